@@ -1,0 +1,1 @@
+"""What is asked: the work order read from YAML, checked whole, in SI units."""

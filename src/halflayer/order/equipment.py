@@ -1,0 +1,281 @@
+"""Models of what the crew brings: sources, heads, detectors, kit, people, instruments."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from halflayer.order.fields import (
+    Activity,
+    Angle,
+    ArealDensity,
+    Density,
+    DoseEquivalent,
+    DoseRate,
+    Fraction,
+    Ident,
+    Kerma,
+    Length,
+    Mass,
+    Model,
+    Moment,
+    NonNegativeLength,
+    NonNegativeTime,
+    Point,
+    PositiveLength,
+    PositiveTime,
+    Text,
+)
+
+PlacementName = Literal["over", "lean-out", "strap", "bore"]
+
+
+class MaterialSpec(Model):
+    """A material by name, or one of the order's own by density and mass fractions."""
+
+    name: Text
+    density_kg_m3: Density | None = None
+    mass_fractions: dict[str, float] | None = None
+
+
+class Source(Model):
+    """A sealed source: nuclide, certified activity and its moment, focal size, capsule."""
+
+    id: Ident
+    nuclide: Text  # checked against physics.nuclides
+    activity_Bq: Activity
+    on: Moment  # moment of the certificate
+    activity_uncertainty: Fraction = 0.10  # coverage factor 1.645; printed in the budget
+    diameter_m: PositiveLength  # focal size of the active cylinder
+    length_m: PositiveLength
+    capsule_material: Text = "stainless steel 316"
+    capsule_wall_m: NonNegativeLength = 0.001
+    axis: Literal["across the beam", "along the beam"] = "across the beam"
+
+
+class Aperture(Model):
+    """An opening that cuts the beam: round (half angle) or rectangular (half angles along and across the pipe)."""
+
+    id: Ident
+    shape: Literal["round", "rectangular"]
+    half_angle_rad: Annotated[Angle, Field(gt=0)] | None = None
+    half_along_rad: Annotated[Angle, Field(gt=0)] | None = None  # opening in the plane of the pipe axis
+    half_across_rad: Annotated[Angle, Field(gt=0)] | None = None  # opening in the plane of the weld
+
+    @model_validator(mode="after")
+    def _angles(self) -> Aperture:
+        round_ok = self.half_angle_rad is not None and self.half_along_rad is None and self.half_across_rad is None
+        rect_ok = (
+            self.half_angle_rad is None and self.half_along_rad is not None and self.half_across_rad is not None
+        )
+        if not (round_ok if self.shape == "round" else rect_ok):
+            raise PydanticCustomError(
+                "aperture",
+                "the angles do not fit the shape",
+                {"accepted": "round: half_angle; rectangular: half_along and half_across"},
+            )
+        return self
+
+
+class Leakage(Model):
+    """Leakage measured with the source in the beam position, ports closed by the beam's own stop, H*(10)."""
+
+    activity_Bq: Activity  # the activity at which it was measured
+    surface_Sv_s: DoseRate | None = None
+    at_1m_Sv_s: DoseRate | None = None
+    stored_surface_Sv_s: DoseRate | None = None  # source stored: for the crew's set-up dose
+    stored_at_1m_Sv_s: DoseRate | None = None
+
+    @model_validator(mode="after")
+    def _one(self) -> Leakage:
+        if self.surface_Sv_s is None and self.at_1m_Sv_s is None:
+            raise PydanticCustomError("leakage", "no reading given", {"accepted": "surface and/or at_1m"})
+        return self
+
+
+class HeadSolid(Model):
+    """One solid of a head's shield, in the head's frame: source at the origin, beam along -z, x along the pipe."""
+
+    shape: Literal["box", "tube", "sphere", "frustum"]
+    material: Text
+    centre: Point = (0.0, 0.0, 0.0)
+    axis: tuple[float, float, float] = (0.0, 0.0, 1.0)
+    size: tuple[PositiveLength, PositiveLength, PositiveLength] | None = None
+    outer_radius_m: PositiveLength | None = None
+    radius_start_m: PositiveLength | None = None
+    radius_end_m: PositiveLength | None = None
+    wall_m: PositiveLength | None = None
+    length_m: PositiveLength | None = None
+
+
+class Head(Model):
+    """A head that holds the source during the exposure: its shield (solids or measured leakage), apertures, body.
+
+    `kind` "shielded" is a small shielded head; "spider" centres a bare source in a bore (no shield, no aperture).
+    """
+
+    id: Ident
+    kind: Literal["shielded", "spider"] = "shielded"
+    nuclides: tuple[Text, ...]
+    placements: tuple[PlacementName, ...]
+    apertures: tuple[Aperture, ...] = ()
+    solids: tuple[HeadSolid, ...] | None = None
+    leakage: Leakage | None = None
+    body: tuple[PositiveLength, PositiveLength, PositiveLength]  # outer size along x, y, z of the head's frame
+    source_to_face_m: PositiveLength  # source to the front face, along the beam
+    mass_kg: Mass
+    travel_s: NonNegativeTime = 1.0  # time of the source between stored and beam position
+    maximum_activity_Bq: Activity | None = None
+
+    @model_validator(mode="after")
+    def _shield(self) -> Head:
+        if self.kind == "shielded":
+            if (self.solids is None) == (self.leakage is None):
+                raise PydanticCustomError(
+                    "head",
+                    "the shield is stated either as solids or as measured leakage, not both and not neither",
+                    {"accepted": "solids: [...] or leakage: {...}"},
+                )
+            if not self.apertures:
+                raise PydanticCustomError("head", "a shielded head needs an aperture", {"accepted": "apertures"})
+        elif self.apertures or self.solids or self.leakage:
+            raise PydanticCustomError("head", "a spider has no shield and no aperture", {"accepted": "kind: spider"})
+        return self
+
+
+class Screens(Model):
+    """Intensifying screens and the lead behind the cassette."""
+
+    material: Text = "lead"
+    front_m: NonNegativeLength
+    back_m: NonNegativeLength
+    backing_lead_m: NonNegativeLength = 0.0
+
+
+class Film(Model):
+    """A film system: class by ISO 11699-1, dose for net density 2 with gamma rays, screens and sheet size."""
+
+    id: Ident
+    kind: Literal["film"] = "film"
+    film_class: Literal["C1", "C2", "C3", "C4", "C5", "C6"]
+    dose_for_density_2_Gy: Kerma  # air kerma at the film, screens included, net density 2
+    dose_uncertainty: Fraction  # relative, coverage factor 1.645
+    basis: Text  # where the dose figure comes from (crew's own step wedge, certificate, memory)
+    gradient_at_2: Annotated[float, Field(gt=1, lt=12)] | None = None  # None: the class minimum is used
+    base_fog: Annotated[float, Field(ge=0, le=0.6)] = 0.25
+    calibration: Annotated[float, Field(gt=0.1, lt=10)] = 1.0  # crew's factor on the dose for this processing
+    processing: Text
+    screens: Screens
+    sheet: tuple[PositiveLength, PositiveLength]  # width (along the pipe when wrapped), length (round the pipe)
+    cassette_m: NonNegativeLength = 0.002  # thickness between object and film emulsion
+
+
+class StopPlate(Model):
+    """Plates of one kind for the stop behind the pipe."""
+
+    id: Ident
+    material: Text = "lead"
+    thickness_m: PositiveLength
+    along_m: PositiveLength  # along the pipe
+    across_m: PositiveLength
+    count: Annotated[int, Field(ge=0, le=500)]
+    tolerance: Fraction = 0.05  # of thickness, coverage factor 1.645
+    minutes_each: NonNegativeTime = 20.0  # mounting time of one piece
+
+
+class Blanket(Model):
+    """Flexible blankets of one kind, by measured mass per area."""
+
+    id: Ident
+    material: Text
+    areal_density_kg_m2: ArealDensity
+    thickness_m: PositiveLength
+    width_m: PositiveLength  # along the pipe when wrapped
+    length_m: PositiveLength
+    count: Annotated[int, Field(ge=0, le=500)]
+    tolerance: Fraction = 0.07
+    minutes_each: NonNegativeTime = 60.0
+
+
+class Shroud(Model):
+    """A rigid shroud between head and stop (kit list; used by the placements that call for one)."""
+
+    id: Ident
+    form: Literal["straight", "skewed"]
+    material: Text
+    wall_m: PositiveLength
+    inner: tuple[PositiveLength, PositiveLength]
+    length_m: PositiveLength
+    mass_kg: Mass
+    count: Annotated[int, Field(ge=0, le=50)] = 1
+
+
+class Clamp(Model):
+    """A pipe clamp that carries the stand."""
+
+    id: Ident
+    diameter_min_m: PositiveLength
+    diameter_max_m: PositiveLength
+    from_weld_m: PositiveLength  # clamp to weld centre
+    width_m: PositiveLength = 0.05
+    mass_kg: Mass
+    count: Annotated[int, Field(ge=0, le=50)] = 1
+
+
+class Legs(Model):
+    """The legs of the stand: rows of holes that set the distance from pipe to source, and the lean."""
+
+    id: Ident
+    reach_min_m: PositiveLength  # source to near pipe surface, shortest
+    reach_max_m: PositiveLength
+    hole_pitch_m: PositiveLength
+    lean_max_rad: Annotated[Angle, Field(ge=0)]
+    lean_step_rad: Annotated[Angle, Field(gt=0)]
+    carries_kg: Mass
+    mass_kg: Mass
+    count: Annotated[int, Field(ge=0, le=50)] = 1
+
+
+class Kit(Model):
+    """Everything that can be mounted, with how many there are."""
+
+    plates: tuple[StopPlate, ...] = ()
+    blankets: tuple[Blanket, ...] = ()
+    shrouds: tuple[Shroud, ...] = ()
+    clamps: tuple[Clamp, ...] = ()
+    legs: tuple[Legs, ...] = ()
+    stop_gap_m: NonNegativeLength = 0.03  # film pack to the first stop plate
+    gap_allowance: Fraction = 0.05  # share of the wrap's area that seams may leave open, budget item
+
+
+class Person(Model):
+    """A member of the crew."""
+
+    id: Ident
+    name: Text
+    role: Literal["radiographer in charge", "radiographer", "assistant", "sentry"]
+    dose_this_year_Sv: Annotated[DoseEquivalent, Field(gt=0)] | None = None
+
+
+class Instrument(Model):
+    """A dose-rate meter, alarm or densitometer."""
+
+    id: Ident
+    kind: Literal["survey meter", "personal alarm", "dosimeter", "densitometer"]
+    calibrated_until: Moment
+    note: Text | None = None
+
+
+class CrewTimes(Model):
+    """Times per step and exposure: editable data for the crew's dose."""
+
+    set_up_s: PositiveTime = 600.0  # beside the head, source stored, once a weld
+    reset_s: PositiveTime = 240.0  # between two exposures of a weld, source stored
+    hand_distance_m: Length = 0.5  # body to head while setting up
+    survey_s: PositiveTime = 60.0  # walking in with the meter after each exposure, source stored
+    survey_distance_m: Length = 1.0
+    basis: Text = "editable example times; replace them by your own"
+
+

@@ -1,0 +1,64 @@
+"""Models of dose limits and of the places where they hold."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import model_validator
+from pydantic_core import PydanticCustomError
+
+from halflayer.order.fields import DoseEquivalent, DoseRate, Fraction, Ident, Model, Point, Text
+
+
+class Limit(Model):
+    """One limit, of one kind or several: a rate, a dose in any one hour, per exposure, per shift, week or year.
+
+    All values are ambient dose equivalent H*(10) unless `quantity_note` says otherwise. `basis` names the
+    rule or decision the limit rests on and is printed with it.
+    """
+
+    rate_Sv_s: DoseRate | None = None
+    in_any_hour_Sv: DoseEquivalent | None = None
+    per_exposure_Sv: DoseEquivalent | None = None
+    per_shift_Sv: DoseEquivalent | None = None
+    per_week_Sv: DoseEquivalent | None = None
+    per_year_Sv: DoseEquivalent | None = None
+    basis: Text
+
+    @model_validator(mode="after")
+    def _one_at_least(self) -> Limit:
+        kinds = (
+            self.rate_Sv_s,
+            self.in_any_hour_Sv,
+            self.per_exposure_Sv,
+            self.per_shift_Sv,
+            self.per_week_Sv,
+            self.per_year_Sv,
+        )
+        if all(k is None for k in kinds):
+            raise PydanticCustomError(
+                "limit",
+                "a limit needs a value",
+                {"accepted": "rate, in_any_hour, per_exposure, per_shift, per_week or per_year"},
+            )
+        return self
+
+
+class Limits(Model):
+    """Limits of the whole order: at the barrier, for people at work in the crew."""
+
+    barrier: Limit
+    crew: Limit  # per shift and person (and per exposure where stated)
+
+
+class Place(Model):
+    """A place where people are or that radiation can disturb, in site coordinates (z above site level 0)."""
+
+    id: Ident
+    name: Text
+    at: Point
+    kind: Literal[
+        "people", "crew", "smoke detector", "flame detector", "level gauge", "stored film", "other"
+    ] = "people"
+    limit: Limit | None = None  # None: reported without a limit
+    occupancy: Fraction = 1.0  # stated share of time that someone is there; used for shift doses only

@@ -1,0 +1,79 @@
+"""The work order: site, code, limits, equipment and welds in one frozen model."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from halflayer.order.equipment import CrewTimes, Film, Head, Instrument, Kit, MaterialSpec, Person, Source
+from halflayer.order.fields import Ident, Model, Moment, Text
+from halflayer.order.limits import Limits, Place
+from halflayer.order.weld import Obstacle, Weld
+
+Agreement = Literal[
+    "se75-from-5mm",  # Se-75 below the table's range, down to 5 mm
+    "ir192-from-10mm",  # Ir-192 below the table's range, down to 10 mm
+    "class-b-at-class-a-distance",  # with the compensation the code asks for
+    "class-b-with-class-a-source-range",
+    "iqi-relief-gamma",  # one or two wires less with gamma sources
+    "density-1.5-class-a",
+    "density-2.0-class-b",
+    "ellipse-beyond-limits",  # ellipse outside the diameter, wall or weld width limits
+]
+
+
+class Site(Model):
+    """Where the work is done and who must be asked."""
+
+    name: Text
+    area: Text | None = None
+    adviser: Text  # radiation protection adviser, by role or fictional name
+    local_rules: Text
+
+
+class Shift(Model):
+    """The planned shift; exposures are decayed to its start unless a weld says otherwise."""
+
+    starts: Moment
+    ends: Moment
+
+
+class Order(Model):
+    """A whole work order, as read: SI units, ids unique, references resolved (see `order.check`)."""
+
+    order: Ident
+    title: Text
+    revision: Text = "A"
+    units: Literal["metric", "imperial"] = "metric"  # of the printed sheets
+    site: Site
+    code: Literal["ISO 17636-1:2013"]
+    test_class: Literal["A", "B"]
+    agreements: tuple[Agreement, ...] = ()
+    limits: Limits
+    shift: Shift
+    places: tuple[Place, ...] = ()
+    obstacles: tuple[Obstacle, ...] = ()
+    materials: tuple[MaterialSpec, ...] = ()
+    sources: tuple[Source, ...]
+    heads: tuple[Head, ...]
+    detectors: tuple[Film, ...]
+    kit: Kit
+    crew: tuple[Person, ...]
+    crew_times: CrewTimes = CrewTimes()
+    instruments: tuple[Instrument, ...] = ()
+    welds: tuple[Weld, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """The order as plain JSON data with Python names and SI numbers."""
+        return self.model_dump(mode="json")
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Order:
+        """The inverse of `as_json`, without loss."""
+        return cls.model_validate(data, context={"si": True}, by_name=True)
+
+    def weld(self, weld_id: str) -> Weld:
+        """The weld of that id; KeyError when there is none."""
+        for weld in self.welds:
+            if weld.id == weld_id:
+                return weld
+        raise KeyError(weld_id)

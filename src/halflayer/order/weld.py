@@ -1,0 +1,143 @@
+"""Models of a weld and of what stands around it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from halflayer.order.equipment import PlacementName
+from halflayer.order.fields import (
+    Angle,
+    Density,
+    Ident,
+    Length,
+    Model,
+    NonNegativeLength,
+    Point,
+    PositiveLength,
+    Text,
+)
+
+
+class Pipe(Model):
+    """A pipe by outside diameter and wall, or by NPS or DN with schedule (resolved by `order.read`)."""
+
+    outer_diameter_m: PositiveLength | None = None
+    wall_m: PositiveLength | None = None
+    nps: Text | None = None
+    dn: Annotated[int, Field(gt=0)] | None = None
+    schedule: Text | None = None
+    material: Text
+
+    @model_validator(mode="after")
+    def _complete(self) -> Pipe:
+        sized = self.outer_diameter_m is not None and self.wall_m is not None
+        named = (self.nps is None) != (self.dn is None) and self.schedule is not None
+        if not sized and not named:
+            raise PydanticCustomError(
+                "pipe",
+                "the pipe's size is incomplete",
+                {"accepted": "outer_diameter and wall, or one of nps and dn with schedule"},
+            )
+        if self.outer_diameter_m is not None and self.wall_m is not None:
+            if 2 * self.wall_m >= self.outer_diameter_m:
+                raise PydanticCustomError(
+                    "pipe",
+                    "the wall is half the outside diameter or more",
+                    {"accepted": f"a wall below {self.outer_diameter_m * 500:g} mm"},
+                )
+        return self
+
+    @property
+    def od(self) -> float:
+        """Outside diameter [m]; known once the order is read."""
+        assert self.outer_diameter_m is not None
+        return self.outer_diameter_m
+
+    @property
+    def wall(self) -> float:
+        """Wall thickness [m]; known once the order is read."""
+        assert self.wall_m is not None
+        return self.wall_m
+
+    @property
+    def bore(self) -> float:
+        """Inside diameter [m]."""
+        return self.od - 2 * self.wall
+
+
+class Cap(Model):
+    """The weld's cap and root: width at the cap, reinforcement outside, penetration inside."""
+
+    width_m: PositiveLength
+    height_m: NonNegativeLength = 0.0
+    root_m: NonNegativeLength = 0.0
+
+
+class Contents(Model):
+    """What fills the pipe while it is shot."""
+
+    material: Text = "air"
+    density_kg_m3: Density | None = None
+
+
+class Insulation(Model):
+    """Insulation left on the pipe."""
+
+    material: Text
+    thickness_m: PositiveLength
+    density_kg_m3: Density | None = None
+
+
+class Neighbour(Model):
+    """What stands next to the weld on one side: left is x < 0, right is x > 0."""
+
+    kind: Literal["pipe", "elbow", "flange", "valve", "tee", "reducer", "cap", "open end"] = "pipe"
+    distance_m: NonNegativeLength  # straight run between the weld centre and it
+
+
+class Clearances(Model):
+    """Free room from the pipe's outside surface, by side; None: free."""
+
+    above_m: NonNegativeLength | None = None
+    below_m: NonNegativeLength | None = None
+    left_m: NonNegativeLength | None = None  # along the pipe, x < 0, for a head that leans that way
+    right_m: NonNegativeLength | None = None
+    sides_m: NonNegativeLength | None = None  # across the pipe, both sides
+
+
+class Obstacle(Model):
+    """A wall, slab or piece of equipment near the weld, a box in site coordinates."""
+
+    id: Ident
+    name: Text
+    material: Text
+    centre: Point
+    size: tuple[PositiveLength, PositiveLength, PositiveLength]
+
+
+class Weld(Model):
+    """One girth weld: pipe, place on site, what is around it and what is asked of it."""
+
+    id: Ident
+    pipe: Pipe
+    cap: Cap
+    contents: Contents = Contents()
+    insulation: Insulation | None = None
+    clearances: Clearances = Clearances()
+    at: tuple[Length, Length]  # site plan position of the weld centre
+    height_m: PositiveLength  # weld centre above the floor it stands on
+    floor_level_m: Length = 0.0  # of that floor, site coordinates
+    floor_material: Text | None = "concrete"  # None: grating or open below
+    runs: Literal["horizontal", "vertical"] = "horizontal"
+    heading_rad: Angle = 0.0  # plan direction of the pipe's +x, anticlockwise from site x
+    left: Neighbour
+    right: Neighbour
+    access_inside: bool = False  # a source or film can be brought into the bore at the weld
+    obstacles: tuple[Ident, ...] = ()  # obstacles of the order to be modelled with this weld; empty: all within 6 m
+    sources: tuple[Ident, ...] = ()  # ids allowed; empty: all of the order
+    placements: tuple[PlacementName, ...] = ()  # wanted placements in order of preference; empty: all
+    density: Annotated[float, Field(gt=1, lt=4)] | None = None  # wanted density; None: from the class
+    note: Text | None = None
