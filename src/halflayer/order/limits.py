@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import model_validator
 from pydantic_core import PydanticCustomError
 
-from halflayer.order.fields import DoseEquivalent, DoseRate, Fraction, Ident, Model, Point, Text
+from halflayer.order.fields import DoseEquivalent, DoseRate, Fraction, Ident, Model, Point, PositiveLength, Text
 
 
 class Limit(Model):
@@ -48,6 +48,7 @@ class Limits(Model):
     """Limits of the whole order: at the barrier, for people at work in the crew."""
 
     barrier: Limit
+    barrier_within_m: PositiveLength  # the barrier must not stand farther from the weld centre than this
     crew: Limit  # per shift and person (and per exposure where stated)
 
 

@@ -139,5 +139,6 @@ class Weld(Model):
     obstacles: tuple[Ident, ...] = ()  # obstacles of the order to be modelled with this weld; empty: all within 6 m
     sources: tuple[Ident, ...] = ()  # ids allowed; empty: all of the order
     placements: tuple[PlacementName, ...] = ()  # wanted placements in order of preference; empty: all
+    barrier_within_m: PositiveLength | None = None  # in place of the order's
     density: Annotated[float, Field(gt=1, lt=4)] | None = None  # wanted density; None: from the class
     note: Text | None = None

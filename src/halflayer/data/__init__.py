@@ -1,0 +1,1 @@
+"""Tables with their sources; `load.table(name)` is the only reader."""

@@ -1,0 +1,1 @@
+"""Scripts that made the derived tables from the published files; not used when planning."""

@@ -1,0 +1,34 @@
+"""Cuts the XCOM cross sections to the elements and the energies used here.
+
+`python -m halflayer.data.derive.xcom XCOM.npz`, where the input holds per element symbol an array (6, n):
+energy keV; coherent, incoherent, photoelectric, pair (nucleus), pair (electron) in cm2/g, edges doubled.
+Compounds are left out, the two pair columns are added, energies above 20 MeV are left out.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import numpy as np
+
+from halflayer.data.derive.stamp import write_npz
+from halflayer.physics.elements import SYMBOLS
+
+HIGHEST_KEV = 20_000.0
+
+
+def main(path: str) -> None:
+    """Read the full tables and write `xcom.npz`: per symbol (5, n) with one pair row."""
+    full = np.load(path)
+    arrays = {}
+    for symbol in SYMBOLS:
+        if symbol not in full.files:
+            continue
+        a = full[symbol]
+        a = a[:, a[0] <= HIGHEST_KEV]
+        arrays[symbol] = np.vstack([a[:4], a[4] + a[5]])
+    write_npz("xcom", arrays)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])

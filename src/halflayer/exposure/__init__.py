@@ -1,0 +1,1 @@
+"""How long the source is out: kerma at the detector, density, seconds."""

@@ -1,0 +1,1 @@
+"""Nuclides, decay, materials, photon cross sections and dose quantities: what is true before any scene."""

@@ -1,0 +1,57 @@
+"""The plan of an order: what every stage gave for each weld, in one form for sheet, record and terminal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from halflayer.base.result import Derived, Finding
+from halflayer.exposure.result import Exposure
+from halflayer.scene.solids import Scene
+from halflayer.shielding.result import Shielding
+from halflayer.technique.result import Candidate, Technique
+
+
+@dataclass(frozen=True)
+class WeldPlan:
+    """One weld's plan: ready with all stages, or stopped with what is known and why it stopped."""
+
+    weld: str
+    status: Literal["ready", "stopped"]
+    technique: Technique
+    chosen: Candidate | None
+    exposure: Exposure | None
+    shielding: Shielding | None
+    scene: Scene | None  # first shot, in the weld's frame, with the shield that stands; for drawings
+    findings: tuple[Finding, ...]  # of all stages, stops first
+    cautions: tuple[str, ...]
+
+    def figures(self) -> dict[str, Derived]:
+        """Every opened figure of this weld by the name that `explain --of` takes."""
+        found: dict[str, Derived] = {}
+        if self.chosen:
+            found.update({d.name: d for d in self.chosen.derived})
+        if self.exposure:
+            found[self.exposure.activity.name] = self.exposure.activity
+            for n, shot in enumerate(self.exposure.shots, start=1):
+                found["exposure_time" if n == 1 else f"exposure_time_{n}"] = shot.seconds
+        if self.shielding:
+            s = self.shielding
+            found.update({d.name: d for d in (*s.derived, *s.crew, s.barrier_m, s.barrier_hour_m)})
+        return found
+
+
+@dataclass(frozen=True)
+class Plan:
+    """All welds of an order, with what identifies the plan: order as read, version, content hash."""
+
+    order: dict[str, Any]  # the order as stored JSON (`Order.from_json` gives it back)
+    made_at: str  # ISO 8601; the order's own date, so that the same order gives the same plan
+    version: str
+    content: str  # sha256 over order, version and data
+    welds: tuple[WeldPlan, ...]
+
+    @property
+    def stopped(self) -> bool:
+        """True when at least one weld has no plan."""
+        return any(w.status == "stopped" for w in self.welds)

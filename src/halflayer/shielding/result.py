@@ -1,0 +1,90 @@
+"""What the shielding stage gives for a weld."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from halflayer.base.result import Derived, Finding
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """How much shielding stands: number of stop plates and of blanket layers, with the ids of their kinds."""
+
+    plates: int = 0
+    plate: str | None = None
+    layers: int = 0
+    blanket: str | None = None
+
+
+@dataclass(frozen=True)
+class Item:
+    """A line of the weld's kit list."""
+
+    id: str
+    what: str
+    pieces: int
+    mass_kg: float
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class BudgetLine:
+    """One line of the uncertainty budget (relative, coverage factor 1.645)."""
+
+    what: str
+    relative: float
+    basis: str
+
+
+@dataclass(frozen=True)
+class PointDose:
+    """Dose rate at one place or barrier point, largest over the shots of the weld, while the source is out."""
+
+    name: str
+    at: tuple[float, float, float]  # site coordinates [m]
+    rate_Sv_s: float
+    sigma_rel: float
+    upper_Sv_s: float
+    reliable: bool
+    limit_Sv_s: float | None
+    ok: bool | None  # None: no rate limit here, or the figure is not reliable (then it never "holds")
+    shares: dict[str, float] = field(default_factory=dict)  # where the dose comes from, sums to 1
+    turn_back_Sv_s: float | None = None  # reading above which the survey is to stop the work
+
+
+@dataclass(frozen=True)
+class LimitCheck:
+    """A limit of another kind than a rate, at a place or for a person."""
+
+    place: str
+    kind: str  # "in any one hour", "per exposure", "per shift"
+    averaging: str
+    value_Sv: float
+    upper_Sv: float
+    limit_Sv: float
+    ok: bool | None
+
+
+@dataclass(frozen=True)
+class Shielding:
+    """The shield that holds the limits, what it weighs, the dose with it and the distance of the barrier."""
+
+    fitting: Fitting
+    stop_thickness_m: float
+    items: tuple[Item, ...]
+    added_mass_kg: float
+    footprint_m: tuple[float, float]  # beam along and across the pipe, penumbra and tilt included
+    footprint_on: str  # "stop" or "blanket"
+    budget: tuple[BudgetLine, ...]
+    k: float  # printed budget, relative
+    points: tuple[PointDose, ...]
+    limits: tuple[LimitCheck, ...]
+    barrier_m: Derived  # m from the weld centre at the rate limit, value None: none within reach
+    barrier_hour_m: Derived  # m, for the dose in any one hour of the planned exposures; value None: no such limit or none within reach
+    barrier_by_direction: tuple[tuple[float, float], ...]  # (site plan direction [rad], distance [m])
+    crew: tuple[Derived, ...]  # one per person, Sv for this weld
+    proved: bool
+    seeds: tuple[int, int]  # sizing, acceptance
+    derived: tuple[Derived, ...]
+    findings: tuple[Finding, ...]

@@ -1,0 +1,1 @@
+"""How a weld is shot: every candidate placement judged rule by rule against the code."""
