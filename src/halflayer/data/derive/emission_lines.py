@@ -2,8 +2,8 @@
 
 `python -m halflayer.data.derive.emission_lines LINES.csv`, where the input has the columns nuclide,
 evaluation, kind, energy_keV, u_energy, photons_per_decay, u_photons_per_decay for several evaluations.
-The DDEP evaluation is taken because it carries the X-rays (17 keV below the gamma cut nothing; Yb-169:
-39 % of the air kerma) and uncertainties; the other evaluation in the input has gamma lines only.
+The DDEP evaluation is taken because it carries X-rays (Yb-169:
+39 % of the air kerma) and uncertainties; the ENSDF files at hand have gamma lines only.
 """
 
 from __future__ import annotations
