@@ -12,7 +12,7 @@ import io
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +22,7 @@ META_KEYS = ("title", "publisher", "edition", "table", "source", "verified", "li
 
 
 class TableError(Exception):
-    """A table that is missing, damaged or described wrongly: a fault of the installation, not of the input."""
+    """A table that is missing, damaged or described wrongly: a fault of the installation."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class Table:
         return ", ".join(p for p in parts if p)
 
 
-@lru_cache(maxsize=None)
+@cache
 def table(name: str, folder: Path = FOLDER) -> Table:
     """Read the table `name` of `folder` and check it.
 

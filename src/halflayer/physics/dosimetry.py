@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 JOULE_PER_KEV = 1.602176634e-16  # exact (SI 2019)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _log_spline(table: str, column: str) -> tuple[Array, Array, Array]:
     tab = load.table(table)
     x, y = np.log(tab["energy_keV"]), np.log(tab[column])
@@ -40,8 +40,8 @@ def _read(table: str, column: str, energy_keV: Any) -> Array:
 def air_kerma_per_fluence(energy_keV: Any) -> Array:
     """Air kerma per fluence at each energy, Gy m2: E x mu_en/rho of dry air.
 
-    mu_en is used for mu_tr: radiative losses in air stay below 0.5 % up to 3 MeV (ICRU Report 90 gives
-    g = 0.003 at Co-60; from memory, unverified). mu_en/rho: NIST table, cubic spline on logarithmic axes.
+    mu_en stands for mu_tr: the radiative share g of air is left out (0.3 % at Co-60: from memory,
+    unverified). mu_en/rho: NIST table, cubic spline on logarithmic axes.
     Valid: 4 keV to 20 MeV. Raises: OutOfRange.
     """
     mu_en_m2_kg = 0.1 * _read("nist_air", "mu_en_cm2_g", energy_keV)

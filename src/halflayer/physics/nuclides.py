@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +22,8 @@ NUCLIDES: tuple[str, ...] = ("Se-75", "Ir-192", "Co-60", "Yb-169", "Cs-137")
 class Nuclide:
     """A nuclide with its gamma and X-ray lines at 20 keV and above, summed over all daughters.
 
-    `energies_keV` increases; `photons_per_decay` and `sigma` (one standard deviation, NaN where the evaluation
-    gives none) have the same shape (n,). `source` names the evaluation.
+    `energies_keV` increases; `photons_per_decay` and `sigma` (one standard deviation, NaN where the
+    evaluation gives none) have the same shape (n,). `source` names the evaluation.
     """
 
     name: str
@@ -35,7 +35,7 @@ class Nuclide:
     source: str
 
 
-@lru_cache(maxsize=None)
+@cache
 def nuclide(name: str) -> Nuclide:
     """The nuclide of that name ("Ir-192"); half-life and lines from the DDEP evaluations.
 
@@ -47,14 +47,16 @@ def nuclide(name: str) -> Nuclide:
     k = lives["nuclide"].index(name)
     lines = load.table("emission_lines")
     here = [i for i, n in enumerate(lines["nuclide"]) if n == name]
-    arrays = [lines[c][here] for c in ("energy_keV", "photons_per_decay", "sigma")]
-    for a in arrays:
-        a.flags.writeable = False
+    energies, photons, sigma = (lines[c][here] for c in ("energy_keV", "photons_per_decay", "sigma"))
+    for array in (energies, photons, sigma):
+        array.flags.writeable = False
     return Nuclide(
-        name,
-        float(lives["half_life_s"][k]),
-        float(lives["sigma_s"][k]),
-        *arrays,
+        name=name,
+        half_life_s=float(lives["half_life_s"][k]),
+        half_life_sigma_s=float(lives["sigma_s"][k]),
+        energies_keV=energies,
+        photons_per_decay=photons,
+        sigma=sigma,
         source=lives["reference"][k],
     )
 
@@ -62,8 +64,8 @@ def nuclide(name: str) -> Nuclide:
 def filtered(nuclide: Nuclide, material: Material, thickness_m: float) -> tuple[Array, Array]:
     """Lines behind a wall (the capsule): (energies_keV, photons per decay), both (n,).
 
-    Narrow beam, line by line: what the wall scatters out of the line is taken as lost; the scattered
-    photons it adds are not (under 2 % of the air kerma for 0.5 mm steel: our estimate).
+    Narrow beam, line by line: every photon that interacts is taken as lost; the scattered photons that
+    leave the wall all the same are not added (known omission).
     Raises: ValueError for a negative thickness.
     """
     if not thickness_m >= 0.0:

@@ -9,7 +9,7 @@ straight lines on logarithmic axes reproduce the splines (`MAX_LOG_STEP`).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
@@ -103,7 +103,7 @@ class _Element:
         return out
 
 
-@lru_cache(maxsize=None)
+@cache
 def _element(symbol: str) -> _Element:
     xcom = load.table("xcom")
     if symbol not in xcom:
@@ -211,7 +211,7 @@ def mu_per_m(material: Material, energy_keV: Any) -> Array:
     return per_g * 0.1 * material.density_kg_m3  # cm2/g = 0.1 m2/kg
 
 
-@lru_cache(maxsize=None)
+@cache
 def _scattering(symbol: str, kind: str) -> tuple[Array, Array]:
     tab = load.table("scattering")
     key = f"{symbol}_{kind}"
@@ -239,7 +239,7 @@ def scattering_function(symbol: str) -> tuple[Array, Array]:
     return _scattering(symbol, "sf")
 
 
-@lru_cache(maxsize=None)
+@cache
 def k_fluorescence(symbol: str) -> KShell | None:
     """K shell of an element from calcium to uranium; None for others (lines below 4 keV, or no data)."""
     tab = load.table("k_shell")
