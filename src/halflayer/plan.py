@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
+
+from pydantic import PlainSerializer, PlainValidator
 
 from halflayer.base.result import Derived, Finding
 from halflayer.exposure.result import Exposure
 from halflayer.scene.solids import Scene
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, Technique
+
+
+def _scene(value: Any) -> Scene:
+    return value if isinstance(value, Scene) else Scene.from_json(value)
+
+
+StoredScene = Annotated[Scene, PlainValidator(_scene), PlainSerializer(lambda scene: scene.to_json())]
 
 
 @dataclass(frozen=True)
@@ -22,7 +31,7 @@ class WeldPlan:
     chosen: Candidate | None
     exposure: Exposure | None
     shielding: Shielding | None
-    scene: Scene | None  # first shot, in the weld's frame, with the shield that stands; for drawings
+    scene: StoredScene | None  # first shot, in the weld's frame, with the shield that stands; for drawings
     findings: tuple[Finding, ...]  # of all stages, stops first
     cautions: tuple[str, ...]
 

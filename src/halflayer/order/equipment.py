@@ -125,6 +125,10 @@ class Head(Model):
     leakage: Leakage | None = None
     body: tuple[PositiveLength, PositiveLength, PositiveLength]  # outer size along x, y, z of the head's frame
     source_to_face_m: PositiveLength  # source to the front face, along the beam
+    # What scattered photons meet in the body of a head whose leakage is measured; without it the body is
+    # taken as open to them, which errs on the high side behind the head.
+    shell_material: Text | None = None
+    shell_m: PositiveLength | None = None
     mass_kg: Mass
     travel_s: NonNegativeTime = 1.0  # time of the source between stored and beam position
     maximum_activity_Bq: Activity | None = None
@@ -140,6 +144,10 @@ class Head(Model):
                 )
             if not self.apertures:
                 raise PydanticCustomError("head", "a shielded head needs an aperture", {"accepted": "apertures"})
+            if (self.shell_material is None) != (self.shell_m is None):
+                raise PydanticCustomError(
+                    "head", "half of the shell is stated", {"accepted": "shell_material and shell together"}
+                )
         elif self.apertures or self.solids or self.leakage:
             raise PydanticCustomError("head", "a spider has no shield and no aperture", {"accepted": "kind: spider"})
         return self

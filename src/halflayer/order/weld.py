@@ -131,6 +131,7 @@ class Weld(Model):
     height_m: PositiveLength  # weld centre above the floor it stands on
     floor_level_m: Length = 0.0  # of that floor, site coordinates
     floor_material: Text | None = "concrete"  # None: grating or open below
+    floor_thickness_m: PositiveLength | None = None  # None: solid ground
     runs: Literal["horizontal", "vertical"] = "horizontal"
     heading_rad: Angle = 0.0  # plan direction of the pipe's +x, anticlockwise from site x
     left: Neighbour

@@ -5,16 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from halflayer.base.result import Derived, Finding
-
-
-@dataclass(frozen=True)
-class Fitting:
-    """How much shielding stands: number of stop plates and of blanket layers, with the ids of their kinds."""
-
-    plates: int = 0
-    plate: str | None = None
-    layers: int = 0
-    blanket: str | None = None
+from halflayer.scene.fitting import Fitting
 
 
 @dataclass(frozen=True)

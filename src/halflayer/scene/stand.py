@@ -1,0 +1,121 @@
+"""Head, clamp, legs and stop of a stand as solids at clock 0."""
+
+from __future__ import annotations
+
+from halflayer.order.equipment import Clamp, Head, StopPlate
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.scene.frame import Vec3, add, dot, leaned, scaled
+from halflayer.scene.matter import order_material
+from halflayer.scene.pipework import X, outside_radius
+from halflayer.scene.solids import Axes, Box, Frustum, Solid, Sphere, Tube
+
+LEG_RADIUS_M = 0.008  # our own demo stand: two steel rods
+CLAMP_THICKNESS_M = 0.02
+SHAPE_MARGIN_M = 0.002
+
+
+def head_axes(lean_rad: float) -> Axes:
+    """The head's own axes in the weld frame when it leans back over the weld by `lean_rad`."""
+    return (
+        leaned((1.0, 0.0, 0.0), lean_rad),
+        (0.0, 1.0, 0.0),
+        leaned((0.0, 0.0, 1.0), lean_rad),
+    )
+
+
+def head_solids(
+    order: Order, head: Head, source: Vec3, lean_rad: float, opening: tuple[float, float]
+) -> list[Solid]:
+    """The head about the source: its shield where it is given as solids, else its body as scattered photons meet it.
+
+    `opening` is the beam's half width at the front face along and across the pipe [m]: the port left open in
+    a body whose leakage is measured. A body without a stated shell is open to scattered photons.
+    """
+    axes = head_axes(lean_rad)
+
+    def place(p: Vec3) -> Vec3:
+        return add(source, add(add(scaled(axes[0], p[0]), scaled(axes[1], p[1])), scaled(axes[2], p[2])))
+
+    def turn(d: Vec3) -> Vec3:
+        return add(add(scaled(axes[0], d[0]), scaled(axes[1], d[1])), scaled(axes[2], d[2]))
+
+    if head.solids is not None:
+        out: list[Solid] = []
+        for n, s in enumerate(head.solids, start=1):
+            matter, name, centre, axis = (
+                order_material(order, s.material),
+                f"head {n}",
+                place(s.centre),
+                turn(s.axis),
+            )
+            if s.shape == "box":
+                assert s.size is not None
+                out.append(Box(name, centre, s.size, matter, axes))
+            elif s.shape == "sphere":
+                assert s.outer_radius_m is not None
+                out.append(Sphere(name, centre, s.outer_radius_m, s.wall_m, matter))
+            elif s.shape == "tube":
+                assert s.outer_radius_m is not None and s.length_m is not None
+                out.append(Tube(name, centre, axis, s.outer_radius_m, s.wall_m, s.length_m, matter))
+            else:
+                assert s.radius_start_m is not None and s.radius_end_m is not None and s.length_m is not None
+                out.append(
+                    Frustum(
+                        name, centre, axis, s.radius_start_m, s.radius_end_m, s.wall_m, s.length_m, matter
+                    )
+                )
+        return out
+    bx, by, bz = head.body
+    air = order_material(order, "air")
+    middle = place((0.0, 0.0, bz / 2 - head.source_to_face_m))
+    if head.shell_material is None or head.shell_m is None:
+        return [Box("head", middle, (bx, by, bz), air, axes)]
+    t = min(head.shell_m, 0.45 * min(bx, by, bz))
+    shell = order_material(order, head.shell_material)
+    port = (2 * (opening[0] + SHAPE_MARGIN_M), 2 * (opening[1] + SHAPE_MARGIN_M), head.source_to_face_m)
+    return [
+        Box("head", middle, (bx, by, bz), shell, axes),
+        Box("head cavity", middle, (bx - 2 * t, by - 2 * t, bz - 2 * t), air, axes),
+        Box("head port", place((0.0, 0.0, -head.source_to_face_m / 2)), port, air, axes),
+    ]
+
+
+def stand_solids(
+    order: Order, weld: Weld, clamp: Clamp, clamp_x_m: float, head: Head, source: Vec3
+) -> list[Solid]:
+    """Clamp round the pipe and the two legs from it to the head."""
+    steel = order_material(order, "steel")
+    r = outside_radius(weld)
+    ring = Tube("clamp", (clamp_x_m, 0, 0), X, r + CLAMP_THICKNESS_M, CLAMP_THICKNESS_M, clamp.width_m, steel)
+    legs: list[Solid] = [ring]
+    for side in (-1.0, 1.0):
+        y = side * (max(head.body[1] / 2, r) + 2 * LEG_RADIUS_M)
+        a: Vec3 = (clamp_x_m, y, 0.0)
+        b: Vec3 = (source[0], y, source[2])
+        d = (b[0] - a[0], 0.0, b[2] - a[2])
+        length = dot(d, d) ** 0.5
+        mid = ((a[0] + b[0]) / 2, y, (a[2] + b[2]) / 2)
+        legs.append(Tube(f"leg {'left' if side < 0 else 'right'}", mid, d, LEG_RADIUS_M, None, length, steel))
+    return legs
+
+
+def stop_box(plate: StopPlate, plates: int, *, top_z: float, axis_x: float, order: Order) -> Box:
+    """The stack of stop plates as one box, its top at `top_z`, its middle under the beam axis."""
+    t = plates * plate.thickness_m
+    centre = (axis_x, 0.0, top_z - t / 2)
+    return Box("stop", centre, (plate.along_m, plate.across_m, t), order_material(order, plate.material))
+
+
+def box_corners(box: Box) -> tuple[Vec3, ...]:
+    """The eight corners of an upright box."""
+    return tuple(
+        (
+            box.centre[0] + i * box.size[0] / 2,
+            box.centre[1] + j * box.size[1] / 2,
+            box.centre[2] + k * box.size[2] / 2,
+        )
+        for i in (-1, 1)
+        for j in (-1, 1)
+        for k in (-1, 1)
+    )
