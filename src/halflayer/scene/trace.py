@@ -1,0 +1,189 @@
+"""The one tracer: what a ray meets and how deep it is, for dose, exposure and image."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halflayer.physics import photons
+from halflayer.physics.materials import Material
+from halflayer.scene import rays
+from halflayer.scene.compiled import kernel, thread_count, workers
+from halflayer.scene.rays import PackedScene, Scratch
+from halflayer.scene.solids import IDENTITY, Box, Frustum, HalfSpace, Scene, Solid, Sphere, Tube
+
+Array = NDArray[np.float64]
+_RAYS_PER_TASK = 256
+
+
+def materials_of(scene: Scene) -> tuple[Material, ...]:
+    """The distinct materials of a scene; their order is that of the indices in the packed scene."""
+    found: dict[Material, None] = {scene.surround: None}
+    for solid in scene.solids:
+        found.setdefault(solid.material)
+    return tuple(found)
+
+
+def _geometry(solid: Solid) -> tuple[int, list[float], tuple[Sequence[float], float]]:
+    """Kind, numbers of `PackedScene.geom`, and bounding ball (centre, radius)."""
+    if isinstance(solid, Box):
+        half = [0.5 * s for s in solid.size]
+        aligned = solid.axes == IDENTITY
+        numbers = [*solid.centre, *half, *(c for axis in solid.axes for c in axis)]
+        return (rays.BOX_ALIGNED if aligned else rays.BOX), numbers, (solid.centre, math.hypot(*half))
+    if isinstance(solid, Sphere):
+        inner = -1.0 if solid.wall_m is None else solid.outer_radius_m - solid.wall_m
+        numbers = [*solid.centre, solid.outer_radius_m, inner]
+        return rays.SPHERE, numbers, (solid.centre, solid.outer_radius_m)
+    if isinstance(solid, Tube):
+        half_length = 0.5 * solid.length_m
+        inner = -1.0 if solid.wall_m is None else solid.outer_radius_m - solid.wall_m
+        numbers = [*solid.centre, *solid.axis, half_length, solid.outer_radius_m, inner, 0.0]
+        return rays.TUBE, numbers, (solid.centre, math.hypot(half_length, solid.outer_radius_m))
+    if isinstance(solid, Frustum):
+        half_length = 0.5 * solid.length_m
+        middle = 0.5 * (solid.radius_start_m + solid.radius_end_m)
+        slope = (solid.radius_end_m - solid.radius_start_m) / solid.length_m
+        wall = solid.wall_m or 0.0
+        numbers = [*solid.centre, *solid.axis, half_length, middle, -1.0, slope, wall]
+        reach = math.hypot(half_length, max(solid.radius_start_m, solid.radius_end_m))
+        return rays.FRUSTUM, numbers, (solid.centre, reach)
+    if isinstance(solid, HalfSpace):
+        return rays.HALFSPACE, [*solid.through, *solid.normal], (solid.through, 1e15)
+    raise TypeError(f"no tracer for {type(solid).__name__}")
+
+
+@lru_cache(maxsize=64)
+def pack(scene: Scene) -> PackedScene:
+    """The scene as arrays for the kernels (shapes: see `PackedScene`)."""
+    n = len(scene.solids) + 1
+    kind = np.full(n, -1, dtype=np.int64)
+    geom = np.zeros((n, 16))
+    ball = np.zeros((4, n))
+    ball[3, 0] = -1.0
+    index = {m: i for i, m in enumerate(materials_of(scene))}
+    material = np.zeros(n, dtype=np.int64)
+    for i, solid in enumerate(scene.solids, start=1):
+        kind[i], numbers, (centre, radius) = _geometry(solid)
+        geom[i, : len(numbers)] = numbers
+        ball[:3, i] = centre
+        ball[3, i] = (radius * (1.0 + 1e-9) + 1e-9) ** 2
+        material[i] = index[solid.material]
+    return PackedScene(kind, geom, material, ball)
+
+
+def scratch(n: int) -> Scratch:
+    """Work space of one thread for a packed scene of n entries: every solid may be met in two intervals."""
+    k = 2 * n + 2
+    return Scratch(
+        near=np.zeros(n, dtype=np.uint8),
+        who=np.zeros(k, dtype=np.int64),
+        cut=np.zeros(2 * k),
+        edge=np.zeros(2 * k, dtype=np.int64),
+        active=np.zeros(k, dtype=np.int64),
+        end=np.zeros(2 * k),
+        solid=np.zeros(2 * k, dtype=np.int64),
+        tau=np.zeros(2 * k),
+    )
+
+
+def _ray(start: Sequence[float], direction: Sequence[float]) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    o = tuple(float(c) for c in start)
+    d = tuple(float(c) for c in direction)
+    size = math.hypot(*d)
+    if len(o) != 3 or len(d) != 3 or not math.isfinite(size) or size < 1e-12:
+        raise ValueError(f"a ray needs a start and a direction of non-zero length, given {start!r}, {direction!r}")
+    return o, tuple(c / size for c in d)
+
+
+def materials_along(
+    scene: Scene, start: Sequence[float], direction: Sequence[float], length_m: float | None = None
+) -> list[tuple[str, str, float]]:
+    """Stretches of a ray in order: (name of the material, name of the solid, metres).
+
+    The surround stands with an empty solid name. Without a length the ray ends where the last solid does
+    (in a half space: never, the stretch is `inf`). Raises: ValueError for a direction of no length.
+    """
+    o, d = _ray(start, direction)
+    packed = pack(scene)
+    s = scratch(len(packed.kind))
+    length = rays.FAR if length_m is None else float(length_m)
+    m = rays.cast(packed, *o, *d, length, s)
+    found: list[tuple[str, str, float]] = []
+    at = 0.0
+    for k in range(m):
+        i = int(s.solid[k])
+        material = scene.surround if i == 0 else scene.solids[i - 1].material
+        end = float(s.end[k])
+        stretch = math.inf if end >= rays.FAR else end - at
+        if not (i == 0 and end >= rays.FAR and length_m is None):
+            found.append((material.name, "" if i == 0 else scene.solids[i - 1].name, stretch))
+        at = end
+    return found
+
+
+def solid_index_at(scene: Scene, point: Sequence[float]) -> int:
+    """Index in `scene.solids` of the solid that holds a point, -1 for the surround; faces count as inside."""
+    return int(rays.solid_at(pack(scene), *(float(c) for c in point))) - 1
+
+
+def material_at(scene: Scene, point: Sequence[float]) -> Material:
+    """The material at a point (on a face: that of the solid)."""
+    i = solid_index_at(scene, point)
+    return scene.surround if i < 0 else scene.solids[i].material
+
+
+@kernel
+def _lengths(packed, ox, oy, oz, ends, out, s):
+    """Metres of each material from the start to each end: out (n, materials)."""
+    for k in range(ends.shape[0]):
+        dx = ends[k, 0] - ox
+        dy = ends[k, 1] - oy
+        dz = ends[k, 2] - oz
+        length = math.sqrt(dx * dx + dy * dy + dz * dz)
+        if length <= 0.0:
+            continue
+        m = rays.cast(packed, ox, oy, oz, dx / length, dy / length, dz / length, length, s)
+        at = 0.0
+        for j in range(m):
+            out[k, packed.material[s.solid[j]]] += s.end[j] - at
+            at = s.end[j]
+
+
+def path_lengths(scene: Scene, start: Sequence[float], ends: Any) -> Array:
+    """Metres of each material on the straight way from a point to each of many: (n, materials).
+
+    Columns are those of `materials_of(scene)`. ends : (n, 3). Runs on the engine's threads.
+    """
+    points = np.ascontiguousarray(np.asarray(ends, dtype=np.float64).reshape(-1, 3))
+    o = tuple(float(c) for c in start)
+    packed = pack(scene)
+    out = np.zeros((len(points), len(materials_of(scene))))
+
+    def part(first: int, last: int) -> None:
+        _lengths(packed, *o, points[first:last], out[first:last], scratch(len(packed.kind)))
+
+    if len(points) <= _RAYS_PER_TASK or thread_count() == 1:
+        part(0, len(points))
+    else:
+        step = max(_RAYS_PER_TASK, -(-len(points) // (4 * thread_count())))
+        tasks = [workers().submit(part, a, min(a + step, len(points))) for a in range(0, len(points), step)]
+        for task in tasks:
+            task.result()
+    return out
+
+
+def optical_depths(scene: Scene, start: Sequence[float], ends: Any, energies_keV: Any) -> Array:
+    """Uncollided depth (number of mean free paths) from a point to each of many: (n, energies).
+
+    ends : (n, 3) [m]; energies_keV : (energies,). Total attenuation with coherent scattering.
+    Raises: OutOfRange for energies outside the cross sections.
+    """
+    energies = np.atleast_1d(np.asarray(energies_keV, dtype=np.float64))
+    mu = np.array([photons.mu_per_m(m, energies) for m in materials_of(scene)])
+    return np.asarray(path_lengths(scene, start, ends) @ mu)
