@@ -1,0 +1,1 @@
+"""Revisions of the tables, in the order of their numbers."""
