@@ -192,9 +192,10 @@ def _read(text: str, kind: str, si: str, accepted: str, given: str) -> float:
         return _bare(_float(figure), kind, accepted, given)
     if kind == "temperature":
         return _kelvin(_float(figure), unit, accepted, given)
-    parts = _PART.findall(text)
-    if kind in ("length", "time") and len(parts) > 1 and match[0][0].isdigit() and _PART.sub("", text) == "":
-        return _float(_compound(parts, kind, si, accepted, given))
+    if kind in ("length", "time") and re.search("[0-9]", unit):  # 5 ft 6 in
+        parts = _PART.findall(text)
+        if _PART.sub("", text) == "":
+            return _float(_compound(parts, kind, si, accepted, given))
     return _float(figure * _unit(unit, kind, si, accepted, given))
 
 
