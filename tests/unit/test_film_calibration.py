@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
-from test_film_curve import film
 
+from exposure_cases import film
 from halflayer.base.errors import OutOfRange
 from halflayer.exposure.calibrate import calibration_from_densities, retime
 from halflayer.exposure.film import film_curve

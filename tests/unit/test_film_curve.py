@@ -9,29 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from exposure_cases import film
 from halflayer.base.errors import OutOfRange
 from halflayer.exposure.film import DENSITY_MAX, FilmCurve, StepWedge, film_curve, in_range
-from halflayer.order.equipment import Film, Screens
 
 LN10 = math.log(10.0)
-
-
-def film(**changes: object) -> Film:
-    facts: dict[str, object] = {
-        "id": "f",
-        "film_class": "C5",
-        "dose_for_density_2_Gy": 0.010,
-        "dose_uncertainty": 0.3,
-        "basis": "test",
-        "processing": "test",
-        "screens": Screens.model_construct(material="lead", front_m=1e-4, back_m=1.5e-4, backing_lead_m=0.0),
-        "sheet": (0.1, 0.4),
-        "cassette_m": 0.002,
-        "gradient_at_2": None,
-        "base_fog": 0.25,
-        "calibration": 1.0,
-    }
-    return Film.model_construct(**{**facts, **changes})
 
 
 @pytest.mark.parametrize("name", ["C1", "C2", "C3", "C4", "C5", "C6"])

@@ -41,8 +41,9 @@ def calibration_from_densities(
     `measured` and `predicted` are total densities of the same films at the same place; `calibration` is the
     factor that the predictions used. A film darker than predicted needs less kerma: each pair gives
     ln f = ln K(predicted) - ln K(measured), and the new factor is calibration x exp(mean). The spread of
-    the logs is pooled with a prior one of 15 % worth two films (our choice), sigma = factor x spread / sqrt(n).
-    Raises: ValueError for lists that are empty or of unequal length; OutOfRange for a density outside the curve.
+    the logs is pooled with a prior one of 15 % worth two films (our choice);
+    sigma = factor x spread / sqrt(n).
+    Raises: ValueError for lists that are empty or of unequal length; OutOfRange outside the curve.
     """
     if len(measured) != len(predicted) or not measured:
         raise ValueError("needs one predicted density for each measured one, and one pair at least")

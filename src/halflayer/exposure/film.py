@@ -1,4 +1,4 @@
-"""Optical density of a film against air kerma: the characteristic curve of a class, or of a measured step wedge.
+"""Optical density of a film against air kerma: the curve of a class, or that of a measured step wedge.
 
 The class curve (our choice of form; D is density above base and fog, K air kerma, K_s the kerma for D = 2):
 
@@ -37,10 +37,10 @@ RANGE_CLAUSE = "range of the characteristic curve, our choice: total density 0.5
 
 @dataclass(frozen=True)
 class FilmCurve:
-    """Characteristic curve of one film and processing. Densities of the methods are total ones (with base and fog).
+    """Characteristic curve of one film and processing; densities in its methods include base and fog.
 
-    `kerma_for_2_Gy` is the air kerma, free in air at the front of the film pack, for 2 above base and fog, the
-    crew's calibration included; `a` and `b` are the two shape figures of the module's formula.
+    `kerma_for_2_Gy` is the air kerma, free in air where the film lies, for 2 above base and fog, with the
+    crew's calibration; `a` and `b` are the two shape figures of the module's formula.
     """
 
     kerma_for_2_Gy: float
@@ -98,7 +98,7 @@ class FilmCurve:
         return np.log(net / 2.0) + self.a * (net - 2.0) + self.b * (net * net - 4.0) / 2.0
 
     def _solve(self, x: Array) -> Array:
-        """Net density where ln(K/K_s) = x, by halving in ln D, in which ln K rises (zero kerma gives zero)."""
+        """Net density where ln(K/K_s) = x, by halving in ln D (zero kerma gives zero)."""
         linear = x + math.log(2.0) + 2.0 * self.a + 2.0 * self.b
         top = DENSITY_MAX
         bend = abs(self.a) * top + abs(self.b) * top * top / 2.0  # the most that a and b can move the root
