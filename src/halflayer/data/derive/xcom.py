@@ -2,7 +2,7 @@
 
 `python -m halflayer.data.derive.xcom XCOM.npz`, where the input holds per element symbol an array (6, n):
 energy keV; coherent, incoherent, photoelectric, pair (nucleus), pair (electron) in cm2/g, edges doubled.
-Compounds are left out, the two pair columns are added, energies above 20 MeV are left out.
+Compounds, repeated rows and energies above 20 MeV are left out, the two pair columns are added.
 """
 
 from __future__ import annotations
@@ -26,6 +26,10 @@ def main(path: str) -> None:
             continue
         a = full[symbol]
         a = a[:, a[0] <= HIGHEST_KEV]
+        # rows that stand twice with the same values are repeats, not edges: 250 keV of 21 elements and one
+        # of the three rows of molybdenum at 20 keV
+        repeated = np.concatenate([[False], np.all(a[:, 1:] == a[:, :-1], axis=0)])
+        a = a[:, ~repeated]
         arrays[symbol] = np.vstack([a[:4], a[4] + a[5]])
     write_npz("xcom", arrays)
 
