@@ -59,6 +59,7 @@ class Plan:
     version: str
     content: str  # sha256 over order, version and data
     welds: tuple[WeldPlan, ...]
+    findings: tuple[Finding, ...] = ()  # of the order as a whole
 
     @property
     def stopped(self) -> bool:

@@ -30,7 +30,7 @@ class BudgetLine:
 
 @dataclass(frozen=True)
 class PointDose:
-    """Dose rate at one place or barrier point, largest over the shots of the weld, while the source is out."""
+    """Dose rate at a place or barrier point while the source is out, largest over the shots of the weld."""
 
     name: str
     at: tuple[float, float, float]  # site coordinates [m]
@@ -72,7 +72,8 @@ class Shielding:
     points: tuple[PointDose, ...]
     limits: tuple[LimitCheck, ...]
     barrier_m: Derived  # m from the weld centre at the rate limit, value None: none within reach
-    barrier_hour_m: Derived  # m, for the dose in any one hour of the planned exposures; value None: no such limit or none within reach
+    # m, for the dose in any one hour of the planned exposures; value None: no such limit or none in reach
+    barrier_hour_m: Derived
     barrier_by_direction: tuple[tuple[float, float], ...]  # (site plan direction [rad], distance [m])
     crew: tuple[Derived, ...]  # one per person, Sv for this weld
     proved: bool

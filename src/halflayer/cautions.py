@@ -1,0 +1,41 @@
+"""Short cautions that travel with every plan, sheet and dose result."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.technique.result import Candidate
+
+ALWAYS = (
+    "Estimates only: the barrier stands where the meter says. Local rules, the radiation protection adviser and "
+    "the licence come first.",
+    "Survey on the way in after every exposure; accept the source as shielded only on that reading.",
+    "A reading above the turn-back value means the set-up is not as planned: close, withdraw, find out why.",
+)
+DOSE = (
+    "Computed estimate with its noise only; add activity, material and set-up tolerances before comparing with a "
+    "limit. Not a clearance to work: local rules and the radiation protection adviser decide."
+)
+
+
+def cautions(order: Order, weld: Weld, candidate: Candidate | None) -> tuple[str, ...]:
+    """Cautions for one weld, the general ones first."""
+    found = list(ALWAYS)
+    if weld.contents.material not in ("air", "vacuum"):
+        found.append(
+            f"Check that the pipe really is full of {weld.contents.material}: an empty pipe gives more dose."
+        )
+    if candidate is not None:
+        if candidate.arrangement in ("over", "lean-out"):
+            found.append(
+                "A plate left out, a head turned or a stop shifted is the likeliest fault: check each before opening."
+            )
+        if candidate.arrangement == "strap":
+            found.append("Check that the blankets cover the far side beyond the film before opening.")
+        if candidate.arrangement == "bore":
+            found.append(
+                "The source is open all round: nobody within the barrier while it travels; both ends covered."
+            )
+        if candidate.agreements_used:
+            found.append("By agreement only: " + ", ".join(candidate.agreements_used) + ".")
+    return tuple(found)

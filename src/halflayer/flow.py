@@ -1,0 +1,239 @@
+"""The conductor: from an order to its plan, the stages called in order and the loops between them held here.
+
+For each weld the technique stage lists what the code allows, best first. Each of these is built, timed and
+shielded until one holds; a way that cannot be timed or shielded sends the weld to the next one. When none
+is left the weld is stopped, with the reasons and the nearest changes that would make it go.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from halflayer import __version__
+from halflayer.base.result import Finding
+from halflayer.cautions import cautions
+from halflayer.exposure import expose
+from halflayer.exposure.result import Exposure
+from halflayer.order.check import notes
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.plan import Plan, WeldPlan
+from halflayer.scene.build import build_scene
+from halflayer.scene.fitting import Fitting
+from halflayer.scene.solids import Scene
+from halflayer.shielding import shield
+from halflayer.shielding.result import Shielding
+from halflayer.technique import choose_technique
+from halflayer.technique.result import Candidate, Technique
+
+# Ways tried per weld before it is called stopped: our choice, so that a stopped weld takes seconds.
+WAYS_AT_MOST = 4
+SEEDS = (1, 2)  # sizing, acceptance
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class _Attempt:
+    candidate: Candidate
+    exposure: Exposure | None
+    shielding: Shielding | None
+    scene: Scene | None
+    findings: tuple[Finding, ...]
+
+    @property
+    def stops(self) -> tuple[Finding, ...]:
+        return tuple(f for f in self.findings if f.level == "stop")
+
+
+def plan_order(
+    order: Order,
+    *,
+    weld: str | None = None,
+    prove: bool = False,
+    error: float = 0.05,
+    seeds: tuple[int, int] = SEEDS,
+    progress: Progress | None = None,
+) -> Plan:
+    """Plan all welds of an order, or the one named.
+
+    `prove` runs the dose of the accepted shield until every limited figure is known to the relative `error`.
+    `progress(text, done)` is called between steps with done from 0 to 1; it may raise to end the work.
+    Raises: KeyError for a weld that is not in the order.
+    """
+    welds = (order.weld(weld),) if weld is not None else order.welds
+    plans = []
+    for n, w in enumerate(welds):
+
+        def step(text: str, done: float, n: int = n, w: Weld = w) -> None:
+            if progress is not None:
+                progress(f"{w.id}: {text}", (n + done) / len(welds))
+
+        plans.append(plan_weld(order, w, prove=prove, error=error, seeds=seeds, step=step))
+    if progress is not None:
+        progress("done", 1.0)
+    return Plan(
+        order=order.as_json(),
+        made_at=order.shift.starts.isoformat(),
+        version=__version__,
+        content=content_hash(order, prove=prove, error=error, seeds=seeds),
+        welds=tuple(plans),
+        findings=(*notes(order), *_shift_findings(order, plans)),
+    )
+
+
+def content_hash(order: Order, *, prove: bool, error: float, seeds: tuple[int, int]) -> str:
+    """sha256 over what decides a plan: the order as read, the version and how it was asked for."""
+    asked = {
+        "order": order.as_json(),
+        "version": __version__,
+        "prove": prove,
+        "error": error,
+        "seeds": list(seeds),
+    }
+    return hashlib.sha256(json.dumps(asked, sort_keys=True, ensure_ascii=False).encode()).hexdigest()
+
+
+def plan_weld(
+    order: Order,
+    weld: Weld,
+    *,
+    prove: bool = False,
+    error: float = 0.05,
+    seeds: tuple[int, int] = SEEDS,
+    step: Progress | None = None,
+) -> WeldPlan:
+    """Plan one weld: the first admissible way that can be timed and shielded, or why there is none."""
+    tell = step or (lambda text, done: None)
+    tell("technique", 0.0)
+    technique = choose_technique(order, weld)
+    ways = _ways(technique)
+    attempts: list[_Attempt] = []
+    for n, candidate in enumerate(ways):
+        tell(f"{candidate.arrangement} with {candidate.source}", (n + 0.1) / len(ways))
+        attempt = _attempt(order, weld, candidate, prove=prove, error=error, seeds=seeds)
+        if not attempt.stops:
+            return _ready(order, weld, technique, attempt, attempts)
+        attempts.append(attempt)
+    return _stopped(order, weld, technique, attempts)
+
+
+def _ways(technique: Technique) -> list[Candidate]:
+    """The ways worth trying: each arrangement with each source and head once, in order of preference."""
+    seen: set[tuple[str, str, str, str]] = set()
+    found = []
+    for c in technique.admissible:
+        key = (c.technique, c.arrangement, c.source, c.head)
+        if key not in seen:
+            seen.add(key)
+            found.append(c)
+    return found[:WAYS_AT_MOST]
+
+
+def _attempt(
+    order: Order, weld: Weld, candidate: Candidate, *, prove: bool, error: float, seeds: tuple[int, int]
+) -> _Attempt:
+    """Build, time and shield one way. Stops inside are findings, not errors."""
+    bare = [build_scene(order, weld, candidate, shot, Fitting()) for shot in candidate.shots]
+    exposure = expose(order, weld, candidate, bare, moment=order.shift.starts, seed=seeds[0])
+    if any(f.level == "stop" for f in exposure.findings):
+        return _Attempt(candidate, exposure, None, bare[0].scene, exposure.findings)
+    shielding = shield(order, weld, candidate, exposure, seeds=seeds, prove_to=error if prove else None)
+    scene = build_scene(order, weld, candidate, candidate.shots[0], shielding.fitting).scene
+    return _Attempt(candidate, exposure, shielding, scene, (*exposure.findings, *shielding.findings))
+
+
+def _ready(
+    order: Order, weld: Weld, technique: Technique, done: _Attempt, before: list[_Attempt]
+) -> WeldPlan:
+    earlier = tuple(
+        Finding(
+            "note", f"{a.candidate.arrangement} with {a.candidate.source} was tried first: {a.stops[0].text}"
+        )
+        for a in before
+    )
+    return WeldPlan(
+        weld=weld.id,
+        status="ready",
+        technique=technique,
+        chosen=done.candidate,
+        exposure=done.exposure,
+        shielding=done.shielding,
+        scene=done.scene,
+        findings=_sorted((*technique.findings, *earlier, *done.findings)),
+        cautions=cautions(order, weld, done.candidate),
+    )
+
+
+def _stopped(order: Order, weld: Weld, technique: Technique, attempts: list[_Attempt]) -> WeldPlan:
+    """A stopped weld keeps the way that came nearest: the last stage reached, earliest in preference."""
+    found = list(technique.findings)
+    for a in attempts:
+        label = f"{a.candidate.arrangement} with {a.candidate.source}"
+        found += [replace(f, text=f"{label}: {f.text}") if f.level == "stop" else f for f in a.findings]
+    best = max(attempts, key=lambda a: a.shielding is not None, default=None)
+    return WeldPlan(
+        weld=weld.id,
+        status="stopped",
+        technique=technique,
+        chosen=best.candidate if best else None,
+        exposure=best.exposure if best else None,
+        shielding=best.shielding if best else None,
+        scene=best.scene if best else None,
+        findings=_sorted(found),
+        cautions=cautions(order, weld, best.candidate if best else None),
+    )
+
+
+def _sorted(findings: list[Finding] | tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Stops first, then warnings, then notes, without repeats."""
+    rank = {"stop": 0, "warn": 1, "note": 2}
+    return tuple(sorted(dict.fromkeys(findings), key=lambda f: rank[f.level]))
+
+
+def _shift_findings(order: Order, plans: list[WeldPlan]) -> list[Finding]:
+    """Limits per shift at places and for the crew, over all ready welds of the order together."""
+    found = []
+    ready = [p for p in plans if p.shielding is not None and p.exposure is not None and p.status == "ready"]
+    for place in order.places:
+        limit = place.limit.per_shift_Sv if place.limit else None
+        if limit is None:
+            continue
+        total = 0.0
+        for p in ready:
+            assert p.shielding is not None and p.exposure is not None
+            seconds = sum(float(s.seconds.value or 0.0) for s in p.exposure.shots)
+            total += (
+                sum(d.upper_Sv_s for d in p.shielding.points if d.name == place.name)
+                * seconds
+                * place.occupancy
+            )
+        if total > limit:
+            found.append(
+                Finding(
+                    "warn",
+                    f"{place.name}: all welds together give up to {total * 1e6:.3g} uSv in the shift, "
+                    f"the limit is {limit * 1e6:.3g} uSv",
+                    source=place.limit.basis if place.limit else "",
+                    relax=("spread the welds over more shifts",),
+                )
+            )
+    limit = order.limits.crew.per_shift_Sv
+    if limit is not None:
+        for n, person in enumerate(order.crew):
+            doses = [p.shielding.crew[n].value for p in ready if p.shielding is not None]
+            known = sum(float(d) for d in doses if d is not None)
+            if known > limit:
+                found.append(
+                    Finding(
+                        "warn",
+                        f"{person.name}: all welds together give up to {known * 1e6:.3g} uSv in the shift, "
+                        f"the limit is {limit * 1e6:.3g} uSv",
+                        source=order.limits.crew.basis,
+                        relax=("share the welds among more people",),
+                    )
+                )
+    return found

@@ -1,0 +1,95 @@
+"""What a fitting takes from the kit: pieces, masses, mounting time, and how far the stock goes."""
+
+from __future__ import annotations
+
+from halflayer.order.equipment import Blanket, StopPlate
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.scene.fitting import Fitting
+from halflayer.scene.matter import order_material
+from halflayer.scene.wrap import OVERLAP, Wrap, pieces_per_layer
+from halflayer.shielding.result import Item
+from halflayer.technique.result import Candidate
+
+# Our choice: a kilogram carried to the weld and back counts as much as so many seconds of mounting.
+CARRY_S_PER_KG = 6.0
+
+
+def plate_mass_kg(order: Order, plate: StopPlate) -> float:
+    """Mass of one stop plate [kg]."""
+    density = order_material(order, plate.material).density_kg_m3
+    return plate.along_m * plate.across_m * plate.thickness_m * density
+
+
+def blanket_mass_kg(blanket: Blanket) -> float:
+    """Mass of one blanket [kg], by its measured mass per area."""
+    return blanket.width_m * blanket.length_m * blanket.areal_density_kg_m2
+
+
+def plate_kind(order: Order, fitting: Fitting) -> StopPlate | None:
+    """The stop plates of a fitting."""
+    return next((p for p in order.kit.plates if p.id == fitting.plate), None)
+
+
+def blanket_kind(order: Order, fitting: Fitting) -> Blanket | None:
+    """The blankets of a fitting."""
+    return next((b for b in order.kit.blankets if b.id == fitting.blanket), None)
+
+
+def pieces(order: Order, fitting: Fitting, wrap: Wrap) -> int:
+    """Blankets that the wrap of a fitting takes."""
+    blanket = blanket_kind(order, fitting)
+    return fitting.layers * pieces_per_layer(wrap, blanket) if blanket else 0
+
+
+def added_mass_kg(order: Order, fitting: Fitting, wrap: Wrap) -> float:
+    """Mass of plates and blankets of a fitting [kg]."""
+    plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
+    mass = fitting.plates * plate_mass_kg(order, plate) if plate else 0.0
+    return mass + (pieces(order, fitting, wrap) * blanket_mass_kg(blanket) if blanket else 0.0)
+
+
+def cost_s(order: Order, fitting: Fitting, wrap: Wrap) -> float:
+    """What a fitting costs: mounting time plus carrying, in seconds of work."""
+    plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
+    time = fitting.plates * plate.mounting_s if plate else 0.0
+    time += pieces(order, fitting, wrap) * blanket.mounting_s if blanket else 0.0
+    return time + CARRY_S_PER_KG * added_mass_kg(order, fitting, wrap)
+
+
+def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap: Wrap) -> tuple[Item, ...]:
+    """The kit list of one weld: head, stand, film, plates, blankets."""
+    head = next(h for h in order.heads if h.id == candidate.head)
+    film = next(d for d in order.detectors if d.id == candidate.detector)
+    found = [
+        Item(
+            head.id, f"head with source {candidate.source}", 1, head.mass_kg, f"aperture {candidate.aperture}"
+        )
+    ]
+    clamp = next((c for c in order.kit.clamps if c.id == candidate.clamp), None)
+    if clamp:
+        found.append(Item(clamp.id, "clamp", 1, clamp.mass_kg))
+    legs = next((g for g in order.kit.legs if g.id == candidate.legs), None)
+    if legs:
+        found.append(Item(legs.id, "legs", 1, legs.mass_kg, f"hole {candidate.leg_hole}"))
+    w, length = (round(s * 1000) for s in film.sheet)
+    note = f"{film.film_class}, {w} x {length} mm, screens {film.screens.front_m * 1000:g}/{film.screens.back_m * 1000:g} mm"
+    found.append(Item(film.id, "film in its pack", len(candidate.shots), 0.0, note))
+    plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
+    if plate and fitting.plates:
+        size = f"{plate.along_m * 1000:g} x {plate.across_m * 1000:g} x {plate.thickness_m * 1000:g} mm {plate.material}"
+        found.append(
+            Item(plate.id, "stop plate", fitting.plates, fitting.plates * plate_mass_kg(order, plate), size)
+        )
+    if blanket and fitting.layers:
+        n = pieces(order, fitting, wrap)
+        found.append(
+            Item(
+                blanket.id,
+                "blanket",
+                n,
+                n * blanket_mass_kg(blanket),
+                f"{fitting.layers} layers of {n // fitting.layers}, overlap {OVERLAP:.0%}, seams staggered; {wrap.outline}",
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,199 @@
+"""Fewest plates and layers that hold every limit: the search, with the dose left to a function it is given.
+
+The search knows nothing of transport: `look(fitting, shot)` answers how far the worst place is from its limit
+with the sizing's random numbers, `accept(fitting)` answers the same over all shots with independent ones.
+Sizes found on one seed are biased low, so that what is found is accepted on the other seed or enlarged.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from halflayer.scene.fitting import Fitting
+
+ENLARGE_AT_MOST = 8  # steps after the first refusal by the independent seed
+
+
+@dataclass(frozen=True)
+class Look:
+    """How the worst place stands: upper bound over limit, its name, its noise and where its dose comes from."""
+
+    ratio: float  # (estimate + 1.645 sigma) x (1 + k) over the limit, largest over places and limits
+    name: str
+    sigma_rel: float
+    shares: dict[str, float] = field(default_factory=dict)
+    reliable: bool = True
+
+
+@dataclass(frozen=True)
+class Sized:
+    """The fitting found and how; `held` is False when nothing within the stock holds the limits."""
+
+    fitting: Fitting
+    held: bool
+    last: Look
+    enlarged: int  # steps added after the independent seed refused the first size
+    saturated: bool  # more shield did not lower the worst place by more than its error
+    note: str
+
+
+@dataclass
+class _Memory:
+    look: Callable[[Fitting, int], Look]
+    seen: dict[tuple[Fitting, int], Look] = field(default_factory=dict)
+
+    def __call__(self, fitting: Fitting, shot: int) -> Look:
+        key = (fitting, shot)
+        if key not in self.seen:
+            self.seen[key] = self.look(fitting, shot)
+        return self.seen[key]
+
+
+def least(most: int, guess: int, ratio: Callable[[int], float]) -> int | None:
+    """Least n in 0..most with ratio(n) <= 1, taking ratio as falling; None when ratio(most) > 1.
+
+    Steps by the slope of log ratio over n between the nearest known n on either side, so that a good guess
+    takes two or three looks.
+    """
+    lo, hi = -1, most + 1  # lo breaks, hi holds (not yet looked at)
+    known: dict[int, float] = {}
+    n = min(max(guess, 0), most)
+    while hi - lo > 1:
+        known[n] = ratio(n)
+        if known[n] <= 1:
+            hi = n
+        else:
+            lo = n
+        if hi - lo <= 1:
+            break
+        n = _next(lo, hi, most, known)
+    return hi if hi <= most else None
+
+
+def _next(lo: int, hi: int, most: int, known: dict[int, float]) -> int:
+    """Where to look next between a breaking `lo` and a holding `hi`."""
+    inner = range(lo + 1, min(hi, most + 1))
+    logs = {n: math.log(max(r, 1e-12)) for n, r in known.items()}
+    wanted: float
+    if lo in logs and hi in logs:
+        wanted = lo + (hi - lo) * logs[lo] / (logs[lo] - logs[hi])
+    elif len(logs) >= 2:
+        (a, ya), (b, yb) = sorted(logs.items())[:2] if hi in logs else sorted(logs.items())[-2:]
+        slope = (yb - ya) / (b - a)
+        edge = hi if hi in logs else lo
+        wanted = (
+            edge - logs[edge] / slope if slope < -1e-3 else (inner[-1] if hi not in logs else (lo + hi) / 2)
+        )
+    else:
+        # One look only: a halving per piece is a fair first slope for plates of a few mm and for layers.
+        ((edge, y),) = logs.items()
+        wanted = edge + y / math.log(2)
+    return min(max(math.ceil(wanted - 1e-9), inner[0]), inner[-1])
+
+
+def size(
+    *,
+    plate: str | None,
+    plates_max: int,
+    blanket: str | None,
+    layers_max: int,
+    shots: int,
+    guess: tuple[int, int],
+    look: Callable[[Fitting, int], Look],
+    accept: Callable[[Fitting], Look],
+    cost: Callable[[Fitting], float],
+) -> Sized:
+    """Size stop and wrap; see the module's first lines for what the functions must give.
+
+    Order of search: the shot whose worst place is worst decides; fewest layers with a full stop, then fewest
+    plates with those layers, then up to two layers more where that saves more plates than it costs.
+    """
+    seen = _Memory(look)
+
+    def fit(p: int, n: int) -> Fitting:
+        return Fitting(p, plate if plates_max else None, n, blanket if layers_max else None)
+
+    start = fit(min(guess[0], plates_max), min(guess[1], layers_max))
+    shot = max(range(shots), key=lambda s: seen(start, s).ratio)
+    full = seen(fit(plates_max, layers_max), shot)
+    if full.ratio > 1:
+        return _short(seen, fit, plates_max, layers_max, shot, full)
+    n = least(layers_max, guess[1], lambda n: seen(fit(plates_max, n), shot).ratio)
+    assert n is not None
+    p = least(plates_max, guess[0], lambda p: seen(fit(p, n), shot).ratio)
+    assert p is not None
+    best = fit(p, n)
+    for more in (1, 2):
+        # Another layer can only pay where it costs less than all the plates it might save.
+        if n + more > layers_max or cost(fit(0, n + more)) >= cost(best):
+            break
+        q = least(p, max(p - 2 * more, 0), lambda q, m=n + more: seen(fit(q, m), shot).ratio)  # type: ignore[misc]
+        if q is not None and cost(fit(q, n + more)) < cost(best):
+            best = fit(q, n + more)
+    return _accepted(seen, fit, best, plates_max, layers_max, shot, accept, cost)
+
+
+def _accepted(
+    seen: _Memory,
+    fit: Callable[[int, int], Fitting],
+    best: Fitting,
+    plates_max: int,
+    layers_max: int,
+    shot: int,
+    accept: Callable[[Fitting], Look],
+    cost: Callable[[Fitting], float],
+) -> Sized:
+    verdict = accept(best)
+    enlarged = 0
+    while verdict.ratio > 1 and enlarged < ENLARGE_AT_MOST:
+        options = []
+        if best.plates < plates_max:
+            options.append(fit(best.plates + 1, best.layers))
+        if best.layers < layers_max:
+            options.append(fit(best.plates, best.layers + 1))
+        if not options:
+            return Sized(best, False, verdict, enlarged, False, "the whole stock does not hold the limits")
+        # The option that lowers the worst place most for its cost, by the sizing's common random numbers.
+        now = seen(best, shot).ratio
+
+        def gain(f: Fitting, now: float = now, best: Fitting = best) -> float:
+            return math.log(max(now / max(seen(f, shot).ratio, 1e-12), 1e-12)) / max(
+                cost(f) - cost(best), 1.0
+            )
+
+        best = max(options, key=gain)
+        enlarged += 1
+        after = accept(best)
+        if (
+            enlarged >= 2
+            and after.ratio > 1
+            and after.ratio > verdict.ratio * (1 - 2 * max(after.sigma_rel, 0.01))
+        ):
+            return Sized(best, False, after, enlarged, True, _where(after))
+        verdict = after
+    held = verdict.ratio <= 1
+    return Sized(best, held, verdict, enlarged, False, "" if held else "not held after all steps")
+
+
+def _short(
+    seen: _Memory,
+    fit: Callable[[int, int], Fitting],
+    plates_max: int,
+    layers_max: int,
+    shot: int,
+    full: Look,
+) -> Sized:
+    """The whole stock does not hold: say whether more of it would help, by leaving some out."""
+    fewer = seen(fit(max(plates_max - 2, 0), max(layers_max - 2, 0)), shot)
+    saturated = fewer.ratio <= full.ratio * (1 + 2 * math.hypot(full.sigma_rel, fewer.sigma_rel) + 0.02)
+    note = _where(full) if saturated else "the whole stock does not hold the limits"
+    return Sized(fit(plates_max, layers_max), False, full, 0, saturated, note)
+
+
+def _where(look: Look) -> str:
+    """In words: more layers do not help, and where the dose at the worst place comes from."""
+    top = sorted(look.shares.items(), key=lambda kv: -kv[1])[:2]
+    origin = ", ".join(f"{share:.0%} {name}" for name, share in top if share >= 0.05)
+    return f"more layers do not help: the dose at {look.name} comes {origin or 'round the shield'}"
