@@ -63,7 +63,11 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
     film = next(d for d in order.detectors if d.id == candidate.detector)
     found = [
         Item(
-            head.id, f"head with source {candidate.source}", 1, head.mass_kg, f"aperture {candidate.aperture}"
+            head.id,
+            f"head with source {candidate.source}",
+            1,
+            head.mass_kg,
+            f"aperture {candidate.aperture}" if candidate.aperture else "",
         )
     ]
     clamp = next((c for c in order.kit.clamps if c.id == candidate.clamp), None)
@@ -73,11 +77,13 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
     if legs:
         found.append(Item(legs.id, "legs", 1, legs.mass_kg, f"hole {candidate.leg_hole}"))
     w, length = (round(s * 1000) for s in film.sheet)
-    note = f"{film.film_class}, {w} x {length} mm, screens {film.screens.front_m * 1000:g}/{film.screens.back_m * 1000:g} mm"
+    front, back = film.screens.front_m * 1000, film.screens.back_m * 1000
+    note = f"{film.film_class}, {w} x {length} mm, screens {front:g}/{back:g} mm"
     found.append(Item(film.id, "film in its pack", len(candidate.shots), 0.0, note))
     plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
     if plate and fitting.plates:
-        size = f"{plate.along_m * 1000:g} x {plate.across_m * 1000:g} x {plate.thickness_m * 1000:g} mm {plate.material}"
+        along, across, deep = (s * 1000 for s in (plate.along_m, plate.across_m, plate.thickness_m))
+        size = f"{along:g} x {across:g} x {deep:g} mm {plate.material}"
         found.append(
             Item(plate.id, "stop plate", fitting.plates, fitting.plates * plate_mass_kg(order, plate), size)
         )
@@ -89,7 +95,8 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
                 "blanket",
                 n,
                 n * blanket_mass_kg(blanket),
-                f"{fitting.layers} layers of {n // fitting.layers}, overlap {OVERLAP:.0%}, seams staggered; {wrap.outline}",
+                f"{fitting.layers} layers of {n // fitting.layers}, overlap {OVERLAP:.0%}, seams staggered; "
+                f"{wrap.outline}",
             )
         )
     return tuple(found)
