@@ -1,0 +1,106 @@
+"""The search for the fewest plates and layers, on dose laws that are known in closed form."""
+
+from __future__ import annotations
+
+import math
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from halflayer.scene.fitting import Fitting
+from halflayer.shielding.size import Look, least, size
+
+
+def cost(f: Fitting) -> float:
+    return 50.0 * f.plates + 500.0 * f.layers
+
+
+def run(look, accept=None, plates_max=14, layers_max=20, shots=1, guess=(5, 5)):
+    return size(
+        plate="P",
+        plates_max=plates_max,
+        blanket="B",
+        layers_max=layers_max,
+        shots=shots,
+        guess=guess,
+        look=look,
+        accept=accept or (lambda f: look(f, 0)),
+        cost=cost,
+    )
+
+
+@given(truth=st.integers(0, 15), guess=st.integers(-3, 25), slope=st.floats(0.05, 3))
+def test_least_finds_the_first_that_holds_from_any_guess(truth, guess, slope):
+    found = least(15, guess, lambda n: math.exp(slope * (truth - 0.5 - n)))
+    assert found == truth
+
+
+def test_least_says_none_when_the_most_is_not_enough():
+    assert least(6, 3, lambda n: 2.0) is None
+
+
+def test_least_needs_few_looks_for_an_exponential():
+    looked = []
+
+    def ratio(n):
+        looked.append(n)
+        return math.exp(0.4 * (9.5 - n))
+
+    assert least(30, 4, ratio) == 10
+    assert len(looked) <= 4
+
+
+@given(stop=st.floats(1, 1e4), side=st.floats(1, 1e3))
+def test_size_is_the_cheapest_pair_when_stop_and_wrap_are_apart(stop, side):
+    """Beam through the plates and scatter through the layers, each on its own: the answer is exact."""
+
+    def look(f, shot):
+        return Look(max(stop * math.exp(-0.7 * f.plates), side * math.exp(-0.5 * f.layers)), "wall", 0.03)
+
+    sized = run(look)
+    plates = max(0, math.ceil(math.log(stop) / 0.7))
+    layers = max(0, math.ceil(math.log(side) / 0.5))
+    assert sized.held == (plates <= 14 and layers <= 20)
+    if sized.held:
+        assert (sized.fitting.plates, sized.fitting.layers) == (plates, layers)
+
+
+def test_a_size_refused_by_the_other_seed_grows_until_it_holds():
+    def look(f, shot):
+        return Look(0.9 * math.exp(0.5 * (6 - f.plates)), "wall", 0.05)
+
+    sized = run(look, accept=lambda f: Look(1.3 * look(f, 0).ratio, "wall", 0.02), layers_max=0)
+    assert sized.held
+    assert sized.enlarged >= 1
+    assert 1.3 * look(sized.fitting, 0).ratio <= 1
+
+
+def test_dose_that_comes_round_is_named():
+    shares = {"the floor": 0.8, "the pipe": 0.2}
+
+    def look(f, shot):
+        return Look(1.4 + 100 * math.exp(-f.layers - f.plates), "office", 0.03, shares)
+
+    sized = run(look)
+    assert not sized.held
+    assert sized.saturated
+    assert "more layers do not help" in sized.note
+    assert "80% the floor" in sized.note
+
+
+def test_a_short_stock_is_not_called_saturated():
+    sized = run(
+        lambda f, s: Look(1e4 * math.exp(-0.5 * f.layers), "office", 0.02), layers_max=8, plates_max=0
+    )
+    assert not sized.held
+    assert not sized.saturated
+    assert sized.fitting.layers == 8
+
+
+def test_the_worst_shot_decides():
+    def look(f, shot):
+        return Look((1 + shot) * math.exp(0.5 * (4 - f.layers)), "wall", 0.02)
+
+    one = run(look, accept=lambda f: max((look(f, s) for s in range(3)), key=lambda x: x.ratio), shots=3)
+    assert one.held
+    assert look(one.fitting, 2).ratio <= 1
