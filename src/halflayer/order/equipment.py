@@ -27,9 +27,18 @@ from halflayer.order.fields import (
     PositiveLength,
     PositiveTime,
     Text,
+    yaml_name,
 )
 
 PlacementName = Literal["over", "lean-out", "strap", "bore"]
+
+# Sizes that a solid of a shape needs, and those it may have beside them.
+SOLID_SIZES: dict[str, tuple[set[str], set[str]]] = {
+    "box": ({"size"}, set()),
+    "tube": ({"outer_radius_m", "length_m"}, {"wall_m"}),
+    "sphere": ({"outer_radius_m"}, {"wall_m"}),
+    "frustum": ({"radius_start_m", "radius_end_m", "length_m"}, {"wall_m"}),
+}
 
 
 class MaterialSpec(Model):
@@ -56,7 +65,7 @@ class Source(Model):
 
 
 class Aperture(Model):
-    """An opening that cuts the beam: round (half angle) or rectangular (half angles along and across the pipe)."""
+    """An opening that cuts the beam: round, or rectangular with half angles along and across the pipe."""
 
     id: Ident
     shape: Literal["round", "rectangular"]
@@ -66,11 +75,8 @@ class Aperture(Model):
 
     @model_validator(mode="after")
     def _angles(self) -> Aperture:
-        round_ok = self.half_angle_rad is not None and self.half_along_rad is None and self.half_across_rad is None
-        rect_ok = (
-            self.half_angle_rad is None and self.half_along_rad is not None and self.half_across_rad is not None
-        )
-        if not (round_ok if self.shape == "round" else rect_ok):
+        given = [a is not None for a in (self.half_angle_rad, self.half_along_rad, self.half_across_rad)]
+        if given != ([True, False, False] if self.shape == "round" else [False, True, True]):
             raise PydanticCustomError(
                 "aperture",
                 "the angles do not fit the shape",
@@ -96,7 +102,10 @@ class Leakage(Model):
 
 
 class HeadSolid(Model):
-    """One solid of a head's shield, in the head's frame: source at the origin, beam along -z, x along the pipe."""
+    """One solid of a head's shield in the head's frame: source at the origin, beam along -z, x along the pipe.
+
+    Later solids lie over earlier ones; a shell (`wall` stated) occupies its wall only.
+    """
 
     shape: Literal["box", "tube", "sphere", "frustum"]
     material: Text
@@ -109,11 +118,35 @@ class HeadSolid(Model):
     wall_m: PositiveLength | None = None
     length_m: PositiveLength | None = None
 
+    @model_validator(mode="after")
+    def _sizes(self) -> HeadSolid:
+        wanted, allowed = SOLID_SIZES[self.shape]
+        sizes = ("size", "outer_radius_m", "radius_start_m", "radius_end_m", "wall_m", "length_m")
+        given = {n for n in sizes if getattr(self, n) is not None}
+        if not wanted <= given <= wanted | allowed:
+            words = ", ".join(yaml_name(n) for n in sizes if n in wanted)
+            words += "".join(f" and, if hollow, {yaml_name(n)}" for n in allowed)
+            text = "the sizes do not fit the shape"
+            raise PydanticCustomError("solid", text, {"accepted": f"{self.shape}: {words}"})
+        radii = [r for r in (self.outer_radius_m, self.radius_start_m, self.radius_end_m) if r is not None]
+        if self.wall_m is not None and self.wall_m > min(radii):
+            text = f"a wall up to {min(radii) * 1000:g} mm"
+            raise PydanticCustomError(
+                "solid", "the wall is thicker than the radius", {"accepted": text, "field": "wall"}
+            )
+        if not any(self.axis):
+            text = "three numbers, not all zero"
+            raise PydanticCustomError(
+                "solid", "the axis has no direction", {"accepted": text, "field": "axis"}
+            )
+        return self
+
 
 class Head(Model):
-    """A head that holds the source during the exposure: its shield (solids or measured leakage), apertures, body.
+    """A head that holds the source during the exposure: its shield (solids or measured leakage), apertures.
 
-    `kind` "shielded" is a small shielded head; "spider" centres a bare source in a bore (no shield, no aperture).
+    `kind` "shielded" is a small shielded head; "spider" centres a bare source in a bore, without a shield
+    and without an aperture.
     """
 
     id: Ident
@@ -123,7 +156,7 @@ class Head(Model):
     apertures: tuple[Aperture, ...] = ()
     solids: tuple[HeadSolid, ...] | None = None
     leakage: Leakage | None = None
-    body: tuple[PositiveLength, PositiveLength, PositiveLength]  # outer size along x, y, z of the head's frame
+    body: tuple[PositiveLength, PositiveLength, PositiveLength]  # outer size along the head's x, y, z
     source_to_face_m: PositiveLength  # source to the front face, along the beam
     # What scattered photons meet in the body of a head whose leakage is measured; without it the body is
     # taken as open to them, which errs on the high side behind the head.
@@ -143,13 +176,19 @@ class Head(Model):
                     {"accepted": "solids: [...] or leakage: {...}"},
                 )
             if not self.apertures:
-                raise PydanticCustomError("head", "a shielded head needs an aperture", {"accepted": "apertures"})
+                raise PydanticCustomError(
+                    "head", "a shielded head needs an aperture", {"accepted": "apertures: [...]"}
+                )
             if (self.shell_material is None) != (self.shell_m is None):
                 raise PydanticCustomError(
                     "head", "half of the shell is stated", {"accepted": "shell_material and shell together"}
                 )
         elif self.apertures or self.solids or self.leakage:
-            raise PydanticCustomError("head", "a spider has no shield and no aperture", {"accepted": "kind: spider"})
+            raise PydanticCustomError(
+                "head",
+                "a spider has no shield and no aperture",
+                {"accepted": "kind: shielded, or none of them"},
+            )
         return self
 
 
@@ -176,7 +215,7 @@ class Film(Model):
     calibration: Annotated[float, Field(gt=0.1, lt=10)] = 1.0  # crew's factor on the dose for this processing
     processing: Text
     screens: Screens
-    sheet: tuple[PositiveLength, PositiveLength]  # width (along the pipe when wrapped), length (round the pipe)
+    sheet: tuple[PositiveLength, PositiveLength]  # width (along the pipe when wrapped), length (round it)
     cassette_m: NonNegativeLength = 0.002  # thickness between object and film emulsion
 
 
@@ -190,7 +229,7 @@ class StopPlate(Model):
     across_m: PositiveLength
     count: Annotated[int, Field(ge=0, le=500)]
     tolerance: Fraction = 0.05  # of thickness, coverage factor 1.645
-    minutes_each: NonNegativeTime = 20.0  # mounting time of one piece
+    mounting_s: NonNegativeTime = 20.0  # time to mount one piece
 
 
 class Blanket(Model):
@@ -204,7 +243,7 @@ class Blanket(Model):
     length_m: PositiveLength
     count: Annotated[int, Field(ge=0, le=500)]
     tolerance: Fraction = 0.07
-    minutes_each: NonNegativeTime = 60.0
+    mounting_s: NonNegativeTime = 60.0
 
 
 class Shroud(Model):
@@ -285,5 +324,3 @@ class CrewTimes(Model):
     survey_s: PositiveTime = 60.0  # walking in with the meter after each exposure, source stored
     survey_distance_m: Length = 1.0
     basis: Text = "editable example times; replace them by your own"
-
-

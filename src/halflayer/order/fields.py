@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime
-from typing import Annotated, Any
+from typing import Annotated, Any, NoReturn
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 _SUFFIX = re.compile(r"_(m|s|Bq|Sv|Sv_s|Gy|Gy_s|kg|kg_m2|kg_m3|rad|K|keV)$")
@@ -36,46 +36,99 @@ class Model(BaseModel):
     )
 
 
-def _quantity(kind: str) -> BeforeValidator:
-    def parse(value: Any, info: Any) -> float:
-        if info.context and info.context.get("si") and isinstance(value, int | float):
+class Quantity:
+    """Turns a text with its unit into an SI number of a kind of `base.units.KINDS`, within bounds in SI.
+
+    With the validation context {"si": True} bare numbers are taken as SI already.
+    """
+
+    def __init__(
+        self, kind: str, *, above: float | None = None, least: float | None = None, most: float
+    ) -> None:
+        self.kind, self.above, self.least, self.most = kind, above, least, most
+
+    def __call__(self, value: Any, info: ValidationInfo) -> float:
+        number = self._number(value, info)
+        low = self.above if self.above is not None else self.least
+        if low is not None and (number < low or (number == self.above)):
+            word = "above" if self.above is not None else "at least"
+            self._refuse("the value is too small", f"{word} {self._shown(low)}")
+        if not number <= self.most:
+            self._refuse("the value is too large", f"at most {self._shown(self.most)}")
+        return number
+
+    def _number(self, value: Any, info: ValidationInfo) -> float:
+        if info.context and info.context.get("si") and type(value) in (int, float):
             return float(value)
         from halflayer.base.units import UnitError, parse
 
-        if isinstance(value, bool) or not isinstance(value, str | int | float):
-            raise PydanticCustomError("quantity", "a number with its unit is wanted", {"accepted": kind})
         try:
-            return parse(value, kind)
+            return parse(value, self.kind)
         except UnitError as error:
-            raise PydanticCustomError(
-                "quantity", "{text}", {"text": str(error), "accepted": error.accepted}
-            ) from None
+            self._refuse(error.problem, error.accepted)
 
-    return BeforeValidator(parse)
+    def _shown(self, bound: float) -> str:
+        from halflayer.base.units import show
+
+        return "0" if bound == 0 else show(bound, self.kind, round_up=False)
+
+    def _refuse(self, problem: str, accepted: str) -> NoReturn:
+        # braces would be read as places to fill in
+        raise PydanticCustomError("quantity", "{text}", {"text": problem, "accepted": accepted})
 
 
-def _moment(value: datetime) -> datetime:
-    """Moments without a time zone are taken as UTC and always compared in UTC."""
-    return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+def _moment(value: Any) -> datetime:
+    """A date with or without time; without a time zone it is taken as UTC, and all are compared in UTC."""
+    found = value
+    if isinstance(value, str) and _DATE.match(value.strip()):
+        try:
+            found = datetime.fromisoformat(value.strip())
+        except ValueError:
+            found = None
+    if not isinstance(found, datetime) or not 1950 <= found.year <= 2150:
+        raise PydanticCustomError("moment", "no date", {"accepted": MOMENT_EXAMPLE})
+    return found.replace(tzinfo=UTC) if found.tzinfo is None else found.astimezone(UTC)
 
 
-Length = Annotated[float, _quantity("length")]
-PositiveLength = Annotated[float, _quantity("length"), Field(gt=0)]
-NonNegativeLength = Annotated[float, _quantity("length"), Field(ge=0)]
-Angle = Annotated[float, _quantity("angle")]
-PositiveTime = Annotated[float, _quantity("time"), Field(gt=0)]
-NonNegativeTime = Annotated[float, _quantity("time"), Field(ge=0)]
-Activity = Annotated[float, _quantity("activity"), Field(gt=0)]
-Kerma = Annotated[float, _quantity("dose"), Field(gt=0)]
-DoseEquivalent = Annotated[float, _quantity("equivalent"), Field(gt=0)]
-DoseRate = Annotated[float, _quantity("equivalent_rate"), Field(gt=0)]
-Mass = Annotated[float, _quantity("mass"), Field(gt=0)]
-Density = Annotated[float, _quantity("density"), Field(gt=0)]
-ArealDensity = Annotated[float, _quantity("areal_density"), Field(gt=0)]
-Speed = Annotated[float, _quantity("speed"), Field(gt=0)]
-Fraction = Annotated[float, _quantity("fraction"), Field(ge=0)]
-Temperature = Annotated[float, _quantity("temperature")]
-Moment = Annotated[datetime, AfterValidator(_moment)]
-Ident = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._+-]{0,39}$")]
+def _as_text(value: Any) -> Any:
+    """A name that looks like a number (`id: 12`, `schedule: 40`) as the text that was meant."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return value
+    return str(value) if isinstance(value, int) else f"{value:g}"
+
+
+MOMENT_EXAMPLE = "2026-03-14, 2026-03-14T22:00Z or 2026-03-14T22:00+01:00"
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+
+# Upper bounds are our choice: far beyond anything on a site, so that a slip of the unit is found.
+_FAR_M = 100_000.0
+_LONG_S = 10 * 31_557_600.0
+
+
+def _q(kind: str, *, above: float | None = None, least: float | None = None, most: float) -> BeforeValidator:
+    return BeforeValidator(Quantity(kind, above=above, least=least, most=most))
+
+
+Length = Annotated[float, _q("length", least=-_FAR_M, most=_FAR_M)]
+PositiveLength = Annotated[float, _q("length", above=0.0, most=_FAR_M)]
+NonNegativeLength = Annotated[float, _q("length", least=0.0, most=_FAR_M)]
+Angle = Annotated[float, _q("angle", least=-7.0, most=7.0)]
+PositiveTime = Annotated[float, _q("time", above=0.0, most=_LONG_S)]
+NonNegativeTime = Annotated[float, _q("time", least=0.0, most=_LONG_S)]
+Activity = Annotated[float, _q("activity", above=0.0, most=1e16)]
+Kerma = Annotated[float, _q("dose", above=0.0, most=100.0)]
+DoseEquivalent = Annotated[float, _q("equivalent", above=0.0, most=100.0)]
+DoseRate = Annotated[float, _q("equivalent_rate", above=0.0, most=100.0)]
+Mass = Annotated[float, _q("mass", above=0.0, most=1e6)]
+Density = Annotated[float, _q("density", above=0.0, most=22_600.0)]
+ArealDensity = Annotated[float, _q("areal_density", above=0.0, most=10_000.0)]
+Speed = Annotated[float, _q("speed", above=0.0, most=1000.0)]
+Fraction = Annotated[float, _q("fraction", least=0.0, most=1.0)]
+Temperature = Annotated[float, _q("temperature", least=1.0, most=3000.0)]
+Moment = Annotated[datetime, BeforeValidator(_moment)]
+Ident = Annotated[
+    str, BeforeValidator(_as_text), StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._+-]{0,39}$")
+]
 Text = Annotated[str, StringConstraints(min_length=1, max_length=500)]
-Point = Annotated[tuple[Length, Length, Length], Field()]
+SizeName = Annotated[str, BeforeValidator(_as_text), StringConstraints(min_length=1, max_length=40)]
+Point = tuple[Length, Length, Length]

@@ -7,16 +7,27 @@ from typing import Literal
 from pydantic import model_validator
 from pydantic_core import PydanticCustomError
 
-from halflayer.order.fields import DoseEquivalent, DoseRate, Fraction, Ident, Model, Point, PositiveLength, Text
+from halflayer.order.fields import (
+    DoseEquivalent,
+    DoseRate,
+    Fraction,
+    Ident,
+    Model,
+    Point,
+    PositiveLength,
+    Text,
+)
 
 
 class Limit(Model):
-    """One limit, of one kind or several: a rate, a dose in any one hour, per exposure, per shift, week or year.
+    """One limit, of one kind or several: a rate, a dose in any hour, per exposure, per shift, week or year.
 
-    All values are ambient dose equivalent H*(10) unless `quantity_note` says otherwise. `basis` names the
-    rule or decision the limit rests on and is printed with it.
+    All values are ambient dose equivalent H*(10). `basis` names the rule or decision the limit rests on and
+    is printed with it. `profile` names a published limit that fills in the values and the basis which are
+    not stated (see `order.profiles`); what is stated beside it stands.
     """
 
+    profile: Text | None = None
     rate_Sv_s: DoseRate | None = None
     in_any_hour_Sv: DoseEquivalent | None = None
     per_exposure_Sv: DoseEquivalent | None = None
@@ -39,7 +50,9 @@ class Limit(Model):
             raise PydanticCustomError(
                 "limit",
                 "a limit needs a value",
-                {"accepted": "rate, in_any_hour, per_exposure, per_shift, per_week or per_year"},
+                {
+                    "accepted": "rate, in_any_hour, per_exposure, per_shift, per_week or per_year; or a profile"
+                },
             )
         return self
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
 
 from halflayer.order.equipment import CrewTimes, Film, Head, Instrument, Kit, MaterialSpec, Person, Source
 from halflayer.order.fields import Ident, Model, Moment, Text
@@ -46,21 +48,21 @@ class Order(Model):
     units: Literal["metric", "imperial"] = "metric"  # of the printed sheets
     site: Site
     code: Literal["ISO 17636-1:2013"]
-    test_class: Literal["A", "B"]
+    test_class: Annotated[Literal["A", "B"], Field(alias="class")]
     agreements: tuple[Agreement, ...] = ()
     limits: Limits
     shift: Shift
     places: tuple[Place, ...] = ()
     obstacles: tuple[Obstacle, ...] = ()
     materials: tuple[MaterialSpec, ...] = ()
-    sources: tuple[Source, ...]
-    heads: tuple[Head, ...]
-    detectors: tuple[Film, ...]
+    sources: Annotated[tuple[Source, ...], Field(min_length=1)]
+    heads: Annotated[tuple[Head, ...], Field(min_length=1)]
+    detectors: Annotated[tuple[Film, ...], Field(min_length=1)]
     kit: Kit
-    crew: tuple[Person, ...]
+    crew: Annotated[tuple[Person, ...], Field(min_length=1)]
     crew_times: CrewTimes = CrewTimes()
     instruments: tuple[Instrument, ...] = ()
-    welds: tuple[Weld, ...]
+    welds: Annotated[tuple[Weld, ...], Field(min_length=1)]
 
     def as_json(self) -> dict[str, Any]:
         """The order as plain JSON data with Python names and SI numbers."""

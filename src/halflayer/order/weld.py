@@ -17,6 +17,7 @@ from halflayer.order.fields import (
     NonNegativeLength,
     Point,
     PositiveLength,
+    SizeName,
     Text,
 )
 
@@ -26,9 +27,9 @@ class Pipe(Model):
 
     outer_diameter_m: PositiveLength | None = None
     wall_m: PositiveLength | None = None
-    nps: Text | None = None
+    nps: SizeName | None = None  # such as 4, 1-1/2 or 0.5
     dn: Annotated[int, Field(gt=0)] | None = None
-    schedule: Text | None = None
+    schedule: SizeName | None = None  # such as 40, 80S, STD or XXS
     material: Text
 
     @model_validator(mode="after")
@@ -41,13 +42,13 @@ class Pipe(Model):
                 "the pipe's size is incomplete",
                 {"accepted": "outer_diameter and wall, or one of nps and dn with schedule"},
             )
-        if self.outer_diameter_m is not None and self.wall_m is not None:
-            if 2 * self.wall_m >= self.outer_diameter_m:
-                raise PydanticCustomError(
-                    "pipe",
-                    "the wall is half the outside diameter or more",
-                    {"accepted": f"a wall below {self.outer_diameter_m * 500:g} mm"},
-                )
+        od, wall = self.outer_diameter_m, self.wall_m
+        if od is not None and wall is not None and 2 * wall >= od:
+            raise PydanticCustomError(
+                "pipe",
+                "the wall is half the outside diameter or more",
+                {"accepted": f"a wall below {od * 500:g} mm", "field": "wall"},
+            )
         return self
 
     @property
@@ -137,7 +138,7 @@ class Weld(Model):
     left: Neighbour
     right: Neighbour
     access_inside: bool = False  # a source or film can be brought into the bore at the weld
-    obstacles: tuple[Ident, ...] = ()  # obstacles of the order to be modelled with this weld; empty: all within 6 m
+    obstacles: tuple[Ident, ...] = ()  # modelled with this weld; empty: all of the order within 6 m
     sources: tuple[Ident, ...] = ()  # ids allowed; empty: all of the order
     placements: tuple[PlacementName, ...] = ()  # wanted placements in order of preference; empty: all
     barrier_within_m: PositiveLength | None = None  # in place of the order's
