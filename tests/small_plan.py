@@ -164,4 +164,5 @@ def small_plan(*, content: str = "ab" * 32, welds: tuple[WeldPlan, ...] | None =
         version="0.1.0",
         content=content,
         welds=welds if welds is not None else (ready(), stopped()),
+        findings=(Finding("warn", "all welds together come near the shift limit", "test"),),
     )

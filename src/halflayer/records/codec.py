@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -27,26 +28,27 @@ def weld_from_json(data: dict[str, Any]) -> WeldPlan:
     return replace(weld, scene=Scene.from_json(scene)) if scene else weld
 
 
+def head_to_json(plan: Plan) -> dict[str, Any]:
+    """What a plan says beside its order and its welds, as plain data."""
+    data: dict[str, Any] = to_json(replace(plan, order={}, welds=()))
+    return {k: v for k, v in data.items() if k not in ("order", "welds")}
+
+
+def plan_from_parts(head: dict[str, Any], order: dict[str, Any], welds: Iterable[dict[str, Any]]) -> Plan:
+    """A plan from its order, its head and its welds as plain data."""
+    plan = from_json(Plan, head | {"order": {}, "welds": []})
+    return replace(plan, order=order, welds=tuple(weld_from_json(w) for w in welds))
+
+
 def plan_to_json(plan: Plan) -> dict[str, Any]:
     """A whole plan as plain data, without loss (the file `plan.json` is `plan_json`, made for reading)."""
-    return {
-        "order": plan.order,
-        "made_at": plan.made_at,
-        "version": plan.version,
-        "content": plan.content,
-        "welds": [weld_to_json(w) for w in plan.welds],
-    }
+    return head_to_json(plan) | {"order": plan.order, "welds": [weld_to_json(w) for w in plan.welds]}
 
 
 def plan_from_json(data: dict[str, Any]) -> Plan:
     """The inverse of `plan_to_json`."""
-    return Plan(
-        order=data["order"],
-        made_at=data["made_at"],
-        version=data["version"],
-        content=data["content"],
-        welds=tuple(weld_from_json(w) for w in data["welds"]),
-    )
+    head = {k: v for k, v in data.items() if k not in ("order", "welds")}
+    return plan_from_parts(head, data["order"], data["welds"])
 
 
 def fingerprint(data: Any) -> str:

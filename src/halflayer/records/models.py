@@ -69,6 +69,7 @@ class PlanRow(Base):
     options: Mapped[dict[str, Any]]  # what was asked on the command line
     weld_count: Mapped[int]
     stopped_count: Mapped[int]
+    data: Mapped[dict[str, Any]]  # all that the plan says beside its order and its welds
     saved_at: Mapped[datetime]
 
     order: Mapped[OrderRow] = relationship(back_populates="plans")

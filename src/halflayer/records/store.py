@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session, selectinload
 
 from halflayer.base.errors import HalflayerError
 from halflayer.plan import Plan, WeldPlan
-from halflayer.records.codec import fingerprint, weld_from_json, weld_to_json
+from halflayer.records.codec import fingerprint, head_to_json, plan_from_parts, weld_to_json
 from halflayer.records.engine import open_store, usable, writer
 from halflayer.records.models import FigureRow, FindingRow, OrderRow, PlanRow, WeldPlanRow
 from halflayer.records.place import database_url
@@ -94,17 +94,10 @@ class Store:
         """Keep a plan with its inputs, in one transaction. The same result twice is kept once."""
         welds = [weld_to_json(w) for w in plan.welds]
         order_mark = fingerprint({"text": source_text, "data": plan.order})
-        mark = fingerprint(
-            {
-                "order": order_mark,
-                "content": plan.content,
-                "made_at": plan.made_at,
-                "version": plan.version,
-                "welds": welds,
-            }
-        )
+        head = head_to_json(plan)
+        mark = fingerprint({"order": order_mark, "head": head, "welds": welds})
         try:
-            return self._save(plan, welds, order_mark, mark, source_text, source_name, options or {})
+            return self._save(plan, head, welds, order_mark, mark, source_text, source_name, options or {})
         except IntegrityError:
             # Another process saved the same plan between our look and our write (databases without a
             # single writer): it is there now.
@@ -117,6 +110,7 @@ class Store:
     def _save(
         self,
         plan: Plan,
+        head: dict[str, Any],
         welds: list[dict[str, Any]],
         order_mark: str,
         mark: str,
@@ -151,6 +145,7 @@ class Store:
                 options=options,
                 weld_count=len(plan.welds),
                 stopped_count=sum(w.status == "stopped" for w in plan.welds),
+                data=head,
                 saved_at=now,
                 welds=[_weld_row(n, w, d) for n, (w, d) in enumerate(zip(plan.welds, welds, strict=True))],
             )
@@ -276,11 +271,5 @@ def _listed(row: PlanRow) -> Listed:
 
 
 def _stored(row: PlanRow) -> Stored:
-    plan = Plan(
-        order=row.order.data,
-        made_at=row.made_at,
-        version=row.version,
-        content=row.content,
-        welds=tuple(weld_from_json(w.data) for w in row.welds),
-    )
+    plan = plan_from_parts(row.data, row.order.data, (w.data for w in row.welds))
     return Stored(_listed(row), plan, row.order.source_name, row.order.source_text)

@@ -44,6 +44,7 @@ def upgrade() -> None:
         sa.Column("options", PlainJson, nullable=False),
         sa.Column("weld_count", sa.Integer(), nullable=False),
         sa.Column("stopped_count", sa.Integer(), nullable=False),
+        sa.Column("data", PlainJson, nullable=False),
         sa.Column("saved_at", UtcDateTime(), nullable=False),
         sa.ForeignKeyConstraint(
             ["order_id"], ["orders.id"], name=op.f("fk_plans_order_id_orders"), ondelete="RESTRICT"
