@@ -24,8 +24,8 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Scene
-from halflayer.shielding import shield
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.shield import shield
 from halflayer.technique import choose_technique
 from halflayer.technique.result import Candidate, Technique
 

@@ -1,1 +1,4 @@
-"""Who stands where: plates and layers sized so that every limit holds, barrier distance, crew dose."""
+"""Who stands where: plates and layers sized so that every limit holds, barrier distance, crew dose.
+
+The one verb of the room is `shielding.shield.shield(order, weld, candidate, exposure) -> Shielding`.
+"""

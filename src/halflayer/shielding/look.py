@@ -1,7 +1,8 @@
-"""One dose run for a fitting and a shot: the transport problem, its field, and how it stands against the limits."""
+"""One dose run for a fitting and a shot: the transport problem and the rates at the asks."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,12 +10,19 @@ import numpy as np
 from halflayer.order.equipment import Head, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.physics import photons
 from halflayer.scene.build import Built, build_scene
 from halflayer.scene.fitting import Fitting
+from halflayer.scene.matter import order_material
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.budget import COVERAGE, budget
 from halflayer.shielding.result import BudgetLine
 from halflayer.technique.result import Candidate, Shot
+from halflayer.transport.problem import LeakageSource, PointScore, PointSource, Problem, Rect
+from halflayer.transport.run import transport
+
+# What leaks from a head has passed its shield. Where the shell is not stated, our choice of a usual one.
+USUAL_SHELL = ("tungsten heavy alloy 95", 0.02)
 
 
 @dataclass(frozen=True)
@@ -31,6 +39,11 @@ class Rate:
         """(estimate + 1.645 sigma) x (1 + k)."""
         return self.rate_Sv_s * (1 + COVERAGE * self.sigma_rel) * (1 + k)
 
+    def ratio(self, k: float) -> float:
+        """Upper bound over the strictest limit; 0 where nothing is asked."""
+        limit = self.ask.limit_Sv_s
+        return self.upper_Sv_s(k) / limit if limit else 0.0
+
 
 @dataclass(frozen=True)
 class Setting:
@@ -42,7 +55,7 @@ class Setting:
     source: Source
     head: Head
     activity_Bq: float
-    energies_keV: np.ndarray
+    energies_keV: np.ndarray  # lines behind the capsule
     photons_per_decay: np.ndarray
 
     def budget(self, fitting: Fitting) -> tuple[tuple[BudgetLine, ...], float]:
@@ -52,3 +65,69 @@ class Setting:
     def build(self, fitting: Fitting, shot: Shot) -> Built:
         """The scene of one shot with that fitting."""
         return build_scene(self.order, self.weld, self.candidate, shot, fitting)
+
+    def sources(self, built: Built) -> tuple[PointSource | LeakageSource, ...]:
+        """The beam, and the head's leakage where it was measured.
+
+        A head given as solids leaks through them: its source is open all round and the solids do the rest.
+        """
+        energies, yields = tuple(map(float, self.energies_keV)), tuple(map(float, self.photons_per_decay))
+        solid_head = self.head.solids is not None
+        rect = Rect(*built.rect, axis_u=built.axis_along) if built.rect and not solid_head else None
+        beam = PointSource(
+            at=built.source_at,
+            energies_keV=energies,
+            photons_per_decay=yields,
+            activity_Bq=self.activity_Bq,
+            aim=built.aim,
+            half_angle_rad=None if solid_head else built.half_angle_rad,
+            aperture=rect,
+        )
+        leak = self.head.leakage
+        if leak is None:
+            return (beam,)
+        name, thickness = USUAL_SHELL
+        if self.head.shell_material and self.head.shell_m:
+            name, thickness = self.head.shell_material, self.head.shell_m
+        through = np.exp(-photons.mu_per_m(order_material(self.order, name), self.energies_keV) * thickness)
+        factor = self.activity_Bq / leak.activity_Bq
+        leakage = LeakageSource(
+            centre=built.head_centre,
+            energies_keV=energies,
+            photons=tuple(map(float, self.photons_per_decay * through)),
+            size_m=self.head.body,
+            axes=built.head_axes,
+            h10_surface_Sv_s=None if leak.surface_Sv_s is None else leak.surface_Sv_s * factor,
+            h10_1m_Sv_s=None if leak.at_1m_Sv_s is None else leak.at_1m_Sv_s * factor,
+        )
+        return (beam, leakage)
+
+    def problem(self, built: Built, asks: Sequence[Ask]) -> Problem:
+        """The transport problem of one scene with a point score per ask."""
+        scores = tuple(PointScore(f"{n}: {a.name}", a.local) for n, a in enumerate(asks))
+        return Problem(built.scene, self.sources(built), scores)
+
+    def rates(
+        self,
+        fitting: Fitting,
+        shot: Shot,
+        asks: Sequence[Ask],
+        *,
+        seed: int,
+        batches: int,
+        error: float | None = None,
+    ) -> list[Rate]:
+        """The rates at the asks for one shot by a fixed sequence of batches (see `transport`)."""
+        field = transport(
+            self.problem(self.build(fitting, shot), asks), seed=seed, batches=batches, error=error
+        )
+        return [
+            Rate(ask, r.h10_rate_Sv_s, r.h10_sigma_rel, r.reliable, dict(r.shares))
+            for ask, r in zip(asks, field.results, strict=True)
+        ]
+
+
+def worst(rates: Sequence[Rate], k: float) -> Rate | None:
+    """The rate whose upper bound stands highest over its limit; None when no limit is asked anywhere."""
+    asked = [r for r in rates if r.ask.limit_Sv_s is not None]
+    return max(asked, key=lambda r: r.ratio(k), default=None)

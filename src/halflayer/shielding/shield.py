@@ -1,0 +1,382 @@
+"""The public verb of the room: size the shield of one way to shoot a weld, accept it, measure the barrier."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from halflayer.base.result import Derived, Finding
+from halflayer.exposure.result import Exposure
+from halflayer.order.equipment import Blanket, StopPlate
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.physics import nuclides
+from halflayer.scene.fitting import Fitting
+from halflayer.scene.matter import order_material
+from halflayer.scene.solids import Scene
+from halflayer.scene.trace import material_at
+from halflayer.scene.wrap import pieces_per_layer
+from halflayer.shielding import kit, trail
+from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
+from halflayer.shielding.barrier import Crossing, crossing, directions_rad, furthest, radii_m, rounded_up
+from halflayer.shielding.guess import first_guess
+from halflayer.shielding.look import Rate, Setting, worst
+from halflayer.shielding.result import LimitCheck, PointDose, Shielding
+from halflayer.shielding.size import Look, Sized, size
+from halflayer.technique.result import Candidate
+
+# Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
+LOOK_BATCHES = 2  # a step of the sizing
+ACCEPT_BATCHES = 6  # first part of the acceptance
+ACCEPT_MOST = 48  # its end, where figures are not yet reliable
+ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
+PROVE_MOST = 400
+BARRIER_BATCHES = 6
+
+
+@dataclass
+class _Acceptance:
+    """The rates of the last accepted fitting, by shot."""
+
+    rates: dict[Fitting, list[list[Rate]]] = field(default_factory=dict)
+
+
+def shield(
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    exposure: Exposure,
+    *,
+    seeds: tuple[int, int] = (1, 2),
+    prove_to: float | None = None,
+) -> Shielding:
+    """Fewest plates and layers with which every limit holds at its upper bound, and what follows from them.
+
+    Sized with random numbers of `seeds[0]`, accepted with those of `seeds[1]`. Limits that cannot be held,
+    or figures that are not reliable, become findings that stop the weld. `prove_to` asks the acceptance to
+    go on until every limited figure has that relative error.
+    """
+    setting = _setting(order, weld, candidate, exposure)
+    plate, blanket = _kinds(order, candidate)
+    bare = setting.build(
+        Fitting(0, plate.id if plate else None, 0, blanket.id if blanket else None), candidate.shots[0]
+    )
+    within = weld.barrier_within_m or order.limits.barrier_within_m
+    asks, unseen = _clear(
+        [
+            *place_asks(order, weld, bare.frame, exposure),
+            *barrier_asks(order, weld, bare.frame, exposure, (within,), bare.scene),
+        ],
+        setting.build(
+            Fitting(
+                1 if plate else 0,
+                plate.id if plate else None,
+                1 if blanket else 0,
+                blanket.id if blanket else None,
+            ),
+            candidate.shots[0],
+        ).scene,
+    )
+    per_layer = pieces_per_layer(bare.wrap, blanket) if blanket else 1
+    plates_max = plate.count if plate else 0
+    layers_max = blanket.count // per_layer if blanket else 0
+    memory = _Acceptance()
+
+    def look(fitting: Fitting, shot: int) -> Look:
+        rates = setting.rates(fitting, candidate.shots[shot], asks, seed=seeds[0], batches=LOOK_BATCHES)
+        return _as_look(rates, setting.budget(fitting)[1])
+
+    def accept(fitting: Fitting) -> Look:
+        memory.rates[fitting] = [
+            setting.rates(
+                fitting,
+                shot,
+                asks,
+                seed=seeds[1],
+                batches=PROVE_MOST if prove_to else ACCEPT_MOST,
+                error=prove_to or ACCEPT_ERROR,
+            )
+            for shot in candidate.shots
+        ]
+        k = setting.budget(fitting)[1]
+        return max((_as_look(r, k) for r in memory.rates[fitting]), key=lambda x: x.ratio)
+
+    sized = size(
+        plate=plate.id if plate else None,
+        plates_max=plates_max,
+        blanket=blanket.id if blanket else None,
+        layers_max=layers_max,
+        shots=len(candidate.shots),
+        guess=first_guess(setting, plate, blanket, within),
+        look=look,
+        accept=accept,
+        cost=lambda f: kit.cost_s(order, f, bare.wrap),
+    )
+    if sized.fitting not in memory.rates:
+        accept(sized.fitting)
+    return _result(
+        setting, exposure, sized, memory.rates[sized.fitting], seeds, prove_to is not None, within, unseen
+    )
+
+
+def _setting(order: Order, weld: Weld, candidate: Candidate, exposure: Exposure) -> Setting:
+    source = next(s for s in order.sources if s.id == candidate.source)
+    head = next(h for h in order.heads if h.id == candidate.head)
+    capsule = order_material(order, source.capsule_material)
+    energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
+    assert isinstance(exposure.activity.value, float)
+    return Setting(order, weld, candidate, source, head, exposure.activity.value, energies, yields)
+
+
+def _kinds(order: Order, candidate: Candidate) -> tuple[StopPlate | None, Blanket | None]:
+    """The kinds of plate and blanket used: most shielding in stock; a stop only for a stand."""
+    plates = order.kit.plates if candidate.arrangement in ("over", "lean-out") else ()
+    plate = max((p for p in plates if p.count), key=lambda p: p.count * p.thickness_m, default=None)
+    blanket = max(
+        (b for b in order.kit.blankets if b.count),
+        key=lambda b: b.count * b.width_m * b.length_m * b.areal_density_kg_m2,
+        default=None,
+    )
+    return plate, blanket
+
+
+def _clear(asks: Sequence[Ask], scene: Scene) -> tuple[list[Ask], list[Ask]]:
+    """Asks in the open, and those that lie inside the set-up itself, whose dose is not computed."""
+    clear = [a for a in asks if material_at(scene, a.local).name in OPEN]
+    return clear, [a for a in asks if a not in clear]
+
+
+def _as_look(rates: Sequence[Rate], k: float) -> Look:
+    top = worst(rates, k)
+    if top is None:
+        return Look(0.0, "no place with a limit", 0.0)
+    return Look(top.ratio(k), top.ask.name, top.sigma_rel, top.shares, top.reliable)
+
+
+def _result(
+    setting: Setting,
+    exposure: Exposure,
+    sized: Sized,
+    rates: list[list[Rate]],
+    seeds: tuple[int, int],
+    proved: bool,
+    within_m: float,
+    unseen: list[Ask],
+) -> Shielding:
+    order, candidate, fitting = setting.order, setting.candidate, sized.fitting
+    budget_lines, k = setting.budget(fitting)
+    built = setting.build(fitting, candidate.shots[0])
+    highest = [max(shots, key=lambda r: r.upper_Sv_s(k)) for shots in zip(*rates, strict=True)]
+    points = tuple(_point(r, k, all(s[n].reliable for s in rates)) for n, r in enumerate(highest))
+    checks = tuple(c for r, p in zip(highest, points, strict=True) for c in _checks(r, p))
+    by_rate, by_hour, directions = _barriers(setting, exposure, fitting, rates, k, seeds[1], within_m)
+    plate = kit.plate_kind(order, fitting)
+    at_barrier = _where_crew_stands(order, points)
+    exposure_s = math.fsum(float(s.seconds.value or 0.0) for s in exposure.shots)
+    people = tuple(
+        trail.crew_with_limits(
+            order,
+            candidate,
+            person,
+            activity_Bq=setting.activity_Bq,
+            exposure_s=exposure_s,
+            at_barrier_Sv_s=at_barrier[0],
+            barrier_words=at_barrier[1],
+        )
+        for person in order.crew
+    )
+    derived = trail.main_figures(setting, sized, built, highest, budget_lines, k)
+    findings = [
+        *_findings(sized, points, unseen),
+        *trail.footprint_findings(setting, built, fitting),
+        *trail.stock_findings(order, fitting, built),
+    ]
+    if by_rate.value is None and order.limits.barrier.rate_Sv_s is not None and sized.held:
+        findings.append(Finding("warn", f"barrier distance not computed: {by_rate.basis}"))
+    return Shielding(
+        fitting=fitting,
+        stop_thickness_m=fitting.plates * plate.thickness_m if plate else 0.0,
+        items=kit.items(order, setting.weld, candidate, fitting, built.wrap),
+        added_mass_kg=kit.added_mass_kg(order, fitting, built.wrap),
+        footprint_m=built.footprint_m,
+        footprint_on=built.footprint_on,
+        budget=budget_lines,
+        k=k,
+        points=points,
+        limits=(*checks, *(c for p, c in people if c is not None)),
+        barrier_m=by_rate,
+        barrier_hour_m=by_hour,
+        barrier_by_direction=directions,
+        crew=tuple(p for p, _ in people),
+        proved=proved and all(p.ok for p in points if p.limit_Sv_s is not None),
+        seeds=seeds,
+        derived=derived,
+        findings=tuple(findings),
+    )
+
+
+def _point(r: Rate, k: float, reliable: bool) -> PointDose:
+    rate_limits = [q.limit for q in r.ask.kinds if q.seconds is None]
+    limit = min(rate_limits, default=None)
+    upper = r.upper_Sv_s(k)
+    return PointDose(
+        name=r.ask.name,
+        at=r.ask.site,
+        rate_Sv_s=r.rate_Sv_s,
+        sigma_rel=r.sigma_rel,
+        upper_Sv_s=upper,
+        reliable=reliable,
+        limit_Sv_s=limit,
+        ok=None if limit is None or not (reliable or upper > limit) else upper <= limit,
+        shares=r.shares,
+        turn_back_Sv_s=upper,
+    )
+
+
+def _checks(r: Rate, p: PointDose) -> list[LimitCheck]:
+    """The limits of other kinds than a rate at one place, each with the figure that stands against it."""
+    found = []
+    for q in r.ask.kinds:
+        if q.seconds is None:
+            continue
+        upper = p.upper_Sv_s * q.seconds
+        ok = None if not (p.reliable or upper > q.limit) else upper <= q.limit
+        found.append(LimitCheck(r.ask.name, q.kind, q.averaging, r.rate_Sv_s * q.seconds, upper, q.limit, ok))
+    return found
+
+
+def _findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[Ask]) -> list[Finding]:
+    found = []
+    if not sized.held:
+        top = sized.last
+        relax = (
+            "a weaker source or a longer distance to people",
+            "more time with fewer people near",
+            "another way to shoot",
+        )
+        found.append(
+            Finding(
+                "stop",
+                f"{sized.note}: with {sized.fitting.plates} plates and {sized.fitting.layers} layers the upper bound at "
+                f"{top.name} is {top.ratio:.3g} times the limit",
+                source="shield search",
+                relax=relax,
+            )
+        )
+    vague = [p.name for p in points if p.limit_Sv_s is not None and p.ok is None]
+    if vague and sized.held:
+        found.append(
+            Finding(
+                "stop",
+                "not proved: the dose rate is not known reliably enough at " + ", ".join(vague[:4]),
+                source="reliability of a Monte Carlo score",
+                relax=("plan with --prove, which runs longer",),
+            )
+        )
+    if sized.enlarged and sized.held:
+        found.append(
+            Finding(
+                "note",
+                f"the first size was refused by the independent random numbers and grew by {sized.enlarged}",
+            )
+        )
+    for a in unseen:
+        found.append(
+            Finding(
+                "stop" if a.kinds else "warn",
+                f"dose at {a.name} not computed: the place lies inside the set-up",
+            )
+        )
+    return found
+
+
+def _where_crew_stands(order: Order, points: Sequence[PointDose]) -> tuple[float | None, str]:
+    """Upper rate where the crew waits: at its own place where the order names one, else at the barrier."""
+    names = {p.name for p in order.places if p.kind == "crew"}
+    own = [p.upper_Sv_s for p in points if p.name in names]
+    if own:
+        return max(own), "upper rate at the crew's place"
+    ring = [p.upper_Sv_s for p in points if p.name.startswith("barrier ")]
+    return (max(ring), "upper rate at the barrier") if ring else (None, "rate at the barrier")
+
+
+def _barriers(
+    setting: Setting,
+    exposure: Exposure,
+    fitting: Fitting,
+    rates: list[list[Rate]],
+    k: float,
+    seed: int,
+    within_m: float,
+) -> tuple[Derived, Derived, tuple[tuple[float, float], ...]]:
+    """Barrier distance at the rate limit and for the dose in any one hour, over all shots.
+
+    Shots whose rate at the wanted distance stays under half that of the highest one cannot decide and are left out.
+    """
+    limit = setting.order.limits.barrier
+    radii = radii_m(within_m)
+    tops = [max((r.rate_Sv_s for r in shot if r.ask.radius_m), default=0.0) for shot in rates]
+    deciding = [n for n, t in enumerate(tops) if t >= 0.5 * max(tops)]
+    grids: list[dict[tuple[float, float], float | None]] = []
+    for n in deciding:
+        shot = setting.candidate.shots[n]
+        built = setting.build(fitting, shot)
+        asks = barrier_asks(setting.order, setting.weld, built.frame, exposure, radii, built.scene)
+        found = setting.rates(fitting, shot, asks, seed=seed, batches=BARRIER_BATCHES)
+        grids.append({_key(r.ask): r.upper_Sv_s(k) if r.reliable else None for r in found})
+    whole = sum(float(s.seconds.value or 0.0) for s in exposure.shots)
+
+    def walk(rate_limit: float) -> list[Crossing]:
+        return [
+            _worst_crossing([crossing(a, radii, [g.get((a, r)) for r in radii], rate_limit) for g in grids])
+            for a in directions_rad()
+        ]
+
+    none = Derived("barrier_distance", None, "m", basis="no rate limit at the barrier is stated")
+    by_rate, directions = none, ()
+    if limit.rate_Sv_s is not None:
+        line = walk(limit.rate_Sv_s)
+        by_rate = _barrier_figure("barrier_distance", line, limit.rate_Sv_s, limit.basis, k)
+        directions = tuple(
+            (c.direction_rad, rounded_up(c.distance_m)) for c in line if c.distance_m is not None
+        )
+    hour = Derived(
+        "barrier_distance_hour", None, "m", basis="no limit for the dose in any one hour is stated"
+    )
+    if limit.in_any_hour_Sv is not None and whole > 0:
+        line = walk(limit.in_any_hour_Sv / min(whole, 3600.0))
+        hour = _barrier_figure("barrier_distance_hour", line, limit.in_any_hour_Sv, limit.basis, k)
+        if not directions:
+            directions = tuple(
+                (c.direction_rad, rounded_up(c.distance_m)) for c in line if c.distance_m is not None
+            )
+    return by_rate, hour, directions
+
+
+def _key(ask: Ask) -> tuple[float, float]:
+    assert ask.direction_rad is not None and ask.radius_m is not None
+    return (ask.direction_rad, ask.radius_m)
+
+
+def _worst_crossing(found: list[Crossing]) -> Crossing:
+    """Over shots: none known is worst, then the farthest."""
+    return max(found, key=lambda c: math.inf if c.distance_m is None else c.distance_m)
+
+
+def _barrier_figure(name: str, line: list[Crossing], limit: float, basis: str, k: float) -> Derived:
+    distance, state = furthest(line)
+    unit = "Sv/s" if name == "barrier_distance" else "Sv"
+    return Derived(
+        name=name,
+        value=None if distance is None else rounded_up(distance),
+        unit="m",
+        symbol="r_b",
+        formula="outermost distance at which (estimate + 1.645 sigma) x (1 + k) falls through the limit",
+        inputs=(
+            Derived("limit", limit, unit, source=basis),
+            Derived("k", k, "1", basis="printed budget"),
+        ),
+        source="Monte Carlo at 24 directions and 8 distances, 1 m above the floor",
+        basis=f"{state}; upper bound, rounded up to 0.1 m",
+    )
