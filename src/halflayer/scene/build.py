@@ -59,8 +59,8 @@ def turned(solid: S, clock_rad: float) -> S:
     if clock_rad == 0.0:
         return solid
     if isinstance(solid, Box):
-        axes = tuple(about_x(a, clock_rad) for a in solid.axes)
-        return replace(solid, centre=about_x(solid.centre, clock_rad), axes=axes)
+        ax, ay, az = (about_x(a, clock_rad) for a in solid.axes)
+        return replace(solid, centre=about_x(solid.centre, clock_rad), axes=(ax, ay, az))
     if isinstance(solid, Tube | Frustum):
         return replace(solid, centre=about_x(solid.centre, clock_rad), axis=about_x(solid.axis, clock_rad))
     assert isinstance(solid, Sphere)
@@ -216,7 +216,7 @@ def _axis_x(rays: Beam, z_m: float) -> float:
     return rays.at[0] + (z_m - rays.at[2]) / rays.aim[2] * rays.aim[0]
 
 
-def _by_id(items: tuple, wanted: str | None):  # type: ignore[no-untyped-def, type-arg]
+def _by_id(items: tuple, wanted: str | None):  # type: ignore[no-untyped-def]
     for item in items:
         if item.id == wanted:
             return item

@@ -9,6 +9,7 @@ import numpy as np
 from halflayer.order.equipment import Source
 from halflayer.order.models import Order
 from halflayer.physics import dosimetry, photons
+from halflayer.physics.materials import Material
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.matter import blanket_material, order_material
 from halflayer.shielding.kit import blanket_kind, plate_kind
@@ -17,7 +18,7 @@ from halflayer.shielding.result import BudgetLine
 COVERAGE = 1.645  # one-sided 95 % of a normal distribution
 
 
-def _transmission(material: object, energies: np.ndarray, weights: np.ndarray, thickness_m: float) -> float:
+def _transmission(material: Material, energies: np.ndarray, weights: np.ndarray, thickness_m: float) -> float:
     mu = photons.mu_per_m(material, energies)
     return float(np.sum(weights * np.exp(-mu * thickness_m)) / np.sum(weights))
 

@@ -251,15 +251,15 @@ def _findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[Ask]) 
     if not sized.held:
         top = sized.last
         relax = (
-            "a weaker source or a longer distance to people",
-            "more time with fewer people near",
+            "a weaker source, or people farther away",
+            "more plates or blankets",
             "another way to shoot",
         )
         found.append(
             Finding(
                 "stop",
-                f"{sized.note}: with {sized.fitting.plates} plates and {sized.fitting.layers} layers the upper bound at "
-                f"{top.name} is {top.ratio:.3g} times the limit",
+                f"{sized.note}: with {sized.fitting.plates} plates and {sized.fitting.layers} layers the upper bound "
+                f"at {top.name} is {top.ratio:.3g} times the limit",
                 source="shield search",
                 relax=relax,
             )
@@ -334,7 +334,8 @@ def _barriers(
         ]
 
     none = Derived("barrier_distance", None, "m", basis="no rate limit at the barrier is stated")
-    by_rate, directions = none, ()
+    by_rate = none
+    directions: tuple[tuple[float, float], ...] = ()
     if limit.rate_Sv_s is not None:
         line = walk(limit.rate_Sv_s)
         by_rate = _barrier_figure("barrier_distance", line, limit.rate_Sv_s, limit.basis, k)

@@ -118,22 +118,17 @@ def footprint_findings(setting: Setting, built: Built, fitting: Fitting) -> list
                 relax=("a smaller aperture", "larger plates"),
             )
         )
-    if (
-        blanket
-        and fitting.layers
-        and built.footprint_on == "blanket"
-        and setting.candidate.arrangement == "strap"
-    ):
-        if along > blanket.width_m:
-            found.append(
-                Finding(
-                    "note",
-                    f"the beam lights {along * 1000:.0f} mm along the pipe on the far side, more than the "
-                    f"{blanket.width_m * 1000:.0f} mm width of a blanket: {built.wrap.pieces_beside} side by side, "
-                    "seams away from the beam's middle",
-                    source="common practice, no source",
-                )
+    strapped = setting.candidate.arrangement == "strap" and built.footprint_on == "blanket"
+    if strapped and blanket and fitting.layers and along > blanket.width_m:
+        found.append(
+            Finding(
+                "note",
+                f"the beam lights {along * 1000:.0f} mm along the pipe on the far side, more than the "
+                f"{blanket.width_m * 1000:.0f} mm width of a blanket: {built.wrap.pieces_beside} side by side, "
+                "seams away from the beam's middle",
+                source="common practice, no source",
             )
+        )
     return found
 
 
