@@ -28,6 +28,7 @@ def order_json(**changes: Any) -> dict[str, Any]:
         "units": "metric",
         "code": "ISO 17636-1:2013",
         "test_class": "A",
+        "crew": [{"id": "ric", "name": "R. Alder"}],
         "sources": [{"id": "S1", "nuclide": "Se-75", "activity_Bq": 2e12}],
         "welds": [{"id": "W1"}, {"id": "W2"}],
     } | changes

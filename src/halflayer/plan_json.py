@@ -1,0 +1,261 @@
+"""The file `plan.json`: a plan in the shape that other people's scripts rely on, every key always present.
+
+Names carry the unit. What a stopped weld did not reach is null (a list: empty). Figures that are not finite
+are null: they are not known. `figures` holds every figure with its trail, so that the file alone can be
+explained; `unit` and `value` there are SI.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+from halflayer.base.result import Derived, Finding
+from halflayer.exposure.result import Exposure, ShotTime
+from halflayer.plan import Plan, WeldPlan
+from halflayer.shielding.result import LimitCheck, PointDose, Shielding
+from halflayer.technique.result import Candidate, RuleVerdict, Shot
+
+PER_HOUR = 3600.0
+LENGTHS = {  # name in the file (in mm) and of the field of `Geometry` (in m)
+    "source_to_detector": "source_to_detector",
+    "source_to_object": "source_to_object",
+    "object_to_detector": "object_to_detector",
+    "minimum_source_to_object": "minimum_source_to_object",
+    "unsharpness": "unsharpness",
+    "axial_offset": "axial_offset",
+    "standoff": "standoff",
+    "opening": "opening",
+    "focal": "focal",
+    "nominal_thickness": "nominal",
+    "iqi_thickness": "iqi_thickness",
+    "crossed": "crossed",
+}
+
+
+def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
+    """The plan as plain JSON data; `files` names the sheets that lie beside it."""
+    return {
+        "order": plan.order["order"],
+        "title": plan.order["title"],
+        "revision": plan.order["revision"],
+        "code": plan.order["code"],
+        "class": plan.order["test_class"],
+        "made_at": plan.made_at,
+        "version": plan.version,
+        "content": plan.content,
+        "files": list(files),
+        "findings": [_line(f) for f in plan.findings],
+        "welds": [weld_json(plan, w) for w in plan.welds],
+    }
+
+
+def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
+    """One weld of the plan."""
+    chosen, shielding = weld.chosen, weld.shielding
+    return {
+        "weld": weld.weld,
+        "status": weld.status,
+        "technique": chosen.technique if chosen else None,
+        "arrangement": chosen.arrangement if chosen else None,
+        "source": chosen.source if chosen else None,
+        "nuclide": _nuclide(plan.order, chosen.source) if chosen else None,
+        "activity_Bq": _number(weld.exposure.activity.value) if weld.exposure else None,
+        "head": chosen.head if chosen else None,
+        "aperture": chosen.aperture if chosen else None,
+        "clamp": chosen.clamp if chosen else None,
+        "legs": chosen.legs if chosen else None,
+        "leg_hole": chosen.leg_hole if chosen else None,
+        "geometry": _geometry(chosen),
+        "exposures": _exposures(chosen, weld.exposure),
+        "iqi": _iqi(chosen),
+        "shielding": _shielding(shielding),
+        "beam_footprint_mm": [_mm(v) for v in shielding.footprint_m] if shielding else None,
+        "beam_footprint_on": shielding.footprint_on if shielding else None,
+        "dose": {
+            "proved": shielding.proved if shielding else None,
+            "quantity": "H*(10)",
+            "k": shielding.k if shielding else None,
+            "points": [_point(p) for p in shielding.points] if shielding else [],
+            "limits": [_limit(c) for c in shielding.limits] if shielding else [],
+        },
+        "barrier_distance_m": _number(shielding.barrier_m.value) if shielding else None,
+        "barrier_distance_any_hour_m": _number(shielding.barrier_hour_m.value) if shielding else None,
+        "crew_dose_Sv": _crew(plan.order, shielding) if shielding else {},
+        "candidates": [_candidate(c) for c in weld.technique.candidates],
+        "findings": [_line(f) for f in weld.findings],
+        "cautions": list(weld.cautions),
+        "figures": {name: _trail(figure) for name, figure in weld.figures().items()},
+    }
+
+
+def worst_place(shielding: Shielding) -> PointDose | None:
+    """The place whose upper bound comes nearest to its rate limit (or exceeds it most); None without limits."""
+    limited = [p for p in shielding.points if p.limit_Sv_s]
+    return max(limited, key=lambda p: p.upper_Sv_s / (p.limit_Sv_s or 1.0), default=None)
+
+
+def _nuclide(order: dict[str, Any], source: str) -> str | None:
+    return next((s["nuclide"] for s in order["sources"] if s["id"] == source), None)
+
+
+def _geometry(chosen: Candidate | None) -> dict[str, float | None]:
+    g = chosen.geometry if chosen else None
+    data = {
+        f"{name}_mm": _mm(getattr(g, f"{attribute}_m")) if g else None for name, attribute in LENGTHS.items()
+    }
+    return data | {"tilt_deg": _degrees(g.tilt_rad) if g else None}
+
+
+def _exposures(chosen: Candidate | None, exposure: Exposure | None) -> list[dict[str, Any]]:
+    if chosen is None:
+        return []
+    times: list[ShotTime | None] = list(exposure.shots) if exposure else []
+    times += [None] * (len(chosen.shots) - len(times))
+    return [_exposure(chosen, shot, time) for shot, time in zip(chosen.shots, times, strict=True)]
+
+
+def _exposure(chosen: Candidate, shot: Shot, time: ShotTime | None) -> dict[str, Any]:
+    density = time.density if time else None
+    return {
+        "source_clock_deg": _degrees(shot.source_clock_rad),
+        "detector_clock_deg": _degrees(shot.detector_clock_rad),
+        "evaluated_deg": _degrees(shot.evaluated_rad),
+        "seconds": _number(time.seconds.value) if time else None,
+        "seconds_sigma": _number(time.seconds.sigma) if time else None,
+        "detector": chosen.detector,
+        "density": {
+            "weld": _number(density.weld) if density else None,
+            "least": _number(density.least) if density else None,
+            "most": _number(density.most) if density else None,
+            "sigma": _number(density.sigma) if density else None,
+        },
+        "scatter_to_primary": _number(time.scatter_to_primary) if time else None,
+    }
+
+
+def _iqi(chosen: Candidate | None) -> dict[str, Any]:
+    iqi = chosen.iqi if chosen else None
+    return {
+        "type": iqi.type if iqi else None,
+        "designation": iqi.designation if iqi else None,
+        "required": iqi.required if iqi else None,
+        "position": iqi.position if iqi else None,
+        "diameter_mm": _mm(iqi.diameter_m) if iqi else None,
+        "pieces": iqi.pieces if iqi else None,
+        "source": iqi.table if iqi else None,
+    }
+
+
+def _shielding(shielding: Shielding | None) -> dict[str, Any]:
+    fitting = shielding.fitting if shielding else None
+    return {
+        "stop_plates": fitting.plates if fitting else None,
+        "stop_plate": fitting.plate if fitting else None,
+        "stop_thickness_mm": _mm(shielding.stop_thickness_m) if shielding else None,
+        "blanket_layers": fitting.layers if fitting else None,
+        "blanket": fitting.blanket if fitting else None,
+        "added_mass_kg": _number(shielding.added_mass_kg) if shielding else None,
+        "items": [
+            {"id": i.id, "what": i.what, "pieces": i.pieces, "mass_kg": _number(i.mass_kg), "note": i.note}
+            for i in (shielding.items if shielding else ())
+        ],
+    }
+
+
+def _crew(order: dict[str, Any], shielding: Shielding) -> dict[str, float | None]:
+    """Dose by the names of the order's crew, which stand in the same sequence; two of one name by name and id."""
+    crew = order["crew"]
+    names = [person["name"] for person in crew]
+    keys = [n if names.count(n) == 1 else f"{n} ({p['id']})" for n, p in zip(names, crew, strict=True)]
+    return {key: _number(d.value) for key, d in zip(keys, shielding.crew, strict=True)}
+
+
+def _point(p: PointDose) -> dict[str, Any]:
+    limited = p.limit_Sv_s is not None
+    return {
+        "name": p.name,
+        "at_m": list(p.at),
+        "rate_Sv_per_h": _per_hour(p.rate_Sv_s),
+        "sigma_rel": _number(p.sigma_rel),
+        "upper_Sv_per_h": _per_hour(p.upper_Sv_s),
+        "limit_Sv_per_h": _per_hour(p.limit_Sv_s),
+        "ok": p.ok if limited else None,
+        "reliable": p.reliable,
+        "turn_back_Sv_per_h": _per_hour(p.turn_back_Sv_s),
+        "shares": {name: _number(share) for name, share in p.shares.items()},
+    }
+
+
+def _limit(c: LimitCheck) -> dict[str, Any]:
+    return {
+        "place": c.place,
+        "kind": c.kind,
+        "averaging": c.averaging,
+        "value_Sv": _number(c.value_Sv),
+        "upper_Sv": _number(c.upper_Sv),
+        "limit_Sv": _number(c.limit_Sv),
+        "ok": c.ok,
+    }
+
+
+def _candidate(c: Candidate) -> dict[str, Any]:
+    return {
+        "technique": c.technique,
+        "arrangement": c.arrangement,
+        "source": c.source,
+        "detector": c.detector,
+        "verdict": c.verdict,
+        "rules": [_rule(r) for r in c.rules],
+    }
+
+
+def _rule(r: RuleVerdict) -> dict[str, str]:
+    return {
+        "rule": r.rule,
+        "required": r.required,
+        "reached": r.reached,
+        "verdict": r.verdict,
+        "source": r.source,
+    }
+
+
+def _line(finding: Finding) -> str:
+    """A finding as one line: level, text, source, and what would lift it."""
+    text = f"{finding.level}: {finding.text}"
+    if finding.source:
+        text += f" ({finding.source})"
+    if finding.relax:
+        text += f"; would be lifted by: {', or '.join(finding.relax)}"
+    return text
+
+
+def _trail(figure: Derived) -> dict[str, Any]:
+    data = figure.as_json()
+    data["value"] = figure.value if isinstance(figure.value, str) else _number(figure.value)
+    data["sigma"] = _number(figure.sigma)
+    data["inputs"] = [_trail(i) for i in figure.inputs]
+    return data
+
+
+def _number(value: Any) -> float | int | None:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    return value if math.isfinite(value) else None
+
+
+def _mm(metres: float | None) -> float | None:
+    """Millimetres without the last-digit noise of the conversion (kept to a nanometre)."""
+    value = _number(metres)
+    return None if value is None else round(value * 1e3, 6)
+
+
+def _degrees(radians: float | None) -> float | None:
+    value = _number(radians)
+    return None if value is None else round(math.degrees(value), 9)
+
+
+def _per_hour(per_second: float | None) -> float | None:
+    value = _number(per_second)
+    return None if value is None else value * PER_HOUR
