@@ -265,7 +265,7 @@ def number(value: float, unit: str) -> float:
     if not math.isfinite(value):
         return value
     for si, _ in KINDS.values():
-        if si == "K":
+        if si == "K" or (si == "radian" and re.fullmatch("[kmu]?rad", unit)):
             continue
         try:
             scale = _scale(unit, si)

@@ -59,7 +59,7 @@ def h10_per_kerma(energy_keV: Any) -> Array:
 
 def h10_per_fluence(energy_keV: Any) -> Array:
     """Ambient dose equivalent H*(10) per fluence at each energy, Sv m2: air kerma x H*(10)/Ka."""
-    return air_kerma_per_fluence(energy_keV) * h10_per_kerma(energy_keV)
+    return h10_per_kerma(energy_keV) * air_kerma_per_fluence(energy_keV)
 
 
 def kerma_rate_constant(energies_keV: Any, photons_per_decay: Any) -> float:

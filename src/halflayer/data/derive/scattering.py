@@ -16,6 +16,11 @@ from halflayer.physics.elements import SYMBOLS
 PER_ANGSTROM = 1e-8  # 1/cm in 1/angstrom
 
 
+def as_printed(column: np.ndarray) -> np.ndarray:
+    """Single-precision numbers as the double nearest to their decimal text (the file is decimal text)."""
+    return np.array([float(str(v)) for v in column])
+
+
 def main(path: str) -> None:
     """Read the evaluation and write `scattering.npz`: `Pb_ff` and `Pb_sf`, each (2, n)."""
     full = np.load(path)
@@ -24,8 +29,9 @@ def main(path: str) -> None:
         for kind in ("ff", "sf"):
             key = f"{z}_{kind}"
             if key in full.files:
-                x, value = full[key].T
-                arrays[f"{symbol}_{kind}"] = np.vstack([x * PER_ANGSTROM, value])
+                x, value = (as_printed(column) for column in full[key].T)
+                x = np.array([float(f"{v * PER_ANGSTROM:.8g}") for v in x])
+                arrays[f"{symbol}_{kind}"] = np.vstack([x, value])
     write_npz("scattering", arrays)
 
 

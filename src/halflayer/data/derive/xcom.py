@@ -30,6 +30,7 @@ def main(path: str) -> None:
         # of the three rows of molybdenum at 20 keV
         repeated = np.concatenate([[False], np.all(a[:, 1:] == a[:, :-1], axis=0)])
         a = a[:, ~repeated]
+        a[0] = [float(f"{energy:.8g}") for energy in a[0]]  # 80.72500000000001 was printed 80.725
         arrays[symbol] = np.vstack([a[:4], a[4] + a[5]])
     write_npz("xcom", arrays)
 
