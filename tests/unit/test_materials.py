@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import copy
+import dataclasses
 import json
 import pickle
 
 import pytest
 
+from halflayer.base import serial
 from halflayer.base.errors import OutOfRange
 from halflayer.physics import materials
 from halflayer.physics.elements import SYMBOLS, atomic_number, atomic_weight
@@ -24,6 +27,8 @@ def test_built_in(name: str) -> None:
     assert Material.from_json(json.loads(json.dumps(m.as_json()))) == m
     assert pickle.loads(pickle.dumps(m)) == m
     assert hash(Material.from_json(m.as_json())) == hash(m)
+    assert serial.from_json(Material, json.loads(json.dumps(serial.to_json(m)))) == m
+    assert Material(**dataclasses.asdict(m)) == copy.deepcopy(m) == m
 
 
 def test_what_the_free_scene_and_the_trade_need_is_there() -> None:
@@ -45,6 +50,8 @@ def test_materials_cannot_be_changed() -> None:
         lead.density_kg_m3 = 1.0  # type: ignore[misc]
     with pytest.raises(TypeError):
         lead.mass_fractions["Pb"] = 0.5  # type: ignore[index]
+    with pytest.raises(TypeError):
+        lead.mass_fractions.update({"Pb": 0.5})  # type: ignore[attr-defined]
 
 
 def test_custom_normalises_within_one_percent() -> None:

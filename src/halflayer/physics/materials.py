@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, NoReturn
 
 from halflayer.base.errors import OutOfRange
 from halflayer.data import load
@@ -17,31 +17,20 @@ DENSEST_KG_M3 = 22_600.0  # osmium: nothing is denser (from memory, unverified)
 SHEET_TOLERANCE = 0.04  # our choice: polymers of filled sheets differ by this in density
 
 
-class Fractions(Mapping[str, float]):
-    """Mass fractions by element symbol that cannot be changed and can be hashed."""
+class Fractions(dict[str, float]):
+    """Mass fractions by element symbol: a dict that cannot be changed and can be hashed."""
 
-    __slots__ = ("_items",)
+    def __hash__(self) -> int:  # type: ignore[override]
+        return hash(frozenset(self.items()))
 
-    def __init__(self, items: Mapping[str, float]) -> None:
-        self._items = tuple((str(k), float(v)) for k, v in items.items())
+    def _fixed(self, *_: Any, **__: Any) -> NoReturn:
+        raise TypeError("the mass fractions of a material cannot be changed")
 
-    def __getitem__(self, symbol: str) -> float:
-        for k, v in self._items:
-            if k == symbol:
-                return v
-        raise KeyError(symbol)
+    __setitem__ = __delitem__ = __ior__ = _fixed
+    clear = pop = popitem = setdefault = update = _fixed
 
-    def __iter__(self) -> Iterator[str]:
-        return (k for k, _ in self._items)
-
-    def __len__(self) -> int:
-        return len(self._items)
-
-    def __hash__(self) -> int:
-        return hash(frozenset(self._items))
-
-    def __repr__(self) -> str:
-        return f"Fractions({dict(self._items)!r})"
+    def __reduce__(self) -> tuple[Any, ...]:
+        return Fractions, (dict(self),)
 
 
 @dataclass(frozen=True)
