@@ -75,7 +75,7 @@ def test_stored_head_by_inverse_square_under_the_surface_reading():
 def test_crew_dose_adds_up_and_a_sentry_takes_no_part_in_set_up():
     weld = ORDER.weld("W1")
     way = candidate(weld, "over")
-    common = dict(activity_Bq=3e12, exposure_s=120.0, at_barrier_Sv_s=2e-9, barrier_words="rate")
+    common = {"activity_Bq": 3e12, "exposure_s": 120.0, "at_barrier_Sv_s": 2e-9, "barrier_words": "rate"}
     lead, sentry = (crew_dose(ORDER, way, p, **common) for p in ORDER.crew)
     assert sentry.value == pytest.approx(120 * 2e-9)
     times = ORDER.crew_times
