@@ -54,7 +54,10 @@ def order(
     **film_changes: Any,
 ) -> Order:
     """An order of one weld W1 with source S1, head H1 (15 degrees), spider H2 and film F1."""
+    screens = film_changes.pop("screens", None)
     detector = film(**film_changes).model_dump(mode="json")
+    if screens:
+        detector["screens"] = screens
     weld = {
         "id": "W1",
         "pipe": {"outer_diameter_m": od_m, "wall_m": wall_m, "material": "steel"},
@@ -115,7 +118,7 @@ def order(
             "heads": [head, spider],
             "detectors": [detector],
             "kit": {},
-            "crew": [],
+            "crew": [{"id": "P1", "name": "A. Person", "role": "radiographer in charge"}],
             "welds": [weld],
         }
     )

@@ -1,0 +1,197 @@
+"""The figures of an exposure time, opened down to certificate, half-life, lines, crossed metal and film."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halflayer.base.result import Derived
+from halflayer.data import load
+from halflayer.exposure.film import FilmCurve
+from halflayer.order.equipment import Film, Source
+from halflayer.physics import decay, nuclides
+
+Array = NDArray[np.float64]
+COVERAGE = 1.645
+
+
+def activity(source: Source, moment: datetime) -> Derived:
+    """Activity at the moment of the shot, Bq, with its sigma from certificate and half-life."""
+    nuclide = nuclides.nuclide(source.nuclide)
+    elapsed = (moment - source.on).total_seconds()
+    value = decay.activity_at(
+        activity_Bq=source.activity_Bq, reference=source.on, when=moment, half_life_s=nuclide.half_life_s
+    )
+    in_certificate = source.activity_uncertainty / COVERAGE
+    in_half_life = (
+        math.log(2.0) * abs(elapsed) / nuclide.half_life_s * nuclide.half_life_sigma_s / nuclide.half_life_s
+    )
+    return Derived(
+        name="activity",
+        value=value,
+        unit="Bq",
+        sigma=value * math.hypot(in_certificate, in_half_life),
+        symbol="A",
+        formula="A = A0 2^(-t / T)",
+        inputs=(
+            Derived(
+                "certified activity",
+                source.activity_Bq,
+                "Bq",
+                source.activity_Bq * in_certificate,
+                "A0",
+                source=f"certificate of source {source.id}, {source.on.isoformat()}",
+            ),
+            Derived(
+                "time since the certificate", elapsed, "s", symbol="t", source=f"to {moment.isoformat()}"
+            ),
+            Derived(
+                "half_life",
+                nuclide.half_life_s,
+                "s",
+                nuclide.half_life_sigma_s,
+                "T",
+                source=f"{load.table('half_lives').source}: {nuclide.source}",
+            ),
+        ),
+        source="law of radioactive decay",
+        basis=f"{source.nuclide}; uncertainty of the certificate with coverage factor 1.645",
+    )
+
+
+def kerma_rate(
+    value_Gy_s: float,
+    *,
+    sigma: float,
+    primary: float,
+    ratio: float,
+    ratio_sigma: float,
+    source: Source,
+    lines: tuple[Array, Array],
+    crossed: dict[str, float],
+    distance_m: float,
+    where: str,
+) -> Derived:
+    """Air kerma rate at the film behind the weld, Gy/s: primary by lines, and scatter."""
+    nuclide = nuclides.nuclide(source.nuclide)
+    ways = tuple(
+        Derived(
+            f"crossed {name}",
+            metres,
+            "m",
+            formula="straight way from the source to the film",
+            source="traced through the scene",
+            basis="nominal dimensions",
+        )
+        for name, metres in crossed.items()
+    )
+    spectrum = Derived(
+        name="photon lines",
+        value=len(lines[0]),
+        unit="lines",
+        formula=f"{float(np.min(lines[0])):.0f} to {float(np.max(lines[0])):.0f} keV, "
+        f"{float(np.sum(nuclide.photons_per_decay)):.3g} photons per decay, "
+        f"{float(np.sum(lines[1])):.3g} behind the capsule",
+        source=f"{load.table('emission_lines').source}: {nuclide.source}",
+        basis=f"{source.nuclide} through {source.capsule_wall_m * 1000:.3g} mm {source.capsule_material}",
+    )
+    direct = Derived(
+        name="primary kerma rate",
+        value=primary,
+        unit="Gy/s",
+        symbol="Kp",
+        formula="Kp = A / (4 pi R^2) sum(y E mu_en/rho exp(-mu x))",
+        inputs=(
+            spectrum,
+            *ways,
+            Derived("distance source to film", distance_m, "m", symbol="R", source="geometry of the shot"),
+        ),
+        source=f"XCOM cross sections; {load.table('nist_air').source}",
+        basis="total attenuation, line by line; nominal dimensions",
+    )
+    share = Derived(
+        name="scatter to primary",
+        value=ratio,
+        unit="1",
+        sigma=ratio_sigma,
+        symbol="S/P",
+        formula="scattered over primary air kerma at the film",
+        source="Monte Carlo of this shot's scene without the film pack",
+        basis="scatter from in front of the film; what comes from behind is left to the lead of the pack",
+    )
+    return Derived(
+        name="kerma rate at the film",
+        value=value_Gy_s,
+        unit="Gy/s",
+        sigma=sigma,
+        symbol="K'",
+        formula="K' = Kp (1 + S/P)",
+        inputs=(direct, share),
+        source="air kerma, free in air where the film lies",
+        basis=where,
+    )
+
+
+def exposure_time(
+    seconds: float,
+    *,
+    sigma: float,
+    density: float,
+    film: Film,
+    curve: FilmCurve,
+    activity: Derived,
+    rate: Derived,
+) -> Derived:
+    """The exposure time of a shot, s, on top of its trail."""
+    stated = film.dose_for_density_2_Gy * film.dose_uncertainty / COVERAGE
+    dose = Derived(
+        name="kerma for the density",
+        value=float(rate.value) * seconds if isinstance(rate.value, float) else None,
+        unit="Gy",
+        sigma=None,
+        symbol="K",
+        formula="K = c Ks (D/2) exp(a (D - 2) + b (D^2 - 4) / 2), D above base and fog",
+        inputs=(
+            Derived(
+                "dose for density 2",
+                film.dose_for_density_2_Gy,
+                "Gy",
+                stated,
+                "Ks",
+                formula="air kerma for density 2 above base and fog, screens included",
+                source=film.basis,
+                basis=f"film {film.id}, class {film.film_class}, {film.processing}",
+            ),
+            Derived(
+                "film calibration",
+                film.calibration,
+                "1",
+                symbol="c",
+                source="the crew's own densities" if film.calibration != 1.0 else "none yet: 1",
+                basis=f"film {film.id}, {film.processing}",
+            ),
+            Derived("density at the weld", density, "1", symbol="D", formula="with base and fog"),
+            Derived("base and fog", curve.base_fog, "1", source="order"),
+            Derived("gradient at 2", curve.gradient_at_2, "1", symbol="G2", source=curve.source),
+            Derived("gradient at 4", curve.gradient_at_4, "1", symbol="G4", source=curve.source),
+        ),
+        source="characteristic curve through two gradients (our choice of form)",
+        basis="its uncertainty is that of the film's dose figure",
+    )
+    return Derived(
+        name="exposure_time",
+        value=seconds,
+        unit="s",
+        sigma=sigma,
+        symbol="t",
+        formula="t = K / K'",
+        inputs=(activity, rate, dose),
+        source="air kerma at the film against the film's own dose figure",
+        basis=(
+            f"rests on the film's dose figure, +-{film.dose_uncertainty:.0%} ({film.basis}); generic film "
+            "data may be out by a factor of two, so the crew's own densities decide: calibrate the film"
+        ),
+    )
