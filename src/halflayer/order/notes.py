@@ -1,0 +1,143 @@
+"""What a person must know about an order that is accepted: dates, calibrations, heads, crew."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from halflayer.base.result import Finding
+from halflayer.order.equipment import Head, Source
+from halflayer.order.models import Order
+
+WALL_TOLERANCE = (
+    0.125  # mill tolerance on the wall of seamless pipe, ASTM A999/A530 (from memory, unverified)
+)
+MANY_HALF_LIVES = 5.0  # our choice: a certificate older than this says little about the source
+
+
+def notes(order: Order) -> tuple[Finding, ...]:
+    """Findings about the order as a whole, stops first."""
+    found = [*_sources(order), *_heads(order), *_instruments(order), *_crew(order), *_pipes(order)]
+    rank = ("stop", "warn", "note")
+    return tuple(sorted(found, key=lambda f: rank.index(f.level)))
+
+
+def activity_at_shift_Bq(source: Source, when: datetime) -> float:
+    """Activity of a source at a moment, before or after its certificate [Bq]."""
+    from halflayer.physics.decay import activity_at
+    from halflayer.physics.nuclides import nuclide
+
+    half_life_s = nuclide(source.nuclide).half_life_s
+    return activity_at(
+        activity_Bq=source.activity_Bq, reference=source.on, when=when, half_life_s=half_life_s
+    )
+
+
+def _shown(activity_Bq: float) -> str:
+    from halflayer.base.units import show
+
+    return show(activity_Bq, "activity")
+
+
+def _day(moment: datetime) -> str:
+    return moment.strftime("%Y-%m-%d")
+
+
+def _sources(order: Order) -> list[Finding]:
+    from halflayer.physics.nuclides import nuclide
+
+    found = []
+    starts = order.shift.starts
+    for source in order.sources:
+        age_s = (starts - source.on).total_seconds()
+        now = _shown(activity_at_shift_Bq(source, starts))
+        if age_s < 0:
+            text = (
+                f"the certificate of source {source.id} is dated {_day(source.on)}, after the shift of "
+                f"{_day(starts)}; its activity is computed back to {now}"
+            )
+            found.append(Finding("note", text, "the order: sources"))
+        elif age_s > MANY_HALF_LIVES * nuclide(source.nuclide).half_life_s:
+            text = f"the certificate of source {source.id} is older than {MANY_HALF_LIVES:g} half-lives; {now} is left"
+            found.append(Finding("warn", text, "the order: sources"))
+        if not any(_takes(head, source) for head in order.heads):
+            text = f"no head of the order takes source {source.id} ({source.nuclide})"
+            found.append(Finding("warn", text, "the order: heads", ("a head for this nuclide",)))
+    return found
+
+
+def _takes(head: Head, source: Source) -> bool:
+    return source.nuclide in head.nuclides
+
+
+def _fits(head: Head, activity_Bq: float) -> bool:
+    return head.maximum_activity_Bq is None or activity_Bq <= head.maximum_activity_Bq
+
+
+def _heads(order: Order) -> list[Finding]:
+    """Heads whose largest activity a source exceeds: a stop when no other head may hold it."""
+    found = []
+    for source in order.sources:
+        now = activity_at_shift_Bq(source, order.shift.starts)
+        heads = [h for h in order.heads if _takes(h, source)]
+        left = [h.id for h in heads if _fits(h, now)]
+        for head in heads:
+            if _fits(head, now) or head.maximum_activity_Bq is None:
+                continue
+            text = (
+                f"source {source.id} holds {_shown(now)} at the start of the shift, more than the "
+                f"{_shown(head.maximum_activity_Bq)} that head {head.id} may hold"
+            )
+            if left:
+                text += f"; it may be used in {', '.join(left)} only"
+                found.append(Finding("warn", text, "the order: heads"))
+            else:
+                relax = ("a later shift", "a weaker source", "a head for this activity")
+                found.append(Finding("stop", text, "the order: heads", relax))
+    return found
+
+
+def _instruments(order: Order) -> list[Finding]:
+    found = []
+    ends = order.shift.ends
+    for tool in order.instruments:
+        if tool.calibrated_until < ends:
+            text = f"the calibration of {tool.kind} {tool.id} ends {_day(tool.calibrated_until)}, before the shift ends"
+            found.append(Finding("warn", text, "the order: instruments", ("a calibrated instrument",)))
+    if not any(t.kind == "survey meter" and t.calibrated_until >= ends for t in order.instruments):
+        text = "no survey meter with a valid calibration is listed; every exposure ends with a survey"
+        found.append(Finding("warn", text, "10 CFR 34.49(b); the order: instruments", ("a survey meter",)))
+    return found
+
+
+def _crew(order: Order) -> list[Finding]:
+    found = []
+    if len(order.crew) < 2:
+        text = "one person alone is listed; two qualified people work at a temporary site"
+        found.append(Finding("warn", text, "10 CFR 34.41; the order: crew"))
+    if not any(p.role == "radiographer in charge" for p in order.crew):
+        found.append(Finding("warn", "no radiographer in charge is listed", "the order: crew"))
+    return found
+
+
+def _pipes(order: Order) -> list[Finding]:
+    """Stated sizes beside a size's name that differ from the table's."""
+    from halflayer.order import pipe_sizes
+
+    found = []
+    for weld in order.welds:
+        pipe = weld.pipe
+        if pipe.schedule is None or (pipe.nps is None) == (pipe.dn is None):
+            continue
+        size = pipe_sizes.find(nps=pipe.nps, dn=pipe.dn, schedule=pipe.schedule)
+        pairs = (
+            ("outside diameter", pipe.od, size.outer_diameter_m, 0.01),
+            ("wall", pipe.wall, size.wall_m, WALL_TOLERANCE),
+        )
+        for what, stated, tabled, tolerance in pairs:
+            if abs(stated - tabled) > tolerance * tabled:
+                text = (
+                    f"{what} {stated * 1000:.4g} mm of {weld.id} is stated, {tabled * 1000:.4g} mm is the size's own; "
+                    "the stated one is used"
+                )
+                found.append(Finding("warn", text, f"{size.standard} as tabled"))
+    return found
