@@ -1,0 +1,126 @@
+"""Which opening of a head lights the zone that is judged, and how far round the pipe it lights."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from halflayer.order.equipment import Aperture
+from halflayer.technique.geometry import Vec3
+
+MARGIN_RAD = math.radians(
+    1.0
+)  # kept at the beam's edge for set-up and penumbra, our choice; stated in verdicts
+RING_STEPS = 120  # points round the pipe; the zone's outline is taken every 3 degrees
+
+
+def _minus(a: Vec3, b: Vec3) -> Vec3:
+    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+
+
+def _dot(a: Vec3, b: Vec3) -> float:
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+def angles_rad(point: Vec3, *, source: Vec3, lean_rad: float) -> tuple[float, float, float]:
+    """Angles of a point from the beam axis: of the cone, along the pipe, across the pipe [rad].
+
+    The beam axis leans by `lean_rad` in the plane y = 0, the source at positive x aiming back at x = 0.
+    """
+    axis = (-math.sin(lean_rad), 0.0, -math.cos(lean_rad))
+    along = (math.cos(lean_rad), 0.0, -math.sin(lean_rad))
+    ray = _minus(point, source)
+    forward = _dot(ray, axis)
+    cone = math.acos(max(-1.0, min(1.0, forward / math.sqrt(_dot(ray, ray)))))
+    return cone, abs(math.atan2(_dot(ray, along), forward)), abs(math.atan2(ray[1], forward))
+
+
+def zone_outline(*, radius_m: float, half_width_m: float) -> list[Vec3]:
+    """Points on the two edges of the judged zone, all round the pipe."""
+    ring = [2 * math.pi * i / RING_STEPS for i in range(RING_STEPS)]
+    return [
+        (x, -radius_m * math.sin(c), radius_m * math.cos(c))
+        for x in (-half_width_m, half_width_m)
+        for c in ring
+    ]
+
+
+def needed_rad(points: Iterable[Vec3], *, source: Vec3, lean_rad: float) -> tuple[float, float, float]:
+    """Half angles that light all points: of a cone, along the pipe, across it [rad], without margin."""
+    found = [angles_rad(p, source=source, lean_rad=lean_rad) for p in points]
+    return max(a[0] for a in found), max(a[1] for a in found), max(a[2] for a in found)
+
+
+def covers(aperture: Aperture, needed: tuple[float, float, float]) -> bool:
+    """True when the opening lights the needed half angles with the margin."""
+    cone, along, across = needed
+    if aperture.shape == "round":
+        assert aperture.half_angle_rad is not None
+        return cone + MARGIN_RAD <= aperture.half_angle_rad + 1e-12
+    assert aperture.half_along_rad is not None and aperture.half_across_rad is not None
+    return (
+        along + MARGIN_RAD <= aperture.half_along_rad + 1e-12
+        and across + MARGIN_RAD <= aperture.half_across_rad + 1e-12
+    )
+
+
+def solid_angle(aperture: Aperture) -> float:
+    """Solid angle of the opening [sr]; for ordering the openings by size.
+
+    Round: 2 pi (1 - cos h). Rectangular: 4 asin(sin h1 sin h2), exact for a pyramid of these half angles.
+    """
+    if aperture.shape == "round":
+        assert aperture.half_angle_rad is not None
+        return 2 * math.pi * (1 - math.cos(aperture.half_angle_rad))
+    assert aperture.half_along_rad is not None and aperture.half_across_rad is not None
+    return 4 * math.asin(math.sin(aperture.half_along_rad) * math.sin(aperture.half_across_rad))
+
+
+def smallest_covering(
+    apertures: Iterable[Aperture], needed: tuple[float, float, float]
+) -> tuple[Aperture, bool]:
+    """The smallest opening that lights what is needed, and True; else the largest one and False."""
+    by_size = sorted(apertures, key=solid_angle)
+    for one in by_size:
+        if covers(one, needed):
+            return one, True
+    return by_size[-1], False
+
+
+def lit_half_angle_rad(
+    aperture: Aperture, *, outer_radius_m: float, source_to_axis_m: float, half_width_m: float
+) -> float:
+    """Half angle about the pipe axis inside which the far wall's zone |x| <= half width is lit with margin [rad].
+
+    Found by halving between the far side's middle and the tangent ray, to 1e-9 rad. 0 where not even the
+    middle is lit over the zone's width.
+    """
+    source = (0.0, 0.0, source_to_axis_m)
+
+    def lit(angle: float) -> bool:
+        at = (half_width_m, outer_radius_m * math.sin(angle), -outer_radius_m * math.cos(angle))
+        return covers(aperture, angles_rad(at, source=source, lean_rad=0.0))
+
+    low = 0.0
+    high = math.asin(min(outer_radius_m / source_to_axis_m, 1.0)) + math.pi / 2
+    high -= 1e-6  # in contact the tangent ray ends in the source itself
+    if not lit(low):
+        return 0.0
+    if lit(high):
+        return high
+    while high - low > 1e-9:
+        middle = (low + high) / 2
+        low, high = (middle, high) if lit(middle) else (low, middle)
+    return low
+
+
+def said(aperture: Aperture) -> str:
+    """The opening in words."""
+    if aperture.shape == "round":
+        assert aperture.half_angle_rad is not None
+        return f"{aperture.id}: {math.degrees(aperture.half_angle_rad):.1f} deg half angle"
+    assert aperture.half_along_rad is not None and aperture.half_across_rad is not None
+    return (
+        f"{aperture.id}: {math.degrees(aperture.half_along_rad):.1f} deg along, "
+        f"{math.degrees(aperture.half_across_rad):.1f} deg across the pipe"
+    )

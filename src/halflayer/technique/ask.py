@@ -1,0 +1,125 @@
+"""One question to a placement: this weld with this source, head and film under these rules; and what it answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from halflayer.base.result import Derived
+from halflayer.order.equipment import Aperture, Film, Head, PlacementName, Source
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.technique.geometry import View, focal_size_m
+from halflayer.technique.metal import metal_group
+from halflayer.technique.result import RuleVerdict, Shot, Verdict
+from halflayer.technique.rules import Answer, MinimumDistance, Rules, TechniqueName
+
+
+@dataclass(frozen=True)
+class Check:
+    """A rule's verdict, the changes each of which would lift it alone, and the agreement it rests on."""
+
+    verdict: RuleVerdict
+    relax: tuple[str, ...] = ()
+    agreement: str | None = None
+
+
+def check(
+    rule: str,
+    *,
+    required: str,
+    reached: str,
+    holds: bool | None,
+    source: str,
+    relax: tuple[str, ...] = (),
+    agreement: str | None = None,
+) -> Check:
+    """A check in words; `holds` None: the rule does not ask anything here."""
+    verdict: Verdict = "not asked" if holds is None else "holds" if holds else "breaks"
+    return Check(RuleVerdict(rule, required, reached, verdict, source), () if holds else relax, agreement)
+
+
+@dataclass(frozen=True)
+class Ask:
+    """A weld with one source, head and film under the rules of a code, with the lengths that everyone needs [m]."""
+
+    order: Order
+    weld: Weld
+    source: Source
+    head: Head
+    film: Film
+    rules: Rules
+
+    @property
+    def od(self) -> float:
+        """Outside diameter De."""
+        return self.weld.pipe.od
+
+    @property
+    def radius(self) -> float:
+        """Outside radius R."""
+        return self.weld.pipe.od / 2
+
+    @property
+    def wall(self) -> float:
+        """Wall t."""
+        return self.weld.pipe.wall
+
+    @property
+    def insulation(self) -> float:
+        """Insulation left on the pipe; 0 without."""
+        return self.weld.insulation.thickness_m if self.weld.insulation else 0.0
+
+    @property
+    def crown(self) -> float:
+        """Height over the pipe's surface of what lies on it at the weld: cap or insulation."""
+        return max(self.weld.cap.height_m, self.insulation)
+
+    @property
+    def gap(self) -> float:
+        """Pipe surface to film: the cassette lies on cap or insulation."""
+        return self.crown + self.film.cassette_m
+
+    @cached_property
+    def metal(self) -> str | None:
+        """Group of the pipe's metal."""
+        return metal_group(self.order, self.weld.pipe.material)
+
+    def focal(self, view: View | None = None) -> float:
+        """Source size by the way the source stands in the beam, or as seen in the given view."""
+        seen: View = view or ("along" if self.source.axis == "along the beam" else "across")
+        return focal_size_m(diameter_m=self.source.diameter_m, length_m=self.source.length_m, view=seen)
+
+    def zone(self) -> Answer[float]:
+        """Half width of the zone that is judged."""
+        return self.rules.evaluated_half_width(weld_width_m=self.weld.cap.width_m)
+
+    @property
+    def upright(self) -> bool:
+        """True for a vertical pipe: the source then always stands beside it."""
+        return self.weld.runs == "vertical"
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """A placement's answer: where everything stands, and its own checks [m, rad]."""
+
+    technique: TechniqueName
+    arrangement: PlacementName
+    standoff_m: float
+    offset_m: float
+    lean_rad: float
+    source_to_object_m: float
+    object_to_detector_m: float
+    focal_m: float
+    minimum: Answer[MinimumDistance]
+    shots: tuple[Shot, ...]
+    checks: tuple[Check, ...]
+    aperture: Aperture | None = None
+    clamp: str | None = None
+    clamp_x_m: float | None = None
+    legs: str | None = None
+    leg_hole: int | None = None
+    opening_m: float | None = None
+    usable_rad: float | None = None
+    trail: tuple[Derived, ...] = field(default=())  # figures that only this placement knows

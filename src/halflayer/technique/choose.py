@@ -1,0 +1,196 @@
+"""Every way to shoot a weld, judged rule by rule: the admissible ones in order of preference, the others kept."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from halflayer.base.errors import OutOfRange
+from halflayer.order.equipment import Head, Source
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.technique.ask import Ask, Check, Proposal, check
+from halflayer.technique.code_checks import Judged, judge
+from halflayer.technique.findings import technique_findings
+from halflayer.technique.iso17636_1_2013 import NAME, Iso17636Part1
+from halflayer.technique.placements import PLACEMENTS
+from halflayer.technique.placements.base import Placement
+from halflayer.technique.result import Candidate, Geometry, Technique
+from halflayer.technique.rules import Rules
+from halflayer.technique.trail import crossed_m, source_and_aim, trail
+
+RANKING = (
+    "wanted placements in the order's sequence, then an ellipse before in plane, fewest exposures, fewest agreements, "
+    "softest source, largest margin over the least distance, smallest unsharpness"
+)
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """A candidate with its checks, for ranking and for finding what would lift a refusal."""
+
+    candidate: Candidate
+    checks: tuple[Check, ...]
+
+    @property
+    def broken(self) -> tuple[Check, ...]:
+        """Checks that refuse the candidate."""
+        return tuple(c for c in self.checks if c.verdict.verdict == "breaks")
+
+
+def rules_for(order: Order) -> Rules:
+    """The code module of an order, for its class and agreements."""
+    return {NAME: Iso17636Part1}[order.code](order.test_class, order.agreements)
+
+
+def choose_technique(order: Order, weld: Weld) -> Technique:
+    """All candidates of a weld with every rule's verdict, best admissible first, refused ones after them.
+
+    Each source with each head that is made for it and each placement that the head is made for; over
+    apertures, films, clamps and legs the best is kept, and its number is said in a note. Nothing admissible
+    is a stop with the nearest changes that would lift it; no exception for a value outside a table.
+    """
+    rules = rules_for(order)
+    kept: list[Judgement] = []
+    looked = 0
+    ellipse: str | None = None
+    for placement in PLACEMENTS:  # lean-out stands before over: in plane asks whether an ellipse can be shot
+        for source, head in _pairs(order, weld, placement):
+            judged = [
+                _judgement(Ask(order, weld, source, head, film, rules), p, ellipse)
+                for film in order.detectors
+                for p in placement.propose(Ask(order, weld, source, head, film, rules))
+            ]
+            looked += len(judged) * max(len(head.apertures), 1)
+            if not judged:
+                continue
+            best = min(judged, key=lambda j: (len(j.broken), *_preference(order, weld, j)))
+            kept.append(best)
+            if placement.technique == "DWDI ellipse" and not best.broken and ellipse is None:
+                ellipse = f"{placement.name} with {source.id} in {head.id}"
+    kept.sort(
+        key=lambda j: (bool(j.broken), *((len(j.broken),) if j.broken else ()), *_preference(order, weld, j))
+    )
+    return Technique(
+        weld=weld.id,
+        candidates=tuple(j.candidate for j in kept),
+        findings=technique_findings(weld, kept, looked=looked, ranking=RANKING),
+    )
+
+
+def _pairs(order: Order, weld: Weld, placement: Placement) -> Iterator[tuple[Source, Head]]:
+    for source in order.sources:
+        if weld.sources and source.id not in weld.sources:
+            continue
+        for head in order.heads:
+            made = source.nuclide in head.nuclides and placement.name in head.placements
+            if made and head.kind == placement.head_kind:
+                yield source, head
+
+
+def _preference(order: Order, weld: Weld, j: Judgement) -> tuple[float, ...]:
+    """The ranking as a key, smallest first (`RANKING`)."""
+    c = j.candidate
+    wanted = list(weld.placements)
+    g = c.geometry
+    return (
+        wanted.index(c.arrangement) if c.arrangement in wanted else len(wanted),
+        float(c.technique == "DWDI in plane"),
+        len(c.shots),
+        len(c.agreements_used),
+        round(_mean_energy_keV(next(s.nuclide for s in order.sources if s.id == c.source)), 1),
+        -round(min(g.source_to_object_m / max(g.minimum_source_to_object_m, 1e-9), 9.0), 2),
+        round(g.unsharpness_m, 6),
+    )
+
+
+def _mean_energy_keV(nuclide: str) -> float:
+    """Mean photon energy of a nuclide's lines [keV]; unknown nuclides rank last."""
+    from halflayer.physics.nuclides import nuclide as lines_of
+
+    try:
+        lines = lines_of(nuclide)
+    except OutOfRange:
+        return math.inf
+    return float((lines.energies_keV * lines.photons_per_decay).sum() / lines.photons_per_decay.sum())
+
+
+def _judgement(ask: Ask, p: Proposal, ellipse: str | None) -> Judgement:
+    judged = judge(ask, p, ellipse=ellipse)
+    checks = (*judged.checks, *p.checks, _activity(ask))
+    broken = any(c.verdict.verdict == "breaks" for c in checks)
+    used = tuple(dict.fromkeys(c.agreement for c in checks if c.agreement))
+    candidate = Candidate(
+        technique=p.technique,
+        arrangement=p.arrangement,
+        source=ask.source.id,
+        head=ask.head.id,
+        aperture=p.aperture.id if p.aperture else None,
+        detector=ask.film.id,
+        clamp=p.clamp,
+        clamp_x_m=p.clamp_x_m,
+        legs=p.legs,
+        leg_hole=p.leg_hole,
+        geometry=_geometry(ask, p, judged),
+        shots=p.shots,
+        usable_rad=p.usable_rad,
+        density_min=judged.density.least,
+        density_max=judged.density.most,
+        iqi=judged.iqi,
+        rules=tuple(c.verdict for c in checks),
+        verdict="refused" if broken else "admissible",
+        agreements_used=used,
+        derived=trail(ask, p, judged),
+    )
+    return Judgement(candidate, checks)
+
+
+def _geometry(ask: Ask, p: Proposal, judged: Judged) -> Geometry:
+    return Geometry(
+        source_to_detector_m=p.source_to_object_m + p.object_to_detector_m,
+        source_to_object_m=p.source_to_object_m,
+        object_to_detector_m=p.object_to_detector_m,
+        minimum_source_to_object_m=p.minimum.value.distance_m,
+        unsharpness_m=judged.unsharpness_m,
+        axial_offset_m=p.offset_m,
+        tilt_rad=p.lean_rad,
+        standoff_m=p.standoff_m,
+        opening_m=p.opening_m,
+        nominal_m=judged.nominal.value,
+        iqi_thickness_m=judged.nominal.value,
+        crossed_m=crossed_m(ask, *source_and_aim(ask, p)),
+        focal_m=p.focal_m,
+    )
+
+
+def _activity(ask: Ask) -> Check:
+    """The source's activity at the start of the shift against what the head may hold."""
+    from halflayer.physics.decay import activity_at
+    from halflayer.physics.nuclides import nuclide
+
+    most = ask.head.maximum_activity_Bq
+    try:
+        half_life = nuclide(ask.source.nuclide).half_life_s
+        activity = activity_at(
+            activity_Bq=ask.source.activity_Bq,
+            reference=ask.source.on,
+            when=ask.order.shift.starts,
+            half_life_s=half_life,
+        )
+    except (OutOfRange, ValueError) as error:
+        return check(
+            "activity in the head",
+            required="an activity at the start of the shift",
+            reached=str(error),
+            holds=False,
+            source="table of half-lives",
+        )
+    return check(
+        "activity in the head",
+        required="not stated" if most is None else f"{ask.head.id} holds up to {most / 1e12:.3g} TBq",
+        reached=f"{activity / 1e12:.3g} TBq at the start of the shift",
+        holds=None if most is None else activity <= most,
+        source="the order and the law of decay",
+        relax=("a weaker source or a head for a stronger one",),
+    )

@@ -1,0 +1,11 @@
+"""The placements: where head and detector can stand at a weld, one module for each."""
+
+from __future__ import annotations
+
+from halflayer.technique.placements.base import Placement
+from halflayer.technique.placements.bore import Bore
+from halflayer.technique.placements.lean_out import LeanOut
+from halflayer.technique.placements.over import Over
+from halflayer.technique.placements.strap import Strap
+
+PLACEMENTS: tuple[Placement, ...] = (LeanOut(), Over(), Strap(), Bore())

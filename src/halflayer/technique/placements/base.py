@@ -1,0 +1,127 @@
+"""What every placement answers, and the verdicts that several of them share."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Protocol
+
+from halflayer.order.equipment import PlacementName
+from halflayer.order.weld import Neighbour
+from halflayer.technique.ask import Ask, Check, Proposal, check
+from halflayer.technique.geometry import largest_focal_m
+from halflayer.technique.result import Shot
+from halflayer.technique.rules import Answer, MinimumDistance, TechniqueName
+from halflayer.technique.words import listed, mm
+
+GEOMETRY = "geometry"
+KIT = "kit of the order"
+WIDER = {"flange": 0.85, "valve": 0.75}  # radius as a share of De, as the scene draws them: our choice
+BENT = ("elbow", "tee", "reducer")
+
+
+class Placement(Protocol):
+    """A way to stand at a weld. It proposes geometries with its own checks; the code's checks come from the rules."""
+
+    name: PlacementName
+    technique: TechniqueName
+    head_kind: str
+
+    def propose(self, ask: Ask) -> Iterable[Proposal]:
+        """Every geometry worth judging, also those that break a check; at least one."""
+
+
+def opposite(clock_rad: float) -> float:
+    """The clock across the pipe [rad].
+
+    >>> round(math.degrees(opposite(math.radians(315))), 9)
+    135.0
+    """
+    return math.fmod(clock_rad + math.pi, 2 * math.pi)
+
+
+def shots_at(clocks: Iterable[float], *, evaluated_rad: float) -> tuple[Shot, ...]:
+    """One shot per source clock, the detector across the pipe."""
+    return tuple(Shot(c, opposite(c), evaluated_rad) for c in clocks)
+
+
+def distance_check(
+    ask: Ask,
+    minimum: Answer[MinimumDistance],
+    *,
+    focal_m: float,
+    source_to_object_m: float,
+    more: tuple[str, ...] = (),
+) -> Check:
+    """Source to object against the code's least distance; `more` says in words how to come farther off."""
+    m = minimum.value
+    lack = m.distance_m - source_to_object_m
+    relax: list[str] = []
+    if lack > 1e-9:
+        largest = largest_focal_m(
+            source_to_object_m=source_to_object_m,
+            object_to_detector_m=m.object_to_detector_m,
+            factor=m.factor * (1 - m.reduction),
+        )
+        tenths = math.floor(largest * 1e4 + 1e-9)
+        relax += [f"a {tenths / 10:g} mm source"] if tenths > 0 else []
+        relax += more
+        relax += ask.rules.distance_relaxations(minimum=m, reached_m=source_to_object_m)
+    less = f", less {m.reduction:.0%} where {m.condition}" if m.reduction else ""
+    return check(
+        "source to object distance",
+        required=(
+            f"f >= {mm(m.distance_m)} ({m.factor:g} d b^(2/3) with d = {mm(focal_m)}, "
+            f"b = {mm(m.object_to_detector_m)}{less})"
+        ),
+        reached=f"f = {mm(source_to_object_m)}",
+        holds=lack <= 1e-9,
+        source=minimum.source + (f" ({minimum.note})" if minimum.note else ""),
+        relax=tuple(relax),
+        agreement=m.agreement,
+    )
+
+
+def straight_run_m(neighbour: Neighbour) -> float:
+    """Straight pipe on one side of the weld [m]; without end where plain pipe goes on."""
+    return math.inf if neighbour.kind == "pipe" else neighbour.distance_m
+
+
+def lying_check(ask: Ask, *, half_width_m: float, what: str) -> Check:
+    """Something that lies on the pipe against what stands next to the weld on both sides."""
+    blocked: list[str] = []
+    unsure: list[str] = []
+    for side, n in (("left", ask.weld.left), ("right", ask.weld.right)):
+        if straight_run_m(n) >= half_width_m - 1e-9:
+            continue
+        place = f"{n.kind} on the {side} at {mm(n.distance_m)}"
+        (unsure if n.kind in BENT else blocked).append(place)
+    reached = listed([*blocked, *unsure]) or "straight pipe on both sides"
+    if unsure and not blocked:
+        reached += ": it lies partly on the bend, check on site"
+    return check(
+        f"straight pipe under the {what}",
+        required=f"{mm(half_width_m)} on each side of the weld",
+        reached=reached,
+        holds=False if blocked else None if unsure else True,
+        source=GEOMETRY,
+        relax=(f"a {what} no wider than {mm(2 * _shortest(ask))}",) if blocked and _shortest(ask) > 0 else (),
+    )
+
+
+def _shortest(ask: Ask) -> float:
+    return min(straight_run_m(ask.weld.left), straight_run_m(ask.weld.right))
+
+
+def wrapped_film_check(ask: Ask) -> Check:
+    """The bent sheet against the width of the zone that is judged."""
+    zone = ask.zone()
+    width = min(ask.film.sheet)
+    return check(
+        "film width along the pipe",
+        required=f">= {mm(2 * zone.value)} (weld and 10 mm on each side)",
+        reached=mm(width),
+        holds=width >= 2 * zone.value - 1e-9,
+        source=zone.source,
+        relax=(f"a sheet {mm(2 * zone.value)} wide",),
+    )

@@ -1,0 +1,187 @@
+"""The stand that carries a head over the weld, for over and lean-out: which hole, which lean, which clocks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from halflayer.order.equipment import Legs
+from halflayer.technique import room
+from halflayer.technique.ask import Ask, Proposal
+from halflayer.technique.ellipse import opening_m, swung, wanted_opening_m
+from halflayer.technique.placements.base import distance_check, shots_at
+from halflayer.technique.placements.stand_checks import (
+    Standing,
+    aperture_for,
+    below_part,
+    clamp_options,
+    film_check,
+    head_part,
+    legs_check,
+    neighbours_check,
+)
+from halflayer.technique.rules import Answer, MinimumDistance, TechniqueName
+
+FREE_LEAN_STEP = math.radians(0.5)  # lean that is looked for where the kit has no legs, our choice
+STEEPEST = math.radians(75)
+FINEST_M = 0.001  # of finer rows of holes every so many are tried that a step is about this, our choice
+FINEST_RAD = math.radians(0.05)
+MOST_HOLES = 2000  # holes looked at beyond the first that may do
+
+
+def _lean_for_opening(ask: Ask, reach_m: float, step_rad: float) -> float:
+    """The lean in whole steps whose opening is nearest to the wanted one; 0 where no step keeps off the pipe.
+
+    The opening grows with the lean, so the step below and the step above the wanted opening decide.
+    """
+    step = step_rad * max(1, math.ceil(FINEST_RAD / step_rad - 1e-9))
+    wanted = wanted_opening_m(ask.weld.cap.width_m)
+
+    def off_pipe(k: int) -> bool:
+        return k * step <= STEEPEST and swung(reach_m=reach_m, lean_rad=k * step, diameter_m=ask.od)[1] > 1e-6
+
+    def opening(k: int) -> float:
+        offset, standoff = swung(reach_m=reach_m, lean_rad=k * step, diameter_m=ask.od)
+        return opening_m(
+            offset_m=offset,
+            standoff_m=standoff,
+            diameter_m=ask.od,
+            gap_m=ask.gap,
+            weld_width_m=ask.weld.cap.width_m,
+        )
+
+    k = 0
+    while off_pipe(k + 1) and opening(k) < wanted:
+        k += 1
+    if k > 1 and abs(opening(k - 1) - wanted) < abs(opening(k) - wanted):
+        k -= 1
+    return k * step
+
+
+def _at(ask: Ask, legs: Legs | None, hole: int, reach_m: float, *, leans: bool, sign: int) -> Standing:
+    lean = 0.0
+    if leans:
+        lean = sign * _lean_for_opening(ask, reach_m, legs.lean_step_rad if legs else FREE_LEAN_STEP)
+    offset, standoff = swung(reach_m=reach_m, lean_rad=lean, diameter_m=ask.od)
+    return Standing(legs, hole if legs else None, reach_m, lean, offset, standoff)
+
+
+def _keeps(ask: Ask, s: Standing, minimum: Answer[MinimumDistance]) -> bool:
+    low = min(z for _, _, z in head_part(ask, s).corners)
+    return s.standoff_m >= minimum.value.distance_m - 1e-9 and low >= ask.radius + ask.crown - 1e-9
+
+
+def _first_hole(
+    ask: Ask,
+    legs: Legs | None,
+    minimum: Answer[MinimumDistance],
+    *,
+    start: int,
+    stop: int | None,
+    leans: bool,
+    sign: int,
+) -> Standing | None:
+    """The first hole from number `start` on (counted from 0) that keeps the distance and the head off the pipe."""
+    first_m, pitch = (legs.reach_min_m, legs.hole_pitch_m) if legs else (FINEST_M, FINEST_M)
+    stride = max(1, math.ceil(FINEST_M / pitch - 1e-9))
+    # Leaning never brings the source farther off than its reach, so nearer holes cannot do.
+    n = max(start, math.ceil((minimum.value.distance_m - first_m) / pitch - 1e-6))
+    for _ in range(MOST_HOLES):
+        if stop is not None and n >= stop:
+            return None
+        s = _at(ask, legs, n + 1, first_m + n * pitch, leans=leans, sign=sign)
+        if _keeps(ask, s, minimum):
+            return s
+        n += stride
+    return None
+
+
+def standings(
+    ask: Ask, technique: TechniqueName, *, leans: bool, sign: int
+) -> Iterator[tuple[Standing, Answer[MinimumDistance], tuple[str, ...]]]:
+    """Where the source may stand, with the least distance that applies and how to come farther off.
+
+    For each legs of the kit and each least distance of the code the first hole that keeps it; where no hole
+    keeps any, the last hole with the plain distance. Without legs: just the distance, rounded up to 1 mm.
+    """
+    minima = ask.rules.minimum_distances(
+        technique, focal_m=ask.focal(), diameter_m=ask.od, wall_m=ask.wall, lift_m=ask.insulation
+    )
+    kit: list[Legs | None] = [legs for legs in ask.order.kit.legs if legs.count > 0]
+    for legs in kit or [None]:
+        holes = None
+        if legs:
+            holes = max(math.floor((legs.reach_max_m - legs.reach_min_m) / legs.hole_pitch_m + 1e-9) + 1, 1)
+        found = False
+        for minimum in minima:
+            first = _first_hole(ask, legs, minimum, start=0, stop=holes, leans=leans, sign=sign)
+            if first:
+                found = True
+                yield first, minimum, ()
+        if found:
+            continue
+        if not legs or not holes:
+            yield _at(ask, None, 0, minima[0].value.distance_m, leans=leans, sign=sign), minima[0], ()
+            continue
+        last = legs.reach_min_m + (holes - 1) * legs.hole_pitch_m
+        farther = _first_hole(ask, legs, minima[0], start=holes, stop=None, leans=leans, sign=sign)
+        more: tuple[str, ...] = ()
+        if farther:
+            lack = farther.reach_m - legs.reach_max_m
+            more = (f"more reach: {math.ceil(lack * 1e3 - 1e-6)} mm",)
+        yield _at(ask, legs, holes, last, leans=leans, sign=sign), minima[0], more
+
+
+def stand_proposals(ask: Ask, technique: TechniqueName, *, leans: bool) -> Iterator[Proposal]:
+    """Every stand worth judging for a technique: clamp, legs and hole, lean, clocks, aperture, with the checks."""
+    plan = ask.rules.exposures(technique, diameter_m=ask.od, wall_m=ask.wall).value
+    assert plan is not None  # double image exposures are prescribed by every code
+    width = ask.weld.cap.width_m
+    for clamp, clamp_x, clamp_verdict in clamp_options(ask):
+        sign = -1 if clamp_x is not None and clamp_x > 0 else 1
+        for s, minimum, more in standings(ask, technique, leans=leans, sign=sign):
+            below, unchecked = below_part(ask, s)
+            clocks = room.choose_clocks(
+                ask.weld,
+                (head_part(ask, s), below),
+                count=plan.count,
+                spacings_rad=plan.spacings_rad,
+                unchecked=unchecked,
+            )
+            q = opening_m(
+                offset_m=s.offset_m,
+                standoff_m=s.standoff_m,
+                diameter_m=ask.od,
+                gap_m=ask.gap,
+                weld_width_m=width,
+            )
+            chosen, lit = aperture_for(ask, s)
+            yield Proposal(
+                technique=technique,
+                arrangement="lean-out" if leans else "over",
+                standoff_m=s.standoff_m,
+                offset_m=s.offset_m,
+                lean_rad=s.lean_rad,
+                source_to_object_m=s.standoff_m,
+                object_to_detector_m=ask.od + ask.gap,
+                focal_m=ask.focal(),
+                minimum=minimum,
+                shots=shots_at(clocks.clocks, evaluated_rad=2 * math.pi),
+                checks=(
+                    distance_check(
+                        ask, minimum, focal_m=ask.focal(), source_to_object_m=s.standoff_m, more=more
+                    ),
+                    clamp_verdict,
+                    legs_check(ask, s),
+                    lit,
+                    film_check(ask, s, clamp, clamp_x),
+                    neighbours_check(ask, s),
+                    clocks.room,
+                ),
+                aperture=chosen,
+                clamp=clamp.id if clamp else None,
+                clamp_x_m=clamp_x,
+                legs=s.legs.id if s.legs else None,
+                leg_hole=s.hole,
+                opening_m=q if leans else None,
+            )

@@ -1,0 +1,38 @@
+"""Short texts for verdicts: lengths and angles as they are said on site."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+
+def mm(length_m: float) -> str:
+    """A length in millimetres with one decimal, without it where it is zero.
+
+    >>> mm(0.346), mm(0.0071)
+    ('346 mm', '7.1 mm')
+    """
+    text = f"{length_m * 1e3:.1f}"
+    return f"{text[:-2] if text.endswith('.0') else text} mm"
+
+
+def deg(angle_rad: float) -> str:
+    """An angle in degrees with one decimal, without it where it is zero.
+
+    >>> deg(math.pi / 3)
+    '60 deg'
+    """
+    text = f"{math.degrees(angle_rad):.1f}"
+    return f"{text[:-2] if text.endswith('.0') else text} deg"
+
+
+def listed(items: Iterable[str], *, last: str = "and") -> str:
+    """Words joined as in a sentence.
+
+    >>> listed(["a", "b", "c"])
+    'a, b and c'
+    """
+    parts = list(items)
+    if len(parts) < 2:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} {last} {parts[-1]}"
