@@ -1,0 +1,61 @@
+"""Options that several commands share, and their values read without importing a unit library."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+# numpy's and our own generators take any seed that fits in 63 bits
+SEED = click.IntRange(0, 2**63 - 2)
+FILE = click.Path(path_type=Path)  # whether it is there is checked where it is read, with all else
+
+
+class Share(click.ParamType):
+    """A relative error such as `5%` or `0.05`, above 0 and below 1."""
+
+    name = "share"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The share as a number."""
+        match = re.fullmatch(r"\s*(\d{1,6}(?:\.\d{0,12})?|\.\d{1,12})\s*(%?)\s*", str(value))
+        share = float(match[1]) / (100.0 if match[2] else 1.0) if match else 0.0
+        if not 0.0 < share < 1.0:
+            self.fail(f"{value!r} is not a share between 0 and 1, such as 5% or 0.05", param, ctx)
+        return share
+
+
+class Seconds(click.ParamType):
+    """A time in seconds, above 0: `20` or `20 s`."""
+
+    name = "seconds"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The time in seconds."""
+        match = re.fullmatch(r"\s*(\d{1,9}(?:\.\d{0,9})?|\.\d{1,9})\s*s?\s*", str(value))
+        seconds = float(match[1]) if match else 0.0
+        if seconds <= 0.0:
+            self.fail(f"{value!r} is not a time in seconds, such as 20", param, ctx)
+        return seconds
+
+
+def json_option(function: F) -> F:
+    """`--json`: the result as JSON on standard output, errors too."""
+    return click.option("--json", "as_json", is_flag=True, help="Print the result (or the error) as JSON.")(
+        function
+    )
+
+
+def progress_option(function: F) -> F:
+    """`--progress`: a line on standard error while the work runs."""
+    return click.option(
+        "--progress/--no-progress",
+        "progress",
+        default=None,
+        help="Show progress on standard error (default: on a terminal).",
+    )(function)

@@ -1,0 +1,140 @@
+"""`halflayer plan`: a work order to its plans, sheets and record."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from halflayer.cli.options import FILE, SEED, Share, json_option, progress_option
+
+if TYPE_CHECKING:
+    from halflayer.order.models import Order
+    from halflayer.plan import Plan
+    from halflayer.records.store import Store
+
+
+@click.command(
+    "plan",
+    short_help="Plan the welds of a work order and write their build sheets.",
+    epilog="Example: halflayer plan examples/tarn-mill.yaml --out out/tarn-mill",
+)
+@click.argument("order", type=FILE)
+@click.option("--out", type=FILE, required=True, metavar="DIR", help="Folder for plan.json and the sheets.")
+@click.option("--weld", metavar="ID", help="Plan this weld only.")
+@click.option("--prove", is_flag=True, help="Compute the dose of every plan to a stated error.")
+@click.option(
+    "--error",
+    type=Share(),
+    default="5%",
+    show_default=True,
+    metavar="SHARE",
+    help="Error for --prove, 1 sigma.",
+)
+@click.option(
+    "--seed",
+    type=SEED,
+    default=1,
+    show_default=True,
+    help="Random seed of sizing; acceptance takes the next one.",
+)
+@click.option("--no-store", is_flag=True, help="Keep no record of the plan.")
+@progress_option
+@json_option
+def command(
+    order: Path,
+    out: Path,
+    weld: str | None,
+    prove: bool,
+    error: float,
+    seed: int,
+    no_store: bool,
+    progress: bool | None,
+    as_json: bool,
+) -> int:
+    """Plan every weld of ORDER (YAML) and write DIR/plan.json, DIR/order.pdf and a sheet for each weld.
+
+    DIR appears when everything is written. A DIR that halflayer wrote before is replaced, another one is not.
+    Exit code 0: every weld has a plan; 1: a stated finding stops at least one; 2: bad input.
+    """
+    from contextlib import ExitStack
+
+    from halflayer.cli.out_folder import check_folder, new_folder
+    from halflayer.cli.progress import progress as progress_line
+
+    check_folder(out)
+    work, text = read_with_text(order)
+    check_weld(work, weld, file=order)
+    options = {"weld": weld, "prove": prove, "error": error if prove else None, "seed": seed}
+    with ExitStack() as stack:
+        # opened before the work: a database that cannot be used is told now, not after it
+        store = None if no_store else stack.enter_context(open_records())
+        with progress_line(progress) as line:
+            from halflayer.flow import plan_order
+
+            plan = plan_order(
+                work, weld=weld, prove=prove, error=error, seeds=(seed, seed + 1), progress=line
+            )
+            with new_folder(out) as folder:
+                line("sheets", 1.0)
+                data = write_folder(plan, folder)
+                record = None
+                if store is not None:
+                    record = store.save(plan, source_text=text, source_name=str(order), options=options).id
+    tell(plan, data, out=out, record=record, as_json=as_json)
+    return 1 if plan.stopped else 0
+
+
+def read_with_text(path: Path) -> tuple[Order, str]:
+    """The order and the text it was read from. Raises: InputError with everything wrong in it."""
+    from halflayer.order.read import read_order
+
+    work = read_order(path)
+    return work, path.read_text(encoding="utf-8-sig")
+
+
+def check_weld(order: Order, weld: str | None, *, file: Path) -> None:
+    """Refuse a weld that the order does not have. Raises: InputError."""
+    from halflayer.base.errors import InputError, Problem
+
+    ids = [w.id for w in order.welds]
+    if weld is not None and weld not in ids:
+        text = "the order has no such weld"
+        raise InputError([Problem(str(file), None, "--weld", text, weld, ", ".join(ids))])
+
+
+def open_records() -> Store:
+    """The records, tables up to date. Raises: StoreError."""
+    from halflayer.records.store import Store
+
+    return Store()
+
+
+def write_folder(plan: Plan, folder: Path) -> dict[str, Any]:
+    """Write the sheets and plan.json into a folder and return the data of plan.json."""
+    from halflayer.cli.out_folder import MARK, json_text
+    from halflayer.plan_json import plan_json
+    from halflayer.sheet import pdf
+
+    pdf.write(plan, folder)
+    data = plan_json(plan, files=sorted(p.name for p in folder.iterdir()))
+    (folder / MARK).write_text(json_text(data), encoding="utf-8")
+    return data
+
+
+def tell(plan: Plan, data: dict[str, Any], *, out: Path | None, record: int | None, as_json: bool) -> None:
+    """Print the plan, and where its sheets and its record are."""
+    if as_json:
+        place = {"out": str(out) if out else None, "record": record}
+        click.echo(json.dumps(data | place, ensure_ascii=False, indent=1, allow_nan=False))
+        return
+    from halflayer.cli.plan_text import plan_lines
+
+    lines = plan_lines(plan)
+    if out is not None:
+        lines += ["", f"sheets  {out}/order.pdf and {len(plan.welds)} build sheets beside it"]
+    if record is not None:
+        lines.append(f"record  {record}   (halflayer plans show {record})")
+    click.echo("\n".join(lines))

@@ -1,0 +1,105 @@
+"""A plan as lines for the terminal: the findings first, then one row a weld."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from halflayer.base.result import Finding
+from halflayer.base.units import show
+from halflayer.cli.table import aligned, wrapped
+from halflayer.exposure.result import Exposure
+from halflayer.plan import Plan, WeldPlan
+from halflayer.plan_json import worst_place
+from halflayer.shielding.result import Shielding
+
+System = Literal["metric", "imperial"]
+
+HEAD = ("weld", "status", "arrangement", "source", "time", "plates", "layers", "barrier", "worst place")
+NUMBERS = (4, 5, 6, 7)  # columns that are flush right
+NOT_REACHED = "-"
+
+
+def plan_lines(plan: Plan) -> list[str]:
+    """The whole text of a plan, without where its sheets are."""
+    lines = [_title(plan), ""]
+    found = _findings(plan)
+    if found:
+        lines += [*found, ""]
+    system: System = "imperial" if plan.order["units"] == "imperial" else "metric"
+    lines += aligned(HEAD, (_row(w, system) for w in plan.welds), right=NUMBERS)
+    notes = sum(f.level == "note" for w in plan.welds for f in w.findings)
+    notes += sum(f.level == "note" for f in plan.findings)
+    lines.append("")
+    lines.append(
+        "time: each shot; worst place: upper bound of H*(10) (95 %, budget included) of its rate limit"
+        + (f"; {notes} notes are on the sheets and in plan.json" if notes else "")
+    )
+    return lines
+
+
+def _title(plan: Plan) -> str:
+    ready = sum(w.status == "ready" for w in plan.welds)
+    stopped = len(plan.welds) - ready
+    order = plan.order
+    text = f"{order['order']} rev {order['revision']}, {order['code']} class {order['test_class']}: "
+    welds = "weld" if ready == 1 else "welds"
+    return text + f"{ready} {welds} ready" + (f", {stopped} stopped" if stopped else "")
+
+
+def _findings(plan: Plan) -> list[str]:
+    rows = [(w.weld, f) for w in plan.welds for f in w.findings]
+    rows += [("order", f) for f in plan.findings]
+    told = [(who, f) for level in ("stop", "warn") for who, f in rows if f.level == level]
+    indent = max((len(who) for who, _ in told), default=0) + 8
+    lines: list[str] = []
+    for who, finding in told:
+        lines += wrapped(f"{who.ljust(indent - 8)}  {finding.level}", _text(finding), indent=indent)
+        if finding.relax:
+            lines += wrapped("", "would be lifted by: " + ", or ".join(finding.relax), indent=indent)
+    return lines
+
+
+def _text(finding: Finding) -> str:
+    return f"{finding.text} ({finding.source})" if finding.source else finding.text
+
+
+def _row(weld: WeldPlan, system: System) -> tuple[str, ...]:
+    chosen, shield = weld.chosen, weld.shielding
+    return (
+        weld.weld,
+        weld.status,
+        chosen.arrangement if chosen else NOT_REACHED,
+        chosen.source if chosen else NOT_REACHED,
+        _times(weld.exposure) if weld.exposure else NOT_REACHED,
+        str(shield.fitting.plates) if shield else NOT_REACHED,
+        str(shield.fitting.layers) if shield else NOT_REACHED,
+        _barrier(shield, system) if shield else NOT_REACHED,
+        _worst(shield, system) if shield else NOT_REACHED,
+    )
+
+
+def _times(exposure: Exposure) -> str:
+    """`71 s`, `4 x 71 s` when all shots are alike, `71 to 75 s` style otherwise."""
+    seconds = [float(s.seconds.value) for s in exposure.shots if isinstance(s.seconds.value, int | float)]
+    if not seconds or len(seconds) < len(exposure.shots):
+        return "not computed"
+    texts = list(dict.fromkeys(show(s, "time", digits=2) for s in (min(seconds), max(seconds))))
+    count = f"{len(seconds)} x " if len(seconds) > 1 else ""
+    return count + " to ".join(texts)
+
+
+def _barrier(shield: Shielding, system: System) -> str:
+    distance = shield.barrier_m.value
+    if not isinstance(distance, int | float):
+        return "none in reach"
+    return show(float(distance), "length", system=system, digits=2, round_up=True)
+
+
+def _worst(shield: Shielding, system: System) -> str:
+    place = worst_place(shield)
+    if place is None or place.limit_Sv_s is None:
+        return "no place with a rate limit"
+    upper = show(place.upper_Sv_s, "equivalent_rate", system=system, digits=2)
+    limit = show(place.limit_Sv_s, "equivalent_rate", system=system, digits=3, round_up=False)
+    verdict = {True: "holds", False: "breaks", None: "not reliable"}[place.ok]
+    return f"{place.name}: {upper} of {limit}, {verdict}"
