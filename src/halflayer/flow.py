@@ -13,12 +13,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from halflayer import __version__
+from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Finding
 from halflayer.cautions import cautions
-from halflayer.exposure import expose
 from halflayer.exposure.result import Exposure
-from halflayer.order.check import notes
+from halflayer.exposure.time import expose
 from halflayer.order.models import Order
+from halflayer.order.notes import notes
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import build_scene
@@ -26,7 +27,7 @@ from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Scene
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.shield import shield
-from halflayer.technique import choose_technique
+from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate, Technique
 
 # Ways tried per weld before it is called stopped: our choice, so that a stopped weld takes seconds.
@@ -138,7 +139,11 @@ def _attempt(
 ) -> _Attempt:
     """Build, time and shield one way. Stops inside are findings, not errors."""
     bare = [build_scene(order, weld, candidate, shot, Fitting()) for shot in candidate.shots]
-    exposure = expose(order, weld, candidate, bare, moment=order.shift.starts, seed=seeds[0])
+    try:
+        exposure = expose(order, weld, candidate, bare, moment=order.shift.starts, seed=seeds[0])
+    except OutOfRange as outside:
+        stop = Finding("stop", f"exposure time not computed: {outside}", source=outside.clause)
+        return _Attempt(candidate, None, None, bare[0].scene, (stop,))
     if any(f.level == "stop" for f in exposure.findings):
         return _Attempt(candidate, exposure, None, bare[0].scene, exposure.findings)
     shielding = shield(order, weld, candidate, exposure, seeds=seeds, prove_to=error if prove else None)
