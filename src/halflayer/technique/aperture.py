@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 
 from halflayer.order.equipment import Aperture
 from halflayer.technique.geometry import Vec3
@@ -11,15 +12,7 @@ from halflayer.technique.geometry import Vec3
 MARGIN_RAD = math.radians(
     1.0
 )  # kept at the beam's edge for set-up and penumbra, our choice; stated in verdicts
-RING_STEPS = 120  # points round the pipe; the zone's outline is taken every 3 degrees
-
-
-def _minus(a: Vec3, b: Vec3) -> Vec3:
-    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
-
-
-def _dot(a: Vec3, b: Vec3) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+HALF_RING_STEPS = 60  # the zone's outline is taken every 3 degrees; the two sides of the beam are alike
 
 
 def angles_rad(point: Vec3, *, source: Vec3, lean_rad: float) -> tuple[float, float, float]:
@@ -27,27 +20,29 @@ def angles_rad(point: Vec3, *, source: Vec3, lean_rad: float) -> tuple[float, fl
 
     The beam axis leans by `lean_rad` in the plane y = 0, the source at positive x aiming back at x = 0.
     """
-    axis = (-math.sin(lean_rad), 0.0, -math.cos(lean_rad))
-    along = (math.cos(lean_rad), 0.0, -math.sin(lean_rad))
-    ray = _minus(point, source)
-    forward = _dot(ray, axis)
-    cone = math.acos(max(-1.0, min(1.0, forward / math.sqrt(_dot(ray, ray)))))
-    return cone, abs(math.atan2(_dot(ray, along), forward)), abs(math.atan2(ray[1], forward))
+    sin, cos = math.sin(lean_rad), math.cos(lean_rad)
+    x, y, z = point[0] - source[0], point[1] - source[1], point[2] - source[2]
+    forward, along = -x * sin - z * cos, x * cos - z * sin
+    cone = math.acos(max(-1.0, min(1.0, forward / math.sqrt(x * x + y * y + z * z))))
+    return cone, abs(math.atan2(along, forward)), abs(math.atan2(y, forward))
 
 
-def zone_outline(*, radius_m: float, half_width_m: float) -> list[Vec3]:
-    """Points on the two edges of the judged zone, all round the pipe."""
-    ring = [2 * math.pi * i / RING_STEPS for i in range(RING_STEPS)]
-    return [
-        (x, -radius_m * math.sin(c), radius_m * math.cos(c))
+@lru_cache(maxsize=512)
+def needed_rad(
+    *, radius_m: float, half_width_m: float, offset_m: float, source_height_m: float, lean_rad: float
+) -> tuple[float, float, float]:
+    """Half angles that light the judged zone |x| <= half width all round the pipe [rad], without margin.
+
+    Of a cone, along the pipe, across it. `source_height_m` is from the pipe's axis. Taken over points on the
+    zone's two edges (nothing between them lies farther out).
+    """
+    source = (offset_m, 0.0, source_height_m)
+    ring = [math.pi * i / HALF_RING_STEPS for i in range(HALF_RING_STEPS + 1)]
+    found = [
+        angles_rad((x, radius_m * math.sin(c), radius_m * math.cos(c)), source=source, lean_rad=lean_rad)
         for x in (-half_width_m, half_width_m)
         for c in ring
     ]
-
-
-def needed_rad(points: Iterable[Vec3], *, source: Vec3, lean_rad: float) -> tuple[float, float, float]:
-    """Half angles that light all points: of a cone, along the pipe, across it [rad], without margin."""
-    found = [angles_rad(p, source=source, lean_rad=lean_rad) for p in points]
     return max(a[0] for a in found), max(a[1] for a in found), max(a[2] for a in found)
 
 

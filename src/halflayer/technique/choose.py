@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache, cached_property
 
 from halflayer.base.errors import OutOfRange
 from halflayer.order.equipment import Head, Source
@@ -21,22 +22,40 @@ from halflayer.technique.rules import Rules
 from halflayer.technique.trail import crossed_m, source_and_aim, trail
 
 RANKING = (
-    "wanted placements in the order's sequence, then an ellipse before in plane, fewest exposures, fewest agreements, "
-    "softest source, largest margin over the least distance, smallest unsharpness"
+    "wanted placements in the order's sequence, fewest exposures, an ellipse before in plane, fewest agreements that "
+    "it cannot do without, softest source, least dose on the film, largest margin over the least distance, "
+    "smallest unsharpness"
 )
+EASING = (
+    "iqi-relief-gamma",
+    "density-1.5-class-a",
+    "density-2.0-class-b",
+)  # ease a candidate, do not make it
 
 
 @dataclass(frozen=True)
 class Judgement:
-    """A candidate with its checks, for ranking and for finding what would lift a refusal."""
+    """A proposal with every verdict on it, for ranking and for finding what would lift a refusal."""
 
-    candidate: Candidate
+    ask: Ask
+    proposal: Proposal
+    judged: Judged
     checks: tuple[Check, ...]
 
     @property
     def broken(self) -> tuple[Check, ...]:
-        """Checks that refuse the candidate."""
+        """Checks that refuse the proposal."""
         return tuple(c for c in self.checks if c.verdict.verdict == "breaks")
+
+    @property
+    def agreements(self) -> tuple[str, ...]:
+        """Agreements that the proposal makes use of."""
+        return tuple(dict.fromkeys(c.agreement for c in self.checks if c.agreement))
+
+    @cached_property
+    def candidate(self) -> Candidate:
+        """The candidate in the form that the other stages read."""
+        return _candidate(self)
 
 
 def rules_for(order: Order) -> Rules:
@@ -57,21 +76,16 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     ellipse: str | None = None
     for placement in PLACEMENTS:  # lean-out stands before over: in plane asks whether an ellipse can be shot
         for source, head in _pairs(order, weld, placement):
-            judged = [
-                _judgement(Ask(order, weld, source, head, film, rules), p, ellipse)
-                for film in order.detectors
-                for p in placement.propose(Ask(order, weld, source, head, film, rules))
-            ]
+            asks = [Ask(order, weld, source, head, film, rules) for film in order.detectors]
+            judged = [_judgement(ask, p, ellipse) for ask in asks for p in placement.propose(ask)]
             looked += len(judged) * max(len(head.apertures), 1)
             if not judged:
                 continue
-            best = min(judged, key=lambda j: (len(j.broken), *_preference(order, weld, j)))
+            best = min(judged, key=_nearest)
             kept.append(best)
             if placement.technique == "DWDI ellipse" and not best.broken and ellipse is None:
                 ellipse = f"{placement.name} with {source.id} in {head.id}"
-    kept.sort(
-        key=lambda j: (bool(j.broken), *((len(j.broken),) if j.broken else ()), *_preference(order, weld, j))
-    )
+    kept.sort(key=lambda j: (len(j.broken), *_preference(j)))
     return Technique(
         weld=weld.id,
         candidates=tuple(j.candidate for j in kept),
@@ -89,22 +103,49 @@ def _pairs(order: Order, weld: Weld, placement: Placement) -> Iterator[tuple[Sou
                 yield source, head
 
 
-def _preference(order: Order, weld: Weld, j: Judgement) -> tuple[float, ...]:
-    """The ranking as a key, smallest first (`RANKING`)."""
-    c = j.candidate
-    wanted = list(weld.placements)
-    g = c.geometry
+def _nearest(j: Judgement) -> tuple[float, ...]:
+    """The choice among apertures, films, clamps and legs of one placement, source and head, smallest first.
+
+    Fewest broken rules, exposures and agreements, then what shoots soonest: least dose on the film, shortest
+    distance that the code allows.
+    """
     return (
-        wanted.index(c.arrangement) if c.arrangement in wanted else len(wanted),
-        float(c.technique == "DWDI in plane"),
-        len(c.shots),
-        len(c.agreements_used),
-        round(_mean_energy_keV(next(s.nuclide for s in order.sources if s.id == c.source)), 1),
-        -round(min(g.source_to_object_m / max(g.minimum_source_to_object_m, 1e-9), 9.0), 2),
-        round(g.unsharpness_m, 6),
+        len(j.broken),
+        len(j.proposal.shots),
+        _needed_agreements(j),
+        _film_dose_Gy(j),
+        round(j.proposal.source_to_object_m, 6),
     )
 
 
+def _preference(j: Judgement) -> tuple[float, ...]:
+    """The ranking as a key, smallest first (`RANKING`)."""
+    p = j.proposal
+    wanted = list(j.ask.weld.placements)
+    least = max(p.minimum.value.distance_m, 1e-9)
+    return (
+        wanted.index(p.arrangement) if p.arrangement in wanted else len(wanted),
+        len(p.shots),
+        float(p.technique == "DWDI in plane"),
+        _needed_agreements(j),
+        _mean_energy_keV(j.ask.source.nuclide),
+        _film_dose_Gy(j),
+        -round(p.source_to_object_m / least, 2),
+        round(j.judged.unsharpness_m, 6),
+    )
+
+
+def _needed_agreements(j: Judgement) -> int:
+    return sum(a not in EASING for a in j.agreements)
+
+
+def _film_dose_Gy(j: Judgement) -> float:
+    """Dose that brings the film to the least density asked [Gy]; in proportion to density, good enough to rank by."""
+    film = j.ask.film
+    return round(film.dose_for_density_2_Gy * film.calibration * j.judged.density.least / 2, 6)
+
+
+@cache
 def _mean_energy_keV(nuclide: str) -> float:
     """Mean photon energy of a nuclide's lines [keV]; unknown nuclides rank last."""
     from halflayer.physics.nuclides import nuclide as lines_of
@@ -118,10 +159,12 @@ def _mean_energy_keV(nuclide: str) -> float:
 
 def _judgement(ask: Ask, p: Proposal, ellipse: str | None) -> Judgement:
     judged = judge(ask, p, ellipse=ellipse)
-    checks = (*judged.checks, *p.checks, _activity(ask))
-    broken = any(c.verdict.verdict == "breaks" for c in checks)
-    used = tuple(dict.fromkeys(c.agreement for c in checks if c.agreement))
-    candidate = Candidate(
+    return Judgement(ask, p, judged, (*judged.checks, *p.checks, _activity(ask)))
+
+
+def _candidate(j: Judgement) -> Candidate:
+    ask, p, judged = j.ask, j.proposal, j.judged
+    return Candidate(
         technique=p.technique,
         arrangement=p.arrangement,
         source=ask.source.id,
@@ -138,12 +181,11 @@ def _judgement(ask: Ask, p: Proposal, ellipse: str | None) -> Judgement:
         density_min=judged.density.least,
         density_max=judged.density.most,
         iqi=judged.iqi,
-        rules=tuple(c.verdict for c in checks),
-        verdict="refused" if broken else "admissible",
-        agreements_used=used,
+        rules=tuple(c.verdict for c in j.checks),
+        verdict="refused" if j.broken else "admissible",
+        agreements_used=j.agreements,
         derived=trail(ask, p, judged),
     )
-    return Judgement(candidate, checks)
 
 
 def _geometry(ask: Ask, p: Proposal, judged: Judged) -> Geometry:

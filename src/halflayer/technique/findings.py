@@ -57,14 +57,16 @@ def relaxations(kept: Sequence[Judged]) -> tuple[str, ...]:
     Changes joined by "and" are needed together, those joined by "or" are choices. A candidate with a
     broken rule that nothing known would lift is left out.
     """
-    found: dict[str, int] = {}
-    for j in sorted(kept, key=lambda j: len(j.broken)):
-        if all(c.relax for c in j.broken):
-            c = j.candidate
-            changes = dict.fromkeys(" or ".join(b.relax) for b in j.broken)
-            found.setdefault(
-                f"{c.arrangement} with {c.source} in {c.head}: {'; and '.join(changes)}", len(j.broken)
-            )
+    liftable = [j for j in sorted(kept, key=lambda j: len(j.broken)) if all(c.relax for c in j.broken)]
+    opened = any(j.candidate.technique == "DWDI ellipse" for j in liftable)
+    found: dict[str, None] = {}
+    for j in liftable:
+        c = j.candidate
+        leans_on_it = any(r.rule == ONLY_WITHOUT_ELLIPSE and "no ellipse" in r.reached for r in c.rules)
+        if opened and leans_on_it:
+            continue  # what lifts it lifts an ellipse too, which then comes first
+        changes = dict.fromkeys(" or ".join(b.relax) for b in j.broken)
+        found[f"{c.arrangement} with {c.source} in {c.head}: {'; and '.join(changes)}"] = None
     return tuple(list(found)[:MOST_RELAXATIONS])
 
 

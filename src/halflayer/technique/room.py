@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from halflayer.order.equipment import Head
 from halflayer.order.weld import Weld
@@ -91,19 +92,18 @@ def needed_room(
     need = dict.fromkeys(SIDES, (-math.inf, ""))
     turns = [(math.cos(c), math.sin(c)) for c in clocks]
     for part in parts:
-        for x, y, z in part.corners:
-            for cos, sin in turns:
-                across, up = y * cos - z * sin, y * sin + z * cos
-                reach = {
-                    "above": up - radius_m,
-                    "below": -up - radius_m,
-                    "sides": abs(across) - radius_m,
-                    "left": -x,
-                    "right": x,
-                }
-                for side, value in reach.items():
-                    if value > need[side][0]:
-                        need[side] = (value, part.what)
+        ups = [y * sin + z * cos for _, y, z in part.corners for cos, sin in turns]
+        across = [y * cos - z * sin for _, y, z in part.corners for cos, sin in turns]
+        reach = {
+            "above": max(ups) - radius_m,
+            "below": -min(ups) - radius_m,
+            "sides": max(max(across), -min(across)) - radius_m,
+            "left": -min(x for x, _, _ in part.corners),
+            "right": max(x for x, _, _ in part.corners),
+        }
+        for side, value in reach.items():
+            if value > need[side][0]:
+                need[side] = (value, part.what)
     return need
 
 
@@ -129,6 +129,22 @@ def _turned(angle: float) -> float:
     return 0.0 if turn - angle < 1e-9 else angle
 
 
+@lru_cache(maxsize=64)
+def _options(
+    count: int, spacings_rad: tuple[float, ...], upright: bool
+) -> tuple[tuple[tuple[float, ...], float], ...]:
+    """Clocks with their spacing in order of preference: first spacing, sources high up, start near the top."""
+    options = []
+    for order, spacing in enumerate(spacings_rad):
+        for start in (i * START_STEP for i in range(round(2 * math.pi / START_STEP))):
+            clocks = tuple(_turned(start + i * spacing) for i in range(count))
+            lowest = 0.0 if upright else -min(math.cos(c) for c in clocks)
+            from_top = min(start, 2 * math.pi - start)
+            options.append(((order, round(lowest, 6), round(from_top, 6), start), clocks, spacing))
+    options.sort(key=lambda option: option[0])
+    return tuple((clocks, spacing) for _, clocks, spacing in options)
+
+
 def choose_clocks(
     weld: Weld, parts: tuple[Part, ...], *, count: int, spacings_rad: tuple[float, ...], unchecked: str
 ) -> Clocks:
@@ -138,21 +154,16 @@ def choose_clocks(
     so its clocks start at the datum. Where nothing fits, the clocks that lack least.
     """
     free = free_room(weld)
-    best: tuple[tuple[float, ...], tuple[float, ...], float] | None = None
-    for order, spacing in enumerate(spacings_rad):
-        starts = [i * START_STEP for i in range(round(2 * math.pi / START_STEP))]
-        for start in starts:
-            clocks = tuple(_turned(start + i * spacing) for i in range(count))
-            lack = excess_m(needed_room(parts, clocks, radius_m=weld.pipe.od / 2), free)
-            lowest = 0.0 if weld.runs == "vertical" else -min(math.cos(c) for c in clocks)
-            from_top = min(start, 2 * math.pi - start)
-            key = (round(lack, 6), order, round(lowest, 6), round(from_top, 6), start)
-            if best is None or key < best[0]:
-                best = (key, clocks, spacing)
-    assert best is not None
-    _, clocks, spacing = best
-    clocks = _in_order(clocks)
-    return Clocks(clocks, spacing, room_check(weld, parts, clocks, unchecked=unchecked))
+    least: tuple[float, tuple[float, ...], float] | None = None
+    for clocks, spacing in _options(count, spacings_rad, weld.runs == "vertical"):
+        lack = round(excess_m(needed_room(parts, clocks, radius_m=weld.pipe.od / 2), free), 6)
+        if least is None or lack < least[0]:
+            least = (lack, clocks, spacing)
+        if lack <= 0.0:
+            break
+    assert least is not None
+    clocks = _in_order(least[1])
+    return Clocks(clocks, least[2], room_check(weld, parts, clocks, unchecked=unchecked))
 
 
 def _in_order(clocks: tuple[float, ...]) -> tuple[float, ...]:

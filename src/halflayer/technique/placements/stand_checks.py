@@ -124,9 +124,12 @@ def legs_check(ask: Ask, s: Standing) -> Check:
 def aperture_for(ask: Ask, s: Standing) -> tuple[Aperture, Check]:
     """The smallest opening that lights the judged zone of both walls, all round."""
     zone = ask.zone()
-    outline = openings.zone_outline(radius_m=ask.radius + ask.weld.cap.height_m, half_width_m=zone.value)
     need = openings.needed_rad(
-        outline, source=(s.offset_m, 0.0, ask.radius + s.standoff_m), lean_rad=s.lean_rad
+        radius_m=ask.radius + ask.weld.cap.height_m,
+        half_width_m=zone.value,
+        offset_m=s.offset_m,
+        source_height_m=ask.radius + s.standoff_m,
+        lean_rad=s.lean_rad,
     )
     chosen, lit = openings.smallest_covering(ask.head.apertures, need)
     margin = deg(openings.MARGIN_RAD)
