@@ -19,6 +19,7 @@ from halflayer.scene.trace import material_at
 from halflayer.scene.wrap import pieces_per_layer
 from halflayer.shielding import kit, trail
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
+from halflayer.shielding.bare import bare_barrier
 from halflayer.shielding.barrier import Crossing, crossing, directions_rad, furthest, radii_m, rounded_up
 from halflayer.shielding.guess import first_guess
 from halflayer.shielding.look import Rate, Setting, worst
@@ -187,6 +188,16 @@ def _result(
         for person in order.crew
     )
     derived = trail.main_figures(setting, sized, built, highest, budget_lines, k)
+    if order.limits.barrier.rate_Sv_s is not None:
+        derived += (
+            bare_barrier(
+                activity_Bq=setting.activity_Bq,
+                energies_keV=setting.energies_keV,
+                photons_per_decay=setting.photons_per_decay,
+                limit_Sv_s=order.limits.barrier.rate_Sv_s,
+                basis=order.limits.barrier.basis,
+            ),
+        )
     findings = [
         *_findings(sized, points, unseen),
         *trail.footprint_findings(setting, built, fitting),
