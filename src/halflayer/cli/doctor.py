@@ -112,14 +112,14 @@ def _kernels() -> Iterator[Check]:
 
 
 def _gpu() -> Iterator[Check]:
-    count = _cuda_devices()
+    count = cuda_devices()
     if count:
         yield Check("gpu", "note", f"{count} CUDA device(s) by the driver; this version computes on the CPU")
     else:
         yield Check("gpu", "ok", "none, and none is needed")
 
 
-def _cuda_devices() -> int:
+def cuda_devices() -> int:
     """Number of CUDA devices that the driver reports; 0 without a driver. No CUDA package is imported."""
     import ctypes
 

@@ -132,9 +132,9 @@ def tell(plan: Plan, data: dict[str, Any], *, out: Path | None, record: int | No
         return
     from halflayer.cli.plan_text import plan_lines
 
-    lines = plan_lines(plan)
+    lines = [*plan_lines(plan), ""]
     if out is not None:
-        lines += ["", f"sheets  {out}/order.pdf and {len(plan.welds)} build sheets beside it"]
+        lines.append(f"sheets  {out}/order.pdf and {len(plan.welds)} build sheets beside it")
     if record is not None:
         lines.append(f"record  {record}   (halflayer plans show {record})")
     click.echo("\n".join(lines))

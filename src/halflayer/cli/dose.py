@@ -1,0 +1,141 @@
+"""`halflayer dose`: the dose rates of a free scene by Monte Carlo."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from halflayer.cli.options import FILE, SEED, Seconds, Share, json_option, progress_option
+
+if TYPE_CHECKING:
+    from halflayer.transport.field import Field
+
+# Our choice, for a call that states neither: what a person waits for, and an error that is of use.
+DEFAULT_ERROR = 0.02
+DEFAULT_SECONDS = 60.0
+PER_HOUR = 3600.0
+
+
+@click.command(
+    "dose",
+    short_help="Compute the dose rates of a free scene.",
+    epilog="Example: halflayer dose examples/lead-sphere.yaml --error 2% --out out/lead-sphere.json",
+)
+@click.argument("scene", type=FILE)
+@click.option(
+    "--error", type=Share(), metavar="SHARE", help="End when every score is known to this, 1 sigma (2%)."
+)
+@click.option("--seconds", type=Seconds(), metavar="S", help="End after so many seconds.")
+@click.option(
+    "--seed", type=SEED, default=1, show_default=True, help="Random seed; the same one, the same numbers."
+)
+@click.option(
+    "--backend",
+    type=click.Choice(["auto", "cpu", "cuda"]),
+    default="auto",
+    show_default=True,
+    help="Where to compute.",
+)
+@click.option("--out", type=FILE, metavar="RESULT.json", help="Write the result to this file.")
+@progress_option
+@json_option
+def command(
+    scene: Path,
+    error: float | None,
+    seconds: float | None,
+    seed: int,
+    backend: str,
+    out: Path | None,
+    progress: bool | None,
+    as_json: bool,
+) -> int:
+    """Compute air kerma rate and ambient dose equivalent rate H*(10) at the points of SCENE (YAML).
+
+    The first of --error (the worst over all scores) and --seconds that is reached ends the run; without
+    either it is 2 % or 60 s. A score that is not reliable is an estimate without a trusted error.
+    """
+    from halflayer.cli.out_folder import write_json
+    from halflayer.cli.progress import progress as progress_line
+    from halflayer.transport.free_scene import read_scene
+
+    problem = read_scene(scene)
+    _check_backend(backend)
+    if error is None and seconds is None:
+        error, seconds = DEFAULT_ERROR, DEFAULT_SECONDS
+    with progress_line(progress) as line:
+        from halflayer.transport.run import transport
+
+        field = transport(problem, seed=seed, error=error, seconds=seconds, progress=line)
+    data = result_json(field)
+    if out is not None:
+        write_json(out, data)
+    if as_json:
+        click.echo(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        click.echo("\n".join(_lines(field, out)))
+    return 0
+
+
+def result_json(field: Field) -> dict[str, Any]:
+    """The result in the shape that scripts rely on."""
+    return {
+        "points": [
+            {
+                "name": s.name,
+                "air_kerma_rate_Gy_per_h": s.air_kerma_rate_Gy_s * PER_HOUR,
+                "H10_rate_Sv_per_h": s.h10_rate_Sv_s * PER_HOUR,
+                "sigma_rel": s.sigma_rel,
+                "H10_sigma_rel": s.h10_sigma_rel,
+                "reliable": s.reliable,
+                "uncollided_air_kerma_rate_Gy_per_h": s.uncollided_kerma_Gy_s * PER_HOUR,
+            }
+            for s in field.scores
+        ],
+        "histories": field.histories,
+        "seconds": field.seconds,
+        "backend": field.backend,
+        "seed": field.seed,
+    }
+
+
+def _check_backend(backend: str) -> None:
+    """Refuse what this machine or this version cannot do. Raises: InputError."""
+    if backend != "cuda":
+        return
+    from halflayer.base.errors import InputError, Problem
+    from halflayer.cli.doctor import cuda_devices
+
+    there = "a CUDA device is there, but this version computes on the CPU only"
+    text = there if cuda_devices() else "no CUDA device is there"
+    raise InputError([Problem("command line", None, "--backend", text, "cuda", "auto or cpu")])
+
+
+def _lines(field: Field, out: Path | None) -> list[str]:
+    from halflayer.base.units import show
+    from halflayer.cautions import DOSE
+    from halflayer.cli.table import aligned, wrapped
+
+    rows = [
+        (
+            s.name,
+            show(s.air_kerma_rate_Gy_s, "dose_rate"),
+            f"{100 * s.sigma_rel:.2g} %",
+            show(s.h10_rate_Sv_s, "equivalent_rate"),
+            f"{100 * s.h10_sigma_rel:.2g} %",
+            show(s.uncollided_kerma_Gy_s, "dose_rate"),
+            "yes" if s.reliable else "no: estimate",
+        )
+        for s in field.scores
+    ]
+    head = ("point", "air kerma rate", "1 sigma", "H*(10) rate", "1 sigma", "uncollided kerma", "reliable")
+    lines = aligned(head, rows, right=(1, 2, 3, 4, 5))
+    lines += [
+        "",
+        f"{field.histories:,} histories in {field.seconds:.2f} s, {field.backend}, seed {field.seed}",
+    ]
+    if out is not None:
+        lines.append(f"result  {out}")
+    return [*lines, *wrapped("", DOSE, indent=0)]
