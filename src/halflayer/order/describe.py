@@ -144,3 +144,9 @@ def _comments(model: type[Model]) -> dict[str, str]:
             elif name:
                 found[name] = f"{found[name]} {text}" if name in found else text
     return found
+
+
+if __name__ == "__main__":
+    import sys
+
+    sys.stdout.write(order_schema_markdown())

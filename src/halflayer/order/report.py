@@ -49,9 +49,9 @@ class Report:
         self.document = document
         self.problems: list[Problem] = list(document.problems)
 
-    def add(self, loc: Loc, problem: str, *, accepted: str | None, given: Any = ...) -> None:
-        """Note a problem at `loc` (YAML names and list indices); what was given is looked up."""
-        value = self.raw(loc) if given is ... else given
+    def add(self, loc: Loc, problem: str, *, accepted: str | None, show: bool = True) -> None:
+        """Note a problem at `loc` (YAML names and list indices); what was given there is looked up."""
+        value = self.raw(loc) if show else ...
         self.problems.append(
             Problem(
                 self.document.file,
@@ -123,8 +123,8 @@ class Report:
             self.add(loc, problem, accepted=accepted)
         else:
             at = (*loc, ctx["field"]) if "field" in ctx else loc
-            given = ... if "field" in ctx or kind in ("quantity", "moment") else None
-            self.add(at, error["msg"], accepted=ctx.get("accepted"), given=given)
+            show = "field" in ctx or kind in ("quantity", "moment")
+            self.add(at, error["msg"], accepted=ctx.get("accepted"), show=show)
 
     def _missing(self, model: type[Model], loc: Loc) -> None:
         if loc == ("limits",) or loc[:1] == ("limits",) and loc[-1] in ("barrier", "crew"):
@@ -134,14 +134,16 @@ class Report:
             accepted = f"the date of the certificate: {MOMENT_EXAMPLE}"
             self.add(loc, "the activity has no date", accepted=accepted)
         elif isinstance(loc[-1], int):
-            self.add(
-                loc, f"value {loc[-1] + 1} of the list is missing", accepted=None, given=self.raw(loc[:-1])
-            )
+            n = loc[-1] + 1
+            self.add(loc[:-1], f"value {n} of the list is missing", accepted=f"{n} values or more")
         else:
             self.add(loc, "the field is missing", accepted=wanted(_at(model, loc)[1]))
 
     def _wrong_length(self, loc: Loc, kind: str, ctx: dict[str, Any]) -> None:
         if kind == "too_short":
+            value = self.raw(loc)
+            if isinstance(value, list) and len(value) >= ctx["min_length"]:
+                return  # too short only because its items are wrong, which is told
             self.add(loc, "the list is too short", accepted=f"at least {ctx['min_length']}")
         else:
             self.add(loc, "the list is too long", accepted=f"at most {ctx['max_length']}")
