@@ -1,0 +1,49 @@
+"""A sheet as plain content: every text ready to print, every drawing as SVG, nothing left to decide."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One document: `file` is its name in the folder, `data` JSON-able content for the template of its kind.
+
+    `dated` is the ISO 8601 moment that the document carries, so that equal plans give equal files.
+    """
+
+    file: str
+    kind: Literal["weld", "stopped", "order"]
+    title: str
+    dated: str
+    data: dict[str, Any]
+
+
+VERDICT_MARKS = {"holds": "✓", "breaks": "✗", "not asked": "–"}
+
+AGREEMENTS = {
+    "se75-from-5mm": "Se-75 used on walls below the table's range, down to 5 mm",
+    "ir192-from-10mm": "Ir-192 used on walls below the table's range, down to 10 mm",
+    "class-b-at-class-a-distance": "class B at the class A distance, with the compensation that the code asks for",
+    "class-b-with-class-a-source-range": "class B with the class A range of the source",
+    "iqi-relief-gamma": "one or two IQI wires less with gamma sources",
+    "density-1.5-class-a": "density down to 1.5 in class A",
+    "density-2.0-class-b": "density down to 2.0 in class B",
+    "ellipse-beyond-limits": "ellipse outside its limits of diameter, wall or weld width",
+}
+"""What each agreement of an order means, in words for the sheet."""
+
+
+def agreement(name: str) -> str:
+    """An agreement in words; one that is not known here by its name."""
+    return AGREEMENTS.get(name, name)
+
+
+def moment(iso: Any) -> str:
+    """A moment as `2026-03-14 21:00 UTC`."""
+    from datetime import UTC, datetime
+
+    when = iso if isinstance(iso, datetime) else datetime.fromisoformat(iso)
+    when = when.astimezone(UTC) if when.tzinfo else when.replace(tzinfo=UTC)
+    return f"{when:%Y-%m-%d %H:%M} UTC"

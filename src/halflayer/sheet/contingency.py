@@ -1,0 +1,104 @@
+"""The contingency page: dose rate of the bare source against distance, and what to do first.
+
+The steps are common guidance in our own words; a crew follows its own plan and its adviser.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from halflayer.order.equipment import Source
+from halflayer.order.models import Order
+from halflayer.physics import decay, dosimetry, nuclides
+from halflayer.scene.matter import order_material
+from halflayer.sheet.figures import Show
+
+DISTANCES_M = (0.1, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+DISTANCES_FT = (0.5, 1.0, 3.0, 6.0, 15.0, 30.0, 60.0, 150.0, 300.0)
+FOOT_M = 0.3048
+
+HEADLINE = (
+    "Follow your own contingency plan and your radiation protection adviser. These are reminders, not a plan."
+)
+
+# From the open guidance of the international agency's booklet on sealed sources, the United States rules
+# for radiography (10 CFR 34) and a national information sheet on site radiography, in our own words.
+STEPS = (
+    "Believe the meter. If it has not fallen after the source was called back, the source is out or the shield "
+    "is not where it was.",
+    "Walk away the way the reading falls. Touch nothing: not the head, not the shield, and not the source.",
+    "Keep everyone out. Move the barrier out until the reading at it is within the limit, guard it, write down "
+    "time and readings.",
+    "Call the adviser and the people that the plan names.",
+    "Try to bring the source home only from the control position, and only if the plan allows it.",
+    "Nobody goes in to recover a source without training, a written plan, a dose budget, a rehearsal and a "
+    "direct-reading dosimeter.",
+    "Afterwards: read every dosimeter early, survey, record, report, and take the equipment out of use until it "
+    "was examined.",
+)
+
+LIKELIEST = (
+    "The likeliest trouble in a shielded set-up is lost shielding: beam off the stop, a plate left out, a blanket "
+    "slipped, the head turned. A reading above the turn-back figure means exactly that until it is shown otherwise."
+)
+
+
+def h10_constant(order: Order, source: Source) -> float:
+    """H*(10) rate at 1 m per activity of the source behind its own capsule [Sv m2/(Bq s)].
+
+    Sum over the lines above 20 keV, each filtered by the capsule wall in narrow beam (see `physics.nuclides`).
+    """
+    nuclide = nuclides.nuclide(source.nuclide)
+    capsule = order_material(order, source.capsule_material)
+    return dosimetry.h10_rate_constant(*nuclides.filtered(nuclide, capsule, source.capsule_wall_m))
+
+
+def bare_rate_Sv_s(order: Order, source: Source, *, distance_m: float) -> float:
+    """H*(10) rate of the bare source in free space at the shift's start: A x constant / distance squared."""
+    return _activity_Bq(order, source) * h10_constant(order, source) / distance_m**2
+
+
+def _activity_Bq(order: Order, source: Source) -> float:
+    return decay.activity_at(
+        activity_Bq=source.activity_Bq,
+        reference=source.on,
+        when=order.shift.starts,
+        half_life_s=nuclides.nuclide(source.nuclide).half_life_s,
+    )
+
+
+def bare_source(order: Order, source: Source, show: Show) -> dict[str, Any]:
+    """The table of one source as printed texts, with the distance at which it falls to the barrier's rate limit."""
+    if show.system == "imperial":
+        distances = [(f"{d:g} ft", d * FOOT_M) for d in DISTANCES_FT]
+    else:
+        distances = [(f"{d:g} m", d) for d in DISTANCES_M]
+    at_1m = bare_rate_Sv_s(order, source, distance_m=1.0)
+    limit = order.limits.barrier.rate_Sv_s
+    rows = []
+    for words, d in distances:
+        rate = at_1m / d**2
+        rows.append(
+            {
+                "distance": words,
+                "rate": show.value(rate, "equivalent_rate", digits=2),
+                "minute": show.value(rate * 60.0, "equivalent", digits=2),
+            }
+        )
+    return {
+        "source": source.id,
+        "nuclide": source.nuclide,
+        "activity": show.pm(
+            _activity_Bq(order, source),
+            _activity_Bq(order, source) * source.activity_uncertainty / 1.645,
+            "activity",
+        ),
+        "rows": rows,
+        "limit": show.floor(limit, "equivalent_rate") if limit else "",
+        "limit_distance": show.up(math.sqrt(at_1m / limit), "length", digits=2) if limit else "",
+        "basis": (
+            "H*(10) in free air from the emission lines behind the capsule, inverse square, no shield and no loss "
+            f"in air: rounded up. Certificate ± {source.activity_uncertainty * 100:.0f} %."
+        ),
+    }

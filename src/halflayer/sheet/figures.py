@@ -1,0 +1,163 @@
+"""Figures as they are printed: a value with its unit and its uncertainty in one line, doses never rounded down."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
+
+from halflayer.base.result import Derived
+from halflayer.base.units import ROUNDED_UP, System, number, show
+
+NOT_COMPUTED = "not computed"
+NONE_REACHED = "none within reach"
+
+KIND_BY_UNIT: Mapping[str, str] = {
+    "m": "length",
+    "s": "time",
+    "Bq": "activity",
+    "Sv": "equivalent",
+    "Sv/s": "equivalent_rate",
+    "Gy": "dose",
+    "Gy/s": "dose_rate",
+    "rad": "angle",
+    "radian": "angle",
+    "kg": "mass",
+    "kg/m2": "areal_density",
+    "kg/m3": "density",
+    "keV": "energy",
+}
+"""SI unit of a `Derived` figure: the kind of quantity that `base.units` shows."""
+
+_UNIT_BY_SIGN = {"°": "deg", "%": "percent", "°C": "degC", "°F": "degF"}
+
+
+def _split(text: str) -> tuple[str, str]:
+    """Figure and unit sign of a shown quantity of one part."""
+    if text.endswith("°"):
+        return text[:-1], "°"
+    figure, _, sign = text.partition(" ")
+    return figure, sign
+
+
+def _to_place(value: float, place: int, *, up: bool) -> str:
+    """A value at a decimal place (0: whole, 1: tenths, -1: tens), plain notation."""
+    step = Decimal(1).scaleb(-place)
+    noise = abs(value) * 1e-9 if up else 0.0  # float noise is no reason for one more digit
+    out = Decimal(repr(value - noise)).quantize(step, rounding=ROUND_CEILING if up else ROUND_HALF_EVEN)
+    text = f"{out:f}"
+    return text.removeprefix("-") if float(text) == 0 else text
+
+
+def place_of(sigma: float) -> int:
+    """The decimal place that an uncertainty leaves known: one digit of it, two where it starts with 1."""
+    exponent = math.floor(math.log10(sigma))
+    return -exponent + (1 if sigma / 10**exponent < 2 else 0)
+
+
+@dataclass(frozen=True)
+class Show:
+    """Prints quantities in one system of units; None prints as `not computed`."""
+
+    system: System = "metric"
+
+    def value(self, value: float | None, kind: str, *, digits: int = 3) -> str:
+        """A quantity with its unit; doses and dose rates are rounded up."""
+        if value is None or math.isnan(value):
+            return NOT_COMPUTED
+        return show(value, kind, system=self.system, digits=digits)
+
+    def up(self, value: float, kind: str, *, digits: int = 2) -> str:
+        """A figure that errs on the safe side when it is larger, such as the distance of the barrier."""
+        return show(value, kind, system=self.system, digits=digits, round_up=True)
+
+    def floor(self, value: float | None, kind: str, *, digits: int = 3) -> str:
+        """A limit or a turn-back reading: rounded down, so that what is printed is never above what holds."""
+        if value is None or math.isnan(value):
+            return NOT_COMPUTED
+        return show(-value, kind, system=self.system, digits=digits, round_up=True).removeprefix("-")
+
+    def drawn(self, *lengths_m: float, exact: bool = False) -> str:
+        """Lengths on a drawing, joined by a cross: whole millimetres, or inches to a hundredth.
+
+        `exact` keeps tenths of a millimetre (thousandths of an inch), for sizes that were given so.
+        """
+        if self.system == "imperial":
+            texts = [f"{v / 0.0254:.{3 if exact else 2}f}" for v in lengths_m]
+            return " × ".join(texts) + " in"
+        texts = [
+            f"{v * 1000:.1f}".removesuffix(".0") if exact or abs(v) < 0.02 else f"{v * 1000:.0f}"
+            for v in lengths_m
+        ]
+        return " × ".join(texts) + " mm"
+
+    def pm(
+        self, value: float | None, sigma: float | None, kind: str, *, digits: int = 3, up: bool | None = None
+    ) -> str:
+        """`4.1 ± 0.2 µSv/h`: value and one standard deviation in one unit, to the place that is known.
+
+        Doses and dose rates are rounded up, other quantities where `up` says so.
+        """
+        if value is None or math.isnan(value):
+            return NOT_COMPUTED
+        if sigma is None or not sigma > 0 or not math.isfinite(sigma) or not math.isfinite(value):
+            return self.value(value, kind, digits=digits)
+        text = self.value(value, kind)
+        up = kind in ROUNDED_UP if up is None else up
+        if kind == "time":
+            return self._time_pm(value, sigma, text)
+        _, sign = _split(text)
+        unit = _UNIT_BY_SIGN.get(sign, sign.replace("³", "3").replace("²", "2"))
+        v, s = number(value, unit), number(sigma, unit)
+        place = place_of(s)
+        gap = "" if sign == "°" else " "
+        return f"{_to_place(v, place, up=up)} ± {_to_place(s, place, up=True)}{gap}{sign}"
+
+    def _time_pm(self, value: float, sigma: float, text: str) -> str:
+        figure, _, unit = text.rpartition(" ")
+        if " " in figure or unit not in ("s", "d", "a"):
+            return f"{text} ± {show(sigma, 'time', digits=2, round_up=True)}"
+        v, s = number(value, unit), number(sigma, unit)
+        place = place_of(s)
+        return f"{_to_place(v, place, up=False)} ± {_to_place(s, place, up=True)} {unit}"
+
+    def of(self, figure: Derived | None, *, digits: int = 3) -> str:
+        """A derived figure in its own unit, with its uncertainty where one is stated."""
+        if figure is None or figure.value is None:
+            return NOT_COMPUTED
+        if isinstance(figure.value, str):
+            return figure.value
+        kind = KIND_BY_UNIT.get(figure.unit)
+        if kind:
+            return self.pm(float(figure.value), figure.sigma, kind, digits=digits)
+        unit = f" {figure.unit}" if figure.unit not in ("", "1") else ""
+        if figure.sigma is not None and figure.sigma > 0:
+            place = place_of(figure.sigma)
+            value = _to_place(float(figure.value), place, up=False)
+            return f"{value} ± {_to_place(figure.sigma, place, up=True)}{unit}"
+        value = str(figure.value) if isinstance(figure.value, int) else f"{figure.value:.{digits}g}"
+        return f"{value}{unit}"
+
+    def converted(self, words: str) -> str:
+        """Words with millimetres in them, for a sheet in inches."""
+        if self.system == "metric":
+            return words
+        return re.sub(r"(-?\d+(?:\.\d+)?) mm\b", lambda m: self.drawn(float(m[1]) / 1000), words)
+
+    def degrees(self, angle_rad: float) -> str:
+        """An angle in whole degrees (tenths where it is not whole)."""
+        return f"{math.degrees(angle_rad):.1f}".removesuffix(".0") + "°"
+
+    def share(self, fraction: float) -> str:
+        """A share as whole per cent, rounded up below one."""
+        return f"{fraction * 100:.0f} %" if fraction >= 0.01 else "< 1 %"
+
+
+def percent_up(relative: float) -> str:
+    """A relative uncertainty in per cent, rounded up to two digits."""
+    if not relative > 0:
+        return "0 %"
+    exponent = math.floor(math.log10(relative * 100))
+    return f"{_to_place(relative * 100, 1 - exponent if exponent < 1 else 0, up=True)} %"

@@ -1,0 +1,115 @@
+"""Places labels in a column beside a drawing so that none overlaps another and no leader crosses another."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halflayer.sheet.svg import Canvas
+from halflayer.sheet.typeface import CAP_HEIGHT, lines_within, text_width
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A label as drawn: its lines, its box on paper (x0, y0, x1, y1) and where its leader points [mm]."""
+
+    lines: tuple[str, ...]
+    box: tuple[float, float, float, float]
+    anchor: Point
+
+
+def spread(wanted: list[float], heights: list[float], *, low: float, high: float) -> list[float]:
+    """Tops of boxes in the given order, as near to the wanted ones as they go without overlap, within low..high.
+
+    Least squares by pooling neighbours that would overlap. Boxes that do not fit at all are set from `low` down.
+    """
+    groups: list[tuple[float, float, list[int]]] = []  # best top, height, members
+    for i, (top, h) in enumerate(zip(wanted, heights, strict=True)):
+        groups.append((top, h, [i]))
+        while len(groups) > 1 and groups[-2][0] + groups[-2][1] > groups[-1][0]:
+            top_b, height_b, b = groups.pop()
+            top_a, height_a, a = groups.pop()
+            # Each member pulls the common top to its own wish.
+            mean = (top_a * len(a) + (top_b - height_a) * len(b)) / (len(a) + len(b))
+            groups.append((mean, height_a + height_b, a + b))
+    tops = [0.0] * len(wanted)
+    edge = low
+    placed = []
+    for top, height, members in groups:
+        top = max(top, edge)
+        placed.append((top, height, members))
+        edge = top + height
+    floor = high
+    for top, height, members in reversed(placed):
+        at = min(top, floor - height)
+        floor = at
+        for i in members:
+            tops[i] = at
+            at += heights[i]
+    if wanted and floor < low:
+        tops = [t + low - floor for t in tops]
+    return tops
+
+
+def _crosses(a: Point, b: Point, c: Point, d: Point) -> bool:
+    def side(p: Point, q: Point, r: Point) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+
+
+def column(
+    labels: list[tuple[str, Point]], *, x: float, width: float, low: float, high: float, size_mm: float
+) -> list[Placed]:
+    """Labels in a column from x to x + width, left of what they name, between the heights `low` and `high`.
+
+    Where they would not fit, the lines per label and then the type are made smaller.
+    """
+    for most, shrink in ((2, 1.0), (1, 1.0), (1, 0.9), (1, 0.8), (1, 0.7)):
+        size = size_mm * shrink
+        pitch = size * 1.12
+        texts = [lines_within(words, size, width, most=most) for words, _ in labels]
+        heights = [pitch * len(t) + size * 0.45 for t in texts]
+        if sum(heights) <= high - low:
+            break
+    order = sorted(range(len(labels)), key=lambda i: (labels[i][1][1], -labels[i][1][0]))
+    tops: list[float] = []
+    for _ in range(len(labels) ** 2 + 1):
+        wanted = [labels[i][1][1] - heights[i] / 2 for i in order]
+        tops = spread(wanted, [heights[i] for i in order], low=low, high=high)
+        starts = [(x + width, t + heights[i] / 2) for t, i in zip(tops, order, strict=True)]
+        swap = next(
+            (
+                k
+                for k in range(len(order) - 1)
+                if _crosses(starts[k], labels[order[k]][1], starts[k + 1], labels[order[k + 1]][1])
+            ),
+            None,
+        )
+        if swap is None:
+            break
+        order[swap], order[swap + 1] = order[swap + 1], order[swap]
+    out = []
+    for top, i in zip(tops, order, strict=True):
+        wide = max(text_width(t, size) for t in texts[i])
+        bottom = top + pitch * len(texts[i])
+        out.append(Placed(tuple(texts[i]), (x + width - wide, top, x + width, bottom), labels[i][1]))
+    return out
+
+
+def draw(canvas: Canvas, placed: list[Placed]) -> None:
+    """Text, leader and dot of each label; the text ends at the leader."""
+    for label in placed:
+        x0, top, x1, bottom = label.box
+        pitch = (bottom - top) / len(label.lines)
+        size = pitch / 1.12
+        for k, line in enumerate(label.lines):
+            base = top + pitch * k + (pitch + size * CAP_HEIGHT) / 2
+            canvas.text((x1, base), line, size_mm=size, anchor="end", kind="label")
+        middle = (top + bottom) / 2
+        elbow = (x1 + 2.2, middle)
+        leader = [(x1 + 0.7, middle), elbow, label.anchor]
+        canvas.path([leader], stroke_mm=0.42, colour="#FFFFFF", closed=False)
+        canvas.path([leader], stroke_mm=0.15, closed=False, kind="leader")
+        canvas.circle(label.anchor, 0.42, fill="#1C2126", kind="leader-end")

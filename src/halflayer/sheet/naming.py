@@ -1,0 +1,105 @@
+"""What each thing on a set-up drawing is called, and the point in it that its leader goes to."""
+
+from __future__ import annotations
+
+from halflayer.scene.solids import HalfSpace, Solid
+from halflayer.sheet import hatch, section
+from halflayer.sheet.elevation import Elevation
+from halflayer.sheet.labels import Point
+from halflayer.sheet.subject import Subject
+
+
+def count(n: int, what: str) -> str:
+    """`1 plate`, `7 plates`."""
+    return f"{n} {what}" if n == 1 else f"{n} {what}s"
+
+
+def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple[str, Point]]:
+    """Labels of the side elevation with their anchors on paper [mm], each thing once."""
+    names = _names(s)
+    w = e.window
+    out: list[tuple[str, Point]] = [(f"source, {_nuclide(s)}", e.spot(s.built.source_at))]
+    done: set[str] = set()
+    for solid in s.scene.solids:
+        text = names.get("head" if solid.name.startswith("head") else solid.name)
+        if text is None or text in done or solid.name in skip:
+            continue
+        at = _anchor(solid, e)
+        if at is not None:
+            done.add(text)
+            out.append((text, e.paper(at)))
+    r, wall = s.weld.pipe.od / 2, s.weld.pipe.wall
+    low = w.y0 if s.vertical else w.x0
+    pipe = f"pipe {s.show.drawn(2 * r, wall, exact=True)}"
+    out.append((pipe, e.spot(s.at(low * 0.8, r - wall / 2))))
+    out.append((f"weld {s.weld.id}", e.spot(s.at(0.0, r + s.weld.cap.height_m / 2))))
+    if s.weld.contents.material.lower() not in ("air", "vacuum"):
+        out.append((f"filled: {s.weld.contents.material}", e.spot(s.at(low * 0.62, -r * 0.4))))
+    film = s.built.film
+    out.append(
+        (f"film {s.show.drawn(film.width_m, film.length_m)}", e.spot(film.at(-film.width_m * 0.4, 0.0)))
+    )
+    return out
+
+
+def _names(s: Subject) -> dict[str, str]:
+    c, weld = s.candidate, s.weld
+    names = {
+        "head": f"head {c.head}",
+        "wrap": f"wrap, {count(s.fitting.layers, 'layer')}",
+        "end cover left": "cover over the end",
+        "end cover right": "cover over the end",
+        "clamp": f"clamp {c.clamp}",
+        "leg right": f"legs {c.legs}",
+        "leg left": f"legs {c.legs}",
+        "stop": f"stop, {count(s.fitting.plates, 'plate')}",
+        "insulation": "insulation",
+        "floor": "floor",
+        f"{weld.left.kind} left": weld.left.kind,
+        f"{weld.right.kind} right": weld.right.kind,
+    }
+    return names | {o.name: o.name for o in s.order.obstacles}
+
+
+def _nuclide(s: Subject) -> str:
+    return next((i.nuclide for i in s.order.sources if i.id == s.candidate.source), s.candidate.source)
+
+
+def _anchor(solid: Solid, e: Elevation) -> Point | None:
+    """A point in a solid's visible part, well to its left; None when nothing of it is seen."""
+    w = e.window
+    inset = 2.5 * e.scale / 1000
+    found = section.cut(solid, e.view, w.polygon)
+    if found is not None:
+        loops = found.loops
+    else:
+        seen = section.outline(solid, e.view)
+        if seen is None or seen[2] <= 0 or hatch.kind_of(solid.material) == "air":
+            return None
+        loops = [seen[0]]
+    ys = [p[1] for loop in loops for p in section.clip(loop, w.polygon)]
+    if not ys:
+        return None
+    low, high = min(ys), max(ys)
+    shares = (0.35,) if isinstance(solid, HalfSpace) else (0.5, 0.93, 0.97, 0.03, 0.25, 0.75)
+    if solid.name.startswith("end cover"):
+        shares = (0.9,)
+    for share in shares:
+        spans = _spans(loops, low + share * (high - low), w.x0, w.x1)
+        if spans:
+            a, b = spans[0]
+            return (a + min((b - a) / 2, inset), low + share * (high - low))
+    return None
+
+
+def _spans(loops: list[section.Polygon], y: float, x0: float, x1: float) -> list[tuple[float, float]]:
+    """Where a horizontal line runs inside even-odd loops, within x0..x1, longer than a hair."""
+    hits = []
+    for loop in loops:
+        for i, b in enumerate(loop):
+            a = loop[i - 1]
+            if (a[1] <= y) != (b[1] <= y):
+                hits.append(a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0]))
+    hits.sort()
+    pairs = [(max(hits[i], x0), min(hits[i + 1], x1)) for i in range(0, len(hits) - 1, 2)]
+    return [p for p in pairs if p[1] - p[0] > 1e-4]

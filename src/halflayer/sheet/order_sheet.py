@@ -1,0 +1,268 @@
+"""The order's summary: welds, kit to carry, doses of the crew, limits, instruments and the contingency page."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from halflayer.order.limits import Limit
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet import contingency, survey
+from halflayer.sheet.content import Sheet, agreement, moment
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.qr import record_qr
+from halflayer.sheet.weld_sheet import FIRST_CAUTION, crew_name
+
+LIMIT_KINDS = (
+    ("rate_Sv_s", "rate", "equivalent_rate"),
+    ("in_any_hour_Sv", "in any one hour", "equivalent"),
+    ("per_exposure_Sv", "per exposure", "equivalent"),
+    ("per_shift_Sv", "per shift", "equivalent"),
+    ("per_week_Sv", "per week", "equivalent"),
+    ("per_year_Sv", "per year", "equivalent"),
+)
+
+
+def order_sheet(plan: Plan, order: Order, show: Show) -> Sheet:
+    """The summary of the whole order."""
+    kit, total = kit_list(order, plan, show)
+    data: dict[str, Any] = {
+        "order": order.order,
+        "order_title": order.title,
+        "revision": order.revision,
+        "site": order.site.name + (f", {order.site.area}" if order.site.area else ""),
+        "adviser": order.site.adviser,
+        "local_rules": order.site.local_rules,
+        "code": f"{order.code}, class {order.test_class}",
+        "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
+        "version": plan.version,
+        "content": plan.content,
+        "made_at": moment(plan.made_at),
+        "quantity": survey.QUANTITY,
+        "qr": record_qr(order.order, order.revision, "all", plan.content),
+        "ready": sum(w.status == "ready" for w in plan.welds),
+        "stopped": sum(w.status == "stopped" for w in plan.welds),
+        "welds": [_weld_row(order, w, show) for w in plan.welds],
+        "kit": kit,
+        "kit_total": total,
+        "crew": crew_rows(order, plan, show),
+        "crew_basis": order.crew_times.basis,
+        "limits": limit_rows(order, show),
+        "instruments": [
+            {
+                "id": i.id,
+                "kind": i.kind,
+                "until": moment(i.calibrated_until),
+                "note": i.note or "",
+                "late": i.calibrated_until < order.shift.ends,
+            }
+            for i in order.instruments
+        ],
+        "sources": [
+            {
+                "id": s.id,
+                "nuclide": s.nuclide,
+                "certificate": show.value(s.activity_Bq, "activity"),
+                "on": moment(s.on),
+            }
+            for s in order.sources
+        ],
+        "agreements": [agreement(a) for a in order.agreements],
+        "cautions": _cautions(plan),
+        "notes": [{"weld": w.id, "text": w.note} for w in order.welds if w.note],
+        "contingency": {
+            "headline": contingency.HEADLINE,
+            "steps": list(contingency.STEPS),
+            "likeliest": contingency.LIKELIEST,
+            "sources": [contingency.bare_source(order, s, show) for s in _used(order, plan)],
+        },
+    }
+    return Sheet("order.pdf", "order", f"{order.order} summary", plan.made_at, data)
+
+
+def _used(order: Order, plan: Plan) -> list[Any]:
+    """Sources that ready welds use, else all of the order."""
+    used = {w.chosen.source for w in plan.welds if w.chosen is not None and w.status == "ready"}
+    return [s for s in order.sources if s.id in used] or list(order.sources)
+
+
+def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
+    weld = order.weld(w.weld)
+    row: dict[str, Any] = {
+        "weld": w.weld,
+        "size": show.drawn(weld.pipe.od, weld.pipe.wall, exact=True),
+        "status": w.status,
+        "technique": "",
+        "arrangement": "",
+        "source": "",
+        "shots": "",
+        "time": "",
+        "plates": "",
+        "layers": "",
+        "mass": "",
+        "barrier": "",
+        "reason": "",
+    }
+    if w.status == "stopped":
+        row["reason"] = "; ".join(f.text for f in w.findings if f.level == "stop") or "no reason given"
+        return row
+    c = w.chosen
+    assert c is not None
+    row |= {
+        "technique": c.technique,
+        "arrangement": c.arrangement,
+        "source": c.source,
+        "shots": str(len(c.shots)),
+    }
+    row["time"] = total_time(w, show)
+    row["plates"] = row["layers"] = row["mass"] = NOT_COMPUTED
+    if w.shielding is not None:
+        f = w.shielding.fitting
+        row |= {
+            "plates": str(f.plates),
+            "layers": str(f.layers),
+            "mass": show.value(w.shielding.added_mass_kg, "mass"),
+        }
+    row["barrier"] = survey.barrier(w.shielding, show)[0]
+    return row
+
+
+def total_time(w: WeldPlan, show: Show) -> str:
+    """Sum of a weld's exposures."""
+    values = [t.seconds.value for t in w.exposure.shots] if w.exposure else []
+    if not values or not all(isinstance(v, int | float) for v in values):
+        return NOT_COMPUTED
+    return show.value(float(sum(float(v) for v in values if isinstance(v, int | float))), "time")
+
+
+def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]], str]:
+    """Kit to carry: per item the most that any one weld needs (welds are shot one after the other), and its mass.
+
+    Films are used up, so their sheets add up over the exposures.
+    """
+    most: dict[str, dict[str, Any]] = {}
+    films: dict[str, int] = {}
+    for w in plan.welds:
+        if w.status != "ready" or w.chosen is None:
+            continue
+        films[w.chosen.detector] = films.get(w.chosen.detector, 0) + _sheets(order, w)
+        for i in w.shielding.items if w.shielding else ():
+            each = i.mass_kg / i.pieces if i.pieces else 0.0
+            known = most.setdefault(
+                i.id, {"what": i.what, "note": i.note, "pieces": 0, "each": each, "weld": w.weld}
+            )
+            if i.pieces > known["pieces"]:
+                known |= {"pieces": i.pieces, "each": each, "weld": w.weld}
+    heads = {w.chosen.head for w in plan.welds if w.status == "ready" and w.chosen is not None}
+    for h in order.heads:
+        if h.id in heads and h.id not in most:
+            most[h.id] = {"what": "spider" if h.kind == "spider" else "head", "note": "", "pieces": 1,
+                          "each": h.mass_kg, "weld": ""}  # fmt: skip
+    rows = []
+    total = 0.0
+    for name, k in most.items():
+        mass = k["pieces"] * k["each"]
+        total += mass
+        rows.append(
+            {
+                "id": name,
+                "what": k["what"],
+                "note": k["note"],
+                "pieces": str(k["pieces"]),
+                "mass": show.up(mass, "mass", digits=3),
+                "most": k["weld"],
+            }
+        )
+    for name, sheets in films.items():
+        rows.append({"id": name, "what": "film sheets", "note": "used up; spares are yours to add",
+                     "pieces": str(sheets), "mass": "–", "most": "sum of all"})  # fmt: skip
+    return rows, show.up(total, "mass", digits=3)
+
+
+def _sheets(order: Order, w: WeldPlan) -> int:
+    """Sheets of film for a weld: one per exposure, or as many as go round a panoramic one."""
+    assert w.chosen is not None
+    film = next((d for d in order.detectors if d.id == w.chosen.detector), None)
+    if w.chosen.arrangement != "bore" or film is None:
+        return len(w.chosen.shots)
+    turn = math.pi * order.weld(w.weld).pipe.od
+    lap = 0.02  # our choice: neighbouring sheets lap by 20 mm
+    return math.ceil(turn / max(max(film.sheet) - lap, 0.01))
+
+
+def crew_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
+    """Dose of each person for all ready welds, with the limit per shift and the verdict on value plus 1.645 sigma.
+
+    Doses of the welds add; their uncertainties are taken as fully correlated (same source, same budget).
+    """
+    doses = {p.name: 0.0 for p in order.crew}
+    sigmas = dict.fromkeys(doses, 0.0)
+    known = True
+    for w in plan.welds:
+        if w.status != "ready":
+            continue
+        if w.shielding is None or any(not isinstance(d.value, int | float) for d in w.shielding.crew):
+            known = False
+            continue
+        for n, d in enumerate(w.shielding.crew):
+            name = crew_name(order, d.name, n)
+            if name in doses and isinstance(d.value, int | float):
+                doses[name] += float(d.value)
+                sigmas[name] += d.sigma or 0.0
+    limit = order.limits.crew.per_shift_Sv
+    rows = []
+    for p in order.crew:
+        upper = doses[p.name] + 1.645 * sigmas[p.name]
+        rows.append(
+            {
+                "name": p.name,
+                "role": p.role,
+                "dose": show.pm(doses[p.name], sigmas[p.name], "equivalent") if known else NOT_COMPUTED,
+                "limit": show.floor(limit, "equivalent") if limit else "–",
+                "verdict": survey.verdict(
+                    upper <= limit if limit and known else None, limited=limit is not None
+                ),
+                "year": show.value(p.dose_this_year_Sv, "equivalent")
+                if p.dose_this_year_Sv
+                else "not stated",
+            }
+        )
+    return rows
+
+
+def _limit(where: str, limit: Limit, show: Show) -> list[dict[str, str]]:
+    out = []
+    for field, words, kind in LIMIT_KINDS:
+        value = getattr(limit, field)
+        if value is not None:
+            out.append(
+                {"where": where, "kind": words, "value": show.floor(value, kind), "basis": limit.basis}
+            )
+    return out
+
+
+def limit_rows(order: Order, show: Show) -> list[dict[str, str]]:
+    """Every limit of the order with its basis; equal limits of several places in one row."""
+    rows = _limit("barrier", order.limits.barrier, show) + _limit(
+        "crew, each person", order.limits.crew, show
+    )
+    merged: dict[tuple[str, str, str], list[str]] = {}
+    for p in order.places:
+        for r in _limit(p.name, p.limit, show) if p.limit else []:
+            merged.setdefault((r["kind"], r["value"], r["basis"]), []).append(p.name)
+    for (kind, value, basis), places in merged.items():
+        rows.append({"where": ", ".join(places), "kind": kind, "value": value, "basis": basis})
+    return rows
+
+
+def _cautions(plan: Plan) -> list[str]:
+    """Each caution once, with the welds that it is for."""
+    found: dict[str, list[str]] = {}
+    for w in plan.welds:
+        for text in (*w.cautions, *(f.text for f in w.findings if f.level == "warn")):
+            found.setdefault(text, []).append(w.weld)
+    ready = [w.weld for w in plan.welds]
+    return [FIRST_CAUTION] + [
+        t if len(on) == len(ready) else f"{', '.join(on)}: {t}" for t, on in found.items()
+    ]

@@ -1,0 +1,116 @@
+"""The barrier in plan: distance at the limit by direction, places with their numbers, the pipe and what stands near."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.sheet import dims
+from halflayer.sheet.figures import Show
+from halflayer.sheet.survey import numbered
+from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
+from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+from halflayer.shielding.result import Shielding
+
+SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 400, 500, 750, 1000, 2000)
+FOOT_MM = 8.0
+Point = tuple[float, float]
+
+
+def plan_map(
+    order: Order, weld: Weld, shielding: Shielding, show: Show, *, width_mm: float, height_mm: float
+) -> tuple[str, float, int]:
+    """SVG of the plan about the weld, its scale, and how many places lie outside it.
+
+    Site x to the right, y up. The scale shows the whole barrier line and the places up to 1.7 times as far.
+    """
+    canvas = Canvas(width_mm, height_mm)
+    tall = height_mm - FOOT_MM
+    centre = (width_mm / 2, tall / 2)
+    line = [(d * math.cos(a), d * math.sin(a)) for a, d in shielding.barrier_by_direction if math.isfinite(d)]
+    far = max((math.hypot(*p) for p in line), default=0.0)
+    points = [(n, p, p.at[0] - weld.at[0], p.at[1] - weld.at[1]) for n, p in numbered(shielding)]
+    near = [
+        max(abs(x) * tall / width_mm, abs(y))
+        for _, _, x, y in points
+        if math.hypot(x, y) <= 1.7 * far or not line
+    ]
+    reach = max([far * 1.08, 1.0, *(1.06 * v for v in near)])
+    scale = next((s for s in SCALES if reach * 1000 / s <= tall / 2 - 3), SCALES[-1])
+    k = 1000 / scale
+
+    def spot(x: float, y: float) -> Point:
+        return centre[0] + x * k, centre[1] - y * k
+
+    canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
+    canvas.open_clip("clip-plan", 0.2, 0.2, width_mm - 0.4, tall - 0.2)
+    for o in order.obstacles:
+        x, y = o.centre[0] - weld.at[0], o.centre[1] - weld.at[1]
+        half_x, half_y = o.size[0] / 2, o.size[1] / 2
+        corners = [spot(x + i * half_x, y + j * half_y) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
+        canvas.path([corners], fill="#DDDAD2", stroke_mm=0.2, kind="obstacle")
+    if len(line) > 2:
+        loop = [spot(*p) for p in line]
+        canvas.path([loop], fill=AMBER, opacity=0.07)
+        canvas.path([loop], stroke_mm=0.45, colour=AMBER, dash="2.4 0.9", kind="barrier")
+    _pipe(canvas, weld, spot)
+    boxes: list[tuple[float, float, float, float]] = []
+    outside = 0
+    for n, p, x, y in points:
+        at = spot(x, y)
+        if not (1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5):
+            outside += 1
+            continue
+        canvas.circle(at, 0.75, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
+        _number(canvas, str(n), at, boxes, width_mm, tall)
+    canvas.close_clip()
+    _axes(canvas, (3.5, tall - 3.5))
+    dims.scale_bar(
+        canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=width_mm - 34, imperial=show.system == "imperial"
+    )
+    canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
+    return canvas.render(), scale, outside
+
+
+def _axes(canvas: Canvas, at: Point) -> None:
+    """The site's x and y."""
+    for dx, dy, name, tx, ty in ((6.0, 0.0, "x", 7.0, 0.9), (0.0, -6.0, "y", -0.6, -7.0)):
+        canvas.line(at, (at[0] + dx, at[1] + dy), stroke_mm=0.25)
+        canvas.text((at[0] + tx, at[1] + ty), name, size_mm=2.6)
+
+
+def _pipe(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> None:
+    c, s = math.cos(weld.heading_rad), math.sin(weld.heading_rad)
+    if weld.runs == "vertical":
+        canvas.circle(spot(0, 0), 1.5, stroke_mm=0.5)
+    else:
+        canvas.line(spot(-0.9 * c, -0.9 * s), spot(0.9 * c, 0.9 * s), stroke_mm=0.9)
+    canvas.circle(spot(0, 0), 1.0, fill=AMBER, kind="source")
+
+
+def _number(
+    canvas: Canvas,
+    words: str,
+    at: Point,
+    boxes: list[tuple[float, float, float, float]],
+    width: float,
+    tall: float,
+) -> None:
+    """A number beside its place where it covers no other number."""
+    size = 2.6
+    w, h = text_width(words, size, bold=True), size * CAP_HEIGHT
+    for ring in (1.6, 2.8, 4.2):
+        for dx, dy in ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1)):
+            x = at[0] + dx * (ring + w / 2) - w / 2
+            y = at[1] + dy * (ring + h / 2) + h / 2
+            box = (x - 0.3, y - h - 0.3, x + w + 0.3, y + 0.3)
+            inside = box[0] > 0.4 and box[1] > 0.4 and box[2] < width - 0.4 and box[3] < tall - 0.4
+            if inside and all(
+                box[2] < b[0] or b[2] < box[0] or box[3] < b[1] or b[3] < box[1] for b in boxes
+            ):
+                boxes.append(box)
+                canvas.text((x, y), words, size_mm=size, bold=True, halo=True, kind="number")
+                return
+    canvas.text((at[0] + 1.6, at[1] + h / 2), words, size_mm=size, bold=True, halo=True, kind="number")

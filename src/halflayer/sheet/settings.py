@@ -1,0 +1,200 @@
+"""The settings of a set-up in the order in which hands need them: clamp to time, each with its figure and a note."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from halflayer.exposure.result import Exposure
+from halflayer.order.equipment import Aperture, Film, Head
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.scene.build import Built
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.naming import count
+from halflayer.shielding.result import Shielding
+from halflayer.technique.result import Candidate
+
+Row = dict[str, Any]
+
+
+def by_id(items: tuple[Any, ...], wanted: str | None) -> Any:
+    """The item of that id, None when there is none."""
+    return next((i for i in items if i.id == wanted), None)
+
+
+def settings(
+    order: Order,
+    weld: Weld,
+    chosen: Candidate,
+    exposure: Exposure | None,
+    shielding: Shielding | None,
+    built: Built | None,
+    show: Show,
+) -> list[Row]:
+    """Rows of label, value, note and size: `time` largest, then `big` for plates and layers, else `plain`."""
+    rows: list[Row] = []
+    rows += _stand(weld, chosen, show)
+    head = by_id(order.heads, chosen.head)
+    rows.append(_head(order, chosen, head, exposure, show))
+    if chosen.aperture:
+        rows.append(
+            _aperture(by_id(head.apertures, chosen.aperture) if head else None, chosen.aperture, show)
+        )
+    if chosen.arrangement in ("over", "lean-out"):
+        rows.append(_lean(weld, chosen, show))
+    rows.append(_film(by_id(order.detectors, chosen.detector), chosen, built, show))
+    rows.append(_iqi(chosen))
+    rows += _shield(order, chosen, shielding, built, show)
+    rows.append(_times(chosen, exposure, show))
+    for n, row in enumerate(rows, start=1):
+        row["n"] = n
+    return rows
+
+
+def _row(label: str, value: str, note: str = "", size: str = "plain") -> Row:
+    return {"label": label, "value": value, "note": note, "size": size}
+
+
+def _side(weld: Weld, x_m: float) -> str:
+    if weld.runs == "vertical":
+        return "below the weld" if x_m < 0 else "above the weld"
+    return "left of the weld" if x_m < 0 else "right of the weld"
+
+
+def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
+    if c.arrangement == "strap":
+        where = show.degrees(c.shots[0].source_clock_rad) if c.shots else "0°"
+        text = f"head on the pipe, first at clock {where}; source {show.drawn(c.geometry.standoff_m)} off it"
+        return [_row("Strap", "on the weld", text)]
+    if c.arrangement == "bore":
+        return [
+            _row("Spider", c.head, "centred in the bore at the weld plane; all hands out before the source")
+        ]
+    clamp = c.clamp or NOT_COMPUTED
+    at = (
+        f"middle {show.drawn(abs(c.clamp_x_m))} {_side(weld, c.clamp_x_m)}" if c.clamp_x_m is not None else ""
+    )
+    hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
+    reach = f"{c.legs or 'legs'}, both sides; source {show.drawn(c.geometry.standoff_m)} off the pipe"
+    return [_row("Clamp", clamp, at), _row("Legs", hole, reach)]
+
+
+def _head(order: Order, c: Candidate, head: Head | None, exposure: Exposure | None, show: Show) -> Row:
+    source = by_id(order.sources, c.source)
+    nuclide = source.nuclide if source else ""
+    activity = show.of(exposure.activity) if exposure else NOT_COMPUTED
+    label = "Source" if head is not None and head.kind == "spider" else "Head"
+    value = c.source if label == "Source" else c.head
+    note = f"{nuclide}, {activity} at the shot"
+    return _row(label, value, note if label == "Source" else f"{c.source}, {note}")
+
+
+def _aperture(aperture: Aperture | None, name: str, show: Show) -> Row:
+    note = ""
+    if aperture is not None and aperture.half_angle_rad is not None:
+        note = f"round, half angle {show.degrees(aperture.half_angle_rad)}"
+    elif (
+        aperture is not None and aperture.half_along_rad is not None and aperture.half_across_rad is not None
+    ):
+        note = (
+            f"half angles {show.degrees(aperture.half_along_rad)} along, "
+            f"{show.degrees(aperture.half_across_rad)} across the pipe"
+        )
+    return _row("Aperture", name, note)
+
+
+def _lean(weld: Weld, c: Candidate, show: Show) -> Row:
+    g = c.geometry
+    if abs(g.axial_offset_m) < 1e-6:
+        return _row("Offset", "none", "source over the weld, beam straight across the pipe")
+    value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(g.tilt_rad)}"
+    return _row("Offset", value, f"{_side(weld, g.axial_offset_m)}, leaning back on it")
+
+
+def _film(film: Film | None, c: Candidate, built: Built | None, show: Show) -> Row:
+    if film is None:
+        return _row("Film", c.detector)
+    sheet = (built.film.width_m, built.film.length_m) if built else film.sheet
+    lay = {"over": "flat under the pipe", "lean-out": "flat under the pipe", "strap": "round the far side"}
+    s = film.screens
+    note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement, 'all round the pipe')}; {s.material} screens "
+    note += f"{show.drawn(s.front_m, exact=True) if s.front_m >= 2e-4 else _thin(s.front_m, show)} front, "
+    note += f"{_thin(s.back_m, show)} back"
+    if s.backing_lead_m > 0:
+        note += f", {_thin(s.backing_lead_m, show)} lead behind"
+    return _row("Film", c.detector, note)
+
+
+def _thin(length_m: float, show: Show) -> str:
+    return show.value(length_m, "length", digits=2)
+
+
+def _iqi(c: Candidate) -> Row:
+    markers = "lead B behind the film; weld, shot number and date in lead (common practice)"
+    if c.iqi is None:
+        return _row("IQI", NOT_COMPUTED, markers)
+    piece = count(c.iqi.pieces, "piece")
+    return _row("IQI", c.iqi.designation, f"{piece}, {c.iqi.position}; {c.iqi.required} must show; {markers}")
+
+
+def _shield(order: Order, c: Candidate, s: Shielding | None, built: Built | None, show: Show) -> list[Row]:
+    stand = c.arrangement in ("over", "lean-out")
+    if s is None:
+        rows = [_row("Plates", NOT_COMPUTED, size="big")] if stand else []
+        return [*rows, _row("Layers", NOT_COMPUTED, size="big")]
+    rows = []
+    if stand:
+        plate = by_id(order.kit.plates, s.fitting.plate)
+        if plate is None or s.fitting.plates == 0:
+            rows.append(_row("Plates", "none", size="big"))
+        else:
+            note = (
+                f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}: "
+                f"{_thin(s.stop_thickness_m, show)} in all, {show.drawn(order.kit.stop_gap_m)} under the film"
+            )
+            rows.append(_row("Plates", f"{s.fitting.plates} × {_thin(plate.thickness_m, show)}", note, "big"))
+    blanket = by_id(order.kit.blankets, s.fitting.blanket)
+    if blanket is None or s.fitting.layers == 0:
+        rows.append(_row("Layers", "none", "no blankets", "big"))
+        return rows
+    areal = show.value(blanket.areal_density_kg_m2, "areal_density")
+    pieces = next((i.pieces for i in s.items if i.id == blanket.id), None)
+    note = f"{blanket.id}, {areal}" + (f", {count(pieces, 'piece')} in all" if pieces else "")
+    if built is not None:
+        note += f"; {show.converted(built.wrap.outline)}"
+    rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))
+    return rows
+
+
+def _times(c: Candidate, exposure: Exposure | None, show: Show) -> Row:
+    row = _row("Exposure time", NOT_COMPUTED, size="time")
+    row["shots"] = []
+    if exposure is None:
+        return row
+    for n, (shot, time) in enumerate(zip(c.shots, exposure.shots, strict=False), start=1):
+        seconds = time.seconds
+        value = float(seconds.value) if isinstance(seconds.value, int | float) else None
+        sigma = show.value(seconds.sigma, "time", digits=2) if seconds.sigma else ""
+        if c.arrangement == "bore":
+            where = "panoramic"
+        else:
+            where = (
+                f"source {show.degrees(shot.source_clock_rad)}, film {show.degrees(shot.detector_clock_rad)}"
+            )
+        row["shots"].append(
+            {
+                "n": n,
+                "where": where,
+                "time": show.value(value, "time"),
+                "sigma": f"± {sigma}" if sigma else "",
+            }
+        )
+    texts = {s["time"] for s in row["shots"]}
+    row["same"] = len(texts) == 1
+    row["value"] = next(iter(texts)) if row["same"] else ""
+    d = exposure.shots[0].density if exposure.shots else None
+    if d is not None:
+        row["note"] = (
+            f"density {d.weld:.1f} ± {d.sigma:.1f} at the weld, {d.least:.1f} to {d.most:.1f} over the length"
+        )
+    return row

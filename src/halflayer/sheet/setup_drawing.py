@@ -1,0 +1,270 @@
+"""The set-up of a weld on paper: side and end elevation at one scale, dimensions, labels, legend and scale bar."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from halflayer.scene.pipework import outside_radius, pipe_span
+from halflayer.sheet import clock, dims, elevation, hatch, labels, section, subject
+from halflayer.sheet.dims import Dim
+from halflayer.sheet.elevation import Elevation, Vec3, Window
+from halflayer.sheet.naming import named
+from halflayer.sheet.subject import Subject
+from halflayer.sheet.svg import Canvas
+from halflayer.sheet.typeface import text_width
+
+# ISO 5455 prefers 2, 5, 10, 20, 50; the steps between let a set-up fill its space (our choice).
+SCALES = (1, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
+LABEL_MM = 2.85
+RAIL_MM = 26.0
+CAPTION_MM = 6.0
+CLOCK_MM = clock.SIZE_MM + clock.CAPTION_MM
+FOOT_MM = 15.0  # scale bar and legend
+DIM_OFF_MM = 4.6  # first dimension line off the outline
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """An SVG with its size on paper, its stated scale, the hatches and labels in it."""
+
+    svg: str
+    width_mm: float
+    height_mm: float
+    scale: float
+    hatches: tuple[str, ...]
+    labels: tuple[labels.Placed, ...]
+
+    @property
+    def stated(self) -> str:
+        """The scale as printed."""
+        return f"1 : {self.scale:g}"
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Both elevations on the canvas, the middle of the clock diagram and where labels end [mm]."""
+
+    side: Elevation
+    end: Elevation
+    clock: tuple[float, float]
+    label_foot: float
+
+
+def setup_drawing(s: Subject, *, width_mm: float, height_mm: float) -> Drawing:
+    """Both elevations of one shot at the largest scale that fits `width_mm` x `height_mm` of paper.
+
+    The side elevation is the section through pipe axis and source, the end elevation the one across the
+    pipe at the weld, seen along +x. What the plane cuts is thick and hatched, what lies behind it thin.
+    """
+    windows = subject.windows(s)
+    for scale in SCALES:
+        place = _abreast(s, windows, scale, width_mm, height_mm) or _stacked(
+            s, windows, scale, width_mm, height_mm
+        )
+        if place:
+            return _draw(s, place, width_mm=width_mm, height_mm=height_mm)
+    raise AssertionError(f"no scale fits {windows}")
+
+
+def _below(s: Subject) -> list[subject.Span]:
+    return s.across if s.vertical else s.axial
+
+
+def _beside(s: Subject) -> list[subject.Span]:
+    return s.axial if s.vertical else s.across
+
+
+def _beside_room(s: Subject, scale: float) -> float:
+    return 3.0 + dims.beside_width([(abs(b - a) * 1000 / scale, t, n) for a, b, t, n in _beside(s)])
+
+
+def _below_room(s: Subject) -> float:
+    return DIM_OFF_MM + dims.PITCH_MM * max((n for *_, n in _below(s)), default=-1) + 2.5
+
+
+def _abreast(
+    s: Subject, windows: tuple[Window, Window], scale: float, width: float, height: float
+) -> _Place | None:
+    """Side elevation left, end elevation right of it with the pipe axes at one height."""
+    w, v = windows
+    k = 1000 / scale
+    gap = _beside_room(s, scale) + 3.0
+    need = RAIL_MM + 4 + (w.x1 - w.x0) * k + gap + (v.x1 - v.x0) * k + 1
+    up = max(w.y1, v.y1) * k if not s.vertical else (w.y1 - w.y0) * k
+    tall = up + max(-w.y0, -v.y0) * k if not s.vertical else max(w.y1 - w.y0, v.y1 - v.y0) * k
+    fixed = CAPTION_MM + _below_room(s) + CLOCK_MM + FOOT_MM
+    if need > width or tall + fixed > height:
+        return None
+    spare = width - need
+    top = CAPTION_MM + (height - tall - fixed) * 0.35
+    side = Elevation(s.side, w, scale, RAIL_MM + 4 + spare * 0.4, top + (0 if s.vertical else up - w.y1 * k))
+    drop = (tall - (v.y1 - v.y0) * k) / 2 if s.vertical else up - v.y1 * k
+    end = Elevation(s.end, v, scale, side.left_mm + side.width_mm + gap + spare * 0.4, top + drop)
+    foot = top + tall + _below_room(s)
+    return _Place(side, end, (RAIL_MM + 16, height - FOOT_MM - CLOCK_MM / 2 - 2), foot)
+
+
+def _stacked(
+    s: Subject, windows: tuple[Window, Window], scale: float, width: float, height: float
+) -> _Place | None:
+    """End elevation under the side elevation."""
+    w, v = windows
+    k = 1000 / scale
+    left = RAIL_MM + 4
+    wide = left + max((w.x1 - w.x0) * k + _beside_room(s, scale), (v.x1 - v.x0) * k + 1)
+    tall = (w.y1 - w.y0 + v.y1 - v.y0) * k
+    fixed = 2 * CAPTION_MM + _below_room(s) + DIM_OFF_MM + 3 + FOOT_MM
+    if wide > width or max(tall, (w.y1 - w.y0) * k + CLOCK_MM) + fixed > height:
+        return None
+    spare = height - tall - fixed
+    side = Elevation(s.side, w, scale, left + (width - wide) / 2, CAPTION_MM + spare * 0.2)
+    at = side.spot((0, 0, 0))[0] + v.x0 * k
+    at = min(max(at, left), width - (v.x1 - v.x0) * k - 1)
+    top = side.top_mm + side.height_mm + _below_room(s) + CAPTION_MM + spare * 0.35
+    end = Elevation(s.end, v, scale, at, top)
+    # The clock diagram stands in the label column beside the end elevation.
+    level = max(top + (v.y1 - v.y0) * k / 2, end.top_mm + clock.SIZE_MM / 2)
+    level = min(level, height - FOOT_MM - CLOCK_MM / 2 - 2)
+    return _Place(side, end, (RAIL_MM / 2 + 1.5, level), level - clock.SIZE_MM / 2 - 2)
+
+
+def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Drawing:
+    canvas = Canvas(width_mm, height_mm)
+    side, end = place.side, place.end
+    skip = (elevation.FILM_PACK if s.built.film.kind == "curved" else ()) + _beyond(s, side)
+    kinds = elevation.paint(canvas, side, s.scene, key="side", skip=skip)
+    kinds += [k for k in elevation.paint(canvas, end, s.scene, key="end", skip=skip) if k not in kinds]
+    for e in (side, end):
+        _axes(canvas, e, s)
+        _beam(canvas, e, s)
+        elevation.film_line(canvas, e, subject.film_points(s, e.view))
+        elevation.source_mark(canvas, e.spot(s.built.source_at))
+    _breaks(canvas, side, s)
+    _dimensions(canvas, side, end, s)
+    placed = labels.column(
+        named(s, side, skip=skip),
+        x=0.0,
+        width=RAIL_MM,
+        low=side.top_mm - 1.0,
+        high=place.label_foot,
+        size_mm=LABEL_MM,
+    )
+    labels.draw(canvas, placed)
+    clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical)
+    _captions(canvas, side, end, s)
+    bar = height_mm - FOOT_MM + 2.0
+    canvas.text((0.3, bar + 2.2), f"scale 1 : {side.scale:g}", size_mm=3.9, bold=True, kind="scale")
+    dims.scale_bar(
+        canvas,
+        x=RAIL_MM + 4,
+        y=bar,
+        scale=side.scale,
+        width_mm=width_mm - RAIL_MM - 20,
+        imperial=s.show.system == "imperial",
+    )
+    hatch.legend(canvas, kinds, x=0.3, y=bar + 8.0, width=width_mm, size_mm=2.6)
+    legend = tuple(hatch.HATCHES[k].legend for k in kinds)
+    return Drawing(canvas.render(), width_mm, height_mm, side.scale, legend, tuple(placed))
+
+
+def _axes(canvas: Canvas, e: Elevation, s: Subject) -> None:
+    """Pipe axis and weld plane as chain lines."""
+    r = outside_radius(s.weld) + 7 * e.scale / 1000
+    far = 99.0
+    if e.view == s.end:
+        lines = [((-r, 0.0), (r, 0.0)), ((0.0, -r), (0.0, r))]
+    elif s.vertical:
+        lines = [((0.0, -far), (0.0, far)), ((-r, 0.0), (r, 0.0))]
+    else:
+        lines = [((-far, 0.0), (far, 0.0)), ((0.0, -r), (0.0, r))]
+    for a, b in lines:
+        span = section.inside_span(a, b, e.window.polygon)
+        if span:
+            p, q = (e.paper((a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1]))) for t in span)
+            canvas.line(p, q, stroke_mm=elevation.AXIS_MM, dash=elevation.CHAIN, kind="axis")
+
+
+def _beam(canvas: Canvas, e: Elevation, s: Subject) -> None:
+    b = s.built
+    if b.rect is None and b.half_angle_rad is None:
+        return
+    along, across = b.rect or (b.half_angle_rad or 0.0, b.half_angle_rad or 0.0)
+    u, half = (b.axis_along, along) if e.view == s.side else (section.cross(b.aim, b.axis_along), across)
+    t = math.tan(half)
+    edges = [section.along(b.aim, u, k * t) for k in (-1.0, 1.0)]
+    elevation.beam_wash(
+        canvas, e, source=b.source_at, edges=(edges[0], edges[1]), aim=b.aim, reach_m=_reach_m(s)
+    )
+
+
+def _reach_m(s: Subject) -> float:
+    """How far the beam is drawn along its axis: to the last thing of the set-up that it can meet."""
+    b = s.built
+
+    def depth(p: Vec3) -> float:
+        return section.dot((p[0] - b.source_at[0], p[1] - b.source_at[1], p[2] - b.source_at[2]), b.aim)
+
+    far = [depth(b.film.centre)]
+    source, aim = s.side.flat(b.source_at), s.side.flat(b.aim)
+    for n, solid in enumerate(s.scene.solids):
+        if s.is_set_up(solid.name) and (found := s.outline(n, s.side)):
+            far += [(p[0] - source[0]) * aim[0] + (p[1] - source[1]) * aim[1] for p in found[0]]
+    return max(far)
+
+
+def _beyond(s: Subject, side: Elevation) -> tuple[str, ...]:
+    """Neighbours of the weld that stand beyond the drawing, so that none peeps in at its edge."""
+    w = side.window
+    lo, hi = (w.y0, w.y1) if s.vertical else (w.x0, w.x1)
+    out = []
+    for n, which, sign in ((s.weld.left, "left", -1.0), (s.weld.right, "right", 1.0)):
+        if not lo < sign * n.distance_m < hi:
+            out.append(f"{n.kind} {which}")
+    return tuple(out)
+
+
+def _breaks(canvas: Canvas, side: Elevation, s: Subject) -> None:
+    """Break marks where the pipe goes on beyond the drawing."""
+    ends = pipe_span(s.weld)
+    w, r = side.window, s.weld.pipe.od / 2
+    lo, hi = (w.y0, w.y1) if s.vertical else (w.x0, w.x1)
+    inset = 0.8 * side.scale / 1000
+    for goes_on, x in ((ends[0] < lo, lo + inset), (ends[1] > hi, hi - inset)):
+        if goes_on:
+            elevation.break_line(canvas, side, s.at(x, r), s.at(x, -r))
+
+
+def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> None:
+    r, x = s.weld.pipe.od / 2, s.built.source_at[0]
+    axial = [Dim(side.spot(s.at(a, -r)), side.spot(s.at(b, -r)), t, n) for a, b, t, n in s.axial]
+    radial = [
+        Dim(side.spot(s.at(x if abs(a) > r else 0.0, a)), side.spot(s.at(0.0, b)), t, n)
+        for a, b, t, n in s.across
+    ]
+    under = side.top_mm + side.height_mm + DIM_OFF_MM
+    right = side.left_mm + side.width_mm + 3.0
+    dims.below(canvas, radial if s.vertical else axial, y=under)
+    dims.beside(canvas, axial if s.vertical else radial, x=right)
+    stop = subject.stop_across(s)
+    if stop and not s.turned and not s.vertical:
+        a, b = end.paper((stop[0], stop[2])), end.paper((stop[1], stop[2]))
+        dims.below(
+            canvas, [Dim(a, b, s.show.drawn(stop[1] - stop[0]))], y=end.top_mm + end.height_mm + DIM_OFF_MM
+        )
+
+
+def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> None:
+    first = "Side: section through pipe axis and source"
+    if s.vertical:
+        first = "Side: section through pipe axis and source, pipe upright"
+    elif s.turned:
+        first = (
+            f"Side: section through axis and source, turned from clock {s.show.degrees(s.built.clock_rad)}"
+        )
+    second = (
+        "End: section at the weld, seen upwards" if s.vertical else "End: section at the weld, seen along +x"
+    )
+    for words, e in ((first, side), (second, end)):
+        x = min(e.left_mm, canvas.width_mm - text_width(words, 2.7))
+        canvas.text((max(x, 0.0), e.top_mm - 2.4), words, size_mm=2.7, halo=True, kind="caption")

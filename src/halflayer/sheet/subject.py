@@ -1,0 +1,199 @@
+"""What a set-up drawing shows: the two views, how much of the pipe, and the lengths worth a dimension."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.scene.build import Built
+from halflayer.scene.pipework import outside_radius, pipe_span
+from halflayer.scene.solids import Scene
+from halflayer.sheet import section
+from halflayer.sheet.elevation import Vec3, Window
+from halflayer.sheet.figures import Show
+from halflayer.sheet.section import View
+from halflayer.shielding.result import Fitting
+from halflayer.technique.result import Candidate
+
+PAD_M = 0.012  # room round the set-up inside the window
+NOT_SET_UP = ("floor", "contents", "insulation", "pipe", "weld cap", "weld root")
+
+Span = tuple[float, float, str, int]  # from, to [m], figure, level
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A weld's set-up with its two views; `radial` points from the pipe axis to the source's side."""
+
+    order: Order
+    weld: Weld
+    candidate: Candidate
+    fitting: Fitting
+    built: Built
+    scene: Scene
+    show: Show
+
+    @cached_property
+    def radial(self) -> Vec3:
+        """Unit vector across the pipe towards the source's clock position."""
+        clock = self.built.clock_rad
+        return (0.0, -math.sin(clock), math.cos(clock))
+
+    @property
+    def vertical(self) -> bool:
+        """True for a vertical pipe."""
+        return self.weld.runs == "vertical"
+
+    @cached_property
+    def side(self) -> View:
+        """Section through pipe axis and source: pipe across the sheet, or up it for a vertical pipe."""
+        right: Vec3 = (1.0, 0.0, 0.0)
+        if self.vertical:
+            return View((0, 0, 0), self.radial, right)
+        r = self.radial
+        return View((0, 0, 0), right, r if r[2] > -1e-9 else (0.0, -r[1], -r[2]))
+
+    @cached_property
+    def end(self) -> View:
+        """Section across the pipe at the weld, seen along +x: clock 0 up and clockwise."""
+        return View((0, 0, 0), (0.0, -1.0, 0.0), (0.0, 0.0, 1.0))
+
+    @property
+    def turned(self) -> bool:
+        """True where the side elevation is not a true view of the site: the source is not at the top."""
+        return abs(self.built.clock_rad) > 1e-9
+
+    def outline(self, n: int, view: View) -> tuple[section.Polygon, float, float] | None:
+        """Outline of the scene's n-th solid in a view, reckoned once."""
+        key = (n, view == self.side)
+        if key not in self._outlines:
+            self._outlines[key] = section.outline(self.scene.solids[n], view)
+        return self._outlines[key]
+
+    @cached_property
+    def _outlines(self) -> dict[tuple[int, bool], tuple[section.Polygon, float, float] | None]:
+        return {}
+
+    def at(self, x: float, r: float) -> Vec3:
+        """A point of the plane through axis and source [m]."""
+        return (x, r * self.radial[1], r * self.radial[2])
+
+    @cached_property
+    def axial(self) -> list[Span]:
+        """Lengths along the pipe worth a dimension."""
+        return axial_spans(self)
+
+    @cached_property
+    def across(self) -> list[Span]:
+        """Lengths across the pipe worth a dimension."""
+        return radial_spans(self)
+
+    def is_set_up(self, name: str) -> bool:
+        """True for solids that belong to the set-up, false for pipework and surroundings."""
+        others = {o.name for o in self.order.obstacles}
+        others |= {f"{self.weld.left.kind} left", f"{self.weld.right.kind} right"}
+        return name not in NOT_SET_UP and name not in others
+
+
+def film_points(s: Subject, view: View) -> list[Vec3]:
+    """The film as a line in a view."""
+    f = s.built.film
+    if view == s.side:
+        return [f.at(-f.width_m / 2, 0.0), f.at(f.width_m / 2, 0.0)]
+    steps = 60 if f.kind == "curved" else 1
+    return [f.at(0.0, f.length_m * (i / steps - 0.5)) for i in range(steps + 1)]
+
+
+def _extent(s: Subject, view: View) -> Window:
+    """Window that just holds the set-up in a view."""
+    r = outside_radius(s.weld)
+    points = [view.flat(s.built.source_at)]
+    for n, solid in enumerate(s.scene.solids):
+        if s.is_set_up(solid.name) and (found := s.outline(n, view)):
+            points += found[0]
+    points += [view.flat(p) for p in film_points(s, view)]
+    points += [(-r, -r), (r, r)] if view == s.end else [view.flat(s.at(0.0, r)), view.flat(s.at(0.0, -r))]
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return Window(min(xs), min(ys), max(xs), max(ys))
+
+
+def windows(s: Subject) -> tuple[Window, Window]:
+    """What either view shows: the whole set-up, a piece of pipe on both sides, and the floor when it is near."""
+    side, end = _extent(s, s.side), _extent(s, s.end)
+    beyond = max(0.045, 0.35 * outside_radius(s.weld))
+    low, high = pipe_span(s.weld)
+    lo, hi = (side.y0, side.y1) if s.vertical else (side.x0, side.x1)
+    # Past a pipe's end there is nothing but the cover over it.
+    lo = min(max(lo - beyond, low - 0.02), lo - PAD_M)
+    hi = max(min(hi + beyond, high + 0.02), hi + PAD_M)
+    if s.vertical:
+        side = Window(side.x0 - PAD_M, lo, side.x1 + PAD_M, hi)
+        return side, Window(end.x0 - PAD_M, end.y0 - PAD_M, end.x1 + PAD_M, end.y1 + PAD_M)
+    if s.turned:
+        side = Window(lo, side.y0 - PAD_M, hi, side.y1 + PAD_M)
+        return side, Window(end.x0 - PAD_M, end.y0 - PAD_M, end.x1 + PAD_M, end.y1 + PAD_M)
+    # Both windows share their heights, so that one elevation projects into the other.
+    y0, y1 = min(side.y0, end.y0) - PAD_M, max(side.y1, end.y1) + PAD_M
+    if floor_near(s, y0, y1):
+        y0 = -s.weld.height_m - 0.03
+    return Window(lo, y0, hi, y1), Window(end.x0 - PAD_M, y0, end.x1 + PAD_M, y1)
+
+
+def floor_near(s: Subject, y0: float, y1: float) -> bool:
+    """True when the floor is so near below a window that it is worth drawing."""
+    gap = y0 + s.weld.height_m
+    return s.weld.floor_material is not None and gap < 0.25 * (y1 - y0)
+
+
+def _across(s: Subject, name: str, view: View) -> tuple[float, float, float, float] | None:
+    """Bounds of a solid in a view: x0, y0, x1, y1."""
+    for n, solid in enumerate(s.scene.solids):
+        if solid.name == name and (found := s.outline(n, view)):
+            xs, ys = [p[0] for p in found[0]], [p[1] for p in found[0]]
+            return min(xs), min(ys), max(xs), max(ys)
+    return None
+
+
+def axial_spans(s: Subject) -> list[Span]:
+    """Lengths along the pipe: clamp to weld, offset of the source, stop plates, length of the wrap."""
+    g, length = s.candidate.geometry, s.show.drawn
+    out: list[Span] = []
+    clamp = s.candidate.clamp_x_m
+    if clamp is not None:
+        out.append((min(clamp, 0.0), max(clamp, 0.0), length(abs(clamp)), 0))
+    if abs(g.axial_offset_m) > 1e-6:
+        out.append((0.0, g.axial_offset_m, length(abs(g.axial_offset_m)), 0))
+    for name in ("stop",) if s.candidate.arrangement in ("over", "lean-out") else ("wrap",):
+        found = _across(s, name, s.side)
+        if found:
+            a, b = (found[1], found[3]) if s.vertical else (found[0], found[2])
+            out.append((a, b, length(b - a), 1 if out else 0))
+    return out
+
+
+def radial_spans(s: Subject) -> list[Span]:
+    """Distances from the pipe axis, positive towards the source: standoff, diameter, stop, source to film."""
+    g, r, length = s.candidate.geometry, s.weld.pipe.od / 2, s.show.drawn
+    film = s.built.film
+    film_r = film.radius_m or math.hypot(film.centre[1], film.centre[2])
+    if s.candidate.arrangement == "bore":
+        return [(0.0, -film_r, length(film_r), 0), (r, -r, length(2 * r, exact=True), 1)]
+    source_r = r + g.standoff_m
+    out: list[Span] = [(source_r, r, length(g.standoff_m), 0), (r, -r, length(2 * r, exact=True), 0)]
+    stop = _across(s, "stop", s.side)
+    if stop is not None:
+        flip = not s.vertical and s.radial[2] < -1e-9
+        near = -stop[1] if flip else stop[2] if s.vertical else stop[3]
+        if -r - near > 1e-4:
+            out.append((-r, near, length(-r - near), 0))
+    out.append((source_r, -film_r, length(source_r + film_r), 1))
+    return out
+
+
+def stop_across(s: Subject) -> tuple[float, float, float] | None:
+    """The stop in the end elevation: x0, x1 and its lower edge [m]."""
+    found = _across(s, "stop", s.end)
+    return (found[0], found[2], found[1]) if found else None

@@ -1,0 +1,83 @@
+"""Widths of the shipped condensed sans, so that labels can be laid out before anything is typeset."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import resources
+from pathlib import Path
+
+import numpy as np
+
+FONTS = ("IBMPlexSans-Regular", "IBMPlexSans-Bold", "IBMPlexSansCondensed-Regular",
+         "IBMPlexSansCondensed-Bold", "IBMPlexMono-Regular")  # fmt: skip
+CAP_HEIGHT = 0.698  # of the size, both sans faces (read from the font files)
+
+
+def font_folder() -> Path:
+    """Folder of the shipped fonts."""
+    return Path(str(resources.files("halflayer.sheet") / "fonts"))
+
+
+@cache
+def _widths(font: str) -> tuple[dict[int, int], np.ndarray, int]:
+    """Glyph by character, advance widths and units per em, read from the font's cmap, hmtx and head tables."""
+    data = (font_folder() / f"{font}.ttf").read_bytes()
+
+    def u16(at: int, count: int = 1) -> np.ndarray:
+        return np.frombuffer(data, ">u2", count, at).astype(int)
+
+    def u32(at: int) -> int:
+        return int.from_bytes(data[at : at + 4], "big")
+
+    tables = {data[12 + 16 * i : 16 + 16 * i].decode(): u32(20 + 16 * i) for i in range(u16(4)[0])}
+    count = int(u16(tables["hhea"] + 34)[0])
+    advances = u16(tables["hmtx"], 2 * count)[::2]
+    glyphs: dict[int, int] = {}
+    cmap = tables["cmap"]
+    for i in range(u16(cmap + 2)[0]):
+        at = cmap + u32(cmap + 8 + 8 * i)
+        if u16(at)[0] != 4:
+            continue
+        n = int(u16(at + 6)[0]) // 2
+        ends, starts = u16(at + 14, n), u16(at + 16 + 2 * n, n)
+        deltas, offsets = u16(at + 16 + 4 * n, n), u16(at + 16 + 6 * n, n)
+        for k in range(n):
+            for char in range(starts[k], min(ends[k], 0xFFFE) + 1):
+                if offsets[k] == 0:
+                    glyphs[char] = (char + deltas[k]) & 0xFFFF
+                else:
+                    where = at + 16 + 6 * n + 2 * k + offsets[k] + 2 * (char - starts[k])
+                    glyph = int(u16(where)[0])
+                    glyphs[char] = (glyph + deltas[k]) & 0xFFFF if glyph else 0
+    return glyphs, advances, int(u16(tables["head"] + 18)[0])
+
+
+def text_width(words: str, size_mm: float, *, bold: bool = False) -> float:
+    """Width of a line in the condensed sans at a size [mm], without kerning (which only makes it narrower)."""
+    glyphs, advances, em = _widths("IBMPlexSansCondensed-Bold" if bold else "IBMPlexSansCondensed-Regular")
+    last = len(advances) - 1
+    total = sum(int(advances[min(glyphs.get(ord(c), 0), last)]) for c in words)
+    return total / em * size_mm
+
+
+def lines_within(words: str, size_mm: float, width_mm: float, *, most: int = 2) -> list[str]:
+    """Words broken into at most `most` lines of that width; what does not fit ends in an ellipsis."""
+    lines: list[str] = []
+    rest = words.split()
+    while rest and len(lines) < most:
+        line = rest.pop(0)
+        while rest and text_width(f"{line} {rest[0]}", size_mm) <= width_mm:
+            line += f" {rest.pop(0)}"
+        lines.append(line)
+    if rest:
+        lines[-1] += " …"
+    return [_shortened(line, size_mm, width_mm) for line in lines]
+
+
+def _shortened(line: str, size_mm: float, width_mm: float) -> str:
+    if text_width(line, size_mm) <= width_mm:
+        return line
+    line = line.removesuffix(" …")
+    while line and text_width(line + "…", size_mm) > width_mm:
+        line = line[:-1]
+    return line.rstrip() + "…"

@@ -1,0 +1,255 @@
+"""The build sheet of one weld: page 1 is the set-up, page 2 why it is so."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.plan import Plan, WeldPlan
+from halflayer.scene.build import Built, build_scene
+from halflayer.sheet import plan_map, survey
+from halflayer.sheet.content import Sheet, agreement, moment
+from halflayer.sheet.decay_table import decay_rows
+from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
+from halflayer.sheet.naming import count
+from halflayer.sheet.qr import record_qr
+from halflayer.sheet.settings import by_id, settings
+from halflayer.sheet.setup_drawing import setup_drawing
+from halflayer.sheet.subject import Subject
+from halflayer.sheet.trail import main_figures
+from halflayer.sheet.unrolled import unrolled
+from halflayer.technique.result import Candidate, RuleVerdict
+
+DRAWING_MM = (122.0, 166.0)
+MAP_MM = (91.0, 62.0)
+MOST_BROKEN = 4  # refusals printed for each kind of candidate; the plan file has them all
+FIRST_CAUTION = (
+    "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
+    "home, nobody goes on, and shield and beam are checked."
+)
+
+
+def weld_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) -> Sheet:
+    """The sheet of a weld that has a plan."""
+    weld = order.weld(w.weld)
+    assert w.chosen is not None
+    built = _built(order, weld, w)
+    data: dict[str, Any] = heading(plan, order, weld, w, show)
+    data["drawing"] = None
+    if built is not None and w.scene is not None and w.shielding is not None:
+        s = Subject(order, weld, w.chosen, w.shielding.fitting, built, w.scene, show)
+        drawing = setup_drawing(s, width_mm=DRAWING_MM[0], height_mm=DRAWING_MM[1])
+        data["drawing"] = drawing.svg
+        data["scale"] = drawing.stated
+    data["settings"] = settings(order, weld, w.chosen, w.exposure, w.shielding, built, show)
+    data["survey"] = _survey(order, weld, w, show)
+    data["cautions"] = [FIRST_CAUTION, *w.cautions, *(f.text for f in w.findings if f.level == "warn")]
+    data["note"] = weld.note or ""
+    data["back"] = back_page(plan, order, weld, w, show)
+    return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
+
+
+def _built(order: Order, weld: Weld, w: WeldPlan) -> Built | None:
+    if w.chosen is None or w.shielding is None or not w.chosen.shots:
+        return None
+    return build_scene(order, weld, w.chosen, w.chosen.shots[0], w.shielding.fitting)
+
+
+def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
+    """What the title strip and the running head carry."""
+    c = w.chosen
+    bits = [f"{show.drawn(weld.pipe.od, weld.pipe.wall, exact=True)} {weld.pipe.material}"]
+    if weld.contents.material.lower() != "air":
+        bits.append(f"filled with {weld.contents.material}")
+    if weld.insulation:
+        bits.append(f"{weld.insulation.material} {show.drawn(weld.insulation.thickness_m)}")
+    bits.append(f"{weld.runs}, {show.value(weld.height_m, 'length')} above the floor")
+    proved = ""
+    if w.shielding is not None:
+        proved = "dose proved to a target error" if w.shielding.proved else "dose planned, not proved"
+    return {
+        "weld": weld.id,
+        "order": order.order,
+        "order_title": order.title,
+        "revision": order.revision,
+        "site": order.site.name + (f", {order.site.area}" if order.site.area else ""),
+        "adviser": order.site.adviser,
+        "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
+        "pipe": "; ".join(bits),
+        "technique": f"{c.technique}, {c.arrangement}" if c else "no technique",
+        "code": f"{order.code}, class {order.test_class}",
+        "status": w.status,
+        "proved": proved,
+        "content": plan.content,
+        "version": plan.version,
+        "made_at": moment(plan.made_at),
+        "qr": record_qr(order.order, order.revision, weld.id, plan.content),
+        "quantity": survey.QUANTITY,
+    }
+
+
+def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
+    barrier, basis = survey.barrier(w.shielding, show)
+    rate = order.limits.barrier.rate_Sv_s
+    out: dict[str, Any] = {
+        "rows": [],
+        "more": 0,
+        "barrier": barrier,
+        "barrier_basis": basis,
+        "barrier_limit": show.floor(rate, "equivalent_rate") if rate else "",
+        "hour": "",
+    }
+    if w.shielding is not None:
+        rows = survey.rows(order, weld, w.shielding, show)
+        out["rows"] = rows[: survey.FRONT_ROWS]
+        out["more"] = max(0, len(rows) - survey.FRONT_ROWS)
+        hour = w.shielding.barrier_hour_m
+        if hour.value is not None:
+            out["hour"] = f"{show.up(float(hour.value), 'length')} for the dose in any one hour"
+    return out
+
+
+def rule_rows(rules: tuple[RuleVerdict, ...]) -> list[dict[str, str]]:
+    """Rules as printed."""
+    return [
+        {
+            "rule": r.rule,
+            "required": r.required,
+            "reached": r.reached,
+            "verdict": r.verdict,
+            "source": r.source,
+        }
+        for r in rules
+    ]
+
+
+def refused(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[dict[str, Any]]:
+    """The other candidates by technique and arrangement, with each rule that refuses one of them.
+
+    A group with an admissible candidate says so: it was allowed and not needed.
+    """
+    groups: dict[str, dict[str, Any]] = {}
+    for c in candidates:
+        if chosen is not None and c == chosen:
+            continue
+        g = groups.setdefault(
+            f"{c.technique}, {c.arrangement}", {"count": 0, "allowed": 0, "sources": [], "broken": []}
+        )
+        g["count"] += 1
+        g["allowed"] += c.verdict == "admissible"
+        if c.source not in g["sources"]:
+            g["sources"].append(c.source)
+        for r in c.broken:
+            line = {"rule": r.rule, "required": r.required, "reached": r.reached, "source": r.source}
+            if line not in g["broken"]:
+                g["broken"].append(line)
+    out = []
+    for name, g in groups.items():
+        with_ = f"{count(g['count'], 'candidate')} with {', '.join(g['sources'])}"
+        out.append({"name": name, "with": with_, "allowed": g["allowed"], "broken": g["broken"][:MOST_BROKEN],
+                    "more": max(0, len(g["broken"]) - MOST_BROKEN)})  # fmt: skip
+    return out
+
+
+def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
+    """Everything behind the set-up: rules, doses, budget, trail, agreements, decay, findings."""
+    c, s = w.chosen, w.shielding
+    out: dict[str, Any] = {
+        "rules": rule_rows(c.rules) if c else [],
+        "refused": refused(w.technique.candidates, c),
+        "agreements": [agreement(a) for a in c.agreements_used] if c else [],
+        "figures": main_figures(w, show),
+        "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
+        "findings": [
+            {"level": f.level, "text": f.text, "source": f.source} for f in w.findings if f.level != "stop"
+        ],
+        "places": [],
+        "limits": [],
+        "budget": [],
+        "k": "",
+        "map": None,
+        "unrolled": None,
+        "explain": f"halflayer explain ORDER.yaml --weld {weld.id} --of exposure_time",
+        "crew": [],
+    }
+    if c is not None and c.shots and c.usable_rad is not None:
+        out["unrolled"], _ = unrolled(c, width_mm=MAP_MM[0])
+    if s is not None:
+        out["places"] = survey.rows(order, weld, s, show)
+        out["limits"] = survey.limit_rows(s.limits, show)
+        out["budget"] = [
+            {"what": b.what, "relative": percent_up(b.relative), "basis": b.basis} for b in s.budget
+        ]
+        out["k"] = percent_up(s.k)
+        out["footprint"] = f"{show.drawn(*s.footprint_m)} along × across, on the {s.footprint_on}"
+        out["mass"] = show.value(s.added_mass_kg, "mass")
+        out["seeds"] = f"sized on seed {s.seeds[0]}, accepted on seed {s.seeds[1]}"
+        out["front_rows"] = survey.FRONT_ROWS
+        out["crew"] = [
+            {"name": crew_name(order, d.name, n), "dose": show.of(d)} for n, d in enumerate(s.crew)
+        ]
+        if s.barrier_by_direction or s.points:
+            svg, scale, outside = plan_map.plan_map(
+                order, weld, s, show, width_mm=MAP_MM[0], height_mm=MAP_MM[1]
+            )
+            out["map"] = svg
+            out["map_scale"] = f"1 : {scale:g}"
+            out["map_outside"] = outside
+    return out
+
+
+def crew_name(order: Order, figure: str, n: int) -> str:
+    """The person a crew figure is for: by id or name in the figure's name, else by the order of the crew."""
+    for p in order.crew:
+        if figure in (p.id, p.name) or figure.endswith((f" {p.id}", f"_{p.id}", f":{p.id}", f" {p.name}")):
+            return p.name
+    return order.crew[n].name if n < len(order.crew) else figure
+
+
+def stopped_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) -> Sheet:
+    """The sheet of a weld without a plan: why, what would lift it, and what is known. It carries no drawing."""
+    weld = order.weld(w.weld)
+    stops = [f for f in w.findings if f.level == "stop"]
+    data = heading(plan, order, weld, w, show)
+    data["reasons"] = [{"text": f.text, "source": f.source} for f in stops]
+    if not stops:
+        data["reasons"] = [{"text": "The plan gives no reason.", "source": ""}]
+    relax: list[str] = []
+    for f in stops:
+        relax += [r for r in f.relax if r not in relax]
+    data["relax"] = relax
+    data["note"] = weld.note or ""
+    data["cautions"] = list(w.cautions)
+    data["known"] = _known(order, weld, w, show)
+    data["back"] = back_page(plan, order, weld, w, show)
+    return Sheet(file, "stopped", f"{order.order} {weld.id}", plan.made_at, data)
+
+
+def _known(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[str, str]]:
+    """What was reached before the plan stopped; `not computed` for the rest."""
+    barrier, _ = survey.barrier(w.shielding, show)
+    times = NOT_COMPUTED
+    if w.exposure is not None and w.exposure.shots:
+        times = ", ".join(show.of(t.seconds) for t in w.exposure.shots)
+    shield = NOT_COMPUTED
+    if w.shielding is not None:
+        f = w.shielding.fitting
+        shield = f"{f.plates} plates, {f.layers} layers (does not hold)"
+    rows = [
+        ("candidates looked at", str(len(w.technique.candidates))),
+        ("allowed by the code", str(len(w.technique.admissible))),
+        ("chosen", f"{w.chosen.technique}, {w.chosen.arrangement}" if w.chosen else "none"),
+        ("exposure time", times),
+        ("stop and layers", shield),
+        ("barrier distance", barrier),
+        ("weld cap", show.drawn(weld.cap.width_m, weld.cap.height_m, exact=True) + " wide × high"),
+        ("left, right", f"{_neighbour(weld.left, show)}; {_neighbour(weld.right, show)}"),
+    ]
+    if w.chosen is not None and (source := by_id(order.sources, w.chosen.source)):
+        rows.append(("source", f"{source.id}, {source.nuclide}"))
+    return [{"name": n, "value": v} for n, v in rows]
+
+
+def _neighbour(n: Any, show: Show) -> str:
+    return f"{n.kind} at {show.drawn(n.distance_m)}"
