@@ -116,6 +116,7 @@ def shell_path_m(
 ) -> float:
     """Length of a ray from `start` on inside a tube wall about x, |x| <= half width [m].
 
+    The tube is endless unless a half width is given: a ray along its wall then gives inf.
     Raises: ValueError for a direction of length 0.
 
     >>> a_ray_down = dict(start=(0.0, 0.0, 1.0), direction=(0.0, 0.0, -2.0))
@@ -134,7 +135,10 @@ def shell_path_m(
         if inner_radius_m > 0
         else None
     )
-    return (outer[1] - outer[0]) - ((bore[1] - bore[0]) if bore else 0.0)
+    if bore is None:
+        return outer[1] - outer[0]
+    # Along the axis of an endless tube both lengths are without end; inside the bore there is no wall.
+    return 0.0 if math.isinf(bore[1]) else (outer[1] - outer[0]) - (bore[1] - bore[0])
 
 
 ROOT_SHARE = 1.0 / 3.0  # width of the root bead as a share of the cap's width: our choice, as in the scene
