@@ -16,7 +16,7 @@ from types import FrameType
 
 import click
 
-from halflayer.base.errors import HalflayerError, InputError, OutOfRange, Problem
+from halflayer.base.errors import MAX_PROBLEMS_SHOWN, HalflayerError, InputError, OutOfRange, Problem
 
 DONE, STOPPED, BAD_INPUT, FAULT, INTERRUPTED, TERMINATED = 0, 1, 2, 3, 130, 143
 
@@ -95,8 +95,10 @@ def _usage(error: click.ClickException) -> InputError:
 
 def _refuse(error: InputError, as_json: bool) -> int:
     if as_json:
-        problems = [p.as_json() for p in error.problems]
-        click.echo(json.dumps({"error": {"problems": problems}}, ensure_ascii=False, indent=2))
+        problems = [p.as_json() for p in error.problems[:MAX_PROBLEMS_SHOWN]]
+        more = len(error.problems) - len(problems)
+        data = {"error": {"problems": problems, "more": more}}
+        click.echo(json.dumps(data, ensure_ascii=False, indent=2))
     _say(str(error))
     return BAD_INPUT
 

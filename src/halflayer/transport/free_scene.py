@@ -116,13 +116,13 @@ def _source(report: Report, raw: Any) -> PointSource | None:
     if not isinstance(raw, dict):
         return None  # told by the models
     # looked at as written, so that another wrong field does not hide these
-    name = raw.get("nuclide")
+    name, lines = raw.get("nuclide"), raw.get("lines")
     if isinstance(name, str) and name not in NUCLIDES:
         report.add(("source", "nuclide"), "unknown nuclide", accepted=nearest(name, NUCLIDES))
-    if ("nuclide" in raw) == ("lines" in raw):
+    if (name is None) == (lines is None):
         text = "what it emits is stated either by its nuclide or by its lines, not both and not neither"
-        report.add(("source",), text, accepted="nuclide: Se-75, or lines: [[400 keV, 1.0]]", given=...)
-    if "half_angle" in raw and "aim" not in raw:
+        report.add(("source",), text, accepted="nuclide: Se-75, or lines: [[400 keV, 1.0]]", show=False)
+    if raw.get("half_angle") is not None and raw.get("aim") is None:
         report.add(("source", "aim"), "a cone needs a direction to aim in", accepted="aim: [0, 0, -1]")
     spec: SourceSpec | None = _valid(SourceSpec, raw)
     if spec is None or report.problems:
@@ -248,7 +248,7 @@ def _scores(report: Report, data: dict[str, Any]) -> list[tuple[Loc, Score]]:
                 found.append(((key, n), _score(spec)))
     if not asked:
         report.add(
-            (), "no point, ring or area is asked for", accepted="points: [{name: ..., at: [...]}]", given=...
+            (), "no point, ring or area is asked for", accepted="points: [{name: ..., at: [...]}]", show=False
         )
     return found
 
@@ -286,5 +286,4 @@ def _add_fault(
     field = yaml_name(fault.field)
     if field and report.raw((*loc, field)) is not ...:
         loc = (*loc, field)
-    # a point that stands in matter was given as it should be: show it with what is wrong about it
-    report.add(loc, fault.text, accepted=None, given=report.raw(loc) if len(loc) > 1 else None)
+    report.add(loc, fault.text, accepted=None, show=len(loc) > 1)
