@@ -151,8 +151,8 @@ class Show:
         return f"{math.degrees(angle_rad):.1f}".removesuffix(".0") + "°"
 
     def share(self, fraction: float) -> str:
-        """A share as whole per cent, rounded up below one."""
-        return f"{fraction * 100:.0f} %" if fraction >= 0.01 else "< 1 %"
+        """A share in whole per cent, that does not part from its sign at a line's end."""
+        return f"{fraction * 100:.0f}\u00a0%" if fraction >= 0.01 else "<\u00a01\u00a0%"
 
 
 def percent_up(relative: float) -> str:

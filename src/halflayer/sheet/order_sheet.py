@@ -23,6 +23,8 @@ LIMIT_KINDS = (
     ("per_year_Sv", "per year", "equivalent"),
 )
 
+MOST_PLACES = 6  # places named in one row of the limits; the build sheets name them all
+
 
 def order_sheet(plan: Plan, order: Order, show: Show) -> Sheet:
     """The summary of the whole order."""
@@ -252,7 +254,10 @@ def limit_rows(order: Order, show: Show) -> list[dict[str, str]]:
         for r in _limit(p.name, p.limit, show) if p.limit else []:
             merged.setdefault((r["kind"], r["value"], r["basis"]), []).append(p.name)
     for (kind, value, basis), places in merged.items():
-        rows.append({"where": ", ".join(places), "kind": kind, "value": value, "basis": basis})
+        where = ", ".join(places if len(places) <= MOST_PLACES else [*places[: MOST_PLACES - 1]])
+        if len(places) > MOST_PLACES:
+            where += f" and {len(places) - MOST_PLACES + 1} more places"
+        rows.append({"where": where, "kind": kind, "value": value, "basis": basis})
     return rows
 
 

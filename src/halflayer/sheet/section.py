@@ -12,6 +12,7 @@ from halflayer.scene.solids import Box, Frustum, HalfSpace, Solid, Sphere, Tube,
 
 Point = tuple[float, float]
 Polygon = list[Point]
+Body = tuple[list[Vec3], list[tuple[int, int]]]  # corners and the edges between them
 
 FACETS = 72  # our choice: a circle of 72 sides is off by less than 0.1 % of its radius
 TINY_M = 1e-7
@@ -55,6 +56,16 @@ class View:
         """Direction of sight; right, up and into are right-handed as (up, right, into)."""
         return cross(self.up, self.right)
 
+    @cached_property
+    def _known(self) -> dict[int, tuple[Solid, Body, Body | None]]:
+        return {}  # bodies by the identity of their solid, which is kept so that the identity stays its own
+
+    def bodies(self, solid: Solid) -> tuple[Body, Body | None]:
+        """Outer body and bore of a box, tube or frustum, reckoned once for this view."""
+        if id(solid) not in self._known:
+            self._known[id(solid)] = (solid, *_bodies(solid, self))
+        return self._known[id(solid)][1:]
+
     def flat(self, point: Vec3) -> Point:
         """A point on the paper [m], y upwards."""
         p = (point[0] - self.origin[0], point[1] - self.origin[1], point[2] - self.origin[2])
@@ -73,9 +84,6 @@ class Cut:
 
     loops: list[Polygon]
     edges: list[tuple[Point, Point]]
-
-
-Body = tuple[list[Vec3], list[tuple[int, int]]]
 
 
 def _box(solid: Box) -> Body:
@@ -271,7 +279,7 @@ def cut(solid: Solid, view: View, window: Polygon) -> Cut | None:
         return (
             _hollow(outer, circle(view.flat(solid.centre), math.sqrt(inner))) if inner > 0 else _whole(outer)
         )
-    body, bore = _bodies(solid, view)
+    body, bore = view.bodies(solid)
     shape = _slice(body, view)
     if not shape:
         return None
@@ -307,6 +315,6 @@ def outline(solid: Solid, view: View) -> tuple[Polygon, float, float] | None:
         depth = view.depth(solid.centre)
         r = solid.outer_radius_m
         return circle(view.flat(solid.centre), r), depth - r, depth + r
-    points = _bodies(solid, view)[0][0]
+    points = view.bodies(solid)[0][0]
     depths = [view.depth(p) for p in points]
     return hull([view.flat(p) for p in points]), min(depths), max(depths)

@@ -82,10 +82,10 @@ def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
 def _head(order: Order, c: Candidate, head: Head | None, exposure: Exposure | None, show: Show) -> Row:
     source = by_id(order.sources, c.source)
     nuclide = source.nuclide if source else ""
-    activity = show.of(exposure.activity) if exposure else NOT_COMPUTED
+    activity = f"{show.of(exposure.activity)} at the shot" if exposure else f"activity {NOT_COMPUTED}"
     label = "Source" if head is not None and head.kind == "spider" else "Head"
     value = c.source if label == "Source" else c.head
-    note = f"{nuclide}, {activity} at the shot"
+    note = f"{nuclide}, {activity}"
     return _row(label, value, note if label == "Source" else f"{c.source}, {note}")
 
 

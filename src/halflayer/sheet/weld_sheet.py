@@ -18,11 +18,14 @@ from halflayer.sheet.settings import by_id, settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.trail import main_figures
+from halflayer.sheet.typeface import text_width
 from halflayer.sheet.unrolled import unrolled
 from halflayer.technique.result import Candidate, RuleVerdict
 
 DRAWING_MM = (122.0, 166.0)
 MAP_MM = (91.0, 62.0)
+CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
+CAUTION_LINES_MM = 3.7 * 186.0  # what its room holds at that size, less what line ends waste
 MOST_BROKEN = 4  # refusals printed for each kind of candidate; the plan file has them all
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
@@ -44,10 +47,27 @@ def weld_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) -> 
         data["scale"] = drawing.stated
     data["settings"] = settings(order, weld, w.chosen, w.exposure, w.shielding, built, show)
     data["survey"] = _survey(order, weld, w, show)
-    data["cautions"] = [FIRST_CAUTION, *w.cautions, *(f.text for f in w.findings if f.level == "warn")]
-    data["note"] = weld.note or ""
+    front, rest = _cautions(weld, w)
+    data["cautions"] = front
     data["back"] = back_page(plan, order, weld, w, show)
+    data["back"]["cautions"] = rest
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
+
+
+def _cautions(weld: Weld, w: WeldPlan) -> tuple[list[str], list[str]]:
+    """Cautions for page 1, as many as can be read there, and those that go on to page 2."""
+    texts = [FIRST_CAUTION, *w.cautions, *(f.text for f in w.findings if f.level == "warn")]
+    if weld.note:
+        texts.append(f"Note: {weld.note}")
+    texts = list(dict.fromkeys(texts))
+    front: list[str] = []
+    room = CAUTION_LINES_MM
+    for n, text in enumerate(texts):
+        room -= text_width(text, CAUTION_MM, bold=n == 0) + 2.0
+        if n and room < 0:
+            return [*front, "more cautions on the next sheet"], texts[n:]
+        front.append(text)
+    return front, []
 
 
 def _built(order: Order, weld: Weld, w: WeldPlan) -> Built | None:
@@ -172,6 +192,7 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
         "unrolled": None,
         "explain": f"halflayer explain ORDER.yaml --weld {weld.id} --of exposure_time",
         "crew": [],
+        "cautions": [],
     }
     if c is not None and c.shots and c.usable_rad is not None:
         out["unrolled"], _ = unrolled(c, width_mm=MAP_MM[0])
