@@ -45,15 +45,15 @@ class MaterialSpec(Model):
     """A material by name, or one of the order's own by density and mass fractions."""
 
     name: Text
-    density_kg_m3: Density | None = None
-    mass_fractions: dict[str, float] | None = None
+    density_kg_m3: Density | None = None  # needed with mass_fractions
+    mass_fractions: dict[str, float] | None = None  # by element symbol, sum 1 within 1 %
 
 
 class Source(Model):
     """A sealed source: nuclide, certified activity and its moment, focal size, capsule."""
 
     id: Ident
-    nuclide: Text  # checked against physics.nuclides
+    nuclide: Text  # Se-75, Ir-192, Co-60, Yb-169 or Cs-137
     activity_Bq: Activity
     on: Moment  # moment of the certificate
     activity_uncertainty: Fraction = 0.10  # coverage factor 1.645; printed in the budget
@@ -61,7 +61,9 @@ class Source(Model):
     length_m: PositiveLength
     capsule_material: Text = "stainless steel 316"
     capsule_wall_m: NonNegativeLength = 0.001
-    axis: Literal["across the beam", "along the beam"] = "across the beam"
+    axis: Literal["across the beam", "along the beam"] = (
+        "across the beam"  # how the cylinder lies in the head
+    )
 
 
 class Aperture(Model):
@@ -89,7 +91,7 @@ class Leakage(Model):
     """Leakage measured with the source in the beam position, ports closed by the beam's own stop, H*(10)."""
 
     activity_Bq: Activity  # the activity at which it was measured
-    surface_Sv_s: DoseRate | None = None
+    surface_Sv_s: DoseRate | None = None  # the larger of surface and 1 m is used
     at_1m_Sv_s: DoseRate | None = None
     stored_surface_Sv_s: DoseRate | None = None  # source stored: for the crew's set-up dose
     stored_at_1m_Sv_s: DoseRate | None = None
@@ -151,11 +153,11 @@ class Head(Model):
 
     id: Ident
     kind: Literal["shielded", "spider"] = "shielded"
-    nuclides: tuple[Text, ...]
-    placements: tuple[PlacementName, ...]
-    apertures: tuple[Aperture, ...] = ()
-    solids: tuple[HeadSolid, ...] | None = None
-    leakage: Leakage | None = None
+    nuclides: tuple[Text, ...]  # that the head may hold
+    placements: tuple[PlacementName, ...]  # for which it is made
+    apertures: tuple[Aperture, ...] = ()  # that it can carry, one at a time
+    solids: tuple[HeadSolid, ...] | None = None  # the shield by its shape; or `leakage`
+    leakage: Leakage | None = None  # the shield by measurement; or `solids`
     body: tuple[PositiveLength, PositiveLength, PositiveLength]  # outer size along the head's x, y, z
     source_to_face_m: PositiveLength  # source to the front face, along the beam
     # What scattered photons meet in the body of a head whose leakage is measured; without it the body is
@@ -164,7 +166,7 @@ class Head(Model):
     shell_m: PositiveLength | None = None
     mass_kg: Mass
     travel_s: NonNegativeTime = 1.0  # time of the source between stored and beam position
-    maximum_activity_Bq: Activity | None = None
+    maximum_activity_Bq: Activity | None = None  # that it may hold
 
     @model_validator(mode="after")
     def _shield(self) -> Head:
@@ -210,8 +212,8 @@ class Film(Model):
     dose_for_density_2_Gy: Kerma  # air kerma at the film, screens included, net density 2
     dose_uncertainty: Fraction  # relative, coverage factor 1.645
     basis: Text  # where the dose figure comes from (crew's own step wedge, certificate, memory)
-    gradient_at_2: Annotated[float, Field(gt=1, lt=12)] | None = None  # None: the class minimum is used
-    base_fog: Annotated[float, Field(ge=0, le=0.6)] = 0.25
+    gradient_at_2: Annotated[float, Field(gt=1, lt=12)] | None = None  # left out: the class minimum
+    base_fog: Annotated[float, Field(ge=0, le=0.6)] = 0.25  # density of base and fog
     calibration: Annotated[float, Field(gt=0.1, lt=10)] = 1.0  # crew's factor on the dose for this processing
     processing: Text
     screens: Screens
@@ -242,7 +244,7 @@ class Blanket(Model):
     width_m: PositiveLength  # along the pipe when wrapped
     length_m: PositiveLength
     count: Annotated[int, Field(ge=0, le=500)]
-    tolerance: Fraction = 0.07
+    tolerance: Fraction = 0.07  # of mass per area, coverage factor 1.645
     mounting_s: NonNegativeTime = 60.0
 
 
@@ -277,10 +279,10 @@ class Legs(Model):
     id: Ident
     reach_min_m: PositiveLength  # source to near pipe surface, shortest
     reach_max_m: PositiveLength
-    hole_pitch_m: PositiveLength
+    hole_pitch_m: PositiveLength  # from hole to hole
     lean_max_rad: Annotated[Angle, Field(ge=0)]
     lean_step_rad: Annotated[Angle, Field(gt=0)]
-    carries_kg: Mass
+    carries_kg: Mass  # heaviest head with its stop
     mass_kg: Mass
     count: Annotated[int, Field(ge=0, le=50)] = 1
 
@@ -311,7 +313,7 @@ class Instrument(Model):
 
     id: Ident
     kind: Literal["survey meter", "personal alarm", "dosimeter", "densitometer"]
-    calibrated_until: Moment
+    calibrated_until: Moment  # a note says when the shift ends later
     note: Text | None = None
 
 

@@ -27,14 +27,14 @@ class Limit(Model):
     not stated (see `order.profiles`); what is stated beside it stands.
     """
 
-    profile: Text | None = None
-    rate_Sv_s: DoseRate | None = None
+    profile: Text | None = None  # name of a published limit, such as `uk barrier`
+    rate_Sv_s: DoseRate | None = None  # at any moment
     in_any_hour_Sv: DoseEquivalent | None = None
     per_exposure_Sv: DoseEquivalent | None = None
-    per_shift_Sv: DoseEquivalent | None = None
+    per_shift_Sv: DoseEquivalent | None = None  # per shift and person
     per_week_Sv: DoseEquivalent | None = None
     per_year_Sv: DoseEquivalent | None = None
-    basis: Text
+    basis: Text  # rule or decision, printed with the limit; a profile brings its own
 
     @model_validator(mode="after")
     def _one_at_least(self) -> Limit:
@@ -70,9 +70,9 @@ class Place(Model):
 
     id: Ident
     name: Text
-    at: Point
+    at: Point  # x, y, z in site coordinates
     kind: Literal[
         "people", "crew", "smoke detector", "flame detector", "level gauge", "stored film", "other"
     ] = "people"
-    limit: Limit | None = None  # None: reported without a limit
+    limit: Limit | None = None  # left out: reported without a limit
     occupancy: Fraction = 1.0  # stated share of time that someone is there; used for shift doses only

@@ -44,17 +44,17 @@ class Order(Model):
 
     order: Ident
     title: Text
-    revision: Text = "A"
+    revision: Text = "A"  # printed on every sheet
     units: Literal["metric", "imperial"] = "metric"  # of the printed sheets
     site: Site
     code: Literal["ISO 17636-1:2013"]
     test_class: Annotated[Literal["A", "B"], Field(alias="class")]
-    agreements: tuple[Agreement, ...] = ()
+    agreements: tuple[Agreement, ...] = ()  # by contract; printed where a plan rests on one
     limits: Limits
     shift: Shift
     places: tuple[Place, ...] = ()
     obstacles: tuple[Obstacle, ...] = ()
-    materials: tuple[MaterialSpec, ...] = ()
+    materials: tuple[MaterialSpec, ...] = ()  # beside the built-in ones
     sources: Annotated[tuple[Source, ...], Field(min_length=1)]
     heads: Annotated[tuple[Head, ...], Field(min_length=1)]
     detectors: Annotated[tuple[Film, ...], Field(min_length=1)]

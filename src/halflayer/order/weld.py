@@ -23,7 +23,10 @@ from halflayer.order.fields import (
 
 
 class Pipe(Model):
-    """A pipe by outside diameter and wall, or by NPS or DN with schedule (resolved by `order.read`)."""
+    """A pipe by outside diameter and wall, or by NPS or DN with schedule (ASME B36.10M, B36.19M).
+
+    A size stated beside the name stands in place of the table's, such as a measured wall.
+    """
 
     outer_diameter_m: PositiveLength | None = None
     wall_m: PositiveLength | None = None
@@ -72,16 +75,16 @@ class Pipe(Model):
 class Cap(Model):
     """The weld's cap and root: width at the cap, reinforcement outside, penetration inside."""
 
-    width_m: PositiveLength
-    height_m: NonNegativeLength = 0.0
-    root_m: NonNegativeLength = 0.0
+    width_m: PositiveLength  # at the outside surface
+    height_m: NonNegativeLength = 0.0  # reinforcement outside
+    root_m: NonNegativeLength = 0.0  # penetration inside
 
 
 class Contents(Model):
     """What fills the pipe while it is shot."""
 
-    material: Text = "air"
-    density_kg_m3: Density | None = None
+    material: Text = "air"  # such as water or oil
+    density_kg_m3: Density | None = None  # in place of the material's own
 
 
 class Insulation(Model):
@@ -100,7 +103,7 @@ class Neighbour(Model):
 
 
 class Clearances(Model):
-    """Free room from the pipe's outside surface, by side; None: free."""
+    """Free room from the pipe's outside surface, by side; free where left out."""
 
     above_m: NonNegativeLength | None = None
     below_m: NonNegativeLength | None = None
@@ -122,7 +125,7 @@ class Obstacle(Model):
 class Weld(Model):
     """One girth weld: pipe, place on site, what is around it and what is asked of it."""
 
-    id: Ident
+    id: Ident  # names the sheet's file
     pipe: Pipe
     cap: Cap
     contents: Contents = Contents()
@@ -131,16 +134,17 @@ class Weld(Model):
     at: tuple[Length, Length]  # site plan position of the weld centre
     height_m: PositiveLength  # weld centre above the floor it stands on
     floor_level_m: Length = 0.0  # of that floor, site coordinates
-    floor_material: Text | None = "concrete"  # None: grating or open below
-    floor_thickness_m: PositiveLength | None = None  # None: solid ground
-    runs: Literal["horizontal", "vertical"] = "horizontal"
-    heading_rad: Angle = 0.0  # plan direction of the pipe's +x, anticlockwise from site x
-    left: Neighbour
-    right: Neighbour
+    floor_material: Text | None = "concrete"  # null: grating or open below
+    floor_thickness_m: PositiveLength | None = None  # left out: solid ground
+    runs: Literal["horizontal", "vertical"] = "horizontal"  # of the pipe
+    # Plan direction of the pipe's +x (vertical pipes: of the clock's zero), anticlockwise from site x.
+    heading_rad: Angle = 0.0
+    left: Neighbour  # towards negative x; down on a vertical pipe
+    right: Neighbour  # towards positive x; up on a vertical pipe
     access_inside: bool = False  # a source or film can be brought into the bore at the weld
     obstacles: tuple[Ident, ...] = ()  # modelled with this weld; empty: all of the order within 6 m
     sources: tuple[Ident, ...] = ()  # ids allowed; empty: all of the order
     placements: tuple[PlacementName, ...] = ()  # wanted placements in order of preference; empty: all
     barrier_within_m: PositiveLength | None = None  # in place of the order's
-    density: Annotated[float, Field(gt=1, lt=4)] | None = None  # wanted density; None: from the class
+    density: Annotated[float, Field(gt=1, lt=4)] | None = None  # wanted at the weld; left out: from the class
     note: Text | None = None
