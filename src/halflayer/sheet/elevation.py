@@ -16,6 +16,7 @@ CHAIN = "5 0.9 0.8 0.9"
 HIDDEN = "1.6 0.8"
 ALWAYS_SOLID = ("weld cap", "weld root")  # a weld is drawn black, as drawings do
 FILM_PACK = ("front screen", "film", "back screen", "backing lead")  # too thin to show a hatch
+BACKGROUND_M = 1.0  # what lies farther behind the plane is not drawn, our choice
 NOT_IN_LEGEND = ALWAYS_SOLID + FILM_PACK
 
 Point = tuple[float, float]
@@ -99,7 +100,7 @@ def _behind(solids: list[Solid], e: Elevation) -> list[Solid]:
         found = section.outline(solid, e.view)
         if found is None or hatch.kind_of(solid.material) == "air":
             continue
-        if found[2] > 1e-6:
+        if found[2] > 1e-6 and found[1] < BACKGROUND_M:
             out.append((found[2], solid))
     return [s for _, s in sorted(out, key=lambda f: -f[0])]
 

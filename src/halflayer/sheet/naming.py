@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from halflayer.scene.solids import HalfSpace, Solid
 from halflayer.sheet import hatch, section
-from halflayer.sheet.elevation import Elevation
+from halflayer.sheet.elevation import BACKGROUND_M, Elevation
 from halflayer.sheet.labels import Point
 from halflayer.sheet.subject import Subject
 
@@ -74,7 +74,7 @@ def _anchor(solid: Solid, e: Elevation) -> Point | None:
         loops = found.loops
     else:
         seen = section.outline(solid, e.view)
-        if seen is None or seen[2] <= 0 or hatch.kind_of(solid.material) == "air":
+        if seen is None or seen[2] <= 0 or seen[1] > BACKGROUND_M or hatch.kind_of(solid.material) == "air":
             return None
         loops = [seen[0]]
     ys = [p[1] for loop in loops for p in section.clip(loop, w.polygon)]

@@ -19,6 +19,7 @@ SCALES = (1, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
 LABEL_MM = 2.85
 RAIL_MM = 26.0
 CAPTION_MM = 6.0
+CAPTION_TYPE_MM = 2.7
 CLOCK_MM = clock.SIZE_MM + clock.CAPTION_MM
 FOOT_MM = 15.0  # scale bar and legend
 DIM_OFF_MM = 4.6  # first dimension line off the outline
@@ -142,13 +143,13 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
         elevation.source_mark(canvas, e.spot(s.built.source_at))
     _breaks(canvas, side, s)
     _dimensions(canvas, side, end, s)
+    words = named(s, side, skip=skip)
+    # Beside the elevation; where there are too many, on above it before going on below, where dimensions stand.
+    need = len(words) * LABEL_MM * 1.6
+    low = max(0.5, min(side.top_mm - 1.0, side.top_mm + side.height_mm + 1.0 - need))
+    high = max(side.top_mm + side.height_mm + 1.0, low + need)
     placed = labels.column(
-        named(s, side, skip=skip),
-        x=0.0,
-        width=RAIL_MM,
-        low=side.top_mm - 1.0,
-        high=place.label_foot,
-        size_mm=LABEL_MM,
+        words, x=0.0, width=RAIL_MM, low=low, high=min(high, place.label_foot), size_mm=LABEL_MM
     )
     labels.draw(canvas, placed)
     clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical)
@@ -265,6 +266,13 @@ def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> No
     second = (
         "End: section at the weld, seen upwards" if s.vertical else "End: section at the weld, seen along +x"
     )
-    for words, e in ((first, side), (second, end)):
-        x = min(e.left_mm, canvas.width_mm - text_width(words, 2.7))
-        canvas.text((max(x, 0.0), e.top_mm - 2.4), words, size_mm=2.7, halo=True, kind="caption")
+    wide = text_width(first, CAPTION_TYPE_MM), text_width(second, CAPTION_TYPE_MM)
+    right = max(0.0, min(end.left_mm, canvas.width_mm - wide[1]))
+    left = max(0.0, min(side.left_mm, canvas.width_mm - wide[0]))
+    y = side.top_mm - 2.4, end.top_mm - 2.4
+    if abs(y[0] - y[1]) < CAPTION_TYPE_MM and left + wide[0] + 3 > right:
+        left = right - wide[0] - 3
+        if left < RAIL_MM:  # no room in one row
+            left, y = max(0.0, side.left_mm - 6), (y[0], y[0] - 1.2 * CAPTION_TYPE_MM)
+    canvas.text((left, y[0]), first, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
+    canvas.text((right, y[1]), second, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
