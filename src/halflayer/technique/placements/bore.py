@@ -77,7 +77,6 @@ class Bore:
                 reached=f"{mm(bore)} between the root beads" if ask.weld.cap.root_m else mm(bore),
                 holds=bore >= body - 1e-9,
                 source=KIT,
-                relax=(f"a spider no larger than {mm(bore)}",),
             ),
         )
 
