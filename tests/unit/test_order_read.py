@@ -67,8 +67,8 @@ def test_small_order_in_si() -> None:
         ),
         pytest.param(
             [(" on: 2026-11-02,", "")],
-            "t.yaml:18: sources[SE-1].on: the activity has no date; accepted: the date of the certificate: "
-            "2026-03-14, 2026-03-14T22:00Z or 2026-03-14T22:00+01:00",
+            "t.yaml:18: sources[SE-1].on: the activity has no date; given: nothing; "
+            "accepted: the date of the certificate: 2026-03-14, 2026-03-14T22:00Z or 2026-03-14T22:00+01:00",
             id="activity without a date",
         ),
         pytest.param(
@@ -174,7 +174,7 @@ def test_small_order_in_si() -> None:
         ),
         pytest.param(
             [("per_shift: 60 uSv, ", "")],
-            "t.yaml:9: limits.crew: a limit needs a value; "
+            "t.yaml:9: limits.crew: a limit needs a value; given: {basis: ...}; "
             "accepted: rate, in_any_hour, per_exposure, per_shift, per_week or per_year; or a profile",
             id="limit without a value",
         ),
@@ -214,7 +214,8 @@ def test_small_order_in_si() -> None:
         ),
         pytest.param(
             [("density: 4 g/cm3, ", "")],
-            "t.yaml:16: materials[0].density: a material of one's own needs its density; accepted: such as 7.85 g/cm3",
+            "t.yaml:16: materials[0].density: a material of one's own needs its density; given: nothing; "
+            "accepted: such as 7.85 g/cm3",
             id="own material without density",
         ),
         pytest.param(
@@ -243,7 +244,7 @@ def test_missing_limits_list_the_profiles() -> None:
     limits = SMALL[SMALL.index("limits:\n") : SMALL.index("\nshift:") + 1]
     message = refusal((limits, ""))
     assert message.startswith(
-        "t.yaml:1: limits: no limit is stated, and none is assumed; accepted: values with"
+        "t.yaml:1: limits: no limit is stated, and none is assumed; given: nothing; accepted: values with"
     )
     for name in (
         "uk barrier (7.5 µSv/h rate)",
@@ -253,7 +254,7 @@ def test_missing_limits_list_the_profiles() -> None:
         assert name in message
     one = refusal(("  crew: {per_shift: 60 uSv, basis: LR 1}\n", ""))
     assert one.startswith(
-        "t.yaml:6: limits.crew: no limit is stated, and none is assumed; accepted: values with"
+        "t.yaml:6: limits.crew: no limit is stated, and none is assumed; given: nothing; accepted: values with"
     )
 
 
@@ -363,6 +364,7 @@ def test_measured_wall_stands_beside_a_named_size() -> None:
         (
             "{shape: tube, material: lead, outer_radius: 60 mm}",
             "t.yaml:24: heads[H1].solids[0]: the sizes do not fit the shape; "
+            "given: {shape: ..., material: ..., outer_radius: ...}; "
             "accepted: tube: outer_radius, length and, if hollow, wall",
         ),
         (

@@ -131,9 +131,12 @@ def test_load_refuses_duplicates(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("", "order.yaml: the file is empty; accepted: a mapping of fields"),
-        ("# only a comment\n", "order.yaml: the file is empty; accepted: a mapping of fields"),
-        ("~\n", "order.yaml: the file is empty; accepted: a mapping of fields"),
+        ("", "order.yaml: the file is empty; given: nothing; accepted: a mapping of fields"),
+        (
+            "# only a comment\n",
+            "order.yaml: the file is empty; given: nothing; accepted: a mapping of fields",
+        ),
+        ("~\n", "order.yaml: the file is empty; given: nothing; accepted: a mapping of fields"),
         (
             "\n- a\n",
             "order.yaml:2: the file is no mapping; given: a list; accepted: fields as `name: value`",

@@ -15,7 +15,7 @@ from halflayer.base.units import KINDS
 from halflayer.order import profiles
 from halflayer.order.fields import Model, yaml_name
 from halflayer.order.models import Order
-from halflayer.order.report import inner_model, quantity_of, wanted
+from halflayer.order.report import inner_model, options_of, quantity_of
 
 HEAD = """# The work order
 
@@ -84,7 +84,7 @@ def _takes(field: FieldInfo) -> str:
     if quantity is not None:
         text = quantity.kind.replace("_", " ")
         return f"list of {text}" if listed else text
-    words = wanted(field)
+    words = ", ".join(map(str, options_of(field)))
     if words:
         return f"list from: {words}" if listed else words
     names = {str: "text", int: "whole number", float: "number", bool: "true or false"}

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Sequence
-from typing import Any, get_args
+from datetime import datetime
+from typing import Any, get_args, get_origin
 
 from pydantic import BeforeValidator
 from pydantic.fields import FieldInfo
@@ -34,6 +35,14 @@ _MESSAGES: dict[str, tuple[str, str]] = {
     "tuple_type": ("a list is wanted", "[one, another] or lines that begin with -"),
     "dict_type": ("fields are wanted", "`name: value` on lines of their own"),
 }
+_PLAIN: dict[Any, str] = {
+    dict: "`name: number` on lines of their own",
+    str: "text",
+    bool: "true or false",
+    int: "a whole number",
+    float: "a number",
+    datetime: MOMENT_EXAMPLE,
+}
 _BOUNDS = {
     "greater_than": ("gt", "the value is too small", "above"),
     "greater_than_equal": ("ge", "the value is too small", "at least"),
@@ -49,16 +58,15 @@ class Report:
         self.document = document
         self.problems: list[Problem] = list(document.problems)
 
-    def add(self, loc: Loc, problem: str, *, accepted: str | None, show: bool = True) -> None:
+    def add(self, loc: Loc, problem: str, *, accepted: str | None) -> None:
         """Note a problem at `loc` (YAML names and list indices); what was given there is looked up."""
-        value = self.raw(loc) if show else ...
         self.problems.append(
             Problem(
                 self.document.file,
                 self.document.where(loc),
                 self.name(loc),
                 problem,
-                _shown(value),
+                _shown(self.raw(loc)),
                 accepted,
             )
         )
@@ -105,7 +113,7 @@ class Report:
             self.add(loc, "unknown field", accepted=nearest(str(loc[-1]), names))
         elif kind == "literal_error":
             _, field = _at(model, loc)
-            options = [str(o) for o in _options(field)] or [str(ctx.get("expected", ""))]
+            options = [str(o) for o in options_of(field)] or [str(ctx.get("expected", ""))]
             self.add(loc, "not one of the possible values", accepted=nearest(str(self.raw(loc)), options))
         elif kind in _BOUNDS:
             key, problem, word = _BOUNDS[kind]
@@ -123,8 +131,7 @@ class Report:
             self.add(loc, problem, accepted=accepted)
         else:
             at = (*loc, ctx["field"]) if "field" in ctx else loc
-            show = "field" in ctx or kind in ("quantity", "moment")
-            self.add(at, error["msg"], accepted=ctx.get("accepted"), show=show)
+            self.add(at, error["msg"], accepted=ctx.get("accepted"))
 
     def _missing(self, model: type[Model], loc: Loc) -> None:
         if loc == ("limits",) or loc[:1] == ("limits",) and loc[-1] in ("barrier", "crew"):
@@ -165,19 +172,22 @@ def yaml_names(model: type[Model]) -> list[str]:
 
 
 def wanted(field: FieldInfo | None) -> str | None:
-    """What a field accepts, in words; None where its name says it."""
+    """What a field accepts, in words; None for a field that is not known."""
     if field is None:
         return None
     from halflayer.base.units import KINDS
 
     quantity = quantity_of(field)
     inner = inner_model(field.annotation)
-    options = _options(field)
+    options = options_of(field)
     if options:
         return ", ".join(map(str, options))
     if quantity is not None:
         return KINDS[quantity.kind][1]
-    return "`name: value` for " + ", ".join(yaml_names(inner)) if inner else None
+    if inner:
+        return "`name: value` for " + ", ".join(yaml_names(inner))
+    parts = list(_deep(field.annotation))
+    return next((words for kind, words in _PLAIN.items() if kind in parts), None)
 
 
 def quantity_of(field: FieldInfo) -> Quantity | None:
@@ -194,6 +204,8 @@ def _quantity(parts: Iterable[Any]) -> Quantity | None:
 
 def _deep(annotation: Any) -> Iterable[Any]:
     yield annotation
+    if get_origin(annotation) is not None:
+        yield get_origin(annotation)
     yield from getattr(annotation, "__metadata__", ())
     for part in get_args(annotation):
         yield from _deep(part)
@@ -207,7 +219,8 @@ def inner_model(annotation: Any) -> type[Model] | None:
     return None
 
 
-def _options(field: FieldInfo | None) -> list[Any]:
+def options_of(field: FieldInfo | None) -> list[Any]:
+    """The values that a field takes, where it takes only some."""
     if field is None or inner_model(field.annotation):
         return []
     return [p for p in _deep(field.annotation) if isinstance(p, str)]
@@ -228,10 +241,8 @@ def _at(model: type[Model], loc: Sequence[str | int]) -> tuple[type[Model] | Non
     return owner, field
 
 
-def _shown(value: Any, most: int = 80) -> str | None:
-    if value is ...:
-        return None
-    if value is None:
+def _shown(value: Any, most: int = 80) -> str:
+    if value is ... or value is None or value == "":
         return "nothing"
     if isinstance(value, bool):
         text = "true" if value else "false"

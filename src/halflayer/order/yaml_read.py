@@ -182,14 +182,14 @@ class _Builder:
         from ruamel.yaml.events import DocumentStartEvent
 
         if not isinstance(self._next(), DocumentStartEvent):
-            raise _refusal(self.file, None, "the file is empty", None, "a mapping of fields")
+            raise _refusal(self.file, None, "the file is empty", "nothing", "a mapping of fields")
         node = self._node(self._next(), ())
         self._next()  # end of the document
         after = self._next()
         if isinstance(after, DocumentStartEvent):
             raise self._stop(after, "a second document begins here", None, "one document in a file")
         if node.value is None:
-            raise _refusal(self.file, None, "the file is empty", None, "a mapping of fields")
+            raise _refusal(self.file, None, "the file is empty", "nothing", "a mapping of fields")
         if not isinstance(node.value, dict):
             kind = "a list" if isinstance(node.value, list) else _short(str(node.value))
             raise _refusal(
