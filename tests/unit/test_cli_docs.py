@@ -52,6 +52,69 @@ def test_the_files_of_examples_are_there_and_the_words_are_understood(
     assert run([*words[1:], "--help"]) == 0
 
 
+def _commands_in(page: Path) -> list[list[str]]:
+    """The calls of the program in the shell blocks of a page."""
+    blocks = re.findall(r"```sh\n(.*?)```", page.read_text(encoding="utf-8"), re.DOTALL)
+    lines = [line for block in blocks for line in block.splitlines() if "halflayer " in line]
+    return [shlex.split(line, comments=True)[1:] for line in lines]
+
+
+def test_the_calls_in_the_readme_are_understood(capsys: pytest.CaptureFixture[str]) -> None:
+    calls = _commands_in(ROOT / "README.md")
+    assert len(calls) >= 6
+    for words in calls:
+        assert run([*words, "--help"]) == 0
+        assert all((ROOT / w).is_file() for w in words if w.startswith("examples/"))
+
+
+def test_the_scene_in_the_docs_is_read() -> None:
+    from halflayer.transport.free_scene import parse_scene
+
+    page = (ROOT / "docs" / "formats" / "files.md").read_text(encoding="utf-8")
+    (block,) = re.findall(r"```yaml\n(.*?)```", page, re.DOTALL)
+    problem = parse_scene(block, file="docs")
+    assert [s.name for s in problem.scores] == ["p1", "r45", "film"]
+
+
+def test_the_query_in_the_docs_runs(tmp_path: Path) -> None:
+    import sqlite3
+
+    from halflayer.records.store import save
+    from small_plan import small_plan
+
+    page = (ROOT / "docs" / "formats" / "files.md").read_text(encoding="utf-8")
+    (query,) = re.findall(r"```sql\n(.*?)```", page, re.DOTALL)
+    save(small_plan(), url=f"sqlite:///{tmp_path}/r.sqlite")
+    with sqlite3.connect(tmp_path / "r.sqlite") as database:
+        assert database.execute(query).fetchall() == [(1, "W1", 71.2)]
+
+
+@pytest.mark.parametrize(
+    "page", [p.relative_to(ROOT) for p in (*ROOT.glob("*.md"), *ROOT.glob("docs/**/*.md"))]
+)
+def test_links_lead_somewhere(page: Path) -> None:
+    text = (ROOT / page).read_text(encoding="utf-8")
+    for target in re.findall(r"\]\(([^)#]+)", text):
+        if "://" not in target:
+            assert (ROOT / page.parent / target).exists(), target
+
+
+def test_the_page_of_the_standard_names_what_is_there() -> None:
+    text = (ROOT / "docs" / "standards" / "iso17636_1_2013.md").read_text(encoding="utf-8")
+    module = (ROOT / "src" / "halflayer" / "technique" / "iso17636_1_2013.py").read_text(encoding="utf-8")
+    tests = {p.name: p.read_text(encoding="utf-8") for p in (ROOT / "tests").rglob("test_*.py")}
+    rows = [line.split("|") for line in text.splitlines() if line.startswith("| ") and "clause" not in line]
+    assert len(rows) >= 12
+    for _, _, _, functions, checks, _ in rows:
+        for name in re.findall(r"`(\w+)`", functions):
+            assert f"def {name}(" in module, name
+        for name in re.findall(r"`([\w.]+)`", checks):
+            assert name in tests or any(f"def {name}(" in t for t in tests.values()), name
+    public = set(re.findall(r"^    def ([a-z]\w+)\(", module, re.MULTILINE))
+    missing = {n for n in public if f"`{n}`" not in text}
+    assert missing <= {"source_relaxations", "distance_relaxations", "unsharpness_limit", "least_exposures"}
+
+
 def test_the_light_examples_run(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
