@@ -121,7 +121,7 @@ def _source(report: Report, raw: Any) -> PointSource | None:
         report.add(("source", "nuclide"), "unknown nuclide", accepted=nearest(name, NUCLIDES))
     if (name is None) == (lines is None):
         text = "what it emits is stated either by its nuclide or by its lines, not both and not neither"
-        report.add(("source",), text, accepted="nuclide: Se-75, or lines: [[400 keV, 1.0]]", show=False)
+        report.add(("source",), text, accepted="nuclide: Se-75, or lines: [[400 keV, 1.0]]")
     if raw.get("half_angle") is not None and raw.get("aim") is None:
         report.add(("source", "aim"), "a cone needs a direction to aim in", accepted="aim: [0, 0, -1]")
     spec: SourceSpec | None = _valid(SourceSpec, raw)
@@ -286,4 +286,4 @@ def _add_fault(
     field = yaml_name(fault.field)
     if field and report.raw((*loc, field)) is not ...:
         loc = (*loc, field)
-    report.add(loc, fault.text, accepted=None, show=len(loc) > 1)
+    report.add(loc, fault.text, accepted=None)
