@@ -247,9 +247,7 @@ def _scores(report: Report, data: dict[str, Any]) -> list[tuple[Loc, Score]]:
                 _once(report, (key, n), spec.name, first)
                 found.append(((key, n), _score(spec)))
     if not asked:
-        report.add(
-            (), "no point, ring or area is asked for", accepted="points: [{name: ..., at: [...]}]", show=False
-        )
+        report.add((), "no point, ring or area is asked for", accepted="points: [{name: ..., at: [...]}]")
     return found
 
 
