@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError
 from sqlalchemy.orm import Session
 
 from halflayer.base.errors import HalflayerError
@@ -48,9 +48,14 @@ def open_store(url: str | None = None) -> Engine:
 
 @contextmanager
 def usable(url: str) -> Iterator[None]:
-    """Turn what the database or its driver says into one StoreError that names the database."""
+    """Turn what the database or its driver says into one StoreError that names the database.
+
+    A broken constraint passes: whoever writes knows what it means.
+    """
     try:
         yield
+    except IntegrityError:
+        raise
     except migrate.TooNew as error:
         raise StoreError(f"the records at {shown(url)} {error}") from None
     except (DBAPIError, sqlite3.Error, OSError) as error:

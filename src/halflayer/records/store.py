@@ -14,10 +14,11 @@ from sqlalchemy.orm import Session, selectinload
 from halflayer.base.errors import HalflayerError
 from halflayer.plan import Plan, WeldPlan
 from halflayer.records.codec import fingerprint, head_to_json, plan_from_parts, weld_to_json
-from halflayer.records.engine import open_store, usable, writer
+from halflayer.records.engine import StoreError, open_store, usable, writer
 from halflayer.records.models import FigureRow, FindingRow, OrderRow, PlanRow, WeldPlanRow
-from halflayer.records.place import database_url
+from halflayer.records.place import database_url, shown
 
+TURNS = 3
 SHORTEST_HASH = 6  # our choice: letters of a content hash that are taken for a reference
 
 
@@ -96,16 +97,17 @@ class Store:
         order_mark = fingerprint({"text": source_text, "data": plan.order})
         head = head_to_json(plan)
         mark = fingerprint({"order": order_mark, "head": head, "welds": welds})
-        try:
-            return self._save(plan, head, welds, order_mark, mark, source_text, source_name, options or {})
-        except IntegrityError:
-            # Another process saved the same plan between our look and our write (databases without a
-            # single writer): it is there now.
-            with usable(self.url), Session(self._engine) as session:
-                found = session.scalar(select(PlanRow.id).where(PlanRow.fingerprint == mark))
-            if found is None:
-                raise
-            return Saved(found, False)
+        for turn in range(TURNS):
+            try:
+                return self._save(
+                    plan, head, welds, order_mark, mark, source_text, source_name, options or {}
+                )
+            except IntegrityError as error:
+                # Databases with several writers: another one saved the same order or plan between our look
+                # and our write. It is there now, so the next look finds it.
+                if turn == TURNS - 1:
+                    raise StoreError(f"the plan cannot be kept in {shown(self.url)}: {error.orig}") from error
+        raise AssertionError("unreachable")
 
     def _save(
         self,
