@@ -29,17 +29,15 @@ def _gap(weld: Weld, film: Film, candidate: Candidate) -> float:
 
 
 def flat_surface(weld: Weld, film: Film, candidate: Candidate) -> FilmSurface:
-    """The sheet flat under the pipe, its middle where the beam axis meets it.
+    """The sheet flat under the pipe, its middle where the beam axis meets it, its short side along the pipe.
 
-    The longer side goes across the pipe when the pipe's shadow needs it, else along it.
+    The short side holds both images of an ellipse, and the clamp needs the room beside it.
     """
     g = candidate.geometry
     gap = _gap(weld, film, candidate)
     to_axis = g.standoff_m + weld.pipe.od / 2
     x = -g.axial_offset_m * (weld.pipe.od / 2 + gap) / to_axis
-    shadow = weld.pipe.od * (to_axis + weld.pipe.od / 2 + gap) / to_axis
-    short, long = sorted(film.sheet)
-    width, length = (short, long) if shadow > 0.9 * short else (long, short)
+    width, length = sorted(film.sheet)
     return FilmSurface(
         "flat", (x, 0.0, -(weld.pipe.od / 2 + gap)), (0.0, 0.0, 1.0), X, Y, width_m=width, length_m=length
     )

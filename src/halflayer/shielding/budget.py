@@ -31,8 +31,8 @@ def budget(
     Each tolerance is worked out as if the whole dose came straight through the part at fault (the largest
     effect it can have): transmission of the source's lines at the tolerated lower thickness over that at the
     nominal one. Tolerances are independent and add as squares; seams always raise the dose and add outright:
-    layers have staggered seams, so that a share g of each layer's area is open, (1 + g (1/T1 - 1))^n - 1 with
-    T1 the transmission of one layer. Formula: k = gaps + sqrt(sum of squares). Source: our choice, stated on
+    layers have staggered seams, so that a share g of each layer's area is open: product over the layers of
+    (1 + g (1/T - 1)) - 1 with T the transmission of that layer for what has passed the ones before it. Formula: k = gaps + sqrt(sum of squares). Source: our choice, stated on
     every sheet.
     """
     weights = photons_per_decay * dosimetry.h10_per_fluence(energies_keV)
@@ -54,8 +54,12 @@ def budget(
         )
         areal = fitting.layers * blanket.areal_density_kg_m2
         lines.append(BudgetLine("mass of blankets", rise - 1, f"{blanket.tolerance:.0%} of {areal:g} kg/m2"))
-        one = _transmission(matter, energies_keV, weights, blanket.thickness_m)
-        gaps = (1 + order.kit.gap_allowance * (1 / one - 1)) ** fitting.layers - 1
+        through = [
+            _transmission(matter, energies_keV, weights, n * blanket.thickness_m)
+            for n in range(fitting.layers + 1)
+        ]
+        open_share = order.kit.gap_allowance
+        gaps = math.prod(1 + open_share * (a / b - 1) for a, b in zip(through, through[1:], strict=False)) - 1
         lines.append(
             BudgetLine(
                 "gaps at seams", gaps, f"{order.kit.gap_allowance:.0%} of each layer open, seams staggered"

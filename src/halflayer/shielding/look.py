@@ -122,7 +122,7 @@ class Setting:
             self.problem(self.build(fitting, shot), asks), seed=seed, batches=batches, error=error
         )
         return [
-            Rate(ask, r.h10_rate_Sv_s, r.h10_sigma_rel, r.reliable, dict(r.shares))
+            Rate(ask, float(r.h10_rate_Sv_s), float(r.h10_sigma_rel), bool(r.reliable), dict(r.shares))
             for ask, r in zip(asks, field.results, strict=True)
         ]
 
