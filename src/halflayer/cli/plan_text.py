@@ -29,12 +29,10 @@ def plan_lines(plan: Plan) -> list[str]:
     lines += aligned(HEAD, (_row(w, system) for w in plan.welds), right=NUMBERS)
     notes = sum(f.level == "note" for w in plan.welds for f in w.findings)
     notes += sum(f.level == "note" for f in plan.findings)
-    lines.append("")
-    lines.append(
-        "time: each shot; worst place: upper bound of H*(10) (95 %, budget included) of its rate limit"
-        + (f"; {notes} notes are on the sheets and in plan.json" if notes else "")
-    )
-    return lines
+    legend = "time: each shot; worst place: upper bound of H*(10) (95 %, budget included) of its rate limit"
+    if notes:
+        legend += f"; {notes} notes are on the sheets and in plan.json"
+    return [*lines, "", *wrapped("", legend, indent=0)]
 
 
 def _title(plan: Plan) -> str:
