@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Any
 
 from halflayer.base.result import Derived, Finding
+from halflayer.cautions import cautions
 from halflayer.exposure.result import Density, Exposure, ShotTime
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
@@ -411,17 +412,21 @@ def exposure(order: Order, chosen: Candidate) -> Exposure:
     return Exposure(activity, tuple(shots), (Finding("note", "film dose is a crew figure"),))
 
 
-def shielding(order: Order, chosen: Candidate) -> Shielding:
-    """Doses at the order's places and at eight barrier points."""
+def shielding(order: Order, weld_id: str, chosen: Candidate) -> Shielding:
+    """Doses at the order's places and at 24 barrier points."""
     stand = chosen.arrangement in ("over", "lean-out")
     fitting = Fitting(
         plates=7 if stand else 0, plate="PB-2" if stand else None, layers=3 if stand else 6, blanket="WB-25"
     )
     points = []
-    barrier = [(f"barrier {k + 1}", 4.2 + 0.2 * (k % 3), k * math.pi / 4) for k in range(8)]
+    x, y = order.weld(weld_id).at
+    barrier = [
+        (f"barrier {15 * k} deg, {4.2 + 0.2 * (k % 3):.3g} m", 4.2 + 0.2 * (k % 3), k * math.pi / 12)
+        for k in range(24)
+    ]
     for n, (name, at) in enumerate(
         [(p.name, p.at) for p in order.places]
-        + [(n, (r * math.cos(a), r * math.sin(a), 1.0)) for n, r, a in barrier]
+        + [(n, (x + r * math.cos(a), y + r * math.sin(a), 1.0)) for n, r, a in barrier]
     ):
         rate = (0.4 + 0.71 * (n * 37 % 11)) * USV_H * 0.7
         upper = rate * 1.05 * 1.31
@@ -512,12 +517,6 @@ def shielding(order: Order, chosen: Candidate) -> Shielding:
     )
 
 
-CAUTIONS = (
-    "Se-75 below 5 mm per wall only by the agreement named on this sheet.",
-    "Pipe is water filled beyond the isolation valve: check the drain before mounting.",
-)
-
-
 def weld_plan(order: Order, weld_id: str, arrangement: str, shots: int) -> WeldPlan:
     """A ready weld."""
     weld = order.weld(weld_id)
@@ -527,7 +526,7 @@ def weld_plan(order: Order, weld_id: str, arrangement: str, shots: int) -> WeldP
         for a, b in (("over", "source to object distance"), ("strap", "source range"))
         if a != arrangement
     ]
-    shield = shielding(order, chosen)
+    shield = shielding(order, weld_id, chosen)
     built = build_scene(order, weld, chosen, chosen.shots[0], shield.fitting)  # type: ignore[arg-type]
     times = exposure(order, chosen)
     return WeldPlan(
@@ -539,7 +538,7 @@ def weld_plan(order: Order, weld_id: str, arrangement: str, shots: int) -> WeldP
         shield,
         built.scene,
         (*times.findings, *shield.findings),
-        CAUTIONS,
+        cautions(order, weld, chosen),
     )
 
 

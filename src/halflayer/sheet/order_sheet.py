@@ -72,7 +72,10 @@ def order_sheet(plan: Plan, order: Order, show: Show) -> Sheet:
         ],
         "agreements": [agreement(a) for a in order.agreements],
         "cautions": _cautions(plan),
-        "notes": [{"weld": w.id, "text": w.note} for w in order.welds if w.note],
+        "notes": [
+            *({"weld": f.level, "text": f.text} for f in plan.findings),
+            *({"weld": w.id, "text": w.note} for w in order.welds if w.note),
+        ],
         "contingency": {
             "headline": contingency.HEADLINE,
             "steps": list(contingency.STEPS),
@@ -143,6 +146,7 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]]
 
     Films are used up, so their sheets add up over the exposures.
     """
+    detectors = {d.id for d in order.detectors}
     most: dict[str, dict[str, Any]] = {}
     films: dict[str, int] = {}
     for w in plan.welds:
@@ -150,6 +154,8 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]]
             continue
         films[w.chosen.detector] = films.get(w.chosen.detector, 0) + _sheets(order, w)
         for i in w.shielding.items if w.shielding else ():
+            if i.id in detectors:
+                continue
             each = i.mass_kg / i.pieces if i.pieces else 0.0
             known = most.setdefault(
                 i.id, {"what": i.what, "note": i.note, "pieces": 0, "each": each, "weld": w.weld}

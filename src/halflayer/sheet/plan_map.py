@@ -9,7 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
-from halflayer.sheet.survey import numbered
+from halflayer.sheet.survey import arrange
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.result import Shielding
@@ -31,7 +31,9 @@ def plan_map(
     centre = (width_mm / 2, tall / 2)
     line = [(d * math.cos(a), d * math.sin(a)) for a, d in shielding.barrier_by_direction if math.isfinite(d)]
     far = max((math.hypot(*p) for p in line), default=0.0)
-    points = [(n, p, p.at[0] - weld.at[0], p.at[1] - weld.at[1]) for n, p in numbered(shielding)]
+    arranged = arrange(weld, shielding)
+    all_points = [*arranged.numbered, *((0, p) for p in arranged.brief)]
+    points = [(n, p, p.at[0] - weld.at[0], p.at[1] - weld.at[1]) for n, p in all_points]
     near = [
         max(abs(x) * tall / width_mm, abs(y))
         for _, _, x, y in points
@@ -63,8 +65,10 @@ def plan_map(
         if not (1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5):
             outside += 1
             continue
-        canvas.circle(at, 0.75, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
-        _number(canvas, str(n), at, boxes, width_mm, tall)
+        radius = 0.75 if n else 0.45
+        canvas.circle(at, radius, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
+        if n:
+            _number(canvas, str(n), at, boxes, width_mm, tall)
     canvas.close_clip()
     _axes(canvas, (3.5, tall - 3.5))
     dims.scale_bar(

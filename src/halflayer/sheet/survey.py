@@ -3,15 +3,66 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
-from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 
 FRONT_ROWS = 14  # survey points that page 1 has room for
+FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
+APART_RAD = math.radians(44)  # between two barrier points on page 1, so that they go round the weld
 QUANTITY = "H*(10)"
+
+
+@dataclass(frozen=True)
+class Points:
+    """Doses at places in the order of the sheet; numbers count through `front` and then `rest`.
+
+    `front`: surveyed on page 1. `rest`: other places, in the table of page 2 only. `brief`: the remaining
+    barrier points, which lie between those of `front`.
+    """
+
+    front: tuple[PointDose, ...]
+    rest: tuple[PointDose, ...]
+    brief: tuple[PointDose, ...]
+
+    @property
+    def numbered(self) -> list[tuple[int, PointDose]]:
+        """Number and point of all that have a number."""
+        return list(enumerate(self.front + self.rest, start=1))
+
+
+def is_barrier(p: PointDose) -> bool:
+    """True for a point of the barrier, false for a named place of the order."""
+    return p.name.startswith("barrier ")
+
+
+def arrange(weld: Weld, shielding: Shielding) -> Points:
+    """Which points stand where: the most pressing first, barrier points spread round the weld."""
+    ordered = sorted(shielding.points, key=_urgency)
+    barrier = [p for p in ordered if is_barrier(p)]
+    places = [p for p in ordered if not is_barrier(p)]
+    kept = min(FRONT_BARRIER, len(barrier))
+    room = FRONT_ROWS - min(len(places), FRONT_ROWS - kept)
+    chosen: list[PointDose] = []
+    for p in barrier:
+        if len(chosen) < room and (
+            len(barrier) <= room or all(_angle(weld, p, q) >= APART_RAD for q in chosen)
+        ):
+            chosen.append(p)
+    shown = FRONT_ROWS - len(chosen)
+    front = sorted([*places[:shown], *chosen], key=_urgency)
+    return Points(tuple(front), tuple(places[shown:]), tuple(p for p in barrier if p not in chosen))
+
+
+def _angle(weld: Weld, p: PointDose, q: PointDose) -> float:
+    """Angle between two points in plan, seen from the weld [rad]."""
+    a = math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0])
+    b = math.atan2(q.at[1] - weld.at[1], q.at[0] - weld.at[0])
+    turn = abs(a - b) % (2 * math.pi)
+    return min(turn, 2 * math.pi - turn)
 
 
 def _distance(weld: Weld, p: PointDose) -> float:
@@ -32,39 +83,47 @@ def _urgency(p: PointDose) -> tuple[int, float]:
 
 def verdict(ok: bool | None, *, limited: bool, reliable: bool = True) -> str:
     """The verdict in words."""
+    if ok is False:
+        return "breaks"
     if not reliable:
         return "not reliable"
     if not limited:
         return "no limit"
-    return NOT_COMPUTED if ok is None else "holds" if ok else "breaks"
+    return NOT_COMPUTED if ok is None else "holds"
 
 
-def numbered(shielding: Shielding) -> list[tuple[int, PointDose]]:
-    """All points, the most pressing first, with the numbers that sheet and plan carry."""
-    return list(enumerate(sorted(shielding.points, key=_urgency), start=1))
-
-
-def rows(order: Order, weld: Weld, shielding: Shielding, show: Show) -> list[dict[str, Any]]:
-    """Every point as printed texts, in the order of `numbered`."""
-    del order
+def rows(weld: Weld, shielding: Shielding, points: Points, show: Show) -> list[dict[str, Any]]:
+    """Every numbered point as printed texts."""
     out = []
-    for n, p in numbered(shielding):
+    for n, p in points.numbered:
         shares = sorted(p.shares.items(), key=lambda s: -s[1])
+        parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
         out.append(
             {
                 "n": n,
-                "name": p.name,
+                "name": p.name.replace(" deg,", "°,") if is_barrier(p) else p.name,
                 "distance": show.value(_distance(weld, p), "length", digits=2),
                 "expected": show.pm(p.rate_Sv_s, total_sigma(p, shielding.k), "equivalent_rate"),
                 "noise": percent_up(p.sigma_rel),
                 "upper": show.value(p.upper_Sv_s, "equivalent_rate", digits=2),
                 "limit": show.floor(p.limit_Sv_s, "equivalent_rate") if p.limit_Sv_s is not None else "–",
-                "turn_back": show.floor(p.turn_back_Sv_s, "equivalent_rate"),
+                "turn_back": show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2),
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable),
-                "from_short": ", ".join(f"{_plain(k)} {show.share(v)}" for k, v in shares[:2] if v >= 0.005),
-                "from": ", ".join(f"{_plain(k)} {show.share(v)}" for k, v in shares[:3] if v >= 0.005),
+                "from": ", ".join(parts),
+                "from_short": ", ".join(parts[:2]),
             }
         )
+    return out
+
+
+def brief(points: Points, show: Show) -> list[str]:
+    """The remaining barrier points, each in a few words."""
+    out = []
+    for p in points.brief:
+        word = verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
+        told = "" if word == "holds" else f" {word}"
+        upper = show.value(p.upper_Sv_s, "equivalent_rate", digits=2)
+        out.append(f"{p.name.removeprefix('barrier ').replace(' deg,', '°,')}: {upper}{told}")
     return out
 
 
@@ -89,10 +148,12 @@ def limit_rows(checks: tuple[LimitCheck, ...], show: Show) -> list[dict[str, str
 
 
 def barrier(shielding: Shielding | None, show: Show) -> tuple[str, str]:
-    """Barrier distance as printed, and what it rests on."""
+    """Barrier distance as printed, and what it rests on (or why there is none)."""
     if shielding is None:
         return NOT_COMPUTED, ""
     b = shielding.barrier_m
-    if b.value is None:
-        return "none within reach", b.basis or b.formula
-    return show.pm(float(b.value), b.sigma, "length", up=True), b.formula or b.basis
+    if not isinstance(b.value, int | float):
+        return NOT_COMPUTED, b.basis or b.formula
+    if not b.sigma:
+        return show.up(float(b.value), "length"), b.basis or b.formula
+    return show.pm(float(b.value), b.sigma, "length", up=True), b.basis or b.formula

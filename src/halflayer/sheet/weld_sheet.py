@@ -56,7 +56,7 @@ def weld_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) -> 
 
 def _cautions(weld: Weld, w: WeldPlan) -> tuple[list[str], list[str]]:
     """Cautions for page 1, as many as can be read there, and those that go on to page 2."""
-    texts = [FIRST_CAUTION, *w.cautions, *(f.text for f in w.findings if f.level == "warn")]
+    texts = [*(w.cautions or (FIRST_CAUTION,)), *(f.text for f in w.findings if f.level == "warn")]
     if weld.note:
         texts.append(f"Note: {weld.note}")
     texts = list(dict.fromkeys(texts))
@@ -121,9 +121,9 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "hour": "",
     }
     if w.shielding is not None:
-        rows = survey.rows(order, weld, w.shielding, show)
-        out["rows"] = rows[: survey.FRONT_ROWS]
-        out["more"] = max(0, len(rows) - survey.FRONT_ROWS)
+        points = survey.arrange(weld, w.shielding)
+        out["rows"] = survey.rows(weld, w.shielding, points, show)[: len(points.front)]
+        out["more"] = len(points.rest) + len(points.brief)
         hour = w.shielding.barrier_hour_m
         if hour.value is not None:
             out["hour"] = f"{show.up(float(hour.value), 'length')} for the dose in any one hour"
@@ -185,6 +185,8 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
             {"level": f.level, "text": f.text, "source": f.source} for f in w.findings if f.level != "stop"
         ],
         "places": [],
+        "brief": [],
+        "blank": False,
         "limits": [],
         "budget": [],
         "k": "",
@@ -197,7 +199,10 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     if c is not None and c.shots and c.usable_rad is not None:
         out["unrolled"], _ = unrolled(c, width_mm=MAP_MM[0])
     if s is not None:
-        out["places"] = survey.rows(order, weld, s, show)
+        points = survey.arrange(weld, s)
+        out["places"] = survey.rows(weld, s, points, show)
+        out["blank"] = len(points.rest) > 0
+        out["brief"] = survey.brief(points, show)
         out["limits"] = survey.limit_rows(s.limits, show)
         out["budget"] = [
             {"what": b.what, "relative": percent_up(b.relative), "basis": b.basis} for b in s.budget
@@ -206,7 +211,6 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
         out["footprint"] = f"{show.drawn(*s.footprint_m)} along × across, on the {s.footprint_on}"
         out["mass"] = show.value(s.added_mass_kg, "mass")
         out["seeds"] = f"sized on seed {s.seeds[0]}, accepted on seed {s.seeds[1]}"
-        out["front_rows"] = survey.FRONT_ROWS
         out["crew"] = [
             {"name": crew_name(order, d.name, n), "dose": show.of(d)} for n, d in enumerate(s.crew)
         ]
