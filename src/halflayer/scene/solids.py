@@ -7,7 +7,7 @@ occupies its wall only: its bore stays what was painted before. Lengths in metre
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from typing import Any, ClassVar
 
@@ -34,7 +34,7 @@ def _vec(solid: str, field: str, value: Sequence[float]) -> Vec3:
     v = tuple(float(c) for c in value)
     if len(v) != 3 or not all(math.isfinite(c) for c in v):
         raise SolidError(solid, field, f"needs three finite numbers, given {value!r}")
-    return v  # type: ignore[return-value]
+    return v[0], v[1], v[2]
 
 
 def _unit(solid: str, field: str, value: Sequence[float]) -> Vec3:
@@ -179,9 +179,7 @@ class Frustum(Solid):
                 raise SolidError(n, field, f"must be zero or a positive length, given {value!r} m")
             object.__setattr__(self, field, value)
         _length(n, "radius_start_m", max(self.radius_start_m, self.radius_end_m))
-        object.__setattr__(
-            self, "wall_m", _wall(n, self.wall_m, min(self.radius_start_m, self.radius_end_m))
-        )
+        object.__setattr__(self, "wall_m", _wall(n, self.wall_m, min(self.radius_start_m, self.radius_end_m)))
         object.__setattr__(self, "length_m", _length(n, "length_m", self.length_m))
 
 
@@ -226,7 +224,8 @@ class Scene:
 def solid_from_json(data: dict[str, Any]) -> Solid:
     """One solid from its plain data."""
     rest = {k: _tuples(v) for k, v in data.items() if k not in ("shape", "material")}
-    return SHAPES[data["shape"]](material=Material.from_json(data["material"]), **rest)
+    shape: Callable[..., Solid] = SHAPES[data["shape"]]
+    return shape(material=Material.from_json(data["material"]), **rest)
 
 
 def _plain(value: Any) -> Any:

@@ -62,34 +62,27 @@ def _geometry(solid: Solid) -> tuple[int, list[float], tuple[Sequence[float], fl
 def pack(scene: Scene) -> PackedScene:
     """The scene as arrays for the kernels (shapes: see `PackedScene`)."""
     n = len(scene.solids) + 1
-    kind = np.full(n, -1, dtype=np.int64)
-    geom = np.zeros((n, 16))
     ball = np.zeros((4, n))
     ball[3, 0] = -1.0
+    rows = np.zeros((n, rays.STRIDE))
     index = {m: i for i, m in enumerate(materials_of(scene))}
     material = np.zeros(n, dtype=np.int64)
     for i, solid in enumerate(scene.solids, start=1):
-        kind[i], numbers, (centre, radius) = _geometry(solid)
-        geom[i, : len(numbers)] = numbers
+        kind, numbers, (centre, radius) = _geometry(solid)
+        rows[i, 0] = kind
+        rows[i, 1 : 1 + len(numbers)] = numbers
         ball[:3, i] = centre
         ball[3, i] = (radius * (1.0 + 1e-9) + 1e-9) ** 2
         material[i] = index[solid.material]
-    return PackedScene(kind, geom, material, ball)
+    return PackedScene(n, np.concatenate([ball.ravel(), rows.ravel()]), material)
 
 
 def scratch(n: int) -> Scratch:
     """Work space of one thread for a packed scene of n entries: every solid may be met in two intervals."""
-    k = 2 * n + 2
-    return Scratch(
-        near=np.zeros(n, dtype=np.uint8),
-        who=np.zeros(k, dtype=np.int64),
-        cut=np.zeros(2 * k),
-        edge=np.zeros(2 * k, dtype=np.int64),
-        active=np.zeros(k, dtype=np.int64),
-        end=np.zeros(2 * k),
-        solid=np.zeros(2 * k, dtype=np.int64),
-        tau=np.zeros(2 * k),
-    )
+    k2 = 2 * (2 * n + 2)
+    numbers = np.zeros(n + 2 * k2)
+    integers = np.zeros(3 * k2, dtype=np.int64)
+    return Scratch(numbers, integers, numbers[n + k2 :], integers[2 * k2 :], np.zeros(k2))
 
 
 def _ray(start: Sequence[float], direction: Sequence[float]) -> tuple[tuple[float, ...], tuple[float, ...]]:
@@ -97,7 +90,9 @@ def _ray(start: Sequence[float], direction: Sequence[float]) -> tuple[tuple[floa
     d = tuple(float(c) for c in direction)
     size = math.hypot(*d)
     if len(o) != 3 or len(d) != 3 or not math.isfinite(size) or size < 1e-12:
-        raise ValueError(f"a ray needs a start and a direction of non-zero length, given {start!r}, {direction!r}")
+        raise ValueError(
+            f"a ray needs a start and a direction of non-zero length, given {start!r}, {direction!r}"
+        )
     return o, tuple(c / size for c in d)
 
 
@@ -111,7 +106,7 @@ def materials_along(
     """
     o, d = _ray(start, direction)
     packed = pack(scene)
-    s = scratch(len(packed.kind))
+    s = scratch(packed.n)
     length = rays.FAR if length_m is None else float(length_m)
     m = rays.cast(packed, *o, *d, length, s)
     found: list[tuple[str, str, float]] = []
@@ -166,7 +161,7 @@ def path_lengths(scene: Scene, start: Sequence[float], ends: Any) -> Array:
     out = np.zeros((len(points), len(materials_of(scene))))
 
     def part(first: int, last: int) -> None:
-        _lengths(packed, *o, points[first:last], out[first:last], scratch(len(packed.kind)))
+        _lengths(packed, *o, points[first:last], out[first:last], scratch(packed.n))
 
     if len(points) <= _RAYS_PER_TASK or thread_count() == 1:
         part(0, len(points))

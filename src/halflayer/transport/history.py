@@ -1,0 +1,263 @@
+"""One photon history, from the source through its collisions: the only transport kernel, chosen by data."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.scene.compiled import compiled, inlined
+from halflayer.scene.rays import cast, sphere_exit
+from halflayer.transport import constants as c
+from halflayer.transport.forward import aim_aside, bent, coherent_depth, depth, near_area
+from halflayer.transport.interactions import circle, compton, k_line, node, process_at, ray_at, rayleigh, turn
+from halflayer.transport.layout import (
+    COLLISIONS,
+    POINT,
+    S_KIND,
+    S_LINES,
+    S_SEES,
+    S_STRETCH,
+    S_X,
+    S_Y,
+    S_Z,
+    SOURCE_COLUMNS,
+)  # fmt: skip
+from halflayer.transport.rng import draw
+from halflayer.transport.score import collide, cross, put, target
+from halflayer.transport.source import aim, emission, leak, square
+
+_CHANNEL = c.DRAW_CHANNEL
+_COS = c.DRAW_COS
+_AZIMUTH = c.DRAW_AZIMUTH
+_FLIGHT = c.DRAW_FLIGHT
+_ROULETTE = c.DRAW_ROULETTE
+_LINE = c.DRAW_LINE
+_ELEMENT = c.DRAW_ELEMENT
+_PAIR_LAM = c.PAIR_LAM
+_MAX_COLLISIONS = c.MAX_COLLISIONS
+_FORWARD_EVERY = c.FORWARD_EVERY
+# Share of K photons that are followed beyond their own next-event score (our choice: few reach anything).
+_K_SURVIVAL = 0.2
+# Depth to which first collisions are spread evenly.
+_DEEPEST = 20.0
+
+
+@compiled
+def first_depth(u, total, share):
+    """Optical depth of the forced first collision within `total`, and its weight.
+
+    A share of the flights is sampled evenly in depth: scoring rays from the far side of a shield are worth as
+    much as those from the near side, and an exponential law alone would hardly ever start there.
+    """
+    forced = -math.expm1(-total)
+    top = min(total, _DEEPEST)
+    if u < share:
+        tau = u / share * top
+        left = math.exp(-tau)
+    else:
+        left = 1.0 - (u - share) / (1.0 - share) * forced
+        tau = min(-math.log(left), total)
+    density = (1.0 - share) * left / forced
+    if tau < top:
+        density += share / top
+    return tau, left / density
+
+
+@compiled
+def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n, number, lam, weight):
+    """Score forward coherent scatter of the unscattered beam of point source n, on one target in turn."""
+    k = n * SOURCE_COLUMNS
+    sees = int(sources.rows[k + S_SEES])
+    p = sources.seen[n * targets.count + (number // _FORWARD_EVERY) % sees]
+    x = sources.rows[k + S_X]
+    y = sources.rows[k + S_Y]
+    z = sources.rows[k + S_Z]
+    if near_area(targets.rows, p, x, y, z):
+        return
+    tx, ty, tz = target(targets.rows, p, state, 0)
+    vx = tx - x
+    vy = ty - y
+    vz = tz - z
+    r = math.sqrt(vx * vx + vy * vy + vz * vz)
+    vx /= r
+    vy /= r
+    vz /= r
+    i, f = node(tables, lam)
+    m = cast(scene, x, y, z, vx, vy, vz, r, s)
+    total = coherent_depth(tables, scene, s, m, i, f)
+    if total <= 0.0:
+        return
+    factor, r1, ux, uy, uz, cosine, material = aim_aside(
+        tables, scene, targets.rows, s, state, 0, p, m, x, y, z, vx, vy, vz, r, i, f, lam, total
+    )
+    out = factor * emission(sources.rows, n, ux, uy, uz) * weight * _FORWARD_EVERY * sees
+    if out <= 0.0:
+        return
+    left, solid = bent(tables, scene, s, x, y, z, ux, uy, uz, r1, tx, ty, tz, lam, lam, cosine, material)
+    put(rules, tables, targets, tally, p, solid, out * left, i, f, lam)
+
+
+@compiled
+def straight_leakage(
+    rules, tables, scene, targets, s, tally, state, x, y, z, nx, ny, nz, lam, weight
+):  # fmt: skip
+    """Score what leaves a leaking surface at (x, y, z) straight towards every target: cosine law."""
+    i, f = node(tables, lam)
+    for p in range(targets.count):
+        if near_area(targets.rows, p, x, y, z):
+            continue
+        tx, ty, tz = target(targets.rows, p, state, 0)
+        vx = tx - x
+        vy = ty - y
+        vz = tz - z
+        r2 = vx * vx + vy * vy + vz * vz
+        r = math.sqrt(r2)
+        slope = (vx * nx + vy * ny + vz * nz) / r
+        if slope <= 0.0:
+            continue
+        m = cast(scene, x, y, z, vx / r, vy / r, vz / r, r, s)
+        out = weight * slope / (math.pi * r2) * math.exp(-depth(tables, scene, s, m, i, f))
+        put(rules, tables, targets, tally, p, scene.n, out, i, f, lam)
+
+
+@inlined
+def history(rules, tables, scene, sources, targets, s, tally, state, n, number, u0, u1, u2, u3, u4, u5):
+    """Follow one photon of source n with the lattice numbers u0..u5; returns (cell, line, lost)."""
+    k = n * SOURCE_COLUMNS
+    line = 0
+    last_line = sources.rows[k + S_LINES] - 1.0
+    at_line = 3 * n * sources.most
+    while line < last_line and u2 > sources.lines[at_line + 3 * line + 1]:
+        line += 1
+    lam = sources.lines[at_line + 3 * line]
+    weight = sources.lines[at_line + 3 * line + 2]
+    a, b, w, place = square(sources, n, u0, u1)
+    solid = 0
+    point = sources.rows[k + S_KIND] == POINT
+    if point:
+        if number % _FORWARD_EVERY == 0 and sources.rows[k + S_SEES] > 0.0:
+            forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n, number, lam, weight)
+        x = sources.rows[k + S_X]
+        y = sources.rows[k + S_Y]
+        z = sources.rows[k + S_Z]
+        dx, dy, dz, w2 = aim(sources.rows, n, a, b)
+        weight *= w * w2
+        before = True
+    else:
+        weight *= w
+        x, y, z, dx, dy, dz, nx, ny, nz = leak(sources.rows, n, a, b, u4, u5)
+        straight_leakage(rules, tables, scene, targets, s, tally, state, x, y, z, nx, ny, nz, lam, weight)
+        before = False
+        solid = scene.n
+    # Forced first collision inside the world.
+    i, f = node(tables, lam)
+    length = sphere_exit(x - rules.x, y - rules.y, z - rules.z, dx, dy, dz, rules.radius)
+    m = cast(scene, x, y, z, dx, dy, dz, length, s)
+    if not point:
+        cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
+    total = 0.0
+    at = 0.0
+    for j in range(m):
+        total += ray_at(tables, i, f, 2 + scene.material[s.solid[j]]) * (s.end[j] - at)
+        at = s.end[j]
+        s.tau[j] = total
+    if total < 1e-12:
+        return place, line, 0
+    tau, w = first_depth(u3, total, sources.rows[k + S_STRETCH] if total > 1.0 else 0.0)
+    weight *= w
+    collision = 0
+    while True:
+        # Place of the collision: stretch j of the last ray holds depth tau.
+        j = 0
+        while j < m - 1 and s.tau[j] < tau:
+            j += 1
+        solid = s.solid[j]
+        material = scene.material[solid]
+        mu = process_at(tables, i, f, material, 6)
+        at = s.end[j - 1] if j > 0 else 0.0
+        reached = s.tau[j - 1] if j > 0 else 0.0
+        step = min(at + (tau - reached) / mu, s.end[j])
+        ax = x
+        ay = y
+        az = z
+        x += step * dx
+        y += step * dy
+        z += step * dz
+        collision += 1
+        tally.counts[COLLISIONS] += 1
+        if collision > _MAX_COLLISIONS:
+            return place, line, 1
+        inc = process_at(tables, i, f, material, 0)
+        coh = process_at(tables, i, f, material, 1)
+        kph = process_at(tables, i, f, material, 2)
+        ann = process_at(tables, i, f, material, 3)
+        f_inc = process_at(tables, i, f, material, 4)
+        f_coh = process_at(tables, i, f, material, 5)
+        k_lam = _PAIR_LAM
+        if kph > 0.0:
+            k_lam = k_line(
+                tables.k_count,
+                tables.k_share,
+                tables.k_lines,
+                i,
+                material,
+                draw(state, collision, _ELEMENT),
+                draw(state, collision, _LINE),
+            )
+            if k_lam > tables.last:
+                kph = 0.0
+        weight /= mu
+        useful = collide(
+            rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i, f, weight,
+            solid, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
+        )  # fmt: skip
+        # What leaves the collision: one photon of a process chosen by its share, K photons less often.
+        k_part = kph * _K_SURVIVAL
+        parts = inc + coh + k_part + ann
+        weight *= parts
+        if rules.survival > 0.0:
+            chance = useful / rules.survival
+        else:
+            chance = weight * 5.0
+        if chance < 1.0:
+            chance = max(chance, 0.05)
+            if draw(state, collision, _ROULETTE) > chance:
+                return place, line, 0
+            weight /= chance
+        u = draw(state, collision, _CHANNEL) * parts
+        v = draw(state, collision, _COS)
+        before = False
+        if u < inc:
+            cosine, w = compton(tables, material, lam, f_inc, inc, v)
+            weight *= w
+            lam += 1.0 - cosine
+            before = True
+            if lam > tables.last:
+                return place, line, 0
+        elif u < inc + coh:
+            cosine, w = rayleigh(tables.shape, material, lam, f_coh, coh, v, -1.0)
+            weight *= w
+        else:
+            cosine = 2.0 * v - 1.0
+            if u < inc + coh + k_part:
+                weight /= _K_SURVIVAL
+                lam = k_lam
+            else:
+                lam = _PAIR_LAM
+        sine_phi, cosine_phi = circle(draw(state, collision, _AZIMUTH))
+        dx, dy, dz = turn(dx, dy, dz, cosine, sine_phi, cosine_phi)
+        # Flight to the next collision, or out of the world.
+        i, f = node(tables, lam)
+        length = sphere_exit(x - rules.x, y - rules.y, z - rules.z, dx, dy, dz, rules.radius)
+        m = cast(scene, x, y, z, dx, dy, dz, length, s)
+        cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
+        tau = -math.log(draw(state, collision, _FLIGHT))
+        total = 0.0
+        at = 0.0
+        for j in range(m):
+            total += ray_at(tables, i, f, 2 + scene.material[s.solid[j]]) * (s.end[j] - at)
+            at = s.end[j]
+            s.tau[j] = total
+            if total >= tau:
+                break
+        if total < tau:
+            return place, line, 0

@@ -1,0 +1,93 @@
+"""The arrays that the kernels read: sources, scores, rules; and the work space and sums that they write."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+POINT, LEAK_SPHERE, LEAK_BOX = 0, 1, 2  # kinds of source
+CONE, PYRAMID = 0, 1  # kinds of aperture; a cone of 180 degrees is isotropic
+AT_POINT, ON_RING, ON_AREA = 0, 1, 2  # kinds of score
+
+# Columns of `Targets.rows`.
+(
+    KIND, X, Y, Z, E1X, E1Y, E1Z, E2X, E2Y, E2Z, NX, NY, NZ, NEAR2, PER_AREA, GATE, MEAN, TARGET_COLUMNS,
+) = range(18)  # fmt: skip
+# Columns of `Sources.rows`.
+S_KIND, S_APERTURE, S_X, S_Y, S_Z, S_AXES, S_SIZE, S_LINES, S_STRETCH, S_SEES, SOURCE_COLUMNS = (
+    0, 1, 2, 3, 4, 5, 14, 17, 18, 19, 20,
+)  # fmt: skip
+# Columns of `Tally.scores`, then shares: kerma by solid of the last collision, and straight from leakage.
+SQUARES, LARGEST, KERMA, H10, SHARES = 0, 1, 2, 6, 10
+# Entries of `Tally.counts`.
+GROUPS, COLLISIONS, SCORING_RAYS, LOST = 0, 1, 2, 3
+
+
+class Sources(NamedTuple):
+    """Sources, one stratum each (n of them).
+
+    rows (n SOURCE_COLUMNS,): kind; aperture; place; own axes u, v, w in the world with w the aim; three sizes
+        (cone: 1 - cos of the half angle; pyramid: tangents of the half angles and 1 / solid angle; leaking
+        sphere: radius; leaking box: half sizes); number of lines; share of first flights whose depth is sampled
+        evenly; number of targets that forward scatter of the beam can reach
+    most, lines (n most 3,): lam, running share as sampled, weight = true / sampled share of each line
+    cells_u, cells_v: the source's square is cut into so many cells each way
+    cells (n (cells_u + 1 + cells_u (cells_v + 1)),): running shares of the rows of cells, then in each row
+    seen (n targets,): the numbers of the targets that forward scatter can reach, packed to the left
+    """
+
+    rows: Any
+    most: Any
+    lines: Any
+    cells_u: Any
+    cells_v: Any
+    cells: Any
+    seen: Any
+
+
+class Targets(NamedTuple):
+    """Scores: count of them, rows (count TARGET_COLUMNS,).
+
+    kind; place; e1, e2 (two radius vectors of a ring, half edges of an area) [m]; normal; near2: square of the
+    radius within which a point takes the mean over a ball, and within which of its centre an area takes
+    crossings [m2]; 1 / area [1/m2]; gate: contribution below which a scoring ray is rouletted (0: never);
+    mean: score expected of one history, for the roulette of photons (0: unknown)
+    """
+
+    count: Any
+    rows: Any
+
+
+class Rules(NamedTuple):
+    """World ball (centre and radius [m]); survival: contribution, in units of the score expected of one history,
+    below which a photon is rouletted (0: by weight); edges (B + 1,): lam at the edges of the spectrum bins, falling
+    energy; bins: B, 0 without a spectrum; learn: 1 while the pilot learns."""
+
+    x: Any
+    y: Any
+    z: Any
+    radius: Any
+    survival: Any
+    edges: Any
+    bins: Any
+    learn: Any
+
+
+class Tally(NamedTuple):
+    """Sums of one batch for P scores, N solids + 1 and B spectrum bins.
+
+    columns: SHARES + N + 2; scores (P columns,): sum of squares and largest of the kerma of single histories;
+        four sums over groups of powers of the group mean of kerma, and of H*(10); kerma by solid
+    spectrum (P B,); counts (4,): groups, collisions, scoring rays, lost photons
+    history, group (2 P,): kerma and H*(10) of the history and group under way
+    cells (cells_u cells_v 2,), line_sums (most 2,): what the pilot learns of directions and lines: sum of squares
+        of the relative score, and histories
+    """
+
+    columns: Any
+    scores: Any
+    spectrum: Any
+    counts: Any
+    history: Any
+    group: Any
+    cells: Any
+    line_sums: Any

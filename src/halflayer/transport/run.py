@@ -1,0 +1,383 @@
+"""A transport run: batches that can be advanced, stopped, stored and merged, up to an error or a time."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable
+from concurrent.futures import Future
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halflayer.scene import trace
+from halflayer.scene.compiled import thread_count, workers
+from halflayer.transport import layout as k
+from halflayer.transport import run_cpu
+from halflayer.transport.constants import GROUP, HISTORIES_PER_BATCH
+from halflayer.transport.field import Field, Reading
+from halflayer.transport.layout import Tally
+from halflayer.transport.packing import Prepared
+from halflayer.transport.pilot import Learned, learn
+from halflayer.transport.problem import AreaScore, PointSource, Problem, prepare
+from halflayer.transport.uncollided import kerma_and_h10
+from halflayer.transport.variance import estimate
+
+Array = NDArray[np.float64]
+
+GROUPS_PER_BATCH = HISTORIES_PER_BATCH // GROUP
+SEED_MASK = (1 << 64) - 1
+LEAST_BATCHES = 4
+
+
+@dataclass(frozen=True, eq=False)
+class Partial:
+    """Sums of some batches of a problem; adding two is adding their batches.
+
+    Batches are [first, last) of one seed. scores (sources, scores, columns), spectrum (sources, scores, bins),
+    counts (sources, 4): see `layout.Tally`; `largest` is merged by its maximum, all else by sum. To add up
+    independently of the order, sums are kept with their rounding errors (`low`).
+    """
+
+    digest: str
+    seed: int
+    first: int
+    last: int
+    scores: Array
+    low: Array
+    spectrum: Array
+    counts: NDArray[np.int64]
+
+    def merge(self, other: Partial) -> Partial:
+        """Both together. Raises: ValueError for another problem or seed, or batches that do not follow on."""
+        if self.digest != other.digest or self.seed != other.seed:
+            raise ValueError("partial results of different problems or seeds do not merge")
+        if self.last != other.first:
+            if other.last == self.first:
+                return other.merge(self)
+            raise ValueError(
+                f"batches {self.first} to {self.last} and {other.first} to {other.last} do not follow each other"
+            )
+        scores, low = _add(self.scores, self.low, other.scores, other.low)
+        return Partial(
+            self.digest,
+            self.seed,
+            self.first,
+            other.last,
+            scores,
+            low,
+            self.spectrum + other.spectrum,
+            self.counts + other.counts,
+        )
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain JSON data, without loss."""
+        return {
+            name: value.tolist() if isinstance(value, np.ndarray) else value
+            for name, value in vars(self).items()
+        }
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Partial:
+        """The inverse of `to_json`."""
+        arrays = {n: np.array(data[n], dtype=np.float64) for n in ("scores", "low", "spectrum")}
+        return cls(
+            data["digest"],
+            data["seed"],
+            data["first"],
+            data["last"],
+            **arrays,
+            counts=np.array(data["counts"], dtype=np.int64),
+        )
+
+
+def _add(a: Array, a_low: Array, b: Array, b_low: Array) -> tuple[Array, Array]:
+    """a + b with the rounding error carried along (two-sum; Knuth, TAOCP 2, 4.2.2); maximum for the largest."""
+    total = a + b
+    back = total - a
+    error = (a - (total - back)) + (b - back) + a_low + b_low
+    high = total + error
+    low = error - (high - total)
+    high[..., k.LARGEST] = np.maximum(a[..., k.LARGEST], b[..., k.LARGEST])
+    low[..., k.LARGEST] = 0.0
+    return high, low
+
+
+class Run:
+    """The state of a run: what is prepared and learned, and the sums so far. Same seed, same numbers, any threads."""
+
+    def __init__(self, problem: Problem, seed: int, *, threads: int | None = None) -> None:
+        self.problem = problem
+        self.seed = int(seed) & SEED_MASK
+        self.threads = thread_count() if threads is None else max(1, threads)
+        self.prepared = prepare(problem)
+        self.seconds = 0.0
+        started = time.perf_counter()
+        self._learned: Learned = learn(self.prepared, self._pilot, self.seed)
+        self.seconds += time.perf_counter() - started
+        self._schedule: list[int] = []
+        self._debt = np.zeros(len(problem.sources))
+        self.total: Partial = self._empty(0)
+        self._uncollided = [
+            [
+                kerma_and_h10(problem, s, score) if isinstance(s, PointSource) else (0.0, 0.0, np.zeros(0))
+                for score in problem.scores
+            ]
+            for s in problem.sources
+        ]
+
+    @property
+    def batches(self) -> int:
+        """Batches done so far."""
+        return self.total.last
+
+    def _pilot(self, prepared: Prepared, seed: int, source: int, groups: int) -> Tally:
+        parts = min(self.threads, groups)
+        step = -(-groups // parts)
+        tasks = [(prepared, seed, source, a, min(step, groups - a)) for a in range(0, groups, step)]
+        # Each task's tally covers a fixed part for any number of threads only if the parts are fixed: use four.
+        fixed = max(1, groups // 4)
+        tasks = [(prepared, seed, source, a, min(fixed, groups - a)) for a in range(0, groups, fixed)]
+        tallies = self._many(tasks)
+        first = tallies[0]
+        for other in tallies[1:]:
+            scores = first.scores.reshape(-1, first.columns)
+            more = other.scores.reshape(-1, first.columns)
+            top = np.maximum(scores[:, k.LARGEST], more[:, k.LARGEST])
+            scores += more
+            scores[:, k.LARGEST] = top
+            first.counts[:] += other.counts
+            first.cells[:] += other.cells
+            first.line_sums[:] += other.line_sums
+        return first
+
+    def _many(self, tasks: list[tuple[Prepared, int, int, int, int]]) -> list[Tally]:
+        if self.threads == 1 or len(tasks) == 1:
+            return [_batch(*task) for task in tasks]
+        waiting: list[Future[Tally]] = []
+        pool = workers()
+        done: list[Tally] = []
+        queue = list(tasks)
+        try:
+            while queue or waiting:
+                while queue and len(waiting) < self.threads:
+                    waiting.append(pool.submit(_batch, *queue.pop(0)))
+                done.append(waiting.pop(0).result())
+        except BaseException:
+            for task in waiting:
+                task.cancel()
+            raise
+        return done
+
+    def _source_of(self, batch: int) -> int:
+        """Which source a batch belongs to: every source gets its share, spread evenly over the batches."""
+        while len(self._schedule) <= batch:
+            self._debt += self._learned.effort
+            n = int(np.argmax(self._debt))
+            self._debt[n] -= 1.0
+            self._schedule.append(n)
+        return self._schedule[batch]
+
+    def _empty(self, at: int) -> Partial:
+        n, p = len(self.problem.sources), self.prepared.targets.count
+        columns = k.SHARES + self.prepared.scene.n + 1
+        return Partial(
+            self.prepared.digest,
+            self.seed,
+            at,
+            at,
+            np.zeros((n, p, columns)),
+            np.zeros((n, p, columns)),
+            np.zeros((n, p, max(self.prepared.rules.bins, 1))),
+            np.zeros((n, 4), dtype=np.int64),
+        )
+
+    def advance(self, batches: int) -> Partial:
+        """Run the next batches, add them to the total, and give back their sums."""
+        first = self.total.last
+        started = time.perf_counter()
+        tasks = []
+        for b in range(first, first + batches):
+            n = self._source_of(b)
+            tasks.append((self._learned.for_source(n), self.seed, n, b * GROUPS_PER_BATCH, GROUPS_PER_BATCH))
+        tallies = self._many(tasks)
+        part = self._empty(first)
+        total = self.total
+        for b, (task, tally) in enumerate(zip(tasks, tallies, strict=True), start=first):
+            one = self._empty(b)
+            n = task[2]
+            one.scores[n] = tally.scores.reshape(-1, tally.columns)
+            one.spectrum[n] = tally.spectrum.reshape(one.spectrum[n].shape)
+            one.counts[n] = tally.counts
+            object.__setattr__(one, "last", b + 1)
+            part = part.merge(one)
+            total = total.merge(one)
+        self.total = total
+        self.seconds += time.perf_counter() - started
+        return part
+
+    def restore(self, partial: Partial) -> None:
+        """Go on from sums stored earlier. Raises: ValueError for another problem or seed."""
+        if partial.digest != self.prepared.digest or partial.seed != self.seed or partial.first != 0:
+            raise ValueError(
+                "these sums belong to another problem or seed, or do not start at the first batch"
+            )
+        self.total = partial
+
+    def field(self, partial: Partial | None = None, *, stopped: bool = False) -> Field:
+        """The dose rates of the sums so far (or of those given)."""
+        sums = partial or self.total
+        readings = []
+        for p, score in enumerate(self.problem.scores):
+            readings.append(self._reading(sums, p, score))
+        return Field(
+            readings=tuple(readings),
+            histories=int(sums.counts[:, k.GROUPS].sum()) * GROUP,
+            seconds=self.seconds,
+            seed=self.seed,
+            backend="cpu",
+            lost=int(sums.counts[:, k.LOST].sum()),
+            collisions=int(sums.counts[:, k.COLLISIONS].sum()),
+            partial=stopped,
+            digest=sums.digest,
+        )
+
+    def _reading(self, sums: Partial, p: int, score: Any) -> Reading:
+        sources = self.problem.sources
+        rate = self.prepared.photons_per_s
+        solids = [f"the {self.problem.scene.surround.name}"] + [s.name for s in self.problem.scene.solids]
+        kerma = h10 = var_k = var_h = straight_k = straight_h = 0.0
+        by_source: dict[str, float] = {}
+        by_solid: dict[str, float] = {}
+        reliable = True
+        worth: list[tuple[float, float, bool]] = []
+        for n, source in enumerate(sources):
+            groups = int(sums.counts[n, k.GROUPS])
+            row = sums.scores[n, p]
+            a = estimate(row, groups)
+            b = estimate(row, groups, h10=True)
+            exact_k, exact_h, _ = self._uncollided[n][p]
+            value = a.value * rate[n] + exact_k
+            kerma += value
+            h10 += b.value * rate[n] + exact_h
+            var_k += a.variance * rate[n] ** 2
+            var_h += b.variance * rate[n] ** 2
+            straight_k += exact_k
+            straight_h += exact_h
+            by_source[source.name] = value
+            worth.append((a.value * rate[n], a.variance * rate[n] ** 2, a.reliable))
+            if exact_k > 0.0:
+                by_solid[f"straight from {source.name}"] = exact_k
+            if groups:
+                for i, share in enumerate(row[k.SHARES :]):
+                    name = solids[i] if i < len(solids) else f"straight from {source.name}"
+                    if share > 0.0:
+                        by_solid[name] = by_solid.get(name, 0.0) + share * rate[n] / (groups * GROUP)
+        # A part that is too small to matter to the bound need not be reliable itself: what its error could
+        # be, five times over, stays under a tenth of a percent.
+        for value, variance, ok in worth:
+            if not ok and not (value + 5.0 * math.sqrt(variance) < 1e-3 * kerma and kerma > 0.0):
+                reliable = False
+        spectrum: tuple[float, ...] = ()
+        edges: tuple[float, ...] = ()
+        method = "next event"
+        if isinstance(score, AreaScore):
+            method = "crossings near, next event far"
+            if score.spectrum_edges_keV:
+                edges = score.spectrum_edges_keV
+                groups_ = np.maximum(sums.counts[:, k.GROUPS], 1) * GROUP
+                spectrum = tuple(
+                    float(v) for v in (sums.spectrum[:, p] * (rate / groups_)[:, None]).sum(axis=0)
+                )
+        total = max(kerma, 1e-300)
+        return Reading(
+            name=score.name,
+            air_kerma_rate_Gy_s=kerma,
+            sigma_rel=math.sqrt(var_k) / kerma if kerma > 0.0 else math.inf,
+            h10_rate_Sv_s=h10,
+            h10_sigma_rel=math.sqrt(var_h) / h10 if h10 > 0.0 else math.inf,
+            uncollided_kerma_Gy_s=straight_k,
+            uncollided_h10_Sv_s=straight_h,
+            reliable=reliable and kerma > 0.0,
+            method=method,
+            sources={name: v / total for name, v in by_source.items()},
+            solids={name: v / total for name, v in sorted(by_solid.items(), key=lambda kv: -kv[1])},
+            spectrum_edges_keV=edges,
+            spectrum_Gy_s=spectrum,
+        )
+
+
+def _batch(prepared: Prepared, seed: int, source: int, first: int, groups: int) -> Tally:
+    """One task of an engine thread."""
+    tally = run_cpu.new_tally(prepared)
+    run_cpu.batch(
+        prepared.rules,
+        prepared.tables,
+        prepared.scene,
+        prepared.sources,
+        prepared.targets,
+        trace.scratch(prepared.scene.n),
+        tally,
+        np.uint64(seed & SEED_MASK),
+        source,
+        first,
+        groups,
+    )
+    return tally
+
+
+def transport(
+    problem: Problem,
+    *,
+    seed: int,
+    error: float | None = None,
+    seconds: float | None = None,
+    batches: int | None = None,
+    progress: Callable[[Field], None] | None = None,
+    cancel: Callable[[], bool] | None = None,
+    threads: int | None = None,
+) -> Field:
+    """Dose rates of a problem, run to a number of batches, to a relative error, or for some seconds.
+
+    With `batches` alone, or `error` alone, the same seed gives the same field on any machine and number of
+    threads: the error is tested at fixed batch numbers, never by the clock. `error` is the worst over all
+    scores (one standard deviation, of air kerma). With several budgets the first one reached ends the run.
+    `progress` is called now and then; when `cancel` says True, or on Ctrl-C, the field so far comes back
+    marked partial. Raises: ProblemError; ValueError when no budget is given.
+    """
+    if error is None and seconds is None and batches is None:
+        raise ValueError("a budget is needed: error, seconds or batches")
+    run = Run(problem, seed, threads=threads)
+    step = 8
+    stopped = False
+    try:
+        while True:
+            if batches is not None and run.batches >= batches:
+                break
+            if cancel is not None and cancel():
+                stopped = True
+                break
+            todo = step if batches is None else min(step, batches - run.batches)
+            if seconds is not None:
+                left = seconds - run.seconds
+                if left <= 0.0 and run.batches > 0:
+                    break
+                if run.batches > 0:
+                    each = run.seconds / run.batches
+                    todo = max(1, min(todo, int(left / max(each, 1e-9))))
+            run.advance(todo)
+            if error is not None or progress is not None:
+                now = run.field()
+                if progress is not None:
+                    progress(now)
+                if error is not None and run.batches >= LEAST_BATCHES and now.worst_error <= error:
+                    break
+            # Fixed steps that grow with what is done: few tests of the error, none decided by the clock.
+            step = max(8, run.batches // 8)
+    except KeyboardInterrupt:
+        stopped = True
+        if run.batches == 0:
+            raise
+    return run.field(stopped=stopped)

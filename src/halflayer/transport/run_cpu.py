@@ -1,0 +1,104 @@
+"""The CPU side: batches of histories on the engine's threads, each with sums of its own."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from halflayer.scene.compiled import inlined, kernel
+from halflayer.transport import constants as c
+from halflayer.transport.history import history
+from halflayer.transport.layout import (
+    GROUPS,
+    H10,
+    KERMA,
+    LARGEST,
+    LOST,
+    MEAN,
+    SHARES,
+    SQUARES,
+    TARGET_COLUMNS,
+    Tally,
+)  # fmt: skip
+from halflayer.transport.packing import CELLS_U, CELLS_V, Prepared
+from halflayer.transport.rng import draw, mix, stream
+
+_GROUP = c.GROUP
+# Korobov lattice of 128 points in six dimensions: powers of 47 modulo 128 (our choice; any odd number is valid,
+# this one spreads the points evenly in all pairs of dimensions).
+_Z1, _Z2, _Z3, _Z4, _Z5 = 47, 33, 15, 65, 111
+
+
+@inlined
+def lattice(i, z, shift):
+    """Coordinate of lattice point i: fraction of i z / GROUP + shift, kept inside (0, 1)."""
+    u = float((i * z) % _GROUP) / _GROUP + shift
+    if u >= 1.0:
+        u -= 1.0
+    return min(max(u, 1e-12), 1.0 - 1e-12)
+
+
+@kernel
+def batch(rules, tables, scene, sources, targets, s, tally, seed, n, first, groups):
+    """Run groups first ... first + groups - 1 of source n and add them to the tally."""
+    points = targets.count
+    for g in range(first, first + groups):
+        key = stream(seed, np.uint64(n), np.uint64(g))
+        a0 = draw(key, 0, 0)
+        a1 = draw(key, 0, 1)
+        a2 = draw(key, 0, 2)
+        a3 = draw(key, 0, 3)
+        a4 = draw(key, 0, 4)
+        a5 = draw(key, 0, 5)
+        for p in range(2 * points):
+            tally.group[p] = 0.0
+        for i in range(_GROUP):
+            for p in range(2 * points):
+                tally.history[p] = 0.0
+            state = mix(key + np.uint64(i + 1))
+            place, line, lost = history(
+                rules, tables, scene, sources, targets, s, tally, state, n, g * _GROUP + i,
+                lattice(i, 1, a0), lattice(i, _Z1, a1), lattice(i, _Z2, a2), lattice(i, _Z3, a3),
+                lattice(i, _Z4, a4), lattice(i, _Z5, a5),
+            )  # fmt: skip
+            tally.counts[LOST] += lost
+            worth = 0.0
+            for p in range(points):
+                kerma = tally.history[2 * p]
+                if kerma > 0.0:
+                    k = p * tally.columns
+                    tally.group[2 * p] += kerma
+                    tally.group[2 * p + 1] += tally.history[2 * p + 1]
+                    tally.scores[k + SQUARES] += kerma * kerma
+                    tally.scores[k + LARGEST] = max(tally.scores[k + LARGEST], kerma)
+                    mean = targets.rows[p * TARGET_COLUMNS + MEAN]
+                    if mean > 0.0:
+                        worth += (kerma / mean) ** 2
+            if rules.learn > 0:
+                tally.cells[2 * place] += worth
+                tally.cells[2 * place + 1] += 1.0
+                tally.line_sums[2 * line] += worth
+                tally.line_sums[2 * line + 1] += 1.0
+        tally.counts[GROUPS] += 1
+        for p in range(points):
+            for q in range(2):
+                value = tally.group[2 * p + q] / _GROUP
+                power = value
+                for k in range(4):
+                    tally.scores[p * tally.columns + (KERMA if q == 0 else H10) + k] += power
+                    power *= value
+
+
+def new_tally(prepared: Prepared) -> Tally:
+    """Empty sums."""
+    points = prepared.targets.count
+    columns = SHARES + prepared.scene.n + 1
+    return Tally(
+        columns=columns,
+        scores=np.zeros(points * columns),
+        spectrum=np.zeros(points * max(prepared.rules.bins, 1)),
+        counts=np.zeros(4, dtype=np.int64),
+        history=np.zeros(2 * points),
+        group=np.zeros(2 * points),
+        cells=np.zeros(CELLS_U * CELLS_V * 2),
+        line_sums=np.zeros(prepared.sources.most * 2),
+    )

@@ -1,0 +1,245 @@
+"""Next-event scores: what a photon leaving a collision is expected to bring to every point, ring and area."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.scene.compiled import compiled, inlined
+from halflayer.scene.rays import cast
+from halflayer.transport import constants as c
+from halflayer.transport.forward import aim_aside, bent, coherent_depth, depth, near_area, scored_before
+from halflayer.transport.interactions import circle, klein_nishina, node, ray_at, shapes_at
+from halflayer.transport.layout import (
+    AT_POINT,
+    E1X,
+    E1Y,
+    E1Z,
+    E2X,
+    E2Y,
+    E2Z,
+    GATE,
+    KIND,
+    MEAN,
+    NEAR2,
+    NX,
+    NY,
+    NZ,
+    ON_AREA,
+    ON_RING,
+    PER_AREA,
+    SCORING_RAYS,
+    SHARES,
+    TARGET_COLUMNS,
+    X,
+    Y,
+    Z,
+)  # fmt: skip
+from halflayer.transport.rng import draw
+
+_FOUR_PI = c.FOUR_PI
+_DRAW_SCORE = c.DRAW_SCORE
+_DRAWS = c.DRAWS_PER_SCORE
+_PAIR_LAM = c.PAIR_LAM
+_FORWARD = c.FORWARD_COS
+# K photons deeper than this bring nothing (e^-40); weak coherent scatter is scored one time in SELDOM.
+_BLACK = 40.0
+_SELDOM = 50.0
+
+
+@compiled
+def target(rows, p, state, collision):
+    """The place that a score looks at this time: x, y, z."""
+    r = p * TARGET_COLUMNS
+    x = rows[r + X]
+    y = rows[r + Y]
+    z = rows[r + Z]
+    if rows[r + KIND] == AT_POINT:
+        return x, y, z
+    if rows[r + KIND] == ON_RING:
+        b, a = circle(draw(state, collision, _DRAW_SCORE + _DRAWS * p))
+    else:
+        a = 2.0 * draw(state, collision, _DRAW_SCORE + _DRAWS * p) - 1.0
+        b = 2.0 * draw(state, collision, _DRAW_SCORE + _DRAWS * p + 1) - 1.0
+    return (
+        x + a * rows[r + E1X] + b * rows[r + E2X],
+        y + a * rows[r + E1Y] + b * rows[r + E2Y],
+        z + a * rows[r + E1Z] + b * rows[r + E2Z],
+    )
+
+
+@compiled
+def _spectrum(edges, bins, spectrum, p, lam, kerma):
+    for b in range(bins):
+        if edges[b] >= lam and lam > edges[b + 1]:
+            spectrum[p * bins + b] += kerma
+
+
+@inlined
+def put(rules, tables, targets, tally, p, solid, fluence, i, f, lam):
+    """Add fluence of photons of lam (grid place i, f) to a score; returns its air kerma."""
+    kerma = fluence * ray_at(tables, i, f, 0)
+    tally.history[2 * p] += kerma
+    tally.history[2 * p + 1] += fluence * ray_at(tables, i, f, 1)
+    tally.scores[p * tally.columns + SHARES + solid] += kerma
+    if rules.bins > 0 and targets.rows[p * TARGET_COLUMNS + KIND] == ON_AREA:
+        _spectrum(rules.edges, rules.bins, tally.spectrum, p, lam, kerma)
+    return kerma
+
+
+@inlined
+def collide(
+    rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i0, f0, weight, solid,
+    kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
+):  # fmt: skip
+    """Score one collision on every target; returns the mean over targets of contribution / expected score.
+
+    weight: photon weight per path length [m], that is weight / mu; (i0, f0): grid place of lam; kph, ann, f_inc,
+    f_coh: columns 2 to 5 of `Tables.process` at the collision; k_lam: lam of the K photon drawn for this
+    collision; a: place of the last emission, before: whether forward scatter was scored from there.
+    """
+    material = scene.material[solid]
+    rows = targets.rows
+    useful = 0.0
+    kerma_0 = ray_at(tables, i0, f0, 0)
+    flat = 0.0  # what K and annihilation photons would bring without attenuation
+    ik = 0
+    fk = 0.0
+    ip = 0
+    fp = 0.0
+    if kph > 0.0:
+        ik, fk = node(tables, k_lam)
+        flat += ray_at(tables, ik, fk, 0) * kph / _FOUR_PI
+    if ann > 0.0:
+        ip, fp = node(tables, _PAIR_LAM)
+        flat += ray_at(tables, ip, fp, 0) * ann / _FOUR_PI
+    for p in range(targets.count):
+        r = p * TARGET_COLUMNS
+        if near_area(rows, p, x, y, z):
+            continue
+        tx, ty, tz = target(rows, p, state, collision)
+        vx = tx - x
+        vy = ty - y
+        vz = tz - z
+        r2 = vx * vx + vy * vy + vz * vz
+        length = math.sqrt(r2)
+        inv = 1.0 / length
+        vx *= inv
+        vy *= inv
+        vz *= inv
+        cosine = dx * vx + dy * vy + dz * vz
+        lam_c = lam + 1.0 - cosine
+        ic, fc = node(tables, lam_c)
+        compton, coherent = shapes_at(tables.shape, material, lam, cosine)
+        compton *= f_inc * klein_nishina(lam, cosine)
+        if lam_c > tables.last:
+            compton = 0.0
+        coherent *= f_coh * 0.5 * (1.0 + cosine * cosine)
+        if (
+            cosine > _FORWARD
+            and before
+            and scored_before(scene, rows, p, ax, ay, az, x, y, z, tx, ty, tz, material)
+        ):
+            coherent = 0.0
+        ball = rows[r + KIND] != ON_AREA and r2 < rows[r + NEAR2]
+        # Mean of exp(-mu R) / R2 over a ball of radius q, for mu q << 1: 3 / q2.
+        spread = 3.0 / rows[r + NEAR2] if ball else inv * inv
+        share = weight
+        crude = share * spread * (compton * ray_at(tables, ic, fc, 0) + coherent * kerma_0 + flat)
+        if crude < rows[r + GATE]:
+            chance = max(crude / rows[r + GATE], 0.02)
+            if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 2) > chance:
+                continue
+            share /= chance
+        spread *= share
+        m = 0
+        if not ball:
+            m = cast(scene, x, y, z, vx, vy, vz, length, s)
+            tally.counts[SCORING_RAYS] += 1
+        got = 0.0
+        if coherent < 1e-3 * compton and coherent > 0.0:
+            if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 7) * _SELDOM > 1.0:
+                coherent = 0.0
+            coherent *= _SELDOM
+        for channel in range(4):
+            if channel == 0:
+                sigma, i, f, out_lam = compton, ic, fc, lam_c
+            elif channel == 1:
+                sigma, i, f, out_lam = coherent, i0, f0, lam
+            elif channel == 2:
+                sigma, i, f, out_lam = kph / _FOUR_PI, ik, fk, k_lam
+            else:
+                sigma, i, f, out_lam = ann / _FOUR_PI, ip, fp, _PAIR_LAM
+            if sigma > 0.0:
+                deep = depth(tables, scene, s, m, i, f)
+                if deep < _BLACK:
+                    out = spread * sigma * math.exp(-deep)
+                    got += put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
+        if rows[r + MEAN] > 0.0:
+            useful += got / rows[r + MEAN]
+        if compton > 0.0 and not ball:
+            # A Compton scatter here, then forward coherent scatter on the way.
+            total = coherent_depth(tables, scene, s, m, ic, fc)
+            chance = min(1.0, 0.5 * total)
+            if rows[r + GATE] > 0.0:
+                # Where little comes straight, little comes by forward scatter.
+                chance *= min(1.0, max(got / rows[r + GATE], 0.02))
+            if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) < chance:
+                factor, r1, ux, uy, uz, turned, where = aim_aside(
+                    tables, scene, rows, s, state, collision, p, m, x, y, z, vx, vy, vz, length, ic, fc, lam_c, total
+                )  # fmt: skip
+                cosine = dx * ux + dy * uy + dz * uz
+                lam_b = lam + 1.0 - cosine
+                if factor > 0.0 and lam_b <= tables.last:
+                    left, b_solid = bent(
+                        tables, scene, s, x, y, z, ux, uy, uz, r1, tx, ty, tz, lam_b, lam_c, turned, where
+                    )  # fmt: skip
+                    out, _ = shapes_at(tables.shape, material, lam, cosine)
+                    out *= f_inc * klein_nishina(lam, cosine) * share / chance * factor * left
+                    ib, fb = node(tables, lam_b)
+                    put(rules, tables, targets, tally, p, b_solid, out, ib, fb, lam_b)
+    return useful / targets.count
+
+
+@compiled
+def cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid):
+    """Score the areas that a flight of m stretches crosses, if it left near them: expected weight / |cos| / area.
+
+    Below |cos| = 0.02 the mean of 1 / |cos| over that range takes its place (2 / 0.02), so that the
+    variance stays finite; the current there goes as |cos|, so that the mean stays right.
+    """
+    rows = targets.rows
+    for p in range(targets.count):
+        r = p * TARGET_COLUMNS
+        if not near_area(rows, p, x, y, z):
+            continue
+        nx = rows[r + NX]
+        ny = rows[r + NY]
+        nz = rows[r + NZ]
+        cosine = dx * nx + dy * ny + dz * nz
+        px = rows[r + X] - x
+        py = rows[r + Y] - y
+        pz = rows[r + Z] - z
+        height = px * nx + py * ny + pz * nz
+        if cosine * height <= 0.0:
+            continue
+        t = height / cosine
+        px = t * dx - px
+        py = t * dy - py
+        pz = t * dz - pz
+        a = px * rows[r + E1X] + py * rows[r + E1Y] + pz * rows[r + E1Z]
+        b = px * rows[r + E2X] + py * rows[r + E2Y] + pz * rows[r + E2Z]
+        if abs(a) > rows[r + E1X] ** 2 + rows[r + E1Y] ** 2 + rows[r + E1Z] ** 2:
+            continue
+        if abs(b) > rows[r + E2X] ** 2 + rows[r + E2Y] ** 2 + rows[r + E2Z] ** 2:
+            continue
+        deep = 0.0
+        at = 0.0
+        for j in range(m):
+            deep += ray_at(tables, i, f, 2 + scene.material[s.solid[j]]) * (min(s.end[j], t) - at)
+            at = s.end[j]
+            if at >= t:
+                break
+        slope = abs(cosine)
+        per = 1.0 / slope if slope > 0.02 else 100.0
+        out = weight * math.exp(-deep) * per * rows[r + PER_AREA]
+        put(rules, tables, targets, tally, p, solid, out, i, f, lam)
