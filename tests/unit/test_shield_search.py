@@ -76,7 +76,7 @@ def test_a_size_refused_by_the_other_seed_grows_until_it_holds():
 
 
 def test_dose_that_comes_round_is_named():
-    shares = {"the floor": 0.8, "the pipe": 0.2}
+    shares = {"from the floor": 0.8, "from the pipe": 0.2}
 
     def look(f, shot):
         return Look(1.4 + 100 * math.exp(-f.layers - f.plates), "office", 0.03, shares)
@@ -85,7 +85,7 @@ def test_dose_that_comes_round_is_named():
     assert not sized.held
     assert sized.saturated
     assert "more layers do not help" in sized.note
-    assert "80% the floor" in sized.note
+    assert "comes from the floor (80%), from the pipe (20%)" in sized.note
 
 
 def test_a_short_stock_is_not_called_saturated():

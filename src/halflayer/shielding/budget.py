@@ -31,9 +31,9 @@ def budget(
     Each tolerance is worked out as if the whole dose came straight through the part at fault (the largest
     effect it can have): transmission of the source's lines at the tolerated lower thickness over that at the
     nominal one. Tolerances are independent and add as squares; seams always raise the dose and add outright:
-    layers have staggered seams, so that a share g of each layer's area is open: product over the layers of
-    (1 + g (1/T - 1)) - 1 with T the transmission of that layer for what has passed the ones before it. Formula: k = gaps + sqrt(sum of squares). Source: our choice, stated on
-    every sheet.
+    layers have staggered seams, so that a share g of each layer's area is open. Formulas:
+    gaps = product over the layers of (1 + g (1/T - 1)) - 1, with T the transmission of that layer for what
+    has passed the ones before it; k = gaps + sqrt(sum of squares). Source: our choice, stated on every sheet.
     """
     weights = photons_per_decay * dosimetry.h10_per_fluence(energies_keV)
     lines = [BudgetLine("activity certificate", source.activity_uncertainty, f"certificate of {source.id}")]

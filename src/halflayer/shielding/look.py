@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,10 +18,12 @@ from halflayer.shielding.asks import Ask
 from halflayer.shielding.budget import COVERAGE, budget
 from halflayer.shielding.result import BudgetLine
 from halflayer.technique.result import Candidate, Shot
+from halflayer.transport.field import Reading
 from halflayer.transport.problem import LeakageSource, PointScore, PointSource, Problem, Rect
-from halflayer.transport.run import transport
+from halflayer.transport.run import Run
 
 # What leaks from a head has passed its shield. Where the shell is not stated, our choice of a usual one.
+LEAST_SHARE = 0.01  # smaller shares are not named
 USUAL_SHELL = ("tungsten heavy alloy 95", 0.02)
 
 
@@ -115,16 +117,36 @@ class Setting:
         *,
         seed: int,
         batches: int,
-        error: float | None = None,
+        enough: Callable[[list[Rate]], bool] | None = None,
     ) -> list[Rate]:
-        """The rates at the asks for one shot by a fixed sequence of batches (see `transport`)."""
-        field = transport(
-            self.problem(self.build(fitting, shot), asks), seed=seed, batches=batches, error=error
-        )
-        return [
-            Rate(ask, float(r.h10_rate_Sv_s), float(r.h10_sigma_rel), bool(r.reliable), dict(r.shares))
-            for ask, r in zip(asks, field.results, strict=True)
-        ]
+        """The rates at the asks for one shot, by `batches` batches at most.
+
+        `enough` may end the run earlier; it is asked after a quarter, a half and so on up to all batches, never
+        by the clock, so that the same order gives the same figures on any machine.
+        """
+        run = Run(self.problem(self.build(fitting, shot), asks), seed)
+        step = max(1, batches // 8) if enough else batches
+        while True:
+            run.advance(min(step, batches - run.batches))
+            found = [_rate(ask, r) for ask, r in zip(asks, run.field().readings, strict=True)]
+            if run.batches >= batches or (enough is not None and enough(found)):
+                return found
+            step = run.batches  # doubles what is done
+
+
+def _rate(ask: Ask, r: Reading) -> Rate:
+    """A reading of the transport with the shares in words."""
+    shares = {_origin(name): float(share) for name, share in r.solids.items() if share >= LEAST_SHARE}
+    leak = float(r.sources.get("leakage", 0.0))
+    if leak >= LEAST_SHARE:
+        shares = {name: share * (1 - leak) for name, share in shares.items()}
+        shares["as leakage of the head"] = leak
+    return Rate(ask, r.h10_rate_Sv_s, r.h10_sigma_rel, r.reliable, shares)
+
+
+def _origin(name: str) -> str:
+    """Where a share comes from, in words: "from the pipe", "from the air", "straight from the beam"."""
+    return name if name.startswith("straight") else f"from the {name.removeprefix('the ')}"
 
 
 def worst(rates: Sequence[Rate], k: float) -> Rate | None:

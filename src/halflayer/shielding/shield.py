@@ -32,6 +32,7 @@ LOOK_BATCHES = 2  # a step of the sizing
 ACCEPT_BATCHES = 6  # first part of the acceptance
 ACCEPT_MOST = 48  # its end, where figures are not yet reliable
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
+CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
 PROVE_MOST = 400
 BARRIER_BATCHES = 6
 
@@ -96,7 +97,7 @@ def shield(
                 asks,
                 seed=seeds[1],
                 batches=PROVE_MOST if prove_to else ACCEPT_MOST,
-                error=prove_to or ACCEPT_ERROR,
+                enough=lambda found: _settled(found, setting.budget(fitting)[1], prove_to),
             )
             for shot in candidate.shots
         ]
@@ -146,6 +147,18 @@ def _clear(asks: Sequence[Ask], scene: Scene) -> tuple[list[Ask], list[Ask]]:
     """Asks in the open, and those that lie inside the set-up itself, whose dose is not computed."""
     clear = [a for a in asks if material_at(scene, a.local).name in OPEN]
     return clear, [a for a in asks if a not in clear]
+
+
+def _settled(rates: Sequence[Rate], k: float, prove_to: float | None) -> bool:
+    """True when every limited figure is reliable and either known well enough or far on one side of its limit."""
+    for r in rates:
+        if r.ask.limit_Sv_s is None:
+            continue
+        if prove_to is not None and r.sigma_rel > prove_to:
+            return False
+        if not r.reliable or (r.sigma_rel > ACCEPT_ERROR and r.ratio(k) > CLEAR):
+            return False
+    return True
 
 
 def _as_look(rates: Sequence[Rate], k: float) -> Look:

@@ -195,5 +195,5 @@ def _short(
 def _where(look: Look) -> str:
     """In words: more layers do not help, and where the dose at the worst place comes from."""
     top = sorted(look.shares.items(), key=lambda kv: -kv[1])[:2]
-    origin = ", ".join(f"{share:.0%} {name}" for name, share in top if share >= 0.05)
+    origin = ", ".join(f"{name} ({share:.0%})" for name, share in top if share >= 0.05)
     return f"more layers do not help: the dose at {look.name} comes {origin or 'round the shield'}"
