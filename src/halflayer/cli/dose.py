@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,11 +12,14 @@ import click
 from halflayer.cli.options import FILE, SEED, Seconds, Share, json_option, progress_option
 
 if TYPE_CHECKING:
+    from halflayer.cli.progress import Progress
     from halflayer.transport.field import Field
 
 # Our choice, for a call that states neither: what a person waits for, and an error that is of use.
 DEFAULT_ERROR = 0.02
 DEFAULT_SECONDS = 60.0
+# Our choice, for --error alone: a point that nothing reaches has no error that could be met.
+LONGEST_SECONDS = 600.0
 PER_HOUR = 3600.0
 
 
@@ -55,20 +59,34 @@ def command(
     """Compute air kerma rate and ambient dose equivalent rate H*(10) at the points of SCENE (YAML).
 
     The first of --error (the worst over all scores) and --seconds that is reached ends the run; without
-    either it is 2 % or 60 s. A score that is not reliable is an estimate without a trusted error.
+    either it is 2 % or 60 s, with --error alone 600 s at most. A score that is not reliable is an estimate
+    without a trusted error.
     """
-    from halflayer.cli.out_folder import write_json
+    from halflayer.cli.out_folder import check_file, write_json
     from halflayer.cli.progress import progress as progress_line
     from halflayer.transport.free_scene import read_scene
 
+    if out is not None:
+        check_file(out)
     problem = read_scene(scene)
     _check_backend(backend)
     if error is None and seconds is None:
         error, seconds = DEFAULT_ERROR, DEFAULT_SECONDS
     with progress_line(progress) as line:
         from halflayer.transport.run import transport
+        from halflayer.transport.warm import compile_kernels
 
-        field = transport(problem, seed=seed, error=error, seconds=seconds, progress=line)
+        line("compiling, or loading what is compiled", 0.0)
+        compile_kernels()  # so that neither --seconds nor the time told holds a compilation
+        field = transport(
+            problem,
+            seed=seed,
+            error=error,
+            seconds=LONGEST_SECONDS if seconds is None else seconds,
+            progress=lambda now: _tell(line, now, error, seconds),
+        )
+    if field.partial:
+        raise KeyboardInterrupt  # the run gives what it has; half a result is not what was asked for
     data = result_json(field)
     if out is not None:
         write_json(out, data)
@@ -80,25 +98,37 @@ def command(
 
 
 def result_json(field: Field) -> dict[str, Any]:
-    """The result in the shape that scripts rely on."""
+    """The result in the shape that scripts rely on; an error that is not known is null."""
     return {
         "points": [
             {
-                "name": s.name,
-                "air_kerma_rate_Gy_per_h": s.air_kerma_rate_Gy_s * PER_HOUR,
-                "H10_rate_Sv_per_h": s.h10_rate_Sv_s * PER_HOUR,
-                "sigma_rel": s.sigma_rel,
-                "H10_sigma_rel": s.h10_sigma_rel,
-                "reliable": s.reliable,
-                "uncollided_air_kerma_rate_Gy_per_h": s.uncollided_kerma_Gy_s * PER_HOUR,
+                "name": r.name,
+                "air_kerma_rate_Gy_per_h": _number(r.air_kerma_rate_Gy_s * PER_HOUR),
+                "H10_rate_Sv_per_h": _number(r.h10_rate_Sv_s * PER_HOUR),
+                "sigma_rel": _number(r.sigma_rel),
+                "H10_sigma_rel": _number(r.h10_sigma_rel),
+                "reliable": bool(r.reliable),
+                "uncollided_air_kerma_rate_Gy_per_h": _number(r.uncollided_kerma_Gy_s * PER_HOUR),
             }
-            for s in field.scores
+            for r in field.readings
         ],
-        "histories": field.histories,
-        "seconds": field.seconds,
+        "histories": int(field.histories),
+        "seconds": float(field.seconds),
         "backend": field.backend,
-        "seed": field.seed,
+        "seed": int(field.seed),
     }
+
+
+def _number(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None
+
+
+def _tell(line: Progress, now: Field, error: float | None, seconds: float | None) -> None:
+    """One step of progress: the error falls with the root of the work."""
+    worst = now.worst_error
+    by_error = (error / worst) ** 2 if error is not None and worst > 0.0 else 0.0
+    by_time = now.seconds / seconds if seconds is not None else 0.0
+    line(f"{now.histories:,} histories, worst error {100 * worst:.2g} %", max(by_error, by_time))
 
 
 def _check_backend(backend: str) -> None:
@@ -120,15 +150,15 @@ def _lines(field: Field, out: Path | None) -> list[str]:
 
     rows = [
         (
-            s.name,
-            show(s.air_kerma_rate_Gy_s, "dose_rate"),
-            f"{100 * s.sigma_rel:.2g} %",
-            show(s.h10_rate_Sv_s, "equivalent_rate"),
-            f"{100 * s.h10_sigma_rel:.2g} %",
-            show(s.uncollided_kerma_Gy_s, "dose_rate"),
-            "yes" if s.reliable else "no: estimate",
+            r.name,
+            show(float(r.air_kerma_rate_Gy_s), "dose_rate"),
+            _percent(r.sigma_rel),
+            show(float(r.h10_rate_Sv_s), "equivalent_rate"),
+            _percent(r.h10_sigma_rel),
+            show(float(r.uncollided_kerma_Gy_s), "dose_rate"),
+            "yes" if r.reliable else "no: estimate",
         )
-        for s in field.scores
+        for r in field.readings
     ]
     head = ("point", "air kerma rate", "1 sigma", "H*(10) rate", "1 sigma", "uncollided kerma", "reliable")
     lines = aligned(head, rows, right=(1, 2, 3, 4, 5))
@@ -138,4 +168,8 @@ def _lines(field: Field, out: Path | None) -> list[str]:
     ]
     if out is not None:
         lines.append(f"result  {out}")
-    return [*lines, *wrapped("", DOSE, indent=0)]
+    return [*lines, "", *wrapped("", DOSE, indent=0)]
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.2g} %" if math.isfinite(share) else "not known"

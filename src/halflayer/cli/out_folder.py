@@ -35,6 +35,17 @@ def check_folder(out: Path) -> None:
                     f"the folder holds files that halflayer did not write: {shown}",
                     "a new folder, or one that halflayer plan wrote",
                 )
+    _check_parent(out)
+
+
+def check_file(out: Path) -> None:
+    """Refuse a file that cannot be written, before the work is done. Raises: InputError."""
+    if out.is_dir():
+        _refuse(out, "this is a folder", "a file")
+    _check_parent(out)
+
+
+def _check_parent(out: Path) -> None:
     parent = _existing(out.absolute().parent)
     if not os.access(parent, os.W_OK | os.X_OK) or not parent.is_dir():
         _refuse(out, f"nothing can be written in {parent}", "a folder that you may write in")
@@ -68,9 +79,8 @@ def new_folder(out: Path) -> Iterator[Path]:
 def write_json(path: Path, data: Any) -> None:
     """Write a JSON file whole or not at all. Raises: InputError when the file system refuses."""
     text = json_text(data)
+    check_file(path)
     target = path.absolute()
-    if target.is_dir():
-        _refuse(path, "this is a folder", "a file")
     temporary: str | None = None
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
