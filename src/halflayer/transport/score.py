@@ -115,6 +115,8 @@ def collide(
     for p in range(targets.count):
         r = p * TARGET_COLUMNS
         if near_area(rows, p, x, y, z):
+            # Only crossings score from here: without this the roulette would take the photon for useless.
+            useful += rules.survival * targets.count
             continue
         tx, ty, tz = target(rows, p, state, collision)
         vx = tx - x
