@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import sqlite3
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -26,6 +28,16 @@ def url(tmp_path: Path) -> str:
 def test_a_plan_turns_into_json_and_back_without_loss() -> None:
     plan = small_plan()
     assert plan_from_json(plan_to_json(plan)) == plan
+
+
+def test_an_error_without_bound_comes_back_as_one(url: str) -> None:
+    weld = ready()
+    assert weld.shielding is not None
+    dark = replace(weld.shielding.points[0], rate_Sv_s=0.0, sigma_rel=math.inf)
+    plan = small_plan(welds=(replace(weld, shielding=replace(weld.shielding, points=(dark,))),))
+    with Store(url) as store:
+        stored = store.load(str(store.save(plan).id))
+    assert stored.plan == plan
 
 
 def test_a_saved_plan_comes_back_equal_with_its_inputs(url: str) -> None:
