@@ -159,5 +159,7 @@ def percent_up(relative: float) -> str:
     """A relative uncertainty in per cent, rounded up to two digits."""
     if not relative > 0:
         return "0 %"
+    if not math.isfinite(relative):
+        return "not known"
     exponent = math.floor(math.log10(relative * 100))
     return f"{_to_place(relative * 100, 1 - exponent if exponent < 1 else 0, up=True)} %"
