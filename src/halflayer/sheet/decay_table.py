@@ -24,7 +24,7 @@ def decay_rows(order: Order, source_id: str, exposure: Exposure | None, show: Sh
         return []
     half_life = nuclides.nuclide(source.nuclide).half_life_s
     start, end = order.shift.starts, order.shift.ends
-    moments = [("shift starts", start), ("half way", start + (end - start) / 2), ("shift ends", end)]
+    moments = [("shift starts", start), ("shift ends", end)]
     moments += [("a day later", start + timedelta(days=1)), ("a week later", start + timedelta(days=7))]
     first = exposure.shots[0].seconds.value if exposure.shots else None
     out = []

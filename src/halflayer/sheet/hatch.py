@@ -82,6 +82,8 @@ def kind_of(material: Material) -> Kind:
     if "emulsion" in material.name or share("Br", "I", "Ag") > 0.01:
         return "polymer"
     # Liquids that fill pipes are water and oils: by hydrogen and density they are those without a solid's name.
+    if share("H") >= 0.05 and share("O") >= 0.6:  # water, with a little of something else
+        return "liquid"
     if material.density_kg_m3 <= 1100 and material.name.lower() not in _SOLIDS:
         return "liquid"
     return "polymer"

@@ -36,9 +36,8 @@ def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple
     if s.weld.contents.material.lower() not in ("air", "vacuum"):
         out.append((f"filled: {s.weld.contents.material}", e.spot(s.at(low * 0.62, -r * 0.4))))
     film = s.built.film
-    out.append(
-        (f"film {s.show.drawn(film.width_m, film.length_m)}", e.spot(film.at(-film.width_m * 0.4, 0.0)))
-    )
+    size = "all round" if s.candidate.arrangement == "bore" else s.show.drawn(film.width_m, film.length_m)
+    out.append((f"film {size}", e.spot(film.at(-film.width_m * 0.4, 0.0))))
     return out
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from halflayer.order.limits import Limit
@@ -12,6 +11,7 @@ from halflayer.sheet import contingency, survey
 from halflayer.sheet.content import Sheet, agreement, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.qr import record_qr
+from halflayer.sheet.settings import sheets_needed
 from halflayer.sheet.weld_sheet import FIRST_CAUTION, crew_name
 
 LIMIT_KINDS = (
@@ -152,7 +152,7 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]]
     for w in plan.welds:
         if w.status != "ready" or w.chosen is None:
             continue
-        films[w.chosen.detector] = films.get(w.chosen.detector, 0) + _sheets(order, w)
+        films[w.chosen.detector] = films.get(w.chosen.detector, 0) + sheets_needed(order, w.weld, w.chosen)
         for i in w.shielding.items if w.shielding else ():
             if i.id in detectors:
                 continue
@@ -186,17 +186,6 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]]
         rows.append({"id": name, "what": "film sheets", "note": "used up; spares are yours to add",
                      "pieces": str(sheets), "mass": "–", "most": "sum of all"})  # fmt: skip
     return rows, show.up(total, "mass", digits=3)
-
-
-def _sheets(order: Order, w: WeldPlan) -> int:
-    """Sheets of film for a weld: one per exposure, or as many as go round a panoramic one."""
-    assert w.chosen is not None
-    film = next((d for d in order.detectors if d.id == w.chosen.detector), None)
-    if w.chosen.arrangement != "bore" or film is None:
-        return len(w.chosen.shots)
-    turn = math.pi * order.weld(w.weld).pipe.od
-    lap = 0.02  # our choice: neighbouring sheets lap by 20 mm
-    return math.ceil(turn / max(max(film.sheet) - lap, 0.01))
 
 
 def crew_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
@@ -272,8 +261,9 @@ def _cautions(plan: Plan) -> list[str]:
     found: dict[str, list[str]] = {}
     for w in plan.welds:
         for text in (*w.cautions, *(f.text for f in w.findings if f.level == "warn")):
-            found.setdefault(text, []).append(w.weld)
-    ready = [w.weld for w in plan.welds]
-    return [FIRST_CAUTION] + [
-        t if len(on) == len(ready) else f"{', '.join(on)}: {t}" for t, on in found.items()
-    ]
+            welds = found.setdefault(text, [])
+            if w.weld not in welds:
+                welds.append(w.weld)
+    every = len(plan.welds)
+    texts = [t for t, on in found.items() if len(on) == every] or [FIRST_CAUTION]
+    return texts + [f"{', '.join(on)}: {t}" for t, on in found.items() if len(on) < every]

@@ -14,7 +14,7 @@ from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.result import Shielding
 
-SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 400, 500, 750, 1000, 2000)
+SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400, 500, 600, 750, 1000, 2000)
 FOOT_MM = 8.0
 Point = tuple[float, float]
 
@@ -24,7 +24,7 @@ def plan_map(
 ) -> tuple[str, float, int]:
     """SVG of the plan about the weld, its scale, and how many places lie outside it.
 
-    Site x to the right, y up. The scale shows the whole barrier line and the places up to 1.7 times as far.
+    Site x to the right, y up. The scale shows the whole barrier line and the places up to 1.3 times as far.
     """
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - FOOT_MM
@@ -37,7 +37,7 @@ def plan_map(
     near = [
         max(abs(x) * tall / width_mm, abs(y))
         for _, _, x, y in points
-        if math.hypot(x, y) <= 1.7 * far or not line
+        if math.hypot(x, y) <= 1.3 * far or not line
     ]
     reach = max([far * 1.08, 1.0, *(1.06 * v for v in near)])
     scale = next((s for s in SCALES if reach * 1000 / s <= tall / 2 - 3), SCALES[-1])

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from halflayer.exposure.result import Exposure
-from halflayer.order.equipment import Aperture, Film, Head
+from halflayer.order.equipment import Aperture, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
@@ -15,6 +16,7 @@ from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
 
 Row = dict[str, Any]
+LAP_M = 0.02  # neighbouring sheets of a panoramic exposure lap by this, our choice
 
 
 def by_id(items: tuple[Any, ...], wanted: str | None) -> Any:
@@ -42,13 +44,22 @@ def settings(
         )
     if chosen.arrangement in ("over", "lean-out"):
         rows.append(_lean(weld, chosen, show))
-    rows.append(_film(by_id(order.detectors, chosen.detector), chosen, built, show))
+    rows.append(_film(order, weld, chosen, built, show))
     rows.append(_iqi(chosen))
     rows += _shield(order, chosen, shielding, built, show)
     rows.append(_times(chosen, exposure, show))
     for n, row in enumerate(rows, start=1):
         row["n"] = n
     return rows
+
+
+def sheets_needed(order: Order, weld_id: str, chosen: Candidate) -> int:
+    """Sheets of film for a weld: one per exposure, or as many as go round the pipe of a panoramic one."""
+    film = by_id(order.detectors, chosen.detector)
+    if chosen.arrangement != "bore" or film is None:
+        return len(chosen.shots)
+    turn = math.pi * order.weld(weld_id).pipe.od
+    return math.ceil(turn / max(max(film.sheet) - LAP_M, 0.01))
 
 
 def _row(label: str, value: str, note: str = "", size: str = "plain") -> Row:
@@ -111,14 +122,18 @@ def _lean(weld: Weld, c: Candidate, show: Show) -> Row:
     return _row("Offset", value, f"{_side(weld, g.axial_offset_m)}, leaning back on it")
 
 
-def _film(film: Film | None, c: Candidate, built: Built | None, show: Show) -> Row:
+def _film(order: Order, weld: Weld, c: Candidate, built: Built | None, show: Show) -> Row:
+    film = by_id(order.detectors, c.detector)
     if film is None:
         return _row("Film", c.detector)
-    sheet = (built.film.width_m, built.film.length_m) if built else film.sheet
+    sheet = (built.film.width_m, built.film.length_m) if built and c.arrangement != "bore" else film.sheet
     lay = {"over": "flat under the pipe", "lean-out": "flat under the pipe", "strap": "round the far side"}
+    note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement, 'all round the pipe')}"
+    if c.arrangement == "bore":
+        number = count(sheets_needed(order, weld.id, c), "sheet")
+        note = f"{number} of {note}, lapping {show.drawn(LAP_M)}"
     s = film.screens
-    note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement, 'all round the pipe')}; {s.material} screens "
-    note += f"{show.drawn(s.front_m, exact=True) if s.front_m >= 2e-4 else _thin(s.front_m, show)} front, "
+    note += f"; {s.material} screens {_thin(s.front_m, show)} front, "
     note += f"{_thin(s.back_m, show)} back"
     if s.backing_lead_m > 0:
         note += f", {_thin(s.backing_lead_m, show)} lead behind"

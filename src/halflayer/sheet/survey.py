@@ -132,7 +132,12 @@ def _plain(share: str) -> str:
 
 
 def limit_rows(checks: tuple[LimitCheck, ...], show: Show) -> list[dict[str, str]]:
-    """Limits of other kinds than a rate, as printed texts."""
+    """Limits of other kinds than a rate, as printed texts; of the barrier points the worst for each kind."""
+    kept: dict[tuple[str, str, str], LimitCheck] = {}
+    for c in checks:
+        key = ("barrier" if c.place.startswith("barrier ") else c.place, c.kind, c.averaging)
+        if key not in kept or _worse(c, kept[key]):
+            kept[key] = c
     return [
         {
             "place": c.place,
@@ -143,8 +148,14 @@ def limit_rows(checks: tuple[LimitCheck, ...], show: Show) -> list[dict[str, str
             "limit": show.floor(c.limit_Sv, "equivalent"),
             "verdict": verdict(c.ok, limited=True),
         }
-        for c in checks
+        for c in kept.values()
     ]
+
+
+def _worse(a: LimitCheck, b: LimitCheck) -> bool:
+    """A broken limit before one that is not known, that before one that holds, then by how much is used up."""
+    rank = {False: 0, None: 1, True: 2}
+    return (rank[a.ok], -a.upper_Sv / a.limit_Sv) < (rank[b.ok], -b.upper_Sv / b.limit_Sv)
 
 
 def barrier(shielding: Shielding | None, show: Show) -> tuple[str, str]:

@@ -9,7 +9,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
 
 
-def entry(figure: Derived, show: Show, *, inputs: int = 6) -> dict[str, Any]:
+def entry(figure: Derived, show: Show, *, inputs: int = 4) -> dict[str, Any]:
     """One figure with its first level of inputs, as printed texts."""
     used = [
         f"{_label(i)} {show.of(i)}" + (f" [{i.source}]" if i.source else "") for i in figure.inputs[:inputs]
@@ -34,7 +34,7 @@ def _label(figure: Derived) -> str:
     return figure.symbol or plain(figure.name)
 
 
-def main_figures(w: WeldPlan, show: Show, *, most: int = 7) -> list[dict[str, Any]]:
+def main_figures(w: WeldPlan, show: Show, *, most: int = 5) -> list[dict[str, Any]]:
     """The figures a checker asks for first: time, activity, barrier, plates and layers, then geometry."""
     figures: list[Derived] = []
     if w.exposure:

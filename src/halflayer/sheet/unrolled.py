@@ -7,7 +7,7 @@ import math
 from halflayer.sheet.svg import INK, Canvas
 from halflayer.technique.result import Candidate
 
-ROW_MM = 4.6
+ROW_MM = 3.5
 HEAD_MM = 5.5
 
 
@@ -27,11 +27,11 @@ def unrolled(candidate: Candidate, *, width_mm: float) -> tuple[str, float]:
             canvas.text((x, HEAD_MM - 2.0), f"{d}°", size_mm=2.6, anchor="middle")
     for n, shot in enumerate(candidate.shots):
         y = HEAD_MM + n * ROW_MM + 0.6
-        canvas.text((0.2, y + 2.5), f"{n + 1}", size_mm=2.9, bold=True)
+        canvas.text((0.2, y + 2.2), f"{n + 1}", size_mm=2.7, bold=True)
         if shot.evaluated_rad >= 2 * math.pi - 1e-6:
             _bar(canvas, left, right, y)
             words = "whole turn" if candidate.arrangement == "bore" else "whole turn, both walls"
-            canvas.text(((left + right) / 2, y + 2.45), words, size_mm=2.5, anchor="middle", halo=True)
+            canvas.text(((left + right) / 2, y + 2.05), words, size_mm=2.3, anchor="middle", halo=True)
             continue
         half = math.degrees(shot.evaluated_rad) / 2
         middle = math.degrees(shot.detector_clock_rad) % 360
@@ -40,14 +40,14 @@ def unrolled(candidate: Candidate, *, width_mm: float) -> tuple[str, float]:
             if b > a:
                 _bar(canvas, left + a * k, left + b * k, y)
         canvas.path(
-            [[(left + middle * k, y - 0.3), (left + middle * k, y + 3.5)]], stroke_mm=0.35, closed=False
+            [[(left + middle * k, y - 0.3), (left + middle * k, y + 2.7)]], stroke_mm=0.35, closed=False
         )
     return canvas.render(), height
 
 
 def _bar(canvas: Canvas, x0: float, x1: float, y: float) -> None:
     canvas.path(
-        [[(x0, y), (x1, y), (x1, y + 3.2), (x0, y + 3.2)]],
+        [[(x0, y), (x1, y), (x1, y + 2.4), (x0, y + 2.4)]],
         fill="#D5D2C8",
         stroke_mm=0.3,
         colour=INK,

@@ -23,10 +23,12 @@ from halflayer.sheet.unrolled import unrolled
 from halflayer.technique.result import Candidate, RuleVerdict
 
 DRAWING_MM = (122.0, 166.0)
-MAP_MM = (91.0, 62.0)
+MAP_MM = (91.0, 50.0)
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.7 * 186.0  # what its room holds at that size, less what line ends waste
-MOST_BROKEN = 4  # refusals printed for each kind of candidate; the plan file has them all
+LONGEST_IN_LIST = 56  # characters; the plan file has every text in full
+LONGEST_IN_TABLE = 130
+MOST_BROKEN = 2  # refusals printed for each kind of candidate; the plan file has them all
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
     "home, nobody goes on, and shield and beam are checked."
@@ -130,54 +132,72 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
     return out
 
 
-def rule_rows(rules: tuple[RuleVerdict, ...]) -> list[dict[str, str]]:
-    """Rules as printed."""
+def rule_rows(rules: tuple[RuleVerdict, ...], code: str) -> list[dict[str, str]]:
+    """Rules as printed; clauses of the order's own code go without its name, which stands in the heading."""
     return [
         {
             "rule": r.rule,
-            "required": r.required,
-            "reached": r.reached,
+            "required": shortened(r.required, LONGEST_IN_TABLE),
+            "reached": shortened(r.reached, LONGEST_IN_TABLE),
             "verdict": r.verdict,
-            "source": r.source,
+            "source": clause(r.source, code),
         }
         for r in rules
     ]
 
 
-def refused(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[dict[str, Any]]:
-    """The other candidates by technique and arrangement, with each rule that refuses one of them.
+def clause(source: str, code: str) -> str:
+    """A source without the name of the code in front of it, and with a short word for what is not verified."""
+    return source.removeprefix(code).lstrip(" ,;").replace("from memory, unverified", "memory") or code
 
-    A group with an admissible candidate says so: it was allowed and not needed.
+
+def refused(candidates: tuple[Candidate, ...], chosen: Candidate | None, code: str) -> list[dict[str, Any]]:
+    """The other candidates by technique and arrangement, with the rules that refuse them.
+
+    A rule stands once in a group, with the figures of the first candidate that breaks it and how many break it.
     """
-    groups: dict[str, dict[str, Any]] = {}
+    groups: dict[str, list[Candidate]] = {}
     for c in candidates:
-        if chosen is not None and c == chosen:
-            continue
-        g = groups.setdefault(
-            f"{c.technique}, {c.arrangement}", {"count": 0, "allowed": 0, "sources": [], "broken": []}
-        )
-        g["count"] += 1
-        g["allowed"] += c.verdict == "admissible"
-        if c.source not in g["sources"]:
-            g["sources"].append(c.source)
-        for r in c.broken:
-            line = {"rule": r.rule, "required": r.required, "reached": r.reached, "source": r.source}
-            if line not in g["broken"]:
-                g["broken"].append(line)
+        if chosen is None or c != chosen:
+            groups.setdefault(f"{c.technique}, {c.arrangement}", []).append(c)
     out = []
-    for name, g in groups.items():
-        with_ = f"{count(g['count'], 'candidate')} with {', '.join(g['sources'])}"
-        out.append({"name": name, "with": with_, "allowed": g["allowed"], "broken": g["broken"][:MOST_BROKEN],
-                    "more": max(0, len(g["broken"]) - MOST_BROKEN)})  # fmt: skip
+    for name, members in groups.items():
+        broken: dict[str, dict[str, Any]] = {}
+        for rule in (r for c in members for r in c.broken):
+            line = {
+                "rule": rule.rule,
+                "required": shortened(rule.required, LONGEST_IN_LIST),
+                "reached": shortened(rule.reached, LONGEST_IN_LIST),
+                "source": shortened(clause(rule.source, code), LONGEST_IN_LIST // 2),
+                "count": 0,
+            }
+            broken.setdefault(rule.rule, line)["count"] += 1
+        sources = ", ".join(dict.fromkeys(c.source for c in members))
+        out.append(
+            {
+                "name": name,
+                "with": f"{count(len(members), 'candidate')} with {sources}",
+                "allowed": sum(c.verdict == "admissible" for c in members),
+                "broken": list(broken.values())[:MOST_BROKEN],
+                "more": max(0, len(broken) - MOST_BROKEN),
+            }
+        )
     return out
+
+
+def shortened(words: str, longest: int) -> str:
+    """A text for a list: cut at a word and ended by an ellipsis where it has more characters."""
+    if len(words) <= longest:
+        return words
+    return words[:longest].rsplit(" ", 1)[0].rstrip(",;:") + " …"
 
 
 def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
     """Everything behind the set-up: rules, doses, budget, trail, agreements, decay, findings."""
     c, s = w.chosen, w.shielding
     out: dict[str, Any] = {
-        "rules": rule_rows(c.rules) if c else [],
-        "refused": refused(w.technique.candidates, c),
+        "rules": rule_rows(c.rules, order.code) if c else [],
+        "refused": refused(w.technique.candidates, c, order.code),
         "agreements": [agreement(a) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
         "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
@@ -192,7 +212,7 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
         "k": "",
         "map": None,
         "unrolled": None,
-        "explain": f"halflayer explain ORDER.yaml --weld {weld.id} --of exposure_time",
+        "explain": f"halflayer explain ORDER --weld {weld.id} --of NAME",
         "crew": [],
         "cautions": [],
     }
@@ -216,7 +236,12 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
         ]
         if s.barrier_by_direction or s.points:
             svg, scale, outside = plan_map.plan_map(
-                order, weld, s, show, width_mm=MAP_MM[0], height_mm=MAP_MM[1]
+                order,
+                weld,
+                s,
+                show,
+                width_mm=MAP_MM[0],
+                height_mm=MAP_MM[1] - (12.0 if out["unrolled"] else 0.0),
             )
             out["map"] = svg
             out["map_scale"] = f"1 : {scale:g}"
