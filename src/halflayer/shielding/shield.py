@@ -29,7 +29,7 @@ from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 LOOK_BATCHES = 2  # a step of the sizing
-ACCEPT_BATCHES = 6  # first part of the acceptance
+LEADING = 8  # places that lead the sizing of a shot
 ACCEPT_MOST = 48  # its end, where figures are not yet reliable
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
@@ -85,9 +85,18 @@ def shield(
     layers_max = blanket.count // per_layer if blanket else 0
     memory = _Acceptance()
 
+    leading: dict[int, list[Ask]] = {}
+
     def look(fitting: Fitting, shot: int) -> Look:
-        rates = setting.rates(fitting, candidate.shots[shot], asks, seed=seeds[0], batches=LOOK_BATCHES)
-        return _as_look(rates, setting.budget(fitting)[1])
+        # The first look of a shot is at every place; those that then stand nearest to their limits lead the
+        # search, and the acceptance looks at every place again.
+        first = shot not in leading
+        where = asks if first else leading[shot]
+        rates = setting.rates(fitting, candidate.shots[shot], where, seed=seeds[0], batches=LOOK_BATCHES)
+        k = setting.budget(fitting)[1]
+        if first:
+            leading[shot] = [r.ask for r in sorted(rates, key=lambda r: -r.ratio(k))[:LEADING]]
+        return _as_look(rates, k)
 
     def accept(fitting: Fitting) -> Look:
         memory.rates[fitting] = [
