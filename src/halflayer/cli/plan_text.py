@@ -89,7 +89,7 @@ def _times(exposure: Exposure) -> str:
 def _barrier(shield: Shielding, system: System) -> str:
     distance = shield.barrier_m.value
     if not isinstance(distance, int | float):
-        return "none in reach"
+        return "beyond reach" if "beyond reach" in shield.barrier_m.basis else "not known"
     return show(float(distance), "length", system=system, digits=2, round_up=True)
 
 

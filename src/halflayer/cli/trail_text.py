@@ -19,10 +19,11 @@ def value_text(figure: Derived) -> str:
     """Value, uncertainty and unit of a figure: `71.2 ± 6 s`; one sigma."""
     if figure.value is None:
         return "not computed"
+    unit = "" if figure.unit == "1" else figure.unit
     if isinstance(figure.value, str):
-        return f"{figure.value} {figure.unit}".rstrip()
+        return f"{figure.value} {unit}".rstrip()
     sigma = f" ± {figure.sigma:.2g}" if figure.sigma else ""
-    return f"{_number(figure.value)}{sigma} {figure.unit}".rstrip()
+    return f"{_number(figure.value)}{sigma} {unit}".rstrip()
 
 
 def list_lines(figures: dict[str, Derived]) -> list[str]:
