@@ -11,10 +11,10 @@ def record_text(order: str, revision: str, weld: str, content: str) -> str:
 
 
 def record_qr(order: str, revision: str, weld: str, content: str) -> str:
-    """The code as SVG (error level M), one user unit a module."""
+    """The code as SVG (error level M), one user unit a module; one mask for all, which saves trying eight."""
     import segno
 
-    code = segno.make(record_text(order, revision, weld, content), error="m", micro=False)
+    code = segno.make(record_text(order, revision, weld, content), error="m", micro=False, mask=3)
     out = io.BytesIO()
     code.save(
         out, kind="svg", xmldecl=False, svgns=True, border=2, dark="#1C2126", light="#FFFFFF", omitsize=True

@@ -15,6 +15,7 @@ Polygon = list[Point]
 Body = tuple[list[Vec3], list[tuple[int, int]]]  # corners and the edges between them
 
 FACETS = 72  # our choice: a circle of 72 sides is off by less than 0.1 % of its radius
+TURN = [(math.cos(2 * math.pi * i / FACETS), math.sin(2 * math.pi * i / FACETS)) for i in range(FACETS)]
 TINY_M = 1e-7
 
 
@@ -107,9 +108,10 @@ def _round(centre: Vec3, axis: Vec3, radii: tuple[float, float], length_m: float
     points = []
     for end, radius in ((-0.5, radii[0]), (0.5, radii[1])):
         middle = along(centre, axis, end * length_m)
-        for i in range(FACETS):
-            a = 2 * math.pi * i / FACETS
-            points.append(along(along(middle, side, radius * math.cos(a)), other, radius * math.sin(a)))
+        ring = [tuple(radius * s for s in side), tuple(radius * o for o in other)]
+        (ax, ay, az), (bx, by, bz) = ring
+        mx, my, mz = middle
+        points += [(mx + c * ax + s * bx, my + c * ay + s * by, mz + c * az + s * bz) for c, s in TURN]
     n = FACETS
     edges = [(i, (i + 1) % n) for i in range(n)] + [(n + i, n + (i + 1) % n) for i in range(n)]
     edges += [(i, n + i) for i in range(n)]

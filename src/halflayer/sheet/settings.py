@@ -12,6 +12,7 @@ from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
+from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
 
@@ -50,6 +51,7 @@ def settings(
     rows.append(_times(chosen, exposure, show))
     for n, row in enumerate(rows, start=1):
         row["n"] = n
+        row["em"] = figure_em(row["value"], unit=0.5 if row["size"] == "time" else 0.66)
     return rows
 
 
@@ -202,6 +204,7 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show) -> Row:
                 "where": where,
                 "time": show.value(value, "time"),
                 "sigma": f"± {sigma}" if sigma else "",
+                "em": figure_em(show.value(value, "time"), unit=0.5),
             }
         )
     texts = {s["time"] for s in row["shots"]}

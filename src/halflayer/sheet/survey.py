@@ -8,6 +8,7 @@ from typing import Any
 
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
+from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 
 FRONT_ROWS = 14  # survey points that page 1 has room for
@@ -97,17 +98,21 @@ def rows(weld: Weld, shielding: Shielding, points: Points, show: Show) -> list[d
     out = []
     for n, p in points.numbered:
         shares = sorted(p.shares.items(), key=lambda s: -s[1])
+        expected = show.pm(p.rate_Sv_s, total_sigma(p, shielding.k), "equivalent_rate")
+        turn_back = show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2)
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
         out.append(
             {
                 "n": n,
                 "name": p.name.replace(" deg,", "°,") if is_barrier(p) else p.name,
                 "distance": show.value(_distance(weld, p), "length", digits=2),
-                "expected": show.pm(p.rate_Sv_s, total_sigma(p, shielding.k), "equivalent_rate"),
+                "expected": expected,
+                "em": figure_em(expected, unit=0.8, font="IBMPlexSansCondensed-Regular"),
+                "em_turn_back": figure_em(turn_back, unit=0.8, font="IBMPlexSansCondensed-Bold"),
                 "noise": percent_up(p.sigma_rel),
                 "upper": show.value(p.upper_Sv_s, "equivalent_rate", digits=2),
                 "limit": show.floor(p.limit_Sv_s, "equivalent_rate") if p.limit_Sv_s is not None else "–",
-                "turn_back": show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2),
+                "turn_back": turn_back,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable),
                 "from": ", ".join(parts),
                 "from_short": ", ".join(parts[:2]),
@@ -121,7 +126,7 @@ def brief(points: Points, show: Show) -> list[str]:
     out = []
     for p in points.brief:
         word = verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
-        told = "" if word == "holds" else f" {word}"
+        told = {"holds": "", "not reliable": " ?"}.get(word, f" {word}")
         upper = show.value(p.upper_Sv_s, "equivalent_rate", digits=2)
         out.append(f"{p.name.removeprefix('barrier ').replace(' deg,', '°,')}: {upper}{told}")
     return out

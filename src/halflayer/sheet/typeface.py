@@ -10,6 +10,7 @@ import numpy as np
 
 FONTS = ("IBMPlexSans-Regular", "IBMPlexSans-Bold", "IBMPlexSansCondensed-Regular",
          "IBMPlexSansCondensed-Bold", "IBMPlexMono-Regular")  # fmt: skip
+GAP_EM = 0.22  # between the parts of a figure, as the template's `qty` sets them
 CAP_HEIGHT = 0.698  # of the size, both sans faces (read from the font files)
 
 
@@ -54,10 +55,25 @@ def _widths(font: str) -> tuple[dict[int, int], np.ndarray, int]:
 
 def text_width(words: str, size_mm: float, *, bold: bool = False) -> float:
     """Width of a line in the condensed sans at a size [mm], without kerning (which only makes it narrower)."""
-    glyphs, advances, em = _widths("IBMPlexSansCondensed-Bold" if bold else "IBMPlexSansCondensed-Regular")
+    font = "IBMPlexSansCondensed-Bold" if bold else "IBMPlexSansCondensed-Regular"
+    return em_width(words, font=font) * size_mm
+
+
+def em_width(words: str, *, font: str = "IBMPlexSans-Bold") -> float:
+    """Width of a line in units of its type size, for layouts that choose the size by the room."""
+    glyphs, advances, em = _widths(font)
     last = len(advances) - 1
-    total = sum(int(advances[min(glyphs.get(ord(c), 0), last)]) for c in words)
-    return total / em * size_mm
+    return sum(int(advances[min(glyphs.get(ord(c), 0), last)]) for c in words) / em
+
+
+def figure_em(words: str, *, unit: float, font: str = "IBMPlexSans-Bold") -> float:
+    """Width in em of a figure whose units are set at `unit` of its size, with the template's gaps between parts."""
+    parts = words.split(" ")
+    if len(parts) < 2 or not (parts[0][0].isdigit() or parts[0][0] in "±<–-"):
+        return em_width(words, font=font)
+    small = [k > 0 and (p[0].isalpha() or p[0] in "µ%") for k, p in enumerate(parts)]
+    widths = [em_width(p, font=font) * (unit if s else 1.0) for p, s in zip(parts, small, strict=True)]
+    return sum(widths) + GAP_EM * (len(parts) - 1)
 
 
 def lines_within(words: str, size_mm: float, width_mm: float, *, most: int = 2) -> list[str]:
