@@ -69,7 +69,7 @@ def test_what_hands_need_is_on_page_one(read: dict[str, PdfReader]) -> None:
         "holds",
         "Decay",
         "Agreements used",
-        "1 : 250",
+        "Barrier in plan",
     ):
         assert words in second, words
 

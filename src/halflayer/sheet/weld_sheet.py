@@ -25,7 +25,7 @@ from halflayer.technique.result import Candidate, RuleVerdict
 DRAWING_MM = (122.0, 166.0)
 MAP_MM = (91.0, 50.0)
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
-CAUTION_LINES_MM = 3.7 * 186.0  # what its room holds at that size, less what line ends waste
+CAUTION_LINES_MM = 3.8 * 186.0  # what its room holds at that size, less what line ends waste
 LONGEST_IN_LIST = 56  # characters; the plan file has every text in full
 LONGEST_IN_TABLE = 130
 MOST_BROKEN = 2  # refusals printed for each kind of candidate; the plan file has them all
