@@ -25,7 +25,8 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("cautions", "plan"),
     ("flow",),
     ("plan_json", "sheet", "records"),
-    ("cli", "__main__"),
+    ("cli",),
+    ("__main__",),
     ("data.derive",),  # scripts that made tables: they may use what is there, and nothing imports them
 )
 ROW = {room: n for n, row in enumerate(ROWS) for room in row}
