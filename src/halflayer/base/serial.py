@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import Any, TypeVar
 
 from pydantic import TypeAdapter
@@ -10,9 +9,14 @@ from pydantic import TypeAdapter
 T = TypeVar("T")
 
 
-@cache
+# Building one takes half a second for a whole plan. Not `functools.cache`: a type is no Hashable to mypy.
+_ADAPTERS: dict[type, TypeAdapter[Any]] = {}
+
+
 def _adapter(kind: type) -> TypeAdapter[Any]:
-    return TypeAdapter(kind)
+    if kind not in _ADAPTERS:
+        _ADAPTERS[kind] = TypeAdapter(kind)
+    return _ADAPTERS[kind]
 
 
 def to_json(value: Any) -> Any:
