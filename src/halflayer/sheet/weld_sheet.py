@@ -281,11 +281,13 @@ def _known(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[str, 
     barrier, _ = survey.barrier(w.shielding, show)
     times = NOT_COMPUTED
     if w.exposure is not None and w.exposure.shots:
-        times = ", ".join(show.of(t.seconds) for t in w.exposure.shots)
+        texts = [show.of(t.seconds) for t in w.exposure.shots]
+        same = len(set(texts)) == 1 and len(texts) > 1
+        times = f"{len(texts)} × {texts[0]}" if same else ", ".join(texts)
     shield = NOT_COMPUTED
     if w.shielding is not None:
         f = w.shielding.fitting
-        shield = f"{f.plates} plates, {f.layers} layers (does not hold)"
+        shield = f"{f.plates} plates, {f.layers} layers, not accepted"
     rows = [
         ("candidates looked at", str(len(w.technique.candidates))),
         ("allowed by the code", str(len(w.technique.admissible))),
