@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -37,9 +38,14 @@ class Rate:
     reliable: bool
     shares: dict[str, float]
 
+    @property
+    def noise(self) -> float:
+        """Relative sigma; 1 where the run was too short to know it (such a figure is never reliable)."""
+        return self.sigma_rel if math.isfinite(self.sigma_rel) else 1.0
+
     def upper_Sv_s(self, k: float) -> float:
         """(estimate + 1.645 sigma) x (1 + k)."""
-        return self.rate_Sv_s * (1 + COVERAGE * self.sigma_rel) * (1 + k)
+        return self.rate_Sv_s * (1 + COVERAGE * self.noise) * (1 + k)
 
     def ratio(self, k: float) -> float:
         """Upper bound over the strictest limit; 0 where nothing is asked."""

@@ -25,15 +25,17 @@ from halflayer.shielding.guess import first_guess
 from halflayer.shielding.look import Rate, Setting, worst
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.size import Look, Sized, size
-from halflayer.technique.result import Candidate
+from halflayer.technique.result import Candidate, Shot
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
-LOOK_BATCHES = 2  # a step of the sizing
+LOOK_BATCHES = 8  # a step of the sizing
 LEADING = 8  # places that lead the sizing of a shot
-ACCEPT_MOST = 48  # its end, where figures are not yet reliable
+ACCEPT_BATCHES = 16  # the acceptance, for all places together
+ACCEPT_MOST = 128  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
-PROVE_MOST = 400
+PROVE_MOST = 2000
+FAR = 10.0  # an unreliable figure so far under its limit does not stop a plan, and is not said to hold either
 BARRIER_BATCHES = 6
 
 
@@ -99,18 +101,11 @@ def shield(
         return _as_look(rates, k)
 
     def accept(fitting: Fitting) -> Look:
+        k = setting.budget(fitting)[1]
         memory.rates[fitting] = [
-            setting.rates(
-                fitting,
-                shot,
-                asks,
-                seed=seeds[1],
-                batches=PROVE_MOST if prove_to else ACCEPT_MOST,
-                enough=lambda found: _settled(found, setting.budget(fitting)[1], prove_to),
-            )
+            _measured(setting, fitting, shot, asks, k, seed=seeds[1], prove_to=prove_to)
             for shot in candidate.shots
         ]
-        k = setting.budget(fitting)[1]
         return max((_as_look(r, k) for r in memory.rates[fitting]), key=lambda x: x.ratio)
 
     sized = size(
@@ -158,6 +153,34 @@ def _clear(asks: Sequence[Ask], scene: Scene) -> tuple[list[Ask], list[Ask]]:
     return clear, [a for a in asks if a not in clear]
 
 
+def _measured(
+    setting: Setting,
+    fitting: Fitting,
+    shot: Shot,
+    asks: list[Ask],
+    k: float,
+    *,
+    seed: int,
+    prove_to: float | None,
+) -> list[Rate]:
+    """The rates at all asks for one shot, run on until they are settled.
+
+    What is not settled after the first part is run again alone: a run for few places learns to look at them,
+    and places deep in a shadow need that.
+    """
+
+    def enough(found: list[Rate]) -> bool:
+        return _settled(found, k, prove_to)
+
+    rates = setting.rates(fitting, shot, asks, seed=seed, batches=ACCEPT_BATCHES, enough=enough)
+    left = [r.ask for r in rates if not _settled([r], k, prove_to)]
+    if left:
+        most = PROVE_MOST if prove_to else ACCEPT_MOST
+        again = {r.ask: r for r in setting.rates(fitting, shot, left, seed=seed, batches=most, enough=enough)}
+        rates = [again.get(r.ask, r) for r in rates]
+    return rates
+
+
 def _settled(rates: Sequence[Rate], k: float, prove_to: float | None) -> bool:
     """True when every limited figure is reliable and either known well enough or far on one side of its limit."""
     for r in rates:
@@ -174,7 +197,7 @@ def _as_look(rates: Sequence[Rate], k: float) -> Look:
     top = worst(rates, k)
     if top is None:
         return Look(0.0, "no place with a limit", 0.0)
-    return Look(top.ratio(k), top.ask.name, top.sigma_rel, top.shares, top.reliable)
+    return Look(top.ratio(k), top.ask.name, top.noise, top.shares, top.reliable)
 
 
 def _result(
@@ -297,14 +320,25 @@ def _findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[Ask]) 
                 relax=relax,
             )
         )
-    vague = [p.name for p in points if p.limit_Sv_s is not None and p.ok is None]
-    if vague and sized.held:
+    vague = [p for p in points if p.limit_Sv_s is not None and p.ok is None]
+    near = [p.name for p in vague if p.limit_Sv_s is not None and p.upper_Sv_s > p.limit_Sv_s / FAR]
+    far = [p.name for p in vague if p.name not in near]
+    if near and sized.held:
         found.append(
             Finding(
                 "stop",
-                "not proved: the dose rate is not known reliably enough at " + ", ".join(vague[:4]),
+                "not proved: the dose rate is not known reliably enough at " + _some(near),
                 source="reliability of a Monte Carlo score",
                 relax=("plan with --prove, which runs longer",),
+            )
+        )
+    if far and sized.held:
+        found.append(
+            Finding(
+                "warn",
+                f"estimates at {_some(far)} lie more than {FAR:g} times under their limits but are not known reliably: "
+                "they are not said to hold; measure there first",
+                source="reliability of a Monte Carlo score",
             )
         )
     if sized.enlarged and sized.held:
@@ -322,6 +356,11 @@ def _findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[Ask]) 
             )
         )
     return found
+
+
+def _some(names: Sequence[str]) -> str:
+    """The first few of a list of places."""
+    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
 
 
 def _where_crew_stands(order: Order, points: Sequence[PointDose]) -> tuple[float | None, str]:

@@ -117,12 +117,16 @@ def size(
 
     start = fit(min(guess[0], plates_max), min(guess[1], layers_max))
     shot = max(range(shots), key=lambda s: seen(start, s).ratio)
-    full = seen(fit(plates_max, layers_max), shot)
-    if full.ratio > 1:
+    # A stop of twice the guessed plates lets through next to nothing; all plates would only make the looks noisier.
+    many = min(plates_max, 2 * guess[0] + 2)
+    n = least(layers_max, guess[1], lambda n: seen(fit(many, n), shot).ratio)
+    if n is None and many < plates_max:
+        many = plates_max
+        n = least(layers_max, layers_max, lambda n: seen(fit(many, n), shot).ratio)
+    if n is None:
+        full = seen(fit(plates_max, layers_max), shot)
         return _short(seen, fit, plates_max, layers_max, shot, full)
-    n = least(layers_max, guess[1], lambda n: seen(fit(plates_max, n), shot).ratio)
-    assert n is not None
-    p = least(plates_max, guess[0], lambda p: seen(fit(p, n), shot).ratio)
+    p = least(many, guess[0], lambda p: seen(fit(p, n), shot).ratio)
     assert p is not None
     best = fit(p, n)
     for more in (1, 2):
