@@ -36,7 +36,7 @@ ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
 PROVE_MOST = 2000
 FAR = 10.0  # an unreliable figure so far under its limit does not stop a plan, and is not said to hold either
-BARRIER_BATCHES = 6
+BARRIER_BATCHES = 16
 
 
 @dataclass
