@@ -30,6 +30,7 @@ KERNEL_SOURCES = (
     "transport/rng.py",
     "transport/layout.py",
     "transport/interactions.py",
+    "transport/flight.py",
     "transport/forward.py",
     "transport/score.py",
     "transport/source.py",
@@ -63,7 +64,9 @@ import numba  # noqa: E402  (the cache folder must be known first)
 
 # Division by zero gives inf (as on a GPU), the interpreter lock is released, nothing is allocated and so nothing
 # counted (`_nrt`: counting references took half the time of a history). No fast-math: it cost 7 % on sketches.
-_OPTIONS: dict[str, Any] = {"error_model": "numpy", "nogil": True, "_nrt": False}
+_OPTIONS: dict[str, Any] = {"error_model": "numpy", "nogil": True, "_nrt": False, "no_cfunc_wrapper": True}
+# Inner functions cannot be called from Python: their wrappers would take a third of the compile time.
+_INNER: dict[str, Any] = {**_OPTIONS, "no_cpython_wrapper": True}
 
 
 def kernel(function: Callable[..., Any]) -> Any:
@@ -73,12 +76,17 @@ def kernel(function: Callable[..., Any]) -> Any:
 
 def compiled(function: Callable[..., Any]) -> Any:
     """Compile as a function of its own, called by other kernels: for what many places call."""
-    return numba.njit(**_OPTIONS)(function)
+    return numba.njit(**_INNER)(function)
 
 
 def inlined(function: Callable[..., Any]) -> Any:
     """Compile into the kernels that call it: a call hands over every field of every array, 5 ns for each array."""
-    return numba.njit(forceinline=True, **_OPTIONS)(function)
+    return numba.njit(forceinline=True, **_INNER)(function)
+
+
+def merged(function: Callable[..., Any]) -> Any:
+    """Make the source part of the one kernel that calls it: large functions are then compiled once, not twice."""
+    return numba.njit(inline="always", **_INNER)(function)
 
 
 def thread_count() -> int:

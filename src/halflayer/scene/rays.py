@@ -315,6 +315,18 @@ def cast(scene, ox, oy, oz, dx, dy, dz, length, s):
 
 
 @compiled
+def _way_out(n, data, solid, ox, oy, oz, dx, dy, dz):
+    a0, a1, b0, b1 = solid_intervals(data, 4 * n + STRIDE * solid, ox, oy, oz, dx, dy, dz)
+    return b0 if b1 > b0 and b0 > 0.0 else a1
+
+
+@inlined
+def way_out(scene, solid, ox, oy, oz, dx, dy, dz):
+    """Distance to where the ray leaves the solid (index >= 1) that holds its start; others are not looked at."""
+    return _way_out(scene.n, scene.data, solid, ox, oy, oz, dx, dy, dz)
+
+
+@compiled
 def _solid_at(n, g, x, y, z):
     for j in range(n - 1, 0, -1):
         i = 4 * n + STRIDE * j

@@ -50,7 +50,7 @@ def _geometry(solid: Solid) -> tuple[int, list[float], tuple[Sequence[float], fl
         middle = 0.5 * (solid.radius_start_m + solid.radius_end_m)
         slope = (solid.radius_end_m - solid.radius_start_m) / solid.length_m
         wall = solid.wall_m or 0.0
-        numbers = [*solid.centre, *solid.axis, half_length, middle, -1.0, slope, wall]
+        numbers = [*solid.centre, *solid.axis, half_length, middle, slope, wall]
         reach = math.hypot(half_length, max(solid.radius_start_m, solid.radius_end_m))
         return rays.FRUSTUM, numbers, (solid.centre, reach)
     if isinstance(solid, HalfSpace):
@@ -96,6 +96,16 @@ def _ray(start: Sequence[float], direction: Sequence[float]) -> tuple[tuple[floa
     return o, tuple(c / size for c in d)
 
 
+@kernel
+def _stretches(packed, ox, oy, oz, dx, dy, dz, length, s):
+    return rays.cast(packed, ox, oy, oz, dx, dy, dz, length, s)
+
+
+@kernel
+def _solid_index(packed, x, y, z):
+    return rays.solid_at(packed, x, y, z)
+
+
 def materials_along(
     scene: Scene, start: Sequence[float], direction: Sequence[float], length_m: float | None = None
 ) -> list[tuple[str, str, float]]:
@@ -108,7 +118,7 @@ def materials_along(
     packed = pack(scene)
     s = scratch(packed.n)
     length = rays.FAR if length_m is None else float(length_m)
-    m = rays.cast(packed, *o, *d, length, s)
+    m = _stretches(packed, *o, *d, length, s)
     found: list[tuple[str, str, float]] = []
     at = 0.0
     for k in range(m):
@@ -124,7 +134,7 @@ def materials_along(
 
 def solid_index_at(scene: Scene, point: Sequence[float]) -> int:
     """Index in `scene.solids` of the solid that holds a point, -1 for the surround; faces count as inside."""
-    return int(rays.solid_at(pack(scene), *(float(c) for c in point))) - 1
+    return int(_solid_index(pack(scene), *(float(c) for c in point))) - 1
 
 
 def material_at(scene: Scene, point: Sequence[float]) -> Material:

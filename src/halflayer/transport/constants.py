@@ -43,8 +43,7 @@ MAX_COLLISIONS = 400  # a photon still alive after so many is lost: counted, nev
     DRAW_ROULETTE,
     DRAW_LINE,
     DRAW_ELEMENT,
-    DRAW_PLACE_U,
-    DRAW_PLACE_V,
-) = range(9)
-DRAW_SCORE = 16  # and following: eight draws for each score
-DRAWS_PER_SCORE = 8
+    DRAW_GO_ON,
+) = range(8)
+DRAW_SCORE = 16  # and following: so many draws for each score
+DRAWS_PER_SCORE = 10

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 
-from halflayer.scene.compiled import compiled, inlined
+from halflayer.scene.compiled import compiled, merged
 from halflayer.scene.rays import cast, sphere_exit
 from halflayer.transport import constants as c
+from halflayer.transport.flight import choose, lay_out
 from halflayer.transport.forward import aim_aside, bent, coherent_depth, depth, near_area
-from halflayer.transport.interactions import circle, compton, k_line, node, process_at, ray_at, rayleigh, turn
+from halflayer.transport.interactions import circle, compton, k_line, node, process_at, rayleigh, turn
 from halflayer.transport.layout import (
     COLLISIONS,
     POINT,
@@ -30,6 +31,7 @@ _COS = c.DRAW_COS
 _AZIMUTH = c.DRAW_AZIMUTH
 _FLIGHT = c.DRAW_FLIGHT
 _ROULETTE = c.DRAW_ROULETTE
+_GO_ON = c.DRAW_GO_ON
 _LINE = c.DRAW_LINE
 _ELEMENT = c.DRAW_ELEMENT
 _PAIR_LAM = c.PAIR_LAM
@@ -37,29 +39,11 @@ _MAX_COLLISIONS = c.MAX_COLLISIONS
 _FORWARD_EVERY = c.FORWARD_EVERY
 # Share of K photons that are followed beyond their own next-event score (our choice: few reach anything).
 _K_SURVIVAL = 0.2
-# Depth to which first collisions are spread evenly.
-_DEEPEST = 20.0
-
-
-@compiled
-def first_depth(u, total, share):
-    """Optical depth of the forced first collision within `total`, and its weight.
-
-    A share of the flights is sampled evenly in depth: scoring rays from the far side of a shield are worth as
-    much as those from the near side, and an exponential law alone would hardly ever start there.
-    """
-    forced = -math.expm1(-total)
-    top = min(total, _DEEPEST)
-    if u < share:
-        tau = u / share * top
-        left = math.exp(-tau)
-    else:
-        left = 1.0 - (u - share) / (1.0 - share) * forced
-        tau = min(-math.log(left), total)
-    density = (1.0 - share) * left / forced
-    if tau < top:
-        density += share / top
-    return tau, left / density
+# No roulette raises a weight above this many times what left the source (its inverse), so that a misjudged place
+# cannot grow without bound.
+_PER_CAP = 1.0 / 4.0
+# Share of later flights whose depth in a long stretch is spread evenly.
+_LATER_SHARE = 0.2
 
 
 @compiled
@@ -119,7 +103,7 @@ def straight_leakage(
         put(rules, tables, targets, tally, p, scene.n, out, i, f, lam)
 
 
-@inlined
+@merged
 def history(rules, tables, scene, sources, targets, s, tally, state, n, number, u0, u1, u2, u3, u4, u5):
     """Follow one photon of source n with the lattice numbers u0..u5; returns (cell, line, lost)."""
     k = n * SOURCE_COLUMNS
@@ -154,28 +138,22 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
     m = cast(scene, x, y, z, dx, dy, dz, length, s)
     if not point:
         cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
-    total = 0.0
-    at = 0.0
-    for j in range(m):
-        total += ray_at(tables, i, f, 2 + scene.material[s.solid[j]]) * (s.end[j] - at)
-        at = s.end[j]
-        s.tau[j] = total
-    if total < 1e-12:
+    seen = lay_out(
+        tables.grid, tables.columns, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f
+    )  # fmt: skip
+    if s.tau[m + seen - 1] <= 0.0:
         return place, line, 0
-    tau, w = first_depth(u3, total, sources.rows[k + S_STRETCH] if total > 1.0 else 0.0)
-    weight *= w
+    u = u3
+    share = sources.rows[k + S_STRETCH]
     collision = 0
     while True:
-        # Place of the collision: stretch j of the last ray holds depth tau.
-        j = 0
-        while j < m - 1 and s.tau[j] < tau:
-            j += 1
+        tau, j, w = choose(s.tau, m, seen, u, share)
+        weight *= w
         solid = s.solid[j]
         material = scene.material[solid]
         mu = process_at(tables, i, f, material, 6)
         at = s.end[j - 1] if j > 0 else 0.0
-        reached = s.tau[j - 1] if j > 0 else 0.0
-        step = min(at + (tau - reached) / mu, s.end[j])
+        step = min(at + (tau - (s.tau[j - 1] if j > 0 else 0.0)) / mu, s.end[j])
         ax = x
         ay = y
         az = z
@@ -205,21 +183,24 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             )
             if k_lam > tables.last:
                 kph = 0.0
+        full = weight
         weight /= mu
         useful = collide(
             rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i, f, weight,
-            solid, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
+            solid, inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
         )  # fmt: skip
         # What leaves the collision: one photon of a process chosen by its share, K photons less often.
         k_part = kph * _K_SURVIVAL
         parts = inc + coh + k_part + ann
         weight *= parts
+        if rules.learn > 0:
+            tally.worth[2 * solid] += (useful / full) ** 2
+            tally.worth[2 * solid + 1] += 1.0
         if rules.survival > 0.0:
-            chance = useful / rules.survival
+            chance = max(useful / rules.survival, weight * _PER_CAP)
         else:
             chance = weight * 5.0
         if chance < 1.0:
-            chance = max(chance, 0.05)
             if draw(state, collision, _ROULETTE) > chance:
                 return place, line, 0
             weight /= chance
@@ -250,14 +231,19 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
         length = sphere_exit(x - rules.x, y - rules.y, z - rules.z, dx, dy, dz, rules.radius)
         m = cast(scene, x, y, z, dx, dy, dz, length, s)
         cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
-        tau = -math.log(draw(state, collision, _FLIGHT))
-        total = 0.0
-        at = 0.0
-        for j in range(m):
-            total += ray_at(tables, i, f, 2 + scene.material[s.solid[j]]) * (s.end[j] - at)
-            at = s.end[j]
-            s.tau[j] = total
-            if total >= tau:
-                break
-        if total < tau:
+        seen = lay_out(
+            tables.grid, tables.columns, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f
+        )  # fmt: skip
+        # Going on is worth the trouble in proportion to what the next collision promises.
+        hope = weight * s.tau[m + seen - 1]
+        chance = hope / rules.survival if rules.survival > 0.0 else hope * 5.0
+        if chance < 1.0:
+            chance = max(chance, weight * _PER_CAP * 0.5)
+            if chance < 1.0:
+                if draw(state, collision, _GO_ON) > chance:
+                    return place, line, 0
+                weight /= chance
+        if hope <= 0.0:
             return place, line, 0
+        u = draw(state, collision, _FLIGHT)
+        share = _LATER_SHARE

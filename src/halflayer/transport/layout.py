@@ -45,16 +45,21 @@ class Sources(NamedTuple):
 
 
 class Targets(NamedTuple):
-    """Scores: count of them, rows (count TARGET_COLUMNS,).
+    """Scores: count of them, rows (count TARGET_COLUMNS,), solids: N + 1, reach (count solids,).
 
     kind; place; e1, e2 (two radius vectors of a ring, half edges of an area) [m]; normal; near2: square of the
     radius within which a point takes the mean over a ball, and within which of its centre an area takes
     crossings [m2]; 1 / area [1/m2]; gate: contribution below which a scoring ray is rouletted (0: never);
     mean: score expected of one history, for the roulette of photons (0: unknown)
+    reach: root mean square of what a scoring ray from a collision in a solid keeps of its unattenuated promise
+    worth (solids,): root mean square of the relative score that a collision of weight 1 in a solid brings
     """
 
     count: Any
     rows: Any
+    solids: Any
+    reach: Any
+    worth: Any
 
 
 class Rules(NamedTuple):
@@ -80,7 +85,9 @@ class Tally(NamedTuple):
     spectrum (P B,); counts (4,): groups, collisions, scoring rays, lost photons
     history, group (2 P,): kerma and H*(10) of the history and group under way
     cells (cells_u cells_v 2,), line_sums (most 2,): what the pilot learns of directions and lines: sum of squares
-        of the relative score, and histories
+        of the relative score, and histories; promised, kept (P (N + 1),): of scoring rays by solid of the
+        collision, sums of squares of the unattenuated and of the real contribution; worth (N + 1, 2): by solid of the
+        collision, sum of squares of the relative score for weight 1, and collisions
     """
 
     columns: Any
@@ -91,3 +98,6 @@ class Tally(NamedTuple):
     group: Any
     cells: Any
     line_sums: Any
+    promised: Any
+    kept: Any
+    worth: Any

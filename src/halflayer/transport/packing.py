@@ -64,9 +64,9 @@ class Prepared:
         """The same with the sources' shares learned."""
         return replace(self, sources=sources)
 
-    def with_targets(self, rows: Array) -> Prepared:
-        """The same with other rows of the targets."""
-        return replace(self, targets=self.targets._replace(rows=rows))
+    def with_targets(self, rows: Array, reach: Array, worth: Array) -> Prepared:
+        """The same with other rows, reach and worth of the targets."""
+        return replace(self, targets=self.targets._replace(rows=rows, reach=reach, worth=worth))
 
 
 @lru_cache(maxsize=32)
@@ -130,7 +130,8 @@ def _targets(scene: Scene, scores: tuple[Score, ...]) -> Targets:
     points = rows[:, k.KIND] == k.AT_POINT
     if np.any(points):
         rows[points, k.NEAR2] = [_ball2(g) for g in gaps(scene, rows[points, k.X : k.Z + 1])]
-    return Targets(len(scores), rows.ravel())
+    n = len(scene.solids) + 1
+    return Targets(len(scores), rows.ravel(), n, np.ones(len(scores) * n), np.ones(n))
 
 
 def leakage_radiance(s: LeakageSource) -> tuple[float, float]:

@@ -6,6 +6,7 @@ best shared out. The pilot's own histories are thrown away, so that what it lear
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -18,13 +19,19 @@ from halflayer.transport.packing import CELLS_U, CELLS_V, Prepared
 
 Array = NDArray[np.float64]
 
-ROUNDS = (24, 32, 48)  # groups of each round; each uses what the one before learned
+# Groups of each round for one score; each round uses what the one before learned. Fewer with many scores, since
+# a history then costs and tells more.
+ROUNDS = (24, 32, 48)
+LEAST_GROUPS = 4
 PILOT_SEED = 0x9110_7000
 # At least this share of directions and of lines stays as the source really emits.
 UNBIASED = 0.25
 # A scoring ray that promises less than this part of a history's expected score is rouletted, and so is a photon.
-GATE = 1.0
-SURVIVAL = 0.1
+GATE = 3.0
+SURVIVAL = 0.3
+
+# Least worth of a solid, in units of the root mean square over all collisions.
+LEAST_WORTH = 0.2
 
 # Runs groups of one source: (prepared, seed, source, groups) -> tally.
 Runner = Callable[[Prepared, int, int, int], Tally]
@@ -36,11 +43,13 @@ class Learned:
 
     prepared: Prepared
     rows: list[Array]
+    reach: list[Array]
+    worth: list[Array]
     effort: Array
 
     def for_source(self, n: int) -> Prepared:
         """The arrays with which source n is run."""
-        return self.prepared.with_targets(self.rows[n])
+        return self.prepared.with_targets(self.rows[n], self.reach[n], self.worth[n])
 
 
 def _shares(sums: Array, truth: Array, sampled: Array) -> Array:
@@ -67,27 +76,40 @@ def _smooth(table: Array) -> Array:
     return out
 
 
-def learn(prepared: Prepared, run: Runner, seed: int) -> Learned:
-    """Teach a problem; the same seed gives the same lesson on any number of threads."""
+def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -> Learned:
+    """Teach a problem; the same seed gives the same lesson on any number of threads.
+
+    lessons: how much more than usual is spent on it (long runs gain by more).
+    """
     sources = len(prepared.problem.sources)
     targets = prepared.targets.count
     current = prepared
     spread = np.zeros((sources, targets))
     means = np.zeros((sources, targets))
     work = np.ones(sources)
-    for turn, groups in enumerate(ROUNDS):
+    reach = np.ones((sources, targets * prepared.scene.n))
+    promised, kept = np.zeros_like(reach), np.zeros_like(reach)
+    worth = np.ones((sources, prepared.scene.n))
+    seen = np.zeros((sources, prepared.scene.n, 2))
+    for turn, base in enumerate(ROUNDS):
+        groups = max(LEAST_GROUPS, round(lessons * base / math.sqrt(targets)))
         rules = current.rules._replace(learn=1, survival=SURVIVAL if turn > 1 else 0.0)
         # Scores of every source in units of the whole expected rate.
         tallies = []
         for n in range(sources):
-            this = _for_source(current, n, means, turn)
-            this = this.with_rules(rules)
+            this = _for_source(current, n, means, reach[n], worth[n], turn).with_rules(rules)
             tallies.append(run(this, PILOT_SEED + 1000 * turn + seed, n, groups))
         for n, tally in enumerate(tallies):
             rows = tally.scores.reshape(targets, -1)
             g = int(tally.counts[k.GROUPS])
             means[n] = rows[:, k.KERMA] / g
             spread[n] = rows[:, k.KERMA + 1] / g - means[n] ** 2
+            promised[n] += tally.promised
+            kept[n] += tally.kept
+            reach[n] = _reach(promised[n], kept[n])
+            if turn > 0:
+                seen[n] += tally.worth.reshape(-1, 2)
+                worth[n] = _worth(seen[n])
             work[n] = (tally.counts[k.COLLISIONS] + 2.0 * tally.counts[k.SCORING_RAYS]) / g
         if turn > 0:
             current = current.with_sources(_reshare(current, tallies))
@@ -98,13 +120,34 @@ def learn(prepared: Prepared, run: Runner, seed: int) -> Learned:
     effort = np.maximum(effort / max(effort.sum(), 1e-300), 0.05)
     ready = current.with_rules(current.rules._replace(learn=0, survival=SURVIVAL))
     rows = [target_rows(ready, n, means) for n in range(sources)]
-    return Learned(ready, rows, effort / effort.sum())
+    return Learned(ready, rows, list(reach), list(worth), effort / effort.sum())
 
 
-def _for_source(current: Prepared, n: int, means: Array, turn: int) -> Prepared:
+def _reach(promised: Array, kept: Array) -> Array:
+    """Root mean square of what scoring rays keep; where few were seen, nearer to 1.
+
+    Mean over the contributions by size, so that the large ones decide; never under a thirtieth: a solid is
+    larger than one place, and other places of it may see a score better.
+    """
+    some = 0.02 * float(np.mean(promised))
+    return np.maximum(
+        np.sqrt((kept + some) / (promised + some)) if some > 0.0 else np.ones_like(kept), 1.0 / 30.0
+    )
+
+
+def _worth(seen: Array) -> Array:
+    """Root mean square of what a collision of weight 1 in each solid brings; where few were seen, the mean of all."""
+    lean = 4.0
+    every = seen[:, 0].sum() / max(seen[:, 1].sum(), 1.0)
+    worth = np.sqrt((seen[:, 0] + lean * every) / (seen[:, 1] + lean))
+    # A solid has places that the pilot did not meet: none is looked at much less than collisions are on average.
+    return np.asarray(np.maximum(worth, LEAST_WORTH * math.sqrt(every)))
+
+
+def _for_source(current: Prepared, n: int, means: Array, reach: Array, worth: Array, turn: int) -> Prepared:
     if turn == 0:
         return current
-    return current.with_targets(target_rows(current, n, means, gates=turn > 1))
+    return current.with_targets(target_rows(current, n, means, gates=turn > 1), reach, worth)
 
 
 def target_rows(current: Prepared, n: int, means: Array, *, gates: bool = True) -> Array:

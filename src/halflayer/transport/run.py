@@ -108,14 +108,16 @@ def _add(a: Array, a_low: Array, b: Array, b_low: Array) -> tuple[Array, Array]:
 class Run:
     """The state of a run: what is prepared and learned, and the sums so far. Same seed, same numbers, any threads."""
 
-    def __init__(self, problem: Problem, seed: int, *, threads: int | None = None) -> None:
+    def __init__(
+        self, problem: Problem, seed: int, *, threads: int | None = None, lessons: float = 1.0
+    ) -> None:
         self.problem = problem
         self.seed = int(seed) & SEED_MASK
         self.threads = thread_count() if threads is None else max(1, threads)
         self.prepared = prepare(problem)
         self.seconds = 0.0
         started = time.perf_counter()
-        self._learned: Learned = learn(self.prepared, self._pilot, self.seed)
+        self._learned: Learned = learn(self.prepared, self._pilot, self.seed, lessons=lessons)
         self.seconds += time.perf_counter() - started
         self._schedule: list[int] = []
         self._debt = np.zeros(len(problem.sources))
@@ -134,12 +136,9 @@ class Run:
         return self.total.last
 
     def _pilot(self, prepared: Prepared, seed: int, source: int, groups: int) -> Tally:
-        parts = min(self.threads, groups)
-        step = -(-groups // parts)
+        # Parts of a fixed size, so that sums do not depend on the number of threads.
+        step = max(1, -(-groups // 8))
         tasks = [(prepared, seed, source, a, min(step, groups - a)) for a in range(0, groups, step)]
-        # Each task's tally covers a fixed part for any number of threads only if the parts are fixed: use four.
-        fixed = max(1, groups // 4)
-        tasks = [(prepared, seed, source, a, min(fixed, groups - a)) for a in range(0, groups, fixed)]
         tallies = self._many(tasks)
         first = tallies[0]
         for other in tallies[1:]:
@@ -151,6 +150,9 @@ class Run:
             first.counts[:] += other.counts
             first.cells[:] += other.cells
             first.line_sums[:] += other.line_sums
+            first.promised[:] += other.promised
+            first.kept[:] += other.kept
+            first.worth[:] += other.worth
         return first
 
     def _many(self, tasks: list[tuple[Prepared, int, int, int, int]]) -> list[Tally]:

@@ -101,4 +101,7 @@ def new_tally(prepared: Prepared) -> Tally:
         group=np.zeros(2 * points),
         cells=np.zeros(CELLS_U * CELLS_V * 2),
         line_sums=np.zeros(prepared.sources.most * 2),
+        promised=np.zeros(points * prepared.scene.n),
+        kept=np.zeros(points * prepared.scene.n),
+        worth=np.zeros(2 * prepared.scene.n),
     )

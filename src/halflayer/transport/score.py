@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from halflayer.scene.compiled import compiled, inlined
-from halflayer.scene.rays import cast
+from halflayer.scene.compiled import compiled, inlined, merged
+from halflayer.scene.rays import cast, way_out
 from halflayer.transport import constants as c
 from halflayer.transport.forward import aim_aside, bent, coherent_depth, depth, near_area, scored_before
 from halflayer.transport.interactions import circle, klein_nishina, node, ray_at, shapes_at
@@ -44,6 +44,10 @@ _FORWARD = c.FORWARD_COS
 # K photons deeper than this bring nothing (e^-40); weak coherent scatter is scored one time in SELDOM.
 _BLACK = 40.0
 _SELDOM = 50.0
+# Compton scatter brings a target up to this many times what it would if it were even in all directions; scoring
+# rays are rouletted on that guess alone when it stays under a part 1 / GENEROUS of the gate.
+_FOCUS = 3.0
+_GENEROUS = 0.2
 
 
 @compiled
@@ -86,10 +90,10 @@ def put(rules, tables, targets, tally, p, solid, fluence, i, f, lam):
     return kerma
 
 
-@inlined
+@merged
 def collide(
     rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i0, f0, weight, solid,
-    kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
+    inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
 ):  # fmt: skip
     """Score one collision on every target; returns the mean over targets of contribution / expected score.
 
@@ -112,17 +116,34 @@ def collide(
     if ann > 0.0:
         ip, fp = node(tables, _PAIR_LAM)
         flat += ray_at(tables, ip, fp, 0) * ann / _FOUR_PI
+    # What a target at 1 m would get of what scatters here, by a generous guess.
+    rough = weight * (inc * kerma_0 / _FOUR_PI * _FOCUS + flat) / _GENEROUS
     for p in range(targets.count):
         r = p * TARGET_COLUMNS
         if near_area(rows, p, x, y, z):
-            # Only crossings score from here: without this the roulette would take the photon for useless.
-            useful += rules.survival * targets.count
+            # Only crossings score from here. So that the roulette does not take the photon for useless: what a
+            # point at half the patch's reach would get of even scatter.
+            if rows[r + MEAN] > 0.0:
+                useful += 4.0 * rough * _GENEROUS / (rows[r + NEAR2] * rows[r + MEAN])
             continue
-        tx, ty, tz = target(rows, p, state, collision)
+        tx = rows[r + X]
+        ty = rows[r + Y]
+        tz = rows[r + Z]
+        if rows[r + KIND] != AT_POINT:
+            tx, ty, tz = target(rows, p, state, collision)
         vx = tx - x
         vy = ty - y
         vz = tz - z
         r2 = vx * vx + vy * vy + vz * vz
+        luck = 1.0
+        reach = targets.reach[p * targets.solids + solid]
+        guess = rough * reach
+        if guess < rows[r + GATE] * r2:
+            # Even a generous guess promises little.
+            luck = max(guess / (rows[r + GATE] * r2), 0.02)
+            if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) > luck:
+                useful += guess / (r2 * rows[r + MEAN]) * _GENEROUS
+                continue
         length = math.sqrt(r2)
         inv = 1.0 / length
         vx *= inv
@@ -145,13 +166,21 @@ def collide(
         ball = rows[r + KIND] != ON_AREA and r2 < rows[r + NEAR2]
         # Mean of exp(-mu R) / R2 over a ball of radius q, for mu q << 1: 3 / q2.
         spread = 3.0 / rows[r + NEAR2] if ball else inv * inv
-        share = weight
-        crude = share * spread * (compton * ray_at(tables, ic, fc, 0) + coherent * kerma_0 + flat)
-        if crude < rows[r + GATE]:
-            chance = max(crude / rows[r + GATE], 0.02)
+        crude = weight * spread * (compton * ray_at(tables, ic, fc, 0) + coherent * kerma_0 + flat)
+        if solid > 0:
+            # A first guess of the attenuation: that of the solid it is in. exp(t) > 1 + t + t2/2 + t3/6 + t4/24.
+            local = min(way_out(scene, solid, x, y, z, vx, vy, vz), length) * ray_at(
+                tables, ic, fc, 2 + material
+            )
+            crude /= 1.0 + local * (1.0 + local * (0.5 + local * (1.0 / 6.0 + local / 24.0)))
+        hope = crude * reach
+        if hope < rows[r + GATE] * luck:
+            chance = max(hope / (rows[r + GATE] * luck), 0.01)
             if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 2) > chance:
+                useful += hope / rows[r + MEAN]
                 continue
-            share /= chance
+            luck *= chance
+        share = weight / luck
         spread *= share
         m = 0
         if not ball:
@@ -176,8 +205,11 @@ def collide(
                 if deep < _BLACK:
                     out = spread * sigma * math.exp(-deep)
                     got += put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
+        if rules.learn > 0:
+            tally.promised[p * targets.solids + solid] += crude * crude
+            tally.kept[p * targets.solids + solid] += (got * luck) ** 2
         if rows[r + MEAN] > 0.0:
-            useful += got / rows[r + MEAN]
+            useful += got * luck / rows[r + MEAN]
         if compton > 0.0 and not ball:
             # A Compton scatter here, then forward coherent scatter on the way.
             total = coherent_depth(tables, scene, s, m, ic, fc)
@@ -185,7 +217,7 @@ def collide(
             if rows[r + GATE] > 0.0:
                 # Where little comes straight, little comes by forward scatter.
                 chance *= min(1.0, max(got / rows[r + GATE], 0.02))
-            if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) < chance:
+            if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 8) < chance:
                 factor, r1, ux, uy, uz, turned, where = aim_aside(
                     tables, scene, rows, s, state, collision, p, m, x, y, z, vx, vy, vz, length, ic, fc, lam_c, total
                 )  # fmt: skip

@@ -89,6 +89,6 @@ def kerma_and_h10(problem: Problem, source: PointSource, score: Score) -> tuple[
     )
     deep = trace.path_lengths(problem.scene, source.at, points) @ mu
     r2 = np.sum((points - vector(source.at)) ** 2, axis=1)
-    fluence = source.activity_Bq * yields * (weight / (4.0 * math.pi * r2)) @ np.exp(-deep)
+    fluence = source.activity_Bq * yields * ((weight / (4.0 * math.pi * r2)) @ np.exp(-deep))
     kerma = fluence * dosimetry.air_kerma_per_fluence(energy)
     return float(np.sum(kerma)), float(np.sum(fluence * dosimetry.h10_per_fluence(energy))), kerma

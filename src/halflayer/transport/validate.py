@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from halflayer.scene import rays, trace
+from halflayer.scene import trace
 from halflayer.scene.solids import Scene
 from halflayer.transport.constants import HIGHEST_KEV, LOWEST_CUT_KEV
 from halflayer.transport.frame import circle
@@ -146,12 +146,11 @@ def _ring(problem: Problem, s: RingScore) -> Iterator[Fault]:
         yield Fault("score", s.name, "axis", "needs a direction")
         return
     at, e1, e2 = circle(s.centre, s.axis, radius_m=s.radius_m, polar_rad=s.polar_rad)
-    packed = trace.pack(problem.scene)
     for k in range(RING_PLACES):
         phi = 2.0 * math.pi * k / RING_PLACES
-        p = at + math.cos(phi) * e1 + math.sin(phi) * e2
-        if int(rays.solid_at(packed, p[0], p[1], p[2])) > 0:
-            solid = dense_solid_at(problem.scene, [float(c) for c in p])
+        p = [float(c) for c in at + math.cos(phi) * e1 + math.sin(phi) * e2]
+        if trace.solid_index_at(problem.scene, p) >= 0 or problem.scene.surround.density_kg_m3 > GAS_KG_M3:
+            solid = dense_solid_at(problem.scene, p)
             if solid is not None:
                 yield Fault("score", s.name, "radius", f"the ring cuts {solid!r}; it must lie in air or void")
                 return
