@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from halflayer.base.result import Derived, Finding
+from halflayer.base.result import Finding
 from halflayer.exposure.result import Exposure
 from halflayer.order.equipment import Blanket, StopPlate
 from halflayer.order.models import Order
@@ -20,7 +20,8 @@ from halflayer.scene.wrap import pieces_per_layer
 from halflayer.shielding import kit, trail
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
 from halflayer.shielding.bare import bare_barrier
-from halflayer.shielding.barrier import Crossing, crossing, directions_rad, furthest, radii_m, rounded_up
+from halflayer.shielding.barrier_line import barriers
+from halflayer.shielding.dose_findings import dose_findings
 from halflayer.shielding.guess import first_guess
 from halflayer.shielding.look import Rate, Setting, worst
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
@@ -35,8 +36,6 @@ ACCEPT_MOST = 128  # the acceptance of the places that are not settled after tha
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
 PROVE_MOST = 2000
-FAR = 10.0  # an unreliable figure so far under its limit does not stop a plan, and is not said to hold either
-BARRIER_BATCHES = 16
 
 
 @dataclass
@@ -216,7 +215,7 @@ def _result(
     highest = [max(shots, key=lambda r: r.upper_Sv_s(k)) for shots in zip(*rates, strict=True)]
     points = tuple(_point(r, k, all(s[n].reliable for s in rates)) for n, r in enumerate(highest))
     checks = tuple(c for r, p in zip(highest, points, strict=True) for c in _checks(r, p))
-    by_rate, by_hour, directions = _barriers(setting, exposure, fitting, rates, k, seeds[1], within_m)
+    by_rate, by_hour, directions = barriers(setting, exposure, fitting, rates, k, seeds[1], within_m)
     plate = kit.plate_kind(order, fitting)
     at_barrier = _where_crew_stands(order, points)
     exposure_s = math.fsum(float(s.seconds.value or 0.0) for s in exposure.shots)
@@ -244,7 +243,7 @@ def _result(
             ),
         )
     findings = [
-        *_findings(sized, points, unseen),
+        *dose_findings(sized, points, unseen),
         *trail.footprint_findings(setting, built, fitting),
         *trail.stock_findings(order, fitting, built),
     ]
@@ -302,67 +301,6 @@ def _checks(r: Rate, p: PointDose) -> list[LimitCheck]:
     return found
 
 
-def _findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[Ask]) -> list[Finding]:
-    found = []
-    if not sized.held:
-        top = sized.last
-        relax = (
-            "a weaker source, or people farther away",
-            "more plates or blankets",
-            "another way to shoot",
-        )
-        found.append(
-            Finding(
-                "stop",
-                f"{sized.note}: with {sized.fitting.plates} plates and {sized.fitting.layers} layers the upper bound "
-                f"at {top.name} is {top.ratio:.3g} times the limit",
-                source="shield search",
-                relax=relax,
-            )
-        )
-    vague = [p for p in points if p.limit_Sv_s is not None and p.ok is None]
-    near = [p.name for p in vague if p.limit_Sv_s is not None and p.upper_Sv_s > p.limit_Sv_s / FAR]
-    far = [p.name for p in vague if p.name not in near]
-    if near and sized.held:
-        found.append(
-            Finding(
-                "stop",
-                "not proved: the dose rate is not known reliably enough at " + _some(near),
-                source="reliability of a Monte Carlo score",
-                relax=("plan with --prove, which runs longer",),
-            )
-        )
-    if far and sized.held:
-        found.append(
-            Finding(
-                "warn",
-                f"estimates at {_some(far)} lie more than {FAR:g} times under their limits but are not known reliably: "
-                "they are not said to hold; measure there first",
-                source="reliability of a Monte Carlo score",
-            )
-        )
-    if sized.enlarged and sized.held:
-        found.append(
-            Finding(
-                "note",
-                f"the first size was refused by the independent random numbers and grew by {sized.enlarged}",
-            )
-        )
-    for a in unseen:
-        found.append(
-            Finding(
-                "stop" if a.kinds else "warn",
-                f"dose at {a.name} not computed: the place lies inside the set-up",
-            )
-        )
-    return found
-
-
-def _some(names: Sequence[str]) -> str:
-    """The first few of a list of places."""
-    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
-
-
 def _where_crew_stands(order: Order, points: Sequence[PointDose]) -> tuple[float | None, str]:
     """Upper rate where the crew waits: at its own place where the order names one, else at the barrier."""
     names = {p.name for p in order.places if p.kind == "crew"}
@@ -371,85 +309,3 @@ def _where_crew_stands(order: Order, points: Sequence[PointDose]) -> tuple[float
         return max(own), "upper rate at the crew's place"
     ring = [p.upper_Sv_s for p in points if p.name.startswith("barrier ")]
     return (max(ring), "upper rate at the barrier") if ring else (None, "rate at the barrier")
-
-
-def _barriers(
-    setting: Setting,
-    exposure: Exposure,
-    fitting: Fitting,
-    rates: list[list[Rate]],
-    k: float,
-    seed: int,
-    within_m: float,
-) -> tuple[Derived, Derived, tuple[tuple[float, float], ...]]:
-    """Barrier distance at the rate limit and for the dose in any one hour, over all shots.
-
-    Shots whose rate at the wanted distance stays under half that of the highest one cannot decide and are left out.
-    """
-    limit = setting.order.limits.barrier
-    radii = radii_m(within_m)
-    tops = [max((r.rate_Sv_s for r in shot if r.ask.radius_m), default=0.0) for shot in rates]
-    deciding = [n for n, t in enumerate(tops) if t >= 0.5 * max(tops)]
-    grids: list[dict[tuple[float, float], float | None]] = []
-    for n in deciding:
-        shot = setting.candidate.shots[n]
-        built = setting.build(fitting, shot)
-        asks = barrier_asks(setting.order, setting.weld, built.frame, exposure, radii, built.scene)
-        found = setting.rates(fitting, shot, asks, seed=seed, batches=BARRIER_BATCHES)
-        grids.append({_key(r.ask): r.upper_Sv_s(k) if r.reliable else None for r in found})
-    whole = sum(float(s.seconds.value or 0.0) for s in exposure.shots)
-
-    def walk(rate_limit: float) -> list[Crossing]:
-        return [
-            _worst_crossing([crossing(a, radii, [g.get((a, r)) for r in radii], rate_limit) for g in grids])
-            for a in directions_rad()
-        ]
-
-    none = Derived("barrier_distance", None, "m", basis="no rate limit at the barrier is stated")
-    by_rate = none
-    directions: tuple[tuple[float, float], ...] = ()
-    if limit.rate_Sv_s is not None:
-        line = walk(limit.rate_Sv_s)
-        by_rate = _barrier_figure("barrier_distance", line, limit.rate_Sv_s, limit.basis, k)
-        directions = tuple(
-            (c.direction_rad, rounded_up(c.distance_m)) for c in line if c.distance_m is not None
-        )
-    hour = Derived(
-        "barrier_distance_hour", None, "m", basis="no limit for the dose in any one hour is stated"
-    )
-    if limit.in_any_hour_Sv is not None and whole > 0:
-        line = walk(limit.in_any_hour_Sv / min(whole, 3600.0))
-        hour = _barrier_figure("barrier_distance_hour", line, limit.in_any_hour_Sv, limit.basis, k)
-        if not directions:
-            directions = tuple(
-                (c.direction_rad, rounded_up(c.distance_m)) for c in line if c.distance_m is not None
-            )
-    return by_rate, hour, directions
-
-
-def _key(ask: Ask) -> tuple[float, float]:
-    assert ask.direction_rad is not None and ask.radius_m is not None
-    return (ask.direction_rad, ask.radius_m)
-
-
-def _worst_crossing(found: list[Crossing]) -> Crossing:
-    """Over shots: none known is worst, then the farthest."""
-    return max(found, key=lambda c: math.inf if c.distance_m is None else c.distance_m)
-
-
-def _barrier_figure(name: str, line: list[Crossing], limit: float, basis: str, k: float) -> Derived:
-    distance, state = furthest(line)
-    unit = "Sv/s" if name == "barrier_distance" else "Sv"
-    return Derived(
-        name=name,
-        value=None if distance is None else rounded_up(distance),
-        unit="m",
-        symbol="r_b",
-        formula="outermost distance at which (estimate + 1.645 sigma) x (1 + k) falls through the limit",
-        inputs=(
-            Derived("limit", limit, unit, source=basis),
-            Derived("k", k, "1", basis="printed budget"),
-        ),
-        source="Monte Carlo at 24 directions and 8 distances, 1 m above the floor",
-        basis=f"{state}; upper bound, rounded up to 0.1 m",
-    )

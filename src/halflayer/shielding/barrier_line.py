@@ -1,0 +1,96 @@
+"""The barrier line of a weld: rates on the grid of directions and distances for every shot, and where they fall."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.base.result import Derived
+from halflayer.exposure.result import Exposure
+from halflayer.scene.fitting import Fitting
+from halflayer.shielding.asks import Ask, barrier_asks
+from halflayer.shielding.barrier import Crossing, crossing, directions_rad, furthest, radii_m, rounded_up
+from halflayer.shielding.look import Rate, Setting
+
+BARRIER_BATCHES = 16  # our choice, measured: see docs/validation.md
+
+
+def barriers(
+    setting: Setting,
+    exposure: Exposure,
+    fitting: Fitting,
+    rates: list[list[Rate]],
+    k: float,
+    seed: int,
+    within_m: float,
+) -> tuple[Derived, Derived, tuple[tuple[float, float], ...]]:
+    """Barrier distance at the rate limit and for the dose in any one hour, over all shots.
+
+    Shots whose rate at the wanted distance stays under half that of the highest one cannot decide and are left out.
+    """
+    limit = setting.order.limits.barrier
+    radii = radii_m(within_m)
+    tops = [max((r.rate_Sv_s for r in shot if r.ask.radius_m), default=0.0) for shot in rates]
+    deciding = [n for n, t in enumerate(tops) if t >= 0.5 * max(tops)]
+    grids: list[dict[tuple[float, float], float | None]] = []
+    for n in deciding:
+        shot = setting.candidate.shots[n]
+        built = setting.build(fitting, shot)
+        asks = barrier_asks(setting.order, setting.weld, built.frame, exposure, radii, built.scene)
+        found = setting.rates(fitting, shot, asks, seed=seed, batches=BARRIER_BATCHES)
+        grids.append({_key(r.ask): r.upper_Sv_s(k) if r.reliable else None for r in found})
+    whole = sum(float(s.seconds.value or 0.0) for s in exposure.shots)
+
+    def walk(rate_limit: float) -> list[Crossing]:
+        return [
+            _worst_crossing([crossing(a, radii, [g.get((a, r)) for r in radii], rate_limit) for g in grids])
+            for a in directions_rad()
+        ]
+
+    none = Derived("barrier_distance", None, "m", basis="no rate limit at the barrier is stated")
+    by_rate = none
+    directions: tuple[tuple[float, float], ...] = ()
+    if limit.rate_Sv_s is not None:
+        line = walk(limit.rate_Sv_s)
+        by_rate = _barrier_figure("barrier_distance", line, limit.rate_Sv_s, limit.basis, k)
+        directions = tuple(
+            (c.direction_rad, rounded_up(c.distance_m)) for c in line if c.distance_m is not None
+        )
+    hour = Derived(
+        "barrier_distance_hour", None, "m", basis="no limit for the dose in any one hour is stated"
+    )
+    if limit.in_any_hour_Sv is not None and whole > 0:
+        line = walk(limit.in_any_hour_Sv / min(whole, 3600.0))
+        hour = _barrier_figure("barrier_distance_hour", line, limit.in_any_hour_Sv, limit.basis, k)
+        if not directions:
+            directions = tuple(
+                (c.direction_rad, rounded_up(c.distance_m)) for c in line if c.distance_m is not None
+            )
+    return by_rate, hour, directions
+
+
+def _key(ask: Ask) -> tuple[float, float]:
+    assert ask.direction_rad is not None and ask.radius_m is not None
+    return (ask.direction_rad, ask.radius_m)
+
+
+def _worst_crossing(found: list[Crossing]) -> Crossing:
+    """Over shots: none known is worst, then the farthest."""
+    return max(found, key=lambda c: math.inf if c.distance_m is None else c.distance_m)
+
+
+def _barrier_figure(name: str, line: list[Crossing], limit: float, basis: str, k: float) -> Derived:
+    distance, state = furthest(line)
+    unit = "Sv/s" if name == "barrier_distance" else "Sv"
+    return Derived(
+        name=name,
+        value=None if distance is None else rounded_up(distance),
+        unit="m",
+        symbol="r_b",
+        formula="outermost distance at which (estimate + 1.645 sigma) x (1 + k) falls through the limit",
+        inputs=(
+            Derived("limit", limit, unit, source=basis),
+            Derived("k", k, "1", basis="printed budget"),
+        ),
+        source="Monte Carlo at 24 directions and 8 distances, 1 m above the floor",
+        basis=f"{state}; upper bound, rounded up to 0.1 m",
+    )

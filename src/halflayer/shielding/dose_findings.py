@@ -1,0 +1,73 @@
+"""What the doses of a sized shield mean for the plan, as findings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from halflayer.base.result import Finding
+from halflayer.shielding.asks import Ask
+from halflayer.shielding.result import PointDose
+from halflayer.shielding.size import Sized
+
+FAR = 10.0  # an unreliable figure so far under its limit does not stop a plan, and is not said to hold either
+
+
+def dose_findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[Ask]) -> list[Finding]:
+    found = []
+    if not sized.held:
+        top = sized.last
+        relax = (
+            "a weaker source, or people farther away",
+            "more plates or blankets",
+            "another way to shoot",
+        )
+        found.append(
+            Finding(
+                "stop",
+                f"{sized.note}: with {sized.fitting.plates} plates and {sized.fitting.layers} layers the upper bound "
+                f"at {top.name} is {top.ratio:.3g} times the limit",
+                source="shield search",
+                relax=relax,
+            )
+        )
+    vague = [p for p in points if p.limit_Sv_s is not None and p.ok is None]
+    near = [p.name for p in vague if p.limit_Sv_s is not None and p.upper_Sv_s > p.limit_Sv_s / FAR]
+    far = [p.name for p in vague if p.name not in near]
+    if near and sized.held:
+        found.append(
+            Finding(
+                "stop",
+                "not proved: the dose rate is not known reliably enough at " + _some(near),
+                source="reliability of a Monte Carlo score",
+                relax=("plan with --prove, which runs longer",),
+            )
+        )
+    if far and sized.held:
+        found.append(
+            Finding(
+                "warn",
+                f"estimates at {_some(far)} lie more than {FAR:g} times under their limits but are not known reliably: "
+                "they are not said to hold; measure there first",
+                source="reliability of a Monte Carlo score",
+            )
+        )
+    if sized.enlarged and sized.held:
+        found.append(
+            Finding(
+                "note",
+                f"the first size was refused by the independent random numbers and grew by {sized.enlarged}",
+            )
+        )
+    for a in unseen:
+        found.append(
+            Finding(
+                "stop" if a.kinds else "warn",
+                f"dose at {a.name} not computed: the place lies inside the set-up",
+            )
+        )
+    return found
+
+
+def _some(names: Sequence[str]) -> str:
+    """The first few of a list of places."""
+    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
