@@ -24,6 +24,7 @@ from halflayer.transport.problem import LeakageSource, PointScore, PointSource, 
 from halflayer.transport.run import Run
 
 # What leaks from a head has passed its shield. Where the shell is not stated, our choice of a usual one.
+LEAST_LINE = 1e-6  # lines that bring a smaller share of what leaks are left out
 LEAST_SHARE = 0.01  # smaller shares are not named
 USUAL_SHELL = ("tungsten heavy alloy 95", 0.02)
 
@@ -98,11 +99,13 @@ class Setting:
         if self.head.shell_material and self.head.shell_m:
             name, thickness = self.head.shell_material, self.head.shell_m
         through = np.exp(-photons.mu_per_m(order_material(self.order, name), self.energies_keV) * thickness)
+        leaking = self.photons_per_decay * through
+        kept = leaking > LEAST_LINE * float(np.sum(leaking))
         factor = self.activity_Bq / leak.activity_Bq
         leakage = LeakageSource(
             centre=built.head_centre,
-            energies_keV=energies,
-            photons=tuple(map(float, self.photons_per_decay * through)),
+            energies_keV=tuple(map(float, self.energies_keV[kept])),
+            photons=tuple(map(float, leaking[kept])),
             size_m=self.head.body,
             axes=built.head_axes,
             h10_surface_Sv_s=None if leak.surface_Sv_s is None else leak.surface_Sv_s * factor,
