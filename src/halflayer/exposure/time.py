@@ -76,9 +76,9 @@ def expose(
     gets through to it.
     """
     assert len(built_shots) == len(candidate.shots)
-    source = next(s for s in order.sources if s.id == candidate.source)
-    film = next(d for d in order.detectors if d.id == candidate.detector)
-    head = next(h for h in order.heads if h.id == candidate.head)
+    source = {s.id: s for s in order.sources}[candidate.source]
+    film = {d.id: d for d in order.detectors}[candidate.detector]
+    head = {h.id: h for h in order.heads}[candidate.head]
     curve = film_curve(film)
     activity = trail.activity(source, moment)
     lines = paths.source_lines(order, source)
