@@ -75,7 +75,12 @@ def _count(home: Path) -> int:
 
 @pytest.mark.parametrize(
     ("where", "number", "code"),
-    [("flow", signal.SIGTERM, 143), ("sheets", signal.SIGINT, 130), ("sheets", signal.SIGTERM, 143)],
+    [
+        ("sheets", signal.SIGINT, 130),
+        pytest.param("flow", signal.SIGINT, 130, marks=pytest.mark.slow),
+        pytest.param("flow", signal.SIGTERM, 143, marks=pytest.mark.slow),
+        pytest.param("sheets", signal.SIGTERM, 143, marks=pytest.mark.slow),
+    ],
 )
 def test_a_polite_end_leaves_nothing(tmp_path: Path, where: str, number: int, code: int) -> None:
     returned, errors = _signalled(tmp_path, where, number)
