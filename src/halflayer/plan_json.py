@@ -90,10 +90,16 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
     }
 
 
-def worst_place(shielding: Shielding) -> PointDose | None:
-    """The place whose upper bound comes nearest to its rate limit (or exceeds it most); None without limits."""
-    limited = [p for p in shielding.points if p.limit_Sv_s]
-    return max(limited, key=lambda p: p.upper_Sv_s / (p.limit_Sv_s or 1.0), default=None)
+def worst_place(shielding: Shielding) -> PointDose | LimitCheck | None:
+    """The place whose upper bound comes nearest to a limit of its own (or exceeds it most), of whatever kind.
+
+    A place's rate and its doses per hour, exposure or shift are compared each with its own limit; None where
+    no place has a limit.
+    """
+    rates = [(p.upper_Sv_s / p.limit_Sv_s, p) for p in shielding.points if p.limit_Sv_s]
+    doses = [(c.upper_Sv / c.limit_Sv, c) for c in shielding.limits if c.limit_Sv]
+    both: list[tuple[float, PointDose | LimitCheck]] = [*rates, *doses]
+    return max(both, key=lambda pair: pair[0])[1] if both else None
 
 
 def _nuclide(order: dict[str, Any], source: str) -> str | None:

@@ -141,5 +141,7 @@ def test_the_worst_place_is_the_nearest_to_its_limit() -> None:
     gate = shielding.points[0]
     near = dataclasses.replace(gate, name="near", upper_Sv_s=1.1 * (gate.limit_Sv_s or 0))
     assert worst_place(dataclasses.replace(shielding, points=(gate, near, *shielding.points[1:]))) == near
-    assert worst_place(dataclasses.replace(shielding, points=shielding.points[1:])) is None
+    no_rates = dataclasses.replace(shielding, points=shielding.points[1:])
+    assert worst_place(no_rates) == shielding.limits[0]  # a dose in any one hour is a limit too
+    assert worst_place(dataclasses.replace(no_rates, limits=())) is None
     assert stopped().shielding is None

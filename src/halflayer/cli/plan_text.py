@@ -10,7 +10,7 @@ from halflayer.cli.table import aligned, wrapped
 from halflayer.exposure.result import Exposure
 from halflayer.plan import Plan, WeldPlan
 from halflayer.plan_json import worst_place
-from halflayer.shielding.result import Shielding
+from halflayer.shielding.result import LimitCheck, Shielding
 
 System = Literal["metric", "imperial"]
 
@@ -29,7 +29,7 @@ def plan_lines(plan: Plan) -> list[str]:
     lines += aligned(HEAD, (_row(w, system) for w in plan.welds), right=NUMBERS)
     notes = sum(f.level == "note" for w in plan.welds for f in w.findings)
     notes += sum(f.level == "note" for f in plan.findings)
-    legend = "time: each shot; worst place: upper bound of H*(10) (95 %, budget included) of its rate limit"
+    legend = "time: each shot; worst place: upper bound of H*(10) (95 %, budget included) against the limit"
     if notes:
         legend += f"; {notes} notes are on the sheets and in plan.json"
     return [*lines, "", *wrapped("", legend, indent=0)]
@@ -95,9 +95,13 @@ def _barrier(shield: Shielding, system: System) -> str:
 
 def _worst(shield: Shielding, system: System) -> str:
     place = worst_place(shield)
-    if place is None or place.limit_Sv_s is None:
-        return "no place with a rate limit"
-    upper = show(place.upper_Sv_s, "equivalent_rate", system=system, digits=2)
-    limit = show(place.limit_Sv_s, "equivalent_rate", system=system, digits=3, round_up=False)
+    if place is None:
+        return "no place with a limit"
     verdict = {True: "holds", False: "breaks", None: "not reliable"}[place.ok]
+    if isinstance(place, LimitCheck):
+        upper = show(place.upper_Sv, "equivalent", system=system, digits=2)
+        limit = show(place.limit_Sv, "equivalent", system=system, digits=3, round_up=False)
+        return f"{place.place}: {upper} of {limit} {place.kind}, {verdict}"
+    upper = show(place.upper_Sv_s, "equivalent_rate", system=system, digits=2)
+    limit = show(place.limit_Sv_s or 0.0, "equivalent_rate", system=system, digits=3, round_up=False)
     return f"{place.name}: {upper} of {limit}, {verdict}"
