@@ -18,12 +18,14 @@ from halflayer.scene.matter import order_material
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.budget import COVERAGE, budget
 from halflayer.shielding.result import BudgetLine
+from halflayer.shielding.zones import with_zones
 from halflayer.technique.result import Candidate, Shot
 from halflayer.transport.field import Reading
 from halflayer.transport.problem import LeakageSource, PointScore, PointSource, Problem, Rect
 from halflayer.transport.run import Run
 
 # What leaks from a head has passed its shield. Where the shell is not stated, our choice of a usual one.
+ZONES_M = 6.0  # radius of the zones where no barrier point is asked for
 LEAST_LINE = 1e-6  # lines that bring a smaller share of what leaks are left out
 LEAST_SHARE = 0.01  # smaller shares are not named
 USUAL_SHELL = ("tungsten heavy alloy 95", 0.02)
@@ -116,7 +118,8 @@ class Setting:
     def problem(self, built: Built, asks: Sequence[Ask]) -> Problem:
         """The transport problem of one scene with a point score per ask."""
         scores = tuple(PointScore(f"{n}: {a.name}", a.local) for n, a in enumerate(asks))
-        return Problem(built.scene, self.sources(built), scores)
+        reach = max((a.radius_m or 0.0 for a in asks), default=0.0) or ZONES_M
+        return Problem(with_zones(built.scene, reach), self.sources(built), scores)
 
     def rates(
         self,

@@ -26,13 +26,13 @@ from halflayer.shielding.guess import first_guess
 from halflayer.shielding.look import Rate, Setting, worst
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.size import Look, Sized, size
-from halflayer.technique.result import Candidate, Shot
+from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 LOOK_BATCHES = 8  # a step of the sizing
 LEADING = 8  # places that lead the sizing of a shot
-ACCEPT_BATCHES = 16  # the acceptance, for all places together
-ACCEPT_MOST = 128  # the acceptance of the places that are not settled after that
+ACCEPT_BATCHES = 64  # the acceptance, for all places together
+ACCEPT_MOST = 256  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
 PROVE_MOST = 2000
@@ -101,10 +101,7 @@ def shield(
 
     def accept(fitting: Fitting) -> Look:
         k = setting.budget(fitting)[1]
-        memory.rates[fitting] = [
-            _measured(setting, fitting, shot, asks, k, seed=seeds[1], prove_to=prove_to)
-            for shot in candidate.shots
-        ]
+        memory.rates[fitting] = _measured(setting, fitting, asks, k, seed=seeds[1], prove_to=prove_to)
         return max((_as_look(r, k) for r in memory.rates[fitting]), key=lambda x: x.ratio)
 
     sized = size(
@@ -155,29 +152,42 @@ def _clear(asks: Sequence[Ask], scene: Scene) -> tuple[list[Ask], list[Ask]]:
 def _measured(
     setting: Setting,
     fitting: Fitting,
-    shot: Shot,
     asks: list[Ask],
     k: float,
     *,
     seed: int,
     prove_to: float | None,
-) -> list[Rate]:
-    """The rates at all asks for one shot, run on until they are settled.
+) -> list[list[Rate]]:
+    """The rates at all asks for every shot, run on until what decides is settled.
 
-    What is not settled after the first part is run again alone: a run for few places learns to look at them,
-    and places deep in a shadow need that.
+    First a common run per shot. A figure decides when no other shot is known to bring that place twice as
+    much; what decides and is not settled is run again alone, because a run for few places learns to look at
+    them, and places in a shadow need that.
     """
 
     def enough(found: list[Rate]) -> bool:
         return _settled(found, k, prove_to)
 
-    rates = setting.rates(fitting, shot, asks, seed=seed, batches=ACCEPT_BATCHES, enough=enough)
-    left = [r.ask for r in rates if not _settled([r], k, prove_to)]
-    if left:
-        most = PROVE_MOST if prove_to else ACCEPT_MOST
-        again = {r.ask: r for r in setting.rates(fitting, shot, left, seed=seed, batches=most, enough=enough)}
-        rates = [again.get(r.ask, r) for r in rates]
-    return rates
+    most = PROVE_MOST if prove_to else ACCEPT_MOST
+    shots = setting.candidate.shots
+    first = [
+        setting.rates(fitting, shot, asks, seed=seed, batches=ACCEPT_BATCHES, enough=enough) for shot in shots
+    ]
+    highest = [max(r.rate_Sv_s for r in of_ask) for of_ask in zip(*first, strict=True)]
+    out = []
+    for shot, rates in zip(shots, first, strict=True):
+        left = [
+            r.ask
+            for r, top in zip(rates, highest, strict=True)
+            if r.rate_Sv_s >= top / 2 and not _settled([r], k, prove_to)
+        ]
+        if left:
+            again = {
+                r.ask: r for r in setting.rates(fitting, shot, left, seed=seed, batches=most, enough=enough)
+            }
+            rates = [again.get(r.ask, r) for r in rates]
+        out.append(rates)
+    return out
 
 
 def _settled(rates: Sequence[Rate], k: float, prove_to: float | None) -> bool:
@@ -212,8 +222,8 @@ def _result(
     order, candidate, fitting = setting.order, setting.candidate, sized.fitting
     budget_lines, k = setting.budget(fitting)
     built = setting.build(fitting, candidate.shots[0])
-    highest = [max(shots, key=lambda r: r.upper_Sv_s(k)) for shots in zip(*rates, strict=True)]
-    points = tuple(_point(r, k, all(s[n].reliable for s in rates)) for n, r in enumerate(highest))
+    highest = [_deciding(of_ask, k) for of_ask in zip(*rates, strict=True)]
+    points = tuple(_point(r, k, r.reliable) for r in highest)
     checks = tuple(c for r, p in zip(highest, points, strict=True) for c in _checks(r, p))
     by_rate, by_hour, directions = barriers(setting, exposure, fitting, rates, k, seeds[1], within_m)
     plate = kit.plate_kind(order, fitting)
@@ -269,6 +279,16 @@ def _result(
         derived=derived,
         findings=tuple(findings),
     )
+
+
+def _deciding(of_ask: Sequence[Rate], k: float) -> Rate:
+    """The rate that stands for a place over all shots: the highest upper bound among those that could be the top.
+
+    A shot that is estimated at less than half of another one's reliable rate does not decide.
+    """
+    top = max((r.rate_Sv_s for r in of_ask if r.reliable), default=0.0)
+    could = [r for r in of_ask if r.reliable or r.rate_Sv_s >= top / 2]
+    return max(could or of_ask, key=lambda r: r.upper_Sv_s(k))
 
 
 def _point(r: Rate, k: float, reliable: bool) -> PointDose:

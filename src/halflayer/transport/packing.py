@@ -39,7 +39,7 @@ CELLS_U, CELLS_V = (
     12,
 )  # cells of the source's directions (our choice: learning needs some photons in each)
 WORLD_M = 50.0
-BALL_M = 0.10  # largest ball about a point
+BALL_M = 0.50  # largest ball about a point: collisions of its air beside a far point are few and huge otherwise
 LEAST_BALL_M = 0.0005  # for points on a surface: the mean over half a millimetre about them
 
 
