@@ -18,20 +18,21 @@ TINY = 1.0e-300
 LEAST_STRETCH_M = 1.0e-8
 
 
-# Numbers of one solid in `PackedScene.data`, after the bounding balls of all.
+# Numbers of one solid in `PackedScene.rows`.
 STRIDE = 16
 
 
 class PackedScene(NamedTuple):
     """A scene as arrays. n = number of solids + 1 (index 0 is the surround).
 
-    data (4 n + STRIDE n,) float64: bounding balls as four rows (centre x, y, z, radius squared), then for each
-    solid STRIDE numbers: kind, centre x, y, z, and what `trace.pack` writes for its kind
+    bounds (6, n) float64: boxes along the axes that hold the solids: least x, y, z, then largest
+    rows (n, STRIDE) float64: of each solid: kind, centre x, y, z, and what `trace.pack` writes for its kind
     material (n,) int64: index of the material
     """
 
     n: Any
-    data: Any
+    bounds: Any
+    rows: Any
     material: Any
 
 
@@ -106,39 +107,39 @@ def cone_interval(s0, s1, qa, qb, qc):
 
 @inlined
 def solid_intervals(g, i, ox, oy, oz, dx, dy, dz):
-    """Outer and inner interval of the solid at g[i:] on the infinite ray: (in, out, inner in, inner out)."""
+    """Outer and inner interval of solid i on the infinite ray: (in, out, inner in, inner out)."""
     a0, a1, b0, b1 = FAR, -FAR, FAR, -FAR
-    k = g[i]
-    px = ox - g[i + 1]
-    py = oy - g[i + 2]
-    pz = oz - g[i + 3]
+    k = g[i, 0]
+    px = ox - g[i, 1]
+    py = oy - g[i, 2]
+    pz = oz - g[i, 3]
     if k == BOX_ALIGNED:
-        a0, a1 = slab(px, dx, g[i + 4])
-        u0, u1 = slab(py, dy, g[i + 5])
-        w0, w1 = slab(pz, dz, g[i + 6])
+        a0, a1 = slab(px, dx, g[i, 4])
+        u0, u1 = slab(py, dy, g[i, 5])
+        w0, w1 = slab(pz, dz, g[i, 6])
         a0 = max(a0, u0, w0)
         a1 = min(a1, u1, w1)
     elif k == BOX:
         a0, a1 = slab(
-            px * g[i + 7] + py * g[i + 8] + pz * g[i + 9],
-            dx * g[i + 7] + dy * g[i + 8] + dz * g[i + 9],
-            g[i + 4],
+            px * g[i, 7] + py * g[i, 8] + pz * g[i, 9],
+            dx * g[i, 7] + dy * g[i, 8] + dz * g[i, 9],
+            g[i, 4],
         )
         u0, u1 = slab(
-            px * g[i + 10] + py * g[i + 11] + pz * g[i + 12],
-            dx * g[i + 10] + dy * g[i + 11] + dz * g[i + 12],
-            g[i + 5],
+            px * g[i, 10] + py * g[i, 11] + pz * g[i, 12],
+            dx * g[i, 10] + dy * g[i, 11] + dz * g[i, 12],
+            g[i, 5],
         )
         w0, w1 = slab(
-            px * g[i + 13] + py * g[i + 14] + pz * g[i + 15],
-            dx * g[i + 13] + dy * g[i + 14] + dz * g[i + 15],
-            g[i + 6],
+            px * g[i, 13] + py * g[i, 14] + pz * g[i, 15],
+            dx * g[i, 13] + dy * g[i, 14] + dz * g[i, 15],
+            g[i, 6],
         )
         a0 = max(a0, u0, w0)
         a1 = min(a1, u1, w1)
     elif k == HALFSPACE:
-        h = px * g[i + 4] + py * g[i + 5] + pz * g[i + 6]
-        dn = dx * g[i + 4] + dy * g[i + 5] + dz * g[i + 6]
+        h = px * g[i, 4] + py * g[i, 5] + pz * g[i, 6]
+        dn = dx * g[i, 4] + dy * g[i, 5] + dz * g[i, 6]
         if abs(dn) < 1e-15:
             if h <= 0.0:
                 a0, a1 = -FAR, FAR
@@ -152,15 +153,15 @@ def solid_intervals(g, i, ox, oy, oz, dx, dy, dz):
         my = py + b * dy
         mz = pz + b * dz
         m2 = mx * mx + my * my + mz * mz
-        a0, a1 = round_interval(1.0, b, m2, g[i + 4])
-        b0, b1 = round_interval(1.0, b, m2, g[i + 5])
+        a0, a1 = round_interval(1.0, b, m2, g[i, 4])
+        b0, b1 = round_interval(1.0, b, m2, g[i, 5])
     else:
-        ux = g[i + 4]
-        uy = g[i + 5]
-        uz = g[i + 6]
+        ux = g[i, 4]
+        uy = g[i, 5]
+        uz = g[i, 6]
         z = px * ux + py * uy + pz * uz
         dz_ = dx * ux + dy * uy + dz * uz
-        s0, s1 = slab(z, dz_, g[i + 7])
+        s0, s1 = slab(z, dz_, g[i, 7])
         # What is across the axis, of position and direction.
         px -= z * ux
         py -= z * uy
@@ -173,9 +174,9 @@ def solid_intervals(g, i, ox, oy, oz, dx, dy, dz):
         if k == TUBE:
             if a < 1e-24:
                 m2 = px * px + py * py + pz * pz
-                if m2 <= g[i + 8] * g[i + 8]:
+                if m2 <= g[i, 8] * g[i, 8]:
                     a0, a1 = s0, s1
-                if m2 <= g[i + 9] * g[i + 9] and g[i + 9] > 0.0:
+                if m2 <= g[i, 9] * g[i, 9] and g[i, 9] > 0.0:
                     b0, b1 = s0, s1
             else:
                 b = -pd / a
@@ -183,50 +184,57 @@ def solid_intervals(g, i, ox, oy, oz, dx, dy, dz):
                 my = py + b * dy
                 mz = pz + b * dz
                 m2 = mx * mx + my * my + mz * mz
-                c0, c1 = round_interval(a, b, m2, g[i + 8])
+                c0, c1 = round_interval(a, b, m2, g[i, 8])
                 a0 = max(s0, c0)
                 a1 = min(s1, c1)
-                c0, c1 = round_interval(a, b, m2, g[i + 9])
+                c0, c1 = round_interval(a, b, m2, g[i, 9])
                 b0 = max(s0, c0)
                 b1 = min(s1, c1)
         else:
             pp = px * px + py * py + pz * pz
-            slope = g[i + 9]
-            r = g[i + 8] + slope * z
+            slope = g[i, 9]
+            r = g[i, 8] + slope * z
             e = slope * dz_
             a0, a1 = cone_interval(s0, s1, a - e * e, pd - r * e, pp - r * r)
-            if g[i + 10] > 0.0:
-                r -= g[i + 10]
+            if g[i, 10] > 0.0:
+                r -= g[i, 10]
                 b0, b1 = cone_interval(s0, s1, a - e * e, pd - r * e, pp - r * r)
     return a0, a1, b0, b1
 
 
 @compiled
-def _cast(n, data, numbers, integers, ox, oy, oz, dx, dy, dz, length):
+def _cast(bounds, rows, numbers, integers, ox, oy, oz, dx, dy, dz, length):
     """The work of `cast`. Layout of the scratch for K = 2 n + 2: numbers: near (n), cut (2 K), end (2 K);
     integers: solid of each interval (K), whether it is open (K), edge of each boundary (2 K: +interval + 1
     entering, - leaving), solid of each stretch (2 K)."""
+    n = rows.shape[0]
     k2 = 4 * n + 4
     cut = n
     end = n + k2
     is_open = 2 * n + 2
     edge = k2
     owner = 2 * k2
+    ix = 1.0 / (dx if abs(dx) > TINY else TINY)
+    iy = 1.0 / (dy if abs(dy) > TINY else TINY)
+    iz = 1.0 / (dz if abs(dz) > TINY else TINY)
+    # Which bounding boxes the ray meets: a loop without branches, done for several solids at a time.
     for i in range(n):
-        cx = data[i] - ox
-        cy = data[n + i] - oy
-        cz = data[2 * n + i] - oz
-        r2 = data[3 * n + i]
-        t = cx * dx + cy * dy + cz * dz
-        c2 = cx * cx + cy * cy + cz * cz
-        numbers[i] = 1.0 if (c2 - t * t <= r2) & ((t > 0.0) | (c2 <= r2)) else 0.0
+        x1 = (bounds[0, i] - ox) * ix
+        x2 = (bounds[3, i] - ox) * ix
+        y1 = (bounds[1, i] - oy) * iy
+        y2 = (bounds[4, i] - oy) * iy
+        z1 = (bounds[2, i] - oz) * iz
+        z2 = (bounds[5, i] - oz) * iz
+        enter = max(max(min(x1, x2), min(y1, y2)), min(z1, z2))
+        leave = min(min(max(x1, x2), max(y1, y2)), max(z1, z2))
+        numbers[i] = min(leave, length) - max(enter, 0.0)
     k = 0  # intervals met, in the order of paint
     m = 0  # boundaries strictly inside the ray
     top = -1
     for i in range(1, n):
-        if numbers[i] == 0.0:
+        if numbers[i] <= 0.0:
             continue
-        a0, a1, b0, b1 = solid_intervals(data, 4 * n + STRIDE * i, ox, oy, oz, dx, dy, dz)
+        a0, a1, b0, b1 = solid_intervals(rows, i, ox, oy, oz, dx, dy, dz)
         if a1 - a0 < LEAST_STRETCH_M or a1 <= 0.0 or a0 >= length:
             continue
         pieces = 1
@@ -311,60 +319,59 @@ def cast(scene, ox, oy, oz, dx, dy, dz, length, s):
     Every stretch belongs to the last painted solid that holds it, or to the surround (0). The last
     stretch ends at `length`.
     """
-    return _cast(scene.n, scene.data, s.numbers, s.integers, ox, oy, oz, dx, dy, dz, length)
+    return _cast(scene.bounds, scene.rows, s.numbers, s.integers, ox, oy, oz, dx, dy, dz, length)
 
 
 @compiled
-def _way_out(n, data, solid, ox, oy, oz, dx, dy, dz):
-    a0, a1, b0, b1 = solid_intervals(data, 4 * n + STRIDE * solid, ox, oy, oz, dx, dy, dz)
-    return b0 if b1 > b0 and b0 > 0.0 else a1
+def _way_out(rows, solid, ox, oy, oz, dx, dy, dz):
+    a0, a1, b0, b1 = solid_intervals(rows, solid, ox, oy, oz, dx, dy, dz)
+    return b0 if b1 > b0 > 0.0 else a1
 
 
 @inlined
 def way_out(scene, solid, ox, oy, oz, dx, dy, dz):
     """Distance to where the ray leaves the solid (index >= 1) that holds its start; others are not looked at."""
-    return _way_out(scene.n, scene.data, solid, ox, oy, oz, dx, dy, dz)
+    return _way_out(scene.rows, solid, ox, oy, oz, dx, dy, dz)
 
 
 @compiled
-def _solid_at(n, g, x, y, z):
-    for j in range(n - 1, 0, -1):
-        i = 4 * n + STRIDE * j
-        k = g[i]
-        px = x - g[i + 1]
-        py = y - g[i + 2]
-        pz = z - g[i + 3]
+def _solid_at(g, x, y, z):
+    for i in range(g.shape[0] - 1, 0, -1):
+        k = g[i, 0]
+        px = x - g[i, 1]
+        py = y - g[i, 2]
+        pz = z - g[i, 3]
         if k == BOX_ALIGNED:
-            inside = abs(px) <= g[i + 4] and abs(py) <= g[i + 5] and abs(pz) <= g[i + 6]
+            inside = abs(px) <= g[i, 4] and abs(py) <= g[i, 5] and abs(pz) <= g[i, 6]
         elif k == BOX:
             inside = (
-                abs(px * g[i + 7] + py * g[i + 8] + pz * g[i + 9]) <= g[i + 4]
-                and abs(px * g[i + 10] + py * g[i + 11] + pz * g[i + 12]) <= g[i + 5]
-                and abs(px * g[i + 13] + py * g[i + 14] + pz * g[i + 15]) <= g[i + 6]
+                abs(px * g[i, 7] + py * g[i, 8] + pz * g[i, 9]) <= g[i, 4]
+                and abs(px * g[i, 10] + py * g[i, 11] + pz * g[i, 12]) <= g[i, 5]
+                and abs(px * g[i, 13] + py * g[i, 14] + pz * g[i, 15]) <= g[i, 6]
             )
         elif k == HALFSPACE:
-            inside = px * g[i + 4] + py * g[i + 5] + pz * g[i + 6] <= 0.0
+            inside = px * g[i, 4] + py * g[i, 5] + pz * g[i, 6] <= 0.0
         elif k == SPHERE:
             r2 = px * px + py * py + pz * pz
-            inside = g[i + 5] * abs(g[i + 5]) <= r2 <= g[i + 4] * g[i + 4]
+            inside = g[i, 5] * abs(g[i, 5]) <= r2 <= g[i, 4] * g[i, 4]
         else:
-            h = px * g[i + 4] + py * g[i + 5] + pz * g[i + 6]
+            h = px * g[i, 4] + py * g[i, 5] + pz * g[i, 6]
             r = math.sqrt(max(px * px + py * py + pz * pz - h * h, 0.0))
-            outer = g[i + 8]
-            inner = g[i + 9]
+            outer = g[i, 8]
+            inner = g[i, 9]
             if k == FRUSTUM:
-                outer += g[i + 9] * h
-                inner = outer - g[i + 10] if g[i + 10] > 0.0 else -1.0
-            inside = abs(h) <= g[i + 7] and inner <= r <= outer
+                outer += g[i, 9] * h
+                inner = outer - g[i, 10] if g[i, 10] > 0.0 else -1.0
+            inside = abs(h) <= g[i, 7] and inner <= r <= outer
         if inside:
-            return j
+            return i
     return 0
 
 
 @inlined
 def solid_at(scene, x, y, z):
     """Index of the solid that holds a point: the last painted one, 0 for the surround. Faces count as inside."""
-    return _solid_at(scene.n, scene.data, x, y, z)
+    return _solid_at(scene.rows, x, y, z)
 
 
 @inlined

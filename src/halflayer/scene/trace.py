@@ -15,10 +15,20 @@ from halflayer.physics.materials import Material
 from halflayer.scene import rays
 from halflayer.scene.compiled import kernel, thread_count, workers
 from halflayer.scene.rays import PackedScene, Scratch
-from halflayer.scene.solids import IDENTITY, Box, Frustum, HalfSpace, Scene, Solid, Sphere, Tube
+from halflayer.scene.solids import (
+    IDENTITY,
+    Box,
+    Frustum,
+    HalfSpace,
+    Scene,
+    Solid,
+    Sphere,
+    Tube,
+)
 
 Array = NDArray[np.float64]
 _RAYS_PER_TASK = 256
+FARTHEST_M = 1e12
 
 
 def materials_of(scene: Scene) -> tuple[Material, ...]:
@@ -29,52 +39,69 @@ def materials_of(scene: Scene) -> tuple[Material, ...]:
     return tuple(found)
 
 
-def _geometry(solid: Solid) -> tuple[int, list[float], tuple[Sequence[float], float]]:
-    """Kind, numbers of `PackedScene.geom`, and bounding ball (centre, radius)."""
+def _geometry(solid: Solid) -> tuple[int, list[float]]:
+    """Kind and numbers of `PackedScene.rows` after the kind."""
     if isinstance(solid, Box):
         half = [0.5 * s for s in solid.size]
-        aligned = solid.axes == IDENTITY
         numbers = [*solid.centre, *half, *(c for axis in solid.axes for c in axis)]
-        return (rays.BOX_ALIGNED if aligned else rays.BOX), numbers, (solid.centre, math.hypot(*half))
+        return (rays.BOX_ALIGNED if solid.axes == IDENTITY else rays.BOX), numbers
     if isinstance(solid, Sphere):
         inner = -1.0 if solid.wall_m is None else solid.outer_radius_m - solid.wall_m
-        numbers = [*solid.centre, solid.outer_radius_m, inner]
-        return rays.SPHERE, numbers, (solid.centre, solid.outer_radius_m)
+        return rays.SPHERE, [*solid.centre, solid.outer_radius_m, inner]
     if isinstance(solid, Tube):
-        half_length = 0.5 * solid.length_m
         inner = -1.0 if solid.wall_m is None else solid.outer_radius_m - solid.wall_m
-        numbers = [*solid.centre, *solid.axis, half_length, solid.outer_radius_m, inner, 0.0]
-        return rays.TUBE, numbers, (solid.centre, math.hypot(half_length, solid.outer_radius_m))
+        return rays.TUBE, [*solid.centre, *solid.axis, 0.5 * solid.length_m, solid.outer_radius_m, inner]
     if isinstance(solid, Frustum):
-        half_length = 0.5 * solid.length_m
         middle = 0.5 * (solid.radius_start_m + solid.radius_end_m)
         slope = (solid.radius_end_m - solid.radius_start_m) / solid.length_m
-        wall = solid.wall_m or 0.0
-        numbers = [*solid.centre, *solid.axis, half_length, middle, slope, wall]
-        reach = math.hypot(half_length, max(solid.radius_start_m, solid.radius_end_m))
-        return rays.FRUSTUM, numbers, (solid.centre, reach)
+        return rays.FRUSTUM, [
+            *solid.centre,
+            *solid.axis,
+            0.5 * solid.length_m,
+            middle,
+            slope,
+            solid.wall_m or 0.0,
+        ]
     if isinstance(solid, HalfSpace):
-        return rays.HALFSPACE, [*solid.through, *solid.normal], (solid.through, 1e15)
+        return rays.HALFSPACE, [*solid.through, *solid.normal]
     raise TypeError(f"no tracer for {type(solid).__name__}")
+
+
+def _bounds(solid: Solid) -> Array:
+    """Least and largest x, y, z of a solid (6,), a little larger than it is; a half space is everywhere."""
+    if isinstance(solid, HalfSpace):
+        return np.array([-FARTHEST_M] * 3 + [FARTHEST_M] * 3)
+    assert isinstance(solid, Box | Sphere | Tube | Frustum)
+    if isinstance(solid, Box):
+        reach = 0.5 * np.abs(np.array(solid.axes)).T @ np.array(solid.size)
+    elif isinstance(solid, Sphere):
+        reach = np.full(3, solid.outer_radius_m)
+    else:
+        axis = np.array(solid.axis)
+        radius = (
+            solid.outer_radius_m if isinstance(solid, Tube) else max(solid.radius_start_m, solid.radius_end_m)
+        )
+        # Of a disc of radius r about an axis a: r sqrt(1 - a_i^2) along coordinate i.
+        reach = 0.5 * solid.length_m * np.abs(axis) + radius * np.sqrt(np.maximum(1.0 - axis**2, 0.0))
+    reach = reach * (1.0 + 1e-9) + 1e-9
+    return np.concatenate([np.array(solid.centre) - reach, np.array(solid.centre) + reach])
 
 
 @lru_cache(maxsize=64)
 def pack(scene: Scene) -> PackedScene:
     """The scene as arrays for the kernels (shapes: see `PackedScene`)."""
     n = len(scene.solids) + 1
-    ball = np.zeros((4, n))
-    ball[3, 0] = -1.0
+    bounds = np.zeros((6, n))
     rows = np.zeros((n, rays.STRIDE))
     index = {m: i for i, m in enumerate(materials_of(scene))}
     material = np.zeros(n, dtype=np.int64)
     for i, solid in enumerate(scene.solids, start=1):
-        kind, numbers, (centre, radius) = _geometry(solid)
+        kind, numbers = _geometry(solid)
         rows[i, 0] = kind
         rows[i, 1 : 1 + len(numbers)] = numbers
-        ball[:3, i] = centre
-        ball[3, i] = (radius * (1.0 + 1e-9) + 1e-9) ** 2
+        bounds[:, i] = _bounds(solid)
         material[i] = index[solid.material]
-    return PackedScene(n, np.concatenate([ball.ravel(), rows.ravel()]), material)
+    return PackedScene(n, bounds, rows, material)
 
 
 def scratch(n: int) -> Scratch:

@@ -27,11 +27,13 @@ MAX_K_LINES = 8
 FOUR_PI = 4.0 * math.pi
 TWO_PI = 2.0 * math.pi
 
+# What a pilot learns of a source's square, and how finely it is sampled (our choice: some photons in each cell).
+CELLS_U, CELLS_V = 16, 12
+BINS_U, BINS_V = 32, 16
 # Coherent scatter by less than this angle is scored from the emission before it (see score.py).
 FORWARD_COS = 0.9
-FORWARD_EVERY = 4  # one history in so many scores forward scatter of the unscattered beam
+FORWARD_EVERY = 16  # one history in so many scores forward scatter of the unscattered beam
 GROUP = 128  # histories that share one shifted lattice: the unit of all error estimates
-HISTORIES_PER_BATCH = 2048
 MAX_COLLISIONS = 400  # a photon still alive after so many is lost: counted, never silent
 
 # Purposes of random draws: a draw is hash(state, collision, purpose), so that no draw shifts another.

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
+import numpy as np
 
 from halflayer.scene.compiled import compiled, inlined
 
-# Depth to which the collisions of one stretch are spread evenly.
-_DEEPEST = 20.0
+_EIGHTHS = np.exp(-np.arange(480) / 8.0)
 # Beyond this depth along a flight nothing is looked for (e^-25 of it arrives).
 _BLACK = 25.0
 
@@ -15,11 +14,24 @@ _BLACK = 25.0
 @inlined
 def fading(t):
     """About exp(-t), never less: 1 / (1 + t + t2/2 + t3/6 + t4/24). For choices only, never for weights."""
-    return 1.0 / (1.0 + t * (1.0 + t * (0.5 + t * (1.0 / 6.0 + t / 24.0))))
+    return 1.0 / (1.0 + t * (1.0 + t * (0.5 + t * (1.0 / 6.0 + t * (1.0 / 24.0)))))
+
+
+@inlined
+def left_after(t):
+    """exp(-t) for t >= 0 to 1e-10 of itself, 0 beyond 60: a table in eighths and a series (no library call)."""
+    k = int(t * 8.0)
+    if k >= 480:
+        return 0.0
+    r = k * 0.125 - t
+    return _EIGHTHS[k] * (
+        1.0
+        + r * (1.0 + r * (0.5 + r * (1.0 / 6.0 + r * (1.0 / 24.0 + r * (1.0 / 120.0 + r * (1.0 / 720.0))))))
+    )
 
 
 @compiled
-def lay_out(grid, columns, material, worth, end, solid, tau, m, i, f):
+def lay_out(grid, material, worth, end, solid, tau, m, i, f):
     """Depths tau at the ends of the m stretches of a flight, and running worth of colliding up to there.
 
     tau[j]: optical depth at the end of stretch j; tau[m + j]: sum up to it of (share of photons that collide
@@ -31,9 +43,9 @@ def lay_out(grid, columns, material, worth, end, solid, tau, m, i, f):
     at = 0.0
     seen = 0
     for j in range(m):
-        k = i * columns + 2 + material[solid[j]]
-        a = grid[k]
-        step = (a + f * (grid[k + columns] - a)) * (end[j] - at)
+        k = 2 + material[solid[j]]
+        a = grid[i, k]
+        step = (a + f * (grid[i + 1, k] - a)) * (end[j] - at)
         at = end[j]
         after = left * fading(step)
         total += step
@@ -48,13 +60,14 @@ def lay_out(grid, columns, material, worth, end, solid, tau, m, i, f):
 
 
 @compiled
-def choose(tau, m, seen, u, share):
+def choose(tau, m, seen, u, steep):
     """Depth of the next collision along a flight laid out by `lay_out`, its stretch, and its weight.
 
-    The stretch is chosen by worth. Inside it the depth follows the exponential law, in a `share` of cases (if
-    the stretch is longer than one mean free path) it is spread evenly instead: scoring rays from the far side of
-    a shield are worth as much as those from the near side, and an exponential law would hardly start there.
-    The weight is exact: exp(-depth) over the density with which it was chosen. u is used for all choices.
+    The stretch is chosen by worth. Inside it, over its depth D, the depth t has the density
+    (1 + b D) / (D (1 + b t)^2), which is between even (b = 0) and about exponential (b = 1): scoring rays from
+    the far side of a shield are worth as much as those from the near side, and an exponential law would hardly
+    start there. The weight is exact: exp(-depth) over the density with which it was chosen. u serves all
+    choices; steep is b.
     """
     total = tau[m + seen - 1]
     want = u * total
@@ -62,21 +75,11 @@ def choose(tau, m, seen, u, share):
     while j < seen - 1 and tau[m + j] < want:
         j += 1
     low = tau[m + j - 1] if j > 0 else 0.0
-    chance = (tau[m + j] - low) / total
-    v = min(max((want - low) / (tau[m + j] - low), 0.0), 1.0 - 1e-15)
+    part = tau[m + j] - low
+    v = min(max((want - low) / part, 0.0), 1.0)
     before = tau[j - 1] if j > 0 else 0.0
-    step = tau[j] - before
-    if step < 1.0:
-        share = 0.0
-    lost = -math.expm1(-step)
-    top = min(step, _DEEPEST)
-    if v < share:
-        t = v / share * top
-        left = math.exp(-t)
-    else:
-        left = 1.0 - (v - share) / (1.0 - share) * lost
-        t = min(-math.log(left), step)
-    density = (1.0 - share) * left / lost
-    if t < top:
-        density += share / top
-    return before + t, j, math.exp(-before) * left / (density * chance)
+    step = min(tau[j] - before, _BLACK)
+    whole = 1.0 + steep * step
+    t = v * step / (1.0 + steep * step * (1.0 - v))
+    bend = 1.0 + steep * t
+    return before + t, j, left_after(before + t) * step * bend * bend * total / (whole * part)

@@ -15,8 +15,16 @@ import math
 from halflayer.scene.compiled import compiled, inlined
 from halflayer.scene.rays import cast, solid_at
 from halflayer.transport import constants as c
-from halflayer.transport.interactions import circle, node, process_at, rayleigh, shapes_at, turn
-from halflayer.transport.layout import KIND, NEAR2, ON_AREA, TARGET_COLUMNS, X, Y, Z
+from halflayer.transport.flight import left_after
+from halflayer.transport.interactions import (
+    circle,
+    node,
+    process_at,
+    rayleigh,
+    shapes_at,
+    turn,
+)
+from halflayer.transport.layout import KIND, NEAR2, ON_AREA, X, Y, Z
 from halflayer.transport.rng import draw
 
 _DRAW_SCORE = c.DRAW_SCORE
@@ -29,23 +37,22 @@ _BLACK = 80.0
 @inlined
 def near_area(rows, p, x, y, z):
     """Whether a place is so near an area that crossings score what leaves it."""
-    r = p * TARGET_COLUMNS
-    if rows[r + KIND] != ON_AREA:
+    if rows[p, KIND] != ON_AREA:
         return False
-    ax = rows[r + X] - x
-    ay = rows[r + Y] - y
-    az = rows[r + Z] - z
-    return ax * ax + ay * ay + az * az < rows[r + NEAR2]
+    ax = rows[p, X] - x
+    ay = rows[p, Y] - y
+    az = rows[p, Z] - z
+    return ax * ax + ay * ay + az * az < rows[p, NEAR2]
 
 
 @compiled
-def _depth(grid, columns, material, end, solid, m, i, f):
+def _depth(grid, material, end, solid, m, i, f):
     total = 0.0
     at = 0.0
     for j in range(m):
-        k = i * columns + 2 + material[solid[j]]
-        a = grid[k]
-        total += (a + f * (grid[k + columns] - a)) * (end[j] - at)
+        k = 2 + material[solid[j]]
+        a = grid[i, k]
+        total += (a + f * (grid[i + 1, k] - a)) * (end[j] - at)
         at = end[j]
         if total > _BLACK:
             break
@@ -55,7 +62,7 @@ def _depth(grid, columns, material, end, solid, m, i, f):
 @inlined
 def depth(tables, scene, s, m, i, f):
     """Optical depth of the m stretches of a ray at grid place (i, f)."""
-    return _depth(tables.grid, tables.columns, scene.material, s.end, s.solid, m, i, f)
+    return _depth(tables.grid, scene.material, s.end, s.solid, m, i, f)
 
 
 @inlined
@@ -165,7 +172,7 @@ def bent(tables, scene, s, x, y, z, ux, uy, uz, r1, tx, ty, tz, lam, lam_sampled
     _, real = shapes_at(tables.shape, material, lam, cosine)
     real *= process_at(tables, i, f, material, 5)
     sampled *= process_at(tables, i0, f0, material, 5)
-    return math.exp(-deep) * real / sampled, solid
+    return left_after(deep) * real / sampled, solid
 
 
 @compiled
@@ -178,6 +185,6 @@ def scored_before(scene, rows, p, ax, ay, az, x, y, z, tx, ty, tz, material):
     t = ((x - ax) * vx + (y - ay) * vy + (z - az) * vz) / v2
     if t <= 0.0 or t >= 1.0 or near_area(rows, p, ax, ay, az):
         return False
-    if rows[p * TARGET_COLUMNS + KIND] != ON_AREA and v2 < rows[p * TARGET_COLUMNS + NEAR2]:
+    if rows[p, KIND] != ON_AREA and v2 < rows[p, NEAR2]:
         return False
     return scene.material[solid_at(scene, ax + t * vx, ay + t * vy, az + t * vz)] == material

@@ -7,16 +7,30 @@ import math
 from halflayer.scene.compiled import compiled, merged
 from halflayer.scene.rays import cast, sphere_exit
 from halflayer.transport import constants as c
-from halflayer.transport.flight import choose, lay_out
-from halflayer.transport.forward import aim_aside, bent, coherent_depth, depth, near_area
-from halflayer.transport.interactions import circle, compton, k_line, node, process_at, rayleigh, turn
+from halflayer.transport.flight import choose, lay_out, left_after
+from halflayer.transport.forward import (
+    aim_aside,
+    bent,
+    coherent_depth,
+    depth,
+    near_area,
+)
+from halflayer.transport.interactions import (
+    circle,
+    compton,
+    k_line,
+    node,
+    process_at,
+    rayleigh,
+    turn,
+)
 from halflayer.transport.layout import (
     COLLISIONS,
     POINT,
     S_KIND,
     S_LINES,
     S_SEES,
-    S_STRETCH,
+    S_STEEP,
     S_X,
     S_Y,
     S_Z,
@@ -32,6 +46,8 @@ _AZIMUTH = c.DRAW_AZIMUTH
 _FLIGHT = c.DRAW_FLIGHT
 _ROULETTE = c.DRAW_ROULETTE
 _GO_ON = c.DRAW_GO_ON
+_CELLS_U = c.CELLS_U
+_CELLS_V = c.CELLS_V
 _LINE = c.DRAW_LINE
 _ELEMENT = c.DRAW_ELEMENT
 _PAIR_LAM = c.PAIR_LAM
@@ -42,8 +58,9 @@ _K_SURVIVAL = 0.2
 # No roulette raises a weight above this many times what left the source (its inverse), so that a misjudged place
 # cannot grow without bound.
 _PER_CAP = 1.0 / 4.0
-# Share of later flights whose depth in a long stretch is spread evenly.
-_LATER_SHARE = 0.2
+# How steeply the sampled depth falls (see `flight.choose`): about as the exponential law.
+_STEEP = 1.0
+_BLACK = 25.0
 
 
 @compiled
@@ -99,13 +116,14 @@ def straight_leakage(
         if slope <= 0.0:
             continue
         m = cast(scene, x, y, z, vx / r, vy / r, vz / r, r, s)
-        out = weight * slope / (math.pi * r2) * math.exp(-depth(tables, scene, s, m, i, f))
+        out = weight * slope / (math.pi * r2) * left_after(depth(tables, scene, s, m, i, f))
         put(rules, tables, targets, tally, p, scene.n, out, i, f, lam)
 
 
 @merged
 def history(rules, tables, scene, sources, targets, s, tally, state, n, number, u0, u1, u2, u3, u4, u5):
-    """Follow one photon of source n with the lattice numbers u0..u5; returns (cell, line, lost)."""
+    """Follow one photon of source n with the lattice numbers u0..u5; returns its cell and line, the weights
+    that these had, and whether it was lost."""
     k = n * SOURCE_COLUMNS
     line = 0
     last_line = sources.rows[k + S_LINES] - 1.0
@@ -113,8 +131,10 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
     while line < last_line and u2 > sources.lines[at_line + 3 * line + 1]:
         line += 1
     lam = sources.lines[at_line + 3 * line]
-    weight = sources.lines[at_line + 3 * line + 2]
-    a, b, w, place = square(sources, n, u0, u1)
+    line_weight = sources.lines[at_line + 3 * line + 2]
+    weight = line_weight
+    a, b, place_weight = square(sources, n, u0, u1)
+    place = int(a * _CELLS_U) * _CELLS_V + int(b * _CELLS_V)
     solid = 0
     point = sources.rows[k + S_KIND] == POINT
     if point:
@@ -124,10 +144,10 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
         y = sources.rows[k + S_Y]
         z = sources.rows[k + S_Z]
         dx, dy, dz, w2 = aim(sources.rows, n, a, b)
-        weight *= w * w2
+        weight *= place_weight * w2
         before = True
     else:
-        weight *= w
+        weight *= place_weight
         x, y, z, dx, dy, dz, nx, ny, nz = leak(sources.rows, n, a, b, u4, u5)
         straight_leakage(rules, tables, scene, targets, s, tally, state, x, y, z, nx, ny, nz, lam, weight)
         before = False
@@ -139,15 +159,16 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
     if not point:
         cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
     seen = lay_out(
-        tables.grid, tables.columns, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f
+        tables.grid, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f
     )  # fmt: skip
     if s.tau[m + seen - 1] <= 0.0:
-        return place, line, 0
+        return place, line, place_weight, line_weight, 0
     u = u3
-    share = sources.rows[k + S_STRETCH]
+    # A shield that lets something through is sampled deep; where nothing comes through, near its face.
+    steep = _STEEP if s.tau[seen - 1] > _BLACK else sources.rows[k + S_STEEP]
     collision = 0
     while True:
-        tau, j, w = choose(s.tau, m, seen, u, share)
+        tau, j, w = choose(s.tau, m, seen, u, steep)
         weight *= w
         solid = s.solid[j]
         material = scene.material[solid]
@@ -163,7 +184,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
         collision += 1
         tally.counts[COLLISIONS] += 1
         if collision > _MAX_COLLISIONS:
-            return place, line, 1
+            return place, line, place_weight, line_weight, 1
         inc = process_at(tables, i, f, material, 0)
         coh = process_at(tables, i, f, material, 1)
         kph = process_at(tables, i, f, material, 2)
@@ -193,7 +214,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
         k_part = kph * _K_SURVIVAL
         parts = inc + coh + k_part + ann
         weight *= parts
-        if rules.learn > 0:
+        if rules.learn > 0 and full > 0.0:
             tally.worth[2 * solid] += (useful / full) ** 2
             tally.worth[2 * solid + 1] += 1.0
         if rules.survival > 0.0:
@@ -202,7 +223,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             chance = weight * 5.0
         if chance < 1.0:
             if draw(state, collision, _ROULETTE) > chance:
-                return place, line, 0
+                return place, line, place_weight, line_weight, 0
             weight /= chance
         u = draw(state, collision, _CHANNEL) * parts
         v = draw(state, collision, _COS)
@@ -213,7 +234,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             lam += 1.0 - cosine
             before = True
             if lam > tables.last:
-                return place, line, 0
+                return place, line, place_weight, line_weight, 0
         elif u < inc + coh:
             cosine, w = rayleigh(tables.shape, material, lam, f_coh, coh, v, -1.0)
             weight *= w
@@ -232,7 +253,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
         m = cast(scene, x, y, z, dx, dy, dz, length, s)
         cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
         seen = lay_out(
-            tables.grid, tables.columns, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f
+            tables.grid, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f
         )  # fmt: skip
         # Going on is worth the trouble in proportion to what the next collision promises.
         hope = weight * s.tau[m + seen - 1]
@@ -241,9 +262,9 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             chance = max(chance, weight * _PER_CAP * 0.5)
             if chance < 1.0:
                 if draw(state, collision, _GO_ON) > chance:
-                    return place, line, 0
+                    return place, line, place_weight, line_weight, 0
                 weight /= chance
         if hope <= 0.0:
-            return place, line, 0
+            return place, line, place_weight, line_weight, 0
         u = draw(state, collision, _FLIGHT)
-        share = _LATER_SHARE
+        steep = _STEEP

@@ -15,14 +15,17 @@ _X = math.sqrt(c.X2)
 _X2 = c.X2
 _SHAPE_X = c.SHAPE_X
 _SHAPE_NODES = c.SHAPE_NODES
-_SHAPE_ROW = 4 * (c.SHAPE_NODES + 1)
+_SHAPE_ROWS = c.SHAPE_NODES + 1
 _LAM_NODES = c.LAM_NODES
-_PROCESS_ROW = 8 * (c.LAM_NODES + 1)
+_LAM_ROWS = c.LAM_NODES + 1
 _KN_ROWS = c.KN_ROWS
 _KN_BINS = c.KN_BINS
 _K_ELEMENTS = c.MAX_K_ELEMENTS
 _K_LINES = c.MAX_K_LINES
 _TWO_PI = c.TWO_PI
+# Taylor series of sine and cosine.
+_S3, _S5, _S7, _S9, _S11, _S13 = ((-1.0) ** k / math.factorial(2 * k + 1) for k in range(1, 7))
+_C2, _C4, _C6, _C8, _C10, _C12, _C14 = ((-1.0) ** k / math.factorial(2 * k) for k in range(1, 8))
 
 
 @inlined
@@ -40,25 +43,23 @@ def node(tables, lam):
     """Grid interval that holds lam and the place in it (0 to 1)."""
     t = (lam - tables.start) * tables.per_step
     i = int(t)
-    if i > _LAM_NODES - 1:
-        i = _LAM_NODES - 1
+    i = min(i, _LAM_NODES - 1)
     return i, t - i
 
 
 @inlined
 def ray_at(tables, i, f, k):
     """One of the columns of `Tables.grid` at a grid place from `node`."""
-    at = i * tables.columns + k
-    a = tables.grid[at]
-    return a + f * (tables.grid[at + tables.columns] - a)
+    a = tables.grid[i, k]
+    return a + f * (tables.grid[i + 1, k] - a)
 
 
 @inlined
 def process_at(tables, i, f, material, k):
     """One of the columns of `Tables.process` at a grid place from `node`."""
-    at = material * _PROCESS_ROW + 8 * i + k
-    a = tables.process[at]
-    return a + f * (tables.process[at + 8] - a)
+    row = material * _LAM_ROWS + i
+    a = tables.process[row, k]
+    return a + f * (tables.process[row + 1, k] - a)
 
 
 @inlined
@@ -68,10 +69,10 @@ def shapes_at(shape, material, lam, cosine):
     t = x / (x + _SHAPE_X * lam) * _SHAPE_NODES
     i = int(t)
     f = t - i
-    at = material * _SHAPE_ROW + 4 * i
-    a = shape[at]
-    b = shape[at + 1]
-    return a + f * (shape[at + 4] - a), b + f * (shape[at + 5] - b)
+    row = material * _SHAPE_ROWS + i
+    a = shape[row, 0]
+    b = shape[row, 1]
+    return a + f * (shape[row + 1, 0] - a), b + f * (shape[row + 1, 1] - b)
 
 
 @inlined
@@ -84,9 +85,8 @@ def compton(tables, material, lam, factor, sigma, u):
     row = int(lam / (lam + 1.0) * _KN_ROWS)
     t = u * _KN_BINS
     j = int(t)
-    at = row * (_KN_BINS + 1) + j
-    high = tables.kn[at]
-    width = high - tables.kn[at + 1]
+    high = tables.kn[row, j]
+    width = high - tables.kn[row, j + 1]
     cosine = high - (t - j) * width
     s, _ = shapes_at(tables.shape, material, lam, cosine)
     return cosine, factor * klein_nishina(lam, cosine) * s * _TWO_PI / sigma * _KN_BINS * width
@@ -103,19 +103,19 @@ def rayleigh(shape, material, lam, factor, sigma, u, least):
     x = math.sqrt(per_cos * (1.0 - least))
     t = x / (x + _SHAPE_X) * _SHAPE_NODES
     i = int(t)
-    at = material * _SHAPE_ROW + 2
-    top = shape[at + 4 * i] + (t - i) * (shape[at + 4 * i + 4] - shape[at + 4 * i])
+    first = material * _SHAPE_ROWS
+    top = shape[first + i, 2] + (t - i) * (shape[first + i + 1, 2] - shape[first + i, 2])
     want = u * top
     lo = 0
     hi = i + 1
     while hi - lo > 1:
         mid = (lo + hi) // 2
-        if shape[at + 4 * mid] <= want:
+        if shape[first + mid, 2] <= want:
             lo = mid
         else:
             hi = mid
-    low = shape[at + 4 * lo]
-    width = shape[at + 4 * lo + 4] - low
+    low = shape[first + lo, 2]
+    width = shape[first + lo + 1, 2] - low
     w = (lo + ((want - low) / width if width > 0.0 else 0.5)) / _SHAPE_NODES
     x = _SHAPE_X * w / (1.0 - w)
     cosine = max(1.0 - x * x / per_cos, least)
@@ -126,15 +126,14 @@ def rayleigh(shape, material, lam, factor, sigma, u, least):
 def k_line(k_count, k_share, k_lines, i, material, u, v):
     """lam of a K photon made at grid interval i: the element by u, the line by v."""
     n = k_count[material]
-    at = (material * (_LAM_NODES + 1) + i) * _K_ELEMENTS
     j = 0
-    while j < n - 1 and u > k_share[at + j]:
+    while j < n - 1 and u > k_share[material * _LAM_ROWS + i, j]:
         j += 1
-    at = (material * _K_ELEMENTS + j) * _K_LINES * 2
+    at = (material * _K_ELEMENTS + j) * _K_LINES
     k = 0
-    while k < _K_LINES - 1 and v > k_lines[at + 2 * k + 1]:
+    while k < _K_LINES - 1 and v > k_lines[at + k, 1]:
         k += 1
-    return k_lines[at + 2 * k]
+    return k_lines[at + k, 0]
 
 
 @compiled
@@ -143,18 +142,8 @@ def circle(u):
     q = int(4.0 * u + 0.5)
     x = _TWO_PI * (u - 0.25 * q)
     y = x * x
-    sine = x * (
-        1.0
-        - y
-        / 6.0
-        * (1.0 - y / 20.0 * (1.0 - y / 42.0 * (1.0 - y / 72.0 * (1.0 - y / 110.0 * (1.0 - y / 156.0)))))
-    )
-    cosine = 1.0 - y / 2.0 * (
-        1.0
-        - y
-        / 12.0
-        * (1.0 - y / 30.0 * (1.0 - y / 56.0 * (1.0 - y / 90.0 * (1.0 - y / 132.0 * (1.0 - y / 182.0)))))
-    )
+    sine = x * (1.0 + y * (_S3 + y * (_S5 + y * (_S7 + y * (_S9 + y * (_S11 + y * _S13))))))
+    cosine = 1.0 + y * (_C2 + y * (_C4 + y * (_C6 + y * (_C8 + y * (_C10 + y * (_C12 + y * _C14))))))
     q = q & 3
     if q == 0:
         return sine, cosine
@@ -181,5 +170,4 @@ def turn(dx, dy, dz, cosine, sx, cx):
     ex = cosine * dx + p * (1.0 + sign * dx * dx * a) + q * b
     ey = cosine * dy + p * sign * b + q * (sign + dy * dy * a)
     ez = cosine * dz - p * sign * dx - q * dy
-    n = 1.0 / math.sqrt(ex * ex + ey * ey + ez * ez)
-    return ex * n, ey * n, ez * n
+    return ex, ey, ez

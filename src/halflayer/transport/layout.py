@@ -13,7 +13,7 @@ AT_POINT, ON_RING, ON_AREA = 0, 1, 2  # kinds of score
     KIND, X, Y, Z, E1X, E1Y, E1Z, E2X, E2Y, E2Z, NX, NY, NZ, NEAR2, PER_AREA, GATE, MEAN, TARGET_COLUMNS,
 ) = range(18)  # fmt: skip
 # Columns of `Sources.rows`.
-S_KIND, S_APERTURE, S_X, S_Y, S_Z, S_AXES, S_SIZE, S_LINES, S_STRETCH, S_SEES, SOURCE_COLUMNS = (
+S_KIND, S_APERTURE, S_X, S_Y, S_Z, S_AXES, S_SIZE, S_LINES, S_STEEP, S_SEES, SOURCE_COLUMNS = (
     0, 1, 2, 3, 4, 5, 14, 17, 18, 19, 20,
 )  # fmt: skip
 # Columns of `Tally.scores`, then shares: kerma by solid of the last collision, and straight from leakage.
@@ -27,25 +27,26 @@ class Sources(NamedTuple):
 
     rows (n SOURCE_COLUMNS,): kind; aperture; place; own axes u, v, w in the world with w the aim; three sizes
         (cone: 1 - cos of the half angle; pyramid: tangents of the half angles and 1 / solid angle; leaking
-        sphere: radius; leaking box: half sizes); number of lines; share of first flights whose depth is sampled
-        evenly; number of targets that forward scatter of the beam can reach
+        sphere: radius; leaking box: half sizes); number of lines; how steeply the depth of first collisions falls
+        (`flight.choose`); number of targets that forward scatter of the beam can reach
     most, lines (n most 3,): lam, running share as sampled, weight = true / sampled share of each line
-    cells_u, cells_v: the source's square is cut into so many cells each way
-    cells (n (cells_u + 1 + cells_u (cells_v + 1)),): running shares of the rows of cells, then in each row
+    bins_u, bins_v: the two coordinates of a source's square (directions, or places of a surface) are cut into so
+        many bins of equal sampled probability; bins (n (bins_u + 1), largest + 1): for each source their bounds in
+        the first coordinate, then for each of those bins the bounds in the second
     seen (n targets,): the numbers of the targets that forward scatter can reach, packed to the left
     """
 
     rows: Any
     most: Any
     lines: Any
-    cells_u: Any
-    cells_v: Any
-    cells: Any
+    bins_u: Any
+    bins_v: Any
+    bins: Any
     seen: Any
 
 
 class Targets(NamedTuple):
-    """Scores: count of them, rows (count TARGET_COLUMNS,), solids: N + 1, reach (count solids,).
+    """Scores: count of them, rows (count, TARGET_COLUMNS), solids: N + 1, reach (count solids,).
 
     kind; place; e1, e2 (two radius vectors of a ring, half edges of an area) [m]; normal; near2: square of the
     radius within which a point takes the mean over a ball, and within which of its centre an area takes
@@ -64,7 +65,8 @@ class Targets(NamedTuple):
 
 class Rules(NamedTuple):
     """World ball (centre and radius [m]); survival: contribution, in units of the score expected of one history,
-    below which a photon is rouletted (0: by weight); edges (B + 1,): lam at the edges of the spectrum bins, falling
+    below which a photon is rouletted (0: by weight); sample: share of the scoring rays looked at where no gate is
+    set; edges (B + 1,): lam at the edges of the spectrum bins, falling
     energy; bins: B, 0 without a spectrum; learn: 1 while the pilot learns."""
 
     x: Any
@@ -72,6 +74,7 @@ class Rules(NamedTuple):
     z: Any
     radius: Any
     survival: Any
+    sample: Any
     edges: Any
     bins: Any
     learn: Any

@@ -17,7 +17,7 @@ from halflayer.scene.rays import PackedScene
 from halflayer.scene.solids import Box, Frustum, HalfSpace, Scene, Sphere, Tube
 from halflayer.transport import layout as k
 from halflayer.transport import tables as t
-from halflayer.transport.constants import FORWARD_COS
+from halflayer.transport.constants import BINS_U, BINS_V, FORWARD_COS
 from halflayer.transport.frame import circle, frame, unit, vector
 from halflayer.transport.gaps import gaps
 from halflayer.transport.layout import Rules, Sources, Targets
@@ -39,7 +39,10 @@ CELLS_U, CELLS_V = (
     12,
 )  # cells of the source's directions (our choice: learning needs some photons in each)
 WORLD_M = 50.0
-BALL_M = 0.50  # largest ball about a point: collisions of its air beside a far point are few and huge otherwise
+BALL_M = 0.10  # largest ball about a point with matter near
+FAR_BALL_M = (
+    0.50  # and about one that is far from all matter: the few collisions of the air beside it are huge else
+)
 LEAST_BALL_M = 0.0005  # for points on a surface: the mean over half a millimetre about them
 
 
@@ -103,7 +106,13 @@ def _reach(scene: Scene, centre: Array) -> float:
 
 
 def _ball2(gap: float) -> float:
-    return float(max(min(BALL_M, 0.5 * gap), LEAST_BALL_M) ** 2)
+    """Square of the radius of the ball of a point with so much free air about it.
+
+    min(10 cm, half the gap), and a sixth of the gap where that is more, up to half a metre: what comes from the
+    ball's air changes little over it, and is a small part of all (a test halves the ball).
+    """
+    radius = max(min(BALL_M, 0.5 * gap), min(FAR_BALL_M, gap / 6.0), LEAST_BALL_M)
+    return float(radius**2)
 
 
 def _targets(scene: Scene, scores: tuple[Score, ...]) -> Targets:
@@ -131,7 +140,7 @@ def _targets(scene: Scene, scores: tuple[Score, ...]) -> Targets:
     if np.any(points):
         rows[points, k.NEAR2] = [_ball2(g) for g in gaps(scene, rows[points, k.X : k.Z + 1])]
     n = len(scene.solids) + 1
-    return Targets(len(scores), rows.ravel(), n, np.ones(len(scores) * n), np.ones(n))
+    return Targets(len(scores), rows, n, np.ones(len(scores) * n), np.ones(n))
 
 
 def leakage_radiance(s: LeakageSource) -> tuple[float, float]:
@@ -178,7 +187,7 @@ def _sources(problem: Problem, middle: Array) -> tuple[Sources, Array]:
         row[k.S_LINES] = len(e)
         out[: len(e), 0] = ELECTRON_KEV / e
         out[: len(e), 1] = np.cumsum(y) / np.sum(y)
-        row[k.S_STRETCH] = 0.4
+        row[k.S_STEEP] = 0.3
         size = row[k.S_SIZE : k.S_SIZE + 3]
         if isinstance(s, PointSource):
             row[k.S_X : k.S_Z + 1] = s.at
@@ -207,14 +216,12 @@ def _sources(problem: Problem, middle: Array) -> tuple[Sources, Array]:
             radiance, area = leakage_radiance(s)
             rate[i] = math.pi * radiance * area  # photons leaving per second: pi x radiance x area
         row[k.S_AXES : k.S_AXES + 9] = np.concatenate([u, v, w])
-    even = np.concatenate(
-        [np.arange(CELLS_U + 1) / CELLS_U, np.tile(np.arange(CELLS_V + 1) / CELLS_V, CELLS_U)]
-    )
+    bins = np.zeros((n * (BINS_U + 1), max(BINS_U, BINS_V) + 1))
+    bins[:, : BINS_V + 1] = np.arange(BINS_V + 1) / BINS_V
+    bins[:: BINS_U + 1, : BINS_U + 1] = np.arange(BINS_U + 1) / BINS_U
     seen, sees = _seen(problem)
     rows[:, k.S_SEES] = sees
-    packed = Sources(
-        rows.ravel(), most, packed_lines.ravel(), CELLS_U, CELLS_V, np.tile(even, n), seen.ravel()
-    )
+    packed = Sources(rows.ravel(), most, packed_lines.ravel(), BINS_U, BINS_V, bins, seen.ravel())
     return packed, rate
 
 
@@ -286,6 +293,7 @@ def pack(problem: Problem) -> Prepared:
             float(centre[2]),
             float(radius),
             0.0,
+            1.0,
             ELECTRON_KEV / np.array(edges[0]) if edges else np.zeros(2),
             len(edges[0]) - 1 if edges else 0,
             0,

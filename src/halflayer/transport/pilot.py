@@ -14,24 +14,31 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.transport import layout as k
+from halflayer.transport.constants import BINS_U, BINS_V, CELLS_U, CELLS_V, GROUP
 from halflayer.transport.layout import Tally
-from halflayer.transport.packing import CELLS_U, CELLS_V, Prepared
+from halflayer.transport.packing import Prepared
 
 Array = NDArray[np.float64]
 
 # Groups of each round for one score; each round uses what the one before learned. Fewer with many scores, since
 # a history then costs and tells more.
-ROUNDS = (24, 32, 48)
+ROUNDS = (20, 28, 40)
 LEAST_GROUPS = 4
+# Scores looked at per collision while nothing is known yet.
+SAMPLED_SCORES = 6.0
 PILOT_SEED = 0x9110_7000
 # At least this share of directions and of lines stays as the source really emits.
 UNBIASED = 0.25
 # A scoring ray that promises less than this part of a history's expected score is rouletted, and so is a photon.
-GATE = 3.0
-SURVIVAL = 0.3
+GATE = 4.0
+SURVIVAL = 1.0
 
 # Least worth of a solid, in units of the root mean square over all collisions.
 LEAST_WORTH = 0.2
+
+# Rough cost of a history, a collision and a scoring ray in a simple scene [ns], and of a batch.
+HISTORY_NS, COLLISION_NS, RAY_NS = 150.0, 300.0, 300.0
+BATCH_NS = 2.5e7
 
 # Runs groups of one source: (prepared, seed, source, groups) -> tally.
 Runner = Callable[[Prepared, int, int, int], Tally]
@@ -46,25 +53,26 @@ class Learned:
     reach: list[Array]
     worth: list[Array]
     effort: Array
+    groups_per_batch: int
 
     def for_source(self, n: int) -> Prepared:
         """The arrays with which source n is run."""
         return self.prepared.with_targets(self.rows[n], self.reach[n], self.worth[n])
 
 
-def _shares(sums: Array, truth: Array, sampled: Array) -> Array:
-    """Best sampled shares of cells: true share times root mean square score there, mixed with the truth.
+def _density(sums: Array, size: Array) -> Array:
+    """Best sampled share of each cell: its true share (size) times the root mean square of the score from there.
 
-    sums (n, 2): sum of squares (of scores that carry the weight truth / sampled) and histories.
+    sums (n, 2): sum of squares of unweighted scores, and histories, of each cell.
     """
-    squares, count = sums[:, 0] * (sampled / truth) ** 2, sums[:, 1]
+    squares, count = sums[:, 0], sums[:, 1]
     if squares.sum() <= 0.0:
-        return sampled
+        return size
     # Few histories in a cell say little: lean on the mean of all by some histories' weight.
     lean = 6.0
     mean = squares.sum() / max(count.sum(), 1.0)
-    wanted = truth * np.sqrt((squares + lean * mean) / (count + lean))
-    return np.asarray(UNBIASED * truth + (1.0 - UNBIASED) * wanted / wanted.sum())
+    wanted = size * np.sqrt((squares + lean * mean) / (count + lean))
+    return np.asarray(UNBIASED * size + (1.0 - UNBIASED) * wanted / wanted.sum())
 
 
 def _smooth(table: Array) -> Array:
@@ -73,6 +81,27 @@ def _smooth(table: Array) -> Array:
     out[1:] += 0.5 * table[:-1]
     out[:-1] += 0.5 * table[1:]
     out += 0.5 * (np.roll(table, 1, axis=1) + np.roll(table, -1, axis=1))
+    return out
+
+
+def _bounds(shares: Array, bins: int) -> Array:
+    """Bounds in [0, 1] of bins of equal probability, for even cells with these shares."""
+    running = np.concatenate([[0.0], np.cumsum(shares)])
+    return np.interp(
+        np.arange(bins + 1) / bins, running / running[-1], np.arange(len(shares) + 1) / len(shares)
+    )
+
+
+def _bins(shares: Array) -> Array:
+    """Rows of `Sources.bins` for one source: shares (CELLS_U, CELLS_V) of its cells as they are to be sampled."""
+    out = np.zeros((BINS_U + 1, max(BINS_U, BINS_V) + 1))
+    first = _bounds(shares.sum(axis=1), BINS_U)
+    out[0, : BINS_U + 1] = first
+    edges = np.arange(CELLS_U + 1) / CELLS_U
+    for i in range(BINS_U):
+        # The cells under this bin, by the part of it that they fill.
+        part = np.clip(np.minimum(edges[1:], first[i + 1]) - np.maximum(edges[:-1], first[i]), 0.0, None)
+        out[1 + i, : BINS_V + 1] = _bounds(part @ shares, BINS_V)
     return out
 
 
@@ -91,9 +120,12 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
     promised, kept = np.zeros_like(reach), np.zeros_like(reach)
     worth = np.ones((sources, prepared.scene.n))
     seen = np.zeros((sources, prepared.scene.n, 2))
+    found = [np.zeros((CELLS_U, CELLS_V, 2)) for _ in range(sources)]
     for turn, base in enumerate(ROUNDS):
         groups = max(LEAST_GROUPS, round(lessons * base / math.sqrt(targets)))
-        rules = current.rules._replace(learn=1, survival=SURVIVAL if turn > 1 else 0.0)
+        rules = current.rules._replace(
+            learn=1, survival=SURVIVAL if turn > 1 else 0.0, sample=min(1.0, SAMPLED_SCORES / targets)
+        )
         # Scores of every source in units of the whole expected rate.
         tallies = []
         for n in range(sources):
@@ -110,9 +142,10 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
             if turn > 0:
                 seen[n] += tally.worth.reshape(-1, 2)
                 worth[n] = _worth(seen[n])
-            work[n] = (tally.counts[k.COLLISIONS] + 2.0 * tally.counts[k.SCORING_RAYS]) / g
+            collisions, scoring = float(tally.counts[k.COLLISIONS]), float(tally.counts[k.SCORING_RAYS])
+            work[n] = (HISTORY_NS * g * GROUP + COLLISION_NS * collisions + RAY_NS * scoring) / g
         if turn > 0:
-            current = current.with_sources(_reshare(current, tallies))
+            current = current.with_sources(_reshare(current, tallies, found))
     rate = prepared.photons_per_s[:, None]
     whole = np.maximum((rate * means).sum(axis=0), 1e-300)
     # Effort of a source: as its standard deviation, summed over scores, per root of its cost (Neyman).
@@ -120,7 +153,15 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
     effort = np.maximum(effort / max(effort.sum(), 1e-300), 0.05)
     ready = current.with_rules(current.rules._replace(learn=0, survival=SURVIVAL))
     rows = [target_rows(ready, n, means) for n in range(sources)]
-    return Learned(ready, rows, list(reach), list(worth), effort / effort.sum())
+    return Learned(
+        ready, rows, list(reach), list(worth), effort / effort.sum(), _batch_size(work, effort, prepared)
+    )
+
+
+def _batch_size(work: Array, effort: Array, prepared: Prepared) -> int:
+    """Groups in a batch of about BATCH_NS, a power of two, by the counted work (never by the clock)."""
+    each = float(np.sum(work * effort) / np.sum(effort)) * (1.0 + prepared.scene.n / 30.0)
+    return 1 << int(min(max(math.log2(BATCH_NS / max(each, 1.0)), 2.0), 8.0))
 
 
 def _reach(promised: Array, kept: Array) -> Array:
@@ -156,40 +197,31 @@ def target_rows(current: Prepared, n: int, means: Array, *, gates: bool = True) 
     A source that brings little of the whole rate is looked at more coarsely: its gate stands at its part of
     what all sources bring.
     """
-    rows = current.targets.rows.reshape(current.targets.count, -1).copy()
+    rows = current.targets.rows.copy()
     rate = current.photons_per_s
     whole = (rate[:, None] * means).sum(axis=0) / rate[n] if rate[n] > 0.0 else means[n]
     known = np.where(whole > 0.0, whole, 0.0)
     rows[:, k.MEAN] = known
     rows[:, k.GATE] = GATE * known if gates else 0.0
-    return rows.ravel()
+    return rows
 
 
-def _reshare(current: Prepared, tallies: list[Tally]) -> k.Sources:
-    """The sources with cells and lines shared out by what was learned."""
+def _reshare(current: Prepared, tallies: list[Tally], found: list[Array]) -> k.Sources:
+    """The sources with cells and lines shared out by what was learned; `found` gathers it over the rounds."""
     old = current.sources
-    nu, nv, most = CELLS_U, CELLS_V, old.most
-    per = nu + 1 + nu * (nv + 1)
-    cells, lines = old.cells.copy(), old.lines.reshape(-1, most, 3).copy()
+    most = old.most
+    bins, lines = old.bins.copy(), old.lines.reshape(-1, most, 3).copy()
     for n, tally in enumerate(tallies):
-        block = old.cells[n * per : (n + 1) * per]
-        row_share = np.diff(block[: nu + 1])
-        columns = np.diff(block[nu + 1 :].reshape(nu, nv + 1), axis=1)
-        sampled = row_share[:, None] * columns
-        truth = np.full((nu, nv), 1.0 / (nu * nv))
-        sums = tally.cells.reshape(nu, nv, 2).copy()
-        sums[..., 0] *= (sampled / truth) ** 2
-        sums = _smooth(sums)
-        shares = _shares(sums.reshape(-1, 2), truth.ravel(), truth.ravel()).reshape(nu, nv)
-        rows = shares.sum(axis=1)
-        cells[n * per : n * per + nu + 1] = np.concatenate([[0.0], np.cumsum(rows) / rows.sum()])
-        inner = np.cumsum(shares, axis=1) / rows[:, None]
-        cells[n * per + nu + 1 : (n + 1) * per] = np.concatenate([np.zeros((nu, 1)), inner], axis=1).ravel()
+        found[n] = found[n] + tally.cells.reshape(CELLS_U, CELLS_V, 2)
+        size = np.full(CELLS_U * CELLS_V, 1.0 / (CELLS_U * CELLS_V))
+        shares = _density(_smooth(found[n]).reshape(-1, 2), size).reshape(CELLS_U, CELLS_V)
+        bins[n * (BINS_U + 1) : (n + 1) * (BINS_U + 1)] = _bins(shares)
         count = int(old.rows.reshape(-1, k.SOURCE_COLUMNS)[n, k.S_LINES])
         here = lines[n, :count]
         was = np.diff(np.concatenate([[0.0], here[:, 1]]))
         true_share = was * here[:, 2]
-        best = _shares(tally.line_sums.reshape(-1, 2)[:count], true_share, was)
+        sums = tally.line_sums.reshape(-1, 2)[:count].copy()
+        best = _density(sums, true_share)
         here[:, 1] = np.cumsum(best) / best.sum()
-        here[:, 2] = true_share / best
-    return old._replace(cells=cells, lines=lines.ravel())
+        here[:, 2] = true_share / best * best.sum()
+    return old._replace(bins=bins, lines=lines.ravel())

@@ -6,7 +6,7 @@ import math
 import time
 from collections.abc import Callable
 from concurrent.futures import Future
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -16,18 +16,17 @@ from halflayer.scene import trace
 from halflayer.scene.compiled import thread_count, workers
 from halflayer.transport import layout as k
 from halflayer.transport import run_cpu
-from halflayer.transport.constants import GROUP, HISTORIES_PER_BATCH
+from halflayer.transport.constants import GROUP
 from halflayer.transport.field import Field, Reading
 from halflayer.transport.layout import Tally
 from halflayer.transport.packing import Prepared
 from halflayer.transport.pilot import Learned, learn
-from halflayer.transport.problem import AreaScore, PointSource, Problem, prepare
-from halflayer.transport.uncollided import kerma_and_h10
+from halflayer.transport.problem import AreaScore, Problem, prepare
+from halflayer.transport.uncollided import uncollided
 from halflayer.transport.variance import estimate
 
 Array = NDArray[np.float64]
 
-GROUPS_PER_BATCH = HISTORIES_PER_BATCH // GROUP
 SEED_MASK = (1 << 64) - 1
 LEAST_BATCHES = 4
 
@@ -105,6 +104,15 @@ def _add(a: Array, a_low: Array, b: Array, b_low: Array) -> tuple[Array, Array]:
     return high, low
 
 
+def _pour(sums: Partial, n: int, tally: Tally) -> None:
+    """Add one batch of source n to sums, in place."""
+    rows = tally.scores.reshape(-1, tally.columns)
+    sums.scores[n], sums.low[n] = _add(sums.scores[n], sums.low[n], rows, np.zeros_like(rows))
+    sums.spectrum[n] += tally.spectrum.reshape(sums.spectrum[n].shape)
+    sums.counts[n] += tally.counts
+    object.__setattr__(sums, "last", sums.last + 1)
+
+
 class Run:
     """The state of a run: what is prepared and learned, and the sums so far. Same seed, same numbers, any threads."""
 
@@ -115,20 +123,13 @@ class Run:
         self.seed = int(seed) & SEED_MASK
         self.threads = thread_count() if threads is None else max(1, threads)
         self.prepared = prepare(problem)
-        self.seconds = 0.0
         started = time.perf_counter()
         self._learned: Learned = learn(self.prepared, self._pilot, self.seed, lessons=lessons)
-        self.seconds += time.perf_counter() - started
         self._schedule: list[int] = []
         self._debt = np.zeros(len(problem.sources))
         self.total: Partial = self._empty(0)
-        self._uncollided = [
-            [
-                kerma_and_h10(problem, s, score) if isinstance(s, PointSource) else (0.0, 0.0, np.zeros(0))
-                for score in problem.scores
-            ]
-            for s in problem.sources
-        ]
+        self._uncollided = [uncollided(problem, s) for s in problem.sources]
+        self.seconds = time.perf_counter() - started
 
     @property
     def batches(self) -> int:
@@ -199,26 +200,27 @@ class Run:
     def advance(self, batches: int) -> Partial:
         """Run the next batches, add them to the total, and give back their sums."""
         first = self.total.last
+        groups = self._learned.groups_per_batch
         started = time.perf_counter()
         tasks = []
         for b in range(first, first + batches):
             n = self._source_of(b)
-            tasks.append((self._learned.for_source(n), self.seed, n, b * GROUPS_PER_BATCH, GROUPS_PER_BATCH))
+            tasks.append((self._learned.for_source(n), self.seed, n, b * groups, groups))
         tallies = self._many(tasks)
         part = self._empty(first)
-        total = self.total
-        for b, (task, tally) in enumerate(zip(tasks, tallies, strict=True), start=first):
-            one = self._empty(b)
-            n = task[2]
-            one.scores[n] = tally.scores.reshape(-1, tally.columns)
-            one.spectrum[n] = tally.spectrum.reshape(one.spectrum[n].shape)
-            one.counts[n] = tally.counts
-            object.__setattr__(one, "last", b + 1)
-            part = part.merge(one)
-            total = total.merge(one)
+        total = self._copy(self.total)
+        for task, tally in zip(tasks, tallies, strict=True):
+            for sums in (part, total):
+                _pour(sums, task[2], tally)
         self.total = total
         self.seconds += time.perf_counter() - started
         return part
+
+    @staticmethod
+    def _copy(p: Partial) -> Partial:
+        return replace(
+            p, scores=p.scores.copy(), low=p.low.copy(), spectrum=p.spectrum.copy(), counts=p.counts.copy()
+        )
 
     def restore(self, partial: Partial) -> None:
         """Go on from sums stored earlier. Raises: ValueError for another problem or seed."""
@@ -260,7 +262,7 @@ class Run:
             row = sums.scores[n, p]
             a = estimate(row, groups)
             b = estimate(row, groups, h10=True)
-            exact_k, exact_h, _ = self._uncollided[n][p]
+            exact_k, exact_h = self._uncollided[n][p]
             value = a.value * rate[n] + exact_k
             kerma += value
             h10 += b.value * rate[n] + exact_h
@@ -351,8 +353,14 @@ def transport(
     """
     if error is None and seconds is None and batches is None:
         raise ValueError("a budget is needed: error, seconds or batches")
-    run = Run(problem, seed, threads=threads)
-    step = 8
+    # Long runs learn longer; how long is fixed by the budget, never by the clock.
+    budget = 4.0 if error is not None else (batches or 0) / 32.0
+    if seconds is not None:
+        budget = min(budget, 2.0 * seconds) if budget else 2.0 * seconds
+    run = Run(problem, seed, threads=threads, lessons=min(max(budget, 1.0), 4.0))
+    learned = run.seconds
+    # Fixed steps that grow with what is done: few tests of the error, none decided by the clock.
+    step = 8 if seconds is None else 2
     stopped = False
     try:
         while True:
@@ -367,7 +375,7 @@ def transport(
                 if left <= 0.0 and run.batches > 0:
                     break
                 if run.batches > 0:
-                    each = run.seconds / run.batches
+                    each = (run.seconds - learned) / run.batches
                     todo = max(1, min(todo, int(left / max(each, 1e-9))))
             run.advance(todo)
             if error is not None or progress is not None:
@@ -376,8 +384,7 @@ def transport(
                     progress(now)
                 if error is not None and run.batches >= LEAST_BATCHES and now.worst_error <= error:
                     break
-            # Fixed steps that grow with what is done: few tests of the error, none decided by the clock.
-            step = max(8, run.batches // 8)
+            step = max(step, run.batches // 8)
     except KeyboardInterrupt:
         stopped = True
         if run.batches == 0:

@@ -16,10 +16,9 @@ from halflayer.transport.layout import (
     MEAN,
     SHARES,
     SQUARES,
-    TARGET_COLUMNS,
     Tally,
 )  # fmt: skip
-from halflayer.transport.packing import CELLS_U, CELLS_V, Prepared
+from halflayer.transport.packing import Prepared
 from halflayer.transport.rng import draw, mix, stream
 
 _GROUP = c.GROUP
@@ -55,7 +54,7 @@ def batch(rules, tables, scene, sources, targets, s, tally, seed, n, first, grou
             for p in range(2 * points):
                 tally.history[p] = 0.0
             state = mix(key + np.uint64(i + 1))
-            place, line, lost = history(
+            place, line, place_weight, line_weight, lost = history(
                 rules, tables, scene, sources, targets, s, tally, state, n, g * _GROUP + i,
                 lattice(i, 1, a0), lattice(i, _Z1, a1), lattice(i, _Z2, a2), lattice(i, _Z3, a3),
                 lattice(i, _Z4, a4), lattice(i, _Z5, a5),
@@ -70,13 +69,14 @@ def batch(rules, tables, scene, sources, targets, s, tally, seed, n, first, grou
                     tally.group[2 * p + 1] += tally.history[2 * p + 1]
                     tally.scores[k + SQUARES] += kerma * kerma
                     tally.scores[k + LARGEST] = max(tally.scores[k + LARGEST], kerma)
-                    mean = targets.rows[p * TARGET_COLUMNS + MEAN]
+                    mean = targets.rows[p, MEAN]
                     if mean > 0.0:
                         worth += (kerma / mean) ** 2
             if rules.learn > 0:
-                tally.cells[2 * place] += worth
+                # As if cells and lines had been sampled as they are: each is judged without its own weight.
+                tally.cells[2 * place] += worth / (place_weight * place_weight)
                 tally.cells[2 * place + 1] += 1.0
-                tally.line_sums[2 * line] += worth
+                tally.line_sums[2 * line] += worth / (line_weight * line_weight)
                 tally.line_sums[2 * line + 1] += 1.0
         tally.counts[GROUPS] += 1
         for p in range(points):
@@ -99,7 +99,7 @@ def new_tally(prepared: Prepared) -> Tally:
         counts=np.zeros(4, dtype=np.int64),
         history=np.zeros(2 * points),
         group=np.zeros(2 * points),
-        cells=np.zeros(CELLS_U * CELLS_V * 2),
+        cells=np.zeros(c.CELLS_U * c.CELLS_V * 2),
         line_sums=np.zeros(prepared.sources.most * 2),
         promised=np.zeros(points * prepared.scene.n),
         kept=np.zeros(points * prepared.scene.n),

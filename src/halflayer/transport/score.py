@@ -7,8 +7,22 @@ import math
 from halflayer.scene.compiled import compiled, inlined, merged
 from halflayer.scene.rays import cast, way_out
 from halflayer.transport import constants as c
-from halflayer.transport.forward import aim_aside, bent, coherent_depth, depth, near_area, scored_before
-from halflayer.transport.interactions import circle, klein_nishina, node, ray_at, shapes_at
+from halflayer.transport.flight import fading, left_after
+from halflayer.transport.forward import (
+    aim_aside,
+    bent,
+    coherent_depth,
+    depth,
+    near_area,
+    scored_before,
+)
+from halflayer.transport.interactions import (
+    circle,
+    klein_nishina,
+    node,
+    ray_at,
+    shapes_at,
+)
 from halflayer.transport.layout import (
     AT_POINT,
     E1X,
@@ -29,14 +43,13 @@ from halflayer.transport.layout import (
     PER_AREA,
     SCORING_RAYS,
     SHARES,
-    TARGET_COLUMNS,
     X,
     Y,
     Z,
 )  # fmt: skip
 from halflayer.transport.rng import draw
 
-_FOUR_PI = c.FOUR_PI
+_PER_SR = 1.0 / c.FOUR_PI
 _DRAW_SCORE = c.DRAW_SCORE
 _DRAWS = c.DRAWS_PER_SCORE
 _PAIR_LAM = c.PAIR_LAM
@@ -53,28 +66,27 @@ _GENEROUS = 0.2
 @compiled
 def target(rows, p, state, collision):
     """The place that a score looks at this time: x, y, z."""
-    r = p * TARGET_COLUMNS
-    x = rows[r + X]
-    y = rows[r + Y]
-    z = rows[r + Z]
-    if rows[r + KIND] == AT_POINT:
+    x = rows[p, X]
+    y = rows[p, Y]
+    z = rows[p, Z]
+    if rows[p, KIND] == AT_POINT:
         return x, y, z
-    if rows[r + KIND] == ON_RING:
+    if rows[p, KIND] == ON_RING:
         b, a = circle(draw(state, collision, _DRAW_SCORE + _DRAWS * p))
     else:
         a = 2.0 * draw(state, collision, _DRAW_SCORE + _DRAWS * p) - 1.0
         b = 2.0 * draw(state, collision, _DRAW_SCORE + _DRAWS * p + 1) - 1.0
     return (
-        x + a * rows[r + E1X] + b * rows[r + E2X],
-        y + a * rows[r + E1Y] + b * rows[r + E2Y],
-        z + a * rows[r + E1Z] + b * rows[r + E2Z],
+        x + a * rows[p, E1X] + b * rows[p, E2X],
+        y + a * rows[p, E1Y] + b * rows[p, E2Y],
+        z + a * rows[p, E1Z] + b * rows[p, E2Z],
     )
 
 
 @compiled
 def _spectrum(edges, bins, spectrum, p, lam, kerma):
     for b in range(bins):
-        if edges[b] >= lam and lam > edges[b + 1]:
+        if edges[b] >= lam > edges[b + 1]:
             spectrum[p * bins + b] += kerma
 
 
@@ -85,7 +97,7 @@ def put(rules, tables, targets, tally, p, solid, fluence, i, f, lam):
     tally.history[2 * p] += kerma
     tally.history[2 * p + 1] += fluence * ray_at(tables, i, f, 1)
     tally.scores[p * tally.columns + SHARES + solid] += kerma
-    if rules.bins > 0 and targets.rows[p * TARGET_COLUMNS + KIND] == ON_AREA:
+    if rules.bins > 0 and targets.rows[p, KIND] == ON_AREA:
         _spectrum(rules.edges, rules.bins, tally.spectrum, p, lam, kerma)
     return kerma
 
@@ -112,24 +124,23 @@ def collide(
     fp = 0.0
     if kph > 0.0:
         ik, fk = node(tables, k_lam)
-        flat += ray_at(tables, ik, fk, 0) * kph / _FOUR_PI
+        flat += ray_at(tables, ik, fk, 0) * kph * _PER_SR
     if ann > 0.0:
         ip, fp = node(tables, _PAIR_LAM)
-        flat += ray_at(tables, ip, fp, 0) * ann / _FOUR_PI
+        flat += ray_at(tables, ip, fp, 0) * ann * _PER_SR
     # What a target at 1 m would get of what scatters here, by a generous guess.
-    rough = weight * (inc * kerma_0 / _FOUR_PI * _FOCUS + flat) / _GENEROUS
+    rough = weight * (inc * kerma_0 * _PER_SR * _FOCUS + flat) * (1.0 / _GENEROUS)
     for p in range(targets.count):
-        r = p * TARGET_COLUMNS
         if near_area(rows, p, x, y, z):
             # Only crossings score from here. So that the roulette does not take the photon for useless: what a
             # point at half the patch's reach would get of even scatter.
-            if rows[r + MEAN] > 0.0:
-                useful += 4.0 * rough * _GENEROUS / (rows[r + NEAR2] * rows[r + MEAN])
+            if rows[p, MEAN] > 0.0:
+                useful += 4.0 * rough * _GENEROUS / (rows[p, NEAR2] * rows[p, MEAN])
             continue
-        tx = rows[r + X]
-        ty = rows[r + Y]
-        tz = rows[r + Z]
-        if rows[r + KIND] != AT_POINT:
+        tx = rows[p, X]
+        ty = rows[p, Y]
+        tz = rows[p, Z]
+        if rows[p, KIND] != AT_POINT:
             tx, ty, tz = target(rows, p, state, collision)
         vx = tx - x
         vy = ty - y
@@ -138,11 +149,17 @@ def collide(
         luck = 1.0
         reach = targets.reach[p * targets.solids + solid]
         guess = rough * reach
-        if guess < rows[r + GATE] * r2:
+        gate = rows[p, GATE]
+        if gate <= 0.0:
+            if rules.sample < 1.0:
+                luck = rules.sample
+                if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) > luck:
+                    continue
+        elif guess < gate * r2:
             # Even a generous guess promises little.
-            luck = max(guess / (rows[r + GATE] * r2), 0.02)
+            luck = max(guess / (gate * r2), 0.02)
             if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) > luck:
-                useful += guess / (r2 * rows[r + MEAN]) * _GENEROUS
+                useful += guess / (r2 * rows[p, MEAN]) * _GENEROUS
                 continue
         length = math.sqrt(r2)
         inv = 1.0 / length
@@ -163,21 +180,21 @@ def collide(
             and scored_before(scene, rows, p, ax, ay, az, x, y, z, tx, ty, tz, material)
         ):
             coherent = 0.0
-        ball = rows[r + KIND] != ON_AREA and r2 < rows[r + NEAR2]
+        ball = rows[p, KIND] != ON_AREA and r2 < rows[p, NEAR2]
         # Mean of exp(-mu R) / R2 over a ball of radius q, for mu q << 1: 3 / q2.
-        spread = 3.0 / rows[r + NEAR2] if ball else inv * inv
+        spread = 3.0 / rows[p, NEAR2] if ball else inv * inv
         crude = weight * spread * (compton * ray_at(tables, ic, fc, 0) + coherent * kerma_0 + flat)
         if solid > 0:
-            # A first guess of the attenuation: that of the solid it is in. exp(t) > 1 + t + t2/2 + t3/6 + t4/24.
+            # A first guess of the attenuation: that of the solid it is in.
             local = min(way_out(scene, solid, x, y, z, vx, vy, vz), length) * ray_at(
                 tables, ic, fc, 2 + material
             )
-            crude /= 1.0 + local * (1.0 + local * (0.5 + local * (1.0 / 6.0 + local / 24.0)))
+            crude *= fading(local)
         hope = crude * reach
-        if hope < rows[r + GATE] * luck:
-            chance = max(hope / (rows[r + GATE] * luck), 0.01)
+        if hope < gate * luck:
+            chance = max(hope / (gate * luck), 0.01)
             if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 2) > chance:
-                useful += hope / rows[r + MEAN]
+                useful += hope / rows[p, MEAN]
                 continue
             luck *= chance
         share = weight / luck
@@ -197,26 +214,26 @@ def collide(
             elif channel == 1:
                 sigma, i, f, out_lam = coherent, i0, f0, lam
             elif channel == 2:
-                sigma, i, f, out_lam = kph / _FOUR_PI, ik, fk, k_lam
+                sigma, i, f, out_lam = kph * _PER_SR, ik, fk, k_lam
             else:
-                sigma, i, f, out_lam = ann / _FOUR_PI, ip, fp, _PAIR_LAM
+                sigma, i, f, out_lam = ann * _PER_SR, ip, fp, _PAIR_LAM
             if sigma > 0.0:
                 deep = depth(tables, scene, s, m, i, f)
                 if deep < _BLACK:
-                    out = spread * sigma * math.exp(-deep)
+                    out = spread * sigma * left_after(deep)
                     got += put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
         if rules.learn > 0:
             tally.promised[p * targets.solids + solid] += crude * crude
             tally.kept[p * targets.solids + solid] += (got * luck) ** 2
-        if rows[r + MEAN] > 0.0:
-            useful += got * luck / rows[r + MEAN]
+        if rows[p, MEAN] > 0.0:
+            useful += got * (luck if gate > 0.0 else 1.0) / rows[p, MEAN]
         if compton > 0.0 and not ball:
             # A Compton scatter here, then forward coherent scatter on the way.
             total = coherent_depth(tables, scene, s, m, ic, fc)
             chance = min(1.0, 0.5 * total)
-            if rows[r + GATE] > 0.0:
+            if gate > 0.0:
                 # Where little comes straight, little comes by forward scatter.
-                chance *= min(1.0, max(got / rows[r + GATE], 0.02))
+                chance *= min(1.0, max(got / gate, 0.02))
             if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 8) < chance:
                 factor, r1, ux, uy, uz, turned, where = aim_aside(
                     tables, scene, rows, s, state, collision, p, m, x, y, z, vx, vy, vz, length, ic, fc, lam_c, total
@@ -243,16 +260,15 @@ def cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, 
     """
     rows = targets.rows
     for p in range(targets.count):
-        r = p * TARGET_COLUMNS
         if not near_area(rows, p, x, y, z):
             continue
-        nx = rows[r + NX]
-        ny = rows[r + NY]
-        nz = rows[r + NZ]
+        nx = rows[p, NX]
+        ny = rows[p, NY]
+        nz = rows[p, NZ]
         cosine = dx * nx + dy * ny + dz * nz
-        px = rows[r + X] - x
-        py = rows[r + Y] - y
-        pz = rows[r + Z] - z
+        px = rows[p, X] - x
+        py = rows[p, Y] - y
+        pz = rows[p, Z] - z
         height = px * nx + py * ny + pz * nz
         if cosine * height <= 0.0:
             continue
@@ -260,11 +276,11 @@ def cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, 
         px = t * dx - px
         py = t * dy - py
         pz = t * dz - pz
-        a = px * rows[r + E1X] + py * rows[r + E1Y] + pz * rows[r + E1Z]
-        b = px * rows[r + E2X] + py * rows[r + E2Y] + pz * rows[r + E2Z]
-        if abs(a) > rows[r + E1X] ** 2 + rows[r + E1Y] ** 2 + rows[r + E1Z] ** 2:
+        a = px * rows[p, E1X] + py * rows[p, E1Y] + pz * rows[p, E1Z]
+        b = px * rows[p, E2X] + py * rows[p, E2Y] + pz * rows[p, E2Z]
+        if abs(a) > rows[p, E1X] ** 2 + rows[p, E1Y] ** 2 + rows[p, E1Z] ** 2:
             continue
-        if abs(b) > rows[r + E2X] ** 2 + rows[r + E2Y] ** 2 + rows[r + E2Z] ** 2:
+        if abs(b) > rows[p, E2X] ** 2 + rows[p, E2Y] ** 2 + rows[p, E2Z] ** 2:
             continue
         deep = 0.0
         at = 0.0
@@ -275,5 +291,5 @@ def cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, 
                 break
         slope = abs(cosine)
         per = 1.0 / slope if slope > 0.02 else 100.0
-        out = weight * math.exp(-deep) * per * rows[r + PER_AREA]
+        out = weight * left_after(deep) * per * rows[p, PER_AREA]
         put(rules, tables, targets, tally, p, solid, out, i, f, lam)

@@ -23,30 +23,25 @@ from halflayer.transport.layout import (
 _TWO_PI = c.TWO_PI
 
 
-@compiled
-def cell(running, first, count, u):
-    """Cell of a running share (count cells from `first`) that holds u: index, place in it, its width."""
-    lo = 0
-    hi = count
-    while hi - lo > 1:
-        mid = (lo + hi) // 2
-        if running[first + mid] <= u:
-            lo = mid
-        else:
-            hi = mid
-    width = running[first + lo + 1] - running[first + lo]
-    return lo, (u - running[first + lo]) / width, width
-
-
 @inlined
 def square(sources, n, u, v):
-    """The even square mapped through the learned cells: a, b in [0, 1], weight, index of the cell."""
-    nu = sources.cells_u
-    nv = sources.cells_v
-    start = n * (nu + 1 + nu * (nv + 1))
-    i, a, wu = cell(sources.cells, start, nu, u)
-    j, b, wv = cell(sources.cells, start + nu + 1 + i * (nv + 1), nv, v)
-    return (i + a) / nu, (j + b) / nv, 1.0 / (nu * wu * nv * wv), i * nv + j
+    """The even square mapped so that directions that matter come more often: a, b in [0, 1] and their weight.
+
+    Each coordinate is cut into bins of equal sampled probability (`Sources.bins`), even inside a bin.
+    """
+    nu = sources.bins_u
+    nv = sources.bins_v
+    t = u * nu
+    i = int(t)
+    low = sources.bins[n * (nu + 1), i]
+    wide = sources.bins[n * (nu + 1), i + 1] - low
+    a = low + (t - i) * wide
+    t = v * nv
+    j = int(t)
+    row = n * (nu + 1) + 1 + i
+    low = sources.bins[row, j]
+    tall = sources.bins[row, j + 1] - low
+    return a, low + (t - j) * tall, nu * wide * nv * tall
 
 
 @inlined

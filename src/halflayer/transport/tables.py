@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.physics import dosimetry, photons
-from halflayer.physics.elements import atomic_number
+from halflayer.physics.elements import atomic_weight
 from halflayer.physics.materials import Material
 from halflayer.transport import constants as c
 
@@ -22,21 +22,20 @@ class Tables(NamedTuple):
 
     Few flat arrays, because every call hands over every array:
     start, per_step, last: first lam, steps per unit, lam at the cut
-    columns: 2 + M; grid (L columns,): at each lam air kerma [Gy m2] and H*(10) [Sv m2] per fluence, then the
+    grid (L, 2 + M): at each lam air kerma [Gy m2] and H*(10) [Sv m2] per fluence, then the
         total attenuation of each material [1/m]
-    process (M L 8,): at each material and lam: incoherent, coherent, K photons, annihilation photons per path
+    process (M L, 8): at each material and lam: incoherent, coherent, K photons, annihilation photons per path
         [1/m]; the factors that turn (Klein-Nishina x S) and ((1 + cos2)/2 F2) into dSigma/dOmega [1/(m sr)];
         total attenuation; spare
-    shape (M (SHAPE_NODES + 1) 4,): at each material and x: S, F2, integral of F2 over x2; spare
-    kn (KN_ROWS (KN_BINS + 1),): cosines that bound bins of equal Klein-Nishina probability
-    k_count (M,); k_share (M L MAX_K_ELEMENTS,); k_lines (M MAX_K_ELEMENTS MAX_K_LINES 2,): elements with K lines,
+    shape (M (SHAPE_NODES + 1), 4): at each material and x: S, F2, integral of F2 over x2; spare
+    kn (KN_ROWS, KN_BINS + 1): cosines that bound bins of equal Klein-Nishina probability
+    k_count (M,); k_share (M L, MAX_K_ELEMENTS); k_lines (M MAX_K_ELEMENTS MAX_K_LINES, 2): elements with K lines,
         running share of each in the K photons, lam and running share of its lines
     """
 
     start: Any
     per_step: Any
     last: Any
-    columns: Any
     grid: Any
     process: Any
     shape: Any
@@ -71,18 +70,7 @@ def _shape_x() -> Array:
 
 def _molar(material: Material) -> list[tuple[str, float]]:
     """Elements and atoms per unit mass up to a common factor (only ratios are used)."""
-    return [(s, f / _atomic_mass(s)) for s, f in material.mass_fractions.items()]
-
-
-def _atomic_mass(symbol: str) -> float:
-    """Atomic mass recovered from the high-energy limit of incoherent scattering per gram: Z/A sets it.
-
-    At 1 MeV all electrons count as free: sigma_inc = (Z/A) N_A sigma_KN, so A is proportional to
-    Z / sigma_inc. Only ratios between elements of one mixture are used.
-    """
-    table = photons.element_cross_sections(symbol)
-    inc = float(photons.interpolate(table.incoherent, table.energy_keV, 1000.0))
-    return atomic_number(symbol) / inc
+    return [(s, f / atomic_weight(s)) for s, f in material.mass_fractions.items()]
 
 
 @lru_cache(maxsize=128)
@@ -179,8 +167,9 @@ def attenuation_per_m(material: Material, energy_keV: Any, override: Override | 
 def build(materials: tuple[Material, ...], *, cut_keV: float, override: Override | None = None) -> Tables:
     """Tables of these materials down to the cut.
 
-    With an override the difference to our own total goes to photoelectric absorption: libraries differ
-    there most (by 2 % for lead), and scattering stays as it is.
+    With an override coherent scattering is the integral of the form factor itself, as in libraries that carry no
+    separate coherent totals (for lead it lies 10 % under XCOM), incoherent scattering stays as it is, and what is
+    left of the loaded total is photoelectric absorption.
     """
     lam_last = photons.ELECTRON_KEV / cut_keV
     lam = np.linspace(c.LAM_START, lam_last, c.LAM_NODES + 1)
@@ -200,19 +189,30 @@ def build(materials: tuple[Material, ...], *, cut_keV: float, override: Override
         grid[:, 2 + i] = attenuation_per_m(material, energy, override)
         process[i], shape[i], k_count[i], k_share[i], k_lines[i] = _of_material(material, cut_keV)
         process[i, :, 6] = grid[:, 2 + i]
+        if override and material.name in override:
+            own = _form_factor_scale(material) / process[i, :, 5]
+            process[i, :, 1] *= own
+            process[i, :, 5] *= own
     return Tables(
         float(lam[0]),
         float(c.LAM_NODES / (lam_last - lam[0])),
         float(lam_last),
-        2 + n,
-        grid.ravel(),
-        process.ravel(),
-        shape.ravel(),
-        _klein_nishina_bins().ravel(),
+        grid,
+        process.reshape(-1, 8),
+        shape.reshape(-1, 4),
+        _klein_nishina_bins(),
         k_count,
-        k_share.ravel(),
-        k_lines.ravel(),
+        k_share.reshape(-1, c.MAX_K_ELEMENTS),
+        k_lines.reshape(-1, 2),
     )
+
+
+def _form_factor_scale(material: Material) -> float:
+    """Factor that turns (1 + cos2)/2 x F2 per atomic mass into the coherent cross section per length [1/(m sr)].
+
+    r_e^2 N_A density: the classical electron radius is 2.8179403e-15 m, N_A 6.02214076e23 (CODATA 2018).
+    """
+    return float(2.8179403e-15**2 * 6.02214076e23 * 1000.0 * material.density_kg_m3)
 
 
 @lru_cache(maxsize=128)

@@ -17,6 +17,7 @@ from halflayer.transport.problem import (
     Problem,
     RingScore,
     Score,
+    Source,
     kept_lines,
 )
 from halflayer.transport.tables import attenuation_per_m
@@ -69,26 +70,30 @@ def in_beam(source: PointSource, points: Array) -> NDArray[np.bool_]:
     return np.ones(len(points), dtype=bool)
 
 
-def kerma_and_h10(problem: Problem, source: PointSource, score: Score) -> tuple[float, float, Array]:
-    """Uncollided air kerma rate [Gy/s] and H*(10) rate [Sv/s] at a score, and the kerma rate of each kept line.
+def uncollided(problem: Problem, source: Source) -> list[tuple[float, float]]:
+    """Uncollided air kerma rate [Gy/s] and H*(10) rate [Sv/s] of a source at every score; nothing for leakage.
 
     Sum over lines of activity x yield x exp(-depth) / (4 pi R^2) x coefficient, averaged over the score's places.
     """
-    lines = np.array(kept_lines(source.energies_keV, source.photons_per_decay, problem.cut_keV))
-    energy, yields = lines[:, 0], lines[:, 1]
-    points, weight = places(score)
-    lit = in_beam(source, points)
-    if not np.any(lit):
-        return 0.0, 0.0, np.zeros(len(energy))
-    points, weight = points[lit], weight[lit]
-    mu = np.array(
-        [
-            attenuation_per_m(m, energy, problem.attenuation_override)
-            for m in trace.materials_of(problem.scene)
-        ]
-    )
-    deep = trace.path_lengths(problem.scene, source.at, points) @ mu
-    r2 = np.sum((points - vector(source.at)) ** 2, axis=1)
-    fluence = source.activity_Bq * yields * ((weight / (4.0 * math.pi * r2)) @ np.exp(-deep))
-    kerma = fluence * dosimetry.air_kerma_per_fluence(energy)
-    return float(np.sum(kerma)), float(np.sum(fluence * dosimetry.h10_per_fluence(energy))), kerma
+    out = [(0.0, 0.0)] * len(problem.scores)
+    if not isinstance(source, PointSource):
+        return out
+    energy, yields = np.array(kept_lines(source.energies_keV, source.photons_per_decay, problem.cut_keV)).T
+    owner, points, weight = [], [], []
+    for i, score in enumerate(problem.scores):
+        at, share = places(score)
+        lit = in_beam(source, at)
+        owner.append(np.full(int(lit.sum()), i))
+        points.append(at[lit])
+        weight.append(share[lit])
+    every, share, whose = np.concatenate(points), np.concatenate(weight), np.concatenate(owner)
+    if not len(every):
+        return out
+    materials = trace.materials_of(problem.scene)
+    mu = np.array([attenuation_per_m(m, energy, problem.attenuation_override) for m in materials])
+    deep = trace.path_lengths(problem.scene, source.at, every) @ mu
+    r2 = np.sum((every - vector(source.at)) ** 2, axis=1)
+    fluence = source.activity_Bq * yields * np.exp(-deep) * (share / (4.0 * math.pi * r2))[:, None]
+    kerma = np.bincount(whose, fluence @ dosimetry.air_kerma_per_fluence(energy), minlength=len(out))
+    h10 = np.bincount(whose, fluence @ dosimetry.h10_per_fluence(energy), minlength=len(out))
+    return [(float(a), float(b)) for a, b in zip(kerma, h10, strict=True)]
