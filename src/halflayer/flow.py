@@ -31,7 +31,7 @@ from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate, Technique
 
 # Ways tried per weld before it is called stopped: our choice, so that a stopped weld takes seconds.
-WAYS_AT_MOST = 4
+WAYS_AT_MOST = 3
 SEEDS = (1, 2)  # sizing, acceptance
 
 Progress = Callable[[str, float], None]
