@@ -29,10 +29,10 @@ from halflayer.shielding.size import Look, Sized, size
 from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
-LOOK_BATCHES = 8  # a step of the sizing
+LOOK_BATCHES = 4  # a step of the sizing
 LEADING = 8  # places that lead the sizing of a shot
-ACCEPT_BATCHES = 32  # the acceptance, for all places together
-ACCEPT_MOST = 128  # the acceptance of the places that are not settled after that
+ACCEPT_BATCHES = 24  # the acceptance, for all places together
+ACCEPT_MOST = 96  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
 PROVE_MOST = 2000

@@ -149,7 +149,10 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
     rate = prepared.photons_per_s[:, None]
     whole = np.maximum((rate * means).sum(axis=0), 1e-300)
     # Effort of a source: as its standard deviation, summed over scores, per root of its cost (Neyman).
-    effort = np.sqrt(np.mean(rate**2 * spread / whole**2, axis=1) / np.maximum(work, 1e-9))
+    # A score that the pilot never reached says nothing.
+    reached = (whole > 1e-150) & (spread > 0.0)
+    relative = np.divide(rate**2 * spread, whole**2, out=np.zeros_like(spread), where=reached)
+    effort = np.sqrt(np.mean(relative, axis=1) / np.maximum(work, 1e-9))
     effort = np.maximum(effort / max(effort.sum(), 1e-300), 0.05)
     ready = current.with_rules(current.rules._replace(learn=0, survival=SURVIVAL))
     rows = [target_rows(ready, n, means) for n in range(sources)]
