@@ -21,7 +21,7 @@ from halflayer.shielding import kit, trail
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
 from halflayer.shielding.bare import bare_barrier
 from halflayer.shielding.barrier_line import barriers
-from halflayer.shielding.dose_findings import dose_findings
+from halflayer.shielding.dose_findings import FAR, dose_findings
 from halflayer.shielding.guess import first_guess
 from halflayer.shielding.look import Rate, Setting, worst
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
@@ -32,7 +32,7 @@ from halflayer.technique.result import Candidate
 LOOK_BATCHES = 4  # a step of the sizing
 LEADING = 8  # places that lead the sizing of a shot
 ACCEPT_BATCHES = 24  # the acceptance, for all places together
-ACCEPT_MOST = 96  # the acceptance of the places that are not settled after that
+ACCEPT_MOST = 256  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
 PROVE_MOST = 2000
@@ -161,8 +161,8 @@ def _measured(
     """The rates at all asks for every shot, run on until what decides is settled.
 
     First a common run per shot. A figure decides when no other shot is known to bring that place twice as
-    much; what decides and is not settled is run again alone, because a run for few places learns to look at
-    them, and places in a shadow need that.
+    much and its bound is not far under its limit; what decides and is not settled is run again alone, because
+    a run for few places learns to look at them, and places in a shadow need that.
     """
 
     def enough(found: list[Rate]) -> bool:
@@ -179,7 +179,9 @@ def _measured(
         left = [
             r.ask
             for r, top in zip(rates, highest, strict=True)
-            if r.rate_Sv_s >= top / 2 and not _settled([r], k, prove_to)
+            if r.rate_Sv_s >= top / 2
+            and (prove_to or r.ratio(k) > 1 / FAR)
+            and not _settled([r], k, prove_to)
         ]
         if left:
             again = {
