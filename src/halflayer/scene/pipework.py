@@ -45,7 +45,17 @@ def _neighbour(weld: Weld, side: float, n: Neighbour, order: Order) -> list[Soli
         ]
     if n.kind == "valve":
         length = VALVE_LENGTH * od
-        return [Tube(name, (x + side * length / 2, 0, 0), X, VALVE_RADIUS * od, min(2.5 * wall, 0.7 * VALVE_RADIUS * od), length, steel)]
+        return [
+            Tube(
+                name,
+                (x + side * length / 2, 0, 0),
+                X,
+                VALVE_RADIUS * od,
+                min(2.5 * wall, 0.7 * VALVE_RADIUS * od),
+                length,
+                steel,
+            )
+        ]
     if n.kind in ("elbow", "tee"):
         # The bend starts here; a closed shell of the same wall stands for it, whichever way it turns.
         return [Sphere(name, (x, 0, 0), od / 2 * 1.02, min(wall, 0.45 * od), steel)]
