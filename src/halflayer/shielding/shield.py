@@ -32,8 +32,9 @@ from halflayer.technique.result import Candidate
 LOOK_BATCHES = 4  # a step of the sizing
 LEADING = 8  # places that lead the sizing of a shot
 ACCEPT_BATCHES = 24  # the acceptance, for all places together
-ACCEPT_MOST = 256  # the acceptance of the places that are not settled after that
+ACCEPT_MOST = 128  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
+REFUSED = 1.1  # an upper bound so far over its limit refuses a fitting without further runs
 CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
 PROVE_MOST = 2000
 
@@ -101,7 +102,13 @@ def shield(
 
     def accept(fitting: Fitting) -> Look:
         k = setting.budget(fitting)[1]
-        memory.rates[fitting] = _measured(setting, fitting, asks, k, seed=seeds[1], prove_to=prove_to)
+        first = []
+        for shot in candidate.shots:
+            first.append(setting.rates(fitting, shot, asks, seed=seeds[1], batches=ACCEPT_BATCHES))
+            look_so_far = _as_look(first[-1], k)
+            if look_so_far.ratio > REFUSED:  # no need to know by how much, nor what the other shots bring
+                return look_so_far
+        memory.rates[fitting] = _settle(setting, fitting, asks, first, k, seed=seeds[1], prove_to=prove_to)
         return max((_as_look(r, k) for r in memory.rates[fitting]), key=lambda x: x.ratio)
 
     sized = size(
@@ -115,11 +122,11 @@ def shield(
         accept=accept,
         cost=lambda f: kit.cost_s(order, f, bare.wrap),
     )
-    if sized.fitting not in memory.rates:
-        accept(sized.fitting)
-    return _result(
-        setting, exposure, sized, memory.rates[sized.fitting], seeds, prove_to is not None, within, unseen
-    )
+    rates = memory.rates.get(sized.fitting) or [
+        setting.rates(sized.fitting, shot, asks, seed=seeds[1], batches=ACCEPT_BATCHES)
+        for shot in candidate.shots
+    ]
+    return _result(setting, exposure, sized, rates, seeds, prove_to is not None, within, unseen)
 
 
 def _setting(order: Order, weld: Weld, candidate: Candidate, exposure: Exposure) -> Setting:
@@ -149,10 +156,11 @@ def _clear(asks: Sequence[Ask], scene: Scene) -> tuple[list[Ask], list[Ask]]:
     return clear, [a for a in asks if a not in clear]
 
 
-def _measured(
+def _settle(
     setting: Setting,
     fitting: Fitting,
     asks: list[Ask],
+    first: list[list[Rate]],
     k: float,
     *,
     seed: int,
@@ -160,22 +168,18 @@ def _measured(
 ) -> list[list[Rate]]:
     """The rates at all asks for every shot, run on until what decides is settled.
 
-    First a common run per shot. A figure decides when no other shot is known to bring that place twice as
-    much and its bound is not far under its limit; what decides and is not settled is run again alone, because
-    a run for few places learns to look at them, and places in a shadow need that.
+    A figure decides when no other shot is known to bring that place twice as much and its bound is not far
+    under its limit; what decides and is not settled is run again alone, because a run for few places learns
+    to look at them, and places in a shadow need that.
     """
 
     def enough(found: list[Rate]) -> bool:
         return _settled(found, k, prove_to)
 
     most = PROVE_MOST if prove_to else ACCEPT_MOST
-    shots = setting.candidate.shots
-    first = [
-        setting.rates(fitting, shot, asks, seed=seed, batches=ACCEPT_BATCHES, enough=enough) for shot in shots
-    ]
     highest = [max(r.rate_Sv_s for r in of_ask) for of_ask in zip(*first, strict=True)]
     out = []
-    for shot, rates in zip(shots, first, strict=True):
+    for shot, rates in zip(setting.candidate.shots, first, strict=True):
         left = [
             r.ask
             for r, top in zip(rates, highest, strict=True)

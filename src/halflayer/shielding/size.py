@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from halflayer.scene.fitting import Fitting
 
-ENLARGE_AT_MOST = 8  # steps after the first refusal by the independent seed
+ENLARGE_AT_MOST = 5  # steps after the first refusal by the independent seed
 
 
 @dataclass(frozen=True)
