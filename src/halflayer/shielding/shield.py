@@ -34,6 +34,7 @@ LEADING = 8  # places that lead the sizing of a shot
 ACCEPT_BATCHES = 24  # the acceptance, for all places together
 ACCEPT_MOST = 128  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
+NOT_PROVED = 1.001  # stands for a ratio that is not known reliably
 REFUSED = 1.1  # an upper bound so far over its limit refuses a fitting without further runs
 CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
 PROVE_MOST = 2000
@@ -109,7 +110,7 @@ def shield(
             if look_so_far.ratio > REFUSED:  # no need to know by how much, nor what the other shots bring
                 return look_so_far
         memory.rates[fitting] = _settle(setting, fitting, asks, first, k, seed=seeds[1], prove_to=prove_to)
-        return max((_as_look(r, k) for r in memory.rates[fitting]), key=lambda x: x.ratio)
+        return _verdict(memory.rates[fitting], k)
 
     sized = size(
         plate=plate.id if plate else None,
@@ -194,6 +195,19 @@ def _settle(
             rates = [again.get(r.ask, r) for r in rates]
         out.append(rates)
     return out
+
+
+def _verdict(rates: list[list[Rate]], k: float) -> Look:
+    """How a fitting stands over all shots; one that cannot be proved near a limit counts as refused.
+
+    A little more shield then brings the bound far under its limit, where nothing needs to be proved closely.
+    """
+    top = max((_as_look(r, k) for r in rates), key=lambda x: x.ratio)
+    for of_ask in zip(*rates, strict=True):
+        r = _deciding(of_ask, k)
+        if not r.reliable and r.ratio(k) > 1 / FAR:
+            return Look(max(top.ratio, NOT_PROVED), r.ask.name, r.noise, r.shares, reliable=False)
+    return top
 
 
 def _settled(rates: Sequence[Rate], k: float, prove_to: float | None) -> bool:
