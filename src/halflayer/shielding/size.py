@@ -172,6 +172,8 @@ def _accepted(
         after = accept(best)
         if (
             enlarged >= 2
+            and after.reliable  # only known figures show that more does not help
+            and verdict.reliable
             and after.ratio > 1
             and after.ratio > verdict.ratio * (1 - 2 * max(after.sigma_rel, 0.01))
         ):
