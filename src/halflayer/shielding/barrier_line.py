@@ -39,7 +39,8 @@ def barriers(
         asks = barrier_asks(setting.order, setting.weld, built.frame, exposure, radii, built.scene)
         found = setting.rates(fitting, shot, asks, seed=seed, batches=BARRIER_BATCHES)
         vague += sum(not r.reliable for r in found)
-        grids.append({_key(r.ask): _bound(r, k) for r in found})
+        ring = {r.ask.direction_rad: r for r in rates[n] if r.ask.radius_m is not None}
+        grids.append({_key(r.ask): _bound(r, k, ring.get(r.ask.direction_rad)) for r in found})
     note = (
         f"; {vague} of {sum(map(len, grids))} points are known to their noise only and enter with three sigma"
     )
@@ -73,17 +74,24 @@ def barriers(
     return by_rate, hour, directions
 
 
-def _bound(r: Rate, k: float) -> float | None:
+def _bound(r: Rate, k: float, ring: Rate | None) -> float | None:
     """Upper bound of one point of the grid: 1.645 sigma where reliable, else three sigma of at least 30 %.
 
-    Our choice: points of heavy-tailed noise lay above 1.645 sigma in 15 % of cases and above three in 6 %. None
-    where nothing is known of the noise.
+    Our choice: points of heavy-tailed noise lay above 1.645 sigma in 15 % of cases and above three in 6 %. Farther
+    out than the accepted ring, a point that is not reliable is not taken for more than the ring's reliable bound
+    there by inverse square. None where nothing is known.
     """
     if r.reliable:
         return r.upper_Sv_s(k)
-    if not math.isfinite(r.sigma_rel):
-        return None
-    return r.rate_Sv_s * (1 + 3 * max(r.sigma_rel, 0.1)) * (1 + k)
+    wide = r.rate_Sv_s * (1 + 3 * max(r.sigma_rel, 0.1)) * (1 + k) if math.isfinite(r.sigma_rel) else None
+    if ring is None or not ring.reliable:
+        return wide
+    assert r.ask.radius_m is not None
+    assert ring.ask.radius_m is not None
+    if r.ask.radius_m < ring.ask.radius_m:
+        return wide
+    along = ring.upper_Sv_s(k) * (ring.ask.radius_m / r.ask.radius_m) ** 2
+    return along if wide is None else min(wide, along)
 
 
 def _key(ask: Ask) -> tuple[float, float]:
