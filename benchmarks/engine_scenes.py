@@ -102,9 +102,7 @@ def stand(*, plates: int = 8, half_angle_deg: float = 20.0) -> Problem:
     source = PointSource(
         (0, 0, 0.40), energies, yields, 1e12, aim=(0, 0, -1), half_angle_rad=math.radians(half_angle_deg)
     )
-    return Problem(
-        stand_scene(plates=plates), (source,), tuple(PointScore(n, at) for n, at in STAND_POINTS)
-    )
+    return Problem(stand_scene(plates=plates), (source,), tuple(PointScore(n, at) for n, at in STAND_POINTS))
 
 
 def pipe_only() -> Problem:
