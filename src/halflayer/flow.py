@@ -16,6 +16,7 @@ from halflayer import __version__
 from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Finding
 from halflayer.cautions import cautions
+from halflayer.data.load import tables_digest
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.time import expose
 from halflayer.order.models import Order
@@ -87,10 +88,11 @@ def plan_order(
 
 
 def content_hash(order: Order, *, prove: bool, error: float, seeds: tuple[int, int]) -> str:
-    """sha256 over what decides a plan: the order as read, the version and how it was asked for."""
+    """sha256 over what decides a plan: the order as read, version and data tables, and how it was asked for."""
     asked = {
         "order": order.as_json(),
         "version": __version__,
+        "data": tables_digest(),
         "prove": prove,
         "error": error,
         "seeds": list(seeds),

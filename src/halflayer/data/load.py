@@ -114,3 +114,12 @@ def _columns(name: str, text: str, meta: dict[str, Any]) -> dict[str, Any]:
         values.flags.writeable = False
         columns[column] = values
     return columns
+
+
+def tables_digest() -> str:
+    """sha256 over the descriptions of all tables, which hold the sha256 of their data."""
+    digest = hashlib.sha256()
+    for path in sorted(Path(__file__).parent.glob("*.toml")):
+        digest.update(path.name.encode())
+        digest.update(path.read_bytes())
+    return digest.hexdigest()
