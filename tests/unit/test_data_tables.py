@@ -112,11 +112,11 @@ ROWS: dict[str, tuple[int, list[tuple[int, dict[str, Any]]]]] = {
         ],
     ),
     "materials": (
-        56,
+        57,
         [
             (0, {"name": "air", "density_kg_m3": 1.205}),
             (25, {"name": "titanium", "density_kg_m3": 4510.0, "mass_fractions": "Ti:1"}),
-            (55, {"name": "wood", "density_kg_m3": 600.0}),
+            (56, {"name": "wood", "density_kg_m3": 600.0}),
         ],
     ),
     "nist_air": (
