@@ -31,11 +31,11 @@ KERNEL_SOURCES = (
     "transport/layout.py",
     "transport/interactions.py",
     "transport/flight.py",
+    "transport/thin.py",
     "transport/forward.py",
     "transport/score.py",
     "transport/source.py",
     "transport/history.py",
-    "transport/gaps.py",
     "transport/run_cpu.py",
 )
 

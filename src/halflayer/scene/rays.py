@@ -40,7 +40,7 @@ class Scratch(NamedTuple):
     """Work space of one thread: sized by the host from the scene (`trace.scratch`).
 
     numbers, integers: all of it, in two arrays so that a call hands over little; end, solid: views of the
-    finished stretches; tau: optical depth at the end of each stretch (set by the user).
+    finished stretches; tau: three numbers for each stretch, set by `flight.lay_out`.
     """
 
     numbers: Any

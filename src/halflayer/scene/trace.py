@@ -109,7 +109,7 @@ def scratch(n: int) -> Scratch:
     k2 = 2 * (2 * n + 2)
     numbers = np.zeros(n + 2 * k2)
     integers = np.zeros(3 * k2, dtype=np.int64)
-    return Scratch(numbers, integers, numbers[n + k2 :], integers[2 * k2 :], np.zeros(k2))
+    return Scratch(numbers, integers, numbers[n + k2 :], integers[2 * k2 :], np.zeros(3 * k2))
 
 
 def _ray(start: Sequence[float], direction: Sequence[float]) -> tuple[tuple[float, ...], tuple[float, ...]]:

@@ -32,10 +32,10 @@ def left_after(t):
 
 @compiled
 def lay_out(grid, material, worth, end, solid, tau, m, i, f):
-    """Depths tau at the ends of the m stretches of a flight, and running worth of colliding up to there.
+    """Depths tau[j] at the ends of the m stretches of a flight, and two running sums over the stretches.
 
-    tau[j]: optical depth at the end of stretch j; tau[m + j]: sum up to it of (share of photons that collide
-    in the stretch) x (worth of a collision in its solid). Returns how many stretches to look at.
+    tau[m + j]: share of photons that collide up to the end of stretch j; tau[2 m + j]: the same, each stretch
+    times the worth of a collision in its solid. Returns how many stretches to look at.
     """
     total = 0.0
     left = 1.0
@@ -49,10 +49,11 @@ def lay_out(grid, material, worth, end, solid, tau, m, i, f):
         at = end[j]
         after = left * fading(step)
         total += step
-        tau[j] = total
         run += (left - after) * worth[solid[j]]
-        tau[m + j] = run
         left = after
+        tau[j] = total
+        tau[m + j] = 1.0 - left
+        tau[2 * m + j] = run
         seen = j + 1
         if total > _BLACK:
             break
@@ -63,23 +64,24 @@ def lay_out(grid, material, worth, end, solid, tau, m, i, f):
 def choose(tau, m, seen, u, steep):
     """Depth of the next collision along a flight laid out by `lay_out`, its stretch, and its weight.
 
-    The stretch is chosen by worth. Inside it, over its depth D, the depth t has the density
+    The stretch is chosen half by the share of photons that collide there and half by that share times worth, so
+    that no weight more than doubles by it. Inside it, over its depth D, the depth t has the density
     (1 + b D) / (D (1 + b t)^2), which is between even (b = 0) and about exponential (b = 1): scoring rays from
     the far side of a shield are worth as much as those from the near side, and an exponential law would hardly
     start there. The weight is exact: exp(-depth) over the density with which it was chosen. u serves all
     choices; steep is b.
     """
-    total = tau[m + seen - 1]
-    want = u * total
+    per_share = 0.5 / tau[m + seen - 1]
+    per_worth = 0.5 / tau[2 * m + seen - 1]
     j = 0
-    while j < seen - 1 and tau[m + j] < want:
+    while j < seen - 1 and tau[m + j] * per_share + tau[2 * m + j] * per_worth < u:
         j += 1
-    low = tau[m + j - 1] if j > 0 else 0.0
-    part = tau[m + j] - low
-    v = min(max((want - low) / part, 0.0), 1.0)
+    low = tau[m + j - 1] * per_share + tau[2 * m + j - 1] * per_worth if j > 0 else 0.0
+    part = tau[m + j] * per_share + tau[2 * m + j] * per_worth - low
+    v = min(max((u - low) / part, 0.0), 1.0)
     before = tau[j - 1] if j > 0 else 0.0
     step = min(tau[j] - before, _BLACK)
     whole = 1.0 + steep * step
     t = v * step / (1.0 + steep * step * (1.0 - v))
     bend = 1.0 + steep * t
-    return before + t, j, left_after(before + t) * step * bend * bend * total / (whole * part)
+    return before + t, j, left_after(before + t) * step * bend * bend / (whole * part)

@@ -1,11 +1,12 @@
 """Forward coherent scatter, scored from the emission before it.
 
 Coherent scatter of high energies is so sharply forward that a plain next-event score of it is rarely hit and
-then huge. So it is scored one emission earlier: a photon leaves A (source or Compton scatter), is scattered
-coherently at B by less than the angle of `FORWARD_COS`, near the straight way from A to the target T, and
-arrives. The place along the way is sampled by coherent depth and the angle by the form factor, after which the
-contribution is nearly constant. A plain next-event score at B leaves out exactly what is scored here: B beside
-the way (not behind A or T), in the same material as the place of the way that it stands beside.
+then huge. So it is scored one emission earlier: a photon leaves A (source, Compton scatter, K or annihilation
+photon), is scattered coherently at B near the straight way from A to the target T, and arrives. A stretch of the
+way is chosen by coherent depth, a place in it evenly (part f), and an angle theta by the form factor; the photon then
+leaves A aside of the way by alpha = theta (1 - t / D), t being the place on the way and D its length, and B lies at
+the same part f of the stretch of the same solid on that ray. For small angles the contribution is constant.
+A plain next-event score at B leaves out exactly what can be reached so: `scored_before` inverts the choice.
 """
 
 from __future__ import annotations
@@ -13,17 +14,10 @@ from __future__ import annotations
 import math
 
 from halflayer.scene.compiled import compiled, inlined
-from halflayer.scene.rays import cast, solid_at
+from halflayer.scene.rays import cast
 from halflayer.transport import constants as c
 from halflayer.transport.flight import left_after
-from halflayer.transport.interactions import (
-    circle,
-    node,
-    process_at,
-    rayleigh,
-    shapes_at,
-    turn,
-)
+from halflayer.transport.interactions import circle, node, process_at, ray_at, rayleigh, shapes_at, turn
 from halflayer.transport.layout import KIND, NEAR2, ON_AREA, X, Y, Z
 from halflayer.transport.rng import draw
 
@@ -32,6 +26,9 @@ _DRAWS = c.DRAWS_PER_SCORE
 _FORWARD = c.FORWARD_COS
 # Depth beyond which nothing arrives (e^-80).
 _BLACK = 80.0
+_WIDEST = math.acos(c.FORWARD_COS)
+# At B the photon turns by less than twice that angle, or a plain next-event score takes it.
+ACROSS = 2.0 * c.FORWARD_COS**2 - 1.0
 
 
 @inlined
@@ -67,124 +64,172 @@ def depth(tables, scene, s, m, i, f):
 
 @inlined
 def coherent_depth(tables, scene, s, m, i, f):
-    """Depth in coherent scattering alone of the m stretches of a ray."""
+    """Depth in coherent scattering alone, in what is no gas, of the m stretches of a ray."""
     total = 0.0
     at = 0.0
     for j in range(m):
-        total += process_at(tables, i, f, scene.material[s.solid[j]], 1) * (s.end[j] - at)
+        material = scene.material[s.solid[j]]
+        if tables.thin[material] == 0:
+            total += process_at(tables, i, f, material, 1) * (s.end[j] - at)
         at = s.end[j]
         if total > _BLACK:
             break
     return total
 
 
-@inlined
-def aside(length, t, cosine):
-    """Place B beside a way of `length`, over its point t, that sees its ends at the supplement of an angle.
-
-    Returns its distances from the way, start and end (rho, r1, r2), and the factor
-    r1 r2 / (L (t r2^2 + (L - t) r1^2)) by which volume at B over the squares of both distances becomes length
-    along the way times solid angle at B. For small angles it is 1 / L^2.
-    """
-    back = length - t
-    tangent = math.sqrt(max(1.0 - cosine * cosine, 0.0)) / cosine
-    b = 2.0 * tangent * t * back
-    rho = b / (length + math.sqrt(length * length + 2.0 * tangent * b))
-    r1 = math.sqrt(t * t + rho * rho)
-    r2 = math.sqrt(back * back + rho * rho)
-    return rho, r1, r2, r1 * r2 / (length * (t * r2 * r2 + back * r1 * r1))
+@compiled
+def nth_stretch(solids, ends, m, solid, nth):
+    """Start and end of the nth stretch (from 0) of a solid among the m of a ray; the end is 0 if there is none."""
+    at = 0.0
+    for j in range(m):
+        if solids[j] == solid:
+            if nth == 0:
+                return at, ends[j]
+            nth -= 1
+        at = ends[j]
+    return 0.0, 0.0
 
 
 @compiled
-def aim_aside(tables, scene, rows, s, state, collision, p, m, x, y, z, vx, vy, vz, length, i, f, lam, total):
-    """Sample B for the way from A = (x, y, z) along the unit vector v to a target at `length`.
+def aim_aside(tables, scene, s, state, collision, p, m, vx, vy, vz, length, i, f, lam, total):
+    """Choose stretch, part and angle for the way along the unit vector v of that length to a target.
 
     The m stretches of the way are in the scratch, `total` is their coherent depth at lam (grid place i, f).
-    Returns (factor, r1, ux, uy, uz, cosine, material): with u the direction from A to B, the fluence at
-    the target is emission per solid angle towards u x factor x attenuation x the ratio in `bent`.
+    Returns (factor, ux, uy, uz, solid, nth, part): the photon leaves towards u and meets B at this part of the nth
+    stretch of the solid; factor x (length of that stretch on its ray) x emission per solid angle x cross section per
+    solid angle at B over the distance from B to the target squared x attenuation is the contribution.
     """
     want = total * draw(state, collision, _DRAW_SCORE + _DRAWS * p + 3)
-    t = 0.0
     at = 0.0
     run = 0.0
-    material = 0
+    chosen = -1
+    part = 0.0
+    place = 0.0
+    share = 1.0
     for j in range(m):
         material = scene.material[s.solid[j]]
-        sigma = process_at(tables, i, f, material, 1)
-        more = sigma * (s.end[j] - at)
-        if run + more >= want and more > 0.0:
-            t = at + (want - run) / sigma
-            break
-        run += more
+        if tables.thin[material] == 0:
+            more = process_at(tables, i, f, material, 1) * (s.end[j] - at)
+            if run + more >= want and more > 0.0:
+                chosen = j
+                part = (want - run) / more
+                place = at + part * (s.end[j] - at)
+                share = more / total
+                break
+            run += more
         at = s.end[j]
-    if t <= 0.0 or t >= length:
-        return 0.0, 1.0, vx, vy, vz, 1.0, material
+    if chosen < 0 or place >= length:
+        return 0.0, vx, vy, vz, 0, 0, 0.0
+    solid = s.solid[chosen]
+    nth = 0
+    for j in range(chosen):
+        if s.solid[j] == solid:
+            nth += 1
+    material = scene.material[solid]
+    coh = process_at(tables, i, f, material, 1)
+    f_coh = process_at(tables, i, f, material, 5)
     cosine, w = rayleigh(
         tables.shape,
         material,
         lam,
-        process_at(tables, i, f, material, 5),
-        process_at(tables, i, f, material, 1),
+        f_coh,
+        coh,
         draw(state, collision, _DRAW_SCORE + _DRAWS * p + 4),
         _FORWARD,
     )
+    theta = math.acos(cosine)
+    near = 1.0 - place / length
+    alpha = theta * near
     sine, cosine_phi = circle(draw(state, collision, _DRAW_SCORE + _DRAWS * p + 5))
-    rho, r1, r2, factor = aside(length, t, cosine)
-    nx, ny, nz = turn(vx, vy, vz, 0.0, sine, cosine_phi)
-    bx = t * vx + rho * nx
-    by = t * vy + rho * ny
-    bz = t * vz + rho * nz
-    if scene.material[solid_at(scene, x + bx, y + by, z + bz)] != material or near_area(
-        rows, p, x + bx, y + by, z + bz
-    ):
-        factor = 0.0
-    return total * w * factor, r1, bx / r1, by / r1, bz / r1, cosine, material
+    ux, uy, uz = turn(vx, vy, vz, math.cos(alpha), sine, cosine_phi)
+    # Density of theta per solid angle: (cross section per solid angle) / (coh w), see `interactions.rayleigh`.
+    _, form = shapes_at(tables.shape, material, lam, cosine)
+    density = f_coh * 0.5 * (1.0 + cosine * cosine) * form / (coh * w)
+    bend = math.sin(alpha) / math.sin(theta) if theta > 1e-9 else near
+    return bend * near / (share * density), ux, uy, uz, solid, nth, part
 
 
 @compiled
-def bent(tables, scene, s, x, y, z, ux, uy, uz, r1, tx, ty, tz, lam, lam_sampled, cosine, material):
-    """What is left of a photon of lam that goes from A along u for r1 to B and on to the target.
+def bent(tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, solid, nth, part, tx, ty, tz, lam):
+    """Follow a photon of lam from A = (x, y, z) along u to the place B of `aim_aside` and on to the target.
 
-    Attenuation of both legs, times form factor and cross section at lam over those at the wavelength that the
-    angle was sampled at. Returns (what is left, solid at B).
+    Returns the length of the stretch x cross section per solid angle at B x attenuation / distance squared; 0 where
+    the ray has no such stretch.
     """
     i, f = node(tables, lam)
+    m = cast(scene, x, y, z, ux, uy, uz, length, s)
+    low, high = nth_stretch(s.solid, s.end, m, solid, nth)
+    if high <= 0.0:
+        return 0.0
+    r1 = low + part * (high - low)
     deep = 0.0
-    solid = 0
-    for leg in range(2):
-        if leg == 1:
-            x += r1 * ux
-            y += r1 * uy
-            z += r1 * uz
-            ux = tx - x
-            uy = ty - y
-            uz = tz - z
-            r1 = math.sqrt(ux * ux + uy * uy + uz * uz)
-            ux /= r1
-            uy /= r1
-            uz /= r1
-        m = cast(scene, x, y, z, ux, uy, uz, r1, s)
-        deep += depth(tables, scene, s, m, i, f)
-        if leg == 0:
-            solid = s.solid[m - 1]
-    i0, f0 = node(tables, lam_sampled)
-    _, sampled = shapes_at(tables.shape, material, lam_sampled, cosine)
-    _, real = shapes_at(tables.shape, material, lam, cosine)
-    real *= process_at(tables, i, f, material, 5)
-    sampled *= process_at(tables, i0, f0, material, 5)
-    return left_after(deep) * real / sampled, solid
+    at = 0.0
+    for j in range(m):
+        deep += ray_at(tables, i, f, 2 + scene.material[s.solid[j]]) * (min(s.end[j], r1) - at)
+        at = s.end[j]
+        if at >= r1:
+            break
+    x += r1 * ux
+    y += r1 * uy
+    z += r1 * uz
+    if near_area(rows, p, x, y, z):
+        return 0.0
+    vx = tx - x
+    vy = ty - y
+    vz = tz - z
+    r2 = math.sqrt(vx * vx + vy * vy + vz * vz)
+    vx /= r2
+    vy /= r2
+    vz /= r2
+    cosine = ux * vx + uy * vy + uz * vz
+    if cosine <= ACROSS:
+        return 0.0
+    m = cast(scene, x, y, z, vx, vy, vz, r2, s)
+    deep += depth(tables, scene, s, m, i, f)
+    material = scene.material[solid]
+    _, form = shapes_at(tables.shape, material, lam, cosine)
+    sigma = process_at(tables, i, f, material, 5) * 0.5 * (1.0 + cosine * cosine) * form
+    return (high - low) * sigma * left_after(deep) / (r2 * r2)
 
 
 @compiled
-def scored_before(scene, rows, p, ax, ay, az, x, y, z, tx, ty, tz, material):
-    """Whether forward coherent scatter at (x, y, z) towards a target is scored from the emission at A."""
+def scored_before(scene, rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid):
+    """Whether coherent scatter at B = (x, y, z) in a solid towards a target is scored from the emission at A.
+
+    Inverts `aim_aside`: the stretch of the solid that holds B on the ray from A, its partner on the way to the
+    target, the angle that would have had to be drawn. Uses the scratch.
+    """
+    if near_area(rows, p, ax, ay, az):
+        return False
     vx = tx - ax
     vy = ty - ay
     vz = tz - az
-    v2 = vx * vx + vy * vy + vz * vz
-    t = ((x - ax) * vx + (y - ay) * vy + (z - az) * vz) / v2
-    if t <= 0.0 or t >= 1.0 or near_area(rows, p, ax, ay, az):
+    length = math.sqrt(vx * vx + vy * vy + vz * vz)
+    ux = x - ax
+    uy = y - ay
+    uz = z - az
+    r1 = math.sqrt(ux * ux + uy * uy + uz * uz)
+    if r1 <= 0.0 or r1 >= length:
         return False
-    if rows[p, KIND] != ON_AREA and v2 < rows[p, NEAR2]:
+    cosine = (ux * vx + uy * vy + uz * vz) / (r1 * length)
+    if cosine <= _FORWARD:
         return False
-    return scene.material[solid_at(scene, ax + t * vx, ay + t * vy, az + t * vz)] == material
+    m = cast(scene, ax, ay, az, ux / r1, uy / r1, uz / r1, length, s)
+    at = 0.0
+    nth = 0
+    part = -1.0
+    for j in range(m):
+        if s.solid[j] == solid:
+            if r1 <= s.end[j]:
+                part = (r1 - at) / (s.end[j] - at)
+                break
+            nth += 1
+        at = s.end[j]
+    if part < 0.0:
+        return False
+    m = cast(scene, ax, ay, az, vx / length, vy / length, vz / length, length, s)
+    low, high = nth_stretch(s.solid, s.end, m, solid, nth)
+    if high <= 0.0:
+        return False
+    near = 1.0 - (low + part * (high - low)) / length
+    return math.acos(min(cosine, 1.0)) <= _WIDEST * near

@@ -7,6 +7,7 @@ import math
 from halflayer.scene.compiled import compiled, merged
 from halflayer.scene.rays import cast, sphere_exit
 from halflayer.transport import constants as c
+from halflayer.transport import thin
 from halflayer.transport.flight import choose, lay_out, left_after
 from halflayer.transport.forward import (
     aim_aside,
@@ -53,7 +54,7 @@ _ELEMENT = c.DRAW_ELEMENT
 _PAIR_LAM = c.PAIR_LAM
 _MAX_COLLISIONS = c.MAX_COLLISIONS
 _FORWARD_EVERY = c.FORWARD_EVERY
-# Share of K photons that are followed beyond their own next-event score (our choice: few reach anything).
+# Least share of K photons that are followed beyond their own next-event score (our choice: few reach anything).
 _K_SURVIVAL = 0.2
 # No roulette raises a weight above this many times what left the source (its inverse), so that a misjudged place
 # cannot grow without bound.
@@ -87,14 +88,14 @@ def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n
     total = coherent_depth(tables, scene, s, m, i, f)
     if total <= 0.0:
         return
-    factor, r1, ux, uy, uz, cosine, material = aim_aside(
-        tables, scene, targets.rows, s, state, 0, p, m, x, y, z, vx, vy, vz, r, i, f, lam, total
+    factor, ux, uy, uz, solid, nth, part = aim_aside(
+        tables, scene, s, state, 0, p, m, vx, vy, vz, r, i, f, lam, total
     )
     out = factor * emission(sources.rows, n, ux, uy, uz) * weight * _FORWARD_EVERY * sees
     if out <= 0.0:
         return
-    left, solid = bent(tables, scene, s, x, y, z, ux, uy, uz, r1, tx, ty, tz, lam, lam, cosine, material)
-    put(rules, tables, targets, tally, p, solid, out * left, i, f, lam)
+    out *= bent(tables, scene, targets.rows, s, p, x, y, z, ux, uy, uz, r, solid, nth, part, tx, ty, tz, lam)
+    put(rules, tables, targets, tally, p, solid, out, i, f, lam)
 
 
 @compiled
@@ -152,29 +153,53 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
         straight_leakage(rules, tables, scene, targets, s, tally, state, x, y, z, nx, ny, nz, lam, weight)
         before = False
         solid = scene.n
-    # Forced first collision inside the world.
-    i, f = node(tables, lam)
-    length = sphere_exit(x - rules.x, y - rules.y, z - rules.z, dx, dy, dz, rules.radius)
-    m = cast(scene, x, y, z, dx, dy, dz, length, s)
-    if not point:
-        cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
-    seen = lay_out(
-        tables.grid, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f
-    )  # fmt: skip
-    if s.tau[m + seen - 1] <= 0.0:
-        return place, line, place_weight, line_weight, 0
-    u = u3
-    # A shield that lets something through is sampled deep; where nothing comes through, near its face.
-    steep = _STEEP if s.tau[seen - 1] > _BLACK else sources.rows[k + S_STEEP]
     collision = 0
     while True:
+        # Flight: what it crosses on its way out of the world, and the scores that look at its gas.
+        i, f = node(tables, lam)
+        length = sphere_exit(x - rules.x, y - rules.y, z - rules.z, dx, dy, dz, rules.radius)
+        m = cast(scene, x, y, z, dx, dy, dz, length, s)
+        if collision > 0 or not point:
+            cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
+        seen = lay_out(tables.grid, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f)
+        gas = thin.plan(
+            rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, i, f, weight, m, seen
+        )  # fmt: skip
+        ahead = s.tau[2 * m + seen - 1]
+        if collision == 0:
+            # The first collision is forced. A shield that lets something through is sampled deep; where
+            # nothing comes through, near its face.
+            u = u3
+            steep = _STEEP if s.tau[seen - 1] > _BLACK else sources.rows[k + S_STEEP]
+        else:
+            u = draw(state, collision, _FLIGHT)
+            steep = _STEEP
         tau, j, w = choose(s.tau, m, seen, u, steep)
-        weight *= w
         solid = s.solid[j]
+        at = s.end[j - 1] if j > 0 else 0.0
+        before_it = s.tau[j - 1] if j > 0 else 0.0
+        to_end = s.end[j]
+        if gas > 0:
+            thin.score(
+                rules, tables, scene, targets, s, tally, state, collision, gas, x, y, z, dx, dy, dz, lam, i, f
+            )  # fmt: skip
+        if ahead <= 0.0:
+            return place, line, place_weight, line_weight, 0
+        if collision > 0:
+            # Going on is worth the trouble in proportion to what the next collision promises.
+            hope = weight * ahead
+            chance = hope / rules.survival if rules.survival > 0.0 else hope * 5.0
+            if chance < 1.0:
+                chance = max(chance, weight * _PER_CAP)
+                if chance < 1.0:
+                    if draw(state, collision, _GO_ON) > chance:
+                        return place, line, place_weight, line_weight, 0
+                    weight /= chance
+        # Collision.
+        weight *= w
         material = scene.material[solid]
         mu = process_at(tables, i, f, material, 6)
-        at = s.end[j - 1] if j > 0 else 0.0
-        step = min(at + (tau - (s.tau[j - 1] if j > 0 else 0.0)) / mu, s.end[j])
+        step = min(at + (tau - before_it) / mu, to_end)
         ax = x
         ay = y
         az = z
@@ -206,65 +231,53 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
                 kph = 0.0
         full = weight
         weight /= mu
-        useful = collide(
-            rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i, f, weight,
-            solid, inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
-        )  # fmt: skip
-        # What leaves the collision: one photon of a process chosen by its share, K photons less often.
         k_part = kph * _K_SURVIVAL
         parts = inc + coh + k_part + ann
-        weight *= parts
-        if rules.learn > 0 and full > 0.0:
-            tally.worth[2 * solid] += (useful / full) ** 2
-            tally.worth[2 * solid + 1] += 1.0
-        if rules.survival > 0.0:
-            chance = max(useful / rules.survival, weight * _PER_CAP)
+        if tables.thin[material] == 0:
+            useful = collide(
+                rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i, f, weight,
+                solid, inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
+            )  # fmt: skip
+            if rules.learn > 0 and full > 0.0:
+                tally.worth[2 * solid] += (useful / full) ** 2
+                tally.worth[2 * solid + 1] += 1.0
+            weight *= parts
+            if rules.survival > 0.0:
+                chance = max(useful / rules.survival, weight * _PER_CAP)
+            else:
+                chance = weight * 5.0
+            if chance < 1.0:
+                if draw(state, collision, _ROULETTE) > chance:
+                    return place, line, place_weight, line_weight, 0
+                weight /= chance
         else:
-            chance = weight * 5.0
-        if chance < 1.0:
-            if draw(state, collision, _ROULETTE) > chance:
-                return place, line, place_weight, line_weight, 0
-            weight /= chance
+            weight *= parts
+        # What leaves the collision: one photon of a process chosen by its share, K photons less often, but not so
+        # much less that they become heavy.
+        keep = min(max(_K_SURVIVAL, weight * _PER_CAP), 1.0)
+        weight /= parts
+        k_part = kph * keep
+        parts = inc + coh + k_part + ann
+        weight *= parts
         u = draw(state, collision, _CHANNEL) * parts
         v = draw(state, collision, _COS)
-        before = False
+        before = tables.thin[material] == 0
         if u < inc:
             cosine, w = compton(tables, material, lam, f_inc, inc, v)
             weight *= w
             lam += 1.0 - cosine
-            before = True
             if lam > tables.last:
                 return place, line, place_weight, line_weight, 0
         elif u < inc + coh:
             cosine, w = rayleigh(tables.shape, material, lam, f_coh, coh, v, -1.0)
             weight *= w
+            before = False
         else:
             cosine = 2.0 * v - 1.0
             if u < inc + coh + k_part:
-                weight /= _K_SURVIVAL
+                weight /= keep
                 lam = k_lam
             else:
                 lam = _PAIR_LAM
         sine_phi, cosine_phi = circle(draw(state, collision, _AZIMUTH))
         dx, dy, dz = turn(dx, dy, dz, cosine, sine_phi, cosine_phi)
-        # Flight to the next collision, or out of the world.
-        i, f = node(tables, lam)
-        length = sphere_exit(x - rules.x, y - rules.y, z - rules.z, dx, dy, dz, rules.radius)
-        m = cast(scene, x, y, z, dx, dy, dz, length, s)
-        cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
-        seen = lay_out(
-            tables.grid, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f
-        )  # fmt: skip
-        # Going on is worth the trouble in proportion to what the next collision promises.
-        hope = weight * s.tau[m + seen - 1]
-        chance = hope / rules.survival if rules.survival > 0.0 else hope * 5.0
-        if chance < 1.0:
-            chance = max(chance, weight * _PER_CAP * 0.5)
-            if chance < 1.0:
-                if draw(state, collision, _GO_ON) > chance:
-                    return place, line, place_weight, line_weight, 0
-                weight /= chance
-        if hope <= 0.0:
-            return place, line, place_weight, line_weight, 0
-        u = draw(state, collision, _FLIGHT)
-        steep = _STEEP

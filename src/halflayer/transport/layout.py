@@ -49,9 +49,8 @@ class Targets(NamedTuple):
     """Scores: count of them, rows (count, TARGET_COLUMNS), solids: N + 1, reach (count solids,).
 
     kind; place; e1, e2 (two radius vectors of a ring, half edges of an area) [m]; normal; near2: square of the
-    radius within which a point takes the mean over a ball, and within which of its centre an area takes
-    crossings [m2]; 1 / area [1/m2]; gate: contribution below which a scoring ray is rouletted (0: never);
-    mean: score expected of one history, for the roulette of photons (0: unknown)
+    radius about an area's centre within which crossings score it [m2]; 1 / area [1/m2]; gate: contribution
+    below which a scoring ray is rouletted (0: never); mean: score expected of one history (0: unknown)
     reach: root mean square of what a scoring ray from a collision in a solid keeps of its unattenuated promise
     worth (solids,): root mean square of the relative score that a collision of weight 1 in a solid brings
     """
@@ -91,6 +90,7 @@ class Tally(NamedTuple):
         of the relative score, and histories; promised, kept (P (N + 1),): of scoring rays by solid of the
         collision, sums of squares of the unattenuated and of the real contribution; worth (N + 1, 2): by solid of the
         collision, sum of squares of the relative score for weight 1, and collisions
+    pending (6 P,): places of gas on the flight under way, see `thin.plan`
     """
 
     columns: Any
@@ -104,3 +104,4 @@ class Tally(NamedTuple):
     promised: Any
     kept: Any
     worth: Any
+    pending: Any

@@ -19,7 +19,6 @@ from halflayer.transport import layout as k
 from halflayer.transport import tables as t
 from halflayer.transport.constants import BINS_U, BINS_V, FORWARD_COS
 from halflayer.transport.frame import circle, frame, unit, vector
-from halflayer.transport.gaps import gaps
 from halflayer.transport.layout import Rules, Sources, Targets
 from halflayer.transport.problem import (
     AreaScore,
@@ -39,11 +38,6 @@ CELLS_U, CELLS_V = (
     12,
 )  # cells of the source's directions (our choice: learning needs some photons in each)
 WORLD_M = 50.0
-BALL_M = 0.10  # largest ball about a point with matter near
-FAR_BALL_M = (
-    0.50  # and about one that is far from all matter: the few collisions of the air beside it are huge else
-)
-LEAST_BALL_M = 0.0005  # for points on a surface: the mean over half a millimetre about them
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,16 +99,6 @@ def _reach(scene: Scene, centre: Array) -> float:
     return far
 
 
-def _ball2(gap: float) -> float:
-    """Square of the radius of the ball of a point with so much free air about it.
-
-    min(10 cm, half the gap), and a sixth of the gap where that is more, up to half a metre: what comes from the
-    ball's air changes little over it, and is a small part of all (a test halves the ball).
-    """
-    radius = max(min(BALL_M, 0.5 * gap), min(FAR_BALL_M, gap / 6.0), LEAST_BALL_M)
-    return float(radius**2)
-
-
 def _targets(scene: Scene, scores: tuple[Score, ...]) -> Targets:
     rows = np.zeros((len(scores), k.TARGET_COLUMNS))
     for row, s in zip(rows, scores, strict=True):
@@ -125,10 +109,6 @@ def _targets(scene: Scene, scores: tuple[Score, ...]) -> Targets:
             row[k.KIND] = k.ON_RING
             at, e1, e2 = circle(s.centre, s.axis, radius_m=s.radius_m, polar_rad=s.polar_rad)
             row[k.X : k.E2Z + 1] = np.concatenate([at, e1, e2])
-            phi = 2.0 * math.pi * np.arange(24) / 24
-            row[k.NEAR2] = _ball2(
-                float(np.min(gaps(scene, at + np.outer(np.cos(phi), e1) + np.outer(np.sin(phi), e2))))
-            )
         else:
             row[k.KIND] = k.ON_AREA
             u, v, w = frame(s.normal, s.axis_u)
@@ -136,9 +116,6 @@ def _targets(scene: Scene, scores: tuple[Score, ...]) -> Targets:
             # Crossings for what leaves within 1.5 times the patch's reach, a random place on it for the rest.
             row[k.NEAR2] = (1.5 * 0.5 * math.hypot(*s.size_m)) ** 2
             row[k.PER_AREA] = 1.0 / (s.size_m[0] * s.size_m[1])
-    points = rows[:, k.KIND] == k.AT_POINT
-    if np.any(points):
-        rows[points, k.NEAR2] = [_ball2(g) for g in gaps(scene, rows[points, k.X : k.Z + 1])]
     n = len(scene.solids) + 1
     return Targets(len(scores), rows, n, np.ones(len(scores) * n), np.ones(n))
 

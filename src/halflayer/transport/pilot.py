@@ -138,7 +138,7 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
             spread[n] = rows[:, k.KERMA + 1] / g - means[n] ** 2
             promised[n] += tally.promised
             kept[n] += tally.kept
-            reach[n] = _reach(promised[n], kept[n])
+            reach[n] = _reach(promised[n], kept[n], targets)
             if turn > 0:
                 seen[n] += tally.worth.reshape(-1, 2)
                 worth[n] = _worth(seen[n])
@@ -167,16 +167,15 @@ def _batch_size(work: Array, effort: Array, prepared: Prepared) -> int:
     return 1 << int(min(max(math.log2(BATCH_NS / max(each, 1.0)), 2.0), 8.0))
 
 
-def _reach(promised: Array, kept: Array) -> Array:
-    """Root mean square of what scoring rays keep; where few were seen, nearer to 1.
+def _reach(promised: Array, kept: Array, targets: int) -> Array:
+    """Root mean square of what scoring rays keep of their promise; 1 where none was seen.
 
-    Mean over the contributions by size, so that the large ones decide; never under a thirtieth: a solid is
-    larger than one place, and other places of it may see a score better.
+    Mean over the contributions by size, so that the large ones decide; a little is leant on 1, and it is never
+    under a thirtieth: a solid is larger than one place, and other places of it may see a score better.
     """
-    some = 0.02 * float(np.mean(promised))
-    return np.maximum(
-        np.sqrt((kept + some) / (promised + some)) if some > 0.0 else np.ones_like(kept), 1.0 / 30.0
-    )
+    a, b = promised.reshape(targets, -1), kept.reshape(targets, -1)
+    some = 1e-4 * a.mean(axis=1, keepdims=True) + 1e-300
+    return np.asarray(np.clip(np.sqrt((b + some) / (a + some)), 1.0 / 30.0, 1.0)).ravel()
 
 
 def _worth(seen: Array) -> Array:
@@ -185,7 +184,7 @@ def _worth(seen: Array) -> Array:
     every = seen[:, 0].sum() / max(seen[:, 1].sum(), 1.0)
     worth = np.sqrt((seen[:, 0] + lean * every) / (seen[:, 1] + lean))
     # A solid has places that the pilot did not meet: none is looked at much less than collisions are on average.
-    return np.asarray(np.maximum(worth, LEAST_WORTH * math.sqrt(every)))
+    return np.asarray(np.maximum(worth, LEAST_WORTH * math.sqrt(every) if every > 0.0 else 1.0))
 
 
 def _for_source(current: Prepared, n: int, means: Array, reach: Array, worth: Array, turn: int) -> Prepared:

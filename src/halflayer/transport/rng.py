@@ -24,6 +24,7 @@ _TO_UNIT = 1.0 / 9007199254740992.0  # 2^-53
 @inlined
 def mix(x):
     """The splitmix64 finaliser: a bijection of 64 bits in which every input bit reaches every output bit."""
+    x = np.uint64(x)  # a signed number would be shifted with its sign
     x = (x ^ (x >> _S30)) * _M1
     x = (x ^ (x >> _S27)) * _M2
     return x ^ (x >> _S31)

@@ -104,4 +104,5 @@ def new_tally(prepared: Prepared) -> Tally:
         promised=np.zeros(points * prepared.scene.n),
         kept=np.zeros(points * prepared.scene.n),
         worth=np.zeros(2 * prepared.scene.n),
+        pending=np.zeros(6 * points),
     )

@@ -9,13 +9,14 @@ from halflayer.scene.rays import cast, way_out
 from halflayer.transport import constants as c
 from halflayer.transport.flight import fading, left_after
 from halflayer.transport.forward import (
+    ACROSS,
     aim_aside,
     bent,
     coherent_depth,
     depth,
     near_area,
     scored_before,
-)
+)  # fmt: skip
 from halflayer.transport.interactions import (
     circle,
     klein_nishina,
@@ -53,10 +54,10 @@ _PER_SR = 1.0 / c.FOUR_PI
 _DRAW_SCORE = c.DRAW_SCORE
 _DRAWS = c.DRAWS_PER_SCORE
 _PAIR_LAM = c.PAIR_LAM
-_FORWARD = c.FORWARD_COS
 # K photons deeper than this bring nothing (e^-40); weak coherent scatter is scored one time in SELDOM.
 _BLACK = 40.0
 _SELDOM = 50.0
+_LEAST_R2 = 0.0005**2
 # Compton scatter brings a target up to this many times what it would if it were even in all directions; scoring
 # rays are rouletted on that guess alone when it stays under a part 1 / GENEROUS of the gate.
 _FOCUS = 3.0
@@ -145,7 +146,8 @@ def collide(
         vx = tx - x
         vy = ty - y
         vz = tz - z
-        r2 = vx * vx + vy * vy + vz * vz
+        # A point on a face takes what lies within half a millimetre as if it lay at that distance.
+        r2 = max(vx * vx + vy * vy + vz * vz, _LEAST_R2)
         luck = 1.0
         reach = targets.reach[p * targets.solids + solid]
         guess = rough * reach
@@ -157,7 +159,7 @@ def collide(
                     continue
         elif guess < gate * r2:
             # Even a generous guess promises little.
-            luck = max(guess / (gate * r2), 0.02)
+            luck = max(guess / (gate * r2), 0.04)
             if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) > luck:
                 useful += guess / (r2 * rows[p, MEAN]) * _GENEROUS
                 continue
@@ -175,14 +177,12 @@ def collide(
             compton = 0.0
         coherent *= f_coh * 0.5 * (1.0 + cosine * cosine)
         if (
-            cosine > _FORWARD
+            cosine > ACROSS
             and before
-            and scored_before(scene, rows, p, ax, ay, az, x, y, z, tx, ty, tz, material)
+            and scored_before(scene, rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid)
         ):
             coherent = 0.0
-        ball = rows[p, KIND] != ON_AREA and r2 < rows[p, NEAR2]
-        # Mean of exp(-mu R) / R2 over a ball of radius q, for mu q << 1: 3 / q2.
-        spread = 3.0 / rows[p, NEAR2] if ball else inv * inv
+        spread = inv * inv
         crude = weight * spread * (compton * ray_at(tables, ic, fc, 0) + coherent * kerma_0 + flat)
         if solid > 0:
             # A first guess of the attenuation: that of the solid it is in.
@@ -192,18 +192,19 @@ def collide(
             crude *= fading(local)
         hope = crude * reach
         if hope < gate * luck:
-            chance = max(hope / (gate * luck), 0.01)
+            chance = max(hope / (gate * luck), 0.04)
             if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 2) > chance:
                 useful += hope / rows[p, MEAN]
                 continue
             luck *= chance
         share = weight / luck
         spread *= share
-        m = 0
-        if not ball:
-            m = cast(scene, x, y, z, vx, vy, vz, length, s)
-            tally.counts[SCORING_RAYS] += 1
+        m = cast(scene, x, y, z, vx, vy, vz, length, s)
+        tally.counts[SCORING_RAYS] += 1
         got = 0.0
+        got_c = 0.0
+        got_k = 0.0
+        got_p = 0.0
         if coherent < 1e-3 * compton and coherent > 0.0:
             if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 7) * _SELDOM > 1.0:
                 coherent = 0.0
@@ -221,31 +222,52 @@ def collide(
                 deep = depth(tables, scene, s, m, i, f)
                 if deep < _BLACK:
                     out = spread * sigma * left_after(deep)
-                    got += put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
+                    out = put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
+                    got += out
+                    if channel == 0:
+                        got_c = out
+                    elif channel == 2:
+                        got_k = out
+                    elif channel == 3:
+                        got_p = out
         if rules.learn > 0:
             tally.promised[p * targets.solids + solid] += crude * crude
             tally.kept[p * targets.solids + solid] += (got * luck) ** 2
         if rows[p, MEAN] > 0.0:
             useful += got * (luck if gate > 0.0 else 1.0) / rows[p, MEAN]
-        if compton > 0.0 and not ball:
-            # A Compton scatter here, then forward coherent scatter on the way.
-            total = coherent_depth(tables, scene, s, m, ic, fc)
+        # A Compton scatter (or a K or annihilation photon) from here, then forward coherent scatter on the way:
+        # one of the three, by what each brings straight.
+        pick = (got_c + got_k + got_p) * draw(state, collision, _DRAW_SCORE + _DRAWS * p + 9)
+        way_lam, iw, fw = lam_c, ic, fc
+        sigma, part = compton, got_c
+        if pick > got_c:
+            way_lam, iw, fw = k_lam, ik, fk
+            sigma, part = kph * _PER_SR, got_k
+            if pick > got_c + got_k:
+                way_lam, iw, fw = _PAIR_LAM, ip, fp
+                sigma, part = ann * _PER_SR, got_p
+        if part > 0.0:
+            total = coherent_depth(tables, scene, s, m, iw, fw)
             chance = min(1.0, 0.5 * total)
             if gate > 0.0:
                 # Where little comes straight, little comes by forward scatter.
-                chance *= min(1.0, max(got / gate, 0.02))
+                chance *= min(1.0, max(got / gate, 0.3))
             if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 8) < chance:
-                factor, r1, ux, uy, uz, turned, where = aim_aside(
-                    tables, scene, rows, s, state, collision, p, m, x, y, z, vx, vy, vz, length, ic, fc, lam_c, total
+                share *= (got_c + got_k + got_p) / (part * chance)
+                factor, ux, uy, uz, b_solid, nth, place = aim_aside(
+                    tables, scene, s, state, collision, p, m, vx, vy, vz, length, iw, fw, way_lam, total
                 )  # fmt: skip
-                cosine = dx * ux + dy * uy + dz * uz
-                lam_b = lam + 1.0 - cosine
+                lam_b = way_lam
+                if pick <= got_c:
+                    cosine = dx * ux + dy * uy + dz * uz
+                    lam_b = lam + 1.0 - cosine
+                    sigma, _ = shapes_at(tables.shape, material, lam, cosine)
+                    sigma *= f_inc * klein_nishina(lam, cosine)
                 if factor > 0.0 and lam_b <= tables.last:
-                    left, b_solid = bent(
-                        tables, scene, s, x, y, z, ux, uy, uz, r1, tx, ty, tz, lam_b, lam_c, turned, where
+                    out = sigma * share * factor
+                    out *= bent(
+                        tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, b_solid, nth, place, tx, ty, tz, lam_b
                     )  # fmt: skip
-                    out, _ = shapes_at(tables.shape, material, lam, cosine)
-                    out *= f_inc * klein_nishina(lam, cosine) * share / chance * factor * left
                     ib, fb = node(tables, lam_b)
                     put(rules, tables, targets, tally, p, b_solid, out, ib, fb, lam_b)
     return useful / targets.count

@@ -16,6 +16,8 @@ from halflayer.transport import constants as c
 
 Array = NDArray[np.float64]
 
+GAS_KG_M3 = 20.0  # our choice: what is lighter than this is air or void, all else matter
+
 
 class Tables(NamedTuple):
     """What the kernels know of matter, for M materials on L = LAM_NODES + 1 values of lam.
@@ -31,6 +33,7 @@ class Tables(NamedTuple):
     kn (KN_ROWS, KN_BINS + 1): cosines that bound bins of equal Klein-Nishina probability
     k_count (M,); k_share (M L, MAX_K_ELEMENTS); k_lines (M MAX_K_ELEMENTS MAX_K_LINES, 2): elements with K lines,
         running share of each in the K photons, lam and running share of its lines
+    thin (M,): 1 for gas, in which flights score and not collisions
     """
 
     start: Any
@@ -43,6 +46,7 @@ class Tables(NamedTuple):
     k_count: Any
     k_share: Any
     k_lines: Any
+    thin: Any
 
 
 # Total attenuation that replaces our own: by material name, (energies [keV], mu/rho [cm2/g]).
@@ -204,6 +208,7 @@ def build(materials: tuple[Material, ...], *, cut_keV: float, override: Override
         k_count,
         k_share.reshape(-1, c.MAX_K_ELEMENTS),
         k_lines.reshape(-1, 2),
+        np.array([m.density_kg_m3 <= GAS_KG_M3 for m in materials], dtype=np.int64),
     )
 
 

@@ -22,8 +22,8 @@ from halflayer.transport.problem import (
     Source,
     kept_lines,
 )
+from halflayer.transport.tables import GAS_KG_M3
 
-GAS_KG_M3 = 20.0  # our choice: what is lighter than this counts as air or void
 RING_PLACES = 720
 # A point this close to a face is on it, and so not inside the solid.
 ON_FACE_M = 1e-6
