@@ -46,6 +46,7 @@ MAX_COLLISIONS = 400  # a photon still alive after so many is lost: counted, nev
     DRAW_LINE,
     DRAW_ELEMENT,
     DRAW_GO_ON,
-) = range(8)
+    DRAW_FARTHER,
+) = range(9)
 DRAW_SCORE = 16  # and following: so many draws for each score
 DRAWS_PER_SCORE = 10

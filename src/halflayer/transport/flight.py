@@ -9,6 +9,8 @@ from halflayer.scene.compiled import compiled, inlined
 _EIGHTHS = np.exp(-np.arange(480) / 8.0)
 # Beyond this depth along a flight nothing is looked for (e^-25 of it arrives).
 _BLACK = 25.0
+# Stretches that begin deeper than this along a flight are looked at by a photon of their own (our choice).
+FAR = 1.0
 
 
 @inlined
@@ -61,8 +63,17 @@ def lay_out(grid, material, worth, end, solid, tau, m, i, f):
 
 
 @compiled
-def choose(tau, m, seen, u, steep):
-    """Depth of the next collision along a flight laid out by `lay_out`, its stretch, and its weight.
+def beyond(tau, seen):
+    """The first stretch of a flight that begins deeper than `FAR`; `seen` if there is none."""
+    for j in range(1, seen):
+        if tau[j - 1] >= FAR:
+            return j
+    return seen
+
+
+@compiled
+def choose(tau, m, first, end, u, steep):
+    """Depth of the next collision among the stretches first ... end - 1 of a flight, its stretch, and its weight.
 
     The stretch is chosen half by the share of photons that collide there and half by that share times worth, so
     that no weight more than doubles by it. Inside it, over its depth D, the depth t has the density
@@ -71,13 +82,17 @@ def choose(tau, m, seen, u, steep):
     start there. The weight is exact: exp(-depth) over the density with which it was chosen. u serves all
     choices; steep is b.
     """
-    per_share = 0.5 / tau[m + seen - 1]
-    per_worth = 0.5 / tau[2 * m + seen - 1]
-    j = 0
-    while j < seen - 1 and tau[m + j] * per_share + tau[2 * m + j] * per_worth < u:
+    share_0 = tau[m + first - 1] if first > 0 else 0.0
+    worth_0 = tau[2 * m + first - 1] if first > 0 else 0.0
+    per_share = 0.5 / (tau[m + end - 1] - share_0)
+    per_worth = 0.5 / (tau[2 * m + end - 1] - worth_0)
+    j = first
+    while j < end - 1 and (tau[m + j] - share_0) * per_share + (tau[2 * m + j] - worth_0) * per_worth < u:
         j += 1
-    low = tau[m + j - 1] * per_share + tau[2 * m + j - 1] * per_worth if j > 0 else 0.0
-    part = tau[m + j] * per_share + tau[2 * m + j] * per_worth - low
+    low = 0.0
+    if j > first:
+        low = (tau[m + j - 1] - share_0) * per_share + (tau[2 * m + j - 1] - worth_0) * per_worth
+    part = (tau[m + j] - share_0) * per_share + (tau[2 * m + j] - worth_0) * per_worth - low
     v = min(max((u - low) / part, 0.0), 1.0)
     before = tau[j - 1] if j > 0 else 0.0
     step = min(tau[j] - before, _BLACK)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 
-from halflayer.scene.compiled import compiled, merged
+import numpy as np
+
+from halflayer.scene.compiled import compiled, inlined, merged
 from halflayer.scene.rays import cast, sphere_exit
 from halflayer.transport import constants as c
 from halflayer.transport import thin
-from halflayer.transport.flight import choose, lay_out, left_after
+from halflayer.transport.flight import beyond, choose, lay_out, left_after
 from halflayer.transport.forward import (
     aim_aside,
     bent,
@@ -27,6 +29,13 @@ from halflayer.transport.interactions import (
 )
 from halflayer.transport.layout import (
     COLLISIONS,
+    BANDS,
+    BAND_EDGES,
+    ENTRY,
+    LEVELS,
+    LEVEL_STEP,
+    MEAN,
+    NOTES,
     POINT,
     S_KIND,
     S_LINES,
@@ -36,8 +45,9 @@ from halflayer.transport.layout import (
     S_Y,
     S_Z,
     SOURCE_COLUMNS,
+    STACK,
 )  # fmt: skip
-from halflayer.transport.rng import draw
+from halflayer.transport.rng import draw, mix
 from halflayer.transport.score import collide, cross, put, target
 from halflayer.transport.source import aim, emission, leak, square
 
@@ -47,6 +57,7 @@ _AZIMUTH = c.DRAW_AZIMUTH
 _FLIGHT = c.DRAW_FLIGHT
 _ROULETTE = c.DRAW_ROULETTE
 _GO_ON = c.DRAW_GO_ON
+_FARTHER = c.DRAW_FARTHER
 _CELLS_U = c.CELLS_U
 _CELLS_V = c.CELLS_V
 _LINE = c.DRAW_LINE
@@ -62,6 +73,81 @@ _PER_CAP = 1.0 / 4.0
 # How steeply the sampled depth falls (see `flight.choose`): about as the exponential law.
 _STEEP = 1.0
 _BLACK = 25.0
+# What is done next with a photon: it flies on; its flight is known and a place on it is chosen, near or far; it leaves
+# a collision.
+_FLY, _CHOOSE, _EMIT, _FAR, _CHOOSE_FAR = range(5)
+# A photon on which much rests goes on as several lighter ones: at most so many at once (our choice).
+_MOST_COPIES = 8.0
+_MOST_MADE = 400.0
+# No roulette goes for longer odds than this, in case what it knows is wrong (our choice).
+_LEAST_CHANCE = 0.1
+_CHILD = np.uint64(0x9E3779B97F4A7C15)
+_STACK = STACK
+_LEVELS = LEVELS
+_ENTRY = ENTRY
+_MIDDLE = 0.5 * LEVELS
+_PER_LEVEL = 1.0 / LEVEL_STEP
+_BANDS = BANDS
+_BAND_1, _BAND_2, _BAND_3 = BAND_EDGES
+
+
+@inlined
+def keep_for_later(tally, e, x, y, z, dx, dy, dz, lam, weight, solid, collision, before, copies, todo, cell, state):
+    """Put copies of a photon on the stack as entry e."""
+    tally.keys[e] = mix(state + np.uint64(5 * collision + todo) * _CHILD)
+    e *= _ENTRY
+    tally.stack[e] = x
+    tally.stack[e + 1] = y
+    tally.stack[e + 2] = z
+    tally.stack[e + 3] = dx
+    tally.stack[e + 4] = dy
+    tally.stack[e + 5] = dz
+    tally.stack[e + 6] = lam
+    tally.stack[e + 7] = weight
+    tally.stack[e + 8] = solid
+    tally.stack[e + 9] = collision
+    tally.stack[e + 10] = 1.0 if before else 0.0
+    tally.stack[e + 11] = copies
+    tally.stack[e + 12] = todo
+    tally.stack[e + 13] = cell
+
+
+@inlined
+def cell_of(solid, useful, weight, lam):
+    """Number of the cell of a collision: its solid, the photon's energy, and how well the scores see it."""
+    level = 0
+    if useful > 0.0:
+        level = int(min(max(_PER_LEVEL * math.log2(useful / weight) + _MIDDLE, 1.0), _LEVELS - 1.0))
+    band = 3
+    if lam < _BAND_1:
+        band = 0
+    elif lam < _BAND_2:
+        band = 1
+    elif lam < _BAND_3:
+        band = 2
+    return (solid * _BANDS + band) * _LEVELS + level
+
+
+@inlined
+def so_far(targets, tally):
+    """Mean over the scores of what this history brought so far, in units of the expected score."""
+    total = 0.0
+    for p in range(targets.count):
+        if targets.rows[p, MEAN] > 0.0:
+            total += tally.history[2 * p] / targets.rows[p, MEAN]
+    return total / targets.count
+
+
+@inlined
+def note(tally, last, cell, weight, brought):
+    """The pilot's note of a collision: its cell, the cell before it, its weight and what it brought straight."""
+    n = tally.counts[NOTES]
+    if 4 * n + 4 <= tally.notes.size:
+        tally.notes[4 * n] = last
+        tally.notes[4 * n + 1] = cell
+        tally.notes[4 * n + 2] = weight
+        tally.notes[4 * n + 3] = brought
+        tally.counts[NOTES] = n + 1
 
 
 @compiled
@@ -154,108 +240,194 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
         before = False
         solid = scene.n
     collision = 0
+    sofar = 0.0
+    waiting = 0  # entries on the stack
+    made = 0.0  # copies made so far
+    cell = -1  # of the last collision
+    lost = 0
+    todo = _FLY
+    alive = True
     while True:
-        # Flight: what it crosses on its way out of the world, and the scores that look at its gas.
-        i, f = node(tables, lam)
-        length = sphere_exit(x - rules.x, y - rules.y, z - rules.z, dx, dy, dz, rules.radius)
-        m = cast(scene, x, y, z, dx, dy, dz, length, s)
-        if collision > 0 or not point:
-            cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
-        seen = lay_out(tables.grid, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f)
-        gas = thin.plan(
-            rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, i, f, weight, m, seen
-        )  # fmt: skip
-        ahead = s.tau[2 * m + seen - 1]
-        if collision == 0:
-            # The first collision is forced. A shield that lets something through is sampled deep; where
-            # nothing comes through, near its face.
-            u = u3
-            steep = _STEEP if s.tau[seen - 1] > _BLACK else sources.rows[k + S_STEEP]
-        else:
-            u = draw(state, collision, _FLIGHT)
-            steep = _STEEP
-        tau, j, w = choose(s.tau, m, seen, u, steep)
-        solid = s.solid[j]
-        at = s.end[j - 1] if j > 0 else 0.0
-        before_it = s.tau[j - 1] if j > 0 else 0.0
-        to_end = s.end[j]
-        if gas > 0:
-            thin.score(
-                rules, tables, scene, targets, s, tally, state, collision, gas, x, y, z, dx, dy, dz, lam, i, f
-            )  # fmt: skip
-        if ahead <= 0.0:
-            return place, line, place_weight, line_weight, 0
-        if collision > 0:
-            # Going on is worth the trouble in proportion to what the next collision promises.
-            hope = weight * ahead
-            chance = hope / rules.survival if rules.survival > 0.0 else hope * 5.0
-            if chance < 1.0:
-                chance = max(chance, weight * _PER_CAP)
-                if chance < 1.0:
-                    if draw(state, collision, _GO_ON) > chance:
-                        return place, line, place_weight, line_weight, 0
-                    weight /= chance
-        # Collision.
-        weight *= w
-        material = scene.material[solid]
-        mu = process_at(tables, i, f, material, 6)
-        step = min(at + (tau - before_it) / mu, to_end)
-        ax = x
-        ay = y
-        az = z
-        x += step * dx
-        y += step * dy
-        z += step * dz
-        collision += 1
-        tally.counts[COLLISIONS] += 1
-        if collision > _MAX_COLLISIONS:
-            return place, line, place_weight, line_weight, 1
-        inc = process_at(tables, i, f, material, 0)
-        coh = process_at(tables, i, f, material, 1)
-        kph = process_at(tables, i, f, material, 2)
-        ann = process_at(tables, i, f, material, 3)
-        f_inc = process_at(tables, i, f, material, 4)
-        f_coh = process_at(tables, i, f, material, 5)
-        k_lam = _PAIR_LAM
-        if kph > 0.0:
-            k_lam = k_line(
-                tables.k_count,
-                tables.k_share,
-                tables.k_lines,
-                i,
-                material,
-                draw(state, collision, _ELEMENT),
-                draw(state, collision, _LINE),
-            )
-            if k_lam > tables.last:
-                kph = 0.0
-        full = weight
-        weight /= mu
-        k_part = kph * _K_SURVIVAL
-        parts = inc + coh + k_part + ann
-        if tables.thin[material] == 0:
-            useful = collide(
-                rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i, f, weight,
-                solid, inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
-            )  # fmt: skip
-            if rules.learn > 0 and full > 0.0:
-                tally.worth[2 * solid] += (useful / full) ** 2
-                tally.worth[2 * solid + 1] += 1.0
-            weight *= parts
-            if rules.survival > 0.0:
-                chance = max(useful / rules.survival, weight * _PER_CAP)
+        if alive and todo != _EMIT:
+            # Flight: what it crosses on its way out of the world, and the scores that look at its gas.
+            i, f = node(tables, lam)
+            length = sphere_exit(x - rules.x, y - rules.y, z - rules.z, dx, dy, dz, rules.radius)
+            m = cast(scene, x, y, z, dx, dy, dz, length, s)
+            if todo == _FLY and (collision > 0 or not point):
+                cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
+            seen = lay_out(tables.grid, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f)
+            gas = 0
+            if todo == _FLY:
+                gas = thin.plan(
+                    rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, i, f, weight, m,
+                    seen,
+                )  # fmt: skip
+            near = beyond(s.tau, seen)
+            first, end = 0, near
+            if todo == _FAR or todo == _CHOOSE_FAR:
+                first, end = near, seen
+            base = s.tau[2 * m + first - 1] if first > 0 else 0.0
+            ahead = s.tau[2 * m + end - 1] - base
+            farther = s.tau[2 * m + seen - 1] - s.tau[2 * m + near - 1] if todo == _FLY else 0.0
+            if collision == 0:
+                # The first collision is forced. A shield that lets something through is sampled deep; where
+                # nothing comes through, near its face.
+                u = u3 if todo == _FLY else draw(state, collision, _FLIGHT)
+                steep = _STEEP if s.tau[seen - 1] > _BLACK else sources.rows[k + S_STEEP]
             else:
-                chance = weight * 5.0
-            if chance < 1.0:
-                if draw(state, collision, _ROULETTE) > chance:
-                    return place, line, place_weight, line_weight, 0
-                weight /= chance
-        else:
-            weight *= parts
+                u = draw(state, collision, _FLIGHT)
+                steep = _STEEP
+            if ahead > 0.0:
+                tau, j, w = choose(s.tau, m, first, end, u, steep)
+            else:
+                tau, j, w = 0.0, 0, 0.0
+                alive = False
+            into = s.solid[j]
+            at = s.end[j - 1] if j > 0 else 0.0
+            before_it = s.tau[j - 1] if j > 0 else 0.0
+            to_end = s.end[j]
+            if gas > 0:
+                if rules.learn > 0:
+                    sofar = so_far(targets, tally)
+                thin.score(
+                    rules, tables, scene, targets, s, tally, state, collision, gas, x, y, z, dx, dy, dz, lam, i, f
+                )  # fmt: skip
+                if rules.learn > 0:
+                    note(tally, cell, -1, 0.0, so_far(targets, tally) - sofar)
+            if farther > 0.0 and waiting < _STACK:
+                # What lies beyond a shield is looked at by a photon of its own, as light as what comes through.
+                stake = weight * farther / rules.survival if rules.survival > 0.0 else 1.0
+                chance = min(max(stake, _LEAST_CHANCE), 1.0)
+                if draw(state, collision, _FARTHER) < chance:
+                    keep_for_later(
+                        tally, waiting, x, y, z, dx, dy, dz, lam, weight / chance, solid, collision, before, 1.0, _FAR,
+                        cell, state,
+                    )  # fmt: skip
+                    waiting += 1
+            if alive and (todo == _FAR or (todo == _FLY and (collision > 0 or rules.survival > 0.0))):
+                # Going on is worth the trouble in proportion to what the next collision promises.
+                stake = weight * ahead / rules.survival if rules.survival > 0.0 else weight * 5.0
+                if stake < 1.0:
+                    chance = max(stake, weight * _PER_CAP, _LEAST_CHANCE)
+                    if chance < 1.0 and collision > 0 and todo == _FLY:
+                        if draw(state, collision, _GO_ON) > chance:
+                            alive = False
+                        weight /= chance
+                elif stake >= 2.0 and rules.survival > 0.0 and waiting < _STACK and made < _MOST_MADE:
+                    parts = float(int(min(stake, _MOST_COPIES)))
+                    weight /= parts
+                    keep_for_later(
+                        tally, waiting, x, y, z, dx, dy, dz, lam, weight, solid, collision, before, parts - 1.0,
+                        _CHOOSE if todo == _FLY else _CHOOSE_FAR, cell, state,
+                    )  # fmt: skip
+                    waiting += 1
+                    made += parts
+            if alive:
+                # Collision.
+                weight *= w
+                solid = into
+                material = scene.material[solid]
+                mu = process_at(tables, i, f, material, 6)
+                step = min(at + (tau - before_it) / mu, to_end)
+                ax = x
+                ay = y
+                az = z
+                x += step * dx
+                y += step * dy
+                z += step * dz
+                collision += 1
+                tally.counts[COLLISIONS] += 1
+                if collision > _MAX_COLLISIONS:
+                    lost += 1
+                    alive = False
+        if alive:
+            i, f = node(tables, lam)
+            material = scene.material[solid]
+            mu = process_at(tables, i, f, material, 6)
+            inc = process_at(tables, i, f, material, 0)
+            coh = process_at(tables, i, f, material, 1)
+            kph = process_at(tables, i, f, material, 2)
+            ann = process_at(tables, i, f, material, 3)
+            f_inc = process_at(tables, i, f, material, 4)
+            f_coh = process_at(tables, i, f, material, 5)
+            k_lam = _PAIR_LAM
+            if kph > 0.0:
+                k_lam = k_line(
+                    tables.k_count,
+                    tables.k_share,
+                    tables.k_lines,
+                    i,
+                    material,
+                    draw(state, collision, _ELEMENT),
+                    draw(state, collision, _LINE),
+                )
+                if k_lam > tables.last:
+                    kph = 0.0
+        if alive and todo != _EMIT:
+            full = weight
+            weight /= mu
+            useful = 0.0
+            if rules.learn > 0:
+                sofar = so_far(targets, tally)
+            if tables.thin[material] == 0:
+                useful = collide(
+                    rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i, f, weight,
+                    solid, inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
+                )  # fmt: skip
+            last = cell
+            cell = cell_of(solid, useful, full, lam)
+            if rules.learn > 0:
+                note(tally, last, cell, full, so_far(targets, tally) - sofar)
+            # What leaves is worth the trouble in proportion to what it is expected to bring.
+            if rules.survival > 0.0:
+                stake = full * targets.future[cell] / rules.survival
+            else:
+                stake = full * 5.0
+            if stake < 1.0:
+                chance = max(stake, full * _PER_CAP, _LEAST_CHANCE)
+                if chance < 1.0:
+                    if draw(state, collision, _ROULETTE) > chance:
+                        alive = False
+                    weight /= chance
+            elif stake >= 2.0 and rules.survival > 0.0 and waiting < _STACK and made < _MOST_MADE:
+                parts = float(int(min(stake, _MOST_COPIES)))
+                weight /= parts
+                keep_for_later(
+                    tally, waiting, x, y, z, dx, dy, dz, lam, weight, solid, collision, before, parts - 1.0, _EMIT,
+                    cell, state,
+                )  # fmt: skip
+                waiting += 1
+                made += parts
+        if not alive:
+            if waiting == 0:
+                return place, line, place_weight, line_weight, lost
+            # Go on with the last copy that waits.
+            e = _ENTRY * (waiting - 1)
+            x = tally.stack[e]
+            y = tally.stack[e + 1]
+            z = tally.stack[e + 2]
+            dx = tally.stack[e + 3]
+            dy = tally.stack[e + 4]
+            dz = tally.stack[e + 5]
+            lam = tally.stack[e + 6]
+            weight = tally.stack[e + 7]
+            solid = int(tally.stack[e + 8])
+            collision = int(tally.stack[e + 9])
+            before = tally.stack[e + 10] > 0.0
+            parts = tally.stack[e + 11]
+            todo = int(tally.stack[e + 12])
+            cell = int(tally.stack[e + 13])
+            state = mix(tally.keys[waiting - 1] + np.uint64(int(parts)) * _CHILD)
+            if parts > 1.0:
+                tally.stack[e + 11] = parts - 1.0
+            else:
+                waiting -= 1
+            alive = True
+            continue
         # What leaves the collision: one photon of a process chosen by its share, K photons less often, but not so
         # much less that they become heavy.
-        keep = min(max(_K_SURVIVAL, weight * _PER_CAP), 1.0)
-        weight /= parts
+        todo = _FLY
+        keep = min(max(_K_SURVIVAL, weight * (inc + coh + kph * _K_SURVIVAL + ann) * _PER_CAP), 1.0)
         k_part = kph * keep
         parts = inc + coh + k_part + ann
         weight *= parts
@@ -266,8 +438,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             cosine, w = compton(tables, material, lam, f_inc, inc, v)
             weight *= w
             lam += 1.0 - cosine
-            if lam > tables.last:
-                return place, line, place_weight, line_weight, 0
+            alive = lam <= tables.last
         elif u < inc + coh:
             cosine, w = rayleigh(tables.shape, material, lam, f_coh, coh, v, -1.0)
             weight *= w

@@ -18,8 +18,15 @@ S_KIND, S_APERTURE, S_X, S_Y, S_Z, S_AXES, S_SIZE, S_LINES, S_STEEP, S_SEES, SOU
 )  # fmt: skip
 # Columns of `Tally.scores`, then shares: kerma by solid of the last collision, and straight from leakage.
 SQUARES, LARGEST, KERMA, H10, SHARES = 0, 1, 2, 6, 10
+# The stack of photons that wait: most entries, numbers each.
+STACK, ENTRY = 24, 14
+# Cells of collisions (`history.cell_of`): bands of energy by their edges in lam (350, 200 and 100 keV), and levels of
+# how well scores see a collision, in powers of two.
+BANDS, LEVELS, LEVEL_STEP = 4, 24, 2.0
+BAND_EDGES = (1.46, 2.555, 5.11)
+CELLS = BANDS * LEVELS  # of each solid
 # Entries of `Tally.counts`.
-GROUPS, COLLISIONS, SCORING_RAYS, LOST = 0, 1, 2, 3
+GROUPS, COLLISIONS, SCORING_RAYS, LOST, NOTES = 0, 1, 2, 3, 4
 
 
 class Sources(NamedTuple):
@@ -52,7 +59,9 @@ class Targets(NamedTuple):
     radius about an area's centre within which crossings score it [m2]; 1 / area [1/m2]; gate: contribution
     below which a scoring ray is rouletted (0: never); mean: score expected of one history (0: unknown)
     reach: root mean square of what a scoring ray from a collision in a solid keeps of its unattenuated promise
-    worth (solids,): root mean square of the relative score that a collision of weight 1 in a solid brings
+    worth (solids,): mean relative score that a collision of weight 1 in a solid brings, all that follows included
+    future (solids LEVELS,): mean relative score that follows a collision of weight 1, by solid and by how well the
+        scores see it
     """
 
     count: Any
@@ -60,6 +69,7 @@ class Targets(NamedTuple):
     solids: Any
     reach: Any
     worth: Any
+    future: Any
 
 
 class Rules(NamedTuple):
@@ -84,12 +94,14 @@ class Tally(NamedTuple):
 
     columns: SHARES + N + 2; scores (P columns,): sum of squares and largest of the kerma of single histories;
         four sums over groups of powers of the group mean of kerma, and of H*(10); kerma by solid
-    spectrum (P B,); counts (4,): groups, collisions, scoring rays, lost photons
+    spectrum (P B,); counts (5,): groups, collisions, scoring rays, lost photons, notes
     history, group (2 P,): kerma and H*(10) of the history and group under way
     cells (cells_u cells_v 2,), line_sums (most 2,): what the pilot learns of directions and lines: sum of squares
         of the relative score, and histories; promised, kept (P (N + 1),): of scoring rays by solid of the
-        collision, sums of squares of the unattenuated and of the real contribution; worth (N + 1, 2): by solid of the
-        collision, sum of squares of the relative score for weight 1, and collisions
+        collision, sums of squares of the unattenuated and of the real contribution
+    notes (4 n,): the pilot's notes of collisions, so many as counts says: cell of the collision before (-1: none), cell
+        (-1: gas seen from a flight), weight, mean relative score that it brought straight
+    stack (ENTRY STACK,), keys (STACK,): photons that wait, and their random states
     pending (6 P,): places of gas on the flight under way, see `thin.plan`
     """
 
@@ -103,5 +115,7 @@ class Tally(NamedTuple):
     line_sums: Any
     promised: Any
     kept: Any
-    worth: Any
+    notes: Any
+    stack: Any
+    keys: Any
     pending: Any

@@ -61,9 +61,9 @@ class Prepared:
         """The same with the sources' shares learned."""
         return replace(self, sources=sources)
 
-    def with_targets(self, rows: Array, reach: Array, worth: Array) -> Prepared:
-        """The same with other rows, reach and worth of the targets."""
-        return replace(self, targets=self.targets._replace(rows=rows, reach=reach, worth=worth))
+    def with_targets(self, rows: Array, reach: Array, worth: Array, future: Array) -> Prepared:
+        """The same with other rows, reach, worth and future of the targets."""
+        return replace(self, targets=self.targets._replace(rows=rows, reach=reach, worth=worth, future=future))
 
 
 @lru_cache(maxsize=32)
@@ -117,7 +117,7 @@ def _targets(scene: Scene, scores: tuple[Score, ...]) -> Targets:
             row[k.NEAR2] = (1.5 * 0.5 * math.hypot(*s.size_m)) ** 2
             row[k.PER_AREA] = 1.0 / (s.size_m[0] * s.size_m[1])
     n = len(scene.solids) + 1
-    return Targets(len(scores), rows, n, np.ones(len(scores) * n), np.ones(n))
+    return Targets(len(scores), rows, n, np.ones(len(scores) * n), np.ones(n), np.ones(n * k.CELLS))
 
 
 def leakage_radiance(s: LeakageSource) -> tuple[float, float]:

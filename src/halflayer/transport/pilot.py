@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 
 # Groups of each round for one score; each round uses what the one before learned. Fewer with many scores, since
 # a history then costs and tells more.
-ROUNDS = (20, 28, 40)
+ROUNDS = (40, 60, 60, 60, 80, 100)
 LEAST_GROUPS = 4
 # Scores looked at per collision while nothing is known yet.
 SAMPLED_SCORES = 6.0
@@ -31,10 +31,16 @@ PILOT_SEED = 0x9110_7000
 UNBIASED = 0.25
 # A scoring ray that promises less than this part of a history's expected score is rouletted, and so is a photon.
 GATE = 4.0
-SURVIVAL = 1.0
+SURVIVAL = 0.4
 
-# Least worth of a solid, in units of the root mean square over all collisions.
+# Least worth of a solid, in units of the mean over all collisions; collisions by which small samples lean on that mean.
 LEAST_WORTH = 0.2
+LEAN = 4.0
+ENOUGH = 10  # collisions of which the mean is believed
+# Scores under this part of the highest count as if they were so high (our choice): a place in a deep shadow is
+# mostly missed by a pilot, and what it expects there would be far too little.
+LEAST_MEAN = 0.01
+SWEEPS = 40  # of the chain of collisions: more links than a photon has
 
 # Rough cost of a history, a collision and a scoring ray in a simple scene [ns], and of a batch.
 HISTORY_NS, COLLISION_NS, RAY_NS = 150.0, 300.0, 300.0
@@ -52,12 +58,13 @@ class Learned:
     rows: list[Array]
     reach: list[Array]
     worth: list[Array]
+    future: list[Array]
     effort: Array
     groups_per_batch: int
 
     def for_source(self, n: int) -> Prepared:
         """The arrays with which source n is run."""
-        return self.prepared.with_targets(self.rows[n], self.reach[n], self.worth[n])
+        return self.prepared.with_targets(self.rows[n], self.reach[n], self.worth[n], self.future[n])
 
 
 def _density(sums: Array, size: Array) -> Array:
@@ -115,11 +122,14 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
     current = prepared
     spread = np.zeros((sources, targets))
     means = np.zeros((sources, targets))
+    sums = np.zeros((sources, targets, 2))
+    done = np.zeros(sources)
     work = np.ones(sources)
     reach = np.ones((sources, targets * prepared.scene.n))
     promised, kept = np.zeros_like(reach), np.zeros_like(reach)
     worth = np.ones((sources, prepared.scene.n))
-    seen = np.zeros((sources, prepared.scene.n, 2))
+    future = np.ones((sources, prepared.scene.n * k.CELLS))
+    chains = [_Chain(prepared.scene.n * k.CELLS) for _ in range(sources)]
     found = [np.zeros((CELLS_U, CELLS_V, 2)) for _ in range(sources)]
     for turn, base in enumerate(ROUNDS):
         groups = max(LEAST_GROUPS, round(lessons * base / math.sqrt(targets)))
@@ -128,20 +138,24 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
         )
         # Scores of every source in units of the whole expected rate.
         tallies = []
+        used = []
         for n in range(sources):
-            this = _for_source(current, n, means, reach[n], worth[n], turn).with_rules(rules)
+            this = _for_source(current, n, means, reach[n], worth[n], future[n], turn).with_rules(rules)
+            used.append(this.targets.rows[:, k.MEAN])
             tallies.append(run(this, PILOT_SEED + 1000 * turn + seed, n, groups))
         for n, tally in enumerate(tallies):
             rows = tally.scores.reshape(targets, -1)
             g = int(tally.counts[k.GROUPS])
-            means[n] = rows[:, k.KERMA] / g
-            spread[n] = rows[:, k.KERMA + 1] / g - means[n] ** 2
+            sums[n] += rows[:, k.KERMA : k.KERMA + 2]
+            done[n] += g
+            means[n] = sums[n, :, 0] / done[n]
+            spread[n] = sums[n, :, 1] / done[n] - means[n] ** 2
             promised[n] += tally.promised
             kept[n] += tally.kept
             reach[n] = _reach(promised[n], kept[n], targets)
             if turn > 0:
-                seen[n] += tally.worth.reshape(-1, 2)
-                worth[n] = _worth(seen[n])
+                chains[n].learn(tally.notes, _scale(rows[:, k.KERMA] / g, used[n]))
+                worth[n], future[n] = chains[n].solve()
             collisions, scoring = float(tally.counts[k.COLLISIONS]), float(tally.counts[k.SCORING_RAYS])
             work[n] = (HISTORY_NS * g * GROUP + COLLISION_NS * collisions + RAY_NS * scoring) / g
         if turn > 0:
@@ -157,7 +171,7 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
     ready = current.with_rules(current.rules._replace(learn=0, survival=SURVIVAL))
     rows = [target_rows(ready, n, means) for n in range(sources)]
     return Learned(
-        ready, rows, list(reach), list(worth), effort / effort.sum(), _batch_size(work, effort, prepared)
+        ready, rows, list(reach), list(worth), list(future), effort / effort.sum(), _batch_size(work, effort, prepared)
     )
 
 
@@ -178,19 +192,85 @@ def _reach(promised: Array, kept: Array, targets: int) -> Array:
     return np.asarray(np.clip(np.sqrt((b + some) / (a + some)), 1.0 / 30.0, 1.0)).ravel()
 
 
-def _worth(seen: Array) -> Array:
-    """Root mean square of what a collision of weight 1 in each solid brings; where few were seen, the mean of all."""
-    lean = 4.0
-    every = seen[:, 0].sum() / max(seen[:, 1].sum(), 1.0)
-    worth = np.sqrt((seen[:, 0] + lean * every) / (seen[:, 1] + lean))
-    # A solid has places that the pilot did not meet: none is looked at much less than collisions are on average.
-    return np.asarray(np.maximum(worth, LEAST_WORTH * math.sqrt(every) if every > 0.0 else 1.0))
+@dataclass
+class _Chain:
+    """What collisions lead to, learned from the pilot's notes: a chain of cells with weights passed on.
+
+    A collision of weight 1 in cell c brings straight[c] and, by what follows, future[c] = gas seen on the way +
+    sum over next cells of weight passed on x (straight + future) there. Solving that over all notes is far less
+    noisy than adding up what each photon happened to bring in the end.
+    """
+
+    cells: int
+    last: list[Array] = field(default_factory=list)
+    here: list[Array] = field(default_factory=list)
+    weight: list[Array] = field(default_factory=list)
+    brought: list[Array] = field(default_factory=list)
+
+    def learn(self, notes: Array, scale: float) -> None:
+        """Take in the notes of one round, whose scores were `scale` times what was expected."""
+        rows = notes.reshape(-1, 4)
+        self.last.append(rows[:, 0].astype(np.int64))
+        self.here.append(rows[:, 1].astype(np.int64))
+        self.weight.append(rows[:, 2])
+        self.brought.append(rows[:, 3] / scale)
+
+    def solve(self) -> tuple[Array, Array]:
+        """Worth of each solid (solids,) and future of each cell (cells,), per weight 1."""
+        last, here = np.concatenate(self.last), np.concatenate(self.here)
+        weight, brought = np.concatenate(self.weight), np.concatenate(self.brought)
+        hit = here >= 0
+        n = self.cells
+        count = np.bincount(here[hit], minlength=n).astype(float)
+        mass = np.bincount(here[hit], weight[hit], minlength=n)
+        straight = np.bincount(here[hit], brought[hit], minlength=n)
+        gas = ~hit & (last >= 0)
+        seen_gas = np.bincount(last[gas], brought[gas], minlength=n)
+        step = hit & (last >= 0)
+        a, b, w = last[step], here[step], weight[step]
+        level = np.tile(2.0 ** (k.LEVEL_STEP * (np.arange(k.LEVELS) - 0.5 * k.LEVELS + 0.5)), k.BANDS)
+        # Few notes of a cell say little: it leans on all cells of its level, by some collisions of its own weight.
+        lean = LEAN * mass / np.maximum(count, 1.0)
+        v0 = np.where(count > 0, straight / np.maximum(mass, 1e-300), np.tile(level, n // k.CELLS))
+        future = v0.copy()
+        for _ in range(SWEEPS):
+            passed = seen_gas + np.bincount(a, w * (v0 + future)[b], minlength=n)
+            tiled = np.tile(_by_level(passed, mass), n // k.CELLS)
+            future = np.where(count > 0, (passed + lean * tiled) / np.maximum(mass + lean, 1e-300), tiled)
+        whole = (mass * (v0 + future)).reshape(-1, k.CELLS).sum(axis=1)
+        each = mass.reshape(-1, k.CELLS).sum(axis=1)
+        every = whole.sum() / max(each.sum(), 1e-300)
+        some = lean.reshape(-1, k.CELLS).max(axis=1)
+        # Solids of which little is known are taken for as good as the best: the pilot then goes and sees.
+        met = count.reshape(-1, k.CELLS).sum(axis=1)
+        best = max(float(np.max((whole / np.maximum(each, 1e-300))[met >= ENOUGH], initial=0.0)), every)
+        worth = np.where(each > 0, (whole + some * best) / np.maximum(each + some, 1e-300), best)
+        # A solid has places that the pilot did not meet: none is looked at much less than collisions are on average.
+        return np.maximum(worth, LEAST_WORTH * every if every > 0.0 else 1.0), future
 
 
-def _for_source(current: Prepared, n: int, means: Array, reach: Array, worth: Array, turn: int) -> Prepared:
+def _by_level(passed: Array, mass: Array) -> Array:
+    """What follows, per weight 1, by band and level over all solids; levels never met take their nearest neighbour's."""
+    top = passed.reshape(-1, k.BANDS, k.LEVELS).sum(axis=0)
+    under = mass.reshape(-1, k.BANDS, k.LEVELS).sum(axis=0)
+    out = np.full((k.BANDS, k.LEVELS), passed.sum() / max(mass.sum(), 1e-300))
+    for band in range(k.BANDS):
+        known = np.flatnonzero(under[band] > 0.0)
+        if len(known):
+            out[band] = np.interp(np.arange(k.LEVELS), known, top[band, known] / under[band, known])
+    return out.ravel()
+
+
+def _scale(found: Array, expected: Array) -> float:
+    """Mean score of a history in units of what was expected of it."""
+    known = expected > 0.0
+    return max(float(np.sum(found[known] / expected[known])) / len(found), 1e-300) if known.any() else 1.0
+
+
+def _for_source(current: Prepared, n: int, means: Array, reach: Array, worth: Array, future: Array, turn: int) -> Prepared:
     if turn == 0:
         return current
-    return current.with_targets(target_rows(current, n, means, gates=turn > 1), reach, worth)
+    return current.with_targets(target_rows(current, n, means, gates=turn > 1), reach, worth, future)
 
 
 def target_rows(current: Prepared, n: int, means: Array, *, gates: bool = True) -> Array:
@@ -202,7 +282,7 @@ def target_rows(current: Prepared, n: int, means: Array, *, gates: bool = True) 
     rows = current.targets.rows.copy()
     rate = current.photons_per_s
     whole = (rate[:, None] * means).sum(axis=0) / rate[n] if rate[n] > 0.0 else means[n]
-    known = np.where(whole > 0.0, whole, 0.0)
+    known = np.maximum(whole, LEAST_MEAN * whole.max())
     rows[:, k.MEAN] = known
     rows[:, k.GATE] = GATE * known if gates else 0.0
     return rows

@@ -23,7 +23,7 @@ from halflayer.transport.packing import Prepared
 from halflayer.transport.pilot import Learned, learn
 from halflayer.transport.problem import AreaScore, Problem, prepare
 from halflayer.transport.uncollided import uncollided
-from halflayer.transport.variance import estimate
+from halflayer.transport.variance import Estimate, estimate, together
 
 Array = NDArray[np.float64]
 
@@ -109,7 +109,7 @@ def _pour(sums: Partial, n: int, tally: Tally) -> None:
     rows = tally.scores.reshape(-1, tally.columns)
     sums.scores[n], sums.low[n] = _add(sums.scores[n], sums.low[n], rows, np.zeros_like(rows))
     sums.spectrum[n] += tally.spectrum.reshape(sums.spectrum[n].shape)
-    sums.counts[n] += tally.counts
+    sums.counts[n] += tally.counts[: k.NOTES]
     object.__setattr__(sums, "last", sums.last + 1)
 
 
@@ -142,6 +142,7 @@ class Run:
         tasks = [(prepared, seed, source, a, min(step, groups - a)) for a in range(0, groups, step)]
         tallies = self._many(tasks)
         first = tallies[0]
+        notes = np.concatenate([t.notes[: 4 * t.counts[k.NOTES]] for t in tallies])
         for other in tallies[1:]:
             scores = first.scores.reshape(-1, first.columns)
             more = other.scores.reshape(-1, first.columns)
@@ -153,8 +154,7 @@ class Run:
             first.line_sums[:] += other.line_sums
             first.promised[:] += other.promised
             first.kept[:] += other.kept
-            first.worth[:] += other.worth
-        return first
+        return first._replace(notes=notes)
 
     def _many(self, tasks: list[tuple[Prepared, int, int, int, int]]) -> list[Tally]:
         if self.threads == 1 or len(tasks) == 1:
@@ -255,8 +255,7 @@ class Run:
         kerma = h10 = var_k = var_h = straight_k = straight_h = 0.0
         by_source: dict[str, float] = {}
         by_solid: dict[str, float] = {}
-        reliable = True
-        worth: list[tuple[float, float, bool]] = []
+        parts: list[tuple[Estimate, float]] = []
         for n, source in enumerate(sources):
             groups = int(sums.counts[n, k.GROUPS])
             row = sums.scores[n, p]
@@ -271,7 +270,7 @@ class Run:
             straight_k += exact_k
             straight_h += exact_h
             by_source[source.name] = value
-            worth.append((a.value * rate[n], a.variance * rate[n] ** 2, a.reliable))
+            parts.append((a, float(rate[n])))
             if exact_k > 0.0:
                 by_solid[f"straight from {source.name}"] = exact_k
             if groups:
@@ -279,11 +278,12 @@ class Run:
                     name = solids[i] if i < len(solids) else f"straight from {source.name}"
                     if share > 0.0:
                         by_solid[name] = by_solid.get(name, 0.0) + share * rate[n] / (groups * GROUP)
-        # A part that is too small to matter to the bound need not be reliable itself: what its error could
-        # be, five times over, stays under a tenth of a percent.
-        for value, variance, ok in worth:
-            if not ok and not (value + 5.0 * math.sqrt(variance) < 1e-3 * kerma and kerma > 0.0):
-                reliable = False
+        scattered = together(parts)
+        # What is too small to matter to the bound need not be reliable itself: what its error could be, five times
+        # over, stays under a tenth of a percent.
+        reliable = scattered.reliable or (
+            scattered.value + 5.0 * math.sqrt(scattered.variance) < 1e-3 * kerma and kerma > 0.0
+        )
         spectrum: tuple[float, ...] = ()
         edges: tuple[float, ...] = ()
         method = "next event"

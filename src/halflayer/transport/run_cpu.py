@@ -8,6 +8,7 @@ from halflayer.scene.compiled import inlined, kernel
 from halflayer.transport import constants as c
 from halflayer.transport.history import history
 from halflayer.transport.layout import (
+    ENTRY,
     GROUPS,
     H10,
     KERMA,
@@ -16,12 +17,14 @@ from halflayer.transport.layout import (
     MEAN,
     SHARES,
     SQUARES,
+    STACK,
     Tally,
 )  # fmt: skip
 from halflayer.transport.packing import Prepared
 from halflayer.transport.rng import draw, mix, stream
 
 _GROUP = c.GROUP
+NOTES_MOST = 200_000  # of one task of the pilot; what is beyond is not learned from
 # Korobov lattice of 128 points in six dimensions: powers of 47 modulo 128 (our choice; any odd number is valid,
 # this one spreads the points evenly in all pairs of dimensions).
 _Z1, _Z2, _Z3, _Z4, _Z5 = 47, 33, 15, 65, 111
@@ -96,13 +99,15 @@ def new_tally(prepared: Prepared) -> Tally:
         columns=columns,
         scores=np.zeros(points * columns),
         spectrum=np.zeros(points * max(prepared.rules.bins, 1)),
-        counts=np.zeros(4, dtype=np.int64),
+        counts=np.zeros(5, dtype=np.int64),
         history=np.zeros(2 * points),
         group=np.zeros(2 * points),
         cells=np.zeros(c.CELLS_U * c.CELLS_V * 2),
         line_sums=np.zeros(prepared.sources.most * 2),
         promised=np.zeros(points * prepared.scene.n),
         kept=np.zeros(points * prepared.scene.n),
-        worth=np.zeros(2 * prepared.scene.n),
+        notes=np.zeros(4 * NOTES_MOST if prepared.rules.learn else 4),
+        stack=np.zeros(ENTRY * STACK),
+        keys=np.zeros(STACK, dtype=np.uint64),
         pending=np.zeros(6 * points),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -43,6 +44,27 @@ class Estimate:
             and self.share <= LARGEST_SHARE
             and self.vov <= LARGEST_VOV
         )
+
+
+def together(parts: Sequence[tuple[Estimate, float]]) -> Estimate:
+    """The sum of independent estimates, each times its own factor (the strata of a score).
+
+    The share and the number of contributions are those of all histories together; the variance of the variance
+    adds as the square of each variance (independent strata).
+    """
+    value = math.fsum(e.value * f for e, f in parts)
+    variance = math.fsum(e.variance * f * f for e, f in parts)
+    if value <= 0.0 or not math.isfinite(variance):
+        return Estimate(value, variance, 0.0, 1.0, 1.0)
+    squares = math.fsum((e.value * f) ** 2 / e.contributions for e, f in parts if e.contributions > 0.0)
+    spread = math.fsum((e.variance * f * f) ** 2 * e.vov for e, f in parts)
+    return Estimate(
+        value,
+        variance,
+        value * value / squares if squares > 0.0 else 0.0,
+        max(e.share * e.value * f for e, f in parts) / value,
+        spread / (variance * variance) if variance > 0.0 else 0.0,
+    )
 
 
 def estimate(sums: Any, groups: int, *, h10: bool = False) -> Estimate:
