@@ -97,6 +97,47 @@ def film_distance_ratio(*, angle_rad: float, outer_radius_m: float, source_to_ax
     return (outer_radius_m + source_to_axis_m) ** 2 / squared
 
 
+def half_angle_for_density_rad(
+    *,
+    outer_radius_m: float,
+    wall_m: float,
+    source_to_axis_m: float,
+    attenuation_per_m: float,
+    low: float,
+    high: float,
+) -> float:
+    """Half angle about the axis inside which the primary keeps within (1 + low) to (1 + high) of the middle's [rad].
+
+    Ratio at an angle: (l0 / l)^2 exp(-mu (x - x0)) with x the metal of both walls on the ray; net density
+    goes with it (a film is linear to first order, and steeper only above density 2). Looked for outwards in
+    steps of a quarter of a degree (our choice), at most to the bore's edge. `low` is negative, `high` positive.
+
+    >>> half = half_angle_for_density_rad(outer_radius_m=0.1, wall_m=0.008, source_to_axis_m=0.1,
+    ...     attenuation_per_m=60.0, low=-0.15, high=0.30)
+    >>> 0.5 < half < 1.4
+    True
+    """
+    edge = _exit_angle_rad(
+        outer_radius_m - wall_m, outer_radius_m=outer_radius_m, source_to_axis_m=source_to_axis_m
+    )
+    step, k = math.radians(0.25), 0
+    while (k + 1) * step < edge:
+        angle = (k + 1) * step
+        path = wall_path_m(
+            angle_rad=angle,
+            outer_radius_m=outer_radius_m,
+            wall_m=wall_m,
+            source_to_axis_m=source_to_axis_m,
+        )
+        ratio = film_distance_ratio(
+            angle_rad=angle, outer_radius_m=outer_radius_m, source_to_axis_m=source_to_axis_m
+        ) * math.exp(-attenuation_per_m * 2 * (path - wall_m))
+        if not 1.0 + low <= ratio <= 1.0 + high:
+            break
+        k += 1
+    return k * step
+
+
 def exposures_needed(*, usable_rad: float, overlap_rad: float, minimum: int = 1) -> int | None:
     """Exposures to go all round: ceil(360 / (usable - overlap)), at least the code's minimum; None: impossible.
 

@@ -27,6 +27,7 @@ from halflayer.technique.rules import (
     IqiNeed,
     MinimumDistance,
     Screens,
+    SetUp,
     Side,
     SourceRange,
     TechniqueName,
@@ -74,6 +75,10 @@ class Iso17636Part1:
             raise ValueError(f"class {test_class!r}; {NAME} has A and B")
         self.test_class = test_class
         self.agreements = frozenset(agreements)
+
+    def with_set_up(self, set_up: SetUp) -> Iso17636Part1:
+        """These rules ask nothing more of the set-up."""
+        return self
 
     def nominal_thickness(self, technique: TechniqueName, *, wall_m: float) -> Answer[float]:
         """Penetrated thickness w: twice the nominal wall for double wall, once for single wall, no cap."""
@@ -290,6 +295,10 @@ class Iso17636Part1:
             MEMORY,
             f"density 4.0 as the upper end: {PRACTICE}",
         )
+
+    def density_variation(self) -> Answer[tuple[float, float] | None]:
+        """Not bounded beside the least and the largest density."""
+        return Answer(None, f"{NAME} Table 5")
 
     def iqi(
         self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float

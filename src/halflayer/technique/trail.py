@@ -9,7 +9,7 @@ from halflayer.technique.ask import Ask, Proposal
 from halflayer.technique.code_checks import Judged
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.geometry import Vec3, crossed_metal_m
-from halflayer.technique.rules import double_image
+from halflayer.technique.rules import double_image, double_wall
 
 ORDER = "the order"
 GEOMETRY = "exact geometry"
@@ -89,7 +89,7 @@ def trail(ask: Ask, p: Proposal, judged: Judged) -> tuple[Derived, ...]:
         m.distance_m,
         "m",
         symbol="f_min",
-        formula=f"{m.factor:g} d b^(2/3) in mm" + (f", less {m.reduction:.0%}" if m.reduction else ""),
+        formula=f"{m.formula}, in mm" + (f", less {m.reduction:.0%}" if m.reduction else ""),
         inputs=(
             focal,
             Derived(
@@ -212,7 +212,7 @@ def _thicknesses(ask: Ask, p: Proposal, judged: Judged, wall: Derived) -> tuple[
         judged.nominal.value,
         "m",
         symbol="w",
-        formula="t" if p.technique == "SWSI panoramic" else "2 t, without cap",
+        formula=judged.nominal.note or ("2 t, without cap" if double_wall(p.technique) else "t"),
         inputs=(wall,),
         source=judged.nominal.source,
     )
