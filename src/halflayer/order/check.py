@@ -33,6 +33,8 @@ RUN_M = 1.0  # plain pipe is taken to go on so far beside a weld
 _NO_FILE = re.compile(r"(order|plan|con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 LISTS = (
     ("places",),
+    ("floors",),
+    ("access",),
     ("obstacles",),
     ("sources",),
     ("heads",),
@@ -87,7 +89,7 @@ def _names(report: Report) -> None:
         if not isinstance(raw, list):
             continue
         _unlike(report, path, raw, "name" if path == ("materials",) else "id")
-        if path in (("places",), ("crew",), ("obstacles",)):
+        if path in (("places",), ("floors",), ("access",), ("crew",), ("obstacles",)):
             _unlike(report, path, raw, "name")
         for n, item in enumerate(raw):
             if path == ("heads",) and isinstance(item, dict) and isinstance(item.get("apertures"), list):

@@ -103,6 +103,14 @@ class Leakage(Model):
         return self
 
 
+class StoredReadings(Model):
+    """Readings beside a head, or beside the container of a spider's source, with the source stored, H*(10)."""
+
+    activity_Bq: Activity  # the activity at which they were taken
+    surface_Sv_s: DoseRate | None = None
+    at_1m_Sv_s: DoseRate  # 1 m from the surface
+
+
 class HeadSolid(Model):
     """One solid of a head's shield in the head's frame: source at the origin, beam along -z, x along the pipe.
 
@@ -167,6 +175,7 @@ class Head(Model):
     mass_kg: Mass
     travel_s: NonNegativeTime = 1.0  # time of the source between stored and beam position
     maximum_activity_Bq: Activity | None = None  # that it may hold
+    stored: StoredReadings | None = None  # with the source stored; for heads without them under `leakage`
 
     @model_validator(mode="after")
     def _shield(self) -> Head:
@@ -297,6 +306,10 @@ class Kit(Model):
     legs: tuple[Legs, ...] = ()
     stop_gap_m: NonNegativeLength = 0.03  # film pack to the first stop plate
     gap_allowance: Fraction = 0.05  # share of the wrap's area that seams may leave open, budget item
+    # Turn of the head that the dose with lost shielding assumes: our choice, a knock that no one sees.
+    head_turn_rad: Annotated[Angle, Field(ge=0, le=0.6)] = 0.05235987755982989
+    head_shift_m: NonNegativeLength = 0.01  # shift of the head or stop that it assumes: our choice
+    wrap_opening_m: PositiveLength = 0.1  # edge of a square hole through all layers of the wrap, our choice
 
 
 class Person(Model):
@@ -306,6 +319,8 @@ class Person(Model):
     name: Text
     role: Literal["radiographer in charge", "radiographer", "assistant", "sentry"]
     dose_this_year_Sv: Annotated[DoseEquivalent, Field(gt=0)] | None = None
+    # What the person does at the head; empty: all of it, a sentry none of it.
+    tasks: tuple[Literal["set-up", "film change", "survey"], ...] = ()
 
 
 class Instrument(Model):
@@ -325,4 +340,9 @@ class CrewTimes(Model):
     hand_distance_m: Length = 0.5  # body to head while setting up
     survey_s: PositiveTime = 60.0  # walking in with the meter after each exposure, source stored
     survey_distance_m: Length = 1.0
+    film_change_s: NonNegativeTime = 60.0  # after each exposure, at the hand distance: our choice
+    walk_s: NonNegativeTime = 20.0  # one way between control position and head, after each exposure: our choice
+    hands_on_s: NonNegativeTime | None = None  # hands on the head, a weld; left out: hand dose not computed
+    # Least distance between the crew and the bare source on its way to a spider; left out: not computed there.
+    transit_distance_m: PositiveLength | None = None
     basis: Text = "editable example times; replace them by your own"

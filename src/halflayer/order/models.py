@@ -8,7 +8,7 @@ from pydantic import Field
 
 from halflayer.order.equipment import CrewTimes, Film, Head, Instrument, Kit, MaterialSpec, Person, Source
 from halflayer.order.fields import Ident, Model, Moment, Text
-from halflayer.order.limits import Limits, Place
+from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
 from halflayer.order.weld import Obstacle, Weld
 
 Agreement = Literal[
@@ -37,6 +37,8 @@ class Shift(Model):
 
     starts: Moment
     ends: Moment
+    teams: Annotated[int, Field(ge=1, le=20)] = 1  # set-ups at work at the same time
+    per_week: Annotated[int, Field(ge=1, le=21)] = 1  # shifts like this one in a week, for doses per week
 
 
 class Order(Model):
@@ -53,6 +55,8 @@ class Order(Model):
     limits: Limits
     shift: Shift
     places: tuple[Place, ...] = ()
+    floors: tuple[FloorLevel, ...] = ()  # above and below, where the dose is asked for
+    access: tuple[AccessRoute, ...] = ()  # ways into the area
     obstacles: tuple[Obstacle, ...] = ()
     materials: tuple[MaterialSpec, ...] = ()  # beside the built-in ones
     sources: Annotated[tuple[Source, ...], Field(min_length=1)]
