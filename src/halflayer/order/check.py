@@ -10,13 +10,13 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, get_args
 
 from halflayer.order.equipment import Blanket, Head, MaterialSpec, Source
 from halflayer.order.fields import Model
 from halflayer.order.head_shape import in_the_beam
 from halflayer.order.limits import Place
-from halflayer.order.models import Shift
+from halflayer.order.models import CLASSED, Code, Shift
 from halflayer.order.notes import notes
 from halflayer.order.report import Loc, Report, nearest
 from halflayer.order.weld import Obstacle, Weld
@@ -61,6 +61,7 @@ class Parts:
 def problems(parts: Parts, report: Report) -> None:
     """Add to the report what is wrong between the parts of an order."""
     _names(report)
+    _code(report)
     materials = _materials(parts, report)
     shift = parts.single.get("shift")
     if isinstance(shift, Shift) and shift.ends <= shift.starts:
@@ -77,6 +78,15 @@ def problems(parts: Parts, report: Report) -> None:
         _place(parts, report, ("places", n), place)
     for n, blanket in parts.items.get(("kit", "blankets"), []):
         _blanket(report, ("kit", "blankets", n), blanket, materials)
+
+
+def _code(report: Report) -> None:
+    """A test class where the code has classes, none where it has none."""
+    code, given = report.raw(("code",)), report.raw(("class",))
+    if code in CLASSED and given in (None, ...):
+        report.add(("class",), f"{code} needs a test class", accepted="A, B")
+    if code in get_args(Code) and code not in CLASSED and given not in (None, ...):
+        report.add(("class",), f"{code} has no test classes", accepted="no class")
 
 
 # --- names ---------------------------------------------------------------------------------------------

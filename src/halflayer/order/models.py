@@ -11,6 +11,8 @@ from halflayer.order.fields import Ident, Model, Moment, Text
 from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
 from halflayer.order.weld import Obstacle, Weld
 
+Code = Literal["ISO 17636-1:2013", "ASME V Article 2:2007"]
+CLASSED = ("ISO 17636-1:2013",)  # codes that have test classes
 Agreement = Literal[
     "se75-from-5mm",  # Se-75 below the table's range, down to 5 mm
     "ir192-from-10mm",  # Ir-192 below the table's range, down to 10 mm
@@ -49,8 +51,9 @@ class Order(Model):
     revision: Text = "A"  # printed on every sheet
     units: Literal["metric", "imperial"] = "metric"  # of the printed sheets
     site: Site
-    code: Literal["ISO 17636-1:2013"]
-    test_class: Annotated[Literal["A", "B"], Field(alias="class")]
+    code: Code
+    # Test class of ISO 17636, needed with it; ASME V has none and takes none.
+    test_class: Annotated[Literal["A", "B"] | None, Field(alias="class")] = None
     agreements: tuple[Agreement, ...] = ()  # by contract; printed where a plan rests on one
     limits: Limits
     shift: Shift
@@ -67,6 +70,11 @@ class Order(Model):
     crew_times: CrewTimes = CrewTimes()
     instruments: tuple[Instrument, ...] = ()
     welds: Annotated[tuple[Weld, ...], Field(min_length=1)]
+
+    @property
+    def code_words(self) -> str:
+        """Code and class as they are printed."""
+        return self.code if self.test_class is None else f"{self.code}, class {self.test_class}"
 
     def as_json(self) -> dict[str, Any]:
         """The order as plain JSON data with Python names and SI numbers."""

@@ -36,7 +36,7 @@ def order_sheet(plan: Plan, order: Order, show: Show) -> Sheet:
         "site": order.site.name + (f", {order.site.area}" if order.site.area else ""),
         "adviser": order.site.adviser,
         "local_rules": order.site.local_rules,
-        "code": f"{order.code}, class {order.test_class}",
+        "code": order.code_words,
         "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
         "version": plan.version,
         "content": plan.content,

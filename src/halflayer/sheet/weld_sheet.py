@@ -100,7 +100,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
         "pipe": "; ".join(bits),
         "technique": f"{c.technique}, {c.arrangement}" if c else "no technique",
-        "code": f"{order.code}, class {order.test_class}",
+        "code": order.code_words,
         "status": w.status,
         "proved": proved,
         "content": plan.content,

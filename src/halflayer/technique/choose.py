@@ -4,21 +4,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 
 from halflayer.base.errors import OutOfRange
-from halflayer.order.equipment import Head, Source
+from halflayer.order.equipment import Film, Head, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.technique import asme_v_art2_2007, iso17636_1_2013
 from halflayer.technique.ask import Ask, Check, Proposal, check
+from halflayer.technique.asme_v_art2_2007 import AsmeVArticle2
 from halflayer.technique.code_checks import Judged, judge
 from halflayer.technique.findings import technique_findings
-from halflayer.technique.iso17636_1_2013 import NAME, Iso17636Part1
+from halflayer.technique.iso17636_1_2013 import Iso17636Part1
 from halflayer.technique.placements import PLACEMENTS
 from halflayer.technique.placements.base import Placement
 from halflayer.technique.result import Candidate, Geometry, Technique
-from halflayer.technique.rules import Rules
+from halflayer.technique.rules import Rules, SetUp
 from halflayer.technique.trail import crossed_m, source_and_aim, trail
 
 RANKING = (
@@ -60,7 +62,16 @@ class Judgement:
 
 def rules_for(order: Order) -> Rules:
     """The code module of an order, for its class and agreements."""
-    return {NAME: Iso17636Part1}[order.code](order.test_class, order.agreements)
+    if order.code == asme_v_art2_2007.NAME:
+        return AsmeVArticle2()
+    assert order.code == iso17636_1_2013.NAME and order.test_class is not None
+    return Iso17636Part1(order.test_class, order.agreements)
+
+
+def ask_for(order: Order, weld: Weld, source: Source, head: Head, film: Film, rules: Rules) -> Ask:
+    """The question of one combination, its rules told of weld and detector."""
+    asked = Ask(order, weld, source, head, film, rules)
+    return replace(asked, rules=rules.with_set_up(SetUp(asked.gap, weld.cap.height_m)))
 
 
 def choose_technique(order: Order, weld: Weld) -> Technique:
@@ -76,7 +87,7 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     ellipse: str | None = None
     for placement in PLACEMENTS:  # lean-out stands before over: in plane asks whether an ellipse can be shot
         for source, head in _pairs(order, weld, placement):
-            asks = [Ask(order, weld, source, head, film, rules) for film in order.detectors]
+            asks = [ask_for(order, weld, source, head, film, rules) for film in order.detectors]
             judged = [_judgement(ask, p, ellipse) for ask in asks for p in placement.propose(ask)]
             looked += len(judged) * max(len(head.apertures), 1)
             if not judged:

@@ -84,6 +84,15 @@ def _source(ask: Ask, w: float) -> tuple[Check, Answer[SourceRange] | None]:
             None,
         )
     shown = holding or ranges[-1]
+    if holding and holding.value.least_m <= 0.0 and math.isinf(holding.value.most_m):
+        free = check(
+            "source for the thickness",
+            required="no range: density and image quality indicator decide",
+            reached=f"{nuclide} on {mm(w)} of {metal}",
+            holds=None,
+            source=holding.source,
+        )
+        return free, holding
     agreed = f" by agreement {shown.value.agreement}" if shown.value.agreement else ""
     return (
         check(
@@ -209,6 +218,16 @@ def _exposures(ask: Ask, p: Proposal) -> Check:
 
 def _growth(ask: Ask, p: Proposal) -> Check:
     answer = ask.rules.growth(p.technique)
+    variation = ask.rules.density_variation()
+    if answer.value is None and variation.value is not None:
+        low, high = variation.value
+        return check(
+            "density over the zone",
+            required=f"{low:+.0%} to {high:+.0%} of that at the image quality indicator",
+            reached="predicted with the exposure",
+            holds=None,
+            source=variation.source,
+        )
     if answer.value is not None:
         return check(
             "growth of the crossed wall",
@@ -238,6 +257,13 @@ def _film(ask: Ask, w: float) -> tuple[Check, Check, bool]:
         ]
         return refused[0], refused[1], False
     need = answer.value
+    if need.film_class is None or need.screens is None:
+        free = {"film system class": f"{film.film_class} ({film.id})", "screens": film.screens.material}
+        asked = [
+            check(rule, required="none of its own", reached=text, holds=None, source=answer.source)
+            for rule, text in free.items()
+        ]
+        return asked[0], asked[1], False
     rank, worst = FILM_CLASSES.index(film.film_class), FILM_CLASSES.index(need.film_class)
     class_check = check(
         "film system class",
@@ -311,17 +337,21 @@ def _iqi(ask: Ask, p: Proposal, w: float) -> tuple[Check, Iqi | None]:
     pieces = ask.rules.iqi_pieces(p.technique).value
     iqi = Iqi(
         type="wire",
-        designation=wires.designation_to_lay(need.wire, letters),
+        designation=need.lay.format(metal=ask.metal or "own metal")
+        if need.lay
+        else wires.designation_to_lay(need.wire, letters),
         required=need.wire,
         diameter_m=need.diameter_m,
         position=side,
         table=f"{answer.clause}, {need.band}{relief}; {answer.mark}",
         pieces=pieces,
+        equivalents=need.equivalents,
     )
+    also = f"; or {listed(need.equivalents, last='or')}" if need.equivalents else ""
     return (
         check(
             "image quality indicator",
-            required=f"{need.wire} ({need.diameter_m * 1e3:g} mm) seen, {side}, {need.band}{relief}",
+            required=f"{need.wire} ({need.diameter_m * 1e3:g} mm) seen, {side}, {need.band}{relief}{also}",
             reached="to be read on the radiograph",
             holds=None,
             source=answer.source,

@@ -73,7 +73,8 @@ class Iso17636Part1:
     def __init__(self, test_class: str, agreements: Iterable[str] = ()) -> None:
         if test_class not in FACTORS:
             raise ValueError(f"class {test_class!r}; {NAME} has A and B")
-        self.test_class = test_class
+        self.test_class: str | None = test_class
+        self._class = test_class
         self.agreements = frozenset(agreements)
 
     def with_set_up(self, set_up: SetUp) -> Iso17636Part1:
@@ -89,9 +90,9 @@ class Iso17636Part1:
     def source_ranges(self, nuclide: str, *, metal: str | None) -> tuple[Answer[SourceRange], ...]:
         """Table 2, then its lower end by agreement (7.2.2), then the class A range in class B (clause 5)."""
         found = []
-        plain = self._range_row(nuclide, metal, self.test_class, agreed=False)
+        plain = self._range_row(nuclide, metal, self._class, agreed=False)
         class_a = self._range_row(nuclide, metal, "A", agreed=False)
-        lower = self._range_row(nuclide, metal, self.test_class, agreed=True)
+        lower = self._range_row(nuclide, metal, self._class, agreed=True)
         if plain:
             found.append(Answer(plain, f"{NAME} Table 2"))
         agreement = LOWER_AGREEMENTS.get(nuclide)
@@ -127,7 +128,7 @@ class Iso17636Part1:
         for agreement in wanted:
             if agreement is None or agreement in self.agreements:
                 continue
-            with_it = Iso17636Part1(self.test_class, self.agreements | {agreement})
+            with_it = Iso17636Part1(self._class, self.agreements | {agreement})
             opened = [
                 a.value for a in with_it.source_ranges(nuclide, metal=metal) if a.value.agreement == agreement
             ]
@@ -161,7 +162,7 @@ class Iso17636Part1:
             if b < 1.2 * wall_m:
                 b = wall_m
         clause = f"{NAME} 7.6"
-        classes: list[tuple[str, str | None]] = [(self.test_class, None)]
+        classes: list[tuple[str, str | None]] = [(self._class, None)]
         if self.test_class == "B" and "class-b-at-class-a-distance" in self.agreements:
             classes.append(("A", "class-b-at-class-a-distance"))
         found = []
@@ -250,7 +251,7 @@ class Iso17636Part1:
 
     def growth(self, technique: TechniqueName) -> Answer[float | None]:
         """10 % (B) or 20 % (A) more wall at the ends of the evaluated length, single image only."""
-        value = GROWTH[self.test_class] if technique == "DWSI contact" else None
+        value = GROWTH[self._class] if technique == "DWSI contact" else None
         return Answer(value, f"{NAME} 7.7 and Annex A")
 
     # Film, density, IQI
@@ -287,7 +288,7 @@ class Iso17636Part1:
         least, agreed, name = {
             "A": (2.0, 1.5, "density-1.5-class-a"),
             "B": (2.3, 2.0, "density-2.0-class-b"),
-        }[self.test_class]
+        }[self._class]
         used = name if name in self.agreements else None
         return Answer(
             DensityRange(agreed if used else least, 4.0, 0.1, used),

@@ -70,6 +70,7 @@ class Iqi:
     table: str  # table and row it comes from
     pieces: int
 
+    equivalents: tuple[str, ...] = ()  # other indicators that do as well
 
 @dataclass(frozen=True)
 class Candidate:
