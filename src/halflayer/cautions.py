@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from halflayer.order.equipment import ON_A_STAND
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.technique.result import Candidate
@@ -26,7 +27,7 @@ def cautions(order: Order, weld: Weld, candidate: Candidate | None) -> tuple[str
             f"Check that the pipe really is full of {weld.contents.material}: an empty pipe gives more dose."
         )
     if candidate is not None:
-        if candidate.arrangement in ("over", "lean-out"):
+        if candidate.arrangement in ON_A_STAND:
             found.append(
                 "A plate left out, a head turned or a stop shifted is the likeliest fault: check each before opening."
             )

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, get_args
 
-from halflayer.order.equipment import Blanket, Head, MaterialSpec, Source
+from halflayer.order.equipment import Blanket, Head, MaterialSpec, PlacementName, Source
 from halflayer.order.fields import Model
 from halflayer.order.head_shape import in_the_beam
 from halflayer.order.limits import Place
@@ -242,7 +242,9 @@ def _head(report: Report, loc: Loc, head: Head) -> None:
     wrong = "bore" if head.kind == "shielded" else next((p for p in head.placements if p != "bore"), None)
     if wrong in head.placements:
         text = f"a {head.kind} head cannot be placed so"
-        accepted = "over, lean-out, strap" if head.kind == "shielded" else "bore"
+        accepted = (
+            ", ".join(sorted(set(get_args(PlacementName)) - {"bore"})) if head.kind == "shielded" else "bore"
+        )
         report.add((*loc, "placements", head.placements.index(wrong)), text, accepted=accepted)
 
 

@@ -30,7 +30,9 @@ from halflayer.order.fields import (
     yaml_name,
 )
 
-PlacementName = Literal["over", "lean-out", "strap", "bore"]
+PlacementName = Literal["over", "lean-out", "over-shrouded", "lean-out-shrouded", "strap", "bore"]
+SHROUDED = frozenset({"over-shrouded", "lean-out-shrouded"})  # a rigid shroud instead of the wrap
+ON_A_STAND = frozenset({"over", "lean-out"}) | SHROUDED  # clamp, legs, flat film, stop
 
 # Sizes that a solid of a shape needs, and those it may have beside them.
 SOLID_SIZES: dict[str, tuple[set[str], set[str]]] = {
@@ -258,16 +260,32 @@ class Blanket(Model):
 
 
 class Shroud(Model):
-    """A rigid shroud between head and stop (kit list; used by the placements that call for one)."""
+    """A rigid shroud between head and stop, in place of the wrap (over-shrouded, lean-out-shrouded).
+
+    A closed box of four walls with a lid under the head's face, open at its foot on the stop; it parts in two
+    and has cut-outs for the pipe. "skewed" leans with the beam and is cut level at its foot.
+    """
 
     id: Ident
     form: Literal["straight", "skewed"]
     material: Text
     wall_m: PositiveLength
-    inner: tuple[PositiveLength, PositiveLength]
-    length_m: PositiveLength
+    inner: tuple[PositiveLength, PositiveLength]  # clear opening along and across the pipe
+    length_m: PositiveLength  # from the head's face to the stop, along the beam
     mass_kg: Mass
+    lean_rad: Annotated[Angle, Field(ge=0)] | None = None  # that a skewed one is made for; left out: any
+    slot_gap_m: NonNegativeLength = 0.005  # left open round the pipe in the cut-outs
+    tolerance: Fraction = 0.05  # of the wall, coverage factor 1.645
+    mounting_s: NonNegativeTime = 120.0
     count: Annotated[int, Field(ge=0, le=50)] = 1
+
+    @model_validator(mode="after")
+    def _form(self) -> Shroud:
+        if self.form == "straight" and self.lean_rad:
+            raise PydanticCustomError(
+                "shroud", "a straight shroud does not lean", {"accepted": "form: skewed, or no lean"}
+            )
+        return self
 
 
 class Clamp(Model):

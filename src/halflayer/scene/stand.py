@@ -82,15 +82,22 @@ def head_solids(
 
 
 def stand_solids(
-    order: Order, weld: Weld, clamp: Clamp, clamp_x_m: float, head: Head, source: Vec3
+    order: Order,
+    weld: Weld,
+    clamp: Clamp,
+    clamp_x_m: float,
+    head: Head,
+    source: Vec3,
+    *,
+    clear_y_m: float = 0.0,
 ) -> list[Solid]:
-    """Clamp round the pipe and the two legs from it to the head."""
+    """Clamp round the pipe and the two legs from it to the head, `clear_y_m` and more from the middle plane."""
     steel = order_material(order, "steel")
     r = outside_radius(weld)
     ring = Tube("clamp", (clamp_x_m, 0, 0), X, r + CLAMP_THICKNESS_M, CLAMP_THICKNESS_M, clamp.width_m, steel)
     legs: list[Solid] = [ring]
     for side in (-1.0, 1.0):
-        y = side * (max(head.body[1] / 2, r) + 2 * LEG_RADIUS_M)
+        y = side * (max(head.body[1] / 2, r, clear_y_m) + 2 * LEG_RADIUS_M)
         a: Vec3 = (clamp_x_m, y, 0.0)
         b: Vec3 = (source[0], y, source[2])
         d = (b[0] - a[0], 0.0, b[2] - a[2])

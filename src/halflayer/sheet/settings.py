@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from halflayer.exposure.result import Exposure
-from halflayer.order.equipment import Aperture, Head
+from halflayer.order.equipment import ON_A_STAND, Aperture, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
@@ -43,7 +43,7 @@ def settings(
         rows.append(
             _aperture(by_id(head.apertures, chosen.aperture) if head else None, chosen.aperture, show)
         )
-    if chosen.arrangement in ("over", "lean-out"):
+    if chosen.arrangement in ON_A_STAND:
         rows.append(_lean(weld, chosen, show))
     rows.append(_film(order, weld, chosen, built, show))
     rows.append(_iqi(chosen))
@@ -129,8 +129,8 @@ def _film(order: Order, weld: Weld, c: Candidate, built: Built | None, show: Sho
     if film is None:
         return _row("Film", c.detector)
     sheet = (built.film.width_m, built.film.length_m) if built and c.arrangement != "bore" else film.sheet
-    lay = {"over": "flat under the pipe", "lean-out": "flat under the pipe", "strap": "round the far side"}
-    note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement, 'all round the pipe')}"
+    lay = {"strap": "round the far side", "bore": "all round the pipe"}
+    note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement, 'flat under the pipe')}"
     if c.arrangement == "bore":
         number = count(sheets_needed(order, weld.id, c), "sheet")
         note = f"{number} of {note}, lapping {show.drawn(LAP_M)}"
@@ -155,7 +155,7 @@ def _iqi(c: Candidate) -> Row:
 
 
 def _shield(order: Order, c: Candidate, s: Shielding | None, built: Built | None, show: Show) -> list[Row]:
-    stand = c.arrangement in ("over", "lean-out")
+    stand = c.arrangement in ON_A_STAND
     if s is None:
         rows = [_row("Plates", NOT_COMPUTED, size="big")] if stand else []
         return [*rows, _row("Layers", NOT_COMPUTED, size="big")]

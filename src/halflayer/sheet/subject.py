@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
+from halflayer.order.equipment import ON_A_STAND
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
@@ -166,7 +167,7 @@ def axial_spans(s: Subject) -> list[Span]:
         out.append((min(clamp, 0.0), max(clamp, 0.0), length(abs(clamp)), 0))
     if abs(g.axial_offset_m) > 1e-6:
         out.append((0.0, g.axial_offset_m, length(abs(g.axial_offset_m)), 0))
-    for name in ("stop",) if s.candidate.arrangement in ("over", "lean-out") else ("wrap",):
+    for name in ("stop",) if s.candidate.arrangement in ON_A_STAND else ("wrap",):
         found = _across(s, name, s.side)
         if found:
             a, b = (found[1], found[3]) if s.vertical else (found[0], found[2])

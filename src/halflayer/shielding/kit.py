@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from halflayer.order.equipment import Blanket, StopPlate
+import math
+
+from halflayer.order.equipment import ON_A_STAND, Blanket, Shroud, StopPlate
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.fitting import Fitting
@@ -36,6 +38,51 @@ def blanket_kind(order: Order, fitting: Fitting) -> Blanket | None:
     return next((b for b in order.kit.blankets if b.id == fitting.blanket), None)
 
 
+def shroud_kind(order: Order, ident: str | None) -> Shroud | None:
+    """The shroud of that id; None without one."""
+    return next((s for s in order.kit.shrouds if s.id == ident), None)
+
+
+def plates_carried(order: Order, candidate: Candidate, plate: StopPlate) -> int:
+    """How many plates of a kind stock and legs allow: the legs carry head, shroud and stop."""
+    legs = next((g for g in order.kit.legs if g.id == candidate.legs), None)
+    if legs is None:
+        return plate.count
+    head = next(h for h in order.heads if h.id == candidate.head)
+    shroud = shroud_kind(order, candidate.shroud)
+    left = legs.carries_kg - head.mass_kg - (shroud.mass_kg if shroud else 0.0)
+    return max(0, min(plate.count, math.floor(left / plate_mass_kg(order, plate) + 1e-9)))
+
+
+def kinds_to_compare(
+    order: Order, candidate: Candidate
+) -> tuple[tuple[StopPlate | None, Blanket | None], ...]:
+    """Every pair of a stop kind and a wrap kind worth sizing for a candidate, the one with most in stock first.
+
+    A stop stands only on a stand, its count cut to what the legs carry; a shroud takes the place of blankets.
+    None in a pair: no such part. At least one pair.
+    """
+    plates: list[StopPlate | None] = [None]
+    if candidate.arrangement in ON_A_STAND:
+        plates = [
+            p.model_copy(update={"count": plates_carried(order, candidate, p)})
+            for p in order.kit.plates
+            if p.count
+        ] or [None]
+    blankets: list[Blanket | None] = [None]
+    if candidate.shroud is None:
+        blankets = [b for b in order.kit.blankets if b.count] or [None]
+
+    def stock(pair: tuple[StopPlate | None, Blanket | None]) -> tuple[float, float]:
+        plate, blanket = pair
+        return (
+            -plate.count * plate.thickness_m if plate else 0.0,
+            -blanket.count * blanket_mass_kg(blanket) if blanket else 0.0,
+        )
+
+    return tuple(sorted(((p, b) for p in plates for b in blankets), key=stock))
+
+
 def pieces(order: Order, fitting: Fitting, wrap: Wrap) -> int:
     """Blankets that the wrap of a fitting takes."""
     blanket = blanket_kind(order, fitting)
@@ -43,16 +90,20 @@ def pieces(order: Order, fitting: Fitting, wrap: Wrap) -> int:
 
 
 def added_mass_kg(order: Order, fitting: Fitting, wrap: Wrap) -> float:
-    """Mass of plates and blankets of a fitting [kg]."""
+    """Mass of plates, blankets and shroud of a fitting [kg]."""
     plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
-    mass = fitting.plates * plate_mass_kg(order, plate) if plate else 0.0
+    shroud = shroud_kind(order, wrap.shroud)
+    mass = shroud.mass_kg if shroud else 0.0
+    mass += fitting.plates * plate_mass_kg(order, plate) if plate else 0.0
     return mass + (pieces(order, fitting, wrap) * blanket_mass_kg(blanket) if blanket else 0.0)
 
 
 def cost_s(order: Order, fitting: Fitting, wrap: Wrap) -> float:
     """What a fitting costs: mounting time plus carrying, in seconds of work."""
     plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
-    time = fitting.plates * plate.mounting_s if plate else 0.0
+    shroud = shroud_kind(order, wrap.shroud)
+    time = shroud.mounting_s if shroud else 0.0
+    time += fitting.plates * plate.mounting_s if plate else 0.0
     time += pieces(order, fitting, wrap) * blanket.mounting_s if blanket else 0.0
     return time + CARRY_S_PER_KG * added_mass_kg(order, fitting, wrap)
 
@@ -76,6 +127,12 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
     legs = next((g for g in order.kit.legs if g.id == candidate.legs), None)
     if legs:
         found.append(Item(legs.id, "legs", 1, legs.mass_kg, f"hole {candidate.leg_hole}"))
+    shroud = shroud_kind(order, candidate.shroud)
+    if shroud:
+        along, across = (s * 1000 for s in shroud.inner)
+        size = f"{shroud.form}, {along:g} x {across:g} mm inside, {shroud.length_m * 1000:g} mm long"
+        wall = f"{shroud.wall_m * 1000:g} mm {shroud.material}"
+        found.append(Item(shroud.id, "shroud", 1, shroud.mass_kg, f"{size}, {wall}"))
     w, length = (round(s * 1000) for s in film.sheet)
     front, back = film.screens.front_m * 1000, film.screens.back_m * 1000
     note = f"{film.film_class}, {w} x {length} mm, screens {front:g}/{back:g} mm"

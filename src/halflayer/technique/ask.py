@@ -123,3 +123,5 @@ class Proposal:
     opening_m: float | None = None
     usable_rad: float | None = None
     trail: tuple[Derived, ...] = field(default=())  # figures that only this placement knows
+    shroud: str | None = None
+    settings: tuple[Derived, ...] = ()  # what hands set: clamp, hole, steps of lean ...

@@ -203,6 +203,8 @@ def _geometry(ask: Ask, p: Proposal, judged: Judged) -> Geometry:
     return Geometry(
         source_to_detector_m=p.source_to_object_m + p.object_to_detector_m,
         source_to_object_m=p.source_to_object_m,
+        shroud=p.shroud,
+        settings=p.settings,
         object_to_detector_m=p.object_to_detector_m,
         minimum_source_to_object_m=p.minimum.value.distance_m,
         unsharpness_m=judged.unsharpness_m,

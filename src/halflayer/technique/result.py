@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from halflayer.base.result import Derived, Finding
+from halflayer.order.equipment import PlacementName
 
 Verdict = Literal["holds", "breaks", "not asked"]
 
@@ -77,7 +78,7 @@ class Candidate:
     """One way to shoot the weld, with every rule's verdict."""
 
     technique: str  # "DWDI ellipse", "DWDI in plane", "DWSI contact", "SWSI panoramic"
-    arrangement: Literal["over", "lean-out", "strap", "bore"]
+    arrangement: PlacementName
     source: str  # ids of the order
     head: str
     aperture: str | None
@@ -96,6 +97,8 @@ class Candidate:
     verdict: Literal["admissible", "refused"]
     agreements_used: tuple[str, ...]
     derived: tuple[Derived, ...]  # trail: unsharpness, minimum distance, offset, tilt, opening, shots ...
+    shroud: str | None = None  # rigid shroud in place of the wrap
+    settings: tuple[Derived, ...] = ()  # what hands set, in working order: clamp, hole, steps of lean ...
 
     @property
     def broken(self) -> tuple[RuleVerdict, ...]:

@@ -6,6 +6,15 @@ from halflayer.technique.placements.base import Placement
 from halflayer.technique.placements.bore import Bore
 from halflayer.technique.placements.lean_out import LeanOut
 from halflayer.technique.placements.over import Over
+from halflayer.technique.placements.shrouded import LeanOutShrouded, OverShrouded
 from halflayer.technique.placements.strap import Strap
 
-PLACEMENTS: tuple[Placement, ...] = (LeanOut(), Over(), Strap(), Bore())
+# Ways that open an ellipse stand first: in plane asks whether an ellipse can be shot.
+PLACEMENTS: tuple[Placement, ...] = (
+    LeanOut(),
+    LeanOutShrouded(),
+    Over(),
+    OverShrouded(),
+    Strap(),
+    Bore(),
+)
