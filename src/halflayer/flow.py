@@ -27,6 +27,8 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Scene
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety import safety, with_crew
+from halflayer.shielding.safety_result import Safety
 from halflayer.shielding.shield import shield
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate, Technique
@@ -45,6 +47,7 @@ class _Attempt:
     shielding: Shielding | None
     scene: Scene | None
     findings: tuple[Finding, ...]
+    safety: Safety | None = None
 
     @property
     def stops(self) -> tuple[Finding, ...]:
@@ -150,7 +153,10 @@ def _attempt(
         return _Attempt(candidate, exposure, None, bare[0].scene, exposure.findings)
     shielding = shield(order, weld, candidate, exposure, seeds=seeds, prove_to=error if prove else None)
     scene = build_scene(order, weld, candidate, candidate.shots[0], shielding.fitting).scene
-    return _Attempt(candidate, exposure, shielding, scene, (*exposure.findings, *shielding.findings))
+    people = safety(order, weld, candidate, exposure, shielding)
+    shielding = with_crew(order, shielding, people.crew)
+    found = (*exposure.findings, *shielding.findings, *people.findings)
+    return _Attempt(candidate, exposure, shielding, scene, found, people)
 
 
 def _ready(
@@ -172,6 +178,7 @@ def _ready(
         scene=done.scene,
         findings=_sorted((*technique.findings, *earlier, *done.findings)),
         cautions=cautions(order, weld, done.candidate),
+        safety=done.safety,
     )
 
 
@@ -192,6 +199,7 @@ def _stopped(order: Order, weld: Weld, technique: Technique, attempts: list[_Att
         scene=best.scene if best else None,
         findings=_sorted(found),
         cautions=cautions(order, weld, best.candidate if best else None),
+        safety=best.safety if best else None,
     )
 
 

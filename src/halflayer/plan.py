@@ -11,6 +11,7 @@ from halflayer.base.result import Derived, Finding
 from halflayer.exposure.result import Exposure
 from halflayer.scene.solids import Scene
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety_result import Safety
 from halflayer.technique.result import Candidate, Technique
 
 
@@ -34,6 +35,9 @@ class WeldPlan:
     scene: StoredScene | None  # first shot, in the weld's frame, with the shield that stands; for drawings
     findings: tuple[Finding, ...]  # of all stages, stops first
     cautions: tuple[str, ...]
+    safety: Safety | None = (
+        None  # people: crew, averaging rules, barrier line, floors, access, lost shielding
+    )
 
     def figures(self) -> dict[str, Derived]:
         """Every opened figure of this weld by the name that `explain --of` takes."""
@@ -47,6 +51,8 @@ class WeldPlan:
         if self.shielding:
             s = self.shielding
             found.update({d.name: d for d in (*s.derived, *s.crew, s.barrier_m, s.barrier_hour_m)})
+        if self.safety:
+            found.update({d.name: d for d in self.safety.figures()})
         return found
 
 

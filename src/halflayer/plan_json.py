@@ -14,6 +14,7 @@ from typing import Any
 from halflayer.base.result import Derived, Finding
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.plan import Plan, WeldPlan
+from halflayer.shielding import safety_json
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.technique.result import Candidate, RuleVerdict, Shot
 
@@ -78,11 +79,15 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
             "quantity": "H*(10)",
             "k": shielding.k if shielding else None,
             "points": [_point(p) for p in shielding.points] if shielding else [],
-            "limits": [_limit(c) for c in shielding.limits] if shielding else [],
+            "limits": [
+                *([_limit(c) for c in shielding.limits] if shielding else []),
+                *safety_json.averages_json(weld.safety),
+            ],
         },
         "barrier_distance_m": _number(shielding.barrier_m.value) if shielding else None,
         "barrier_distance_any_hour_m": _number(shielding.barrier_hour_m.value) if shielding else None,
         "crew_dose_Sv": _crew(plan.order, shielding) if shielding else {},
+        "safety": safety_json.safety_json(weld.safety),
         "candidates": [_candidate(c) for c in weld.technique.candidates],
         "findings": [_line(f) for f in weld.findings],
         "cautions": list(weld.cautions),
