@@ -27,7 +27,7 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Scene
 from halflayer.shielding.result import Shielding
-from halflayer.shielding.safety import safety, with_crew
+from halflayer.shielding.safety import safety, with_crew, with_floors
 from halflayer.shielding.safety_result import Safety
 from halflayer.shielding.shield import shield
 from halflayer.technique.choose import choose_technique
@@ -154,6 +154,8 @@ def _attempt(
     shielding = shield(order, weld, candidate, exposure, seeds=seeds, prove_to=error if prove else None)
     scene = build_scene(order, weld, candidate, candidate.shots[0], shielding.fitting).scene
     people = safety(order, weld, candidate, exposure, shielding)
+    if not any(f.level == "stop" for f in (*shielding.findings, *people.findings)):
+        people = with_floors(order, weld, candidate, exposure, shielding, people, seed=seeds[1])
     shielding = with_crew(order, shielding, people.crew)
     found = (*exposure.findings, *shielding.findings, *people.findings)
     return _Attempt(candidate, exposure, shielding, scene, found, people)

@@ -11,11 +11,15 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import nuclides
 from halflayer.scene.matter import order_material
+from halflayer.shielding.access import access
 from halflayer.shielding.averaging import BARRIER, averages, shot_seconds
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
+from halflayer.shielding.contour import contour
 from halflayer.shielding.crew import Post, crew_member, mounting_s
+from halflayer.shielding.floors import floor_doses
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
-from halflayer.shielding.safety_result import CrewMember, Safety
+from halflayer.shielding.safety_result import CrewMember, FloorDose, Safety
+from halflayer.shielding.spots import setting_of
 from halflayer.technique.result import Candidate
 
 
@@ -24,11 +28,55 @@ def safety(
 ) -> Safety:
     """Crew doses and averaging rules of a weld: all that follows from the shield's doses without new transport."""
     people = crew_members(order, weld, candidate, exposure, shielding)
+    line = contour(order, weld, shielding)
+    ways = access(order, weld, line)
     return Safety(
         crew=people,
         averages=averages(order, candidate, exposure, shielding),
-        findings=crew_findings(people),
+        contour=line,
+        access=ways,
+        findings=(*crew_findings(people), *line.findings, *ways.findings),
     )
+
+
+def with_floors(
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    exposure: Exposure,
+    shielding: Shielding,
+    before: Safety,
+    *,
+    seed: int,
+) -> Safety:
+    """The safety result with the doses on the other floors of the order, for which transport is run."""
+    setting = setting_of(order, weld, candidate, exposure)
+    floors = floor_doses(setting, exposure, shielding, seed=seed)
+    return replace(before, floors=floors, findings=(*before.findings, *_floor_findings(floors)))
+
+
+def _floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
+    """A limit broken on a floor stops the weld; what is not known is told."""
+    found = []
+    for f in floors:
+        if f.ok is False:
+            assert f.upper_Sv_s is not None
+            assert f.limit_Sv_s is not None
+            found.append(
+                Finding(
+                    "stop",
+                    f"{f.floor}, {f.where}: up to {f.upper_Sv_s * 3600e6:.3g} uSv/h, the limit is "
+                    f"{f.limit_Sv_s * 3600e6:.3g} uSv/h",
+                    source=f.basis,
+                    relax=("the floor kept empty and guarded", "more shield on that side", "a weaker source"),
+                )
+            )
+        elif f.rate_Sv_s is None:
+            found.append(Finding("warn", f"dose on {f.floor} {f.basis}"))
+        elif f.ok is None and f.limit_Sv_s is not None:
+            text = f"dose rate on {f.floor} is an estimate that is not known reliably: measure there first"
+            found.append(Finding("warn", text, "reliability of a Monte Carlo score"))
+    return found
 
 
 def with_crew(order: Order, shielding: Shielding, people: tuple[CrewMember, ...]) -> Shielding:

@@ -54,10 +54,10 @@ class RopePoint:
 
     direction_rad: float  # anticlockwise from site x
     limit_at_m: float | None  # where the rate falls through the limit in this direction; None: not found
-    at_m: float  # where the rope goes
-    site: tuple[float, float, float]
+    at_m: float | None  # where the rope goes
+    site: tuple[float, float, float] | None
     behind: tuple[str, ...] = ()  # walls and bodies between weld and rope, nearest first
-    inside: str | None = None  # the wall or body in which the corner would lie
+    moved_out_of: str | None = None  # the wall or body behind which the corner was moved because it lay inside
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ class Sign:
 class Contour:
     """The barrier in plan at 1 m height: where the limit lies, where the rope goes, where signs hang."""
 
-    limit_Sv_s: float | None
+    height_m: float  # above the weld's floor
     basis: str
     points: tuple[RopePoint, ...]  # all directions, in turn
     closed: bool  # False: some direction has no distance, so that no rope can be laid by this plan
