@@ -41,7 +41,8 @@ def order(
     *placements: str, weld: dict | None = None, kit: dict | None = None, head: dict | None = None, **more: Any
 ) -> Order:
     """An order of one weld that wants the placements in this sequence."""
-    welds = [of.weld(**{"placements": list(placements), **(weld or {})})]
+    given = weld if weld and "pipe" in weld else of.weld(**(weld or {}))
+    welds = [{**given, "placements": list(placements)}]
     film = more.pop("film", of.film(sheet=[0.10, 0.24]))
     return of.order(
         welds=welds,

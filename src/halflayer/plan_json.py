@@ -128,7 +128,7 @@ def _exposures(chosen: Candidate | None, exposure: Exposure | None) -> list[dict
 
 
 def _exposure(chosen: Candidate, shot: Shot, time: ShotTime | None) -> dict[str, Any]:
-    density = time.density if time else None
+    density, snr = (time.density, time.snr) if time else (None, None)
     return {
         "source_clock_deg": _degrees(shot.source_clock_rad),
         "detector_clock_deg": _degrees(shot.detector_clock_rad),
@@ -141,6 +141,14 @@ def _exposure(chosen: Candidate, shot: Shot, time: ShotTime | None) -> dict[str,
             "least": _number(density.least) if density else None,
             "most": _number(density.most) if density else None,
             "sigma": _number(density.sigma) if density else None,
+        },
+        "signal_to_noise": {
+            "weld": _number(snr.weld) if snr else None,
+            "beside_least": _number(snr.beside_least) if snr else None,
+            "most": _number(snr.most) if snr else None,
+            "required": _number(snr.required) if snr else None,
+            "sigma": _number(snr.sigma) if snr else None,
+            "frames": snr.frames if snr else None,
         },
         "scatter_to_primary": _number(time.scatter_to_primary) if time else None,
     }

@@ -21,6 +21,7 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.shroud import shroud_solids
 from halflayer.scene.solids import Scene
+from halflayer.scene.stop import stop_piece
 from halflayer.scene.trace import material_at, materials_along
 from halflayer.shielding import kit
 from halflayer.shielding.budget import budget
@@ -195,7 +196,7 @@ def test_a_skewed_one_made_for_another_lean_takes_its_own_lean_or_is_refused() -
 def test_the_legs_carry_head_shroud_and_as_many_plates_as_is_left() -> None:
     made = over()
     c = po.best(made, "over-shrouded")
-    plate = made.kit.plates[0]
+    plate = stop_piece(made, "PB3")
     each = 0.2 * 0.25 * 0.003 * 11350  # density of lead
     left = made.kit.legs[0].carries_kg - made.heads[0].mass_kg - 24.0
     assert kit.plates_carried(made, c, plate) == math.floor(left / each)

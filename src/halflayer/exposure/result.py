@@ -20,14 +20,28 @@ class Density:
 
 
 @dataclass(frozen=True)
+class SignalToNoise:
+    """Predicted normalised signal-to-noise ratio of a digital detector over the evaluated length."""
+
+    weld: float
+    beside_least: float  # least beside the cap, where the code asks it
+    most: float
+    required: float
+    sigma: float  # absolute, of the least
+    where_least: str
+    frames: int | None  # of a panel
+
+
+@dataclass(frozen=True)
 class ShotTime:
-    """Exposure time of one shot and the density it gives."""
+    """Exposure time of one shot and the density (film) or the signal-to-noise ratio (digital) it gives."""
 
     seconds: Derived  # value in s, trail down to half-life, line table, film figures
-    density: Density
+    density: Density | None  # None: a digital detector
     kerma_rate_Gy_s: float  # at the detector behind the weld, scatter included
     scatter_to_primary: float
     scatter_to_primary_sigma: float
+    snr: SignalToNoise | None = None  # None: a film
 
 
 @dataclass(frozen=True)

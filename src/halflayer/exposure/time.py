@@ -10,16 +10,18 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from halflayer.base.result import Finding
+from halflayer.base.result import Derived, Finding
 from halflayer.exposure import findings, paths, scatter, trail
+from halflayer.exposure.digital import digital_time
 from halflayer.exposure.film import DENSITY_MAX, LN10, FilmCurve, film_curve
-from halflayer.exposure.paths import FilmPoint, ShotScene
+from halflayer.exposure.paths import ShotScene
+from halflayer.exposure.rates import Rates, shot_rates
 from halflayer.exposure.result import Density, Exposure, ShotTime
 from halflayer.order.equipment import Film, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.solids import Scene
-from halflayer.technique.result import Candidate, Shot
+from halflayer.technique.result import Candidate
 
 Array = NDArray[np.float64]
 
@@ -28,22 +30,6 @@ COVERAGE = 1.645  # of the order's stated uncertainties
 # unverified) and the rest for processing; never above the middle of the allowed range.
 MARGIN = 0.3
 MOST_SECONDS = 1e12  # our choice: what takes longer than the age of mankind is no exposure
-SAME_PRIMARY = 1e-3  # shots whose primary agrees within this share one scatter run
-
-
-@dataclass(frozen=True)
-class Rates:
-    """Air kerma rates per activity at the film points of one shot, Gy/(Bq s), arrays (points,)."""
-
-    points: tuple[FilmPoint, ...]
-    primary: Array
-    scattered: Array
-    scattered_sigma: Array
-
-    @property
-    def total(self) -> Array:
-        """Primary and scattered."""
-        return self.primary + self.scattered
 
 
 @dataclass(frozen=True)
@@ -77,36 +63,29 @@ def expose(
     """
     assert len(built_shots) == len(candidate.shots)
     source = {s.id: s for s in order.sources}[candidate.source]
-    film = {d.id: d for d in order.detectors}[candidate.detector]
+    film = {d.id: d for d in order.all_detectors}[candidate.detector]
     head = {h.id: h for h in order.heads}[candidate.head]
-    curve = film_curve(film)
     activity = trail.activity(source, moment)
     lines = paths.source_lines(order, source)
-    wanted = wanted_density(weld, candidate)
     shots: list[ShotTime] = []
     found: list[Finding] = [
         *findings.of_source(source, moment),
-        *findings.of_film(film),
+        *(findings.of_film(film) if isinstance(film, Film) else ()),
     ]
     first: Rates | None = None
     for shot, built in zip(candidate.shots, built_shots, strict=True):
         scene = paths.without_pack(built.scene)
-        rates = _rates(weld, candidate, shot, built, scene, lines, seed=seed, batches=batches, like=first)
+        rates = shot_rates(weld, candidate, shot, built, scene, lines, seed=seed, batches=batches, like=first)
         first = first or rates
-        made = _shot_time(
-            rates,
-            curve,
-            film,
-            source,
-            candidate,
-            wanted,
-            built=built,
-            scene=scene,
-            activity=activity,
-            lines=lines,
-        )
-        shots.append(made.time)
-        found.extend(f for f in made.findings if f not in found)
+        facts = _Facts(built, scene, source, candidate, activity, lines)
+        if isinstance(film, Film):
+            time, told = _film_time(rates, film, wanted_density(weld, candidate), facts)
+        else:
+            time, told = digital_time(
+                rates, film, source, candidate, built=built, scene=scene, activity=activity, lines=lines
+            )
+        shots.append(time)
+        found.extend(f for f in told if f not in found)
     found.extend(findings.of_times([float(s.seconds.value) for s in shots], head, order.shift))  # type: ignore[arg-type]
     return Exposure(activity, tuple(shots), tuple(found))
 
@@ -146,60 +125,27 @@ def choose_seconds(
     return Choice(at_wanted, "wanted")
 
 
-def _rates(
-    weld: Weld,
-    candidate: Candidate,
-    shot: Shot,
-    built: ShotScene,
-    scene: Scene,
-    lines: tuple[Array, Array],
-    *,
-    seed: int,
-    batches: int,
-    like: Rates | None,
-) -> Rates:
-    points = paths.film_points(weld, candidate, shot, built)
-    at = np.array([p.at for p in points]).reshape(-1, 3)
-    primary = paths.primary_kerma(scene, built.source_at, at, *lines)
-    primary = np.where([p.in_beam for p in points], primary, 0.0)
-    if (
-        like is not None
-        and len(like.points) == len(points)
-        and np.allclose(primary, like.primary, rtol=SAME_PRIMARY, atol=0.0)
-    ):
-        return Rates(points, primary, like.scattered, like.scattered_sigma)
-    scattered, sigma = scatter.film_scatter(built, scene, points, lines, seed=seed, batches=batches)
-    return Rates(points, primary, scattered, sigma)
-
-
 @dataclass(frozen=True)
-class _Made:
-    time: ShotTime
-    findings: tuple[Finding, ...]
+class _Facts:
+    """What the time of a shot is made from beside its rates."""
+
+    built: ShotScene
+    scene: Scene
+    source: Source
+    candidate: Candidate
+    activity: Derived
+    lines: tuple[Array, Array]
 
 
-def _shot_time(
-    rates: Rates,
-    curve: FilmCurve,
-    film: Film,
-    source: Source,
-    candidate: Candidate,
-    wanted: float,
-    *,
-    built: ShotScene,
-    scene: Scene,
-    activity: trail.Derived,
-    lines: tuple[Array, Array],
-) -> _Made:
-    points, total = rates.points, rates.total
-    judged = [i for i, p in enumerate(points) if p.on_sheet and p.in_beam]
-    crowns = [i for i in judged if points[i].crown]
-    if not crowns:
+def _film_time(
+    rates: Rates, film: Film, wanted: float, facts: _Facts
+) -> tuple[ShotTime, tuple[Finding, ...]]:
+    curve = film_curve(film)
+    candidate, source, activity = facts.candidate, facts.source, facts.activity
+    points, total, judged = rates.points, rates.total, rates.judged
+    here = rates.here()
+    if here is None:
         raise findings.nothing_on_film(candidate)
-    middle = min(abs(points[i].from_middle_rad) for i in crowns)
-    here = min(
-        (i for i in crowns if abs(points[i].from_middle_rad) <= middle + 1e-9), key=lambda i: float(total[i])
-    )
     least = min(judged, key=lambda i: float(total[i]))
     most = max(judged, key=lambda i: float(total[i]))
     assert isinstance(activity.value, float)
@@ -246,9 +192,9 @@ def _shot_time(
             ratio=ratio,
             ratio_sigma=ratio_sigma,
             source=source,
-            lines=lines,
-            crossed=paths.crossed(scene, built.source_at, points[here].at),
-            distance_m=math.dist(built.source_at, points[here].at),
+            lines=facts.lines,
+            crossed=paths.crossed(facts.scene, facts.built.source_at, points[here].at),
+            distance_m=math.dist(facts.built.source_at, points[here].at),
             where=points[here].where,
         ),
     )
@@ -259,11 +205,8 @@ def _shot_time(
         scatter_to_primary=ratio,
         scatter_to_primary_sigma=ratio_sigma,
     )
-    return _Made(
-        time,
-        (
-            *findings.of_coverage(points),
-            *findings.of_range(choice.reason, wanted, result, candidate, film),
-            *findings.of_noise(noise),
-        ),
+    return time, (
+        *findings.of_coverage(points),
+        *findings.of_range(choice.reason, wanted, result, candidate, film),
+        *findings.of_noise(noise),
     )

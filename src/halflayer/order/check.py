@@ -16,7 +16,7 @@ from halflayer.order.equipment import Blanket, Head, MaterialSpec, PlacementName
 from halflayer.order.fields import Model
 from halflayer.order.head_shape import in_the_beam
 from halflayer.order.limits import Place
-from halflayer.order.models import CLASSED, Code, Shift
+from halflayer.order.models import CLASSED, DIGITAL, Code, Shift
 from halflayer.order.notes import notes
 from halflayer.order.report import Loc, Report, nearest
 from halflayer.order.weld import Obstacle, Weld
@@ -39,6 +39,7 @@ LISTS = (
     ("sources",),
     ("heads",),
     ("detectors",),
+    ("digital",),
     ("crew",),
     ("instruments",),
     ("materials",),
@@ -62,6 +63,7 @@ def problems(parts: Parts, report: Report) -> None:
     """Add to the report what is wrong between the parts of an order."""
     _names(report)
     _code(report)
+    _detector_ids(parts, report)
     materials = _materials(parts, report)
     shift = parts.single.get("shift")
     if isinstance(shift, Shift) and shift.ends <= shift.starts:
@@ -87,6 +89,23 @@ def _code(report: Report) -> None:
         report.add(("class",), f"{code} needs a test class", accepted="A, B")
     if code in get_args(Code) and code not in CLASSED and given not in (None, ...):
         report.add(("class",), f"{code} has no test classes", accepted="no class")
+    name = "digital" if code in DIGITAL else "detectors"
+    given = report.raw((name,))
+    if code in get_args(Code) and (given in (None, ...) or given == []):
+        what = "an imaging plate or a panel" if name == "digital" else "a film"
+        if given == []:
+            report.add((name,), "the list is too short", accepted="at least 1")
+        else:
+            report.add((name,), "the field is missing", accepted=f"a list of at least 1: {code} needs {what}")
+
+
+def _detector_ids(parts: Parts, report: Report) -> None:
+    """Films, plates and panels are told apart by their ids."""
+    films = {film.id.casefold() for _, film in parts["detectors"]}
+    for n, detector in parts["digital"]:
+        if detector.id.casefold() in films:
+            text = "the id is taken by a film"
+            report.add(("digital", n, "id"), text, accepted="ids that differ by more than case")
 
 
 # --- names ---------------------------------------------------------------------------------------------

@@ -30,9 +30,11 @@ from halflayer.order.fields import (
     yaml_name,
 )
 
-PlacementName = Literal["over", "lean-out", "over-shrouded", "lean-out-shrouded", "strap", "bore"]
+PlacementName = Literal[
+    "over", "lean-out", "lean-back", "over-shrouded", "lean-out-shrouded", "strap", "bore"
+]
 SHROUDED = frozenset({"over-shrouded", "lean-out-shrouded"})  # a rigid shroud instead of the wrap
-ON_A_STAND = frozenset({"over", "lean-out"}) | SHROUDED  # clamp, legs, flat film, stop
+ON_A_STAND = frozenset({"over", "lean-out", "lean-back"}) | SHROUDED  # clamp, legs, flat film, stop
 
 # Sizes that a solid of a shape needs, and those it may have beside them.
 SOLID_SIZES: dict[str, tuple[set[str], set[str]]] = {
@@ -257,6 +259,11 @@ class Blanket(Model):
     count: Annotated[int, Field(ge=0, le=500)]
     tolerance: Fraction = 0.07  # of mass per area, coverage factor 1.645
     mounting_s: NonNegativeTime = 60.0
+
+    @property
+    def folds(self) -> int:
+        """Layers that it gives when it is folded across its length, as near to a square as it stays wide."""
+        return max(1, int(self.length_m / self.width_m + 1e-9))
 
 
 class Shroud(Model):

@@ -6,13 +6,15 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import CrewTimes, Film, Head, Instrument, Kit, MaterialSpec, Person, Source
 from halflayer.order.fields import Ident, Model, Moment, Text
 from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
 from halflayer.order.weld import Obstacle, Weld
 
-Code = Literal["ISO 17636-1:2013", "ASME V Article 2:2007"]
-CLASSED = ("ISO 17636-1:2013",)  # codes that have test classes
+Code = Literal["ISO 17636-1:2013", "ISO 17636-2:2013", "ASME V Article 2:2007"]
+CLASSED = ("ISO 17636-1:2013", "ISO 17636-2:2013")  # codes that have test classes
+DIGITAL = ("ISO 17636-2:2013",)  # codes for imaging plates and panels; the others are for film
 Agreement = Literal[
     "se75-from-5mm",  # Se-75 below the table's range, down to 5 mm
     "ir192-from-10mm",  # Ir-192 below the table's range, down to 10 mm
@@ -64,12 +66,23 @@ class Order(Model):
     materials: tuple[MaterialSpec, ...] = ()  # beside the built-in ones
     sources: Annotated[tuple[Source, ...], Field(min_length=1)]
     heads: Annotated[tuple[Head, ...], Field(min_length=1)]
-    detectors: Annotated[tuple[Film, ...], Field(min_length=1)]
+    detectors: tuple[Film, ...] = ()  # films; one at least for a code that is for film
+    digital: tuple[DigitalDetector, ...] = ()  # plates and panels; one at least for a code that is for them
     kit: Kit
     crew: Annotated[tuple[Person, ...], Field(min_length=1)]
     crew_times: CrewTimes = CrewTimes()
     instruments: tuple[Instrument, ...] = ()
     welds: Annotated[tuple[Weld, ...], Field(min_length=1)]
+
+    @property
+    def all_detectors(self) -> tuple[Detector, ...]:
+        """Films, plates and panels together."""
+        return (*self.detectors, *self.digital)
+
+    @property
+    def judged_detectors(self) -> tuple[Detector, ...]:
+        """The detectors that the order's code is for."""
+        return self.digital if self.code in DIGITAL else self.detectors
 
     @property
     def code_words(self) -> str:

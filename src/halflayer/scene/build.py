@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from halflayer.order.equipment import ON_A_STAND, Blanket, Film, Shroud, StopPlate
+from halflayer.order.equipment import ON_A_STAND, Blanket, Film, Shroud
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.beam import Beam, beam, footprint_on_pipe, footprint_on_plane
@@ -19,6 +19,7 @@ from halflayer.scene.pipework import outside_radius, pipework
 from halflayer.scene.shroud import foot_of, outer_halves_m, shroud_solids
 from halflayer.scene.solids import Box, Frustum, Scene, Solid, Sphere, Tube
 from halflayer.scene.stand import box_corners, head_solids, stand_solids, stop_box
+from halflayer.scene.stop import LAID_GAP_M, StopPiece, stop_piece
 from halflayer.scene.surroundings import surroundings
 from halflayer.scene.wrap import Wrap, sleeve_with_end_covers, sleeve_with_hood, tent
 from halflayer.technique.result import Candidate, Shot
@@ -79,7 +80,7 @@ def build_scene(order: Order, weld: Weld, candidate: Candidate, shot: Shot, fitt
     aperture = _by_id(head.apertures, candidate.aperture) if candidate.aperture else None
     frame = site_frame(weld)
     rays = beam(weld, candidate, head, aperture)
-    plate = _by_id(order.kit.plates, fitting.plate) if fitting.plate else None
+    plate = stop_piece(order, fitting.plate) if fitting.plate else None
     blanket = _by_id(order.kit.blankets, fitting.blanket) if fitting.blanket else None
     if candidate.arrangement in ON_A_STAND:
         moving, wrap, surface, footprint, on = _stand(
@@ -135,7 +136,7 @@ def _stand(
     candidate: Candidate,
     film: Film,
     rays: Beam,
-    plate: StopPlate | None,
+    plate: StopPiece | None,
     blanket: Blanket | None,
     fitting: Fitting,
 ) -> Parts:
@@ -143,7 +144,8 @@ def _stand(
     surface = flat_surface(weld, film, candidate)
     face = add(rays.at, scaled(rays.aim, head.source_to_face_m))
     shroud: Shroud | None = _by_id(order.kit.shrouds, candidate.shroud) if candidate.shroud else None
-    top = surface.centre[2] - pack_depth(film) - order.kit.stop_gap_m
+    gap = LAID_GAP_M if plate is not None and plate.folded else order.kit.stop_gap_m
+    top = surface.centre[2] - pack_depth(film) - gap
     if shroud is not None:
         top = foot_of(shroud, face=face, aim=rays.aim)[2]
     rest: list[Solid] = []
@@ -162,7 +164,7 @@ def _stand(
     inside = [c for s in pack if isinstance(s, Box) for c in box_corners(s)]
     if plate is not None:
         # The tent is laid out for the stop that stands, at least one plate deep, so that it closes below it.
-        deep = stop_box(plate, max(fitting.plates, 1), top_z=top, axis_x=_axis_x(rays, top), order=order)
+        deep = stop_box(plate, max(fitting.plates, 1), top_z=top, axis_x=_axis_x(rays, top))
         inside += box_corners(deep)
         if fitting.plates:
             rest.append(deep)

@@ -6,6 +6,7 @@ import math
 
 from halflayer.order.equipment import Shroud
 from halflayer.order.models import Order
+from halflayer.physics.materials import Material
 from halflayer.scene.frame import Vec3, add, scaled
 from halflayer.scene.matter import order_material
 from halflayer.scene.pipework import X
@@ -47,9 +48,9 @@ def shroud_solids(
     rest = along * math.tan(abs(lean_rad))  # how much longer the longer side is than the axis
     length = shroud.length_m + rest
 
-    def leaned_box(name: str, size: tuple[float, float], start: float, end: float, material: object) -> Box:
+    def leaned_box(name: str, size: tuple[float, float], start: float, end: float, material: Material) -> Box:
         middle = add(face, scaled(aim, (start + end) / 2))
-        return Box(name, middle, (size[0], size[1], end - start), material, axes)  # type: ignore[arg-type]
+        return Box(name, middle, (size[0], size[1], end - start), material, axes)
 
     solids: list[Solid] = [
         leaned_box("shroud", (2 * along, 2 * across), 0.0, length, matter),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from halflayer.order.equipment import Clamp, Head, StopPlate
+from halflayer.order.equipment import Clamp, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.frame import Vec3, add, dot, leaned, scaled
 from halflayer.scene.matter import order_material
 from halflayer.scene.pipework import X, outside_radius
 from halflayer.scene.solids import Axes, Box, Frustum, Solid, Sphere, Tube
+from halflayer.scene.stop import StopPiece
 
 LEG_RADIUS_M = 0.008  # our own demo stand: two steel rods
 CLAMP_THICKNESS_M = 0.02
@@ -107,11 +108,11 @@ def stand_solids(
     return legs
 
 
-def stop_box(plate: StopPlate, plates: int, *, top_z: float, axis_x: float, order: Order) -> Box:
-    """The stack of stop plates as one box, its top at `top_z`, its middle under the beam axis."""
-    t = plates * plate.thickness_m
+def stop_box(piece: StopPiece, layers: int, *, top_z: float, axis_x: float) -> Box:
+    """The layers of a stop as one box, its top at `top_z`, its middle under the beam axis."""
+    t = layers * piece.thickness_m
     centre = (axis_x, 0.0, top_z - t / 2)
-    return Box("stop", centre, (plate.along_m, plate.across_m, t), order_material(order, plate.material))
+    return Box("stop", centre, (piece.along_m, piece.across_m, t), piece.matter)
 
 
 def box_corners(box: Box) -> tuple[Vec3, ...]:

@@ -146,7 +146,7 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]]
 
     Films are used up, so their sheets add up over the exposures.
     """
-    detectors = {d.id for d in order.detectors}
+    detectors = {d.id for d in order.all_detectors}
     most: dict[str, dict[str, Any]] = {}
     films: dict[str, int] = {}
     for w in plan.welds:

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from halflayer.exposure.result import Exposure
-from halflayer.order.equipment import ON_A_STAND, Aperture, Head
+from halflayer.order.equipment import ON_A_STAND, Aperture, Film, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
@@ -57,7 +57,7 @@ def settings(
 
 def sheets_needed(order: Order, weld_id: str, chosen: Candidate) -> int:
     """Sheets of film for a weld: one per exposure, or as many as go round the pipe of a panoramic one."""
-    film = by_id(order.detectors, chosen.detector)
+    film = by_id(order.all_detectors, chosen.detector)
     if chosen.arrangement != "bore" or film is None:
         return len(chosen.shots)
     turn = math.pi * order.weld(weld_id).pipe.od
@@ -125,7 +125,7 @@ def _lean(weld: Weld, c: Candidate, show: Show) -> Row:
 
 
 def _film(order: Order, weld: Weld, c: Candidate, built: Built | None, show: Show) -> Row:
-    film = by_id(order.detectors, c.detector)
+    film = by_id(order.all_detectors, c.detector)
     if film is None:
         return _row("Film", c.detector)
     sheet = (built.film.width_m, built.film.length_m) if built and c.arrangement != "bore" else film.sheet
@@ -139,7 +139,7 @@ def _film(order: Order, weld: Weld, c: Candidate, built: Built | None, show: Sho
     note += f"{_thin(s.back_m, show)} back"
     if s.backing_lead_m > 0:
         note += f", {_thin(s.backing_lead_m, show)} lead behind"
-    return _row("Film", c.detector, note)
+    return _row("Film" if isinstance(film, Film) else film.kind.capitalize(), c.detector, note)
 
 
 def _thin(length_m: float, show: Show) -> str:
@@ -216,3 +216,9 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show) -> Row:
             f"density {d.weld:.1f} ± {d.sigma:.1f} at the weld, {d.least:.1f} to {d.most:.1f} over the length"
         )
     return row
+    snr = exposure.shots[0].snr if exposure.shots else None
+    if snr is not None:
+        row["note"] = (
+            f"SNR_N {snr.beside_least:.0f} ± {snr.sigma:.0f} beside the weld, {snr.required:g} asked"
+        )
+        row["note"] += f"; {snr.frames} frames" if snr.frames else ""

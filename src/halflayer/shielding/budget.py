@@ -46,11 +46,17 @@ def budget(
     plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
     # What has passed the plates is harder; taking the unfiltered lines for the blankets errs on the high side.
     if plate and fitting.plates:
-        matter, t = order_material(order, plate.material), fitting.plates * plate.thickness_m
+        matter, t = plate.matter, fitting.plates * plate.thickness_m
         rise = _transmission(matter, energies_keV, weights, t * (1 - plate.tolerance)) / _transmission(
             matter, energies_keV, weights, t
         )
-        lines.append(BudgetLine("thickness of plates", rise - 1, f"{plate.tolerance:.0%} of {t * 1000:g} mm"))
+        lines.append(
+            BudgetLine(
+                "mass of the stop" if plate.folded else "thickness of plates",
+                rise - 1,
+                f"{plate.tolerance:.0%} of {t * 1000:g} mm",
+            )
+        )
     rigid = shroud_kind(order, shroud)
     if rigid:
         matter, t = order_material(order, rigid.material), rigid.wall_m

@@ -136,6 +136,9 @@ def stock_findings(order: Order, fitting: Fitting, built: Built) -> list[Finding
     """Blankets needed against the number in the kit: a layer's length grows a little with each layer under it."""
     blanket = kit.blanket_kind(order, fitting)
     needed = kit.pieces(order, fitting, built.wrap)
+    stop = kit.plate_kind(order, fitting)
+    if blanket and stop and stop.id == blanket.id:  # the same blankets make the stop
+        needed += stop.pieces(fitting.plates)
     if blanket and needed > blanket.count:
         return [
             Finding(

@@ -15,6 +15,7 @@ from functools import cache
 from halflayer.data import load
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.rules import (
+    FOR_FILM,
     MEMORY,
     OURS,
     READ,
@@ -25,6 +26,7 @@ from halflayer.technique.rules import (
     FilmNeed,
     IqiNeed,
     MinimumDistance,
+    ResolutionNeed,
     SetUp,
     Side,
     SourceRange,
@@ -239,6 +241,14 @@ class AsmeVArticle2:
         """-15 % to +30 % of the density through or beside the IQI."""
         low, clause, mark = _answer("density variation low")
         return Answer((low / 100, limit("density variation high")[0] / 100), clause, mark)
+
+    def signal_to_noise(self, nuclide: str, *, metal: str | None, thickness_m: float) -> Answer[float | None]:
+        """Digital detectors: not held."""
+        return Answer(None, NAME, MEMORY, FOR_FILM)
+
+    def resolution(self, *, thickness_m: float) -> Answer[ResolutionNeed | None]:
+        """Digital detectors: not held."""
+        return Answer(None, NAME, MEMORY, FOR_FILM)
 
     def iqi(
         self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float

@@ -8,15 +8,17 @@ from dataclasses import dataclass, replace
 from functools import cache, cached_property
 
 from halflayer.base.errors import OutOfRange
+from halflayer.order.digital import Detector
 from halflayer.order.equipment import Film, Head, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.technique import asme_v_art2_2007, iso17636_1_2013
+from halflayer.technique import asme_v_art2_2007, iso17636_1_2013, iso17636_2_2013
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.asme_v_art2_2007 import AsmeVArticle2
 from halflayer.technique.code_checks import Judged, judge
 from halflayer.technique.findings import technique_findings
 from halflayer.technique.iso17636_1_2013 import Iso17636Part1
+from halflayer.technique.iso17636_2_2013 import Iso17636Part2
 from halflayer.technique.placements import PLACEMENTS
 from halflayer.technique.placements.base import Placement
 from halflayer.technique.result import Candidate, Geometry, Technique
@@ -64,11 +66,14 @@ def rules_for(order: Order) -> Rules:
     """The code module of an order, for its class and agreements."""
     if order.code == asme_v_art2_2007.NAME:
         return AsmeVArticle2()
-    assert order.code == iso17636_1_2013.NAME and order.test_class is not None
+    assert order.test_class is not None
+    if order.code == iso17636_2_2013.NAME:
+        return Iso17636Part2(order.test_class, order.agreements)
+    assert order.code == iso17636_1_2013.NAME
     return Iso17636Part1(order.test_class, order.agreements)
 
 
-def ask_for(order: Order, weld: Weld, source: Source, head: Head, film: Film, rules: Rules) -> Ask:
+def ask_for(order: Order, weld: Weld, source: Source, head: Head, film: Detector, rules: Rules) -> Ask:
     """The question of one combination, its rules told of weld and detector."""
     asked = Ask(order, weld, source, head, film, rules)
     return replace(asked, rules=rules.with_set_up(SetUp(asked.gap, weld.cap.height_m)))
@@ -87,7 +92,7 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     ellipse: str | None = None
     for placement in PLACEMENTS:  # lean-out stands before over: in plane asks whether an ellipse can be shot
         for source, head in _pairs(order, weld, placement):
-            asks = [ask_for(order, weld, source, head, film, rules) for film in order.detectors]
+            asks = [ask_for(order, weld, source, head, film, rules) for film in order.judged_detectors]
             judged = [_judgement(ask, p, ellipse) for ask in asks for p in placement.propose(ask)]
             looked += len(judged) * max(len(head.apertures), 1)
             if not judged:
@@ -153,6 +158,8 @@ def _needed_agreements(j: Judgement) -> int:
 def _film_dose_Gy(j: Judgement) -> float:
     """Dose that brings the film to the least density asked [Gy]; in proportion to density, good enough to rank by."""
     film = j.ask.film
+    if not isinstance(film, Film):
+        return round(film.snr_n_dose_Gy / film.snr_n**2, 12)  # in proportion to the square of the ratio asked
     return round(film.dose_for_density_2_Gy * film.calibration * j.judged.density.least / 2, 6)
 
 
@@ -196,15 +203,23 @@ def _candidate(j: Judgement) -> Candidate:
         verdict="refused" if j.broken else "admissible",
         agreements_used=j.agreements,
         derived=trail(ask, p, judged),
+        snr_n_min=_snr_n_min(ask, judged),
+        shroud=p.shroud,
+        settings=p.settings,
     )
+
+
+def _snr_n_min(ask: Ask, judged: Judged) -> float | None:
+    if isinstance(ask.film, Film):
+        return None
+    metal, w = ask.metal, judged.nominal.value
+    return ask.rules.signal_to_noise(ask.source.nuclide, metal=metal, thickness_m=w).value
 
 
 def _geometry(ask: Ask, p: Proposal, judged: Judged) -> Geometry:
     return Geometry(
         source_to_detector_m=p.source_to_object_m + p.object_to_detector_m,
         source_to_object_m=p.source_to_object_m,
-        shroud=p.shroud,
-        settings=p.settings,
         object_to_detector_m=p.object_to_detector_m,
         minimum_source_to_object_m=p.minimum.value.distance_m,
         unsharpness_m=judged.unsharpness_m,

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from halflayer.order.equipment import Film
 from halflayer.technique import iqi as wires
 from halflayer.technique.ask import Ask, Check, Proposal, check
+from halflayer.technique.digital_checks import digital_checks
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M
 from halflayer.technique.geometry import unsharpness_m
 from halflayer.technique.metal import IQI_LETTERS
@@ -60,6 +62,10 @@ def judge(ask: Ask, p: Proposal, *, ellipse: str | None) -> Judged:
         screens_check,
         _density(ask, density),
         iqi_check,
+    if isinstance(ask.film, Film):
+        checks.insert(-1, _density(ask, density))
+    else:
+        checks += digital_checks(ask, p, ask.film, thickness_m=nominal.value, unsharpness_m=blur)
     ]
     if p.minimum.value.class_a and found and found.value.class_a:
         checks.append(_both_class_a(ask, density))
@@ -145,7 +151,8 @@ def _without_ellipse(ask: Ask, p: Proposal, ellipse: str | None) -> list[Check]:
         return []
     wanted = list(ask.weld.placements)
     first = wanted.index(p.arrangement) if p.arrangement in wanted else math.inf
-    ordered = first < (wanted.index("lean-out") if "lean-out" in wanted else math.inf)
+    ellipses = [wanted.index(n) for n in ("lean-out", "lean-back", "lean-out-shrouded") if n in wanted]
+    ordered = first < min(ellipses, default=math.inf)
     if ordered:
         reached, holds = f"the order asks for {p.arrangement} before an ellipse", True
     elif ellipse is None:
@@ -258,12 +265,20 @@ def _film(ask: Ask, w: float) -> tuple[Check, Check, bool]:
         return refused[0], refused[1], False
     need = answer.value
     if need.film_class is None or need.screens is None:
-        free = {"film system class": f"{film.film_class} ({film.id})", "screens": film.screens.material}
+        kind = film.film_class if isinstance(film, Film) else film.kind
+        free = {"film system class": f"{kind} ({film.id})", "screens": film.screens.material}
         asked = [
-            check(rule, required="none of its own", reached=text, holds=None, source=answer.source)
+            check(
+                rule,
+                required=answer.note or "none of its own",
+                reached=text,
+                holds=None,
+                source=answer.source,
+            )
             for rule, text in free.items()
         ]
         return asked[0], asked[1], False
+    assert isinstance(film, Film)  # a code that asks for a film class is asked about films only
     rank, worst = FILM_CLASSES.index(film.film_class), FILM_CLASSES.index(need.film_class)
     class_check = check(
         "film system class",

@@ -16,6 +16,7 @@ from halflayer.technique import iqi as wires
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.geometry import minimum_source_to_object_m
 from halflayer.technique.rules import (
+    FOR_FILM,
     MEMORY,
     PRACTICE,
     READ,
@@ -26,6 +27,7 @@ from halflayer.technique.rules import (
     FilmNeed,
     IqiNeed,
     MinimumDistance,
+    ResolutionNeed,
     Screens,
     SetUp,
     Side,
@@ -300,6 +302,14 @@ class Iso17636Part1:
     def density_variation(self) -> Answer[tuple[float, float] | None]:
         """Not bounded beside the least and the largest density."""
         return Answer(None, f"{NAME} Table 5")
+
+    def signal_to_noise(self, nuclide: str, *, metal: str | None, thickness_m: float) -> Answer[float | None]:
+        """For film: none."""
+        return Answer(None, NAME, MEMORY, FOR_FILM)
+
+    def resolution(self, *, thickness_m: float) -> Answer[ResolutionNeed | None]:
+        """For film: none."""
+        return Answer(None, NAME, MEMORY, FOR_FILM)
 
     def iqi(
         self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float

@@ -97,6 +97,7 @@ class Candidate:
     verdict: Literal["admissible", "refused"]
     agreements_used: tuple[str, ...]
     derived: tuple[Derived, ...]  # trail: unsharpness, minimum distance, offset, tilt, opening, shots ...
+    snr_n_min: float | None = None  # least normalised signal-to-noise ratio; None: film
     shroud: str | None = None  # rigid shroud in place of the wrap
     settings: tuple[Derived, ...] = ()  # what hands set, in working order: clamp, hole, steps of lean ...
 

@@ -23,6 +23,7 @@ READ = "read in a stored page"
 DERIVED = "derived here"
 PRACTICE = "common practice, no source"
 OURS = "our choice"
+FOR_FILM = "not covered: this code is for film"
 
 
 def double_image(technique: TechniqueName) -> bool:
@@ -147,6 +148,14 @@ class FilmNeed:
 
 
 @dataclass(frozen=True)
+class ResolutionNeed:
+    """Largest basic spatial resolution [m] and the duplex wire element that proves it."""
+
+    element: str
+    most_m: float
+
+
+@dataclass(frozen=True)
 class DensityRange:
     """Optical density allowed at the weld, measuring tolerance, and the largest that is viewed."""
 
@@ -233,6 +242,12 @@ class Rules(Protocol):
 
     def density_variation(self) -> Answer[tuple[float, float] | None]:
         """Allowed departure of the density in the zone from that at the IQI, as shares; None: not bounded."""
+
+    def signal_to_noise(self, nuclide: str, *, metal: str | None, thickness_m: float) -> Answer[float | None]:
+        """Least normalised signal-to-noise ratio beside the weld; asked of digital detectors only."""
+
+    def resolution(self, *, thickness_m: float) -> Answer[ResolutionNeed | None]:
+        """Largest basic spatial resolution; asked of digital detectors only."""
 
     def iqi(
         self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float

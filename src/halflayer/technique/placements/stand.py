@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from halflayer.order.equipment import Legs, PlacementName, Shroud
+from halflayer.order.equipment import Clamp, Legs, PlacementName, Shroud
 from halflayer.technique import room
 from halflayer.technique.ask import Ask, Check, Proposal
 from halflayer.technique.ellipse import opening_m, swung, wanted_opening_m
@@ -149,6 +149,13 @@ def standings(
         yield _at(ask, legs, holes, last, swing), minima[0], more
 
 
+MoreChecks = Callable[[Ask, Standing, Clamp | None, float | None], tuple[Check, ...]]
+
+
+def _no_more(ask: Ask, s: Standing, clamp: Clamp | None, clamp_x_m: float | None) -> tuple[Check, ...]:
+    return ()
+
+
 def stand_proposals(
     ask: Ask,
     technique: TechniqueName,
@@ -156,15 +163,18 @@ def stand_proposals(
     arrangement: PlacementName,
     leans: bool,
     kinds: Sequence[Shroud | None] = (None,),
+    over_clamp: bool = False,
+    more_checks: MoreChecks = _no_more,
 ) -> Iterator[Proposal]:
     """Every stand worth judging for a technique: clamp, shroud, legs and hole, lean, clocks, aperture, with checks.
 
-    A leaning head stands on the side away from its clamp.
+    A leaning head stands on the side away from its clamp, or with `over_clamp` on the clamp's side.
     """
     for clamp, clamp_x, clamp_verdict in clamp_options(ask):
-        away = -1 if clamp_x is not None and clamp_x > 0 else 1
+        side = -1 if clamp_x is not None and clamp_x > 0 else 1
+        side = -side if over_clamp else side
         for shroud in kinds:
-            swing = Swing(leans, away, shroud.lean_rad if shroud else None)
+            swing = Swing(leans, side, shroud.lean_rad if shroud else None)
             for s, minimum, more in standings(ask, technique, swing):
                 yield _proposal(
                     ask,
@@ -174,6 +184,7 @@ def stand_proposals(
                     minimum,
                     clamp_verdict,
                     more=more,
+                    extra=more_checks(ask, s, clamp, clamp_x),
                 )
 
 
@@ -186,17 +197,22 @@ def _proposal(
     clamp_verdict: Check,
     *,
     more: tuple[str, ...],
+    extra: tuple[Check, ...],
 ) -> Proposal:
     plan = ask.rules.exposures(technique, diameter_m=ask.od, wall_m=ask.wall).value
     assert plan is not None  # double image exposures are prescribed by every code
     s, shroud = stood.standing, stood.shroud
-    below, unchecked = below_part(ask, s, foot_z_m=shrouds.foot_z_m(ask, s, shroud) if shroud else None)
+    below, unchecked = below_part(
+        ask,
+        s,
+        foot_z_m=shrouds.foot_z_m(ask, s, shroud) if shroud else None,
+        plates=arrangement != "lean-back",
+    )
     parts = [head_part(ask, s), below]
     chosen, lit = aperture_for(ask, s)
-    extra: tuple[Check, ...] = ()
     if shroud:
         parts.append(shrouds.part(ask, s, shroud))
-        extra = shrouds.checks(ask, s, shroud, chosen, stood.clamp, stood.clamp_x_m)
+        extra += shrouds.checks(ask, s, shroud, chosen, stood.clamp, stood.clamp_x_m)
     clocks = room.choose_clocks(
         ask.weld, tuple(parts), count=plan.count, spacings_rad=plan.spacings_rad, unchecked=unchecked
     )
