@@ -10,6 +10,7 @@ from halflayer.order.equipment import ON_A_STAND, Aperture, Film, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
+from halflayer.scene.stop import stop_piece
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.typeface import figure_em
@@ -162,7 +163,15 @@ def _shield(order: Order, c: Candidate, s: Shielding | None, built: Built | None
     rows = []
     if stand:
         plate = by_id(order.kit.plates, s.fitting.plate)
-        if plate is None or s.fitting.plates == 0:
+        folded = stop_piece(order, s.fitting.plate) if plate is None else None
+        if folded is not None and s.fitting.plates:
+            note = (
+                f"{folded.id}, {count(folded.pieces(s.fitting.plates), 'piece')} folded in {folded.per_piece} to "
+                f"{show.drawn(folded.along_m, folded.across_m)}: {_thin(s.stop_thickness_m, show)} in all, "
+                "laid under the film"
+            )
+            rows.append(_row("Stop", count(s.fitting.plates, "layer"), note, "big"))
+        elif plate is None or s.fitting.plates == 0:
             rows.append(_row("Plates", "none", size="big"))
         else:
             note = (
