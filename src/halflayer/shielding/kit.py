@@ -61,7 +61,7 @@ def plates_carried(order: Order, candidate: Candidate, plate: StopPiece) -> int:
 
 def kinds_to_compare(
     order: Order, candidate: Candidate
-) -> tuple[tuple[StopPlate | None, Blanket | None], ...]:
+) -> tuple[tuple[StopPiece | None, Blanket | None], ...]:
     """Every pair of a stop kind and a wrap kind worth sizing for a candidate, the one with most in stock first.
 
     A stop stands only on a stand, its count cut to what the legs carry; leaning back it is made of the smallest
