@@ -60,13 +60,12 @@ def judge(ask: Ask, p: Proposal, *, ellipse: str | None) -> Judged:
         _growth(ask, p),
         film_check,
         screens_check,
-        _density(ask, density),
         iqi_check,
+    ]
     if isinstance(ask.film, Film):
         checks.insert(-1, _density(ask, density))
     else:
         checks += digital_checks(ask, p, ask.film, thickness_m=nominal.value, unsharpness_m=blur)
-    ]
     if p.minimum.value.class_a and found and found.value.class_a:
         checks.append(_both_class_a(ask, density))
     return Judged(tuple(checks), nominal, density.value, iqi, found, blur)

@@ -70,8 +70,8 @@ class Iqi:
     position: str  # "source side", "film side"
     table: str  # table and row it comes from
     pieces: int
-
     equivalents: tuple[str, ...] = ()  # other indicators that do as well
+
 
 @dataclass(frozen=True)
 class Candidate:
