@@ -19,6 +19,7 @@ from halflayer.technique.code_checks import Judged, judge
 from halflayer.technique.findings import technique_findings
 from halflayer.technique.iso17636_1_2013 import Iso17636Part1
 from halflayer.technique.iso17636_2_2013 import Iso17636Part2
+from halflayer.technique.overrides import not_covered, overridden
 from halflayer.technique.placements import PLACEMENTS
 from halflayer.technique.placements.base import Placement
 from halflayer.technique.result import Candidate, Geometry, Technique
@@ -26,7 +27,8 @@ from halflayer.technique.rules import Rules, SetUp
 from halflayer.technique.trail import crossed_m, source_and_aim, trail
 
 RANKING = (
-    "wanted placements in the order's sequence, fewest exposures, an ellipse before in plane, fewest agreements that "
+    "wanted placements in the order's sequence, fewest rules set aside, fewest exposures, an ellipse before in "
+    "plane, fewest agreements that "
     "it cannot do without, softest source, least dose on the film, largest margin over the least distance, "
     "smallest unsharpness"
 )
@@ -86,6 +88,9 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     apertures, films, clamps and legs the best is kept, and its number is said in a note. Nothing admissible
     is a stop with the nearest changes that would lift it; no exception for a value outside a table.
     """
+    outside = not_covered(weld)
+    if outside is not None:
+        return Technique(weld.id, (), (outside,))
     rules = rules_for(order)
     kept: list[Judgement] = []
     looked = 0
@@ -127,6 +132,7 @@ def _nearest(j: Judgement) -> tuple[float, ...]:
     """
     return (
         len(j.broken),
+        _set_aside(j),
         len(j.proposal.shots),
         _needed_agreements(j),
         _film_dose_Gy(j),
@@ -141,6 +147,7 @@ def _preference(j: Judgement) -> tuple[float, ...]:
     least = max(p.minimum.value.distance_m, 1e-9)
     return (
         wanted.index(p.arrangement) if p.arrangement in wanted else len(wanted),
+        _set_aside(j),
         len(p.shots),
         float(p.technique == "DWDI in plane"),
         _needed_agreements(j),
@@ -149,6 +156,10 @@ def _preference(j: Judgement) -> tuple[float, ...]:
         -round(p.source_to_object_m / least, 2),
         round(j.judged.unsharpness_m, 6),
     )
+
+
+def _set_aside(j: Judgement) -> int:
+    return sum(c.verdict.verdict == "overridden" for c in j.checks)
 
 
 def _needed_agreements(j: Judgement) -> int:
@@ -177,7 +188,8 @@ def _mean_energy_keV(nuclide: str) -> float:
 
 def _judgement(ask: Ask, p: Proposal, ellipse: str | None) -> Judgement:
     judged = judge(ask, p, ellipse=ellipse)
-    return Judgement(ask, p, judged, (*judged.checks, *p.checks, _activity(ask)))
+    checks = (*judged.checks, *p.checks, _activity(ask))
+    return Judgement(ask, p, judged, overridden(ask.weld, checks))
 
 
 def _candidate(j: Judgement) -> Candidate:

@@ -9,6 +9,7 @@ from halflayer.base.result import Finding
 from halflayer.order.weld import Weld
 from halflayer.technique.ask import Check
 from halflayer.technique.code_checks import ONLY_WITHOUT_ELLIPSE
+from halflayer.technique.overrides import override_findings
 from halflayer.technique.result import Candidate
 from halflayer.technique.words import listed, mm
 
@@ -112,6 +113,7 @@ def _about(weld: Weld, admissible: Sequence[Judged]) -> list[Finding]:
             found.append(Finding("warn", f"{weld.id}: shot in plane because {rule.reached}", rule.source))
         if rule.verdict == "not asked" and "check on site" in rule.reached:
             found.append(Finding("note", f"{weld.id}: {rule.rule}: {rule.reached}", rule.source))
+    found += override_findings(weld, best.rules)
     if best.agreements_used:
         found.append(
             Finding(

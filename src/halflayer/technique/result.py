@@ -8,7 +8,7 @@ from typing import Literal
 from halflayer.base.result import Derived, Finding
 from halflayer.order.equipment import PlacementName
 
-Verdict = Literal["holds", "breaks", "not asked"]
+Verdict = Literal["holds", "breaks", "not asked", "overridden"]
 
 
 @dataclass(frozen=True)
