@@ -31,10 +31,11 @@ from halflayer.order.fields import (
 )
 
 PlacementName = Literal[
-    "over", "lean-out", "lean-back", "over-shrouded", "lean-out-shrouded", "strap", "bore"
+    "over", "lean-out", "lean-back", "over-shrouded", "lean-out-shrouded", "outside", "strap", "bore"
 ]
 SHROUDED = frozenset({"over-shrouded", "lean-out-shrouded"})  # a rigid shroud instead of the wrap
-ON_A_STAND = frozenset({"over", "lean-out", "lean-back"}) | SHROUDED  # clamp, legs, flat film, stop
+FLAT_FILM = frozenset({"over", "lean-out", "lean-back"}) | SHROUDED  # clamp, legs, flat film, stop
+ON_A_STAND = FLAT_FILM | {"outside"}  # clamp, legs, stop
 
 # Sizes that a solid of a shape needs, and those it may have beside them.
 SOLID_SIZES: dict[str, tuple[set[str], set[str]]] = {

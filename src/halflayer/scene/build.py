@@ -10,7 +10,13 @@ from halflayer.order.equipment import ON_A_STAND, Blanket, Film, Shroud
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.beam import Beam, beam, footprint_on_pipe, footprint_on_plane
-from halflayer.scene.film_pack import curved_surface, film_pack, flat_surface, pack_depth
+from halflayer.scene.film_pack import (
+    curved_surface,
+    film_pack,
+    flat_surface,
+    inside_surface,
+    pack_depth,
+)
 from halflayer.scene.film_surface import FilmSurface
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.frame import SiteFrame, Vec3, about_x, add, scaled, site_frame
@@ -141,11 +147,13 @@ def _stand(
     fitting: Fitting,
 ) -> Parts:
     head = _by_id(order.heads, candidate.head)
-    surface = flat_surface(weld, film, candidate)
+    within = candidate.arrangement == "outside"  # the film lies in the pipe, the stop right under it
+    surface = (inside_surface if within else flat_surface)(weld, film, candidate)
+    under = -outside_radius(weld) if within else surface.centre[2] - pack_depth(film)
     face = add(rays.at, scaled(rays.aim, head.source_to_face_m))
     shroud: Shroud | None = _by_id(order.kit.shrouds, candidate.shroud) if candidate.shroud else None
     gap = LAID_GAP_M if plate is not None and plate.folded else order.kit.stop_gap_m
-    top = surface.centre[2] - pack_depth(film) - gap
+    top = under - gap
     if shroud is not None:
         top = foot_of(shroud, face=face, aim=rays.aim)[2]
     rest: list[Solid] = []
@@ -162,6 +170,9 @@ def _stand(
     pack = film_pack(order, film, surface)
     rest += pack
     inside = [c for s in pack if isinstance(s, Box) for c in box_corners(s)]
+    if within:
+        half, r = surface.width_m / 2, outside_radius(weld)
+        inside += [(x, y, z) for x in (-half, half) for y in (-r, r) for z in (-r, r)]
     if plate is not None:
         # The tent is laid out for the stop that stands, at least one plate deep, so that it closes below it.
         deep = stop_box(plate, max(fitting.plates, 1), top_z=top, axis_x=_axis_x(rays, top))
@@ -175,7 +186,7 @@ def _stand(
         wrap = tent(order, blanket, fitting.layers, face=face, aim=rays.aim, head=head, corners=tuple(inside))
     parts = {"head": head_solids(order, head, rays.at, rays.lean_rad, rays.opening()), "rest": rest}
     if plate is None and shroud is None:
-        return parts, wrap, surface, footprint_on_plane(rays, surface.centre[2]), "blanket"
+        return parts, wrap, surface, footprint_on_plane(rays, under), "blanket"
     return parts, wrap, surface, footprint_on_plane(rays, top), "stop"
 
 

@@ -130,7 +130,11 @@ def _film(order: Order, weld: Weld, c: Candidate, built: Built | None, show: Sho
     if film is None:
         return _row("Film", c.detector)
     sheet = (built.film.width_m, built.film.length_m) if built and c.arrangement != "bore" else film.sheet
-    lay = {"strap": "round the far side", "bore": "all round the pipe"}
+    lay = {
+        "strap": "round the far side",
+        "bore": "all round the pipe",
+        "outside": "inside the pipe at the source",
+    }
     note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement, 'flat under the pipe')}"
     if c.arrangement == "bore":
         number = count(sheets_needed(order, weld.id, c), "sheet")
@@ -224,10 +228,10 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show) -> Row:
         row["note"] = (
             f"density {d.weld:.1f} ± {d.sigma:.1f} at the weld, {d.least:.1f} to {d.most:.1f} over the length"
         )
-    return row
     snr = exposure.shots[0].snr if exposure.shots else None
     if snr is not None:
         row["note"] = (
             f"SNR_N {snr.beside_least:.0f} ± {snr.sigma:.0f} beside the weld, {snr.required:g} asked"
         )
         row["note"] += f"; {snr.frames} frames" if snr.frames else ""
+    return row

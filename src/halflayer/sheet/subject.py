@@ -190,7 +190,8 @@ def radial_spans(s: Subject) -> list[Span]:
         near = -stop[1] if flip else stop[2] if s.vertical else stop[3]
         if -r - near > 1e-4:
             out.append((-r, near, length(-r - near), 0))
-    out.append((source_r, -film_r, length(source_r + film_r), 1))
+    film_at = -film_r if s.built.film.hollow else film_r
+    out.append((source_r, film_at, length(source_r - film_at), 1))
     return out
 
 

@@ -24,7 +24,7 @@ from halflayer.technique.placements import PLACEMENTS
 from halflayer.technique.placements.base import Placement
 from halflayer.technique.result import Candidate, Geometry, Technique
 from halflayer.technique.rules import Rules, SetUp
-from halflayer.technique.trail import crossed_m, source_and_aim, trail
+from halflayer.technique.trail import crossed_on_axis_m, trail
 
 RANKING = (
     "wanted placements in the order's sequence, fewest rules set aside, fewest exposures, an ellipse before in "
@@ -215,6 +215,8 @@ def _candidate(j: Judgement) -> Candidate:
         verdict="refused" if j.broken else "admissible",
         agreements_used=j.agreements,
         derived=trail(ask, p, judged),
+        growth_max=ask.rules.growth(p.technique).value,
+        density_variation=ask.rules.density_variation().value,
         snr_n_min=_snr_n_min(ask, judged),
         shroud=p.shroud,
         settings=p.settings,
@@ -241,7 +243,7 @@ def _geometry(ask: Ask, p: Proposal, judged: Judged) -> Geometry:
         opening_m=p.opening_m,
         nominal_m=judged.nominal.value,
         iqi_thickness_m=judged.nominal.value,
-        crossed_m=crossed_m(ask, *source_and_aim(ask, p)),
+        crossed_m=crossed_on_axis_m(ask, p),
         focal_m=p.focal_m,
     )
 

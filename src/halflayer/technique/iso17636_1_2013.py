@@ -253,7 +253,7 @@ class Iso17636Part1:
 
     def growth(self, technique: TechniqueName) -> Answer[float | None]:
         """10 % (B) or 20 % (A) more wall at the ends of the evaluated length, single image only."""
-        value = GROWTH[self._class] if technique == "DWSI contact" else None
+        value = GROWTH[self._class] if technique in ("DWSI contact", "SWSI outside") else None
         return Answer(value, f"{NAME} 7.7 and Annex A")
 
     # Film, density, IQI

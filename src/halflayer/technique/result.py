@@ -77,7 +77,7 @@ class Iqi:
 class Candidate:
     """One way to shoot the weld, with every rule's verdict."""
 
-    technique: str  # "DWDI ellipse", "DWDI in plane", "DWSI contact", "SWSI panoramic"
+    technique: str  # "DWDI ellipse", "DWDI in plane", "DWSI contact", "SWSI panoramic", "SWSI outside"
     arrangement: PlacementName
     source: str  # ids of the order
     head: str
@@ -97,6 +97,8 @@ class Candidate:
     verdict: Literal["admissible", "refused"]
     agreements_used: tuple[str, ...]
     derived: tuple[Derived, ...]  # trail: unsharpness, minimum distance, offset, tilt, opening, shots ...
+    growth_max: float | None = None  # of the crossed wall at the ends of the evaluated length; None: not bounded
+    density_variation: tuple[float, float] | None = None  # of the density from that at the IQI; None: not bounded
     snr_n_min: float | None = None  # least normalised signal-to-noise ratio; None: film
     shroud: str | None = None  # rigid shroud in place of the wrap
     settings: tuple[Derived, ...] = ()  # what hands set, in working order: clamp, hole, steps of lean ...

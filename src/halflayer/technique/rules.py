@@ -15,7 +15,7 @@ from halflayer.technique.geometry import largest_focal_m
 
 T = TypeVar("T")
 
-TechniqueName = Literal["DWDI ellipse", "DWDI in plane", "DWSI contact", "SWSI panoramic"]
+TechniqueName = Literal["DWDI ellipse", "DWDI in plane", "DWSI contact", "SWSI panoramic", "SWSI outside"]
 Side = Literal["source side", "film side"]
 
 MEMORY = "from memory, unverified"
@@ -33,7 +33,7 @@ def double_image(technique: TechniqueName) -> bool:
 
 def double_wall(technique: TechniqueName) -> bool:
     """True when the beam crosses both walls."""
-    return technique != "SWSI panoramic"
+    return not technique.startswith("SWSI")
 
 
 @dataclass(frozen=True)

@@ -41,6 +41,12 @@ def crossed_m(ask: Ask, source: Vec3, aim: Vec3) -> float:
     )
 
 
+def crossed_on_axis_m(ask: Ask, p: Proposal) -> float:
+    """Metal on the central ray between source and detector [m]: of a film inside the pipe the near wall alone."""
+    whole = crossed_m(ask, *source_and_aim(ask, p))
+    return whole / 2 if p.arrangement == "outside" else whole
+
+
 def trail(ask: Ask, p: Proposal, judged: Judged) -> tuple[Derived, ...]:
     """Unsharpness, distances, offset, tilt, opening, exposures, thicknesses and IQI, each with its trail."""
     od, wall = _given("outside diameter", ask.od, "De"), _given("wall", ask.wall, "t")
@@ -74,12 +80,24 @@ def trail(ask: Ask, p: Proposal, judged: Judged) -> tuple[Derived, ...]:
         ),
         source=GEOMETRY,
     )
+    formula = "De + g" if double_image(p.technique) else "t + g"
+    if p.arrangement == "outside":  # the film lies inside, on the root
+        formula = "t + g"
+        gap = Derived(
+            "gap",
+            p.object_to_detector_m - ask.wall,
+            "m",
+            symbol="g",
+            formula="root + cassette",
+            inputs=(_given("root", ask.weld.cap.root_m), _given("cassette", ask.film.cassette_m)),
+            source=GEOMETRY,
+        )
     b = Derived(
         "object_to_detector",
         p.object_to_detector_m,
         "m",
         symbol="b",
-        formula="De + g" if double_image(p.technique) else "t + g",
+        formula=formula,
         inputs=(od if double_image(p.technique) else wall, gap),
         source=GEOMETRY,
     )
@@ -217,7 +235,7 @@ def _thicknesses(ask: Ask, p: Proposal, judged: Judged, wall: Derived) -> tuple[
         source=judged.nominal.source,
     )
     by_code = Derived("iqi_thickness", nominal.value, "m", formula="nominal thickness", inputs=(nominal,))
-    source, aim = source_and_aim(ask, p)
+    source, _ = source_and_aim(ask, p)
     cap = (
         wall,
         _given("cap height", ask.weld.cap.height_m),
@@ -225,7 +243,7 @@ def _thicknesses(ask: Ask, p: Proposal, judged: Judged, wall: Derived) -> tuple[
     )
     crossed = Derived(
         "crossed_thickness",
-        crossed_m(ask, source, aim),
+        crossed_on_axis_m(ask, p),
         "m",
         formula="metal along the central ray: walls, cap, root",
         inputs=cap,

@@ -6,6 +6,7 @@ from halflayer.technique.placements.base import Placement
 from halflayer.technique.placements.bore import Bore
 from halflayer.technique.placements.lean_back import LeanBack
 from halflayer.technique.placements.lean_out import LeanOut
+from halflayer.technique.placements.outside import Outside
 from halflayer.technique.placements.over import Over
 from halflayer.technique.placements.shrouded import LeanOutShrouded, OverShrouded
 from halflayer.technique.placements.strap import Strap
@@ -17,6 +18,7 @@ PLACEMENTS: tuple[Placement, ...] = (
     LeanOutShrouded(),
     Over(),
     OverShrouded(),
+    Outside(),
     Strap(),
     Bore(),
 )

@@ -84,6 +84,16 @@ def _at(ask: Ask, legs: Legs | None, hole: int, reach_m: float, swing: Swing) ->
     return Standing(legs, hole if legs else None, reach_m, lean, offset, standoff)
 
 
+def hole_count(legs: Legs) -> int:
+    """Number of holes of a row, at least one."""
+    return max(math.floor((legs.reach_max_m - legs.reach_min_m) / legs.hole_pitch_m + 1e-9) + 1, 1)
+
+
+def stood_at(ask: Ask, legs: Legs, hole: int, swing: Swing) -> Standing:
+    """The standing in a numbered hole, counted from 1 at the shortest reach."""
+    return _at(ask, legs, hole, legs.reach_min_m + (hole - 1) * legs.hole_pitch_m, swing)
+
+
 def _keeps(ask: Ask, s: Standing, minimum: Answer[MinimumDistance]) -> bool:
     low = min(z for _, _, z in head_part(ask, s).corners)
     return s.standoff_m >= minimum.value.distance_m - 1e-9 and low >= ask.radius + ask.crown - 1e-9
@@ -114,21 +124,23 @@ def _first_hole(
 
 
 def standings(
-    ask: Ask, technique: TechniqueName, swing: Swing
+    ask: Ask, technique: TechniqueName, swing: Swing, *, lift_m: float | None = None
 ) -> Iterator[tuple[Standing, Answer[MinimumDistance], tuple[str, ...]]]:
     """Where the source may stand, with the least distance that applies and how to come farther off.
 
     For each legs of the kit and each least distance of the code the first hole that keeps it; where no hole
     keeps any, the last hole with the plain distance. Without legs: just the distance, rounded up to 1 mm.
+    `lift_m` is what holds the detector off; left out: the insulation.
     """
+    lift = ask.insulation if lift_m is None else lift_m
     minima = ask.rules.minimum_distances(
-        technique, focal_m=ask.focal(), diameter_m=ask.od, wall_m=ask.wall, lift_m=ask.insulation
+        technique, focal_m=ask.focal(), diameter_m=ask.od, wall_m=ask.wall, lift_m=lift
     )
     kit: list[Legs | None] = [legs for legs in ask.order.kit.legs if legs.count > 0]
     for legs in kit or [None]:
         holes = None
         if legs:
-            holes = max(math.floor((legs.reach_max_m - legs.reach_min_m) / legs.hole_pitch_m + 1e-9) + 1, 1)
+            holes = hole_count(legs)
         found = False
         for minimum in minima:
             first = _first_hole(ask, legs, minimum, start=0, stop=holes, swing=swing)
