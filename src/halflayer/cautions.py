@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from halflayer.order.equipment import ON_A_STAND
+from halflayer.order.equipment import ON_A_STAND, STRAPPED
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.technique.result import Candidate
@@ -31,12 +31,14 @@ def cautions(order: Order, weld: Weld, candidate: Candidate | None) -> tuple[str
             found.append(
                 "A plate left out, a head turned or a stop shifted is the likeliest fault: check each before opening."
             )
-        if candidate.arrangement == "strap":
+        if candidate.arrangement in STRAPPED:
             found.append("Check that the blankets cover the far side beyond the film before opening.")
         if candidate.arrangement == "bore":
             found.append(
                 "The source is open all round: nobody within the barrier while it travels; both ends covered."
             )
+        if candidate.guide:
+            found.append("The source is bare but for the guide tube while it travels: nobody within the barrier then.")
         if candidate.agreements_used:
             found.append("By agreement only: " + ", ".join(candidate.agreements_used) + ".")
     return tuple(found)

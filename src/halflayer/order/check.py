@@ -44,7 +44,7 @@ LISTS = (
     ("instruments",),
     ("materials",),
     ("welds",),
-    *(("kit", kind) for kind in ("plates", "blankets", "shrouds", "clamps", "legs")),
+    *(("kit", kind) for kind in ("plates", "blankets", "shrouds", "clamps", "legs", "guides")),
 )
 
 

@@ -29,13 +29,23 @@ from halflayer.order.fields import (
     Text,
     yaml_name,
 )
+from halflayer.order.guide import GuideTube
 
 PlacementName = Literal[
-    "over", "lean-out", "lean-back", "over-shrouded", "lean-out-shrouded", "outside", "strap", "bore"
+    "over",
+    "lean-out",
+    "lean-back",
+    "over-shrouded",
+    "lean-out-shrouded",
+    "outside",
+    "strap",
+    "strap-guided",
+    "bore",
 ]
 SHROUDED = frozenset({"over-shrouded", "lean-out-shrouded"})  # a rigid shroud instead of the wrap
 FLAT_FILM = frozenset({"over", "lean-out", "lean-back"}) | SHROUDED  # clamp, legs, flat film, stop
 ON_A_STAND = FLAT_FILM | {"outside"}  # clamp, legs, stop
+STRAPPED = frozenset({"strap", "strap-guided"})  # head in contact, film round the far side
 
 # Sizes that a solid of a shape needs, and those it may have beside them.
 SOLID_SIZES: dict[str, tuple[set[str], set[str]]] = {
@@ -330,6 +340,7 @@ class Kit(Model):
     shrouds: tuple[Shroud, ...] = ()
     clamps: tuple[Clamp, ...] = ()
     legs: tuple[Legs, ...] = ()
+    guides: tuple[GuideTube, ...] = ()  # guide tubes for strap-guided
     stop_gap_m: NonNegativeLength = 0.03  # film pack to the first stop plate
     gap_allowance: Fraction = 0.05  # share of the wrap's area that seams may leave open, budget item
     # Turn of the head that the dose with lost shielding assumes: our choice, a knock that no one sees.
@@ -367,7 +378,9 @@ class CrewTimes(Model):
     survey_s: PositiveTime = 60.0  # walking in with the meter after each exposure, source stored
     survey_distance_m: Length = 1.0
     film_change_s: NonNegativeTime = 60.0  # after each exposure, at the hand distance: our choice
-    walk_s: NonNegativeTime = 20.0  # one way between control position and head, after each exposure: our choice
+    walk_s: NonNegativeTime = (
+        20.0  # one way between control position and head, after each exposure: our choice
+    )
     hands_on_s: NonNegativeTime | None = None  # hands on the head, a weld; left out: hand dose not computed
     # Least distance between the crew and the bare source on its way to a spider; left out: not computed there.
     transit_distance_m: PositiveLength | None = None

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from halflayer.order.equipment import ON_A_STAND, Blanket, Film, Shroud
+from halflayer.order.equipment import ON_A_STAND, STRAPPED, Blanket, Film, Shroud
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.beam import Beam, beam, footprint_on_pipe, footprint_on_plane
@@ -20,6 +20,7 @@ from halflayer.scene.film_pack import (
 from halflayer.scene.film_surface import FilmSurface
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.frame import SiteFrame, Vec3, about_x, add, scaled, site_frame
+from halflayer.scene.guide import guide_solids
 from halflayer.scene.matter import order_material
 from halflayer.scene.pipework import outside_radius, pipework
 from halflayer.scene.shroud import foot_of, outer_halves_m, shroud_solids
@@ -92,7 +93,7 @@ def build_scene(order: Order, weld: Weld, candidate: Candidate, shot: Shot, fitt
         moving, wrap, surface, footprint, on = _stand(
             order, weld, candidate, film, rays, plate, blanket, fitting
         )
-    elif candidate.arrangement == "strap":
+    elif candidate.arrangement in STRAPPED:
         moving, wrap, surface, footprint, on = _strap(order, weld, candidate, film, rays, blanket, fitting)
     else:
         moving, wrap, surface, footprint, on = _bore(order, weld, candidate, film, blanket, fitting)
@@ -243,6 +244,10 @@ def _strap(
         "head": head_solids(order, head, rays.at, 0.0, rays.opening()),
         "rest": film_pack(order, film, surface),
     }
+    if candidate.guide:
+        guide = _by_id(order.kit.guides, candidate.guide)
+        back = rays.at[2] - head.source_to_face_m + head.body[2]
+        parts["rest"] += guide_solids(order, guide, back_z=back)
     return parts, wrap, surface, footprint, "blanket"
 
 

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from halflayer.exposure.result import Exposure
-from halflayer.order.equipment import ON_A_STAND, Aperture, Film, Head
+from halflayer.order.equipment import ON_A_STAND, STRAPPED, Aperture, Film, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
@@ -76,7 +76,7 @@ def _side(weld: Weld, x_m: float) -> str:
 
 
 def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
-    if c.arrangement == "strap":
+    if c.arrangement in STRAPPED:
         where = show.degrees(c.shots[0].source_clock_rad) if c.shots else "0°"
         text = f"head on the pipe, first at clock {where}; source {show.drawn(c.geometry.standoff_m)} off it"
         return [_row("Strap", "on the weld", text)]
@@ -132,6 +132,7 @@ def _film(order: Order, weld: Weld, c: Candidate, built: Built | None, show: Sho
     sheet = (built.film.width_m, built.film.length_m) if built and c.arrangement != "bore" else film.sheet
     lay = {
         "strap": "round the far side",
+        "strap-guided": "round the far side",
         "bore": "all round the pipe",
         "outside": "inside the pipe at the source",
     }

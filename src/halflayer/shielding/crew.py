@@ -117,7 +117,7 @@ def crew_steps(
         if n > 1:
             steps.append(_step("resetting between exposures", times.reset_s, n - 1, beside, near, words))
     steps += [
-        _transit(head, times.transit_distance_m, n, post, bare_1m_Sv_s),
+        _transit(order, candidate, head, n, post, bare_1m_Sv_s),
         CrewStep(
             "exposures",
             math.fsum(shots_s) / n,
@@ -152,15 +152,17 @@ def _walk(head: Head, activity_Bq: float, seconds: float, shots: int, from_m: fl
 
 
 def _transit(
-    head: Head, transit_m: float | None, shots: int, post: Post, bare_1m_Sv_s: float | None
+    order: Order, candidate: Candidate, head: Head, shots: int, post: Post, bare_1m_Sv_s: float | None
 ) -> CrewStep:
     """The source on its way between stored and beam position, out and back for each exposure."""
-    what, times = "source on its way", 2 * shots
-    if head.kind == "shielded":
+    what, times, transit_m = "source on its way", 2 * shots, order.crew_times.transit_distance_m
+    if head.kind == "shielded" and candidate.guide is None:
         basis = f"inside the head, counted as out: {post.words}"
         return _step(what, head.travel_s, times, post.rate_Sv_s, post.distance_m, basis)
     if transit_m is None or bare_1m_Sv_s is None:
-        words = "not computed: the least distance to the bare source is not stated (crew_times: transit_distance)"
+        words = (
+            "not computed: the least distance to the bare source is not stated (crew_times: transit_distance)"
+        )
         return _step(what, head.travel_s, times, None, None, words)
     rate = bare_1m_Sv_s / transit_m**2
     basis = "bare source at the least stated distance the whole way"

@@ -151,6 +151,10 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
         size = f"{shroud.form}, {along:g} x {across:g} mm inside, {shroud.length_m * 1000:g} mm long"
         wall = f"{shroud.wall_m * 1000:g} mm {shroud.material}"
         found.append(Item(shroud.id, "shroud", 1, shroud.mass_kg, f"{size}, {wall}"))
+    guide = next((g for g in order.kit.guides if g.id == candidate.guide), None)
+    if guide:
+        note = f"{guide.length_m:g} m, {guide.wall_m * 1000:g} mm {guide.material}"
+        found.append(Item(guide.id, "guide tube", 1, guide.mass_kg, note))
     w, length = (round(s * 1000) for s in film.sheet)
     front, back = film.screens.front_m * 1000, film.screens.back_m * 1000
     film_class = film.film_class if isinstance(film, Film) else film.kind

@@ -124,5 +124,6 @@ class Proposal:
     opening_m: float | None = None
     usable_rad: float | None = None
     shroud: str | None = None
+    guide: str | None = None
     settings: tuple[Derived, ...] = ()  # what hands set: clamp, hole, steps of lean ...
     trail: tuple[Derived, ...] = field(default=())  # figures that only this placement knows

@@ -15,7 +15,7 @@ from halflayer.order.weld import Weld
 from halflayer.technique import asme_v_art2_2007, iso17636_1_2013, iso17636_2_2013
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.asme_v_art2_2007 import AsmeVArticle2
-from halflayer.technique.code_checks import Judged, judge
+from halflayer.technique.code_checks import Judged, film_admitted, judge
 from halflayer.technique.findings import technique_findings
 from halflayer.technique.iso17636_1_2013 import Iso17636Part1
 from halflayer.technique.iso17636_2_2013 import Iso17636Part2
@@ -215,11 +215,27 @@ def _candidate(j: Judgement) -> Candidate:
         verdict="refused" if j.broken else "admissible",
         agreements_used=j.agreements,
         derived=trail(ask, p, judged),
+        partners=_partners(ask, judged),
         growth_max=ask.rules.growth(p.technique).value,
         density_variation=ask.rules.density_variation().value,
         snr_n_min=_snr_n_min(ask, judged),
         shroud=p.shroud,
+        guide=p.guide,
         settings=p.settings,
+    )
+
+
+def _partners(ask: Ask, judged: Judged) -> tuple[str, ...]:
+    """Films that may lie in the holder beside the candidate's: admitted by the code, of the same sheet."""
+    if not isinstance(ask.film, Film):
+        return ()
+    own = sorted(ask.film.sheet)
+    return tuple(
+        other.id
+        for other in ask.order.detectors
+        if other.id != ask.film.id
+        and sorted(other.sheet) == own
+        and film_admitted(replace(ask, film=other), judged.nominal.value)
     )
 
 

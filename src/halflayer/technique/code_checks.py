@@ -252,6 +252,12 @@ def _growth(ask: Ask, p: Proposal) -> Check:
     )
 
 
+def film_admitted(ask: Ask, thickness_m: float) -> bool:
+    """True when the code admits the film's class and screens for this source and thickness."""
+    verdicts = _film(ask, thickness_m)[:2]
+    return not any(c.verdict.verdict == "breaks" for c in verdicts)
+
+
 def _film(ask: Ask, w: float) -> tuple[Check, Check, bool]:
     answer = ask.rules.film(ask.source.nuclide, metal=ask.metal, thickness_m=w)
     film = ask.film

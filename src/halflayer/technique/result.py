@@ -97,10 +97,12 @@ class Candidate:
     verdict: Literal["admissible", "refused"]
     agreements_used: tuple[str, ...]
     derived: tuple[Derived, ...]  # trail: unsharpness, minimum distance, offset, tilt, opening, shots ...
+    partners: tuple[str, ...] = ()  # films of the order that the code admits beside the detector, of the same sheet
     growth_max: float | None = None  # of the crossed wall at the ends of the evaluated length; None: not bounded
     density_variation: tuple[float, float] | None = None  # of the density from that at the IQI; None: not bounded
     snr_n_min: float | None = None  # least normalised signal-to-noise ratio; None: film
     shroud: str | None = None  # rigid shroud in place of the wrap
+    guide: str | None = None  # guide tube through which the source comes
     settings: tuple[Derived, ...] = ()  # what hands set, in working order: clamp, hole, steps of lean ...
 
     @property

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from halflayer.base.result import Derived
+from halflayer.order.equipment import STRAPPED
 from halflayer.technique.ask import Ask, Proposal
 from halflayer.technique.code_checks import Judged
 from halflayer.technique.ellipse import wanted_opening_m
@@ -155,7 +156,7 @@ def _source_to_object(ask: Ask, p: Proposal, od: Derived, wall: Derived) -> Deri
     inputs: tuple[Derived, ...]
     if p.arrangement == "bore":
         formula, inputs = "De/2 - t", (od, wall)
-    elif p.arrangement == "strap":
+    elif p.arrangement in STRAPPED:
         standoff = Derived(
             "standoff",
             p.standoff_m,

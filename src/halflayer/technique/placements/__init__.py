@@ -10,6 +10,7 @@ from halflayer.technique.placements.outside import Outside
 from halflayer.technique.placements.over import Over
 from halflayer.technique.placements.shrouded import LeanOutShrouded, OverShrouded
 from halflayer.technique.placements.strap import Strap
+from halflayer.technique.placements.strap_guided import StrapGuided
 
 # Ways that open an ellipse stand first: in plane asks whether an ellipse can be shot.
 PLACEMENTS: tuple[Placement, ...] = (
@@ -20,5 +21,6 @@ PLACEMENTS: tuple[Placement, ...] = (
     OverShrouded(),
     Outside(),
     Strap(),
+    StrapGuided(),
     Bore(),
 )

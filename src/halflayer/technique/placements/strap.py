@@ -54,7 +54,7 @@ class Strap:
         for minimum in kept:
             yield Proposal(
                 technique=self.technique,
-                arrangement="strap",
+                arrangement=self.name,
                 standoff_m=standoff,
                 offset_m=0.0,
                 lean_rad=0.0,
