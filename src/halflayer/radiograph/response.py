@@ -49,6 +49,7 @@ class FilmResponse:
     grain_at_2: float  # sigma_D behind a round aperture of 100 um
     unsharpness_m: float
     source: str
+    least_contrast: float = math.log10(1.01)  # see `visible`
 
     def density(self, kerma_Gy: Any) -> Array:
         """Total density for kermas of any shape, ending where the film is burnt out."""

@@ -145,7 +145,9 @@ def screen_share(made: Setting) -> float:
     return float(kerma @ np.exp(-mu * screens.front_m) / kerma.sum())
 
 
-def by_monte_carlo(made: Setting, pixels: Frame, *, seed: int) -> ScatterField:
+def by_monte_carlo(
+    made: Setting, pixels: Frame, *, seed: int, batches: int = scatter.BATCHES
+) -> ScatterField:
     """The scattered field of this exposure."""
     return scatter.scatter_field(
         made.built,
@@ -154,6 +156,7 @@ def by_monte_carlo(made: Setting, pixels: Frame, *, seed: int) -> ScatterField:
         pixels,
         screen_share=screen_share(made),
         seed=seed,
+        batches=batches,
     )
 
 
@@ -182,11 +185,12 @@ def weld_index(made: Setting) -> int | None:
 def geometric_unsharpness_m(made: Setting) -> float:
     """Shadow of the focal spot from the side of the pipe that faces the source: d b / f [m].
 
-    Source: similar triangles; d is the larger of the spot's diameter and length.
+    f is what is left of the way from the source to the film behind the weld; d is the larger of the spot's
+    diameter and length. Source: similar triangles.
     """
-    g = made.candidate.geometry
-    focal = max(made.source.diameter_m, made.source.length_m)
-    return focal * g.object_to_detector_m / g.source_to_object_m
+    b = made.candidate.geometry.object_to_detector_m
+    f = max(math.dist(made.built.source_at, middle_point(made.points)) - b, 1e-3) if made.points else math.inf
+    return max(made.source.diameter_m, made.source.length_m) * b / f
 
 
 def spots_for(unsharpness_m: float, pixel_m: float) -> int:

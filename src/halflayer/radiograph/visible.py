@@ -4,8 +4,11 @@ Criterion: A. Rose, "The sensitivity performance of the human eye on an absolute
 196: a detail is found when its signal, taken over its own area, is about five times the noise of that area
 (Rose's k of 5). The area of a wire is 10 mm of its length, which is what must be seen of it, times the width of
 its image; the sum is weighted by the image's own profile (the matched filter), as an eye that knows what it
-looks for does. Around the criterion the answer is a chance: 1/2 at 5, and the standard normal distribution of
-(k - 5) besides, an observer's scatter of one standard deviation (signal detection theory; our choice of width).
+looks for does. A detail so blurred that hardly any contrast is left is lost all the same: on a film it must reach
+about one per cent of the light beside it (H. R. Blackwell, J. Opt. Soc. Am. 36 (1946) 624, from memory,
+unverified), a density difference of 0.0043; a digital picture can be steepened and has no such floor. Around
+the criterion the answer is a chance: 1/2 at 5, and the standard normal distribution of (k - 5) besides, an
+observer's scatter of one standard deviation (signal detection theory; our choice of width).
 """
 
 from __future__ import annotations
@@ -30,6 +33,7 @@ from halflayer.scene.solids import Scene
 Array = NDArray[np.float64]
 
 ROSE = 5.0
+LEAST_CONTRAST = math.log10(1.01)  # of the eye, as a density difference
 BESIDE_CAP_M = 0.006  # our choice: wires are judged on the wall, so far from the cap's foot
 PROFILE_POINTS = 97  # our choice: samples across a wire's image
 
@@ -39,6 +43,9 @@ class Response(Protocol):
 
     @property
     def unsharpness_m(self) -> float: ...  # noqa: D102
+
+    @property
+    def least_contrast(self) -> float: ...  # noqa: D102
 
     def signal(self, kerma_Gy: float, relative: float) -> float:
         """Difference of the reading for a small relative difference of kerma."""
@@ -72,9 +79,18 @@ def chance(contrast_to_noise: float) -> float:
     return 0.5 * math.erfc((ROSE - contrast_to_noise) / math.sqrt(2.0))
 
 
-def seen(name: str, size_m: float, contrast: float, ratio: float, place: tuple[float, float]) -> Seen:
-    """A detail with its verdict."""
-    return Seen(name, size_m, contrast, ratio, ratio >= ROSE, chance(ratio), *place)
+def seen(
+    name: str,
+    size_m: float,
+    contrast: float,
+    ratio: float,
+    place: tuple[float, float],
+    *,
+    least: float = LEAST_CONTRAST,
+) -> Seen:
+    """A detail with its verdict: `ratio` of signal to noise, and at least the contrast `least`."""
+    works_like = min(ratio, ROSE * contrast / least) if least > 0.0 else ratio
+    return Seen(name, size_m, contrast, ratio, works_like >= ROSE, chance(works_like), *place)
 
 
 def spread(profile: Array, step_m: float, unsharpness_m: float) -> Array:
@@ -171,7 +187,10 @@ def wires_seen(
             kerma, 1.0
         )  # over one square metre: the noise falls with the root of the area
         ratio = math.sqrt(float(np.sum(signal**2)) * step * WIRE_SEEN_M) / noise_m if noise_m > 0 else 0.0
-        out.append(seen(wire.designation, wire.diameter_m, float(np.max(np.abs(signal))), ratio, place))
+        contrast = float(np.max(np.abs(signal)))
+        out.append(
+            seen(wire.designation, wire.diameter_m, contrast, ratio, place, least=response.least_contrast)
+        )
     return tuple(out)
 
 
