@@ -135,9 +135,14 @@ def test_a_technique_plainly_short_does_not(
 
 
 def test_too_short_a_distance_hides_the_wire_of_the_source_side() -> None:
-    # In plane on 60.3 x 5.5 mm: f_min of class A for 2 mm is 231 mm (worked example F2); 25 mm is a ninth of it.
+    # In plane on 60.3 x 5.5 mm: f_min of class A is 7.5 d b^(2/3) (from memory, unverified), 231 mm for a spot of
+    # 2 mm (worked example F2) and 693 mm for one of 6 mm; 60 mm with that is plainly short.
+    small = order()
+    large = small.model_copy(
+        update={"sources": (small.sources[0].model_copy(update={"diameter_m": 0.006, "length_m": 0.006}),)}
+    )
     far = set_up(standoff_m=0.4, seconds=300.0, spots=24)
-    near = set_up(standoff_m=0.025, seconds=300.0, spots=24, aperture="a40")
+    near = set_up(large, standoff_m=0.06, seconds=300.0, spots=24, aperture="a40")
     found = {}
     for name, made in (("far", far), ("near", near)):
         at = weld_index(made)
