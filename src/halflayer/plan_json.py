@@ -70,6 +70,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         "leg_hole": chosen.leg_hole if chosen else None,
         "geometry": _geometry(chosen),
         "exposures": _exposures(chosen, weld.exposure),
+        "coverage": _coverage(weld.exposure),
         "iqi": _iqi(chosen),
         "shielding": _shielding(shielding),
         "beam_footprint_mm": [_mm(v) for v in shielding.footprint_m] if shielding else None,
@@ -128,7 +129,7 @@ def _exposures(chosen: Candidate | None, exposure: Exposure | None) -> list[dict
 
 
 def _exposure(chosen: Candidate, shot: Shot, time: ShotTime | None) -> dict[str, Any]:
-    density, snr = (time.density, time.snr) if time else (None, None)
+    density, snr, second = (time.density, time.snr, time.second) if time else (None, None, None)
     return {
         "source_clock_deg": _degrees(shot.source_clock_rad),
         "detector_clock_deg": _degrees(shot.detector_clock_rad),
@@ -142,6 +143,15 @@ def _exposure(chosen: Candidate, shot: Shot, time: ShotTime | None) -> dict[str,
             "most": _number(density.most) if density else None,
             "sigma": _number(density.sigma) if density else None,
         },
+        "second_film": {
+            "detector": second.detector if second else None,
+            "density": {
+                "weld": _number(second.density.weld) if second else None,
+                "least": _number(second.density.least) if second else None,
+                "most": _number(second.density.most) if second else None,
+                "sigma": _number(second.density.sigma) if second else None,
+            },
+        },
         "signal_to_noise": {
             "weld": _number(snr.weld) if snr else None,
             "beside_least": _number(snr.beside_least) if snr else None,
@@ -154,6 +164,27 @@ def _exposure(chosen: Candidate, shot: Shot, time: ShotTime | None) -> dict[str,
     }
 
 
+def _coverage(exposure: Exposure | None) -> dict[str, list[dict[str, Any]]]:
+    """The weld unrolled: stretches by exposure and wall, and those that no exposure covers."""
+    found = exposure.coverage if exposure else None
+    return {
+        "covered": [
+            {
+                "exposure": c.exposure,
+                "wall": c.wall,
+                "from_deg": _degrees(c.start_rad),
+                "length_deg": _degrees(c.length_rad),
+                "ends": list(c.ends),
+            }
+            for c in (found.covered if found else ())
+        ],
+        "uncovered": [
+            {"from_deg": _degrees(start), "length_deg": _degrees(length)}
+            for start, length in (found.uncovered if found else ())
+        ],
+    }
+
+
 def _iqi(chosen: Candidate | None) -> dict[str, Any]:
     iqi = chosen.iqi if chosen else None
     return {
@@ -163,6 +194,7 @@ def _iqi(chosen: Candidate | None) -> dict[str, Any]:
         "position": iqi.position if iqi else None,
         "diameter_mm": _mm(iqi.diameter_m) if iqi else None,
         "pieces": iqi.pieces if iqi else None,
+        "equivalents": list(iqi.equivalents) if iqi else [],
         "source": iqi.table if iqi else None,
     }
 

@@ -216,8 +216,9 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
         "crew": [],
         "cautions": [],
     }
-    if c is not None and c.shots and c.usable_rad is not None:
-        out["unrolled"], _ = unrolled(c, width_mm=MAP_MM[0])
+    unrolled_weld = w.exposure.coverage if w.exposure else None
+    if c is not None and c.shots and (c.usable_rad is not None or unrolled_weld is not None):
+        out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=MAP_MM[0])
     if s is not None:
         points = survey.arrange(weld, s)
         out["places"] = survey.rows(weld, s, points, show)
