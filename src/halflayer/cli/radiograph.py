@@ -247,12 +247,15 @@ def _lines(made: Radiograph, out: Path) -> list[str]:
     head = f"{t.weld}  exposure {t.shot} of {t.shots}  {t.technique}, {t.arrangement}, {t.nuclide}"
     head += f", {t.exposure_s:.0f} s"
     lines += ["", head] if lines else [head]
-    lines.append(f"density {r.weld:.2f} at the weld, {r.least:.2f} to {r.most:.2f} over what is judged")
+    if r is not None:
+        lines.append(f"density {r.weld:.2f} at the weld, {r.least:.2f} to {r.most:.2f} over what is judged")
     if v.opening_m is not None:
         lines.append(f"images of the weld {v.opening_m * 1e3:.1f} mm apart")
+    if v.scatter_to_primary is not None and v.scatter_to_primary_sigma is not None:
+        lines.append(f"scatter to primary {v.scatter_to_primary:.2f} +- {v.scatter_to_primary_sigma:.2f}")
     lines.append(
-        f"scatter to primary {v.scatter_to_primary:.2f} +- {v.scatter_to_primary_sigma:.2f}; unsharpness "
-        f"{v.unsharpness_m * 1e3:.2f} mm geometric, {v.inherent_unsharpness_m * 1e3:.2f} mm of the detector"
+        f"unsharpness {v.unsharpness_m * 1e3:.2f} mm geometric, {v.inherent_unsharpness_m * 1e3:.2f} mm of the "
+        "detector"
     )
     rows = [
         (

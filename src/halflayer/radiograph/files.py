@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from halflayer.radiograph.result import Radiograph, Verdict
+from halflayer.radiograph.result import Radiograph, Readings, Verdict
 from halflayer.radiograph.visible import Seen
 
 Image = NDArray[np.float32]
@@ -45,10 +45,15 @@ def window(radiograph: Radiograph) -> tuple[float, float]:
     """Lightest and darkest reading that a picture shows: the evaluated weld with room on both sides."""
     r = radiograph.verdict.readings
     if radiograph.verdict.digital:
-        low, high = (r.least, r.most) if math.isfinite(r.least) else (0.0, 65535.0)
+        low, high = (r.least, r.most) if r else (0.0, 65535.0)
         room = 0.6 * max(high - low, 0.1 * high)
         return max(low - room, 0.0), min(high + room, 65535.0)
-    if not math.isfinite(r.least):
+    return film_window(r)
+
+
+def film_window(r: Readings | None) -> tuple[float, float]:
+    """Lightest and darkest density that a picture of a film shows."""
+    if r is None:
         return 0.3, 4.0
     return max(min(r.least - 1.0, 1.2), 0.3), max(r.most + 0.4, 3.2)
 
@@ -123,10 +128,15 @@ def verdict_json(v: Verdict) -> dict[str, Any]:
     """A verdict as plain data."""
     r = v.readings
     digital = v.digital
+    span = {
+        "weld": r.weld if r else None,
+        "min": r.least if r else None,
+        "max": r.most if r else None,
+    }
     return {
-        "density": None if digital else {"weld": _n(r.weld), "min": _n(r.least), "max": _n(r.most)},
-        "grey": {"weld": _n(r.weld), "min": _n(r.least), "max": _n(r.most)} if digital else None,
-        "snr_n": _n(r.snr_n) if digital else None,
+        "density": None if digital else span,
+        "grey": span if digital else None,
+        "snr_n": r.snr_n if digital and r else None,
         "wires": [
             {
                 "designation": s.name,

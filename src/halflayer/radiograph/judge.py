@@ -9,11 +9,12 @@ import numpy as np
 
 from halflayer.base.result import Finding
 from halflayer.exposure.paths import film_hit, is_double_image
+from halflayer.radiograph.digital import DigitalResponse
 from halflayer.radiograph.lines import mean_energy_keV
 from halflayer.radiograph.response import film_response
 from halflayer.radiograph.result import Readings, Verdict
 from halflayer.radiograph.scatter import ScatterField
-from halflayer.radiograph.setting import Setting, geometric_unsharpness_m, judged, weld_index
+from halflayer.radiograph.setting import Setting, film_of, geometric_unsharpness_m, judged, weld_index
 from halflayer.radiograph.visible import ROSE, Seen, smallest, wires_seen
 from halflayer.scene.frame import about_x
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, wanted_opening_m
@@ -25,12 +26,16 @@ CRITERION = (
 TOLERANCE = 0.1  # of density readings, ISO 17636-1 (from memory, unverified)
 
 
-def verdict(made: Setting, field: ScatterField, flaws: tuple[Seen, ...] = ()) -> Verdict:
-    """Judge one exposure with its scattered field."""
+def verdict(
+    made: Setting, field: ScatterField, flaws: tuple[Seen, ...] = (), *, densities: bool = True
+) -> Verdict:
+    """Judge one exposure with its scattered field; `densities`: state those that cannot be read as findings."""
     places = [(p.u_m, p.v_m) for p in made.points]
     scattered = np.array([float(field.at(np.array([u]), np.array([v]))[0, 0]) for u, v in places])
     at = weld_index(made)
-    readings, ratio, sigma = _readings(made, scattered, at), math.nan, math.nan
+    readings = _readings(made, scattered, at)
+    ratio: float | None = None
+    sigma: float | None = None
     if at is not None:
         ratio = float(scattered[at] / made.kerma[at])
         sigma = field.sigma_Gy / float(made.kerma[at])
@@ -40,13 +45,13 @@ def verdict(made: Setting, field: ScatterField, flaws: tuple[Seen, ...] = ()) ->
     opening = opening_m(made)
     found = [
         *_lit(made, at),
-        *_density(made, readings),
+        *(_density(made, readings) if readings and densities else ()),
         *_opening(made, opening),
         *_wires(made, field, wires, required),
     ]
     return Verdict(
         readings=readings,
-        digital=False,
+        digital=film_of(made) is None,
         wires=wires,
         flaws=flaws,
         required=required,
@@ -80,11 +85,12 @@ def seen_wires(made: Setting, field: ScatterField) -> tuple[Seen, ...]:
     )
 
 
-def _readings(made: Setting, scattered: np.ndarray, at: int | None) -> Readings:
+def _readings(made: Setting, scattered: np.ndarray, at: int | None) -> Readings | None:
     inside = judged(made)
     if at is None or not inside:
-        return Readings(math.nan, math.nan, math.nan, "", "")
-    density = made.response.density((made.kerma + scattered) * made.decays)
+        return None
+    kerma = (made.kerma + scattered) * made.decays
+    density = made.response.reading(kerma)
     low = min(inside, key=lambda i: float(density[i]))
     high = max(inside, key=lambda i: float(density[i]))
     return Readings(
@@ -93,7 +99,30 @@ def _readings(made: Setting, scattered: np.ndarray, at: int | None) -> Readings:
         float(density[high]),
         made.points[low].where,
         made.points[high].where,
+        _least_ratio(made, kerma, inside),
     )
+
+
+def _least_ratio(made: Setting, kerma: np.ndarray, inside: list[int]) -> float | None:
+    """Least normalised signal-to-noise ratio beside the cap, where the code asks it; None for film."""
+    beside = [i for i in inside if not made.points[i].crown] or inside
+    if not isinstance(made.response, DigitalResponse):
+        return None
+    return float(np.min(made.response.snr_n(kerma[beside])))
+
+
+def _ratio(made: Setting, r: Readings) -> list[Finding]:
+    out = []
+    asked = made.candidate.snr_n_min
+    if asked is not None and r.snr_n is not None and r.snr_n < asked:
+        text = (
+            f"Normalised signal-to-noise ratio {r.snr_n:.0f} beside the weld, the code asks for {asked:.0f}."
+        )
+        out.append(Finding("stop", text, relax=("expose longer",)))
+    if r.most >= 65535.0:
+        text = f"The detector is saturated at the {r.where_most}: nothing is seen there."
+        out.append(Finding("stop", text, relax=("expose shorter, in more frames or twice",)))
+    return out
 
 
 def opening_m(made: Setting) -> float | None:
@@ -139,6 +168,8 @@ def _lit(made: Setting, at: int | None) -> list[Finding]:
 
 def _density(made: Setting, r: Readings) -> list[Finding]:
     c = made.candidate
+    if film_of(made) is None:
+        return _ratio(made, r)
     out = []
     if r.least < c.density_min - TOLERANCE:
         level = "stop" if r.weld < c.density_min - TOLERANCE else "warn"
@@ -184,7 +215,7 @@ def _wires(
     if mine.visible:
         return []
     text = (
-        f"Wire {required} is expected not to be seen: {mine.contrast_to_noise:.1f} times the grain, "
+        f"Wire {required} is expected not to be seen: {mine.contrast_to_noise:.1f} times the noise, "
         f"{ROSE:.0f} are asked for (chance {mine.chance:.0%})."
     )
     return [Finding("stop", text, source=CRITERION, relax=_changes(made, field, required))]
@@ -204,12 +235,13 @@ def _changes(made: Setting, field: ScatterField, required: str) -> tuple[str, ..
         "twice the distance (or a spot half as wide)": replace(
             made, optics=replace(made.optics, view=made.optics.view._replace(spots=small))
         ),
-        "a longer exposure, to 0.5 more density": replace(made, decays=made.decays * 1.2),
+        "a fifth more exposure": replace(made, decays=made.decays * 1.2),
     }
     classes = ("C6", "C5", "C4", "C3", "C2", "C1")
-    finer = classes[min(classes.index(made.film.film_class) + 2, len(classes) - 1)]
-    if finer != made.film.film_class:
-        film = made.film.model_copy(update={"film_class": finer, "gradient_at_2": None})
+    film = film_of(made)
+    finer = classes[min(classes.index(film.film_class) + 2, len(classes) - 1)] if film else ""
+    if film and finer != film.film_class:
+        film = film.model_copy(update={"film_class": finer, "gradient_at_2": None})
         energy = mean_energy_keV(made.optics.groups, made.optics.crossed_m)
         tries[f"a film of class {finer}"] = replace(made, response=film_response(film, energy_keV=energy))
     helps = tuple(name for name, changed in tries.items() if ratio(changed) >= ROSE)

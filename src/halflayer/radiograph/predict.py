@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import math
 import time
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +20,7 @@ from halflayer.radiograph.scatter import ScatterField
 from halflayer.radiograph.setting import (
     Setting,
     by_monte_carlo,
+    film_of,
     geometric_unsharpness_m,
     judged,
     setting,
@@ -35,8 +36,9 @@ Array = NDArray[np.float64]
 Image = NDArray[np.float32]
 
 PIXEL_M = 50e-6  # the usual pixel of a film digitiser (common practice, no source)
+SKETCH_SPOTS, SKETCH_BEND = 5, 0.12  # our choice: 1.5 % of the exposure, one step of grey in a picture
 JUDGE_SPOTS = 40  # our choice: points of the spot for wires and densities
-DARKEST, LIGHTEST = 1e-4, 1e3  # exposures in the table of the curve, of that for density 2 (our choice)
+DARKEST, LIGHTEST = 1e-4, 1e3  # exposures in the table of the curve, of a usual one (our choice)
 
 
 def predict(
@@ -96,23 +98,36 @@ def density_image(
     letters: tuple[markers.Letters, ...] = (),
     seed: int,
     grain: bool = True,
+    sketch: bool = False,
 ) -> Image:
-    """Optical density at every pixel, (rows, columns) float32: exposure, lead letters, unsharpness, curve, grain."""
-    spots = spots_for(geometric_unsharpness_m(made), pixels.pixel_m)
-    optics = made.with_surfaces(surfaces, spots)
-    image = primary(optics, pixels, marked=marked_points(made))
+    """Density or grey value at every pixel, (rows, columns) float32: exposure, lead, unsharpness, curve, noise.
+
+    A `sketch` is for a small picture: few points of the spot, no wires, straight between nodes where a full
+    image would look closer.
+    """
+    if sketch:
+        optics = replace(made.with_surfaces(surfaces, SKETCH_SPOTS), scene=made.bare)
+        image = primary(optics, pixels, bend=SKETCH_BEND)
+    else:
+        spots = spots_for(geometric_unsharpness_m(made), pixels.pixel_m)
+        optics = made.with_surfaces(surfaces, spots)
+        image = primary(optics, pixels, marked=marked_points(made))
     _add_scatter(image, field, pixels)
     image *= np.float32(made.decays)
     for row, column, lead in markers.lead_map(letters, pixels):
         part = image[row : row + lead.shape[0], column : column + lead.shape[1]]
         part *= _through_lead(made, lead)
-    response = made.response
+    response, scale = made.response, made.response.kerma_scale_Gy
     image = blurred(image, unsharpness_m=response.unsharpness_m, pixel_m=pixels.pixel_m)
-    two = response.curve.kerma_for_2_Gy
-    density = mapped(image, response.density, low=two * DARKEST, high=two * LIGHTEST)
+    reading = mapped(image, response.reading, low=scale * DARKEST, high=scale * LIGHTEST)
     if grain:
-        _add_grain(made, density, pixels, seed)
-    return density
+        area = pixels.pixel_m**2
+        noise = mapped(
+            image, lambda k: response.reading_noise(k, area), low=scale * DARKEST, high=scale * LIGHTEST
+        )
+        noise *= normal_noise(reading.shape, seed=seed)
+        reading += noise
+    return reading
 
 
 def marked_points(made: Setting) -> list[Vec3]:
@@ -152,18 +167,6 @@ def _through_lead(made: Setting, lead: Image) -> Image:
     return np.interp(lead, depths, share).astype(np.float32)
 
 
-def _add_grain(made: Setting, density: Image, pixels: Frame, seed: int) -> None:
-    noise = normal_noise(density.shape, seed=seed)
-    fog = np.float32(made.response.curve.base_fog)
-    at_2 = np.float32(float(made.response.grain(2.0 + float(fog), pixels.pixel_m**2)) / math.sqrt(2.0))
-
-    def part(first: int, last: int) -> None:
-        d = density[first:last]
-        d += noise[first:last] * (at_2 * np.sqrt(np.maximum(d - fog, np.float32(0.02))))
-
-    shared(pixels.rows, part)
-
-
 def _letters(made: Setting, pixels: Frame, shot: int) -> tuple[markers.Letters, ...]:
     film = made.built.film
     seen = judged(made)
@@ -188,8 +191,8 @@ def _letters(made: Setting, pixels: Frame, shot: int) -> tuple[markers.Letters, 
 
 def technique_of(made: Setting, shot: int, *, seconds: float, activity_Bq: float) -> Technique:
     """The exposure in the words of a film record."""
-    c, film = made.candidate, made.film
-    s = film.screens
+    c, detector, film = made.candidate, made.detector, film_of(made)
+    s = detector.screens
     screens = f"{s.front_m * 1e3:g} mm front, {s.back_m * 1e3:g} mm back, {s.material}"
     return Technique(
         order=made.order.order,
@@ -205,9 +208,9 @@ def technique_of(made: Setting, shot: int, *, seconds: float, activity_Bq: float
         source_to_detector_m=c.geometry.source_to_detector_m,
         source_to_object_m=c.geometry.source_to_object_m,
         focal_m=c.geometry.focal_m,
-        detector=film.id,
-        detector_kind=film.kind,
-        film_class=film.film_class,
+        detector=detector.id,
+        detector_kind=detector.kind,
+        film_class=film.film_class if film else f"SRb {made.response.unsharpness_m * 5e5:.0f} um",
         screens=screens,
         source_clock_rad=made.shot.source_clock_rad,
         material=made.weld.pipe.material,

@@ -32,6 +32,7 @@ EVERY = 4  # our choice: pixels from node to node
 BEND = 0.015
 LEAST_KERMA = 1e-9  # of the largest: what is darker counts as unlit (our choice)
 PIXEL_LEAST_M, PIXEL_MOST_M = 5e-6, 5e-3  # our choice: below, no detector resolves it; above, it is no image
+FEW = 1000  # places that are not worth sharing among threads (our choice)
 PIXELS_MOST = 60_000_000  # our choice: what 8 GB of memory hold with room to work
 
 
@@ -113,11 +114,13 @@ def shared(rows: int, part: Callable[[int, int], None]) -> None:
         task.result()
 
 
-def primary(optics: Optics, pixels: Frame, *, marked: Sequence[Vec3] = (), every: int = EVERY) -> Image:
+def primary(
+    optics: Optics, pixels: Frame, *, marked: Sequence[Vec3] = (), every: int = EVERY, bend: float = BEND
+) -> Image:
     """Uncollided kerma per decay at every pixel [Gy], (rows, columns) float32, penumbra of the spot included.
 
     `marked` are points of the scene about which every pixel is traced (`rod_points` gives those of a wire);
-    the margin is the shadow of the spot and two pixels.
+    the margin is the shadow of the spot and two pixels. `bend`: see `BEND`.
     """
     packed, view = pack(optics.scene), optics.view
     cells = (-(-pixels.rows // every), -(-pixels.columns // every))
@@ -131,7 +134,7 @@ def primary(optics: Optics, pixels: Frame, *, marked: Sequence[Vec3] = (), every
     least = LEAST_KERMA * max(float(coarse.max()), 1e-300)
     coarse = np.log(np.maximum(coarse, least))
     marks = _marks(optics, pixels, marked, every, cells)
-    along, across = bent(coarse, 0) | marks, bent(coarse, 1) | marks
+    along, across = bent(coarse, 0, bend) | marks, bent(coarse, 1, bend) | marks
     # A row of nodes serves the cells on both sides of it.
     in_rows = np.zeros((cells[0] + 1, cells[1]), dtype=np.uint8)
     in_rows[:-1] |= across
@@ -162,16 +165,19 @@ def at_places(optics: Optics, places: Array) -> Array:
     def part(first: int, last: int) -> None:
         kernels.places(packed, optics.view, at[first:last], out[first:last], scratch(packed.n))
 
-    shared(len(at), part)
+    if len(at) < FEW:
+        part(0, len(at))
+    else:
+        shared(len(at), part)
     return out
 
 
-def bent(log_kerma: Array, axis: int) -> NDArray[np.bool_]:
+def bent(log_kerma: Array, axis: int, bend: float) -> NDArray[np.bool_]:
     """Cells next to a node where log kerma is not straight along an axis: (cells, cells) of nodes (cells + 1)."""
     node = np.zeros(log_kerma.shape, dtype=bool)
     if log_kerma.shape[axis] >= 3:
         c, flag = np.moveaxis(log_kerma, axis, 0), np.moveaxis(node, axis, 0)
-        flag[1:-1] = np.abs(c[2:] - 2.0 * c[1:-1] + c[:-2]) > BEND
+        flag[1:-1] = np.abs(c[2:] - 2.0 * c[1:-1] + c[:-2]) > bend
     return node[:-1, :-1] | node[1:, :-1] | node[:-1, 1:] | node[1:, 1:]
 
 

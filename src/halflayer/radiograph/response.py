@@ -51,6 +51,19 @@ class FilmResponse:
     source: str
     least_contrast: float = math.log10(1.01)  # see `visible`
 
+    def reading(self, kerma_Gy: Any) -> Array:
+        """What is read off the film: total density."""
+        return self.density(kerma_Gy)
+
+    def reading_noise(self, kerma_Gy: Any, area_m2: float) -> Array:
+        """Standard deviation of the density read over an area."""
+        return self.grain(self.density(kerma_Gy), area_m2)
+
+    @property
+    def kerma_scale_Gy(self) -> float:
+        """A kerma in the middle of what the film is used at [Gy]."""
+        return self.curve.kerma_for_2_Gy
+
     def density(self, kerma_Gy: Any) -> Array:
         """Total density for kermas of any shape, ending where the film is burnt out."""
         return np.minimum(self.curve.density(kerma_Gy), DENSEST)

@@ -57,7 +57,7 @@ class Technique:
 class Verdict:
     """What can be said of one exposure without its picture: readings, wires, flaws, findings."""
 
-    readings: Readings
+    readings: Readings | None  # None: no part of the weld is on the film and in the beam
     digital: bool
     wires: tuple[Seen, ...]
     flaws: tuple[Seen, ...]
@@ -65,11 +65,25 @@ class Verdict:
     smallest_visible: str | None
     ok: bool
     opening_m: float | None
-    scatter_to_primary: float
-    scatter_to_primary_sigma: float
+    scatter_to_primary: float | None
+    scatter_to_primary_sigma: float | None
     unsharpness_m: float  # geometric, of the wires' side
     inherent_unsharpness_m: float
     findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class Quick:
+    """A quick prediction for a plan: the verdict of one exposure and a small picture for its sheet.
+
+    picture : PNG, base64; it shows `width_m` across the pipe or round the arc and `height_m` along the pipe.
+    """
+
+    shot: int
+    verdict: Verdict
+    picture: str
+    width_m: float
+    height_m: float
 
 
 @dataclass(frozen=True)

@@ -10,12 +10,14 @@ from numpy.typing import NDArray
 
 from halflayer.exposure import paths
 from halflayer.exposure.paths import FilmPoint
+from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import photons
 from halflayer.radiograph import bodies, scatter
 from halflayer.radiograph.bodies import Wire
+from halflayer.radiograph.digital import DigitalResponse, digital_response
 from halflayer.radiograph.lines import mean_energy_keV
 from halflayer.radiograph.project import Frame, at_places
 from halflayer.radiograph.response import FilmResponse, film_response
@@ -45,8 +47,8 @@ class Setting:
     shot: Shot
     built: Built
     source: Source
-    film: Film
-    response: FilmResponse
+    detector: Detector
+    response: FilmResponse | DigitalResponse
     wires: tuple[Wire, ...]
     scene: Scene
     bare: Scene
@@ -89,7 +91,7 @@ def setting(
 ) -> Setting:
     """Set up one exposure. Raises: KeyError for ids that are not in the order."""
     source = {s.id: s for s in order.sources}[candidate.source]
-    film = {d.id: d for d in order.detectors}[candidate.detector]
+    detector = {d.id: d for d in order.detectors}[candidate.detector]
     points = paths.film_points(weld, candidate, shot, built)
     asked = candidate.iqi
     source_side = asked is not None and asked.position == "source side"
@@ -122,8 +124,10 @@ def setting(
         shot,
         built,
         source,
-        film,
-        film_response(film, energy_keV=energy),
+        detector,
+        digital_response(detector, seconds=seconds)
+        if isinstance(detector, DigitalDetector)
+        else film_response(detector, energy_keV=energy),
         wires,
         scene,
         bare,
@@ -136,7 +140,7 @@ def setting(
 
 def screen_share(made: Setting) -> float:
     """Share of the primary kerma behind the weld that goes through the front screen."""
-    screens = made.film.screens
+    screens = made.detector.screens
     if screens.front_m <= 0.0:
         return 1.0
     groups, crossed = made.optics.groups, made.optics.crossed_m
@@ -165,6 +169,11 @@ def by_ratio(made: Setting, ratio: float, sigma: float) -> ScatterField:
     at = weld_index(made)
     primary = float(made.kerma[at]) if at is not None else 0.0
     return ScatterField.even(ratio * primary, sigma * primary)
+
+
+def film_of(made: Setting) -> Film | None:
+    """The film; None for a digital detector."""
+    return None if isinstance(made.detector, DigitalDetector) else made.detector
 
 
 def judged(made: Setting) -> list[int]:

@@ -47,11 +47,11 @@ class Surfaces:
         return np.linspace(-self.half_m, self.half_m, n), np.arange(m) * (2.0 * math.pi / m)
 
 
-def flat_maps(weld: Weld) -> Surfaces:
+def flat_maps(weld: Weld, *, grid_m: float = GRID_M) -> Surfaces:
     """Maps of zero height over the weld and what is beside it, for flaws to be set in."""
     half = weld.cap.width_m / 2 + BESIDE_M
-    n = 2 * round(half / GRID_M) + 1
-    m = max(64, round(math.pi * weld.pipe.od / GRID_M))
+    n = 2 * round(half / grid_m) + 1
+    m = max(64, round(math.pi * weld.pipe.od / grid_m))
     return Surfaces(half, np.zeros((n, m)), np.zeros((n, m)))
 
 
@@ -65,13 +65,13 @@ def _smooth_noise(rng: np.random.Generator, shape: tuple[int, int], lengths: tup
     return out / out.std()
 
 
-def welded(weld: Weld, *, seed: int) -> Surfaces:
+def welded(weld: Weld, *, seed: int, grid_m: float = GRID_M) -> Surfaces:
     """A weld as a welder leaves it: ripples across the cap, bead heights that wander, an uneven root."""
-    maps = flat_maps(weld)
+    maps = flat_maps(weld, grid_m=grid_m)
     rng = np.random.default_rng((seed, 0x5EA1))
     x, clock = maps.grids()
     shape = maps.outer.shape
-    per = WANDER_M / GRID_M
+    per = WANDER_M / grid_m
     arc = clock * weld.pipe.od / 2
     # Cap: chevrons whose place wanders; nothing at the toes.
     bow = 0.35 * (2.0 * x / weld.cap.width_m) ** 2 * weld.cap.width_m
@@ -80,14 +80,14 @@ def welded(weld: Weld, *, seed: int) -> Surfaces:
     # A trapezium-like window: full over the bead, out within a tenth of its width at the toes.
     inside = np.clip((0.5 - np.abs(x) / weld.cap.width_m) * 10.0, 0.0, 1.0)[:, None]
     height = max(weld.cap.height_m, 5e-4)
-    uneven = UNEVEN_CAP * _smooth_noise(rng, shape, (0.25 * weld.cap.width_m / GRID_M, 1.5 * per))
+    uneven = UNEVEN_CAP * _smooth_noise(rng, shape, (0.25 * weld.cap.width_m / grid_m, 1.5 * per))
     outer = height * inside * (RIPPLE * np.cos(phase) * (1.0 + 0.5 * wander) + uneven)
     # Root: beads of varying height, a line that wanders a little.
     width = weld.cap.width_m * ROOT_SHARE
     root = max(weld.cap.root_m, 5e-4)
     window = np.clip(1.0 - (2.0 * x / (1.25 * width)) ** 2, 0.0, None)[:, None]
-    bumps = UNEVEN_ROOT * _smooth_noise(rng, shape, (0.3 * width / GRID_M, 0.6 * per))
-    bumps += 0.8 * UNEVEN_ROOT * _smooth_noise(rng, shape, (0.5 * width / GRID_M, 2.5 * per))
+    bumps = UNEVEN_ROOT * _smooth_noise(rng, shape, (0.3 * width / grid_m, 0.6 * per))
+    bumps += 0.8 * UNEVEN_ROOT * _smooth_noise(rng, shape, (0.5 * width / grid_m, 2.5 * per))
     inner = root * window * bumps
     return Surfaces(maps.half_m, np.ascontiguousarray(outer), np.ascontiguousarray(inner))
 
