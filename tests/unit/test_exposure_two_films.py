@@ -135,6 +135,14 @@ class TestVariation:
         assert any("departs" in f.text for f in run(made, bound).findings)
 
 
+def test_of_a_pair_each_film_wants_its_own_indicator() -> None:
+    made = both(SLOW, **THICK)
+    way = replace(candidate(made, "over"), partners=("F2",), density_variation=(-0.15, 0.3))
+    told = [f.text for f in run(made, way).findings]
+    assert any("an indicator in the part that each film shows" in t for t in told)
+    assert not any("departs" in t for t in told)
+
+
 def test_seconds_do_not_depend_on_which_film_is_named_first() -> None:
     made = both(SLOW, **THICK)
     way = candidate(made, "over")

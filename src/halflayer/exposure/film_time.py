@@ -182,7 +182,9 @@ def film_time(
         second=second,
     )
     varied: list[Finding] = []
-    if candidate.density_variation is not None:
+    if candidate.density_variation is not None and second is not None:
+        varied = [findings.two_indicators(candidate.density_variation, VARIATION)]
+    elif candidate.density_variation is not None:
         crowns = [i for i in judged if points[i].crown]
         places = [(float(curve.density(kerma[i])), points[i].where) for i in crowns]
         middle = float(curve.density(kerma[here]))

@@ -149,6 +149,16 @@ def of_variation(
     ]
 
 
+def two_indicators(bounds: tuple[float, float], source: str) -> Finding:
+    """Two films show different parts of the weld, so the density about the indicator is held on each by itself."""
+    return Finding(
+        "warn",
+        f"The code asks densities within {bounds[0]:+.0%} to {bounds[1]:+.0%} of that at the indicator, and two films "
+        "show the weld in parts: lay an indicator in the part that each film shows, and hold each part against its own.",
+        source,
+    )
+
+
 def of_noise(noise: float) -> list[Finding]:
     """Monte Carlo noise that shows in the time."""
     if noise <= NOISE:
