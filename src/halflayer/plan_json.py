@@ -9,11 +9,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Any
 
 from halflayer.base.result import Derived, Finding
+from halflayer.exposure.budget import TimeBudget
+from halflayer.exposure.decay_days import decay_days
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.plan import Plan, WeldPlan
+from halflayer.radiograph.files import verdict_json
 from halflayer.shielding import safety_json
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.technique.result import Candidate, RuleVerdict, Shot
@@ -48,6 +52,7 @@ def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
         "content": plan.content,
         "files": list(files),
         "findings": [_line(f) for f in plan.findings],
+        "shift": _shift(plan),
         "welds": [weld_json(plan, w) for w in plan.welds],
     }
 
@@ -72,6 +77,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         "exposures": _exposures(chosen, weld.exposure),
         "coverage": _coverage(weld.exposure),
         "iqi": _iqi(chosen),
+        "radiographs": [{"exposure": r.shot + 1, **verdict_json(r.verdict)} for r in weld.radiographs],
         "shielding": _shielding(shielding),
         "beam_footprint_mm": [_mm(v) for v in shielding.footprint_m] if shielding else None,
         "beam_footprint_on": shielding.footprint_on if shielding else None,
@@ -88,12 +94,63 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         "barrier_distance_m": _number(shielding.barrier_m.value) if shielding else None,
         "barrier_distance_any_hour_m": _number(shielding.barrier_hour_m.value) if shielding else None,
         "crew_dose_Sv": _crew(plan.order, shielding) if shielding else {},
+        "time_budget": _budget(weld.budget),
+        "decay": _decay(plan, weld),
         "safety": safety_json.safety_json(weld.safety),
         "candidates": [_candidate(c) for c in weld.technique.candidates],
         "findings": [_line(f) for f in weld.findings],
         "cautions": list(weld.cautions),
         "figures": {name: _trail(figure) for name, figure in weld.figures().items()},
     }
+
+
+def _shift(plan: Plan) -> dict[str, Any] | None:
+    shift = plan.shift
+    if shift is None:
+        return None
+    return {
+        "total_s": shift.total_s,
+        "shift_s": shift.shift_s,
+        "teams": shift.teams,
+        "fits": shift.fits,
+        "welds": [{"weld": weld, "seconds": seconds} for weld, seconds in shift.welds],
+    }
+
+
+def _budget(budget: TimeBudget | None) -> dict[str, Any]:
+    """The time budget of a weld; nulls where it is stopped."""
+    return {
+        "total_s": budget.total_s if budget else None,
+        "steps": [
+            {"what": s.what, "times": s.times, "each_s": s.each_s, "total_s": s.total_s}
+            for s in (budget.steps if budget else ())
+        ],
+        "films": [{"detector": name, "sheets": sheets} for name, sheets in (budget.films if budget else ())],
+        "planned_exposures": budget.planned if budget else None,
+        "exposures": budget.exposures if budget else None,
+        "trial": budget.trial if budget else None,
+        "extra_dose": [
+            {"name": d.name, "dose_Sv": _number(d.extra_Sv)} for d in (budget.extra_doses if budget else ())
+        ],
+        "basis": budget.basis if budget else None,
+    }
+
+
+def _decay(plan: Plan, weld: WeldPlan) -> list[dict[str, Any]]:
+    """Thirty days of activity and times from the planned moment on; empty where there is no exposure."""
+    nuclide = _nuclide(plan.order, weld.chosen.source) if weld.chosen else None
+    if nuclide is None or weld.exposure is None or _number(weld.exposure.activity.value) is None:
+        return []
+    return [
+        {
+            "day": d.day,
+            "when": d.when.isoformat(),
+            "activity_Bq": _number(d.activity_Bq),
+            "factor": _number(d.factor),
+            "seconds": [_number(t) for t in d.seconds],
+        }
+        for d in decay_days(nuclide, weld.exposure, moment=datetime.fromisoformat(plan.made_at))
+    ]
 
 
 def worst_place(shielding: Shielding) -> PointDose | LimitCheck | None:

@@ -16,6 +16,7 @@ from halflayer.scene.frame import about_x
 from halflayer.scene.matter import order_material
 from halflayer.scene.pipework import X, outside_radius, pipework
 from halflayer.scene.solids import Frustum, Scene, Solid, Tube
+from halflayer.technique import asme_v_art2_2007 as asme
 from halflayer.technique import iqi
 from halflayer.technique.result import Iqi
 
@@ -91,21 +92,37 @@ def smooth(solids: Sequence[Solid], weld: Weld) -> list[Solid]:
     return out
 
 
+def wire_set(required: str) -> dict[str, float]:
+    """Names and diameters [m] of the set that holds a required wire, thickest first.
+
+    `W13` and the like: seven neighbouring wires of ISO 19232-1; `wire 6` and the like: a set of ASME V Article 2.
+    Raises: ValueError for a name of neither kind.
+    """
+    if required.startswith("W"):
+        first = iqi.set_with(required)
+        names = [f"W{n}" for n in range(first, first + iqi.WIRES_IN_SET)]
+        return {name: iqi.wires()[name][0] for name in names}
+    number = int(required.removeprefix("wire "))
+    held = asme.wires()
+    letter = asme.set_to_lay(number)
+    numbers = sorted((n for n, (_, sets) in held.items() if letter in sets), reverse=True)
+    return {f"wire {n}": held[n][0] for n in numbers}
+
+
 def wires(order: Order, weld: Weld, built: Built, asked: Iqi | None, *, clock_rad: float) -> tuple[Wire, ...]:
     """The set of wires that the technique asks for, along the pipe across the weld, its middle at a clock angle.
 
-    The set holds seven neighbouring wires, thickest first, 5 mm apart round the pipe. On a pipe too small for
+    The wires of the set lie 5 mm apart round the pipe, thickest first. On a pipe too small for
     a whole set within 60 degrees to either side, the wires about the required one that fit there.
     """
     if asked is None or asked.type != "wire":
         return ()
-    table = iqi.wires()
-    first = iqi.set_with(asked.required)
-    names = [f"W{n}" for n in range(first, first + iqi.WIRES_IN_SET)]
+    table = wire_set(asked.required)
+    names = list(table)
     steel = order_material(order, weld.pipe.material)
     radius = outside_radius(weld) + (weld.cap.height_m if weld.insulation is None else 0.0)
     if built.film.radius_m is not None:  # between pipe and film at most
-        radius = min(radius, built.film.radius_m - table[names[0]][0])
+        radius = min(radius, built.film.radius_m - table[names[0]])
     pitch = WIRE_PITCH_M / radius
     while len(names) > 1 and (len(names) - 1) / 2 * pitch > math.radians(60.0):
         # drop the end that is farther from the required wire
@@ -117,9 +134,9 @@ def wires(order: Order, weld: Weld, built: Built, asked: Iqi | None, *, clock_ra
     return tuple(
         Wire(
             name,
-            table[name][0],
+            table[name],
             clock_rad + (n - middle) * pitch,
-            radius + table[name][0] / 2,
+            radius + table[name] / 2,
             length,
             steel,
         )
