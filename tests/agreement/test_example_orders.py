@@ -83,7 +83,7 @@ ASME_FIRST = {"H-2": ("lean-out", 2), "H-8": ("strap", 3), "H-12": ("bore", 1)}
 
 @pytest.mark.parametrize("weld", list(ASME_FIRST))
 def test_the_order_in_imperial_units_by_asme(weld: str) -> None:
-    """Its welds need offset double wall viewing, single wall viewing and a panoramic shot (T-271); two films of one sheet."""
+    """Its welds need offset double wall viewing, single wall viewing and a panoramic shot; two films of one sheet."""
     order = read_order(EXAMPLES / "asme-imperial.yaml")
     assert (order.code, order.test_class, order.units) == ("ASME V Article 2:2007", None, "imperial")
     assert [w.id for w in order.welds] == list(ASME_FIRST)

@@ -154,7 +154,7 @@ def two_indicators(bounds: tuple[float, float], source: str) -> Finding:
     return Finding(
         "warn",
         f"The code asks densities within {bounds[0]:+.0%} to {bounds[1]:+.0%} of that at the indicator, and two films "
-        "show the weld in parts: lay an indicator in the part that each film shows, and hold each part against its own.",
+        "show the weld in parts: lay an indicator in the part that each film shows, and hold each part to its own.",
         source,
     )
 

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from halflayer.order.allowance import Allowance
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import CrewTimes, Film, Head, Instrument, Kit, MaterialSpec, Person, Source
 from halflayer.order.fields import Ident, Model, Moment, Text
@@ -71,6 +72,7 @@ class Order(Model):
     kit: Kit
     crew: Annotated[tuple[Person, ...], Field(min_length=1)]
     crew_times: CrewTimes = CrewTimes()
+    allowance: Allowance = Allowance()
     instruments: tuple[Instrument, ...] = ()
     welds: Annotated[tuple[Weld, ...], Field(min_length=1)]
 

@@ -13,6 +13,10 @@ from halflayer.shielding.result import Item, LimitCheck
 from halflayer.shielding.safety_result import CrewMember, CrewStep
 from halflayer.technique.result import Candidate
 
+SINGLE = (
+    "setting up",
+    "mounting plates and blankets",
+)  # steps of a weld that an exposure more does not repeat
 NO_READING = "not computed: no reading of the stored head is given"
 
 
@@ -196,6 +200,12 @@ def _as_figure(s: CrewStep) -> Derived:
         inputs=(rate,),
         basis=s.basis if s.dose_Sv is None else "upper value",
     )
+
+
+def repeated_Sv(member: CrewMember) -> float | None:
+    """Dose of one person's steps that come again with every exposure of a weld [Sv]; None where not computed."""
+    doses = [s.dose_Sv for s in member.steps if s.what not in SINGLE]
+    return None if None in doses else math.fsum(d for d in doses if d is not None)
 
 
 def hand_dose(order: Order, candidate: Candidate, person: Person, *, activity_Bq: float) -> Derived:
