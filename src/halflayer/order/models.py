@@ -73,6 +73,9 @@ class Order(Model):
     crew: Annotated[tuple[Person, ...], Field(min_length=1)]
     crew_times: CrewTimes = CrewTimes()
     allowance: Allowance = Allowance()
+    # Which of the ways that the code allows comes first, after the wanted placements: the softest source
+    # needs the least shield; the shortest time is that of all exposures and steps of the crew.
+    prefer: Literal["softest source", "shortest time"] = "softest source"
     instruments: tuple[Instrument, ...] = ()
     welds: Annotated[tuple[Weld, ...], Field(min_length=1)]
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cache, cached_property
 
 from halflayer.base.errors import OutOfRange
+from halflayer.base.result import Derived
 from halflayer.order.digital import Detector
 from halflayer.order.equipment import Film, Head, Source
 from halflayer.order.models import Order
@@ -16,6 +17,7 @@ from halflayer.technique import asme_v_art2_2007, iso17636_1_2013, iso17636_2_20
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.asme_v_art2_2007 import AsmeVArticle2
 from halflayer.technique.code_checks import Judged, film_admitted, judge
+from halflayer.technique.estimate import estimated_time
 from halflayer.technique.findings import technique_findings
 from halflayer.technique.iso17636_1_2013 import Iso17636Part1
 from halflayer.technique.iso17636_2_2013 import Iso17636Part2
@@ -57,6 +59,11 @@ class Judgement:
     def agreements(self) -> tuple[str, ...]:
         """Agreements that the proposal makes use of."""
         return tuple(dict.fromkeys(c.agreement for c in self.checks if c.agreement))
+
+    @cached_property
+    def time(self) -> Derived:
+        """First estimate of the whole time."""
+        return estimated_time(self.ask, self.proposal, self.judged)
 
     @cached_property
     def candidate(self) -> Candidate:
@@ -110,8 +117,14 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     return Technique(
         weld=weld.id,
         candidates=tuple(j.candidate for j in kept),
-        findings=technique_findings(weld, kept, looked=looked, ranking=RANKING),
+        findings=technique_findings(weld, kept, looked=looked, ranking=_ranking(order)),
     )
+
+
+def _ranking(order: Order) -> str:
+    if order.prefer != "shortest time":
+        return RANKING
+    return RANKING.replace("fewest exposures,", "shortest estimated time, fewest exposures,")
 
 
 def _pairs(order: Order, weld: Weld, placement: Placement) -> Iterator[tuple[Source, Head]]:
@@ -133,6 +146,7 @@ def _nearest(j: Judgement) -> tuple[float, ...]:
     return (
         len(j.broken),
         _set_aside(j),
+        _whole_time_s(j),
         len(j.proposal.shots),
         _needed_agreements(j),
         _film_dose_Gy(j),
@@ -148,6 +162,7 @@ def _preference(j: Judgement) -> tuple[float, ...]:
     return (
         wanted.index(p.arrangement) if p.arrangement in wanted else len(wanted),
         _set_aside(j),
+        _whole_time_s(j),
         len(p.shots),
         float(p.technique == "DWDI in plane"),
         _needed_agreements(j),
@@ -156,6 +171,13 @@ def _preference(j: Judgement) -> tuple[float, ...]:
         -round(p.source_to_object_m / least, 2),
         round(j.judged.unsharpness_m, 6),
     )
+
+
+def _whole_time_s(j: Judgement) -> float:
+    """The estimated time, rounded, where the order prefers the shortest; else all ways are alike in it."""
+    if j.ask.order.prefer != "shortest time":
+        return 0.0
+    return round(j.time.value, 1) if isinstance(j.time.value, float) else math.inf
 
 
 def _set_aside(j: Judgement) -> int:
@@ -214,7 +236,8 @@ def _candidate(j: Judgement) -> Candidate:
         rules=tuple(c.verdict for c in j.checks),
         verdict="refused" if j.broken else "admissible",
         agreements_used=j.agreements,
-        derived=trail(ask, p, judged),
+        derived=(*trail(ask, p, judged), j.time),
+        estimated_s=j.time.value if isinstance(j.time.value, float) else None,
         partners=_partners(ask, judged),
         growth_max=ask.rules.growth(p.technique).value,
         density_variation=ask.rules.density_variation().value,

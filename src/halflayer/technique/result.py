@@ -97,9 +97,10 @@ class Candidate:
     verdict: Literal["admissible", "refused"]
     agreements_used: tuple[str, ...]
     derived: tuple[Derived, ...]  # trail: unsharpness, minimum distance, offset, tilt, opening, shots ...
-    partners: tuple[str, ...] = ()  # films of the order that the code admits beside the detector, of the same sheet
-    growth_max: float | None = None  # of the crossed wall at the ends of the evaluated length; None: not bounded
-    density_variation: tuple[float, float] | None = None  # of the density from that at the IQI; None: not bounded
+    partners: tuple[str, ...] = ()  # films of the same sheet that the code admits beside the detector
+    estimated_s: float | None = None  # exposures by the primary and the crew's steps; None: not computed
+    growth_max: float | None = None  # of the crossed wall over the evaluated length; None: not bounded
+    density_variation: tuple[float, float] | None = None  # from that at the IQI; None: not bounded
     snr_n_min: float | None = None  # least normalised signal-to-noise ratio; None: film
     shroud: str | None = None  # rigid shroud in place of the wrap
     guide: str | None = None  # guide tube through which the source comes
