@@ -20,7 +20,7 @@ from halflayer.shielding.result import Fitting
 from halflayer.technique.result import Candidate
 
 PAD_M = 0.012  # room round the set-up inside the window
-NOT_SET_UP = ("floor", "contents", "insulation", "pipe", "weld cap", "weld root")
+NOT_SET_UP = ("floor", "contents", "insulation", "pipe", "pipe end", "weld cap", "weld root")
 
 Span = tuple[float, float, str, int]  # from, to [m], figure, level
 
