@@ -14,6 +14,7 @@ from typing import Any, get_args
 
 from halflayer.order.equipment import Blanket, Head, MaterialSpec, PlacementName, Source
 from halflayer.order.fields import Model
+from halflayer.order.flaw_checks import flaw_problems
 from halflayer.order.head_shape import in_the_beam
 from halflayer.order.limits import Place
 from halflayer.order.models import CLASSED, DIGITAL, Code, Shift
@@ -323,6 +324,8 @@ def _weld(parts: Parts, report: Report, loc: Loc, weld: Weld) -> None:
             report.add(
                 (*loc, "cap", name), "higher than a weld can be", accepted=f"up to {most * 1000:.3g} mm"
             )
+    for n, field_name, text, accepted in flaw_problems(weld):
+        report.add((*loc, "flaws", n, field_name), text, accepted=accepted)
     half = _half(weld)
     if weld.runs == "horizontal" and weld.height_m <= half:
         text = "the pipe would lie in the floor"

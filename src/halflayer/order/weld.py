@@ -20,6 +20,7 @@ from halflayer.order.fields import (
     SizeName,
     Text,
 )
+from halflayer.order.flaws import Flaw
 
 
 class Pipe(Model):
@@ -181,4 +182,5 @@ class Weld(Model):
     overrides: tuple[Override, ...] = ()  # rules of the code set aside, each with its reason
     guide_from: Point | None = None  # site: where the container of a guided source stands
     guide_by: tuple[Point, ...] = ()  # site: bends of the guide tube on its way from there, in sequence
+    flaws: tuple[Flaw, ...] = ()  # put in on purpose: what `halflayer radiograph` must show
     note: Text | None = None

@@ -12,11 +12,12 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import photons
 from halflayer.physics.materials import material
-from halflayer.radiograph import judge, markers, surface
+from halflayer.radiograph import flaws, judge, markers, surface
 from halflayer.radiograph.project import Frame, frame, primary, rod_points, shared
 from halflayer.radiograph.response import blurred, mapped, normal_noise
 from halflayer.radiograph.result import Radiograph, Technique
 from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.seen_flaws import seen_flaws
 from halflayer.radiograph.setting import (
     Setting,
     by_monte_carlo,
@@ -76,17 +77,27 @@ def predict(
     )
     pixels = frame(built.film, pixel_m=pixel_m, width_m=width_m, length_m=length_m)
     field = by_monte_carlo(made, pixels, seed=seed)
-    verdict = judge.verdict(made, field)
+    verdict = judge.verdict(made, field, seen_flaws(made, field))
     image = density_image(
         made,
         field,
         pixels,
-        surfaces=surface.welded(weld, seed=seed) if rough else Surfaces.plain(),
+        surfaces=surfaces_of(weld, seed=seed, rough=rough),
         letters=_letters(made, pixels, shot) if letters else (),
         seed=seed,
     )
     record = technique_of(made, shot, seconds=seconds, activity_Bq=activity_Bq)
     return Radiograph(image, pixels, record, verdict, time.perf_counter() - began)
+
+
+def surfaces_of(weld: Weld, *, seed: int, rough: bool = True, grid_m: float = surface.GRID_M) -> Surfaces:
+    """The surfaces of a weld for its image: rough or smooth, with the flaws that lie on them."""
+    reach = flaws.reach_m(weld)
+    if rough:
+        return flaws.dented(surface.welded(weld, seed=seed, grid_m=grid_m, reach_m=reach), weld)
+    if not reach:
+        return Surfaces.plain()
+    return flaws.dented(surface.flat_maps(weld, grid_m=grid_m, reach_m=reach), weld)
 
 
 def density_image(
@@ -106,7 +117,9 @@ def density_image(
     image would look closer.
     """
     if sketch:
-        optics = replace(made.with_surfaces(surfaces, SKETCH_SPOTS), scene=made.bare)
+        solids = tuple(s for s in made.scene.solids if not s.name.startswith("wire "))
+        optics = made.with_surfaces(surfaces, SKETCH_SPOTS)
+        optics = replace(optics, scene=replace(optics.scene, solids=solids))
         image = primary(optics, pixels, bend=SKETCH_BEND)
     else:
         spots = spots_for(geometric_unsharpness_m(made), pixels.pixel_m)

@@ -12,8 +12,8 @@ from halflayer.base.result import Finding
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.radiograph import files, judge, surface
-from halflayer.radiograph.predict import density_image
+from halflayer.radiograph import files, judge
+from halflayer.radiograph.predict import density_image, surfaces_of
 from halflayer.radiograph.project import frame
 from halflayer.radiograph.result import Quick
 from halflayer.radiograph.setting import Setting, by_ratio, setting
@@ -72,7 +72,7 @@ def quick(
         made,
         field,
         pixels,
-        surfaces=surface.welded(weld, seed=seed, grid_m=1e-3),
+        surfaces=surfaces_of(weld, seed=seed, grid_m=1e-3),
         seed=seed,
         grain=False,
         sketch=True,

@@ -15,7 +15,7 @@ from halflayer.order.equipment import Film, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import photons
-from halflayer.radiograph import bodies, scatter
+from halflayer.radiograph import bodies, flaws, scatter
 from halflayer.radiograph.bodies import Wire
 from halflayer.radiograph.digital import DigitalResponse, digital_response
 from halflayer.radiograph.lines import mean_energy_keV
@@ -37,6 +37,7 @@ Array = NDArray[np.float64]
 class Setting:
     """Everything that image and verdict of one exposure are made from.
 
+    `scene` is what the image is made of; `optics` looks at it without flaws, `bare` is without wires too.
     `points` are the film points of the exposure stage; `kerma` (points,) the uncollided kerma per decay there
     from the whole focal spot with a smooth weld and no wires [Gy]. `decays` is activity times seconds.
     """
@@ -102,14 +103,15 @@ def setting(
         asked,
         clock_rad=shot.source_clock_rad if source_side else shot.detector_clock_rad,
     )
-    scene = bodies.image_scene(order, weld, built, wires)
-    bare = replace(scene, solids=tuple(s for s in scene.solids if not s.name.startswith("wire ")))
+    scene = bodies.image_scene(order, weld, built, wires, flaws.flaw_solids(order, weld))
+    judged_scene = _without(scene, "flaw ")
+    bare = _without(judged_scene, "wire ")
     view = optics(
         order,
         weld,
         source,
         built,
-        scene,
+        judged_scene,
         middle=middle_point(points),
         surfaces=Surfaces.plain(),
         spots=spots,
@@ -136,6 +138,10 @@ def setting(
         kerma,
         activity_Bq * seconds,
     )
+
+
+def _without(scene: Scene, prefix: str) -> Scene:
+    return replace(scene, solids=tuple(s for s in scene.solids if not s.name.startswith(prefix)))
 
 
 def screen_share(made: Setting) -> float:

@@ -47,9 +47,9 @@ class Surfaces:
         return np.linspace(-self.half_m, self.half_m, n), np.arange(m) * (2.0 * math.pi / m)
 
 
-def flat_maps(weld: Weld, *, grid_m: float = GRID_M) -> Surfaces:
-    """Maps of zero height over the weld and what is beside it, for flaws to be set in."""
-    half = weld.cap.width_m / 2 + BESIDE_M
+def flat_maps(weld: Weld, *, grid_m: float = GRID_M, reach_m: float = 0.0) -> Surfaces:
+    """Maps of zero height over the weld and what is beside it, at least to `reach_m`, for flaws to be set in."""
+    half = max(weld.cap.width_m / 2 + BESIDE_M, reach_m)
     n = 2 * round(half / grid_m) + 1
     m = max(64, round(math.pi * weld.pipe.od / grid_m))
     return Surfaces(half, np.zeros((n, m)), np.zeros((n, m)))
@@ -65,9 +65,9 @@ def _smooth_noise(rng: np.random.Generator, shape: tuple[int, int], lengths: tup
     return out / out.std()
 
 
-def welded(weld: Weld, *, seed: int, grid_m: float = GRID_M) -> Surfaces:
+def welded(weld: Weld, *, seed: int, grid_m: float = GRID_M, reach_m: float = 0.0) -> Surfaces:
     """A weld as a welder leaves it: ripples across the cap, bead heights that wander, an uneven root."""
-    maps = flat_maps(weld, grid_m=grid_m)
+    maps = flat_maps(weld, grid_m=grid_m, reach_m=reach_m)
     rng = np.random.default_rng((seed, 0x5EA1))
     x, clock = maps.grids()
     shape = maps.outer.shape
