@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from halflayer.order.equipment import ON_A_STAND, STRAPPED
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.technique.result import Candidate
@@ -26,16 +27,18 @@ def cautions(order: Order, weld: Weld, candidate: Candidate | None) -> tuple[str
             f"Check that the pipe really is full of {weld.contents.material}: an empty pipe gives more dose."
         )
     if candidate is not None:
-        if candidate.arrangement in ("over", "lean-out"):
+        if candidate.arrangement in ON_A_STAND:
             found.append(
                 "A plate left out, a head turned or a stop shifted is the likeliest fault: check each before opening."
             )
-        if candidate.arrangement == "strap":
+        if candidate.arrangement in STRAPPED:
             found.append("Check that the blankets cover the far side beyond the film before opening.")
         if candidate.arrangement == "bore":
             found.append(
                 "The source is open all round: nobody within the barrier while it travels; both ends covered."
             )
+        if candidate.guide:
+            found.append("The source is bare but for the guide tube while it travels: nobody within the barrier then.")
         if candidate.agreements_used:
             found.append("By agreement only: " + ", ".join(candidate.agreements_used) + ".")
     return tuple(found)

@@ -17,16 +17,22 @@ from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Finding
 from halflayer.cautions import cautions
 from halflayer.data.load import tables_digest
+from halflayer.exposure.budget import shift_budget, shift_findings, time_budget
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.time import expose
 from halflayer.order.models import Order
 from halflayer.order.notes import notes
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
+from halflayer.radiograph import quick as radiograph
+from halflayer.radiograph.result import Quick
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Scene
+from halflayer.shielding.crew import mounting_s, repeated_Sv
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety import safety, with_crew, with_floors
+from halflayer.shielding.safety_result import Safety
 from halflayer.shielding.shield import shield
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate, Technique
@@ -45,6 +51,8 @@ class _Attempt:
     shielding: Shielding | None
     scene: Scene | None
     findings: tuple[Finding, ...]
+    safety: Safety | None = None
+    radiographs: tuple[Quick, ...] = ()
 
     @property
     def stops(self) -> tuple[Finding, ...]:
@@ -77,13 +85,17 @@ def plan_order(
         plans.append(plan_weld(order, w, prove=prove, error=error, seeds=seeds, step=step))
     if progress is not None:
         progress("done", 1.0)
+    shift = shift_budget(
+        order, [(p.weld, p.chosen.detector, p.budget) for p in plans if p.budget and p.chosen]
+    )
     return Plan(
         order=order.as_json(),
         made_at=order.shift.starts.isoformat(),
         version=__version__,
         content=content_hash(order, prove=prove, error=error, seeds=seeds),
         welds=tuple(plans),
-        findings=(*notes(order), *_shift_findings(order, plans)),
+        findings=(*notes(order), *_shift_findings(order, plans), *shift_findings(shift)),
+        shift=shift,
     )
 
 
@@ -150,7 +162,13 @@ def _attempt(
         return _Attempt(candidate, exposure, None, bare[0].scene, exposure.findings)
     shielding = shield(order, weld, candidate, exposure, seeds=seeds, prove_to=error if prove else None)
     scene = build_scene(order, weld, candidate, candidate.shots[0], shielding.fitting).scene
-    return _Attempt(candidate, exposure, shielding, scene, (*exposure.findings, *shielding.findings))
+    people = safety(order, weld, candidate, exposure, shielding)
+    if not any(f.level == "stop" for f in (*shielding.findings, *people.findings)):
+        people = with_floors(order, weld, candidate, exposure, shielding, people, seed=seeds[1])
+    shielding = with_crew(order, shielding, people.crew)
+    films = radiograph.for_plan(order, weld, candidate, bare, exposure)
+    found = (*exposure.findings, *shielding.findings, *people.findings, *radiograph.findings(films))
+    return _Attempt(candidate, exposure, shielding, scene, found, people, films)
 
 
 def _ready(
@@ -162,6 +180,16 @@ def _ready(
         )
         for a in before
     )
+    assert done.exposure is not None and done.shielding is not None
+    people = done.safety.crew if done.safety else ()
+    budget = time_budget(
+        order,
+        weld,
+        done.candidate,
+        done.exposure,
+        mounting_s=mounting_s(order, done.shielding.items),
+        repeated_doses=[(p.name, repeated_Sv(p)) for p in people],
+    )
     return WeldPlan(
         weld=weld.id,
         status="ready",
@@ -172,6 +200,9 @@ def _ready(
         scene=done.scene,
         findings=_sorted((*technique.findings, *earlier, *done.findings)),
         cautions=cautions(order, weld, done.candidate),
+        safety=done.safety,
+        budget=budget,
+        radiographs=done.radiographs,
     )
 
 
@@ -192,6 +223,8 @@ def _stopped(order: Order, weld: Weld, technique: Technique, attempts: list[_Att
         scene=best.scene if best else None,
         findings=_sorted(found),
         cautions=cautions(order, weld, best.candidate if best else None),
+        safety=best.safety if best else None,
+        radiographs=best.radiographs if best else (),
     )
 
 

@@ -8,9 +8,12 @@ from typing import Annotated, Any, Literal
 from pydantic import PlainSerializer, PlainValidator
 
 from halflayer.base.result import Derived, Finding
+from halflayer.exposure.budget import ShiftBudget, TimeBudget
 from halflayer.exposure.result import Exposure
+from halflayer.radiograph.result import Quick
 from halflayer.scene.solids import Scene
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety_result import Safety
 from halflayer.technique.result import Candidate, Technique
 
 
@@ -34,6 +37,13 @@ class WeldPlan:
     scene: StoredScene | None  # first shot, in the weld's frame, with the shield that stands; for drawings
     findings: tuple[Finding, ...]  # of all stages, stops first
     cautions: tuple[str, ...]
+    safety: Safety | None = (
+        None  # people: crew, averaging rules, barrier line, floors, access, lost shielding
+    )
+    radiographs: tuple[
+        Quick, ...
+    ] = ()  # what the films will show: the exposures that differ, the first one pictured
+    budget: TimeBudget | None = None  # time, films and doses with trial and reshoots
 
     def figures(self) -> dict[str, Derived]:
         """Every opened figure of this weld by the name that `explain --of` takes."""
@@ -47,6 +57,8 @@ class WeldPlan:
         if self.shielding:
             s = self.shielding
             found.update({d.name: d for d in (*s.derived, *s.crew, s.barrier_m, s.barrier_hour_m)})
+        if self.safety:
+            found.update({d.name: d for d in self.safety.figures()})
         return found
 
 
@@ -60,6 +72,7 @@ class Plan:
     content: str  # sha256 over order, version and data
     welds: tuple[WeldPlan, ...]
     findings: tuple[Finding, ...] = ()  # of the order as a whole
+    shift: ShiftBudget | None = None  # all ready welds against the shift
 
     @property
     def stopped(self) -> bool:

@@ -9,11 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Any
 
 from halflayer.base.result import Derived, Finding
+from halflayer.exposure.budget import TimeBudget
+from halflayer.exposure.decay_days import decay_days
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.plan import Plan, WeldPlan
+from halflayer.radiograph.files import verdict_json
+from halflayer.shielding import safety_json
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.technique.result import Candidate, RuleVerdict, Shot
 
@@ -47,6 +52,7 @@ def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
         "content": plan.content,
         "files": list(files),
         "findings": [_line(f) for f in plan.findings],
+        "shift": _shift(plan),
         "welds": [weld_json(plan, w) for w in plan.welds],
     }
 
@@ -69,7 +75,9 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         "leg_hole": chosen.leg_hole if chosen else None,
         "geometry": _geometry(chosen),
         "exposures": _exposures(chosen, weld.exposure),
+        "coverage": _coverage(weld.exposure),
         "iqi": _iqi(chosen),
+        "radiographs": [{"exposure": r.shot + 1, **verdict_json(r.verdict)} for r in weld.radiographs],
         "shielding": _shielding(shielding),
         "beam_footprint_mm": [_mm(v) for v in shielding.footprint_m] if shielding else None,
         "beam_footprint_on": shielding.footprint_on if shielding else None,
@@ -78,16 +86,71 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
             "quantity": "H*(10)",
             "k": shielding.k if shielding else None,
             "points": [_point(p) for p in shielding.points] if shielding else [],
-            "limits": [_limit(c) for c in shielding.limits] if shielding else [],
+            "limits": [
+                *([_limit(c) for c in shielding.limits] if shielding else []),
+                *safety_json.averages_json(weld.safety),
+            ],
         },
         "barrier_distance_m": _number(shielding.barrier_m.value) if shielding else None,
         "barrier_distance_any_hour_m": _number(shielding.barrier_hour_m.value) if shielding else None,
         "crew_dose_Sv": _crew(plan.order, shielding) if shielding else {},
+        "time_budget": _budget(weld.budget),
+        "decay": _decay(plan, weld),
+        "safety": safety_json.safety_json(weld.safety),
         "candidates": [_candidate(c) for c in weld.technique.candidates],
         "findings": [_line(f) for f in weld.findings],
         "cautions": list(weld.cautions),
         "figures": {name: _trail(figure) for name, figure in weld.figures().items()},
     }
+
+
+def _shift(plan: Plan) -> dict[str, Any] | None:
+    shift = plan.shift
+    if shift is None:
+        return None
+    return {
+        "total_s": shift.total_s,
+        "shift_s": shift.shift_s,
+        "teams": shift.teams,
+        "fits": shift.fits,
+        "welds": [{"weld": weld, "seconds": seconds} for weld, seconds in shift.welds],
+    }
+
+
+def _budget(budget: TimeBudget | None) -> dict[str, Any]:
+    """The time budget of a weld; nulls where it is stopped."""
+    return {
+        "total_s": budget.total_s if budget else None,
+        "steps": [
+            {"what": s.what, "times": s.times, "each_s": s.each_s, "total_s": s.total_s}
+            for s in (budget.steps if budget else ())
+        ],
+        "films": [{"detector": name, "sheets": sheets} for name, sheets in (budget.films if budget else ())],
+        "planned_exposures": budget.planned if budget else None,
+        "exposures": budget.exposures if budget else None,
+        "trial": budget.trial if budget else None,
+        "extra_dose": [
+            {"name": d.name, "dose_Sv": _number(d.extra_Sv)} for d in (budget.extra_doses if budget else ())
+        ],
+        "basis": budget.basis if budget else None,
+    }
+
+
+def _decay(plan: Plan, weld: WeldPlan) -> list[dict[str, Any]]:
+    """Thirty days of activity and times from the planned moment on; empty where there is no exposure."""
+    nuclide = _nuclide(plan.order, weld.chosen.source) if weld.chosen else None
+    if nuclide is None or weld.exposure is None or _number(weld.exposure.activity.value) is None:
+        return []
+    return [
+        {
+            "day": d.day,
+            "when": d.when.isoformat(),
+            "activity_Bq": _number(d.activity_Bq),
+            "factor": _number(d.factor),
+            "seconds": [_number(t) for t in d.seconds],
+        }
+        for d in decay_days(nuclide, weld.exposure, moment=datetime.fromisoformat(plan.made_at))
+    ]
 
 
 def worst_place(shielding: Shielding) -> PointDose | LimitCheck | None:
@@ -123,7 +186,7 @@ def _exposures(chosen: Candidate | None, exposure: Exposure | None) -> list[dict
 
 
 def _exposure(chosen: Candidate, shot: Shot, time: ShotTime | None) -> dict[str, Any]:
-    density = time.density if time else None
+    density, snr, second = (time.density, time.snr, time.second) if time else (None, None, None)
     return {
         "source_clock_deg": _degrees(shot.source_clock_rad),
         "detector_clock_deg": _degrees(shot.detector_clock_rad),
@@ -137,7 +200,45 @@ def _exposure(chosen: Candidate, shot: Shot, time: ShotTime | None) -> dict[str,
             "most": _number(density.most) if density else None,
             "sigma": _number(density.sigma) if density else None,
         },
+        "second_film": {
+            "detector": second.detector if second else None,
+            "density": {
+                "weld": _number(second.density.weld) if second else None,
+                "least": _number(second.density.least) if second else None,
+                "most": _number(second.density.most) if second else None,
+                "sigma": _number(second.density.sigma) if second else None,
+            },
+        },
+        "signal_to_noise": {
+            "weld": _number(snr.weld) if snr else None,
+            "beside_least": _number(snr.beside_least) if snr else None,
+            "most": _number(snr.most) if snr else None,
+            "required": _number(snr.required) if snr else None,
+            "sigma": _number(snr.sigma) if snr else None,
+            "frames": snr.frames if snr else None,
+        },
         "scatter_to_primary": _number(time.scatter_to_primary) if time else None,
+    }
+
+
+def _coverage(exposure: Exposure | None) -> dict[str, list[dict[str, Any]]]:
+    """The weld unrolled: stretches by exposure and wall, and those that no exposure covers."""
+    found = exposure.coverage if exposure else None
+    return {
+        "covered": [
+            {
+                "exposure": c.exposure,
+                "wall": c.wall,
+                "from_deg": _degrees(c.start_rad),
+                "length_deg": _degrees(c.length_rad),
+                "ends": list(c.ends),
+            }
+            for c in (found.covered if found else ())
+        ],
+        "uncovered": [
+            {"from_deg": _degrees(start), "length_deg": _degrees(length)}
+            for start, length in (found.uncovered if found else ())
+        ],
     }
 
 
@@ -150,6 +251,7 @@ def _iqi(chosen: Candidate | None) -> dict[str, Any]:
         "position": iqi.position if iqi else None,
         "diameter_mm": _mm(iqi.diameter_m) if iqi else None,
         "pieces": iqi.pieces if iqi else None,
+        "equivalents": list(iqi.equivalents) if iqi else [],
         "source": iqi.table if iqi else None,
     }
 

@@ -76,3 +76,18 @@ def test_the_imperial_order_has_an_ellipse() -> None:
     order = read_order(EXAMPLES / "one-weld-imperial.yaml")
     first = choose_technique(order, order.welds[0]).admissible[0]
     assert (first.technique, first.source) == ("DWDI ellipse", "SE-57")
+
+
+ASME_FIRST = {"H-2": ("lean-out", 2), "H-8": ("strap", 3), "H-12": ("bore", 1)}
+
+
+@pytest.mark.parametrize("weld", list(ASME_FIRST))
+def test_the_order_in_imperial_units_by_asme(weld: str) -> None:
+    """Its welds need offset double wall viewing, single wall viewing and a panoramic shot; two films of one sheet."""
+    order = read_order(EXAMPLES / "asme-imperial.yaml")
+    assert (order.code, order.test_class, order.units) == ("ASME V Article 2:2007", None, "imperial")
+    assert [w.id for w in order.welds] == list(ASME_FIRST)
+    first = choose_technique(order, order.weld(weld)).admissible[0]
+    assert (first.arrangement, len(first.shots)) == ASME_FIRST[weld]
+    assert first.partners == ("T1-4x17",)
+    assert not [f for f in notes(order) if f.level == "stop"]

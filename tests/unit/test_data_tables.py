@@ -15,6 +15,46 @@ TEST_TABLES = Path(__file__).parents[1] / "data"
 # table: number of rows, then (row, cells) for the first, a middle and the last row. Source and how it was
 # verified stand in each table's own description; here the cells guard against a slip in copying.
 ROWS: dict[str, tuple[int, list[tuple[int, dict[str, Any]]]]] = {
+    "asme_v_art2_2007_equivalents": (
+        16,
+        [
+            (0, {"required_2T": 10.0, "equivalent_1T": 15.0, "equivalent_4T": 5.0}),
+            (1, {"required_2T": 12.0, "verification": "read in a stored page"}),
+            (15, {"required_2T": 200.0, "equivalent_1T": 280.0, "equivalent_4T": 140.0}),
+        ],
+    ),
+    "asme_v_art2_2007_holes": (
+        23,
+        [
+            (0, {"designation": 5.0, "thickness_mm": 0.13, "1T_mm": 0.25}),
+            (11, {"designation": 45.0, "2T_mm": 2.29}),
+            (22, {"designation": 280.0, "thickness_mm": 7.11, "2T_mm": 14.22}),
+        ],
+    ),
+    "asme_v_art2_2007_iqi": (
+        15,
+        [
+            (0, {"above_mm": 0.0, "up_to_mm": 6.4, "source_side_wire": 5.0, "film_side_hole": 10.0}),
+            (7, {"up_to_mm": 63.5, "source_side_hole": 40.0, "film_side_wire": 11.0}),
+            (14, {"up_to_mm": 508.0, "source_side_wire": 21.0}),
+        ],
+    ),
+    "asme_v_art2_2007_limits": (
+        18,
+        [
+            (0, {"rule": "Ug max", "value": 0.51, "clause": "T-274.2"}),
+            (11, {"rule": "DWDV max OD", "value": 89.0, "unit": "mm"}),
+            (17, {"rule": "densitometer calibration interval", "value": 90.0}),
+        ],
+    ),
+    "asme_v_art2_2007_wires": (
+        21,
+        [
+            (0, {"wire": 1.0, "diameter_mm": 0.08, "sets": "A"}),
+            (10, {"wire": 11.0, "diameter_mm": 0.81, "sets": "BC"}),
+            (20, {"wire": 21.0, "diameter_in": 0.32, "sets": "D"}),
+        ],
+    ),
     "container_leakage": (
         11,
         [

@@ -16,8 +16,9 @@ from halflayer.base.result import Finding
 from halflayer.base.serial import from_json, to_json
 from halflayer.exposure import findings, paths, scatter
 from halflayer.exposure.film import film_curve
+from halflayer.exposure.film_time import choose_seconds, wanted_density
 from halflayer.exposure.result import Exposure
-from halflayer.exposure.time import choose_seconds, expose, wanted_density
+from halflayer.exposure.time import expose
 from halflayer.order.models import Order
 from halflayer.physics import nuclides
 from halflayer.technique.result import Candidate
@@ -48,7 +49,7 @@ def run(made: Order, way: Candidate, **changes: Any) -> Exposure:
 def pick(rate_weld: float, rate_least: float, rate_most: float, **changes: float) -> Any:
     given = {"wanted": 2.3, "least_allowed": 2.0, "most_allowed": 4.0} | changes
     return choose_seconds(
-        **given, rate_weld_Gy_s=rate_weld, rate_least_Gy_s=rate_least, rate_most_Gy_s=rate_most, curve=CURVE
+        **given, rate_weld_Gy_s=rate_weld, rate_least_Gy_s=rate_least, rate_most_Gy_s=rate_most, fast=CURVE
     )
 
 

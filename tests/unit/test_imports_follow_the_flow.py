@@ -21,9 +21,9 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("technique",),
     ("scene",),
     ("transport", "exposure"),
-    ("shielding",),
+    ("shielding", "radiograph"),
     ("cautions", "plan"),
-    ("flow",),
+    ("flow", "compare"),
     ("plan_json", "sheet", "records"),
     ("cli",),
     ("__main__",),
@@ -45,6 +45,8 @@ HEAVY = {
     "ruamel",
     "platformdirs",
     "segno",
+    "PIL",
+    "pydicom",
 }
 
 

@@ -35,4 +35,4 @@ def test_units_and_defaults_are_shown() -> None:
     assert "| `wall` | length |" in page
     assert "| `capsule_wall` | length | 1 mm |" in page
     assert "| `tolerance` | fraction | 5 % |" in page
-    assert "| `class` | A, B | required |" in page
+    assert "| `class` | A, B | none | Test class of ISO 17636, needed with it" in page

@@ -144,3 +144,15 @@ def test_points_of_a_bent_film_lie_on_its_radius(u, v):
     assert x == pytest.approx(u, abs=1e-12)
     n = film.normal_at(v)
     assert dot(n, (0.0, y, z)) == pytest.approx(-film.radius_m, abs=1e-9)
+
+
+def test_plain_pipe_goes_on_and_nothing_comes_out_of_an_end_that_is_not_there():
+    """W1: plain pipe on the left from 800 mm on; the elbow on the right is a closed shell; W3 is open on the right."""
+    b = built("W1", "over", STAND)
+    left = materials_along(b.scene, (0.0, 0.0, 0.0), (-1.0, 0.0, 0.0), 20.0)
+    assert [(m, n) for m, n, _ in left[:2]] == [("air", "contents"), ("steel", "pipe end")]
+    assert left[0][2] == pytest.approx(0.8 + 10.0 - 0.1)
+    right = materials_along(b.scene, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), 2.0)
+    assert "elbow right" in {n for _, n, _ in right}
+    open_end = materials_along(built("W3", "bore", Fitting()).scene, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), 2.0)
+    assert {m for m, _, _ in open_end} == {"air"}

@@ -77,11 +77,13 @@ def test_crew_dose_adds_up_and_a_sentry_takes_no_part_in_set_up():
     way = candidate(weld, "over")
     common = {"activity_Bq": 3e12, "exposure_s": 120.0, "at_barrier_Sv_s": 2e-9, "barrier_words": "rate"}
     lead, sentry = (crew_dose(ORDER, way, p, **common) for p in ORDER.crew)
-    assert sentry.value == pytest.approx(120 * 2e-9)
+    out = 120 + 4 * ORDER.heads[0].travel_s  # the source's way out and back counts as out
+    assert sentry.value == pytest.approx(out * 2e-9)
     times = ORDER.crew_times
-    beside = 3e-6 / 3600 / times.hand_distance_m**2 * (times.set_up_s + times.reset_s)
+    near = times.set_up_s + times.reset_s + 2 * times.film_change_s
+    beside = 3e-6 / 3600 / times.hand_distance_m**2 * near
     survey = 3e-6 / 3600 / times.survey_distance_m**2 * times.survey_s * 2
-    assert lead.value == pytest.approx(beside + survey + 120 * 2e-9, rel=1e-9)
+    assert lead.value == pytest.approx(beside + survey + out * 2e-9, rel=1e-9)
 
 
 def test_crew_dose_without_stored_readings_is_not_computed():

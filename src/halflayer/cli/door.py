@@ -20,7 +20,16 @@ from halflayer.base.errors import MAX_PROBLEMS_SHOWN, HalflayerError, InputError
 
 DONE, STOPPED, BAD_INPUT, FAULT, INTERRUPTED, TERMINATED = 0, 1, 2, 3, 130, 143
 
-COMMANDS = ("plan", "dose", "explain", "decay", "plans", "doctor")  # in the order of `--help`
+COMMANDS = (
+    "plan",
+    "compare",
+    "radiograph",
+    "dose",
+    "explain",
+    "decay",
+    "plans",
+    "doctor",
+)  # in the order of `--help`
 
 
 class Commands(click.Group):

@@ -39,7 +39,8 @@ def _title(plan: Plan) -> str:
     ready = sum(w.status == "ready" for w in plan.welds)
     stopped = len(plan.welds) - ready
     order = plan.order
-    text = f"{order['order']} rev {order['revision']}, {order['code']} class {order['test_class']}: "
+    of = f" class {order['test_class']}" if order["test_class"] else ""
+    text = f"{order['order']} rev {order['revision']}, {order['code']}{of}: "
     welds = "weld" if ready == 1 else "welds"
     return text + f"{ready} {welds} ready" + (f", {stopped} stopped" if stopped else "")
 

@@ -128,6 +128,37 @@ def of_range(reason: str, wanted: float, density: Density, candidate: Candidate,
     return out
 
 
+def of_variation(
+    densities: Sequence[tuple[float, str]], at_indicator: float, bounds: tuple[float, float], source: str
+) -> list[Finding]:
+    """Densities of the weld's crown that depart too far from that at the indicator; (density, where) each."""
+    low, high = bounds
+    shares = [(d / at_indicator - 1.0, where) for d, where in densities]
+    out = [s for s in (min(shares), max(shares)) if not low <= s[0] <= high]
+    if not out:
+        return []
+    words = " and ".join(f"{share:+.0%} at {where}" for share, where in out)
+    return [
+        Finding(
+            "warn",
+            f"The density departs from that at the indicator by {words}, more than {low:+.0%} to {high:+.0%}: lay a "
+            "further indicator there, or judge a shorter length of each exposure.",
+            source,
+            ("a further image quality indicator at the place", "more exposures"),
+        )
+    ]
+
+
+def two_indicators(bounds: tuple[float, float], source: str) -> Finding:
+    """Two films show different parts of the weld, so the density about the indicator is held on each by itself."""
+    return Finding(
+        "warn",
+        f"The code asks densities within {bounds[0]:+.0%} to {bounds[1]:+.0%} of that at the indicator, and two films "
+        "show the weld in parts: lay an indicator in the part that each film shows, and hold each part to its own.",
+        source,
+    )
+
+
 def of_noise(noise: float) -> list[Finding]:
     """Monte Carlo noise that shows in the time."""
     if noise <= NOISE:

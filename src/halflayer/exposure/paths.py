@@ -75,7 +75,8 @@ def without_pack(scene: Scene) -> Scene:
 def film_hit(film: FilmSurface, start: Vec3, through: Vec3) -> tuple[float, float] | None:
     """(u, v) [m] where the ray from `start` through a point meets the film's surface; None where it does not.
 
-    The surface is followed beyond the sheet's edges. A curved film is met on its far side.
+    The surface is followed beyond the sheet's edges. A curved film is met on its far side, one that bulges
+    towards the source (inside the pipe) on its near side.
     """
     along, across, normal = (np.asarray(a) for a in (film.along, film.across, film.normal))
     o = np.asarray(start) - np.asarray(film.centre)
@@ -90,17 +91,18 @@ def film_hit(film: FilmSurface, start: Vec3, through: Vec3) -> tuple[float, floa
     assert film.radius_m is not None
     r = film.radius_m
     # In the plane across the pipe, with the pipe axis as origin: x across, y away from the film's middle.
-    ox, oy = float(o @ across), float(o @ normal) - r
+    ox, oy = float(o @ across), float(o @ normal) - (r if film.hollow else -r)
     dx, dy = float(d @ across), float(d @ normal)
     a, b, c = dx * dx + dy * dy, ox * dx + oy * dy, ox * ox + oy * oy - r * r
     root = b * b - a * c
     if a == 0.0 or root < 0.0:
         return None
-    t = (-b + math.sqrt(root)) / a
+    t = (-b + (math.sqrt(root) if film.hollow else -math.sqrt(root))) / a
     if t <= 0.0:
         return None
     p = o + t * d
-    return float(p @ along), r * math.atan2(ox + t * dx, -(oy + t * dy))
+    from_middle = -(oy + t * dy) if film.hollow else oy + t * dy
+    return float(p @ along), r * math.atan2(ox + t * dx, from_middle)
 
 
 def in_beam(built: ShotScene, point: Vec3) -> bool:
@@ -140,39 +142,44 @@ def film_points(weld: Weld, candidate: Candidate, shot: Shot, built: ShotScene) 
 
     Points whose ray misses the film's surface altogether are left out (`time` says so).
     """
-    points = []
-    beside = weld.cap.width_m / 2 + BESIDE_M
+    points: list[FilmPoint] = []
     for wall, middle, half in evaluated_arcs(candidate, shot):
         closed = half >= math.pi * 0.999
-        offsets = np.linspace(-half, half, ARC_STATIONS)[: -1 if closed else None]
-        for offset in offsets:
-            for x, radius, crown in (
-                (0.0, weld.pipe.od / 2 + weld.cap.height_m, True),
-                (-beside, weld.pipe.od / 2, False),
-                (beside, weld.pipe.od / 2, False),
-            ):
-                spot = about_x((x, 0.0, radius), middle + float(offset))
-                hit = film_hit(built.film, built.source_at, spot)
-                if hit is None:
-                    continue
-                u, v = hit
-                at = built.film.at(u, v)
-                inside = abs(u) <= built.film.width_m / 2 + 1e-9 and abs(v) <= built.film.length_m / 2 + 1e-9
-                degrees = abs(math.degrees(float(offset)))
-                what = "weld crown" if crown else "beside the cap"
-                points.append(
-                    FilmPoint(
-                        where=f"{what}, {wall}, {degrees:.0f} degrees from the middle",
-                        crown=crown,
-                        from_middle_rad=float(offset),
-                        u_m=u,
-                        v_m=v,
-                        at=at,
-                        on_sheet=inside,
-                        in_beam=in_beam(built, at),
-                    )
-                )
+        for offset in np.linspace(-half, half, ARC_STATIONS)[: -1 if closed else None]:
+            points += points_at(weld, built, wall, middle, float(offset))
     return tuple(points)
+
+
+def points_at(weld: Weld, built: ShotScene, wall: str, middle: float, offset: float) -> list[FilmPoint]:
+    """Images of one place of the weld, `offset` from the middle of its arc [rad]: crown and both sides of the cap."""
+    points = []
+    beside = weld.cap.width_m / 2 + BESIDE_M
+    for x, radius, crown in (
+        (0.0, weld.pipe.od / 2 + weld.cap.height_m, True),
+        (-beside, weld.pipe.od / 2, False),
+        (beside, weld.pipe.od / 2, False),
+    ):
+        spot = about_x((x, 0.0, radius), middle + offset)
+        hit = film_hit(built.film, built.source_at, spot)
+        if hit is None:
+            continue
+        u, v = hit
+        at = built.film.at(u, v)
+        inside = abs(u) <= built.film.width_m / 2 + 1e-9 and abs(v) <= built.film.length_m / 2 + 1e-9
+        what = "weld crown" if crown else "beside the cap"
+        points.append(
+            FilmPoint(
+                where=f"{what}, {wall}, {abs(math.degrees(offset)):.0f} degrees from the middle",
+                crown=crown,
+                from_middle_rad=offset,
+                u_m=u,
+                v_m=v,
+                at=at,
+                on_sheet=inside,
+                in_beam=in_beam(built, at),
+            )
+        )
+    return points
 
 
 def source_lines(order: Order, source: Source) -> tuple[Array, Array]:

@@ -20,14 +20,60 @@ class Density:
 
 
 @dataclass(frozen=True)
+class SignalToNoise:
+    """Predicted normalised signal-to-noise ratio of a digital detector over the evaluated length."""
+
+    weld: float
+    beside_least: float  # least beside the cap, where the code asks it
+    most: float
+    required: float
+    sigma: float  # absolute, of the least
+    where_least: str
+    frames: int | None  # of a panel
+
+
+@dataclass(frozen=True)
+class SecondFilm:
+    """The second film of a holder, and the densities that it shows; with both, each place lies in range on one."""
+
+    detector: str
+    density: Density
+
+
+@dataclass(frozen=True)
 class ShotTime:
-    """Exposure time of one shot and the density it gives."""
+    """Exposure time of one shot and the density (film) or the signal-to-noise ratio (digital) it gives."""
 
     seconds: Derived  # value in s, trail down to half-life, line table, film figures
-    density: Density
+    density: Density | None  # None: a digital detector
     kerma_rate_Gy_s: float  # at the detector behind the weld, scatter included
     scatter_to_primary: float
     scatter_to_primary_sigma: float
+    snr: SignalToNoise | None = None  # None: a film
+    second: SecondFilm | None = None  # beside the candidate's film, where one cannot hold the range
+
+
+@dataclass(frozen=True)
+class Covered:
+    """A stretch of the weld that one exposure covers, by the clock [rad], and what ends it on both sides.
+
+    Ends: "film", "beam", "growth of the crossed wall", "too light", "too dark", "not looked at farther"; "" all round.
+    """
+
+    exposure: int  # number, from 1
+    wall: str  # "wall"; of two images "source-side wall" or "film-side wall"
+    start_rad: float
+    length_rad: float
+    ends: tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """The weld unrolled: what each exposure covers, and the stretches (start clock, length) that none covers [rad]."""
+
+    covered: tuple[Covered, ...]
+    uncovered: tuple[tuple[float, float], ...]
+    step_rad: float  # to which the ends are known
 
 
 @dataclass(frozen=True)
@@ -37,3 +83,4 @@ class Exposure:
     activity: Derived  # Bq at the moment of the shot
     shots: tuple[ShotTime, ...]
     findings: tuple[Finding, ...]
+    coverage: Coverage | None = None

@@ -2,56 +2,25 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
 from halflayer.base.result import Finding
-from halflayer.exposure import findings, paths, scatter, trail
-from halflayer.exposure.film import DENSITY_MAX, LN10, FilmCurve, film_curve
-from halflayer.exposure.paths import FilmPoint, ShotScene
-from halflayer.exposure.result import Density, Exposure, ShotTime
-from halflayer.order.equipment import Film, Source
+from halflayer.exposure import covered, findings, paths, scatter, trail
+from halflayer.exposure.covered import Given, coverage
+from halflayer.exposure.digital import digital_time, response
+from halflayer.exposure.film_time import Facts, film_time, spread, wanted_density
+from halflayer.exposure.paths import ShotScene
+from halflayer.exposure.rates import Rates, shot_rates
+from halflayer.exposure.result import Exposure, ShotTime
+from halflayer.exposure.two_films import Loading, load
+from halflayer.order.digital import Detector, DigitalDetector
+from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.scene.solids import Scene
-from halflayer.technique.result import Candidate, Shot
-
-Array = NDArray[np.float64]
-
-COVERAGE = 1.645  # of the order's stated uncertainties
-# Our choice: aim so far above the code's least density, a third of it for the densitometer (0.1, from memory,
-# unverified) and the rest for processing; never above the middle of the allowed range.
-MARGIN = 0.3
-MOST_SECONDS = 1e12  # our choice: what takes longer than the age of mankind is no exposure
-SAME_PRIMARY = 1e-3  # shots whose primary agrees within this share one scatter run
-
-
-@dataclass(frozen=True)
-class Rates:
-    """Air kerma rates per activity at the film points of one shot, Gy/(Bq s), arrays (points,)."""
-
-    points: tuple[FilmPoint, ...]
-    primary: Array
-    scattered: Array
-    scattered_sigma: Array
-
-    @property
-    def total(self) -> Array:
-        """Primary and scattered."""
-        return self.primary + self.scattered
-
-
-@dataclass(frozen=True)
-class Choice:
-    """Seconds for a shot and why: the wanted density met, or moved by the least or the most density."""
-
-    seconds: float
-    reason: str  # "wanted", "least", "most", "too wide"
+from halflayer.technique.result import Candidate
 
 
 def expose(
@@ -77,193 +46,53 @@ def expose(
     """
     assert len(built_shots) == len(candidate.shots)
     source = {s.id: s for s in order.sources}[candidate.source]
-    film = {d.id: d for d in order.detectors}[candidate.detector]
+    film = {d.id: d for d in order.all_detectors}[candidate.detector]
     head = {h.id: h for h in order.heads}[candidate.head]
-    curve = film_curve(film)
     activity = trail.activity(source, moment)
     lines = paths.source_lines(order, source)
-    wanted = wanted_density(weld, candidate)
-    shots: list[ShotTime] = []
-    found: list[Finding] = [
-        *findings.of_source(source, moment),
-        *findings.of_film(film),
-    ]
-    first: Rates | None = None
+    all_rates: list[Rates] = []
     for shot, built in zip(candidate.shots, built_shots, strict=True):
         scene = paths.without_pack(built.scene)
-        rates = _rates(weld, candidate, shot, built, scene, lines, seed=seed, batches=batches, like=first)
-        first = first or rates
-        made = _shot_time(
-            rates,
-            curve,
-            film,
-            source,
-            candidate,
-            wanted,
-            built=built,
-            scene=scene,
-            activity=activity,
-            lines=lines,
+        like = all_rates[0] if all_rates else None
+        all_rates.append(
+            shot_rates(weld, candidate, shot, built, scene, lines, seed=seed, batches=batches, like=like)
         )
-        shots.append(made.time)
-        found.extend(f for f in made.findings if f not in found)
-    found.extend(findings.of_times([float(s.seconds.value) for s in shots], head, order.shift))  # type: ignore[arg-type]
-    return Exposure(activity, tuple(shots), tuple(found))
-
-
-def wanted_density(weld: Weld, candidate: Candidate) -> float:
-    """Density wanted at the weld: the order's, else the code's least plus a margin of 0.3 (our choice)."""
-    if weld.density is not None:
-        return weld.density
-    middle = (candidate.density_min + candidate.density_max) / 2
-    return min(candidate.density_min + MARGIN, middle)
-
-
-def choose_seconds(
-    *,
-    wanted: float,
-    least_allowed: float,
-    most_allowed: float,
-    rate_weld_Gy_s: float,
-    rate_least_Gy_s: float,
-    rate_most_Gy_s: float,
-    curve: FilmCurve,
-) -> Choice:
-    """Seconds for the wanted density at the weld, moved where the least or the most would leave the limits.
-
-    Where no time keeps both, the least density is held and the most runs over: the film can be read with a
-    slower one beside it, a film that is too light cannot.
-    """
-    at_wanted = curve.kerma_Gy(wanted) / rate_weld_Gy_s
-    shortest = curve.kerma_Gy(least_allowed) / rate_least_Gy_s
-    longest = curve.kerma_Gy(min(most_allowed, DENSITY_MAX)) / rate_most_Gy_s
-    if shortest > longest:
-        return Choice(shortest, "too wide")
-    if at_wanted < shortest:
-        return Choice(shortest, "least")
-    if at_wanted > longest:
-        return Choice(longest, "most")
-    return Choice(at_wanted, "wanted")
-
-
-def _rates(
-    weld: Weld,
-    candidate: Candidate,
-    shot: Shot,
-    built: ShotScene,
-    scene: Scene,
-    lines: tuple[Array, Array],
-    *,
-    seed: int,
-    batches: int,
-    like: Rates | None,
-) -> Rates:
-    points = paths.film_points(weld, candidate, shot, built)
-    at = np.array([p.at for p in points]).reshape(-1, 3)
-    primary = paths.primary_kerma(scene, built.source_at, at, *lines)
-    primary = np.where([p.in_beam for p in points], primary, 0.0)
-    if (
-        like is not None
-        and len(like.points) == len(points)
-        and np.allclose(primary, like.primary, rtol=SAME_PRIMARY, atol=0.0)
+    holder = load(order, candidate, film, [spread(r) for r in all_rates]) if isinstance(film, Film) else None
+    shots: list[ShotTime] = []
+    looked: list[Given] = []
+    found: list[Finding] = [
+        *findings.of_source(source, moment),
+        *(f for one in (holder.films if holder else ()) for f in findings.of_film(one)),
+    ]
+    for n, (shot, built, rates) in enumerate(
+        zip(candidate.shots, built_shots, all_rates, strict=True), start=1
     ):
-        return Rates(points, primary, like.scattered, like.scattered_sigma)
-    scattered, sigma = scatter.film_scatter(built, scene, points, lines, seed=seed, batches=batches)
-    return Rates(points, primary, scattered, sigma)
+        scene = paths.without_pack(built.scene)
+        facts = Facts(built, scene, source, candidate, activity, lines)
+        if holder is not None:
+            time, told = film_time(rates, holder, wanted_density(weld, candidate), facts)
+        else:
+            assert isinstance(film, DigitalDetector)
+            time, told = digital_time(
+                rates, film, source, candidate, built=built, scene=scene, activity=activity, lines=lines
+            )
+        shots.append(time)
+        found.extend(f for f in told if f not in found)
+        seconds = float(time.seconds.value)  # type: ignore[arg-type]
+        verdicts = _verdicts(candidate, holder or film, seconds)
+        strength = float(activity.value)  # type: ignore[arg-type]
+        looked.append(Given(n, shot, built, scene, lines, rates, strength, seconds, verdicts))
+    unrolled = coverage(weld, candidate, looked)
+    found.extend(covered.findings(weld, unrolled))
+    found.extend(findings.of_times([float(s.seconds.value) for s in shots], head, order.shift))  # type: ignore[arg-type]
+    return Exposure(activity, tuple(shots), tuple(found), unrolled)
 
 
-@dataclass(frozen=True)
-class _Made:
-    time: ShotTime
-    findings: tuple[Finding, ...]
-
-
-def _shot_time(
-    rates: Rates,
-    curve: FilmCurve,
-    film: Film,
-    source: Source,
-    candidate: Candidate,
-    wanted: float,
-    *,
-    built: ShotScene,
-    scene: Scene,
-    activity: trail.Derived,
-    lines: tuple[Array, Array],
-) -> _Made:
-    points, total = rates.points, rates.total
-    judged = [i for i, p in enumerate(points) if p.on_sheet and p.in_beam]
-    crowns = [i for i in judged if points[i].crown]
-    if not crowns:
-        raise findings.nothing_on_film(candidate)
-    middle = min(abs(points[i].from_middle_rad) for i in crowns)
-    here = min(
-        (i for i in crowns if abs(points[i].from_middle_rad) <= middle + 1e-9), key=lambda i: float(total[i])
-    )
-    least = min(judged, key=lambda i: float(total[i]))
-    most = max(judged, key=lambda i: float(total[i]))
-    assert isinstance(activity.value, float)
-    rate = activity.value * total
-    if not curve.kerma_Gy(wanted) / MOST_SECONDS < float(rate[least]) < math.inf:
-        raise findings.nothing_through(points[least])
-    choice = choose_seconds(
-        wanted=wanted,
-        least_allowed=candidate.density_min,
-        most_allowed=candidate.density_max,
-        rate_weld_Gy_s=float(rate[here]),
-        rate_least_Gy_s=float(rate[least]),
-        rate_most_Gy_s=float(rate[most]),
-        curve=curve,
-    )
-    density = curve.density(rate * choice.seconds)
-    ratio = float(rates.scattered[here] / rates.primary[here])
-    ratio_sigma = float(rates.scattered_sigma[here] / rates.primary[here])
-    noise = float(rates.scattered_sigma[here] / total[here])
-    in_kerma = math.hypot(source.activity_uncertainty / COVERAGE, noise)
-    in_film = film.dose_uncertainty / COVERAGE
-    relative = math.hypot(in_kerma, in_film)
-    at_weld = float(density[here])
-    slope = curve.gradient(min(max(at_weld, 0.5), DENSITY_MAX))
-    result = Density(
-        weld=at_weld,
-        least=float(density[least]),
-        most=float(density[most]),
-        sigma=slope / LN10 * relative,
-        where_least=points[least].where,
-        where_most=points[most].where,
-    )
-    seconds = trail.exposure_time(
-        choice.seconds,
-        sigma=choice.seconds * relative,
-        density=at_weld,
-        film=film,
-        curve=curve,
-        activity=activity,
-        rate=trail.kerma_rate(
-            float(rate[here]),
-            sigma=float(rate[here]) * in_kerma,
-            primary=float(rates.primary[here]) * activity.value,
-            ratio=ratio,
-            ratio_sigma=ratio_sigma,
-            source=source,
-            lines=lines,
-            crossed=paths.crossed(scene, built.source_at, points[here].at),
-            distance_m=math.dist(built.source_at, points[here].at),
-            where=points[here].where,
-        ),
-    )
-    time = ShotTime(
-        seconds=seconds,
-        density=result,
-        kerma_rate_Gy_s=float(rate[here]),
-        scatter_to_primary=ratio,
-        scatter_to_primary_sigma=ratio_sigma,
-    )
-    return _Made(
-        time,
-        (
-            *findings.of_coverage(points),
-            *findings.of_range(choice.reason, wanted, result, candidate, film),
-            *findings.of_noise(noise),
-        ),
-    )
+def _verdicts(candidate: Candidate, on: Loading | Detector, seconds: float) -> covered.Verdicts:
+    """How the detector takes kerma rates over the seconds of a shot: too light, within, too dark."""
+    if isinstance(on, Loading):
+        least, most = candidate.density_min, candidate.density_max
+        return lambda rate: on.verdicts(rate * seconds, least=least, most=most)
+    assert isinstance(on, DigitalDetector) and candidate.snr_n_min is not None
+    of, wanted = response(on), candidate.snr_n_min
+    return lambda rate: np.where(of.snr_n(rate * seconds) >= wanted, 0, -1)

@@ -10,13 +10,14 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, get_args
 
-from halflayer.order.equipment import Blanket, Head, MaterialSpec, Source
+from halflayer.order.equipment import Blanket, Head, MaterialSpec, PlacementName, Source
 from halflayer.order.fields import Model
+from halflayer.order.flaw_checks import flaw_problems
 from halflayer.order.head_shape import in_the_beam
 from halflayer.order.limits import Place
-from halflayer.order.models import Shift
+from halflayer.order.models import CLASSED, DIGITAL, Code, Shift
 from halflayer.order.notes import notes
 from halflayer.order.report import Loc, Report, nearest
 from halflayer.order.weld import Obstacle, Weld
@@ -33,15 +34,18 @@ RUN_M = 1.0  # plain pipe is taken to go on so far beside a weld
 _NO_FILE = re.compile(r"(order|plan|con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 LISTS = (
     ("places",),
+    ("floors",),
+    ("access",),
     ("obstacles",),
     ("sources",),
     ("heads",),
     ("detectors",),
+    ("digital",),
     ("crew",),
     ("instruments",),
     ("materials",),
     ("welds",),
-    *(("kit", kind) for kind in ("plates", "blankets", "shrouds", "clamps", "legs")),
+    *(("kit", kind) for kind in ("plates", "blankets", "shrouds", "clamps", "legs", "guides")),
 )
 
 
@@ -59,6 +63,8 @@ class Parts:
 def problems(parts: Parts, report: Report) -> None:
     """Add to the report what is wrong between the parts of an order."""
     _names(report)
+    _code(report)
+    _detector_ids(parts, report)
     materials = _materials(parts, report)
     shift = parts.single.get("shift")
     if isinstance(shift, Shift) and shift.ends <= shift.starts:
@@ -77,6 +83,32 @@ def problems(parts: Parts, report: Report) -> None:
         _blanket(report, ("kit", "blankets", n), blanket, materials)
 
 
+def _code(report: Report) -> None:
+    """A test class where the code has classes, none where it has none."""
+    code, given = report.raw(("code",)), report.raw(("class",))
+    if code in CLASSED and given in (None, ...):
+        report.add(("class",), f"{code} needs a test class", accepted="A, B")
+    if code in get_args(Code) and code not in CLASSED and given not in (None, ...):
+        report.add(("class",), f"{code} has no test classes", accepted="no class")
+    name = "digital" if code in DIGITAL else "detectors"
+    given = report.raw((name,))
+    if code in get_args(Code) and (given in (None, ...) or given == []):
+        what = "an imaging plate or a panel" if name == "digital" else "a film"
+        if given == []:
+            report.add((name,), "the list is too short", accepted="at least 1")
+        else:
+            report.add((name,), "the field is missing", accepted=f"a list of at least 1: {code} needs {what}")
+
+
+def _detector_ids(parts: Parts, report: Report) -> None:
+    """Films, plates and panels are told apart by their ids."""
+    films = {film.id.casefold() for _, film in parts["detectors"]}
+    for n, detector in parts["digital"]:
+        if detector.id.casefold() in films:
+            text = "the id is taken by a film"
+            report.add(("digital", n, "id"), text, accepted="ids that differ by more than case")
+
+
 # --- names ---------------------------------------------------------------------------------------------
 
 
@@ -87,7 +119,7 @@ def _names(report: Report) -> None:
         if not isinstance(raw, list):
             continue
         _unlike(report, path, raw, "name" if path == ("materials",) else "id")
-        if path in (("places",), ("crew",), ("obstacles",)):
+        if path in (("places",), ("floors",), ("access",), ("crew",), ("obstacles",)):
             _unlike(report, path, raw, "name")
         for n, item in enumerate(raw):
             if path == ("heads",) and isinstance(item, dict) and isinstance(item.get("apertures"), list):
@@ -230,7 +262,9 @@ def _head(report: Report, loc: Loc, head: Head) -> None:
     wrong = "bore" if head.kind == "shielded" else next((p for p in head.placements if p != "bore"), None)
     if wrong in head.placements:
         text = f"a {head.kind} head cannot be placed so"
-        accepted = "over, lean-out, strap" if head.kind == "shielded" else "bore"
+        accepted = (
+            ", ".join(sorted(set(get_args(PlacementName)) - {"bore"})) if head.kind == "shielded" else "bore"
+        )
         report.add((*loc, "placements", head.placements.index(wrong)), text, accepted=accepted)
 
 
@@ -290,6 +324,8 @@ def _weld(parts: Parts, report: Report, loc: Loc, weld: Weld) -> None:
             report.add(
                 (*loc, "cap", name), "higher than a weld can be", accepted=f"up to {most * 1000:.3g} mm"
             )
+    for n, field_name, text, accepted in flaw_problems(weld):
+        report.add((*loc, "flaws", n, field_name), text, accepted=accepted)
     half = _half(weld)
     if weld.runs == "horizontal" and weld.height_m <= half:
         text = "the pipe would lie in the floor"

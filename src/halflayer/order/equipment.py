@@ -29,8 +29,23 @@ from halflayer.order.fields import (
     Text,
     yaml_name,
 )
+from halflayer.order.guide import GuideTube
 
-PlacementName = Literal["over", "lean-out", "strap", "bore"]
+PlacementName = Literal[
+    "over",
+    "lean-out",
+    "lean-back",
+    "over-shrouded",
+    "lean-out-shrouded",
+    "outside",
+    "strap",
+    "strap-guided",
+    "bore",
+]
+SHROUDED = frozenset({"over-shrouded", "lean-out-shrouded"})  # a rigid shroud instead of the wrap
+FLAT_FILM = frozenset({"over", "lean-out", "lean-back"}) | SHROUDED  # clamp, legs, flat film, stop
+ON_A_STAND = FLAT_FILM | {"outside"}  # clamp, legs, stop
+STRAPPED = frozenset({"strap", "strap-guided"})  # head in contact, film round the far side
 
 # Sizes that a solid of a shape needs, and those it may have beside them.
 SOLID_SIZES: dict[str, tuple[set[str], set[str]]] = {
@@ -103,6 +118,14 @@ class Leakage(Model):
         return self
 
 
+class StoredReadings(Model):
+    """Readings beside a head, or beside the container of a spider's source, with the source stored, H*(10)."""
+
+    activity_Bq: Activity  # the activity at which they were taken
+    surface_Sv_s: DoseRate | None = None
+    at_1m_Sv_s: DoseRate  # 1 m from the surface
+
+
 class HeadSolid(Model):
     """One solid of a head's shield in the head's frame: source at the origin, beam along -z, x along the pipe.
 
@@ -167,6 +190,7 @@ class Head(Model):
     mass_kg: Mass
     travel_s: NonNegativeTime = 1.0  # time of the source between stored and beam position
     maximum_activity_Bq: Activity | None = None  # that it may hold
+    stored: StoredReadings | None = None  # with the source stored; for heads without them under `leakage`
 
     @model_validator(mode="after")
     def _shield(self) -> Head:
@@ -247,18 +271,39 @@ class Blanket(Model):
     tolerance: Fraction = 0.07  # of mass per area, coverage factor 1.645
     mounting_s: NonNegativeTime = 60.0
 
+    @property
+    def folds(self) -> int:
+        """Layers that it gives when it is folded across its length, as near to a square as it stays wide."""
+        return max(1, int(self.length_m / self.width_m + 1e-9))
+
 
 class Shroud(Model):
-    """A rigid shroud between head and stop (kit list; used by the placements that call for one)."""
+    """A rigid shroud between head and stop, in place of the wrap (over-shrouded, lean-out-shrouded).
+
+    A closed box of four walls with a lid under the head's face, open at its foot on the stop; it parts in two
+    and has cut-outs for the pipe. "skewed" leans with the beam and is cut level at its foot.
+    """
 
     id: Ident
     form: Literal["straight", "skewed"]
     material: Text
     wall_m: PositiveLength
-    inner: tuple[PositiveLength, PositiveLength]
-    length_m: PositiveLength
+    inner: tuple[PositiveLength, PositiveLength]  # clear opening along and across the pipe
+    length_m: PositiveLength  # from the head's face to the stop, along the beam
     mass_kg: Mass
+    lean_rad: Annotated[Angle, Field(ge=0)] | None = None  # that a skewed one is made for; left out: any
+    slot_gap_m: NonNegativeLength = 0.005  # left open round the pipe in the cut-outs
+    tolerance: Fraction = 0.05  # of the wall, coverage factor 1.645
+    mounting_s: NonNegativeTime = 120.0
     count: Annotated[int, Field(ge=0, le=50)] = 1
+
+    @model_validator(mode="after")
+    def _form(self) -> Shroud:
+        if self.form == "straight" and self.lean_rad:
+            raise PydanticCustomError(
+                "shroud", "a straight shroud does not lean", {"accepted": "form: skewed, or no lean"}
+            )
+        return self
 
 
 class Clamp(Model):
@@ -295,8 +340,13 @@ class Kit(Model):
     shrouds: tuple[Shroud, ...] = ()
     clamps: tuple[Clamp, ...] = ()
     legs: tuple[Legs, ...] = ()
+    guides: tuple[GuideTube, ...] = ()  # guide tubes for strap-guided
     stop_gap_m: NonNegativeLength = 0.03  # film pack to the first stop plate
     gap_allowance: Fraction = 0.05  # share of the wrap's area that seams may leave open, budget item
+    # Turn of the head that the dose with lost shielding assumes: our choice, a knock that no one sees.
+    head_turn_rad: Annotated[Angle, Field(ge=0, le=0.6)] = 0.05235987755982989
+    head_shift_m: NonNegativeLength = 0.01  # shift of the head or stop that it assumes: our choice
+    wrap_opening_m: PositiveLength = 0.1  # edge of a square hole through all layers of the wrap, our choice
 
 
 class Person(Model):
@@ -306,6 +356,8 @@ class Person(Model):
     name: Text
     role: Literal["radiographer in charge", "radiographer", "assistant", "sentry"]
     dose_this_year_Sv: Annotated[DoseEquivalent, Field(gt=0)] | None = None
+    # What the person does at the head; empty: all of it, a sentry none of it.
+    tasks: tuple[Literal["set-up", "film change", "survey"], ...] = ()
 
 
 class Instrument(Model):
@@ -325,4 +377,11 @@ class CrewTimes(Model):
     hand_distance_m: Length = 0.5  # body to head while setting up
     survey_s: PositiveTime = 60.0  # walking in with the meter after each exposure, source stored
     survey_distance_m: Length = 1.0
+    film_change_s: NonNegativeTime = 60.0  # after each exposure, at the hand distance: our choice
+    walk_s: NonNegativeTime = (
+        20.0  # one way between control position and head, after each exposure: our choice
+    )
+    hands_on_s: NonNegativeTime | None = None  # hands on the head, a weld; left out: hand dose not computed
+    # Least distance between the crew and the bare source on its way to a spider; left out: not computed there.
+    transit_distance_m: PositiveLength | None = None
     basis: Text = "editable example times; replace them by your own"

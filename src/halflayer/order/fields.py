@@ -14,7 +14,7 @@ from typing import Annotated, Any, NoReturn
 from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-_SUFFIX = re.compile(r"_(m|s|Bq|Sv|Sv_s|Gy|Gy_s|kg|kg_m2|kg_m3|rad|K|keV)$")
+_SUFFIX = re.compile(r"_(m_s|m|s|Bq|Sv|Sv_s|Gy|Gy_s|kg|kg_m2|kg_m3|rad|K|keV)$")
 
 
 def yaml_name(python_name: str) -> str:

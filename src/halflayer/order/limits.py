@@ -12,6 +12,7 @@ from halflayer.order.fields import (
     DoseRate,
     Fraction,
     Ident,
+    Length,
     Model,
     Point,
     PositiveLength,
@@ -76,3 +77,29 @@ class Place(Model):
     ] = "people"
     limit: Limit | None = None  # left out: reported without a limit
     occupancy: Fraction = 1.0  # stated share of time that someone is there; used for shift doses only
+
+
+class FloorLevel(Model):
+    """A floor above or below the welds: the dose is worked out 1 m above its level, over or under each weld.
+
+    The slab between is not made from it: state it as an obstacle or as the weld's floor thickness.
+    """
+
+    id: Ident
+    name: Text
+    level_m: Length  # walking level in site coordinates
+    limit: Limit | None = None  # left out: the limit at the barrier holds there
+    occupancy: Fraction = (
+        1.0  # stated share of time that someone is there; used for shift and week doses only
+    )
+
+
+class AccessRoute(Model):
+    """A way by which someone could come into the area: door, stair, ladder, hatch, passage."""
+
+    id: Ident
+    name: Text
+    at: Point  # where it meets the area, site coordinates
+    kind: Literal["door", "stair", "ladder", "hatch", "passage", "other"] = "other"
+    side: Literal["same floor", "above", "below", "behind a wall"] = "same floor"
+    locked: bool = False  # held shut for the whole shift, key with the crew: needs no sentry

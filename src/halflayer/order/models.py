@@ -6,11 +6,16 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from halflayer.order.allowance import Allowance
+from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import CrewTimes, Film, Head, Instrument, Kit, MaterialSpec, Person, Source
 from halflayer.order.fields import Ident, Model, Moment, Text
-from halflayer.order.limits import Limits, Place
+from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
 from halflayer.order.weld import Obstacle, Weld
 
+Code = Literal["ISO 17636-1:2013", "ISO 17636-2:2013", "ASME V Article 2:2007"]
+CLASSED = ("ISO 17636-1:2013", "ISO 17636-2:2013")  # codes that have test classes
+DIGITAL = ("ISO 17636-2:2013",)  # codes for imaging plates and panels; the others are for film
 Agreement = Literal[
     "se75-from-5mm",  # Se-75 below the table's range, down to 5 mm
     "ir192-from-10mm",  # Ir-192 below the table's range, down to 10 mm
@@ -37,6 +42,8 @@ class Shift(Model):
 
     starts: Moment
     ends: Moment
+    teams: Annotated[int, Field(ge=1, le=20)] = 1  # set-ups at work at the same time
+    per_week: Annotated[int, Field(ge=1, le=21)] = 1  # shifts like this one in a week, for doses per week
 
 
 class Order(Model):
@@ -47,22 +54,45 @@ class Order(Model):
     revision: Text = "A"  # printed on every sheet
     units: Literal["metric", "imperial"] = "metric"  # of the printed sheets
     site: Site
-    code: Literal["ISO 17636-1:2013"]
-    test_class: Annotated[Literal["A", "B"], Field(alias="class")]
+    code: Code
+    # Test class of ISO 17636, needed with it; ASME V has none and takes none.
+    test_class: Annotated[Literal["A", "B"] | None, Field(alias="class")] = None
     agreements: tuple[Agreement, ...] = ()  # by contract; printed where a plan rests on one
     limits: Limits
     shift: Shift
     places: tuple[Place, ...] = ()
+    floors: tuple[FloorLevel, ...] = ()  # above and below, where the dose is asked for
+    access: tuple[AccessRoute, ...] = ()  # ways into the area
     obstacles: tuple[Obstacle, ...] = ()
     materials: tuple[MaterialSpec, ...] = ()  # beside the built-in ones
     sources: Annotated[tuple[Source, ...], Field(min_length=1)]
     heads: Annotated[tuple[Head, ...], Field(min_length=1)]
-    detectors: Annotated[tuple[Film, ...], Field(min_length=1)]
+    detectors: tuple[Film, ...] = ()  # films; one at least for a code that is for film
+    digital: tuple[DigitalDetector, ...] = ()  # plates and panels; one at least for a code that is for them
     kit: Kit
     crew: Annotated[tuple[Person, ...], Field(min_length=1)]
     crew_times: CrewTimes = CrewTimes()
+    allowance: Allowance = Allowance()
+    # Which of the ways that the code allows comes first, after the wanted placements: the softest source
+    # needs the least shield; the shortest time is that of all exposures and steps of the crew.
+    prefer: Literal["softest source", "shortest time"] = "softest source"
     instruments: tuple[Instrument, ...] = ()
     welds: Annotated[tuple[Weld, ...], Field(min_length=1)]
+
+    @property
+    def all_detectors(self) -> tuple[Detector, ...]:
+        """Films, plates and panels together."""
+        return (*self.detectors, *self.digital)
+
+    @property
+    def judged_detectors(self) -> tuple[Detector, ...]:
+        """The detectors that the order's code is for."""
+        return self.digital if self.code in DIGITAL else self.detectors
+
+    @property
+    def code_words(self) -> str:
+        """Code and class as they are printed."""
+        return self.code if self.test_class is None else f"{self.code}, class {self.test_class}"
 
     def as_json(self) -> dict[str, Any]:
         """The order as plain JSON data with Python names and SI numbers."""

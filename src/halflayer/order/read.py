@@ -80,18 +80,20 @@ def _fill_limits(data: dict[str, Any], report: Report) -> list[Loc]:
             unknown.append(loc)
         return full or limit
 
-    limits, places = data.get("limits"), data.get("places")
+    limits = data.get("limits")
     if isinstance(limits, dict):
         data["limits"] = {
             k: filled(("limits", k), v) if k in ("barrier", "crew") else v for k, v in limits.items()
         }
-    if isinstance(places, list):
-        data["places"] = [
-            {**p, "limit": filled(("places", n, "limit"), p["limit"])}
-            if isinstance(p, dict) and "limit" in p
-            else p
-            for n, p in enumerate(places)
-        ]
+    for name in ("places", "floors"):
+        items = data.get(name)
+        if isinstance(items, list):
+            data[name] = [
+                {**p, "limit": filled((name, n, "limit"), p["limit"])}
+                if isinstance(p, dict) and "limit" in p
+                else p
+                for n, p in enumerate(items)
+            ]
     return unknown
 
 

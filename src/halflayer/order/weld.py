@@ -20,6 +20,7 @@ from halflayer.order.fields import (
     SizeName,
     Text,
 )
+from halflayer.order.flaws import Flaw
 
 
 class Pipe(Model):
@@ -122,10 +123,41 @@ class Obstacle(Model):
     size: tuple[PositiveLength, PositiveLength, PositiveLength]
 
 
+# Rules of the codes that a person may answer for; what cannot stand, carry or reach is no rule of a code.
+CodeRule = Literal[
+    "source for the thickness",
+    "source to object distance",
+    "geometric unsharpness",
+    "limits of DWDI ellipse",
+    "limits of DWDI in plane",
+    "in plane only where an ellipse is not practicable",
+    "opening of the ellipse",
+    "number of exposures",
+    "film system class",
+    "screens",
+    "density",
+    "image quality indicator",
+    "one class A condition only",
+    "basic spatial resolution",
+    "signal-to-noise ratio",
+]
+
+
+class Override(Model):
+    """A rule of the code set aside for a weld by a person, with the reason; printed wherever its verdict is shown."""
+
+    rule: CodeRule
+    reason: Text
+    by: Text  # who decided it, by role or name
+
+
 class Weld(Model):
-    """One girth weld: pipe, place on site, what is around it and what is asked of it."""
+    """One weld: pipe, place on site, what is around it and what is asked of it."""
 
     id: Ident  # names the sheet's file
+    kind: Literal["girth", "branch", "fillet"] = (
+        "girth"  # branch and fillet welds are read and said to be not covered
+    )
     pipe: Pipe
     cap: Cap
     contents: Contents = Contents()
@@ -147,4 +179,8 @@ class Weld(Model):
     placements: tuple[PlacementName, ...] = ()  # wanted placements in order of preference; empty: all
     barrier_within_m: PositiveLength | None = None  # in place of the order's
     density: Annotated[float, Field(gt=1, lt=4)] | None = None  # wanted at the weld; left out: from the class
+    overrides: tuple[Override, ...] = ()  # rules of the code set aside, each with its reason
+    guide_from: Point | None = None  # site: where the container of a guided source stands
+    guide_by: tuple[Point, ...] = ()  # site: bends of the guide tube on its way from there, in sequence
+    flaws: tuple[Flaw, ...] = ()  # put in on purpose: what `halflayer radiograph` must show
     note: Text | None = None

@@ -33,10 +33,15 @@ class Beam:
         """True for a source without an aperture."""
         return self.half_angle_rad is None and self.rect is None
 
-    def opening(self) -> tuple[float, float]:
-        """Half width of the beam at the head's face along and across the pipe [m], penumbra included."""
+    def opening(self, *, beyond_m: float = 0.0) -> tuple[float, float]:
+        """Half width of the beam at the head's face along and across the pipe [m], penumbra included.
+
+        `beyond_m` past the face the penumbra has grown as by similar triangles.
+        """
         a, b = self.rect or (self.half_angle_rad or 0.0, self.half_angle_rad or 0.0)
-        return (self.face_m * math.tan(a) + self.focal_m / 2, self.face_m * math.tan(b) + self.focal_m / 2)
+        path = self.face_m + beyond_m
+        blur = self.focal_m / 2 + (self.focal_m * beyond_m / self.face_m if self.face_m else 0.0)
+        return (path * math.tan(a) + blur, path * math.tan(b) + blur)
 
 
 def beam(weld: Weld, candidate: Candidate, head: Head, aperture: Aperture | None) -> Beam:

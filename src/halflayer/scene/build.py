@@ -6,18 +6,27 @@ import math
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from halflayer.order.equipment import Blanket, Film, StopPlate
+from halflayer.order.equipment import ON_A_STAND, STRAPPED, Blanket, Film, Shroud
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.beam import Beam, beam, footprint_on_pipe, footprint_on_plane
-from halflayer.scene.film_pack import curved_surface, film_pack, flat_surface, pack_depth
+from halflayer.scene.film_pack import (
+    curved_surface,
+    film_pack,
+    flat_surface,
+    inside_surface,
+    pack_depth,
+)
 from halflayer.scene.film_surface import FilmSurface
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.frame import SiteFrame, Vec3, about_x, add, scaled, site_frame
+from halflayer.scene.guide import guide_solids
 from halflayer.scene.matter import order_material
 from halflayer.scene.pipework import outside_radius, pipework
+from halflayer.scene.shroud import foot_of, outer_halves_m, shroud_solids
 from halflayer.scene.solids import Box, Frustum, Scene, Solid, Sphere, Tube
 from halflayer.scene.stand import box_corners, head_solids, stand_solids, stop_box
+from halflayer.scene.stop import LAID_GAP_M, StopPiece, stop_piece
 from halflayer.scene.surroundings import surroundings
 from halflayer.scene.wrap import Wrap, sleeve_with_end_covers, sleeve_with_hood, tent
 from halflayer.technique.result import Candidate, Shot
@@ -73,18 +82,18 @@ def build_scene(order: Order, weld: Weld, candidate: Candidate, shot: Shot, fitt
     Built with the source at clock 0 and turned about the pipe axis to the shot's source clock; floor,
     walls and the pipe's run do not turn. Raises: KeyError for ids that are not in the order.
     """
-    film = _by_id(order.detectors, candidate.detector)
+    film = _by_id(order.all_detectors, candidate.detector)
     head = _by_id(order.heads, candidate.head)
     aperture = _by_id(head.apertures, candidate.aperture) if candidate.aperture else None
     frame = site_frame(weld)
     rays = beam(weld, candidate, head, aperture)
-    plate = _by_id(order.kit.plates, fitting.plate) if fitting.plate else None
+    plate = stop_piece(order, fitting.plate) if fitting.plate else None
     blanket = _by_id(order.kit.blankets, fitting.blanket) if fitting.blanket else None
-    if candidate.arrangement in ("over", "lean-out"):
+    if candidate.arrangement in ON_A_STAND:
         moving, wrap, surface, footprint, on = _stand(
             order, weld, candidate, film, rays, plate, blanket, fitting
         )
-    elif candidate.arrangement == "strap":
+    elif candidate.arrangement in STRAPPED:
         moving, wrap, surface, footprint, on = _strap(order, weld, candidate, film, rays, blanket, fitting)
     else:
         moving, wrap, surface, footprint, on = _bore(order, weld, candidate, film, blanket, fitting)
@@ -93,6 +102,8 @@ def build_scene(order: Order, weld: Weld, candidate: Candidate, shot: Shot, fitt
     # The wrap is painted first and the pipe over it, so that the pipe goes through the wrap; head, film and
     # stop come last because they stand where nothing else is.
     solids = [*surroundings(order, weld, frame), *wraps]
+    if candidate.shroud:  # cut level by air, which must not cut the floor
+        solids = [*wraps, *surroundings(order, weld, frame)]
     solids += [turned(s, clock) for s in moving["head"]]
     solids += pipework(order, weld)
     solids += [turned(s, clock) for s in moving["rest"]]
@@ -132,35 +143,75 @@ def _stand(
     candidate: Candidate,
     film: Film,
     rays: Beam,
-    plate: StopPlate | None,
+    plate: StopPiece | None,
     blanket: Blanket | None,
     fitting: Fitting,
 ) -> Parts:
     head = _by_id(order.heads, candidate.head)
-    surface = flat_surface(weld, film, candidate)
-    top = surface.centre[2] - pack_depth(film) - order.kit.stop_gap_m
+    within = candidate.arrangement == "outside"  # the film lies in the pipe, the stop right under it
+    surface = (inside_surface if within else flat_surface)(weld, film, candidate)
+    under = -outside_radius(weld) if within else surface.centre[2] - pack_depth(film)
+    face = add(rays.at, scaled(rays.aim, head.source_to_face_m))
+    shroud: Shroud | None = _by_id(order.kit.shrouds, candidate.shroud) if candidate.shroud else None
+    gap = LAID_GAP_M if plate is not None and plate.folded else order.kit.stop_gap_m
+    top = under - gap
+    if shroud is not None:
+        top = foot_of(shroud, face=face, aim=rays.aim)[2]
     rest: list[Solid] = []
     if candidate.clamp and candidate.clamp_x_m is not None:
         rest += stand_solids(
-            order, weld, _by_id(order.kit.clamps, candidate.clamp), candidate.clamp_x_m, head, rays.at
+            order,
+            weld,
+            _by_id(order.kit.clamps, candidate.clamp),
+            candidate.clamp_x_m,
+            head,
+            rays.at,
+            clear_y_m=outer_halves_m(shroud)[1] if shroud else 0.0,
         )
     pack = film_pack(order, film, surface)
     rest += pack
     inside = [c for s in pack if isinstance(s, Box) for c in box_corners(s)]
+    if within:
+        half, r = surface.width_m / 2, outside_radius(weld)
+        inside += [(x, y, z) for x in (-half, half) for y in (-r, r) for z in (-r, r)]
     if plate is not None:
         # The tent is laid out for the stop that stands, at least one plate deep, so that it closes below it.
-        deep = stop_box(plate, max(fitting.plates, 1), top_z=top, axis_x=_axis_x(rays, top), order=order)
+        deep = stop_box(plate, max(fitting.plates, 1), top_z=top, axis_x=_axis_x(rays, top))
         inside += box_corners(deep)
         if fitting.plates:
             rest.append(deep)
-    face = add(rays.at, scaled(rays.aim, head.source_to_face_m))
     wrap = NO_WRAP
-    if blanket is not None:
+    if shroud is not None:
+        wrap = _shroud_as_wrap(order, weld, shroud, rays, face)
+    elif blanket is not None:
         wrap = tent(order, blanket, fitting.layers, face=face, aim=rays.aim, head=head, corners=tuple(inside))
     parts = {"head": head_solids(order, head, rays.at, rays.lean_rad, rays.opening()), "rest": rest}
-    if plate is None:
-        return parts, wrap, surface, footprint_on_plane(rays, surface.centre[2]), "blanket"
+    if plate is None and shroud is None:
+        return parts, wrap, surface, footprint_on_plane(rays, under), "blanket"
     return parts, wrap, surface, footprint_on_plane(rays, top), "stop"
+
+
+def _shroud_as_wrap(order: Order, weld: Weld, shroud: Shroud, rays: Beam, face: Vec3) -> Wrap:
+    """The shroud in the place of a wrap: no blankets, however many layers are asked for."""
+    along, across = (1000 * s for s in shroud.inner)
+    return Wrap(
+        solids=shroud_solids(
+            order,
+            shroud,
+            face=face,
+            aim=rays.aim,
+            lean_rad=rays.lean_rad,
+            pipe_radius_m=outside_radius(weld),
+            port_halves_m=rays.opening(beyond_m=shroud.wall_m),
+        ),
+        layer_area_m2=0.0,
+        least_pieces=1,
+        outline=(
+            f"{shroud.form} shroud {shroud.id} from the head's face to the stop, {along:.0f} x {across:.0f} mm "
+            f"inside, {shroud.wall_m * 1000:g} mm {shroud.material}; no blankets"
+        ),
+        shroud=shroud.id,
+    )
 
 
 def _strap(
@@ -193,6 +244,10 @@ def _strap(
         "head": head_solids(order, head, rays.at, 0.0, rays.opening()),
         "rest": film_pack(order, film, surface),
     }
+    if candidate.guide:
+        guide = _by_id(order.kit.guides, candidate.guide)
+        back = rays.at[2] - head.source_to_face_m + head.body[2]
+        parts["rest"] += guide_solids(order, guide, back_z=back)
     return parts, wrap, surface, footprint, "blanket"
 
 

@@ -60,6 +60,23 @@ def curved_surface(weld: Weld, film: Film, candidate: Candidate, *, all_round: b
     )
 
 
+def inside_surface(weld: Weld, film: Film, candidate: Candidate) -> FilmSurface:
+    """The sheet bent inside the pipe behind the wall that faces the source."""
+    least = weld.pipe.wall + weld.cap.root_m + film.screens.front_m + 1e-4
+    radius = weld.pipe.od / 2 - max(candidate.geometry.object_to_detector_m, least)
+    return FilmSurface(
+        "curved",
+        (0.0, 0.0, radius),
+        (0.0, 0.0, 1.0),
+        X,
+        Y,
+        width_m=min(film.sheet),
+        length_m=min(max(film.sheet), 2 * math.pi * radius),
+        radius_m=radius,
+        hollow=False,
+    )
+
+
 def _layers(film: Film) -> list[tuple[str, str, float]]:
     """The pack from the source side: name, material, thickness [m]."""
     s = film.screens
@@ -95,6 +112,14 @@ def film_pack(order: Order, film: Film, surface: FilmSurface) -> list[Solid]:
         return solids
     assert surface.radius_m is not None
     whole = surface.length_m >= 2 * math.pi * surface.radius_m * 0.999
+    if not surface.hollow:  # from the front screen inwards; a partial pack as above
+        r = surface.radius_m + film.screens.front_m
+        for name, material, t in _layers(film):
+            if whole or name == "film":
+                matter = order_material(order, material)
+                solids.append(Tube(name, (0, 0, 0), X, r, t, surface.width_m, matter))
+            r -= t
+        return solids
     r = surface.radius_m - film.screens.front_m
     for name, material, t in _layers(film):
         if whole or name == "film":

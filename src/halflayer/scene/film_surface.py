@@ -14,7 +14,8 @@ class FilmSurface:
     """Where the emulsion is. `normal` points towards the source, `along` along the pipe, `across` round it.
 
     Flat: a rectangle about `centre`. Curved: an arc of `radius_m` about the pipe axis, `length_m` long
-    measured on the arc, whose middle is `centre`.
+    measured on the arc, whose middle is `centre`; `hollow` when the source looks into it (film outside the
+    pipe), else it bulges towards the source (film inside).
     """
 
     kind: Literal["flat", "curved"]
@@ -25,6 +26,7 @@ class FilmSurface:
     width_m: float  # along the pipe
     length_m: float  # across the pipe, or round the arc
     radius_m: float | None = None
+    hollow: bool = True
 
     def at(self, u_m: float, v_m: float) -> Vec3:
         """The point `u_m` along the pipe and `v_m` across it (round the arc when curved) from the middle [m]."""
@@ -33,19 +35,20 @@ class FilmSurface:
             return add(base, scaled(self.across, v_m))
         assert self.radius_m is not None
         angle = v_m / self.radius_m
-        # The arc's middle is `centre`; the pipe axis lies at centre + normal * radius.
-        inward = self.radius_m * (1.0 - math.cos(angle))
+        # The arc's middle is `centre`; the pipe axis lies at centre + normal * radius, or - of one that bulges.
+        inward = self.radius_m * (1.0 - math.cos(angle)) * (1.0 if self.hollow else -1.0)
         return add(
             add(base, scaled(self.normal, inward)), scaled(self.across, self.radius_m * math.sin(angle))
         )
 
     def normal_at(self, v_m: float) -> Vec3:
-        """Unit normal at `v_m`, towards the pipe side of the film."""
+        """Unit normal at `v_m`, towards the side of the film that the source lights."""
         if self.kind == "flat":
             return self.normal
         assert self.radius_m is not None
         angle = v_m / self.radius_m
-        return add(scaled(self.normal, math.cos(angle)), scaled(self.across, -math.sin(angle)))
+        outward = math.sin(angle) * (-1.0 if self.hollow else 1.0)
+        return add(scaled(self.normal, math.cos(angle)), scaled(self.across, outward))
 
     def covers(self, point: Vec3) -> bool:
         """True when a point of a flat film's plane lies on the sheet."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from halflayer.order.equipment import Clamp, Head, StopPlate
+from halflayer.order.equipment import Clamp, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.frame import Vec3, add, dot, leaned, scaled
 from halflayer.scene.matter import order_material
 from halflayer.scene.pipework import X, outside_radius
 from halflayer.scene.solids import Axes, Box, Frustum, Solid, Sphere, Tube
+from halflayer.scene.stop import StopPiece
 
 LEG_RADIUS_M = 0.008  # our own demo stand: two steel rods
 CLAMP_THICKNESS_M = 0.02
@@ -82,15 +83,22 @@ def head_solids(
 
 
 def stand_solids(
-    order: Order, weld: Weld, clamp: Clamp, clamp_x_m: float, head: Head, source: Vec3
+    order: Order,
+    weld: Weld,
+    clamp: Clamp,
+    clamp_x_m: float,
+    head: Head,
+    source: Vec3,
+    *,
+    clear_y_m: float = 0.0,
 ) -> list[Solid]:
-    """Clamp round the pipe and the two legs from it to the head."""
+    """Clamp round the pipe and the two legs from it to the head, `clear_y_m` and more from the middle plane."""
     steel = order_material(order, "steel")
     r = outside_radius(weld)
     ring = Tube("clamp", (clamp_x_m, 0, 0), X, r + CLAMP_THICKNESS_M, CLAMP_THICKNESS_M, clamp.width_m, steel)
     legs: list[Solid] = [ring]
     for side in (-1.0, 1.0):
-        y = side * (max(head.body[1] / 2, r) + 2 * LEG_RADIUS_M)
+        y = side * (max(head.body[1] / 2, r, clear_y_m) + 2 * LEG_RADIUS_M)
         a: Vec3 = (clamp_x_m, y, 0.0)
         b: Vec3 = (source[0], y, source[2])
         d = (b[0] - a[0], 0.0, b[2] - a[2])
@@ -100,11 +108,11 @@ def stand_solids(
     return legs
 
 
-def stop_box(plate: StopPlate, plates: int, *, top_z: float, axis_x: float, order: Order) -> Box:
-    """The stack of stop plates as one box, its top at `top_z`, its middle under the beam axis."""
-    t = plates * plate.thickness_m
+def stop_box(piece: StopPiece, layers: int, *, top_z: float, axis_x: float) -> Box:
+    """The layers of a stop as one box, its top at `top_z`, its middle under the beam axis."""
+    t = layers * piece.thickness_m
     centre = (axis_x, 0.0, top_z - t / 2)
-    return Box("stop", centre, (plate.along_m, plate.across_m, t), order_material(order, plate.material))
+    return Box("stop", centre, (piece.along_m, piece.across_m, t), piece.matter)
 
 
 def box_corners(box: Box) -> tuple[Vec3, ...]:

@@ -28,6 +28,7 @@ class Wrap:
     least_pieces: int
     outline: str  # in words, for the sheet
     pieces_beside: int = 1  # widths side by side along the pipe
+    shroud: str | None = None  # the rigid shroud that stands in place of a wrap
 
 
 def pieces_per_layer(wrap: Wrap, blanket: Blanket) -> int:

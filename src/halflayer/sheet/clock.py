@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from halflayer.order.equipment import FLAT_FILM
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT
 from halflayer.technique.result import Candidate
@@ -32,7 +33,7 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool)
         x, y = spot(centre, k * math.pi / 2, PIPE_MM - (2.4 if k % 2 == 0 else 3.1))
         canvas.text((x, y + 0.72), words, size_mm=1.95, anchor="middle")
     panoramic = candidate.arrangement == "bore"
-    flat = candidate.arrangement in ("over", "lean-out")
+    flat = candidate.arrangement in FLAT_FILM
     apart = _apart([s.source_clock_rad for s in candidate.shots])
     for n, shot in enumerate(candidate.shots):
         if panoramic:
@@ -51,7 +52,8 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool)
             centre,
             shot.detector_clock_rad,
             shot.evaluated_rad,
-            FILM_MM + 0.95 * (n % 3 if not apart else 0),
+            (PIPE_MM - 1.2 if candidate.arrangement == "outside" else FILM_MM)
+            + 0.95 * (n % 3 if not apart else 0),
             flat,
         )
         tail, tip = (

@@ -20,7 +20,7 @@ class Sheet:
     data: dict[str, Any]
 
 
-VERDICT_MARKS = {"holds": "✓", "breaks": "✗", "not asked": "–"}
+VERDICT_MARKS = {"holds": "✓", "breaks": "✗", "not asked": "–", "overridden": "!"}
 
 AGREEMENTS = {
     "se75-from-5mm": "Se-75 used on walls below the table's range, down to 5 mm",

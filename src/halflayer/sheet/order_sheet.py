@@ -36,7 +36,7 @@ def order_sheet(plan: Plan, order: Order, show: Show) -> Sheet:
         "site": order.site.name + (f", {order.site.area}" if order.site.area else ""),
         "adviser": order.site.adviser,
         "local_rules": order.site.local_rules,
-        "code": f"{order.code}, class {order.test_class}",
+        "code": order.code_words,
         "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
         "version": plan.version,
         "content": plan.content,
@@ -146,7 +146,7 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]]
 
     Films are used up, so their sheets add up over the exposures.
     """
-    detectors = {d.id for d in order.detectors}
+    detectors = {d.id for d in order.all_detectors}
     most: dict[str, dict[str, Any]] = {}
     films: dict[str, int] = {}
     for w in plan.welds:

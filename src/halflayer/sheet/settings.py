@@ -6,10 +6,11 @@ import math
 from typing import Any
 
 from halflayer.exposure.result import Exposure
-from halflayer.order.equipment import Aperture, Head
+from halflayer.order.equipment import ON_A_STAND, STRAPPED, Aperture, Film, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
+from halflayer.scene.stop import stop_piece
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.typeface import figure_em
@@ -43,7 +44,7 @@ def settings(
         rows.append(
             _aperture(by_id(head.apertures, chosen.aperture) if head else None, chosen.aperture, show)
         )
-    if chosen.arrangement in ("over", "lean-out"):
+    if chosen.arrangement in ON_A_STAND:
         rows.append(_lean(weld, chosen, show))
     rows.append(_film(order, weld, chosen, built, show))
     rows.append(_iqi(chosen))
@@ -57,7 +58,7 @@ def settings(
 
 def sheets_needed(order: Order, weld_id: str, chosen: Candidate) -> int:
     """Sheets of film for a weld: one per exposure, or as many as go round the pipe of a panoramic one."""
-    film = by_id(order.detectors, chosen.detector)
+    film = by_id(order.all_detectors, chosen.detector)
     if chosen.arrangement != "bore" or film is None:
         return len(chosen.shots)
     turn = math.pi * order.weld(weld_id).pipe.od
@@ -75,7 +76,7 @@ def _side(weld: Weld, x_m: float) -> str:
 
 
 def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
-    if c.arrangement == "strap":
+    if c.arrangement in STRAPPED:
         where = show.degrees(c.shots[0].source_clock_rad) if c.shots else "0°"
         text = f"head on the pipe, first at clock {where}; source {show.drawn(c.geometry.standoff_m)} off it"
         return [_row("Strap", "on the weld", text)]
@@ -125,12 +126,17 @@ def _lean(weld: Weld, c: Candidate, show: Show) -> Row:
 
 
 def _film(order: Order, weld: Weld, c: Candidate, built: Built | None, show: Show) -> Row:
-    film = by_id(order.detectors, c.detector)
+    film = by_id(order.all_detectors, c.detector)
     if film is None:
         return _row("Film", c.detector)
     sheet = (built.film.width_m, built.film.length_m) if built and c.arrangement != "bore" else film.sheet
-    lay = {"over": "flat under the pipe", "lean-out": "flat under the pipe", "strap": "round the far side"}
-    note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement, 'all round the pipe')}"
+    lay = {
+        "strap": "round the far side",
+        "strap-guided": "round the far side",
+        "bore": "all round the pipe",
+        "outside": "inside the pipe at the source",
+    }
+    note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement, 'flat under the pipe')}"
     if c.arrangement == "bore":
         number = count(sheets_needed(order, weld.id, c), "sheet")
         note = f"{number} of {note}, lapping {show.drawn(LAP_M)}"
@@ -139,7 +145,7 @@ def _film(order: Order, weld: Weld, c: Candidate, built: Built | None, show: Sho
     note += f"{_thin(s.back_m, show)} back"
     if s.backing_lead_m > 0:
         note += f", {_thin(s.backing_lead_m, show)} lead behind"
-    return _row("Film", c.detector, note)
+    return _row("Film" if isinstance(film, Film) else film.kind.capitalize(), c.detector, note)
 
 
 def _thin(length_m: float, show: Show) -> str:
@@ -155,14 +161,22 @@ def _iqi(c: Candidate) -> Row:
 
 
 def _shield(order: Order, c: Candidate, s: Shielding | None, built: Built | None, show: Show) -> list[Row]:
-    stand = c.arrangement in ("over", "lean-out")
+    stand = c.arrangement in ON_A_STAND
     if s is None:
         rows = [_row("Plates", NOT_COMPUTED, size="big")] if stand else []
         return [*rows, _row("Layers", NOT_COMPUTED, size="big")]
     rows = []
     if stand:
         plate = by_id(order.kit.plates, s.fitting.plate)
-        if plate is None or s.fitting.plates == 0:
+        folded = stop_piece(order, s.fitting.plate) if plate is None else None
+        if folded is not None and s.fitting.plates:
+            note = (
+                f"{folded.id}, {count(folded.pieces(s.fitting.plates), 'piece')} folded in {folded.per_piece} to "
+                f"{show.drawn(folded.along_m, folded.across_m)}: {_thin(s.stop_thickness_m, show)} in all, "
+                "laid under the film"
+            )
+            rows.append(_row("Stop", count(s.fitting.plates, "layer"), note, "big"))
+        elif plate is None or s.fitting.plates == 0:
             rows.append(_row("Plates", "none", size="big"))
         else:
             note = (
@@ -215,4 +229,10 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show) -> Row:
         row["note"] = (
             f"density {d.weld:.1f} ± {d.sigma:.1f} at the weld, {d.least:.1f} to {d.most:.1f} over the length"
         )
+    snr = exposure.shots[0].snr if exposure.shots else None
+    if snr is not None:
+        row["note"] = (
+            f"SNR_N {snr.beside_least:.0f} ± {snr.sigma:.0f} beside the weld, {snr.required:g} asked"
+        )
+        row["note"] += f"; {snr.frames} frames" if snr.frames else ""
     return row

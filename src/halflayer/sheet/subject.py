@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
+from halflayer.order.equipment import ON_A_STAND
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
@@ -19,7 +20,7 @@ from halflayer.shielding.result import Fitting
 from halflayer.technique.result import Candidate
 
 PAD_M = 0.012  # room round the set-up inside the window
-NOT_SET_UP = ("floor", "contents", "insulation", "pipe", "weld cap", "weld root")
+NOT_SET_UP = ("floor", "contents", "insulation", "pipe", "pipe end", "weld cap", "weld root")
 
 Span = tuple[float, float, str, int]  # from, to [m], figure, level
 
@@ -166,7 +167,7 @@ def axial_spans(s: Subject) -> list[Span]:
         out.append((min(clamp, 0.0), max(clamp, 0.0), length(abs(clamp)), 0))
     if abs(g.axial_offset_m) > 1e-6:
         out.append((0.0, g.axial_offset_m, length(abs(g.axial_offset_m)), 0))
-    for name in ("stop",) if s.candidate.arrangement in ("over", "lean-out") else ("wrap",):
+    for name in ("stop",) if s.candidate.arrangement in ON_A_STAND else ("wrap",):
         found = _across(s, name, s.side)
         if found:
             a, b = (found[1], found[3]) if s.vertical else (found[0], found[2])
@@ -189,7 +190,8 @@ def radial_spans(s: Subject) -> list[Span]:
         near = -stop[1] if flip else stop[2] if s.vertical else stop[3]
         if -r - near > 1e-4:
             out.append((-r, near, length(-r - near), 0))
-    out.append((source_r, -film_r, length(source_r + film_r), 1))
+    film_at = -film_r if s.built.film.hollow else film_r
+    out.append((source_r, film_at, length(source_r - film_at), 1))
     return out
 
 

@@ -1,55 +1,76 @@
-"""The weld unrolled from clock 0 to 360 degrees, with the length that each exposure judges."""
+"""The weld unrolled from clock 0 to 360 degrees: what each exposure covers, and what none does."""
 
 from __future__ import annotations
 
 import math
 
+from halflayer.exposure.result import Coverage
 from halflayer.sheet.svg import INK, Canvas
 from halflayer.technique.result import Candidate
 
 ROW_MM = 3.5
 HEAD_MM = 5.5
+TURN = 2 * math.pi
 
 
-def unrolled(candidate: Candidate, *, width_mm: float) -> tuple[str, float]:
-    """SVG of the coverage and its height [mm]: one bar per exposure, on the detector's side.
+def unrolled(candidate: Candidate, coverage: Coverage | None = None, *, width_mm: float) -> tuple[str, float]:
+    """SVG of the coverage and its height [mm]: a row per exposure, and a black one for what none covers.
 
-    A bar of the whole turn (double image, panoramic) carries its reason in words.
+    With `coverage` the bars are the stretches as computed over real distances; without it the arcs that each
+    exposure judges, on the detector's side. A bar of the whole turn carries its reason in words.
     """
-    height = HEAD_MM + ROW_MM * len(candidate.shots) + 1.0
+    bare = bool(coverage and coverage.uncovered)
+    height = HEAD_MM + ROW_MM * (len(candidate.shots) + bare) + 1.0
     canvas = Canvas(width_mm, height)
     left, right = 6.0, width_mm - 5.0
-    k = (right - left) / 360.0
+    k = (right - left) / TURN
     for d in range(0, 361, 30):
-        x = left + d * k
+        x = left + math.radians(d) * k
         canvas.line((x, HEAD_MM - 1.2), (x, height - 0.5), stroke_mm=0.22 if d % 90 == 0 else 0.1)
         if d % 90 == 0:
             canvas.text((x, HEAD_MM - 2.0), f"{d}°", size_mm=2.6, anchor="middle")
     for n, shot in enumerate(candidate.shots):
         y = HEAD_MM + n * ROW_MM + 0.6
         canvas.text((0.2, y + 2.2), f"{n + 1}", size_mm=2.7, bold=True)
-        if shot.evaluated_rad >= 2 * math.pi - 1e-6:
-            _bar(canvas, left, right, y)
+        if coverage is None:
+            arcs = [(shot.detector_clock_rad - shot.evaluated_rad / 2, shot.evaluated_rad)]
+        else:
+            arcs = [(c.start_rad, c.length_rad) for c in coverage.covered if c.exposure == n + 1]
+        whole = any(length >= TURN - 1e-6 for _, length in arcs)
+        for start, length in [(0.0, TURN)] if whole else arcs:
+            for a, b in _pieces(start, length):
+                _bar(canvas, left + a * k, left + b * k, y)
+        if whole:
             words = "whole turn" if candidate.arrangement == "bore" else "whole turn, both walls"
             canvas.text(((left + right) / 2, y + 2.05), words, size_mm=2.3, anchor="middle", halo=True)
-            continue
-        half = math.degrees(shot.evaluated_rad) / 2
-        middle = math.degrees(shot.detector_clock_rad) % 360
-        for turn in (-360, 0, 360):
-            a, b = max(middle - half + turn, 0.0), min(middle + half + turn, 360.0)
-            if b > a:
-                _bar(canvas, left + a * k, left + b * k, y)
-        canvas.path(
-            [[(left + middle * k, y - 0.3), (left + middle * k, y + 2.7)]], stroke_mm=0.35, closed=False
-        )
+        else:
+            middle = left + (shot.detector_clock_rad % TURN) * k
+            canvas.path([[(middle, y - 0.3), (middle, y + 2.7)]], stroke_mm=0.35, closed=False)
+    if coverage is not None and bare:
+        y = HEAD_MM + len(candidate.shots) * ROW_MM + 0.6
+        canvas.text((0.2, y + 2.2), "no", size_mm=2.7, bold=True)
+        for start, length in coverage.uncovered:
+            for a, b in _pieces(start, length):
+                _bar(canvas, left + a * k, left + b * k, y, fill=INK, kind="uncovered")
     return canvas.render(), height
 
 
-def _bar(canvas: Canvas, x0: float, x1: float, y: float) -> None:
+def _pieces(start: float, length: float) -> list[tuple[float, float]]:
+    """An arc cut at clock 0: (from, to) in rad within the turn."""
+    a = start % TURN
+    if length >= TURN - 1e-6:
+        return [(0.0, TURN)]
+    b = a + length
+    return [(a, b)] if b <= TURN + 1e-9 else [(a, TURN), (0.0, b - TURN)]
+
+
+def _bar(
+    canvas: Canvas, x0: float, x1: float, y: float, *, fill: str = "#D5D2C8", kind: str = "covered"
+) -> None:
     canvas.path(
         [[(x0, y), (x1, y), (x1, y + 2.4), (x0, y + 2.4)]],
-        fill="#D5D2C8",
+        fill=fill,
         stroke_mm=0.3,
         colour=INK,
-        kind="covered",
+        kind=kind,
     )

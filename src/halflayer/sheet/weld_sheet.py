@@ -12,6 +12,7 @@ from halflayer.sheet import plan_map, survey
 from halflayer.sheet.content import Sheet, agreement, moment
 from halflayer.sheet.decay_table import decay_rows
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
+from halflayer.sheet.film_picture import film_picture, film_words
 from halflayer.sheet.naming import count
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.settings import by_id, settings
@@ -100,7 +101,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
         "pipe": "; ".join(bits),
         "technique": f"{c.technique}, {c.arrangement}" if c else "no technique",
-        "code": f"{order.code}, class {order.test_class}",
+        "code": order.code_words,
         "status": w.status,
         "proved": proved,
         "content": plan.content,
@@ -212,12 +213,18 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
         "k": "",
         "map": None,
         "unrolled": None,
+        "film": None,
+        "film_words": "",
         "explain": f"halflayer explain ORDER --weld {weld.id} --of NAME",
         "crew": [],
         "cautions": [],
     }
-    if c is not None and c.shots and c.usable_rad is not None:
-        out["unrolled"], _ = unrolled(c, width_mm=MAP_MM[0])
+    unrolled_weld = w.exposure.coverage if w.exposure else None
+    if c is not None and c.shots and (c.usable_rad is not None or unrolled_weld is not None):
+        out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=MAP_MM[0])
+    if w.radiographs and w.radiographs[0].picture:
+        out["film"] = film_picture(w.radiographs[0], show, width_mm=MAP_MM[0])
+        out["film_words"] = film_words(w.radiographs[0])
     if s is not None:
         points = survey.arrange(weld, s)
         out["places"] = survey.rows(weld, s, points, show)

@@ -12,7 +12,7 @@ from halflayer.physics import dosimetry, photons
 from halflayer.physics.materials import Material
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.matter import blanket_material, order_material
-from halflayer.shielding.kit import blanket_kind, plate_kind
+from halflayer.shielding.kit import blanket_kind, plate_kind, shroud_kind
 from halflayer.shielding.result import BudgetLine
 
 COVERAGE = 1.645  # one-sided 95 % of a normal distribution
@@ -24,7 +24,13 @@ def _transmission(material: Material, energies: np.ndarray, weights: np.ndarray,
 
 
 def budget(
-    order: Order, source: Source, fitting: Fitting, energies_keV: np.ndarray, photons_per_decay: np.ndarray
+    order: Order,
+    source: Source,
+    fitting: Fitting,
+    energies_keV: np.ndarray,
+    photons_per_decay: np.ndarray,
+    *,
+    shroud: str | None = None,
 ) -> tuple[tuple[BudgetLine, ...], float]:
     """The lines of the budget and k, relative, for one fitting.
 
@@ -40,11 +46,24 @@ def budget(
     plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
     # What has passed the plates is harder; taking the unfiltered lines for the blankets errs on the high side.
     if plate and fitting.plates:
-        matter, t = order_material(order, plate.material), fitting.plates * plate.thickness_m
+        matter, t = plate.matter, fitting.plates * plate.thickness_m
         rise = _transmission(matter, energies_keV, weights, t * (1 - plate.tolerance)) / _transmission(
             matter, energies_keV, weights, t
         )
-        lines.append(BudgetLine("thickness of plates", rise - 1, f"{plate.tolerance:.0%} of {t * 1000:g} mm"))
+        lines.append(
+            BudgetLine(
+                "mass of the stop" if plate.folded else "thickness of plates",
+                rise - 1,
+                f"{plate.tolerance:.0%} of {t * 1000:g} mm",
+            )
+        )
+    rigid = shroud_kind(order, shroud)
+    if rigid:
+        matter, t = order_material(order, rigid.material), rigid.wall_m
+        rise = _transmission(matter, energies_keV, weights, t * (1 - rigid.tolerance)) / _transmission(
+            matter, energies_keV, weights, t
+        )
+        lines.append(BudgetLine("wall of the shroud", rise - 1, f"{rigid.tolerance:.0%} of {t * 1000:g} mm"))
     gaps = 0.0
     if blanket and fitting.layers:
         matter = blanket_material(order, blanket)

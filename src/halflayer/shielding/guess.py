@@ -7,6 +7,7 @@ import numpy as np
 from halflayer.order.equipment import Blanket, StopPlate
 from halflayer.physics import dosimetry, photons
 from halflayer.scene.matter import blanket_material, order_material
+from halflayer.scene.stop import StopPiece
 from halflayer.shielding.look import Setting
 
 # Share of the open beam that the lit pipe sends sideways at the same distance: common practice, no source.
@@ -22,7 +23,7 @@ def _pieces(mu: np.ndarray, rates: np.ndarray, piece_m: float, wanted: float) ->
 
 
 def first_guess(
-    setting: Setting, plate: StopPlate | None, blanket: Blanket | None, within_m: float
+    setting: Setting, plate: StopPlate | StopPiece | None, blanket: Blanket | None, within_m: float
 ) -> tuple[int, int]:
     """Plates and layers that a narrow beam would need at the wanted barrier distance."""
     limit = setting.order.limits.barrier
@@ -31,7 +32,10 @@ def first_guess(
     open_beam = setting.activity_Bq * y * dosimetry.h10_per_fluence(e) / (4 * np.pi * within_m**2)
     plates = layers = 0
     if plate is not None:
-        mu = photons.mu_per_m(order_material(setting.order, plate.material), e)
+        matter = (
+            plate.matter if isinstance(plate, StopPiece) else order_material(setting.order, plate.material)
+        )
+        mu = photons.mu_per_m(matter, e)
         plates = _pieces(mu, open_beam, plate.thickness_m, wanted)
     if blanket is not None:
         mu = photons.mu_per_m(blanket_material(setting.order, blanket), e)

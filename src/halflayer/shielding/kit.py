@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from halflayer.order.equipment import Blanket, StopPlate
+import math
+from dataclasses import replace
+
+from halflayer.order.equipment import ON_A_STAND, Blanket, Film, Shroud, StopPlate
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.matter import order_material
+from halflayer.scene.stop import StopPiece, folded_piece, plate_piece, smallest_blanket, stop_piece
 from halflayer.scene.wrap import OVERLAP, Wrap, pieces_per_layer
 from halflayer.shielding.result import Item
 from halflayer.technique.result import Candidate
@@ -26,14 +30,75 @@ def blanket_mass_kg(blanket: Blanket) -> float:
     return blanket.width_m * blanket.length_m * blanket.areal_density_kg_m2
 
 
-def plate_kind(order: Order, fitting: Fitting) -> StopPlate | None:
-    """The stop plates of a fitting."""
-    return next((p for p in order.kit.plates if p.id == fitting.plate), None)
+def plate_kind(order: Order, fitting: Fitting) -> StopPiece | None:
+    """The layers of the stop of a fitting: plates, or small blankets folded."""
+    return stop_piece(order, fitting.plate)
 
 
 def blanket_kind(order: Order, fitting: Fitting) -> Blanket | None:
     """The blankets of a fitting."""
     return next((b for b in order.kit.blankets if b.id == fitting.blanket), None)
+
+
+def shroud_kind(order: Order, ident: str | None) -> Shroud | None:
+    """The shroud of that id; None without one."""
+    return next((s for s in order.kit.shrouds if s.id == ident), None)
+
+
+def plates_carried(order: Order, candidate: Candidate, plate: StopPiece) -> int:
+    """How many plates of a kind stock and legs allow: the legs carry head, shroud and stop.
+
+    Folded blankets hang on the pipe, not on the legs.
+    """
+    legs = next((g for g in order.kit.legs if g.id == candidate.legs), None)
+    if legs is None or plate.folded:
+        return plate.count
+    head = next(h for h in order.heads if h.id == candidate.head)
+    shroud = shroud_kind(order, candidate.shroud)
+    left = legs.carries_kg - head.mass_kg - (shroud.mass_kg if shroud else 0.0)
+    return max(0, min(plate.count, math.floor(left / plate.piece_kg + 1e-9)))
+
+
+def kinds_to_compare(
+    order: Order, candidate: Candidate
+) -> tuple[tuple[StopPiece | None, Blanket | None], ...]:
+    """Every pair of a stop kind and a wrap kind worth sizing for a candidate, the one with most in stock first.
+
+    A stop stands only on a stand, its count cut to what the legs carry; leaning back it is made of the smallest
+    blankets, folded, of which the wrap may leave a third where both are of one kind (our choice). A shroud
+    takes the place of blankets. None in a pair: no such part. At least one pair.
+    """
+    stops: list[StopPiece | None] = [None]
+    if candidate.arrangement == "lean-back":
+        small = smallest_blanket(order)
+        stops = [folded_piece(order, small) if small else None]
+    elif candidate.arrangement in ON_A_STAND:
+        kinds = [plate_piece(order, p) for p in order.kit.plates if p.count]
+        stops = [replace(p, count=plates_carried(order, candidate, p)) for p in kinds] or [None]
+    blankets: list[Blanket | None] = [None]
+    if candidate.shroud is None:
+        blankets = [b for b in order.kit.blankets if b.count] or [None]
+    pairs = [_shared(s, b) for s in stops for b in blankets]
+
+    def stock(pair: tuple[StopPiece | None, Blanket | None]) -> tuple[float, float]:
+        stop, blanket = pair
+        return (
+            -stop.count * stop.thickness_m if stop else 0.0,
+            -blanket.count * blanket_mass_kg(blanket) if blanket else 0.0,
+        )
+
+    return tuple(sorted(pairs, key=stock))
+
+
+def _shared(stop: StopPiece | None, blanket: Blanket | None) -> tuple[StopPiece | None, Blanket | None]:
+    """A stop and a wrap of the same blankets share the stock."""
+    if stop is None or blanket is None or stop.id != blanket.id:
+        return stop, blanket
+    for_stop = blanket.count // 3
+    return (
+        replace(stop, count=for_stop * stop.per_piece),
+        blanket.model_copy(update={"count": blanket.count - for_stop}),
+    )
 
 
 def pieces(order: Order, fitting: Fitting, wrap: Wrap) -> int:
@@ -43,16 +108,20 @@ def pieces(order: Order, fitting: Fitting, wrap: Wrap) -> int:
 
 
 def added_mass_kg(order: Order, fitting: Fitting, wrap: Wrap) -> float:
-    """Mass of plates and blankets of a fitting [kg]."""
+    """Mass of plates, blankets and shroud of a fitting [kg]."""
     plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
-    mass = fitting.plates * plate_mass_kg(order, plate) if plate else 0.0
+    shroud = shroud_kind(order, wrap.shroud)
+    mass = shroud.mass_kg if shroud else 0.0
+    mass += plate.mass_kg(fitting.plates) if plate else 0.0
     return mass + (pieces(order, fitting, wrap) * blanket_mass_kg(blanket) if blanket else 0.0)
 
 
 def cost_s(order: Order, fitting: Fitting, wrap: Wrap) -> float:
     """What a fitting costs: mounting time plus carrying, in seconds of work."""
     plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
-    time = fitting.plates * plate.mounting_s if plate else 0.0
+    shroud = shroud_kind(order, wrap.shroud)
+    time = shroud.mounting_s if shroud else 0.0
+    time += fitting.plates * plate.mounting_s if plate else 0.0
     time += pieces(order, fitting, wrap) * blanket.mounting_s if blanket else 0.0
     return time + CARRY_S_PER_KG * added_mass_kg(order, fitting, wrap)
 
@@ -60,7 +129,7 @@ def cost_s(order: Order, fitting: Fitting, wrap: Wrap) -> float:
 def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap: Wrap) -> tuple[Item, ...]:
     """The kit list of one weld: head, stand, film, plates, blankets."""
     head = next(h for h in order.heads if h.id == candidate.head)
-    film = next(d for d in order.detectors if d.id == candidate.detector)
+    film = next(d for d in order.all_detectors if d.id == candidate.detector)
     found = [
         Item(
             head.id,
@@ -76,17 +145,39 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
     legs = next((g for g in order.kit.legs if g.id == candidate.legs), None)
     if legs:
         found.append(Item(legs.id, "legs", 1, legs.mass_kg, f"hole {candidate.leg_hole}"))
+    shroud = shroud_kind(order, candidate.shroud)
+    if shroud:
+        along, across = (s * 1000 for s in shroud.inner)
+        size = f"{shroud.form}, {along:g} x {across:g} mm inside, {shroud.length_m * 1000:g} mm long"
+        wall = f"{shroud.wall_m * 1000:g} mm {shroud.material}"
+        found.append(Item(shroud.id, "shroud", 1, shroud.mass_kg, f"{size}, {wall}"))
+    guide = next((g for g in order.kit.guides if g.id == candidate.guide), None)
+    if guide:
+        note = f"{guide.length_m:g} m, {guide.wall_m * 1000:g} mm {guide.material}"
+        found.append(Item(guide.id, "guide tube", 1, guide.mass_kg, note))
     w, length = (round(s * 1000) for s in film.sheet)
     front, back = film.screens.front_m * 1000, film.screens.back_m * 1000
-    note = f"{film.film_class}, {w} x {length} mm, screens {front:g}/{back:g} mm"
-    found.append(Item(film.id, "film in its pack", len(candidate.shots), 0.0, note))
+    film_class = film.film_class if isinstance(film, Film) else film.kind
+    note = f"{film_class}, {w} x {length} mm, screens {front:g}/{back:g} mm"
+    found.append(
+        Item(
+            film.id,
+            "film in its pack" if isinstance(film, Film) else film.kind,
+            len(candidate.shots),
+            0.0,
+            note,
+        )
+    )
     plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
     if plate and fitting.plates:
         along, across, deep = (s * 1000 for s in (plate.along_m, plate.across_m, plate.thickness_m))
-        size = f"{along:g} x {across:g} x {deep:g} mm {plate.material}"
-        found.append(
-            Item(plate.id, "stop plate", fitting.plates, fitting.plates * plate_mass_kg(order, plate), size)
-        )
+        size = f"{along:g} x {across:g} x {deep:g} mm {plate.matter.name}"
+        if plate.folded:
+            size = (
+                f"{fitting.plates} layers of {size}, each piece folded in {plate.per_piece}, under the film"
+            )
+        n = plate.pieces(fitting.plates)
+        found.append(Item(plate.id, plate.what, n, plate.mass_kg(fitting.plates), size))
     if blanket and fitting.layers:
         n = pieces(order, fitting, wrap)
         found.append(

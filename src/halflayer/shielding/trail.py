@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from halflayer.base.result import Derived, Finding
-from halflayer.order.equipment import Person
+from halflayer.order.equipment import STRAPPED, Person
 from halflayer.order.models import Order
 from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting
@@ -16,6 +16,7 @@ from halflayer.shielding.crew import crew_dose
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.result import BudgetLine, LimitCheck
 from halflayer.shielding.size import Sized
+from halflayer.shielding.transit import transit_figure, transit_findings
 from halflayer.technique.result import Candidate
 
 
@@ -101,14 +102,32 @@ def main_figures(
         ),
         Derived("beam_footprint_across", built.footprint_m[1], "m", basis=f"on the {built.footprint_on}"),
     ]
-    return tuple(found)
+    travelling = _transit(setting)
+    return tuple([*found, travelling] if travelling else found)
+
+
+def _transit(setting: Setting) -> Derived | None:
+    """Dose while the source travels through a guide tube; None without one."""
+    if setting.candidate.guide is None:
+        return None
+    built = [setting.build(Fitting(), shot) for shot in setting.candidate.shots]
+    return transit_figure(
+        setting.order,
+        setting.weld,
+        setting.candidate,
+        [b.to_site(b.source_at) for b in built],
+        activity_Bq=setting.activity_Bq,
+        energies_keV=setting.energies_keV,
+        photons_per_decay=setting.photons_per_decay,
+    )
 
 
 def footprint_findings(setting: Setting, built: Built, fitting: Fitting) -> list[Finding]:
-    """The beam against the size of plates and blankets."""
+    """The beam against the size of plates and blankets; the source on its way through a guide tube."""
     along, across = built.footprint_m
+    travelling = transit_findings(setting.order, _transit(setting))
     plate, blanket = kit.plate_kind(setting.order, fitting), kit.blanket_kind(setting.order, fitting)
-    found = []
+    found = travelling
     if plate and fitting.plates and (along > plate.along_m or across > plate.across_m):
         found.append(
             Finding(
@@ -118,7 +137,7 @@ def footprint_findings(setting: Setting, built: Built, fitting: Fitting) -> list
                 relax=("a smaller aperture", "larger plates"),
             )
         )
-    strapped = setting.candidate.arrangement == "strap" and built.footprint_on == "blanket"
+    strapped = setting.candidate.arrangement in STRAPPED and built.footprint_on == "blanket"
     if strapped and blanket and fitting.layers and along > blanket.width_m:
         found.append(
             Finding(
@@ -136,6 +155,9 @@ def stock_findings(order: Order, fitting: Fitting, built: Built) -> list[Finding
     """Blankets needed against the number in the kit: a layer's length grows a little with each layer under it."""
     blanket = kit.blanket_kind(order, fitting)
     needed = kit.pieces(order, fitting, built.wrap)
+    stop = kit.plate_kind(order, fitting)
+    if blanket and stop and stop.id == blanket.id:  # the same blankets make the stop
+        needed += stop.pieces(fitting.plates)
     if blanket and needed > blanket.count:
         return [
             Finding(

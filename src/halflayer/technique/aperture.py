@@ -109,6 +109,31 @@ def lit_half_angle_rad(
     return low
 
 
+def lit_near_half_angle_rad(
+    aperture: Aperture, *, outer_radius_m: float, source_to_axis_m: float, half_width_m: float
+) -> float:
+    """Half angle about the pipe axis inside which the near wall's zone |x| <= half width is lit with margin [rad].
+
+    Found by halving between the near side's middle and the tangent ray, to 1e-9 rad; 0 where not even the
+    middle is lit over the zone's width.
+    """
+    source = (0.0, 0.0, source_to_axis_m)
+
+    def lit(angle: float) -> bool:
+        at = (half_width_m, outer_radius_m * math.sin(angle), outer_radius_m * math.cos(angle))
+        return covers(aperture, angles_rad(at, source=source, lean_rad=0.0))
+
+    low, high = 0.0, math.acos(min(outer_radius_m / source_to_axis_m, 1.0))
+    if not lit(low):
+        return 0.0
+    if lit(high):
+        return high
+    while high - low > 1e-9:
+        middle = (low + high) / 2
+        low, high = (middle, high) if lit(middle) else (low, middle)
+    return low
+
+
 def said(aperture: Aperture) -> str:
     """The opening in words."""
     if aperture.shape == "round":

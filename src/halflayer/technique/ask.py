@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from halflayer.base.result import Derived
-from halflayer.order.equipment import Aperture, Film, Head, PlacementName, Source
+from halflayer.order.digital import Detector
+from halflayer.order.equipment import Aperture, Head, PlacementName, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.technique.geometry import View, focal_size_m
@@ -47,7 +48,7 @@ class Ask:
     weld: Weld
     source: Source
     head: Head
-    film: Film
+    film: Detector
     rules: Rules
 
     @property
@@ -122,4 +123,7 @@ class Proposal:
     leg_hole: int | None = None
     opening_m: float | None = None
     usable_rad: float | None = None
+    shroud: str | None = None
+    guide: str | None = None
+    settings: tuple[Derived, ...] = ()  # what hands set: clamp, hole, steps of lean ...
     trail: tuple[Derived, ...] = field(default=())  # figures that only this placement knows

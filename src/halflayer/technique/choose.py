@@ -4,25 +4,33 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 
 from halflayer.base.errors import OutOfRange
-from halflayer.order.equipment import Head, Source
+from halflayer.base.result import Derived
+from halflayer.order.digital import Detector
+from halflayer.order.equipment import Film, Head, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.technique import asme_v_art2_2007, iso17636_1_2013, iso17636_2_2013
 from halflayer.technique.ask import Ask, Check, Proposal, check
-from halflayer.technique.code_checks import Judged, judge
+from halflayer.technique.asme_v_art2_2007 import AsmeVArticle2
+from halflayer.technique.code_checks import Judged, film_admitted, judge
+from halflayer.technique.estimate import estimated_time
 from halflayer.technique.findings import technique_findings
-from halflayer.technique.iso17636_1_2013 import NAME, Iso17636Part1
+from halflayer.technique.iso17636_1_2013 import Iso17636Part1
+from halflayer.technique.iso17636_2_2013 import Iso17636Part2
+from halflayer.technique.overrides import not_covered, overridden
 from halflayer.technique.placements import PLACEMENTS
 from halflayer.technique.placements.base import Placement
 from halflayer.technique.result import Candidate, Geometry, Technique
-from halflayer.technique.rules import Rules
-from halflayer.technique.trail import crossed_m, source_and_aim, trail
+from halflayer.technique.rules import Rules, SetUp
+from halflayer.technique.trail import crossed_on_axis_m, trail
 
 RANKING = (
-    "wanted placements in the order's sequence, fewest exposures, an ellipse before in plane, fewest agreements that "
+    "wanted placements in the order's sequence, fewest rules set aside, fewest exposures, an ellipse before in "
+    "plane, fewest agreements that "
     "it cannot do without, softest source, least dose on the film, largest margin over the least distance, "
     "smallest unsharpness"
 )
@@ -53,6 +61,11 @@ class Judgement:
         return tuple(dict.fromkeys(c.agreement for c in self.checks if c.agreement))
 
     @cached_property
+    def time(self) -> Derived:
+        """First estimate of the whole time."""
+        return estimated_time(self.ask, self.proposal, self.judged)
+
+    @cached_property
     def candidate(self) -> Candidate:
         """The candidate in the form that the other stages read."""
         return _candidate(self)
@@ -60,7 +73,19 @@ class Judgement:
 
 def rules_for(order: Order) -> Rules:
     """The code module of an order, for its class and agreements."""
-    return {NAME: Iso17636Part1}[order.code](order.test_class, order.agreements)
+    if order.code == asme_v_art2_2007.NAME:
+        return AsmeVArticle2()
+    assert order.test_class is not None
+    if order.code == iso17636_2_2013.NAME:
+        return Iso17636Part2(order.test_class, order.agreements)
+    assert order.code == iso17636_1_2013.NAME
+    return Iso17636Part1(order.test_class, order.agreements)
+
+
+def ask_for(order: Order, weld: Weld, source: Source, head: Head, film: Detector, rules: Rules) -> Ask:
+    """The question of one combination, its rules told of weld and detector."""
+    asked = Ask(order, weld, source, head, film, rules)
+    return replace(asked, rules=rules.with_set_up(SetUp(asked.gap, weld.cap.height_m)))
 
 
 def choose_technique(order: Order, weld: Weld) -> Technique:
@@ -70,13 +95,16 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     apertures, films, clamps and legs the best is kept, and its number is said in a note. Nothing admissible
     is a stop with the nearest changes that would lift it; no exception for a value outside a table.
     """
+    outside = not_covered(weld)
+    if outside is not None:
+        return Technique(weld.id, (), (outside,))
     rules = rules_for(order)
     kept: list[Judgement] = []
     looked = 0
     ellipse: str | None = None
     for placement in PLACEMENTS:  # lean-out stands before over: in plane asks whether an ellipse can be shot
         for source, head in _pairs(order, weld, placement):
-            asks = [Ask(order, weld, source, head, film, rules) for film in order.detectors]
+            asks = [ask_for(order, weld, source, head, film, rules) for film in order.judged_detectors]
             judged = [_judgement(ask, p, ellipse) for ask in asks for p in placement.propose(ask)]
             looked += len(judged) * max(len(head.apertures), 1)
             if not judged:
@@ -89,8 +117,14 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     return Technique(
         weld=weld.id,
         candidates=tuple(j.candidate for j in kept),
-        findings=technique_findings(weld, kept, looked=looked, ranking=RANKING),
+        findings=technique_findings(weld, kept, looked=looked, ranking=_ranking(order)),
     )
+
+
+def _ranking(order: Order) -> str:
+    if order.prefer != "shortest time":
+        return RANKING
+    return RANKING.replace("fewest exposures,", "shortest estimated time, fewest exposures,")
 
 
 def _pairs(order: Order, weld: Weld, placement: Placement) -> Iterator[tuple[Source, Head]]:
@@ -111,6 +145,8 @@ def _nearest(j: Judgement) -> tuple[float, ...]:
     """
     return (
         len(j.broken),
+        _set_aside(j),
+        _whole_time_s(j),
         len(j.proposal.shots),
         _needed_agreements(j),
         _film_dose_Gy(j),
@@ -125,6 +161,8 @@ def _preference(j: Judgement) -> tuple[float, ...]:
     least = max(p.minimum.value.distance_m, 1e-9)
     return (
         wanted.index(p.arrangement) if p.arrangement in wanted else len(wanted),
+        _set_aside(j),
+        _whole_time_s(j),
         len(p.shots),
         float(p.technique == "DWDI in plane"),
         _needed_agreements(j),
@@ -135,6 +173,17 @@ def _preference(j: Judgement) -> tuple[float, ...]:
     )
 
 
+def _whole_time_s(j: Judgement) -> float:
+    """The estimated time, rounded, where the order prefers the shortest; else all ways are alike in it."""
+    if j.ask.order.prefer != "shortest time":
+        return 0.0
+    return round(j.time.value, 1) if isinstance(j.time.value, float) else math.inf
+
+
+def _set_aside(j: Judgement) -> int:
+    return sum(c.verdict.verdict == "overridden" for c in j.checks)
+
+
 def _needed_agreements(j: Judgement) -> int:
     return sum(a not in EASING for a in j.agreements)
 
@@ -142,6 +191,8 @@ def _needed_agreements(j: Judgement) -> int:
 def _film_dose_Gy(j: Judgement) -> float:
     """Dose that brings the film to the least density asked [Gy]; in proportion to density, good enough to rank by."""
     film = j.ask.film
+    if not isinstance(film, Film):
+        return round(film.snr_n_dose_Gy / film.snr_n**2, 12)  # in proportion to the square of the ratio asked
     return round(film.dose_for_density_2_Gy * film.calibration * j.judged.density.least / 2, 6)
 
 
@@ -159,7 +210,8 @@ def _mean_energy_keV(nuclide: str) -> float:
 
 def _judgement(ask: Ask, p: Proposal, ellipse: str | None) -> Judgement:
     judged = judge(ask, p, ellipse=ellipse)
-    return Judgement(ask, p, judged, (*judged.checks, *p.checks, _activity(ask)))
+    checks = (*judged.checks, *p.checks, _activity(ask))
+    return Judgement(ask, p, judged, overridden(ask.weld, checks))
 
 
 def _candidate(j: Judgement) -> Candidate:
@@ -184,8 +236,37 @@ def _candidate(j: Judgement) -> Candidate:
         rules=tuple(c.verdict for c in j.checks),
         verdict="refused" if j.broken else "admissible",
         agreements_used=j.agreements,
-        derived=trail(ask, p, judged),
+        derived=(*trail(ask, p, judged), j.time),
+        estimated_s=j.time.value if isinstance(j.time.value, float) else None,
+        partners=_partners(ask, judged),
+        growth_max=ask.rules.growth(p.technique).value,
+        density_variation=ask.rules.density_variation().value,
+        snr_n_min=_snr_n_min(ask, judged),
+        shroud=p.shroud,
+        guide=p.guide,
+        settings=p.settings,
     )
+
+
+def _partners(ask: Ask, judged: Judged) -> tuple[str, ...]:
+    """Films that may lie in the holder beside the candidate's: admitted by the code, of the same sheet."""
+    if not isinstance(ask.film, Film):
+        return ()
+    own = sorted(ask.film.sheet)
+    return tuple(
+        other.id
+        for other in ask.order.detectors
+        if other.id != ask.film.id
+        and sorted(other.sheet) == own
+        and film_admitted(replace(ask, film=other), judged.nominal.value)
+    )
+
+
+def _snr_n_min(ask: Ask, judged: Judged) -> float | None:
+    if isinstance(ask.film, Film):
+        return None
+    metal, w = ask.metal, judged.nominal.value
+    return ask.rules.signal_to_noise(ask.source.nuclide, metal=metal, thickness_m=w).value
 
 
 def _geometry(ask: Ask, p: Proposal, judged: Judged) -> Geometry:
@@ -201,7 +282,7 @@ def _geometry(ask: Ask, p: Proposal, judged: Judged) -> Geometry:
         opening_m=p.opening_m,
         nominal_m=judged.nominal.value,
         iqi_thickness_m=judged.nominal.value,
-        crossed_m=crossed_m(ask, *source_and_aim(ask, p)),
+        crossed_m=crossed_on_axis_m(ask, p),
         focal_m=p.focal_m,
     )
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from halflayer.order.equipment import Film
 from halflayer.technique import iqi as wires
 from halflayer.technique.ask import Ask, Check, Proposal, check
+from halflayer.technique.digital_checks import digital_checks
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M
 from halflayer.technique.geometry import unsharpness_m
 from halflayer.technique.metal import IQI_LETTERS
@@ -58,9 +60,12 @@ def judge(ask: Ask, p: Proposal, *, ellipse: str | None) -> Judged:
         _growth(ask, p),
         film_check,
         screens_check,
-        _density(ask, density),
         iqi_check,
     ]
+    if isinstance(ask.film, Film):
+        checks.insert(-1, _density(ask, density))
+    else:
+        checks += digital_checks(ask, p, ask.film, thickness_m=nominal.value, unsharpness_m=blur)
     if p.minimum.value.class_a and found and found.value.class_a:
         checks.append(_both_class_a(ask, density))
     return Judged(tuple(checks), nominal, density.value, iqi, found, blur)
@@ -84,6 +89,15 @@ def _source(ask: Ask, w: float) -> tuple[Check, Answer[SourceRange] | None]:
             None,
         )
     shown = holding or ranges[-1]
+    if holding and holding.value.least_m <= 0.0 and math.isinf(holding.value.most_m):
+        free = check(
+            "source for the thickness",
+            required="no range: density and image quality indicator decide",
+            reached=f"{nuclide} on {mm(w)} of {metal}",
+            holds=None,
+            source=holding.source,
+        )
+        return free, holding
     agreed = f" by agreement {shown.value.agreement}" if shown.value.agreement else ""
     return (
         check(
@@ -136,7 +150,8 @@ def _without_ellipse(ask: Ask, p: Proposal, ellipse: str | None) -> list[Check]:
         return []
     wanted = list(ask.weld.placements)
     first = wanted.index(p.arrangement) if p.arrangement in wanted else math.inf
-    ordered = first < (wanted.index("lean-out") if "lean-out" in wanted else math.inf)
+    ellipses = [wanted.index(n) for n in ("lean-out", "lean-back", "lean-out-shrouded") if n in wanted]
+    ordered = first < min(ellipses, default=math.inf)
     if ordered:
         reached, holds = f"the order asks for {p.arrangement} before an ellipse", True
     elif ellipse is None:
@@ -209,6 +224,16 @@ def _exposures(ask: Ask, p: Proposal) -> Check:
 
 def _growth(ask: Ask, p: Proposal) -> Check:
     answer = ask.rules.growth(p.technique)
+    variation = ask.rules.density_variation()
+    if answer.value is None and variation.value is not None:
+        low, high = variation.value
+        return check(
+            "density over the zone",
+            required=f"{low:+.0%} to {high:+.0%} of that at the image quality indicator",
+            reached="predicted with the exposure",
+            holds=None,
+            source=variation.source,
+        )
     if answer.value is not None:
         return check(
             "growth of the crossed wall",
@@ -227,6 +252,12 @@ def _growth(ask: Ask, p: Proposal) -> Check:
     )
 
 
+def film_admitted(ask: Ask, thickness_m: float) -> bool:
+    """True when the code admits the film's class and screens for this source and thickness."""
+    verdicts = _film(ask, thickness_m)[:2]
+    return not any(c.verdict.verdict == "breaks" for c in verdicts)
+
+
 def _film(ask: Ask, w: float) -> tuple[Check, Check, bool]:
     answer = ask.rules.film(ask.source.nuclide, metal=ask.metal, thickness_m=w)
     film = ask.film
@@ -238,6 +269,21 @@ def _film(ask: Ask, w: float) -> tuple[Check, Check, bool]:
         ]
         return refused[0], refused[1], False
     need = answer.value
+    if need.film_class is None or need.screens is None:
+        kind = film.film_class if isinstance(film, Film) else film.kind
+        free = {"film system class": f"{kind} ({film.id})", "screens": film.screens.material}
+        asked = [
+            check(
+                rule,
+                required=answer.note or "none of its own",
+                reached=text,
+                holds=None,
+                source=answer.source,
+            )
+            for rule, text in free.items()
+        ]
+        return asked[0], asked[1], False
+    assert isinstance(film, Film)  # a code that asks for a film class is asked about films only
     rank, worst = FILM_CLASSES.index(film.film_class), FILM_CLASSES.index(need.film_class)
     class_check = check(
         "film system class",
@@ -311,17 +357,21 @@ def _iqi(ask: Ask, p: Proposal, w: float) -> tuple[Check, Iqi | None]:
     pieces = ask.rules.iqi_pieces(p.technique).value
     iqi = Iqi(
         type="wire",
-        designation=wires.designation_to_lay(need.wire, letters),
+        designation=need.lay.format(metal=ask.metal or "own metal")
+        if need.lay
+        else wires.designation_to_lay(need.wire, letters),
         required=need.wire,
         diameter_m=need.diameter_m,
         position=side,
         table=f"{answer.clause}, {need.band}{relief}; {answer.mark}",
         pieces=pieces,
+        equivalents=need.equivalents,
     )
+    also = f"; or {listed(need.equivalents, last='or')}" if need.equivalents else ""
     return (
         check(
             "image quality indicator",
-            required=f"{need.wire} ({need.diameter_m * 1e3:g} mm) seen, {side}, {need.band}{relief}",
+            required=f"{need.wire} ({need.diameter_m * 1e3:g} mm) seen, {side}, {need.band}{relief}{also}",
             reached="to be read on the radiograph",
             holds=None,
             source=answer.source,

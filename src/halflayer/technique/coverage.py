@@ -97,6 +97,101 @@ def film_distance_ratio(*, angle_rad: float, outer_radius_m: float, source_to_ax
     return (outer_radius_m + source_to_axis_m) ** 2 / squared
 
 
+def half_angle_for_density_rad(
+    *,
+    outer_radius_m: float,
+    wall_m: float,
+    source_to_axis_m: float,
+    attenuation_per_m: float,
+    low: float,
+    high: float,
+) -> float:
+    """Half angle about the axis inside which the primary keeps within (1 + low) to (1 + high) of the middle's [rad].
+
+    Ratio at an angle: (l0 / l)^2 exp(-mu (x - x0)) with x the metal of both walls on the ray; net density
+    goes with it (a film is linear to first order, and steeper only above density 2). Looked for outwards in
+    steps of a quarter of a degree (our choice), at most to the bore's edge. `low` is negative, `high` positive.
+
+    >>> half = half_angle_for_density_rad(outer_radius_m=0.1, wall_m=0.008, source_to_axis_m=0.1,
+    ...     attenuation_per_m=60.0, low=-0.15, high=0.30)
+    >>> 0.5 < half < 1.4
+    True
+    """
+    edge = _exit_angle_rad(
+        outer_radius_m - wall_m, outer_radius_m=outer_radius_m, source_to_axis_m=source_to_axis_m
+    )
+    step, k = math.radians(0.25), 0
+    while (k + 1) * step < edge:
+        angle = (k + 1) * step
+        path = wall_path_m(
+            angle_rad=angle,
+            outer_radius_m=outer_radius_m,
+            wall_m=wall_m,
+            source_to_axis_m=source_to_axis_m,
+        )
+        ratio = film_distance_ratio(
+            angle_rad=angle, outer_radius_m=outer_radius_m, source_to_axis_m=source_to_axis_m
+        ) * math.exp(-attenuation_per_m * 2 * (path - wall_m))
+        if not 1.0 + low <= ratio <= 1.0 + high:
+            break
+        k += 1
+    return k * step
+
+
+def _near_angle_rad(p_m: float, *, outer_radius_m: float, source_to_axis_m: float) -> float:
+    """Angle about the axis at which a ray at distance p enters the outside surface on the near side [rad]."""
+    return math.asin(min(p_m / outer_radius_m, 1.0)) - math.asin(min(p_m / source_to_axis_m, 1.0))
+
+
+def near_half_angle_for_growth_rad(
+    *, outer_radius_m: float, wall_m: float, growth: float, source_to_axis_m: float
+) -> float:
+    """Half angle about the axis inside which the near wall is crossed at most (1 + growth) times [rad].
+
+    Source outside, film inside behind the near wall; angles are those of the outside surface, where the weld
+    is marked (the film sees a little more). Raises: ValueError for a source inside the pipe or a growth that
+    is not positive. Source: exact geometry of the allowed growth of the crossed wall.
+
+    >>> far_off = near_half_angle_for_growth_rad(outer_radius_m=0.1, wall_m=0.008, growth=0.2, source_to_axis_m=1e6)
+    >>> round(0.1 * math.sin(far_off), 4)  # parallel rays: p, where sqrt(R^2 - p^2) - sqrt(r^2 - p^2) = 9.6 mm
+    0.053
+    """
+    if source_to_axis_m < outer_radius_m * (1 - 1e-12):
+        raise ValueError("the source stands inside the pipe")
+    if not growth > 0.0:
+        raise ValueError(f"a growth of {growth!r}")
+    p = _p_for_growth_m(outer_radius_m=outer_radius_m, wall_m=wall_m, growth=growth)
+    return _near_angle_rad(p, outer_radius_m=outer_radius_m, source_to_axis_m=source_to_axis_m)
+
+
+def near_half_angle_for_density_rad(
+    *,
+    outer_radius_m: float,
+    wall_m: float,
+    source_to_axis_m: float,
+    attenuation_per_m: float,
+    low: float,
+    high: float,
+) -> float:
+    """Half angle inside which the primary behind the near wall keeps within (1 + low) to (1 + high) [rad].
+
+    As `half_angle_for_density_rad`, with one wall crossed and the film on the inside surface. Looked for
+    outwards over the ray's distance from the axis, in a thousandth of the bore's radius (our choice).
+    """
+    inner = outer_radius_m - wall_m
+    start = source_to_axis_m - inner
+    found = 0.0
+    for i in range(1, 1000):
+        p = inner * i / 1000
+        path = math.sqrt(outer_radius_m**2 - p**2) - math.sqrt(inner**2 - p**2)
+        length = math.sqrt(source_to_axis_m**2 - p**2) - math.sqrt(inner**2 - p**2)
+        ratio = (start / length) ** 2 * math.exp(-attenuation_per_m * (path - wall_m))
+        if not 1.0 + low <= ratio <= 1.0 + high:
+            break
+        found = p
+    return _near_angle_rad(found, outer_radius_m=outer_radius_m, source_to_axis_m=source_to_axis_m)
+
+
 def exposures_needed(*, usable_rad: float, overlap_rad: float, minimum: int = 1) -> int | None:
     """Exposures to go all round: ceil(360 / (usable - overlap)), at least the code's minimum; None: impossible.
 

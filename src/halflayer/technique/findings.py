@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from typing import Protocol
 
 from halflayer.base.result import Finding
+from halflayer.base.units import show
 from halflayer.order.weld import Weld
 from halflayer.technique.ask import Check
 from halflayer.technique.code_checks import ONLY_WITHOUT_ELLIPSE
+from halflayer.technique.overrides import override_findings
 from halflayer.technique.result import Candidate
 from halflayer.technique.words import listed, mm
 
@@ -49,6 +51,25 @@ def technique_findings(
     if not admissible:
         return (_stop(weld, kept), shown)
     return (*_about(weld, admissible), shown)
+
+
+def _by_time(weld: Weld, admissible: Sequence[Candidate]) -> list[Finding]:
+    """What each source would take in the chosen placement, where there is more than one."""
+    chosen = admissible[0]
+    same: dict[str, float] = {}
+    for c in admissible:
+        if c.arrangement == chosen.arrangement and c.estimated_s is not None:
+            same[c.source] = min(c.estimated_s, same.get(c.source, c.estimated_s))
+    if len(same) < 2:
+        return []
+    times = listed(f"{show(s, 'time', digits=2)} with {name}" for name, s in same.items())
+    return [
+        Finding(
+            "note",
+            f"{weld.id}: {chosen.arrangement} takes about {times}, all exposures and steps of the crew by the primary "
+            "beam alone, without mounting the shield",
+        )
+    ]
 
 
 def relaxations(kept: Sequence[Judged]) -> tuple[str, ...]:
@@ -112,6 +133,8 @@ def _about(weld: Weld, admissible: Sequence[Judged]) -> list[Finding]:
             found.append(Finding("warn", f"{weld.id}: shot in plane because {rule.reached}", rule.source))
         if rule.verdict == "not asked" and "check on site" in rule.reached:
             found.append(Finding("note", f"{weld.id}: {rule.rule}: {rule.reached}", rule.source))
+    found += override_findings(weld, best.rules)
+    found += _by_time(weld, [j.candidate for j in admissible])
     if best.agreements_used:
         found.append(
             Finding(

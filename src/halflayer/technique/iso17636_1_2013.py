@@ -16,6 +16,7 @@ from halflayer.technique import iqi as wires
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.geometry import minimum_source_to_object_m
 from halflayer.technique.rules import (
+    FOR_FILM,
     MEMORY,
     PRACTICE,
     READ,
@@ -26,7 +27,9 @@ from halflayer.technique.rules import (
     FilmNeed,
     IqiNeed,
     MinimumDistance,
+    ResolutionNeed,
     Screens,
+    SetUp,
     Side,
     SourceRange,
     TechniqueName,
@@ -72,8 +75,13 @@ class Iso17636Part1:
     def __init__(self, test_class: str, agreements: Iterable[str] = ()) -> None:
         if test_class not in FACTORS:
             raise ValueError(f"class {test_class!r}; {NAME} has A and B")
-        self.test_class = test_class
+        self.test_class: str | None = test_class
+        self._class = test_class
         self.agreements = frozenset(agreements)
+
+    def with_set_up(self, set_up: SetUp) -> Iso17636Part1:
+        """These rules ask nothing more of the set-up."""
+        return self
 
     def nominal_thickness(self, technique: TechniqueName, *, wall_m: float) -> Answer[float]:
         """Penetrated thickness w: twice the nominal wall for double wall, once for single wall, no cap."""
@@ -84,9 +92,9 @@ class Iso17636Part1:
     def source_ranges(self, nuclide: str, *, metal: str | None) -> tuple[Answer[SourceRange], ...]:
         """Table 2, then its lower end by agreement (7.2.2), then the class A range in class B (clause 5)."""
         found = []
-        plain = self._range_row(nuclide, metal, self.test_class, agreed=False)
+        plain = self._range_row(nuclide, metal, self._class, agreed=False)
         class_a = self._range_row(nuclide, metal, "A", agreed=False)
-        lower = self._range_row(nuclide, metal, self.test_class, agreed=True)
+        lower = self._range_row(nuclide, metal, self._class, agreed=True)
         if plain:
             found.append(Answer(plain, f"{NAME} Table 2"))
         agreement = LOWER_AGREEMENTS.get(nuclide)
@@ -122,7 +130,7 @@ class Iso17636Part1:
         for agreement in wanted:
             if agreement is None or agreement in self.agreements:
                 continue
-            with_it = Iso17636Part1(self.test_class, self.agreements | {agreement})
+            with_it = Iso17636Part1(self._class, self.agreements | {agreement})
             opened = [
                 a.value for a in with_it.source_ranges(nuclide, metal=metal) if a.value.agreement == agreement
             ]
@@ -156,7 +164,7 @@ class Iso17636Part1:
             if b < 1.2 * wall_m:
                 b = wall_m
         clause = f"{NAME} 7.6"
-        classes: list[tuple[str, str | None]] = [(self.test_class, None)]
+        classes: list[tuple[str, str | None]] = [(self._class, None)]
         if self.test_class == "B" and "class-b-at-class-a-distance" in self.agreements:
             classes.append(("A", "class-b-at-class-a-distance"))
         found = []
@@ -245,7 +253,7 @@ class Iso17636Part1:
 
     def growth(self, technique: TechniqueName) -> Answer[float | None]:
         """10 % (B) or 20 % (A) more wall at the ends of the evaluated length, single image only."""
-        value = GROWTH[self.test_class] if technique == "DWSI contact" else None
+        value = GROWTH[self._class] if technique in ("DWSI contact", "SWSI outside") else None
         return Answer(value, f"{NAME} 7.7 and Annex A")
 
     # Film, density, IQI
@@ -282,7 +290,7 @@ class Iso17636Part1:
         least, agreed, name = {
             "A": (2.0, 1.5, "density-1.5-class-a"),
             "B": (2.3, 2.0, "density-2.0-class-b"),
-        }[self.test_class]
+        }[self._class]
         used = name if name in self.agreements else None
         return Answer(
             DensityRange(agreed if used else least, 4.0, 0.1, used),
@@ -290,6 +298,18 @@ class Iso17636Part1:
             MEMORY,
             f"density 4.0 as the upper end: {PRACTICE}",
         )
+
+    def density_variation(self) -> Answer[tuple[float, float] | None]:
+        """Not bounded beside the least and the largest density."""
+        return Answer(None, f"{NAME} Table 5")
+
+    def signal_to_noise(self, nuclide: str, *, metal: str | None, thickness_m: float) -> Answer[float | None]:
+        """For film: none."""
+        return Answer(None, NAME, MEMORY, FOR_FILM)
+
+    def resolution(self, *, thickness_m: float) -> Answer[ResolutionNeed | None]:
+        """For film: none."""
+        return Answer(None, NAME, MEMORY, FOR_FILM)
 
     def iqi(
         self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float

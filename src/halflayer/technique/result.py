@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from halflayer.base.result import Derived, Finding
+from halflayer.order.equipment import PlacementName
 
-Verdict = Literal["holds", "breaks", "not asked"]
+Verdict = Literal["holds", "breaks", "not asked", "overridden"]
 
 
 @dataclass(frozen=True)
@@ -69,14 +70,15 @@ class Iqi:
     position: str  # "source side", "film side"
     table: str  # table and row it comes from
     pieces: int
+    equivalents: tuple[str, ...] = ()  # other indicators that do as well
 
 
 @dataclass(frozen=True)
 class Candidate:
     """One way to shoot the weld, with every rule's verdict."""
 
-    technique: str  # "DWDI ellipse", "DWDI in plane", "DWSI contact", "SWSI panoramic"
-    arrangement: Literal["over", "lean-out", "strap", "bore"]
+    technique: str  # "DWDI ellipse", "DWDI in plane", "DWSI contact", "SWSI panoramic", "SWSI outside"
+    arrangement: PlacementName
     source: str  # ids of the order
     head: str
     aperture: str | None
@@ -95,6 +97,14 @@ class Candidate:
     verdict: Literal["admissible", "refused"]
     agreements_used: tuple[str, ...]
     derived: tuple[Derived, ...]  # trail: unsharpness, minimum distance, offset, tilt, opening, shots ...
+    partners: tuple[str, ...] = ()  # films of the same sheet that the code admits beside the detector
+    estimated_s: float | None = None  # exposures by the primary and the crew's steps; None: not computed
+    growth_max: float | None = None  # of the crossed wall over the evaluated length; None: not bounded
+    density_variation: tuple[float, float] | None = None  # from that at the IQI; None: not bounded
+    snr_n_min: float | None = None  # least normalised signal-to-noise ratio; None: film
+    shroud: str | None = None  # rigid shroud in place of the wrap
+    guide: str | None = None  # guide tube through which the source comes
+    settings: tuple[Derived, ...] = ()  # what hands set, in working order: clamp, hole, steps of lean ...
 
     @property
     def broken(self) -> tuple[RuleVerdict, ...]:

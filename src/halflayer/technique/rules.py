@@ -11,9 +11,11 @@ import math
 from dataclasses import dataclass
 from typing import Generic, Literal, Protocol, TypeVar
 
+from halflayer.technique.geometry import largest_focal_m
+
 T = TypeVar("T")
 
-TechniqueName = Literal["DWDI ellipse", "DWDI in plane", "DWSI contact", "SWSI panoramic"]
+TechniqueName = Literal["DWDI ellipse", "DWDI in plane", "DWSI contact", "SWSI panoramic", "SWSI outside"]
 Side = Literal["source side", "film side"]
 
 MEMORY = "from memory, unverified"
@@ -21,6 +23,7 @@ READ = "read in a stored page"
 DERIVED = "derived here"
 PRACTICE = "common practice, no source"
 OURS = "our choice"
+FOR_FILM = "not covered: this code is for film"
 
 
 def double_image(technique: TechniqueName) -> bool:
@@ -30,7 +33,7 @@ def double_image(technique: TechniqueName) -> bool:
 
 def double_wall(technique: TechniqueName) -> bool:
     """True when the beam crosses both walls."""
-    return technique != "SWSI panoramic"
+    return not technique.startswith("SWSI")
 
 
 @dataclass(frozen=True)
@@ -76,6 +79,32 @@ class MinimumDistance:
     agreement: str | None = None
     class_a: bool = False
     condition: str = ""
+    unsharpness_m: float | None = None  # where the code bounds Ug itself: f = d b / Ug, `factor` is not used
+
+    @property
+    def formula(self) -> str:
+        """The formula in words, with its figures."""
+        if self.unsharpness_m is None:
+            return f"{self.factor:g} d b^(2/3)"
+        return f"d b / Ug, Ug = {self.unsharpness_m * 1e3:g} mm"
+
+    def largest_focal_m(self, *, source_to_object_m: float) -> float:
+        """Largest source size for which the distance given is just enough [m]."""
+        if self.unsharpness_m is not None:
+            return source_to_object_m * self.unsharpness_m / self.object_to_detector_m
+        return largest_focal_m(
+            source_to_object_m=source_to_object_m,
+            object_to_detector_m=self.object_to_detector_m,
+            factor=self.factor * (1 - self.reduction),
+        )
+
+
+@dataclass(frozen=True)
+class SetUp:
+    """What a code may want to know of weld and detector before a placement is proposed [m]."""
+
+    gap_m: float  # outside surface to detector: cap or insulation, and cassette
+    reinforcement_m: float  # height of the cap
 
 
 @dataclass(frozen=True)
@@ -112,10 +141,18 @@ class Screens:
 
 @dataclass(frozen=True)
 class FilmNeed:
-    """Worst film system class allowed, and the screens."""
+    """Worst film system class allowed, and the screens; None: the code sets none."""
 
-    film_class: str
-    screens: Screens
+    film_class: str | None
+    screens: Screens | None
+
+
+@dataclass(frozen=True)
+class ResolutionNeed:
+    """Largest basic spatial resolution [m] and the duplex wire element that proves it."""
+
+    element: str
+    most_m: float
 
 
 @dataclass(frozen=True)
@@ -130,7 +167,10 @@ class DensityRange:
 
 @dataclass(frozen=True)
 class IqiNeed:
-    """Wire that must be seen: its designation, diameter [m], table, and the relief taken (wire numbers)."""
+    """Wire that must be seen: its designation, diameter [m], table, and the relief taken (wire numbers).
+
+    `lay` says what to lay where the code has sets of its own; `equivalents` names other indicators that do as well.
+    """
 
     wire: str
     diameter_m: float
@@ -138,14 +178,19 @@ class IqiNeed:
     band: str
     relief: int = 0
     agreement: str | None = None
+    lay: str = ""
+    equivalents: tuple[str, ...] = ()
 
 
 class Rules(Protocol):
     """The questions. Lengths in metres; `metal` is a group of `metal.metal_group` or None when unknown."""
 
     name: str
-    test_class: str
+    test_class: str | None
     agreements: frozenset[str]
+
+    def with_set_up(self, set_up: SetUp) -> Rules:
+        """The same rules, knowing weld and detector; called before anything is asked about a proposal."""
 
     def nominal_thickness(self, technique: TechniqueName, *, wall_m: float) -> Answer[float]:
         """Thickness that selects source and IQI, without cap."""
@@ -194,6 +239,15 @@ class Rules(Protocol):
 
     def density(self, *, class_a: bool, better_film: bool) -> Answer[DensityRange]:
         """Densities; `class_a` when one class A condition was taken, `better_film` with a better film class."""
+
+    def density_variation(self) -> Answer[tuple[float, float] | None]:
+        """Allowed departure of the density in the zone from that at the IQI, as shares; None: not bounded."""
+
+    def signal_to_noise(self, nuclide: str, *, metal: str | None, thickness_m: float) -> Answer[float | None]:
+        """Least normalised signal-to-noise ratio beside the weld; asked of digital detectors only."""
+
+    def resolution(self, *, thickness_m: float) -> Answer[ResolutionNeed | None]:
+        """Largest basic spatial resolution; asked of digital detectors only."""
 
     def iqi(
         self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 
 from halflayer.base.result import Derived
+from halflayer.order.equipment import STRAPPED
 from halflayer.technique.ask import Ask, Proposal
 from halflayer.technique.code_checks import Judged
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.geometry import Vec3, crossed_metal_m
-from halflayer.technique.rules import double_image
+from halflayer.technique.rules import double_image, double_wall
 
 ORDER = "the order"
 GEOMETRY = "exact geometry"
@@ -39,6 +40,12 @@ def crossed_m(ask: Ask, source: Vec3, aim: Vec3) -> float:
         cap_height_m=cap.height_m,
         root_height_m=cap.root_m,
     )
+
+
+def crossed_on_axis_m(ask: Ask, p: Proposal) -> float:
+    """Metal on the central ray between source and detector [m]: of a film inside the pipe the near wall alone."""
+    whole = crossed_m(ask, *source_and_aim(ask, p))
+    return whole / 2 if p.arrangement == "outside" else whole
 
 
 def trail(ask: Ask, p: Proposal, judged: Judged) -> tuple[Derived, ...]:
@@ -74,12 +81,24 @@ def trail(ask: Ask, p: Proposal, judged: Judged) -> tuple[Derived, ...]:
         ),
         source=GEOMETRY,
     )
+    formula = "De + g" if double_image(p.technique) else "t + g"
+    if p.arrangement == "outside":  # the film lies inside, on the root
+        formula = "t + g"
+        gap = Derived(
+            "gap",
+            p.object_to_detector_m - ask.wall,
+            "m",
+            symbol="g",
+            formula="root + cassette",
+            inputs=(_given("root", ask.weld.cap.root_m), _given("cassette", ask.film.cassette_m)),
+            source=GEOMETRY,
+        )
     b = Derived(
         "object_to_detector",
         p.object_to_detector_m,
         "m",
         symbol="b",
-        formula="De + g" if double_image(p.technique) else "t + g",
+        formula=formula,
         inputs=(od if double_image(p.technique) else wall, gap),
         source=GEOMETRY,
     )
@@ -89,7 +108,7 @@ def trail(ask: Ask, p: Proposal, judged: Judged) -> tuple[Derived, ...]:
         m.distance_m,
         "m",
         symbol="f_min",
-        formula=f"{m.factor:g} d b^(2/3) in mm" + (f", less {m.reduction:.0%}" if m.reduction else ""),
+        formula=f"{m.formula}, in mm" + (f", less {m.reduction:.0%}" if m.reduction else ""),
         inputs=(
             focal,
             Derived(
@@ -137,7 +156,7 @@ def _source_to_object(ask: Ask, p: Proposal, od: Derived, wall: Derived) -> Deri
     inputs: tuple[Derived, ...]
     if p.arrangement == "bore":
         formula, inputs = "De/2 - t", (od, wall)
-    elif p.arrangement == "strap":
+    elif p.arrangement in STRAPPED:
         standoff = Derived(
             "standoff",
             p.standoff_m,
@@ -212,12 +231,12 @@ def _thicknesses(ask: Ask, p: Proposal, judged: Judged, wall: Derived) -> tuple[
         judged.nominal.value,
         "m",
         symbol="w",
-        formula="t" if p.technique == "SWSI panoramic" else "2 t, without cap",
+        formula=judged.nominal.note or ("2 t, without cap" if double_wall(p.technique) else "t"),
         inputs=(wall,),
         source=judged.nominal.source,
     )
     by_code = Derived("iqi_thickness", nominal.value, "m", formula="nominal thickness", inputs=(nominal,))
-    source, aim = source_and_aim(ask, p)
+    source, _ = source_and_aim(ask, p)
     cap = (
         wall,
         _given("cap height", ask.weld.cap.height_m),
@@ -225,7 +244,7 @@ def _thicknesses(ask: Ask, p: Proposal, judged: Judged, wall: Derived) -> tuple[
     )
     crossed = Derived(
         "crossed_thickness",
-        crossed_m(ask, source, aim),
+        crossed_on_axis_m(ask, p),
         "m",
         formula="metal along the central ray: walls, cap, root",
         inputs=cap,

@@ -9,7 +9,6 @@ from typing import Protocol
 from halflayer.order.equipment import PlacementName
 from halflayer.order.weld import Neighbour
 from halflayer.technique.ask import Ask, Check, Proposal, check
-from halflayer.technique.geometry import largest_focal_m
 from halflayer.technique.result import Shot
 from halflayer.technique.rules import Answer, MinimumDistance, TechniqueName
 from halflayer.technique.words import listed, mm
@@ -58,11 +57,7 @@ def distance_check(
     lack = m.distance_m - source_to_object_m
     relax: list[str] = []
     if lack > 1e-9:
-        largest = largest_focal_m(
-            source_to_object_m=source_to_object_m,
-            object_to_detector_m=m.object_to_detector_m,
-            factor=m.factor * (1 - m.reduction),
-        )
+        largest = m.largest_focal_m(source_to_object_m=source_to_object_m)
         tenths = math.floor(largest * 1e4 + 1e-9)
         relax += [f"a {tenths / 10:g} mm source"] if tenths > 0 else []
         relax += more
@@ -71,7 +66,7 @@ def distance_check(
     return check(
         "source to object distance",
         required=(
-            f"f >= {mm(m.distance_m)} ({m.factor:g} d b^(2/3) with d = {mm(focal_m)}, "
+            f"f >= {mm(m.distance_m)} ({m.formula} with d = {mm(focal_m)}, "
             f"b = {mm(m.object_to_detector_m)}{less})"
         ),
         reached=f"f = {mm(source_to_object_m)}",

@@ -19,4 +19,4 @@ class LeanOut:
 
     def propose(self, ask: Ask) -> Iterator[Proposal]:
         """The stands that the kit allows, leaned by the step that opens the ellipse as wanted."""
-        yield from stand_proposals(ask, self.technique, leans=True)
+        yield from stand_proposals(ask, self.technique, arrangement=self.name, leans=True)

@@ -19,4 +19,4 @@ class Over:
 
     def propose(self, ask: Ask) -> Iterator[Proposal]:
         """The stands that the kit allows, source above the weld without offset."""
-        yield from stand_proposals(ask, self.technique, leans=False)
+        yield from stand_proposals(ask, self.technique, arrangement=self.name, leans=False)

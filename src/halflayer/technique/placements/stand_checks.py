@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from halflayer.order.equipment import Aperture, Clamp, Legs
+from halflayer.order.equipment import Aperture, Clamp, Legs, Shroud
 from halflayer.order.weld import Neighbour
 from halflayer.technique import aperture as openings
 from halflayer.technique import room
@@ -93,16 +93,17 @@ def _clamp_check(ask: Ask, clamp: Clamp, size: float, side: str, n: Neighbour) -
     return verdict, len(lacks)
 
 
-def legs_check(ask: Ask, s: Standing) -> Check:
+def legs_check(ask: Ask, s: Standing, shroud: Shroud | None = None) -> Check:
     """Load, lean and hole of the legs."""
+    load_kg = ask.head.mass_kg + (shroud.mass_kg if shroud else 0.0)
     if s.legs is None:
         wanted = f"legs with a reach of {mm(s.reach_m)}"
         return check(
             "legs", required=wanted, reached="no legs in the kit", holds=False, source=KIT, relax=(wanted,)
         )
     lacks = []
-    if ask.head.mass_kg > s.legs.carries_kg:
-        lacks.append(f"legs that carry {ask.head.mass_kg:g} kg")
+    if load_kg > s.legs.carries_kg:
+        lacks.append(f"legs that carry {load_kg:g} kg")
     if abs(s.lean_rad) > s.legs.lean_max_rad + 1e-9:
         lacks.append(f"legs that lean {deg(abs(s.lean_rad))}")
     return check(
@@ -113,7 +114,7 @@ def legs_check(ask: Ask, s: Standing) -> Check:
         ),
         reached=(
             f"hole {s.hole}: reach {mm(s.reach_m)}, lean {deg(abs(s.lean_rad))}, "
-            f"head {ask.head.mass_kg:g} kg (the stop's plates are weighed with the shielding)"
+            f"head {'and shroud ' if shroud else ''}{load_kg:g} kg (the stop's plates are weighed with the shielding)"
         ),
         holds=not lacks,
         source=KIT,
@@ -176,7 +177,7 @@ def film_check(ask: Ask, s: Standing, clamp: Clamp | None, clamp_x: float | None
     clear = True
     beside = ""
     if clamp and clamp_x is not None:
-        reach = abs(middle) + (short if along <= short + 1e-9 else long) / 2
+        reach = middle * math.copysign(1.0, clamp_x) + (short if along <= short + 1e-9 else long) / 2
         clear = reach <= abs(clamp_x) - clamp.width_m / 2 + 1e-9
         beside = (
             f"; film ends {mm(reach)} from the weld, clamp begins at {mm(abs(clamp_x) - clamp.width_m / 2)}"
@@ -229,18 +230,32 @@ def neighbours_check(ask: Ask, s: Standing) -> Check:
     )
 
 
-def below_part(ask: Ask, s: Standing) -> tuple[room.Part, str]:
-    """Film pack, stop gap and one plate across the pipe from the source, and in words what that leaves out."""
+def below_part(
+    ask: Ask, s: Standing, *, foot_z_m: float | None = None, plates: bool = True
+) -> tuple[room.Part, str]:
+    """Film pack, stop gap and one plate across the pipe from the source, and in words what that leaves out.
+
+    `foot_z_m`: height of a shroud's foot, on which the stop then lies. `plates` False: the smallest blanket,
+    folded, in the place of the first plate.
+    """
     pack = ask.gap + ask.film.screens.back_m + ask.film.screens.backing_lead_m
-    plates = [p for p in ask.order.kit.plates if p.count > 0]
+    kit = [p for p in ask.order.kit.plates if p.count > 0] if plates else []
+    blankets = [b for b in ask.order.kit.blankets if b.count > 0] if not plates else []
     top = -(ask.radius + ask.gap)
-    if not plates:
+    if blankets:
+        small = min(blankets, key=lambda b: b.width_m * b.length_m)
+        depth, what = pack - ask.gap + small.thickness_m, "film pack and first folded blanket"
+        along = small.width_m
+        across = small.length_m / small.folds
+    elif not kit:
         depth, along, across, what = pack - ask.gap, *sorted(ask.film.sheet), "film pack"
     else:
-        plate = min(plates, key=lambda p: p.along_m * p.across_m)
+        plate = min(kit, key=lambda p: p.along_m * p.across_m)
         depth = pack - ask.gap + ask.order.kit.stop_gap_m + plate.thickness_m
+        if foot_z_m is not None:
+            depth = max(top - foot_z_m, pack - ask.gap) + plate.thickness_m
         along, across, what = plate.along_m, plate.across_m, "film pack, stop gap and first plate"
     bottom = top - depth
     middle = s.offset_m * bottom / (ask.radius + s.standoff_m)
     part = room.box(what, centre=(middle, 0.0, (top + bottom) / 2), size=(along, across, depth))
-    return part, "further plates, legs and blankets"
+    return part, "further plates, legs and blankets" if plates else "further blankets and legs"

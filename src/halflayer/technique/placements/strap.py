@@ -10,7 +10,7 @@ from halflayer.order.equipment import Aperture, PlacementName
 from halflayer.technique import aperture as openings
 from halflayer.technique import room
 from halflayer.technique.ask import Ask, Check, Proposal, check
-from halflayer.technique.coverage import exposures_needed, half_angle_for_growth_rad, wall_path_m
+from halflayer.technique.coverage import exposures_needed, wall_path_m
 from halflayer.technique.placements.base import (
     GEOMETRY,
     distance_check,
@@ -19,6 +19,7 @@ from halflayer.technique.placements.base import (
     wrapped_film_check,
 )
 from halflayer.technique.rules import OURS, TechniqueName
+from halflayer.technique.usable import usable_arc
 from halflayer.technique.words import deg, listed, mm
 
 
@@ -53,7 +54,7 @@ class Strap:
         for minimum in kept:
             yield Proposal(
                 technique=self.technique,
-                arrangement="strap",
+                arrangement=self.name,
                 standoff_m=standoff,
                 offset_m=0.0,
                 lean_rad=0.0,
@@ -84,14 +85,11 @@ class Strap:
         exposure's to prove. The smallest opening that needs no more exposures than the largest is taken.
         """
         to_axis = ask.radius + standoff_m
-        growth = ask.rules.growth(self.technique)
-        assert growth.value is not None  # single image from outside always has one
+        by_code = usable_arc(ask, self.technique, source_to_axis_m=to_axis)
+        by_growth = by_code.arc_rad
         overlap = ask.rules.overlap()
         overlap_rad = overlap.value / ask.radius
         zone = ask.zone()
-        by_growth = 2 * half_angle_for_growth_rad(
-            outer_radius_m=ask.radius, wall_m=ask.wall, growth=growth.value, source_to_axis_m=to_axis
-        )
         by_film = max(ask.film.sheet) / (ask.radius + ask.gap)
         least = ask.rules.least_exposures(self.technique).value
 
@@ -108,7 +106,7 @@ class Strap:
         by_beam = beam_of(chosen)
         usable = min(by_growth, by_film, by_beam)
         count = exposures_needed(usable_rad=usable, overlap_rad=overlap_rad, minimum=least)
-        limits = {"growth of the crossed wall": by_growth, "beam": by_beam, "film": by_film}
+        limits = {by_code.what: by_growth, "beam": by_beam, "film": by_film}
         limit = min(limits, key=lambda k: limits[k])
         edge = ""
         if count:
@@ -133,7 +131,7 @@ class Strap:
         verdicts = (
             check(
                 "usable arc of one exposure",
-                required=f"wall crossed at most {growth.value:.0%} more than {mm(ask.wall)} (film-side wall)",
+                required=by_code.required,
                 reached=(
                     f"{deg(usable)} by {limit}: "
                     + listed(f"{what} {deg(a)}" for what, a in limits.items())
@@ -141,7 +139,7 @@ class Strap:
                     + "; density over it is proved with the exposure"
                 ),
                 holds=count is not None,
-                source=growth.source,
+                source=by_code.source,
                 relax=(relax,),
             ),
             check(

@@ -1,0 +1,279 @@
+"""`halflayer radiograph`: what the film of a planned exposure will show."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from halflayer.cli.options import FILE, SEED, json_option, progress_option
+
+if TYPE_CHECKING:
+    from halflayer.exposure.result import Exposure
+    from halflayer.order.models import Order
+    from halflayer.order.weld import Weld
+    from halflayer.radiograph.result import Radiograph
+    from halflayer.scene.build import Built
+    from halflayer.technique.result import Candidate
+
+FILES = frozenset({"image.tif", "image.png", "image.dcm", "radiograph.json"})
+
+
+class Pixel(click.ParamType):
+    """A pixel size such as `50 um` or `0.1 mm`."""
+
+    name = "size"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The size in metres."""
+        if isinstance(value, float):
+            return value
+        match = re.fullmatch(r"\s*(\d{1,6}(?:\.\d{0,6})?)\s*(um|µm|mm)\s*", str(value))
+        size = float(match[1]) * (1e-3 if match[2] == "mm" else 1e-6) if match else 0.0
+        if size <= 0.0:
+            self.fail(f"{value!r} is not a pixel size above zero, such as '50 um' or '0.1 mm'", param, ctx)
+        return size
+
+
+@click.command(
+    "radiograph",
+    short_help="Predict what the film of a weld will show.",
+    epilog="Example: halflayer radiograph examples/tarn-mill.yaml --weld W2 --out out/w2",
+)
+@click.argument("order", type=FILE)
+@click.option("--weld", metavar="ID", required=True, help="The weld.")
+@click.option("--out", type=FILE, required=True, metavar="DIR", help="Folder for the image and its numbers.")
+@click.option(
+    "--exposure", type=click.IntRange(1, 99), default=1, show_default=True, help="Which exposure of it."
+)
+@click.option("--pixel", type=Pixel(), default="50 um", show_default=True, help="Size of a pixel.")
+@click.option(
+    "--seed", type=SEED, default=1, show_default=True, help="Random seed; the same one, the same image."
+)
+@progress_option
+@json_option
+def command(
+    order: Path,
+    weld: str,
+    out: Path,
+    exposure: int,
+    pixel: float,
+    seed: int,
+    progress: bool | None,
+    as_json: bool,
+) -> int:
+    """Predict the radiograph of a weld of ORDER (YAML): density, wires, ellipse, and a picture.
+
+    The best technique that the code allows and that can be timed is taken, without a shield (the shield stands
+    behind the film). Writes image.tif (16 bits, optical density x 10,000), image.dcm, image.png and
+    radiograph.json into DIR. Exit code 0: readable and the required wire seen; 1: not, or no technique;
+    2: bad input.
+    """
+    from halflayer.cli.plan import check_weld
+    from halflayer.cli.progress import progress as progress_line
+    from halflayer.order.read import read_order
+
+    _check_folder(out)
+    work = read_order(order)
+    check_weld(work, weld, file=order)
+    with progress_line(progress) as line:
+        line("technique and exposure time", 0.0)
+        found, reasons = _timed(work, work.weld(weld))
+        if found is None:
+            return _none(weld, reasons, out, as_json)
+        line("image", 0.5)
+        made = _predicted(work, work.weld(weld), found, exposure, pixel, seed)
+        line("files", 0.9)
+        data = radiograph_data(made)
+        _write(made, work.weld(weld), data, out)
+    if as_json:
+        click.echo(json.dumps(data | {"out": str(out)}, ensure_ascii=False, indent=1, allow_nan=False))
+    else:
+        click.echo("\n".join(_lines(made, out)))
+    return 0 if made.verdict.ok else 1
+
+
+def _timed(work: Order, weld: Weld) -> tuple[tuple[Candidate, list[Built], Exposure] | None, list[str]]:
+    """The first admissible way that can be timed; else why there is none."""
+    from halflayer.base.errors import OutOfRange
+    from halflayer.exposure.time import expose
+    from halflayer.scene.build import build_scene
+    from halflayer.scene.fitting import Fitting
+    from halflayer.technique.choose import choose_technique
+
+    technique = choose_technique(work, weld)
+    reasons = [f.text for f in technique.findings if f.level == "stop"]
+    for candidate in technique.admissible:
+        built = [build_scene(work, weld, candidate, shot, Fitting()) for shot in candidate.shots]
+        try:
+            exposure = expose(work, weld, candidate, built, moment=work.shift.starts)
+        except OutOfRange as outside:
+            reasons.append(f"{candidate.arrangement} with {candidate.source}: {outside}")
+            continue
+        return (candidate, built, exposure), reasons
+    return None, reasons or ["the code allows no technique with what the crew brings"]
+
+
+def _predicted(
+    work: Order,
+    weld: Weld,
+    found: tuple[Candidate, list[Built], Exposure],
+    exposure: int,
+    pixel_m: float,
+    seed: int,
+) -> Radiograph:
+    from halflayer.base.errors import InputError, OutOfRange, Problem
+    from halflayer.radiograph.predict import predict
+
+    candidate, built, times = found
+    if exposure > len(built):
+        text = "the weld has fewer exposures"
+        raise InputError(
+            [Problem("command line", None, "--exposure", text, str(exposure), f"1 to {len(built)}")]
+        )
+    seconds, activity = times.shots[exposure - 1].seconds.value, times.activity.value
+    assert isinstance(seconds, float) and isinstance(activity, float)
+    try:
+        return predict(
+            work,
+            weld,
+            candidate,
+            built[exposure - 1],
+            shot=exposure - 1,
+            activity_Bq=activity,
+            seconds=seconds,
+            pixel_m=pixel_m,
+            seed=seed,
+        )
+    except OutOfRange as outside:
+        raise InputError(
+            [Problem("command line", None, "--pixel", str(outside), f"{pixel_m * 1e6:g} um", outside.clause)]
+        ) from outside
+
+
+def radiograph_data(made: Radiograph) -> dict[str, Any]:
+    """The numbers of a radiograph as they are written."""
+    from halflayer.radiograph.files import radiograph_json
+
+    return radiograph_json(made)
+
+
+def _none(weld: str, reasons: list[str], out: Path, as_json: bool) -> int:
+    """No technique: a stated finding, and nothing to look at."""
+    if as_json:
+        data = {"weld": weld, "ok": False, "findings": reasons, "out": None}
+        click.echo(json.dumps(data, ensure_ascii=False, indent=1))
+    else:
+        click.echo("\n".join([f"{weld}  no radiograph to predict", *(f"  stop  {r}" for r in reasons)]))
+        click.echo(f"nothing was written to {out}")
+    return 1
+
+
+def _check_folder(out: Path) -> None:
+    """Refuse a folder with files that this command did not write. Raises: InputError."""
+    from halflayer.base.errors import InputError, Problem
+    from halflayer.cli.out_folder import _check_parent
+
+    if out.is_symlink() or (out.exists() and not out.is_dir()):
+        raise InputError(
+            [Problem("command line", None, "--out", "this is not a folder", str(out), "a folder")]
+        )
+    strange = sorted({p.name for p in out.iterdir()} - FILES) if out.is_dir() else []
+    if strange:
+        text = f"the folder holds files that this command did not write: {', '.join(strange[:5])}"
+        accepted = "a new folder, or one that halflayer radiograph wrote"
+        raise InputError([Problem("command line", None, "--out", text, str(out), accepted)])
+    _check_parent(out)
+
+
+@contextmanager
+def _beside(out: Path) -> Iterator[Path]:
+    """A temporary folder beside `out` whose files take their places at the end."""
+    import shutil
+    import tempfile
+
+    from halflayer.base.errors import InputError, Problem
+
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        temporary = Path(tempfile.mkdtemp(prefix=f".{out.name}.", suffix=".part", dir=out.absolute().parent))
+    except OSError as error:
+        text = f"the folder cannot be made: {error.strerror}"
+        raise InputError(
+            [Problem("command line", None, "--out", text, str(out), "a folder that you may write in")]
+        ) from error
+    try:
+        yield temporary
+        for file in temporary.iterdir():
+            file.replace(out / file.name)
+    except OSError as error:
+        text = f"the files cannot be written: {error.strerror}"
+        raise InputError(
+            [Problem("command line", None, "--out", text, str(out), "a folder with room to write in")]
+        ) from error
+    finally:
+        shutil.rmtree(temporary, ignore_errors=True)
+
+
+def _write(made: Radiograph, weld: Weld, data: dict[str, Any], out: Path) -> None:
+    from halflayer.cli.out_folder import json_text
+    from halflayer.radiograph import files
+    from halflayer.radiograph.dicom import write_dicom
+
+    steps = files.sixteen_bits(made)
+    with _beside(out) as folder:
+        files.write_tiff(made, folder / "image.tif", steps=steps)
+        files.write_png(made, folder / "image.png")
+        write_dicom(
+            made, folder / "image.dcm", steps=steps, outer_diameter_m=weld.pipe.od, wall_m=weld.pipe.wall
+        )
+        (folder / "radiograph.json").write_text(json_text(data), encoding="utf-8")
+
+
+def _lines(made: Radiograph, out: Path) -> list[str]:
+    from halflayer.cli.table import aligned, wrapped
+
+    t, v = made.technique, made.verdict
+    r = v.readings
+    lines: list[str] = []
+    for f in v.findings:
+        lines += wrapped(f"{f.level:<6}", f.text, indent=6)
+        lines += [line for change in f.relax for line in wrapped("      - ", change, indent=8)]
+    head = f"{t.weld}  exposure {t.shot} of {t.shots}  {t.technique}, {t.arrangement}, {t.nuclide}"
+    head += f", {t.exposure_s:.0f} s"
+    lines += ["", head] if lines else [head]
+    if r is not None:
+        lines.append(f"density {r.weld:.2f} at the weld, {r.least:.2f} to {r.most:.2f} over what is judged")
+    if v.opening_m is not None:
+        lines.append(f"images of the weld {v.opening_m * 1e3:.1f} mm apart")
+    if v.scatter_to_primary is not None and v.scatter_to_primary_sigma is not None:
+        lines.append(f"scatter to primary {v.scatter_to_primary:.2f} +- {v.scatter_to_primary_sigma:.2f}")
+    lines.append(
+        f"unsharpness {v.unsharpness_m * 1e3:.2f} mm geometric, {v.inherent_unsharpness_m * 1e3:.2f} mm of the "
+        "detector"
+    )
+    rows = [
+        (
+            s.name + (" required" if s.name == v.required else ""),
+            f"{s.size_m * 1e3:g} mm",
+            f"{s.contrast:.4f}",
+            f"{s.contrast_to_noise:.1f}",
+            f"{s.chance:.0%}",
+            "seen" if s.visible else "not seen",
+        )
+        for s in v.wires
+    ]
+    if rows:
+        titles = ("wire", "diameter", "contrast", "to noise", "chance", "")
+        lines += ["", *aligned(titles, rows, right=(1, 2, 3, 4))]
+    size = f"{made.frame.columns} x {made.frame.rows} pixels of {made.frame.pixel_m * 1e6:g} um"
+    return [
+        *lines,
+        "",
+        f"{size} in {made.seconds:.1f} s: {out}/image.png, image.tif, image.dcm, radiograph.json",
+    ]

@@ -1,0 +1,199 @@
+"""Time, films and exposures that a weld takes with trial shot and reshoots, step by step, and a shift's sum of them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halflayer.base.result import Finding
+from halflayer.base.units import show
+from halflayer.exposure.findings import GENERIC
+from halflayer.exposure.result import Exposure
+from halflayer.order.digital import Detector
+from halflayer.order.equipment import Film
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.technique.result import Candidate
+
+TRIAL = "trial shot, developed and read"
+OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
+RESHOOTS = "reshoots allowed for"
+
+
+@dataclass(frozen=True)
+class BudgetStep:
+    """One step of the work at a weld: how often, how long each time; reshoots are counted in parts."""
+
+    what: str
+    times: float
+    each_s: float
+
+    @property
+    def total_s(self) -> float:
+        """Time of all of them."""
+        return self.times * self.each_s
+
+
+@dataclass(frozen=True)
+class DoseAllowance:
+    """A person's dose for the planned exposures' repeated steps, and what trial and reshoots may add [Sv]."""
+
+    name: str
+    extra_Sv: float | None  # None: a step's dose is not computed
+
+
+@dataclass(frozen=True)
+class TimeBudget:
+    """What a weld takes: steps one after the other, sheets of film (or scans) by detector, exposures to count on.
+
+    `exposures` is the planned number with the trial and the share of reshoots; its ratio to the planned one is
+    the factor on everything that comes with an exposure.
+    """
+
+    steps: tuple[BudgetStep, ...]
+    films: tuple[tuple[str, int], ...]
+    planned: int
+    exposures: float
+    trial: bool
+    extra_doses: tuple[DoseAllowance, ...]
+    basis: str
+
+    @property
+    def total_s(self) -> float:
+        """Time of all steps."""
+        return math.fsum(s.total_s for s in self.steps)
+
+    @property
+    def trial_s(self) -> float:
+        """Time of the trial shot; 0 without one."""
+        return math.fsum(s.total_s for s in self.steps if s.what == TRIAL)
+
+    @property
+    def factor(self) -> float:
+        """Exposures to count on over planned ones."""
+        return self.exposures / self.planned
+
+
+def wants_trial(order: Order, detector: Detector) -> bool:
+    """True when the first exposure is to be developed and read before the others, by the order's allowance.
+
+    "When not calibrated": a film without the crew's own calibration whose dose figure is less certain than
+    20 %; a digital detector whose dose figure is (its image is seen at once, but its times are as uncertain).
+    """
+    if order.allowance.trial != "when not calibrated":
+        return order.allowance.trial == "always"
+    own = isinstance(detector, Film) and detector.calibration != 1.0
+    return not own and detector.dose_uncertainty > GENERIC
+
+
+def sheets_for(order: Order, weld: Weld, candidate: Candidate) -> int:
+    """Sheets (or plates) laid for one exposure: one, or as many as go round a panoramic one with their overlap."""
+    if candidate.technique != "SWSI panoramic":
+        return 1
+    detector = next(d for d in order.all_detectors if d.id == candidate.detector)
+    turn = 2 * math.pi * (weld.pipe.od / 2 + candidate.geometry.object_to_detector_m - weld.pipe.wall)
+    return math.ceil(turn / max(max(detector.sheet) - OVERLAP_M, OVERLAP_M) - 1e-9)
+
+
+def time_budget(
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    exposure: Exposure,
+    *,
+    mounting_s: float,
+    repeated_doses: Sequence[tuple[str, float | None]] = (),
+) -> TimeBudget:
+    """The budget of one weld. `mounting_s`: time to mount its shield; `repeated_doses`: by person, the dose of
+    the steps that come again with every exposure [Sv], None where it is not computed.
+
+    A cycle is: source out and back, exposure, walk in and out, survey, film change; resetting lies between two
+    exposures. The trial is one cycle more with processing; reshoots are their share of the cycles with a reset.
+    Times of the crew are the order's (`crew_times`, `allowance`).
+    """
+    times, allowed, n = order.crew_times, order.allowance, len(exposure.shots)
+    head = next(h for h in order.heads if h.id == candidate.head)
+    detector = next(d for d in order.all_detectors if d.id == candidate.detector)
+    shots = [float(s.seconds.value or 0.0) for s in exposure.shots]
+    mean = math.fsum(shots) / n
+    round_s = 2 * head.travel_s + 2 * times.walk_s + times.survey_s + times.film_change_s
+    trial = wants_trial(order, detector)
+    down = mounting_s if allowed.take_down_s is None else allowed.take_down_s
+    steps = [
+        BudgetStep("setting up", 1, times.set_up_s),
+        BudgetStep("mounting plates and blankets", 1, mounting_s),
+    ]
+    if trial:
+        steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + allowed.processing_s))
+    steps += [
+        BudgetStep("exposures", n, mean),
+        BudgetStep("source on its way", 2 * n, head.travel_s),
+        BudgetStep("walking in and out", 2 * n, times.walk_s),
+        BudgetStep("survey", n, times.survey_s),
+        BudgetStep("film change", n, times.film_change_s),
+        BudgetStep("resetting between exposures", n - 1, times.reset_s),
+        BudgetStep(RESHOOTS, allowed.reshoots * n, mean + round_s + times.reset_s),
+        BudgetStep("taking down", 1, down),
+    ]
+    exposures = n * (1.0 + allowed.reshoots) + trial
+    factor = exposures / n
+    second = exposure.shots[0].second
+    names = [candidate.detector, *([second.detector] if second else [])]
+    films = math.ceil(exposures * sheets_for(order, weld, candidate) - 1e-9)
+    return TimeBudget(
+        steps=tuple(s for s in steps if s.total_s > 0.0),
+        films=tuple((name, films) for name in names),
+        planned=n,
+        exposures=exposures,
+        trial=trial,
+        extra_doses=tuple(
+            DoseAllowance(name, None if dose is None else dose * (factor - 1.0))
+            for name, dose in repeated_doses
+        ),
+        basis=f"times per step: {times.basis}; allowance: {allowed.basis}",
+    )
+
+
+@dataclass(frozen=True)
+class ShiftBudget:
+    """All ready welds of an order against the shift [s]: one after the other, shared by the teams at work."""
+
+    welds: tuple[tuple[str, float], ...]  # by weld, a film's trial counted with the first weld that uses it
+    total_s: float
+    shift_s: float
+    teams: int
+
+    @property
+    def fits(self) -> bool:
+        """True when each team's share ends in the shift."""
+        return self.total_s <= self.shift_s * self.teams
+
+
+def shift_budget(order: Order, budgets: Sequence[tuple[str, str, TimeBudget]]) -> ShiftBudget:
+    """The sum over welds; `budgets` holds (weld, detector, budget). A detector's trial is shot once."""
+    tried: set[str] = set()
+    rows = []
+    for weld, detector, budget in budgets:
+        again = budget.trial_s if detector in tried else 0.0
+        if budget.trial:
+            tried.add(detector)
+        rows.append((weld, budget.total_s - again))
+    length = (order.shift.ends - order.shift.starts).total_seconds()
+    return ShiftBudget(tuple(rows), math.fsum(s for _, s in rows), length, order.shift.teams)
+
+
+def shift_findings(shift: ShiftBudget) -> list[Finding]:
+    """Whether the ready welds fit into the shift, in words with figures."""
+    if not shift.welds:
+        return []
+    teams = "" if shift.teams == 1 else f" for {shift.teams} teams"
+    most = max(shift.welds, key=lambda row: row[1])
+    text = (
+        f"All ready welds together take {show(shift.total_s, 'time', round_up=True)} with trial shots and reshoots, "
+        f"the shift has {show(shift.shift_s * shift.teams, 'time')}{teams}; the longest is {most[0]} with "
+        f"{show(most[1], 'time', round_up=True)}."
+    )
+    if shift.fits:
+        return [Finding("note", text)]
+    return [Finding("warn", text, relax=("a second team", "a second shift", "fewer welds in this shift"))]

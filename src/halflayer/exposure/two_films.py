@@ -1,0 +1,108 @@
+"""Two films of different speed in one holder, where one film cannot hold the density range of a weld."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halflayer.base.result import Finding
+from halflayer.exposure.film import DENSITY_MAX, FilmCurve, film_curve
+from halflayer.order.equipment import Film
+from halflayer.order.models import Order
+from halflayer.technique.result import Candidate
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Loading:
+    """What lies in the holder: the candidate's film alone, or with a second one beside it."""
+
+    film: Film
+    curve: FilmCurve
+    second: Film | None = None
+    second_curve: FilmCurve | None = None
+
+    @property
+    def films(self) -> tuple[Film, ...]:
+        """The films that lie in the holder."""
+        return (self.film,) if self.second is None else (self.film, self.second)
+
+    @property
+    def curves(self) -> tuple[FilmCurve, ...]:
+        """Curves of the films that lie in the holder."""
+        return (self.curve,) if self.second_curve is None else (self.curve, self.second_curve)
+
+    @property
+    def fast(self) -> FilmCurve:
+        """The curve that blackens first."""
+        return min(self.curves, key=lambda c: c.kerma_for_2_Gy)
+
+    @property
+    def slow(self) -> FilmCurve:
+        """The curve that blackens last."""
+        return max(self.curves, key=lambda c: c.kerma_for_2_Gy)
+
+    def verdicts(self, kerma_Gy: Array, *, least: float, most: float) -> NDArray[np.int64]:
+        """-1 too light on all films, 1 too dark on all, 0 within the densities on one at least; shape of `kerma_Gy`.
+
+        Kermas that lie at a limit by the choice of the seconds count as within it (to a millionth).
+        """
+        low, high = (np.asarray(kerma_Gy, dtype=np.float64) * f for f in (1.0 + 1e-6, 1.0 - 1e-6))
+        shown = np.zeros(np.shape(kerma_Gy), dtype=bool)
+        for curve in self.curves:
+            shown |= (low >= curve.kerma_Gy(least)) & (high <= curve.kerma_Gy(min(most, DENSITY_MAX)))
+        light = low < self.fast.kerma_Gy(least)
+        return np.where(shown, 0, np.where(light, -1, 1))
+
+
+def spread_held(loading: Loading, candidate: Candidate) -> float:
+    """Largest over least kerma that the loading shows within the densities, each place on one film at least.
+
+    0 where a density between the two films' ranges is shown on neither.
+    """
+    least, most = candidate.density_min, min(candidate.density_max, DENSITY_MAX)
+    if loading.fast.kerma_Gy(most) < loading.slow.kerma_Gy(least):
+        return 0.0
+    return loading.slow.kerma_Gy(most) / loading.fast.kerma_Gy(least)
+
+
+def load(order: Order, candidate: Candidate, film: Film, spreads: Sequence[float]) -> Loading:
+    """The loading of the holder for a weld: the film alone where it holds the spread of every shot, else a pair.
+
+    `spreads` is the largest over the least kerma on the evaluated length, shot by shot. The second film is
+    one of the candidate's partners (of the order's films those that the code admits in the same place and that
+    have the same sheet). Of the pairs that hold every spread the one that blackens first is taken; where
+    none does, the film alone, and the plan warns.
+    """
+    alone = Loading(film, film_curve(film))
+    wanted = max(spreads, default=0.0)
+    if wanted <= spread_held(alone, candidate):
+        return alone
+    films = {f.id: f for f in order.detectors}
+    pairs = []
+    for name in candidate.partners:
+        pair = Loading(film, alone.curve, films[name], film_curve(films[name]))
+        if wanted <= spread_held(pair, candidate):
+            pairs.append(pair)
+    return min(pairs, key=lambda p: p.fast.kerma_for_2_Gy, default=alone)
+
+
+def finding(loading: Loading, candidate: Candidate, least: float, most: float) -> Finding:
+    """What a crew must know of a pair; `least` and `most` are kermas of the evaluated length [Gy]."""
+    assert loading.second is not None and loading.second_curve is not None
+    words = []
+    for film, curve in ((loading.film, loading.curve), (loading.second, loading.second_curve)):
+        low, high = float(curve.density(least)), float(curve.density(most))
+        speed = "fast" if curve is loading.fast else "slow"
+        words.append(f"{film.id} ({film.film_class}, {speed}) {low:.2f} to {high:.2f}")
+    return Finding(
+        "note",
+        f"Two films in one holder, as one cannot hold the range: {' and '.join(words)}. Each place lies between "
+        f"{candidate.density_min:g} and {candidate.density_max:g} on one of them at least; each is read alone. The "
+        "time leaves out what the second film and its screens take from the beam.",
+        "common practice, no source",
+    )

@@ -1,0 +1,24 @@
+"""Model of what a time budget allows for beside the planned exposures: trial shot, reshoots, taking down."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from halflayer.order.fields import Fraction, Model, NonNegativeTime, Text
+
+
+class Allowance(Model):
+    """What to allow for in time, film and dose beside the planned exposures; all of it editable.
+
+    A trial shot is the first exposure of a weld, developed and read before the others are shot.
+    """
+
+    trial: Literal["when not calibrated", "always", "never"] = (
+        "when not calibrated"  # of the film or detector
+    )
+    reshoots: Fraction = 0.10  # of the planned exposures: common practice, no source
+    processing_s: NonNegativeTime = (
+        900.0  # develop or scan, and read, before going on after a trial: our choice
+    )
+    take_down_s: NonNegativeTime | None = None  # left out: as long as mounting the shield (our choice)
+    basis: Text = "editable example figures; replace them by your own"

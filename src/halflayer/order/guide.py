@@ -1,0 +1,36 @@
+"""Model of a guide tube through which a source travels from its container to a collimator on the pipe."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from halflayer.order.fields import (
+    Fraction,
+    Ident,
+    Mass,
+    Model,
+    PositiveLength,
+    Speed,
+    Text,
+)
+
+
+class GuideTube(Model):
+    """A shielded guide tube (placement strap-guided): the source runs through its bore at the crank's speed."""
+
+    id: Ident
+    material: Text  # of the wall that shields
+    wall_m: PositiveLength
+    bore_m: PositiveLength  # inside diameter
+    length_m: PositiveLength  # container to collimator
+    speed_m_s: Speed  # of the source on its way
+    mass_kg: Mass
+    tolerance: Fraction = 0.05  # of the wall, coverage factor 1.645
+    count: Annotated[int, Field(ge=0, le=50)] = 1
+
+    @property
+    def travel_s(self) -> float:
+        """Time of the source on its way, one way [s]."""
+        return self.length_m / self.speed_m_s

@@ -1,0 +1,1 @@
+"""What the film or detector will show: image, wires, flaws, coverage; and the files that carry it."""

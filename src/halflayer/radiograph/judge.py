@@ -1,0 +1,248 @@
+"""The verdict on one exposure: densities, wires, the opening of an ellipse, and what to change when short."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from halflayer.base.result import Finding
+from halflayer.exposure.paths import film_hit, is_double_image
+from halflayer.radiograph.digital import DigitalResponse
+from halflayer.radiograph.lines import mean_energy_keV
+from halflayer.radiograph.response import film_response
+from halflayer.radiograph.result import Readings, Verdict
+from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.setting import Setting, film_of, geometric_unsharpness_m, judged, weld_index
+from halflayer.radiograph.visible import ROSE, Seen, smallest, wires_seen
+from halflayer.scene.frame import about_x
+from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, wanted_opening_m
+
+CRITERION = (
+    "A. Rose, J. Opt. Soc. Am. 38 (1948) 196: a signal of 5 times the noise over 10 mm of the wire's image; "
+    "largest granularity of the film's class"
+)
+TOLERANCE = 0.1  # of density readings, ISO 17636-1 (from memory, unverified)
+
+
+def verdict(
+    made: Setting, field: ScatterField, flaws: tuple[Seen, ...] = (), *, densities: bool = True
+) -> Verdict:
+    """Judge one exposure with its scattered field; `densities`: state those that cannot be read as findings."""
+    places = [(p.u_m, p.v_m) for p in made.points]
+    scattered = np.array([float(field.at(np.array([u]), np.array([v]))[0, 0]) for u, v in places])
+    at = weld_index(made)
+    readings = _readings(made, scattered, at)
+    ratio: float | None = None
+    sigma: float | None = None
+    if at is not None:
+        ratio = float(scattered[at] / made.kerma[at])
+        sigma = field.sigma_Gy / float(made.kerma[at])
+    wires = seen_wires(made, field)
+    required = made.candidate.iqi.required if made.candidate.iqi else None
+    best = smallest(wires)
+    opening = opening_m(made)
+    found = [
+        *_lit(made, at),
+        *(_density(made, readings) if readings and densities else ()),
+        *_opening(made, opening),
+        *_wires(made, field, wires, required),
+    ]
+    return Verdict(
+        readings=readings,
+        digital=film_of(made) is None,
+        wires=wires,
+        flaws=flaws,
+        required=required,
+        smallest_visible=best,
+        ok=not any(f.level == "stop" for f in found),
+        opening_m=opening,
+        scatter_to_primary=ratio,
+        scatter_to_primary_sigma=sigma,
+        unsharpness_m=geometric_unsharpness_m(made),
+        inherent_unsharpness_m=made.response.unsharpness_m,
+        findings=tuple(found),
+    )
+
+
+def seen_wires(made: Setting, field: ScatterField) -> tuple[Seen, ...]:
+    """How well each wire of the indicator is seen."""
+    where = []
+    for w in made.wires:
+        hit = film_hit(made.built.film, made.built.source_at, about_x((0.0, 0.0, w.radius_m), w.clock_rad))
+        u, v = hit or (0.0, 0.0)
+        where.append(float(field.at(np.array([u]), np.array([v]))[0, 0]))
+    return wires_seen(
+        made.wires,
+        made.optics,
+        made.bare,
+        made.built,
+        cap_width_m=made.weld.cap.width_m,
+        response=made.response,
+        exposure=made.decays,
+        scattered_at=np.array(where),
+    )
+
+
+def _readings(made: Setting, scattered: np.ndarray, at: int | None) -> Readings | None:
+    inside = judged(made)
+    if at is None or not inside:
+        return None
+    kerma = (made.kerma + scattered) * made.decays
+    density = made.response.reading(kerma)
+    low = min(inside, key=lambda i: float(density[i]))
+    high = max(inside, key=lambda i: float(density[i]))
+    return Readings(
+        float(density[at]),
+        float(density[low]),
+        float(density[high]),
+        made.points[low].where,
+        made.points[high].where,
+        _least_ratio(made, kerma, inside),
+    )
+
+
+def _least_ratio(made: Setting, kerma: np.ndarray, inside: list[int]) -> float | None:
+    """Least normalised signal-to-noise ratio beside the cap, where the code asks it; None for film."""
+    beside = [i for i in inside if not made.points[i].crown] or inside
+    if not isinstance(made.response, DigitalResponse):
+        return None
+    return float(np.min(made.response.snr_n(kerma[beside])))
+
+
+def _ratio(made: Setting, r: Readings) -> list[Finding]:
+    out = []
+    asked = made.candidate.snr_n_min
+    if asked is not None and r.snr_n is not None and r.snr_n < asked:
+        text = (
+            f"Normalised signal-to-noise ratio {r.snr_n:.0f} beside the weld, the code asks for {asked:.0f}."
+        )
+        out.append(Finding("stop", text, relax=("expose longer",)))
+    if r.most >= 65535.0:
+        text = f"The detector is saturated at the {r.where_most}: nothing is seen there."
+        out.append(Finding("stop", text, relax=("expose shorter, in more frames or twice",)))
+    return out
+
+
+def opening_m(made: Setting) -> float | None:
+    """Clear distance between the two images of the weld along the pipe, ray by ray [m]; None for single images.
+
+    Rays from the middle of the source past the four edges of the cap in the middle of either wall, at the
+    surface of the pipe, on to the film.
+    """
+    if not is_double_image(made.candidate):
+        return None
+    half, radius = made.weld.cap.width_m / 2, made.weld.pipe.od / 2
+    spans = []
+    for clock in (made.shot.source_clock_rad, made.shot.source_clock_rad + math.pi):
+        hits = [
+            film_hit(made.built.film, made.built.source_at, about_x((x, 0.0, radius), clock))
+            for x in (-half, half)
+        ]
+        if any(h is None for h in hits):
+            return None
+        spans.append(sorted(h[0] for h in hits if h is not None))
+    (a0, a1), (b0, b1) = spans
+    return max(a0 - b1, b0 - a1)
+
+
+def _lit(made: Setting, at: int | None) -> list[Finding]:
+    if at is None:
+        return [
+            Finding(
+                "stop",
+                "No part of the weld's crown falls on the film and in the beam: the detector misses the beam.",
+                relax=("move the film under the beam", "a wider aperture", "a larger sheet"),
+            )
+        ]
+    beside = [p for i, p in enumerate(made.points) if not p.on_sheet]
+    dark = [p for i, p in enumerate(made.points) if p.on_sheet and not made.kerma[i] > 0.0]
+    out = []
+    for points, what in ((beside, "beside the sheet"), (dark, "outside the beam")):
+        if points:
+            first = min(points, key=lambda p: abs(p.from_middle_rad))
+            out.append(Finding("warn", f"Part of the evaluated weld falls {what}: {first.where} and beyond."))
+    return out
+
+
+def _density(made: Setting, r: Readings) -> list[Finding]:
+    c = made.candidate
+    if film_of(made) is None:
+        return _ratio(made, r)
+    out = []
+    if r.least < c.density_min - TOLERANCE:
+        level = "stop" if r.weld < c.density_min - TOLERANCE else "warn"
+        out.append(
+            Finding(
+                level,  # type: ignore[arg-type]
+                f"Density {r.least:.2f} at the {r.where_least}, the code asks for {c.density_min:.1f}.",
+                relax=("expose longer", "a faster film for that part"),
+            )
+        )
+    if r.most > c.density_max + TOLERANCE:
+        out.append(
+            Finding(
+                "warn",
+                f"Density {r.most:.2f} at the {r.where_most}, up to {c.density_max:.1f} can be read.",
+                relax=("expose shorter", "a slower film beside this one"),
+            )
+        )
+    return out
+
+
+def _opening(made: Setting, opening: float | None) -> list[Finding]:
+    if opening is None or made.candidate.technique != "DWDI ellipse":
+        return []
+    wanted = wanted_opening_m(made.weld.cap.width_m)
+    text = f"The ellipse opens by {opening * 1e3:.1f} mm, wanted are {wanted * 1e3:.1f} mm"
+    if opening < LEAST_OPENING_M - 1e-9:
+        return [Finding("stop", f"{text}: the two images run into each other.", relax=("a larger offset",))]
+    if opening > LARGEST_OPENING_M + 1e-9:
+        return [Finding("warn", f"{text}: the images are distorted.", relax=("a smaller offset",))]
+    return []
+
+
+def _wires(
+    made: Setting, field: ScatterField, wires: tuple[Seen, ...], required: str | None
+) -> list[Finding]:
+    """The required wire, and which single change would show it."""
+    if required is None:
+        return []
+    mine = next((w for w in wires if w.name == required), None)
+    if mine is None:
+        return [Finding("note", f"Wire {required} is not in the set that fits the pipe: not judged.")]
+    if mine.visible:
+        return []
+    text = (
+        f"Wire {required} is expected not to be seen: {mine.contrast_to_noise:.1f} times the noise, "
+        f"{ROSE:.0f} are asked for (chance {mine.chance:.0%})."
+    )
+    return [Finding("stop", text, source=CRITERION, relax=_changes(made, field, required))]
+
+
+def _changes(made: Setting, field: ScatterField, required: str) -> tuple[str, ...]:
+    """Single changes that would show the required wire, tried one by one; all of them where none does."""
+
+    def ratio(changed: Setting) -> float:
+        only = replace(changed, wires=tuple(w for w in changed.wires if w.designation == required))
+        return seen_wires(only, field)[0].contrast_to_noise
+
+    middle = made.optics.view.spots[:, :3].mean(axis=0)
+    small = made.optics.view.spots.copy()
+    small[:, :3] = middle + 0.5 * (small[:, :3] - middle)
+    tries = {
+        "twice the distance (or a spot half as wide)": replace(
+            made, optics=replace(made.optics, view=made.optics.view._replace(spots=small))
+        ),
+        "a fifth more exposure": replace(made, decays=made.decays * 1.2),
+    }
+    classes = ("C6", "C5", "C4", "C3", "C2", "C1")
+    film = film_of(made)
+    finer = classes[min(classes.index(film.film_class) + 2, len(classes) - 1)] if film else ""
+    if film and finer != film.film_class:
+        film = film.model_copy(update={"film_class": finer, "gradient_at_2": None})
+        energy = mean_energy_keV(made.optics.groups, made.optics.crossed_m)
+        tries[f"a film of class {finer}"] = replace(made, response=film_response(film, energy_keV=energy))
+    helps = tuple(name for name, changed in tries.items() if ratio(changed) >= ROSE)
+    return helps or tuple(f"{name} is not enough alone" for name in tries)

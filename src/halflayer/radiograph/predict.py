@@ -1,0 +1,232 @@
+"""The predicted radiograph of one exposure: image, readings, wires, verdict."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.physics import photons
+from halflayer.physics.materials import material
+from halflayer.radiograph import flaws, judge, markers, surface
+from halflayer.radiograph.project import Frame, frame, primary, rod_points, shared
+from halflayer.radiograph.response import blurred, mapped, normal_noise
+from halflayer.radiograph.result import Radiograph, Technique
+from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.seen_flaws import seen_flaws
+from halflayer.radiograph.setting import (
+    Setting,
+    by_monte_carlo,
+    film_of,
+    geometric_unsharpness_m,
+    judged,
+    setting,
+    spots_for,
+)
+from halflayer.radiograph.surface import Surfaces
+from halflayer.scene.build import Built
+from halflayer.scene.frame import Vec3
+from halflayer.scene.solids import Box, Sphere, Tube
+from halflayer.technique.result import Candidate
+
+Array = NDArray[np.float64]
+Image = NDArray[np.float32]
+
+PIXEL_M = 50e-6  # the usual pixel of a film digitiser (common practice, no source)
+SKETCH_SPOTS, SKETCH_BEND = 5, 0.12  # our choice: 1.5 % of the exposure, one step of grey in a picture
+JUDGE_SPOTS = 40  # our choice: points of the spot for wires and densities
+DARKEST, LIGHTEST = 1e-4, 1e3  # exposures in the table of the curve, of a usual one (our choice)
+
+
+def predict(
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    built: Built,
+    *,
+    shot: int = 0,
+    activity_Bq: float,
+    seconds: float,
+    pixel_m: float = PIXEL_M,
+    seed: int = 1,
+    width_m: float | None = None,
+    length_m: float | None = None,
+    letters: bool = True,
+    rough: bool = True,
+) -> Radiograph:
+    """Predict one exposure of a weld: the whole sheet, or a part of it about its middle.
+
+    `built` is the scene of that shot; `rough` gives the bead ripples that a picture needs, invented from the
+    seed, which no reading of the verdict uses. The same seed gives the same image.
+    Raises: OutOfRange for pixels or images that cannot be; KeyError for ids that are not in the order.
+    """
+    began = time.perf_counter()
+    made = setting(
+        order,
+        weld,
+        candidate,
+        candidate.shots[shot],
+        built,
+        activity_Bq=activity_Bq,
+        seconds=seconds,
+        spots=JUDGE_SPOTS,
+    )
+    pixels = frame(built.film, pixel_m=pixel_m, width_m=width_m, length_m=length_m)
+    field = by_monte_carlo(made, pixels, seed=seed)
+    verdict = judge.verdict(made, field, seen_flaws(made, field))
+    image = density_image(
+        made,
+        field,
+        pixels,
+        surfaces=surfaces_of(weld, seed=seed, rough=rough),
+        letters=_letters(made, pixels, shot) if letters else (),
+        seed=seed,
+    )
+    record = technique_of(made, shot, seconds=seconds, activity_Bq=activity_Bq)
+    return Radiograph(image, pixels, record, verdict, time.perf_counter() - began)
+
+
+def surfaces_of(weld: Weld, *, seed: int, rough: bool = True, grid_m: float = surface.GRID_M) -> Surfaces:
+    """The surfaces of a weld for its image: rough or smooth, with the flaws that lie on them."""
+    reach = flaws.reach_m(weld)
+    if rough:
+        return flaws.dented(surface.welded(weld, seed=seed, grid_m=grid_m, reach_m=reach), weld)
+    if not reach:
+        return Surfaces.plain()
+    return flaws.dented(surface.flat_maps(weld, grid_m=grid_m, reach_m=reach), weld)
+
+
+def density_image(
+    made: Setting,
+    field: ScatterField,
+    pixels: Frame,
+    *,
+    surfaces: Surfaces,
+    letters: tuple[markers.Letters, ...] = (),
+    seed: int,
+    grain: bool = True,
+    sketch: bool = False,
+) -> Image:
+    """Density or grey value at every pixel, (rows, columns) float32: exposure, lead, unsharpness, curve, noise.
+
+    A `sketch` is for a small picture: few points of the spot, no wires, straight between nodes where a full
+    image would look closer.
+    """
+    if sketch:
+        solids = tuple(s for s in made.scene.solids if not s.name.startswith("wire "))
+        optics = made.with_surfaces(surfaces, SKETCH_SPOTS)
+        optics = replace(optics, scene=replace(optics.scene, solids=solids))
+        image = primary(optics, pixels, bend=SKETCH_BEND)
+    else:
+        spots = spots_for(geometric_unsharpness_m(made), pixels.pixel_m)
+        optics = made.with_surfaces(surfaces, spots)
+        image = primary(optics, pixels, marked=marked_points(made))
+    _add_scatter(image, field, pixels)
+    image *= np.float32(made.decays)
+    for row, column, lead in markers.lead_map(letters, pixels):
+        part = image[row : row + lead.shape[0], column : column + lead.shape[1]]
+        part *= _through_lead(made, lead)
+    response, scale = made.response, made.response.kerma_scale_Gy
+    image = blurred(image, unsharpness_m=response.unsharpness_m, pixel_m=pixels.pixel_m)
+    reading = mapped(image, response.reading, low=scale * DARKEST, high=scale * LIGHTEST)
+    if grain:
+        area = pixels.pixel_m**2
+        noise = mapped(
+            image, lambda k: response.reading_noise(k, area), low=scale * DARKEST, high=scale * LIGHTEST
+        )
+        noise *= normal_noise(reading.shape, seed=seed)
+        reading += noise
+    return reading
+
+
+def marked_points(made: Setting) -> list[Vec3]:
+    """Points on what is small: wires, and the solids of flaws."""
+    out: list[Vec3] = []
+    for s in made.scene.solids:
+        if s.name.startswith(("wire ", "flaw ")):
+            if isinstance(s, Tube):
+                out += rod_points(s.centre, s.axis, s.length_m)
+            elif isinstance(s, Sphere):
+                for axis in ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)):
+                    out += rod_points(s.centre, axis, 2.0 * s.outer_radius_m, step_m=s.outer_radius_m)
+            elif isinstance(s, Box):
+                for axis, size in zip(s.axes, s.size, strict=True):
+                    out += rod_points(s.centre, axis, size)
+    return out
+
+
+def _add_scatter(image: Image, field: ScatterField, pixels: Frame) -> None:
+    if field.even_everywhere:
+        image += np.float32(field.coefficients[0])
+        return
+
+    def part(first: int, last: int) -> None:
+        image[first:last] += field.at(pixels.u_m[first:last], pixels.v_m).astype(np.float32)
+
+    shared(pixels.rows, part)
+
+
+def _through_lead(made: Setting, lead: Image) -> Image:
+    """Share of the exposure that passes lead letters: that of the primary behind the weld, scatter alike."""
+    groups = made.optics.groups
+    kerma = groups.weight * np.exp(-(made.optics.crossed_m @ groups.mu_per_m))
+    mu = photons.mu_per_m(material("lead"), groups.energy_keV)
+    depths = np.linspace(0.0, float(lead.max()), 32)
+    share = np.exp(-np.outer(depths, mu)) @ kerma / kerma.sum()
+    return np.interp(lead, depths, share).astype(np.float32)
+
+
+def _letters(made: Setting, pixels: Frame, shot: int) -> tuple[markers.Letters, ...]:
+    film = made.built.film
+    seen = judged(made)
+    if not seen:
+        return ()
+    us = [made.points[i].u_m for i in seen]
+    half = max(abs(made.points[i].v_m) for i in seen)
+    if film.radius_m is None:
+        g = made.candidate.geometry
+        half = max(half, 0.35 * made.weld.pipe.od * g.source_to_detector_m / g.source_to_object_m)
+    return markers.usual_letters(
+        pixels,
+        weld=made.weld.id,
+        exposure=f"E{shot + 1}",
+        order=made.order.order,
+        image_u_m=(min(us), max(us)),
+        half_v_m=half,
+        radius_m=film.radius_m,
+        clock_rad=made.shot.detector_clock_rad,
+    )
+
+
+def technique_of(made: Setting, shot: int, *, seconds: float, activity_Bq: float) -> Technique:
+    """The exposure in the words of a film record."""
+    c, detector, film = made.candidate, made.detector, film_of(made)
+    s = detector.screens
+    screens = f"{s.front_m * 1e3:g} mm front, {s.back_m * 1e3:g} mm back, {s.material}"
+    return Technique(
+        order=made.order.order,
+        weld=made.weld.id,
+        shot=shot + 1,
+        shots=len(c.shots),
+        technique=c.technique,
+        arrangement=c.arrangement,
+        source=c.source,
+        nuclide=made.source.nuclide,
+        activity_Bq=activity_Bq,
+        exposure_s=seconds,
+        source_to_detector_m=c.geometry.source_to_detector_m,
+        source_to_object_m=c.geometry.source_to_object_m,
+        focal_m=c.geometry.focal_m,
+        detector=detector.id,
+        detector_kind=detector.kind,
+        film_class=film.film_class if film else f"SRb {made.response.unsharpness_m * 5e5:.0f} um",
+        screens=screens,
+        source_clock_rad=made.shot.source_clock_rad,
+        material=made.weld.pipe.material,
+        nominal_m=c.geometry.nominal_m,
+        made_at=made.order.shift.starts.isoformat(),
+    )

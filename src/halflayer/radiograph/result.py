@@ -1,0 +1,101 @@
+"""What the radiograph stage gives: the image, what can be seen on it, and what a person must know."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halflayer.base.result import Finding
+from halflayer.radiograph.project import Frame
+from halflayer.radiograph.visible import Seen
+
+Image = NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Densities (grey values for a digital detector) over the evaluated weld, and normalised SNR where digital."""
+
+    weld: float
+    least: float
+    most: float
+    where_least: str
+    where_most: str
+    snr_n: float | None = None
+
+
+@dataclass(frozen=True)
+class Technique:
+    """The exposure in the words of a film record, for headers and captions."""
+
+    order: str
+    weld: str
+    shot: int
+    shots: int
+    technique: str
+    arrangement: str
+    source: str
+    nuclide: str
+    activity_Bq: float
+    exposure_s: float
+    source_to_detector_m: float
+    source_to_object_m: float
+    focal_m: float
+    detector: str
+    detector_kind: str
+    film_class: str
+    screens: str
+    source_clock_rad: float
+    material: str
+    nominal_m: float
+    made_at: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What can be said of one exposure without its picture: readings, wires, flaws, findings."""
+
+    readings: Readings | None  # None: no part of the weld is on the film and in the beam
+    digital: bool
+    wires: tuple[Seen, ...]
+    flaws: tuple[Seen, ...]
+    required: str | None
+    smallest_visible: str | None
+    ok: bool
+    opening_m: float | None
+    scatter_to_primary: float | None
+    scatter_to_primary_sigma: float | None
+    unsharpness_m: float  # geometric, of the wires' side
+    inherent_unsharpness_m: float
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class Quick:
+    """A quick prediction for a plan: the verdict of one exposure and a small picture for its sheet.
+
+    picture : PNG, base64; it shows `width_m` across the pipe or round the arc and `height_m` along the pipe.
+    """
+
+    shot: int
+    verdict: Verdict
+    picture: str
+    width_m: float
+    height_m: float
+
+
+@dataclass(frozen=True)
+class Radiograph:
+    """A predicted image with its verdict.
+
+    image : (rows, columns) float32, total optical density for film, grey value 0 to 65535 for a digital
+    detector; rows along the pipe, columns across it or round the arc. seconds : time of computation.
+    """
+
+    image: Image
+    frame: Frame
+    technique: Technique
+    verdict: Verdict
+    seconds: float

@@ -1,0 +1,213 @@
+"""One exposure set up for prediction: scene with and without wires, view, film points, scatter, decays."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halflayer.exposure import paths
+from halflayer.exposure.paths import FilmPoint
+from halflayer.order.digital import Detector, DigitalDetector
+from halflayer.order.equipment import Film, Source
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.physics import photons
+from halflayer.radiograph import bodies, flaws, scatter
+from halflayer.radiograph.bodies import Wire
+from halflayer.radiograph.digital import DigitalResponse, digital_response
+from halflayer.radiograph.lines import mean_energy_keV
+from halflayer.radiograph.project import Frame, at_places
+from halflayer.radiograph.response import FilmResponse, film_response
+from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.surface import Surfaces
+from halflayer.radiograph.view import Optics, optics
+from halflayer.scene.build import Built
+from halflayer.scene.frame import Vec3
+from halflayer.scene.matter import order_material
+from halflayer.scene.solids import Scene
+from halflayer.technique.result import Candidate, Shot
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Everything that image and verdict of one exposure are made from.
+
+    `scene` is what the image is made of; `optics` looks at it without flaws, `bare` is without wires too.
+    `points` are the film points of the exposure stage; `kerma` (points,) the uncollided kerma per decay there
+    from the whole focal spot with a smooth weld and no wires [Gy]. `decays` is activity times seconds.
+    """
+
+    order: Order
+    weld: Weld
+    candidate: Candidate
+    shot: Shot
+    built: Built
+    source: Source
+    detector: Detector
+    response: FilmResponse | DigitalResponse
+    wires: tuple[Wire, ...]
+    scene: Scene
+    bare: Scene
+    optics: Optics
+    points: tuple[FilmPoint, ...]
+    kerma: Array
+    decays: float
+
+    def with_surfaces(self, surfaces: Surfaces, spots: int) -> Optics:
+        """The view of the same scene with other surfaces and another number of points of the spot."""
+        middle = middle_point(self.points)
+        return optics(
+            self.order,
+            self.weld,
+            self.source,
+            self.built,
+            self.scene,
+            middle=middle,
+            surfaces=surfaces,
+            spots=spots,
+        )
+
+
+def middle_point(points: tuple[FilmPoint, ...]) -> Vec3:
+    """The place on the film behind the crown in the middle of the evaluated arc; of two images the last one."""
+    crowns = [p for p in points if p.crown] or list(points)
+    return min(reversed(crowns), key=lambda p: abs(p.from_middle_rad)).at
+
+
+def setting(
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    shot: Shot,
+    built: Built,
+    *,
+    activity_Bq: float,
+    seconds: float,
+    spots: int,
+) -> Setting:
+    """Set up one exposure. Raises: KeyError for ids that are not in the order."""
+    source = {s.id: s for s in order.sources}[candidate.source]
+    detector = {d.id: d for d in order.detectors}[candidate.detector]
+    points = paths.film_points(weld, candidate, shot, built)
+    asked = candidate.iqi
+    source_side = asked is not None and asked.position == "source side"
+    wires = bodies.wires(
+        order,
+        weld,
+        built,
+        asked,
+        clock_rad=shot.source_clock_rad if source_side else shot.detector_clock_rad,
+    )
+    scene = bodies.image_scene(order, weld, built, wires, flaws.flaw_solids(order, weld))
+    judged_scene = _without(scene, "flaw ")
+    bare = _without(judged_scene, "wire ")
+    view = optics(
+        order,
+        weld,
+        source,
+        built,
+        judged_scene,
+        middle=middle_point(points),
+        surfaces=Surfaces.plain(),
+        spots=spots,
+    )
+    energy = mean_energy_keV(view.groups, view.crossed_m)
+    places = np.array([(p.u_m, p.v_m) for p in points]).reshape(-1, 2)
+    kerma = at_places(replace(view, scene=bare), places)
+    return Setting(
+        order,
+        weld,
+        candidate,
+        shot,
+        built,
+        source,
+        detector,
+        digital_response(detector, seconds=seconds)
+        if isinstance(detector, DigitalDetector)
+        else film_response(detector, energy_keV=energy),
+        wires,
+        scene,
+        bare,
+        view,
+        points,
+        kerma,
+        activity_Bq * seconds,
+    )
+
+
+def _without(scene: Scene, prefix: str) -> Scene:
+    return replace(scene, solids=tuple(s for s in scene.solids if not s.name.startswith(prefix)))
+
+
+def screen_share(made: Setting) -> float:
+    """Share of the primary kerma behind the weld that goes through the front screen."""
+    screens = made.detector.screens
+    if screens.front_m <= 0.0:
+        return 1.0
+    groups, crossed = made.optics.groups, made.optics.crossed_m
+    kerma = groups.weight * np.exp(-(crossed @ groups.mu_per_m))
+    mu = photons.mu_per_m(order_material(made.order, screens.material), groups.energy_keV)
+    return float(kerma @ np.exp(-mu * screens.front_m) / kerma.sum())
+
+
+def by_monte_carlo(
+    made: Setting, pixels: Frame, *, seed: int, batches: int = scatter.BATCHES
+) -> ScatterField:
+    """The scattered field of this exposure."""
+    return scatter.scatter_field(
+        made.built,
+        made.points,
+        paths.source_lines(made.order, made.source),
+        pixels,
+        screen_share=screen_share(made),
+        seed=seed,
+        batches=batches,
+    )
+
+
+def by_ratio(made: Setting, ratio: float, sigma: float) -> ScatterField:
+    """An even field from the ratio of scatter to primary behind the weld that the exposure stage found."""
+    at = weld_index(made)
+    primary = float(made.kerma[at]) if at is not None else 0.0
+    return ScatterField.even(ratio * primary, sigma * primary)
+
+
+def film_of(made: Setting) -> Film | None:
+    """The film; None for a digital detector."""
+    return None if isinstance(made.detector, DigitalDetector) else made.detector
+
+
+def judged(made: Setting) -> list[int]:
+    """Film points that are on the sheet and lit."""
+    return [i for i, p in enumerate(made.points) if p.on_sheet and made.kerma[i] > 0.0]
+
+
+def weld_index(made: Setting) -> int | None:
+    """The film point that stands for the weld: the crown in the middle of its arc, of two images the lighter."""
+    crowns = [i for i in judged(made) if made.points[i].crown]
+    if not crowns:
+        return None
+    nearest = min(abs(made.points[i].from_middle_rad) for i in crowns)
+    here = [i for i in crowns if abs(made.points[i].from_middle_rad) <= nearest + 1e-9]
+    return min(here, key=lambda i: float(made.kerma[i]))
+
+
+def geometric_unsharpness_m(made: Setting) -> float:
+    """Shadow of the focal spot from the side of the pipe that faces the source: d b / f [m].
+
+    f is what is left of the way from the source to the film behind the weld; d is the larger of the spot's
+    diameter and length. Source: similar triangles.
+    """
+    b = made.candidate.geometry.object_to_detector_m
+    f = max(math.dist(made.built.source_at, middle_point(made.points)) - b, 1e-3) if made.points else math.inf
+    return max(made.source.diameter_m, made.source.length_m) * b / f
+
+
+def spots_for(unsharpness_m: float, pixel_m: float) -> int:
+    """Points of the source so that their images of an edge lie about a pixel apart (our choice: 8 to 40)."""
+    return min(max(math.ceil(1.5 * unsharpness_m / pixel_m) + 4, 8), 40)

@@ -1,0 +1,55 @@
+"""The small predicted film of a build sheet: the picture to scale with a length bar, and what is read off it."""
+
+from __future__ import annotations
+
+from halflayer.radiograph.result import Quick
+from halflayer.radiograph.visible import Seen
+from halflayer.sheet.figures import Show
+from halflayer.sheet.svg import INK, Canvas
+
+MOST_HEIGHT_MM = 27.0
+BAR_M = (0.1, 0.05, 0.02, 0.01, 0.005)  # lengths of the scale bar (our choice)
+FOOT_MM = 4.6
+
+
+def film_picture(quick: Quick, show: Show, *, width_mm: float) -> str:
+    """SVG of the picture, as wide as the column or as high as it may be, with a scale bar under it."""
+    scale = min(width_mm / quick.width_m, MOST_HEIGHT_MM / quick.height_m)  # mm of paper per metre
+    wide, high = quick.width_m * scale, quick.height_m * scale
+    canvas = Canvas(width_mm, high + FOOT_MM)
+    canvas.raw(
+        f'<image x="0" y="0" width="{wide:.3f}" height="{high:.3f}" preserveAspectRatio="none" '
+        f'href="data:image/png;base64,{quick.picture}"/>'
+    )
+    canvas.path([[(0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)]], stroke_mm=0.2, colour=INK)
+    bar = next((b for b in BAR_M if b * scale <= 0.45 * wide), BAR_M[-1])
+    y = high + 1.4
+    canvas.line((0.0, y), (bar * scale, y), stroke_mm=0.4)
+    for x in (0.0, bar * scale):
+        canvas.line((x, y - 0.7), (x, y + 0.7), stroke_mm=0.25)
+    canvas.text((bar * scale + 1.2, y + 0.9), f"{show.drawn(bar)} on the film", size_mm=2.4)
+    return canvas.render()
+
+
+def film_words(quick: Quick) -> str:
+    """One line under the picture: wire, densities or signal to noise, opening."""
+    v = quick.verdict
+    parts = [_wire(v.required, v.smallest_visible, v.wires)]
+    r = v.readings
+    if r is not None:
+        parts.append(
+            f"signal to noise {r.snr_n:.0f} beside the weld"
+            if v.digital and r.snr_n is not None
+            else f"density {r.least:.1f} to {r.most:.1f} over what is judged"
+        )
+    if v.opening_m is not None and v.opening_m > 0.0:
+        parts.append(f"images {v.opening_m * 1e3:.0f} mm apart")
+    return "; ".join(p for p in parts if p)
+
+
+def _wire(required: str | None, smallest: str | None, wires: tuple[Seen, ...]) -> str:
+    if required is None or not wires:
+        return ""
+    mine = next((w for w in wires if w.name == required), None)
+    verdict = "" if mine is None else (" holds" if mine.visible else " breaks")
+    return f"wire {required.removeprefix('wire ')} asked,{verdict}; finest seen {smallest or 'none'}"

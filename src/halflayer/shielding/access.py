@@ -1,0 +1,80 @@
+"""Ways into the area of a weld: which lie inside the barrier, and how many people it takes to watch them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from halflayer.base.result import Derived, Finding
+from halflayer.order.limits import AccessRoute
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.shielding.contour import reach_m
+from halflayer.shielding.safety_result import Access, Contour, Route
+
+# A way in that opens so near outside the rope is watched too: our choice, a few steps of a walker.
+NEAR_M = 2.0
+WATCH = "10 CFR 34.51: the area is kept in direct view during every exposure"
+
+
+def access(order: Order, weld: Weld, shown: Contour) -> Access:
+    """Every stated way in against the barrier, and the sentries it takes; one at least while a source is out."""
+    routes = tuple(_route(weld, shown, r) for r in order.access)
+    watched = [r for r in routes if r.sentry]
+    need = max(len(watched), 1)
+    own = sum(p.role == "sentry" for p in order.crew)
+    return Access(
+        routes=routes,
+        sentries_needed=Derived(
+            "sentries_needed",
+            need,
+            "people",
+            formula="one for each way in that is open and inside the barrier or near it, one at least",
+            source=WATCH,
+            basis=(
+                ", ".join(r.name for r in watched)
+                or "no way in needs one: someone keeps the whole rope in view"
+                if routes
+                else "no ways in are stated in the order: one person at least keeps the rope in view"
+            ),
+        ),
+        sentries_in_crew=own,
+        findings=tuple(_findings(weld, watched, need, own)),
+    )
+
+
+def _route(weld: Weld, shown: Contour, r: AccessRoute) -> Route:
+    dx, dy = r.at[0] - weld.at[0], r.at[1] - weld.at[1]
+    distance = math.hypot(dx, dy)
+    reach = reach_m(shown, math.atan2(dy, dx))
+    inside = None if reach is None else distance < reach
+    sentry, why = _watch(r, distance, reach)
+    return Route(r.id, r.name, r.kind, r.side, r.at, distance, inside, sentry, why)
+
+
+def _watch(r: AccessRoute, distance: float, reach: float | None) -> tuple[bool, str]:
+    """Whether someone must stand there, and why."""
+    if r.locked:
+        return False, "locked for the shift, key with the crew: check that it is"
+    if reach is None:
+        return True, "no barrier distance is known in its direction"
+    where = "" if r.side == "same floor" else f" ({r.side}: by its place in plan)"
+    if distance < reach:
+        return True, f"opens inside the barrier{where}"
+    if distance < reach + NEAR_M:
+        return True, f"opens {distance - reach:.1f} m outside the barrier{where}"
+    return False, f"opens {distance - reach:.1f} m outside the barrier{where}"
+
+
+def _findings(weld: Weld, watched: Sequence[Route], need: int, own: int) -> list[Finding]:
+    if need <= own:
+        return []
+    names = f" at {', '.join(r.name for r in watched)}" if watched else " to keep the rope in view"
+    return [
+        Finding(
+            "warn",
+            f"{weld.id}: {need} sentr{'y' if need == 1 else 'ies'} needed{names}, the crew has {own}",
+            source=WATCH,
+            relax=("more people", "ways in locked for the shift"),
+        )
+    ]

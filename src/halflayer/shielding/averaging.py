@@ -1,0 +1,120 @@
+"""The same dose by every averaging rule: at any moment, in any one hour, per shift, per week, at each place."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from halflayer.exposure.result import Exposure
+from halflayer.order.limits import Limit
+from halflayer.order.models import Order
+from halflayer.shielding.asks import HOUR_S
+from halflayer.shielding.hours import Exposed, seconds_between, worst_window
+from halflayer.shielding.result import PointDose, Shielding
+from halflayer.shielding.safety_result import AveragedDose
+from halflayer.technique.result import Candidate
+
+BARRIER = "barrier "  # names of barrier points begin so
+AT_BARRIER = "barrier, worst point"
+
+
+def shot_seconds(exposure: Exposure) -> tuple[float, ...]:
+    """Exposure times of a weld [s]."""
+    return tuple(float(s.seconds.value or 0.0) for s in exposure.shots)
+
+
+def pause_s(order: Order, candidate: Candidate) -> float:
+    """Planned time with the source stored between two exposures of a weld [s]: walk, survey, film, reset."""
+    head = next(h for h in order.heads if h.id == candidate.head)
+    t = order.crew_times
+    return 2 * t.walk_s + t.survey_s + t.film_change_s + t.reset_s + 2 * head.travel_s
+
+
+def weld_hour(order: Order, candidate: Candidate, exposure: Exposure) -> tuple[float, int]:
+    """Seconds with the source out in the worst hour of a weld with its planned pauses, and exposures in it."""
+    pause, start = pause_s(order, candidate), 0.0
+    shots = []
+    for seconds in shot_seconds(exposure):
+        shots.append(Exposed(start, start + seconds, 1.0))
+        start += seconds + pause
+    out, at = worst_window(shots, HOUR_S)
+    touched = sum(seconds_between(s, at, at + HOUR_S) > 0 for s in shots)
+    return out, touched
+
+
+def averages(
+    order: Order, candidate: Candidate, exposure: Exposure, shielding: Shielding
+) -> tuple[AveragedDose, ...]:
+    """Every place of the order and the worst barrier point by four rules, side by side.
+
+    The rate is that of the shot which brings the place most, for all shots: high for the others. In any one
+    hour: the value counts the planned pauses, the bound none. Occupancy counts per shift and week only.
+    """
+    hour_s, in_hour = weld_hour(order, candidate, exposure)
+    whole = math.fsum(shot_seconds(exposure))
+    rows: list[AveragedDose] = []
+    for p, name, limit, occupancy in _places(order, shielding):
+        rows += _rows(order, p, name, limit, occupancy, hour_s=hour_s, in_hour=in_hour, whole_s=whole)
+    return tuple(rows)
+
+
+def _places(order: Order, shielding: Shielding) -> list[tuple[PointDose, str, Limit | None, float]]:
+    named = {p.name: p for p in order.places}
+    found: list[tuple[PointDose, str, Limit | None, float]] = [
+        (p, p.name, named[p.name].limit, named[p.name].occupancy) for p in shielding.points if p.name in named
+    ]
+    ring = [p for p in shielding.points if p.name.startswith(BARRIER) and p.name not in named]
+    if ring:
+        top = max(ring, key=lambda p: p.upper_Sv_s)
+        found.append((top, AT_BARRIER, order.limits.barrier, 1.0))
+    return found
+
+
+def _rows(
+    order: Order,
+    p: PointDose,
+    name: str,
+    limit: Limit | None,
+    occupancy: float,
+    *,
+    hour_s: float,
+    in_hour: int,
+    whole_s: float,
+) -> list[AveragedDose]:
+    weekly = order.shift.per_week
+    share = "" if occupancy == 1.0 else f", someone there {occupancy:.0%} of the time"
+    shots = "1 exposure" if in_hour == 1 else f"{in_hour} exposures"
+    table: Sequence[tuple[str, str, str, float, float, float | None]] = (
+        ("instantaneous", "while the source is out", "Sv/s", 1.0, 1.0, limit.rate_Sv_s if limit else None),
+        (
+            "in any one hour",
+            f"{shots} of this weld with planned pauses; the bound without pauses",
+            "Sv",
+            hour_s,
+            min(whole_s, HOUR_S),
+            limit.in_any_hour_Sv if limit else None,
+        ),
+        (
+            "per shift",
+            f"this weld's exposures{share}",
+            "Sv",
+            whole_s * occupancy,
+            whole_s * occupancy,
+            limit.per_shift_Sv if limit else None,
+        ),
+        (
+            "per week",
+            f"this weld's exposures in {weekly} shift{'s' if weekly > 1 else ''}{share}",
+            "Sv",
+            whole_s * occupancy * weekly,
+            whole_s * occupancy * weekly,
+            limit.per_week_Sv if limit else None,
+        ),
+    )
+    rows = []
+    for kind, words, unit, seconds, most_s, value in table:
+        upper = p.upper_Sv_s * most_s
+        known = p.reliable or (value is not None and upper > value)
+        ok = None if value is None or not known else upper <= value
+        rows.append(AveragedDose(name, kind, words, unit, p.rate_Sv_s * seconds, upper, value, ok))
+    return rows

@@ -1,0 +1,161 @@
+"""The barrier in plan: a rope round the line where the limit is reached, what stands in its way, where signs hang."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from halflayer.base.result import Derived, Finding
+from halflayer.order.models import Order
+from halflayer.order.weld import Obstacle, Weld
+from halflayer.scene.surroundings import near_obstacles
+from halflayer.shielding.barrier import DIRECTIONS, HEIGHT_M, NEAREST_M, directions_rad, rounded_up
+from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety_result import Contour, RopePoint, Sign
+
+SIGN_EVERY_M = 5.0  # largest way along the rope between two signs: our choice, so that one is always in view
+CLEAR_M = 0.1  # a rope moved out of a wall stands so far behind it: our choice
+STEP_RAD = 2 * math.pi / DIRECTIONS
+Vec3 = tuple[float, float, float]
+
+
+def contour(order: Order, weld: Weld, shielding: Shielding) -> Contour:
+    """The rope round a weld, in all directions of the barrier line, 1 m above the weld's floor.
+
+    A corner stands at the farthest of its own and both neighbouring distances, over cos(7.5 deg), so that the
+    straight rope between two corners never runs inside the line where the limit is reached, whichever of the
+    two neighbouring distances holds in between. Corners that would lie in a wall are moved behind it.
+    """
+    known = {round(a, 9): d for a, d in shielding.barrier_by_direction if math.isfinite(d)}
+    distances = [known.get(round(a, 9)) for a in directions_rad()]
+    points = [
+        _corner(order, weld, angle, distances[n], reach)
+        for n, (angle, reach) in enumerate(zip(directions_rad(), rope_distances(distances), strict=True))
+    ]
+    sites = [p.site for p in points if p.site is not None]
+    closed = len(sites) == len(points)
+    length = math.fsum(math.dist(a, b) for a, b in _pairs(sites)) if closed else None
+    by_rate = order.limits.barrier.rate_Sv_s is not None
+    return Contour(
+        height_m=HEIGHT_M,
+        basis=f"{'rate limit' if by_rate else 'dose in any one hour'}: {order.limits.barrier.basis}",
+        points=tuple(points),
+        closed=closed,
+        length_m=Derived(
+            "rope_length",
+            None if length is None else rounded_up(length),
+            "m",
+            formula="sum of the straight ropes between the corners",
+            inputs=(shielding.barrier_m,),
+            source="barrier distance in 24 directions, upper bounds",
+            basis="rounded up to 0.1 m"
+            if closed
+            else "not computed: some directions have no barrier distance",
+        ),
+        signs=_signs(order, sites) if closed else (),
+        findings=tuple(_findings(points)),
+    )
+
+
+def rope_distances(limit_at_m: Sequence[float | None]) -> list[float | None]:
+    """Where the rope's corners stand for the limit's distances in evenly spaced directions round the weld [m].
+
+    Formula: max of own and both neighbours / cos(half the step), rounded up to 0.1 m; None where one of the three
+    is not known. Source: geometry of a chord: its middle lies at cos(half the step) of its ends.
+    """
+    n = len(limit_at_m)
+    found: list[float | None] = []
+    for i in range(n):
+        three = [limit_at_m[(i + k) % n] for k in (-1, 0, 1)]
+        known = [d for d in three if d is not None]
+        found.append(rounded_up(max(known) / math.cos(math.pi / n)) if len(known) == 3 else None)
+    return found
+
+
+def reach_m(shown: Contour, direction_rad: float) -> float | None:
+    """The rope's distance in any direction, the farther of the corners on both sides; None where one is unknown."""
+    turn = (direction_rad / STEP_RAD) % len(shown.points)
+    low = math.floor(turn) % len(shown.points)
+    pair = [shown.points[low].at_m, shown.points[(low + 1) % len(shown.points)].at_m]
+    known = [d for d in pair if d is not None]
+    return max(known) if len(known) == 2 else None
+
+
+def crossed(obstacles: Sequence[Obstacle], start: Vec3, end: Vec3) -> list[tuple[float, float, Obstacle]]:
+    """Boxes that a straight way passes, with the shares of the way where it enters and leaves them, nearest first."""
+    found = []
+    for o in obstacles:
+        near, far = -math.inf, math.inf
+        for a, b, c, size in zip(start, end, o.centre, o.size, strict=True):
+            low, high = c - size / 2, c + size / 2
+            if a == b:
+                if not low <= a <= high:
+                    near = math.inf
+                continue
+            one, two = sorted(((low - a) / (b - a), (high - a) / (b - a)))
+            near, far = max(near, one), min(far, two)
+        if near < far and far > 0.0 and near < 1.0:
+            found.append((max(near, 0.0), far, o))
+    return sorted(found, key=lambda f: f[0])
+
+
+def _corner(order: Order, weld: Weld, angle: float, limit_at: float | None, at: float | None) -> RopePoint:
+    if at is None:
+        return RopePoint(angle, limit_at, None, None)
+    start = (weld.at[0], weld.at[1], weld.floor_level_m + HEIGHT_M)
+    moved: str | None = None
+    for _ in range(len(order.obstacles) + 1):
+        inside = [f for f in crossed(order.obstacles, start, _spot(start, angle, at)) if f[1] > 1.0]
+        if not inside:
+            break
+        moved = inside[0][2].name
+        at = rounded_up(max(far for _, far, _ in inside) * at + CLEAR_M)
+    end = _spot(start, angle, at)
+    walls = crossed(near_obstacles(order, weld), start, end)
+    return RopePoint(angle, limit_at, at, end, tuple(o.name for _, _, o in walls), moved)
+
+
+def _spot(start: Vec3, angle: float, distance: float) -> Vec3:
+    return (start[0] + distance * math.cos(angle), start[1] + distance * math.sin(angle), start[2])
+
+
+def _pairs(sites: Sequence[Vec3]) -> list[tuple[Vec3, Vec3]]:
+    """Neighbouring corners, the last with the first."""
+    return [(sites[i], sites[(i + 1) % len(sites)]) for i in range(len(sites))]
+
+
+def _signs(order: Order, sites: Sequence[Vec3]) -> tuple[Sign, ...]:
+    """Signs along the rope so close that none is farther than allowed from the next, and one at every way in."""
+    length = math.fsum(math.dist(a, b) for a, b in _pairs(sites))
+    wanted = max(4, math.ceil(length / SIGN_EVERY_M - 1e-9))
+    found: list[Sign] = []
+    step, run = length / wanted, 0.0
+    for a, b in _pairs(sites):
+        side = math.dist(a, b)
+        while len(found) < wanted and len(found) * step < run + side - 1e-9:
+            f = (len(found) * step - run) / side
+            at = (a[0] + f * (b[0] - a[0]), a[1] + f * (b[1] - a[1]), a[2])
+            found.append(Sign(at, f"on the rope, one every {step:.1f} m"))
+        run += side
+    return (*found, *(Sign(r.at, f"at the {r.kind}: {r.name}") for r in order.access))
+
+
+def _findings(points: Sequence[RopePoint]) -> list[Finding]:
+    found = []
+    unknown = [p for p in points if p.limit_at_m is None]
+    if unknown:
+        words = ", ".join(f"{math.degrees(p.direction_rad):.0f}" for p in unknown[:6])
+        more = f" and {len(unknown) - 6} more" if len(unknown) > 6 else ""
+        text = f"no barrier distance in direction {words} deg{more}: the rope is not laid out by this plan"
+        found.append(Finding("warn", text, "barrier distance in 24 directions"))
+    walls = list(dict.fromkeys(name for p in points for name in p.behind))
+    if walls:
+        text = (
+            f"the barrier relies on {', '.join(walls)}: doors and openings in them are not in the dose; measure "
+            "behind them first"
+        )
+        found.append(Finding("note", text, "barrier distance in 24 directions"))
+    if any(p.limit_at_m is not None and p.limit_at_m <= NEAREST_M for p in points):
+        text = f"where the limit is reached at {NEAREST_M:g} m or nearer the rope stands as if it were {NEAREST_M:g} m"
+        found.append(Finding("note", text, "our choice: nobody stands nearer to a set-up in use"))
+    return found

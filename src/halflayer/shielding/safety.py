@@ -1,0 +1,156 @@
+"""What a sized shield means for people: crew doses, averaging rules, barrier line, floors, access, lost shielding."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from halflayer.base.result import Finding
+from halflayer.exposure.result import Exposure
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.physics import nuclides
+from halflayer.scene.matter import order_material
+from halflayer.shielding.access import access
+from halflayer.shielding.averaging import BARRIER, averages, shot_seconds
+from halflayer.shielding.bare import bare_h10_rate_Sv_s
+from halflayer.shielding.contour import contour
+from halflayer.shielding.crew import Post, crew_member, mounting_s
+from halflayer.shielding.floors import floor_doses
+from halflayer.shielding.result import LimitCheck, PointDose, Shielding
+from halflayer.shielding.safety_result import CrewMember, FloorDose, Safety
+from halflayer.shielding.spots import setting_of
+from halflayer.technique.result import Candidate
+
+
+def safety(
+    order: Order, weld: Weld, candidate: Candidate, exposure: Exposure, shielding: Shielding
+) -> Safety:
+    """Crew doses and averaging rules of a weld: all that follows from the shield's doses without new transport."""
+    people = crew_members(order, weld, candidate, exposure, shielding)
+    line = contour(order, weld, shielding)
+    ways = access(order, weld, line)
+    return Safety(
+        crew=people,
+        averages=averages(order, candidate, exposure, shielding),
+        contour=line,
+        access=ways,
+        findings=(*crew_findings(people), *line.findings, *ways.findings),
+    )
+
+
+def with_floors(
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    exposure: Exposure,
+    shielding: Shielding,
+    before: Safety,
+    *,
+    seed: int,
+) -> Safety:
+    """The safety result with the doses on the other floors of the order, for which transport is run."""
+    setting = setting_of(order, weld, candidate, exposure)
+    floors = floor_doses(setting, exposure, shielding, seed=seed)
+    return replace(before, floors=floors, findings=(*before.findings, *_floor_findings(floors)))
+
+
+def _floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
+    """A limit broken on a floor stops the weld; what is not known is told."""
+    found = []
+    for f in floors:
+        if f.ok is False:
+            assert f.upper_Sv_s is not None
+            assert f.limit_Sv_s is not None
+            found.append(
+                Finding(
+                    "stop",
+                    f"{f.floor}, {f.where}: up to {f.upper_Sv_s * 3600e6:.3g} uSv/h, the limit is "
+                    f"{f.limit_Sv_s * 3600e6:.3g} uSv/h",
+                    source=f.basis,
+                    relax=("the floor kept empty and guarded", "more shield on that side", "a weaker source"),
+                )
+            )
+        elif f.rate_Sv_s is None:
+            found.append(Finding("warn", f"dose on {f.floor} {f.basis}"))
+        elif f.ok is None and f.limit_Sv_s is not None:
+            text = f"dose rate on {f.floor} is an estimate that is not known reliably: measure there first"
+            found.append(Finding("warn", text, "reliability of a Monte Carlo score"))
+    return found
+
+
+def with_crew(order: Order, shielding: Shielding, people: tuple[CrewMember, ...]) -> Shielding:
+    """The shielding result with the whole crew doses in place of those without walks and mounting."""
+    names = {p.name for p in order.crew}
+    kept = tuple(c for c in shielding.limits if c.place not in names)
+    checks: tuple[LimitCheck, ...] = tuple(c for p in people for c in p.limits)
+    return replace(shielding, crew=tuple(p.whole for p in people), limits=(*kept, *checks))
+
+
+def crew_members(
+    order: Order, weld: Weld, candidate: Candidate, exposure: Exposure, shielding: Shielding
+) -> tuple[CrewMember, ...]:
+    """Every person's dose at a weld, in the sequence of the order's crew."""
+    assert isinstance(exposure.activity.value, float)
+    source = next(s for s in order.sources if s.id == candidate.source)
+    capsule = order_material(order, source.capsule_material)
+    energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
+    bare = bare_h10_rate_Sv_s(
+        activity_Bq=exposure.activity.value,
+        energies_keV=energies,
+        photons_per_decay=yields,
+        distance_m=1.0,
+    )
+    post = where_crew_stands(order, weld, shielding)
+    return tuple(
+        crew_member(
+            order,
+            candidate,
+            person,
+            activity_Bq=exposure.activity.value,
+            shots_s=shot_seconds(exposure),
+            post=post,
+            mount_s=mounting_s(order, shielding.items),
+            bare_1m_Sv_s=bare,
+        )
+        for person in order.crew
+    )
+
+
+def where_crew_stands(order: Order, weld: Weld, shielding: Shielding) -> Post:
+    """Where the crew waits: at its own place where the order names one, else at the worst barrier point."""
+    names = {p.name for p in order.places if p.kind == "crew"}
+    own = [p for p in shielding.points if p.name in names]
+    ring = [p for p in shielding.points if p.name.startswith(BARRIER)]
+    if not own and not ring:
+        return Post(None, None, "not computed: no dose rate at the barrier is known")
+    top = max(own or ring, key=lambda p: p.upper_Sv_s)
+    words = f"upper rate at {top.name}" if own else f"upper rate at the barrier ({top.name})"
+    return Post(top.upper_Sv_s, from_weld_m(weld, top), words)
+
+
+def from_weld_m(weld: Weld, point: PointDose) -> float:
+    """Distance of a place from the weld centre [m]."""
+    return math.dist((*weld.at, weld.floor_level_m + weld.height_m), point.at)
+
+
+def crew_findings(people: tuple[CrewMember, ...]) -> tuple[Finding, ...]:
+    """Crew limits that one weld alone would break stop it; doses that are not computed are told."""
+    found = []
+    for p in people:
+        for c in p.limits:
+            if c.ok is False:
+                found.append(
+                    Finding(
+                        "stop",
+                        f"{p.name}: {c.upper_Sv * 1e6:.3g} uSv {c.kind} ({c.averaging}), "
+                        f"the limit is {c.limit_Sv * 1e6:.3g} uSv",
+                        source="limits of the order: crew",
+                        relax=("share the work among more people", "shorter times beside the head"),
+                    )
+                )
+        if p.whole.value is None:
+            found.append(
+                Finding("warn", f"dose of {p.name} {p.whole.basis}", source="crew dose step by step")
+            )
+    return tuple(found)

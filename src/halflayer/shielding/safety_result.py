@@ -1,0 +1,195 @@
+"""What the plan says about people beyond the shield itself: crew step by step, averaging rules, barrier, access."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halflayer.base.result import Derived, Finding
+from halflayer.shielding.result import LimitCheck
+
+
+@dataclass(frozen=True)
+class CrewStep:
+    """One step of one person's work at a weld: how long, how often, in which dose rate."""
+
+    what: str
+    seconds: float  # each time
+    times: int
+    rate_Sv_s: float | None  # upper value; None: not computed, `basis` says why
+    distance_m: float | None  # body to what the dose comes from; None: has no single distance
+    dose_Sv: float | None  # all times together
+    basis: str
+
+
+@dataclass(frozen=True)
+class CrewMember:
+    """One person's dose for a weld, whole body and hands, with the limits that hold for the crew."""
+
+    id: str
+    name: str
+    role: str
+    steps: tuple[CrewStep, ...]
+    whole: Derived  # Sv, H*(10); value None: a step is not computed
+    hands: Derived  # Sv; value None: not computed
+    limits: tuple[LimitCheck, ...]
+
+
+@dataclass(frozen=True)
+class AveragedDose:
+    """One place by one averaging rule. Instantaneous figures are rates [Sv/s], all others doses [Sv]."""
+
+    place: str
+    kind: str  # "instantaneous", "in any one hour", "per shift", "per week"
+    averaging: str  # what was averaged, in words
+    unit: str  # "Sv/s" or "Sv"
+    value: float  # estimate
+    upper: float  # bound that is compared with the limit
+    limit: float | None
+    ok: bool | None  # None: no such limit, or the figure is not reliable
+
+
+@dataclass(frozen=True)
+class RopePoint:
+    """A corner of the rope: direction and distance from the weld in plan, site coordinates, what is there."""
+
+    direction_rad: float  # anticlockwise from site x
+    limit_at_m: float | None  # where the rate falls through the limit in this direction; None: not found
+    at_m: float | None  # where the rope goes
+    site: tuple[float, float, float] | None
+    behind: tuple[str, ...] = ()  # walls and bodies between weld and rope, nearest first
+    moved_out_of: str | None = None  # the wall or body behind which the corner was moved because it lay inside
+
+
+@dataclass(frozen=True)
+class Sign:
+    """A place for a warning sign, site coordinates."""
+
+    site: tuple[float, float, float]
+    why: str
+
+
+@dataclass(frozen=True)
+class Contour:
+    """The barrier in plan at 1 m height: where the limit lies, where the rope goes, where signs hang."""
+
+    height_m: float  # above the weld's floor
+    basis: str
+    points: tuple[RopePoint, ...]  # all directions, in turn
+    closed: bool  # False: some direction has no distance, so that no rope can be laid by this plan
+    length_m: Derived  # of the rope
+    signs: tuple[Sign, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class FloorDose:
+    """The highest dose rate 1 m above a floor over or under a weld, among the points asked."""
+
+    floor: str
+    side: str  # "above" or "below"
+    where: str
+    at: tuple[float, float, float]  # site
+    rate_Sv_s: float | None
+    sigma_rel: float | None
+    upper_Sv_s: float | None
+    reliable: bool
+    limit_Sv_s: float | None
+    ok: bool | None
+    basis: str
+
+
+@dataclass(frozen=True)
+class Route:
+    """A way into the area: where it lies to the barrier, and whether someone must watch it."""
+
+    id: str
+    name: str
+    kind: str
+    side: str
+    site: tuple[float, float, float]
+    distance_m: float  # from the weld centre in plan
+    inside: bool | None  # of the barrier in that direction; None: no barrier distance there
+    sentry: bool
+    why: str
+
+
+@dataclass(frozen=True)
+class Access:
+    """All ways into the area of one weld and the people it takes to hold them."""
+
+    routes: tuple[Route, ...]
+    sentries_needed: Derived
+    sentries_in_crew: int
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class LostCase:
+    """Dose rates with something out of place: the worst barrier point, the crew's place, the worst place."""
+
+    name: str  # "one plate missing", "wrap open", "head turned", "head shifted"
+    what: str  # exactly what was changed, in words
+    barrier_Sv_s: float | None  # estimate at the worst of the barrier points asked
+    barrier_upper_Sv_s: float | None
+    barrier_where: str
+    crew_Sv_s: float | None
+    crew_upper_Sv_s: float | None
+    exposure_Sv: float | None  # upper dose at the crew's place over the longest exposure
+    factor: float | None  # estimate over that of the set-up as planned, at the point where it rises most
+    factor_where: str
+    sigma_rel: float | None  # of the barrier estimate
+    holds: bool | None  # every limit asked still held at its upper bound; None: not known reliably
+    basis: str
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """How far the head may be out of place with every limit still held; value None: not known."""
+
+    turn: Derived  # rad
+    shift: Derived  # m
+
+
+@dataclass(frozen=True)
+class SurveyHint:
+    """What a first survey that reads more than expected points to."""
+
+    factor: float  # reading over expected, about
+    likely: str
+    where: str
+
+
+@dataclass(frozen=True)
+class Lost:
+    """Lost shielding at one weld: cases, tolerance, and what a first survey above the expected reading tells."""
+
+    shot: int  # the shot that was looked at, counted from 1
+    cases: tuple[LostCase, ...]
+    tolerance: Tolerance
+    hints: tuple[SurveyHint, ...]
+    steps: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class Safety:
+    """Everything about people at one weld; parts that were not asked for are None."""
+
+    crew: tuple[CrewMember, ...]
+    averages: tuple[AveragedDose, ...]
+    contour: Contour | None = None
+    floors: tuple[FloorDose, ...] = ()
+    access: Access | None = None
+    lost: Lost | None = None
+    findings: tuple[Finding, ...] = ()
+
+    def figures(self) -> tuple[Derived, ...]:
+        """The opened figures, each under a name of its own."""
+        found = [d for p in self.crew for d in (p.whole, p.hands)]
+        if self.contour:
+            found.append(self.contour.length_m)
+        if self.access:
+            found.append(self.access.sentries_needed)
+        if self.lost:
+            found += [self.lost.tolerance.turn, self.lost.tolerance.shift]
+        return tuple(found)

@@ -1,0 +1,63 @@
+"""Dose rates at places of one's own choice in a set-up as planned, or with something in it changed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from halflayer.exposure.result import Exposure
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.physics import nuclides
+from halflayer.scene.build import Built
+from halflayer.scene.fitting import Fitting
+from halflayer.scene.matter import order_material
+from halflayer.shielding.asks import Ask
+from halflayer.shielding.look import Rate, Setting
+from halflayer.technique.result import Candidate, Shot
+
+
+def setting_of(order: Order, weld: Weld, candidate: Candidate, exposure: Exposure) -> Setting:
+    """What a dose run of a weld needs: source, head, activity at the moment of the shot, lines behind the capsule."""
+    source = next(s for s in order.sources if s.id == candidate.source)
+    head = next(h for h in order.heads if h.id == candidate.head)
+    capsule = order_material(order, source.capsule_material)
+    energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
+    assert isinstance(exposure.activity.value, float)
+    return Setting(order, weld, candidate, source, head, exposure.activity.value, energies, yields)
+
+
+@dataclass(frozen=True)
+class Changed(Setting):
+    """A setting whose scenes are changed after they are built."""
+
+    change: Callable[[Built], Built] | None = None
+
+    def build(self, fitting: Fitting, shot: Shot) -> Built:
+        """The scene of one shot with that fitting, changed."""
+        built = super().build(fitting, shot)
+        return self.change(built) if self.change else built
+
+
+def changed(setting: Setting, change: Callable[[Built], Built]) -> Changed:
+    """The setting with a change to every scene that it builds."""
+    return Changed(
+        setting.order,
+        setting.weld,
+        setting.candidate,
+        setting.source,
+        setting.head,
+        setting.activity_Bq,
+        setting.energies_keV,
+        setting.photons_per_decay,
+        change,
+    )
+
+
+def rates_over_shots(
+    setting: Setting, fitting: Fitting, shots: Sequence[Shot], asks: Sequence[Ask], *, seed: int, batches: int
+) -> list[Rate]:
+    """At each ask the rate of the shot with the highest upper bound."""
+    k = setting.budget(fitting)[1]
+    found = [setting.rates(fitting, shot, asks, seed=seed, batches=batches) for shot in shots]
+    return [max(of_ask, key=lambda r: r.upper_Sv_s(k)) for of_ask in zip(*found, strict=True)]

@@ -1,0 +1,183 @@
+"""ISO 17636-2:2013, classes A and B, gamma sources, imaging plates and panels: the answers of this edition.
+
+What it shares with part 1 (sources, distances, arrangements, number of exposures, single wires) is taken as
+in part 1, from memory, unverified; its own tables (signal-to-noise ratio, basic spatial resolution) stand in
+`data`, also from memory, unverified. Its tables of screens and its compensation of resolution by contrast are
+not held and answered as not covered. The 2022 edition was not checked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from functools import cache
+from typing import TypeVar
+
+from halflayer.data import load
+from halflayer.technique import iso17636_1_2013 as part_1
+from halflayer.technique.rules import (
+    MEMORY,
+    Answer,
+    Bound,
+    DensityRange,
+    ExposurePlan,
+    FilmNeed,
+    IqiNeed,
+    MinimumDistance,
+    ResolutionNeed,
+    SetUp,
+    Side,
+    SourceRange,
+    TechniqueName,
+    in_band,
+    tidy_mm,
+)
+
+NAME = "ISO 17636-2:2013"
+T = TypeVar("T")
+
+
+@cache
+def _rows(name: str) -> tuple[dict[str, object], ...]:
+    return tuple(load.table(f"iso17636_2_2013_{name}").rows())
+
+
+def _here(answer: Answer[T]) -> Answer[T]:
+    """An answer of part 1 as this part's: same value, the clause says where it was taken from."""
+    return replace(answer, clause=f"{NAME}, taken as in {answer.clause}", mark=MEMORY)
+
+
+class Iso17636Part2:
+    """The rules for one test class and the agreements of an order (`rules.Rules`)."""
+
+    name = NAME
+
+    def __init__(self, test_class: str, agreements: Iterable[str] = ()) -> None:
+        self._part_1 = part_1.Iso17636Part1(test_class, agreements)
+        self.test_class: str | None = test_class
+        self.agreements = self._part_1.agreements
+
+    def with_set_up(self, set_up: SetUp) -> Iso17636Part2:
+        """These rules ask nothing more of the set-up."""
+        return self
+
+    def nominal_thickness(self, technique: TechniqueName, *, wall_m: float) -> Answer[float]:
+        """Penetrated thickness w without cap, as in part 1."""
+        return _here(self._part_1.nominal_thickness(technique, wall_m=wall_m))
+
+    def source_ranges(self, nuclide: str, *, metal: str | None) -> tuple[Answer[SourceRange], ...]:
+        """Ranges of the sources, as in part 1."""
+        return tuple(_here(a) for a in self._part_1.source_ranges(nuclide, metal=metal))
+
+    def source_relaxations(self, nuclide: str, *, metal: str | None, thickness_m: float) -> tuple[str, ...]:
+        """Agreements that would admit the source, as in part 1."""
+        return self._part_1.source_relaxations(nuclide, metal=metal, thickness_m=thickness_m)
+
+    def minimum_distances(
+        self, technique: TechniqueName, *, focal_m: float, diameter_m: float, wall_m: float, lift_m: float
+    ) -> tuple[Answer[MinimumDistance], ...]:
+        """Least distances, as in part 1; the class A distance in class B is not held for this part."""
+        found = self._part_1.minimum_distances(
+            technique, focal_m=focal_m, diameter_m=diameter_m, wall_m=wall_m, lift_m=lift_m
+        )
+        return tuple(_here(a) for a in found if not a.value.class_a)
+
+    def distance_relaxations(self, *, minimum: MinimumDistance, reached_m: float) -> tuple[str, ...]:
+        """None held."""
+        return ()
+
+    def unsharpness_limit(self, *, thickness_m: float) -> Answer[float | None]:
+        """None of its own: distance and basic spatial resolution bound it."""
+        return Answer(None, f"{NAME} 7.6")
+
+    def technique_bounds(
+        self, technique: TechniqueName, *, diameter_m: float, wall_m: float, weld_width_m: float
+    ) -> Answer[tuple[Bound, ...]]:
+        """Limits of ellipse and in plane, as in part 1."""
+        return _here(
+            self._part_1.technique_bounds(
+                technique, diameter_m=diameter_m, wall_m=wall_m, weld_width_m=weld_width_m
+            )
+        )
+
+    def only_without_ellipse(self, technique: TechniqueName) -> Answer[bool]:
+        """As in part 1."""
+        return _here(self._part_1.only_without_ellipse(technique))
+
+    def opening(self, technique: TechniqueName, *, weld_width_m: float) -> Answer[float | None]:
+        """As in part 1."""
+        return _here(self._part_1.opening(technique, weld_width_m=weld_width_m))
+
+    def exposures(
+        self, technique: TechniqueName, *, diameter_m: float, wall_m: float
+    ) -> Answer[ExposurePlan | None]:
+        """As in part 1."""
+        return _here(self._part_1.exposures(technique, diameter_m=diameter_m, wall_m=wall_m))
+
+    def least_exposures(self, technique: TechniqueName) -> Answer[int]:
+        """As in part 1."""
+        return _here(self._part_1.least_exposures(technique))
+
+    def growth(self, technique: TechniqueName) -> Answer[float | None]:
+        """As in part 1."""
+        return _here(self._part_1.growth(technique))
+
+    def film(self, nuclide: str, *, metal: str | None, thickness_m: float) -> Answer[FilmNeed | None]:
+        """No film; the tables of screens before plates and panels are not held."""
+        return Answer(
+            FilmNeed(None, None), f"{NAME} 7.3", MEMORY, "not covered: its table of screens is not held"
+        )
+
+    def density(self, *, class_a: bool, better_film: bool) -> Answer[DensityRange]:
+        """No density: the signal-to-noise ratio decides. The range is empty of meaning and never shown."""
+        return Answer(DensityRange(0.0, 0.0, 0.0), f"{NAME} 7.3.1")
+
+    def density_variation(self) -> Answer[tuple[float, float] | None]:
+        """None."""
+        return Answer(None, f"{NAME} 7.3.1")
+
+    def signal_to_noise(self, nuclide: str, *, metal: str | None, thickness_m: float) -> Answer[float | None]:
+        """Least normalised signal-to-noise ratio at the heat-affected zone, Tables 3 and 4; steel, copper, nickel."""
+        clause = f"{NAME} Tables 3 and 4"
+        if metal not in ("steel", "copper", "nickel"):
+            return Answer(None, clause, MEMORY, "not covered: the table for this metal is not held")
+        for row in _rows("snr"):
+            if (row["nuclide"], row["class"]) == (nuclide, self.test_class) and _holds(row, thickness_m):
+                return Answer(float(row["snr_n"]), clause, str(row["verification"]))  # type: ignore[arg-type]
+        return Answer(None, clause, MEMORY, f"not covered: no row for {nuclide}")
+
+    def resolution(self, *, thickness_m: float) -> Answer[ResolutionNeed | None]:
+        """Largest basic spatial resolution by penetrated thickness, Tables B.13 and B.14."""
+        clause = f"{NAME} Tables B.13 and B.14"
+        for row in _rows("srb"):
+            if row["class"] == self.test_class and _holds(row, thickness_m):
+                need = ResolutionNeed(str(row["duplex"]), float(row["srb_mm"]) / 1e3)  # type: ignore[arg-type]
+                return Answer(need, clause, str(row["verification"]))
+        return Answer(None, clause, MEMORY, "not covered: no row for this thickness")
+
+    def iqi(
+        self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float
+    ) -> Answer[IqiNeed | None]:
+        """Single wires, as in part 1."""
+        found = self._part_1.iqi(technique, side=side, nuclide=nuclide, thickness_m=thickness_m)
+        return _here(found)
+
+    def iqi_pieces(self, technique: TechniqueName) -> Answer[int]:
+        """As in part 1."""
+        return _here(self._part_1.iqi_pieces(technique))
+
+    def overlap(self) -> Answer[float]:
+        """As in part 1."""
+        return _here(self._part_1.overlap())
+
+    def evaluated_half_width(self, *, weld_width_m: float) -> Answer[float]:
+        """As in part 1."""
+        return _here(self._part_1.evaluated_half_width(weld_width_m=weld_width_m))
+
+
+def _holds(row: dict[str, object], thickness_m: float) -> bool:
+    return in_band(
+        tidy_mm(thickness_m),
+        above=float(row["above_mm"]),  # type: ignore[arg-type]
+        up_to=float(row["up_to_mm"]),  # type: ignore[arg-type]
+    )

@@ -1,0 +1,173 @@
+"""Time budget of a weld and of a shift, trial and reshoots, and thirty days of decay."""
+
+from __future__ import annotations
+
+import math
+from datetime import timedelta
+from typing import Any
+
+import numpy as np
+import pytest
+
+from exposure_cases import MOMENT, built, candidate, film, order
+from halflayer.base.serial import from_json, to_json
+from halflayer.exposure import paths, scatter
+from halflayer.exposure.budget import (
+    RESHOOTS,
+    TRIAL,
+    TimeBudget,
+    sheets_for,
+    shift_budget,
+    shift_findings,
+    time_budget,
+    wants_trial,
+)
+from halflayer.exposure.decay_days import decay_days
+from halflayer.exposure.result import Exposure
+from halflayer.exposure.time import expose
+from halflayer.order.models import Order
+from halflayer.physics import nuclides
+from order_cases import order as read
+from order_cases import refusal
+
+
+@pytest.fixture(autouse=True)
+def no_monte_carlo(monkeypatch: pytest.MonkeyPatch) -> None:
+    def none(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int) -> Any:
+        at = np.array([p.at for p in points])
+        return 0.2 * paths.primary_kerma(scene, shot.source_at, at, *lines), np.zeros(len(points))
+
+    monkeypatch.setattr(scatter, "film_scatter", none)
+
+
+def with_allowance(made: Order, **fields: Any) -> Order:
+    return Order.from_json(made.as_json() | {"allowance": fields})
+
+
+def run(made: Order, **way: Any) -> tuple[TimeBudget, Exposure]:
+    chosen = candidate(made, **way)
+    got = expose(made, made.welds[0], chosen, built(made, chosen), moment=MOMENT)
+    doses = [("Ada", 3e-6), ("Ben", None)]
+    return time_budget(made, made.welds[0], chosen, got, mounting_s=480.0, repeated_doses=doses), got
+
+
+class TestWeld:
+    def test_steps_add_up_by_hand(self) -> None:
+        """Three exposures, a trial, 10 % reshoots; crew times and head as in the order (travel 1 s)."""
+        budget, got = run(order())
+        t = [float(s.seconds.value or 0) for s in got.shots]
+        c = order().crew_times
+        one = 2 * 1.0 + 2 * c.walk_s + c.survey_s + c.film_change_s
+        planned = c.set_up_s + 480.0 + sum(t) + 3 * one + 2 * c.reset_s + 480.0
+        trial = t[0] + one + 900.0
+        again = 0.3 * (sum(t) / 3 + one + c.reset_s)
+        assert budget.total_s == pytest.approx(planned + trial + again, rel=1e-12)
+        assert budget.trial_s == pytest.approx(trial)
+        assert (budget.planned, budget.exposures) == (3, pytest.approx(4.3))
+
+    def test_films_are_whole_sheets(self) -> None:
+        budget, _ = run(order())
+        assert budget.films == (("F1", 5),)  # 3 planned, 1 trial, 0.3 for reshoots
+
+    def test_doses_grow_with_the_exposures(self) -> None:
+        budget, _ = run(order())
+        ada, ben = budget.extra_doses
+        assert ada.extra_Sv == pytest.approx(3e-6 * 1.3 / 3)
+        assert ben.extra_Sv is None
+
+    def test_a_calibrated_film_needs_no_trial(self) -> None:
+        budget, _ = run(order(calibration=0.9))
+        assert not budget.trial and budget.trial_s == 0.0 and TRIAL not in [s.what for s in budget.steps]
+
+    def test_nothing_allowed_is_what_is_planned(self) -> None:
+        made = with_allowance(order(), trial="never", reshoots=0.0, take_down_s=0.0)
+        budget, got = run(made)
+        assert budget.exposures == budget.planned == 3 and budget.factor == 1.0
+        assert {TRIAL, RESHOOTS, "taking down"}.isdisjoint(s.what for s in budget.steps)
+        assert [d.extra_Sv for d in budget.extra_doses] == [0.0, None]
+
+    def test_always(self) -> None:
+        made = with_allowance(order(calibration=0.9), trial="always")
+        assert wants_trial(made, made.detectors[0])
+
+    def test_a_certain_dose_figure_needs_no_trial(self) -> None:
+        made = order()
+        assert not wants_trial(made, film(dose_uncertainty=0.2))
+        assert wants_trial(made, film(dose_uncertainty=0.21))
+
+    def test_panoramic_films_go_round(self) -> None:
+        """324 mm pipe: 324 + 2 x 4 = 332 mm across the film, 1042 mm round, over 390 mm each: three sheets."""
+        made = order(od_m=0.3238, wall_m=0.0103)
+        way = candidate(made, "bore", standoff_m=0.0, shots=1)
+        assert sheets_for(made, made.welds[0], way) == 3
+        assert sheets_for(made, made.welds[0], candidate(made)) == 1
+
+    def test_survives_json(self) -> None:
+        budget, _ = run(order())
+        assert from_json(TimeBudget, to_json(budget)) == budget
+
+
+class TestShift:
+    def test_one_trial_for_a_film(self) -> None:
+        budget, _ = run(order())
+        got = shift_budget(order(), [("W1", "F1", budget), ("W2", "F1", budget), ("W3", "F2", budget)])
+        assert [s for _, s in got.welds] == pytest.approx(
+            [budget.total_s, budget.total_s - budget.trial_s, budget.total_s]
+        )
+        assert got.total_s == pytest.approx(3 * budget.total_s - budget.trial_s)
+
+    def test_fits_or_warns(self) -> None:
+        budget, _ = run(order())
+        few = shift_budget(order(), [("W1", "F1", budget)])
+        many = shift_budget(order(), [(f"W{n}", "F1", budget) for n in range(40)])
+        assert few.fits and not many.fits and few.shift_s == 36_000.0
+        assert [f.level for f in shift_findings(few)] == ["note"]
+        (warning,) = shift_findings(many)
+        assert warning.level == "warn" and "a second team" in warning.relax
+        assert shift_findings(shift_budget(order(), [])) == []
+
+
+class TestDecay:
+    def test_a_half_life_doubles_the_times(self) -> None:
+        """Ir-192, 73.8 d by the table: after that many days half the activity; 30 d leave 2^(-30/73.8) = 0.7545."""
+        made = order(nuclide="Ir-192")
+        _, got = run(made)
+        half_life_d = nuclides.nuclide("Ir-192").half_life_s / 86_400.0
+        assert half_life_d == pytest.approx(73.83, abs=0.05)  # isotope decay tables quote 73.83 d
+        rows = decay_days("Ir-192", got, moment=MOMENT)
+        assert [r.day for r in rows] == list(range(31)) and rows[30].when == MOMENT + timedelta(days=30)
+        first = [float(s.seconds.value or 0) for s in got.shots]
+        assert rows[0].seconds == pytest.approx(first) and rows[0].factor == 1.0
+        assert rows[30].factor == pytest.approx(2 ** (30 / half_life_d), rel=1e-9)
+        assert rows[30].activity_Bq * rows[30].seconds[0] == pytest.approx(
+            rows[0].activity_Bq * rows[0].seconds[0]
+        )
+
+    def test_D1_a_week_of_iridium(self) -> None:
+        """Isotope decay tables: Ir-192, 100 Ci, 7 d later 93.64 Ci (tabulated factor 0.9364)."""
+        made = order(nuclide="Ir-192")
+        _, got = run(made)
+        rows = decay_days("Ir-192", got, moment=MOMENT)
+        assert rows[7].activity_Bq / rows[0].activity_Bq == pytest.approx(0.9364, abs=1e-4)
+
+
+class TestOrder:
+    def test_read_and_kept(self) -> None:
+        made = read(
+            ("instruments:", "allowance: {trial: always, reshoots: 25 %, processing: 12 min}\ninstruments:")
+        )
+        assert (made.allowance.reshoots, made.allowance.processing_s) == (0.25, 720.0)
+        assert Order.from_json(made.as_json()) == made
+        assert math.isclose(read().allowance.reshoots, 0.10)
+
+    @pytest.mark.parametrize(
+        ("line", "message"),
+        [
+            ("{trial: sometimes}", "allowance.trial: not one of the possible values; given: sometimes"),
+            ("{reshoots: 120 %}", "allowance.reshoots: the value is too large"),
+            ("{processing: 12}", "allowance.processing:"),
+            ("{reshoot: 10 %}", "allowance.reshoot: unknown field"),
+        ],
+    )
+    def test_bad_input(self, line: str, message: str) -> None:
+        assert message in refusal(("instruments:", f"allowance: {line}\ninstruments:"))

@@ -1,0 +1,153 @@
+"""Two films in one holder: when they are taken, what they hold, what is said; and densities about the indicator."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from exposure_cases import MOMENT, built, candidate, film, order
+from halflayer.base.serial import from_json, to_json
+from halflayer.exposure import findings, paths, scatter
+from halflayer.exposure.film import film_curve
+from halflayer.exposure.result import Exposure
+from halflayer.exposure.time import expose
+from halflayer.exposure.two_films import Loading, load, spread_held
+from halflayer.order.models import Order
+from halflayer.technique.choose import choose_technique
+from halflayer.technique.result import Candidate
+from order_factory import film as sheet
+from order_factory import order as full_order
+
+FAST = film(id="F1")
+SLOW = film(id="F2", film_class="C3", dose_for_density_2_Gy=0.025)
+
+
+@pytest.fixture(autouse=True)
+def no_monte_carlo(monkeypatch: pytest.MonkeyPatch) -> None:
+    def none(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int) -> Any:
+        at = np.array([p.at for p in points])
+        return 0.2 * paths.primary_kerma(scene, shot.source_at, at, *lines), np.zeros(len(points))
+
+    monkeypatch.setattr(scatter, "film_scatter", none)
+
+
+def both(*second: Any, **more: Any) -> Order:
+    made = order(**more)
+    films = [made.detectors[0].model_dump(mode="json"), *(s.model_dump(mode="json") for s in second)]
+    return Order.from_json(made.as_json() | {"detectors": films})
+
+
+def run(made: Order, way: Candidate) -> Exposure:
+    return expose(made, made.welds[0], way, built(made, way), moment=MOMENT)
+
+
+THICK = {"wall_m": 0.0087, "cap_m": 0.003}  # a range of kerma that one film does not hold in plane
+
+
+class TestPair:
+    pair = Loading(FAST, film_curve(FAST), SLOW, film_curve(SLOW))
+    way = candidate(order())
+
+    def test_verdicts_are_those_of_the_curves(self) -> None:
+        kerma = np.geomspace(1e-3, 0.3, 400)
+        shown = self.pair.verdicts(kerma, least=2.0, most=4.0)
+        fast, slow = (c.density(kerma) for c in self.pair.curves)
+        on_one = ((fast >= 2.0) & (fast <= 4.0)) | ((slow >= 2.0) & (slow <= 4.0))
+        assert (on_one == (shown == 0)).all()
+        assert (shown[fast < 2.0] == -1).all() and (shown[slow > 4.0] == 1).all()
+
+    def test_a_pair_holds_more_than_either(self) -> None:
+        alone = [spread_held(Loading(f, film_curve(f)), self.way) for f in (FAST, SLOW)]
+        assert spread_held(self.pair, self.way) > 2 * max(alone)
+
+    def test_a_hole_between_the_ranges_is_no_pair(self) -> None:
+        far = film(id="F3", film_class="C1", dose_for_density_2_Gy=0.2)
+        assert spread_held(Loading(FAST, film_curve(FAST), far, film_curve(far)), self.way) == 0.0
+
+    def test_the_film_alone_where_it_does(self) -> None:
+        made = both(SLOW)
+        way = replace(candidate(made), partners=("F2",))
+        assert load(made, way, made.detectors[0], [1.5]).second is None
+        assert load(made, way, made.detectors[0], [1.5, 3.0]).films[1].id == "F2"
+        assert load(made, way, made.detectors[0], [50.0]).second is None  # no pair holds this
+
+    def test_of_two_that_do_the_faster(self) -> None:
+        third = film(id="F0", dose_for_density_2_Gy=0.007)
+        made = both(SLOW, third)
+        way = replace(candidate(made), partners=("F2", "F0"))
+        assert load(made, way, made.detectors[0], [3.0]).films[1].id == "F0"
+
+
+class TestExposure:
+    def test_every_place_lies_in_range_on_one_film(self) -> None:
+        made = both(SLOW, **THICK)
+        way = replace(candidate(made, "over"), partners=("F2",))
+        got = run(made, way)
+        shot = got.shots[0]
+        assert shot.second is not None and shot.second.detector == "F2" and shot.density is not None
+        assert shot.density.least == pytest.approx(2.0, abs=1e-6) or shot.density.weld == pytest.approx(2.3)
+        assert shot.density.most > 4.0 >= shot.second.density.most
+        assert shot.second.density.least < 2.0
+        assert got.coverage is not None and got.coverage.uncovered == ()
+        (note,) = (f for f in got.findings if f.text.startswith("Two films"))
+        assert note.level == "note" and "F1 (C5, fast)" in note.text and "F2 (C3, slow)" in note.text
+        assert not any("do not fit" in f.text for f in got.findings)
+        assert from_json(Exposure, to_json(got)) == got
+
+    def test_without_a_partner_the_plan_warns(self) -> None:
+        made = order(**THICK)
+        got = run(made, candidate(made, "over"))
+        assert got.shots[0].second is None
+        assert any("do not fit" in f.text for f in got.findings)
+        assert got.coverage is not None and got.coverage.uncovered != ()
+
+
+class TestPartners:
+    def test_same_sheet_and_admitted_by_the_code(self) -> None:
+        other = sheet("F3", "C3", dose_for_density_2_Gy=0.025)
+        coarse = sheet("F6", "C6")
+        small = sheet("FS", "C3", sheet=[0.10, 0.24])
+        made = full_order(detectors=[sheet(), other, coarse, small])
+        best = choose_technique(made, made.welds[0]).admissible[0]
+        assert best.detector == "F5" and best.partners == ("F3",)
+
+
+class TestVariation:
+    def test_within(self) -> None:
+        assert findings.of_variation([(2.0, "a"), (2.5, "b")], 2.2, (-0.15, 0.30), "x") == []
+
+    def test_beyond_names_place_and_remedy(self) -> None:
+        """2.0 against 2.5 is -20 %, 3.3 is +32 %."""
+        (got,) = findings.of_variation([(2.0, "a"), (2.5, "b"), (3.3, "c")], 2.5, (-0.15, 0.30), "x")
+        assert "-20% at a and +32% at c" in got.text and "further indicator" in got.text
+
+    def test_it_is_asked_only_by_a_code_that_bounds_it(self) -> None:
+        made = order(**THICK)
+        plain, bound = (
+            candidate(made, "over"),
+            replace(candidate(made, "over"), density_variation=(-0.15, 0.3)),
+        )
+        assert not any("departs" in f.text for f in run(made, plain).findings)
+        assert any("departs" in f.text for f in run(made, bound).findings)
+
+
+def test_of_a_pair_each_film_wants_its_own_indicator() -> None:
+    made = both(SLOW, **THICK)
+    way = replace(candidate(made, "over"), partners=("F2",), density_variation=(-0.15, 0.3))
+    told = [f.text for f in run(made, way).findings]
+    assert any("an indicator in the part that each film shows" in t for t in told)
+    assert not any("departs" in t for t in told)
+
+
+def test_seconds_do_not_depend_on_which_film_is_named_first() -> None:
+    made = both(SLOW, **THICK)
+    way = candidate(made, "over")
+    one = run(made, replace(way, partners=("F2",)))
+    two = run(made, replace(way, detector="F2", partners=("F1",)))
+    assert one.shots[0].seconds.value == pytest.approx(
+        float(two.shots[0].seconds.value or math.nan), rel=1e-9
+    )

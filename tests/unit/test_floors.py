@@ -1,0 +1,102 @@
+"""Dose on the floors above and below: where the points are, and their rates against a source done by hand."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+import plan_factory as pf
+from halflayer.order.models import Order
+from halflayer.physics import photons
+from halflayer.physics.materials import material
+from halflayer.scene.fitting import Fitting
+from halflayer.shielding.bare import bare_h10_rate_Sv_s
+from halflayer.shielding.floors import floor_doses
+from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety import _floor_findings
+from halflayer.shielding.spots import setting_of
+from setups import ORDER, candidate
+
+UP = {"id": "up", "name": "Platform above", "level_m": 4.0}
+DOWN = {"id": "dn", "name": "Cellar", "level_m": -4.0, "limit": {"rate_Sv_s": 2e-6 / 3600, "basis": "x"}}
+
+
+def asked(way: str, fitting: Fitting, *, weld: dict[str, Any] | None = None, floors: list[dict[str, Any]]):
+    data = ORDER.as_json() | {"floors": floors, "obstacles": []}
+    names = {"over": 0, "strap": 1, "bore": 2}
+    data["welds"][names[way]] |= weld or {}
+    order = Order.from_json(data)
+    one = order.welds[names[way]]
+    chosen = candidate(one, way)
+    times = pf.exposure(order, chosen)
+    setting = setting_of(order, one, chosen, times)
+    made = pf.shielding(order, one.id, chosen)
+    shield = Shielding(**(made.__dict__ | {"fitting": fitting, "k": setting.budget(fitting)[1]}))
+    return setting, floor_doses(setting, times, shield, seed=3)
+
+
+def test_no_floors_stated_no_run() -> None:
+    assert asked("over", Fitting(), floors=[])[1] == ()
+
+
+def test_the_weld_s_own_floor_is_not_asked_again() -> None:
+    assert asked("over", Fitting(), floors=[{"id": "g", "name": "Ground", "level_m": 0.1}])[1] == ()
+
+
+def test_a_bare_source_in_the_bore_seen_from_the_platform() -> None:
+    """Straight up from the bore: inverse square over 3.7 m through the steel wall and the film's lead, line by line.
+
+    Scatter of the wall adds to the narrow beam: the rate lies between narrow beam and the bare source.
+    """
+    setting, (found,) = asked("bore", Fitting(), floors=[UP])
+    assert found.side == "above"
+    distance = 5.0 - 1.3
+    bare = bare_h10_rate_Sv_s(
+        activity_Bq=setting.activity_Bq,
+        energies_keV=setting.energies_keV,
+        photons_per_decay=setting.photons_per_decay,
+        distance_m=distance,
+    )
+    lead, steel = (photons.mu_per_m(material(m), setting.energies_keV) for m in ("lead", "steel"))
+    through = np.exp(-steel * 0.0115 - lead * (0.00025 + 0.001))
+    narrow = bare_h10_rate_Sv_s(
+        activity_Bq=setting.activity_Bq,
+        energies_keV=setting.energies_keV,
+        photons_per_decay=setting.photons_per_decay * through,
+        distance_m=distance,
+    )
+    assert found.rate_Sv_s is not None
+    assert 0.9 * narrow < found.rate_Sv_s < bare
+    assert found.limit_Sv_s == pytest.approx(7.5e-6 / 3600)  # the barrier's, where the floor has none
+    assert found.ok is False
+    (stop,) = _floor_findings((found,))
+    assert stop.level == "stop"
+    assert "Platform above" in stop.text
+
+
+def test_solid_ground_is_not_computed_and_a_slab_is() -> None:
+    _, (inside,) = asked("over", Fitting(4, "P4", 2, "B25"), floors=[DOWN])
+    assert inside.rate_Sv_s is None
+    assert "floor_thickness" in inside.basis
+    assert [f.level for f in _floor_findings((inside,))] == ["warn"]
+    slab = {"floor_thickness_m": 0.2}
+    _, (under,) = asked("over", Fitting(4, "P4", 2, "B25"), weld=slab, floors=[DOWN])
+    assert under.side == "below"
+    assert under.rate_Sv_s is not None
+    assert under.limit_Sv_s == pytest.approx(2e-6 / 3600)
+    assert under.at[2] == pytest.approx(-3.0)
+
+
+@pytest.mark.slow
+def test_a_thicker_slab_lets_less_through() -> None:
+    """The beam points at the cellar: 0.4 m of concrete against 0.1 m, ratio well over three (TVL 140 mm, Ir-192)."""
+    rates = []
+    for thick in (0.1, 0.4):
+        _, (under,) = asked(
+            "over", Fitting(0, "P4", 0, "B25"), weld={"floor_thickness_m": thick}, floors=[DOWN]
+        )
+        assert under.rate_Sv_s is not None
+        rates.append(under.rate_Sv_s)
+    assert rates[1] < rates[0] / 3

@@ -1,0 +1,65 @@
+"""The order's code decides what it must and must not hold: class, films, plates and panels."""
+
+from __future__ import annotations
+
+import pytest
+
+from halflayer.order.models import Order
+from order_cases import SMALL, order, refusal, refusals
+
+CODE = "code: ISO 17636-1:2013\n"
+FILMS = SMALL[SMALL.index("detectors:") : SMALL.index("kit:")]
+PLATE = """digital:
+  - id: IP1
+    kind: imaging plate
+    basic_resolution: 100 um
+    snr_n: 90
+    snr_n_dose: 4 mGy
+    snr_n_most: 300
+    dose_uncertainty: 30 %
+    basis: invented
+    sheet: [100 mm, 240 mm]
+"""
+DIGITAL = ((CODE, "code: ISO 17636-2:2013\n"), (FILMS, PLATE))
+ASME = ((CODE, "code: ASME V Article 2:2007\n"), ("class: A\n", ""))
+
+
+@pytest.mark.parametrize("edits", [DIGITAL, ASME, ()], ids=["digital", "asme", "film"])
+def test_orders_survive_json(edits: tuple[tuple[str, str], ...]) -> None:
+    made = order(*edits)
+    assert Order.from_json(made.as_json()) == made
+
+
+def test_words_of_code_and_class() -> None:
+    assert order().code_words == "ISO 17636-1:2013, class A"
+    assert order(*ASME).code_words == "ASME V Article 2:2007"
+
+
+def test_which_detectors_are_judged() -> None:
+    assert [d.id for d in order().judged_detectors] == ["F1"]
+    both = order(*DIGITAL[:1], (FILMS, FILMS + PLATE))
+    assert [d.id for d in both.judged_detectors] == ["IP1"]
+    assert [d.id for d in both.all_detectors] == ["F1", "IP1"]
+
+
+@pytest.mark.parametrize(
+    ("edits", "message"),
+    [
+        ([("class: A\n", "")], "class: ISO 17636-1:2013 needs a test class; given: nothing; accepted: A, B"),
+        (ASME[:1], "class: ASME V Article 2:2007 has no test classes; given: A; accepted: no class"),
+        ([(CODE, "code: ASME\n")], "code: not one of the possible values; given: ASME; accepted: "),
+        ([(FILMS, "")], "detectors: the field is missing; given: nothing"),
+        (DIGITAL[:1], "digital: the field is missing; given: nothing"),
+        ([*DIGITAL, ("snr_n: 90", "snr_n: 300")], "digital[IP1].snr_n: the ratio measured is not below the largest"),
+        ([*DIGITAL, ("kind: imaging plate", "kind: panel")], "digital[IP1].frame: a panel needs the time of a frame"),
+        ([*DIGITAL, ("[100 mm, 240 mm]", "[0 mm, 240 mm]")], "digital[IP1].sheet[0]: the value is too small"),
+        ([*DIGITAL[:1], (FILMS, FILMS + PLATE.replace("IP1", "f1"))], "digital[f1].id: the id is taken by a film"),
+    ],
+)  # fmt: skip
+def test_what_a_code_refuses(edits: list[tuple[str, str]], message: str) -> None:
+    assert message in refusal(*edits)
+
+
+def test_all_at_once() -> None:
+    found = refusals((CODE, "code: ISO 17636-2:2013\n"), ("class: A\n", ""), ("wall: 5.54 mm", "wall: 0 mm"))
+    assert [p.field for p in found] == ["class", "digital", "welds[W1].pipe.wall"]

@@ -1,0 +1,90 @@
+"""Floors, access routes, tasks and tolerances of an order: read to SI, refused with the line, kept through JSON."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import pytest
+
+from halflayer.order.models import Order
+from order_cases import order, refusal
+
+OBSTACLES = "obstacles:\n"
+FLOOR = "floors: [{id: up, name: Upstairs, level: 3.5 m, limit: {profile: uk public}, occupancy: 10 %}]\n"
+DOOR = "access: [{id: d, name: Door, at: [1 m, 2 m, 0 m], kind: door, locked: true}]\n"
+
+
+def test_an_order_without_them_stays_as_it_was() -> None:
+    read = order()
+    assert (read.floors, read.access, read.shift.teams, read.shift.per_week) == ((), (), 1, 1)
+    assert read.crew[0].tasks == ()
+    assert read.heads[0].stored is None
+    assert read.crew_times.hands_on_s is None
+    old = read.as_json()
+    for name in ("floors", "access"):
+        del old[name]
+    for name in ("head_turn_rad", "head_shift_m", "wrap_opening_m"):
+        del old["kit"][name]
+    for name in ("film_change_s", "walk_s", "hands_on_s", "transit_distance_m"):
+        del old["crew_times"][name]
+    assert Order.from_json(old) == read
+
+
+def test_they_are_read_to_si_and_go_through_json_without_loss() -> None:
+    read = order(
+        (OBSTACLES, FLOOR + DOOR + OBSTACLES),
+        ("2026-11-14T06:00Z}", "2026-11-14T06:00Z, teams: 2, per_week: 5}"),
+        ("role: radiographer}", "role: radiographer, tasks: [survey]}"),
+        (
+            "kit:\n",
+            "crew_times: {walk: 30 s, film_change: 1 min 30 s, hands_on: 20 s}\nkit:\n  head_turn: 2 deg\n",
+        ),
+        ("    mass: 14 kg\n", "    mass: 14 kg\n    stored: {activity: 3 TBq, at_1m: 2 uSv/h}\n"),
+    )
+    assert read.floors[0].level_m == 3.5
+    assert read.floors[0].limit is not None
+    assert read.floors[0].limit.per_year_Sv == 1e-3  # 10 CFR / UK public figure of the profile table
+    assert read.floors[0].occupancy == 0.1
+    assert read.access[0].locked
+    assert read.kit.head_turn_rad == pytest.approx(math.radians(2.0), rel=1e-15)
+    assert read.crew_times.film_change_s == 90.0
+    assert read.heads[0].stored is not None
+    assert read.heads[0].stored.at_1m_Sv_s == pytest.approx(2e-6 / 3600, rel=1e-15)
+    assert Order.from_json(json.loads(json.dumps(read.as_json()))) == read
+
+
+@pytest.mark.parametrize(
+    ("edits", "words"),
+    [
+        (
+            [(OBSTACLES, FLOOR.replace("3.5 m", "3.5") + OBSTACLES)],
+            ("t.yaml:13: floors[up].level", "unit is missing"),
+        ),
+        (
+            [(OBSTACLES, FLOOR.replace("uk public", "x") + OBSTACLES)],
+            ("floors[up].limit.profile", "unknown profile"),
+        ),
+        (
+            [(OBSTACLES, DOOR.replace("]\n", ", {id: D, name: Gate, at: [1 m, 2 m, 0 m]}]\n") + OBSTACLES)],
+            ("t.yaml:13: access[D].id", "taken"),
+        ),
+        ([(OBSTACLES, DOOR.replace("kind: door", "kind: window") + OBSTACLES)], ("access[d].kind", "ladder")),
+        ([("2026-11-14T06:00Z}", "2026-11-14T06:00Z, teams: 0}")], ("t.yaml:10: shift.teams",)),
+        ([("2026-11-14T06:00Z}", "2026-11-14T06:00Z, per_week: 22}")], ("shift.per_week",)),
+        ([("role: radiographer}", "role: radiographer, tasks: [tea]}")], ("crew[P2].tasks", "film change")),
+        ([("kit:\n", "kit:\n  head_turn: 80 deg\n")], ("kit.head_turn",)),
+        ([("kit:\n", "kit:\n  wrap_opening: 0 mm\n")], ("kit.wrap_opening", "above 0")),
+        ([("kit:\n", "crew_times: {walk: -1 s}\nkit:\n")], ("crew_times.walk", "too small")),
+        (
+            [("    mass: 14 kg\n", "    mass: 14 kg\n    stored: {activity: 3 TBq}\n")],
+            ("heads[H1].stored.at_1m",),
+        ),
+    ],
+)
+def test_wrong_ones_are_refused_with_their_place(
+    edits: list[tuple[str, str]], words: tuple[str, ...]
+) -> None:
+    message = refusal(*edits)
+    for word in words:
+        assert word in message
