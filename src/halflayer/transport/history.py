@@ -80,7 +80,7 @@ _FLY, _CHOOSE, _EMIT, _FAR, _CHOOSE_FAR = range(5)
 _MOST_COPIES = 8.0
 _MOST_MADE = 400.0
 # No roulette goes for longer odds than this, in case what it knows is wrong (our choice).
-_LEAST_CHANCE = 0.1
+_LEAST_CHANCE = 0.03
 _CHILD = np.uint64(0x9E3779B97F4A7C15)
 _STACK = STACK
 _LEVELS = LEVELS
@@ -92,7 +92,9 @@ _BAND_1, _BAND_2, _BAND_3 = BAND_EDGES
 
 
 @inlined
-def keep_for_later(tally, e, x, y, z, dx, dy, dz, lam, weight, solid, collision, before, copies, todo, cell, state):
+def keep_for_later(
+    tally, e, x, y, z, dx, dy, dz, lam, weight, solid, collision, before, copies, todo, cell, state
+):
     """Put copies of a photon on the stack as entry e."""
     tally.keys[e] = mix(state + np.uint64(5 * collision + todo) * _CHILD)
     e *= _ENTRY
@@ -254,7 +256,9 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             length = sphere_exit(x - rules.x, y - rules.y, z - rules.z, dx, dy, dz, rules.radius)
             m = cast(scene, x, y, z, dx, dy, dz, length, s)
             if todo == _FLY and (collision > 0 or not point):
-                cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid)
+                cross(
+                    rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid
+                )
             seen = lay_out(tables.grid, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f)
             gas = 0
             if todo == _FLY:
@@ -306,7 +310,13 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
                     waiting += 1
             if alive and (todo == _FAR or (todo == _FLY and (collision > 0 or rules.survival > 0.0))):
                 # Going on is worth the trouble in proportion to what the next collision promises.
-                stake = weight * ahead / rules.survival if rules.survival > 0.0 else weight * 5.0
+                stake = weight * 5.0
+                if rules.survival > 0.0:
+                    stake = weight * ahead / rules.survival
+                    if cell >= 0:  # where it comes from may be worth more than most of the solid it is in
+                        stake = max(
+                            stake, weight * targets.future[cell] * s.tau[m + end - 1] / rules.survival
+                        )
                 if stake < 1.0:
                     chance = max(stake, weight * _PER_CAP, _LEAST_CHANCE)
                     if chance < 1.0 and collision > 0 and todo == _FLY:
@@ -380,7 +390,8 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
                 note(tally, last, cell, full, so_far(targets, tally) - sofar)
             # What leaves is worth the trouble in proportion to what it is expected to bring.
             if rules.survival > 0.0:
-                stake = full * targets.future[cell] / rules.survival
+                # Where it was just seen well, it will be again, whatever the pilot met in such cells.
+                stake = max(full * targets.future[cell], useful) / rules.survival
             else:
                 stake = full * 5.0
             if stake < 1.0:

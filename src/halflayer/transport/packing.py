@@ -63,7 +63,9 @@ class Prepared:
 
     def with_targets(self, rows: Array, reach: Array, worth: Array, future: Array) -> Prepared:
         """The same with other rows, reach, worth and future of the targets."""
-        return replace(self, targets=self.targets._replace(rows=rows, reach=reach, worth=worth, future=future))
+        return replace(
+            self, targets=self.targets._replace(rows=rows, reach=reach, worth=worth, future=future)
+        )
 
 
 @lru_cache(maxsize=32)

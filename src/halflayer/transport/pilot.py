@@ -171,7 +171,13 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
     ready = current.with_rules(current.rules._replace(learn=0, survival=SURVIVAL))
     rows = [target_rows(ready, n, means) for n in range(sources)]
     return Learned(
-        ready, rows, list(reach), list(worth), list(future), effort / effort.sum(), _batch_size(work, effort, prepared)
+        ready,
+        rows,
+        list(reach),
+        list(worth),
+        list(future),
+        effort / effort.sum(),
+        _batch_size(work, effort, prepared),
     )
 
 
@@ -267,7 +273,9 @@ def _scale(found: Array, expected: Array) -> float:
     return max(float(np.sum(found[known] / expected[known])) / len(found), 1e-300) if known.any() else 1.0
 
 
-def _for_source(current: Prepared, n: int, means: Array, reach: Array, worth: Array, future: Array, turn: int) -> Prepared:
+def _for_source(
+    current: Prepared, n: int, means: Array, reach: Array, worth: Array, future: Array, turn: int
+) -> Prepared:
     if turn == 0:
         return current
     return current.with_targets(target_rows(current, n, means, gates=turn > 1), reach, worth, future)
