@@ -92,7 +92,7 @@ def setting(
 ) -> Setting:
     """Set up one exposure. Raises: KeyError for ids that are not in the order."""
     source = {s.id: s for s in order.sources}[candidate.source]
-    detector = {d.id: d for d in order.detectors}[candidate.detector]
+    detector = {d.id: d for d in order.all_detectors}[candidate.detector]
     points = paths.film_points(weld, candidate, shot, built)
     asked = candidate.iqi
     source_side = asked is not None and asked.position == "source side"
