@@ -30,10 +30,16 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Scene
 from halflayer.shielding.crew import mounting_s, repeated_Sv
+from halflayer.shielding.lost import lost_shielding
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety import safety, with_crew, with_floors
 from halflayer.shielding.safety_result import Safety
 from halflayer.shielding.shield import shield
+from halflayer.shielding.spots import setting_of
+from halflayer.shielding.stuck import StuckSource, stuck_source
+from halflayer.shift.jobs import job_of
+from halflayer.shift.result import ShiftPlan
+from halflayer.shift.schedule import schedule
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate, Technique
 
@@ -67,9 +73,12 @@ def plan_order(
     error: float = 0.05,
     seeds: tuple[int, int] = SEEDS,
     progress: Progress | None = None,
+    contingency: bool = True,
 ) -> Plan:
     """Plan all welds of an order, or the one named.
 
+    `contingency` looks at lost shielding at every ready weld and at every source stuck out; without it the plan
+    is quicker and says nothing of either.
     `prove` runs the dose of the accepted shield until every limited figure is known to the relative `error`.
     `progress(text, done)` is called between steps with done from 0 to 1; it may raise to end the work.
     Raises: KeyError for a weld that is not in the order.
@@ -82,24 +91,31 @@ def plan_order(
             if progress is not None:
                 progress(f"{w.id}: {text}", (n + done) / len(welds))
 
-        plans.append(plan_weld(order, w, prove=prove, error=error, seeds=seeds, step=step))
+        plans.append(
+            plan_weld(order, w, prove=prove, error=error, seeds=seeds, step=step, contingency=contingency)
+        )
     if progress is not None:
         progress("done", 1.0)
     shift = shift_budget(
         order, [(p.weld, p.chosen.detector, p.budget) for p in plans if p.budget and p.chosen]
     )
+    adds_up = _schedule(order, plans)
     return Plan(
         order=order.as_json(),
         made_at=order.shift.starts.isoformat(),
         version=__version__,
-        content=content_hash(order, prove=prove, error=error, seeds=seeds),
+        content=content_hash(order, prove=prove, error=error, seeds=seeds, contingency=contingency),
         welds=tuple(plans),
-        findings=(*notes(order), *_shift_findings(order, plans), *shift_findings(shift)),
+        findings=(*notes(order), *(adds_up.findings if adds_up else ()), *shift_findings(shift)),
         shift=shift,
+        schedule=adds_up,
+        stuck=_stuck(order, plans, seeds[1]) if contingency else (),
     )
 
 
-def content_hash(order: Order, *, prove: bool, error: float, seeds: tuple[int, int]) -> str:
+def content_hash(
+    order: Order, *, prove: bool, error: float, seeds: tuple[int, int], contingency: bool = True
+) -> str:
     """sha256 over what decides a plan: the order as read, version and data tables, and how it was asked for."""
     asked = {
         "order": order.as_json(),
@@ -108,6 +124,7 @@ def content_hash(order: Order, *, prove: bool, error: float, seeds: tuple[int, i
         "prove": prove,
         "error": error,
         "seeds": list(seeds),
+        "contingency": contingency,
     }
     return hashlib.sha256(json.dumps(asked, sort_keys=True, ensure_ascii=False).encode()).hexdigest()
 
@@ -120,6 +137,7 @@ def plan_weld(
     error: float = 0.05,
     seeds: tuple[int, int] = SEEDS,
     step: Progress | None = None,
+    contingency: bool = True,
 ) -> WeldPlan:
     """Plan one weld: the first admissible way that can be timed and shielded, or why there is none."""
     tell = step or (lambda text, done: None)
@@ -131,6 +149,9 @@ def plan_weld(
         tell(f"{candidate.arrangement} with {candidate.source}", (n + 0.1) / len(ways))
         attempt = _attempt(order, weld, candidate, prove=prove, error=error, seeds=seeds)
         if not attempt.stops:
+            if contingency:
+                tell("lost shielding", 0.9)
+                attempt = _with_lost(order, weld, attempt, seed=seeds[1])
             return _ready(order, weld, technique, attempt, attempts)
         attempts.append(attempt)
     return _stopped(order, weld, technique, attempts)
@@ -169,6 +190,15 @@ def _attempt(
     films = radiograph.for_plan(order, weld, candidate, bare, exposure)
     found = (*exposure.findings, *shielding.findings, *people.findings, *radiograph.findings(films))
     return _Attempt(candidate, exposure, shielding, scene, found, people, films)
+
+
+def _with_lost(order: Order, weld: Weld, done: _Attempt, *, seed: int) -> _Attempt:
+    """The attempt with looks at what happens when part of its shield is lost."""
+    assert done.exposure is not None and done.shielding is not None and done.safety is not None
+    setting = setting_of(order, weld, done.candidate, done.exposure)
+    lost = lost_shielding(setting, done.exposure, done.shielding, seed=seed)
+    people = replace(done.safety, lost=lost, findings=(*done.safety.findings, *lost.findings))
+    return replace(done, safety=people, findings=(*done.findings, *lost.findings))
 
 
 def _ready(
@@ -234,46 +264,23 @@ def _sorted(findings: list[Finding] | tuple[Finding, ...]) -> tuple[Finding, ...
     return tuple(sorted(dict.fromkeys(findings), key=lambda f: rank[f.level]))
 
 
-def _shift_findings(order: Order, plans: list[WeldPlan]) -> list[Finding]:
-    """Limits per shift at places and for the crew, over all ready welds of the order together."""
+def _schedule(order: Order, plans: list[WeldPlan]) -> ShiftPlan | None:
+    """The ready welds over the shift; None when none is ready."""
+    jobs = [
+        job_of(order, order.weld(p.weld), p.chosen, p.exposure, p.shielding, p.budget)
+        for p in plans
+        if p.status == "ready" and p.chosen and p.exposure and p.shielding
+    ]
+    return schedule(order, jobs) if jobs else None
+
+
+def _stuck(order: Order, plans: list[WeldPlan], seed: int) -> tuple[StuckSource, ...]:
+    """The contingency card of every source that a ready weld uses."""
+    used = [p.chosen for p in plans if p.status == "ready" and p.chosen]
     found = []
-    ready = [p for p in plans if p.shielding is not None and p.exposure is not None and p.status == "ready"]
-    for place in order.places:
-        limit = place.limit.per_shift_Sv if place.limit else None
-        if limit is None:
-            continue
-        total = 0.0
-        for p in ready:
-            assert p.shielding is not None and p.exposure is not None
-            seconds = sum(float(s.seconds.value or 0.0) for s in p.exposure.shots)
-            total += (
-                sum(d.upper_Sv_s for d in p.shielding.points if d.name == place.name)
-                * seconds
-                * place.occupancy
-            )
-        if total > limit:
-            found.append(
-                Finding(
-                    "warn",
-                    f"{place.name}: all welds together give up to {total * 1e6:.3g} uSv in the shift, "
-                    f"the limit is {limit * 1e6:.3g} uSv",
-                    source=place.limit.basis if place.limit else "",
-                    relax=("spread the welds over more shifts",),
-                )
-            )
-    limit = order.limits.crew.per_shift_Sv
-    if limit is not None:
-        for n, person in enumerate(order.crew):
-            doses = [p.shielding.crew[n].value for p in ready if p.shielding is not None]
-            known = sum(float(d) for d in doses if d is not None)
-            if known > limit:
-                found.append(
-                    Finding(
-                        "warn",
-                        f"{person.name}: all welds together give up to {known * 1e6:.3g} uSv in the shift, "
-                        f"the limit is {limit * 1e6:.3g} uSv",
-                        source=order.limits.crew.basis,
-                        relax=("share the welds among more people",),
-                    )
-                )
-    return found
+    for source in order.sources:
+        heads = {c.head for c in used if c.source == source.id}
+        if heads:
+            mine = tuple(h for h in order.heads if h.id in heads)
+            found.append(stuck_source(order, source, mine, seed=seed))
+    return tuple(found)

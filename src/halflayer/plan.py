@@ -14,6 +14,8 @@ from halflayer.radiograph.result import Quick
 from halflayer.scene.solids import Scene
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import Safety
+from halflayer.shielding.stuck import StuckSource
+from halflayer.shift.result import ShiftPlan
 from halflayer.technique.result import Candidate, Technique
 
 
@@ -73,6 +75,8 @@ class Plan:
     welds: tuple[WeldPlan, ...]
     findings: tuple[Finding, ...] = ()  # of the order as a whole
     shift: ShiftBudget | None = None  # all ready welds against the shift
+    schedule: ShiftPlan | None = None  # the welds over the teams, and the doses that add up
+    stuck: tuple[StuckSource, ...] = ()  # contingency cards of the sources in use
 
     @property
     def stopped(self) -> bool:

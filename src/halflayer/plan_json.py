@@ -53,6 +53,8 @@ def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
         "files": list(files),
         "findings": [_line(f) for f in plan.findings],
         "shift": _shift(plan),
+        "schedule": safety_json.plain(plan.schedule) if plan.schedule else None,
+        "stuck_sources": safety_json.plain(plan.stuck),
         "welds": [weld_json(plan, w) for w in plan.welds],
     }
 

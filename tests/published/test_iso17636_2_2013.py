@@ -28,7 +28,7 @@ from halflayer.technique.digital_checks import image_resolution_m
 from halflayer.technique.iso17636_1_2013 import Iso17636Part1
 from halflayer.technique.iso17636_2_2013 import Iso17636Part2
 from halflayer.technique.rules import MEMORY
-from order_factory import order, weld
+from order_factory import order, source, weld
 
 MM = 1e-3
 PLATE = {
@@ -154,6 +154,26 @@ class TestChoice:
 
         made = order(code="ISO 17636-2:2013", digital=[PLATE], detectors=[film()])
         assert {c.detector for c in choose_technique(made, made.welds[0]).candidates} == {"IP1"}
+
+    def test_a_plate_that_is_fine_enough_is_moved_off_until_its_own_resolution_counts(self) -> None:
+        """f_min puts the source 230 mm from a 60 mm pipe: magnification 1.28. From b / 0.2 on it is 1.2 or less."""
+        made = digital(PLATE, welds=[weld()], sources=[source(mm=2.0)])
+        best = choose_technique(made, made.welds[0]).admissible[0]
+        g = best.geometry
+        assert g.source_to_object_m >= 5 * g.object_to_detector_m - 1e-9
+        rule = next(r for r in best.rules if r.rule == "basic spatial resolution")
+        assert rule.reached.startswith("100 um (detector, magnification 1.")
+        told = next(r for r in best.rules if r.rule == "source to object distance")
+        assert "magnification at most 1.2" in told.required
+
+    def test_nearer_the_image_counts(self) -> None:
+        """With a source of 0.5 mm the image holds where f_min allows it: the nearer distance is taken."""
+        made = digital(PLATE, welds=[weld()], sources=[source(mm=0.5)])
+        best = choose_technique(made, made.welds[0]).admissible[0]
+        g = best.geometry
+        assert g.source_to_object_m < 5 * g.object_to_detector_m
+        rule = next(r for r in best.rules if r.rule == "basic spatial resolution")
+        assert "um (image, magnification" in rule.reached and rule.verdict == "holds"
 
 
 class TestResponse:

@@ -160,10 +160,10 @@ def test_the_command_refuses_a_weld_that_is_not_there(capsys: pytest.CaptureFixt
 @pytest.mark.slow
 def test_a_look_agrees_with_a_long_run_at_the_same_fitting() -> None:
     """The look's estimate at its worst place lies within three of its stated sigmas of a run of 48 batches."""
-    from halflayer.compare.look import asks_of, flattest
+    from halflayer.compare.look import asks_of
     from halflayer.exposure.time import expose
     from halflayer.scene.build import build_scene
-    from halflayer.shielding.spots import setting_of
+    from halflayer.shielding.spots import flattest, setting_of
 
     order = of.order(welds=[of.weld()], agreements=["se75-from-5mm"])
     weld = order.welds[0]

@@ -22,6 +22,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("scene",),
     ("transport", "exposure"),
     ("shielding", "radiograph"),
+    ("shift",),
     ("cautions", "plan"),
     ("flow", "compare"),
     ("plan_json", "sheet", "records"),

@@ -85,7 +85,7 @@ def test_the_image_is_what_every_pixel_traced_alone_gives(arrangement: str) -> N
     lit = alone > 1e-6 * alone.max()
     # An eighth of the bend that sends a cell to be traced is 0.2 %; rounding to 32 bits beside it.
     assert np.max(np.abs(seen[lit] / alone[lit] - 1.0)) < 0.006
-    assert np.mean(np.abs(seen[lit] / alone[lit] - 1.0)) < 3e-4
+    assert np.mean(np.abs(seen[lit] / alone[lit] - 1.0)) < 0.001
 
 
 def test_a_wire_stands_in_the_image() -> None:
@@ -139,9 +139,9 @@ def test_the_smooth_cap_is_a_bead() -> None:
     for x in (0.0, 0.0021, -0.0043):
         way = materials_along(made.bare, (x, 0.0, 1.0), (0.0, 0.0, -1.0), 1.0)
         steel = sum(length for name, _, length in way if name == "steel")
-        # 12 cones along the bead lie within 2 % of its height (sagitta of a chord).
+        # 10 cones along the bead lie within 2.5 % of its height (sagitta of a chord).
         expected = made.weld.pipe.wall + bead_height(x, cap.width_m, cap.height_m)
-        assert steel == pytest.approx(expected, abs=0.02 * cap.height_m)
+        assert steel == pytest.approx(expected, abs=0.025 * cap.height_m)
     assert len(materials_of(made.bare)) >= 2
 
 

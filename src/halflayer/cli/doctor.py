@@ -67,9 +67,11 @@ def command(compile_all: bool, as_json: bool) -> int:
 
 
 def _compile() -> None:
+    from halflayer.radiograph.warm import compile_kernels as compile_image_kernels
     from halflayer.transport.warm import compile_kernels
 
     compile_kernels()
+    compile_image_kernels()
 
 
 def _safely(part: Callable[[], Iterator[Check]]) -> list[Check]:

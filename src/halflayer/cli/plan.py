@@ -40,6 +40,11 @@ if TYPE_CHECKING:
     show_default=True,
     help="Random seed of sizing; acceptance takes the next one.",
 )
+@click.option(
+    "--contingency/--no-contingency",
+    default=True,
+    help="Look at lost shielding and at each source stuck out (default), or leave both out to be quicker.",
+)
 @click.option("--no-store", is_flag=True, help="Keep no record of the plan.")
 @progress_option
 @json_option
@@ -50,6 +55,7 @@ def command(
     prove: bool,
     error: float,
     seed: int,
+    contingency: bool,
     no_store: bool,
     progress: bool | None,
     as_json: bool,
@@ -68,6 +74,8 @@ def command(
     work, text = read_with_text(order)
     check_weld(work, weld, file=order)
     options = {"weld": weld, "prove": prove, "error": error if prove else None, "seed": seed}
+    if not contingency:
+        options["contingency"] = False
     with ExitStack() as stack:
         # opened before the work: a database that cannot be used is told now, not after it
         store = None if no_store else stack.enter_context(open_records())
@@ -75,7 +83,13 @@ def command(
             from halflayer.flow import plan_order
 
             plan = plan_order(
-                work, weld=weld, prove=prove, error=error, seeds=(seed, seed + 1), progress=line
+                work,
+                weld=weld,
+                prove=prove,
+                error=error,
+                seeds=(seed, seed + 1),
+                progress=line,
+                contingency=contingency,
             )
             with new_folder(out) as folder:
                 line("sheets", 1.0)

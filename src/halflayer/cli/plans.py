@@ -139,4 +139,6 @@ def _asked(options: dict[str, Any]) -> str:
         parts.append(f"weld {options['weld']}")
     if options.get("prove"):
         parts.append(f"proved to {options.get('error', 0):.3g}")
+    if options.get("contingency") is False:
+        parts.append("without contingency")
     return ", ".join(parts) or "all welds"

@@ -16,9 +16,9 @@ from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
 from halflayer.shielding.guess import first_guess
 from halflayer.shielding.kit import kinds_to_compare
 from halflayer.shielding.look import Rate, Setting
-from halflayer.technique.result import Shot
+from halflayer.shielding.spots import flattest, quick_rates
 
-BATCHES = 3  # of one look: our choice, some tenths of a second
+BATCHES = 8  # of one look at most: our choice, some tenths of a second
 LOOKS_AT_MOST = 3  # fittings tried for one way
 EVERY = 2  # of the 24 barrier directions every second one is asked
 # What is not known reliably is taken with this relative noise at least: batch sigmas of short runs are too small.
@@ -57,18 +57,6 @@ def stock_of(setting: Setting) -> Stock:
     )
 
 
-def flattest(setting: Setting) -> Shot:
-    """The exposure whose beam lies nearest to the horizontal on site: it points at people standing about."""
-
-    def rise(shot: Shot) -> float:
-        built = setting.build(Fitting(), shot)
-        start = built.to_site(built.source_at)
-        end = built.to_site(tuple(s + a for s, a in zip(built.source_at, built.aim, strict=True)))  # type: ignore[arg-type]
-        return round(abs(end[2] - start[2]), 6)
-
-    return min(setting.candidate.shots, key=rise)
-
-
 def asks_of(setting: Setting, exposure: Exposure, built: Built) -> list[Ask]:
     """All places and every second barrier direction at the wanted distance, those in the open."""
     order, weld = setting.order, setting.weld
@@ -90,7 +78,7 @@ def look_at(setting: Setting, exposure: Exposure, *, seed: int) -> Look:
     seen: dict[Fitting, Look] = {}
     fitting = stock.fit(*stock.guess)
     while len(seen) < LOOKS_AT_MOST and fitting not in seen:
-        rates = setting.rates(fitting, shot, asks, seed=seed, batches=BATCHES)
+        rates = quick_rates(setting, fitting, shot, asks, seed=seed, batches=BATCHES)
         now = judged(fitting, rates, setting.budget(fitting)[1], len(seen) + 1)
         seen[fitting] = now
         if best is None or _better(now, best):

@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Sequence
 
-from halflayer.compare.look import BATCHES, LOOKS_AT_MOST, asks_of, flattest, judged, stock_of
+from halflayer.compare.look import BATCHES, LOOKS_AT_MOST, asks_of, judged, stock_of
 from halflayer.compare.result import Look, Relaxation, Way
 from halflayer.exposure.time import expose
 from halflayer.order.models import Order
@@ -14,7 +14,7 @@ from halflayer.order.weld import Weld
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.shielding.look import Setting
-from halflayer.shielding.spots import setting_of
+from halflayer.shielding.spots import flattest, quick_rates, setting_of
 from halflayer.technique.result import Candidate, Technique
 
 MOST = 8  # shown, our choice
@@ -163,7 +163,7 @@ def _more_kit(order: Order, weld: Weld, way: Way, look: Look, seed: int) -> Rela
         if more > MORE_PIECES:
             return None
         fitting = _larger(setting, stock.plate, plates, stock.blanket, layers, more)
-        rates = setting.rates(fitting, shot, asks, seed=seed, batches=BATCHES)
+        rates = quick_rates(setting, fitting, shot, asks, seed=seed, batches=BATCHES)
         now = judged(fitting, rates, setting.budget(fitting)[1], n + 1)
         if now.standing == "under":
             parts = []

@@ -20,7 +20,9 @@ from halflayer.technique import asme_v_art2_2007 as asme
 from halflayer.technique import iqi
 from halflayer.technique.result import Iqi
 
-SLICES = 12  # our choice: cones along a bead; the profile then lies within 2 % of its height of a smooth one
+SLICES = (
+    10  # our choice: cones along a bead; the profile then lies within 2.5 % of its height of a smooth one
+)
 WIRE_PITCH_M = 0.005  # middle to middle, ISO 19232-1 asks for at least 5 mm (from memory, unverified)
 WIRE_LENGTHS_M = (0.010, 0.025, 0.050)  # ISO 19232-1 (from memory, unverified)
 WIRE_SEEN_M = 0.010  # length of wire that must be seen, ISO 17636-1 6.7 (from memory, unverified)

@@ -209,10 +209,23 @@ def _marks(
         if not len(found):
             continue
         (u0, v0), (u1, v1) = found.min(axis=0), found.max(axis=0)
-        i0, i1 = (math.floor((u - pixels.u0_m) / side) for u in (u0 - side, u1 + side))
-        j0, j1 = (math.floor((v - pixels.v0_m) / side) for v in (v0 - side, v1 + side))
-        out[max(i0, 0) : max(i1 + 1, 0), max(j0, 0) : max(j1 + 1, 0)] = True
+        if film.radius_m is not None and v1 - v0 > math.pi * film.radius_m:
+            # across the seam of a film that goes all round: to the seam from either side
+            low, high = found[found[:, 1] < 0.0, 1].max(), found[found[:, 1] >= 0.0, 1].min()
+            _mark(out, pixels, side, (u0, u1), (v0, low))
+            _mark(out, pixels, side, (u0, u1), (high, v1))
+            continue
+        _mark(out, pixels, side, (u0, u1), (v0, v1))
     return out
+
+
+def _mark(
+    out: NDArray[np.bool_], pixels: Frame, side: float, u: tuple[float, float], v: tuple[float, float]
+) -> None:
+    """Mark the cells of a rectangle of the film, one cell more on every side."""
+    i0, i1 = (math.floor((x - pixels.u0_m) / side) for x in (u[0] - side, u[1] + side))
+    j0, j1 = (math.floor((x - pixels.v0_m) / side) for x in (v[0] - side, v[1] + side))
+    out[max(i0, 0) : max(i1 + 1, 0), max(j0, 0) : max(j1 + 1, 0)] = True
 
 
 def _surface(optics: Optics) -> FilmSurface:

@@ -92,7 +92,7 @@ def setting(
 ) -> Setting:
     """Set up one exposure. Raises: KeyError for ids that are not in the order."""
     source = {s.id: s for s in order.sources}[candidate.source]
-    detector = {d.id: d for d in order.detectors}[candidate.detector]
+    detector = {d.id: d for d in order.all_detectors}[candidate.detector]
     points = paths.film_points(weld, candidate, shot, built)
     asked = candidate.iqi
     source_side = asked is not None and asked.position == "source side"
@@ -101,7 +101,9 @@ def setting(
         weld,
         built,
         asked,
-        clock_rad=shot.source_clock_rad if source_side else shot.detector_clock_rad,
+        clock_rad=shot.source_clock_rad
+        if source_side
+        else math.atan2(-built.film.centre[1], built.film.centre[2]),
     )
     scene = bodies.image_scene(order, weld, built, wires, flaws.flaw_solids(order, weld))
     judged_scene = _without(scene, "flaw ")
@@ -209,5 +211,5 @@ def geometric_unsharpness_m(made: Setting) -> float:
 
 
 def spots_for(unsharpness_m: float, pixel_m: float) -> int:
-    """Points of the source so that their images of an edge lie about a pixel apart (our choice: 8 to 40)."""
-    return min(max(math.ceil(1.5 * unsharpness_m / pixel_m) + 4, 8), 40)
+    """Points of the source so that their images of an edge lie about a pixel apart (our choice: 8 to 32)."""
+    return min(max(math.ceil(0.8 * unsharpness_m / pixel_m) + 4, 8), 32)

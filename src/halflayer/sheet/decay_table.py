@@ -1,13 +1,15 @@
-"""How activity and exposure time change over the shift, and if the shift slips by a day or a week."""
+"""How activity and exposure time change over the shift and the thirty days after it; the time budget of a weld."""
 
 from __future__ import annotations
 
 from datetime import timedelta
 from typing import Any
 
+from halflayer.exposure.decay_days import decay_days
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.physics import decay, nuclides
+from halflayer.plan import WeldPlan
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
@@ -41,3 +43,45 @@ def decay_rows(order: Order, source_id: str, exposure: Exposure | None, show: Sh
             }
         )
     return out
+
+
+def day_rows(order: Order, source_id: str, exposure: Exposure | None, show: Show) -> list[dict[str, str]]:
+    """Time of the first exposure on each of the thirty days after the shift; empty where it is not computed."""
+    source = by_id(order.sources, source_id)
+    if source is None or exposure is None or not exposure.shots:
+        return []
+    if not isinstance(exposure.activity.value, int | float):
+        return []
+    days = decay_days(source.nuclide, exposure, moment=order.shift.starts)
+    return [
+        {"day": f"{d.day}", "when": d.when.strftime("%d %b"), "time": show.value(d.seconds[0], "time")}
+        for d in days[1:]
+    ]
+
+
+def budget_lines(weld: WeldPlan, show: Show) -> list[dict[str, str]]:
+    """Steps of a weld's time budget with their sum last; empty where there is none."""
+    if weld.budget is None:
+        return []
+    rows = [
+        {
+            "what": s.what,
+            "times": f"{s.times:g} ×" if s.times != 1 else "",
+            "each": show.value(s.each_s, "time", digits=2) if s.times != 1 else "",
+            "total": show.up(s.total_s, "time"),
+        }
+        for s in weld.budget.steps
+    ]
+    total = show.up(weld.budget.total_s, "time")
+    return [*rows, {"what": "all together", "times": "", "each": "", "total": total}]
+
+
+def budget_note(weld: WeldPlan, show: Show) -> str:
+    """Films, exposures to count on and what trial and reshoots may add to each person's dose."""
+    b = weld.budget
+    if b is None:
+        return ""
+    films = ", ".join(f"{n} of {name}" for name, n in b.films)
+    words = f"{b.exposures:.3g} exposures in place of {b.planned}; sheets {films}"
+    doses = [f"{d.name} {show.up(d.extra_Sv, 'equivalent')}" for d in b.extra_doses if d.extra_Sv]
+    return words + (f"; more dose by trial and reshoots, up to: {', '.join(doses)}" if doses else "")

@@ -152,7 +152,11 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]]
     for w in plan.welds:
         if w.status != "ready" or w.chosen is None:
             continue
-        films[w.chosen.detector] = films.get(w.chosen.detector, 0) + sheets_needed(order, w.weld, w.chosen)
+        counted = (
+            w.budget.films if w.budget else ((w.chosen.detector, sheets_needed(order, w.weld, w.chosen)),)
+        )
+        for name, sheets in counted:
+            films[name] = films.get(name, 0) + sheets
         for i in w.shielding.items if w.shielding else ():
             if i.id in detectors:
                 continue
@@ -183,7 +187,7 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]]
             }
         )
     for name, sheets in films.items():
-        rows.append({"id": name, "what": "film sheets", "note": "used up; spares are yours to add",
+        rows.append({"id": name, "what": "film sheets", "note": "used up; with trial shots and reshoots",
                      "pieces": str(sheets), "mass": "–", "most": "sum of all"})  # fmt: skip
     return rows, show.up(total, "mass", digits=3)
 

@@ -46,7 +46,7 @@ def settings(
         )
     if chosen.arrangement in ON_A_STAND:
         rows.append(_lean(weld, chosen, show))
-    rows.append(_film(order, weld, chosen, built, show))
+    rows.append(_film(order, weld, chosen, built, exposure, show))
     rows.append(_iqi(chosen))
     rows += _shield(order, chosen, shielding, built, show)
     rows.append(_times(chosen, exposure, show))
@@ -125,7 +125,9 @@ def _lean(weld: Weld, c: Candidate, show: Show) -> Row:
     return _row("Offset", value, f"{_side(weld, g.axial_offset_m)}, leaning back on it")
 
 
-def _film(order: Order, weld: Weld, c: Candidate, built: Built | None, show: Show) -> Row:
+def _film(
+    order: Order, weld: Weld, c: Candidate, built: Built | None, exposure: Exposure | None, show: Show
+) -> Row:
     film = by_id(order.all_detectors, c.detector)
     if film is None:
         return _row("Film", c.detector)
@@ -145,6 +147,10 @@ def _film(order: Order, weld: Weld, c: Candidate, built: Built | None, show: Sho
     note += f"{_thin(s.back_m, show)} back"
     if s.backing_lead_m > 0:
         note += f", {_thin(s.backing_lead_m, show)} lead behind"
+    second = exposure.shots[0].second if exposure and exposure.shots else None
+    if second is not None:
+        note = f"both in one holder: one alone cannot hold the range; each {note}"
+        return _row("Two films", f"{c.detector} + {second.detector}", note)
     return _row("Film" if isinstance(film, Film) else film.kind.capitalize(), c.detector, note)
 
 
@@ -157,7 +163,9 @@ def _iqi(c: Candidate) -> Row:
     if c.iqi is None:
         return _row("IQI", NOT_COMPUTED, markers)
     piece = count(c.iqi.pieces, "piece")
-    return _row("IQI", c.iqi.designation, f"{piece}, {c.iqi.position}; {c.iqi.required} must show; {markers}")
+    also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
+    note = f"{piece}, {c.iqi.position}; {c.iqi.required} must show{also}; {markers}"
+    return _row("IQI", c.iqi.designation, note)
 
 
 def _shield(order: Order, c: Candidate, s: Shielding | None, built: Built | None, show: Show) -> list[Row]:
@@ -228,6 +236,12 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show) -> Row:
     if d is not None:
         row["note"] = (
             f"density {d.weld:.1f} ± {d.sigma:.1f} at the weld, {d.least:.1f} to {d.most:.1f} over the length"
+        )
+    second = exposure.shots[0].second if exposure.shots else None
+    if d is not None and second is not None:
+        row["note"] = (
+            f"density on {c.detector} {d.least:.1f} to {d.most:.1f}, on {second.detector} "
+            f"{second.density.least:.1f} to {second.density.most:.1f}; read each place where it lies in range"
         )
     snr = exposure.shots[0].snr if exposure.shots else None
     if snr is not None:

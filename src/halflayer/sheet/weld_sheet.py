@@ -10,7 +10,7 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
 from halflayer.sheet import plan_map, survey
 from halflayer.sheet.content import Sheet, agreement, moment
-from halflayer.sheet.decay_table import decay_rows
+from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, decay_rows
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.film_picture import film_picture, film_words
 from halflayer.sheet.naming import count
@@ -202,6 +202,9 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
         "agreements": [agreement(a) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
         "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
+        "days": day_rows(order, c.source, w.exposure, show) if c else [],
+        "work": budget_lines(w, show),
+        "work_note": budget_note(w, show),
         "findings": [
             {"level": f.level, "text": f.text, "source": f.source} for f in w.findings if f.level != "stop"
         ],

@@ -136,6 +136,7 @@ class LostCase:
     crew_upper_Sv_s: float | None
     exposure_Sv: float | None  # upper dose at the crew's place over the longest exposure
     factor: float | None  # estimate over that of the set-up as planned, at the point where it rises most
+    factor_sigma_rel: float | None
     factor_where: str
     sigma_rel: float | None  # of the barrier estimate
     holds: bool | None  # every limit asked still held at its upper bound; None: not known reliably

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -15,6 +16,10 @@ from halflayer.scene.matter import order_material
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.look import Rate, Setting
 from halflayer.technique.result import Candidate, Shot
+from halflayer.transport.field import Reading
+from halflayer.transport.run import Run
+
+LESSONS = 0.25  # of the usual learning before a look
 
 
 def setting_of(order: Order, weld: Weld, candidate: Candidate, exposure: Exposure) -> Setting:
@@ -61,3 +66,41 @@ def rates_over_shots(
     k = setting.budget(fitting)[1]
     found = [setting.rates(fitting, shot, asks, seed=seed, batches=batches) for shot in shots]
     return [max(of_ask, key=lambda r: r.upper_Sv_s(k)) for of_ask in zip(*found, strict=True)]
+
+
+def flattest(setting: Setting) -> Shot:
+    """The exposure whose beam lies nearest to the horizontal on site: it points at people standing about."""
+
+    def rise(shot: Shot) -> float:
+        built = setting.build(Fitting(), shot)
+        start = built.to_site(built.source_at)
+        end = built.to_site(tuple(s + a for s, a in zip(built.source_at, built.aim, strict=True)))  # type: ignore[arg-type]
+        return round(abs(end[2] - start[2]), 6)
+
+    return min(setting.candidate.shots, key=rise)
+
+
+def quick_rates(
+    setting: Setting, fitting: Fitting, shot: Shot, asks: Sequence[Ask], *, seed: int, batches: int
+) -> list[Rate]:
+    """Rates by a short run that learns for a quarter of the usual time: a look.
+
+    Half of the batches may do: the run ends when the noise at every ask is known. Measured beside full learning:
+    the same rates within their noise, for less than half the work.
+    """
+    run = Run(setting.problem(setting.build(fitting, shot), asks), seed, lessons=LESSONS)
+    while True:
+        run.advance(
+            max(1, batches // 2 - run.batches if run.batches < batches // 2 else batches - run.batches)
+        )
+        readings = run.field().readings
+        if run.batches >= batches or all(math.isfinite(r.h10_sigma_rel) for r in readings):
+            return [_rate(a, r) for a, r in zip(asks, readings, strict=True)]
+
+
+def _rate(ask: Ask, r: Reading) -> Rate:
+    shares = {
+        name if name.startswith("straight") else f"from the {name.removeprefix('the ')}": float(share)
+        for name, share in r.solids.items()
+    }
+    return Rate(ask, r.h10_rate_Sv_s, r.h10_sigma_rel, r.reliable, shares)

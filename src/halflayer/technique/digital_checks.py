@@ -6,9 +6,8 @@ import math
 
 from halflayer.order.digital import DigitalDetector
 from halflayer.technique.ask import Ask, Check, Proposal, check
-from halflayer.technique.rules import OURS, double_image
-
-LARGEST_PLAIN_MAGNIFICATION = 1.2  # up to it the detector's own resolution counts (from memory, unverified)
+from halflayer.technique.rules import LARGEST_PLAIN_MAGNIFICATION, OURS, double_image
+from halflayer.technique.words import mm
 
 
 def magnification(p: Proposal) -> float:
@@ -64,20 +63,25 @@ def _resolution(
             source=answer.source,
         )
     need, m = answer.value, magnification(p)
-    if m <= LARGEST_PLAIN_MAGNIFICATION:
+    relax: tuple[str, ...] = (f"a detector with a resolution of {need.most_m * 1e6:.0f} um",)
+    if m <= LARGEST_PLAIN_MAGNIFICATION + 1e-9:
         reached_m, how = detector.basic_resolution_m, f"detector, magnification {m:.2f}"
     else:
         reached_m = image_resolution_m(
             resolution_m=detector.basic_resolution_m, unsharpness_m=unsharpness_m, magnification=m
         )
         how = f"image, magnification {m:.2f}, Ug {unsharpness_m * 1e3:.2f} mm"
+        plain = p.object_to_detector_m / (LARGEST_PLAIN_MAGNIFICATION - 1.0)
+        farther = f"a source {mm(plain)} off the object, at magnification {LARGEST_PLAIN_MAGNIFICATION:g}"
+        fine = detector.basic_resolution_m <= need.most_m + 1e-12
+        relax = (farther,) if fine else (*relax, farther)
     return check(
         "basic spatial resolution",
         required=f"SRb <= {need.most_m * 1e6:.0f} um (duplex element {need.element})",
         reached=f"{reached_m * 1e6:.0f} um ({how})",
         holds=reached_m <= need.most_m + 1e-12,
         source=f"{answer.source}; compensation by contrast: not covered",
-        relax=(f"a detector with a resolution of {need.most_m * 1e6:.0f} um",),
+        relax=relax,
     )
 
 

@@ -16,6 +16,7 @@ from typing import TypeVar
 from halflayer.data import load
 from halflayer.technique import iso17636_1_2013 as part_1
 from halflayer.technique.rules import (
+    LARGEST_PLAIN_MAGNIFICATION,
     MEMORY,
     Answer,
     Bound,
@@ -29,11 +30,13 @@ from halflayer.technique.rules import (
     Side,
     SourceRange,
     TechniqueName,
+    double_image,
     in_band,
     tidy_mm,
 )
 
 NAME = "ISO 17636-2:2013"
+NO_SET_UP = SetUp(gap_m=0.0, reinforcement_m=0.0)
 T = TypeVar("T")
 
 
@@ -52,14 +55,16 @@ class Iso17636Part2:
 
     name = NAME
 
-    def __init__(self, test_class: str, agreements: Iterable[str] = ()) -> None:
+    def __init__(self, test_class: str, agreements: Iterable[str] = (), set_up: SetUp = NO_SET_UP) -> None:
+        self.set_up = set_up
         self._part_1 = part_1.Iso17636Part1(test_class, agreements)
         self.test_class: str | None = test_class
         self.agreements = self._part_1.agreements
 
     def with_set_up(self, set_up: SetUp) -> Iso17636Part2:
-        """These rules ask nothing more of the set-up."""
-        return self
+        """The magnification is that of the detector where it really lies."""
+        assert self.test_class is not None
+        return Iso17636Part2(self.test_class, self.agreements, set_up)
 
     def nominal_thickness(self, technique: TechniqueName, *, wall_m: float) -> Answer[float]:
         """Penetrated thickness w without cap, as in part 1."""
@@ -76,11 +81,22 @@ class Iso17636Part2:
     def minimum_distances(
         self, technique: TechniqueName, *, focal_m: float, diameter_m: float, wall_m: float, lift_m: float
     ) -> tuple[Answer[MinimumDistance], ...]:
-        """Least distances, as in part 1; the class A distance in class B is not held for this part."""
+        """Least distances, as in part 1; the class A distance in class B is not held for this part.
+
+        For double image a second one, at which the magnification is 1.2: from there on the detector's own
+        resolution counts, nearer by that of the image, geometric unsharpness included.
+        """
         found = self._part_1.minimum_distances(
             technique, focal_m=focal_m, diameter_m=diameter_m, wall_m=wall_m, lift_m=lift_m
         )
-        return tuple(_here(a) for a in found if not a.value.class_a)
+        shared = [_here(a) for a in found if not a.value.class_a]
+        b = diameter_m + max(self.set_up.gap_m, lift_m)
+        plain = b / (LARGEST_PLAIN_MAGNIFICATION - 1.0)
+        if not double_image(technique) or plain <= shared[0].value.distance_m:
+            return tuple(shared)
+        words = f"magnification at most {LARGEST_PLAIN_MAGNIFICATION:g}, f = b / {LARGEST_PLAIN_MAGNIFICATION - 1:g},"
+        farther = MinimumDistance(plain, shared[0].value.factor, b, words=words)
+        return (*shared, Answer(farther, f"{NAME} 7.6", MEMORY, shared[0].note))
 
     def distance_relaxations(self, *, minimum: MinimumDistance, reached_m: float) -> tuple[str, ...]:
         """None held."""

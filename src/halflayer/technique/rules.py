@@ -23,6 +23,8 @@ READ = "read in a stored page"
 DERIVED = "derived here"
 PRACTICE = "common practice, no source"
 OURS = "our choice"
+# Up to this magnification a digital detector's own resolution counts, ISO 17636-2 (from memory, unverified).
+LARGEST_PLAIN_MAGNIFICATION = 1.2
 FOR_FILM = "not covered: this code is for film"
 
 
@@ -80,16 +82,21 @@ class MinimumDistance:
     class_a: bool = False
     condition: str = ""
     unsharpness_m: float | None = None  # where the code bounds Ug itself: f = d b / Ug, `factor` is not used
+    words: str = ""  # the formula of a distance that does not depend on the source's size
 
     @property
     def formula(self) -> str:
         """The formula in words, with its figures."""
+        if self.words:
+            return self.words
         if self.unsharpness_m is None:
             return f"{self.factor:g} d b^(2/3)"
         return f"d b / Ug, Ug = {self.unsharpness_m * 1e3:g} mm"
 
     def largest_focal_m(self, *, source_to_object_m: float) -> float:
-        """Largest source size for which the distance given is just enough [m]."""
+        """Largest source size for which the distance given is just enough [m]; 0 where none would be."""
+        if self.words:
+            return 0.0
         if self.unsharpness_m is not None:
             return source_to_object_m * self.unsharpness_m / self.object_to_detector_m
         return largest_focal_m(

@@ -1,0 +1,120 @@
+"""The bench for looks at lost shielding: one exposure, where it is asked, the rates as planned, and what holds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from halflayer.exposure.result import Exposure
+from halflayer.scene.build import Built
+from halflayer.scene.fitting import Fitting
+from halflayer.scene.frame import Vec3, add, scaled
+from halflayer.scene.trace import material_at
+from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
+from halflayer.shielding.averaging import shot_seconds
+from halflayer.shielding.look import Rate, Setting
+from halflayer.shielding.moved import cross
+from halflayer.shielding.result import Shielding
+from halflayer.shielding.spots import flattest, quick_rates
+from halflayer.technique.result import Shot
+
+BATCHES = 16  # of one look at most, ended when all noise is known: our choice, some tenths of a second
+PLACES_AT_MOST = 2  # places beside the barrier points and the crew's own
+RING_AT_MOST = 5
+# What is not known reliably is taken with this relative noise at least: batch sigmas of short runs are too small.
+NOISE_LEAST = 0.3
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What all cases of a weld share: setting, shot, where it is asked, and the rates as planned."""
+
+    setting: Setting
+    fitting: Fitting
+    shot: Shot
+    built: Built
+    asks: tuple[Ask, ...]
+    crew: frozenset[str]
+    longest_s: float
+    seed: int
+    planned: tuple[Rate, ...]
+
+    def look(self, setting: Setting, fitting: Fitting) -> list[Rate]:
+        return quick_rates(setting, fitting, self.shot, self.asks, seed=self.seed, batches=BATCHES)
+
+
+def bench_of(setting: Setting, exposure: Exposure, shielding: Shielding, seed: int) -> Bench:
+    order, weld = setting.order, setting.weld
+    shot = flattest(setting)
+    built = setting.build(shielding.fitting, shot)
+    within = weld.barrier_within_m or order.limits.barrier_within_m
+    ring = barrier_asks(order, weld, built.frame, exposure, (within,), built.scene)
+    places = [
+        a
+        for a in place_asks(order, weld, built.frame, exposure)
+        if material_at(built.scene, a.local).name in OPEN
+    ]
+    crew = {p.name for p in order.places if p.kind == "crew"}
+    asks = (*_ring(built, ring, shielding), *_places(places, crew, shielding))
+    bench = Bench(
+        setting,
+        shielding.fitting,
+        shot,
+        built,
+        asks,
+        frozenset(crew),
+        max(shot_seconds(exposure)),
+        seed,
+        (),
+    )
+    return replace(bench, planned=tuple(bench.look(setting, shielding.fitting)))
+
+
+def _ring(built: Built, ring: Sequence[Ask], shielding: Shielding) -> list[Ask]:
+    """Barrier points where a lost shield shows: in the beam's line, across it, and the worst as planned."""
+    known = {p.name: p.upper_Sv_s for p in shielding.points}
+    worst = sorted(ring, key=lambda a: -known.get(a.name, 0.0))[:2]
+    wanted: list[Ask] = []
+    for v in (built.aim, scaled(built.aim, -1.0), sideways(built), scaled(sideways(built), -1.0)):
+        if ring:
+            wanted.append(max(ring, key=lambda a: cosine(built, a, v)))
+    return list(dict.fromkeys([*wanted, *worst]))[:RING_AT_MOST]
+
+
+def sideways(built: Built) -> Vec3:
+    """At right angles to beam and the aperture's long side."""
+    return cross(built.aim, built.axis_along)
+
+
+def cosine(built: Built, ask: Ask, direction: Vec3) -> float:
+    d = add(ask.local, scaled(built.source_at, -1.0))
+    return sum(a * b for a, b in zip(d, direction, strict=True)) / math.dist(ask.local, built.source_at)
+
+
+def _places(places: Sequence[Ask], crew: set[str], shielding: Shielding) -> list[Ask]:
+    """The crew's own places and those nearest to their limits as planned."""
+    upper = {p.name: p.upper_Sv_s for p in shielding.points}
+    own = [a for a in places if a.name in crew]
+    rest = [a for a in places if a.name not in crew and a.limit_Sv_s]
+    rest.sort(key=lambda a: -upper.get(a.name, 0.0) / (a.limit_Sv_s or 1.0))
+    return [*own, *rest[:PLACES_AT_MOST]]
+
+
+def noise(r: Rate) -> float:
+    return r.sigma_rel if r.reliable else max(r.noise, NOISE_LEAST)
+
+
+def upper(r: Rate, k: float) -> float:
+    return r.rate_Sv_s * (1.0 + 1.645 * noise(r)) * (1.0 + k)
+
+
+def holds(rates: Sequence[Rate], k: float) -> bool | None:
+    """True: all bounds under their limits. False: an estimate over one by more than its noise. None: between."""
+    asked = [r for r in rates if r.ask.limit_Sv_s]
+    if not asked:
+        return None
+    if all(upper(r, k) <= (r.ask.limit_Sv_s or 0.0) for r in asked):
+        return True
+    sure = (r.rate_Sv_s * (1.0 - 1.645 * min(noise(r), 0.6)) > (r.ask.limit_Sv_s or 0.0) for r in asked)
+    return False if any(sure) else None

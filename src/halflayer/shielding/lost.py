@@ -1,0 +1,203 @@
+"""Lost shielding: dose with a plate left out, the wrap open, the head turned or shifted, and what may be out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from halflayer.base.result import Finding
+from halflayer.exposure.result import Exposure
+from halflayer.scene.build import Built
+from halflayer.scene.frame import Vec3, add, scaled
+from halflayer.scene.pipework import X, outside_radius
+from halflayer.shielding import kit
+from halflayer.shielding.asks import Ask
+from halflayer.shielding.averaging import BARRIER
+from halflayer.shielding.bench import BATCHES, Bench, bench_of, cosine, holds, noise, upper
+from halflayer.shielding.look import Rate, Setting
+from halflayer.shielding.moved import cross, head_shifted, head_turned, hole_along, with_hole
+from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety_result import Lost, LostCase, SurveyHint
+from halflayer.shielding.spots import changed
+from halflayer.shielding.tolerance import tolerance, weak_axis
+
+FACTOR_NOISE_MOST = 0.5  # a ratio of two looks that is noisier than this says nothing: our choice
+ALONG = 0.87  # cosine beyond which a point counts as along a line, 30 deg
+LIT_M = 0.002  # above the pipe's surface
+
+STEPS = (
+    "Stop where the reading rises above the expected one. Believe the meter; do not go on to the head to look.",
+    "Close the source from the control position; step back until the reading is the one expected there.",
+    "Watch the reading while the source closes. If it falls as planned, the shield is not where it was; if it does "
+    "not, treat the source as out and follow your own contingency plan and adviser.",
+    "With the source closed and surveyed: compare with the table of cases, look for a plate left out, an open seam, "
+    "a turned or shifted head, a fitting that differs from the sheet.",
+    "Put right what is found, note reading and cause, and open again for a survey only, from outside the barrier.",
+    "If nothing is found, the plan does not describe the set-up: do not expose by it; move the barrier out to where "
+    "the limit is read, tell the adviser, and have the weld planned again with what stands there.",
+)
+
+
+def lost_shielding(setting: Setting, exposure: Exposure, shielding: Shielding, *, seed: int) -> Lost:
+    """Looks at one exposure, the one whose beam lies flattest, with one thing at a time out of place.
+
+    The same random numbers serve the set-up as planned and every case, so that their ratio is less noisy than
+    the rates. All figures are looks with their noise, not proofs.
+    """
+    bench = bench_of(setting, exposure, shielding, seed)
+    turned = _turned(bench)
+    cases = [c for c in (_plate(bench), _open(bench), turned, _shifted(bench)) if c is not None]
+    return Lost(
+        shot=setting.candidate.shots.index(bench.shot) + 1,
+        cases=tuple(cases),
+        tolerance=tolerance(bench, turned),
+        hints=_hints(cases),
+        steps=STEPS,
+        findings=tuple(_findings(cases)),
+    )
+
+
+# --- cases ---------------------------------------------------------------------------------------------
+
+
+def _plate(b: Bench) -> LostCase | None:
+    if b.fitting.plates < 1:
+        return None
+    piece = kit.plate_kind(b.setting.order, b.fitting)
+    one = "folded layer" if piece is not None and piece.folded else "plate"
+    fewer = replace(b.fitting, plates=b.fitting.plates - 1)
+    what = f"{fewer.plates} in place of {b.fitting.plates} {one}s in the stop"
+    return _case(b, f"one {one} missing", what, b.look(b.setting, fewer))
+
+
+def _open(b: Bench) -> LostCase | None:
+    """The wrap open where it matters most, among the places looked at."""
+    if b.fitting.layers < 1:
+        return None
+    edge = b.setting.order.kit.wrap_opening_m
+    found: list[LostCase] = []
+    for words, start, direction in _openings(b):
+        hole = hole_along(b.built, start=start, direction=direction, edge_m=edge)
+        if hole is None:
+            continue
+
+        def change(built: Built, hole=hole) -> Built:  # type: ignore[no-untyped-def]
+            return with_hole(built, hole)
+
+        what = f"a hole of {edge * 1000:.0f} x {edge * 1000:.0f} mm through all layers, {words}"
+        found.append(_case(b, "wrap open", what, b.look(changed(b.setting, change), b.fitting)))
+    worst = max(found, key=lambda c: c.factor or 0.0, default=None)
+    if worst is None:
+        return None
+    return (
+        replace(worst, what=f"{worst.what} (worst of {len(found)} places looked at)")
+        if len(found) > 1
+        else worst
+    )
+
+
+def _openings(b: Bench) -> list[tuple[str, Vec3, Vec3]]:
+    """Where a hole matters most, as rays from inside the set-up, in words.
+
+    An open source: towards the worst barrier point off the pipe. A strapped head: in the line of the beam, which
+    nothing but the wrap stops. A stand: behind the stop, and between the lit pipe and the worst barrier point that
+    lies neither along the pipe, nor behind the head, nor behind the stop.
+    """
+    aim = b.built.aim
+    if b.built.beam.is_open:
+        top = _worst_off(b, (X,))
+        start = b.built.source_at
+        return [] if top is None else [(f"towards {top.name}", start, add(top.local, scaled(start, -1.0)))]
+    found = [("behind the pipe in the line of the beam", b.built.source_at, aim)]
+    top = _worst_off(b, (X, aim)) if b.fitting.plates else None
+    if top is not None:
+        # From where the beam meets the pipe, not from within it: the pipe itself goes through the wrap.
+        lit = scaled(aim, -outside_radius(b.setting.weld) - LIT_M)
+        found.append((f"between the lit pipe and {top.name}", lit, add(top.local, scaled(lit, -1.0))))
+    return found
+
+
+def _worst_off(b: Bench, lines: Sequence[Vec3]) -> Ask | None:
+    """The barrier point with most dose as planned that lies along none of the lines, on either side."""
+    ring = [r for r in b.planned if r.ask.radius_m is not None]
+    off = [r for r in ring if all(abs(cosine(b.built, r.ask, v)) < ALONG for v in lines)]
+    return max(off, key=lambda r: r.rate_Sv_s).ask if off else None
+
+
+def _turned(b: Bench) -> LostCase | None:
+    angle = b.setting.order.kit.head_turn_rad
+    if b.built.beam.is_open or angle == 0.0:
+        return None
+    axis, words = weak_axis(b)
+    rates = b.look(
+        changed(b.setting, lambda built: head_turned(built, axis=axis, angle_rad=angle)), b.fitting
+    )
+    return _case(b, "head turned", f"head and beam turned by {math.degrees(angle):.3g} deg, {words}", rates)
+
+
+def _shifted(b: Bench) -> LostCase | None:
+    way = b.setting.order.kit.head_shift_m
+    if b.built.beam.is_open or way == 0.0:
+        return None
+    axis, words = weak_axis(b)
+    by = scaled(cross(axis, b.built.aim), way)
+    rates = b.look(changed(b.setting, lambda built: head_shifted(built, by)), b.fitting)
+    return _case(b, "head shifted", f"head and beam shifted by {way * 1000:.3g} mm, {words}", rates)
+
+
+def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
+    k = b.setting.budget(b.fitting)[1]
+    ring = [r for r in rates if r.ask.radius_m is not None]
+    crew = [r for r in rates if r.ask.name in b.crew] or ring
+    at_barrier = max(ring, key=lambda r: upper(r, k), default=None)
+    at_crew = max(crew, key=lambda r: upper(r, k), default=None)
+    rises = [
+        (now.rate_Sv_s / before.rate_Sv_s, math.hypot(now.noise, before.noise), now)
+        for now, before in zip(rates, b.planned, strict=True)
+        if before.rate_Sv_s > 0.0 and math.hypot(now.noise, before.noise) <= FACTOR_NOISE_MOST
+    ]
+    factor, factor_noise, where = max(rises, key=lambda f: f[0]) if rises else (None, None, None)
+    return LostCase(
+        name=name,
+        what=what,
+        barrier_Sv_s=at_barrier.rate_Sv_s if at_barrier else None,
+        barrier_upper_Sv_s=upper(at_barrier, k) if at_barrier else None,
+        barrier_where=at_barrier.ask.name if at_barrier else "",
+        crew_Sv_s=at_crew.rate_Sv_s if at_crew else None,
+        crew_upper_Sv_s=upper(at_crew, k) if at_crew else None,
+        exposure_Sv=upper(at_crew, k) * b.longest_s if at_crew else None,
+        factor=factor,
+        factor_sigma_rel=factor_noise,
+        factor_where=where.ask.name if where else "",
+        sigma_rel=noise(at_barrier) if at_barrier else None,
+        holds=holds(rates, k),
+        basis=f"look of {BATCHES} batches at most at the exposure whose beam lies flattest; not proved",
+    )
+
+
+# --- what it means -------------------------------------------------------------------------------------
+
+
+def _hints(cases: Sequence[LostCase]) -> tuple[SurveyHint, ...]:
+    """Cases by how much they raise the reading, most first; those that no meter would show are left out."""
+    seen = [c for c in cases if c.factor is not None and c.factor >= 1.2]
+    seen.sort(key=lambda c: -(c.factor or 0.0))
+    return tuple(SurveyHint(c.factor or 0.0, f"{c.name}: {c.what}", c.factor_where) for c in seen)
+
+
+def _findings(cases: Sequence[LostCase]) -> list[Finding]:
+    broken = [c for c in cases if c.holds is False]
+    if not broken:
+        return []
+    top = max(broken, key=lambda c: c.barrier_Sv_s or 0.0)
+    rate = (top.barrier_upper_Sv_s or 0.0) * 3600e6
+    names = ", ".join(c.name for c in broken)
+    return [
+        Finding(
+            "warn",
+            f"limits do not hold with lost shielding ({names}); worst, {top.name}: up to {rate:.3g} uSv/h at "
+            f"{top.barrier_where.removeprefix(BARRIER)} of the barrier",
+            source="looks, not proved",
+        )
+    ]

@@ -1,0 +1,72 @@
+"""What the scheduling of a shift takes and gives."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from halflayer.base.result import Derived, Finding
+from halflayer.shielding.result import LimitCheck
+from halflayer.shielding.safety_result import AveragedDose
+
+
+@dataclass(frozen=True)
+class PlaceRate:
+    """Dose rate at a place while a weld's source is out: estimate, upper bound, and whether it is reliable."""
+
+    rate_Sv_s: float
+    upper_Sv_s: float
+    reliable: bool
+
+
+@dataclass(frozen=True)
+class Job:
+    """One weld as the shift sees it: times, place in plan, barrier, rates at the order's places, crew doses."""
+
+    weld: str
+    at: tuple[float, float]
+    set_up_s: float
+    shots_s: tuple[float, ...]
+    pause_s: float  # source stored, between two exposures
+    last_s: float  # source stored, after the last exposure: walk, survey, film
+    rates: dict[str, PlaceRate] = field(default_factory=dict)
+    barrier_m: float | None = None
+    crew_Sv: tuple[Derived, ...] = ()  # in the sequence of the order's crew
+    allowance: float = 1.0  # exposures to count on, trial and reshoots included, over those planned
+    extra_Sv: tuple[
+        float | None, ...
+    ] = ()  # what trial and reshoots may add to each person; None: not computed
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A stretch of a team's time; seconds from the start of the shift."""
+
+    team: int  # from 1
+    weld: str
+    what: str  # "set-up", "exposure", "between"
+    shot: int | None  # from 1, for exposures
+    start_s: float
+    end_s: float
+
+
+@dataclass(frozen=True)
+class CrewShift:
+    """One person's dose over the shift; value None where a weld's dose is not computed."""
+
+    id: str
+    name: str
+    dose: Derived
+    limits: tuple[LimitCheck, ...]
+
+
+@dataclass(frozen=True)
+class ShiftPlan:
+    """The schedule of a shift and what adds up in it."""
+
+    teams: int
+    slots: tuple[Slot, ...]
+    ends: Derived  # s from the start of the shift
+    fits: bool
+    places: tuple[AveragedDose, ...]  # four rules at each place, all set-ups together
+    crew: tuple[CrewShift, ...]
+    findings: tuple[Finding, ...]

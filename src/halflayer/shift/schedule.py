@@ -1,0 +1,245 @@
+"""The welds of an order one after the other over the teams of a shift, and the doses that add up at places."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import combinations
+
+from halflayer.base.result import Derived, Finding
+from halflayer.order.limits import Limit, Place
+from halflayer.order.models import Order
+from halflayer.shielding.asks import HOUR_S
+from halflayer.shielding.hours import Exposed, peak_rate, worst_window
+from halflayer.shielding.result import LimitCheck
+from halflayer.shielding.safety_result import AveragedDose
+from halflayer.shift.result import CrewShift, Job, PlaceRate, ShiftPlan, Slot
+
+
+def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
+    """Every job in the order's sequence to the team that is free first, and what follows from it.
+
+    A plain list schedule, not an optimum. Moving from weld to weld and pauses of people are not in it. Each
+    person is counted at every weld, whatever the team: high where teams share the work.
+    """
+    teams = order.shift.teams
+    slots = slots_of(jobs, teams)
+    end = max((s.end_s for s in slots), default=0.0)
+    length = (order.shift.ends - order.shift.starts).total_seconds()
+    places = tuple(row for p in order.places for row in _place_rows(order, p, jobs, slots))
+    crew = tuple(_crew(order, jobs, n) for n in range(len(order.crew)))
+    return ShiftPlan(
+        teams=teams,
+        slots=slots,
+        ends=Derived(
+            "shift_end",
+            end,
+            "s",
+            formula="each weld to the team that is free first",
+            inputs=tuple(Derived(j.weld, _job_s(j), "s") for j in jobs),
+            source=f"times per step: {order.crew_times.basis}; exposure times; mounting times of the kit",
+            basis="moving between welds and breaks not included",
+        ),
+        fits=end <= length,
+        places=places,
+        crew=crew,
+        findings=tuple(_findings(order, jobs, slots, places, crew)),
+    )
+
+
+def _job_s(j: Job) -> float:
+    return j.set_up_s + math.fsum(j.shots_s) + j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
+
+
+def slots_of(jobs: Sequence[Job], teams: int) -> tuple[Slot, ...]:
+    """The teams' time, cut into set-ups, exposures and what lies between, in the order of their starts.
+
+    Raises: ValueError for less than one team.
+    """
+    if teams < 1:
+        raise ValueError(f"a shift needs a team, given {teams}")
+    free = [0.0] * teams
+    found: list[Slot] = []
+    for job in jobs:
+        team = min(range(teams), key=lambda n: (free[n], n))
+        at = free[team]
+        for what, shot, seconds in _steps(job):
+            if seconds > 0.0:
+                found.append(Slot(team + 1, job.weld, what, shot, at, at + seconds))
+            at += seconds
+        free[team] = at
+    return tuple(sorted(found, key=lambda s: (s.start_s, s.team)))
+
+
+def _steps(job: Job) -> list[tuple[str, int | None, float]]:
+    steps: list[tuple[str, int | None, float]] = [("set-up", None, job.set_up_s)]
+    for n, seconds in enumerate(job.shots_s, start=1):
+        steps.append(("exposure", n, seconds))
+        steps.append(("between", None, job.last_s if n == len(job.shots_s) else job.pause_s))
+    return steps
+
+
+def exposed_at(place: str, jobs: Sequence[Job], slots: Sequence[Slot], *, upper: bool) -> list[Exposed]:
+    """The dose rates at a place over the shift, one stretch for each exposure; set-ups at the same time overlap."""
+    by_weld = {j.weld: j.rates.get(place) for j in jobs}
+    found = []
+    for s in slots:
+        rate = by_weld.get(s.weld)
+        if s.what == "exposure" and rate is not None:
+            found.append(Exposed(s.start_s, s.end_s, rate.upper_Sv_s if upper else rate.rate_Sv_s))
+    return found
+
+
+def _place_rows(order: Order, place: Place, jobs: Sequence[Job], slots: Sequence[Slot]) -> list[AveragedDose]:
+    """Four rules at one place, all welds of the shift together."""
+    value = exposed_at(place.name, jobs, slots, upper=False)
+    bound = exposed_at(place.name, jobs, slots, upper=True)
+    known = [r for j in jobs if (r := j.rates.get(place.name)) is not None]
+    if len(known) < len(jobs) or not jobs:
+        return []  # a weld without a figure there leaves the sum unknown
+    reliable = _reliable(known)
+    limit: Limit | None = place.limit
+    hour, starts = worst_window(value, HOUR_S)
+    hour_upper, _ = worst_window(bound, HOUR_S)
+    whole = math.fsum(e.rate * (e.end_s - e.start_s) for e in value)
+    whole_upper = math.fsum(j.rates[place.name].upper_Sv_s * math.fsum(j.shots_s) * j.allowance for j in jobs)
+    there, weekly = place.occupancy, order.shift.per_week
+    share = "" if there == 1.0 else f", someone there {there:.0%} of the time"
+    rows = (
+        (
+            "instantaneous",
+            "highest sum of set-ups at the same time",
+            "Sv/s",
+            peak_rate(value),
+            peak_rate(bound),
+            limit.rate_Sv_s if limit else None,
+        ),
+        (
+            "in any one hour",
+            f"worst hour of the schedule, from minute {starts / 60:.0f}",
+            "Sv",
+            hour,
+            hour_upper,
+            limit.in_any_hour_Sv if limit else None,
+        ),
+        (
+            "per shift",
+            f"all welds of the shift{share}; trial and reshoots allowed for in the bound",
+            "Sv",
+            whole * there,
+            whole_upper * there,
+            limit.per_shift_Sv if limit else None,
+        ),
+        (
+            "per week",
+            f"{weekly} such shift{'s' if weekly > 1 else ''}{share}",
+            "Sv",
+            whole * there * weekly,
+            whole_upper * there * weekly,
+            limit.per_week_Sv if limit else None,
+        ),
+    )
+    return [
+        AveragedDose(place.name, kind, words, unit, v, u, lim, _ok(u, lim, reliable))
+        for kind, words, unit, v, u, lim in rows
+    ]
+
+
+def _reliable(rates: Sequence[PlaceRate]) -> bool:
+    """True when what is not reliable brings less than a tenth of the whole bound."""
+    whole = math.fsum(r.upper_Sv_s for r in rates)
+    return math.fsum(r.upper_Sv_s for r in rates if not r.reliable) <= 0.1 * whole
+
+
+def _ok(upper: float, limit: float | None, reliable: bool) -> bool | None:
+    if limit is None or not (reliable or upper > limit):
+        return None
+    return upper <= limit
+
+
+def _crew(order: Order, jobs: Sequence[Job], n: int) -> CrewShift:
+    person = order.crew[n]
+    doses = [j.crew_Sv[n] for j in jobs]
+    unknown = [j.weld for j, d in zip(jobs, doses, strict=True) if d.value is None]
+    least = math.fsum(float(d.value) for d in doses if isinstance(d.value, int | float))
+    whole = Derived(
+        f"shift_dose_{person.id}",
+        None if unknown else least,
+        "Sv",
+        formula="sum over the welds",
+        inputs=tuple(doses),
+        source="crew dose step by step",
+        basis=f"not computed: {', '.join(unknown)}" if unknown else "upper values",
+    )
+    extras = [j.extra_Sv[n] if j.extra_Sv else 0.0 for j in jobs]
+    known = not unknown and all(e is not None for e in extras)
+    extra = math.fsum(e for e in extras if e is not None)
+    before, weeks = person.dose_this_year_Sv or 0.0, order.shift.per_week
+    own = order.limits.crew
+    allowed = "; trial and reshoots allowed for in the bound"
+    rows = (
+        ("per shift", f"all welds of the shift{allowed}", 1.0, 0.0, own.per_shift_Sv),
+        ("per week", f"{weeks} such shifts{allowed}", float(weeks), 0.0, own.per_week_Sv),
+        ("per year", f"the year so far and this shift{allowed}", 1.0, before, own.per_year_Sv),
+    )
+    checks = []
+    for kind, words, factor, plus, limit in rows:
+        if limit is not None:
+            value, bound = plus + factor * least, plus + factor * (least + extra)
+            ok = _ok(bound, limit, known)
+            checks.append(LimitCheck(person.name, kind, words, value, bound, limit, ok))
+    return CrewShift(person.id, person.name, whole, tuple(checks))
+
+
+def _findings(
+    order: Order,
+    jobs: Sequence[Job],
+    slots: Sequence[Slot],
+    places: Sequence[AveragedDose],
+    crew: Sequence[CrewShift],
+) -> list[Finding]:
+    found: list[Finding] = []
+    basis = {p.name: p.limit.basis for p in order.places if p.limit}
+    for row in places:
+        if row.ok is False:
+            assert row.limit is not None
+            factor, unit = (3600e6, "uSv/h") if row.unit == "Sv/s" else (1e6, "uSv")
+            text = (
+                f"{row.place}: all welds together give up to {row.upper * factor:.3g} {unit} {row.kind}, "
+                f"the limit is {row.limit * factor:.3g} {unit}"
+            )
+            relax = ("fewer set-ups at the same time", "spread the welds over more shifts")
+            found.append(Finding("warn", text, basis.get(row.place, ""), relax))
+    for person in crew:
+        for c in person.limits:
+            if c.ok is False:
+                text = (
+                    f"{c.place}: all welds together give up to {c.upper_Sv * 1e6:.3g} uSv {c.kind}, "
+                    f"the limit is {c.limit_Sv * 1e6:.3g} uSv"
+                )
+                found.append(
+                    Finding("warn", text, order.limits.crew.basis, ("share the welds among more people",))
+                )
+    return [*found, *_too_near(jobs, slots)]
+
+
+def _too_near(jobs: Sequence[Job], slots: Sequence[Slot]) -> list[Finding]:
+    """Set-ups at the same time of which one stands inside the other's barrier."""
+    by_weld = {j.weld: j for j in jobs}
+    spans: dict[str, tuple[float, float]] = {}
+    for s in slots:
+        a, b = spans.get(s.weld, (s.start_s, s.end_s))
+        spans[s.weld] = (min(a, s.start_s), max(b, s.end_s))
+    found = []
+    for one, two in combinations(spans, 2):
+        together = min(spans[one][1], spans[two][1]) - max(spans[one][0], spans[two][0])
+        apart = math.dist(by_weld[one].at, by_weld[two].at)
+        reach = [(w, by_weld[w].barrier_m) for w in (one, two)]
+        inside = [w for w, d in reach if d is not None and apart < d]
+        if together > 0.0 and inside:
+            text = (
+                f"{one} and {two} are worked at the same time, {apart:.1f} m apart, inside the barrier of "
+                f"{' and of '.join(inside)}: one crew would stand in the other's field"
+            )
+            found.append(Finding("warn", text, relax=("one after the other", "another sequence of welds")))
+    return found

@@ -1,0 +1,214 @@
+"""Welds over the teams of a shift: slots by hand, doses that add up, the worst hour of the schedule."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import math
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import plan_factory as pf
+from halflayer.base.result import Derived
+from halflayer.base.serial import from_json, to_json
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.plan_json import plan_json
+from halflayer.shift.jobs import job_of
+from halflayer.shift.result import Job, PlaceRate, ShiftPlan
+from halflayer.shift.schedule import exposed_at, schedule, slots_of
+
+H = 3600.0
+RATE = PlaceRate(10e-6 / H, 12e-6 / H, True)
+
+
+def an_order(*, teams: int = 1, limit: dict[str, Any] | None = None, **more: Any) -> Order:
+    data = pf.order_data()
+    data["shift"] |= {"teams": teams}
+    data["places"] = [{"id": "office", "name": "Office", "at": (5.0, 0.0, 1.0), "limit": limit} | more]
+    return Order.from_json(data)
+
+
+def job(weld: str = "A", **changes: Any) -> Job:
+    crew = tuple(Derived(f"crew_dose_{p}", 2e-6, "Sv") for p in ("ric", "rad2", "sentry"))
+    values: dict[str, Any] = {
+        "weld": weld,
+        "at": (0.0, 0.0),
+        "set_up_s": 600.0,
+        "shots_s": (120.0, 120.0),
+        "pause_s": 300.0,
+        "last_s": 100.0,
+        "rates": {"Office": RATE},
+        "barrier_m": 4.0,
+        "crew_Sv": crew,
+    }
+    return Job(**(values | changes))
+
+
+def rows(plan: ShiftPlan):
+    return {r.kind: r for r in plan.places}
+
+
+def test_one_team_works_one_weld_after_the_other() -> None:
+    """600 set-up, 120, 300 pause, 120, 100 last: 1240 s a weld."""
+    slots = slots_of([job("A"), job("B")], 1)
+    first = [(s.weld, s.what, s.start_s, s.end_s) for s in slots if s.weld == "A"]
+    assert first == [
+        ("A", "set-up", 0.0, 600.0),
+        ("A", "exposure", 600.0, 720.0),
+        ("A", "between", 720.0, 1020.0),
+        ("A", "exposure", 1020.0, 1140.0),
+        ("A", "between", 1140.0, 1240.0),
+    ]
+    assert min(s.start_s for s in slots if s.weld == "B") == 1240.0
+    assert [s.shot for s in slots if s.what == "exposure"] == [1, 2, 1, 2]
+
+
+def test_two_teams_at_the_same_time_add_at_a_place() -> None:
+    """Two set-ups of 10 uSv/h: 20 uSv/h while both are out, 4 x 2 min x 10 uSv/h = 1.33 uSv in the shift."""
+    found = rows(schedule(an_order(teams=2), [job("A"), job("B", at=(50.0, 0.0))]))
+    assert found["instantaneous"].value == pytest.approx(20e-6 / H)
+    assert found["instantaneous"].upper == pytest.approx(24e-6 / H)
+    assert found["per shift"].value == pytest.approx(4 * 120 * 10e-6 / H)
+    one = rows(schedule(an_order(teams=1), [job("A"), job("B")]))
+    assert one["instantaneous"].value == pytest.approx(10e-6 / H)
+    assert one["per shift"].value == found["per shift"].value
+
+
+def test_the_worst_hour_is_that_of_the_schedule() -> None:
+    """Six welds of 1240 s: within an hour at most six exposures of 120 s fit, 2 uSv at 10 uSv/h."""
+    plan = schedule(an_order(), [job(f"W{n}") for n in range(6)])
+    hour = rows(plan)["in any one hour"]
+    assert hour.value == pytest.approx(6 * 120 * 10e-6 / H)
+    assert "worst hour of the schedule" in hour.averaging
+    assert rows(plan)["per shift"].value == pytest.approx(12 * 120 * 10e-6 / H)
+
+
+def test_limits_of_all_kinds_are_judged_and_a_broken_one_is_told_once() -> None:
+    limit = {"rate_Sv_s": 15e-6 / H, "in_any_hour_Sv": 1e-5, "per_shift_Sv": 1e-7, "basis": "rule X"}
+    plan = schedule(an_order(limit=limit), [job("A")])
+    found = rows(plan)
+    assert (found["instantaneous"].ok, found["in any one hour"].ok, found["per shift"].ok) == (
+        True,
+        True,
+        False,
+    )
+    (told,) = [f for f in plan.findings if f.text.startswith("Office")]
+    assert "0.8 uSv per shift" in told.text
+    assert told.source == "rule X"
+
+
+def test_trial_and_reshoots_are_in_the_bound_of_the_shift() -> None:
+    plan = schedule(an_order(), [job("A", allowance=1.5, extra_Sv=(1e-6, 0.0, 0.0))])
+    assert rows(plan)["per shift"].value == pytest.approx(240 * 10e-6 / H)
+    assert rows(plan)["per shift"].upper == pytest.approx(1.5 * 240 * 12e-6 / H)
+    check = plan.crew[0].limits[0]
+    assert (check.value_Sv, check.upper_Sv) == (pytest.approx(2e-6), pytest.approx(3e-6))
+
+
+def test_a_weld_without_a_figure_leaves_the_place_out() -> None:
+    assert schedule(an_order(), [job("A"), job("B", rates={})]).places == ()
+
+
+def test_what_is_not_reliable_never_holds() -> None:
+    vague = PlaceRate(1e-6 / H, 2e-6 / H, False)
+    limit = {"rate_Sv_s": 15e-6 / H, "basis": "x"}
+    alone = rows(schedule(an_order(limit=limit), [job("A", rates={"Office": vague})]))
+    assert alone["instantaneous"].ok is None
+    small = rows(
+        schedule(
+            an_order(limit=limit),
+            [job("A"), job("B", rates={"Office": dataclasses.replace(vague, upper_Sv_s=1e-7 / H)})],
+        )
+    )
+    assert small["instantaneous"].ok is True
+
+
+def test_a_crew_dose_that_is_not_computed_leaves_the_sum_unknown() -> None:
+    unknown = tuple(Derived("x", None, "Sv") for _ in range(3))
+    plan = schedule(an_order(), [job("A"), job("B", crew_Sv=unknown)])
+    assert plan.crew[0].dose.value is None
+    assert "B" in plan.crew[0].dose.basis
+    assert [c.ok for c in plan.crew[0].limits] == [None]
+    hot = tuple(Derived("x", 1e-3, "Sv") for _ in range(3))
+    above = schedule(an_order(), [job("A", crew_Sv=hot), job("B", crew_Sv=unknown)])
+    assert [c.ok for c in above.crew[0].limits] == [False]
+    assert any("M. Okafor" in f.text for f in above.findings)
+
+
+def test_teams_inside_each_other_s_barrier_are_told() -> None:
+    near = schedule(an_order(teams=2), [job("A"), job("B", at=(3.0, 0.0), barrier_m=2.0)])
+    (told,) = near.findings
+    assert "A and B are worked at the same time, 3.0 m apart, inside the barrier of A" in told.text
+    assert schedule(an_order(teams=2), [job("A"), job("B", at=(30.0, 0.0))]).findings == ()
+    assert schedule(an_order(teams=1), [job("A"), job("B", at=(3.0, 0.0))]).findings == ()
+
+
+JOBS = st.lists(
+    st.builds(
+        lambda set_up, shots, pause: (float(set_up), tuple(map(float, shots)), float(pause)),
+        st.integers(0, 2000),
+        st.lists(st.integers(1, 1000), min_size=1, max_size=4),
+        st.integers(0, 600),
+    ),
+    min_size=1,
+    max_size=8,
+)
+
+
+@given(JOBS, st.integers(1, 4))
+def test_no_team_does_two_things_at_once_and_nothing_is_lost(made: list[Any], teams: int) -> None:
+    jobs = [
+        job(f"W{n}", set_up_s=s, shots_s=shots, pause_s=p, last_s=p / 2)
+        for n, (s, shots, p) in enumerate(made)
+    ]
+    slots = slots_of(jobs, teams)
+    for team in range(1, teams + 1):
+        own = sorted((s for s in slots if s.team == team), key=lambda s: s.start_s)
+        assert all(a.end_s <= b.start_s + 1e-6 for a, b in zip(own, own[1:], strict=False))
+    out = math.fsum(s.end_s - s.start_s for s in slots if s.what == "exposure")
+    assert out == pytest.approx(math.fsum(sum(j.shots_s) for j in jobs))
+    for j in jobs:
+        assert len({s.team for s in slots if s.weld == j.weld}) == 1
+
+
+@given(JOBS, st.integers(1, 3))
+def test_more_teams_never_end_later_than_one_and_never_change_the_shift_s_dose(
+    made: list[Any], teams: int
+) -> None:
+    jobs = [
+        job(f"W{n}", set_up_s=s, shots_s=shots, pause_s=p, at=(100.0 * n, 0.0))
+        for n, (s, shots, p) in enumerate(made)
+    ]
+    one, many = (schedule(an_order(teams=t), jobs) for t in (1, teams))
+    assert many.ends.value <= one.ends.value + 1e-6
+    assert rows(many)["per shift"].value == pytest.approx(rows(one)["per shift"].value)
+    stretches = exposed_at("Office", jobs, many.slots, upper=False)
+    assert len(stretches) == sum(len(j.shots_s) for j in jobs)
+
+
+def test_no_team_is_refused() -> None:
+    with pytest.raises(ValueError, match="team"):
+        slots_of([job()], 0)
+
+
+def test_it_goes_into_the_plan_and_its_json_without_loss() -> None:
+    plan = pf.plan()
+    order = Order.from_json(plan.order)
+    jobs = [
+        job_of(order, order.weld(w.weld), w.chosen, w.exposure, w.shielding, None)
+        for w in plan.welds
+        if w.status == "ready" and w.chosen and w.exposure and w.shielding
+    ]
+    made = dataclasses.replace(plan, schedule=schedule(order, jobs))
+    assert from_json(Plan, json.loads(json.dumps(to_json(made)))) == made
+    data = json.loads(json.dumps(plan_json(made), allow_nan=False))
+    assert len(data["schedule"]["slots"]) == len(made.schedule.slots)  # type: ignore[union-attr]
+    assert plan_json(plan)["schedule"] is None
+    first = jobs[0]
+    times = order.crew_times
+    assert first.set_up_s == times.set_up_s + 7 * 20.0 + 9 * 60.0  # plates and blankets of the made-up plan
+    assert first.pause_s - first.last_s == times.reset_s
