@@ -35,6 +35,8 @@ KERNEL_SOURCES = (
     "transport/forward.py",
     "transport/score.py",
     "transport/source.py",
+    "transport/stakes.py",
+    "transport/straight.py",
     "transport/history.py",
     "transport/run_cpu.py",
 )

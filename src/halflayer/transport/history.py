@@ -2,22 +2,13 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
-from halflayer.scene.compiled import compiled, inlined, merged
+from halflayer.scene.compiled import merged
 from halflayer.scene.rays import cast, sphere_exit
 from halflayer.transport import constants as c
 from halflayer.transport import thin
-from halflayer.transport.flight import beyond, choose, lay_out, left_after
-from halflayer.transport.forward import (
-    aim_aside,
-    bent,
-    coherent_depth,
-    depth,
-    near_area,
-)
+from halflayer.transport.flight import beyond, choose, lay_out
 from halflayer.transport.interactions import (
     circle,
     compton,
@@ -29,13 +20,7 @@ from halflayer.transport.interactions import (
 )
 from halflayer.transport.layout import (
     COLLISIONS,
-    BANDS,
-    BAND_EDGES,
     ENTRY,
-    LEVELS,
-    LEVEL_STEP,
-    MEAN,
-    NOTES,
     POINT,
     S_KIND,
     S_LINES,
@@ -48,8 +33,10 @@ from halflayer.transport.layout import (
     STACK,
 )  # fmt: skip
 from halflayer.transport.rng import draw, mix
-from halflayer.transport.score import collide, cross, put, target
-from halflayer.transport.source import aim, emission, leak, square
+from halflayer.transport.score import collide, cross
+from halflayer.transport.source import aim, leak, square
+from halflayer.transport.stakes import CHILD, cell_of, keep_for_later, note, so_far
+from halflayer.transport.straight import forward_of_source, straight_leakage
 
 _CHANNEL = c.DRAW_CHANNEL
 _COS = c.DRAW_COS
@@ -81,132 +68,9 @@ _MOST_COPIES = 8.0
 _MOST_MADE = 400.0
 # No roulette goes for longer odds than this, in case what it knows is wrong (our choice).
 _LEAST_CHANCE = 0.03
-_CHILD = np.uint64(0x9E3779B97F4A7C15)
+_CHILD = CHILD
 _STACK = STACK
-_LEVELS = LEVELS
 _ENTRY = ENTRY
-_MIDDLE = 0.5 * LEVELS
-_PER_LEVEL = 1.0 / LEVEL_STEP
-_BANDS = BANDS
-_BAND_1, _BAND_2, _BAND_3 = BAND_EDGES
-
-
-@inlined
-def keep_for_later(
-    tally, e, x, y, z, dx, dy, dz, lam, weight, solid, collision, before, copies, todo, cell, state
-):
-    """Put copies of a photon on the stack as entry e."""
-    tally.keys[e] = mix(state + np.uint64(5 * collision + todo) * _CHILD)
-    e *= _ENTRY
-    tally.stack[e] = x
-    tally.stack[e + 1] = y
-    tally.stack[e + 2] = z
-    tally.stack[e + 3] = dx
-    tally.stack[e + 4] = dy
-    tally.stack[e + 5] = dz
-    tally.stack[e + 6] = lam
-    tally.stack[e + 7] = weight
-    tally.stack[e + 8] = solid
-    tally.stack[e + 9] = collision
-    tally.stack[e + 10] = 1.0 if before else 0.0
-    tally.stack[e + 11] = copies
-    tally.stack[e + 12] = todo
-    tally.stack[e + 13] = cell
-
-
-@inlined
-def cell_of(solid, useful, weight, lam):
-    """Number of the cell of a collision: its solid, the photon's energy, and how well the scores see it."""
-    level = 0
-    if useful > 0.0:
-        level = int(min(max(_PER_LEVEL * math.log2(useful / weight) + _MIDDLE, 1.0), _LEVELS - 1.0))
-    band = 3
-    if lam < _BAND_1:
-        band = 0
-    elif lam < _BAND_2:
-        band = 1
-    elif lam < _BAND_3:
-        band = 2
-    return (solid * _BANDS + band) * _LEVELS + level
-
-
-@inlined
-def so_far(targets, tally):
-    """Mean over the scores of what this history brought so far, in units of the expected score."""
-    total = 0.0
-    for p in range(targets.count):
-        if targets.rows[p, MEAN] > 0.0:
-            total += tally.history[2 * p] / targets.rows[p, MEAN]
-    return total / targets.count
-
-
-@inlined
-def note(tally, last, cell, weight, brought):
-    """The pilot's note of a collision: its cell, the cell before it, its weight and what it brought straight."""
-    n = tally.counts[NOTES]
-    if 4 * n + 4 <= tally.notes.size:
-        tally.notes[4 * n] = last
-        tally.notes[4 * n + 1] = cell
-        tally.notes[4 * n + 2] = weight
-        tally.notes[4 * n + 3] = brought
-        tally.counts[NOTES] = n + 1
-
-
-@compiled
-def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n, number, lam, weight):
-    """Score forward coherent scatter of the unscattered beam of point source n, on one target in turn."""
-    k = n * SOURCE_COLUMNS
-    sees = int(sources.rows[k + S_SEES])
-    p = sources.seen[n * targets.count + (number // _FORWARD_EVERY) % sees]
-    x = sources.rows[k + S_X]
-    y = sources.rows[k + S_Y]
-    z = sources.rows[k + S_Z]
-    if near_area(targets.rows, p, x, y, z):
-        return
-    tx, ty, tz = target(targets.rows, p, state, 0)
-    vx = tx - x
-    vy = ty - y
-    vz = tz - z
-    r = math.sqrt(vx * vx + vy * vy + vz * vz)
-    vx /= r
-    vy /= r
-    vz /= r
-    i, f = node(tables, lam)
-    m = cast(scene, x, y, z, vx, vy, vz, r, s)
-    total = coherent_depth(tables, scene, s, m, i, f)
-    if total <= 0.0:
-        return
-    factor, ux, uy, uz, solid, nth, part = aim_aside(
-        tables, scene, s, state, 0, p, m, vx, vy, vz, r, i, f, lam, total
-    )
-    out = factor * emission(sources.rows, n, ux, uy, uz) * weight * _FORWARD_EVERY * sees
-    if out <= 0.0:
-        return
-    out *= bent(tables, scene, targets.rows, s, p, x, y, z, ux, uy, uz, r, solid, nth, part, tx, ty, tz, lam)
-    put(rules, tables, targets, tally, p, solid, out, i, f, lam)
-
-
-@compiled
-def straight_leakage(
-    rules, tables, scene, targets, s, tally, state, x, y, z, nx, ny, nz, lam, weight
-):  # fmt: skip
-    """Score what leaves a leaking surface at (x, y, z) straight towards every target: cosine law."""
-    i, f = node(tables, lam)
-    for p in range(targets.count):
-        if near_area(targets.rows, p, x, y, z):
-            continue
-        tx, ty, tz = target(targets.rows, p, state, 0)
-        vx = tx - x
-        vy = ty - y
-        vz = tz - z
-        r2 = vx * vx + vy * vy + vz * vz
-        r = math.sqrt(r2)
-        slope = (vx * nx + vy * ny + vz * nz) / r
-        if slope <= 0.0:
-            continue
-        m = cast(scene, x, y, z, vx / r, vy / r, vz / r, r, s)
-        out = weight * slope / (math.pi * r2) * left_after(depth(tables, scene, s, m, i, f))
-        put(rules, tables, targets, tally, p, scene.n, out, i, f, lam)
 
 
 @merged
@@ -268,7 +132,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
                 )  # fmt: skip
             near = beyond(s.tau, seen)
             first, end = 0, near
-            if todo == _FAR or todo == _CHOOSE_FAR:
+            if todo >= _FAR:
                 first, end = near, seen
             base = s.tau[2 * m + first - 1] if first > 0 else 0.0
             ahead = s.tau[2 * m + end - 1] - base

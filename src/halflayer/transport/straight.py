@@ -1,0 +1,74 @@
+"""What leaves a source straight: forward scatter of an unscattered beam, and the leakage of a head's surface."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.scene.compiled import compiled
+from halflayer.scene.rays import cast
+from halflayer.transport import constants as c
+from halflayer.transport.flight import left_after
+from halflayer.transport.forward import aim_aside, bent, coherent_depth, depth, near_area
+from halflayer.transport.interactions import node
+from halflayer.transport.layout import S_SEES, S_X, S_Y, S_Z, SOURCE_COLUMNS
+from halflayer.transport.score import put, target
+from halflayer.transport.source import emission
+
+_FORWARD_EVERY = c.FORWARD_EVERY
+
+
+@compiled
+def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n, number, lam, weight):
+    """Score forward coherent scatter of the unscattered beam of point source n, on one target in turn."""
+    k = n * SOURCE_COLUMNS
+    sees = int(sources.rows[k + S_SEES])
+    p = sources.seen[n * targets.count + (number // _FORWARD_EVERY) % sees]
+    x = sources.rows[k + S_X]
+    y = sources.rows[k + S_Y]
+    z = sources.rows[k + S_Z]
+    if near_area(targets.rows, p, x, y, z):
+        return
+    tx, ty, tz = target(targets.rows, p, state, 0)
+    vx = tx - x
+    vy = ty - y
+    vz = tz - z
+    r = math.sqrt(vx * vx + vy * vy + vz * vz)
+    vx /= r
+    vy /= r
+    vz /= r
+    i, f = node(tables, lam)
+    m = cast(scene, x, y, z, vx, vy, vz, r, s)
+    total = coherent_depth(tables, scene, s, m, i, f)
+    if total <= 0.0:
+        return
+    factor, ux, uy, uz, solid, nth, part = aim_aside(
+        tables, scene, s, state, 0, p, m, vx, vy, vz, r, i, f, lam, total
+    )
+    out = factor * emission(sources.rows, n, ux, uy, uz) * weight * _FORWARD_EVERY * sees
+    if out <= 0.0:
+        return
+    out *= bent(tables, scene, targets.rows, s, p, x, y, z, ux, uy, uz, r, solid, nth, part, tx, ty, tz, lam)
+    put(rules, tables, targets, tally, p, solid, out, i, f, lam)
+
+
+@compiled
+def straight_leakage(
+    rules, tables, scene, targets, s, tally, state, x, y, z, nx, ny, nz, lam, weight
+):  # fmt: skip
+    """Score what leaves a leaking surface at (x, y, z) straight towards every target: cosine law."""
+    i, f = node(tables, lam)
+    for p in range(targets.count):
+        if near_area(targets.rows, p, x, y, z):
+            continue
+        tx, ty, tz = target(targets.rows, p, state, 0)
+        vx = tx - x
+        vy = ty - y
+        vz = tz - z
+        r2 = vx * vx + vy * vy + vz * vz
+        r = math.sqrt(r2)
+        slope = (vx * nx + vy * ny + vz * nz) / r
+        if slope <= 0.0:
+            continue
+        m = cast(scene, x, y, z, vx / r, vy / r, vz / r, r, s)
+        out = weight * slope / (math.pi * r2) * left_after(depth(tables, scene, s, m, i, f))
+        put(rules, tables, targets, tally, p, scene.n, out, i, f, lam)
