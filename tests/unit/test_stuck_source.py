@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
 import numpy as np
 import pytest
@@ -19,12 +18,12 @@ USV = 1e-6 / 3600
 
 
 @pytest.fixture(scope="module")
-def card() -> Iterator[StuckSource]:
+def card() -> StuckSource:
     """The card with two of its five shells, for speed."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(stuck, "LAYERS", (1, 2))
         patch.setattr(stuck, "STACKS", ())
-        yield stuck_source(ORDER, ORDER.sources[0], (ORDER.heads[0],), seed=4)
+        return stuck_source(ORDER, ORDER.sources[0], (ORDER.heads[0],), seed=4)
 
 
 def test_bare_rate_falls_with_the_square_of_the_distance(card: StuckSource) -> None:
