@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from halflayer.order.models import Order
+from halflayer.order.notes import notes
 from order_cases import SMALL, order, refusal, refusals
 
 CODE = "code: ISO 17636-1:2013\n"
@@ -58,6 +59,19 @@ def test_which_detectors_are_judged() -> None:
 )  # fmt: skip
 def test_what_a_code_refuses(edits: list[tuple[str, str]], message: str) -> None:
     assert message in refusal(*edits)
+
+
+@pytest.mark.parametrize(
+    ("edits", "told"),
+    [
+        ((), False),
+        (ASME, True),
+        (DIGITAL, True),
+    ],
+)
+def test_agreements_without_meaning_are_said(edits: tuple[tuple[str, str], ...], told: bool) -> None:
+    made = order(*edits, ("instruments:", "agreements: [density-1.5-class-a]\ninstruments:"))
+    assert any("no effect under" in f.text and "density-1.5-class-a" in f.text for f in notes(made)) is told
 
 
 def test_all_at_once() -> None:

@@ -8,7 +8,7 @@ import math
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import plan_factory as pf
@@ -159,6 +159,7 @@ JOBS = st.lists(
 )
 
 
+@settings(max_examples=50, deadline=None)
 @given(JOBS, st.integers(1, 4))
 def test_no_team_does_two_things_at_once_and_nothing_is_lost(made: list[Any], teams: int) -> None:
     jobs = [
@@ -175,6 +176,7 @@ def test_no_team_does_two_things_at_once_and_nothing_is_lost(made: list[Any], te
         assert len({s.team for s in slots if s.weld == j.weld}) == 1
 
 
+@settings(max_examples=25, deadline=None)
 @given(JOBS, st.integers(1, 3))
 def test_more_teams_never_end_later_than_one_and_never_change_the_shift_s_dose(
     made: list[Any], teams: int

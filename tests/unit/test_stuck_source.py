@@ -19,7 +19,11 @@ USV = 1e-6 / 3600
 
 @pytest.fixture(scope="module")
 def card() -> StuckSource:
-    return stuck_source(ORDER, ORDER.sources[0], (ORDER.heads[0],), seed=4)
+    """The card with two of its five shells, for speed."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(stuck, "LAYERS", (1, 2))
+        patch.setattr(stuck, "STACKS", ())
+        return stuck_source(ORDER, ORDER.sources[0], (ORDER.heads[0],), seed=4)
 
 
 def test_bare_rate_falls_with_the_square_of_the_distance(card: StuckSource) -> None:
@@ -41,6 +45,27 @@ def test_bare_rate_at_1_m_is_that_of_the_lines(card: StuckSource) -> None:
     assert 0.80 * 66 < per_TBq < 66  # the capsule takes the lowest lines out
 
 
+@pytest.mark.slow
+def test_the_kit_s_own_shells_each_with_its_noise() -> None:
+    """Blankets of one, two and four layers and stacks of two and five plates, all known or said to be noisy."""
+    full = stuck_source(ORDER, ORDER.sources[0], (ORDER.heads[0],), seed=4)
+    assert [(s.id, s.pieces) for s in full.shields] == [
+        ("B25", 1),
+        ("B25", 2),
+        ("B25", 4),
+        ("P4", 2),
+        ("P4", 5),
+    ]
+    for s in full.shields:
+        assert s.factor.value is not None
+        assert s.factor.sigma is not None
+        assert s.narrow < s.factor.value < 1.0
+        assert "not known reliably" in s.factor.basis or s.factor.sigma < 0.1 * s.factor.value
+    for row in full.rows:
+        assert row.shielded_Sv_s[0] is not None
+        assert row.shielded_Sv_s[0] >= row.bare_Sv_s * full.shields[0].factor.value
+
+
 def test_distance_to_the_limit_of_the_barrier(card: StuckSource) -> None:
     limit = ORDER.limits.barrier.rate_Sv_s
     assert limit is not None
@@ -60,7 +85,7 @@ def test_stay_times_are_dose_over_rate(card: StuckSource) -> None:
 
 def test_more_layers_let_less_through_and_scatter_adds_to_the_narrow_beam(card: StuckSource) -> None:
     blankets = [s for s in card.shields if s.id == "B25"]
-    assert [s.pieces for s in blankets] == [1, 2, 4]
+    assert [s.pieces for s in blankets] == [1, 2]
     factors = [s.factor.value for s in blankets]
     assert factors == sorted(factors, reverse=True)
     for s in card.shields:
@@ -69,6 +94,7 @@ def test_more_layers_let_less_through_and_scatter_adds_to_the_narrow_beam(card: 
         assert "higher" in s.factor.basis
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("nuclide", "metal", "mm", "layer", "tolerance"),
     [

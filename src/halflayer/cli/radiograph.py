@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -55,6 +56,7 @@ class Pixel(click.ParamType):
 @click.option(
     "--seed", type=SEED, default=1, show_default=True, help="Random seed; the same one, the same image."
 )
+@click.option("--walls", is_flag=True, help="Read the wall from both edges of the pipe's image (flat film).")
 @progress_option
 @json_option
 def command(
@@ -64,6 +66,7 @@ def command(
     exposure: int,
     pixel: float,
     seed: int,
+    walls: bool,
     progress: bool | None,
     as_json: bool,
 ) -> int:
@@ -87,7 +90,7 @@ def command(
         if found is None:
             return _none(weld, reasons, out, as_json)
         line("image", 0.5)
-        made = _predicted(work, work.weld(weld), found, exposure, pixel, seed)
+        made = _predicted(work, work.weld(weld), found, exposure, pixel, seed, walls)
         line("files", 0.9)
         data = radiograph_data(made)
         _write(made, work.weld(weld), data, out)
@@ -126,6 +129,7 @@ def _predicted(
     exposure: int,
     pixel_m: float,
     seed: int,
+    walls: bool = False,
 ) -> Radiograph:
     from halflayer.base.errors import InputError, OutOfRange, Problem
     from halflayer.radiograph.predict import predict
@@ -149,6 +153,7 @@ def _predicted(
             seconds=seconds,
             pixel_m=pixel_m,
             seed=seed,
+            walls=walls,
         )
     except OutOfRange as outside:
         raise InputError(
@@ -271,6 +276,23 @@ def _lines(made: Radiograph, out: Path) -> list[str]:
     if rows:
         titles = ("wire", "diameter", "contrast", "to noise", "chance", "")
         lines += ["", *aligned(titles, rows, right=(1, 2, 3, 4))]
+    if made.walls:
+        read = [
+            (
+                f"{w.u_m * 1e3:.0f} mm",
+                f"{math.degrees(w.clock_rad):.0f} deg",
+                f"{w.wall_m * 1e3:.2f} +- {w.sigma_m * 1e3:.2f} mm",
+                f"{round(w.loss_m * 1e3, 2) + 0.0:.2f} mm",
+            )
+            for w in made.walls
+        ]
+        lines += ["", *aligned(("along the film", "clock", "wall as read", "lost"), read, right=(0, 1, 2, 3))]
+    if v.flaws:
+        found = [
+            (s.name, f"{s.size_m * 1e3:.2g} mm", f"{s.contrast_to_noise:.1f}", f"{s.chance:.0%}")
+            for s in v.flaws
+        ]
+        lines += ["", *aligned(("flaw", "size", "to noise", "chance"), found, right=(1, 2, 3))]
     size = f"{made.frame.columns} x {made.frame.rows} pixels of {made.frame.pixel_m * 1e6:g} um"
     return [
         *lines,

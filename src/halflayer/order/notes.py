@@ -11,14 +11,29 @@ from halflayer.order.models import Order
 WALL_TOLERANCE = (
     0.125  # mill tolerance on the wall of seamless pipe, ASTM A999/A530 (from memory, unverified)
 )
+# Agreements on density, or paid for by density: without meaning for plates and panels.
+FOR_FILM_ONLY = ("class-b-at-class-a-distance", "density-1.5-class-a", "density-2.0-class-b")
 MANY_HALF_LIVES = 5.0  # our choice: a certificate older than this says little about the source
 
 
 def notes(order: Order) -> tuple[Finding, ...]:
     """Findings about the order as a whole, stops first."""
     found = [*_sources(order), *_heads(order), *_instruments(order), *_crew(order), *_pipes(order)]
+    found += _agreements(order)
     rank = ("stop", "warn", "note")
     return tuple(sorted(found, key=lambda f: rank.index(f.level)))
+
+
+def _agreements(order: Order) -> list[Finding]:
+    """Agreements of ISO 17636 that do nothing under the order's code."""
+    without = {
+        "ASME V Article 2:2007": order.agreements,
+        "ISO 17636-2:2013": tuple(a for a in order.agreements if a in FOR_FILM_ONLY),
+    }.get(order.code, ())
+    if not without:
+        return []
+    text = f"no effect under {order.code}: the agreements {', '.join(without)}"
+    return [Finding("note", text, "the order: agreements")]
 
 
 def activity_at_shift_Bq(source: Source, when: datetime) -> float:

@@ -121,6 +121,17 @@ def radiograph_json(radiograph: Radiograph) -> dict[str, Any]:
         "pixel_um": f.pixel_m * 1e6,
         "rows": f.rows,
         "columns": f.columns,
+        "walls": [
+            {
+                "along_film_mm": w.u_m * 1e3,
+                "clock_deg": math.degrees(w.clock_rad),
+                "wall_mm": w.wall_m * 1e3,
+                "sigma_mm": w.sigma_m * 1e3,
+                "nominal_mm": w.nominal_m * 1e3,
+                "loss_mm": w.loss_m * 1e3,
+            }
+            for w in radiograph.walls
+        ],
     }
 
 

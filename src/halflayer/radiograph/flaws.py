@@ -166,7 +166,8 @@ def reach_m(weld: Weld) -> float:
 def dented(surfaces: Surfaces, weld: Weld, only: int | None = None) -> Surfaces:
     """The surfaces with the flaws that lie on them (or the one of that number): undercut, root, wall loss.
 
-    Undercut and a concave root have round cross-sections and ends that run out; wall loss is a smooth dish.
+    Undercut and a concave root have round cross-sections and ends that run out; wall loss is a smooth dish,
+    excess penetration a drop.
     """
     x, clock = surfaces.grids()
     outer, inner = surfaces.outer.copy(), surfaces.inner.copy()
@@ -180,9 +181,9 @@ def dented(surfaces: Surfaces, weld: Weld, only: int | None = None) -> Surfaces:
         turn = (clock - f.clock_rad + math.pi) % (2.0 * math.pi) - math.pi
         p = 2.0 * (x - _along(weld, f)) / f.width_m
         q = 2.0 * turn * radius / f.length_m
-        if f.imperfection.startswith("wall loss"):
+        if f.imperfection.startswith("wall loss") or f.imperfection == "504":
             r2 = p[:, None] ** 2 + q[None, :] ** 2
-            shape = np.clip(1.0 - r2, 0.0, None) ** 1.5
+            shape = np.clip(1.0 - r2, 0.0, None) ** (1.0 if f.imperfection == "504" else 1.5)
         else:
             shape = np.outer(np.clip(1.0 - p * p, 0.0, None), np.clip(1.0 - q**8, 0.0, None))
         target = outer if outside else inner

@@ -102,6 +102,9 @@ def usual_letters(
         start = clock_rad * radius_m  # the clock rises with v
         v_low, v_high = max(float(pixels.v_m[0]), -half_v_m), min(float(pixels.v_m[-1]), half_v_m)
         place = max(above - BESIDE_M, u_low + EDGE_M)
+        every = 1 if turn < 100 else 2  # three digits want the room of two places
         for n in range(math.ceil((start + v_low) / step), math.floor((start + v_high) / step) + 1):
+            if n % turn % every:
+                continue
             found.append(Letters(str(n % turn), place, n * step - start, SMALL_M))
     return tuple(found)

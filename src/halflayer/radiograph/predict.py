@@ -8,11 +8,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from halflayer.base.result import Finding
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import photons
 from halflayer.physics.materials import material
-from halflayer.radiograph import flaws, judge, markers, surface
+from halflayer.radiograph import flaws, judge, markers, surface, tangential
 from halflayer.radiograph.project import Frame, frame, primary, rod_points, shared
 from halflayer.radiograph.response import blurred, mapped, normal_noise
 from halflayer.radiograph.result import Radiograph, Technique
@@ -55,6 +56,7 @@ def predict(
     seed: int = 1,
     width_m: float | None = None,
     length_m: float | None = None,
+    walls: bool = False,
     letters: bool = True,
     rough: bool = True,
 ) -> Radiograph:
@@ -62,6 +64,7 @@ def predict(
 
     `built` is the scene of that shot; `rough` gives the bead ripples that a picture needs, invented from the
     seed, which no reading of the verdict uses. The same seed gives the same image.
+    With `walls` the pipe's wall is read from both edges of its image (flat films under the pipe).
     Raises: OutOfRange for pixels or images that cannot be; KeyError for ids that are not in the order.
     """
     began = time.perf_counter()
@@ -78,6 +81,8 @@ def predict(
     pixels = frame(built.film, pixel_m=pixel_m, width_m=width_m, length_m=length_m)
     field = by_monte_carlo(made, pixels, seed=seed)
     verdict = judge.verdict(made, field, seen_flaws(made, field))
+    read, why = tangential.readings(made, field, seed=seed) if walls else ((), ())
+    verdict = replace(verdict, findings=(*verdict.findings, *(Finding("note", text) for text in why)))
     image = density_image(
         made,
         field,
@@ -87,7 +92,7 @@ def predict(
         seed=seed,
     )
     record = technique_of(made, shot, seconds=seconds, activity_Bq=activity_Bq)
-    return Radiograph(image, pixels, record, verdict, time.perf_counter() - began)
+    return Radiograph(image, pixels, record, verdict, time.perf_counter() - began, read)
 
 
 def surfaces_of(weld: Weld, *, seed: int, rough: bool = True, grid_m: float = surface.GRID_M) -> Surfaces:

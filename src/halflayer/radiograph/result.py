@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,6 +74,24 @@ class Verdict:
 
 
 @dataclass(frozen=True)
+class WallReading:
+    """Wall read from the edge of a pipe's image at one place along it, one standard deviation, and what is lost."""
+
+    u_m: float
+    side: Literal["left", "right"]  # of the film, towards negative and positive v
+    clock_rad: float  # of the wall that is read
+    wall_m: float
+    sigma_m: float
+    nominal_m: float
+    edges_m: tuple[float, float]  # of the wall's image: bore and outside, for the wall as read
+
+    @property
+    def loss_m(self) -> float:
+        """Nominal wall less the wall as read [m]; its uncertainty is that of the wall."""
+        return self.nominal_m - self.wall_m
+
+
+@dataclass(frozen=True)
 class Quick:
     """A quick prediction for a plan: the verdict of one exposure and a small picture for its sheet.
 
@@ -99,3 +118,4 @@ class Radiograph:
     technique: Technique
     verdict: Verdict
     seconds: float
+    walls: tuple[WallReading, ...] = ()  # read from the edges of the pipe's image, where asked

@@ -25,7 +25,7 @@ from halflayer.scene.matter import order_material
 from halflayer.scene.pipework import outside_radius, pipework
 from halflayer.scene.shroud import foot_of, outer_halves_m, shroud_solids
 from halflayer.scene.solids import Box, Frustum, Scene, Solid, Sphere, Tube
-from halflayer.scene.stand import box_corners, head_solids, stand_solids, stop_box
+from halflayer.scene.stand import box_corners, head_corners, head_solids, stand_solids, stop_box
 from halflayer.scene.stop import LAID_GAP_M, StopPiece, stop_piece
 from halflayer.scene.surroundings import surroundings
 from halflayer.scene.wrap import Wrap, sleeve_with_end_covers, sleeve_with_hood, tent
@@ -184,7 +184,17 @@ def _stand(
     if shroud is not None:
         wrap = _shroud_as_wrap(order, weld, shroud, rays, face)
     elif blanket is not None:
-        wrap = tent(order, blanket, fitting.layers, face=face, aim=rays.aim, head=head, corners=tuple(inside))
+        wrap = tent(
+            order,
+            blanket,
+            fitting.layers,
+            face=face,
+            aim=rays.aim,
+            head=head,
+            head_corners=head_corners(head, rays.at, rays.lean_rad),
+            corners=tuple(inside),
+            pipe_radius_m=outside_radius(weld),
+        )
     parts = {"head": head_solids(order, head, rays.at, rays.lean_rad, rays.opening()), "rest": rest}
     if plate is None and shroud is None:
         return parts, wrap, surface, footprint_on_plane(rays, under), "blanket"

@@ -25,6 +25,18 @@ def head_axes(lean_rad: float) -> Axes:
     )
 
 
+def head_corners(head: Head, source: Vec3, lean_rad: float) -> tuple[Vec3, ...]:
+    """The eight corners of the head's body where it stands [m]."""
+    axes = head_axes(lean_rad)
+    low, high = -head.source_to_face_m, head.body[2] - head.source_to_face_m
+    return tuple(
+        add(source, add(add(scaled(axes[0], x), scaled(axes[1], y)), scaled(axes[2], z)))
+        for x in (-head.body[0] / 2, head.body[0] / 2)
+        for y in (-head.body[1] / 2, head.body[1] / 2)
+        for z in (low, high)
+    )
+
+
 def head_solids(
     order: Order, head: Head, source: Vec3, lean_rad: float, opening: tuple[float, float]
 ) -> list[Solid]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halflayer.order.equipment import Blanket, Head
@@ -10,31 +11,48 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.frame import Vec3, add, dot, scaled
 from halflayer.scene.matter import blanket_material, order_material
+from halflayer.scene.outline import circle, round_m
 from halflayer.scene.pipework import X, outside_radius, pipe_span
 from halflayer.scene.solids import Box, Frustum, Solid, Tube
+from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, layer, widths_for
+
+__all__ = ["OVERLAP", "Wrap", "pieces_per_layer", "sleeve_with_end_covers", "sleeve_with_hood", "tent"]
 
 MARGIN_M = 0.015  # slack between the wrap and what it goes round, our choice
-OVERLAP = 0.10  # share of a piece that lies over its neighbour, our choice; printed on the sheet
 END_COVER_M = 0.10  # an end cover reaches so far beyond the pipe's outside, our choice
 SLEEVE_BESIDE_M = 0.10  # a sleeve reaches so far beyond the beam's footprint on each side, our choice
 
 
 @dataclass(frozen=True)
 class Wrap:
-    """The solids of a wrap and, per layer, the area that its pieces have to cover [m2] and the least pieces."""
+    """The solids of a wrap, and how each layer is laid out in pieces, from inside.
+
+    `layers` holds one entry for each layer that stands, and the first one of a bare set-up (what a layer would
+    take); `layer_area_m2` is the area of the innermost layer [m2].
+    """
 
     solids: tuple[Solid, ...]
     layer_area_m2: float
     least_pieces: int
     outline: str  # in words, for the sheet
-    pieces_beside: int = 1  # widths side by side along the pipe
+    pieces_beside: int = 1  # widths side by side along the pipe, of the widest layer
     shroud: str | None = None  # the rigid shroud that stands in place of a wrap
+    layers: tuple[WrapLayer, ...] = ()
+
+    def pieces(self, layers: int) -> int:
+        """Blankets that so many layers of this wrap take; layers beyond those laid out count as the last."""
+        if not self.layers:
+            return 0
+        laid = self.layers[:layers]
+        return sum(one.pieces for one in laid) + (layers - len(laid)) * self.layers[-1].pieces
 
 
 def pieces_per_layer(wrap: Wrap, blanket: Blanket) -> int:
-    """Blankets of a kind that one layer needs, overlaps included."""
+    """Blankets that the innermost layer needs, overlaps included; at least 1."""
+    if wrap.layers:
+        return max(wrap.layers[0].pieces, 1)
     useful = blanket.width_m * blanket.length_m * (1 - OVERLAP) ** 2
-    return max(wrap.least_pieces, math.ceil(wrap.layer_area_m2 / useful - 1e-9))
+    return max(wrap.least_pieces, math.ceil(wrap.layer_area_m2 / useful - 1e-9), 1)
 
 
 def tent(
@@ -45,13 +63,16 @@ def tent(
     face: Vec3,
     aim: Vec3,
     head: Head,
-    corners: tuple[Vec3, ...],
+    head_corners: Sequence[Vec3],
+    corners: Sequence[Vec3],
+    pipe_radius_m: float,
 ) -> Wrap:
     """A tent from the head's face down to below the stop, closed underneath.
 
     `face` is the middle of the head's front face, `corners` what must fit inside (film pack, stop). The tent
     is a cone about the beam axis; its wall is measured along the radius, so that the layer's thickness is
-    the one at right angles to the cloth.
+    the one at right angles to the cloth. Pieces go round the convex outline of head, pipe, film and stop
+    across the pipe, as far along it as the tent is wide; a layer takes at least what the tent's area does.
     """
     t = layers * blanket.thickness_m
     top = math.hypot(head.body[0], head.body[1]) / 2 + MARGIN_M
@@ -69,8 +90,21 @@ def tent(
     end = add(face, scaled(aim, height + t / 2))
     side = Frustum("wrap", middle, aim, top + wall, bottom + wall, wall, height, matter) if layers else None
     under = Tube("wrap below", end, aim, bottom + wall, None, t, matter) if layers else None
-    slant = math.hypot(height, bottom - top)
-    area = math.pi * (top + bottom) * slant + math.pi * bottom**2
+    area = math.pi * (top + bottom) * math.hypot(height, bottom - top) + math.pi * bottom**2
+    section = [(c[1], c[2]) for c in (*head_corners, *corners)] + list(circle(pipe_radius_m))
+    widths = widths_for(2 * bottom, blanket)
+    least = math.ceil(area / _useful_m2(blanket) - 1e-9)
+    laid = tuple(
+        layer(
+            blanket,
+            round_m=round_m(section, off_m=MARGIN_M + (n - 0.5) * blanket.thickness_m),
+            widths=widths,
+            number=n,
+            least=max(least, 2),
+            seam_rad=math.radians(30),
+        )
+        for n in range(1, max(layers, 1) + 1)
+    )
     return Wrap(
         solids=tuple(s for s in (side, under) if s),
         layer_area_m2=area,
@@ -79,7 +113,13 @@ def tent(
             f"tent from the head's face to below the stop: {2 * top * 1000:.0f} mm across at the head, "
             f"{2 * bottom * 1000:.0f} mm at the foot, {height * 1000:.0f} mm high, closed underneath"
         ),
+        pieces_beside=widths,
+        layers=laid,
     )
+
+
+def _useful_m2(blanket: Blanket) -> float:
+    return blanket.width_m * blanket.length_m * (1 - OVERLAP) ** 2
 
 
 def sleeve_with_hood(
@@ -93,38 +133,106 @@ def sleeve_with_hood(
     footprint_along_m: float,
     pack_m: float,
 ) -> Wrap:
-    """A sleeve round pipe and film, and a hood over the head, for a head strapped on the pipe at clock 0."""
-    t = layers * blanket.thickness_m
+    """A sleeve round pipe and film, and a hood over the head, for a head strapped on the pipe at clock 0.
+
+    Each layer is as long as its own share of the shield asks (`_reaches_m`): one length for all would let the
+    same dose past its ends however many layers lie on it.
+    """
+    t = blanket.thickness_m
     matter = blanket_material(order, blanket)
     air = order_material(order, "air")
     inner = outside_radius(weld) + pack_m + MARGIN_M / 3
-    useful = blanket.width_m * (1 - OVERLAP)
-    wanted = max(footprint_along_m + 2 * SLEEVE_BESIDE_M, head.body[0] + 2 * SLEEVE_BESIDE_M)
-    beside = max(1, math.ceil((wanted - blanket.width_m) / useful + 1 - 1e-9))
-    width = blanket.width_m + (beside - 1) * useful
+    least = max(footprint_along_m, head.body[0]) / 2 + SLEEVE_BESIDE_M
+    spans = [
+        _span_m(weld, half, least=least)
+        for half in _reaches_m(order, weld, blanket, layers, footprint_along_m=footprint_along_m)
+    ]
     bx, by, bz = head.body
-    face_z = source_z - head.source_to_face_m
-    foot = -0.0  # the hood stands on the pipe's middle plane so that no gap is left beside the head
+    hood = 2 * (bx + by) * bz + bx * by
+    laid, pipes = [], []
+    for n, (a, b) in enumerate(spans, start=1):
+        widths = widths_for(b - a, blanket)
+        middle = (a + b) / 2
+        radius = inner + (n - 0.5) * t
+        laid.append(
+            layer(
+                blanket,
+                round_m=2 * math.pi * radius,
+                widths=widths,
+                number=n,
+                middle_m=middle,
+                more_m2=hood,
+            )
+        )
+        # Whole pieces cover a little more than was asked for: they are drawn as they lie.
+        pipes.append((n, middle, laid[-1].along_m))
     solids: list[Solid] = []
     if layers:
-        outer_h = face_z + bz + t - foot
-        solids = [
-            Tube("wrap", (0, 0, 0), X, inner + t, t, width, matter),
-            Box("wrap over head", (0, 0, foot + outer_h / 2), (bx + 2 * t, by + 2 * t, outer_h), matter),
-            Box("under the hood", (0, 0, foot + (outer_h - t) / 2), (bx, by, outer_h - t), air),
+        solids += _sleeve(pipes, inner, t, blanket, order)
+        whole, face_z = layers * t, source_z - head.source_to_face_m
+        outer_h = (
+            face_z + bz + whole
+        )  # from the pipe's middle plane up, so that no gap is left beside the head
+        solids += [
+            Box("wrap over head", (0, 0, outer_h / 2), (bx + 2 * whole, by + 2 * whole, outer_h), matter),
+            Box("under the hood", (0, 0, (outer_h - whole) / 2), (bx, by, outer_h - whole), air),
         ]
-    hood = 2 * (bx + by) * bz + bx * by
-    area = 2 * math.pi * (inner + t / 2) * width + hood
+    widest = laid[0]
     return Wrap(
         solids=tuple(solids),
-        layer_area_m2=area,
-        least_pieces=beside + 1,
+        layer_area_m2=widest.round_m * widest.along_m + hood,
+        least_pieces=widest.beside + 1,
         outline=(
-            f"sleeve round the pipe over the film, {width * 1000:.0f} mm long ({beside} wide), "
-            "and a hood over the head"
+            f"sleeve round the pipe over the film, {widest.along_m * 1000:.0f} mm long ({widest.beside} wide)"
+            + (f", outer layers down to {laid[-1].along_m * 1000:.0f} mm" if laid[-1] != widest else "")
+            + ", and a hood over the head"
         ),
-        pieces_beside=beside,
+        pieces_beside=widest.beside,
+        layers=tuple(laid),
     )
+
+
+def _reaches_m(
+    order: Order, weld: Weld, blanket: Blanket, layers: int, *, footprint_along_m: float
+) -> list[float]:
+    """Half lengths of the layers of a sleeve from inside, from the weld [m]; one for a bare set-up.
+
+    What the beam scatters out of the lit patch crosses the bore and leaves through the wall beside the sleeve
+    on a slant. Layer j of N must reach to where the slant way through the wall and the j - 1 layers under it
+    holds as much mass as the straight way through the wall and all N: sin(angle) = (w + (j-1) a) / (w + N a)
+    with w and a the masses per area of wall and layer, and the distance from the patch's edge is the inside
+    diameter / tan(angle). Source: elementary geometry; equal mass as equal shield, our choice.
+    """
+    wall = weld.pipe.wall * order_material(order, weld.pipe.material).density_kg_m3
+    a, n = blanket.areal_density_kg_m2, max(layers, 1)
+    found = []
+    for under in range(n):
+        sine = (wall + under * a) / (wall + n * a)
+        found.append(footprint_along_m / 2 + weld.pipe.bore * math.sqrt(1 - sine**2) / sine)
+    return found
+
+
+def _span_m(weld: Weld, half_m: float, *, least: float) -> tuple[float, float]:
+    """From x to x of a sleeve that reaches `half_m` to both sides but not beyond straight pipe; at least `least`."""
+    left, right = pipe_span(weld)
+    return -max(least, min(half_m, -left)), max(least, min(half_m, right))
+
+
+def _sleeve(
+    pipes: Sequence[tuple[int, float, float]], inner: float, t: float, blanket: Blanket, order: Order
+) -> list[Solid]:
+    """Layers (number, middle, length) as tubes; neighbours of one length are one tube, the longest innermost first."""
+    matter = blanket_material(order, blanket)
+    solids: list[Solid] = []
+    start = 0
+    for i in range(1, len(pipes) + 1):
+        if i < len(pipes) and pipes[i][1:] == pipes[start][1:]:
+            continue
+        _, middle, length = pipes[start]
+        wall = (i - start) * t
+        solids.append(Tube("wrap", (middle, 0, 0), X, inner + i * t, wall, length, matter))
+        start = i
+    return solids
 
 
 def sleeve_with_end_covers(
@@ -144,8 +252,7 @@ def sleeve_with_end_covers(
     half = (weld.pipe.od / 2) * math.sqrt(1 - sine**2) / sine
     left, right = pipe_span(weld)
     a, b = max(-half, left), min(half, right)
-    useful = blanket.width_m * (1 - OVERLAP)
-    beside = max(1, math.ceil((b - a - blanket.width_m) / useful + 1 - 1e-9))
+    widths = widths_for(b - a, blanket)
     solids: list[Solid] = []
     cover = outside_radius(weld) + END_COVER_M
     ends = [x for x, n in ((left, weld.left), (right, weld.right)) if n.kind == "open end"]
@@ -156,14 +263,26 @@ def sleeve_with_end_covers(
             solids.append(
                 Tube(f"end cover {'right' if x > 0 else 'left'}", (x + out, 0, 0), X, cover, None, t, matter)
             )
-    area = 2 * math.pi * (inner + t / 2) * (b - a) + len(ends) * math.pi * cover**2
+    covers = len(ends) * max(1, math.ceil(math.pi * cover**2 / _useful_m2(blanket) - 1e-9))
+    laid = tuple(
+        layer(
+            blanket,
+            round_m=2 * math.pi * (inner + (n - 0.5) * blanket.thickness_m),
+            widths=widths,
+            number=n,
+            middle_m=(a + b) / 2,
+            more_m2=covers * _useful_m2(blanket),
+        )
+        for n in range(1, max(layers, 1) + 1)
+    )
     return Wrap(
         solids=tuple(solids),
-        layer_area_m2=area,
-        least_pieces=beside + len(ends),
+        layer_area_m2=2 * math.pi * (inner + t / 2) * (b - a) + len(ends) * math.pi * cover**2,
+        least_pieces=widths + len(ends),
         outline=(
-            f"sleeve outside the film from x = {a * 1000:.0f} to {b * 1000:.0f} mm ({beside} wide)"
+            f"sleeve outside the film from x = {a * 1000:.0f} to {b * 1000:.0f} mm ({widths} wide)"
             + (f", covers over {len(ends)} open end{'s' if len(ends) > 1 else ''}" if ends else "")
         ),
-        pieces_beside=beside,
+        pieces_beside=widths,
+        layers=laid,
     )

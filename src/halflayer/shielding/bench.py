@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from halflayer.exposure.result import Exposure
+from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.frame import Vec3, add, scaled
@@ -21,7 +22,8 @@ from halflayer.technique.result import Shot
 
 BATCHES = 16  # of one look at most, ended when all noise is known: our choice, some tenths of a second
 PLACES_AT_MOST = 2  # places beside the barrier points and the crew's own
-RING_AT_MOST = 5
+RING_AT_MOST = 4
+APART_M = 0.3  # a barrier line so near to the wanted distance is not asked again
 # What is not known reliably is taken with this relative noise at least: batch sigmas of short runs are too small.
 NOISE_LEAST = 0.3
 
@@ -56,7 +58,8 @@ def bench_of(setting: Setting, exposure: Exposure, shielding: Shielding, seed: i
         if material_at(built.scene, a.local).name in OPEN
     ]
     crew = {p.name for p in order.places if p.kind == "crew"}
-    asks = (*_ring(built, ring, shielding), *_places(places, crew, shielding))
+    held = _ring(built, ring, shielding)
+    asks = (*held, *_at_the_line(weld, built, held, shielding), *_places(places, crew, shielding))
     bench = Bench(
         setting,
         shielding.fitting,
@@ -80,6 +83,24 @@ def _ring(built: Built, ring: Sequence[Ask], shielding: Shielding) -> list[Ask]:
         if ring:
             wanted.append(max(ring, key=lambda a: cosine(built, a, v)))
     return list(dict.fromkeys([*wanted, *worst]))[:RING_AT_MOST]
+
+
+def _at_the_line(weld: Weld, built: Built, held: Sequence[Ask], shielding: Shielding) -> list[Ask]:
+    """The same directions where the barrier stands, nearer than the limits ask for: no limit is put to them."""
+    line = shielding.barrier_m.value
+    found = []
+    for a in held:
+        assert a.radius_m is not None
+        assert a.direction_rad is not None
+        if isinstance(line, int | float) and line < a.radius_m - APART_M:
+            x = weld.at[0] + line * math.cos(a.direction_rad)
+            y = weld.at[1] + line * math.sin(a.direction_rad)
+            site = (x, y, a.site[2])
+            local = built.to_local(site)
+            if material_at(built.scene, local).name in OPEN:
+                name = f"barrier line {math.degrees(a.direction_rad):.0f} deg, {line:.3g} m"
+                found.append(Ask(name, site, local, (), a.direction_rad, float(line)))
+    return found
 
 
 def sideways(built: Built) -> Vec3:

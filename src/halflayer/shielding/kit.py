@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 from halflayer.order.equipment import ON_A_STAND, Blanket, Film, Shroud, StopPlate
@@ -11,7 +12,8 @@ from halflayer.order.weld import Weld
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.matter import order_material
 from halflayer.scene.stop import StopPiece, folded_piece, plate_piece, smallest_blanket, stop_piece
-from halflayer.scene.wrap import OVERLAP, Wrap, pieces_per_layer
+from halflayer.scene.wrap import OVERLAP, Wrap
+from halflayer.scene.wrap_layers import said, widths_for
 from halflayer.shielding.result import Item
 from halflayer.technique.result import Candidate
 
@@ -104,7 +106,21 @@ def _shared(stop: StopPiece | None, blanket: Blanket | None) -> tuple[StopPiece 
 def pieces(order: Order, fitting: Fitting, wrap: Wrap) -> int:
     """Blankets that the wrap of a fitting takes."""
     blanket = blanket_kind(order, fitting)
-    return fitting.layers * pieces_per_layer(wrap, blanket) if blanket else 0
+    return wrap.pieces(fitting.layers) if blanket else 0
+
+
+def layers_in_stock(blanket: Blanket, wrap_of: Callable[[int], Wrap]) -> int:
+    """Most layers that the stock of a kind allows; `wrap_of(n)` gives the wrap of n layers, longer for larger n."""
+    n = 0
+    while n < blanket.count and wrap_of(n + 1).pieces(n + 1) <= blanket.count:
+        n += 1
+    return n
+
+
+def beam_against_widths(order: Order, along_m: float) -> tuple[tuple[Blanket, int], ...]:
+    """For each kind of blanket in stock how many widths side by side cover the beam along the pipe, widest first."""
+    kinds = sorted((b for b in order.kit.blankets if b.count), key=lambda b: -b.width_m)
+    return tuple((b, widths_for(along_m, b)) for b in kinds)
 
 
 def added_mass_kg(order: Order, fitting: Fitting, wrap: Wrap) -> float:
@@ -186,8 +202,8 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
                 "blanket",
                 n,
                 n * blanket_mass_kg(blanket),
-                f"{fitting.layers} layers of {n // fitting.layers}, overlap {OVERLAP:.0%}, seams staggered; "
-                f"{wrap.outline}",
+                f"{fitting.layers} layers, overlap {OVERLAP:.0%}, closing seams in turn left and right of the "
+                f"head; {said(wrap.layers)}; {wrap.outline}",
             )
         )
     return tuple(found)

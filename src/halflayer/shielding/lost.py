@@ -148,7 +148,9 @@ def _shifted(b: Bench) -> LostCase | None:
 
 def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
     k = b.setting.budget(b.fitting)[1]
-    ring = [r for r in rates if r.ask.radius_m is not None]
+    # Where the barrier stands; where that is the wanted distance itself the limits are asked there.
+    ring = [r for r in rates if r.ask.radius_m is not None and not r.ask.kinds]
+    ring = ring or [r for r in rates if r.ask.radius_m is not None]
     crew = [r for r in rates if r.ask.name in b.crew] or ring
     at_barrier = max(ring, key=lambda r: upper(r, k), default=None)
     at_crew = max(crew, key=lambda r: upper(r, k), default=None)
@@ -196,8 +198,8 @@ def _findings(cases: Sequence[LostCase]) -> list[Finding]:
     return [
         Finding(
             "warn",
-            f"limits do not hold with lost shielding ({names}); worst, {top.name}: up to {rate:.3g} uSv/h at "
-            f"{top.barrier_where.removeprefix(BARRIER)} of the barrier",
+            f"limits do not hold with lost shielding ({names}); worst, {top.name}: up to {rate:.3g} uSv/h, "
+            f"{top.barrier_where.removeprefix(BARRIER).removeprefix('line ')} at the barrier",
             source="looks, not proved",
         )
     ]

@@ -27,6 +27,7 @@ STACKS = (2, 5)
 INNER_M = 0.05  # the shell about the source lies so far from it, our choice
 BATCHES = 64  # of one shell at most
 ERROR = 0.05  # relative noise at which a shell's run ends early, once it is reliable
+NOISE_LEAST = 0.3  # of a run that is not reliable: batch sigmas of short runs are too small
 TURN_BACK = 2.0  # a reading so many times the expected one is no longer the closed head: our choice
 
 HEADLINE = "Follow your own contingency plan and your radiation protection adviser: this card is a reminder, no plan."
@@ -277,6 +278,13 @@ def _shield(
     seed: int,
 ) -> StuckShield:
     value, sigma, reliable, narrow = shell_factor(matter, thickness_m, energies, yields, seed=seed)
+    noise = sigma if reliable else max(sigma, NOISE_LEAST)
+    known = math.isfinite(noise)
+    words = (
+        NOT_IN_IT
+        if reliable
+        else f"{NOT_IN_IT}; noise not known reliably, taken as {NOISE_LEAST:.0%} at least"
+    )
     return StuckShield(
         ident,
         what,
@@ -284,12 +292,12 @@ def _shield(
         thickness_m,
         Derived(
             f"shell_{ident}_{pieces}",
-            value if reliable else None,
+            value if known else None,
             "1",
-            sigma=value * sigma if reliable else None,
+            sigma=value * noise if known else None,
             formula="H*(10) rate at 1 m with the shell / without it",
             source="Monte Carlo",
-            basis=NOT_IN_IT if reliable else "not computed: not known reliably",
+            basis=words if known else "not computed: the run was too short to know its noise",
         ),
         narrow,
     )

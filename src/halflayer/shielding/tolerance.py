@@ -46,7 +46,9 @@ def weak_axis(b: Bench) -> tuple[Vec3, str]:
     if minus > plus:
         off = scaled(off, -1.0)
     # turning about aim x off by a small angle moves the aim towards off
-    return cross(b.built.aim, off), f"{words}, where the least room is left"
+    if found is not None:
+        words += ", where the least room is left"
+    return cross(b.built.aim, off), words
 
 
 def tolerance(b: Bench, case: LostCase | None) -> Tolerance:
@@ -56,7 +58,7 @@ def tolerance(b: Bench, case: LostCase | None) -> Tolerance:
         why = (
             "not applicable: the source is open all round"
             if b.built.beam.is_open
-            else "not computed: no stop"
+            else "not computed: no stop stands in the beam; see the turned head"
         )
         return Tolerance(
             Derived("turn_tolerance", None, "rad", basis=why),

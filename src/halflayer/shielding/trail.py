@@ -144,8 +144,12 @@ def footprint_findings(setting: Setting, built: Built, fitting: Fitting) -> list
                 "note",
                 f"the beam lights {along * 1000:.0f} mm along the pipe on the far side, more than the "
                 f"{blanket.width_m * 1000:.0f} mm width of a blanket: {built.wrap.pieces_beside} side by side, "
-                "seams away from the beam's middle",
-                source="common practice, no source",
+                "no seam on another. To cover the beam: "
+                + ", ".join(
+                    f"{kind.id} ({kind.width_m * 1000:.0f} mm) {n} wide"
+                    for kind, n in kit.beam_against_widths(setting.order, along)
+                ),
+                source="exact footprint of the beam; widths of the kit",
             )
         )
     return found

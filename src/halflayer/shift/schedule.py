@@ -116,7 +116,7 @@ def _place_rows(order: Order, place: Place, jobs: Sequence[Job], slots: Sequence
         ),
         (
             "in any one hour",
-            f"worst hour of the schedule, from minute {starts / 60:.0f}",
+            f"worst hour of the schedule, from minute {max(starts, 0.0) / 60:.0f}",
             "Sv",
             hour,
             hour_upper,

@@ -1,0 +1,100 @@
+"""Blankets of a wrap, layer by layer from inside: length round, extent along the pipe, pieces, where seams lie."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from halflayer.order.equipment import Blanket
+
+OVERLAP = 0.10  # share of a piece that lies over its neighbour, our choice; printed on the sheet
+
+
+@dataclass(frozen=True)
+class WrapLayer:
+    """One layer, counted from inside [m]: what its pieces go round and along, how many, where their seams lie.
+
+    `seams_x_m` are the middles of the overlaps between widths; `seam_clock_rad` the clock of the closing seam,
+    from the source's clock on.
+    """
+
+    round_m: float
+    along_m: float
+    beside: int  # widths side by side along the pipe
+    lengths: int  # lengths end to end round it
+    more: int  # further pieces: hood, underside, end covers
+    seams_x_m: tuple[float, ...]
+    seam_clock_rad: float
+
+    @property
+    def pieces(self) -> int:
+        """Pieces of this layer."""
+        return self.beside * self.lengths + self.more
+
+
+def widths_for(along_m: float, blanket: Blanket) -> int:
+    """Widths side by side that cover an extent along the pipe.
+
+    Formula: ceil((along - width) / (width (1 - overlap)) + 1), at least 1.
+    """
+    step = blanket.width_m * (1 - OVERLAP)
+    return max(1, math.ceil((along_m - blanket.width_m) / step + 1 - 1e-9))
+
+
+def covered_m(widths: int, blanket: Blanket) -> float:
+    """Extent along the pipe that so many widths with their overlaps cover [m]."""
+    return blanket.width_m + (widths - 1) * blanket.width_m * (1 - OVERLAP)
+
+
+def layer(
+    blanket: Blanket,
+    *,
+    round_m: float,
+    widths: int,
+    number: int,
+    middle_m: float = 0.0,
+    more_m2: float = 0.0,
+    least: int = 0,
+    seam_rad: float = math.pi / 2,
+) -> WrapLayer:
+    """One layer laid out in pieces.
+
+    `number` from 1 on turns the closing seam to the other side in every second layer, and shifts the widths by one
+    overlap to and fro, so that no seam lies on another; `more_m2` is what has to
+    be covered beside the turn round (hood, underside); `least` pieces in all. A closed turn takes
+    ceil(round / (length (1 - overlap))) lengths: the last laps over the first.
+    """
+    lengths = max(1, math.ceil(round_m / (blanket.length_m * (1 - OVERLAP)) - 1e-9))
+    piece = blanket.width_m * blanket.length_m * (1 - OVERLAP) ** 2
+    more = math.ceil(more_m2 / piece - 1e-9) if more_m2 > 0 else 0
+    more += max(0, least - widths * lengths - more)
+    step = blanket.width_m * (1 - OVERLAP)
+    side = 1.0 if number % 2 else -1.0
+    start = middle_m + side * blanket.width_m * OVERLAP
+    seams = tuple(start + step * (i - (widths - 2) / 2) for i in range(widths - 1))
+    return WrapLayer(round_m, covered_m(widths, blanket), widths, lengths, more, seams, side * seam_rad)
+
+
+def said(layers: tuple[WrapLayer, ...]) -> str:
+    """The layers in words, equal neighbours together: what to lay, from inside."""
+    groups: list[list[int]] = []
+    for n in range(len(layers)):
+        same = groups and (
+            layers[groups[-1][0]].beside,
+            layers[groups[-1][0]].lengths,
+            layers[groups[-1][0]].more,
+        ) == (layers[n].beside, layers[n].lengths, layers[n].more)
+        if same:
+            groups[-1].append(n)
+        else:
+            groups.append([n])
+    parts = []
+    for g in groups:
+        one = layers[g[-1]]
+        name = f"layer {g[0] + 1}" if len(g) == 1 else f"layers {g[0] + 1} to {g[-1] + 1}"
+        more = f" and {one.more} more" if one.more else ""
+        parts.append(
+            f"{name}: {one.beside} wide x {one.lengths} round{more} ({one.along_m * 1000:.0f} mm along, up to "
+            f"{one.round_m * 1000:.0f} mm round)"
+        )
+    return "; ".join(parts)
