@@ -226,6 +226,12 @@ class TestExposure:
         assert snr.weld < snr.most and "beside the cap" in snr.where_least
         assert from_json(Exposure, to_json(got)) == got
 
+    def test_the_ratio_beside_the_weld_decides_what_is_covered(self) -> None:
+        got = self.made(PLATE)
+        assert got.coverage is not None and got.coverage.uncovered == ()
+        for c in got.coverage.covered:  # each of three exposures judges 60 degrees of each wall
+            assert c.length_rad >= math.pi / 3 - 1e-9
+
     def test_a_panel_takes_whole_frames_rounded_up(self) -> None:
         plate, panel = self.made(PLATE | {"snr_n_most": 900.0}), self.made(PANEL)
         t, frames = float(plate.shots[0].seconds.value or 0), panel.shots[0].snr

@@ -45,6 +45,9 @@ class Given:
     activity_Bq: float
     seconds: float
     verdicts: Verdicts
+    crown_counts: bool = (
+        True  # film: density at the crown too; digital: the ratio is asked beside the weld only
+    )
 
 
 def coverage(weld: Weld, candidate: Candidate, exposures: Sequence[Given]) -> Coverage:
@@ -109,8 +112,9 @@ def gaps(arcs: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]
     return tuple(left)
 
 
-def findings(weld: Weld, found: Coverage) -> list[Finding]:
-    """Stretches of the weld that no exposure covers."""
+def findings(weld: Weld, found: Coverage, *, on_film: bool) -> list[Finding]:
+    """Stretches of the weld that no exposure covers, and what would cover them."""
+    two_films = ("two films of different speed in one holder",) if on_film else ()
     if not found.uncovered:
         return []
     total = sum(length for _, length in found.uncovered)
@@ -129,7 +133,7 @@ def findings(weld: Weld, found: Coverage) -> list[Finding]:
             f"{more}{why}.",
             relax=(
                 "more exposures",
-                "two films of different speed in one holder",
+                *two_films,
                 "a wider aperture or sheet",
             ),
         )
@@ -187,12 +191,9 @@ def _verdicts(
             why.append("beam")
         elif most is not None and growth(weld, one, middle + offset) > most + 1e-6:
             why.append("growth of the crossed wall")
-        elif any(shown[i] < 0 for i in indices):
-            why.append("too light")
-        elif any(shown[i] > 0 for i in indices):
-            why.append("too dark")
         else:
-            why.append("")
+            counts = [int(shown[i]) for i in indices if one.crown_counts or not points[i].crown]
+            why.append("too light" if min(counts) < 0 else "too dark" if max(counts) > 0 else "")
     return stations, why
 
 

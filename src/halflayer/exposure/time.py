@@ -81,9 +81,10 @@ def expose(
         seconds = float(time.seconds.value)  # type: ignore[arg-type]
         verdicts = _verdicts(candidate, holder or film, seconds)
         strength = float(activity.value)  # type: ignore[arg-type]
-        looked.append(Given(n, shot, built, scene, lines, rates, strength, seconds, verdicts))
+        on_film = holder is not None
+        looked.append(Given(n, shot, built, scene, lines, rates, strength, seconds, verdicts, on_film))
     unrolled = coverage(weld, candidate, looked)
-    found.extend(covered.findings(weld, unrolled))
+    found.extend(covered.findings(weld, unrolled, on_film=holder is not None))
     found.extend(findings.of_times([float(s.seconds.value) for s in shots], head, order.shift))  # type: ignore[arg-type]
     return Exposure(activity, tuple(shots), tuple(found), unrolled)
 

@@ -9,12 +9,12 @@ from dataclasses import replace
 from halflayer.base.result import Finding
 from halflayer.exposure.result import Exposure
 from halflayer.scene.build import Built
-from halflayer.scene.frame import Vec3, add, scaled
+from halflayer.scene.frame import Vec3, add, dot, scaled, unit
 from halflayer.scene.pipework import X, outside_radius
 from halflayer.shielding import kit
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.averaging import BARRIER
-from halflayer.shielding.bench import BATCHES, Bench, bench_of, cosine, holds, noise, upper
+from halflayer.shielding.bench import BATCHES, Bench, bench_of, cosine, holds, noise, sideways, upper
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.moved import cross, head_shifted, head_turned, hole_along, with_hole
 from halflayer.shielding.result import Shielding
@@ -24,6 +24,7 @@ from halflayer.shielding.tolerance import tolerance, weak_axis
 
 FACTOR_NOISE_MOST = 0.5  # a ratio of two looks that is noisier than this says nothing: our choice
 ALONG = 0.87  # cosine beyond which a point counts as along a line, 30 deg
+WITHIN = 0.9  # of the aperture's half width: a ray that is surely in the beam
 LIT_M = 0.002  # above the pipe's surface
 
 STEPS = (
@@ -100,22 +101,50 @@ def _open(b: Bench) -> LostCase | None:
 def _openings(b: Bench) -> list[tuple[str, Vec3, Vec3]]:
     """Where a hole matters most, as rays from inside the set-up, in words.
 
-    An open source: towards the worst barrier point off the pipe. A strapped head: in the line of the beam, which
-    nothing but the wrap stops. A stand: behind the stop, and between the lit pipe and the worst barrier point that
-    lies neither along the pipe, nor behind the head, nor behind the stop.
+    An open source: towards the worst barrier point off the pipe. A strapped head: in the beam, which nothing but
+    the wrap stops, on its side towards people. A stand: behind the stop, and between the lit pipe and the worst
+    barrier point that lies neither along the pipe, nor behind the head, nor behind the stop.
     """
     aim = b.built.aim
     if b.built.beam.is_open:
         top = _worst_off(b, (X,))
         start = b.built.source_at
         return [] if top is None else [(f"towards {top.name}", start, add(top.local, scaled(start, -1.0)))]
-    found = [("behind the pipe in the line of the beam", b.built.source_at, aim)]
+    found = [("behind the pipe in the beam, on its side towards people", b.built.source_at, _in_beam(b))]
     top = _worst_off(b, (X, aim)) if b.fitting.plates else None
     if top is not None:
         # From where the beam meets the pipe, not from within it: the pipe itself goes through the wrap.
         lit = scaled(aim, -outside_radius(b.setting.weld) - LIT_M)
         found.append((f"between the lit pipe and {top.name}", lit, add(top.local, scaled(lit, -1.0))))
     return found
+
+
+def _in_beam(b: Bench) -> Vec3:
+    """The ray within the beam that comes nearest to a barrier point, a tenth inside the aperture's edge."""
+    ring = [r.ask for r in b.planned if r.ask.radius_m is not None]
+    if not ring:
+        return b.built.aim
+    nearest = max(ring, key=lambda a: cosine(b.built, a, b.built.aim))
+    return towards(b.built, nearest.local)
+
+
+def towards(built: Built, point: Vec3) -> Vec3:
+    """The direction from the source to a point, drawn in towards the beam's axis until it lies within the aperture.
+
+    The axis itself where the point lies beside or behind the source.
+    """
+    to = add(point, scaled(built.source_at, -1.0))
+    ahead = dot(to, built.aim)
+    if ahead <= 0.0:
+        return built.aim
+    off = add(scaled(to, 1.0 / ahead), scaled(built.aim, -1.0))  # at unit distance along the axis
+    share = 1.0
+    if built.rect is not None:
+        for axis, half in zip((built.axis_along, sideways(built)), built.rect, strict=True):
+            share = min(share, WITHIN * math.tan(half) / max(abs(dot(off, axis)), 1e-12))
+    elif built.half_angle_rad is not None:
+        share = min(share, WITHIN * math.tan(built.half_angle_rad) / max(math.sqrt(dot(off, off)), 1e-12))
+    return unit(add(built.aim, scaled(off, share)))
 
 
 def _worst_off(b: Bench, lines: Sequence[Vec3]) -> Ask | None:
