@@ -86,7 +86,8 @@ def _inside(
     b = start[1] * direction[1] + start[2] * direction[2]
     c = start[1] ** 2 + start[2] ** 2 - radius_m**2
     if a > 0.0:
-        root = b * b - a * c
+        # b^2 - a c by Lagrange's identity, which does not cancel for a source far off
+        root = a * radius_m**2 - (start[1] * direction[2] - start[2] * direction[1]) ** 2
         if root <= 0.0:
             return None
         s = math.sqrt(root)
