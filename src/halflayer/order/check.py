@@ -20,6 +20,7 @@ from halflayer.order.limits import Place
 from halflayer.order.models import CLASSED, DIGITAL, Code, Shift
 from halflayer.order.notes import notes
 from halflayer.order.report import Loc, Report, nearest
+from halflayer.order.side_checks import side_problems
 from halflayer.order.weld import Obstacle, Weld
 
 __all__ = ["Parts", "notes", "problems"]
@@ -326,6 +327,8 @@ def _weld(parts: Parts, report: Report, loc: Loc, weld: Weld) -> None:
             )
     for n, field_name, text, accepted in flaw_problems(weld):
         report.add((*loc, "flaws", n, field_name), text, accepted=accepted)
+    for side, text, accepted in side_problems(weld):
+        report.add((*loc, side, "wall"), text, accepted=accepted)
     half = _half(weld)
     if weld.runs == "horizontal" and weld.height_m <= half:
         text = "the pipe would lie in the floor"

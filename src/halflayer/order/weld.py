@@ -101,6 +101,9 @@ class Neighbour(Model):
 
     kind: Literal["pipe", "elbow", "flange", "valve", "tee", "reducer", "cap", "open end"] = "pipe"
     distance_m: NonNegativeLength  # straight run between the weld centre and it
+    wall_m: PositiveLength | None = (
+        None  # wall on this side where it is thicker than the pipe's (unequal walls)
+    )
 
 
 class Clearances(Model):

@@ -98,6 +98,14 @@ def pipework(order: Order, weld: Weld) -> list[Solid]:
         if n.kind == "pipe":
             inside = x - math.copysign(PLUG_M / 2, x)
             solids.append(Tube("pipe end", (inside, 0, 0), X, od / 2, None, PLUG_M, steel))
+    for side, n in ((-1.0, weld.left), (1.0, weld.right)):
+        thicker = (n.wall_m or wall) - wall
+        if thicker > 0:  # from the root on; the taper is left out
+            a, b = side * weld.cap.width_m / 6, left if side < 0 else right
+            outer = od / 2 - wall + CAP_FOOT_M
+            name = f"thicker wall {'right' if side > 0 else 'left'}"
+            ring = Tube(name, ((a + b) / 2, 0, 0), X, outer, thicker + CAP_FOOT_M, abs(b - a), steel)
+            solids.append(ring)
     cap = weld.cap
     if cap.height_m > 0:
         solids.append(

@@ -46,6 +46,7 @@ def settings(
         )
     if chosen.arrangement in ON_A_STAND:
         rows.append(_lean(weld, chosen, show))
+    rows += _parts(chosen, show)
     rows.append(_film(order, weld, chosen, built, exposure, show))
     rows.append(_iqi(chosen))
     rows += _shield(order, chosen, shielding, built, show)
@@ -93,6 +94,21 @@ def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
     return [_row("Clamp", clamp, at), _row("Legs", hole, reach)]
 
 
+def _parts(c: Candidate, show: Show) -> list[Row]:
+    """Shroud and guide tube, where the set-up has them."""
+    found = {d.name: d for d in c.settings}
+    rows = []
+    if "shroud" in found and "stop_gap" in found:
+        gap = show.drawn(float(found["stop_gap"].value or 0.0))
+        note = f"{found['shroud'].basis}; lid under the head's face, stop at its foot {gap} under the film"
+        rows.append(_row("Shroud", str(found["shroud"].value), note))
+    if "guide" in found and "guide_length" in found and "guide_travel" in found:
+        length, travel = show.of(found["guide_length"]), show.of(found["guide_travel"])
+        note = f"{length} long; the source is {travel} on its way, out and back for each exposure"
+        rows.append(_row("Guide tube", str(found["guide"].value), note))
+    return rows
+
+
 def _head(order: Order, c: Candidate, head: Head | None, exposure: Exposure | None, show: Show) -> Row:
     source = by_id(order.sources, c.source)
     nuclide = source.nuclide if source else ""
@@ -122,7 +138,11 @@ def _lean(weld: Weld, c: Candidate, show: Show) -> Row:
     if abs(g.axial_offset_m) < 1e-6:
         return _row("Offset", "none", "source over the weld, beam straight across the pipe")
     value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(g.tilt_rad)}"
-    return _row("Offset", value, f"{_side(weld, g.axial_offset_m)}, leaning back on it")
+    steps = next((d for d in c.settings if d.name == "lean_steps"), None)
+    note = f"{_side(weld, g.axial_offset_m)}, leaning back on it"
+    if steps is not None:
+        note += f"; {count(int(steps.value or 0), 'step')}, {steps.basis}"
+    return _row("Offset", value, note)
 
 
 def _film(

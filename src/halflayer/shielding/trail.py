@@ -123,11 +123,13 @@ def _transit(setting: Setting) -> Derived | None:
 
 
 def footprint_findings(setting: Setting, built: Built, fitting: Fitting) -> list[Finding]:
-    """The beam against the size of plates and blankets; the source on its way through a guide tube."""
+    """The beam against the size of plates and blankets; the source on its way through a guide tube;
+    the load of the legs.
+    """
     along, across = built.footprint_m
     travelling = transit_findings(setting.order, _transit(setting))
     plate, blanket = kit.plate_kind(setting.order, fitting), kit.blanket_kind(setting.order, fitting)
-    found = travelling
+    found = [*travelling, *load_findings(setting, fitting)]
     if plate and fitting.plates and (along > plate.along_m or across > plate.across_m):
         found.append(
             Finding(
@@ -153,6 +155,28 @@ def footprint_findings(setting: Setting, built: Built, fitting: Fitting) -> list
             )
         )
     return found
+
+
+def load_findings(setting: Setting, fitting: Fitting) -> list[Finding]:
+    """Head, shroud and stop against what the legs carry."""
+    order, candidate = setting.order, setting.candidate
+    legs = next((g for g in order.kit.legs if g.id == candidate.legs), None)
+    plate, shroud = kit.plate_kind(order, fitting), kit.shroud_kind(order, candidate.shroud)
+    if legs is None:
+        return []
+    load = setting.head.mass_kg + (shroud.mass_kg if shroud else 0.0)
+    load += plate.mass_kg(fitting.plates) if plate and not plate.folded else 0.0
+    if load <= legs.carries_kg + 1e-9:
+        return []
+    return [
+        Finding(
+            "stop",
+            f"head{', shroud' if shroud else ''} and stop weigh {load:.1f} kg, "
+            f"{legs.id} carries {legs.carries_kg:g} kg",
+            source="kit of the order",
+            relax=(f"legs that carry {math.ceil(load)} kg",),
+        )
+    ]
 
 
 def stock_findings(order: Order, fitting: Fitting, built: Built) -> list[Finding]:

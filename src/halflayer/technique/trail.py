@@ -89,7 +89,7 @@ def trail(ask: Ask, p: Proposal, judged: Judged) -> tuple[Derived, ...]:
             p.object_to_detector_m - ask.wall,
             "m",
             symbol="g",
-            formula="root + cassette",
+            formula="root or thicker wall + cassette",
             inputs=(_given("root", ask.weld.cap.root_m), _given("cassette", ask.film.cassette_m)),
             source=GEOMETRY,
         )

@@ -82,6 +82,24 @@ def straight_run_m(neighbour: Neighbour) -> float:
     return math.inf if neighbour.kind == "pipe" else neighbour.distance_m
 
 
+def unequal_check(ask: Ask) -> tuple[Check, ...]:
+    """Unequal walls: said, with what is proved over both; none where the walls are alike."""
+    thick = {side: n.wall_m for side, n in (("left", ask.weld.left), ("right", ask.weld.right)) if n.wall_m}
+    if not thick:
+        return ()
+    sides = listed(f"{mm(wall)} on the {side}" for side, wall in thick.items())
+    return (
+        check(
+            "unequal walls",
+            required="density over both sides of the weld; source and IQI by the thinner wall",
+            reached=f"{mm(ask.wall)} and {sides}: the exposure proves the density on both, check on site that "
+            "both are in range of the source",
+            holds=None,
+            source=GEOMETRY,
+        ),
+    )
+
+
 def lying_check(ask: Ask, *, half_width_m: float, what: str) -> Check:
     """Something that lies on the pipe against what stands next to the weld on both sides."""
     blocked: list[str] = []

@@ -12,6 +12,7 @@ from halflayer.technique.placements.base import (
     KIT,
     distance_check,
     lying_check,
+    unequal_check,
     wrapped_film_check,
 )
 from halflayer.technique.placements.strap import film_ring
@@ -53,6 +54,7 @@ class Bore:
                 *self._inside(ask),
                 wrapped_film_check(ask),
                 self._films(ask),
+                *unequal_check(ask),
                 lying_check(ask, half_width_m=min(ask.film.sheet) / 2, what="film"),
                 room.room_check(ask.weld, (ring,), (0.0,), unchecked=unchecked),
             ),

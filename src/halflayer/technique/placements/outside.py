@@ -16,7 +16,7 @@ from halflayer.technique.coverage import (
     near_half_angle_for_density_rad,
     near_half_angle_for_growth_rad,
 )
-from halflayer.technique.placements.base import GEOMETRY, distance_check, wrapped_film_check
+from halflayer.technique.placements.base import GEOMETRY, distance_check, unequal_check, wrapped_film_check
 from halflayer.technique.placements.stand import Swing, hole_count, standings, stood_at
 from halflayer.technique.placements.stand_checks import (
     Standing,
@@ -88,6 +88,7 @@ class Outside:
                         *cover.checks,
                         wrapped_film_check(ask),
                         neighbours_check(ask, s),
+                        *unequal_check(ask),
                         clocks.room,
                     ),
                     aperture=cover.aperture,
@@ -117,8 +118,9 @@ def _holes_beyond(legs: Legs, first: int) -> list[int]:
 
 
 def inside_gap_m(ask: Ask) -> float:
-    """Inside surface of the pipe to the detector: the cassette lies on the root bead [m]."""
-    return ask.weld.cap.root_m + ask.film.cassette_m
+    """Inside surface of the pipe to the detector: the cassette lies on the root bead or the thicker wall [m]."""
+    thicker = max(ask.weld.left.wall_m or ask.wall, ask.weld.right.wall_m or ask.wall) - ask.wall
+    return max(ask.weld.cap.root_m, thicker) + ask.film.cassette_m
 
 
 def coverage(ask: Ask, technique: TechniqueName, standoff_m: float) -> Coverage:

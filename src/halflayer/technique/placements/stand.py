@@ -11,7 +11,7 @@ from halflayer.technique import room
 from halflayer.technique.ask import Ask, Check, Proposal
 from halflayer.technique.ellipse import opening_m, swung, wanted_opening_m
 from halflayer.technique.placements import shrouds
-from halflayer.technique.placements.base import distance_check, shots_at
+from halflayer.technique.placements.base import distance_check, shots_at, unequal_check
 from halflayer.technique.placements.stand_checks import (
     Standing,
     aperture_for,
@@ -255,6 +255,7 @@ def _proposal(
             film_check(ask, s, stood.clamp, stood.clamp_x_m),
             neighbours_check(ask, s),
             *extra,
+            *unequal_check(ask),
             clocks.room,
         ),
         aperture=chosen,

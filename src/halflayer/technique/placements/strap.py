@@ -16,6 +16,7 @@ from halflayer.technique.placements.base import (
     distance_check,
     lying_check,
     shots_at,
+    unequal_check,
     wrapped_film_check,
 )
 from halflayer.technique.rules import OURS, TechniqueName
@@ -69,6 +70,7 @@ class Strap:
                     wrapped_film_check(ask),
                     lying_check(ask, half_width_m=ask.head.body[0] / 2, what="head"),
                     lying_check(ask, half_width_m=min(ask.film.sheet) / 2, what="film"),
+                    *unequal_check(ask),
                     clocks.room,
                 ),
                 aperture=chosen,
