@@ -114,8 +114,8 @@ def half_angle_for_density_rad(
 
     >>> half = half_angle_for_density_rad(outer_radius_m=0.1, wall_m=0.008, source_to_axis_m=0.1,
     ...     attenuation_per_m=60.0, low=-0.15, high=0.30)
-    >>> 0.5 < half < 1.4
-    True
+    >>> round(math.degrees(half))  # distance and metal nearly balance in contact
+    126
     """
     edge = _exit_angle_rad(
         outer_radius_m - wall_m, outer_radius_m=outer_radius_m, source_to_axis_m=source_to_axis_m
