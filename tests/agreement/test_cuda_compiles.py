@@ -19,7 +19,6 @@ from halflayer.scene.solids import Scene, Sphere
 from halflayer.transport import run_cpu
 from halflayer.transport.history import history
 from halflayer.transport.interactions import circle, compton, node, process_at, rayleigh, turn
-from halflayer.transport.layout import Tally
 from halflayer.transport.problem import PointScore, PointSource, Problem, prepare
 from halflayer.transport.rng import draw, mix, stream
 
@@ -64,30 +63,14 @@ def kernels():
             total += weight * dz
         out[i] = total
 
-    def histories(
-        rules, tables, scene, sources, targets, scratch, scores, spectrum, counts, tally, seed, out
-    ):
-        """One history in each thread, each with work space and sums of its own: views of rows, nothing allocated."""
+    def histories(rules, tables, scene, sources, targets, scratch, tally, seed, out):
+        """One history in each thread. Work space and sums are shared here: this is compiled, not run."""
         i = cuda.grid(1)
         if i >= out.size:
             return
-        own = Tally(
-            tally.columns,
-            scores[i],
-            spectrum[i],
-            counts[i],
-            tally.history,
-            tally.group,
-            tally.cells,
-            tally.line_sums,
-            tally.promised,
-            tally.kept,
-            tally.worth,
-            tally.pending,
-        )
         key = stream(seed, np.uint64(0), np.uint64(i))
         out[i] = history(
-            rules, tables, scene, sources, targets, scratch, own, mix(key + np.uint64(1)), 0, i,
+            rules, tables, scene, sources, targets, scratch, tally, mix(key + np.uint64(1)), 0, i,
             draw(key, 0, 0), draw(key, 0, 1), draw(key, 0, 2), draw(key, 0, 3), draw(key, 0, 4), draw(key, 0, 5),
         )[4]  # fmt: skip
 
@@ -125,7 +108,6 @@ def test_sampling_of_a_scatter_compiles_for_a_gpu(monkeypatch, capability):
 @pytest.mark.parametrize("capability", CAPABILITIES)
 def test_a_whole_history_compiles_for_a_gpu(monkeypatch, capability):
     p = prepared()
-    tally = run_cpu.new_tally(p)
     cuda, _, histories = kernels()
     text = ptx(
         monkeypatch,
@@ -138,10 +120,7 @@ def test_a_whole_history_compiles_for_a_gpu(monkeypatch, capability):
             p.sources,
             p.targets,
             trace.scratch(p.scene.n),
-            tally.scores[None, :].copy(),
-            tally.spectrum[None, :].copy(),
-            tally.counts[None, :].copy(),
-            tally,
+            run_cpu.new_tally(p),
             np.uint64(1),
             np.zeros(1, dtype=np.int64),
         ),
