@@ -74,6 +74,14 @@ def test_agreements_without_meaning_are_said(edits: tuple[tuple[str, str], ...],
     assert any("no effect under" in f.text and "density-1.5-class-a" in f.text for f in notes(made)) is told
 
 
+@pytest.mark.parametrize(
+    ("edits", "words"), [(ASME, "2007 edition, later editions"), (DIGITAL, "from memory")]
+)
+def test_the_edition_is_said(edits: tuple[tuple[str, str], ...], words: str) -> None:
+    assert any(words in f.text and f.level == "note" for f in notes(order(*edits)))
+    assert not any("edition" in f.text for f in notes(order()))
+
+
 def test_all_at_once() -> None:
     found = refusals((CODE, "code: ISO 17636-2:2013\n"), ("class: A\n", ""), ("wall: 5.54 mm", "wall: 0 mm"))
     assert [p.field for p in found] == ["class", "digital", "welds[W1].pipe.wall"]

@@ -19,9 +19,20 @@ MANY_HALF_LIVES = 5.0  # our choice: a certificate older than this says little a
 def notes(order: Order) -> tuple[Finding, ...]:
     """Findings about the order as a whole, stops first."""
     found = [*_sources(order), *_heads(order), *_instruments(order), *_crew(order), *_pipes(order)]
-    found += _agreements(order)
+    found += [*_agreements(order), *_edition(order)]
     rank = ("stop", "warn", "note")
     return tuple(sorted(found, key=lambda f: rank.index(f.level)))
+
+
+def _edition(order: Order) -> list[Finding]:
+    """Which edition's figures are used, where that is not the one most people have on their shelf."""
+    said = {
+        "ASME V Article 2:2007": "the figures are those of the 2007 edition, later editions are not checked; extent, "
+        "acceptance and width judged are the referencing section's",
+        "ISO 17636-2:2013": "the figures are those of the 2013 edition from memory, none of them read in a copy; the "
+        "2022 edition is not checked",
+    }.get(order.code)
+    return [Finding("note", f"{order.code}: {said}", "the order: code")] if said else []
 
 
 def _agreements(order: Order) -> list[Finding]:
