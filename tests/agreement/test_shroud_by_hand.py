@@ -85,6 +85,57 @@ def test_rays_in_all_directions_meet_the_same_matter() -> None:
         assert np.count_nonzero(np.abs(a - b) > 1e-3) == 0
 
 
+# The same pipe in a skewed shroud, hole 22 (reach 360 mm) and 12 steps of 1 degree, written in the head's own frame:
+# beam along -z, so that the shroud's walls stand upright and the pipe leans. Source 30.15 + 360 mm from the pipe's
+# centre; face at 330.15 mm, foot on the axis at -69.85 mm. Walls are written too long and cut level by air below.
+# Site directions there: along the pipe (cos 12, 0, sin 12), up (-sin 12, 0, cos 12).
+SKEWED = """
+source: {{lines: [[400 keV, 1.0]], activity: 1 TBq, at: [0 mm, 0 mm, 390.15 mm], aim: [0, 0, -1], half_angle: 7 deg}}
+surround: air
+solids:
+  - {{name: wall left, shape: box, centre: [-94 mm, 0 mm, 80.15 mm], size: [8 mm, 276 mm, 500 mm], material: lead}}
+  - {{name: wall right, shape: box, centre: [94 mm, 0 mm, 80.15 mm], size: [8 mm, 276 mm, 500 mm], material: lead}}
+  - {{name: wall front, shape: box, centre: [0 mm, -134 mm, 80.15 mm], size: [196 mm, 8 mm, 500 mm], material: lead}}
+  - {{name: wall back, shape: box, centre: [0 mm, 134 mm, 80.15 mm], size: [196 mm, 8 mm, 500 mm], material: lead}}
+  - {{name: lid, shape: box, centre: [0 mm, 0 mm, 326.15 mm], size: [196 mm, 276 mm, 8 mm], material: lead}}
+  - {{name: port, shape: box, centre: [0 mm, 0 mm, 326.15 mm], size: [{port} mm, {port} mm, 8 mm], material: air}}
+  - {{name: cut, shape: halfspace, normal: [{upx}, 0, {upz}], through: [0 mm, 0 mm, -69.85 mm], material: air}}
+  - {{name: floor, shape: halfspace, normal: [{upx}, 0, {upz}], through: [{fx} mm, 0 mm, {fz} mm], material: concrete}}
+  - {{name: cut-outs, shape: tube, axis: [{alx}, 0, {alz}], centre: [0 mm, 0 mm, 0 mm], outer_radius: 35.15 mm,
+      length: 260 mm, material: air}}
+  - {{name: pipe, shape: tube, axis: [{alx}, 0, {alz}], centre: [0 mm, 0 mm, 0 mm], outer_radius: 30.15 mm,
+      wall: 5.54 mm, length: 4 m, material: steel}}
+  - {{name: cap, shape: tube, axis: [{alx}, 0, {alz}], centre: [0 mm, 0 mm, 0 mm], outer_radius: 32.15 mm, wall: 2 mm,
+      length: 8 mm, material: steel}}
+points:
+  - {{name: any, at: [1.5 m, 0 mm, 0 mm]}}
+"""
+BESIDE = ("clamp", "leg left", "leg right", "front screen", "film", "back screen", "backing lead", "stop")
+
+
+def test_a_skewed_shroud_is_the_upright_one_seen_from_the_head() -> None:
+    """Optical depths of the same 2000 rays from two points inside, without film, stop and stand."""
+    c, s = math.cos(math.radians(12)), math.sin(math.radians(12))
+    port = 2 * (68 * math.tan(math.radians(7)) + 1.5 + 3 * 8 / 60 + 2)
+    text = SKEWED.format(port=port, upx=-s, upz=c, alx=c, alz=s, fx=1200 * s, fz=-1200 * c)
+    hand = parse_scene(text, file="by hand").scene
+    made = po.order("lean-out-shrouded", kit={"shrouds": [po.shroud("skewed", lean_rad=12 * po.DEG)]})
+    way = po.best(made, "lean-out-shrouded")
+    assert (po.setting(way, "leg_hole"), po.setting(way, "lean_steps")) == (22, 12)
+    b = build_scene(made, made.welds[0], way, replace(way.shots[0], source_clock_rad=0.0), Fitting())
+    scene = replace(b.scene, solids=tuple(x for x in b.scene.solids if x.name not in BESIDE))
+    rng = np.random.default_rng(11)
+    d = rng.normal(size=(2000, 3))
+    ends = 1.1 * d / np.linalg.norm(d, axis=1, keepdims=True)
+    to_weld = np.array([[c, 0.0, s], [0.0, 1.0, 0.0], [-s, 0.0, c]])  # from the head's frame
+    energies = np.array([400.0])
+    for start in ((0.0, 0.0, 0.39015), (0.03, 0.05, 0.10), (-0.05, -0.04, -0.05)):
+        by_hand_ = optical_depths(hand, start, ends, energies)[:, 0]
+        at = tuple(to_weld @ np.array(start))
+        by_order_ = optical_depths(scene, at, ends @ to_weld.T, energies)[:, 0]
+        assert np.count_nonzero(np.abs(by_hand_ - by_order_) > 1e-3) == 0
+
+
 @pytest.mark.slow
 def test_dose_is_the_same() -> None:
     """Independent seeds; within three standard deviations of the difference."""
