@@ -27,6 +27,7 @@ from halflayer.transport.run import Run
 # What leaks from a head has passed its shield. Where the shell is not stated, our choice of a usual one.
 ZONES_M = 6.0  # radius of the zones where no barrier point is asked for
 LEAST_LINE = 1e-6  # lines that bring a smaller share of what leaks are left out
+SHORT = 8  # runs of so few batches learn less beforehand (our choice)
 LEAST_SHARE = 0.01  # smaller shares are not named
 USUAL_SHELL = ("tungsten heavy alloy 95", 0.02)
 
@@ -136,7 +137,9 @@ class Setting:
         `enough` may end the run earlier; it is asked after a quarter, a half and so on up to all batches, never
         by the clock, so that the same order gives the same figures on any machine.
         """
-        run = Run(self.problem(self.build(fitting, shot), asks), seed)
+        run = Run(
+            self.problem(self.build(fitting, shot), asks), seed, lessons=1.0 if batches > SHORT else 0.4
+        )
         step = max(1, batches // 8) if enough else batches
         while True:
             run.advance(min(step, batches - run.batches))

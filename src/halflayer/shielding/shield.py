@@ -32,7 +32,7 @@ from halflayer.technique.result import Candidate
 LOOK_BATCHES = 4  # a step of the sizing
 LEADING = 8  # places that lead the sizing of a shot
 ACCEPT_BATCHES = 24  # the acceptance, for all places together
-ACCEPT_MOST = 128  # the acceptance of the places that are not settled after that
+ACCEPT_MOST = 96  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 NOT_PROVED = 1.001  # stands for a ratio that is not known reliably
 REFUSED = 1.1  # an upper bound so far over its limit refuses a fitting without further runs

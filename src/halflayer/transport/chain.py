@@ -60,7 +60,9 @@ class Chain:
         v0 = np.where(count > 0, straight / np.maximum(mass, 1e-300), np.tile(level, n // k.CELLS))
         future = v0.copy()
         for _ in range(SWEEPS):
-            passed = np.asarray(seen_gas, dtype=np.float64) + np.bincount(a, w * (v0 + future)[b], minlength=n)
+            passed = np.asarray(seen_gas, dtype=np.float64) + np.bincount(
+                a, w * (v0 + future)[b], minlength=n
+            )
             tiled = np.tile(_by_level(passed, mass), n // k.CELLS)
             future = np.where(count > 0, (passed + lean * tiled) / np.maximum(mass + lean, 1e-300), tiled)
         whole = (mass * (v0 + future)).reshape(-1, k.CELLS).sum(axis=1)

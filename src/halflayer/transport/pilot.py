@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 # Groups of each round for one score; each round uses what the one before learned. Fewer with many scores, since
 # a history then costs and tells more.
 ROUNDS = (40, 60, 60, 60, 80, 100)
-LEAST_GROUPS = 4
+LEAST_GROUPS = 2
 # Scores looked at per collision while nothing is known yet.
 SAMPLED_SCORES = 6.0
 PILOT_SEED = 0x9110_7000
@@ -41,6 +41,7 @@ LEAST_MEAN = 0.01
 # Rough cost of a history, a collision and a scoring ray in a simple scene [ns], and of a batch.
 HISTORY_NS, COLLISION_NS, RAY_NS = 150.0, 300.0, 300.0
 BATCH_NS = 2.5e7
+ROUND_NS = 4e7  # of one round of the pilot for one source, at most
 
 # Runs groups of one source: (prepared, seed, source, groups) -> tally.
 Runner = Callable[[Prepared, int, int, int], Tally]
@@ -128,7 +129,7 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
     chains = [Chain(prepared.scene.n * k.CELLS) for _ in range(sources)]
     found = [np.zeros((CELLS_U, CELLS_V, 2)) for _ in range(sources)]
     for turn, base in enumerate(ROUNDS):
-        groups = max(LEAST_GROUPS, round(lessons * base / math.sqrt(targets)))
+        wanted = max(LEAST_GROUPS, round(lessons * base / math.sqrt(targets)))
         rules = current.rules._replace(
             learn=1, survival=SURVIVAL if turn > 1 else 0.0, sample=min(1.0, SAMPLED_SCORES / targets)
         )
@@ -138,6 +139,9 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
         for n in range(sources):
             this = _for_source(current, n, means, reach[n], worth[n], future[n], turn).with_rules(rules)
             used.append(this.targets.rows[:, k.MEAN])
+            groups = wanted
+            if turn > 0:  # no round takes longer than this, by the counted work of the one before
+                groups = max(LEAST_GROUPS, min(wanted, int(lessons * ROUND_NS / _cost(work[n], prepared))))
             tallies.append(run(this, PILOT_SEED + 1000 * turn + seed, n, groups))
         for n, tally in enumerate(tallies):
             rows = tally.scores.reshape(targets, -1)
@@ -179,8 +183,13 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
 
 def _batch_size(work: Array, effort: Array, prepared: Prepared) -> int:
     """Groups in a batch of about BATCH_NS, a power of two, by the counted work (never by the clock)."""
-    each = float(np.sum(work * effort) / np.sum(effort)) * (1.0 + prepared.scene.n / 30.0)
-    return 1 << int(min(max(math.log2(BATCH_NS / max(each, 1.0)), 2.0), 8.0))
+    each = _cost(float(np.sum(work * effort) / np.sum(effort)), prepared)
+    return 1 << int(min(max(math.log2(BATCH_NS / each), 0.0), 8.0))
+
+
+def _cost(work: float, prepared: Prepared) -> float:
+    """Time of a group [ns] from its work in a simple scene: more solids, longer rays."""
+    return max(float(work) * (1.0 + prepared.scene.n / 30.0), 1.0)
 
 
 def _reach(promised: Array, kept: Array, targets: int) -> Array:
