@@ -75,6 +75,9 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         "clamp": chosen.clamp if chosen else None,
         "legs": chosen.legs if chosen else None,
         "leg_hole": chosen.leg_hole if chosen else None,
+        "shroud": chosen.shroud if chosen else None,
+        "guide": chosen.guide if chosen else None,
+        "settings": [_setting(d) for d in chosen.settings] if chosen else [],
         "geometry": _geometry(chosen),
         "exposures": _exposures(chosen, weld.exposure),
         "coverage": _coverage(weld.exposure),
@@ -169,6 +172,12 @@ def worst_place(shielding: Shielding) -> PointDose | LimitCheck | None:
 
 def _nuclide(order: dict[str, Any], source: str) -> str | None:
     return next((s["nuclide"] for s in order["sources"] if s["id"] == source), None)
+
+
+def _setting(figure: Derived) -> dict[str, Any]:
+    """What hands set: a name, its value (SI, or an id), its unit, and in words where and how."""
+    value = figure.value if isinstance(figure.value, str) else _number(figure.value)
+    return {"name": figure.name, "value": value, "unit": figure.unit, "basis": figure.basis}
 
 
 def _geometry(chosen: Candidate | None) -> dict[str, float | None]:

@@ -10,6 +10,8 @@ from test_placement_strap_guided import order as guided
 import order_factory as of
 import placement_orders as po
 from halflayer.physics import nuclides
+from halflayer.plan import Plan, WeldPlan
+from halflayer.plan_json import weld_json
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.trace import materials_along
@@ -74,6 +76,18 @@ def test_the_legs_carry_head_and_stop_or_the_plan_stops() -> None:
     assert stop.level == "stop"
     assert stop.text.startswith("head and stop weigh 19.2 kg, L1 carries 18 kg")
     assert stop.relax == ("legs that carry 20 kg",)
+
+
+def test_plan_json_holds_the_settings() -> None:
+    made = po.order("lean-out-shrouded", kit={"shrouds": [po.shroud("skewed")]})
+    technique = choose_technique(made, made.welds[0])
+    weld = WeldPlan("W1", "stopped", technique, technique.candidates[0], None, None, None, (), ())
+    plan = Plan(made.as_json(), "2026-03-02T20:00:00+00:00", "0", "0", (weld,))
+    data = weld_json(plan, weld)
+    assert (data["shroud"], data["guide"]) == ("SH-skewed", None)
+    by_name = {s["name"]: s for s in data["settings"]}
+    assert by_name["leg_hole"]["value"] == technique.candidates[0].leg_hole
+    assert by_name["lean"]["unit"] == "rad"
 
 
 def rows(made, name: str) -> dict[str, dict]:

@@ -16,7 +16,7 @@ from halflayer.radiograph import files, judge
 from halflayer.radiograph.predict import density_image, surfaces_of
 from halflayer.radiograph.project import frame
 from halflayer.radiograph.result import Quick
-from halflayer.radiograph.setting import Setting, by_ratio, setting
+from halflayer.radiograph.setting import Setting, by_exposure, setting
 from halflayer.scene.build import Built
 from halflayer.technique.result import Candidate
 
@@ -41,8 +41,8 @@ def quick(
 ) -> Quick:
     """Predict one exposure from what the exposure stage found: its seconds and its scatter behind the weld.
 
-    The scatter is taken as even over the film. `built` is the scene of that shot. Without `picture` only the
-    verdict is made. Raises: KeyError for ids that are not in the order.
+    Between the places whose scatter the exposure stage tells it is read on a bell. `built` is the scene of that
+    shot. Without `picture` only the verdict is made. Raises: KeyError for ids that are not in the order.
     """
     seconds = timed.seconds.value
     assert isinstance(seconds, float)
@@ -56,7 +56,7 @@ def quick(
         seconds=seconds,
         spots=QUICK_SPOTS,
     )
-    field = by_ratio(made, timed.scatter_to_primary, timed.scatter_to_primary_sigma)
+    field = by_exposure(made, timed)
     verdict = judge.verdict(made, field, densities=False)  # the exposure stage has stated them
     if not picture:
         return Quick(shot, verdict, "", 0.0, 0.0)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from halflayer.exposure import paths
 from halflayer.exposure.paths import FilmPoint
+from halflayer.exposure.result import ShotTime
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Source
 from halflayer.order.models import Order
@@ -31,6 +32,7 @@ from halflayer.scene.solids import Scene
 from halflayer.technique.result import Candidate, Shot
 
 Array = NDArray[np.float64]
+MOST_FALL = -1.5  # our choice: scatter does not fall faster over an image than to a fifth
 
 
 @dataclass(frozen=True)
@@ -177,6 +179,32 @@ def by_ratio(made: Setting, ratio: float, sigma: float) -> ScatterField:
     at = weld_index(made)
     primary = float(made.kerma[at]) if at is not None else 0.0
     return ScatterField.even(ratio * primary, sigma * primary)
+
+
+def by_exposure(made: Setting, timed: ShotTime) -> ScatterField:
+    """The scattered field that the exposure stage's own figures speak of: its ratio behind the weld, and how far
+    it falls to the place of the least density (ln of the kerma by the square of the distance across the film).
+
+    Even where that place is the same, or where there is no density (digital detectors).
+    """
+    even = by_ratio(made, timed.scatter_to_primary, timed.scatter_to_primary_sigma)
+    at, density = weld_index(made), timed.density
+    if at is None or density is None or not isinstance(made.response, FilmResponse):
+        return even
+    low = next((i for i, p in enumerate(made.points) if p.where == density.where_least), at)
+    v0, v1 = made.points[at].v_m, made.points[low].v_m
+    curve = made.response.curve
+    if abs(abs(v1) - abs(v0)) < 0.005 or not 0.5 <= density.least <= 4.5:
+        return even
+    there = curve.kerma_Gy(density.least) / made.decays - float(made.kerma[low])
+    here = even.coefficients[0]
+    if there <= 0.0:
+        return even
+    fall = min(max(math.log(there / here), MOST_FALL), 0.0)
+    # c0 + c2 y^2 through both places, y across the film in units of the outer one
+    y0 = (v0 / v1) ** 2
+    c2 = fall / (1.0 - y0)
+    return ScatterField((math.log(here) - c2 * y0, 0.0, 0.0, c2, 0.0, 0.0), 1.0, abs(v1), even.sigma_Gy)
 
 
 def film_of(made: Setting) -> Film | None:
