@@ -30,7 +30,6 @@ from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 LOOK_BATCHES = 4  # a step of the sizing
-LEADING = 8  # places that lead the sizing of a shot
 ACCEPT_BATCHES = 24  # the acceptance, for all places together
 ACCEPT_MOST = 96  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
@@ -88,18 +87,9 @@ def shield(
     layers_max = blanket.count // per_layer if blanket else 0
     memory = _Acceptance()
 
-    leading: dict[int, list[Ask]] = {}
-
     def look(fitting: Fitting, shot: int) -> Look:
-        # The first look of a shot is at every place; those that then stand nearest to their limits lead the
-        # search, and the acceptance looks at every place again.
-        first = shot not in leading
-        where = asks if first else leading[shot]
-        rates = setting.rates(fitting, candidate.shots[shot], where, seed=seeds[0], batches=LOOK_BATCHES)
-        k = setting.budget(fitting)[1]
-        if first:
-            leading[shot] = [r.ask for r in sorted(rates, key=lambda r: -r.ratio(k))[:LEADING]]
-        return _as_look(rates, k)
+        rates = setting.rates(fitting, candidate.shots[shot], asks, seed=seeds[0], batches=LOOK_BATCHES)
+        return _as_look(rates, setting.budget(fitting)[1])
 
     def accept(fitting: Fitting) -> Look:
         k = setting.budget(fitting)[1]
