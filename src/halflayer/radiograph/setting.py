@@ -62,7 +62,7 @@ class Setting:
 
     def with_surfaces(self, surfaces: Surfaces, spots: int) -> Optics:
         """The view of the same scene with other surfaces and another number of points of the spot."""
-        middle = middle_point(self.points)
+        middle = middle_point(self.points) if self.points else self.built.film.centre
         return optics(
             self.order,
             self.weld,
@@ -116,7 +116,7 @@ def setting(
         source,
         built,
         judged_scene,
-        middle=middle_point(points),
+        middle=middle_point(points) if points else built.film.centre,
         surfaces=Surfaces.plain(),
         spots=spots,
     )
