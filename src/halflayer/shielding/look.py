@@ -76,7 +76,14 @@ class Setting:
 
     def budget(self, fitting: Fitting) -> tuple[tuple[BudgetLine, ...], float]:
         """Lines and k of the printed budget for a fitting."""
-        return budget(self.order, self.source, fitting, self.energies_keV, self.photons_per_decay)
+        return budget(
+            self.order,
+            self.source,
+            fitting,
+            self.energies_keV,
+            self.photons_per_decay,
+            shroud=self.candidate.shroud,
+        )
 
     def build(self, fitting: Fitting, shot: Shot) -> Built:
         """The scene of one shot with that fitting."""
