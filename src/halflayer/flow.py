@@ -151,7 +151,7 @@ def plan_weld(
         if not attempt.stops:
             if contingency:
                 tell("lost shielding", 0.9)
-                attempt = _with_lost(order, weld, attempt, seed=seeds[1])
+                attempt = _with_lost(order, weld, attempt, seed=seeds[1], thorough=prove)
             return _ready(order, weld, technique, attempt, attempts)
         attempts.append(attempt)
     return _stopped(order, weld, technique, attempts)
@@ -192,11 +192,11 @@ def _attempt(
     return _Attempt(candidate, exposure, shielding, scene, found, people, films)
 
 
-def _with_lost(order: Order, weld: Weld, done: _Attempt, *, seed: int) -> _Attempt:
+def _with_lost(order: Order, weld: Weld, done: _Attempt, *, seed: int, thorough: bool) -> _Attempt:
     """The attempt with looks at what happens when part of its shield is lost."""
     assert done.exposure is not None and done.shielding is not None and done.safety is not None
     setting = setting_of(order, weld, done.candidate, done.exposure)
-    lost = lost_shielding(setting, done.exposure, done.shielding, seed=seed)
+    lost = lost_shielding(setting, done.exposure, done.shielding, seed=seed, thorough=thorough)
     people = replace(done.safety, lost=lost, findings=(*done.safety.findings, *lost.findings))
     return replace(done, safety=people, findings=(*done.findings, *lost.findings))
 

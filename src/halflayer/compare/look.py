@@ -18,7 +18,7 @@ from halflayer.shielding.kit import kinds_to_compare
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.spots import flattest, quick_rates
 
-BATCHES = 8  # of one look at most: our choice, some tenths of a second
+BATCHES = 16  # of one look at most, ended as soon as all noise is known: our choice
 LOOKS_AT_MOST = 3  # fittings tried for one way
 EVERY = 2  # of the 24 barrier directions every second one is asked
 # What is not known reliably is taken with this relative noise at least: batch sigmas of short runs are too small.

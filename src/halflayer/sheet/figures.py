@@ -31,6 +31,19 @@ KIND_BY_UNIT: Mapping[str, str] = {
 }
 """SI unit of a `Derived` figure: the kind of quantity that `base.units` shows."""
 
+_IN_WORDS: Mapping[str, tuple[str, float]] = {
+    "m": ("length", 1.0),
+    "cm": ("length", 0.01),
+    "kg": ("mass", 1.0),
+    "uSv/h": ("equivalent_rate", 1e-6 / 3600.0),
+    "µSv/h": ("equivalent_rate", 1e-6 / 3600.0),
+    "mSv/h": ("equivalent_rate", 1e-3 / 3600.0),
+    "uSv": ("equivalent", 1e-6),
+    "µSv": ("equivalent", 1e-6),
+    "mSv": ("equivalent", 1e-3),
+}
+"""Units in words that an imperial sheet converts: kind of quantity and SI value."""
+
 _UNIT_BY_SIGN = {"°": "deg", "%": "percent", "°C": "degC", "°F": "degF"}
 
 
@@ -141,10 +154,21 @@ class Show:
         return f"{value}{unit}"
 
     def converted(self, words: str) -> str:
-        """Words with millimetres in them, for a sheet in inches."""
+        """Words with lengths, masses or dose rates in metric units in them, for an imperial sheet."""
         if self.system == "metric":
             return words
-        return re.sub(r"(-?\d+(?:\.\d+)?) mm\b", lambda m: self.drawn(float(m[1]) / 1000), words)
+        words = re.sub(r"(-?\d+(?:\.\d+)?) mm\b(?!\^)", lambda m: self.drawn(float(m[1]) / 1000), words)
+        return re.sub(
+            rf"(?<![\w.])(-?\d+(?:\.\d+)?) ({'|'.join(_IN_WORDS)})(?![\w/^*\u00b2\u00b3])",
+            self._imperial,
+            words,
+        )
+
+    def _imperial(self, found: re.Match[str]) -> str:
+        """A quantity in words, in imperial units with about the digits it was given with."""
+        kind, unit = _IN_WORDS[found[2]]
+        digits = max(2, len(found[1].lstrip("-0.").replace(".", "")))
+        return self.value(float(found[1]) * unit, kind, digits=min(digits, 4))
 
     def degrees(self, angle_rad: float) -> str:
         """An angle in whole degrees (tenths where it is not whole)."""

@@ -8,10 +8,17 @@ from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import contingency, survey
+from halflayer.sheet.access_page import access_page
+from halflayer.sheet.before import BASIS, before_list
 from halflayer.sheet.content import Sheet, agreement, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.kit_list import kit_list, kit_loads
+from halflayer.sheet.load_plan import load_plan
+from halflayer.sheet.lost_page import lost_page
+from halflayer.sheet.overridden import overrides
+from halflayer.sheet.people import people_page
 from halflayer.sheet.qr import record_qr
-from halflayer.sheet.settings import sheets_needed
+from halflayer.sheet.stuck_card import stuck_card
 from halflayer.sheet.weld_sheet import FIRST_CAUTION, crew_name
 
 LIMIT_KINDS = (
@@ -29,6 +36,8 @@ MOST_PLACES = 6  # places named in one row of the limits; the build sheets name 
 def order_sheet(plan: Plan, order: Order, show: Show) -> Sheet:
     """The summary of the whole order."""
     kit, total = kit_list(order, plan, show)
+    loads = kit_loads(order, plan)
+    carded = {c.source for c in plan.stuck}
     data: dict[str, Any] = {
         "order": order.order,
         "order_title": order.title,
@@ -70,7 +79,7 @@ def order_sheet(plan: Plan, order: Order, show: Show) -> Sheet:
             }
             for s in order.sources
         ],
-        "agreements": [agreement(a) for a in order.agreements],
+        "agreements": [show.converted(agreement(a)) for a in order.agreements],
         "cautions": _cautions(plan),
         "notes": [
             *({"weld": f.level, "text": f.text} for f in plan.findings),
@@ -80,8 +89,18 @@ def order_sheet(plan: Plan, order: Order, show: Show) -> Sheet:
             "headline": contingency.HEADLINE,
             "steps": list(contingency.STEPS),
             "likeliest": contingency.LIKELIEST,
-            "sources": [contingency.bare_source(order, s, show) for s in _used(order, plan)],
+            "sources": [
+                contingency.bare_source(order, s, show) for s in _used(order, plan) if s.id not in carded
+            ],
         },
+        "cards": [stuck_card(c, show) for c in plan.stuck],
+        "overrides": [o for w in plan.welds for o in overrides(w, show)],
+        "people": people_page(plan, order, show),
+        "access": access_page(plan, order, show),
+        "lost": lost_page(plan, show),
+        "load": load_plan(loads, [p.name for p in order.crew], show),
+        "before": before_list(plan, order, show),
+        "before_basis": BASIS,
     }
     return Sheet("order.pdf", "order", f"{order.order} summary", plan.made_at, data)
 
@@ -139,57 +158,6 @@ def total_time(w: WeldPlan, show: Show) -> str:
     if not values or not all(isinstance(v, int | float) for v in values):
         return NOT_COMPUTED
     return show.value(float(sum(float(v) for v in values if isinstance(v, int | float))), "time")
-
-
-def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]], str]:
-    """Kit to carry: per item the most that any one weld needs (welds are shot one after the other), and its mass.
-
-    Films are used up, so their sheets add up over the exposures.
-    """
-    detectors = {d.id for d in order.all_detectors}
-    most: dict[str, dict[str, Any]] = {}
-    films: dict[str, int] = {}
-    for w in plan.welds:
-        if w.status != "ready" or w.chosen is None:
-            continue
-        counted = (
-            w.budget.films if w.budget else ((w.chosen.detector, sheets_needed(order, w.weld, w.chosen)),)
-        )
-        for name, sheets in counted:
-            films[name] = films.get(name, 0) + sheets
-        for i in w.shielding.items if w.shielding else ():
-            if i.id in detectors:
-                continue
-            each = i.mass_kg / i.pieces if i.pieces else 0.0
-            known = most.setdefault(
-                i.id, {"what": i.what, "note": i.note, "pieces": 0, "each": each, "weld": w.weld}
-            )
-            if i.pieces > known["pieces"]:
-                known |= {"pieces": i.pieces, "each": each, "weld": w.weld}
-    heads = {w.chosen.head for w in plan.welds if w.status == "ready" and w.chosen is not None}
-    for h in order.heads:
-        if h.id in heads and h.id not in most:
-            most[h.id] = {"what": "spider" if h.kind == "spider" else "head", "note": "", "pieces": 1,
-                          "each": h.mass_kg, "weld": ""}  # fmt: skip
-    rows = []
-    total = 0.0
-    for name, k in most.items():
-        mass = k["pieces"] * k["each"]
-        total += mass
-        rows.append(
-            {
-                "id": name,
-                "what": k["what"],
-                "note": k["note"],
-                "pieces": str(k["pieces"]),
-                "mass": show.up(mass, "mass", digits=3),
-                "most": k["weld"],
-            }
-        )
-    for name, sheets in films.items():
-        rows.append({"id": name, "what": "film sheets", "note": "used up; with trial shots and reshoots",
-                     "pieces": str(sheets), "mass": "–", "most": "sum of all"})  # fmt: skip
-    return rows, show.up(total, "mass", digits=3)
 
 
 def crew_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:

@@ -57,7 +57,7 @@ def plan_map(
         loop = [spot(*p) for p in line]
         canvas.path([loop], fill=AMBER, opacity=0.07)
         canvas.path([loop], stroke_mm=0.45, colour=AMBER, dash="2.4 0.9", kind="barrier")
-    _pipe(canvas, weld, spot)
+    pipe(canvas, weld, spot)
     boxes: list[tuple[float, float, float, float]] = []
     outside = 0
     for n, p, x, y in points:
@@ -70,7 +70,7 @@ def plan_map(
         if n:
             _number(canvas, str(n), at, boxes, width_mm, tall)
     canvas.close_clip()
-    _axes(canvas, (3.5, tall - 3.5))
+    axes(canvas, (3.5, tall - 3.5))
     dims.scale_bar(
         canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=width_mm - 34, imperial=show.system == "imperial"
     )
@@ -78,14 +78,14 @@ def plan_map(
     return canvas.render(), scale, outside
 
 
-def _axes(canvas: Canvas, at: Point) -> None:
+def axes(canvas: Canvas, at: Point) -> None:
     """The site's x and y."""
     for dx, dy, name, tx, ty in ((6.0, 0.0, "x", 7.0, 0.9), (0.0, -6.0, "y", -0.6, -7.0)):
         canvas.line(at, (at[0] + dx, at[1] + dy), stroke_mm=0.25)
         canvas.text((at[0] + tx, at[1] + ty), name, size_mm=2.6)
 
 
-def _pipe(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> None:
+def pipe(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> None:
     c, s = math.cos(weld.heading_rad), math.sin(weld.heading_rad)
     if weld.runs == "vertical":
         canvas.circle(spot(0, 0), 1.5, stroke_mm=0.5)

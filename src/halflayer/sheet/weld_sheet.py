@@ -199,7 +199,7 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     out: dict[str, Any] = {
         "rules": rule_rows(c.rules, order.code) if c else [],
         "refused": refused(w.technique.candidates, c, order.code),
-        "agreements": [agreement(a) for a in c.agreements_used] if c else [],
+        "agreements": [show.converted(agreement(a)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
         "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
         "days": day_rows(order, c.source, w.exposure, show) if c else [],

@@ -20,9 +20,9 @@ from halflayer.shielding.result import Shielding
 from halflayer.shielding.spots import flattest, quick_rates
 from halflayer.technique.result import Shot
 
-BATCHES = 16  # of one look at most, ended when all noise is known: our choice, some tenths of a second
-PLACES_AT_MOST = 2  # places beside the barrier points and the crew's own
-RING_AT_MOST = 4
+BATCHES = 32  # of one look at most, ended as soon as all noise is known: our choice
+PLACES_AT_MOST = 1  # places beside the barrier points and the crew's own
+RING_AT_MOST = 3
 APART_M = 0.3  # a barrier line so near to the wanted distance is not asked again
 # What is not known reliably is taken with this relative noise at least: batch sigmas of short runs are too small.
 NOISE_LEAST = 0.3

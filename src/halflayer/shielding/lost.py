@@ -40,19 +40,22 @@ STEPS = (
 )
 
 
-def lost_shielding(setting: Setting, exposure: Exposure, shielding: Shielding, *, seed: int) -> Lost:
+def lost_shielding(
+    setting: Setting, exposure: Exposure, shielding: Shielding, *, seed: int, thorough: bool = False
+) -> Lost:
     """Looks at one exposure, the one whose beam lies flattest, with one thing at a time out of place.
 
     The same random numbers serve the set-up as planned and every case, so that their ratio is less noisy than
-    the rates. All figures are looks with their noise, not proofs.
+    the rates. All figures are looks with their noise, not proofs. `thorough` looks at every place for a hole and at
+    the largest turn that the stop has room for; without it a stand's hole is the one between pipe and people.
     """
     bench = bench_of(setting, exposure, shielding, seed)
     turned = _turned(bench)
-    cases = [c for c in (_plate(bench), _open(bench), turned, _shifted(bench)) if c is not None]
+    cases = [c for c in (_plate(bench), _open(bench, thorough), turned, _shifted(bench)) if c is not None]
     return Lost(
         shot=setting.candidate.shots.index(bench.shot) + 1,
         cases=tuple(cases),
-        tolerance=tolerance(bench, turned),
+        tolerance=tolerance(bench, turned, thorough=thorough),
         hints=_hints(cases),
         steps=STEPS,
         findings=tuple(_findings(cases)),
@@ -72,7 +75,7 @@ def _plate(b: Bench) -> LostCase | None:
     return _case(b, f"one {one} missing", what, b.look(b.setting, fewer))
 
 
-def _open(b: Bench) -> LostCase | None:
+def _open(b: Bench, thorough: bool) -> LostCase | None:
     """The wrap open where it matters most, among the places looked at."""
     if b.fitting.layers < 1:
         return None
@@ -80,7 +83,7 @@ def _open(b: Bench) -> LostCase | None:
     found: list[LostCase] = []
     for words, start, direction in _openings(b):
         hole = hole_along(b.built, start=start, direction=direction, edge_m=edge)
-        if hole is None:
+        if hole is None or (found and not thorough):
             continue
 
         def change(built: Built, hole=hole) -> Built:  # type: ignore[no-untyped-def]
@@ -115,7 +118,8 @@ def _openings(b: Bench) -> list[tuple[str, Vec3, Vec3]]:
     if top is not None:
         # From where the beam meets the pipe, not from within it: the pipe itself goes through the wrap.
         lit = scaled(aim, -outside_radius(b.setting.weld) - LIT_M)
-        found.append((f"between the lit pipe and {top.name}", lit, add(top.local, scaled(lit, -1.0))))
+        side = (f"between the lit pipe and {top.name}", lit, add(top.local, scaled(lit, -1.0)))
+        found = [side, *found]
     return found
 
 

@@ -25,7 +25,8 @@ APPROACH_M = (5.0, 2.0, 1.0, 0.5)
 LAYERS = (1, 2, 4)  # of blankets, and stacks of plates: what people would lay over a source, our choice
 STACKS = (2, 5)
 INNER_M = 0.05  # the shell about the source lies so far from it, our choice
-BATCHES = 64  # of one shell at most
+BATCHES = 16  # of one shell at most
+LESSONS = 0.25  # of the usual learning: a shell is soon learned
 ERROR = 0.05  # relative noise at which a shell's run ends early, once it is reliable
 NOISE_LEAST = 0.3  # of a run that is not reliable: batch sigmas of short runs are too small
 TURN_BACK = 2.0  # a reading so many times the expected one is no longer the closed head: our choice
@@ -335,7 +336,7 @@ def shell_factor(
         ),
         (RingScore("1 m", (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), 1.0, math.pi / 2),),
     )
-    run = Run(problem, seed)
+    run = Run(problem, seed, lessons=LESSONS)
     while True:
         run.advance(max(2, run.batches))  # doubles what is done: tested at fixed numbers, never by the clock
         reading = run.field().readings[0]

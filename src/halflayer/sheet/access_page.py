@@ -1,0 +1,128 @@
+"""Barrier and ways in: rope, signs and sentries of each weld, floors above and below, and a sketch of the site."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet import site_sketch
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.survey import verdict
+from halflayer.shielding.barrier import HEIGHT_M
+from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
+
+SKETCH_MM = (188.0, 118.0)
+
+
+def access_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
+    """Content of the page; lists are empty and the sketch is None where the plan holds nothing of their kind."""
+    ready = [w for w in plan.welds if w.status == "ready" and w.safety is not None]
+    roped = [(w, w.safety.contour) for w in ready if w.safety and w.safety.contour]
+    sketch, scale = (None, 0.0)
+    if roped:
+        sketch, scale = site_sketch.site_sketch(
+            order, [(w.weld, c) for w, c in roped], show, width_mm=SKETCH_MM[0], height_mm=SKETCH_MM[1]
+        )
+    return {
+        "sketch": sketch,
+        "height": show.value(HEIGHT_M, "length", digits=2),
+        "scale": f"1 : {scale:g}",
+        "ropes": [rope_row(n, w, c, show) for n, (w, c) in enumerate(roped, start=1)],
+        "routes": route_rows(ready, show),
+        "floors": [r for w in ready if w.safety for r in (_floor(w, f, show) for f in w.safety.floors)],
+        "findings": _findings(ready, show),
+    }
+
+
+def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, str]:
+    """One weld's rope in words: length, nearest and farthest corner, signs, what stands between, sentries."""
+    known = [p.at_m for p in c.points if p.at_m is not None]
+    reach = f"{show.up(min(known), 'length')} to {show.up(max(known), 'length')}" if known else NOT_COMPUTED
+    behind = list(dict.fromkeys(name for p in c.points for name in p.behind))
+    assert w.safety is not None
+    return {
+        "n": str(n),
+        "weld": w.weld,
+        "length": show.up(float(c.length_m.value), "length", digits=3)
+        if isinstance(c.length_m.value, int | float)
+        else NOT_COMPUTED,
+        "reach": reach,
+        "corners": corners(c, show),
+        "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
+        "behind": ", ".join(behind) or "nothing",
+        "sentries": _sentries(w.safety.access),
+        "basis": show.converted(c.basis),
+    }
+
+
+def corners(c: Contour, show: Show) -> str:
+    """Distance of the rope by direction, every second corner; directions are anticlockwise from site x."""
+    parts = [
+        f"{math.degrees(p.direction_rad) % 360:.0f}° {show.up(p.at_m, 'length')}"
+        if p.at_m is not None
+        else f"{math.degrees(p.direction_rad) % 360:.0f}° {NOT_COMPUTED}"
+        for p in c.points[::2]
+    ]
+    return "  ·  ".join(parts)
+
+
+def _sentries(access: Access | None) -> str:
+    if access is None or access.sentries_needed.value is None:
+        return NOT_COMPUTED
+    need = int(float(access.sentries_needed.value))
+    short = f" (the crew has {access.sentries_in_crew})" if need > access.sentries_in_crew else ""
+    return f"{need}{short}"
+
+
+def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
+    """Each way in once, with the welds during which someone must stand there, and why."""
+    found: dict[str, tuple[Route, list[tuple[str, Route]]]] = {}
+    for w in ready:
+        for r in w.safety.access.routes if w.safety and w.safety.access else ():
+            found.setdefault(r.id, (r, []))[1].append((w.weld, r))
+    rows = []
+    for first, each in found.values():
+        watched = [weld for weld, r in each if r.sentry]
+        reasons = list(dict.fromkeys(r.why for _, r in each if r.sentry == bool(watched)))
+        more = f" and {len(reasons) - 2} more" if len(reasons) > 2 else ""
+        rows.append(
+            {
+                "name": first.name,
+                "kind": first.kind,
+                "side": first.side,
+                "sentry": "all welds"
+                if watched and len(watched) == len(each)
+                else ", ".join(watched) or "none",
+                "why": show.converted("; ".join(reasons[:2]) + more),
+            }
+        )
+    return rows
+
+
+def _floor(w: WeldPlan, f: FloorDose, show: Show) -> dict[str, str]:
+    reliable = f.reliable and f.upper_Sv_s is not None
+    return {
+        "weld": w.weld,
+        "floor": f.floor,
+        "side": f.side,
+        "where": show.converted(f.where),
+        "upper": NOT_COMPUTED if f.upper_Sv_s is None else show.up(f.upper_Sv_s, "equivalent_rate"),
+        "limit": "no limit" if f.limit_Sv_s is None else show.floor(f.limit_Sv_s, "equivalent_rate"),
+        "verdict": verdict(f.ok, limited=f.limit_Sv_s is not None, reliable=reliable),
+    }
+
+
+def _findings(ready: list[WeldPlan], show: Show) -> list[dict[str, str]]:
+    """Findings of ropes and ways in, each once with its welds."""
+    found: dict[str, list[str]] = {}
+    for w in ready:
+        assert w.safety is not None
+        own = [*(w.safety.contour.findings if w.safety.contour else ())]
+        own += w.safety.access.findings if w.safety.access else ()
+        for f in own:
+            welds = found.setdefault(f.text, [])
+            if w.weld not in welds:
+                welds.append(w.weld)
+    return [{"welds": ", ".join(welds), "text": show.converted(text)} for text, welds in found.items()]

@@ -1,0 +1,115 @@
+"""What is done before the first exposure: a list to tick, from the order where it says something."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet.content import moment
+from halflayer.sheet.figures import Show
+
+BASIS = (
+    "A reminder of what radiography crews commonly settle first (common practice, no source). Licence, local rules and "
+    "the adviser say what is asked of you."
+)
+
+
+def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
+    """Entries of subject and what to do, in the order in which they are commonly done."""
+    rate = order.limits.barrier.rate_Sv_s
+    used = [w for w in plan.welds if w.status == "ready" and w.chosen is not None]
+    rows = [
+        (
+            "permit",
+            "Permit to work and to use radiation, for this site, these sources and this shift, on hand.",
+        ),
+        (
+            "notices",
+            "Owner of the area, neighbours, control room and authority told as their rules ask, with times.",
+        ),
+        ("adviser", f"Plan shown to {order.site.adviser}; agreements in it accepted in writing."),
+        (
+            "local rules",
+            f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
+        ),
+        ("equipment", f"Detectors and gauges near the work isolated or watched{_places(order)}."),
+        (
+            "sources",
+            f"Certificate and leak test in date for {_sources(order, used)}; activity as on the sheets.",
+        ),
+        (
+            "head",
+            "Head, cables, guide tubes, connector and stops checked by the maker's list; source locked.",
+        ),
+        ("kit", "Plates, blankets and stand counted against the kit list; no piece torn, bent or thin."),
+        ("meters", _meters(order)),
+        (
+            "response",
+            "Battery and response checked on a source or at the closed head; the reading agrees with the last one.",
+        ),
+        ("alarms", _alarms(order, show)),
+        (
+            "dosimeters",
+            "Personal dosimeter on every person, direct-reading one zeroed and its reading written down.",
+        ),
+        ("area", _area(used, rate, show)),
+        (
+            "signals",
+            "Warning before and signal during the exposure set and tested; everyone knows what they mean.",
+        ),
+        (
+            "area is empty",
+            "Searched on the way out, all levels, behind walls and in ducts; sentries in place.",
+        ),
+        (
+            "first exposure",
+            "Short one first: survey from outside inwards to the turn-back readings of the weld's sheet.",
+        ),
+    ]
+    return [{"subject": subject, "what": what} for subject, what in rows]
+
+
+def _places(order: Order) -> str:
+    names = [p.name for p in order.places if p.kind not in ("people", "crew")]
+    shown = ", ".join(names[:5]) + (f" and {len(names) - 5} more" if len(names) > 5 else "")
+    return f": {shown}" if names else " (none are stated in the order)"
+
+
+def _sources(order: Order, used: list[WeldPlan]) -> str:
+    ids = {w.chosen.source for w in used if w.chosen}
+    return ", ".join(s.id for s in order.sources if s.id in ids) or "every source in use"
+
+
+def _meters(order: Order) -> str:
+    meters = [i for i in order.instruments if i.kind != "densitometer"]
+    if not meters:
+        return "Meters calibrated for these energies and in date (none are named in the order)."
+    late = [i.id for i in meters if i.calibrated_until < order.shift.ends]
+    words = ", ".join(f"{i.id} to {moment(i.calibrated_until)[:10]}" for i in meters)
+    text = f"Calibration in date: {words}."
+    return text + (f" NOT in date: {', '.join(late)}; leave them out of use." if late else "")
+
+
+def _alarms(order: Order, show: Show) -> str:
+    """Set points from the order's own limits; none are made up where it has none."""
+    crew, rate = order.limits.crew, order.limits.barrier.rate_Sv_s
+    parts = []
+    if rate:
+        parts.append(f"rate alarm of those at the barrier not above {show.floor(rate, 'equivalent_rate')}")
+    if crew.rate_Sv_s:
+        parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
+    if crew.per_shift_Sv:
+        parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
+    words = "; ".join(parts) if parts else "set points as local rules say (the order states no such limit)"
+    return f"Personal alarms tested, worn and set: {words}."
+
+
+def _area(used: list[WeldPlan], rate: float | None, show: Show) -> str:
+    far = [
+        float(w.shielding.barrier_m.value)
+        for w in used
+        if w.shielding and isinstance(w.shielding.barrier_m.value, int | float)
+    ]
+    known = len(far) == len(used) and bool(far)
+    upto = f", up to {show.up(max(far), 'length')} from the weld" if known else ""
+    limit = f" at {show.floor(rate, 'equivalent_rate')}" if rate else ""
+    return f"Rope and signs round each weld by the site sketch{upto}; the meter{limit} has the last word."

@@ -1,0 +1,73 @@
+"""Lost shielding of each weld: the figures of every case, the tolerance that still holds, what a survey points to."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from halflayer.base.result import Derived
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.shielding.safety_result import Lost, LostCase
+
+
+def lost_page(plan: Plan, show: Show) -> dict[str, Any]:
+    """Content of the page; `welds` is empty where nothing was looked at."""
+    found = [(w, w.safety.lost) for w in plan.welds if w.status == "ready" and w.safety and w.safety.lost]
+    hints: dict[tuple[str, str], list[str]] = {}
+    for _, lost in found:
+        for h in lost.hints:
+            factors = hints.setdefault((h.likely, h.where), [])
+            words = f"{h.factor:.2g} ×"
+            if words not in factors:
+                factors.append(words)
+    steps = list(dict.fromkeys(s for _, lost in found for s in lost.steps))
+    return {
+        "welds": [weld_rows(w, lost, show) for w, lost in found],
+        "hints": [
+            {"likely": show.converted(likely), "where": show.converted(where), "factor": ", ".join(factors)}
+            for (likely, where), factors in hints.items()
+        ],
+        "steps": [show.converted(s) for s in steps],
+    }
+
+
+def weld_rows(w: WeldPlan, lost: Lost, show: Show) -> dict[str, Any]:
+    """One weld's cases and the tolerance of its head."""
+    return {
+        "weld": w.weld,
+        "shot": lost.shot,
+        "cases": [_case(c, show) for c in lost.cases],
+        "turn": tolerance(lost.tolerance.turn, show),
+        "shift": tolerance(lost.tolerance.shift, show),
+        "basis": show.converted(lost.tolerance.turn.basis),
+    }
+
+
+def tolerance(figure: Derived, show: Show) -> str:
+    """A tolerance, rounded down to a tenth of a degree, a millimetre or a tenth of an inch: never more than holds."""
+    if not isinstance(figure.value, int | float):
+        return NOT_COMPUTED if not figure.basis.startswith("not applicable") else "not applicable"
+    value = float(figure.value)
+    if figure.unit == "rad":
+        return f"{math.floor(math.degrees(value) * 10 + 1e-9) / 10:.1f}°"
+    if show.system == "imperial":
+        return f"{int(value / 0.0254 * 100 + 1e-9) / 100:.2f} in"
+    return f"{int(value * 1000 + 1e-9)} mm"
+
+
+def _case(c: LostCase, show: Show) -> dict[str, str]:
+    def rate(value: float | None) -> str:
+        return NOT_COMPUTED if value is None else show.up(value, "equivalent_rate")
+
+    return {
+        "name": c.name,
+        "what": show.converted(c.what),
+        "barrier": rate(c.barrier_upper_Sv_s),
+        "where": show.converted(c.barrier_where),
+        "crew": rate(c.crew_upper_Sv_s),
+        "exposure": NOT_COMPUTED if c.exposure_Sv is None else show.up(c.exposure_Sv, "equivalent"),
+        "factor": NOT_COMPUTED if c.factor is None else f"{c.factor:.2g} ×",
+        "holds": {True: "holds", False: "breaks", None: "not known"}[c.holds],
+        "basis": show.converted(c.basis),
+    }

@@ -1,0 +1,167 @@
+"""A sketch of the site in plan: every weld's rope with its signs, walls, ways in with their sentries, places."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from halflayer.order.models import Order
+from halflayer.sheet import dims
+from halflayer.sheet.figures import Show
+from halflayer.sheet.plan_map import FOOT_MM, SCALES, axes, pipe
+from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
+from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+from halflayer.shielding.safety_result import Contour
+
+Point = tuple[float, float]
+Box = tuple[float, float, float, float]
+MARGIN_MM = 7.0
+LABEL_MM = 2.7
+DASHES = (
+    "2.6 1.0",
+    "0.7 0.9",
+    "5 1.2",
+    "4 0.9 0.7 0.9",
+    "1.5 1.5",
+)  # so that ropes can be told apart in print
+
+
+def site_sketch(
+    order: Order, ropes: Sequence[tuple[str, Contour]], show: Show, *, width_mm: float, height_mm: float
+) -> tuple[str, float]:
+    """SVG of the site and its scale. Site x to the right, y up; ropes bear the numbers 1, 2, ... of `ropes`.
+
+    The scale shows every corner of every rope, every way in and every sign.
+    """
+    canvas = Canvas(width_mm, height_mm)
+    tall = height_mm - FOOT_MM
+    shown = [weld for weld, _ in ropes]
+    welds = [w for w in order.welds if w.id in shown]
+    points: list[Point] = [w.at for w in welds]
+    points += [(p.site[0], p.site[1]) for _, c in ropes for p in c.points if p.site is not None]
+    points += [(s.site[0], s.site[1]) for _, c in ropes for s in c.signs]
+    points += [(r.at[0], r.at[1]) for r in order.access]
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    wide, high = max(xs) - min(xs), max(ys) - min(ys)
+    need = max(wide / (width_mm - 2 * MARGIN_MM), high / (tall - 2 * MARGIN_MM)) * 1000
+    scale = next((s for s in SCALES if s >= need), SCALES[-1])
+    k = 1000 / scale
+
+    def spot(x: float, y: float) -> Point:
+        return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
+
+    canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
+    canvas.open_clip("clip-site", 0.2, 0.2, width_mm - 0.4, tall - 0.2)
+    for o in order.obstacles:
+        hx, hy = o.size[0] / 2, o.size[1] / 2
+        corners = [
+            spot(o.centre[0] + i * hx, o.centre[1] + j * hy) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        ]
+        canvas.path([corners], fill="#DDDAD2", stroke_mm=0.2, kind="obstacle")
+    for n, (_, c) in enumerate(ropes):
+        _rope(canvas, c, spot, DASHES[n % len(DASHES)])
+    boxes: list[Box] = []
+    for w in welds:
+        pipe(canvas, w, lambda x, y, at=w.at: spot(at[0] + x, at[1] + y))  # type: ignore[misc]
+        at = spot(*w.at)
+        boxes.append((at[0] - 2.2, at[1] - 2.2, at[0] + 2.2, at[1] + 2.2))
+    room = (width_mm, tall)
+    for r in order.access:
+        at = spot(r.at[0], r.at[1])
+        _way_in(canvas, at)
+        boxes.append((at[0] - 1.6, at[1] - 4.6, at[0] + 1.6, at[1] + 1.6))
+    ways = {(r.at[0], r.at[1]) for r in order.access}
+    for _, c in ropes:
+        for sign in c.signs:
+            x, y = spot(sign.site[0], sign.site[1])
+            if (sign.site[0], sign.site[1]) in ways:
+                y -= 3.2  # hangs at the way in: over its mark
+            _sign(canvas, (x, y))
+            boxes.append((x - 1.6, y - 1.7, x + 1.6, y + 1.1))
+    for w in welds:
+        _label(canvas, f"{shown.index(w.id) + 1}  {w.id}", spot(*w.at), boxes, room, bold=True)
+    for r in order.access:
+        _label(canvas, r.name, spot(r.at[0], r.at[1]), boxes, room)
+    for place in order.places:
+        at = spot(place.at[0], place.at[1])
+        if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
+            canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
+            _label(canvas, place.name, at, boxes, room)
+    for o in order.obstacles:
+        at = spot(o.centre[0], o.centre[1])
+        if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
+            _label(canvas, o.name, at, boxes, room)
+    canvas.close_clip()
+    axes(canvas, (3.5, tall - 3.5))
+    _foot(canvas, scale, tall, width_mm, show)
+    return canvas.render(), scale
+
+
+def _rope(canvas: Canvas, c: Contour, spot: object, dash: str) -> None:
+    assert callable(spot)
+    loop = [spot(p.site[0], p.site[1]) for p in c.points if p.site is not None]
+    if len(loop) < 3:
+        return
+    canvas.path([loop], fill=AMBER, opacity=0.06)
+    canvas.path([loop], stroke_mm=0.5, colour=AMBER, dash=dash, closed=c.closed, kind="rope")
+
+
+def _sign(canvas: Canvas, at: Point) -> None:
+    """A warning sign: a small triangle."""
+    x, y = at
+    canvas.path(
+        [[(x, y - 1.5), (x + 1.35, y + 0.9), (x - 1.35, y + 0.9)]], fill=PAPER, stroke_mm=0.35, kind="sign"
+    )
+
+
+def _way_in(canvas: Canvas, at: Point) -> None:
+    """A way in: a filled square."""
+    x, y = at
+    canvas.path(
+        [[(x - 1.2, y - 1.2), (x + 1.2, y - 1.2), (x + 1.2, y + 1.2), (x - 1.2, y + 1.2)]],
+        fill=INK,
+        kind="way in",
+    )
+
+
+def _label(
+    canvas: Canvas, words: str, at: Point, boxes: list[Box], room: tuple[float, float], *, bold: bool = False
+) -> None:
+    """Words beside a point where they cover no others; left out where there is no room, never on top of others."""
+    size = LABEL_MM * (1.1 if bold else 1.0)
+    w, h = text_width(words, size, bold=bold), size * CAP_HEIGHT
+    for ring in (2.6, 4.2, 6.0, 8.5, 11.5, 15.0):
+        for dx, dy in ((1, 0), (-1, 0), (0, -1), (0, 1), (0.7, -0.8), (-0.7, -0.8), (0.7, 0.8), (-0.7, 0.8)):
+            x = at[0] + dx * (ring + w / 2) - w / 2
+            y = at[1] + dy * (ring + h / 2) + h / 2
+            box = (x - 0.4, y - h - 0.5, x + w + 0.4, y + 0.7)
+            if not (box[0] > 0.6 and box[1] > 0.6 and box[2] < room[0] - 0.6 and box[3] < room[1] - 0.6):
+                continue
+            if all(box[2] < b[0] or b[2] < box[0] or box[3] < b[1] or b[3] < box[1] for b in boxes):
+                boxes.append(box)
+                if ring > 3.0:
+                    near = (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
+                    if math.dist(near, at) > 1.2:
+                        canvas.line(at, near, stroke_mm=0.12)
+                canvas.text((x, y), words, size_mm=size, bold=bold, halo=True, kind="label")
+                return
+
+
+def _foot(canvas: Canvas, scale: float, tall: float, width_mm: float, show: Show) -> None:
+    """Scale bar and what the marks mean."""
+    canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
+    dims.scale_bar(
+        canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=60.0, imperial=show.system == "imperial"
+    )
+    x, y = width_mm - 88.0, tall + 4.2
+    canvas.line((x, y - 0.9), (x + 7, y - 0.9), stroke_mm=0.5, colour=AMBER, dash=DASHES[0])
+    canvas.text((x + 8.5, y), "rope", size_mm=2.6)
+    _sign(canvas, (x + 20.0, y - 0.8))
+    canvas.text((x + 22.3, y), "sign", size_mm=2.6)
+    _way_in(canvas, (x + 33.0, y - 0.9))
+    canvas.text((x + 35.3, y), "way in", size_mm=2.6)
+    canvas.circle((x + 48.0, y - 0.9), 0.8, fill=PAPER, stroke_mm=0.3)
+    canvas.text((x + 50.0, y), "place", size_mm=2.6)
+    canvas.circle((x + 62.0, y - 0.9), 1.0, fill=AMBER)
+    canvas.text((x + 64.3, y), "weld with its pipe", size_mm=2.6)

@@ -1,0 +1,178 @@
+"""The order's pages on people, barrier, loads, list to do, lost shielding and contingency."""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+import re
+from dataclasses import replace
+
+import pytest
+from pypdf import PdfReader
+
+import plan_factory
+import safety_plan
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.sheet import pdf
+from halflayer.sheet.compose import compose
+from halflayer.sheet.figures import Show
+from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, load_plan, shared
+from halflayer.sheet.lost_page import tolerance
+from halflayer.sheet.site_sketch import site_sketch
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return safety_plan.plan()
+
+
+@pytest.fixture(scope="module")
+def pages(plan: Plan) -> list[str]:
+    reader = PdfReader(io.BytesIO(pdf.render(compose(plan)[0])))
+    return [" ".join(p.extract_text().split()) for p in reader.pages]
+
+
+def _page(pages: list[str], heading: str) -> str:
+    return next(p for p in pages if p.startswith(heading))
+
+
+def test_each_person_and_step_has_its_dose_rounded_up(pages: list[str]) -> None:
+    words = _page(pages, "People and dose")
+    for part in ("M. Okafor", "setting up", "1 × 10 min", "3.3 µSv/h", "at the post, source out", "230 nSv"):
+        assert part in words, part  # 3.24 and 227.8 are rounded up
+    for part in ("film change", "not computed", "whole body, this weld", "770 nSv", "hands (not computed"):
+        assert part in words, part  # 540 + 227.8 = 767.8
+
+
+def test_places_stand_by_four_rules_with_the_worst_barrier_point(plan: Plan, pages: list[str]) -> None:
+    rows = {r["place"]: r["cells"] for r in compose(plan)[0].data["people"]["averages"]}
+    assert set(rows) == {"Walkway on level 2", "worst barrier point"}
+    assert [c["verdict"] for c in rows["Walkway on level 2"]] == ["holds", "", "holds", "breaks"]
+    assert rows["worst barrier point"][0]["upper"] == "7.1 µSv/h"
+    assert "3.2 µSv/h 7.5 µSv/h" in _page(pages, "People and dose")
+    no_schedule = compose(replace(plan, schedule=None))[0].data["people"]
+    assert {c["weld"] for r in no_schedule["averages"] for c in r["cells"] if c["weld"]} == {"W-01"}
+
+
+def test_schedule_and_shift_are_told(pages: list[str]) -> None:
+    words = _page(pages, "People and dose")
+    # W-01 from 0 to 1281 s, W-02 from 1400 to 2205 s: to the next whole minute
+    assert "1 W-01 +0:00 +0:22 2" in words and "1 W-02 +0:24 +0:37 1" in words
+    assert "fits in the shift" in words and "3.1 µSv of 20 µSv, holds" in words
+
+
+def test_ropes_signs_ways_in_and_sentries(plan: Plan, pages: list[str]) -> None:
+    words = _page(pages, "Barrier, ways in, sentries")
+    for part in ("Site sketch", "Door to the north stair", "Cat ladder from level 1", "locked for the shift"):
+        assert part in words, part
+    assert "Level 3" in words and "0.61 µSv/h" in words
+    rows = {r["name"]: r for r in compose(plan)[0].data["access"]["routes"]}
+    assert rows["West door"]["sentry"] == "none"
+    assert (
+        "W-0" in rows["Door to the north stair"]["sentry"]
+        or rows["Door to the north stair"]["sentry"] == "all welds"
+    )
+    safety = plan.welds[0].safety
+    assert safety is not None and safety.contour is not None
+    rope = compose(plan)[0].data["access"]["ropes"][0]
+    assert rope["signs"] == str(len(safety.contour.signs))
+    assert float(rope["length"].split()[0]) >= float(safety.contour.length_m.value or 0)
+
+
+def test_the_sketch_is_to_scale_and_shows_every_sign(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    safety = plan.welds[0].safety
+    assert safety is not None and safety.contour is not None
+    svg, scale = site_sketch(order, [("W-01", safety.contour)], Show(), width_mm=188.0, height_mm=118.0)
+    signs = len(safety.contour.signs)
+    assert svg.count('class="sign"') == signs + 1  # and one in the legend
+    assert svg.count('class="way in"') == len(order.access) + 1
+    found = svg.split('class="rope"')[0].rsplit('d="', 1)[1].split('"')[0]
+    numbers = [
+        float(v)
+        for v in found.replace("M", " ").replace("L", " ").replace("Z", " ").replace(",", " ").split()
+    ]
+    drawn = math.dist(numbers[0:2], numbers[2:4]) * scale / 1000
+    a, b = (p.site for p in safety.contour.points[:2])
+    assert a is not None and b is not None
+    assert drawn == pytest.approx(math.dist(a, b), abs=0.02 * scale / 1000)
+
+
+def test_lifts_hold_every_piece_and_no_more_than_one_can_carry() -> None:
+    loads = [Load("B", "blanket", 14, 9.0), Load("H", "head", 1, 27.0), Load("P", "plate", 7, 1.42)]
+    found = lifts(loads)
+    for load in loads:
+        assert sum(x.pieces for x in found if x.id == load.id) == load.pieces
+    assert all(x.mass_kg <= LIFT_KG * x.people + 1e-9 for x in found)
+    assert [x.people for x in found if x.id == "H"] == [2]
+    people = shared(found, 3)
+    masses = [sum(x.mass_kg / x.people for x in mine) for mine in people]
+    assert sum(masses) == pytest.approx(14 * 9.0 + 27.0 + 7 * 1.42)
+    assert max(masses) - min(masses) <= max(x.mass_kg for x in found)
+    assert sum(any(x.id == "H" for x in mine) for mine in people) == 2
+
+
+def test_a_person_alone_is_told_what_takes_two() -> None:
+    content = load_plan([Load("H", "head", 1, 27.0)], ["Ada"], Show())
+    assert content["rows"][0]["lifts"] == ["1 H, 27 kg by 2 people"]
+    assert content["rows"][0]["mass"] == "27 kg"
+
+
+def test_load_plan_and_list_are_on_paper(pages: list[str]) -> None:
+    words = _page(pages, "Before the first exposure")
+    for part in ("permit", "notices", "local rules", "leak test", "alarms", "signals", "area", "response"):
+        assert part in words, part
+    assert (
+        "NOT in date: PA-3" in words
+        and "not above 7.5 µSv/h" in words
+        and "not above 20 µSv a shift" in words
+    )
+    assert "Load plan" in words and "9 lifts" in words and "36 kg" in words
+
+
+def test_lost_shielding_with_the_tolerance_rounded_down(plan: Plan, pages: list[str]) -> None:
+    words = _page(pages, "Lost shielding")
+    assert "head may be off by 2.3° or 17 mm" in words  # of 2.37 and 17.9
+    for part in ("one plate missing", "5.3 µSv/h", "56 µSv/h", "breaks", "11 ×", "count the plates"):
+        assert part in words, part
+    lost = safety_plan.lost()
+    assert tolerance(lost.tolerance.shift, Show("imperial")) == "0.70 in"  # 17.9 mm are 0.7047 in
+    assert tolerance(replace(lost.tolerance.turn, value=None), Show()) == "not computed"
+
+
+def test_the_card_of_a_source_ends_with_the_own_plan(pages: list[str]) -> None:
+    words = _page(pages, "If the source does not come home")
+    for part in ("SE-2041", "100 mSv/h", "65 mSv/h", "not computed", "120 m", "turn back at", "2.5 µSv/h"):
+        assert part in words, part
+    # 71.99 s and 110.9 s of stay, rounded down
+    assert "71 s" in words and "1 min 50 s" in words
+    steps = words.index("Follow your own plan and adviser.")
+    assert steps > words.index("Take the reading as true.")
+    assert sum("If the source does not come home" in p for p in pages) == 1
+
+
+def test_a_source_without_a_card_keeps_the_bare_table() -> None:
+    plan = plan_factory.plan()
+    data = compose(replace(plan, stuck=(replace(safety_plan.stuck(), source="SE-2041"),)))[0].data
+    assert [s["source"] for s in data["contingency"]["sources"]] == ["IR-0911"]
+    assert [c["source"] for c in data["cards"]] == ["SE-2041"]
+
+
+def test_more_teams_carry_for_more_welds_at_a_time() -> None:
+    plan = plan_factory.plan()
+    data = json.loads(json.dumps(plan.order))
+    data["shift"]["teams"] = 2
+    kit = {k["id"]: k for k in compose(replace(plan, order=data))[0].data["kit"]}
+    assert kit["WB-25"]["pieces"] == "28" and kit["WB-25"]["most"] == "W-03 + W-04"  # 14 each
+    assert kit["H-2"]["pieces"] == "1"
+
+
+def test_imperial_pages_carry_no_metric_lengths(plan: Plan) -> None:
+    sheet = compose(safety_plan.plan(units="imperial"))[0]
+    words = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(pdf.render(sheet))).pages)
+    assert "mrem/h" in words and " ft" in words and "lb" in words
+    left = [words[m.start() - 30 : m.end() + 12] for m in re.finditer(r"\d (?:mm|m|kg|µSv/h)\b(?!/)", words)]
+    # "at 1 m" names the basis of a source's rate; all else is converted
+    assert not [x for x in left if "rate at 1 m" not in x], left
