@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from halflayer.shielding.result import BudgetLine
 from halflayer.shielding.zones import with_zones
 from halflayer.technique.result import Candidate, Shot
 from halflayer.transport.field import Reading
+from halflayer.transport.pilot import Learned
 from halflayer.transport.problem import LeakageSource, PointScore, PointSource, Problem, Rect
 from halflayer.transport.run import Run
 
@@ -69,10 +70,20 @@ class Setting:
     activity_Bq: float
     energies_keV: np.ndarray  # lines behind the capsule
     photons_per_decay: np.ndarray
+    # What the pilots of earlier runs found, by the number of asks and by shot: hints for the next. They cannot bias a
+    # rate, and the order of the runs is fixed, so that the same order of work gives the same figures.
+    hints: dict[tuple[int, int | None], Learned] = field(default_factory=dict, compare=False, repr=False)
 
     def budget(self, fitting: Fitting) -> tuple[tuple[BudgetLine, ...], float]:
         """Lines and k of the printed budget for a fitting."""
-        return budget(self.order, self.source, fitting, self.energies_keV, self.photons_per_decay)
+        return budget(
+            self.order,
+            self.source,
+            fitting,
+            self.energies_keV,
+            self.photons_per_decay,
+            shroud=self.candidate.shroud,
+        )
 
     def build(self, fitting: Fitting, shot: Shot) -> Built:
         """The scene of one shot with that fitting."""
@@ -137,9 +148,20 @@ class Setting:
         `enough` may end the run earlier; it is asked after a quarter, a half and so on up to all batches, never
         by the clock, so that the same order gives the same figures on any machine.
         """
-        run = Run(
-            self.problem(self.build(fitting, shot), asks), seed, lessons=1.0 if batches > SHORT else 0.4
+        number = self.candidate.shots.index(shot)
+        hint = (
+            self.hints.get((len(asks), number))
+            or self.hints.get((len(asks), None))
+            or self.hints.get((0, None))
         )
+        run = Run(
+            self.problem(self.build(fitting, shot), asks),
+            seed,
+            lessons=1.0 if batches > SHORT else 0.5,
+            hint=hint,
+        )
+        for key in ((len(asks), number), (len(asks), None), (0, None)):
+            self.hints[key] = run.learned
         step = max(1, batches // 8) if enough else batches
         while True:
             run.advance(min(step, batches - run.batches))

@@ -5,18 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from halflayer.base.result import Finding
 from halflayer.exposure.result import Exposure
-from halflayer.order.equipment import Blanket, StopPlate
+from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import nuclides
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.matter import order_material
 from halflayer.scene.solids import Scene
+from halflayer.scene.stop import StopPiece
 from halflayer.scene.trace import material_at
-from halflayer.scene.wrap import pieces_per_layer
+from halflayer.scene.wrap import Wrap
 from halflayer.shielding import kit, trail
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
 from halflayer.shielding.bare import bare_barrier
@@ -30,7 +32,6 @@ from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 LOOK_BATCHES = 4  # a step of the sizing
-LEADING = 8  # places that lead the sizing of a shot
 ACCEPT_BATCHES = 24  # the acceptance, for all places together
 ACCEPT_MOST = 96  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
@@ -63,43 +64,69 @@ def shield(
     go on until every limited figure has that relative error.
     """
     setting = _setting(order, weld, candidate, exposure)
-    plate, blanket = _kinds(order, candidate)
-    bare = setting.build(
-        Fitting(0, plate.id if plate else None, 0, blanket.id if blanket else None), candidate.shots[0]
-    )
     within = weld.barrier_within_m or order.limits.barrier_within_m
+    best: _Kind | None = None
+    for plate, blanket in kit.kinds_to_compare(order, candidate):
+        kind = _sized(setting, exposure, plate, blanket, within, seeds, prove_to)
+        if best is None or (kind.sized.held and not best.sized.held):
+            best = kind
+        if best.sized.held:  # other kinds are of use only where those most in stock do not do
+            break
+    assert best is not None
+    rates = best.rates or [
+        setting.rates(best.sized.fitting, shot, best.asks, seed=seeds[1], batches=ACCEPT_BATCHES)
+        for shot in candidate.shots
+    ]
+    return _result(setting, exposure, best.sized, rates, seeds, prove_to is not None, within, best.unseen)
+
+
+@dataclass(frozen=True)
+class _Kind:
+    """What came of one kind of stop and one kind of wrap."""
+
+    sized: Sized
+    rates: list[list[Rate]] | None
+    asks: list[Ask]
+    unseen: list[Ask]
+
+
+def _sized(
+    setting: Setting,
+    exposure: Exposure,
+    plate: StopPiece | None,
+    blanket: Blanket | None,
+    within: float,
+    seeds: tuple[int, int],
+    prove_to: float | None,
+) -> _Kind:
+    """Fewest layers of one kind of stop and one kind of wrap."""
+    order, weld, candidate = setting.order, setting.weld, setting.candidate
+
+    def fit(plates: int, layers: int) -> Fitting:
+        return Fitting(
+            plates if plate else 0,
+            plate.id if plate else None,
+            layers if blanket else 0,
+            blanket.id if blanket else None,
+        )
+
+    @lru_cache(maxsize=64)
+    def wrap(layers: int) -> Wrap:
+        return setting.build(fit(0, layers), candidate.shots[0]).wrap
+
+    bare = setting.build(fit(0, 0), candidate.shots[0])
     asks, unseen = _clear(
         [
             *place_asks(order, weld, bare.frame, exposure),
             *barrier_asks(order, weld, bare.frame, exposure, (within,), bare.scene),
         ],
-        setting.build(
-            Fitting(
-                1 if plate else 0,
-                plate.id if plate else None,
-                1 if blanket else 0,
-                blanket.id if blanket else None,
-            ),
-            candidate.shots[0],
-        ).scene,
+        setting.build(fit(1, 1), candidate.shots[0]).scene,
     )
-    per_layer = pieces_per_layer(bare.wrap, blanket) if blanket else 1
-    plates_max = plate.count if plate else 0
-    layers_max = blanket.count // per_layer if blanket else 0
     memory = _Acceptance()
 
-    leading: dict[int, list[Ask]] = {}
-
     def look(fitting: Fitting, shot: int) -> Look:
-        # The first look of a shot is at every place; those that then stand nearest to their limits lead the
-        # search, and the acceptance looks at every place again.
-        first = shot not in leading
-        where = asks if first else leading[shot]
-        rates = setting.rates(fitting, candidate.shots[shot], where, seed=seeds[0], batches=LOOK_BATCHES)
-        k = setting.budget(fitting)[1]
-        if first:
-            leading[shot] = [r.ask for r in sorted(rates, key=lambda r: -r.ratio(k))[:LEADING]]
-        return _as_look(rates, k)
+        rates = setting.rates(fitting, candidate.shots[shot], asks, seed=seeds[0], batches=LOOK_BATCHES)
+        return _as_look(rates, setting.budget(fitting)[1])
 
     def accept(fitting: Fitting) -> Look:
         k = setting.budget(fitting)[1]
@@ -114,20 +141,16 @@ def shield(
 
     sized = size(
         plate=plate.id if plate else None,
-        plates_max=plates_max,
+        plates_max=plate.count if plate else 0,
         blanket=blanket.id if blanket else None,
-        layers_max=layers_max,
+        layers_max=kit.layers_in_stock(blanket, wrap) if blanket else 0,
         shots=len(candidate.shots),
         guess=first_guess(setting, plate, blanket, within),
         look=look,
         accept=accept,
-        cost=lambda f: kit.cost_s(order, f, bare.wrap),
+        cost=lambda f: kit.cost_s(order, f, wrap(f.layers)),
     )
-    rates = memory.rates.get(sized.fitting) or [
-        setting.rates(sized.fitting, shot, asks, seed=seeds[1], batches=ACCEPT_BATCHES)
-        for shot in candidate.shots
-    ]
-    return _result(setting, exposure, sized, rates, seeds, prove_to is not None, within, unseen)
+    return _Kind(sized, memory.rates.get(sized.fitting), asks, unseen)
 
 
 def _setting(order: Order, weld: Weld, candidate: Candidate, exposure: Exposure) -> Setting:
@@ -137,18 +160,6 @@ def _setting(order: Order, weld: Weld, candidate: Candidate, exposure: Exposure)
     energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
     assert isinstance(exposure.activity.value, float)
     return Setting(order, weld, candidate, source, head, exposure.activity.value, energies, yields)
-
-
-def _kinds(order: Order, candidate: Candidate) -> tuple[StopPlate | None, Blanket | None]:
-    """The kinds of plate and blanket used: most shielding in stock; a stop only for a stand."""
-    plates = order.kit.plates if candidate.arrangement in ("over", "lean-out") else ()
-    plate = max((p for p in plates if p.count), key=lambda p: p.count * p.thickness_m, default=None)
-    blanket = max(
-        (b for b in order.kit.blankets if b.count),
-        key=lambda b: b.count * b.width_m * b.length_m * b.areal_density_kg_m2,
-        default=None,
-    )
-    return plate, blanket
 
 
 def _clear(asks: Sequence[Ask], scene: Scene) -> tuple[list[Ask], list[Ask]]:

@@ -56,7 +56,7 @@ def changed(setting: Setting, change: Callable[[Built], Built]) -> Changed:
         setting.activity_Bq,
         setting.energies_keV,
         setting.photons_per_decay,
-        change,
+        change=change,
     )
 
 

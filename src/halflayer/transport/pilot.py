@@ -24,6 +24,7 @@ Array = NDArray[np.float64]
 # Groups of each round for one score; each round uses what the one before learned. Fewer with many scores, since
 # a history then costs and tells more.
 ROUNDS = (40, 60, 60, 60, 80, 100)
+ROUNDS_AGAIN = (50, 70)  # where a hint was given
 LEAST_GROUPS = 2
 # Scores looked at per collision while nothing is known yet.
 SAMPLED_SCORES = 6.0
@@ -56,6 +57,8 @@ class Learned:
     reach: list[Array]
     worth: list[Array]
     future: list[Array]
+    means: Array  # (sources, targets)
+    found: list[Array]  # what was found of each source's square
     effort: Array
     groups_per_batch: int
 
@@ -109,10 +112,13 @@ def _bins(shares: Array) -> Array:
     return out
 
 
-def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -> Learned:
-    """Teach a problem; the same seed gives the same lesson on any number of threads.
+def learn(
+    prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0, hint: Learned | None = None
+) -> Learned:
+    """Teach a problem; the same seed and hint give the same lesson on any number of threads.
 
-    lessons: how much more than usual is spent on it (long runs gain by more).
+    lessons: how much more than usual is spent on it (long runs gain by more). hint: what was learned of a problem
+    much like this one (a layer more, another seed), from which fewer rounds start; it cannot bias a score either.
     """
     sources = len(prepared.problem.sources)
     targets = prepared.targets.count
@@ -128,7 +134,16 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
     future = np.ones((sources, prepared.scene.n * k.CELLS))
     chains = [Chain(prepared.scene.n * k.CELLS) for _ in range(sources)]
     found = [np.zeros((CELLS_U, CELLS_V, 2)) for _ in range(sources)]
-    for turn, base in enumerate(ROUNDS):
+    rounds = list(enumerate(ROUNDS))
+    if hint is not None and len(hint.found) == sources:
+        worth, future = _remembered(hint, prepared)
+        if hint.means.shape == means.shape:
+            means = hint.means.copy()
+            found = [f.copy() for f in hint.found]
+            rounds = list(enumerate(ROUNDS_AGAIN, start=len(ROUNDS)))
+        else:
+            rounds = [(0, ROUNDS[0]), *enumerate(ROUNDS_AGAIN, start=len(ROUNDS))]
+    for turn, base in rounds:
         wanted = max(LEAST_GROUPS, round(lessons * base / math.sqrt(targets)))
         rules = current.rules._replace(
             learn=1, survival=SURVIVAL if turn > 1 else 0.0, sample=min(1.0, SAMPLED_SCORES / targets)
@@ -140,7 +155,7 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
             this = _for_source(current, n, means, reach[n], worth[n], future[n], turn).with_rules(rules)
             used.append(this.targets.rows[:, k.MEAN])
             groups = wanted
-            if turn > 0:  # no round takes longer than this, by the counted work of the one before
+            if work[n] > 1.0:  # no round takes longer than this, by the counted work of the one before
                 groups = max(LEAST_GROUPS, min(wanted, int(lessons * ROUND_NS / _cost(work[n], prepared))))
             tallies.append(run(this, PILOT_SEED + 1000 * turn + seed, n, groups))
         for n, tally in enumerate(tallies):
@@ -176,9 +191,33 @@ def learn(prepared: Prepared, run: Runner, seed: int, *, lessons: float = 1.0) -
         list(reach),
         list(worth),
         list(future),
+        means,
+        found,
         effort / effort.sum(),
         _batch_size(work, effort, prepared),
     )
+
+
+def _remembered(hint: Learned, prepared: Prepared) -> tuple[Array, Array]:
+    """Worth (sources, solids) and future (sources, cells) of the hint, by the names of the solids."""
+    names, old = _names(prepared), {name: i for i, name in enumerate(_names(hint.prepared))}
+    worth, future = [], []
+    for w, f in zip(hint.worth, hint.future, strict=True):
+        cells = f.reshape(-1, k.CELLS)
+        # A solid that is new is taken for as good as the best: the pilot goes and sees.
+        worth.append([w[old[name]] if name in old else w.max() for name in names])
+        future.append([cells[old[name]] if name in old else cells.mean(axis=0) for name in names])
+    return np.array(worth), np.array(future).reshape(len(worth), -1)
+
+
+def _names(prepared: Prepared) -> list[str]:
+    """A name for each solid, the surround first; solids that share one are told apart by their order."""
+    seen: dict[str, int] = {}
+    out = []
+    for name in ("", *(s.name for s in prepared.problem.scene.solids)):
+        seen[name] = seen.get(name, 0) + 1
+        out.append(f"{name} {seen[name]}")
+    return out
 
 
 def _batch_size(work: Array, effort: Array, prepared: Prepared) -> int:

@@ -117,19 +117,30 @@ class Run:
     """The state of a run: what is prepared and learned, and the sums so far. Same seed, same numbers, any threads."""
 
     def __init__(
-        self, problem: Problem, seed: int, *, threads: int | None = None, lessons: float = 1.0
+        self,
+        problem: Problem,
+        seed: int,
+        *,
+        threads: int | None = None,
+        lessons: float = 1.0,
+        hint: Learned | None = None,
     ) -> None:
         self.problem = problem
         self.seed = int(seed) & SEED_MASK
         self.threads = thread_count() if threads is None else max(1, threads)
         self.prepared = prepare(problem)
         started = time.perf_counter()
-        self._learned: Learned = learn(self.prepared, self._pilot, self.seed, lessons=lessons)
+        self._learned: Learned = learn(self.prepared, self._pilot, self.seed, lessons=lessons, hint=hint)
         self._schedule: list[int] = []
         self._debt = np.zeros(len(problem.sources))
         self.total: Partial = self._empty(0)
         self._uncollided = [uncollided(problem, s) for s in problem.sources]
         self.seconds = time.perf_counter() - started
+
+    @property
+    def learned(self) -> Learned:
+        """What the pilot found: a hint for a run of a problem much like this one."""
+        return self._learned
 
     @property
     def batches(self) -> int:
