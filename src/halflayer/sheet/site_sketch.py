@@ -16,6 +16,7 @@ from halflayer.shielding.safety_result import Contour
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 MARGIN_MM = 7.0
+LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
 DASHES = (
     "2.6 1.0",
@@ -143,9 +144,12 @@ def _label(
 def _foot(canvas: Canvas, scale: float, tall: float, width_mm: float, show: Show) -> None:
     """Scale bar and what the marks mean."""
     canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
+    wide = min(60.0, width_mm - 34.0)
     dims.scale_bar(
-        canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=60.0, imperial=show.system == "imperial"
+        canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=wide, imperial=show.system == "imperial"
     )
+    if width_mm < LEGEND_FROM_MM:
+        return
     x, y = width_mm - 88.0, tall + 4.2
     canvas.line((x, y - 0.9), (x + 7, y - 0.9), stroke_mm=0.5, colour=AMBER, dash=DASHES[0])
     canvas.text((x + 8.5, y), "rope", size_mm=2.6)

@@ -25,7 +25,6 @@ from halflayer.sheet.typeface import text_width
 from halflayer.sheet.unrolled import unrolled
 from halflayer.technique.result import Candidate, RuleVerdict
 
-DRAWING_MM = (122.0, 166.0)
 MAP_MM = (91.0, 50.0)
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0  # what its room holds at that size, less what line ends waste
@@ -38,7 +37,9 @@ FIRST_CAUTION = (
 )
 
 
-def weld_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) -> Sheet:
+def weld_sheet(
+    plan: Plan, order: Order, w: WeldPlan, file: str, show: Show, *, drawing_mm: tuple[float, float]
+) -> Sheet:
     """The sheet of a weld that has a plan."""
     weld = order.weld(w.weld)
     assert w.chosen is not None
@@ -47,7 +48,7 @@ def weld_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) -> 
     data["drawing"] = None
     if built is not None and w.scene is not None and w.shielding is not None:
         s = Subject(order, weld, w.chosen, w.shielding.fitting, built, w.scene, show)
-        drawing = setup_drawing(s, width_mm=DRAWING_MM[0], height_mm=DRAWING_MM[1])
+        drawing = setup_drawing(s, width_mm=drawing_mm[0], height_mm=drawing_mm[1])
         data["drawing"] = drawing.svg
         data["scale"] = drawing.stated
     data["settings"] = settings(
