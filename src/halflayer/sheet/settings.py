@@ -139,7 +139,7 @@ def _lean(weld: Weld, c: Candidate, show: Show) -> Row:
     g = c.geometry
     if abs(g.axial_offset_m) < 1e-6:
         return _row("Offset", "none", "source over the weld, beam straight across the pipe")
-    value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(g.tilt_rad)}"
+    value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(abs(g.tilt_rad))}"
     steps = next((d for d in c.settings if d.name == "lean_steps"), None)
     note = f"{_side(weld, g.axial_offset_m)}, leaning back on it"
     if steps is not None:

@@ -108,7 +108,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "adviser": order.site.adviser,
         "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
         "pipe": "; ".join(bits),
-        "technique": f"{c.technique}, {c.arrangement}" if c else "no technique",
+        "technique": way(c) if c else "no technique",
         "code": order.code_words,
         "status": w.status,
         "proved": proved,
@@ -118,6 +118,11 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "qr": record_qr(order.order, order.revision, weld.id, plan.content),
         "quantity": survey.QUANTITY,
     }
+
+
+def way(c: Candidate) -> str:
+    """Technique and arrangement in words, the second where the first does not say it already."""
+    return c.technique if c.technique.endswith(c.arrangement) else f"{c.technique}, {c.arrangement}"
 
 
 def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
@@ -317,7 +322,7 @@ def _known(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[str, 
     rows = [
         ("candidates looked at", str(len(w.technique.candidates))),
         ("allowed by the code", str(len(w.technique.admissible))),
-        ("chosen", f"{w.chosen.technique}, {w.chosen.arrangement}" if w.chosen else "none"),
+        ("chosen", way(w.chosen) if w.chosen else "none"),
         ("exposure time", times),
         ("stop and layers", shield),
         ("barrier distance", barrier),
