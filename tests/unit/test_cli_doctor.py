@@ -12,6 +12,7 @@ import pytest
 from halflayer.cli import doctor
 from halflayer.cli.door import run
 from halflayer.data import load
+from halflayer.transport import gpu
 
 Out = pytest.CaptureFixture[str]
 
@@ -105,4 +106,7 @@ def test_a_driver_without_devices_is_no_gpu(monkeypatch: pytest.MonkeyPatch) -> 
             return 100  # CUDA_ERROR_NO_DEVICE
 
     monkeypatch.setattr(ctypes, "CDLL", lambda name: Driver())
-    assert doctor.cuda_devices() == 0
+    gpu.devices.cache_clear()
+    assert gpu.devices() == ()
+    assert gpu.missing() == "no CUDA device is there"
+    gpu.devices.cache_clear()

@@ -142,17 +142,26 @@ def test_a_run_that_was_stopped_writes_nothing(engine: dict[str, Any], tmp_path:
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize("there", [0, 1])
+@pytest.mark.parametrize("why", ["no CUDA device is there", "not the package numba-cuda"])
 def test_cuda_is_refused_with_the_reason(
-    there: int, engine: dict[str, Any], monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: Out
+    why: str, engine: dict[str, Any], monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: Out
 ) -> None:
-    monkeypatch.setattr("halflayer.cli.doctor.cuda_devices", lambda: there)
+    monkeypatch.setattr("halflayer.transport.gpu.missing", lambda: why)
     assert _dose("--backend", "cuda", "--out", tmp_path / "r.json") == 2
     told = capsys.readouterr().err
-    assert ("computes on the CPU only" in told) is bool(there)
+    assert why in told
     assert "auto or cpu" in told
     assert engine["asked"] is None
     assert list(tmp_path.iterdir()) == []
+
+
+def test_auto_says_why_it_took_the_cpu(
+    engine: dict[str, Any], monkeypatch: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    monkeypatch.setattr("halflayer.transport.gpu.missing", lambda: "no CUDA device is there")
+    assert _dose("--backend", "auto") == 0
+    assert engine["asked"]["backend"] == "auto"
+    assert "cpu (no CUDA device is there)" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("backend", ["auto", "cpu"])

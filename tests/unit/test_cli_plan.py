@@ -54,7 +54,7 @@ def flow(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[Flow]:
 def no_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
     """Sheets of one word, for tests of other things than sheets."""
 
-    def write(plan: Plan, folder: Path) -> None:
+    def write(plan: Plan, folder: Path, **layout: object) -> None:
         for name in ("order", *(w.weld for w in plan.welds)):
             (folder / f"{name}.pdf").write_text("sheet")
 
@@ -162,7 +162,7 @@ def test_records_that_cannot_be_used_are_told_before_the_work(
 def test_sheets_that_end_early_leave_neither_folder_nor_record(
     flow: Flow, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, error: type[BaseException]
 ) -> None:
-    def write(plan: Plan, folder: Path) -> None:
+    def write(plan: Plan, folder: Path, **layout: object) -> None:
         (folder / "order.pdf").write_text("half a sheet")
         raise error
 

@@ -85,3 +85,22 @@ def test_derived_figures_print_in_their_own_unit() -> None:
     assert show.of(Derived("plates", 7, "plates")) == "7 plates"
     assert show.of(Derived("k", 0.31, "1")) == "0.31"
     assert show.of(Derived("state", "none")) == "none"
+
+
+@pytest.mark.parametrize(
+    ("metric", "imperial"),
+    [
+        ("5 to 40 mm of steel", "0.197 to 1.57 in of steel"),  # 5 / 25.4 = 0.1969, 40 / 25.4 = 1.575
+        ("lead, 0.02 to 0.2 mm", "lead, 0.0008 to 0.0079 in"),
+        ("250 x 250 mm", "9.84 x 9.84 in"),
+        ("0.1 mm", "0.0039 in"),
+        ("barrier 45°, 4.2 m", "barrier 45°, 14 ft"),  # 13.78
+        ("2 at 90 degrees, 7.5 uSv/h", "2 at 90 degrees, 0.75 mrem/h"),
+        ("blanket 25 kg/m2", "blanket 5.1 lb/ft²"),  # 25 x 0.204816 = 5.12
+        ("W13 laid, PB-2, 10 mm2", "W13 laid, PB-2, 10 mm2"),
+        ("1 h 5 min, 40 keV", "1 h 5 min, 40 keV"),
+    ],
+)
+def test_words_with_metric_quantities_on_an_imperial_sheet(metric: str, imperial: str) -> None:
+    assert Show("imperial").converted(metric) == imperial
+    assert Show("metric").converted(metric) == metric

@@ -114,25 +114,18 @@ def _kernels() -> Iterator[Check]:
 
 
 def _gpu() -> Iterator[Check]:
-    count = cuda_devices()
-    if count:
-        yield Check("gpu", "note", f"{count} CUDA device(s) by the driver; this version computes on the CPU")
-    else:
+    from halflayer.transport.gpu import devices, missing
+
+    there = devices()
+    if not there:
         yield Check("gpu", "ok", "none, and none is needed")
-
-
-def cuda_devices() -> int:
-    """Number of CUDA devices that the driver reports; 0 without a driver. No CUDA package is imported."""
-    import ctypes
-
-    try:
-        driver = ctypes.CDLL("nvcuda.dll" if os.name == "nt" else "libcuda.so.1")
-        count = ctypes.c_int(0)
-        if driver.cuInit(0) != 0 or driver.cuDeviceGetCount(ctypes.byref(count)) != 0:
-            return 0
-    except (OSError, AttributeError):
-        return 0
-    return count.value
+        return
+    names = ", ".join(
+        f"{d.name} ({d.memory_bytes / 2**30:.0f} GiB, compute capability {d.capability[0]}.{d.capability[1]})"
+        for d in there
+    )
+    why = missing()
+    yield Check("gpu", "ok" if why is None else "note", names if why is None else f"{names}; not used: {why}")
 
 
 def _records() -> Iterator[Check]:

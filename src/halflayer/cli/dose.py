@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -51,7 +51,7 @@ def command(
     error: float | None,
     seconds: float | None,
     seed: int,
-    backend: str,
+    backend: Literal["auto", "cpu", "cuda"],
     out: Path | None,
     progress: bool | None,
     as_json: bool,
@@ -84,6 +84,7 @@ def command(
             error=error,
             seconds=LONGEST_SECONDS if seconds is None else seconds,
             progress=lambda now: _tell(line, now, error, seconds),
+            backend=backend,
         )
     if field.partial:
         raise KeyboardInterrupt  # the run gives what it has; half a result is not what was asked for
@@ -93,7 +94,7 @@ def command(
     if as_json:
         click.echo(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
     else:
-        click.echo("\n".join(_lines(field, out)))
+        click.echo("\n".join(_lines(field, out, backend)))
     return 0
 
 
@@ -132,18 +133,27 @@ def _tell(line: Progress, now: Field, error: float | None, seconds: float | None
 
 
 def _check_backend(backend: str) -> None:
-    """Refuse what this machine or this version cannot do. Raises: InputError."""
+    """Refuse what this machine cannot do. Raises: InputError."""
     if backend != "cuda":
         return
     from halflayer.base.errors import InputError, Problem
-    from halflayer.cli.doctor import cuda_devices
+    from halflayer.transport.gpu import missing
 
-    there = "a CUDA device is there, but this version computes on the CPU only"
-    text = there if cuda_devices() else "no CUDA device is there"
-    raise InputError([Problem("command line", None, "--backend", text, "cuda", "auto or cpu")])
+    why = missing()
+    if why is not None:
+        raise InputError([Problem("command line", None, "--backend", why, "cuda", "auto or cpu")])
 
 
-def _lines(field: Field, out: Path | None) -> list[str]:
+def _where(field: Field, asked: str) -> str:
+    """The backend that was used; with auto, why it is not the GPU."""
+    if asked != "auto" or field.backend == "cuda":
+        return field.backend
+    from halflayer.transport.gpu import missing
+
+    return f"{field.backend} ({missing() or 'the GPU has not the memory for this run'})"
+
+
+def _lines(field: Field, out: Path | None, asked: str) -> list[str]:
     from halflayer.base.units import show
     from halflayer.cautions import DOSE
     from halflayer.cli.table import aligned, wrapped
@@ -164,7 +174,7 @@ def _lines(field: Field, out: Path | None) -> list[str]:
     lines = aligned(head, rows, right=(1, 2, 3, 4, 5))
     lines += [
         "",
-        f"{field.histories:,} histories in {field.seconds:.2f} s, {field.backend}, seed {field.seed}",
+        f"{field.histories:,} histories in {field.seconds:.2f} s, {_where(field, asked)}, seed {field.seed}",
     ]
     if out is not None:
         lines.append(f"result  {out}")

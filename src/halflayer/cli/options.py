@@ -51,6 +51,20 @@ def json_option(function: F) -> F:
     )
 
 
+def paper_option(function: F) -> F:
+    """`--paper`: the size of the sheets; `--phone`: narrow ones beside them."""
+    function = click.option(
+        "--phone", is_flag=True, help="Write each sheet for a phone too: NAME.phone.pdf, 100 mm wide."
+    )(function)
+    return click.option(
+        "--paper",
+        type=click.Choice(["a4", "letter"]),
+        default="a4",
+        show_default=True,
+        help="Paper of the sheets.",
+    )(function)
+
+
 def progress_option(function: F) -> F:
     """`--progress`: a line on standard error while the work runs."""
     return click.option(

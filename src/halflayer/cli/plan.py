@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from halflayer.cli.options import FILE, SEED, Share, json_option, progress_option
+from halflayer.cli.options import FILE, SEED, Share, json_option, paper_option, progress_option
 
 if TYPE_CHECKING:
     from halflayer.order.models import Order
     from halflayer.plan import Plan
     from halflayer.records.store import Store
+    from halflayer.sheet.content import Paper
 
 
 @click.command(
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     default=True,
     help="Look at lost shielding and at each source stuck out (default), or leave both out to be quicker.",
 )
+@paper_option
 @click.option("--no-store", is_flag=True, help="Keep no record of the plan.")
 @progress_option
 @json_option
@@ -56,6 +58,8 @@ def command(
     error: float,
     seed: int,
     contingency: bool,
+    paper: Paper,
+    phone: bool,
     no_store: bool,
     progress: bool | None,
     as_json: bool,
@@ -93,7 +97,7 @@ def command(
             )
             with new_folder(out) as folder:
                 line("sheets", 1.0)
-                data = write_folder(plan, folder)
+                data = write_folder(plan, folder, paper=paper, phone=phone)
                 record = None
                 if store is not None:
                     record = store.save(plan, source_text=text, source_name=str(order), options=options).id
@@ -126,13 +130,13 @@ def open_records() -> Store:
     return Store()
 
 
-def write_folder(plan: Plan, folder: Path) -> dict[str, Any]:
+def write_folder(plan: Plan, folder: Path, *, paper: Paper = "a4", phone: bool = False) -> dict[str, Any]:
     """Write the sheets and plan.json into a folder and return the data of plan.json."""
     from halflayer.cli.out_folder import MARK, json_text
     from halflayer.plan_json import plan_json
     from halflayer.sheet import pdf
 
-    pdf.write(plan, folder)
+    pdf.write(plan, folder, paper=paper, phone=phone)
     data = plan_json(plan, files=sorted(p.name for p in folder.iterdir()))
     (folder / MARK).write_text(json_text(data), encoding="utf-8")
     return data

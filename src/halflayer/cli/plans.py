@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from halflayer.cli.options import FILE, json_option
+from halflayer.cli.options import FILE, json_option, paper_option
 
 if TYPE_CHECKING:
     from halflayer.records.store import Listed, Store, Stored
+    from halflayer.sheet.content import Paper
 
 
 @click.group(
@@ -52,15 +53,16 @@ def show(reference: str, as_json: bool) -> int:
 @command.command("export", epilog="Example: halflayer plans export 3 --out out/again")
 @click.argument("reference", metavar="ID")
 @click.option("--out", type=FILE, required=True, metavar="DIR", help="Folder for plan.json and the sheets.")
+@paper_option
 @json_option
-def export(reference: str, out: Path, as_json: bool) -> int:
+def export(reference: str, out: Path, paper: Paper, phone: bool, as_json: bool) -> int:
     """Write plan.json and the sheets of a stored plan again, from the record alone."""
     from halflayer.cli.out_folder import new_folder
     from halflayer.cli.plan import tell, write_folder
 
     stored = _load(reference)
     with new_folder(out) as folder:
-        data = write_folder(stored.plan, folder)
+        data = write_folder(stored.plan, folder, paper=paper, phone=phone)
     tell(stored.plan, data, out=out, record=stored.listed.id, as_json=as_json)
     return 1 if stored.plan.stopped else 0
 

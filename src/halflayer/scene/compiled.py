@@ -39,6 +39,7 @@ KERNEL_SOURCES = (
     "transport/straight.py",
     "transport/history.py",
     "transport/run_cpu.py",
+    "transport/run_cuda.py",
 )
 
 

@@ -13,17 +13,15 @@ from halflayer.sheet.survey import verdict
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
 
-SKETCH_MM = (188.0, 118.0)
 
-
-def access_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
+def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float, float]) -> dict[str, Any]:
     """Content of the page; lists are empty and the sketch is None where the plan holds nothing of their kind."""
     ready = [w for w in plan.welds if w.status == "ready" and w.safety is not None]
     roped = [(w, w.safety.contour) for w in ready if w.safety and w.safety.contour]
     sketch, scale = (None, 0.0)
     if roped:
         sketch, scale = site_sketch.site_sketch(
-            order, [(w.weld, c) for w, c in roped], show, width_mm=SKETCH_MM[0], height_mm=SKETCH_MM[1]
+            order, [(w.weld, c) for w, c in roped], show, width_mm=sketch_mm[0], height_mm=sketch_mm[1]
         )
     return {
         "sketch": sketch,

@@ -2,29 +2,43 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet.content import Sheet
+from halflayer.sheet.content import MAIN_MM, SKETCH_MM, Paper, Sheet
 from halflayer.sheet.figures import Show
 from halflayer.sheet.order_sheet import order_sheet
 from halflayer.sheet.weld_sheet import stopped_sheet, weld_sheet
 
 
-def compose(plan: Plan) -> tuple[Sheet, ...]:
-    """All sheets of a plan, the order's summary first; equal plans give equal sheets.
+def compose(plan: Plan, *, paper: Paper = "a4") -> tuple[Sheet, ...]:
+    """All sheets of a plan, the order's summary first; equal plans give equal sheets. Phone pages: `*.phone.pdf`.
 
     Raises: nothing of its own; figures that are missing print as `not computed`.
     """
     order = Order.from_json(plan.order)
     show = Show(order.units)
-    sheets = [order_sheet(plan, order, show)]
-    taken = {"order.pdf"}
+    end = ".phone.pdf" if paper == "phone" else ".pdf"
+    sheets = [order_sheet(plan, order, show, sketch_mm=SKETCH_MM[paper])]
+    taken = {"order.pdf", "order.phone.pdf"}
     for w in plan.welds:
         file = f"{w.weld}.pdf"
-        while file.lower() in taken:  # a weld called "order", or ids that differ by case only
+        # a weld called "order", ids that differ by case only, or an id that ends like a phone page's name
+        while file.lower() in taken or file.lower().endswith(".phone.pdf"):
             file = f"{file.removesuffix('.pdf')}_.pdf"
         taken.add(file.lower())
         ready = w.status == "ready" and w.chosen is not None
-        make = weld_sheet if ready else stopped_sheet
-        sheets.append(make(plan, order, w, file, show))
-    return tuple(sheets)
+        if ready:
+            sheets.append(weld_sheet(plan, order, w, file, show, drawing_mm=MAIN_MM[paper]))
+        else:
+            sheets.append(stopped_sheet(plan, order, w, file, show))
+    return tuple(
+        replace(
+            s,
+            file=s.file.removesuffix(".pdf") + end,
+            data=s.data | {"paper": paper, "main_height_mm": MAIN_MM[paper][1]},
+            paper=paper,
+        )
+        for s in sheets
+    )

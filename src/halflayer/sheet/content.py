@@ -5,6 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+Paper = Literal["a4", "letter", "phone"]
+
+MAIN_MM: dict[Paper, tuple[float, float]] = {
+    "a4": (122.0, 166.0),
+    "letter": (122.0, 148.4),
+    "phone": (94.0, 150.0),
+}
+"""Room of the set-up drawing, width and height: Letter is 17.6 mm shorter than A4, a phone page 100 mm wide."""
+
+
+SKETCH_MM: dict[Paper, tuple[float, float]] = {
+    "a4": (188.0, 118.0),
+    "letter": (188.0, 108.0),
+    "phone": (94.0, 110.0),
+}
+"""Room of the sketch of the site, width and height."""
+
 
 @dataclass(frozen=True)
 class Sheet:
@@ -18,6 +35,7 @@ class Sheet:
     title: str
     dated: str
     data: dict[str, Any]
+    paper: Paper = "a4"
 
 
 VERDICT_MARKS = {"holds": "✓", "breaks": "✗", "not asked": "–", "overridden": "!"}

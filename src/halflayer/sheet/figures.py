@@ -32,6 +32,8 @@ KIND_BY_UNIT: Mapping[str, str] = {
 """SI unit of a `Derived` figure: the kind of quantity that `base.units` shows."""
 
 _IN_WORDS: Mapping[str, tuple[str, float]] = {
+    "mm": ("length", 1e-3),
+    "kg/m2": ("areal_density", 1.0),
     "m": ("length", 1.0),
     "cm": ("length", 0.01),
     "kg": ("mass", 1.0),
@@ -43,6 +45,18 @@ _IN_WORDS: Mapping[str, tuple[str, float]] = {
     "mSv": ("equivalent", 1e-3),
 }
 """Units in words that an imperial sheet converts: kind of quantity and SI value."""
+
+_NUMBER = r"-?\d+(?:\.\d+)?"
+_QUANTITY = re.compile(
+    rf"(?<![\w.])({_NUMBER}(?: (?:to|x|×|±) {_NUMBER})*) ({'|'.join(_IN_WORDS)})(?![\w/^*²³])"
+)
+
+
+def _inches(value_in: float) -> str:
+    """A length in inches to about three figures: hundredths from an inch on, finer below."""
+    size = abs(value_in)
+    return f"{value_in:.{2 if size >= 1 else 3 if size >= 0.1 else 4}f}"
+
 
 _UNIT_BY_SIGN = {"°": "deg", "%": "percent", "°C": "degC", "°F": "degF"}
 
@@ -154,21 +168,27 @@ class Show:
         return f"{value}{unit}"
 
     def converted(self, words: str) -> str:
-        """Words with lengths, masses or dose rates in metric units in them, for an imperial sheet."""
-        if self.system == "metric":
-            return words
-        words = re.sub(r"(-?\d+(?:\.\d+)?) mm\b(?!\^)", lambda m: self.drawn(float(m[1]) / 1000), words)
-        return re.sub(
-            rf"(?<![\w.])(-?\d+(?:\.\d+)?) ({'|'.join(_IN_WORDS)})(?![\w/^*\u00b2\u00b3])",
-            self._imperial,
-            words,
-        )
+        """Words with quantities in metric units in them, for an imperial sheet; numbers before `to` or `x` too.
+
+        >>> Show("imperial").converted("5 to 40 mm of steel, 250 x 300 mm")
+        '0.197 to 1.57 in of steel, 9.84 x 11.81 in'
+        """
+        return words if self.system == "metric" else _QUANTITY.sub(self._imperial, words)
 
     def _imperial(self, found: re.Match[str]) -> str:
-        """A quantity in words, in imperial units with about the digits it was given with."""
+        """A quantity in words, or several before one unit, in imperial units."""
         kind, unit = _IN_WORDS[found[2]]
-        digits = max(2, len(found[1].lstrip("-0.").replace(".", "")))
-        return self.value(float(found[1]) * unit, kind, digits=min(digits, 4))
+        parts = re.split(r"( (?:to|x|×|±) )", found[1])
+        out: list[str] = []
+        for n, part in enumerate(parts):
+            if n % 2:
+                out.append(part)
+            elif found[2] == "mm":
+                out.append(_inches(float(part) / 25.4) + (" in" if n == len(parts) - 1 else ""))
+            else:
+                digits = min(4, max(2, len(part.lstrip("-0.").replace(".", ""))))
+                out.append(self.value(float(part) * unit, kind, digits=digits))
+        return "".join(out)
 
     def degrees(self, angle_rad: float) -> str:
         """An angle in whole degrees (tenths where it is not whole)."""

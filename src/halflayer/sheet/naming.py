@@ -43,6 +43,7 @@ def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple
 
 def _names(s: Subject) -> dict[str, str]:
     c, weld = s.candidate, s.weld
+    folded = any(b.id == s.fitting.plate for b in s.order.kit.blankets)  # a stop of folded blankets
     names = {
         "head": f"head {c.head}",
         "wrap": f"wrap, {count(s.fitting.layers, 'layer')}",
@@ -51,7 +52,9 @@ def _names(s: Subject) -> dict[str, str]:
         "clamp": f"clamp {c.clamp}",
         "leg right": f"legs {c.legs}",
         "leg left": f"legs {c.legs}",
-        "stop": f"stop, {count(s.fitting.plates, 'plate')}",
+        "stop": f"stop, {count(s.fitting.plates, 'layer' if folded else 'plate')}",
+        "shroud": f"shroud {c.shroud}",
+        "guide tube": f"guide tube {c.guide}",
         "insulation": "insulation",
         "floor": "floor",
         f"{weld.left.kind} left": weld.left.kind,

@@ -33,7 +33,7 @@ LIMIT_KINDS = (
 MOST_PLACES = 6  # places named in one row of the limits; the build sheets name them all
 
 
-def order_sheet(plan: Plan, order: Order, show: Show) -> Sheet:
+def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float, float]) -> Sheet:
     """The summary of the whole order."""
     kit, total = kit_list(order, plan, show)
     loads = kit_loads(order, plan)
@@ -96,7 +96,7 @@ def order_sheet(plan: Plan, order: Order, show: Show) -> Sheet:
         "cards": [stuck_card(c, show) for c in plan.stuck],
         "overrides": [o for w in plan.welds for o in overrides(w, show)],
         "people": people_page(plan, order, show),
-        "access": access_page(plan, order, show),
+        "access": access_page(plan, order, show, sketch_mm=sketch_mm),
         "lost": lost_page(plan, show),
         "load": load_plan(loads, [p.name for p in order.crew], show),
         "before": before_list(plan, order, show),

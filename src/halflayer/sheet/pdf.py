@@ -12,7 +12,7 @@ from typing import Any
 
 from halflayer.plan import Plan
 from halflayer.sheet.compose import compose
-from halflayer.sheet.content import Sheet
+from halflayer.sheet.content import Paper, Sheet
 from halflayer.sheet.typeface import font_folder
 
 
@@ -49,17 +49,26 @@ def render_png(sheet: Sheet, *, ppi: float = 144.0) -> list[bytes]:
 
 
 def _inputs(sheet: Sheet) -> dict[str, str]:
-    content = {"kind": sheet.kind, "title": sheet.title, "data": sheet.data}
+    content = {"kind": sheet.kind, "paper": sheet.paper, "title": sheet.title, "data": sheet.data}
     return {"sheet": json.dumps(content, ensure_ascii=False, sort_keys=True)}
 
 
-def write(plan: Plan, folder: Path, *, sheets: Iterable[Sheet] | None = None) -> list[Path]:
+def write(
+    plan: Plan,
+    folder: Path,
+    *,
+    sheets: Iterable[Sheet] | None = None,
+    paper: Paper = "a4",
+    phone: bool = False,
+) -> list[Path]:
     """Write `order.pdf` and one `<weld id>.pdf` per weld into an existing folder; gives the paths.
 
-    `sheets` in place of `compose(plan)` where they were composed before.
+    `sheets` in place of `compose(plan, paper=paper)` where they were composed before. With `phone` each has
+    a narrow one beside it, `order.phone.pdf` and `<weld id>.phone.pdf`.
     """
     paths = []
-    for sheet in compose(plan) if sheets is None else sheets:
+    narrow = compose(plan, paper="phone") if phone else ()
+    for sheet in (*(compose(plan, paper=paper) if sheets is None else sheets), *narrow):
         path = Path(folder) / sheet.file
         path.write_bytes(render(sheet))
         paths.append(path)

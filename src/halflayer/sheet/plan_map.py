@@ -13,6 +13,7 @@ from halflayer.sheet.survey import arrange
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety_result import Contour
 
 SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400, 500, 600, 750, 1000, 2000)
 FOOT_MM = 8.0
@@ -20,17 +21,30 @@ Point = tuple[float, float]
 
 
 def plan_map(
-    order: Order, weld: Weld, shielding: Shielding, show: Show, *, width_mm: float, height_mm: float
+    order: Order,
+    weld: Weld,
+    shielding: Shielding,
+    show: Show,
+    *,
+    width_mm: float,
+    height_mm: float,
+    contour: Contour | None = None,
 ) -> tuple[str, float, int]:
     """SVG of the plan about the weld, its scale, and how many places lie outside it.
 
-    Site x to the right, y up. The scale shows the whole barrier line and the places up to 1.3 times as far.
+    Site x to the right, y up. The rope with its signs stands outside the line where the limit is
+    reached. The scale shows the whole barrier line and the places up to 1.3 times as far.
     """
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - FOOT_MM
     centre = (width_mm / 2, tall / 2)
     line = [(d * math.cos(a), d * math.sin(a)) for a, d in shielding.barrier_by_direction if math.isfinite(d)]
-    far = max((math.hypot(*p) for p in line), default=0.0)
+    rope = [
+        (p.site[0] - weld.at[0], p.site[1] - weld.at[1])
+        for p in (contour.points if contour else ())
+        if p.site is not None
+    ]
+    far = max((math.hypot(*p) for p in (*line, *rope)), default=0.0)
     arranged = arrange(weld, shielding)
     all_points = [*arranged.numbered, *((0, p) for p in arranged.brief)]
     points = [(n, p, p.at[0] - weld.at[0], p.at[1] - weld.at[1]) for n, p in all_points]
@@ -57,6 +71,10 @@ def plan_map(
         loop = [spot(*p) for p in line]
         canvas.path([loop], fill=AMBER, opacity=0.07)
         canvas.path([loop], stroke_mm=0.45, colour=AMBER, dash="2.4 0.9", kind="barrier")
+    if contour is not None and len(rope) > 2:
+        canvas.path([[spot(*p) for p in rope]], stroke_mm=0.25, closed=contour.closed, kind="rope")
+        for sign in contour.signs:
+            sign_mark(canvas, spot(sign.site[0] - weld.at[0], sign.site[1] - weld.at[1]), 0.7)
     pipe(canvas, weld, spot)
     boxes: list[tuple[float, float, float, float]] = []
     outside = 0
@@ -76,6 +94,13 @@ def plan_map(
     )
     canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
     return canvas.render(), scale, outside
+
+
+def sign_mark(canvas: Canvas, at: Point, size: float = 1.0) -> None:
+    """A warning sign: a small triangle."""
+    x, y = at
+    corners = [(x, y - 1.5 * size), (x + 1.35 * size, y + 0.9 * size), (x - 1.35 * size, y + 0.9 * size)]
+    canvas.path([corners], fill=PAPER, stroke_mm=0.35 * size, kind="sign")
 
 
 def axes(canvas: Canvas, at: Point) -> None:

@@ -34,6 +34,8 @@ def settings(
     shielding: Shielding | None,
     built: Built | None,
     show: Show,
+    *,
+    trial: bool = False,
 ) -> list[Row]:
     """Rows of label, value, note and size: `time` largest, then `big` for plates and layers, else `plain`."""
     rows: list[Row] = []
@@ -50,7 +52,7 @@ def settings(
     rows.append(_film(order, weld, chosen, built, exposure, show))
     rows.append(_iqi(chosen))
     rows += _shield(order, chosen, shielding, built, show)
-    rows.append(_times(chosen, exposure, show))
+    rows.append(_times(chosen, exposure, show, trial=trial))
     for n, row in enumerate(rows, start=1):
         row["n"] = n
         row["em"] = figure_em(row["value"], unit=0.5 if row["size"] == "time" else 0.66)
@@ -137,7 +139,7 @@ def _lean(weld: Weld, c: Candidate, show: Show) -> Row:
     g = c.geometry
     if abs(g.axial_offset_m) < 1e-6:
         return _row("Offset", "none", "source over the weld, beam straight across the pipe")
-    value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(g.tilt_rad)}"
+    value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(abs(g.tilt_rad))}"
     steps = next((d for d in c.settings if d.name == "lean_steps"), None)
     note = f"{_side(weld, g.axial_offset_m)}, leaning back on it"
     if steps is not None:
@@ -225,7 +227,7 @@ def _shield(order: Order, c: Candidate, s: Shielding | None, built: Built | None
     return rows
 
 
-def _times(c: Candidate, exposure: Exposure | None, show: Show) -> Row:
+def _times(c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool) -> Row:
     row = _row("Exposure time", NOT_COMPUTED, size="time")
     row["shots"] = []
     if exposure is None:
@@ -269,4 +271,10 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show) -> Row:
             f"SNR_N {snr.beside_least:.0f} ± {snr.sigma:.0f} beside the weld, {snr.required:g} asked"
         )
         row["note"] += f"; {snr.frames} frames" if snr.frames else ""
+    if trial and row["shots"]:
+        row["shots"][0]["where"] += ", TRIAL"
+        read = "develop and read" if snr is None else "read"
+        row["note"] = "; ".join(
+            w for w in (f"shot 1 is the trial: {read} it before the others", row["note"]) if w
+        )
     return row

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from halflayer.order.models import Order
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
-from halflayer.sheet.plan_map import FOOT_MM, SCALES, axes, pipe
+from halflayer.sheet.plan_map import FOOT_MM, SCALES, axes, pipe, sign_mark
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.safety_result import Contour
@@ -16,6 +16,7 @@ from halflayer.shielding.safety_result import Contour
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 MARGIN_MM = 7.0
+LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
 DASHES = (
     "2.6 1.0",
@@ -77,7 +78,7 @@ def site_sketch(
             x, y = spot(sign.site[0], sign.site[1])
             if (sign.site[0], sign.site[1]) in ways:
                 y -= 3.2  # hangs at the way in: over its mark
-            _sign(canvas, (x, y))
+            sign_mark(canvas, (x, y))
             boxes.append((x - 1.6, y - 1.7, x + 1.6, y + 1.1))
     for w in welds:
         _label(canvas, f"{shown.index(w.id) + 1}  {w.id}", spot(*w.at), boxes, room, bold=True)
@@ -105,14 +106,6 @@ def _rope(canvas: Canvas, c: Contour, spot: object, dash: str) -> None:
         return
     canvas.path([loop], fill=AMBER, opacity=0.06)
     canvas.path([loop], stroke_mm=0.5, colour=AMBER, dash=dash, closed=c.closed, kind="rope")
-
-
-def _sign(canvas: Canvas, at: Point) -> None:
-    """A warning sign: a small triangle."""
-    x, y = at
-    canvas.path(
-        [[(x, y - 1.5), (x + 1.35, y + 0.9), (x - 1.35, y + 0.9)]], fill=PAPER, stroke_mm=0.35, kind="sign"
-    )
 
 
 def _way_in(canvas: Canvas, at: Point) -> None:
@@ -151,13 +144,16 @@ def _label(
 def _foot(canvas: Canvas, scale: float, tall: float, width_mm: float, show: Show) -> None:
     """Scale bar and what the marks mean."""
     canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
+    wide = min(60.0, width_mm - 34.0)
     dims.scale_bar(
-        canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=60.0, imperial=show.system == "imperial"
+        canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=wide, imperial=show.system == "imperial"
     )
+    if width_mm < LEGEND_FROM_MM:
+        return
     x, y = width_mm - 88.0, tall + 4.2
     canvas.line((x, y - 0.9), (x + 7, y - 0.9), stroke_mm=0.5, colour=AMBER, dash=DASHES[0])
     canvas.text((x + 8.5, y), "rope", size_mm=2.6)
-    _sign(canvas, (x + 20.0, y - 0.8))
+    sign_mark(canvas, (x + 20.0, y - 0.8))
     canvas.text((x + 22.3, y), "sign", size_mm=2.6)
     _way_in(canvas, (x + 33.0, y - 0.9))
     canvas.text((x + 35.3, y), "way in", size_mm=2.6)

@@ -165,13 +165,15 @@ def axial_spans(s: Subject) -> list[Span]:
     clamp = s.candidate.clamp_x_m
     if clamp is not None:
         out.append((min(clamp, 0.0), max(clamp, 0.0), length(abs(clamp)), 0))
+    # On the clamp's own side the offset lies within the clamp's distance: a line of its own.
+    level = 1 if clamp is not None and clamp * g.axial_offset_m > 0 else 0
     if abs(g.axial_offset_m) > 1e-6:
-        out.append((0.0, g.axial_offset_m, length(abs(g.axial_offset_m)), 0))
+        out.append((0.0, g.axial_offset_m, length(abs(g.axial_offset_m)), level))
     for name in ("stop",) if s.candidate.arrangement in ON_A_STAND else ("wrap",):
         found = _across(s, name, s.side)
         if found:
             a, b = (found[1], found[3]) if s.vertical else (found[0], found[2])
-            out.append((a, b, length(b - a), 1 if out else 0))
+            out.append((a, b, length(b - a), level + 1 if out else 0))
     return out
 
 

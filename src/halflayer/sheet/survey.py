@@ -104,7 +104,7 @@ def rows(weld: Weld, shielding: Shielding, points: Points, show: Show) -> list[d
         out.append(
             {
                 "n": n,
-                "name": p.name.replace(" deg,", "°,") if is_barrier(p) else p.name,
+                "name": show.converted(p.name.replace(" deg,", "°,")) if is_barrier(p) else p.name,
                 "distance": show.value(_distance(weld, p), "length", digits=2),
                 "expected": expected,
                 "em": figure_em(expected, unit=0.8, font="IBMPlexSansCondensed-Regular"),
@@ -128,7 +128,8 @@ def brief(points: Points, show: Show) -> list[str]:
         word = verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
         told = {"holds": "", "not reliable": " ?"}.get(word, f" {word}")
         upper = show.value(p.upper_Sv_s, "equivalent_rate", digits=2)
-        out.append(f"{p.name.removeprefix('barrier ').replace(' deg,', '°,')}: {upper}{told}")
+        name = show.converted(p.name.removeprefix("barrier ").replace(" deg,", "°,"))
+        out.append(f"{name}: {upper}{told}")
     return out
 
 
@@ -145,9 +146,9 @@ def limit_rows(checks: tuple[LimitCheck, ...], show: Show) -> list[dict[str, str
             kept[key] = c
     return [
         {
-            "place": c.place,
+            "place": show.converted(c.place),
             "kind": c.kind,
-            "averaging": c.averaging,
+            "averaging": show.converted(c.averaging),
             "value": show.value(c.value_Sv, "equivalent", digits=2),
             "upper": show.value(c.upper_Sv, "equivalent", digits=2),
             "limit": show.floor(c.limit_Sv, "equivalent"),

@@ -13,7 +13,9 @@ from halflayer.sheet.content import Sheet, agreement, moment
 from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, decay_rows
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.film_picture import film_picture, film_words
+from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count
+from halflayer.sheet.overridden import overrides
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.settings import by_id, settings
 from halflayer.sheet.setup_drawing import setup_drawing
@@ -23,7 +25,6 @@ from halflayer.sheet.typeface import text_width
 from halflayer.sheet.unrolled import unrolled
 from halflayer.technique.result import Candidate, RuleVerdict
 
-DRAWING_MM = (122.0, 166.0)
 MAP_MM = (91.0, 50.0)
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0  # what its room holds at that size, less what line ends waste
@@ -36,7 +37,9 @@ FIRST_CAUTION = (
 )
 
 
-def weld_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) -> Sheet:
+def weld_sheet(
+    plan: Plan, order: Order, w: WeldPlan, file: str, show: Show, *, drawing_mm: tuple[float, float]
+) -> Sheet:
     """The sheet of a weld that has a plan."""
     weld = order.weld(w.weld)
     assert w.chosen is not None
@@ -45,24 +48,29 @@ def weld_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) -> 
     data["drawing"] = None
     if built is not None and w.scene is not None and w.shielding is not None:
         s = Subject(order, weld, w.chosen, w.shielding.fitting, built, w.scene, show)
-        drawing = setup_drawing(s, width_mm=DRAWING_MM[0], height_mm=DRAWING_MM[1])
+        drawing = setup_drawing(s, width_mm=drawing_mm[0], height_mm=drawing_mm[1])
         data["drawing"] = drawing.svg
         data["scale"] = drawing.stated
-    data["settings"] = settings(order, weld, w.chosen, w.exposure, w.shielding, built, show)
+    data["settings"] = settings(
+        order, weld, w.chosen, w.exposure, w.shielding, built, show, trial=bool(w.budget and w.budget.trial)
+    )
     data["survey"] = _survey(order, weld, w, show)
-    front, rest = _cautions(weld, w)
+    front, rest = _cautions(weld, w, show)
     data["cautions"] = front
     data["back"] = back_page(plan, order, weld, w, show)
     data["back"]["cautions"] = rest
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
 
-def _cautions(weld: Weld, w: WeldPlan) -> tuple[list[str], list[str]]:
+def _cautions(weld: Weld, w: WeldPlan, show: Show) -> tuple[list[str], list[str]]:
     """Cautions for page 1, as many as can be read there, and those that go on to page 2."""
-    texts = [*(w.cautions or (FIRST_CAUTION,)), *(f.text for f in w.findings if f.level == "warn")]
+    first, *more = w.cautions or (FIRST_CAUTION,)
+    # A rule that a person set aside comes before everything that others are warned of.
+    texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
+    texts += [f.text for f in w.findings if f.level == "warn"]
     if weld.note:
         texts.append(f"Note: {weld.note}")
-    texts = list(dict.fromkeys(texts))
+    texts = [show.converted(t) for t in dict.fromkeys(texts)]
     front: list[str] = []
     room = CAUTION_LINES_MM
     for n, text in enumerate(texts):
@@ -100,7 +108,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "adviser": order.site.adviser,
         "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
         "pipe": "; ".join(bits),
-        "technique": f"{c.technique}, {c.arrangement}" if c else "no technique",
+        "technique": way(c) if c else "no technique",
         "code": order.code_words,
         "status": w.status,
         "proved": proved,
@@ -110,6 +118,11 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "qr": record_qr(order.order, order.revision, weld.id, plan.content),
         "quantity": survey.QUANTITY,
     }
+
+
+def way(c: Candidate) -> str:
+    """Technique and arrangement in words, the second where the first does not say it already."""
+    return c.technique if c.technique.endswith(c.arrangement) else f"{c.technique}, {c.arrangement}"
 
 
 def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
@@ -133,13 +146,13 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
     return out
 
 
-def rule_rows(rules: tuple[RuleVerdict, ...], code: str) -> list[dict[str, str]]:
+def rule_rows(rules: tuple[RuleVerdict, ...], code: str, show: Show) -> list[dict[str, str]]:
     """Rules as printed; clauses of the order's own code go without its name, which stands in the heading."""
     return [
         {
             "rule": r.rule,
-            "required": shortened(r.required, LONGEST_IN_TABLE),
-            "reached": shortened(r.reached, LONGEST_IN_TABLE),
+            "required": shortened(show.converted(r.required), LONGEST_IN_TABLE),
+            "reached": shortened(show.converted(r.reached), LONGEST_IN_TABLE),
             "verdict": r.verdict,
             "source": clause(r.source, code),
         }
@@ -152,7 +165,9 @@ def clause(source: str, code: str) -> str:
     return source.removeprefix(code).lstrip(" ,;").replace("from memory, unverified", "memory") or code
 
 
-def refused(candidates: tuple[Candidate, ...], chosen: Candidate | None, code: str) -> list[dict[str, Any]]:
+def refused(
+    candidates: tuple[Candidate, ...], chosen: Candidate | None, code: str, show: Show
+) -> list[dict[str, Any]]:
     """The other candidates by technique and arrangement, with the rules that refuse them.
 
     A rule stands once in a group, with the figures of the first candidate that breaks it and how many break it.
@@ -167,8 +182,8 @@ def refused(candidates: tuple[Candidate, ...], chosen: Candidate | None, code: s
         for rule in (r for c in members for r in c.broken):
             line = {
                 "rule": rule.rule,
-                "required": shortened(rule.required, LONGEST_IN_LIST),
-                "reached": shortened(rule.reached, LONGEST_IN_LIST),
+                "required": shortened(show.converted(rule.required), LONGEST_IN_LIST),
+                "reached": shortened(show.converted(rule.reached), LONGEST_IN_LIST),
                 "source": shortened(clause(rule.source, code), LONGEST_IN_LIST // 2),
                 "count": 0,
             }
@@ -197,8 +212,8 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     """Everything behind the set-up: rules, doses, budget, trail, agreements, decay, findings."""
     c, s = w.chosen, w.shielding
     out: dict[str, Any] = {
-        "rules": rule_rows(c.rules, order.code) if c else [],
-        "refused": refused(w.technique.candidates, c, order.code),
+        "rules": rule_rows(c.rules, order.code, show) if c else [],
+        "refused": refused(w.technique.candidates, c, order.code, show),
         "agreements": [show.converted(agreement(a)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
         "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
@@ -206,7 +221,9 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
         "work": budget_lines(w, show),
         "work_note": budget_note(w, show),
         "findings": [
-            {"level": f.level, "text": f.text, "source": f.source} for f in w.findings if f.level != "stop"
+            {"level": f.level, "text": show.converted(f.text), "source": f.source}
+            for f in w.findings
+            if f.level != "stop"
         ],
         "places": [],
         "brief": [],
@@ -215,12 +232,14 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
         "budget": [],
         "k": "",
         "map": None,
+        "roped": bool(w.safety and w.safety.contour),
         "unrolled": None,
         "film": None,
         "film_words": "",
         "explain": f"halflayer explain ORDER --weld {weld.id} --of NAME",
         "crew": [],
         "cautions": [],
+        "marking": marking_data(order, weld, c, w.exposure, show),
     }
     unrolled_weld = w.exposure.coverage if w.exposure else None
     if c is not None and c.shots and (c.usable_rad is not None or unrolled_weld is not None):
@@ -235,7 +254,8 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
         out["brief"] = survey.brief(points, show)
         out["limits"] = survey.limit_rows(s.limits, show)
         out["budget"] = [
-            {"what": b.what, "relative": percent_up(b.relative), "basis": b.basis} for b in s.budget
+            {"what": b.what, "relative": percent_up(b.relative), "basis": show.converted(b.basis)}
+            for b in s.budget
         ]
         out["k"] = percent_up(s.k)
         out["footprint"] = f"{show.drawn(*s.footprint_m)} along × across, on the {s.footprint_on}"
@@ -250,6 +270,7 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
                 weld,
                 s,
                 show,
+                contour=w.safety.contour if w.safety else None,
                 width_mm=MAP_MM[0],
                 height_mm=MAP_MM[1] - (12.0 if out["unrolled"] else 0.0),
             )
@@ -272,13 +293,13 @@ def stopped_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) 
     weld = order.weld(w.weld)
     stops = [f for f in w.findings if f.level == "stop"]
     data = heading(plan, order, weld, w, show)
-    data["reasons"] = [{"text": f.text, "source": f.source} for f in stops]
+    data["reasons"] = [{"text": show.converted(f.text), "source": f.source} for f in stops]
     if not stops:
         data["reasons"] = [{"text": "The plan gives no reason.", "source": ""}]
     relax: list[str] = []
     for f in stops:
         relax += [r for r in f.relax if r not in relax]
-    data["relax"] = relax
+    data["relax"] = [show.converted(r) for r in relax]
     data["note"] = weld.note or ""
     data["cautions"] = list(w.cautions)
     data["known"] = _known(order, weld, w, show)
@@ -301,7 +322,7 @@ def _known(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[str, 
     rows = [
         ("candidates looked at", str(len(w.technique.candidates))),
         ("allowed by the code", str(len(w.technique.admissible))),
-        ("chosen", f"{w.chosen.technique}, {w.chosen.arrangement}" if w.chosen else "none"),
+        ("chosen", way(w.chosen) if w.chosen else "none"),
         ("exposure time", times),
         ("stop and layers", shield),
         ("barrier distance", barrier),

@@ -57,7 +57,9 @@ class RopePoint:
     at_m: float | None  # where the rope goes
     site: tuple[float, float, float] | None
     behind: tuple[str, ...] = ()  # walls and bodies between weld and rope, nearest first
-    moved_out_of: str | None = None  # the wall or body behind which the corner was moved because it lay inside
+    moved_out_of: str | None = (
+        None  # the wall or body behind which the corner was moved because it lay inside
+    )
 
 
 @dataclass(frozen=True)

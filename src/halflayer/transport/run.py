@@ -6,8 +6,8 @@ import math
 import time
 from collections.abc import Callable
 from concurrent.futures import Future
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,12 +18,17 @@ from halflayer.transport import layout as k
 from halflayer.transport import run_cpu
 from halflayer.transport.constants import GROUP
 from halflayer.transport.field import Field, Reading
+from halflayer.transport.gpu import Backend, GpuError, choose, devices
 from halflayer.transport.layout import Tally
 from halflayer.transport.packing import Prepared
+from halflayer.transport.partial import Partial, pour
 from halflayer.transport.pilot import Learned, learn
 from halflayer.transport.problem import AreaScore, Problem, prepare
 from halflayer.transport.uncollided import uncollided
 from halflayer.transport.variance import Estimate, estimate, together
+
+if TYPE_CHECKING:
+    from halflayer.transport.run_cuda import Cards
 
 Array = NDArray[np.float64]
 
@@ -31,90 +36,13 @@ SEED_MASK = (1 << 64) - 1
 LEAST_BATCHES = 4
 
 
-@dataclass(frozen=True, eq=False)
-class Partial:
-    """Sums of some batches of a problem; adding two is adding their batches.
-
-    Batches are [first, last) of one seed. scores (sources, scores, columns), spectrum (sources, scores, bins),
-    counts (sources, 4): see `layout.Tally`; `largest` is merged by its maximum, all else by sum. To add up
-    independently of the order, sums are kept with their rounding errors (`low`).
-    """
-
-    digest: str
-    seed: int
-    first: int
-    last: int
-    scores: Array
-    low: Array
-    spectrum: Array
-    counts: NDArray[np.int64]
-
-    def merge(self, other: Partial) -> Partial:
-        """Both together. Raises: ValueError for another problem or seed, or batches that do not follow on."""
-        if self.digest != other.digest or self.seed != other.seed:
-            raise ValueError("partial results of different problems or seeds do not merge")
-        if self.last != other.first:
-            if other.last == self.first:
-                return other.merge(self)
-            raise ValueError(
-                f"batches {self.first} to {self.last} and {other.first} to {other.last} do not follow each other"
-            )
-        scores, low = _add(self.scores, self.low, other.scores, other.low)
-        return Partial(
-            self.digest,
-            self.seed,
-            self.first,
-            other.last,
-            scores,
-            low,
-            self.spectrum + other.spectrum,
-            self.counts + other.counts,
-        )
-
-    def to_json(self) -> dict[str, Any]:
-        """Plain JSON data, without loss."""
-        return {
-            name: value.tolist() if isinstance(value, np.ndarray) else value
-            for name, value in vars(self).items()
-        }
-
-    @classmethod
-    def from_json(cls, data: dict[str, Any]) -> Partial:
-        """The inverse of `to_json`."""
-        arrays = {n: np.array(data[n], dtype=np.float64) for n in ("scores", "low", "spectrum")}
-        return cls(
-            data["digest"],
-            data["seed"],
-            data["first"],
-            data["last"],
-            **arrays,
-            counts=np.array(data["counts"], dtype=np.int64),
-        )
-
-
-def _add(a: Array, a_low: Array, b: Array, b_low: Array) -> tuple[Array, Array]:
-    """a + b with the rounding error carried along (two-sum; Knuth, TAOCP 2, 4.2.2); maximum for the largest."""
-    total = a + b
-    back = total - a
-    error = (a - (total - back)) + (b - back) + a_low + b_low
-    high = total + error
-    low = error - (high - total)
-    high[..., k.LARGEST] = np.maximum(a[..., k.LARGEST], b[..., k.LARGEST])
-    low[..., k.LARGEST] = 0.0
-    return high, low
-
-
-def _pour(sums: Partial, n: int, tally: Tally) -> None:
-    """Add one batch of source n to sums, in place."""
-    rows = tally.scores.reshape(-1, tally.columns)
-    sums.scores[n], sums.low[n] = _add(sums.scores[n], sums.low[n], rows, np.zeros_like(rows))
-    sums.spectrum[n] += tally.spectrum.reshape(sums.spectrum[n].shape)
-    sums.counts[n] += tally.counts[: k.NOTES]
-    object.__setattr__(sums, "last", sums.last + 1)
-
-
 class Run:
-    """The state of a run: what is prepared and learned, and the sums so far. Same seed, same numbers, any threads."""
+    """The state of a run: what is prepared and learned, and the sums so far. Same seed, same numbers, any threads.
+
+    backend: "cpu", whose numbers are the same on every machine; "cuda", all devices there (GpuError where there is
+    none or its memory does not hold the run); "auto", the GPU where one can be used, else the CPU. What was taken
+    stands in `backend`. The pilot runs on the CPU in any case.
+    """
 
     def __init__(
         self,
@@ -124,7 +52,11 @@ class Run:
         threads: int | None = None,
         lessons: float = 1.0,
         hint: Learned | None = None,
+        backend: Backend = "cpu",
     ) -> None:
+        self.backend = choose(backend)
+        self._may_fall_back = backend == "auto"
+        self._cards: Cards | None = None
         self.problem = problem
         self.seed = int(seed) & SEED_MASK
         self.threads = thread_count() if threads is None else max(1, threads)
@@ -198,7 +130,7 @@ class Run:
         n, p = len(self.problem.sources), self.prepared.targets.count
         columns = k.SHARES + self.prepared.scene.n + 1
         return Partial(
-            self.prepared.digest,
+            self.digest,
             self.seed,
             at,
             at,
@@ -208,21 +140,43 @@ class Run:
             np.zeros((n, 4), dtype=np.int64),
         )
 
-    def advance(self, batches: int) -> Partial:
-        """Run the next batches, add them to the total, and give back their sums."""
-        first = self.total.last
+    @property
+    def digest(self) -> str:
+        """Of the problem; batches of the GPU are other groups than those of the CPU, so they do not mix."""
+        return self.prepared.digest if self.backend == "cpu" else f"{self.prepared.digest}-{self.backend}"
+
+    def _tallies(self, first: int, batches: int) -> tuple[list[int], list[Tally]]:
+        """Source and sums of the next batches, on the backend of the run."""
+        cards = None
         groups = self._learned.groups_per_batch
-        started = time.perf_counter()
+        if self.backend == "cuda":
+            from halflayer.transport.run_cuda import Cards
+
+            cards = self._cards = self._cards or Cards(self.prepared, len(devices()))
+            groups = cards.groups_per_batch(groups)
         tasks = []
         for b in range(first, first + batches):
             n = self._source_of(b)
             tasks.append((self._learned.for_source(n), self.seed, n, b * groups, groups))
-        tallies = self._many(tasks)
+        return [task[2] for task in tasks], cards.run(tasks) if cards else self._many(tasks)
+
+    def advance(self, batches: int) -> Partial:
+        """Run the next batches, add them to the total, and give back their sums. Raises: GpuError."""
+        first = self.total.last
+        started = time.perf_counter()
+        try:
+            sources, tallies = self._tallies(first, batches)
+        except GpuError:
+            if not self._may_fall_back or first > 0:
+                raise
+            self.backend = "cpu"
+            self.total = self._empty(0)
+            sources, tallies = self._tallies(first, batches)
         part = self._empty(first)
         total = self._copy(self.total)
-        for task, tally in zip(tasks, tallies, strict=True):
+        for n, tally in zip(sources, tallies, strict=True):
             for sums in (part, total):
-                _pour(sums, task[2], tally)
+                pour(sums, n, tally)
         self.total = total
         self.seconds += time.perf_counter() - started
         return part
@@ -235,7 +189,7 @@ class Run:
 
     def restore(self, partial: Partial) -> None:
         """Go on from sums stored earlier. Raises: ValueError for another problem or seed."""
-        if partial.digest != self.prepared.digest or partial.seed != self.seed or partial.first != 0:
+        if partial.digest != self.digest or partial.seed != self.seed or partial.first != 0:
             raise ValueError(
                 "these sums belong to another problem or seed, or do not start at the first batch"
             )
@@ -252,7 +206,7 @@ class Run:
             histories=int(sums.counts[:, k.GROUPS].sum()) * GROUP,
             seconds=self.seconds,
             seed=self.seed,
-            backend="cpu",
+            backend=self.backend,
             lost=int(sums.counts[:, k.LOST].sum()),
             collisions=int(sums.counts[:, k.COLLISIONS].sum()),
             partial=stopped,
@@ -353,6 +307,7 @@ def transport(
     progress: Callable[[Field], None] | None = None,
     cancel: Callable[[], bool] | None = None,
     threads: int | None = None,
+    backend: Backend = "cpu",
 ) -> Field:
     """Dose rates of a problem, run to a number of batches, to a relative error, or for some seconds.
 
@@ -360,7 +315,7 @@ def transport(
     threads: the error is tested at fixed batch numbers, never by the clock. `error` is the worst over all
     scores (one standard deviation, of air kerma). With several budgets the first one reached ends the run.
     `progress` is called now and then; when `cancel` says True, or on Ctrl-C, the field so far comes back
-    marked partial. Raises: ProblemError; ValueError when no budget is given.
+    marked partial. backend: see `Run`. Raises: ProblemError; GpuError; ValueError when no budget is given.
     """
     if error is None and seconds is None and batches is None:
         raise ValueError("a budget is needed: error, seconds or batches")
@@ -368,10 +323,10 @@ def transport(
     budget = 4.0 if error is not None else (batches or 0) / 32.0
     if seconds is not None:
         budget = min(budget, 2.0 * seconds) if budget else 2.0 * seconds
-    run = Run(problem, seed, threads=threads, lessons=min(max(budget, 1.0), 4.0))
+    run = Run(problem, seed, threads=threads, lessons=min(max(budget, 1.0), 4.0), backend=backend)
     learned = run.seconds
     # Fixed steps that grow with what is done: few tests of the error, none decided by the clock.
-    step = 8 if seconds is None else 2
+    step = 8 if seconds is None and run.backend == "cpu" else 2
     stopped = False
     try:
         while True:

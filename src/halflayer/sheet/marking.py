@@ -1,0 +1,153 @@
+"""The marking plan of a weld: numbers and datum on the pipe, markers of each exposure, IQIs, the zone judged."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from halflayer.exposure.result import Exposure
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.naming import count
+from halflayer.technique.choose import rules_for
+from halflayer.technique.result import Candidate
+from halflayer.technique.rules import Answer
+
+TURN = 2 * math.pi
+Arc = tuple[float, float]  # start clock and length [rad]
+
+
+def marking_plan(
+    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show
+) -> list[dict[str, str]]:
+    """Rows of subject and words. Places round the pipe are clock angles and lengths on its outside from the datum.
+
+    What no source is named for is common practice.
+    """
+    rules = rules_for(order)
+    arcs = judged(c, exposure)
+    zone = rules.evaluated_half_width(weld_width_m=weld.cap.width_m)
+    beside = max(zone.value - weld.cap.width_m / 2, 0.0)
+    rows = [
+        ("weld", f"{weld.id}, order {order.order} and date in lead on every film, clear of the zone judged"),
+        ("datum", datum(weld, show)),
+        ("exposures", "; ".join(_exposure(n, c, arcs, weld, show) for n in range(1, len(c.shots) + 1))),
+        ("overlap", overlap_words(c, arcs, weld, rules.overlap(), show)),
+        (
+            "B",
+            "lead B behind every film; where it shows lighter than the film about it, radiation came from behind: "
+            "shoot again with more lead behind",
+        ),
+        ("IQI", _iqi(c)),
+        (
+            "judged",
+            f"{show.drawn(2 * zone.value)} wide: cap {show.drawn(weld.cap.width_m, exact=True)} and "
+            f"{show.drawn(beside)} of parent metal on each side ({_from(zone)})",
+        ),
+    ]
+    return [{"subject": subject, "what": what} for subject, what in rows]
+
+
+def datum(weld: Weld, show: Show) -> str:
+    """Where clock 0 is on the pipe and which way the numbers run."""
+    heading = show.degrees(weld.heading_rad % TURN)
+    if weld.runs == "vertical":
+        return (
+            f"0 on the side of plan direction {heading} (anticlockwise from site x), clockwise looking up; mark 0 and "
+            "an arrow on the pipe"
+        )
+    return (
+        f"0 at the top, clockwise looking along +x (plan direction {heading}, anticlockwise from site x); mark 0 and "
+        "an arrow on the pipe"
+    )
+
+
+def judged(c: Candidate, exposure: Exposure | None) -> list[list[Arc]]:
+    """What each exposure judges on its film: as computed over real distances, else as the technique planned it."""
+    coverage = exposure.coverage if exposure else None
+    if coverage is not None:
+        return [
+            [(a.start_rad, a.length_rad) for a in coverage.covered if a.exposure == n]
+            for n in range(1, len(c.shots) + 1)
+        ]
+    return [[(s.detector_clock_rad - s.evaluated_rad / 2, s.evaluated_rad)] for s in c.shots]
+
+
+def _whole(arcs: list[Arc]) -> bool:
+    return any(length >= TURN - 1e-6 for _, length in arcs)
+
+
+def _exposure(n: int, c: Candidate, arcs: list[list[Arc]], weld: Weld, show: Show) -> str:
+    """Place of one exposure's film and its location markers."""
+    shot = c.shots[n - 1]
+    if c.arrangement == "bore":
+        return f"{n}: number tape all round, 0 at the datum"
+    if _whole(arcs[n - 1]) or not arcs[n - 1]:
+        return (
+            f"{n}: number {n} and arrow to the datum, film at {show.degrees(shot.detector_clock_rad % TURN)}"
+        )
+    spans = [
+        f"{show.degrees(a % TURN)} to {show.degrees((a + length) % TURN)} "
+        f"({_run(a, weld, show)} to {_run(a + length, weld, show)})"
+        for a, length in arcs[n - 1]
+    ]
+    return f"{n}: markers at both ends of {' and '.join(spans)}"
+
+
+def _run(clock_rad: float, weld: Weld, show: Show) -> str:
+    """Length from the datum on the outside of the pipe."""
+    return show.drawn((clock_rad % TURN) * weld.pipe.od / 2)
+
+
+def least_overlap_m(arcs: list[list[Arc]], od_m: float) -> float | None:
+    """Least overlap of neighbouring exposures on the outside of the pipe [m]; below 0: a gap. None: one has no arc.
+
+    Formula: the farthest end so far less the start of the next arc round the pipe, times half the outside diameter.
+    """
+    spans = sorted((a % TURN, length) for each in arcs for a, length in each)
+    if not spans or any(not each for each in arcs):
+        return None
+    reach = max(a + length for a, length in spans) - TURN  # what laps over clock 0
+    laps = []
+    for a, length in spans:
+        laps.append(reach - a)
+        reach = max(reach, a + length)
+    return min(laps) * od_m / 2
+
+
+def overlap_words(c: Candidate, arcs: list[list[Arc]], weld: Weld, asked: Answer[float], show: Show) -> str:
+    """How neighbouring films lap, against what is asked."""
+    if c.arrangement == "bore":
+        return f"sheets lap {show.drawn(asked.value)} at least, a marker in each lap ({_from(asked)})"
+    if any(_whole(a) for a in arcs):
+        return "not needed: every exposure shows the whole turn"
+    least = least_overlap_m(arcs, weld.pipe.od)
+    if least is None:
+        return NOT_COMPUTED
+    found = (
+        f"{show.drawn(least)} at least" if least >= 0 else f"NONE: {show.drawn(-least)} between two exposures"
+    )
+    films = f"films lap {show.drawn(asked.value)} or more ({_from(asked)}), markers in the lap"
+    return f"of what is judged {found}; {films}"
+
+
+def _from(answer: Answer[float]) -> str:
+    return answer.clause + (f", {answer.mark}" if answer.mark else "")
+
+
+def _iqi(c: Candidate) -> str:
+    if c.iqi is None:
+        return NOT_COMPUTED
+    n = len(c.shots)
+    where = "across the weld" if c.iqi.type == "wire" else "on the parent metal beside the weld"
+    each = count(c.iqi.pieces, "IQI")
+    if c.iqi.pieces > 1:
+        each += ", spread evenly round the weld"
+    total = f", {c.iqi.pieces * n} in all" if n > 1 else ""
+    return f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}, {where}"
+
+
+def marking_data(order: Order, weld: Weld, c: Candidate | None, exposure: Exposure | None, show: Show) -> Any:
+    """The rows of a weld that has a way to be shot; empty without one."""
+    return marking_plan(order, weld, c, exposure, show) if c is not None and c.shots else []

@@ -1,0 +1,126 @@
+"""The marking plan, rules set aside and the trial on a weld's sheet."""
+
+from __future__ import annotations
+
+import io
+import math
+from dataclasses import replace
+
+import pytest
+from pypdf import PdfReader
+
+import plan_factory
+import safety_plan
+from halflayer.exposure.budget import BudgetStep, TimeBudget
+from halflayer.exposure.result import Coverage, Covered
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet import pdf
+from halflayer.sheet.compose import compose
+from halflayer.sheet.figures import Show
+from halflayer.sheet.marking import least_overlap_m, marking_plan
+from halflayer.technique.result import RuleVerdict
+
+
+@pytest.fixture(scope="module")
+def order() -> Order:
+    return safety_plan.order_with_ways_in()
+
+
+def _rows(order: Order, w: WeldPlan, show: Show | None = None) -> dict[str, str]:
+    assert w.chosen is not None
+    rows = marking_plan(order, order.weld(w.weld), w.chosen, w.exposure, show or Show())
+    return {r["subject"]: r["what"] for r in rows}
+
+
+def test_strap_has_markers_at_the_ends_of_each_exposure(order: Order) -> None:
+    """DN 200 of 219.1 mm: 105 deg about 180 deg are clock 127.5 to 232.5, that is 243.8 to 444.5 mm on the outside;
+    neighbours 90 deg apart lap by 15 deg = 28.7 mm."""
+    rows = _rows(order, plan_factory.weld_plan(order, "W-03", "strap", 4))
+    assert "1: markers at both ends of 127.5° to 232.5° (244 mm to 445 mm)" in rows["exposures"]
+    assert "29 mm at least" in rows["overlap"] and "10 mm or more" in rows["overlap"]
+    # ISO 17636-1 7.7: weld and 10 mm beside it; cap max(8, 1.6 x 8.2) = 13.12 mm
+    assert rows["judged"].startswith("33 mm wide: cap 13.1 mm and 10 mm of parent metal")
+    assert rows["IQI"].startswith("1 IQI W13 (10 FE EN) for each exposure, 4 in all, film side")
+    assert "lead B behind every film" in rows["B"]
+
+
+def test_datum_says_where_zero_is_and_which_way(order: Order) -> None:
+    level = _rows(order, plan_factory.weld_plan(order, "W-01", "lean-out", 2))
+    assert level["datum"].startswith(
+        "0 at the top, clockwise looking along +x (plan direction 20.1°"
+    )  # 0.35 rad
+    upright = _rows(order, plan_factory.weld_plan(order, "W-02", "over", 3))
+    assert (
+        upright["datum"].startswith("0 on the side of plan direction 20.1°")
+        and "looking up" in upright["datum"]
+    )
+    assert level["overlap"].startswith("not needed") and "arrow to the datum" in level["exposures"]
+
+
+def test_inches_throughout(order: Order) -> None:
+    rows = _rows(order, plan_factory.weld_plan(order, "W-03", "strap", 4), Show("imperial"))
+    assert not any(" mm" in words for words in rows.values())
+
+
+def test_a_gap_between_exposures_is_said(order: Order) -> None:
+    w = plan_factory.weld_plan(order, "W-03", "strap", 4)
+    assert w.exposure is not None
+    quarter = math.radians(80)
+    covered = tuple(
+        Covered(n, "wall", math.radians(90 * n) - quarter / 2, quarter, ("film", "film"))
+        for n in (1, 2, 3, 4)
+    )
+    gap = replace(w, exposure=replace(w.exposure, coverage=Coverage(covered, (), math.radians(1))))
+    # 10 deg of a 219.1 mm pipe
+    assert "NONE: 19.1 mm between two exposures" in _rows(order, gap)["overlap"]
+
+
+def test_least_overlap_of_arcs_that_lie_in_one_another() -> None:
+    """Arcs 0 to 200, 20 to 60 and 190 to 365 deg: the laps are 10 deg at 190 and 5 deg at 0."""
+    r = math.radians
+    found = least_overlap_m([[(0.0, r(200))], [(r(20), r(40))], [(r(190), r(175))]], 2.0)
+    assert found == pytest.approx(r(5))
+    assert least_overlap_m([[(0.0, 1.0)], []], 2.0) is None
+
+
+def _with(plan: Plan, w: WeldPlan) -> Plan:
+    return replace(plan, welds=(w,))
+
+
+def test_a_rule_set_aside_stands_on_page_one_and_in_the_summary() -> None:
+    plan = safety_plan.plan()
+    w = plan.welds[0]
+    assert w.chosen is not None
+    rule = RuleVerdict(
+        "density", "2.0 at least", "set aside by the inspector: thin wall; reached: 1.9", "overridden", "x"
+    )
+    w = replace(w, chosen=replace(w.chosen, rules=(*w.chosen.rules, rule)))
+    summary, sheet = compose(_with(plan, w))
+    first = " ".join(PdfReader(io.BytesIO(pdf.render(sheet))).pages[0].extract_text().split())
+    assert "RULE SET ASIDE: density (required 2.0 at least) set aside by the inspector: thin wall" in first
+    assert summary.data["overrides"][0]["weld"] == "W-01"
+    words = " ".join(PdfReader(io.BytesIO(pdf.render(summary))).pages[0].extract_text().split())
+    assert "Rules of the code set aside" in words and "set aside by the inspector" in words
+
+
+def test_the_trial_is_marked_on_the_first_shot() -> None:
+    plan = safety_plan.plan()
+    budget = TimeBudget(
+        (BudgetStep("setting up", 1, 600.0),), (("C4-10x24", 3),), 2, 3.0, True, (), "made up"
+    )
+    sheet = compose(_with(plan, replace(plan.welds[0], budget=budget)))[1]
+    row = next(r for r in sheet.data["settings"] if r["label"] == "Exposure time")
+    assert [s["where"].endswith("TRIAL") for s in row["shots"]] == [True, False]
+    assert row["note"].startswith("shot 1 is the trial")
+    none = compose(_with(plan, plan.welds[0]))[1]
+    assert not any("trial" in r["note"] for r in none.data["settings"])
+
+
+def test_the_map_of_a_weld_shows_rope_and_signs() -> None:
+    plan = safety_plan.plan()
+    back = compose(plan)[1].data["back"]
+    safety = plan.welds[0].safety
+    assert safety is not None and safety.contour is not None
+    assert back["roped"] and back["map"].count('class="rope"') == 1
+    assert back["map"].count('class="sign"') == len(safety.contour.signs)

@@ -1,0 +1,102 @@
+"""Sheets on Letter and as phone pages: sizes, nothing lost, the same bytes twice."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+import plan_factory
+import safety_plan
+from halflayer.plan import Plan
+from halflayer.sheet import pdf
+from halflayer.sheet.compose import compose
+
+LETTER_PT = (612.0, 792.0)  # ANSI/ASME Y14.1 size A: 8.5 x 11 in at 72 points an inch
+MM = 72 / 25.4
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return safety_plan.plan()
+
+
+def _text(reader: PdfReader) -> str:
+    return " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+
+
+def test_letter_pages_have_its_size_and_a_weld_two_of_them(plan: Plan) -> None:
+    for sheet in compose(plan, paper="letter"):
+        reader = PdfReader(io.BytesIO(pdf.render(sheet)))
+        for page in reader.pages:
+            assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(
+                LETTER_PT, abs=0.02
+            )
+        if sheet.kind == "weld":
+            first = " ".join(reader.pages[0].extract_text().split())
+            assert "hole 9" in first and "exposures done, source home, time" in first
+            assert len(reader.pages) == 2
+
+
+def test_letter_says_what_a4_says(plan: Plan) -> None:
+    a4, letter = compose(plan)[1], compose(plan, paper="letter")[1]
+    for key in ("settings", "survey", "cautions"):
+        assert a4.data[key] == letter.data[key]
+
+
+def test_a_phone_page_is_one_narrow_column_with_everything_hands_need(plan: Plan) -> None:
+    summary, weld, _ = compose(plan, paper="phone")
+    assert (summary.file, weld.file) == ("order.phone.pdf", "W-01.phone.pdf")
+    reader = PdfReader(io.BytesIO(pdf.render(weld)))
+    assert len(reader.pages) == 1
+    assert float(reader.pages[0].mediabox.width) == pytest.approx(100 * MM, abs=0.02)
+    words = _text(reader)
+    for row in weld.data["settings"]:
+        assert " ".join(row["value"].split()) in words, row
+    for row in weld.data["survey"]["rows"]:
+        assert row["expected"] in words and row["turn_back"] in words
+    assert "Marking plan" in words and "lead B behind every film" in words
+
+
+def test_the_phone_summary_has_list_loads_ropes_and_card(plan: Plan) -> None:
+    words = _text(PdfReader(io.BytesIO(pdf.render(compose(plan, paper="phone")[0]))))
+    for part in (
+        "Before the first exposure",
+        "leak test",
+        "Loads",
+        "Ropes, ways in, sentries",
+        "SE-2041",
+        "71 s",
+    ):
+        assert part in words, part
+    assert "local rules: LR-7 issue 3" in words
+
+
+def test_a_stopped_weld_says_so_on_a_phone() -> None:
+    made = plan_factory.plan()
+    sheet = compose(replace(made, welds=made.welds[-1:]), paper="phone")[1]
+    words = _text(PdfReader(io.BytesIO(pdf.render(sheet))))
+    assert "STOPPED" in words and "do not build, do not expose" in words
+
+
+def test_every_paper_gives_the_same_bytes_twice(tmp_path: Path) -> None:
+    for name in ("a", "b"):
+        (tmp_path / name).mkdir()
+        made = safety_plan.plan(welds=(("W-01", "lean-out", 2),))  # composed anew
+        paths = pdf.write(made, tmp_path / name, paper="letter", phone=True)
+        assert [p.name for p in paths] == ["order.pdf", "W-01.pdf", "order.phone.pdf", "W-01.phone.pdf"]
+    for path in (tmp_path / "a").iterdir():
+        assert path.read_bytes() == (tmp_path / "b" / path.name).read_bytes()
+
+
+def test_a_weld_named_like_a_phone_page_overwrites_none() -> None:
+    made = plan_factory.plan()
+    stopped = made.welds[-1]
+    order = {**made.order, "welds": [{**made.order["welds"][4], "id": name} for name in ("A", "A.phone")]}
+    welds = tuple(replace(stopped, weld=name) for name in ("A", "A.phone"))
+    named = replace(made, order=order, welds=welds)
+    files = [s.file for paper in ("a4", "phone") for s in compose(named, paper=paper)]  # type: ignore[arg-type]
+    assert len({f.lower() for f in files}) == len(files) == 6

@@ -1,0 +1,87 @@
+"""The newer placements on the sheet: what is named on the drawing, in the settings and among the dimensions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+import order_factory as of
+import placement_orders as po
+from halflayer.order.models import Order
+from halflayer.scene.build import build_scene
+from halflayer.sheet.figures import Show
+from halflayer.sheet.settings import settings
+from halflayer.sheet.setup_drawing import setup_drawing
+from halflayer.sheet.subject import Subject
+from halflayer.sheet.weld_sheet import way
+from halflayer.shielding.result import Fitting
+
+GUIDE = {"id": "GT", "material": "tungsten", "wall_m": 0.010, "bore_m": 0.012, "length_m": 6.0, "speed_m_s": 0.75,
+         "mass_kg": 30.0}  # fmt: skip
+
+
+def guided() -> Order:
+    return po.order(
+        "strap-guided",
+        weld={"od": 168.3, "wall": 7.11, "cap": 12.0, "guide_from": [5.0, 0.0, 0.3]},
+        head={"apertures": of.head()["apertures"], "travel_s": 8.0, "source_to_face_m": 0.03},
+        film=of.film(),
+        kit={"guides": [GUIDE]},
+    )
+
+
+def shrouded() -> Order:
+    return po.order("over-shrouded", kit={"shrouds": [po.shroud()]})
+
+
+def lean_back() -> Order:
+    return po.order("lean-back", kit={"blankets": [*of.kit()["blankets"], NARROW]})
+
+
+NARROW = {"id": "N20", "material": "tungsten rubber", "areal_density_kg_m2": 20.0, "thickness_m": 0.0045,
+          "width_m": 0.2, "length_m": 0.85, "count": 12}  # fmt: skip
+
+
+def _sheet(order: Order, arrangement: str, fitting: Fitting) -> tuple[Any, str, Subject]:
+    c, w = po.best(order, arrangement), order.welds[0]
+    built = build_scene(order, w, c, c.shots[0], fitting)
+    subject = Subject(order, w, c, fitting, built, built.scene, Show())
+    drawing = setup_drawing(subject, width_mm=122.0, height_mm=166.0)
+    rows = {r["label"]: r for r in settings(order, w, c, None, None, built, Show())}
+    return rows, drawing.svg, subject
+
+
+def test_the_guide_tube_is_named_and_set() -> None:
+    rows, svg, _ = _sheet(guided(), "strap-guided", Fitting(0, None, 3, "W25"))
+    assert ">guide tube GT<" in svg and rows["Guide tube"]["value"] == "GT"
+    assert rows["Guide tube"]["note"].startswith("6 m long; the source is 8 s on its way")
+
+
+def test_the_shroud_is_named_and_set() -> None:
+    made = shrouded()
+    rows, svg, _ = _sheet(made, "over-shrouded", Fitting(6, made.kit.plates[0].id, 0, None))
+    assert ">shroud SH-straight<" in svg and rows["Shroud"]["value"] == "SH-straight"
+    assert "stop at its foot" in rows["Shroud"]["note"]
+
+
+def test_lean_back_has_its_dimensions_apart_and_an_angle_without_sign() -> None:
+    rows, svg, subject = _sheet(lean_back(), "lean-back", Fitting(4, "N20", 3, "N20"))
+    assert ">stop, 4 layers<" in svg and "plates" not in svg
+    assert "-" not in rows["Offset"]["value"] and "left of the weld" in rows["Offset"]["note"]
+    for a in subject.axial:
+        for b in subject.axial:
+            apart = a[3] != b[3] or a[1] <= b[0] + 1e-9 or b[1] <= a[0] + 1e-9
+            assert a is b or apart, (a, b)
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "words"), [("outside", "SWSI outside"), ("over", "DWDI in plane, over")]
+)
+def test_a_way_is_not_said_twice(arrangement: str, words: str) -> None:
+    class Way:
+        technique = "SWSI outside" if arrangement == "outside" else "DWDI in plane"
+
+    found = Way()
+    found.arrangement = arrangement  # type: ignore[attr-defined]
+    assert way(found) == words  # type: ignore[arg-type]
