@@ -34,7 +34,7 @@ flow.plan_order = plan_order
 sys.modules["halflayer.flow"] = flow
 
 pdf = types.ModuleType("halflayer.sheet.pdf")
-def write(plan, folder):
+def write(plan, folder, **how):
     (folder / "order.pdf").write_text("half")
     wait("sheets")
     (folder / "order.pdf").write_text("whole")
