@@ -70,7 +70,7 @@ def _nuclide(s: Subject) -> str:
 def _anchor(solid: Solid, e: Elevation) -> Point | None:
     """A point in a solid's visible part, well to its left; None when nothing of it is seen."""
     w = e.window
-    inset = 2.5 * e.scale / 1000
+    inset = (0.4 if solid.name == "shroud" else 2.5) * e.scale / 1000  # a shroud is hollow: on its wall
     found = section.cut(solid, e.view, w.polygon)
     if found is not None:
         loops = found.loops
