@@ -9,9 +9,9 @@ from halflayer.sheet.labels import Point
 from halflayer.sheet.subject import Subject
 
 
-def count(n: int, what: str) -> str:
-    """`1 plate`, `7 plates`."""
-    return f"{n} {what}" if n == 1 else f"{n} {what}s"
+def count(n: int, what: str, many: str | None = None) -> str:
+    """`1 plate`, `7 plates`; `many` where the plural is not made with an s."""
+    return f"{n} {what}" if n == 1 else f"{n} {many or what + 's'}"
 
 
 def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple[str, Point]]:
