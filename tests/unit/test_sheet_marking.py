@@ -76,6 +76,19 @@ def test_a_gap_between_exposures_is_said(order: Order) -> None:
     assert "NONE: 19.1 mm between two exposures" in _rows(order, gap)["overlap"]
 
 
+def test_an_ellipse_that_leaves_stretches_out_says_so(order: Order) -> None:
+    w = plan_factory.weld_plan(order, "W-01", "lean-out", 2)
+    assert w.exposure is not None
+    part = (
+        Covered(1, "source-side wall", 0.2, 0.5, ("film", "film")),
+        Covered(2, "film-side wall", 2.0, 0.5, ("", "")),
+    )
+    bare = ((1.0, math.radians(20)), (4.0, math.radians(25)))
+    rows = _rows(order, replace(w, exposure=replace(w.exposure, coverage=Coverage(part, bare, 0.01))))
+    assert rows["overlap"] == "NOT closed: 2 stretches, 45° in all, judged by no exposure"
+    assert "markers at both ends" not in rows["exposures"] and "1: number 1 and arrow" in rows["exposures"]
+
+
 def test_least_overlap_of_arcs_that_lie_in_one_another() -> None:
     """Arcs 0 to 200, 20 to 60 and 190 to 365 deg: the laps are 10 deg at 190 and 5 deg at 0."""
     r = math.radians

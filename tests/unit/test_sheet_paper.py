@@ -98,5 +98,5 @@ def test_a_weld_named_like_a_phone_page_overwrites_none() -> None:
     order = {**made.order, "welds": [{**made.order["welds"][4], "id": name} for name in ("A", "A.phone")]}
     welds = tuple(replace(stopped, weld=name) for name in ("A", "A.phone"))
     named = replace(made, order=order, welds=welds)
-    files = [s.file for paper in ("a4", "phone") for s in compose(named, paper=paper)]  # type: ignore[arg-type]
+    files = [s.file for paper in ("a4", "phone") for s in compose(named, paper=paper)]
     assert len({f.lower() for f in files}) == len(files) == 6

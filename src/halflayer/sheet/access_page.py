@@ -120,7 +120,7 @@ def _findings(ready: list[WeldPlan], show: Show) -> list[dict[str, str]]:
         own = [*(w.safety.contour.findings if w.safety.contour else ())]
         own += w.safety.access.findings if w.safety.access else ()
         for f in own:
-            welds = found.setdefault(f.text, [])
+            welds = found.setdefault(f.text.removeprefix(f"{w.weld}: "), [])
             if w.weld not in welds:
                 welds.append(w.weld)
     return [{"welds": ", ".join(welds), "text": show.converted(text)} for text, welds in found.items()]

@@ -104,11 +104,11 @@ def _alarms(order: Order, show: Show) -> str:
 
 
 def _area(used: list[WeldPlan], rate: float | None, show: Show) -> str:
-    far = [
-        float(w.shielding.barrier_m.value)
-        for w in used
-        if w.shielding and isinstance(w.shielding.barrier_m.value, int | float)
-    ]
+    far = []
+    for w in used:
+        both = (w.shielding.barrier_m.value, w.shielding.barrier_hour_m.value) if w.shielding else ()
+        values = [float(v) for v in both if isinstance(v, int | float)]
+        far += [max(values)] if values else []
     known = len(far) == len(used) and bool(far)
     upto = f", up to {show.up(max(far), 'length')} from the weld" if known else ""
     limit = f" at {show.floor(rate, 'equivalent_rate')}" if rate else ""

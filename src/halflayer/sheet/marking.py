@@ -27,13 +27,14 @@ def marking_plan(
     """
     rules = rules_for(order)
     arcs = judged(c, exposure)
+    bare = exposure.coverage.uncovered if exposure and exposure.coverage else ()
     zone = rules.evaluated_half_width(weld_width_m=weld.cap.width_m)
     beside = max(zone.value - weld.cap.width_m / 2, 0.0)
     rows = [
         ("weld", f"{weld.id}, order {order.order} and date in lead on every film, clear of the zone judged"),
         ("datum", datum(weld, show)),
         ("exposures", "; ".join(_exposure(n, c, arcs, weld, show) for n in range(1, len(c.shots) + 1))),
-        ("overlap", overlap_words(c, arcs, weld, rules.overlap(), show)),
+        ("overlap", overlap_words(c, arcs, bare, weld, rules.overlap(), show)),
         (
             "B",
             "lead B behind every film; where it shows lighter than the film about it, radiation came from behind: "
@@ -83,7 +84,7 @@ def _exposure(n: int, c: Candidate, arcs: list[list[Arc]], weld: Weld, show: Sho
     shot = c.shots[n - 1]
     if c.arrangement == "bore":
         return f"{n}: number tape all round, 0 at the datum"
-    if _whole(arcs[n - 1]) or not arcs[n - 1]:
+    if c.technique.startswith("DWDI") or _whole(arcs[n - 1]) or not arcs[n - 1]:
         return (
             f"{n}: number {n} and arrow to the datum, film at {show.degrees(shot.detector_clock_rad % TURN)}"
         )
@@ -116,12 +117,19 @@ def least_overlap_m(arcs: list[list[Arc]], od_m: float) -> float | None:
     return min(laps) * od_m / 2
 
 
-def overlap_words(c: Candidate, arcs: list[list[Arc]], weld: Weld, asked: Answer[float], show: Show) -> str:
-    """How neighbouring films lap, against what is asked."""
+def overlap_words(
+    c: Candidate, arcs: list[list[Arc]], bare: tuple[Arc, ...], weld: Weld, asked: Answer[float], show: Show
+) -> str:
+    """How neighbouring films lap, against what is asked; `bare`: stretches that no exposure judges."""
     if c.arrangement == "bore":
         return f"sheets lap {show.drawn(asked.value)} at least, a marker in each lap ({_from(asked)})"
-    if any(_whole(a) for a in arcs):
-        return "not needed: every exposure shows the whole turn"
+    if c.technique.startswith("DWDI") and bare:
+        degrees = show.degrees(sum(length for _, length in bare))
+        return (
+            f"NOT closed: {count(len(bare), 'stretch', 'stretches')}, {degrees} in all, judged by no exposure"
+        )
+    if c.technique.startswith("DWDI") or any(_whole(a) for a in arcs):
+        return "not needed: every exposure shows the whole turn, numbers tell them apart"
     least = least_overlap_m(arcs, weld.pipe.od)
     if least is None:
         return NOT_COMPUTED

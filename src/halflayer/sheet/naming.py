@@ -9,9 +9,9 @@ from halflayer.sheet.labels import Point
 from halflayer.sheet.subject import Subject
 
 
-def count(n: int, what: str) -> str:
-    """`1 plate`, `7 plates`."""
-    return f"{n} {what}" if n == 1 else f"{n} {what}s"
+def count(n: int, what: str, many: str | None = None) -> str:
+    """`1 plate`, `7 plates`; `many` where the plural is not made with an s."""
+    return f"{n} {what}" if n == 1 else f"{n} {many or what + 's'}"
 
 
 def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple[str, Point]]:
@@ -70,7 +70,7 @@ def _nuclide(s: Subject) -> str:
 def _anchor(solid: Solid, e: Elevation) -> Point | None:
     """A point in a solid's visible part, well to its left; None when nothing of it is seen."""
     w = e.window
-    inset = 2.5 * e.scale / 1000
+    inset = (0.4 if solid.name == "shroud" else 2.5) * e.scale / 1000  # a shroud is hollow: on its wall
     found = section.cut(solid, e.view, w.polygon)
     if found is not None:
         loops = found.loops
