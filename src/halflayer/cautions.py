@@ -38,7 +38,9 @@ def cautions(order: Order, weld: Weld, candidate: Candidate | None) -> tuple[str
                 "The source is open all round: nobody within the barrier while it travels; both ends covered."
             )
         if candidate.guide:
-            found.append("The source is bare but for the guide tube while it travels: nobody within the barrier then.")
+            found.append(
+                "The source is bare but for the guide tube while it travels: nobody within the barrier then."
+            )
         if candidate.agreements_used:
             found.append("By agreement only: " + ", ".join(candidate.agreements_used) + ".")
     return tuple(found)

@@ -104,7 +104,7 @@ def check(energy_keV: float, batches: int) -> None:
 
 
 def test_number_and_mean_energy_at_662_keV() -> None:
-    check(662.0, batches=4)
+    check(662.0, batches=8)
 
 
 @pytest.mark.slow

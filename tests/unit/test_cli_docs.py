@@ -104,7 +104,9 @@ def test_the_page_of_the_standard_names_what_is_there(standard: str) -> None:
     text = (ROOT / "docs" / "standards" / f"{standard}.md").read_text(encoding="utf-8")
     module = (ROOT / "src" / "halflayer" / "technique" / f"{standard}.py").read_text(encoding="utf-8")
     tests = {p.name: p.read_text(encoding="utf-8") for p in (ROOT / "tests").rglob("test_*.py")}
-    rows = [line.split("|") for line in text.splitlines() if line.startswith("| ") and "what it asks" not in line]
+    rows = [
+        line.split("|") for line in text.splitlines() if line.startswith("| ") and "what it asks" not in line
+    ]
     assert len(rows) >= 6
     for _, _, _, functions, checks, _ in rows:
         for name in re.findall(r"`(\w+)`", functions):
