@@ -40,9 +40,9 @@ SURVIVAL = 0.4
 LEAST_MEAN = 0.01
 
 # Rough cost of a history, a collision and a scoring ray in a simple scene [ns], and of a batch.
-HISTORY_NS, COLLISION_NS, RAY_NS = 500.0, 1000.0, 600.0
+HISTORY_NS, COLLISION_NS, RAY_NS = 150.0, 300.0, 300.0
 BATCH_NS = 2.5e7
-ROUND_NS = 6e7  # of one round of the pilot for one source, at most
+ROUND_NS = 4e7  # of one round of the pilot for one source, at most
 
 # Runs groups of one source: (prepared, seed, source, groups) -> tally.
 Runner = Callable[[Prepared, int, int, int], Tally]
