@@ -16,6 +16,7 @@ from halflayer.base.result import Derived, Finding
 from halflayer.exposure.budget import TimeBudget
 from halflayer.exposure.decay_days import decay_days
 from halflayer.exposure.result import Exposure, ShotTime
+from halflayer.order.codes import CLASSED
 from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph.files import verdict_json
 from halflayer.shielding import safety_json
@@ -65,6 +66,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
     return {
         "weld": weld.weld,
         "status": weld.status,
+        **_code(plan.order, weld.weld),
         "technique": chosen.technique if chosen else None,
         "arrangement": chosen.arrangement if chosen else None,
         "source": chosen.source if chosen else None,
@@ -338,6 +340,14 @@ def _rule(r: RuleVerdict) -> dict[str, str]:
         "verdict": r.verdict,
         "source": r.source,
     }
+
+
+def _code(order: dict[str, Any], weld_id: str) -> dict[str, str | None]:
+    """Code and class that a weld is judged by: its own, else the order's."""
+    own: dict[str, Any] = next((w for w in order["welds"] if w["id"] == weld_id), {})
+    code = own.get("code") or order["code"]
+    classed = own.get("test_class") or order["test_class"]
+    return {"code": code, "class": classed if code in CLASSED else None}
 
 
 def _line(finding: Finding) -> str:

@@ -17,6 +17,8 @@ TOP = {"order", "code", "class", "made_at", "version", "welds"}
 WELD: dict[str, set[str] | None] = {
     "weld": None,
     "status": None,
+    "code": None,
+    "class": None,
     "technique": None,
     "arrangement": None,
     "source": None,
@@ -52,6 +54,13 @@ RULE = {"rule", "required", "reached", "verdict", "source"}
 
 def _names(value: Any) -> set[str]:
     return set(value[0] if isinstance(value, list) else value)
+
+
+def test_a_weld_is_said_to_be_under_its_own_code() -> None:
+    own = small_plan()
+    own.order["welds"][1] |= {"code": "ASME V Article 2:2007"}
+    said = [(w["code"], w["class"]) for w in plan_json(own)["welds"]]
+    assert said == [("ISO 17636-1:2013", "A"), ("ASME V Article 2:2007", None)]
 
 
 def test_every_key_of_the_contract_is_there() -> None:

@@ -12,12 +12,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any, get_args
 
+from halflayer.order.code_checks import code_problems
 from halflayer.order.equipment import Blanket, Head, MaterialSpec, PlacementName, Source
 from halflayer.order.fields import Model
 from halflayer.order.flaw_checks import flaw_problems
 from halflayer.order.head_shape import in_the_beam
 from halflayer.order.limits import Place
-from halflayer.order.models import CLASSED, DIGITAL, Code, Shift
+from halflayer.order.models import Shift
 from halflayer.order.notes import notes
 from halflayer.order.report import Loc, Report, nearest
 from halflayer.order.side_checks import side_problems
@@ -64,7 +65,7 @@ class Parts:
 def problems(parts: Parts, report: Report) -> None:
     """Add to the report what is wrong between the parts of an order."""
     _names(report)
-    _code(report)
+    code_problems(report)
     _detector_ids(parts, report)
     materials = _materials(parts, report)
     shift = parts.single.get("shift")
@@ -82,23 +83,6 @@ def problems(parts: Parts, report: Report) -> None:
         _place(parts, report, ("places", n), place)
     for n, blanket in parts.items.get(("kit", "blankets"), []):
         _blanket(report, ("kit", "blankets", n), blanket, materials)
-
-
-def _code(report: Report) -> None:
-    """A test class where the code has classes, none where it has none."""
-    code, given = report.raw(("code",)), report.raw(("class",))
-    if code in CLASSED and given in (None, ...):
-        report.add(("class",), f"{code} needs a test class", accepted="A, B")
-    if code in get_args(Code) and code not in CLASSED and given not in (None, ...):
-        report.add(("class",), f"{code} has no test classes", accepted="no class")
-    name = "digital" if code in DIGITAL else "detectors"
-    given = report.raw((name,))
-    if code in get_args(Code) and (given in (None, ...) or given == []):
-        what = "an imaging plate or a panel" if name == "digital" else "a film"
-        if given == []:
-            report.add((name,), "the list is too short", accepted="at least 1")
-        else:
-            report.add((name,), "the field is missing", accepted=f"a list of at least 1: {code} needs {what}")
 
 
 def _detector_ids(parts: Parts, report: Report) -> None:

@@ -7,15 +7,15 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from halflayer.order.allowance import Allowance
+from halflayer.order.codes import CLASSED, DIGITAL, Code, TestClass
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import CrewTimes, Film, Head, Instrument, Kit, MaterialSpec, Person, Source
 from halflayer.order.fields import Ident, Model, Moment, Text
 from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
 from halflayer.order.weld import Obstacle, Weld
 
-Code = Literal["ISO 17636-1:2013", "ISO 17636-2:2013", "ASME V Article 2:2007"]
-CLASSED = ("ISO 17636-1:2013", "ISO 17636-2:2013")  # codes that have test classes
-DIGITAL = ("ISO 17636-2:2013",)  # codes for imaging plates and panels; the others are for film
+__all__ = ["CLASSED", "DIGITAL", "Agreement", "Code", "Order", "Shift", "Site"]
+
 Agreement = Literal[
     "se75-from-5mm",  # Se-75 below the table's range, down to 5 mm
     "ir192-from-10mm",  # Ir-192 below the table's range, down to 10 mm
@@ -54,9 +54,9 @@ class Order(Model):
     revision: Text = "A"  # printed on every sheet
     units: Literal["metric", "imperial"] = "metric"  # of the printed sheets
     site: Site
-    code: Code
+    code: Code  # of every weld that names none of its own
     # Test class of ISO 17636, needed with it; ASME V has none and takes none.
-    test_class: Annotated[Literal["A", "B"] | None, Field(alias="class")] = None
+    test_class: Annotated[TestClass | None, Field(alias="class")] = None
     agreements: tuple[Agreement, ...] = ()  # by contract; printed where a plan rests on one
     limits: Limits
     shift: Shift
@@ -84,15 +84,34 @@ class Order(Model):
         """Films, plates and panels together."""
         return (*self.detectors, *self.digital)
 
-    @property
-    def judged_detectors(self) -> tuple[Detector, ...]:
-        """The detectors that the order's code is for."""
-        return self.digital if self.code in DIGITAL else self.detectors
+    def code_of(self, weld: Weld) -> Code:
+        """The code that a weld is judged by: its own, else the order's."""
+        return weld.code or self.code
+
+    def class_of(self, weld: Weld) -> TestClass | None:
+        """The test class of a weld: its own, else the order's; None under a code that has none."""
+        return (weld.test_class or self.test_class) if self.code_of(weld) in CLASSED else None
 
     @property
-    def code_words(self) -> str:
-        """Code and class as they are printed."""
-        return self.code if self.test_class is None else f"{self.code}, class {self.test_class}"
+    def codes(self) -> tuple[Code, ...]:
+        """Every code that a weld is judged by, the order's own first."""
+        return tuple(dict.fromkeys([self.code, *(self.code_of(w) for w in self.welds)]))
+
+    def judged_detectors(self, weld: Weld) -> tuple[Detector, ...]:
+        """The detectors that the weld's code is for."""
+        return self.digital if self.code_of(weld) in DIGITAL else self.detectors
+
+    def code_words(self, weld: Weld | None = None) -> str:
+        """Code and class of a weld as they are printed; without a weld those of the order."""
+        code, klass = (
+            (self.code, self.test_class)
+            if weld is None
+            else (
+                self.code_of(weld),
+                self.class_of(weld),
+            )
+        )
+        return code if klass is None else f"{code}, class {klass}"
 
     def as_json(self) -> dict[str, Any]:
         """The order as plain JSON data with Python names and SI numbers."""

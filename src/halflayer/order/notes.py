@@ -26,24 +26,28 @@ def notes(order: Order) -> tuple[Finding, ...]:
 
 def _edition(order: Order) -> list[Finding]:
     """Which edition's figures are used, where that is not the one most people have on their shelf."""
-    said = {
+    known = {
         "ASME V Article 2:2007": "the figures are those of the 2007 edition, later editions are not checked; extent, "
         "acceptance and width judged are the referencing section's",
         "ISO 17636-2:2013": "the figures are those of the 2013 edition from memory, none of them read in a copy; the "
         "2022 edition is not checked",
-    }.get(order.code)
-    return [Finding("note", f"{order.code}: {said}", "the order: code")] if said else []
+    }
+    return [
+        Finding("note", f"{code}: {known[code]}", "the order: code") for code in order.codes if code in known
+    ]
 
 
 def _agreements(order: Order) -> list[Finding]:
-    """Agreements of ISO 17636 that do nothing under the order's code."""
-    without = {
+    """Agreements of ISO 17636 that do nothing under the code of any weld."""
+    idle = {
         "ASME V Article 2:2007": order.agreements,
         "ISO 17636-2:2013": tuple(a for a in order.agreements if a in FOR_FILM_ONLY),
-    }.get(order.code, ())
+    }
+    codes = {order.code_of(w) for w in order.welds}
+    without = [a for a in order.agreements if all(a in idle.get(code, ()) for code in codes)]
     if not without:
         return []
-    text = f"no effect under {order.code}: the agreements {', '.join(without)}"
+    text = f"no effect under {' or '.join(sorted(codes))}: the agreements {', '.join(without)}"
     return [Finding("note", text, "the order: agreements")]
 
 

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from halflayer.order.codes import Code, TestClass
 from halflayer.order.equipment import PlacementName
 from halflayer.order.fields import (
     Angle,
@@ -178,6 +179,9 @@ class Weld(Model):
     right: Neighbour  # towards positive x; up on a vertical pipe
     access_inside: bool = False  # a source or film can be brought into the bore at the weld
     obstacles: tuple[Ident, ...] = ()  # modelled with this weld; empty: all of the order within 6 m
+    code: Code | None = None  # that this weld is judged by, in place of the order's
+    # Its test class, in place of the order's; none under ASME V.
+    test_class: Annotated[TestClass | None, Field(alias="class")] = None
     sources: tuple[Ident, ...] = ()  # ids allowed; empty: all of the order
     placements: tuple[PlacementName, ...] = ()  # wanted placements in order of preference; empty: all
     barrier_within_m: PositiveLength | None = None  # in place of the order's

@@ -25,7 +25,7 @@ def marking_plan(
 
     What no source is named for is common practice.
     """
-    rules = rules_for(order)
+    rules = rules_for(order, weld)
     arcs = judged(c, exposure)
     bare = exposure.coverage.uncovered if exposure and exposure.coverage else ()
     zone = rules.evaluated_half_width(weld_width_m=weld.cap.width_m)

@@ -45,7 +45,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "site": order.site.name + (f", {order.site.area}" if order.site.area else ""),
         "adviser": order.site.adviser,
         "local_rules": order.site.local_rules,
-        "code": order.code_words,
+        "code": _codes(order),
         "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
         "version": plan.version,
         "content": plan.content,
@@ -103,6 +103,15 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "before_basis": BASIS,
     }
     return Sheet("order.pdf", "order", f"{order.order} summary", plan.made_at, data)
+
+
+def _codes(order: Order) -> str:
+    """Code of the order, and of the welds that have their own."""
+    own: dict[str, list[str]] = {}
+    for w in order.welds:
+        if (words := order.code_words(w)) != order.code_words():
+            own.setdefault(words, []).append(w.id)
+    return "; ".join([order.code_words(), *(f"{', '.join(ids)} by {words}" for words, ids in own.items())])
 
 
 def _used(order: Order, plan: Plan) -> list[Any]:

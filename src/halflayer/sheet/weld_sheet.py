@@ -109,7 +109,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
         "pipe": "; ".join(bits),
         "technique": way(c) if c else "no technique",
-        "code": order.code_words,
+        "code": order.code_words(weld),
         "status": w.status,
         "proved": proved,
         "content": plan.content,
@@ -212,8 +212,8 @@ def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     """Everything behind the set-up: rules, doses, budget, trail, agreements, decay, findings."""
     c, s = w.chosen, w.shielding
     out: dict[str, Any] = {
-        "rules": rule_rows(c.rules, order.code, show) if c else [],
-        "refused": refused(w.technique.candidates, c, order.code, show),
+        "rules": rule_rows(c.rules, order.code_of(weld), show) if c else [],
+        "refused": refused(w.technique.candidates, c, order.code_of(weld), show),
         "agreements": [show.converted(agreement(a)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
         "decay": decay_rows(order, c.source, w.exposure, show) if c else [],

@@ -71,15 +71,16 @@ class Judgement:
         return _candidate(self)
 
 
-def rules_for(order: Order) -> Rules:
-    """The code module of an order, for its class and agreements."""
-    if order.code == asme_v_art2_2007.NAME:
+def rules_for(order: Order, weld: Weld) -> Rules:
+    """The code module that a weld is judged by, for its class and the order's agreements."""
+    code, test_class = order.code_of(weld), order.class_of(weld)
+    if code == asme_v_art2_2007.NAME:
         return AsmeVArticle2()
-    assert order.test_class is not None
-    if order.code == iso17636_2_2013.NAME:
-        return Iso17636Part2(order.test_class, order.agreements)
-    assert order.code == iso17636_1_2013.NAME
-    return Iso17636Part1(order.test_class, order.agreements)
+    assert test_class is not None
+    if code == iso17636_2_2013.NAME:
+        return Iso17636Part2(test_class, order.agreements)
+    assert code == iso17636_1_2013.NAME
+    return Iso17636Part1(test_class, order.agreements)
 
 
 def ask_for(order: Order, weld: Weld, source: Source, head: Head, film: Detector, rules: Rules) -> Ask:
@@ -98,13 +99,13 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     outside = not_covered(weld)
     if outside is not None:
         return Technique(weld.id, (), (outside,))
-    rules = rules_for(order)
+    rules = rules_for(order, weld)
     kept: list[Judgement] = []
     looked = 0
     ellipse: str | None = None
     for placement in PLACEMENTS:  # lean-out stands before over: in plane asks whether an ellipse can be shot
         for source, head in _pairs(order, weld, placement):
-            asks = [ask_for(order, weld, source, head, film, rules) for film in order.judged_detectors]
+            asks = [ask_for(order, weld, source, head, film, rules) for film in order.judged_detectors(weld)]
             judged = [_judgement(ask, p, ellipse) for ask in asks for p in placement.propose(ask)]
             looked += len(judged) * max(len(head.apertures), 1)
             if not judged:
