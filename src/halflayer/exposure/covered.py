@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,13 @@ TURN = 2.0 * math.pi
 SAME_RAD = 1e-6
 
 Verdicts = Callable[[Array], NDArray[np.int64]]  # kerma rates [Gy/s] to -1 too light, 0 within, 1 too dark
+
+
+class Placed(Protocol):
+    """What a place of the weld is looked at from: anything with a built shot."""
+
+    @property
+    def built(self) -> ShotScene: ...  # noqa: D102
 
 
 @dataclass(frozen=True)
@@ -144,24 +152,35 @@ def _covered(weld: Weld, candidate: Candidate, one: Given) -> list[Covered]:
     out = []
     for wall, middle, half in paths.evaluated_arcs(candidate, one.shot):
         offsets, ends = _verdicts(weld, candidate, one, wall, middle, half)
-        whole = len(offsets) > 1 and not any(ends) and half >= math.pi * 0.999
-        if whole:
-            out.append(Covered(one.number, wall, 0.0, TURN, ("", "")))
+        out += stretches(one.number, wall, middle, half, offsets, ends)
+    return out
+
+
+def stretches(
+    number: int, wall: str, middle: float, half: float, offsets: Sequence[float], ends: Sequence[str]
+) -> list[Covered]:
+    """What an exposure covers of a wall: runs of offsets from the arc's middle [rad] where nothing ends it.
+
+    `ends` says at each offset why it is not covered, "" where it is. Runs that do not reach the evaluated arc
+    of `half` to either side are left out.
+    """
+    if len(offsets) > 1 and not any(ends) and half >= math.pi * 0.999:
+        return [Covered(number, wall, 0.0, TURN, ("", ""))]
+    out = []
+    n = 0
+    while n < len(offsets):
+        if ends[n]:
+            n += 1
             continue
-        n = 0
-        while n < len(offsets):
-            if ends[n]:
-                n += 1
-                continue
-            last = n
-            while last + 1 < len(offsets) and not ends[last + 1]:
-                last += 1
-            before = ends[n - 1] if n > 0 else FARTHER
-            after = ends[last + 1] if last + 1 < len(offsets) else FARTHER
-            start, length = offsets[n], offsets[last] - offsets[n]
-            if start <= half + SAME_RAD and start + length >= -half - SAME_RAD:  # it reaches what is judged
-                out.append(Covered(one.number, wall, (middle + start) % TURN, length, (before, after)))
-            n = last + 1
+        last = n
+        while last + 1 < len(offsets) and not ends[last + 1]:
+            last += 1
+        before = ends[n - 1] if n > 0 else FARTHER
+        after = ends[last + 1] if last + 1 < len(offsets) else FARTHER
+        start, length = offsets[n], offsets[last] - offsets[n]
+        if start <= half + SAME_RAD and start + length >= -half - SAME_RAD:  # it reaches what is judged
+            out.append(Covered(number, wall, (middle + start) % TURN, length, (before, after)))
+        n = last + 1
     return out
 
 
@@ -169,7 +188,7 @@ def _verdicts(
     weld: Weld, candidate: Candidate, one: Given, wall: str, middle: float, half: float
 ) -> tuple[list[float], list[str]]:
     """Offsets from the arc's middle, rising, and why each is not covered ("" where it is)."""
-    stations = [o for o in _stations(half) if _seen(weld, candidate, one, wall, middle + o)]
+    stations = looked_at(weld, candidate, one, wall, middle, half)
     points: list[FilmPoint] = []
     of: list[list[int]] = []
     for offset in stations:
@@ -197,6 +216,13 @@ def _verdicts(
     return stations, why
 
 
+def looked_at(
+    weld: Weld, candidate: Candidate, one: Placed, wall: str, middle: float, half: float
+) -> list[float]:
+    """Offsets from the middle of a wall's arc at which it is looked at [rad], rising."""
+    return [o for o in _stations(half) if _seen(weld, candidate, one, wall, middle + o)]
+
+
 def _stations(half: float) -> list[float]:
     """Offsets to look at, on both sides as far past the evaluated arc as overlap goes, its ends among them [rad]."""
     count = math.floor(min(math.pi, half + BEYOND_RAD) / STEP_RAD + 1e-9)
@@ -209,7 +235,7 @@ def _stations(half: float) -> list[float]:
     return sorted(found)
 
 
-def _seen(weld: Weld, candidate: Candidate, one: Given, wall: str, clock: float) -> bool:
+def _seen(weld: Weld, candidate: Candidate, one: Placed, wall: str, clock: float) -> bool:
     """True where the ray through the weld's outside surface goes the way that this wall is looked at.
 
     A wall on the source's side is entered there, one on the film's side (or round a central source) is left.
@@ -222,7 +248,7 @@ def _seen(weld: Weld, candidate: Candidate, one: Given, wall: str, clock: float)
     return outward < -1e-9 if entered else outward > 1e-9
 
 
-def growth(weld: Weld, one: Given, clock: float) -> float:
+def growth(weld: Weld, one: Placed, clock: float) -> float:
     """Growth of the crossed wall at a clock of the weld: path in the pipe's wall over its thickness, less one.
 
     Cap and root left out. A source outside crosses both walls at the same distance from the axis, so each is
