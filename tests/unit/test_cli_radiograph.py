@@ -24,7 +24,13 @@ def test_files_are_written_as_agreed(tmp_path: Path, capsys: pytest.CaptureFixtu
     told = json.loads(capsys.readouterr().out)
     data = json.loads((out / "radiograph.json").read_text())
     assert code == (0 if data["ok"] else 1)
-    assert sorted(p.name for p in out.iterdir()) == ["image.dcm", "image.png", "image.tif", "radiograph.json"]
+    films = ["second-film.dcm", "second-film.png", "second-film.tif"] if data["films"] else []
+    assert sorted(p.name for p in out.iterdir()) == [
+        *("image.dcm", "image.png", "image.tif", "radiograph.json"),
+        *films,
+        "weld.png",
+    ]
+    assert {c["exposure"] for c in data["coverage"]["covered"]} <= set(range(1, data["exposures"] + 1))
     assert told == data | {"out": str(out)}
     asked = {
         "density",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -13,9 +14,10 @@ from exposure_cases import built, candidate, order
 from halflayer.order.models import Order
 from halflayer.radiograph import files, judge
 from halflayer.radiograph.digital import NORMAL_RESOLUTION_M, DigitalResponse
-from halflayer.radiograph.predict import density_image
+from halflayer.radiograph.predict import density_image, technique_of
 from halflayer.radiograph.project import frame
 from halflayer.radiograph.response import GRAIN_APERTURE_M2
+from halflayer.radiograph.result import Quick, Radiograph
 from halflayer.radiograph.scatter import ScatterField
 from halflayer.radiograph.setting import Setting, weld_index
 from halflayer.radiograph.setting import setting as setting_of
@@ -123,3 +125,29 @@ def test_a_panel_averages_its_frames() -> None:
     setting = digital_set_up(made, spots=8, seconds=50.0)
     assert isinstance(setting.response, DigitalResponse)
     assert setting.response.full_Gy == pytest.approx(0.05)
+
+
+def test_words_of_a_digital_detector_are_grey_value_and_ratio(tmp_path: Path) -> None:
+    from halflayer.cli.radiograph import _lines
+    from halflayer.radiograph.dicom import dataset
+    from halflayer.sheet.film_picture import film_words
+
+    setting, field = exposed(with_detector(), 0.01)
+    pixels = frame(setting.built.film, pixel_m=1e-3)
+    image = density_image(setting, field, pixels, surfaces=Surfaces.plain(), seed=1)
+    record = technique_of(setting, 0, seconds=120.0, activity_Bq=1.5e12)
+    got = Radiograph(image, pixels, record, judge.verdict(setting, field), 0.1)
+    text = "\n".join(_lines(got, tmp_path))
+    assert "grey value" in text and "signal-to-noise ratio" in text
+    quick = Quick(0, got.verdict, "", 0.0, 0.0)
+    for words in (text, files.caption(got), film_words(quick)):
+        assert "density" not in words.lower() and "class" not in words.lower()
+    data = files.radiograph_json(got)
+    assert data["density"] is None and data["grey"]["weld"] > 0 and data["films"] == []
+    # grey values as they are: nothing is rescaled to density, and light is where much radiation comes
+    made = dataset(got, outer_diameter_m=0.06, wall_m=0.005)
+    assert (made.RescaleType, made.RescaleSlope, made.Modality) == ("US", 1, "CR")
+    assert made.PhotometricInterpretation == "MONOCHROME2" and made.DetectorType == "STORAGE"
+    panel = replace(got, technique=replace(got.technique, detector_kind="panel"))
+    assert dataset(panel, outer_diameter_m=0.06, wall_m=0.005).Modality == "DX"
+    assert "film" not in judge.criterion(setting).lower()

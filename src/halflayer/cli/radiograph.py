@@ -18,11 +18,16 @@ if TYPE_CHECKING:
     from halflayer.exposure.result import Exposure
     from halflayer.order.models import Order
     from halflayer.order.weld import Weld
-    from halflayer.radiograph.result import Radiograph
+    from halflayer.radiograph.result import Radiograph, Readings, Verdict
     from halflayer.scene.build import Built
     from halflayer.technique.result import Candidate
 
-FILES = frozenset({"image.tif", "image.png", "image.dcm", "radiograph.json"})
+FILES = frozenset(
+    {
+        *("image.tif", "image.png", "image.dcm", "radiograph.json", "weld.png"),
+        *("second-film.tif", "second-film.png", "second-film.dcm"),
+    }
+)
 
 
 class Pixel(click.ParamType):
@@ -73,8 +78,9 @@ def command(
     """Predict the radiograph of a weld of ORDER (YAML): density, wires, ellipse, and a picture.
 
     The best technique that the code allows and that can be timed is taken, without a shield (the shield stands
-    behind the film). Writes image.tif (16 bits, optical density x 10,000), image.dcm, image.png and
-    radiograph.json into DIR. Exit code 0: readable and the required wire seen; 1: not, or no technique;
+    behind the film). Writes image.tif (16 bits, optical density x 10,000, or the grey value of a digital
+    detector), image.dcm, image.png, the unrolled weld as weld.png and radiograph.json into DIR, and the second
+    film of a holder beside them. Exit code 0: readable and the required wire seen; 1: not, or no technique;
     2: bad input.
     """
     from halflayer.cli.plan import check_weld
@@ -154,6 +160,9 @@ def _predicted(
             pixel_m=pixel_m,
             seed=seed,
             walls=walls,
+            second=second.detector if (second := times.shots[exposure - 1].second) else None,
+            all_built=built,
+            times=times.shots,
         )
     except OutOfRange as outside:
         raise InputError(
@@ -229,19 +238,30 @@ def _write(made: Radiograph, weld: Weld, data: dict[str, Any], out: Path) -> Non
     from halflayer.cli.out_folder import json_text
     from halflayer.radiograph import files
     from halflayer.radiograph.dicom import write_dicom
+    from halflayer.radiograph.map_picture import write_map
 
-    steps = files.sixteen_bits(made)
     with _beside(out) as folder:
-        files.write_tiff(made, folder / "image.tif", steps=steps)
-        files.write_png(made, folder / "image.png")
-        write_dicom(
-            made, folder / "image.dcm", steps=steps, outer_diameter_m=weld.pipe.od, wall_m=weld.pipe.wall
-        )
+        for name, one in (("image", made), ("second-film", files.second_film(made))):
+            if one is None:
+                continue
+            steps = files.sixteen_bits(one)
+            files.write_tiff(one, folder / f"{name}.tif", steps=steps)
+            files.write_png(one, folder / f"{name}.png")
+            write_dicom(
+                one,
+                folder / f"{name}.dcm",
+                steps=steps,
+                outer_diameter_m=weld.pipe.od,
+                wall_m=weld.pipe.wall,
+            )
+        if made.weld_map is not None:
+            write_map(made, folder / "weld.png", outer_diameter_m=weld.pipe.od)
         (folder / "radiograph.json").write_text(json_text(data), encoding="utf-8")
 
 
 def _lines(made: Radiograph, out: Path) -> list[str]:
     from halflayer.cli.table import aligned, wrapped
+    from halflayer.radiograph.map_picture import map_lines
 
     t, v = made.technique, made.verdict
     r = v.readings
@@ -253,7 +273,7 @@ def _lines(made: Radiograph, out: Path) -> list[str]:
     head += f", {t.exposure_s:.0f} s"
     lines += ["", head] if lines else [head]
     if r is not None:
-        lines.append(f"density {r.weld:.2f} at the weld, {r.least:.2f} to {r.most:.2f} over what is judged")
+        lines += _readings(v, r)
     if v.opening_m is not None:
         lines.append(f"images of the weld {v.opening_m * 1e3:.1f} mm apart")
     if v.scatter_to_primary is not None and v.scatter_to_primary_sigma is not None:
@@ -293,9 +313,30 @@ def _lines(made: Radiograph, out: Path) -> list[str]:
             for s in v.flaws
         ]
         lines += ["", *aligned(("flaw", "size", "to noise", "chance"), found, right=(1, 2, 3))]
+    if made.weld_map is not None:
+        lines += ["", *map_lines(made.weld_map)]
     size = f"{made.frame.columns} x {made.frame.rows} pixels of {made.frame.pixel_m * 1e6:g} um"
+    others = "weld.png, " if made.weld_map is not None else ""
+    others += "second-film.*, " if made.second is not None else ""
     return [
         *lines,
         "",
-        f"{size} in {made.seconds:.1f} s: {out}/image.png, image.tif, image.dcm, radiograph.json",
+        f"{size} in {made.seconds:.1f} s: {out}/image.png, image.tif, image.dcm, {others}radiograph.json",
+    ]
+
+
+def _readings(v: Verdict, r: Readings) -> list[str]:
+    """Densities, film by film; of a digital detector grey values and the ratio of signal to noise."""
+    if v.digital:
+        text = f"grey value {r.weld:.0f} at the weld, {r.least:.0f} to {r.most:.0f} over what is judged"
+        ratio = "not computed" if r.snr_n is None else f"{r.snr_n:.0f}"
+        return [text, f"normalised signal-to-noise ratio {ratio} beside the weld"]
+    if not v.films:
+        return [f"density {r.weld:.2f} at the weld, {r.least:.2f} to {r.most:.2f} over what is judged"]
+    rows = [*v.films, *((v.double,) if v.double else ())]
+    return [
+        f"density {f.weld:.2f} at the weld, {f.least:.2f} to {f.most:.2f} over what is judged: {name}"
+        for f, name in zip(
+            rows, [*(f"{f.detector} alone" for f in v.films), "both on top of each other"], strict=False
+        )
     ]

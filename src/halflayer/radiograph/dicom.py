@@ -80,7 +80,8 @@ def dataset(
     d.StudyID = t.order[:16]
     d.SeriesNumber = 1
     d.InstanceNumber = t.shot
-    d.Modality = "RG" if not v.digital else "CR"
+    panel = t.detector_kind == "panel"
+    d.Modality = "RG" if not v.digital else "DX" if panel else "CR"
     d.ConversionType = "SYN"
     d.Manufacturer = "halflayer"
     d.SoftwareVersions = __version__
@@ -93,7 +94,8 @@ def dataset(
     d.DistanceSourceToPatient = _ds(t.source_to_object_m * 1e3)
     d.FocalSpots = [_ds(t.focal_m * 1e3)]
     d.ExposureTimeInms = float(t.exposure_s * 1e3)
-    d.DetectorType = "FILM" if not v.digital else "STORAGE"
+    # a panel may convert directly or by a scintillator: the order does not say
+    d.DetectorType = "FILM" if not v.digital else "" if panel else "STORAGE"
     d.DetectorDescription = f"{t.detector}, {t.film_class}, {t.screens}"[:1024]
     d.RadiationSetting = "GR"
     d.PixelSpacing = d.NominalScannedPixelSpacing = [_ds(f.pixel_m * 1e3)] * 2

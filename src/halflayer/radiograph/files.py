@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import io
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from halflayer.radiograph.result import Radiograph, Readings, Verdict
+from halflayer.radiograph.result import FilmReadings, Radiograph, Readings, Verdict, WeldMap
 from halflayer.radiograph.visible import Seen
 
 Image = NDArray[np.float32]
@@ -86,6 +87,24 @@ def png_bytes(picture: NDArray[np.uint8]) -> bytes:
     return out.getvalue()
 
 
+def second_film(radiograph: Radiograph) -> Radiograph | None:
+    """The second film of the holder as a radiograph of its own, to be written like the first; None without one."""
+    if radiograph.second is None:
+        return None
+    v = radiograph.verdict
+    film = v.films[1] if len(v.films) > 1 else None
+    readings = v.readings
+    if readings is not None and film is not None:
+        readings = replace(readings, weld=film.weld, least=film.least, most=film.most)
+    technique = replace(
+        radiograph.technique,
+        detector=film.detector if film else "second film",
+        film_class=film.film_class if film else "",
+    )
+    verdict = replace(v, readings=readings)
+    return replace(radiograph, image=radiograph.second, second=None, technique=technique, verdict=verdict)
+
+
 def caption(radiograph: Radiograph) -> str:
     """The technique in one line of plain ASCII."""
     t = radiograph.technique
@@ -132,6 +151,7 @@ def radiograph_json(radiograph: Radiograph) -> dict[str, Any]:
             }
             for w in radiograph.walls
         ],
+        "coverage": map_json(radiograph.weld_map) if radiograph.weld_map else None,
     }
 
 
@@ -148,6 +168,8 @@ def verdict_json(v: Verdict) -> dict[str, Any]:
         "density": None if digital else span,
         "grey": span if digital else None,
         "snr_n": r.snr_n if digital and r else None,
+        "films": [_film(f) for f in v.films],
+        "double": _film(v.double) if v.double else None,
         "wires": [
             {
                 "designation": s.name,
@@ -170,6 +192,31 @@ def verdict_json(v: Verdict) -> dict[str, Any]:
         "flaws": [_flaw(s) for s in v.flaws],
         "findings": [f.text for f in v.findings],
         "advice": [list(f.relax) for f in v.findings],
+    }
+
+
+def _film(f: FilmReadings) -> dict[str, Any]:
+    return {"detector": f.detector, "weld": f.weld, "min": f.least, "max": f.most}
+
+
+def map_json(found: WeldMap) -> dict[str, Any]:
+    """The coverage as plain data, in the shape of a plan's."""
+    return {
+        "covered": [
+            {
+                "exposure": c.exposure,
+                "wall": c.wall,
+                "from_deg": math.degrees(c.start_rad),
+                "length_deg": math.degrees(c.length_rad),
+                "ends": list(c.ends),
+            }
+            for c in found.coverage.covered
+        ],
+        "uncovered": [
+            {"from_deg": math.degrees(a), "length_deg": math.degrees(length)}
+            for a, length in found.coverage.uncovered
+        ],
+        "step_deg": math.degrees(found.coverage.step_rad),
     }
 
 

@@ -3,24 +3,30 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.result import Finding
+from halflayer.exposure.result import ShotTime
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import photons
 from halflayer.physics.materials import material
 from halflayer.radiograph import flaws, judge, markers, surface, tangential
+from halflayer.radiograph.digital import DigitalResponse
 from halflayer.radiograph.project import Frame, frame, primary, rod_points, shared
-from halflayer.radiograph.response import blurred, mapped, normal_noise
-from halflayer.radiograph.result import Radiograph, Technique
+from halflayer.radiograph.response import FilmResponse, blurred, mapped, normal_noise
+from halflayer.radiograph.result import Radiograph, Technique, WeldMap
 from halflayer.radiograph.scatter import ScatterField
 from halflayer.radiograph.seen_flaws import seen_flaws
 from halflayer.radiograph.setting import (
+    LAID,
     Setting,
+    alike,
+    by_exposure,
     by_monte_carlo,
     film_of,
     geometric_unsharpness_m,
@@ -29,6 +35,7 @@ from halflayer.radiograph.setting import (
     spots_for,
 )
 from halflayer.radiograph.surface import Surfaces
+from halflayer.radiograph.unrolled import weld_map
 from halflayer.scene.build import Built
 from halflayer.scene.frame import Vec3
 from halflayer.scene.solids import Box, Sphere, Tube
@@ -40,6 +47,7 @@ Image = NDArray[np.float32]
 PIXEL_M = 50e-6  # the usual pixel of a film digitiser (common practice, no source)
 SKETCH_SPOTS, SKETCH_BEND = 5, 0.12  # our choice: 1.5 % of the exposure, one step of grey in a picture
 JUDGE_SPOTS = 40  # our choice: points of the spot for wires and densities
+SECOND_SEED = 7919  # added to the seed: the second film has grain of its own
 DARKEST, LIGHTEST = 1e-4, 1e3  # exposures in the table of the curve, of a usual one (our choice)
 
 
@@ -59,12 +67,16 @@ def predict(
     walls: bool = False,
     letters: bool = True,
     rough: bool = True,
+    second: str | None = None,
+    all_built: Sequence[Built] = (),
+    times: Sequence[ShotTime] = (),
 ) -> Radiograph:
     """Predict one exposure of a weld: the whole sheet, or a part of it about its middle.
 
     `built` is the scene of that shot; `rough` gives the bead ripples that a picture needs, invented from the
     seed, which no reading of the verdict uses. The same seed gives the same image.
-    With `walls` the pipe's wall is read from both edges of its image (flat films under the pipe).
+    With `walls` the pipe's wall is read from both edges of its image (flat films under the pipe). `second`: the
+    id of a second film in the holder. With the scenes and times of all exposures the weld is unrolled as well.
     Raises: OutOfRange for pixels or images that cannot be; KeyError for ids that are not in the order.
     """
     began = time.perf_counter()
@@ -77,22 +89,65 @@ def predict(
         activity_Bq=activity_Bq,
         seconds=seconds,
         spots=JUDGE_SPOTS,
+        second=second,
     )
     pixels = frame(built.film, pixel_m=pixel_m, width_m=width_m, length_m=length_m)
     field = by_monte_carlo(made, pixels, seed=seed)
     verdict = judge.verdict(made, field, seen_flaws(made, field))
     read, why = tangential.readings(made, field, seed=seed) if walls else ((), ())
     verdict = replace(verdict, findings=(*verdict.findings, *(Finding("note", text) for text in why)))
-    image = density_image(
+    unrolled_weld: WeldMap | None = None
+    if all_built:
+        unrolled_weld, said = _unrolled(made, field, shot, all_built, times, activity_Bq)
+        verdict = replace(verdict, findings=(*verdict.findings, *said))
+    exposed = exposure_image(
         made,
         field,
         pixels,
         surfaces=surfaces_of(weld, seed=seed, rough=rough),
         letters=_letters(made, pixels, shot) if letters else (),
-        seed=seed,
     )
+    image = reading_image(exposed, made.response, pixels, seed=seed)
+    other = made.partner_response
+    beside = None if other is None else reading_image(exposed, other, pixels, seed=seed + SECOND_SEED)
     record = technique_of(made, shot, seconds=seconds, activity_Bq=activity_Bq)
-    return Radiograph(image, pixels, record, verdict, time.perf_counter() - began, read)
+    return Radiograph(
+        image, pixels, record, verdict, time.perf_counter() - began, read, unrolled_weld, beside
+    )
+
+
+def _unrolled(
+    made: Setting,
+    field: ScatterField,
+    shot: int,
+    all_built: Sequence[Built],
+    times: Sequence[ShotTime],
+    activity_Bq: float,
+) -> tuple[WeldMap, tuple[Finding, ...]]:
+    """The weld over all exposures: this one with its own scatter, others alike with the same, else with the
+    exposure stage's figures."""
+    settings, fields = [], []
+    for n, (built, timed) in enumerate(zip(all_built, times, strict=True)):
+        if n == shot:
+            settings.append(made)
+            fields.append(field)
+            continue
+        seconds = timed.seconds.value
+        assert isinstance(seconds, float)
+        one = setting(
+            made.order,
+            made.weld,
+            made.candidate,
+            made.candidate.shots[n],
+            built,
+            activity_Bq=activity_Bq,
+            seconds=seconds,
+            spots=JUDGE_SPOTS,
+            second=timed.second.detector if timed.second else None,
+        )
+        settings.append(one)
+        fields.append(field if alike(one, made) else by_exposure(one, timed))
+    return weld_map(settings, fields)
 
 
 def surfaces_of(weld: Weld, *, seed: int, rough: bool = True, grid_m: float = surface.GRID_M) -> Surfaces:
@@ -121,8 +176,22 @@ def density_image(
     A `sketch` is for a small picture: few points of the spot, no wires, straight between nodes where a full
     image would look closer.
     """
+    exposed = exposure_image(made, field, pixels, surfaces=surfaces, letters=letters, sketch=sketch)
+    return reading_image(exposed, made.response, pixels, seed=seed, grain=grain)
+
+
+def exposure_image(
+    made: Setting,
+    field: ScatterField,
+    pixels: Frame,
+    *,
+    surfaces: Surfaces,
+    letters: tuple[markers.Letters, ...] = (),
+    sketch: bool = False,
+) -> Image:
+    """Air kerma at every pixel [Gy], (rows, columns) float32, lead letters and scatter included."""
     if sketch:
-        solids = tuple(s for s in made.scene.solids if not s.name.startswith("wire "))
+        solids = tuple(s for s in made.scene.solids if not s.name.startswith(LAID))
         optics = made.with_surfaces(surfaces, SKETCH_SPOTS)
         optics = replace(optics, scene=replace(optics.scene, solids=solids))
         image = primary(optics, pixels, bend=SKETCH_BEND)
@@ -135,14 +204,24 @@ def density_image(
     for row, column, lead in markers.lead_map(letters, pixels):
         part = image[row : row + lead.shape[0], column : column + lead.shape[1]]
         part *= _through_lead(made, lead)
-    response, scale = made.response, made.response.kerma_scale_Gy
-    image = blurred(image, unsharpness_m=response.unsharpness_m, pixel_m=pixels.pixel_m)
-    reading = mapped(image, response.reading, low=scale * DARKEST, high=scale * LIGHTEST)
+    return image
+
+
+def reading_image(
+    exposed: Image,
+    response: FilmResponse | DigitalResponse,
+    pixels: Frame,
+    *,
+    seed: int,
+    grain: bool = True,
+) -> Image:
+    """What a film or a detector makes of an exposure: unsharpness of its own, curve, seeded noise."""
+    low, high = response.kerma_scale_Gy * DARKEST, response.kerma_scale_Gy * LIGHTEST
+    image = blurred(exposed, unsharpness_m=response.unsharpness_m, pixel_m=pixels.pixel_m)
+    reading = mapped(image, response.reading, low=low, high=high)
     if grain:
         area = pixels.pixel_m**2
-        noise = mapped(
-            image, lambda k: response.reading_noise(k, area), low=scale * DARKEST, high=scale * LIGHTEST
-        )
+        noise = mapped(image, lambda k: response.reading_noise(k, area), low=low, high=high)
         noise *= normal_noise(reading.shape, seed=seed)
         reading += noise
     return reading
@@ -152,7 +231,7 @@ def marked_points(made: Setting) -> list[Vec3]:
     """Points on what is small: wires, and the solids of flaws."""
     out: list[Vec3] = []
     for s in made.scene.solids:
-        if s.name.startswith(("wire ", "flaw ")):
+        if s.name.startswith((*LAID, "flaw ")):
             if isinstance(s, Tube):
                 out += rod_points(s.centre, s.axis, s.length_m)
             elif isinstance(s, Sphere):

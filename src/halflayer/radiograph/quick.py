@@ -55,6 +55,7 @@ def quick(
         activity_Bq=activity_Bq,
         seconds=seconds,
         spots=QUICK_SPOTS,
+        second=timed.second.detector if timed.second else None,
     )
     field = by_exposure(made, timed)
     verdict = judge.verdict(made, field, densities=False)  # the exposure stage has stated them

@@ -9,9 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.result import Finding
+from halflayer.exposure.result import Coverage
 from halflayer.radiograph.project import Frame
 from halflayer.radiograph.visible import Seen
 
+Array = NDArray[np.float64]
 Image = NDArray[np.float32]
 
 
@@ -25,6 +27,17 @@ class Readings:
     where_least: str
     where_most: str
     snr_n: float | None = None
+
+
+@dataclass(frozen=True)
+class FilmReadings:
+    """Densities on one film of a holder, or on both viewed on top of each other."""
+
+    detector: str
+    film_class: str
+    weld: float
+    least: float
+    most: float
 
 
 @dataclass(frozen=True)
@@ -71,6 +84,8 @@ class Verdict:
     unsharpness_m: float  # geometric, of the wires' side
     inherent_unsharpness_m: float
     findings: tuple[Finding, ...]
+    films: tuple[FilmReadings, ...] = ()  # of a holder with two films: each alone
+    double: FilmReadings | None = None  # and both on top of each other
 
 
 @dataclass(frozen=True)
@@ -89,6 +104,35 @@ class WallReading:
     def loss_m(self) -> float:
         """Nominal wall less the wall as read [m]; its uncertainty is that of the wall."""
         return self.nominal_m - self.wall_m
+
+
+@dataclass(frozen=True)
+class Strip:
+    """What one exposure shows of one wall: places by clock and across the weld.
+
+    `clock_rad` (n,) rises from the start of the strip, past a whole turn where it crosses clock 0; `across_m` (m,)
+    along the pipe; `kerma_Gy` (n, m) at the detector, NaN where a place is not on the sheet and in the beam;
+    `reading` (n, m) there, with two films that of the one that shows the place; `growth` (n,) of the crossed wall;
+    `why` (n, m) why a place is not covered, "" where it is.
+    """
+
+    exposure: int  # number, from 1
+    wall: str
+    clock_rad: Array
+    across_m: Array
+    kerma_Gy: Array
+    reading: Array
+    growth: Array
+    why: tuple[tuple[str, ...], ...]
+    judged: tuple[float, float]  # offsets of the evaluated arc from the strip's start [rad]
+
+
+@dataclass(frozen=True)
+class WeldMap:
+    """The weld unrolled: strips by exposure and wall, and what they cover together."""
+
+    strips: tuple[Strip, ...]
+    coverage: Coverage
 
 
 @dataclass(frozen=True)
@@ -119,3 +163,5 @@ class Radiograph:
     verdict: Verdict
     seconds: float
     walls: tuple[WallReading, ...] = ()  # read from the edges of the pipe's image, where asked
+    weld_map: WeldMap | None = None  # over all exposures, where they were given
+    second: Image | None = None  # what the second film of the holder shows, (rows, columns)

@@ -32,6 +32,8 @@ from halflayer.scene.solids import Scene
 from halflayer.technique.result import Candidate, Shot
 
 Array = NDArray[np.float64]
+LAID = ("wire ", "plate ", "hole ")  # what is laid on the pipe to be seen, by the first word of its name
+ALIKE = 1e-3  # exposures whose primary agrees so far differ by a turn only (as in exposure.rates)
 MOST_FALL = -1.5  # our choice: scatter does not fall faster over an image than to a fifth
 
 
@@ -59,6 +61,8 @@ class Setting:
     points: tuple[FilmPoint, ...]
     kerma: Array
     decays: float
+    partner: Film | None = None
+    partner_response: FilmResponse | None = None
 
     def with_surfaces(self, surfaces: Surfaces, spots: int) -> Optics:
         """The view of the same scene with other surfaces and another number of points of the spot."""
@@ -91,10 +95,15 @@ def setting(
     activity_Bq: float,
     seconds: float,
     spots: int,
+    second: str | None = None,
 ) -> Setting:
-    """Set up one exposure. Raises: KeyError for ids that are not in the order."""
+    """Set up one exposure; `second` is the id of a second film in the holder.
+
+    Raises: KeyError for ids that are not in the order.
+    """
     source = {s.id: s for s in order.sources}[candidate.source]
     detector = {d.id: d for d in order.all_detectors}[candidate.detector]
+    partner = {d.id: d for d in order.detectors}[second] if second is not None else None
     points = paths.film_points(weld, candidate, shot, built)
     asked = candidate.iqi
     source_side = asked is not None and asked.position == "source side"
@@ -109,7 +118,7 @@ def setting(
     )
     scene = bodies.image_scene(order, weld, built, wires, flaws.flaw_solids(order, weld))
     judged_scene = _without(scene, "flaw ")
-    bare = _without(judged_scene, "wire ")
+    bare = _without(judged_scene, *LAID)
     view = optics(
         order,
         weld,
@@ -141,11 +150,25 @@ def setting(
         points,
         kerma,
         activity_Bq * seconds,
+        partner,
+        film_response(partner, energy_keV=energy) if partner else None,
     )
 
 
-def _without(scene: Scene, prefix: str) -> Scene:
+def _without(scene: Scene, *prefix: str) -> Scene:
     return replace(scene, solids=tuple(s for s in scene.solids if not s.name.startswith(prefix)))
+
+
+def alike(one: Setting, other: Setting) -> bool:
+    """True where two exposures differ by a turn about the pipe only: the same view, time and scatter."""
+    turned = one.shot.detector_clock_rad - other.shot.detector_clock_rad
+    source = one.shot.source_clock_rad - other.shot.source_clock_rad
+    return (
+        len(one.kerma) == len(other.kerma)
+        and math.cos(turned - source) > 1.0 - 1e-12
+        and bool(np.allclose(one.kerma, other.kerma, rtol=ALIKE, atol=0.0))
+        and abs(one.decays - other.decays) <= ALIKE * other.decays
+    )
 
 
 def screen_share(made: Setting) -> float:
@@ -210,6 +233,17 @@ def by_exposure(made: Setting, timed: ShotTime) -> ScatterField:
 def film_of(made: Setting) -> Film | None:
     """The film; None for a digital detector."""
     return None if isinstance(made.detector, DigitalDetector) else made.detector
+
+
+def films_of(made: Setting) -> tuple[tuple[Film, FilmResponse], ...]:
+    """The films of the holder with their responses, the candidate's first; none for a digital detector."""
+    film = film_of(made)
+    if film is None or not isinstance(made.response, FilmResponse):
+        return ()
+    first = ((film, made.response),)
+    if made.partner is None or made.partner_response is None:
+        return first
+    return (*first, (made.partner, made.partner_response))
 
 
 def judged(made: Setting) -> list[int]:

@@ -36,10 +36,15 @@ def film_words(quick: Quick) -> str:
     v = quick.verdict
     parts = [_wire(v.required, v.smallest_visible, v.wires)]
     r = v.readings
-    if r is not None:
+    if v.films:
+        spans = (f"{f.least:.1f} to {f.most:.1f} on {f.detector}" for f in v.films)
+        parts.append(f"density {' and '.join(spans)}")
+    elif r is not None:
         parts.append(
             f"signal to noise {r.snr_n:.0f} beside the weld"
             if v.digital and r.snr_n is not None
+            else f"grey value {r.least:.0f} to {r.most:.0f} over what is judged"
+            if v.digital
             else f"density {r.least:.1f} to {r.most:.1f} over what is judged"
         )
     if v.opening_m is not None and v.opening_m > 0.0:
