@@ -136,10 +136,28 @@ def test_what_is_not_known_is_null_and_said(engine: dict[str, Any], tmp_path: Pa
     assert "no: estimate" in told
 
 
-def test_a_run_that_was_stopped_writes_nothing(engine: dict[str, Any], tmp_path: Path, capsys: Out) -> None:
+def test_a_run_that_was_stopped_keeps_what_it_has_and_says_so(
+    engine: dict[str, Any], tmp_path: Path, capsys: Out
+) -> None:
     engine["gives"] = _field(partial=True)
+    out = tmp_path / "result.json"
+    assert _dose("--out", out) == 130
+    data = json.loads(out.read_text())
+    assert data["partial"] is True
+    assert len(data["points"]) == 1
+    assert capsys.readouterr().out.startswith("STOPPED before its budget: partial result\n")
+
+
+def test_a_run_that_was_stopped_before_it_knew_anything_writes_nothing(
+    engine: dict[str, Any], monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: Out
+) -> None:
+    def transport(*_: Any, **__: Any) -> Field:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(sys.modules["halflayer.transport.run"], "transport", transport)
     assert _dose("--out", tmp_path / "result.json") == 130
     assert list(tmp_path.iterdir()) == []
+    assert "nothing was written" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("why", ["no CUDA device is there", "not the package numba-cuda"])

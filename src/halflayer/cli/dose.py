@@ -21,6 +21,7 @@ DEFAULT_SECONDS = 60.0
 # Our choice, for --error alone: a point that nothing reaches has no error that could be met.
 LONGEST_SECONDS = 600.0
 PER_HOUR = 3600.0
+INTERRUPTED = 130  # exit code after Ctrl-C
 
 
 @click.command(
@@ -60,7 +61,7 @@ def command(
 
     The first of --error (the worst over all scores) and --seconds that is reached ends the run; without
     either it is 2 % or 60 s, with --error alone 600 s at most. A score that is not reliable is an estimate
-    without a trusted error.
+    without a trusted error. After Ctrl-C what was computed so far is written and labelled partial, exit code 130.
     """
     from halflayer.cli.out_folder import check_file, write_json
     from halflayer.cli.progress import progress as progress_line
@@ -86,8 +87,6 @@ def command(
             progress=lambda now: _tell(line, now, error, seconds),
             backend=backend,
         )
-    if field.partial:
-        raise KeyboardInterrupt  # the run gives what it has; half a result is not what was asked for
     data = result_json(field)
     if out is not None:
         write_json(out, data)
@@ -95,12 +94,16 @@ def command(
         click.echo(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
     else:
         click.echo("\n".join(_lines(field, out, backend)))
-    return 0
+    return INTERRUPTED if field.partial else 0
 
 
 def result_json(field: Field) -> dict[str, Any]:
-    """The result in the shape that scripts rely on; an error that is not known is null."""
+    """The result in the shape that scripts rely on; an error that is not known is null.
+
+    `partial` stands in it, true, only where Ctrl-C ended the run before its budget.
+    """
     return {
+        **({"partial": True} if field.partial else {}),
         "points": [
             {
                 "name": r.name,
@@ -171,7 +174,8 @@ def _lines(field: Field, out: Path | None, asked: str) -> list[str]:
         for r in field.readings
     ]
     head = ("point", "air kerma rate", "1 sigma", "H*(10) rate", "1 sigma", "uncollided kerma", "reliable")
-    lines = aligned(head, rows, right=(1, 2, 3, 4, 5))
+    lines = ["STOPPED before its budget: partial result", ""] if field.partial else []
+    lines += aligned(head, rows, right=(1, 2, 3, 4, 5))
     lines += [
         "",
         f"{field.histories:,} histories in {field.seconds:.2f} s, {_where(field, asked)}, seed {field.seed}",
