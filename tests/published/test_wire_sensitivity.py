@@ -18,8 +18,8 @@ from exposure_cases import order
 from halflayer.radiograph import judge
 from halflayer.radiograph.project import frame
 from halflayer.radiograph.scatter import ScatterField
-from halflayer.radiograph.setting import Setting, by_monte_carlo, weld_index
-from halflayer.radiograph.visible import ROSE, Seen, chance, seen, smallest
+from halflayer.radiograph.setting import Setting, by_monte_carlo, geometric_unsharpness_m, weld_index
+from halflayer.radiograph.visible import ROSE, Seen, against_noise, chance, seen, smallest
 from halflayer.technique.iqi import wire_number
 from radiograph_cases import set_up
 
@@ -163,6 +163,55 @@ def test_the_criterion_of_rose() -> None:
     assert not seen("W10", 4e-4, 0.01, 4.99, (0, 0)).visible
     assert chance(3.0) == pytest.approx(0.0228, abs=1e-4)  # two standard deviations below
     assert chance(7.0) == pytest.approx(0.9772, abs=1e-4)
+
+
+def blurred(standoff_m: float, required: str) -> tuple[Setting, ScatterField]:
+    """A 60.3 x 5.5 mm pipe in plane with a spot of 2 mm, C5 film to density 2.5, scatter 0.7 of the primary."""
+    setting = set_up(order(), "over", standoff_m=standoff_m, required=required, spots=24)
+    at = weld_index(setting)
+    assert at is not None
+    field = ScatterField.even(0.7 * float(setting.kerma[at]))
+    kerma = setting.response.curve.kerma_Gy(2.5)  # type: ignore[union-attr]
+    return replace(setting, decays=kerma / (1.7 * float(setting.kerma[at]))), field
+
+
+@pytest.mark.parametrize("required", ["W13", "W14", "W15"])
+def test_a_distance_far_under_the_codes_loses_the_wire(required: str) -> None:
+    # ISO 17636-1: f_min = 7.5 d b^(2/3) in class A, twice that in B; b = 62.3 mm with the gap, d = 2 mm: 236 and
+    # 471 mm. At 471 mm the wire of 11 mm in class B less the relief (W13) is seen; at 60 mm, four times short of
+    # class A and with a shadow of 2 mm, ten times the wire's width, it is not, nor is a finer one.
+    well, field = blurred(0.471, "W13")
+    assert next(w for w in judge.seen_wires(well, field) if w.name == "W13").visible
+    short, field = blurred(0.060, required)
+    assert geometric_unsharpness_m(short) > 2.0e-3
+    found = judge.verdict(short, field)
+    assert not next(w for w in found.wires if w.name == required).visible
+    (stop,) = [f for f in found.findings if f.level == "stop" and required in f.text]
+    assert any("twice the distance" in r for r in stop.relax)
+
+
+def test_signal_to_noise_falls_with_every_step_nearer_and_faster_than_the_matched_filter() -> None:
+    distances = (0.8, 0.4, 0.2, 0.1)
+    ratios = []
+    for f in distances:
+        setting, field = blurred(f, "W13")
+        ratios.append(next(w for w in judge.seen_wires(setting, field) if w.name == "W13"))
+    values = [w.contrast_to_noise for w in ratios]
+    assert values == sorted(values, reverse=True)
+    # Between 200 and 100 mm the shadow doubles well beyond the wire: a matched filter would lose a factor near
+    # sqrt(2) of the part that is left, the sharp one a factor near the contrast's own.
+    assert values[2] / values[3] > 0.9 * ratios[2].contrast / ratios[3].contrast
+
+
+def test_through_the_sharp_image_nothing_is_seen_better_than_matched() -> None:
+    rng = np.random.default_rng(5)
+    for _ in range(20):
+        signal, wanted = rng.random(50), rng.random(50)
+        matched = against_noise(signal, signal, 1e-9, 1e-6)
+        # Cauchy and Schwarz
+        assert against_noise(signal, wanted, 1e-9, 1e-6) <= matched * (1.0 + 1e-12)
+    assert against_noise(np.ones(4), np.ones(4), 0.25, 2.0) == pytest.approx(0.5)
+    assert against_noise(np.ones(4), np.zeros(4), 0.25, 2.0) == 0.0
 
 
 def test_the_finest_wire_counts_only_behind_thicker_ones() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -23,7 +22,7 @@ from halflayer.radiograph.project import at_places
 from halflayer.radiograph.scatter import ScatterField
 from halflayer.radiograph.setting import Setting
 from halflayer.radiograph.view import Optics
-from halflayer.radiograph.visible import WIRE_SEEN_M, Seen, seen, spread
+from halflayer.radiograph.visible import WIRE_SEEN_M, Seen, against_noise, seen, sharp_view, spread
 from halflayer.scene.trace import materials_of
 
 Array = NDArray[np.float64]
@@ -77,18 +76,28 @@ def _seen(
     v = place[1] + dv * (np.arange(SAMPLES) - SAMPLES // 2)
     places = np.column_stack([np.repeat(u, SAMPLES), np.tile(v, SAMPLES)])
     without = at_places(bare, places).reshape(SAMPLES, SAMPLES)
-    with_flaw = at_places(_with(made, one), places).reshape(SAMPLES, SAMPLES)
+    changed = _with(made, one)
+    with_flaw = at_places(changed, places).reshape(SAMPLES, SAMPLES)
     scattered = float(field.at(np.array([place[0]]), np.array([place[1]]))[0, 0])
     middle = float(without[SAMPLES // 2, SAMPLES // 2])
     if not middle > 0.0:
         return seen(one.label, _size(one), 0.0, 0.0, place)
-    relative = (with_flaw - without) / (without + scattered)
     unsharp = made.response.unsharpness_m
-    rows = np.array([spread(r, dv, unsharp) for r in relative])
-    image = np.array([spread(c, du, unsharp) for c in rows.T]).T
+
+    def image(with_: Array, without_: Array, more: float) -> Array:
+        relative = (with_ - without_) / (without_ + more)
+        rows = np.array([spread(r, dv, unsharp) for r in relative])
+        return np.array([spread(c, du, unsharp) for c in rows.T]).T
+
     kerma = (middle + scattered) * made.decays
-    signal = made.response.signal(kerma, 1.0) * image
-    ratio = math.sqrt(float(np.sum(signal**2)) * du * dv) / made.response.noise(kerma, 1.0)
+    signal = made.response.signal(kerma, 1.0) * image(with_flaw, without, scattered)
+    wanted = signal
+    sharp = sharp_view(changed, magnification=large, unsharpness_m=unsharp)
+    if sharp is not changed:
+        below = sharp_view(bare, magnification=large, unsharpness_m=unsharp)
+        shape = (SAMPLES, SAMPLES)
+        wanted = image(at_places(sharp, places).reshape(shape), at_places(below, places).reshape(shape), 0.0)
+    ratio = against_noise(signal, wanted, du * dv, made.response.noise(kerma, 1.0))
     contrast = float(np.max(np.abs(signal)))
     return seen(one.label, _size(one), contrast, ratio, place, least=made.response.least_contrast)
 

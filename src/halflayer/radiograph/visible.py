@@ -3,12 +3,15 @@
 Criterion: A. Rose, "The sensitivity performance of the human eye on an absolute scale", J. Opt. Soc. Am. 38 (1948)
 196: a detail is found when its signal, taken over its own area, is about five times the noise of that area
 (Rose's k of 5). The area of a wire is 10 mm of its length, which is what must be seen of it, times the width of
-its image; the sum is weighted by the image's own profile (the matched filter), as an eye that knows what it
-looks for does. A detail so blurred that hardly any contrast is left is lost all the same: on a film it must reach
-about one per cent of the light beside it (H. R. Blackwell, J. Opt. Soc. Am. 36 (1946) 624, from memory,
-unverified), a density difference of 0.0043; a digital picture can be steepened and has no such floor. Around
-the criterion the answer is a chance: 1/2 at 5, and the standard normal distribution of (k - 5) besides, an
-observer's scatter of one standard deviation (signal detection theory; our choice of width).
+its image; the sum is weighted by the profile of the image that is looked for. That is the image as sharp as
+the detector makes it: a shadow of the focal spot wider than the detector's own unsharpness only takes signal
+out of it, and does not widen what is looked for, since a reader looks for a wire and not for a broad shade
+(our choice; where the shadow is no wider it is the plain matched filter). A detail so blurred that hardly any
+contrast is left is lost all the same: on a film it must reach about one per cent of the light beside it
+(H. R. Blackwell, J. Opt. Soc. Am. 36 (1946) 624, from memory, unverified), a density difference of 0.0043; a
+digital picture can be steepened and has no such floor. Around the criterion the answer is a chance: 1/2 at 5,
+and the standard normal distribution of (k - 5) besides, an observer's scatter of one standard deviation
+(signal detection theory; our choice of width).
 """
 
 from __future__ import annotations
@@ -35,7 +38,7 @@ Array = NDArray[np.float64]
 ROSE = 5.0
 LEAST_CONTRAST = math.log10(1.01)  # of the eye, as a density difference
 BESIDE_CAP_M = 0.006  # our choice: wires are judged on the wall, so far from the cap's foot
-PROFILE_POINTS = 97  # our choice: samples across a wire's image
+PROFILE_POINTS = 81  # our choice: samples across a wire's image
 
 
 class Response(Protocol):
@@ -123,10 +126,37 @@ def wire_place(wire: Wire, built: Built, cap_width_m: float) -> tuple[Vec3, tupl
     return point, hit
 
 
+def sharp_view(optics: Optics, *, magnification: float, unsharpness_m: float) -> Optics:
+    """The same exposure from a spot whose shadow is no wider than the detector's own unsharpness.
+
+    `magnification` is that of the detail looked at; the very same view where its spot is as small already.
+    """
+    spots = optics.view.spots
+    shadow = float(np.ptp(spots[:, :3], axis=0).max()) * (magnification - 1.0)
+    if shadow <= unsharpness_m:
+        return optics
+    middle = spots[:, :3].mean(axis=0)
+    small = spots.copy()
+    small[:, :3] = middle + (unsharpness_m / shadow) * (small[:, :3] - middle)
+    return replace(optics, view=optics.view._replace(spots=small))
+
+
+def against_noise(signal: Array, wanted: Array, area_m2: float, noise_m: float) -> float:
+    """Signal to noise of an image seen through the image that is looked for, sampled every `area_m2`.
+
+    sum(s w) sqrt(a) / (n sqrt(sum(w^2))), n the noise of one square metre: with s = w the matched filter.
+    """
+    size = float(np.sum(wanted * wanted))
+    if not (size > 0.0 and noise_m > 0.0):
+        return 0.0
+    return max(float(np.sum(signal * wanted)), 0.0) * math.sqrt(area_m2 / size) / noise_m
+
+
 def wire_profile(
-    optics: Optics, bare: Scene, wire: Wire, built: Built, cap_width_m: float
-) -> tuple[Array, Array, Array, tuple[float, float]] | None:
-    """Across the image of a wire: places [m], kerma with and without wires [Gy per decay], and the middle (u, v).
+    optics: Optics, bare: Scene, wire: Wire, built: Built, cap_width_m: float, unsharpness_m: float
+) -> tuple[Array, Array, Array, Array, tuple[float, float]] | None:
+    """Across the image of a wire: places [m], kerma with and without wires [Gy per decay], the relative loss of
+    kerma as sharp as the detector allows, and the middle (u, v).
 
     None when the wire's image does not fall on the film or nothing reaches it.
     """
@@ -141,16 +171,21 @@ def wire_profile(
     to_object = float(np.linalg.norm(np.asarray(point) - start))
     to_film = float(np.linalg.norm(np.asarray(film.at(u, v)) - start))
     large = to_film / to_object
-    spots = optics.view.spots[:, :3]
-    spot = float(np.ptp(spots, axis=0).max())
-    half = 1.2 * (wire.diameter_m * large + spot * (large - 1.0)) + 4e-4
+    # the image that is looked for, and so far past it as the detector spreads
+    half = 0.7 * (wire.diameter_m * large + unsharpness_m) + 4.0 * unsharpness_m * SIGMA_OF_UNSHARPNESS
     t = np.linspace(-half, half, PROFILE_POINTS)
     at = np.column_stack([np.full_like(t, u), v + t])
-    with_wire = at_places(optics, at)
-    without = at_places(replace(optics, scene=bare), at)
+    plain = replace(optics, scene=bare)
+    with_wire, without = at_places(optics, at), at_places(plain, at)
     if not without[PROFILE_POINTS // 2] > 0.0:
         return None
-    return t, with_wire, without, (u, v)
+    view = sharp_view(optics, magnification=large, unsharpness_m=unsharpness_m)
+    if view is optics:
+        sharp = 1.0 - with_wire / np.maximum(without, 1e-300)
+    else:
+        below = at_places(replace(view, scene=bare), at)
+        sharp = 1.0 - at_places(view, at) / np.maximum(below, 1e-300)
+    return t, with_wire, without, sharp, (u, v)
 
 
 def wires_seen(
@@ -172,26 +207,31 @@ def wires_seen(
     """
     out = []
     for wire, scattered in zip(wires, scattered_at, strict=True):
-        got = wire_profile(optics, bare, wire, built, cap_width_m)
+        got = wire_profile(optics, bare, wire, built, cap_width_m, response.unsharpness_m)
         if got is None:
             out.append(seen(wire.designation, wire.diameter_m, 0.0, 0.0, (0.0, 0.0)))
             continue
-        t, with_wire, without, place = got
+        t, with_wire, without, sharp, place = got
         middle = float(without[len(t) // 2])
         kerma = (middle + float(scattered)) * exposure
         step = float(t[1] - t[0])
         relative = (without - with_wire) / (without + float(scattered))
-        profile = spread(relative, step, response.unsharpness_m)
-        signal = response.signal(kerma, 1.0) * profile  # small differences: proportional
-        noise_m = response.noise(
-            kerma, 1.0
-        )  # over one square metre: the noise falls with the root of the area
-        ratio = math.sqrt(float(np.sum(signal**2)) * step * WIRE_SEEN_M) / noise_m if noise_m > 0 else 0.0
+        # small differences: proportional
+        signal = response.signal(kerma, 1.0) * _held(relative, step, response.unsharpness_m)
+        wanted = _held(sharp, step, response.unsharpness_m)
+        # over one square metre: the noise falls with the root of the area
+        ratio = against_noise(signal, wanted, step * WIRE_SEEN_M, response.noise(kerma, 1.0))
         contrast = float(np.max(np.abs(signal)))
         out.append(
             seen(wire.designation, wire.diameter_m, contrast, ratio, place, least=response.least_contrast)
         )
     return tuple(out)
+
+
+def _held(profile: Array, step_m: float, unsharpness_m: float) -> Array:
+    """A profile blurred by the detector's own unsharpness, its end values going on beyond its ends."""
+    pad = math.ceil(4.0 * unsharpness_m * SIGMA_OF_UNSHARPNESS / step_m) + 1
+    return spread(np.pad(profile, pad, mode="edge"), step_m, unsharpness_m)[pad:-pad]
 
 
 def smallest(found: Sequence[Seen]) -> str | None:
