@@ -92,7 +92,7 @@ def test_derived_figures_print_in_their_own_unit() -> None:
     [
         ("5 to 40 mm of steel", "0.197 to 1.57 in of steel"),  # 5 / 25.4 = 0.1969, 40 / 25.4 = 1.575
         ("lead, 0.02 to 0.2 mm", "lead, 0.0008 to 0.0079 in"),
-        ("250 x 250 mm", "9.84 x 9.84 in"),
+        ("250 x 250 mm", "9.84 × 9.84 in"),
         ("0.1 mm", "0.0039 in"),
         ("barrier 45°, 4.2 m", "barrier 45°, 14 ft"),  # 13.78
         ("2 at 90 degrees, 7.5 uSv/h", "2 at 90 degrees, 0.75 mrem/h"),
@@ -103,4 +103,19 @@ def test_derived_figures_print_in_their_own_unit() -> None:
 )
 def test_words_with_metric_quantities_on_an_imperial_sheet(metric: str, imperial: str) -> None:
     assert Show("imperial").converted(metric) == imperial
-    assert Show("metric").converted(metric) == metric
+    signs = metric.replace(" x ", " × ").replace("uSv", "µSv").replace("kg/m2", "kg/m²")
+    assert Show("metric").converted(metric) == signs
+
+
+@pytest.mark.parametrize(
+    ("plain", "printed"),
+    [
+        ("2 to 4, measured to +-0.1", "2 to 4, measured to ±0.1"),
+        ("f >= 173 mm, wall <= 8 mm", "f ≥ 173 mm, wall ≤ 8 mm"),
+        ("clock 315 deg and 45 deg", "clock 315° and 45°"),
+        ("C5-100x240, 10 FE EN, 2 degrees", "C5-100x240, 10 FE EN, 2 degrees"),
+        ("to 2026-11-13T22:00:00+00:00", "to 2026-11-13 22:00 UTC"),
+    ],
+)
+def test_signs_stand_for_their_spelling(plain: str, printed: str) -> None:
+    assert Show().converted(plain) == printed

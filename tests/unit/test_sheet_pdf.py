@@ -68,7 +68,7 @@ def test_what_hands_need_is_on_page_one(read: dict[str, PdfReader]) -> None:
         "source to object distance",
         "holds",
         "Decay",
-        "Agreements used",
+        "agreements used",
         "Barrier in plan",
     ):
         assert words in second, words

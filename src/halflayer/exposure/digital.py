@@ -173,7 +173,7 @@ def _seconds(
         formula=f"t = K / K'{frames}",
         inputs=(activity, rate, dose),
         source="air kerma at the detector against the detector's own figures",
-        basis=f"rests on the detector's dose figure, +-{detector.dose_uncertainty:.0%} ({detector.basis})",
+        basis=f"rests on the detector's dose figure, ±{detector.dose_uncertainty:.0%} ({detector.basis})",
     )
 
 

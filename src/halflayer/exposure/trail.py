@@ -191,7 +191,7 @@ def exposure_time(
         inputs=(activity, rate, dose),
         source="air kerma at the film against the film's own dose figure",
         basis=(
-            f"rests on the film's dose figure, +-{film.dose_uncertainty:.0%} ({film.basis}); generic film "
+            f"rests on the film's dose figure, ±{film.dose_uncertainty:.0%} ({film.basis}); generic film "
             "data may be out by a factor of two, so the crew's own densities decide: calibrate the film"
         ),
     )

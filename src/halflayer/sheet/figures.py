@@ -52,6 +52,25 @@ _QUANTITY = re.compile(
 )
 
 
+_SIGNS = (
+    (re.compile(r"\+-(?=\s?\d)"), "±"),
+    (re.compile(r"<="), "≤"),
+    (re.compile(r">="), "≥"),
+    (re.compile(r"(?<=\d) deg\b"), "°"),
+    (re.compile(r"(?<=\d) x (?=\d)"), " × "),
+    (re.compile(r"\bu(?=(?:Sv|Gy|m)\b)"), "µ"),
+    (re.compile(r"\bkg/m2\b"), "kg/m²"),
+    (re.compile(r"(\d{4}-\d\d-\d\d)T(\d\d:\d\d):\d\d(?:\+00:00|Z)"), r"\1 \2 UTC"),
+)
+
+
+def _signs(words: str) -> str:
+    """Signs in place of what stands for them in plain text; moments of time to the minute."""
+    for pattern, sign in _SIGNS:
+        words = pattern.sub(sign, words)
+    return words
+
+
 def _inches(value_in: float) -> str:
     """A length in inches to about three figures: hundredths from an inch on, finer below."""
     size = abs(value_in)
@@ -168,12 +187,15 @@ class Show:
         return f"{value}{unit}"
 
     def converted(self, words: str) -> str:
-        """Words with quantities in metric units in them, for an imperial sheet; numbers before `to` or `x` too.
+        """Words as they are printed: signs in place of their spelling; for an imperial sheet quantities in metric units
+        converted, numbers before `to` or `x` too.
 
-        >>> Show("imperial").converted("5 to 40 mm of steel, 250 x 300 mm")
-        '0.197 to 1.57 in of steel, 9.84 x 11.81 in'
+        >>> Show("imperial").converted("5 to 40 mm of steel, 250 x 300 mm, clock 45 deg")
+        '0.197 to 1.57 in of steel, 9.84 × 11.81 in, clock 45°'
+        >>> Show().converted("measured to +-0.1, at most 7.5 uSv/h")
+        'measured to ±0.1, at most 7.5 µSv/h'
         """
-        return words if self.system == "metric" else _QUANTITY.sub(self._imperial, words)
+        return _signs(words if self.system == "metric" else _QUANTITY.sub(self._imperial, words))
 
     def _imperial(self, found: re.Match[str]) -> str:
         """A quantity in words, or several before one unit, in imperial units."""

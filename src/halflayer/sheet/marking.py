@@ -31,7 +31,7 @@ def marking_plan(
     zone = rules.evaluated_half_width(weld_width_m=weld.cap.width_m)
     beside = max(zone.value - weld.cap.width_m / 2, 0.0)
     rows = [
-        ("weld", f"{weld.id}, order {order.order} and date in lead on every film, clear of the zone judged"),
+        ("weld", f"in lead on every film, clear of the zone judged: {weld.id}, {order.order}, date"),
         ("datum", datum(weld, show)),
         ("exposures", "; ".join(_exposure(n, c, arcs, weld, show) for n in range(1, len(c.shots) + 1))),
         ("overlap", overlap_words(c, arcs, bare, weld, rules.overlap(), show)),

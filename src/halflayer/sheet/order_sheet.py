@@ -19,7 +19,7 @@ from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.stuck_card import stuck_card
-from halflayer.sheet.weld_sheet import FIRST_CAUTION, crew_name
+from halflayer.sheet.weld_sheet import FIRST_CAUTION
 
 LIMIT_KINDS = (
     ("rate_Sv_s", "rate", "equivalent_rate"),
@@ -112,6 +112,14 @@ def _codes(order: Order) -> str:
         if (words := order.code_words(w)) != order.code_words():
             own.setdefault(words, []).append(w.id)
     return "; ".join([order.code_words(), *(f"{', '.join(ids)} by {words}" for words, ids in own.items())])
+
+
+def crew_name(order: Order, figure: str, n: int) -> str:
+    """The person a crew figure is for: by id or name in the figure's name, else by the order of the crew."""
+    for p in order.crew:
+        if figure in (p.id, p.name) or figure.endswith((f" {p.id}", f"_{p.id}", f":{p.id}", f" {p.name}")):
+            return p.name
+    return order.crew[n].name if n < len(order.crew) else figure
 
 
 def _used(order: Order, plan: Plan) -> list[Any]:

@@ -122,19 +122,23 @@ def rows(weld: Weld, shielding: Shielding, points: Points, show: Show) -> list[d
 
 
 def brief(points: Points, show: Show) -> list[str]:
-    """The remaining barrier points, each in a few words."""
-    out = []
+    """The remaining barrier points, each in a few words; their distance once in front where it is one for all."""
+    names = [p.name.removeprefix("barrier ").replace(" deg,", "°,") for p in points.brief]
+    away = {n.partition(", ")[2] for n in names}
+    one = next(iter(away)) if len(away) == 1 else ""
+    out = [show.converted(one)] if one else []
     for p in points.brief:
         word = verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
         told = {"holds": "", "not reliable": " ?"}.get(word, f" {word}")
         upper = show.value(p.upper_Sv_s, "equivalent_rate", digits=2)
-        name = show.converted(p.name.removeprefix("barrier ").replace(" deg,", "°,"))
+        name = p.name.removeprefix("barrier ").replace(" deg,", "°,")
+        name = name.partition(", ")[0] if one else show.converted(name)
         out.append(f"{name}: {upper}{told}")
     return out
 
 
 def _plain(share: str) -> str:
-    return share.removeprefix("from ").removeprefix("the ")
+    return share.removeprefix("from ").removeprefix("the ").replace("straight from beam", "direct beam")
 
 
 def limit_rows(checks: tuple[LimitCheck, ...], show: Show) -> list[dict[str, str]]:

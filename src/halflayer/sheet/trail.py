@@ -2,27 +2,41 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from halflayer.base.result import Derived
+from halflayer.order.equipment import ON_A_STAND
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
+
+# On the sheet in parts of their own, or not of the set-up.
+ELSEWHERE = ("budget_k", "worst_place", "added_mass", "beam_footprint_along", "beam_footprint_across", "transit_dose",
+             "bare_barrier_distance")  # fmt: skip
+SHORT = 44  # characters of an input's source; `halflayer explain` has them in full
 
 
 def entry(figure: Derived, show: Show, *, inputs: int = 4) -> dict[str, Any]:
     """One figure with its first level of inputs, as printed texts."""
     used = [
-        f"{_label(i)} {show.of(i)}" + (f" [{i.source}]" if i.source else "") for i in figure.inputs[:inputs]
+        f"{_label(i)} {show.of(i)}" + (f" [{_short(i.source, show)}]" if i.source else "")
+        for i in figure.inputs[:inputs]
     ]
     if len(figure.inputs) > inputs:
         used.append(f"and {len(figure.inputs) - inputs} more")
     return {
         "name": plain(figure.name),
         "value": show.of(figure),
-        "formula": figure.formula,
+        "formula": show.converted(figure.formula).removeprefix(f"{figure.symbol} = "),
         "inputs": used,
-        "source": figure.source or figure.basis,
+        "source": show.converted(figure.source or figure.basis),
     }
+
+
+def _short(source: str, show: Show) -> str:
+    """A source of an input in short: to its first comma or bracket where it is long."""
+    words = show.converted(source)
+    return words if len(words) <= SHORT else re.split(r"[,(;:]", words, maxsplit=1)[0].strip()
 
 
 def plain(name: str) -> str:
@@ -37,6 +51,7 @@ def _label(figure: Derived) -> str:
 def main_figures(w: WeldPlan, show: Show, *, most: int = 5) -> list[dict[str, Any]]:
     """The figures a checker asks for first: time, activity, barrier, plates and layers, then geometry."""
     figures: list[Derived] = []
+    stand = w.chosen is not None and w.chosen.arrangement in ON_A_STAND
     if w.exposure:
         figures += [s.seconds for s in w.exposure.shots[:1]]
         figures.append(w.exposure.activity)
@@ -48,6 +63,9 @@ def main_figures(w: WeldPlan, show: Show, *, most: int = 5) -> list[dict[str, An
     seen: set[str] = set()
     out = []
     for f in figures:
+        # A strapped head has no stop.
+        if f.name in ELSEWHERE or (f.name == "stop_plates" and not stand):
+            continue
         if f.name not in seen and f.value is not None:
             seen.add(f.name)
             out.append(entry(f, show))

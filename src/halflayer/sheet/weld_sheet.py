@@ -8,29 +8,20 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
-from halflayer.sheet import plan_map, survey
-from halflayer.sheet.content import Sheet, agreement, moment
-from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, decay_rows
-from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.film_picture import film_picture, film_words
-from halflayer.sheet.marking import marking_data
-from halflayer.sheet.naming import count
+from halflayer.sheet import survey
+from halflayer.sheet.content import Sheet, moment
+from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.qr import record_qr
+from halflayer.sheet.second_page import back_page
 from halflayer.sheet.settings import by_id, settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
-from halflayer.sheet.trail import main_figures
 from halflayer.sheet.typeface import text_width
-from halflayer.sheet.unrolled import unrolled
-from halflayer.technique.result import Candidate, RuleVerdict
+from halflayer.technique.result import Candidate
 
-MAP_MM = (91.0, 50.0)
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0  # what its room holds at that size, less what line ends waste
-LONGEST_IN_LIST = 56  # characters; the plan file has every text in full
-LONGEST_IN_TABLE = 130
-MOST_BROKEN = 2  # refusals printed for each kind of candidate; the plan file has them all
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
     "home, nobody goes on, and shield and beam are checked."
@@ -57,7 +48,9 @@ def weld_sheet(
     data["survey"] = _survey(order, weld, w, show)
     front, rest = _cautions(weld, w, show)
     data["cautions"] = front
-    data["back"] = back_page(plan, order, weld, w, show)
+    data["back"] = back_page(
+        plan, order, weld, w, show, built=built, map_mm=51.0 if drawing_mm[1] > 160.0 else 40.0
+    )
     data["back"]["cautions"] = rest
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
@@ -146,148 +139,6 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
     return out
 
 
-def rule_rows(rules: tuple[RuleVerdict, ...], code: str, show: Show) -> list[dict[str, str]]:
-    """Rules as printed; clauses of the order's own code go without its name, which stands in the heading."""
-    return [
-        {
-            "rule": r.rule,
-            "required": shortened(show.converted(r.required), LONGEST_IN_TABLE),
-            "reached": shortened(show.converted(r.reached), LONGEST_IN_TABLE),
-            "verdict": r.verdict,
-            "source": clause(r.source, code),
-        }
-        for r in rules
-    ]
-
-
-def clause(source: str, code: str) -> str:
-    """A source without the name of the code in front of it, and with a short word for what is not verified."""
-    return source.removeprefix(code).lstrip(" ,;").replace("from memory, unverified", "memory") or code
-
-
-def refused(
-    candidates: tuple[Candidate, ...], chosen: Candidate | None, code: str, show: Show
-) -> list[dict[str, Any]]:
-    """The other candidates by technique and arrangement, with the rules that refuse them.
-
-    A rule stands once in a group, with the figures of the first candidate that breaks it and how many break it.
-    """
-    groups: dict[str, list[Candidate]] = {}
-    for c in candidates:
-        if chosen is None or c != chosen:
-            groups.setdefault(f"{c.technique}, {c.arrangement}", []).append(c)
-    out = []
-    for name, members in groups.items():
-        broken: dict[str, dict[str, Any]] = {}
-        for rule in (r for c in members for r in c.broken):
-            line = {
-                "rule": rule.rule,
-                "required": shortened(show.converted(rule.required), LONGEST_IN_LIST),
-                "reached": shortened(show.converted(rule.reached), LONGEST_IN_LIST),
-                "source": shortened(clause(rule.source, code), LONGEST_IN_LIST // 2),
-                "count": 0,
-            }
-            broken.setdefault(rule.rule, line)["count"] += 1
-        sources = ", ".join(dict.fromkeys(c.source for c in members))
-        out.append(
-            {
-                "name": name,
-                "with": f"{count(len(members), 'candidate')} with {sources}",
-                "allowed": sum(c.verdict == "admissible" for c in members),
-                "broken": list(broken.values())[:MOST_BROKEN],
-                "more": max(0, len(broken) - MOST_BROKEN),
-            }
-        )
-    return out
-
-
-def shortened(words: str, longest: int) -> str:
-    """A text for a list: cut at a word and ended by an ellipsis where it has more characters."""
-    if len(words) <= longest:
-        return words
-    return words[:longest].rsplit(" ", 1)[0].rstrip(",;:") + " …"
-
-
-def back_page(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
-    """Everything behind the set-up: rules, doses, budget, trail, agreements, decay, findings."""
-    c, s = w.chosen, w.shielding
-    out: dict[str, Any] = {
-        "rules": rule_rows(c.rules, order.code_of(weld), show) if c else [],
-        "refused": refused(w.technique.candidates, c, order.code_of(weld), show),
-        "agreements": [show.converted(agreement(a)) for a in c.agreements_used] if c else [],
-        "figures": main_figures(w, show),
-        "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
-        "days": day_rows(order, c.source, w.exposure, show) if c else [],
-        "work": budget_lines(w, show),
-        "work_note": budget_note(w, show),
-        "findings": [
-            {"level": f.level, "text": show.converted(f.text), "source": f.source}
-            for f in w.findings
-            if f.level != "stop"
-        ],
-        "places": [],
-        "brief": [],
-        "blank": False,
-        "limits": [],
-        "budget": [],
-        "k": "",
-        "map": None,
-        "roped": bool(w.safety and w.safety.contour),
-        "unrolled": None,
-        "film": None,
-        "film_words": "",
-        "explain": f"halflayer explain ORDER --weld {weld.id} --of NAME",
-        "crew": [],
-        "cautions": [],
-        "marking": marking_data(order, weld, c, w.exposure, show),
-    }
-    unrolled_weld = w.exposure.coverage if w.exposure else None
-    if c is not None and c.shots and (c.usable_rad is not None or unrolled_weld is not None):
-        out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=MAP_MM[0])
-    if w.radiographs and w.radiographs[0].picture:
-        out["film"] = film_picture(w.radiographs[0], show, width_mm=MAP_MM[0])
-        out["film_words"] = film_words(w.radiographs[0])
-    if s is not None:
-        points = survey.arrange(weld, s)
-        out["places"] = survey.rows(weld, s, points, show)
-        out["blank"] = len(points.rest) > 0
-        out["brief"] = survey.brief(points, show)
-        out["limits"] = survey.limit_rows(s.limits, show)
-        out["budget"] = [
-            {"what": b.what, "relative": percent_up(b.relative), "basis": show.converted(b.basis)}
-            for b in s.budget
-        ]
-        out["k"] = percent_up(s.k)
-        out["footprint"] = f"{show.drawn(*s.footprint_m)} along × across, on the {s.footprint_on}"
-        out["mass"] = show.value(s.added_mass_kg, "mass")
-        out["seeds"] = f"sized on seed {s.seeds[0]}, accepted on seed {s.seeds[1]}"
-        out["crew"] = [
-            {"name": crew_name(order, d.name, n), "dose": show.of(d)} for n, d in enumerate(s.crew)
-        ]
-        if s.barrier_by_direction or s.points:
-            svg, scale, outside = plan_map.plan_map(
-                order,
-                weld,
-                s,
-                show,
-                contour=w.safety.contour if w.safety else None,
-                width_mm=MAP_MM[0],
-                height_mm=MAP_MM[1] - (12.0 if out["unrolled"] else 0.0),
-            )
-            out["map"] = svg
-            out["map_scale"] = f"1 : {scale:g}"
-            out["map_outside"] = outside
-    return out
-
-
-def crew_name(order: Order, figure: str, n: int) -> str:
-    """The person a crew figure is for: by id or name in the figure's name, else by the order of the crew."""
-    for p in order.crew:
-        if figure in (p.id, p.name) or figure.endswith((f" {p.id}", f"_{p.id}", f":{p.id}", f" {p.name}")):
-            return p.name
-    return order.crew[n].name if n < len(order.crew) else figure
-
-
 def stopped_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) -> Sheet:
     """The sheet of a weld without a plan: why, what would lift it, and what is known. It carries no drawing."""
     weld = order.weld(w.weld)
@@ -303,7 +154,7 @@ def stopped_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) 
     data["note"] = weld.note or ""
     data["cautions"] = list(w.cautions)
     data["known"] = _known(order, weld, w, show)
-    data["back"] = back_page(plan, order, weld, w, show)
+    data["back"] = back_page(plan, order, weld, w, show, built=None)
     return Sheet(file, "stopped", f"{order.order} {weld.id}", plan.made_at, data)
 
 

@@ -318,7 +318,7 @@ def _density(ask: Ask, answer: Answer[DensityRange]) -> Check:
     note = f" ({answer.note})" if answer.note else ""
     return check(
         "density",
-        required=f"{d.least:g} to {d.most:g}, measured to +-{d.tolerance:g}",
+        required=f"{d.least:g} to {d.most:g}, measured to ±{d.tolerance:g}",
         reached="wanted: from the class" if wanted is None else f"wanted: {wanted:g}",
         holds=holds,
         source=answer.source + note,

@@ -279,7 +279,7 @@ class Iso17636Part1:
         return Answer(None, clause, MEMORY, f"no row for {nuclide} in class {self.test_class}")
 
     def density(self, *, class_a: bool, better_film: bool) -> Answer[DensityRange]:
-        """A: 2.0 (1.5 agreed), B: 2.3 (2.0 agreed), each +-0.1.
+        """A: 2.0 (1.5 agreed), B: 2.3 (2.0 agreed), each ±0.1.
 
         Where B took a class A condition: 3.0, or 2.6 on a better film class (clause 5). The upper end 4.0 is
         what a viewer shows (common practice, no source).

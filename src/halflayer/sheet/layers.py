@@ -1,0 +1,58 @@
+"""The wrap layer by layer as it is laid: length round the outline, pieces, laps, mass, where its seams lie."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.scene.build import Built
+from halflayer.scene.wrap_layers import OVERLAP
+from halflayer.sheet.figures import Show
+from halflayer.sheet.settings import by_id
+from halflayer.shielding.result import Shielding
+
+
+def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, show: Show) -> dict[str, Any]:
+    """`rows` from inside, one for each layer, and a `note` on laps and seams; no rows without blankets."""
+    none: dict[str, Any] = {"rows": [], "note": ""}
+    if shielding is None or built is None:
+        return none
+    blanket = by_id(order.kit.blankets, shielding.fitting.blanket)
+    laid = built.wrap.layers[: shielding.fitting.layers]
+    if blanket is None or not laid:
+        return none
+    piece_kg = blanket.areal_density_kg_m2 * blanket.width_m * blanket.length_m
+    rows = []
+    for n, one in enumerate(laid, start=1):
+        more = f" + {one.more}" if one.more else ""
+        rows.append(
+            {
+                "n": str(n),
+                "round": show.drawn(one.round_m),
+                "along": show.drawn(one.along_m),
+                "pieces": f"{one.pieces}: {one.beside} × {one.lengths}{more}",
+                "mass": show.value(one.pieces * piece_kg, "mass"),
+                "seam": _from_source(one.seam_clock_rad),
+                "laps": ", ".join(_along(x, show) for x in one.seams_x_m) or "–",
+            }
+        )
+    also = any(one.more for one in laid)
+    note = (
+        f"{blanket.id}, {show.drawn(blanket.width_m, blanket.length_m)}; widths × lengths"
+        + (" + others (hood, underside, covers)" if also else "")
+        + f"; laps {show.drawn(OVERLAP * blanket.width_m)} along, {show.drawn(OVERLAP * blanket.length_m)} round; "
+        "closing seam by clock from the source, away from the beam"
+    )
+    return {"rows": rows, "note": note}
+
+
+def _from_source(clock_rad: float) -> str:
+    return f"{'+' if clock_rad >= 0 else '−'}{abs(math.degrees(clock_rad)):.0f}°"
+
+
+def _along(x_m: float, show: Show) -> str:
+    """A place along the pipe from the weld, with its sign."""
+    if abs(x_m) < 0.0005:
+        return "0"
+    return ("+" if x_m > 0 else "−") + show.drawn(abs(x_m)).split(" ")[0]

@@ -1,0 +1,30 @@
+"""Limits on doses side by side: a row for each person and place, a column for each kind of limit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from halflayer.sheet.figures import Show
+from halflayer.sheet.survey import limit_rows
+from halflayer.shielding.result import LimitCheck
+
+
+def limit_matrix(checks: tuple[LimitCheck, ...], show: Show) -> dict[str, Any]:
+    """`kinds` as columns, `rows` with a cell for each, and a `note` that says over what each kind is taken."""
+    flat = limit_rows(checks, show)
+    kinds = list(dict.fromkeys(r["kind"] for r in flat))
+    rows: dict[str, dict[str, Any]] = {}
+    for r in flat:
+        row = rows.setdefault(r["place"], {"place": r["place"], "cells": [None] * len(kinds)})
+        cell = {"upper": r["upper"], "limit": r["limit"], "verdict": r["verdict"]}
+        row["cells"][kinds.index(r["kind"])] = cell
+    over: dict[str, str] = {}
+    for r in flat:
+        if r["averaging"] not in (
+            "",
+            "this weld only",
+            "this weld's exposures",
+        ):  # the table's own heading says that
+            over.setdefault(r["kind"], r["averaging"])
+    note = "; ".join(f"{kind}: {words}" for kind, words in over.items())
+    return {"kinds": kinds, "rows": list(rows.values()), "note": note}

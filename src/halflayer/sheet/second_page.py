@@ -1,0 +1,223 @@
+"""What stands behind a set-up: doses, rules, layers, map, marking, budget, decay, where the figures come from."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.plan import Plan, WeldPlan
+from halflayer.scene.build import Built
+from halflayer.sheet import plan_map, survey
+from halflayer.sheet.content import agreement
+from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, decay_rows
+from halflayer.sheet.figures import Show, percent_up
+from halflayer.sheet.film_picture import film_picture, film_words
+from halflayer.sheet.layers import layer_rows
+from halflayer.sheet.limit_matrix import limit_matrix
+from halflayer.sheet.marking import marking_data
+from halflayer.sheet.naming import count
+from halflayer.sheet.trail import main_figures
+from halflayer.sheet.travel import transit_rows
+from halflayer.sheet.unrolled import unrolled
+from halflayer.technique.result import Candidate, RuleVerdict
+
+COLUMN_MM = 91.5  # of the second page
+MAP_MM = (56.0, 51.0)  # the plan beside the predicted film
+FILM_MM = 33.0
+LONGEST_IN_LIST = 56  # characters; the plan file has every text in full
+LONGEST_IN_TABLE = 100
+LONGEST_NOTE = 190
+MOST_BROKEN = 2  # refusals printed for each kind of candidate; the plan file has them all
+OF_OURS = (
+    "geometry",
+    "kit of the order",
+    "the order",
+    "table of half-lives",
+)  # begin sources that no code asks for
+
+
+def told_apart(
+    rules: tuple[RuleVerdict, ...],
+) -> tuple[tuple[RuleVerdict, ...], tuple[RuleVerdict, ...], tuple[RuleVerdict, ...]]:
+    """Rules for the table, what holds of kit and room by name only, and what the code does not ask."""
+    fine = [r for r in rules if r.verdict == "holds" and r.source.startswith(OF_OURS)]
+    not_asked = [r for r in rules if r.verdict == "not asked" and "to be read" not in r.reached]
+    listed = tuple(r for r in rules if r not in fine and r not in not_asked)
+    return listed, tuple(fine), tuple(not_asked)
+
+
+def _held(r: RuleVerdict, show: Show) -> str:
+    """A rule that holds by its name; the room round the weld with what is needed, which those who set up ask for."""
+    if not r.rule.startswith("room"):
+        return r.rule
+    needed = re.sub(r" \([^)]*\)", "", show.converted(r.reached).split(";")[0])
+    return f"{r.rule} ({needed})"
+
+
+def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[str]:
+    """The other ways by technique and placement: how many are allowed, else the first rule that refuses them."""
+    groups: dict[str, list[Candidate]] = {}
+    for c in candidates:
+        if chosen is None or c != chosen:
+            groups.setdefault(f"{c.technique}, {c.arrangement}", []).append(c)
+    out = []
+    for name, members in groups.items():
+        allowed = sum(c.verdict == "admissible" for c in members)
+        broken = next((r.rule for c in members for r in c.broken), "")
+        out.append(f"{name}: " + (f"{allowed} allowed" if allowed else f"no ({broken})"))
+    return out
+
+
+def rule_rows(rules: tuple[RuleVerdict, ...], code: str, show: Show) -> list[dict[str, str]]:
+    """Rules as printed; clauses of the order's own code go without its name, which stands in the heading."""
+    return [
+        {
+            "rule": r.rule,
+            "required": shortened(show.converted(r.required), LONGEST_IN_TABLE),
+            "reached": shortened(show.converted(r.reached), LONGEST_IN_TABLE),
+            "verdict": r.verdict,
+            "source": clause(r.source, code).split(" (")[0],
+        }
+        for r in rules
+    ]
+
+
+def clause(source: str, code: str) -> str:
+    """A source without the name of the code in front of it, and with a short word for what is not verified."""
+    return source.removeprefix(code).lstrip(" ,;").replace("from memory, unverified", "memory") or code
+
+
+def refused(
+    candidates: tuple[Candidate, ...], chosen: Candidate | None, code: str, show: Show
+) -> list[dict[str, Any]]:
+    """The other candidates by technique and arrangement, with the rules that refuse them.
+
+    A rule stands once in a group, with the figures of the first candidate that breaks it and how many break it.
+    """
+    groups: dict[str, list[Candidate]] = {}
+    for c in candidates:
+        if chosen is None or c != chosen:
+            groups.setdefault(f"{c.technique}, {c.arrangement}", []).append(c)
+    out = []
+    for name, members in groups.items():
+        broken: dict[str, dict[str, Any]] = {}
+        for rule in (r for c in members for r in c.broken):
+            line = {
+                "rule": rule.rule,
+                "required": shortened(show.converted(rule.required), LONGEST_IN_LIST),
+                "reached": shortened(show.converted(rule.reached), LONGEST_IN_LIST),
+                "source": shortened(clause(rule.source, code), LONGEST_IN_LIST // 2),
+                "count": 0,
+            }
+            broken.setdefault(rule.rule, line)["count"] += 1
+        sources = ", ".join(dict.fromkeys(c.source for c in members))
+        out.append(
+            {
+                "name": name,
+                "with": f"{count(len(members), 'candidate')} with {sources}",
+                "allowed": sum(c.verdict == "admissible" for c in members),
+                "broken": list(broken.values())[:MOST_BROKEN],
+                "more": max(0, len(broken) - MOST_BROKEN),
+            }
+        )
+    return out
+
+
+def shortened(words: str, longest: int) -> str:
+    """A text for a list: cut at a word and ended by an ellipsis where it has more characters."""
+    if len(words) <= longest:
+        return words
+    return words[:longest].rsplit(" ", 1)[0].rstrip(",;:") + " …"
+
+
+def back_page(
+    plan: Plan,
+    order: Order,
+    weld: Weld,
+    w: WeldPlan,
+    show: Show,
+    *,
+    built: Built | None,
+    map_mm: float = MAP_MM[1],
+) -> dict[str, Any]:
+    """Everything behind the set-up: rules, doses, layers, budget, trail, agreements, decay, findings.
+
+    `map_mm` is the height of the barrier's plan.
+    """
+    c, s = w.chosen, w.shielding
+    code = order.code_of(weld)
+    ready = w.status == "ready"
+    listed, fine, not_asked = told_apart(c.rules if c else ())
+    out: dict[str, Any] = {
+        "rules": rule_rows(listed, code, show),
+        "fine": ", ".join(_held(r, show) for r in fine),
+        "not_asked": "; ".join(
+            f"{r.rule}: {shortened(show.converted(r.reached), LONGEST_IN_LIST)}" for r in not_asked
+        ),
+        "refused": refused(w.technique.candidates, c, code, show),
+        "others": others(w.technique.candidates, c) if ready else [],
+        "agreements": [show.converted(agreement(a)) for a in c.agreements_used] if c else [],
+        "figures": main_figures(w, show),
+        "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
+        "days": day_rows(order, c.source, w.exposure, show) if c else [],
+        "work": budget_lines(w, show),
+        "work_note": budget_note(w, show),
+        "findings": [
+            {"level": f.level, "text": shortened(show.converted(f.text), LONGEST_NOTE), "source": f.source}
+            for f in w.findings
+            # Warnings stand among the cautions; how ways were ranked is told by the plan file and `compare`.
+            if f.level != "stop" and not (ready and (f.level == "warn" or f in w.technique.findings))
+        ],
+        "layers": layer_rows(order, s, built, show),
+        "transit": transit_rows(order, w, show),
+        "places": [],
+        "brief": [],
+        "blank": False,
+        "limits": {"kinds": [], "rows": [], "note": ""},
+        "budget": [],
+        "k": "",
+        "map": None,
+        "roped": bool(w.safety and w.safety.contour),
+        "unrolled": None,
+        "film": None,
+        "film_words": "",
+        "explain": f"halflayer explain ORDER --weld {weld.id} --of NAME",
+        "cautions": [],
+        "marking": marking_data(order, weld, c, w.exposure, show),
+    }
+    unrolled_weld = w.exposure.coverage if w.exposure else None
+    if c is not None and c.shots and (c.usable_rad is not None or unrolled_weld is not None):
+        out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=COLUMN_MM)
+    if w.radiographs and w.radiographs[0].picture:
+        out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
+        out["film_words"] = film_words(w.radiographs[0])
+    if s is not None:
+        points = survey.arrange(weld, s)
+        out["places"] = survey.rows(weld, s, points, show)
+        out["blank"] = len(points.rest) > 0
+        out["brief"] = survey.brief(points, show)
+        out["limits"] = limit_matrix(s.limits, show)
+        out["budget"] = [
+            {"what": b.what, "relative": percent_up(b.relative), "basis": show.converted(b.basis)}
+            for b in s.budget
+        ]
+        out["k"] = percent_up(s.k)
+        out["footprint"] = f"{show.drawn(*s.footprint_m)} along × across, on the {s.footprint_on}"
+        out["mass"] = show.value(s.added_mass_kg, "mass")
+        out["seeds"] = f"sized on seed {s.seeds[0]}, accepted on seed {s.seeds[1]}"
+        if s.barrier_by_direction or s.points:
+            svg, scale, outside = plan_map.plan_map(
+                order,
+                weld,
+                s,
+                show,
+                contour=w.safety.contour if w.safety else None,
+                width_mm=MAP_MM[0] if out["film"] else COLUMN_MM,
+                height_mm=map_mm,
+            )
+            out["map"] = svg
+            out["map_scale"] = f"1 : {scale:g}"
+            out["map_outside"] = outside
+    return out

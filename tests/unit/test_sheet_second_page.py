@@ -1,0 +1,120 @@
+"""The second page of a build sheet: layers as they are laid, limits side by side, the source on its way."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from pypdf import PdfReader
+
+import plan_factory
+from halflayer.base.result import Derived
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.scene.build import build_scene
+from halflayer.sheet import pdf
+from halflayer.sheet.compose import compose
+from halflayer.sheet.figures import Show
+from halflayer.sheet.layers import layer_rows
+from halflayer.sheet.limit_matrix import limit_matrix
+from halflayer.sheet.second_page import told_apart
+from halflayer.shielding.result import LimitCheck
+from halflayer.technique.result import RuleVerdict
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return plan_factory.plan()
+
+
+def back(plan: Plan, weld: str) -> dict[str, Any]:
+    sheet = next(s for s in compose(plan) if s.file == f"{weld}.pdf")
+    found = sheet.data["back"]
+    assert isinstance(found, dict)
+    return found
+
+
+def test_each_layer_says_its_length_pieces_and_mass(plan: Plan) -> None:
+    """Pieces of 0.3 m x 1.2 m at 25 kg/m2 weigh 9 kg; laps are 10 % of a piece; the drawing counts the same pieces."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.weld == "W-03")
+    assert w.chosen and w.shielding
+    built = build_scene(order, order.weld("W-03"), w.chosen, w.chosen.shots[0], w.shielding.fitting)
+    told = layer_rows(order, w.shielding, built, Show())
+    layers = built.wrap.layers
+    assert len(told["rows"]) == w.shielding.fitting.layers == len(layers)
+    for row, one in zip(told["rows"], layers, strict=True):
+        assert row["mass"] == Show().value(9.0 * one.pieces, "mass")
+        assert row["round"] == f"{one.round_m * 1000:.0f} mm"
+        assert row["pieces"].startswith(f"{one.pieces}: {one.beside} × {one.lengths}")
+    seams = [row["seam"] for row in told["rows"]]
+    assert seams[0] != seams[1]  # no seam lies on another
+    assert "laps 30 mm along, 120 mm round" in told["note"]
+
+
+def test_limits_stand_side_by_side_with_the_verdict_that_is_not_well() -> None:
+    checks = (
+        LimitCheck("A. Person", "per shift", "this weld only", 1e-6, 2e-6, 20e-6, True),
+        LimitCheck("A. Person", "per year", "with the dose of this year so far", 1e-3, 1e-3, 20e-3, None),
+        LimitCheck("Store", "per shift", "this weld's exposures", 1e-6, 30e-6, 20e-6, False),
+    )
+    found = limit_matrix(checks, Show())
+    assert found["kinds"] == ["per shift", "per year"]
+    person, store = found["rows"]
+    assert [c["verdict"] for c in person["cells"]] == ["holds", "not computed"]
+    assert store["cells"][0] == {"upper": "30 µSv", "limit": "20 µSv", "verdict": "breaks"}
+    assert store["cells"][1] is None
+    assert found["note"] == "per year: with the dose of this year so far"
+
+
+def test_what_breaks_is_never_among_the_rules_told_by_name_only() -> None:
+    rules = (
+        RuleVerdict("clamp", "a", "b", "holds", "kit of the order"),
+        RuleVerdict("legs", "a", "b", "breaks", "kit of the order"),
+        RuleVerdict("density", "a", "b", "holds", "ISO 17636-1:2013, 7.8"),
+        RuleVerdict("geometric unsharpness", "no limit", "Ug = 0.5 mm", "not asked", "ISO 17636-1:2013, 7.6"),
+        RuleVerdict("image quality indicator", "W13", "to be read on the radiograph", "not asked", "Annex B"),
+    )
+    listed, fine, idle = told_apart(rules)
+    assert [r.rule for r in listed] == ["legs", "density", "image quality indicator"]
+    assert [r.rule for r in fine] == ["clamp"]
+    assert [r.rule for r in idle] == ["geometric unsharpness"]
+
+
+def test_source_on_its_way_has_its_table(plan: Plan) -> None:
+    """A source in a guide tube: every place with dose, highest rate and what is above its rate limit."""
+    w = next(w for w in plan.welds if w.weld == "W-03")
+    assert w.shielding
+    order = Order.from_json(plan.order)
+    peaks = [3e-6 / 3600, 9e-6 / 3600]
+    places = tuple(
+        Derived(
+            p.name,
+            1e-6,
+            "Sv",
+            inputs=(Derived("largest one way", 2e-7, "Sv"), Derived("highest dose rate on the way", peak, "Sv/s")),
+        )
+        for p, peak in zip(order.places[:2], peaks, strict=True)
+    )  # fmt: skip
+    figure = Derived("transit_dose", 1e-6, "Sv", inputs=(*places, Derived("speed", 0.75, "m/s")))
+    guided = replace(w, shielding=replace(w.shielding, derived=(*w.shielding.derived, figure)))
+    changed = replace(plan, welds=(guided,))
+    transit = back(changed, "W-03")["transit"]
+    assert [r["place"] for r in transit["rows"]] == [p.name for p in order.places[:2]]
+    assert [r["peak"] for r in transit["rows"]] == ["3 µSv/h", "9 µSv/h"]
+    assert [r["above"] for r in transit["rows"]] == [False, True]  # both have 7.5 uSv/h
+    words = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(_pdf(changed, "W-03"))).pages)
+    assert "Source on its way" in words and "nobody stands there" in words
+    assert back(plan, "W-03")["transit"]["rows"] == []
+
+
+def test_the_layers_are_on_paper(plan: Plan) -> None:
+    pages = PdfReader(io.BytesIO(_pdf(plan, "W-03"))).pages
+    assert len(pages) == 2
+    assert "Layers of the wrap" in pages[1].extract_text()
+
+
+def _pdf(plan: Plan, weld: str) -> bytes:
+    return pdf.render(next(s for s in compose(plan) if s.file == f"{weld}.pdf"))
