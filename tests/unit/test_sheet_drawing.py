@@ -252,3 +252,27 @@ def test_extreme_set_ups_find_a_scale(od: float, clock: float) -> None:
         drawing = setup_drawing(subject, width_mm=122.0, height_mm=166.0)
         assert drawing.scale <= 50
         assert drawing.stated in drawing.svg
+
+
+def test_a_long_sleeve_is_cut_so_that_a_strapped_head_is_drawn_large(order: Order) -> None:
+    w = plan_factory.weld_plan(order, "W-03", "strap", 4)
+    drawing = _draw(order, w)
+    assert w.chosen and w.shielding
+    built = build_scene(order, order.weld("W-03"), w.chosen, w.chosen.shots[0], w.shielding.fitting)
+    sleeve = built.wrap.layers[0].along_m
+    told = [" ".join(p.lines) for p in drawing.labels if "wrap" in p.lines[0]]
+    assert told == [f"wrap, {w.shielding.fitting.layers} layers, {sleeve * 1000:.0f} mm long"]
+    widest = max(_wide(p) for p in _paths(drawing.svg, "cut head"))
+    assert widest > 12.0  # mm of paper
+    assert len(_paths(drawing.svg, "break")) == 2
+
+
+@pytest.mark.parametrize(("weld", "arrangement", "shots"), ARRANGED)
+def test_the_title_of_a_view_lies_clear_of_the_labels(
+    order: Order, weld: str, arrangement: str, shots: int
+) -> None:
+    drawing = _draw(order, plan_factory.weld_plan(order, weld, arrangement, shots))
+    root = ET.fromstring(drawing.svg)
+    titles = [t for t in root.iter(f"{SVG}text") if t.get("class") == "caption"]
+    side = float(next(t for t in titles if (t.text or "").startswith("Side")).get("y", "nan"))
+    assert all(side <= p.box[1] for p in drawing.labels)

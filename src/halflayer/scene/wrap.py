@@ -184,7 +184,11 @@ def sleeve_with_hood(
         least_pieces=widest.beside + 1,
         outline=(
             f"sleeve round the pipe over the film, {widest.along_m * 1000:.0f} mm long ({widest.beside} wide)"
-            + (f", outer layers down to {laid[-1].along_m * 1000:.0f} mm" if laid[-1] != widest else "")
+            + (
+                f", outer layers down to {laid[-1].along_m * 1000:.0f} mm"
+                if laid[-1].beside != widest.beside
+                else ""
+            )
             + ", and a hood over the head"
         ),
         pieces_beside=widest.beside,

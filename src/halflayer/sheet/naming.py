@@ -6,7 +6,7 @@ from halflayer.scene.solids import HalfSpace, Solid
 from halflayer.sheet import hatch, section
 from halflayer.sheet.elevation import BACKGROUND_M, Elevation
 from halflayer.sheet.labels import Point
-from halflayer.sheet.subject import Subject
+from halflayer.sheet.subject import Subject, sleeve_cut
 
 
 def count(n: int, what: str, many: str | None = None) -> str:
@@ -18,6 +18,8 @@ def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple
     """Labels of the side elevation with their anchors on paper [mm], each thing once."""
     names = _names(s)
     w = e.window
+    if sleeve_cut(s, w) is not None:  # no dimension line can say it
+        names["wrap"] += f", {s.show.drawn(s.built.wrap.layers[0].along_m)} long"
     out: list[tuple[str, Point]] = [(f"source, {_nuclide(s)}", e.spot(s.built.source_at))]
     done: set[str] = set()
     for solid in s.scene.solids:
@@ -83,7 +85,7 @@ def _anchor(solid: Solid, e: Elevation) -> Point | None:
     if not ys:
         return None
     low, high = min(ys), max(ys)
-    shares = (0.35,) if isinstance(solid, HalfSpace) else (0.5, 0.93, 0.97, 0.03, 0.25, 0.75)
+    shares = (0.35,) if isinstance(solid, HalfSpace) else (0.5, 0.93, 0.97, 0.03, 0.985, 0.015, 0.25, 0.75)
     if solid.name.startswith("end cover"):
         shares = (0.9,)
     for share in shares:

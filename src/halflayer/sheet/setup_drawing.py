@@ -146,14 +146,14 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
     words = named(s, side, skip=skip)
     # Beside the elevation; where there are too many, on above it before going on below, where dimensions stand.
     need = len(words) * LABEL_MM * 1.6
-    low = max(0.5, min(side.top_mm - 1.0, side.top_mm + side.height_mm + 1.0 - need))
+    low = max(CAPTION_MM - 1.0, min(side.top_mm - 1.0, side.top_mm + side.height_mm + 1.0 - need))
     high = max(side.top_mm + side.height_mm + 1.0, low + need)
     placed = labels.column(
         words, x=0.0, width=RAIL_MM, low=low, high=min(high, place.label_foot), size_mm=LABEL_MM
     )
     labels.draw(canvas, placed)
     clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical)
-    _captions(canvas, side, end, s)
+    _captions(canvas, side, end, s, top_mm=min([side.top_mm, *(p.box[1] + 1.2 for p in placed)]))
     bar = height_mm - FOOT_MM + 2.0
     canvas.text((0.3, bar + 2.2), f"scale 1 : {side.scale:g}", size_mm=3.9, bold=True, kind="scale")
     dims.scale_bar(
@@ -228,7 +228,8 @@ def _beyond(s: Subject, side: Elevation) -> tuple[str, ...]:
 def _breaks(canvas: Canvas, side: Elevation, s: Subject) -> None:
     """Break marks where the pipe goes on beyond the drawing."""
     ends = pipe_span(s.weld)
-    w, r = side.window, s.weld.pipe.od / 2
+    w = side.window
+    r = max(s.weld.pipe.od / 2, subject.sleeve_cut(s, w) or 0.0)
     lo, hi = (w.y0, w.y1) if s.vertical else (w.x0, w.x1)
     inset = 0.8 * side.scale / 1000
     for goes_on, x in ((ends[0] < lo, lo + inset), (ends[1] > hi, hi - inset)):
@@ -255,7 +256,8 @@ def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> 
         )
 
 
-def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> None:
+def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject, *, top_mm: float) -> None:
+    """What either elevation shows; that of the side above everything of it, its labels too, from `top_mm` up."""
     first = "Side: section through pipe axis and source"
     if s.vertical:
         first = "Side: section through pipe axis and source, pipe upright"
@@ -269,7 +271,7 @@ def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> No
     wide = text_width(first, CAPTION_TYPE_MM), text_width(second, CAPTION_TYPE_MM)
     right = max(0.0, min(end.left_mm, canvas.width_mm - wide[1]))
     left = max(0.0, min(side.left_mm, canvas.width_mm - wide[0]))
-    y = side.top_mm - 2.4, end.top_mm - 2.4
+    y = top_mm - 2.4, end.top_mm - 2.4
     if abs(y[0] - y[1]) < CAPTION_TYPE_MM and left + wide[0] + 3 > right:
         left = right - wide[0] - 3
         if left < RAIL_MM:  # no room in one row

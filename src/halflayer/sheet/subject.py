@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
-from halflayer.order.equipment import ON_A_STAND
+from halflayer.order.equipment import ON_A_STAND, STRAPPED
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
@@ -19,6 +19,7 @@ from halflayer.sheet.section import View
 from halflayer.shielding.result import Fitting
 from halflayer.technique.result import Candidate
 
+LONG_SLEEVE = 1.3  # times the rest of a strapped set-up: longer ones are cut, our choice
 PAD_M = 0.012  # room round the set-up inside the window
 NOT_SET_UP = ("floor", "contents", "insulation", "pipe", "pipe end", "weld cap", "weld root")
 
@@ -108,12 +109,12 @@ def film_points(s: Subject, view: View) -> list[Vec3]:
     return [f.at(0.0, f.length_m * (i / steps - 0.5)) for i in range(steps + 1)]
 
 
-def _extent(s: Subject, view: View) -> Window:
-    """Window that just holds the set-up in a view."""
+def _extent(s: Subject, view: View, *, skip: tuple[str, ...] = ()) -> Window:
+    """Window that just holds the set-up in a view, but for the solids named in `skip`."""
     r = outside_radius(s.weld)
     points = [view.flat(s.built.source_at)]
     for n, solid in enumerate(s.scene.solids):
-        if s.is_set_up(solid.name) and (found := s.outline(n, view)):
+        if solid.name not in skip and s.is_set_up(solid.name) and (found := s.outline(n, view)):
             points += found[0]
     points += [view.flat(p) for p in film_points(s, view)]
     points += [(-r, -r), (r, r)] if view == s.end else [view.flat(s.at(0.0, r)), view.flat(s.at(0.0, -r))]
@@ -127,6 +128,8 @@ def windows(s: Subject) -> tuple[Window, Window]:
     beyond = max(0.045, 0.35 * outside_radius(s.weld))
     low, high = pipe_span(s.weld)
     lo, hi = (side.y0, side.y1) if s.vertical else (side.x0, side.x1)
+    if s.candidate.arrangement in STRAPPED:
+        lo, hi = _without_ends(s, lo, hi)
     # Past a pipe's end there is nothing but the cover over it.
     lo = min(max(lo - beyond, low - 0.02), lo - PAD_M)
     hi = max(min(hi + beyond, high + 0.02), hi + PAD_M)
@@ -143,6 +146,23 @@ def windows(s: Subject) -> tuple[Window, Window]:
     return Window(lo, y0, hi, y1), Window(end.x0 - PAD_M, y0, end.x1 + PAD_M, y1)
 
 
+def _without_ends(s: Subject, lo: float, hi: float) -> tuple[float, float]:
+    """The run of a strapped set-up that is drawn: a long sleeve is cut on both sides of the head, to a larger scale."""
+    core = _extent(s, s.side, skip=("wrap",))
+    a, b = (core.y0, core.y1) if s.vertical else (core.x0, core.x1)
+    return (max(lo, a), min(hi, b)) if hi - lo > LONG_SLEEVE * (b - a) else (lo, hi)
+
+
+def sleeve_cut(s: Subject, window: Window) -> float | None:
+    """Outer radius of a sleeve that goes on beyond the side elevation [m]; None where all of it is seen."""
+    found = _across(s, "wrap", s.side) if s.candidate.arrangement in STRAPPED else None
+    if found is None:
+        return None
+    x0, y0, x1, y1 = found
+    over = (y0 < window.y0 or y1 > window.y1) if s.vertical else (x0 < window.x0 or x1 > window.x1)
+    return max(abs(x0), abs(x1)) if over and s.vertical else max(abs(y0), abs(y1)) if over else None
+
+
 def floor_near(s: Subject, y0: float, y1: float) -> bool:
     """True when the floor is so near below a window that it is worth drawing."""
     gap = y0 + s.weld.height_m
@@ -150,12 +170,14 @@ def floor_near(s: Subject, y0: float, y1: float) -> bool:
 
 
 def _across(s: Subject, name: str, view: View) -> tuple[float, float, float, float] | None:
-    """Bounds of a solid in a view: x0, y0, x1, y1."""
+    """Bounds of all solids of a name in a view: x0, y0, x1, y1."""
+    xs: list[float] = []
+    ys: list[float] = []
     for n, solid in enumerate(s.scene.solids):
         if solid.name == name and (found := s.outline(n, view)):
-            xs, ys = [p[0] for p in found[0]], [p[1] for p in found[0]]
-            return min(xs), min(ys), max(xs), max(ys)
-    return None
+            xs += [p[0] for p in found[0]]
+            ys += [p[1] for p in found[0]]
+    return (min(xs), min(ys), max(xs), max(ys)) if xs else None
 
 
 def axial_spans(s: Subject) -> list[Span]:
@@ -171,7 +193,7 @@ def axial_spans(s: Subject) -> list[Span]:
         out.append((0.0, g.axial_offset_m, length(abs(g.axial_offset_m)), level))
     for name in ("stop",) if s.candidate.arrangement in ON_A_STAND else ("wrap",):
         found = _across(s, name, s.side)
-        if found:
+        if found and not (name == "wrap" and sleeve_cut(s, windows(s)[0]) is not None):
             a, b = (found[1], found[3]) if s.vertical else (found[0], found[2])
             out.append((a, b, length(b - a), level + 1 if out else 0))
     return out
