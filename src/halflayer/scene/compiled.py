@@ -37,6 +37,7 @@ KERNEL_SOURCES = (
     "transport/source.py",
     "transport/stakes.py",
     "transport/straight.py",
+    "transport/voxels.py",
     "transport/history.py",
     "transport/run_cpu.py",
     "transport/run_cuda.py",

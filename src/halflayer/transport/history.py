@@ -15,6 +15,7 @@ from halflayer.transport.interactions import (
     k_line,
     node,
     process_at,
+    ray_at,
     rayleigh,
     turn,
 )
@@ -37,6 +38,7 @@ from halflayer.transport.score import collide, cross
 from halflayer.transport.source import aim, leak, square
 from halflayer.transport.stakes import CHILD, cell_of, keep_for_later, note, so_far
 from halflayer.transport.straight import forward_of_source, straight_leakage
+from halflayer.transport.voxels import track
 
 _CHANNEL = c.DRAW_CHANNEL
 _COS = c.DRAW_COS
@@ -124,6 +126,9 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
                     rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, i, f, weight, solid
                 )
             seen = lay_out(tables.grid, scene.material, targets.worth, s.end, s.solid, s.tau, m, i, f)
+            if tally.grid[0] > 0.0 and todo == _FLY and (collision > 0 or not point):
+                dose = weight * ray_at(tables, i, f, 1)
+                track(tally.grid, tally.voxels, dose, x, y, z, dx, dy, dz, s.end, s.tau, seen)
             gas = 0
             if todo == _FLY:
                 gas = thin.plan(

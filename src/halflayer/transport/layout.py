@@ -103,6 +103,8 @@ class Tally(NamedTuple):
         (-1: gas seen from a flight), weight, mean relative score that it brought straight
     stack (ENTRY STACK,), keys (STACK,): photons that wait, and their random states
     pending (6 P,): places of gas on the flight under way, see `thin.plan`
+    grid (GRID_COLUMNS,): the voxels asked for, see `voxels`; its first number is 0 where there are none
+    voxels: dose sums of the voxels, x fastest
     """
 
     columns: Any
@@ -119,3 +121,5 @@ class Tally(NamedTuple):
     stack: Any
     keys: Any
     pending: Any
+    grid: Any
+    voxels: Any

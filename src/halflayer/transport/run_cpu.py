@@ -116,4 +116,6 @@ def new_tally(prepared: Prepared) -> Tally:
         stack=np.zeros(ENTRY * STACK),
         keys=np.zeros(STACK, dtype=np.uint64),
         pending=np.zeros(6 * points),
+        grid=np.zeros(1),
+        voxels=np.zeros(1),
     )

@@ -62,9 +62,10 @@ def _groups(
     cut = 4 * entries + 4
     # What only the pilot writes stands for nothing here: rules.learn is 0.
     none = idle[:, t]
+    none[0] = 0.0  # no voxels either
     tally = Tally(
         columns, scores[:, t], spectrum[:, t], counts[:, t], history[:, t], group[:, t], none, none, none, none, none,
-        stack[:, t], keys[:, t], pending[:, t],
+        stack[:, t], keys[:, t], pending[:, t], none, none,
     )  # fmt: skip
     s = Scratch(numbers[:, t], integers[:, t], numbers[entries + cut :, t], integers[2 * cut :, t], tau[:, t])
     for g in range(first + t, first + groups, threads):
