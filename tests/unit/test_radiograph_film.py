@@ -35,6 +35,16 @@ def test_the_grain_of_a_class_is_that_of_its_aperture() -> None:
     assert float(response.grain(fog, GRAIN_APERTURE_M2)) == 0.0
 
 
+def test_the_gradient_runs_out_towards_base_and_fog() -> None:
+    response = film_response(film(film_class="C5"), energy_keV=300.0)
+    fog = response.curve.base_fog
+    assert response.gradient(fog) == 0.0
+    assert response.gradient(0.4999) == pytest.approx(response.gradient(0.5001), rel=2e-3)
+    # in the foot of the curve density is proportional to exposure, so the gradient to net density
+    assert response.gradient(fog + 0.02) == pytest.approx(math.log(10.0) * 0.02, rel=0.02)
+    assert response.gradient(6.0) == response.gradient(4.5)
+
+
 def test_the_grain_in_an_image_is_that_of_the_class() -> None:
     made = set_up(seconds=300.0, spots=4)
     pixels = frame(made.built.film, pixel_m=5e-5, width_m=0.01, length_m=0.01)

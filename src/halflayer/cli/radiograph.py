@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from halflayer.order.models import Order
     from halflayer.order.weld import Weld
     from halflayer.radiograph.result import Radiograph, Readings, Verdict
+    from halflayer.radiograph.setting import Indicator
+    from halflayer.radiograph.visible import Seen
     from halflayer.scene.build import Built
     from halflayer.technique.result import Candidate
 
@@ -62,6 +64,13 @@ class Pixel(click.ParamType):
     "--seed", type=SEED, default=1, show_default=True, help="Random seed; the same one, the same image."
 )
 @click.option("--walls", is_flag=True, help="Read the wall from both edges of the pipe's image (flat film).")
+@click.option(
+    "--indicator",
+    type=click.Choice(["wires", "holes", "both"]),
+    default="wires",
+    show_default=True,
+    help="Lay wires, the plates with holes that the code takes in their place, or both.",
+)
 @progress_option
 @json_option
 def command(
@@ -72,6 +81,7 @@ def command(
     pixel: float,
     seed: int,
     walls: bool,
+    indicator: Indicator,
     progress: bool | None,
     as_json: bool,
 ) -> int:
@@ -96,7 +106,7 @@ def command(
         if found is None:
             return _none(weld, reasons, out, as_json)
         line("image", 0.5)
-        made = _predicted(work, work.weld(weld), found, exposure, pixel, seed, walls)
+        made = _predicted(work, work.weld(weld), found, exposure, pixel, seed, walls, indicator)
         line("files", 0.9)
         data = radiograph_data(made)
         _write(made, work.weld(weld), data, out)
@@ -136,6 +146,7 @@ def _predicted(
     pixel_m: float,
     seed: int,
     walls: bool = False,
+    indicator: Indicator = "wires",
 ) -> Radiograph:
     from halflayer.base.errors import InputError, OutOfRange, Problem
     from halflayer.radiograph.predict import predict
@@ -160,6 +171,7 @@ def _predicted(
             pixel_m=pixel_m,
             seed=seed,
             walls=walls,
+            indicator=indicator,
             second=second.detector if (second := times.shots[exposure - 1].second) else None,
             all_built=built,
             times=times.shots,
@@ -282,20 +294,8 @@ def _lines(made: Radiograph, out: Path) -> list[str]:
         f"unsharpness {v.unsharpness_m * 1e3:.2f} mm geometric, {v.inherent_unsharpness_m * 1e3:.2f} mm of the "
         "detector"
     )
-    rows = [
-        (
-            s.name + (" required" if s.name == v.required else ""),
-            f"{s.size_m * 1e3:g} mm",
-            f"{s.contrast:.4f}",
-            f"{s.contrast_to_noise:.1f}",
-            f"{s.chance:.0%}",
-            "seen" if s.visible else "not seen",
-        )
-        for s in v.wires
-    ]
-    if rows:
-        titles = ("wire", "diameter", "contrast", "to noise", "chance", "")
-        lines += ["", *aligned(titles, rows, right=(1, 2, 3, 4))]
+    lines += _details("wire", v.wires, v.required)
+    lines += _details("hole", v.holes, v.required_hole)
     if made.walls:
         read = [
             (
@@ -323,6 +323,25 @@ def _lines(made: Radiograph, out: Path) -> list[str]:
         "",
         f"{size} in {made.seconds:.1f} s: {out}/image.png, image.tif, image.dcm, {others}radiograph.json",
     ]
+
+
+def _details(kind: str, found: tuple[Seen, ...], required: str | None) -> list[str]:
+    """A table of wires or holes."""
+    from halflayer.cli.table import aligned
+
+    rows = [
+        (
+            s.name + (" required" if s.name == required else ""),
+            f"{s.size_m * 1e3:g} mm",
+            f"{s.contrast:.4f}",
+            f"{s.contrast_to_noise:.1f}",
+            f"{s.chance:.0%}",
+            "seen" if s.visible else "not seen",
+        )
+        for s in found
+    ]
+    titles = (kind, "diameter", "contrast", "to noise", "chance", "")
+    return ["", *aligned(titles, rows, right=(1, 2, 3, 4))] if rows else []
 
 
 def _readings(v: Verdict, r: Readings) -> list[str]:

@@ -111,7 +111,41 @@ def wire_set(required: str) -> dict[str, float]:
     return {f"wire {n}": held[n][0] for n in numbers}
 
 
-def wires(order: Order, weld: Weld, built: Built, asked: Iqi | None, *, clock_rad: float) -> tuple[Wire, ...]:
+@dataclass(frozen=True)
+class Side:
+    """The side of the pipe on which an indicator lies: clock of its middle, radius of what it lies on, which way up.
+
+    `outwards` is 1 on the outside of the pipe and -1 in its bore; `room_m` is what a film close by leaves above it.
+    """
+
+    clock_rad: float
+    radius_m: float
+    outwards: float
+    room_m: float = math.inf
+
+
+def side_of(weld: Weld, built: Built, *, source_side: bool, source_clock_rad: float) -> Side:
+    """Where an indicator on the source's or the film's side lies, on the wall beside the weld.
+
+    A source in the bore has its side there; so has a film in it.
+    """
+    film = built.film
+    film_clock = math.atan2(-film.centre[1], film.centre[2])
+    inside = math.hypot(built.source_at[1], built.source_at[2]) < weld.pipe.bore / 2
+    if film.radius_m is not None and not film.hollow:  # the film lies in the bore
+        inside = not source_side
+    elif not source_side:
+        inside = False
+    if inside:
+        return Side(film_clock, weld.pipe.bore / 2, -1.0)
+    radius = outside_radius(weld)
+    if source_side:
+        return Side(source_clock_rad, radius, 1.0)
+    near = film.radius_m is not None and film.hollow
+    return Side(film_clock, radius, 1.0, film.radius_m - radius if near and film.radius_m else math.inf)
+
+
+def wires(order: Order, weld: Weld, asked: Iqi | None, side: Side) -> tuple[Wire, ...]:
     """The set of wires that the technique asks for, along the pipe across the weld, its middle at a clock angle.
 
     The wires of the set lie 5 mm apart round the pipe, thickest first. On a pipe too small for
@@ -122,9 +156,9 @@ def wires(order: Order, weld: Weld, built: Built, asked: Iqi | None, *, clock_ra
     table = wire_set(asked.required)
     names = list(table)
     steel = order_material(order, weld.pipe.material)
-    radius = outside_radius(weld) + (weld.cap.height_m if weld.insulation is None else 0.0)
-    if built.film.radius_m is not None:  # between pipe and film at most
-        radius = min(radius, built.film.radius_m - table[names[0]])
+    bead = weld.cap.root_m if side.outwards < 0.0 else weld.cap.height_m
+    lift = min(bead if weld.insulation is None else 0.0, max(side.room_m - table[names[0]], 0.0))
+    radius = side.radius_m + side.outwards * lift
     pitch = WIRE_PITCH_M / radius
     while len(names) > 1 and (len(names) - 1) / 2 * pitch > math.radians(60.0):
         # drop the end that is farther from the required wire
@@ -137,8 +171,8 @@ def wires(order: Order, weld: Weld, built: Built, asked: Iqi | None, *, clock_ra
         Wire(
             name,
             table[name],
-            clock_rad + (n - middle) * pitch,
-            radius + table[name] / 2,
+            side.clock_rad + (n - middle) * pitch,
+            radius + side.outwards * table[name] / 2,
             length,
             steel,
         )
@@ -163,9 +197,14 @@ def wire_solids(found: Sequence[Wire]) -> list[Solid]:
 
 
 def image_scene(
-    order: Order, weld: Weld, built: Built, found: Sequence[Wire] = (), flaws: Sequence[Solid] = ()
+    order: Order,
+    weld: Weld,
+    built: Built,
+    found: Sequence[Wire] = (),
+    flaws: Sequence[Solid] = (),
+    plates: Sequence[Solid] = (),
 ) -> Scene:
-    """What an image is made of: the pipe with a smooth weld, what is clamped to it, flaws and wires."""
+    """What an image is made of: the pipe with a smooth weld, what is clamped to it, flaws, wires and plates."""
     own = {s.name for s in pipework(order, weld)}
     kept = [s for s in built.scene.solids if s.name in own or s.name.split(" ")[0] in BESIDE]
-    return replace(built.scene, solids=(*smooth(kept, weld), *flaws, *wire_solids(found)))
+    return replace(built.scene, solids=(*smooth(kept, weld), *flaws, *wire_solids(found), *plates))

@@ -170,17 +170,10 @@ def verdict_json(v: Verdict) -> dict[str, Any]:
         "snr_n": r.snr_n if digital and r else None,
         "films": [_film(f) for f in v.films],
         "double": _film(v.double) if v.double else None,
-        "wires": [
-            {
-                "designation": s.name,
-                "diameter_mm": s.size_m * 1e3,
-                "contrast": _n(s.contrast),
-                "contrast_to_noise": _n(s.contrast_to_noise),
-                "visible": s.visible,
-                "chance": _n(s.chance),
-            }
-            for s in v.wires
-        ],
+        "wires": [_detail(s) for s in v.wires],
+        "holes": [_detail(s) for s in v.holes],
+        "required_hole": v.required_hole,
+        "smallest_hole": v.smallest_hole,
         "smallest_visible": v.smallest_visible,
         "required": v.required,
         "ok": v.ok,
@@ -217,6 +210,17 @@ def map_json(found: WeldMap) -> dict[str, Any]:
             for a, length in found.coverage.uncovered
         ],
         "step_deg": math.degrees(found.coverage.step_rad),
+    }
+
+
+def _detail(s: Seen) -> dict[str, Any]:
+    return {
+        "designation": s.name,
+        "diameter_mm": s.size_m * 1e3,
+        "contrast": _n(s.contrast),
+        "contrast_to_noise": _n(s.contrast_to_noise),
+        "visible": s.visible,
+        "chance": _n(s.chance),
     }
 
 

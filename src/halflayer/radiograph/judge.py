@@ -10,16 +10,17 @@ import numpy as np
 from halflayer.base.result import Finding
 from halflayer.exposure.paths import film_hit, is_double_image
 from halflayer.radiograph import holder
+from halflayer.radiograph.details import better
 from halflayer.radiograph.digital import DigitalResponse
 from halflayer.radiograph.lines import mean_energy_keV
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.response import FilmResponse, film_response
 from halflayer.radiograph.result import FilmReadings, Readings, Verdict
 from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.seen_holes import seen_holes
 from halflayer.radiograph.setting import (
     Setting,
     film_of,
-    films_of,
     geometric_unsharpness_m,
     judged,
     weld_index,
@@ -57,7 +58,9 @@ def verdict(
         ratio = float(scattered[at] / made.kerma[at])
         sigma = field.sigma_Gy / float(made.kerma[at])
     wires = seen_wires(made, field)
-    required = made.candidate.iqi.required if made.candidate.iqi else None
+    holes = seen_holes(made, field)
+    asked_hole = made.plates.required if made.plates else None
+    required = made.candidate.iqi.required if made.candidate.iqi and made.wires else None
     best = smallest(wires)
     opening = opening_m(made)
     found = [
@@ -66,6 +69,7 @@ def verdict(
         *(_pair(made, films) if densities else ()),
         *_opening(made, opening),
         *_wires(made, field, wires, required),
+        *_holes(made, holes, wires),
     ]
     return Verdict(
         readings=readings,
@@ -83,6 +87,9 @@ def verdict(
         findings=tuple(found),
         films=films,
         double=holder.viewed_double(films),
+        holes=holes,
+        required_hole=asked_hole,
+        smallest_hole=smallest(holes),
     )
 
 
@@ -110,22 +117,9 @@ def seen_wires(made: Setting, field: ScatterField) -> tuple[Seen, ...]:
     if made.partner_response is None:
         return first
     second = on(made.partner_response)
-    return tuple(_better(made, a, b, w) for a, b, w in zip(first, second, where, strict=True))
-
-
-def _better(made: Setting, one: Seen, other: Seen, scattered: float) -> Seen:
-    """A detail on the film of the holder that shows it best, of those that are in range there."""
-    here = np.array([[one.u_m, one.v_m]])
-    at = made.decays * (at_places(replace(made.optics, scene=made.bare), here) + scattered)
-    c = made.candidate
-    inside = [
-        seen
-        for seen, (_, response) in zip((one, other), films_of(made), strict=True)
-        if c.density_min - holder.TOLERANCE
-        <= float(response.density(at)[0])
-        <= c.density_max + holder.TOLERANCE
-    ]
-    return max(inside or (one, other), key=lambda s: s.contrast_to_noise)
+    places = np.array([(w.u_m, w.v_m) for w in first]).reshape(-1, 2)
+    kerma = made.decays * (at_places(replace(made.optics, scene=made.bare), places) + np.array(where))
+    return tuple(better(made, a, b, float(k)) for a, b, k in zip(first, second, kerma, strict=True))
 
 
 def _readings(made: Setting, scattered: np.ndarray, at: int | None) -> Readings | None:
@@ -303,6 +297,24 @@ def _wires(
         f"{ROSE:.0f} are asked for (chance {mine.chance:.0%})."
     )
     return [Finding("stop", text, source=criterion(made), relax=_changes(made, field, required))]
+
+
+def _holes(made: Setting, holes: tuple[Seen, ...], wires: tuple[Seen, ...]) -> list[Finding]:
+    """The required hole; it stops a film only where no wire shows what it asks in its place."""
+    laid = made.plates
+    if laid is None:
+        return []
+    mine = next((h for h in holes if h.name == laid.required), None)
+    if mine is None or mine.visible:
+        return []
+    required = made.candidate.iqi.required if made.candidate.iqi else None
+    by_wire = any(w.visible for w in wires if w.name == required)
+    text = (
+        f"Hole {laid.required} ({laid.name}) is expected not to be seen: {mine.contrast_to_noise:.1f} times the "
+        f"noise, {ROSE:.0f} are asked for (chance {mine.chance:.0%})."
+    )
+    relax = ("a larger distance", "a finer film", "a longer exposure", "wires in its place")
+    return [Finding("warn" if by_wire else "stop", text, f"{criterion(made)}; asked: {laid.source}", relax)]
 
 
 def _changes(made: Setting, field: ScatterField, required: str) -> tuple[str, ...]:

@@ -24,7 +24,8 @@ FOUR_PI = 4.0 * math.pi
 class View(NamedTuple):
     """One exposure as the kernels see it.
 
-    film (14,): FLAT or CURVED, centre (3), along (3), across (3), normal (3) towards the source, radius [m]
+    film (14,): FLAT or CURVED, centre (3), along (3), across (3), normal (3) towards the source, radius [m],
+        negative for a film that bulges towards the source
     gate (11,): OPEN, CONE or RECTANGLE, distance of the aperture from the source [m], tangents of the half
         angles along and across, source centre (3), aim (3), distance between points of the source [m]
     axis (3,): unit vector of the aperture's long side

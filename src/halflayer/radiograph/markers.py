@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 Image = NDArray[np.float32]
 LEAD_M = 0.0015  # thickness of the letters (common practice, no source)
 TALL_M, SMALL_M = 0.0075, 0.0045  # heights of letters (common practice, no source)
+WIDE_SHARE = 0.75  # width of a letter of the type over its height
 EDGE_M, BESIDE_M = 0.004, 0.004  # from the sheet's edge, and beside the weld's image (our choice)
 
 
@@ -79,11 +80,13 @@ def usual_letters(
     half_v_m: float,
     radius_m: float | None,
     clock_rad: float,
+    kept_free: tuple[float, float, float, float] | None = None,
 ) -> tuple[Letters, ...]:
     """What crews lay beside the weld: its number and the exposure on one side, the order on the other.
 
     `image_u_m` are the ends of the weld's image along the pipe, `half_v_m` how far it is lit to either side. On
-    a bent film a tape counts centimetres round the pipe clockwise from clock 0.
+    a bent film a tape counts centimetres round the pipe clockwise from clock 0. `kept_free`: no letters over this
+    part of the film (u from and to, v from and to), where an indicator lies.
     """
     u_low, u_high = float(pixels.u_m[0]), float(pixels.u_m[-1])
     below, above = image_u_m[1], image_u_m[0]
@@ -96,6 +99,8 @@ def usual_letters(
         Letters(exposure, row, aside, tall),
         Letters(order, other, 0.0 if radius_m is None else -aside, 0.65 * tall),
     ]
+    if kept_free is not None:
+        found = [_aside(one, kept_free) for one in found]
     if radius_m is not None:
         step = 0.01
         turn = max(1, round(2.0 * math.pi * radius_m / step))
@@ -108,3 +113,13 @@ def usual_letters(
                 continue
             found.append(Letters(str(n % turn), place, n * step - start, SMALL_M))
     return tuple(found)
+
+
+def _aside(one: Letters, free: tuple[float, float, float, float]) -> Letters:
+    """A text moved along the columns until it stands clear of a part of the film."""
+    half = 0.5 * WIDE_SHARE * one.height_m * len(one.text) + BESIDE_M / 2
+    u0, u1, v0, v1 = free
+    beside = one.u_m + one.height_m < u0 or one.u_m - one.height_m > u1
+    if beside or one.v_m + half < v0 or one.v_m - half > v1:
+        return one
+    return replace(one, v_m=v1 + half if one.v_m > (v0 + v1) / 2 else v0 - half)

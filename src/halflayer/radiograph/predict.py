@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.result import Finding
+from halflayer.exposure.paths import film_hit
 from halflayer.exposure.result import ShotTime
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -17,6 +18,7 @@ from halflayer.physics import photons
 from halflayer.physics.materials import material
 from halflayer.radiograph import flaws, judge, markers, surface, tangential
 from halflayer.radiograph.digital import DigitalResponse
+from halflayer.radiograph.plates import outlines
 from halflayer.radiograph.project import Frame, frame, primary, rod_points, shared
 from halflayer.radiograph.response import FilmResponse, blurred, mapped, normal_noise
 from halflayer.radiograph.result import Radiograph, Technique, WeldMap
@@ -24,6 +26,7 @@ from halflayer.radiograph.scatter import ScatterField
 from halflayer.radiograph.seen_flaws import seen_flaws
 from halflayer.radiograph.setting import (
     LAID,
+    Indicator,
     Setting,
     alike,
     by_exposure,
@@ -68,6 +71,7 @@ def predict(
     letters: bool = True,
     rough: bool = True,
     second: str | None = None,
+    indicator: Indicator = "wires",
     all_built: Sequence[Built] = (),
     times: Sequence[ShotTime] = (),
 ) -> Radiograph:
@@ -76,7 +80,8 @@ def predict(
     `built` is the scene of that shot; `rough` gives the bead ripples that a picture needs, invented from the
     seed, which no reading of the verdict uses. The same seed gives the same image.
     With `walls` the pipe's wall is read from both edges of its image (flat films under the pipe). `second`: the
-    id of a second film in the holder. With the scenes and times of all exposures the weld is unrolled as well.
+    id of a second film in the holder. `indicator`: wires, an indicator of plates with holes, or both. With the
+    scenes and times of all exposures the weld is unrolled as well.
     Raises: OutOfRange for pixels or images that cannot be; KeyError for ids that are not in the order.
     """
     began = time.perf_counter()
@@ -90,6 +95,7 @@ def predict(
         seconds=seconds,
         spots=JUDGE_SPOTS,
         second=second,
+        indicator=indicator,
     )
     pixels = frame(built.film, pixel_m=pixel_m, width_m=width_m, length_m=length_m)
     field = by_monte_carlo(made, pixels, seed=seed)
@@ -228,10 +234,10 @@ def reading_image(
 
 
 def marked_points(made: Setting) -> list[Vec3]:
-    """Points on what is small: wires, and the solids of flaws."""
-    out: list[Vec3] = []
+    """Points on what is small: wires, plates with their holes, and the solids of flaws."""
+    out: list[Vec3] = outlines(made.plates) if made.plates else []
     for s in made.scene.solids:
-        if s.name.startswith((*LAID, "flaw ")):
+        if s.name.startswith(("wire ", "flaw ")):
             if isinstance(s, Tube):
                 out += rod_points(s.centre, s.axis, s.length_m)
             elif isinstance(s, Sphere):
@@ -283,7 +289,17 @@ def _letters(made: Setting, pixels: Frame, shot: int) -> tuple[markers.Letters, 
         half_v_m=half,
         radius_m=film.radius_m,
         clock_rad=made.shot.detector_clock_rad,
+        kept_free=_under_plates(made),
     )
+
+
+def _under_plates(made: Setting) -> tuple[float, float, float, float] | None:
+    """Part of the film in the shadow of an indicator of plates: u from and to, v from and to [m]."""
+    points = outlines(made.plates) if made.plates else []
+    hits = [film_hit(made.built.film, made.built.source_at, p) for p in points]
+    u = [h[0] for h in hits if h is not None]
+    v = [h[1] for h in hits if h is not None]
+    return (min(u), max(u), min(v), max(v)) if u else None
 
 
 def technique_of(made: Setting, shot: int, *, seconds: float, activity_Bq: float) -> Technique:

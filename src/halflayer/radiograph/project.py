@@ -240,5 +240,6 @@ def _surface(optics: Optics) -> FilmSurface:
         normal=(f[10], f[11], f[12]),
         width_m=0.0,
         length_m=0.0,
-        radius_m=f[13] if curved else None,
+        radius_m=abs(f[13]) if curved else None,
+        hollow=f[13] >= 0.0,
     )

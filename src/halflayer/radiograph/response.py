@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.data import load
-from halflayer.exposure.film import LN10, FilmCurve, film_curve
+from halflayer.exposure.film import DENSITY_MAX, DENSITY_MIN, LN10, FilmCurve, film_curve
 from halflayer.order.equipment import Film
 from halflayer.radiograph import kernels
 from halflayer.radiograph.project import shared
@@ -79,8 +79,11 @@ class FilmResponse:
         return self.grain_at_2 * np.sqrt(net / 2.0) * math.sqrt(GRAIN_APERTURE_M2 / area_m2)
 
     def gradient(self, density: float) -> float:
-        """dD / dlog10 K, held at the ends of the curve's range."""
-        return self.curve.gradient(min(max(density, 0.5), 4.5))
+        """dD/dlog10 K: by the curve, on to nothing at base and fog, held beyond the dark end of its range."""
+        net = max(density - self.curve.base_fog, 0.0)
+        if density < DENSITY_MIN:
+            return LN10 * net / (1.0 + self.curve.a * net + self.curve.b * net * net)
+        return self.curve.gradient(min(density, DENSITY_MAX))
 
     def signal(self, kerma_Gy: float, relative: float) -> float:
         """Density difference for a small relative difference of kerma at a kerma: G / ln 10 times it."""

@@ -86,6 +86,9 @@ class Verdict:
     findings: tuple[Finding, ...]
     films: tuple[FilmReadings, ...] = ()  # of a holder with two films: each alone
     double: FilmReadings | None = None  # and both on top of each other
+    holes: tuple[Seen, ...] = ()  # of a step-hole or hole-type indicator, where one is laid
+    required_hole: str | None = None
+    smallest_hole: str | None = None
 
 
 @dataclass(frozen=True)

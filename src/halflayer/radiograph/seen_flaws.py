@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from halflayer.physics import photons
 from halflayer.radiograph import surface
+from halflayer.radiograph.details import Detail, look_at, magnification
 from halflayer.radiograph.flaws import (
     Placed,
     dented,
@@ -18,17 +19,15 @@ from halflayer.radiograph.flaws import (
     placed,
     reach_m,
 )
-from halflayer.radiograph.project import at_places
 from halflayer.radiograph.scatter import ScatterField
 from halflayer.radiograph.setting import Setting
 from halflayer.radiograph.view import Optics
-from halflayer.radiograph.visible import WIRE_SEEN_M, Seen, against_noise, seen, sharp_view, spread
+from halflayer.radiograph.visible import WIRE_SEEN_M, Seen, seen
 from halflayer.scene.trace import materials_of
 
 Array = NDArray[np.float64]
 
 SAMPLES = 41  # our choice: places to either direction over the image of a flaw
-LEAST_STEP_M = 1.5e-5
 
 
 def seen_flaws(made: Setting, field: ScatterField) -> tuple[Seen, ...]:
@@ -64,42 +63,12 @@ def _seen(
     place: tuple[float, float],
     bare: Optics,
 ) -> Seen:
-    film = made.built.film
-    start = np.asarray(made.built.source_at)
-    to_object = float(np.linalg.norm(np.asarray(one.at) - start))
-    large = float(np.linalg.norm(np.asarray(film.at(*place)) - start)) / to_object
+    large = magnification(made, one.at, place)
     spot = float(np.ptp(made.optics.view.spots[:, :3], axis=0).max())
     margin = spot * (large - 1.0) + 1.2 * made.response.unsharpness_m + 2e-4
-    half = [min(s, WIRE_SEEN_M / 2) * large + margin for s in sizes]
-    du, dv = (max(2.0 * h / (SAMPLES - 1), LEAST_STEP_M) for h in half)
-    u = place[0] + du * (np.arange(SAMPLES) - SAMPLES // 2)
-    v = place[1] + dv * (np.arange(SAMPLES) - SAMPLES // 2)
-    places = np.column_stack([np.repeat(u, SAMPLES), np.tile(v, SAMPLES)])
-    without = at_places(bare, places).reshape(SAMPLES, SAMPLES)
-    changed = _with(made, one)
-    with_flaw = at_places(changed, places).reshape(SAMPLES, SAMPLES)
-    scattered = float(field.at(np.array([place[0]]), np.array([place[1]]))[0, 0])
-    middle = float(without[SAMPLES // 2, SAMPLES // 2])
-    if not middle > 0.0:
-        return seen(one.label, _size(one), 0.0, 0.0, place)
-    unsharp = made.response.unsharpness_m
-
-    def image(with_: Array, without_: Array, more: float) -> Array:
-        relative = (with_ - without_) / (without_ + more)
-        rows = np.array([spread(r, dv, unsharp) for r in relative])
-        return np.array([spread(c, du, unsharp) for c in rows.T]).T
-
-    kerma = (middle + scattered) * made.decays
-    signal = made.response.signal(kerma, 1.0) * image(with_flaw, without, scattered)
-    wanted = signal
-    sharp = sharp_view(changed, magnification=large, unsharpness_m=unsharp)
-    if sharp is not changed:
-        below = sharp_view(bare, magnification=large, unsharpness_m=unsharp)
-        shape = (SAMPLES, SAMPLES)
-        wanted = image(at_places(sharp, places).reshape(shape), at_places(below, places).reshape(shape), 0.0)
-    ratio = against_noise(signal, wanted, du * dv, made.response.noise(kerma, 1.0))
-    contrast = float(np.max(np.abs(signal)))
-    return seen(one.label, _size(one), contrast, ratio, place, least=made.response.least_contrast)
+    along, across = (min(s, WIRE_SEEN_M / 2) * large + margin for s in sizes)
+    detail = Detail(one.label, _size(one), one.at, place, (along, across))
+    return look_at(made, field, detail, bare=bare, changed=_with(made, one), samples=SAMPLES)
 
 
 def _with(made: Setting, one: Placed) -> Optics:

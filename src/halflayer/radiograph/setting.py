@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,23 +17,26 @@ from halflayer.order.equipment import Film, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import photons
-from halflayer.radiograph import bodies, flaws, scatter
-from halflayer.radiograph.bodies import Wire
+from halflayer.radiograph import bodies, flaws, plates, scatter
+from halflayer.radiograph.bodies import Side, Wire
 from halflayer.radiograph.digital import DigitalResponse, digital_response
 from halflayer.radiograph.lines import mean_energy_keV
+from halflayer.radiograph.plates import Plates
 from halflayer.radiograph.project import Frame, at_places
 from halflayer.radiograph.response import FilmResponse, film_response
 from halflayer.radiograph.scatter import ScatterField
 from halflayer.radiograph.surface import Surfaces
 from halflayer.radiograph.view import Optics, optics
 from halflayer.scene.build import Built
-from halflayer.scene.frame import Vec3
+from halflayer.scene.frame import Vec3, about_x
 from halflayer.scene.matter import order_material
 from halflayer.scene.solids import Scene
 from halflayer.technique.result import Candidate, Shot
 
 Array = NDArray[np.float64]
+Indicator = Literal["wires", "holes", "both"]
 LAID = ("wire ", "plate ", "hole ")  # what is laid on the pipe to be seen, by the first word of its name
+ASIDE_M = 0.012  # our choice: from the outermost wire to the middle of a plate beside it
 ALIKE = 1e-3  # exposures whose primary agrees so far differ by a turn only (as in exposure.rates)
 MOST_FALL = -1.5  # our choice: scatter does not fall faster over an image than to a fifth
 
@@ -63,6 +67,7 @@ class Setting:
     decays: float
     partner: Film | None = None
     partner_response: FilmResponse | None = None
+    plates: Plates | None = None
 
     def with_surfaces(self, surfaces: Surfaces, spots: int) -> Optics:
         """The view of the same scene with other surfaces and another number of points of the spot."""
@@ -96,8 +101,9 @@ def setting(
     seconds: float,
     spots: int,
     second: str | None = None,
+    indicator: Indicator = "wires",
 ) -> Setting:
-    """Set up one exposure; `second` is the id of a second film in the holder.
+    """Set up one exposure; `second` is the id of a second film in the holder, `indicator` what is laid to be seen.
 
     Raises: KeyError for ids that are not in the order.
     """
@@ -106,17 +112,17 @@ def setting(
     partner = {d.id: d for d in order.detectors}[second] if second is not None else None
     points = paths.film_points(weld, candidate, shot, built)
     asked = candidate.iqi
-    source_side = asked is not None and asked.position == "source side"
-    wires = bodies.wires(
-        order,
+    side = bodies.side_of(
         weld,
         built,
-        asked,
-        clock_rad=shot.source_clock_rad
-        if source_side
-        else math.atan2(-built.film.centre[1], built.film.centre[2]),
+        source_side=asked is not None and asked.position == "source side",
+        source_clock_rad=shot.source_clock_rad,
     )
-    scene = bodies.image_scene(order, weld, built, wires, flaws.flaw_solids(order, weld))
+    wires = bodies.wires(order, weld, asked, side) if indicator != "holes" else ()
+    laid = _plates(order, weld, candidate, built, side, wires) if indicator != "wires" else None
+    scene = bodies.image_scene(
+        order, weld, built, wires, flaws.flaw_solids(order, weld), laid.solids if laid else ()
+    )
     judged_scene = _without(scene, "flaw ")
     bare = _without(judged_scene, *LAID)
     view = optics(
@@ -152,7 +158,47 @@ def setting(
         activity_Bq * seconds,
         partner,
         film_response(partner, energy_keV=energy) if partner else None,
+        laid,
     )
+
+
+def _plates(
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    built: Built,
+    side: Side,
+    wires: tuple[Wire, ...],
+) -> Plates | None:
+    """The indicator of plates where most of its holes are on the film: beside the weld on either side of it, with
+    wires beyond their ends or beside them round the pipe.
+    """
+    ways: list[tuple[Side, float]] = [(side, wires[0].length_m / 2 if wires else 0.0)]
+    if wires:
+        reach = max(abs(w.clock_rad - side.clock_rad) for w in wires) + ASIDE_M / side.radius_m
+        ways += [(replace(side, clock_rad=side.clock_rad + s * reach), 0.0) for s in (1.0, -1.0)]
+    tries = [
+        plates.plates(order, weld, candidate, place, beyond_m=beyond, direction=direction)
+        for place, beyond in ways
+        for direction in (1.0, -1.0)
+    ]
+
+    film, source_at = built.film, built.source_at
+    weld_at = [
+        paths.film_hit(film, source_at, about_x((0.0, 0.0, weld.pipe.od / 2), place.clock_rad + turn))
+        for place, _ in ways
+        for turn in (0.0, math.pi)
+    ]
+
+    def shown(n: int) -> tuple[int, int, float]:
+        """Holes on the film, the earlier way, and how far the nearest of them stays from the images of the weld."""
+        laid = tries[n]
+        hits = [paths.film_hit(film, source_at, h.at) for h in (laid.holes if laid else ())]
+        on = [h for h in hits if h and abs(h[0]) <= film.width_m / 2 and abs(h[1]) <= film.length_m / 2]
+        clear = [abs(h[0] - w[0]) for h in on for w in weld_at if w is not None]
+        return len(on), -(n // 2), min(clear, default=0.0)
+
+    return tries[max(range(len(tries)), key=shown)]
 
 
 def _without(scene: Scene, *prefix: str) -> Scene:

@@ -37,9 +37,10 @@ class Optics:
 
 
 def film_array(film: FilmSurface) -> Array:
-    """The film's frame for the kernels, (14,)."""
+    """The film's frame for the kernels, (14,); the radius is negative for a film that bulges towards the source."""
     kind = FLAT if film.kind == "flat" else CURVED
-    return np.array([kind, *film.centre, *film.along, *film.across, *film.normal, film.radius_m or 0.0])
+    radius = (film.radius_m or 0.0) * (1.0 if film.hollow else -1.0)
+    return np.array([kind, *film.centre, *film.along, *film.across, *film.normal, radius])
 
 
 def gate_array(built: Built, *, pitch_m: float) -> tuple[Array, Array]:

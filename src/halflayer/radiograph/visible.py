@@ -217,8 +217,8 @@ def wires_seen(
         step = float(t[1] - t[0])
         relative = (without - with_wire) / (without + float(scattered))
         # small differences: proportional
-        signal = response.signal(kerma, 1.0) * _held(relative, step, response.unsharpness_m)
-        wanted = _held(sharp, step, response.unsharpness_m)
+        signal = response.signal(kerma, 1.0) * held(relative, step, response.unsharpness_m)
+        wanted = held(sharp, step, response.unsharpness_m)
         # over one square metre: the noise falls with the root of the area
         ratio = against_noise(signal, wanted, step * WIRE_SEEN_M, response.noise(kerma, 1.0))
         contrast = float(np.max(np.abs(signal)))
@@ -228,7 +228,7 @@ def wires_seen(
     return tuple(out)
 
 
-def _held(profile: Array, step_m: float, unsharpness_m: float) -> Array:
+def held(profile: Array, step_m: float, unsharpness_m: float) -> Array:
     """A profile blurred by the detector's own unsharpness, its end values going on beyond its ends."""
     pad = math.ceil(4.0 * unsharpness_m * SIGMA_OF_UNSHARPNESS / step_m) + 1
     return spread(np.pad(profile, pad, mode="edge"), step_m, unsharpness_m)[pad:-pad]

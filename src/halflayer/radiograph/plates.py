@@ -1,0 +1,265 @@
+"""Step-hole and hole-type indicators: plates with holes beside the weld, as solids, and which hole is asked."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from halflayer.data import load
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.physics.materials import Material
+from halflayer.radiograph.bodies import Side
+from halflayer.radiograph.project import rod_points
+from halflayer.scene.frame import Vec3
+from halflayer.scene.matter import order_material
+from halflayer.scene.pipework import X
+from halflayer.scene.solids import Box, Solid, Tube
+from halflayer.technique import asme_v_art2_2007 as asme
+from halflayer.technique import iqi as wire_names
+from halflayer.technique.result import Candidate, Iqi
+from halflayer.technique.rules import in_band, tidy_mm
+
+# Step-hole plates, ISO 19232-2 (from memory, unverified): six neighbouring steps, each as thick as its hole is wide;
+# first number of the plate, its width and the length of a step [m]. Two holes in steps under 0.8 mm.
+STEP_PLATES = {1: (0.010, 0.005), 5: (0.010, 0.005), 9: (0.012, 0.007), 13: (0.020, 0.015)}
+STEPS, TWO_UNDER_M = 6, 0.0008
+# Hole-type plates, ASTM E1025 (from memory, unverified): largest designation, length and width [m].
+PLAQUES = ((50, 0.0381, 0.0127), (160, 0.0572, 0.0254), (math.inf, 0.0635, 0.0381))
+HOLES_OF_PLAQUE = ("4T", "1T", "2T")  # along the plate, evenly (our choice of places)
+BESIDE_M = 0.003  # our choice: from the foot of the cap, or from the end of the wires, to the plate
+RIM_M = 3e-4  # our choice: points along a rim lie so close
+IMAGES = {
+    "source side": {True: "double wall double image", False: "single wall"},
+    "film side": {True: "", False: "double wall"},
+}
+
+
+@dataclass(frozen=True)
+class Hole:
+    """One hole through a plate: its middle, the way through it, and what it is called."""
+
+    designation: str
+    diameter_m: float
+    depth_m: float
+    at: Vec3
+    through: Vec3
+
+
+@dataclass(frozen=True)
+class Plates:
+    """An indicator of plates: its name, the hole asked, its solids and its holes, thickest plate last."""
+
+    name: str
+    required: str
+    solids: tuple[Solid, ...]
+    holes: tuple[Hole, ...]
+    source: str
+
+
+def step_holes() -> dict[str, float]:
+    """Diameter of the holes [m] by designation, ISO 19232-2; the step is as thick.
+
+    >>> round(step_holes()["H6"] * 1e3, 3)
+    0.4
+    """
+    return {
+        str(r["designation"]): float(r["hole_mm"]) / 1e3 for r in load.table("iso19232_2_step_holes").rows()
+    }
+
+
+def plate_with(number: int) -> int:
+    """First number of the step-hole plate in whose middle a hole stands best, the finer of two alike (our choice).
+
+    >>> plate_with(3), plate_with(6), plate_with(8), plate_with(18)
+    (1, 5, 5, 13)
+    """
+    holding = [first for first in STEP_PLATES if first <= number < first + STEPS]
+    return min(holding, key=lambda first: (abs(number - (first + (STEPS - 1) / 2)), first))
+
+
+def required_hole(order: Order, candidate: Candidate) -> tuple[str, str] | None:
+    """Hole that the code asks in place of the wire, and its source; None where it has none for this technique.
+
+    ISO 17636: the step-hole table of the same arrangement, side and class, with as many numbers of relief as the
+    wire has. ASME V: the 2T hole that Table T-276 sets beside the wire.
+    """
+    asked = candidate.iqi
+    if asked is None:
+        return None
+    if asked.required.startswith("W"):
+        return _by_iso(order.test_class, candidate, asked)
+    for other in asked.equivalents:
+        if other.startswith("hole "):
+            return other.removeprefix("hole "), "ASME V Article 2 (2007) Table T-276"
+    return None
+
+
+def _by_iso(test_class: str | None, candidate: Candidate, asked: Iqi) -> tuple[str, str] | None:
+    image = IMAGES[asked.position][candidate.technique.startswith("DWDI")]
+    found: dict[str, str] = {}
+    table = ""
+    for row in load.table("iso17636_1_2013_iqi").rows():
+        if (
+            row["image"] == image
+            and row["iqi_side"] == asked.position
+            and row["class"] == (test_class or "A")
+            and in_band(
+                tidy_mm(candidate.geometry.iqi_thickness_m),
+                above=float(row["above_mm"]),
+                up_to=float(row["up_to_mm"]),
+            )
+        ):
+            found[str(row["iqi_type"])] = str(row["required"])
+            table = str(row["table"]) if row["iqi_type"] == "step/hole" else table
+    if "step/hole" not in found:
+        return None
+    relief = 0
+    if "wire" in found:
+        relief = max(wire_names.wire_number(found["wire"]) - wire_names.wire_number(asked.required), 0)
+    number = min(int(found["step/hole"].removeprefix("H")) + relief, 18)
+    return f"H{number}", f"ISO 17636-1:2013 Table {table} (from memory, unverified)"
+
+
+def plates(
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    side: Side,
+    *,
+    beyond_m: float = 0.0,
+    direction: float = 1.0,
+) -> Plates | None:
+    """The indicator of plates on the wall beside the weld, its row of holes along the pipe; None without a row.
+
+    `beyond_m`: it begins beyond so far from the weld's middle where wires lie there; `direction` along the pipe.
+    """
+    asked = required_hole(order, candidate)
+    if asked is None:
+        return None
+    name, source = asked
+    steel = order_material(order, weld.pipe.material)
+    air = order_material(order, "air" if side.outwards > 0.0 else weld.contents.material)
+    start = max(weld.cap.width_m / 2, beyond_m) + BESIDE_M
+    if name.startswith("H"):
+        return _stepped(name, source, side, start, direction, steel, air)
+    return _plaque(name, source, side, start, direction, steel, air)
+
+
+def _stepped(
+    name: str, source: str, side: Side, start: float, direction: float, steel: Material, air: Material
+) -> Plates:
+    """Six steps, the thinnest next to the weld (our choice)."""
+    table = step_holes()
+    first = plate_with(int(name.removeprefix("H")))
+    width, length = STEP_PLATES[first]
+    solids: list[Solid] = []
+    holes: list[Hole] = []
+    for n in range(STEPS):
+        size = table[f"H{first + n}"]
+        x = direction * (start + (n + 0.5) * length)
+        solids.append(_plate(f"plate H{first + n}", side, x, length, width, size, steel))
+        places = (-width / 4, width / 4) if size < TWO_UNDER_M else (0.0,)
+        holes += [
+            _hole(f"H{first + n}", side, x, aside, width, diameter=size, depth=size) for aside in places
+        ]
+    return Plates(f"step-hole plate H{first}", name, _drilled(solids, holes, air), tuple(holes), source)
+
+
+def _plaque(
+    name: str, source: str, side: Side, start: float, direction: float, steel: Material, air: Material
+) -> Plates:
+    """One plate of a thickness with its three holes."""
+    number = int(name.split("-")[0])
+    sizes = asme.holes()[number]
+    thick = sizes["thickness"]
+    length, width = next((long, wide) for most, long, wide in PLAQUES if number <= most)
+    solids: list[Solid] = [
+        _plate(f"plate {number}", side, direction * (start + length / 2), length, width, thick, steel)
+    ]
+    holes = [
+        _hole(
+            f"{number}-{hole}",
+            side,
+            direction * (start + length * (n + 1) / (len(HOLES_OF_PLAQUE) + 1)),
+            0.0,
+            width,
+            diameter=sizes[hole],
+            depth=thick,
+        )
+        for n, hole in enumerate(HOLES_OF_PLAQUE)
+        if not math.isnan(sizes[hole])
+    ]
+    return Plates(f"hole-type plate {number}", name, _drilled(solids, holes, air), tuple(holes), source)
+
+
+def outlines(found: Plates) -> list[Vec3]:
+    """Points on the edges of the plates and the rims of the holes, where an image must be looked at closely."""
+    out: list[Vec3] = []
+    for solid in found.solids:
+        if isinstance(solid, Box):
+            (long, w, _), (ax, ay, _) = solid.size, solid.axes
+            for a, b, axis, length in (
+                (0.0, w / 2, ax, long),
+                (0.0, -w / 2, ax, long),
+                (long / 2, 0.0, ay, w),
+                (-long / 2, 0.0, ay, w),
+            ):
+                c = solid.centre
+                out += rod_points((c[0] + a, c[1] + b * ay[1], c[2] + b * ay[2]), axis, length)
+        elif isinstance(solid, Tube):
+            turn = (-solid.axis[2], solid.axis[1])  # at right angles to the axis, across the pipe
+            count = max(8, math.ceil(2.0 * math.pi * solid.outer_radius_m / RIM_M))
+            for n in range(count):
+                p = solid.outer_radius_m * math.cos(2.0 * math.pi * n / count)
+                q = solid.outer_radius_m * math.sin(2.0 * math.pi * n / count)
+                c = solid.centre
+                out.append((c[0] + p, c[1] + q * turn[0], c[2] + q * turn[1]))
+    return out
+
+
+def _frame(side: Side) -> tuple[Vec3, Vec3]:
+    """Unit vectors away from what the plate lies on, and round the pipe."""
+    s, c = math.sin(side.clock_rad), math.cos(side.clock_rad)
+    return (0.0, -s * side.outwards, c * side.outwards), (0.0, -c, -s)
+
+
+def _point(side: Side, x: float, aside: float, above: float) -> Vec3:
+    up, round_ = _frame(side)
+    foot = side.radius_m * side.outwards + above
+    return (x, round_[1] * aside + up[1] * foot, round_[2] * aside + up[2] * foot)
+
+
+def _plate(
+    name: str, side: Side, x: float, length: float, width: float, thick: float, steel: Material
+) -> Box:
+    up, round_ = _frame(side)
+    return Box(
+        name,
+        _point(side, x, 0.0, _lift(side, width) + thick / 2),
+        (length, width, thick),
+        steel,
+        (X, round_, up),
+    )
+
+
+def _hole(
+    name: str, side: Side, x: float, aside: float, width: float, *, diameter: float, depth: float
+) -> Hole:
+    at = _point(side, x, aside, _lift(side, width) + depth / 2)
+    return Hole(name, diameter, depth, at, _frame(side)[0])
+
+
+def _lift(side: Side, width: float) -> float:
+    """How far the middle of a flat plate is off the wall: in the bore it stands on its edges, by the sagitta."""
+    if side.outwards > 0.0:
+        return 0.0
+    return side.radius_m - math.sqrt(max(side.radius_m**2 - (width / 2) ** 2, 0.0))
+
+
+def _drilled(solids: list[Solid], holes: list[Hole], air: Material) -> tuple[Solid, ...]:
+    """The plates with their holes painted over them."""
+    rods = [
+        Tube(f"hole {h.designation}", h.at, h.through, h.diameter_m / 2, None, h.depth_m, air) for h in holes
+    ]
+    return (*solids, *rods)
