@@ -1,6 +1,6 @@
 """Closed deep shields: value, spread over seeds and figure of merit behind 40 and 60 mm of lead, 400 keV.
 
-    python benchmarks/deep_shields.py [--out FILE.json] [--peer] [--quick]
+    python benchmarks/deep_shields.py [--out FILE.json] [--peer] [--quick] [--kerma FILE]
 
 A point source in the centre of a sphere shell, inner radius 5 cm, one point at 1 m, vacuum around. Figure of merit:
 1 / (relative sigma^2 x processor seconds), the pilot's work included; processor seconds are those of all threads
@@ -73,11 +73,16 @@ def ours(wall_mm: float, *, seed: int, **budget: Any) -> dict[str, Any]:
     }
 
 
+def coefficients() -> list[list[float]]:
+    """Photon energy [keV] and mu_en/rho of air [cm2/g], for programs that score air kerma themselves."""
+    e = np.geomspace(15.0, 1.02 * ENERGY_KEV, 500)
+    coefficient = dosimetry.air_kerma_per_fluence(e) / (e * 1.602176634e-16) * 10.0
+    return [[float(a), float(b)] for a, b in zip(e, coefficient, strict=True)]
+
+
 def peer(wall_mm: int, shells: int, histories: int, seed: int) -> dict[str, Any]:
     import peer_library
 
-    e = np.geomspace(15.0, 1.02 * ENERGY_KEV, 500)
-    coefficient = dosimetry.air_kerma_per_fluence(e) / (e * 1.602176634e-16) * 10.0
     found = peer_library.run(
         {
             "kind": "shell",
@@ -88,7 +93,7 @@ def peer(wall_mm: int, shells: int, histories: int, seed: int) -> dict[str, Any]
             "fractions": {82: 1.0},
             "lines": [[ENERGY_KEV, 1.0]],
             "cut_keV": 20.0,
-            "kerma": [[float(a), float(b)] for a, b in zip(e, coefficient, strict=True)],
+            "kerma": coefficients(),
             "histories": histories,
             "seed": seed,
         }
@@ -135,7 +140,11 @@ def main() -> None:
     ask.add_argument("--out", type=Path)
     ask.add_argument("--peer", action="store_true")
     ask.add_argument("--quick", action="store_true", help="five seeds only")
+    ask.add_argument("--kerma", type=Path, help="write the table that peers/shell_goupil.py takes, and end")
     asked = ask.parse_args()
+    if asked.kerma:
+        asked.kerma.write_text("".join(f"{e:.8g} {c:.8g}\n" for e, c in coefficients()))
+        return
     out: dict[str, Any] = {"date": date.today().isoformat(), "shells": []}
     for wall in WALLS_MM:
         row = measure(wall, 5 if asked.quick else SEEDS)
