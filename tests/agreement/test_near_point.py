@@ -77,6 +77,6 @@ def test_the_two_runs_are_not_the_same(fields):
 @pytest.mark.slow
 @pytest.mark.parametrize("place", PLACES)
 def test_half_the_ball_gives_the_same(fields, place):
-    """Our choice: 0.2 %; 1 % within the ball's reach of a beam's edge in open air (measured there: 0.5 %)."""
+    """Our choice: 0.2 %; 0.6 % within the ball's reach of a beam's edge in open air (measured there: 0.52, 0.49 %)."""
     whole, half = (f[place].air_kerma_rate_Gy_s for f in fields)
-    assert whole == pytest.approx(half, rel=0.01 if place in AT_THE_EDGE else 0.002)
+    assert whole == pytest.approx(half, rel=0.006 if place in AT_THE_EDGE else 0.002)
