@@ -126,8 +126,8 @@ def measure(names: list[str]) -> None:
         for r in MEASURES[name]():
             rows.append(r)
             print(name, r["group"], r["case"], f"{r['found'] / r['reference'] - 1:+.2%}", flush=True)
-        data = machine() | {"rows": rows}
-        (CHECKS / f"{name}.json").write_text(json.dumps(data, indent=1) + "\n")
+            data = machine() | {"rows": rows}
+            (CHECKS / f"{name}.json").write_text(json.dumps(data, indent=1) + "\n")
 
 
 def take(name: str, file: Path) -> None:
@@ -195,7 +195,7 @@ HEAD = (
 )
 
 
-def comparisons() -> Iterator[str]:
+def comparisons(pictures: dict[str, str]) -> Iterator[str]:
     """The section on the general-purpose library: stored cases, and those run beside ours."""
     stored, there = load("reference"), load("beside")
     lines, plots = [], []
@@ -226,11 +226,11 @@ def comparisons() -> Iterator[str]:
             yield f"Measured {on(data)}."
     yield ""
     for name, svg, label in plots:
-        (PICTURES / name).write_text(svg)
+        pictures[name] = svg
         yield f"![Ratio of our result to the library's, {label}](pictures/{name})\n"
 
 
-def build_up_factors() -> Iterator[str]:
+def build_up_factors(pictures: dict[str, str]) -> Iterator[str]:
     data = load("build-up")
     if data is None:
         return
@@ -247,13 +247,13 @@ def build_up_factors() -> Iterator[str]:
         "\nmedians are held (to 5 %). K X-rays and annihilation photons are in ours and not in all of theirs."
         f"\nMeasured {on(data)}.\n"
     )
-    (PICTURES / "check-build-up.svg").write_text(
-        ratio_plot("Build-up factors: ours over the printed ones", points(data["rows"]))
+    pictures["check-build-up.svg"] = ratio_plot(
+        "Build-up factors: ours over the printed ones", points(data["rows"])
     )
     yield "![Ratio of build-up factors to printed ones](pictures/check-build-up.svg)\n"
 
 
-def spread() -> Iterator[str]:
+def spread(pictures: dict[str, str]) -> Iterator[str]:
     data = load("deep-shields")
     if data is None:
         return
@@ -278,25 +278,32 @@ def spread() -> Iterator[str]:
             Point(f"seed {i + 1}", r["value"] / long, r["sigma_rel"] * r["value"] / long, None)
             for i, r in enumerate(s["runs"])
         ]
-        (PICTURES / name).write_text(
-            ratio_plot(f"{s['wall_mm']} mm of lead: each seed over the long run", marks)
-        )
+        pictures[name] = ratio_plot(f"{s['wall_mm']} mm of lead: each seed over the long run", marks)
     yield f"\nMeasured {on(data)}.\n"
     for s in data["shells"]:
         yield f"![Runs over the long run, {s['wall_mm']} mm of lead](pictures/check-seeds-{s['wall_mm']}mm.svg)\n"
 
 
-def section() -> str:
-    """What stands between the marks of the page; writes the pictures."""
-    PICTURES.mkdir(exist_ok=True)
-    parts = [BEGIN, "", *comparisons(), *build_up_factors(), *spread(), END]
-    return "\n".join(parts)
+def section() -> tuple[str, dict[str, str]]:
+    """What stands between the marks of the page, and the pictures by file name."""
+    pictures: dict[str, str] = {}
+    parts = [BEGIN, "", *comparisons(pictures), *build_up_factors(pictures), *spread(pictures), END]
+    return "\n".join(parts), pictures
+
+
+def whole(page: str) -> tuple[str, dict[str, str]]:
+    """The page with its section written anew, and the pictures."""
+    text, pictures = section()
+    before, rest = page.split(BEGIN, 1)
+    return before + text + rest.split(END, 1)[1], pictures
 
 
 def write() -> None:
-    text = PAGE.read_text()
-    before, rest = text.split(BEGIN, 1)
-    PAGE.write_text(before + section() + rest.split(END, 1)[1])
+    page, pictures = whole(PAGE.read_text())
+    PAGE.write_text(page)
+    PICTURES.mkdir(exist_ok=True)
+    for name, svg in pictures.items():
+        (PICTURES / name).write_text(svg)
 
 
 def main(words: list[str]) -> int:
