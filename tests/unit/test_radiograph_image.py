@@ -67,8 +67,12 @@ def test_the_spot_fills_its_cylinder_evenly(count: int) -> None:
     assert abs(np.corrcoef(along, np.cos(turn))[0, 1]) < 0.3
 
 
-@pytest.mark.parametrize("arrangement", ["over", "lean-out", "strap", "bore"])
-def test_the_image_is_what_every_pixel_traced_alone_gives(arrangement: str) -> None:
+@pytest.mark.parametrize(
+    ("arrangement", "pixel_m"),
+    [("over", 2e-4), ("lean-out", 2e-4), ("strap", 2e-4), ("bore", 2e-4), ("over", 6e-5), ("lean-out", 6e-5),
+     ("strap", 6e-5), ("bore", 6e-5)],
+)  # fmt: skip
+def test_the_image_is_what_every_pixel_traced_alone_gives(arrangement: str, pixel_m: float) -> None:
     offset = 0.09 if arrangement == "lean-out" else 0.0
     od = 0.0603 if arrangement in ("over", "lean-out") else 0.1683
     aperture = "a40" if arrangement == "strap" else "a15"
@@ -76,16 +80,20 @@ def test_the_image_is_what_every_pixel_traced_alone_gives(arrangement: str) -> N
     made = set_up(
         order(od_m=od), arrangement, offset_m=offset, aperture=aperture, standoff_m=standoff, spots=10
     )
-    pixels = frame(made.built.film, pixel_m=2e-4, width_m=0.012, length_m=0.09)
+    pixels = frame(made.built.film, pixel_m=pixel_m, width_m=0.012, length_m=0.09)
     image = primary(made.optics, pixels, marked=marked_points(made))
-    rows, columns = np.arange(0, pixels.rows, 3), np.arange(0, pixels.columns, 2)
+    step = 1 if pixel_m > 1e-4 else 3  # nodes twice as far apart are taken for small pixels
+    rows, columns = np.arange(0, pixels.rows, 3 * step), np.arange(0, pixels.columns, 2 * step)
     at = np.array([(pixels.u_m[i], pixels.v_m[j]) for i in rows for j in columns])
     alone = at_places(made.optics, at).reshape(len(rows), len(columns))
     seen = image[np.ix_(rows, columns)]
     lit = alone > 1e-6 * alone.max()
-    # An eighth of the bend that sends a cell to be traced is 0.2 %; rounding to 32 bits beside it.
-    assert np.max(np.abs(seen[lit] / alone[lit] - 1.0)) < 0.006
-    assert np.mean(np.abs(seen[lit] / alone[lit] - 1.0)) < 0.001
+    # An eighth of the bend that sends a cell to be traced is 0.2 %; at single places on an edge that falls between
+    # nodes up to a half of it (0.75 %); rounding to 32 bits beside it.
+    off = np.abs(seen[lit] / alone[lit] - 1.0)
+    assert np.max(off) < (0.006 if pixel_m > 1e-4 else 0.0095)
+    assert np.percentile(off, 99.5) < 0.006
+    assert np.mean(off) < 0.001
 
 
 def test_a_wire_stands_in_the_image() -> None:
@@ -124,9 +132,11 @@ def test_line_groups_are_the_lines(nuclide: str) -> None:
     steel, water = material("steel"), material("water")
     middle = np.array([0.012, 0.0])
     groups = line_groups((steel, water), lines, middle)
-    assert len(groups.weight) <= 6
+    assert len(groups.weight) <= 8
     many = line_groups((steel, water), lines, middle, groups=400)
-    for t, w, most in ((0.012, 0.0, 1e-6), (0.003, 0.0, 0.02), (0.024, 0.0, 0.01), (0.012, 0.03, 0.01)):
+    # half a per cent from a quarter to twice the metal; Yb-169 behind thick metal takes more groups than are had
+    near = 0.005 if nuclide != "Yb-169" else 0.02
+    for t, w, most in ((0.012, 0.0, 1e-6), (0.003, 0.0, near), (0.024, 0.0, near), (0.012, 0.03, 0.01)):
         way = np.array([t, w])
         coarse = float(groups.weight @ np.exp(-(way @ groups.mu_per_m)))
         fine = float(many.weight @ np.exp(-(way @ many.mu_per_m)))

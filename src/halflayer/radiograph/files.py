@@ -78,12 +78,12 @@ def write_png(radiograph: Radiograph, path: Path) -> None:
     path.write_bytes(png_bytes(to_look_at(radiograph)))
 
 
-def png_bytes(picture: NDArray[np.uint8]) -> bytes:
-    """A grey picture as PNG."""
+def png_bytes(picture: NDArray[np.uint8], *, small: bool = True) -> bytes:
+    """A grey picture as PNG; `small` takes the time to find the shortest file."""
     from PIL import Image as Picture
 
     out = io.BytesIO()
-    Picture.fromarray(picture).save(out, format="PNG", optimize=True)
+    Picture.fromarray(picture).save(out, format="PNG", optimize=small)
     return out.getvalue()
 
 

@@ -14,7 +14,7 @@ from halflayer.radiograph.details import better
 from halflayer.radiograph.digital import DigitalResponse
 from halflayer.radiograph.lines import mean_energy_keV
 from halflayer.radiograph.project import at_places
-from halflayer.radiograph.response import FilmResponse, film_response
+from halflayer.radiograph.response import film_response
 from halflayer.radiograph.result import FilmReadings, Readings, Verdict
 from halflayer.radiograph.scatter import ScatterField
 from halflayer.radiograph.seen_holes import seen_holes
@@ -44,8 +44,7 @@ def verdict(
     made: Setting, field: ScatterField, flaws: tuple[Seen, ...] = (), *, densities: bool = True
 ) -> Verdict:
     """Judge one exposure with its scattered field; `densities`: state those that cannot be read as findings."""
-    places = [(p.u_m, p.v_m) for p in made.points]
-    scattered = np.array([float(field.at(np.array([u]), np.array([v]))[0, 0]) for u, v in places])
+    scattered = field.at_points(np.array([(p.u_m, p.v_m) for p in made.points]).reshape(-1, 2))
     at = weld_index(made)
     readings = _readings(made, scattered, at)
     films: tuple[FilmReadings, ...] = ()
@@ -95,30 +94,26 @@ def verdict(
 
 def seen_wires(made: Setting, field: ScatterField) -> tuple[Seen, ...]:
     """How well each wire of the indicator is seen."""
-    where = []
-    for w in made.wires:
-        hit = film_hit(made.built.film, made.built.source_at, about_x((0.0, 0.0, w.radius_m), w.clock_rad))
-        u, v = hit or (0.0, 0.0)
-        where.append(float(field.at(np.array([u]), np.array([v]))[0, 0]))
-
-    def on(response: FilmResponse | DigitalResponse) -> tuple[Seen, ...]:
-        return wires_seen(
-            made.wires,
-            made.optics,
-            made.bare,
-            made.built,
-            cap_width_m=made.weld.cap.width_m,
-            response=response,
-            exposure=made.decays,
-            scattered_at=np.array(where),
-        )
-
-    first = on(made.response)
-    if made.partner_response is None:
+    hits = (
+        film_hit(made.built.film, made.built.source_at, about_x((0.0, 0.0, w.radius_m), w.clock_rad))
+        for w in made.wires
+    )
+    where = field.at_points(np.array([h or (0.0, 0.0) for h in hits]).reshape(-1, 2))
+    first, *more = wires_seen(
+        made.wires,
+        made.optics,
+        made.bare,
+        made.built,
+        cap_width_m=made.weld.cap.width_m,
+        responses=[made.response, *((made.partner_response,) if made.partner_response else ())],
+        exposure=made.decays,
+        scattered_at=where,
+    )
+    if not more:
         return first
-    second = on(made.partner_response)
+    (second,) = more
     places = np.array([(w.u_m, w.v_m) for w in first]).reshape(-1, 2)
-    kerma = made.decays * (at_places(replace(made.optics, scene=made.bare), places) + np.array(where))
+    kerma = made.decays * (at_places(replace(made.optics, scene=made.bare), places) + where)
     return tuple(better(made, a, b, float(k)) for a, b, k in zip(first, second, kerma, strict=True))
 
 

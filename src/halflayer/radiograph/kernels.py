@@ -1,8 +1,7 @@
 """The image kernels: air kerma at a pixel from every point of the source, through the tracer's own ray.
 
 Scalars and namedtuples of arrays in, numbers out, nothing allocated: the same functions can be compiled for a
-GPU. All of them stand in this one file, so that the compiler's own check of the file's date is enough to
-renew what it keeps on disk (the tracer below is part of the hash that names the cache's folder).
+GPU. This file is part of the hash that names the cache's folder (`scene.compiled`).
 """
 
 from __future__ import annotations
@@ -175,14 +174,20 @@ def ray_kerma(packed, view, sx, sy, sz, px, py, pz, s):
     if half > 0.0:
         more_out = skin_lengths(view.outer, half, view.skin[0], sx, sy, sz, dx, dy, dz, length)
         more_in = skin_lengths(view.inner, half, view.skin[1], sx, sy, sz, dx, dy, dz, length)
+    groups = view.weight.shape[0]
+    # The scratch holds three numbers for every stretch that the scene can have, far more than there are groups.
+    for g in range(groups):
+        s.tau[g] = more_out * view.mu_outer[g] + more_in * view.mu_inner[g]
+    at = 0.0
+    for j in range(m):
+        way = s.end[j] - at
+        at = s.end[j]
+        matter = packed.material[s.solid[j]]
+        for g in range(groups):
+            s.tau[g] += view.mu[matter, g] * way
     kerma = 0.0
-    for g in range(view.weight.shape[0]):
-        tau = more_out * view.mu_outer[g] + more_in * view.mu_inner[g]
-        at = 0.0
-        for j in range(m):
-            tau += view.mu[packed.material[s.solid[j]], g] * (s.end[j] - at)
-            at = s.end[j]
-        kerma += view.weight[g] * math.exp(-tau)
+    for g in range(groups):
+        kerma += view.weight[g] * math.exp(-s.tau[g])
     return share * kerma / (FOUR_PI * r2)
 
 
@@ -199,12 +204,16 @@ def pixel_kerma(packed, view, u, v, s):
 
 
 @kernel
-def nodes(packed, view, grid, first, last, out, s):
-    """Kerma at the nodes of a grid, rows first to last: out (rows, columns). grid: u0, v0, step."""
+def nodes(packed, view, grid, wanted, first, last, out, s):
+    """Kerma at the nodes of a grid that are `wanted` (rows, columns) uint8, rows first to last: out alike.
+
+    grid: u0, v0, step; nodes that are not wanted are left as they are.
+    """
     for i in range(first, last):
         u = grid[0] + i * grid[2]
         for j in range(out.shape[1]):
-            out[i, j] = pixel_kerma(packed, view, u, grid[1] + j * grid[2], s)
+            if wanted[i, j] != 0:
+                out[i, j] = pixel_kerma(packed, view, u, grid[1] + j * grid[2], s)
 
 
 @kernel

@@ -11,7 +11,10 @@ from halflayer.physics import dosimetry, photons
 from halflayer.physics.materials import Material
 
 Array = NDArray[np.float64]
-GROUPS = 6  # our choice: primary kerma within 0.5 % of line by line from a quarter to twice the crossed metal
+# Our choice: as few groups as keep the primary kerma within this of line by line from a quarter to twice the crossed
+# matter, and no more than so many.
+WITHIN, MOST_GROUPS = 0.005, 8
+FROM_TO = (0.25, 0.5, 2.0)
 
 
 @dataclass(frozen=True)
@@ -31,18 +34,34 @@ def line_groups(
     lines: tuple[Array, Array],
     crossed_m: Array,
     *,
-    groups: int = GROUPS,
+    groups: int | None = None,
 ) -> LineGroups:
     """Group lines of about equal attenuation so that kerma and its slope are exact behind `crossed_m`.
 
     Each group g of lines i gets mu_g = sum(k_i mu_i) / sum(k_i) and w_g = sum(k_i) exp(mu_g . L), with k_i the
     kerma that line i gives behind the lengths L: value and first derivative of every length are those of the
-    lines. Borders are set so that every group spans about the same spread of optical depth.
+    lines. Borders are set so that every group spans about the same spread of optical depth. Without `groups`
+    as few as keep to `WITHIN`.
     crossed_m : (materials,) metres of each material on the ray through the weld.
     """
     energies, photons_per_decay = lines
     mu = np.array([photons.mu_per_m(m, energies) for m in materials])  # (materials, lines)
     weight = photons_per_decay * dosimetry.air_kerma_per_fluence(energies)
+    if groups is not None:
+        return _grouped(energies, mu, weight, crossed_m, groups)
+    depths = np.outer(FROM_TO, crossed_m @ mu)
+    exact = np.exp(-depths) @ weight
+    found = _grouped(energies, mu, weight, crossed_m, 2)
+    for count in range(2, MOST_GROUPS + 1):
+        found = _grouped(energies, mu, weight, crossed_m, count)
+        kerma = np.exp(-np.outer(FROM_TO, crossed_m @ found.mu_per_m)) @ found.weight
+        if bool(np.all(np.abs(kerma - exact) <= WITHIN * exact)):
+            break
+    return found
+
+
+def _grouped(energies: Array, mu: Array, weight: Array, crossed_m: Array, groups: int) -> LineGroups:
+    """Lines in so many groups at most."""
     depth = crossed_m @ mu
     behind = weight * np.exp(-(depth - depth.min()))
     order = np.argsort(depth)
@@ -57,6 +76,8 @@ def line_groups(
         if not len(members):
             continue
         k = behind[members]
+        if not k.sum() > 0.0:  # lines that nothing is left of
+            k = np.full(len(members), 1e-300)
         mean = (mu[:, members] @ k) / k.sum()
         total = k.sum() * np.exp(float(crossed_m @ mean) - depth.min())
         rows.append((mean, total, float(energies[members] @ k / k.sum())))

@@ -48,7 +48,7 @@ Array = NDArray[np.float64]
 Image = NDArray[np.float32]
 
 PIXEL_M = 50e-6  # the usual pixel of a film digitiser (common practice, no source)
-SKETCH_SPOTS, SKETCH_BEND = 5, 0.12  # our choice: 1.5 % of the exposure, one step of grey in a picture
+SKETCH_SPOTS, SKETCH_BEND = 5, 0.2  # our choice: 2.5 % of the exposure, 0.03 of density in a picture
 JUDGE_SPOTS = 40  # our choice: points of the spot for wires and densities
 SECOND_SEED = 7919  # added to the seed: the second film has grain of its own
 DARKEST, LIGHTEST = 1e-4, 1e3  # exposures in the table of the curve, of a usual one (our choice)

@@ -8,6 +8,7 @@ which are marked beforehand), every pixel is traced for itself.
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -17,10 +18,13 @@ from numpy.typing import NDArray
 from halflayer.base.errors import OutOfRange
 from halflayer.exposure.paths import film_hit
 from halflayer.radiograph import kernels
+from halflayer.radiograph.kernels import View
 from halflayer.radiograph.view import Optics
 from halflayer.scene.compiled import thread_count, workers
 from halflayer.scene.film_surface import FilmSurface
 from halflayer.scene.frame import Vec3
+from halflayer.scene.rays import PackedScene
+from halflayer.scene.solids import Scene
 from halflayer.scene.trace import pack, scratch
 
 Array = NDArray[np.float64]
@@ -30,6 +34,9 @@ EVERY = 4  # our choice: pixels from node to node
 # Our choice: a cell whose log kerma bends by more than this from node to node is traced pixel by pixel; the straight
 # reading is then off by an eighth of it, less than a tenth of the grain of the finest film.
 BEND = 0.015
+# Our choice: nodes twice as far apart do where they are no farther than this and bend by less than this share of it
+# (a kink half way between two shows as half of its bend, and is off by as much again).
+WIDE_M, WIDE_BEND = 5e-4, 0.25
 LEAST_KERMA = 1e-9  # of the largest: what is darker counts as unlit (our choice)
 PIXEL_LEAST_M, PIXEL_MOST_M = 5e-6, 5e-3  # our choice: below, no detector resolves it; above, it is no image
 FEW = 1000  # places that are not worth sharing among threads (our choice)
@@ -114,6 +121,19 @@ def shared(rows: int, part: Callable[[int, int], None]) -> None:
         task.result()
 
 
+_kept: deque[tuple[Scene, PackedScene]] = deque(maxlen=8)  # an exposure looks at a few scenes many times
+
+
+def packed_scene(scene: Scene) -> PackedScene:
+    """The scene as arrays; the last few are kept."""
+    for known, packed in tuple(_kept):
+        if known is scene:
+            return packed
+    packed = pack(scene)
+    _kept.append((scene, packed))
+    return packed
+
+
 def primary(
     optics: Optics, pixels: Frame, *, marked: Sequence[Vec3] = (), every: int = EVERY, bend: float = BEND
 ) -> Image:
@@ -122,18 +142,10 @@ def primary(
     `marked` are points of the scene about which every pixel is traced (`rod_points` gives those of a wire);
     the margin is the shadow of the spot and two pixels. `bend`: see `BEND`.
     """
-    packed, view = pack(optics.scene), optics.view
+    packed, view = packed_scene(optics.scene), optics.view
     cells = (-(-pixels.rows // every), -(-pixels.columns // every))
-    coarse = np.zeros((cells[0] + 1, cells[1] + 1))
-    grid = np.array([pixels.u0_m, pixels.v0_m, pixels.pixel_m * every])
-
-    def trace_nodes(first: int, last: int) -> None:
-        kernels.nodes(packed, view, grid, first, last, coarse, scratch(packed.n))
-
-    shared(coarse.shape[0], trace_nodes)
-    least = LEAST_KERMA * max(float(coarse.max()), 1e-300)
-    coarse = np.log(np.maximum(coarse, least))
     marks = _marks(optics, pixels, marked, every, cells)
+    coarse, least = _nodes(packed, view, pixels, every, bend, marks)
     along, across = bent(coarse, 0, bend) | marks, bent(coarse, 1, bend) | marks
     # A row of nodes serves the cells on both sides of it.
     in_rows = np.zeros((cells[0] + 1, cells[1]), dtype=np.uint8)
@@ -156,9 +168,74 @@ def primary(
     return out
 
 
+def _nodes(
+    packed: PackedScene, view: View, pixels: Frame, every: int, bend: float, marks: NDArray[np.bool_]
+) -> tuple[Array, float]:
+    """Log kerma at the nodes (cells + 1), and the kerma that counts as unlit.
+
+    Every second node is traced; those between them are read on a straight line where the second ones bend no more
+    than a straight reading allows, and traced elsewhere and beside what is marked.
+    """
+    shape = (marks.shape[0] + 1, marks.shape[1] + 1)
+    out = np.zeros(shape)
+    grid = np.array([pixels.u0_m, pixels.v0_m, pixels.pixel_m * every])
+
+    def trace(wanted: NDArray[np.bool_]) -> None:
+        flags = np.ascontiguousarray(wanted.astype(np.uint8))
+
+        def part(first: int, last: int) -> None:
+            kernels.nodes(packed, view, grid, flags, first, last, out, scratch(packed.n))
+
+        shared(shape[0], part)
+
+    second = np.zeros(shape, dtype=bool)
+    if 2.0 * grid[2] > WIDE_M:
+        second[:] = True
+        trace(second)
+        least = LEAST_KERMA * max(float(out.max()), 1e-300)
+        return np.log(np.maximum(out, least)), least
+    second[::2, ::2] = True
+    second[-1, ::2] = second[::2, -1] = second[-1, -1] = True  # the last ones end the grid
+    trace(second)
+    least = LEAST_KERMA * max(float(out.max()), 1e-300)
+    # A node is near a bend where one of the traced ones about it is; the ends of the grid are traced as they are.
+    logs = np.log(np.maximum(out[::2, ::2], least))
+    bends = (
+        (bent(logs, 0, bend) | bent(logs, 1, bend)) if min(logs.shape) > 1 else np.ones((1, 1), dtype=bool)
+    )
+    wanted = np.zeros(shape, dtype=bool)
+    cells = np.repeat(np.repeat(bends, 2, axis=0), 2, axis=1)
+    touched = np.zeros((shape[0] - 1, shape[1] - 1), dtype=bool)
+    rows, columns = min(cells.shape[0], touched.shape[0]), min(cells.shape[1], touched.shape[1])
+    touched[:] = True  # what no whole pair of cells covers
+    touched[:rows, :columns] = cells[:rows, :columns]
+    touched |= marks
+    for i in (0, 1):
+        for j in (0, 1):
+            wanted[i : i + touched.shape[0], j : j + touched.shape[1]] |= touched
+    trace(wanted & ~second)
+    log = np.log(np.maximum(out, least))
+    known = wanted | second
+    between = ~known
+    if between.any():
+        guess = np.zeros(shape)
+        guess[: 2 * logs.shape[0] - 1, : 2 * logs.shape[1] - 1] = _halved(logs)
+        log[between] = guess[between]
+    return log, least
+
+
+def _halved(nodes: Array) -> Array:
+    """Nodes with those half way between them, read on straight lines: (2 n - 1, 2 m - 1)."""
+    out = np.zeros((2 * nodes.shape[0] - 1, 2 * nodes.shape[1] - 1))
+    out[::2, ::2] = nodes
+    out[1::2, ::2] = 0.5 * (nodes[1:] + nodes[:-1])
+    out[:, 1::2] = 0.5 * (out[:, 2::2] + out[:, :-2:2])
+    return out
+
+
 def at_places(optics: Optics, places: Array) -> Array:
     """Uncollided kerma per decay at places (n, 2) of u and v [m] on the film: (n,)."""
-    packed = pack(optics.scene)
+    packed = packed_scene(optics.scene)
     at = np.ascontiguousarray(places, dtype=np.float64)
     out = np.zeros(len(at))
 

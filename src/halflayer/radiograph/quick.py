@@ -80,7 +80,7 @@ def quick(
     )
     low, high = files.film_window(verdict.readings)
     light = np.clip((high - image) / (high - low), 0.0, 1.0)
-    data = files.png_bytes((255.0 * light).astype(np.uint8))
+    data = files.png_bytes((255.0 * light).astype(np.uint8), small=False)
     return Quick(
         shot,
         verdict,

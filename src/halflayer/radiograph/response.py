@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -65,8 +66,16 @@ class FilmResponse:
         return self.curve.kerma_for_2_Gy
 
     def density(self, kerma_Gy: Any) -> Array:
-        """Total density for kermas of any shape, ending where the film is burnt out."""
-        return np.minimum(self.curve.density(kerma_Gy), DENSEST)
+        """Total density for kermas of any shape, ending where the film is burnt out.
+
+        The curve by a table of it (`exposure.film.FilmCurve.density` solves it anew at every call).
+        """
+        logs, net = _table(self.curve)
+        kerma = np.asarray(kerma_Gy, dtype=np.float64)
+        x = np.log(np.maximum(kerma / self.curve.kerma_for_2_Gy, 1e-300))
+        beyond = net[-1] + self.curve.gradient(DENSITY_MAX) * (x - logs[-1]) / LN10
+        found = np.where(x > logs[-1], beyond, np.interp(x, logs, net))
+        return np.minimum(self.curve.base_fog + found, DENSEST)
 
     def grain(self, density: Any, area_m2: float) -> Array:
         """Standard deviation of the density read over an area, at total densities.
@@ -92,6 +101,14 @@ class FilmResponse:
     def noise(self, kerma_Gy: float, area_m2: float) -> float:
         """Standard deviation of the density read over an area at a kerma."""
         return float(self.grain(self.density(kerma_Gy), area_m2))
+
+
+@lru_cache(maxsize=16)
+def _table(curve: FilmCurve) -> tuple[Array, Array]:
+    """ln(K/K_s) against net density, close enough that straight lines between entries are exact to 1e-6."""
+    net = np.geomspace(1e-9, DENSITY_MAX - curve.base_fog, 1 << 14)
+    logs = np.log(net / 2.0) + curve.a * (net - 2.0) + curve.b * (net * net - 4.0) / 2.0
+    return logs, net
 
 
 def film_response(film: Film, *, energy_keV: float) -> FilmResponse:

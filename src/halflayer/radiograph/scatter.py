@@ -56,6 +56,16 @@ class ScatterField:
         out: Array = np.exp(log)
         return out
 
+    def at_points(self, places: Array) -> Array:
+        """The field at places (n, 2) of u and v [m]: (n,) [Gy per decay]."""
+        if len(self.coefficients) == 1:
+            return np.full(len(places), self.coefficients[0])
+        x = np.clip(places[:, 0] / self.reach_u_m, -1.0, 1.0)
+        y = np.clip(places[:, 1] / self.reach_v_m, -1.0, 1.0)
+        terms = (c * x**i * y**j for c, (i, j) in zip(self.coefficients, TERMS, strict=True))
+        out: Array = np.exp(sum(terms, np.zeros(len(places))))
+        return out
+
     @property
     def even_everywhere(self) -> bool:
         """True for a field that is the same everywhere."""

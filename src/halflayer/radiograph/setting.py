@@ -319,5 +319,5 @@ def geometric_unsharpness_m(made: Setting) -> float:
 
 
 def spots_for(unsharpness_m: float, pixel_m: float) -> int:
-    """Points of the source so that their images of an edge lie about a pixel apart (our choice: 8 to 32)."""
-    return min(max(math.ceil(0.8 * unsharpness_m / pixel_m) + 4, 8), 32)
+    """Points of the source so that their images of an edge lie about a pixel apart (our choice: 5 to 32)."""
+    return min(max(math.ceil(0.8 * unsharpness_m / pixel_m) + 4, 5), 32)

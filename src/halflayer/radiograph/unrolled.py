@@ -92,7 +92,7 @@ def _strips(made: Setting, field: ScatterField, number: int) -> list[_Looked]:
                     row.append("" if in_beam(made.built, film.at(*hit)) else "beam")
             why.append(row)
         at = np.array(places)
-        scattered = np.array([float(field.at(p[:1], p[1:])[0, 0]) for p in at])
+        scattered = field.at_points(at)
         primary = at_places(replace(made.optics, scene=made.bare), at)
         kerma = ((primary + scattered) * made.decays).reshape(len(offsets), ACROSS)
         grown = np.array([covered.growth(weld, made, middle + o) for o in offsets])

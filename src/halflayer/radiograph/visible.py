@@ -38,7 +38,7 @@ Array = NDArray[np.float64]
 ROSE = 5.0
 LEAST_CONTRAST = math.log10(1.01)  # of the eye, as a density difference
 BESIDE_CAP_M = 0.006  # our choice: wires are judged on the wall, so far from the cap's foot
-PROFILE_POINTS = 81  # our choice: samples across a wire's image
+PROFILE_POINTS, FEW_OF = 81, 8  # our choice: samples across a wire's image, of which so few without it
 
 
 class Response(Protocol):
@@ -176,16 +176,23 @@ def wire_profile(
     t = np.linspace(-half, half, PROFILE_POINTS)
     at = np.column_stack([np.full_like(t, u), v + t])
     plain = replace(optics, scene=bare)
-    with_wire, without = at_places(optics, at), at_places(plain, at)
+    with_wire, without = at_places(optics, at), _smooth(plain, at)
     if not without[PROFILE_POINTS // 2] > 0.0:
         return None
     view = sharp_view(optics, magnification=large, unsharpness_m=unsharpness_m)
     if view is optics:
         sharp = 1.0 - with_wire / np.maximum(without, 1e-300)
     else:
-        below = at_places(replace(view, scene=bare), at)
+        below = _smooth(replace(view, scene=bare), at)
         sharp = 1.0 - at_places(view, at) / np.maximum(below, 1e-300)
     return t, with_wire, without, sharp, (u, v)
+
+
+def _smooth(optics: Optics, at: Array) -> Array:
+    """Kerma without wires across one: smooth over so short a way, so a few places are traced and the rest read
+    between them."""
+    few = np.arange(0, PROFILE_POINTS, FEW_OF)
+    return np.interp(np.arange(PROFILE_POINTS), few, at_places(optics, at[few]))
 
 
 def wires_seen(
@@ -195,37 +202,45 @@ def wires_seen(
     built: Built,
     *,
     cap_width_m: float,
-    response: Response,
+    responses: Sequence[Response],
     exposure: float,
     scattered_at: Array,
-) -> tuple[Seen, ...]:
-    """How well each wire is seen on the wall beside the weld, thickest first.
+) -> tuple[tuple[Seen, ...], ...]:
+    """How well each wire is seen on the wall beside the weld, thickest first, by each detector of the holder.
 
     `bare` is the scene without wires, with the same materials; `exposure` the decays (activity x seconds);
     `scattered_at` (wires,) the scattered kerma per decay at each wire's image [Gy]. A wire whose image falls
-    beside the film or the beam is not visible.
+    beside the film or the beam is not visible. The detectors are of about the same unsharpness.
     """
-    out = []
+    out: list[list[Seen]] = [[] for _ in responses]
     for wire, scattered in zip(wires, scattered_at, strict=True):
-        got = wire_profile(optics, bare, wire, built, cap_width_m, response.unsharpness_m)
-        if got is None:
-            out.append(seen(wire.designation, wire.diameter_m, 0.0, 0.0, (0.0, 0.0)))
-            continue
-        t, with_wire, without, sharp, place = got
-        middle = float(without[len(t) // 2])
-        kerma = (middle + float(scattered)) * exposure
-        step = float(t[1] - t[0])
-        relative = (without - with_wire) / (without + float(scattered))
-        # small differences: proportional
-        signal = response.signal(kerma, 1.0) * held(relative, step, response.unsharpness_m)
-        wanted = held(sharp, step, response.unsharpness_m)
-        # over one square metre: the noise falls with the root of the area
-        ratio = against_noise(signal, wanted, step * WIRE_SEEN_M, response.noise(kerma, 1.0))
-        contrast = float(np.max(np.abs(signal)))
-        out.append(
-            seen(wire.designation, wire.diameter_m, contrast, ratio, place, least=response.least_contrast)
-        )
-    return tuple(out)
+        got = wire_profile(optics, bare, wire, built, cap_width_m, responses[0].unsharpness_m)
+        for found, response in zip(out, responses, strict=True):
+            if got is None:
+                found.append(seen(wire.designation, wire.diameter_m, 0.0, 0.0, (0.0, 0.0)))
+            else:
+                found.append(_wire_seen(wire, got, response, float(scattered), exposure))
+    return tuple(tuple(found) for found in out)
+
+
+def _wire_seen(
+    wire: Wire,
+    profile: tuple[Array, Array, Array, Array, tuple[float, float]],
+    response: Response,
+    scattered: float,
+    exposure: float,
+) -> Seen:
+    t, with_wire, without, sharp, place = profile
+    kerma = (float(without[len(t) // 2]) + scattered) * exposure
+    step = float(t[1] - t[0])
+    relative = (without - with_wire) / (without + scattered)
+    # small differences: proportional
+    signal = response.signal(kerma, 1.0) * held(relative, step, response.unsharpness_m)
+    wanted = held(sharp, step, response.unsharpness_m)
+    # over one square metre: the noise falls with the root of the area
+    ratio = against_noise(signal, wanted, step * WIRE_SEEN_M, response.noise(kerma, 1.0))
+    contrast = float(np.max(np.abs(signal)))
+    return seen(wire.designation, wire.diameter_m, contrast, ratio, place, least=response.least_contrast)
 
 
 def held(profile: Array, step_m: float, unsharpness_m: float) -> Array:
