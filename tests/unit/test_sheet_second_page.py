@@ -10,11 +10,12 @@ import pytest
 from pypdf import PdfReader
 
 import plan_factory
+import safety_plan
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.scene.build import build_scene
-from halflayer.sheet import pdf
+from halflayer.sheet import pdf, survey
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.layers import layer_rows
@@ -118,3 +119,37 @@ def test_the_layers_are_on_paper(plan: Plan) -> None:
 
 def _pdf(plan: Plan, weld: str) -> bytes:
     return pdf.render(next(s for s in compose(plan) if s.file == f"{weld}.pdf"))
+
+
+def test_a_report_finds_spot_distances_film_and_processing(plan: Plan) -> None:
+    """What an inspector's report asks for: made-up plan, W-01: SE-2041 of 3 x 3 mm, f 350 mm, b 60.3 mm, C4 by hand."""
+    said = back(plan, "W-01")["data"]
+    for words in (
+        "spot 3 × 3 mm", "source to object 350 mm", "source to film 410 mm", "class C4", "manual, 5 min at 20",
+        "± 12 %", "own step wedge",
+    ):  # fmt: skip
+        assert words in said, words
+
+
+def test_film_and_plates_say_where_their_middle_lies(plan: Plan) -> None:
+    """The ellipse's film lies off the weld, away from the source: by similar triangles, 105 (30.15 + b) / 380 mm."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.weld == "W-01")
+    assert w.chosen and w.shielding
+    built = build_scene(order, order.weld("W-01"), w.chosen, w.chosen.shots[0], w.shielding.fitting)
+    sheet = next(s for s in compose(plan) if s.file == "W-01.pdf")
+    note = {r["label"]: r["note"] for r in sheet.data["settings"]}
+    assert built.film.centre[0] < -0.002
+    assert f"middle {Show().drawn(-built.film.centre[0])} left of the weld" in note["Film"]
+    assert "left of the weld" in note["Plates"]
+
+
+def test_the_closed_head_is_on_page_one_where_it_is_known() -> None:
+    made = safety_plan.plan()
+    first = PdfReader(io.BytesIO(_pdf(made, "W-01"))).pages[0].extract_text()
+    near = next(a for a in made.stuck[0].approach if survey.FAR_M < a.distance_m <= survey.NEAR_M)
+    assert "Source home, on the way in" in " ".join(first.split())
+    assert f"turn back at {Show().floor(near.turn_back_Sv_s, 'equivalent_rate', digits=2)}" in " ".join(
+        first.split()
+    )
+    assert compose(plan_factory.plan())[1].data["survey"]["closed"] == ""

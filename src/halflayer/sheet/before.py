@@ -37,6 +37,10 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             f"Certificate and leak test in date for {_sources(order, used)}; activity as on the sheets.",
         ),
         (
+            "store",
+            "Sources under lock until used and again after; papers, labels and key of the carriage with them.",
+        ),
+        (
             "head",
             "Head, cables, guide tubes, connector and stops checked by the maker's list; source locked.",
         ),

@@ -24,7 +24,7 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]]
         {
             "id": load.id,
             "what": show.converted(load.what),
-            "note": show.converted(notes.get(load.id, "")),
+            "note": show.converted(notes.get(load.id, "")).split(";")[0],  # the weld's sheet has every layer
             "pieces": str(load.pieces),
             "mass": show.up(load.pieces * load.each_kg, "mass", digits=3),
             "most": most[load.id],

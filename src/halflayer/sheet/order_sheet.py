@@ -80,7 +80,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
             for s in order.sources
         ],
         "agreements": [show.converted(agreement(a)) for a in order.agreements],
-        "cautions": _cautions(plan),
+        "cautions": [show.converted(c) for c in _cautions(plan)],
         "notes": [
             *({"weld": f.level, "text": f.text} for f in plan.findings),
             *({"weld": w.id, "text": w.note} for w in order.welds if w.note),

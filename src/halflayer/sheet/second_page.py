@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
@@ -18,6 +19,7 @@ from halflayer.sheet.layers import layer_rows
 from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count
+from halflayer.sheet.settings import by_id
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import transit_rows
 from halflayer.sheet.unrolled import unrolled
@@ -56,18 +58,46 @@ def _held(r: RuleVerdict, show: Show) -> str:
     return f"{r.rule} ({needed})"
 
 
+def technique_data(order: Order, c: Candidate, show: Show) -> str:
+    """What a report on the radiograph asks for: spot, distances, unsharpness, thicknesses, film and its processing."""
+    g = c.geometry
+    source = by_id(order.sources, c.source)
+    parts = []
+    if source is not None:
+        size = show.drawn(source.diameter_m, source.length_m, exact=True)
+        parts.append(f"source {source.id}, {source.nuclide}, spot {size}")
+    parts.append(
+        f"source to object {show.drawn(g.source_to_object_m)}, object to film {show.drawn(g.object_to_detector_m)}, "
+        f"source to film {show.drawn(g.source_to_detector_m)}"
+    )
+    parts.append(f"unsharpness {show.value(g.unsharpness_m, 'length', digits=2)}")
+    thick = f"nominal thickness {show.drawn(g.nominal_m, exact=True)}"
+    parts.append(f"{thick}, crossed on the axis {show.drawn(g.crossed_m, exact=True)}")
+    film = by_id(order.all_detectors, c.detector)
+    if isinstance(film, Film):
+        parts.append(
+            f"film {film.id}, class {film.film_class}, {show.value(film.dose_for_density_2_Gy, 'dose')} for density 2 "
+            f"(± {percent_up(film.dose_uncertainty)}; {film.basis}), processing {film.processing}"
+        )
+    elif film is not None:
+        parts.append(
+            f"{film.kind} {film.id}, basic resolution {show.value(film.basic_resolution_m, 'length')}"
+        )
+    return "; ".join(parts)
+
+
 def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[str]:
-    """The other ways by technique and placement: how many are allowed, else the first rule that refuses them."""
+    """The other ways by technique and placement: those allowed, and by the first rule that refuses them the others."""
     groups: dict[str, list[Candidate]] = {}
     for c in candidates:
         if chosen is None or c != chosen:
             groups.setdefault(f"{c.technique}, {c.arrangement}", []).append(c)
-    out = []
+    out: dict[str, list[str]] = {}
     for name, members in groups.items():
         allowed = sum(c.verdict == "admissible" for c in members)
         broken = next((r.rule for c in members for r in c.broken), "")
-        out.append(f"{name}: " + (f"{allowed} allowed" if allowed else f"no ({broken})"))
-    return out
+        out.setdefault("allowed" if allowed else f"no ({broken})", []).append(name)
+    return [f"{why}: {'; '.join(names)}" for why, names in out.items()]
 
 
 def rule_rows(rules: tuple[RuleVerdict, ...], code: str, show: Show) -> list[dict[str, str]]:
@@ -157,6 +187,7 @@ def back_page(
             f"{r.rule}: {shortened(show.converted(r.reached), LONGEST_IN_LIST)}" for r in not_asked
         ),
         "refused": refused(w.technique.candidates, c, code, show),
+        "data": technique_data(order, c, show) if c else "",
         "others": others(w.technique.candidates, c) if ready else [],
         "agreements": [show.converted(agreement(a)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),

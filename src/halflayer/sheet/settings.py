@@ -6,10 +6,11 @@ import math
 from typing import Any
 
 from halflayer.exposure.result import Exposure
-from halflayer.order.equipment import ON_A_STAND, STRAPPED, Aperture, Film, Head
+from halflayer.order.equipment import FLAT_FILM, ON_A_STAND, STRAPPED, Aperture, Film, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
+from halflayer.scene.solids import Box
 from halflayer.scene.stop import stop_piece
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
@@ -51,7 +52,7 @@ def settings(
     rows += _parts(chosen, show)
     rows.append(_film(order, weld, chosen, built, exposure, show))
     rows.append(_iqi(chosen))
-    rows += _shield(order, chosen, shielding, built, show)
+    rows += _shield(order, weld, chosen, shielding, built, show)
     rows.append(_times(chosen, exposure, show, trial=trial))
     for n, row in enumerate(rows, start=1):
         row["n"] = n
@@ -143,7 +144,7 @@ def _lean(weld: Weld, c: Candidate, show: Show) -> Row:
     steps = next((d for d in c.settings if d.name == "lean_steps"), None)
     note = f"{_side(weld, g.axial_offset_m)}, leaning back on it"
     if steps is not None:
-        note += f"; {count(int(steps.value or 0), 'step')}, {steps.basis}"
+        note += f"; {count(int(steps.value or 0), 'step')}, {show.converted(steps.basis)}"
     return _row("Offset", value, note)
 
 
@@ -161,6 +162,8 @@ def _film(
         "outside": "inside the pipe at the source",
     }
     note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement, 'flat under the pipe')}"
+    if built is not None and c.arrangement in FLAT_FILM:
+        note += _middle(weld, built.film.centre[0], show)
     if c.arrangement == "bore":
         number = count(sheets_needed(order, weld.id, c), "sheet")
         note = f"{number} of {note}, lapping {show.drawn(LAP_M)}"
@@ -174,6 +177,17 @@ def _film(
         note = f"both in one holder: one alone cannot hold the range; each {note}"
         return _row("Two films", f"{c.detector} + {second.detector}", note)
     return _row("Film" if isinstance(film, Film) else film.kind.capitalize(), c.detector, note)
+
+
+def _middle(weld: Weld, x_m: float, show: Show) -> str:
+    """Where the middle of something under the pipe lies along it; empty within 2 mm of the weld."""
+    return "" if abs(x_m) < 0.002 else f", middle {show.drawn(abs(x_m))} {_side(weld, x_m)}"
+
+
+def _stop_middle(weld: Weld, built: Built | None, show: Show) -> str:
+    """Where the middle of the plates lies along the pipe."""
+    stops = [s for s in built.scene.solids if isinstance(s, Box) and s.name == "stop"] if built else []
+    return _middle(weld, stops[0].centre[0], show) if stops else ""
 
 
 def _thin(length_m: float, show: Show) -> str:
@@ -190,7 +204,9 @@ def _iqi(c: Candidate) -> Row:
     return _row("IQI", c.iqi.designation, note)
 
 
-def _shield(order: Order, c: Candidate, s: Shielding | None, built: Built | None, show: Show) -> list[Row]:
+def _shield(
+    order: Order, weld: Weld, c: Candidate, s: Shielding | None, built: Built | None, show: Show
+) -> list[Row]:
     stand = c.arrangement in ON_A_STAND
     if s is None:
         rows = [_row("Plates", NOT_COMPUTED, size="big")] if stand else []
@@ -212,7 +228,7 @@ def _shield(order: Order, c: Candidate, s: Shielding | None, built: Built | None
             note = (
                 f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}: "
                 f"{_thin(s.stop_thickness_m, show)} in all, {show.drawn(order.kit.stop_gap_m)} under the film"
-            )
+            ) + _stop_middle(weld, built, show)
             rows.append(_row("Plates", f"{s.fitting.plates} × {_thin(plate.thickness_m, show)}", note, "big"))
     blanket = by_id(order.kit.blankets, s.fitting.blanket)
     if blanket is None or s.fitting.layers == 0:

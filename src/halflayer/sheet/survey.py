@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from halflayer.order.weld import Weld
+from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
@@ -15,6 +16,15 @@ FRONT_ROWS = 14  # survey points that page 1 has room for
 FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
 APART_RAD = math.radians(44)  # between two barrier points on page 1, so that they go round the weld
 QUANTITY = "H*(10)"
+LONGEST_FROM = 46  # characters of one line of the table
+# The readings beside the closed head that are printed, our choice: the last steps of the way in.
+FAR_M, NEAR_M = 0.8, 2.1
+SHORT_SHARES = (
+    ("as leakage of the head", "head leakage"),
+    ("straight from leakage", "leakage, direct"),
+    ("straight from the beam", "direct beam"),
+    ("straight from beam", "direct beam"),
+)  # so that a row of the table stays one line
 
 
 @dataclass(frozen=True)
@@ -101,6 +111,8 @@ def rows(weld: Weld, shielding: Shielding, points: Points, show: Show) -> list[d
         expected = show.pm(p.rate_Sv_s, total_sigma(p, shielding.k), "equivalent_rate")
         turn_back = show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2)
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
+        if len(", ".join(parts)) > LONGEST_FROM:
+            parts = parts[:2]
         out.append(
             {
                 "n": n,
@@ -138,7 +150,9 @@ def brief(points: Points, show: Show) -> list[str]:
 
 
 def _plain(share: str) -> str:
-    return share.removeprefix("from ").removeprefix("the ").replace("straight from beam", "direct beam")
+    for long, short in SHORT_SHARES:
+        share = share.replace(long, short)
+    return share.removeprefix("from ").removeprefix("the ")
 
 
 def limit_rows(checks: tuple[LimitCheck, ...], show: Show) -> list[dict[str, str]]:
@@ -178,3 +192,17 @@ def barrier(shielding: Shielding | None, show: Show) -> tuple[str, str]:
     if not b.sigma:
         return show.up(float(b.value), "length"), b.basis or b.formula
     return show.pm(float(b.value), b.sigma, "length", up=True), b.basis or b.formula
+
+
+def closed_head(plan: Plan, w: WeldPlan, show: Show) -> str:
+    """What the meter should read beside the closed head, and where to turn back; empty where it is not known."""
+    card = next((c for c in plan.stuck if w.chosen is not None and c.source == w.chosen.source), None)
+    near = [a for a in card.approach if FAR_M < a.distance_m <= NEAR_M] if card is not None else []
+    if not near:
+        return ""
+    parts = [
+        f"{show.up(a.closed_Sv_s, 'equivalent_rate')} at {show.value(a.distance_m, 'length')}, turn back at "
+        f"{show.floor(a.turn_back_Sv_s, 'equivalent_rate', digits=2)}"
+        for a in near
+    ]
+    return "; ".join(parts) + " (background not included)"

@@ -22,6 +22,7 @@ from halflayer.technique.result import Candidate
 
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0  # what its room holds at that size, less what line ends waste
+MORE = "more cautions on the next sheet"
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
     "home, nobody goes on, and shield and beam are checked."
@@ -45,11 +46,11 @@ def weld_sheet(
     data["settings"] = settings(
         order, weld, w.chosen, w.exposure, w.shielding, built, show, trial=bool(w.budget and w.budget.trial)
     )
-    data["survey"] = _survey(order, weld, w, show)
+    data["survey"] = _survey(order, weld, w, show) | {"closed": survey.closed_head(plan, w, show)}
     front, rest = _cautions(weld, w, show)
-    data["cautions"] = front
+    data["cautions"], data["more"] = front, MORE
     data["back"] = back_page(
-        plan, order, weld, w, show, built=built, map_mm=51.0 if drawing_mm[1] > 160.0 else 40.0
+        plan, order, weld, w, show, built=built, map_mm=51.0 if drawing_mm[1] > 155.0 else 40.0
     )
     data["back"]["cautions"] = rest
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
@@ -69,7 +70,7 @@ def _cautions(weld: Weld, w: WeldPlan, show: Show) -> tuple[list[str], list[str]
     for n, text in enumerate(texts):
         room -= text_width(text, CAUTION_MM, bold=n == 0) + 2.0
         if n and room < 0:
-            return [*front, "more cautions on the next sheet"], texts[n:]
+            return [*front, MORE], texts[n:]
         front.append(text)
     return front, []
 
