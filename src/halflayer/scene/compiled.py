@@ -41,6 +41,7 @@ KERNEL_SOURCES = (
     "transport/history.py",
     "transport/run_cpu.py",
     "transport/run_cuda.py",
+    "transport/voxels.py",
     "radiograph/kernels.py",
 )
 
