@@ -12,6 +12,7 @@ from halflayer.exposure.budget import ShiftBudget, TimeBudget
 from halflayer.exposure.result import Exposure
 from halflayer.radiograph.result import Quick
 from halflayer.scene.solids import Scene
+from halflayer.shielding.field_result import Level
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import Safety
 from halflayer.shielding.stuck import StuckSource
@@ -46,6 +47,7 @@ class WeldPlan:
         Quick, ...
     ] = ()  # what the films will show: the exposures that differ, the first one pictured
     budget: TimeBudget | None = None  # time, films and doses with trial and reshoots
+    dose_field: Level | None = None  # 1 m above the floor, where it was asked for
 
     def figures(self) -> dict[str, Derived]:
         """Every opened figure of this weld by the name that `explain --of` takes."""

@@ -20,6 +20,7 @@ from halflayer.order.codes import CLASSED
 from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph.files import verdict_json
 from halflayer.shielding import safety_json
+from halflayer.shielding.field_result import field_json
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.technique.result import Candidate, RuleVerdict, Shot
 
@@ -100,6 +101,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         },
         "barrier_distance_m": _number(shielding.barrier_m.value) if shielding else None,
         "barrier_distance_any_hour_m": _number(shielding.barrier_hour_m.value) if shielding else None,
+        "dose_field": field_json(weld.dose_field),
         "crew_dose_Sv": _crew(plan.order, shielding) if shielding else {},
         "time_budget": _budget(weld.budget),
         "decay": _decay(plan, weld),

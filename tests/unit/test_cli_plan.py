@@ -8,11 +8,13 @@ import sqlite3
 import sys
 import types
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+import field_factory
 import plan_factory
 from halflayer.cli.door import run
 from halflayer.plan import Plan
@@ -84,6 +86,41 @@ def test_a_plan_is_written_kept_and_told(flow: Flow, no_sheets: None, tmp_path: 
     assert str(out / "order.pdf") in told.out
     assert "record  1" in told.out
     assert "\r" not in told.err  # no progress line where nobody watches
+
+
+def test_a_field_is_asked_for_and_its_files_lie_beside_the_sheets(
+    flow: Flow, tmp_path: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The field itself is made up here: how it is computed is tested elsewhere."""
+    from halflayer import dose_fields
+    from halflayer.shielding.field_of_weld import WeldField
+
+    asked = []
+
+    def with_fields(plan: Plan, *, seed: int, progress: Any) -> tuple[Plan, dict[str, WeldField]]:
+        asked.append(seed)
+        progress("W-01: dose field", 0.5)
+        plan = field_factory.with_level(plan, "W-01")
+        level = plan.welds[0].dose_field
+        assert level is not None
+        made = field_factory.voxels()
+        return plan, {"W-01": WeldField("W-01", (made, made), (1.0, 2.0, 3.0), level)}
+
+    monkeypatch.setattr(dose_fields, "with_fields", with_fields)
+    flow.plan = replace(flow.plan, welds=flow.plan.welds[:1])
+    out = tmp_path / "sheets"
+    assert _plan("--out", out, "--field", "--seed", 4) == 0
+    assert asked == [5]
+    names = {p.name for p in out.iterdir()}
+    own = {"W-01.isodose.svg", "W-01.isodose.png", "W-01.exposure-1.vti", "W-01.exposure-2.vti"}
+    assert names == {"plan.json", "order.pdf", "W-01.pdf"} | own
+    assert set(json.loads((out / "plan.json").read_text())["files"]) == names - {"plan.json"}
+    assert 'Origin="1.0 2.0 3.0"' in (out / "W-01.exposure-2.vti").read_text()
+    capsys.readouterr()
+    # What is kept brings back the sheet and the drawing, not the voxels.
+    assert run(["plans", "export", "1", "--out", str(tmp_path / "again")]) == 0
+    again = {p.name for p in (tmp_path / "again").iterdir()}
+    assert again == names - {"W-01.exposure-1.vti", "W-01.exposure-2.vti"}
 
 
 def test_the_table_is_aligned_and_says_what_the_plan_says(

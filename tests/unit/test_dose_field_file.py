@@ -11,22 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from field_factory import voxels
 from halflayer.transport import vtk
-from halflayer.transport.grid import Grid
-from halflayer.transport.volume import DoseField
 
 KINDS = {"Float64": "<f8", "UInt8": "u1"}
-
-
-def small_field() -> DoseField:
-    """2 x 3 x 4 voxels of made-up numbers, one of them without an error."""
-    grid = Grid((1.0, -2.0, 0.5), (0.5, 0.25, 0.125), (2, 3, 4))
-    rate = np.arange(1.0, 25.0).reshape(4, 3, 2) * 1e-9
-    sigma = np.full((4, 3, 2), 0.05)
-    sigma[3, 2, 1] = math.inf
-    return DoseField(
-        grid, rate, sigma, 0.25 * rate, np.isfinite(sigma), np.full((4, 3, 2), 1.0), 1000, 50, 1.5, 7, 0, False
-    )  # fmt: skip
 
 
 def read_back(path: Path) -> tuple[dict[str, str], dict[str, np.ndarray]]:
@@ -47,7 +35,7 @@ def read_back(path: Path) -> tuple[dict[str, str], dict[str, np.ndarray]]:
 
 
 def test_what_was_written_is_read_back(tmp_path: Path) -> None:
-    field = small_field()
+    field = voxels()
     vtk.write(field, tmp_path / "f.vti", title="weld W-1 -- exposure 1 --")
     image, arrays = read_back(tmp_path / "f.vti")
     assert image["WholeExtent"] == "0 2 0 3 0 4"
@@ -66,13 +54,13 @@ def test_what_was_written_is_read_back(tmp_path: Path) -> None:
 
 def test_the_first_axis_runs_fastest(tmp_path: Path) -> None:
     """VTK counts cells with x fastest: the second value lies beside the first along x."""
-    vtk.write(small_field(), tmp_path / "f.vti", corner=(0.0, 0.0, 0.0))
+    vtk.write(voxels(), tmp_path / "f.vti", corner=(0.0, 0.0, 0.0))
     image, arrays = read_back(tmp_path / "f.vti")
     assert image["Origin"] == "0.0 0.0 0.0"
     assert arrays["H10_rate_Sv_per_h"][:3] * 1e9 / 3600.0 == pytest.approx([1.0, 2.0, 3.0])
 
 
 def test_it_says_what_the_numbers_are() -> None:
-    words = vtk.text(small_field())
+    words = vtk.text(voxels())
     for word in ("H*(10)", "one standard deviation", "reliable", "the meter decides", "Seed 7"):
         assert word in words

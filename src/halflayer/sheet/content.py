@@ -31,7 +31,7 @@ class Sheet:
     """
 
     file: str
-    kind: Literal["weld", "stopped", "order"]
+    kind: Literal["weld", "stopped", "order", "isodose"]
     title: str
     dated: str
     data: dict[str, Any]

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
+
+PER_HOUR = 3600.0
 
 
 @dataclass(frozen=True)
@@ -33,3 +36,23 @@ class Level:
     exposures: int
     histories: int
     seed: int
+
+
+def field_json(level: Level | None) -> dict[str, Any] | None:
+    """What the dose field is and how well it is known; its voxels stand in files of their own."""
+    if level is None:
+        return None
+    return {
+        "quantity": "H*(10)",
+        "height_m": level.height_m,
+        "corner_m": list(level.corner),
+        "cell_m": level.step_m,
+        "cells": [level.across, level.deep],
+        "limit_Sv_per_h": None if level.limit_Sv_s is None else level.limit_Sv_s * PER_HOUR,
+        "limit": level.limit_words,
+        "error": level.error,
+        "share_known": level.share_known,
+        "exposures": level.exposures,
+        "histories": level.histories,
+        "seed": level.seed,
+    }

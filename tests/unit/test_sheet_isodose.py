@@ -1,0 +1,128 @@
+"""The plan view of a dose field: lines at the right distance, limits named on them, words, page and files."""
+
+from __future__ import annotations
+
+import io
+import re
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+import field_factory
+import plan_factory
+from halflayer.base.serial import from_json, to_json
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.plan_json import plan_json
+from halflayer.sheet import isodose, isodose_files, pdf
+from halflayer.sheet.compose import compose
+from halflayer.sheet.figures import Show
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return field_factory.with_level(plan_factory.plan(), "W-01")
+
+
+@pytest.fixture(scope="module")
+def view(plan: Plan) -> tuple[ET.Element, float]:
+    order = Order.from_json(plan.order)
+    svg, scale, _ = isodose.isodose_view(
+        order, order.weld("W-01"), plan.welds[0], Show("metric"), width_mm=188.0
+    )
+    return ET.fromstring(svg), scale
+
+
+def paths(root: ET.Element, kind: str) -> list[ET.Element]:
+    return [e for e in root.iter(f"{SVG}path") if e.get("class") == kind]
+
+
+def test_the_line_of_the_limit_is_a_circle_to_scale(view: tuple[ET.Element, float]) -> None:
+    """Inverse square: 7.5 uSv/h at 3 m, ten times that at 3 / sqrt(10) m; half a cell at most beside it."""
+    root, scale = view
+    found = []
+    for path in paths(root, "isodose"):
+        numbers = [float(v) for v in re.findall(r"-?\d+\.?\d*", path.get("d") or "")]
+        places = list(zip(numbers[::2], numbers[1::2], strict=True))
+        found.append({round(((x - 94.0) ** 2 + (y - 94.0) ** 2) ** 0.5 * scale / 1000, 1) for x, y in places})
+    assert any(radii <= {2.9, 3.0, 3.1} for radii in found)
+    assert any(radii <= {0.9, 1.0} for radii in found)
+
+
+def test_limits_are_named_on_the_lines(view: tuple[ET.Element, float]) -> None:
+    names = ["".join(e.itertext()) for e in view[0].iter(f"{SVG}text") if e.get("class") == "isodose-name"]
+    assert "7.5 µSv/h: barrier limit" in names
+    assert "75 µSv/h" in names
+    assert len(names) == len(set(names))
+
+
+def test_cells_that_are_not_reliable_are_hatched(plan: Plan, view: tuple[ET.Element, float]) -> None:
+    assert len(paths(view[0], "vague")) == 59  # one strip in each row of open cells
+    level = plan.welds[0].dose_field
+    assert level is not None
+    sure = replace(plan.welds[0], dose_field=replace(level, reliable=(True,) * 3600))
+    order = Order.from_json(plan.order)
+    svg, _, _ = isodose.isodose_view(order, order.weld("W-01"), sure, Show("metric"), width_mm=188.0)
+    assert paths(ET.fromstring(svg), "vague") == []
+
+
+def test_the_words_say_what_is_known_and_never_more(plan: Plan) -> None:
+    level = plan.welds[0].dose_field
+    assert level is not None
+    said = " ".join(isodose.words(level, Show("metric")))
+    assert "99.3 % are known to 10 %" in said  # 99.37 %, not rounded up
+    assert "295 of 3540" in said
+    assert "highest of 2 exposures" in said
+    assert "12 % printed budget" in said
+
+
+def test_the_page_is_on_the_sheet_that_has_a_field_and_on_no_other(plan: Plan) -> None:
+    sheets = {s.file: s for s in compose(plan)}
+    pages = PdfReader(io.BytesIO(pdf.render(sheets["W-01.pdf"]))).pages
+    assert len(pages) == 3
+    text = " ".join(pages[2].extract_text().split())
+    for words in (
+        "Dose rate 1 m above the floor",
+        "where the meter says",
+        "7.5 µSv/h: barrier limit",
+        "Hatched",
+    ):
+        assert words in text
+    assert sheets["W-02.pdf"].data["isodose"] is None
+    assert len(PdfReader(io.BytesIO(pdf.render(sheets["W-02.pdf"]))).pages) == 2
+
+
+def test_a_phone_page_carries_it_too(plan: Plan) -> None:
+    sheet = next(s for s in compose(plan, paper="phone") if s.file == "W-01.phone.pdf")
+    text = " ".join(PdfReader(io.BytesIO(pdf.render(sheet))).pages[0].extract_text().split())
+    assert "Dose rate 1 m above the floor" in text
+
+
+def test_files_of_its_own(plan: Plan, tmp_path: Path) -> None:
+    names = isodose_files.write(compose(plan), tmp_path)
+    assert names == {"W-01": ["W-01.isodose.svg", "W-01.isodose.png"]}
+    assert ET.parse(tmp_path / "W-01.isodose.svg").getroot().get("width") == "188mm"
+    assert (tmp_path / "W-01.isodose.png").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+
+
+def test_a_level_goes_through_json_without_loss(plan: Plan) -> None:
+    assert from_json(Plan, to_json(plan)) == plan
+    data = plan_json(plan)["welds"]
+    assert data[0]["dose_field"]["share_known"] == 0.9937
+    assert data[0]["dose_field"]["limit_Sv_per_h"] == pytest.approx(7.5e-6)
+    assert data[1]["dose_field"] is None
+
+
+def test_without_a_limit_there_are_no_lines(plan: Plan) -> None:
+    level = plan.welds[0].dose_field
+    assert level is not None
+    free = replace(plan.welds[0], dose_field=replace(level, limit_Sv_s=None, limit_words="none"))
+    order = Order.from_json(plan.order)
+    data = isodose.isodose_data(order, order.weld("W-01"), free, Show("metric"), width_mm=188.0)
+    assert data is not None
+    assert "isodose" not in data["svg"].replace("clip-isodose", "")
