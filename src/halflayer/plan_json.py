@@ -21,6 +21,7 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph.files import verdict_json
 from halflayer.shielding import safety_json
 from halflayer.shielding.field_result import field_json
+from halflayer.shielding.proof import proved_to
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.technique.result import Candidate, RuleVerdict, Shot
 
@@ -91,6 +92,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         "beam_footprint_on": shielding.footprint_on if shielding else None,
         "dose": {
             "proved": shielding.proved if shielding else None,
+            "proved_to": proved_to(shielding) if shielding else None,
             "quantity": "H*(10)",
             "k": shielding.k if shielding else None,
             "points": [_point(p) for p in shielding.points] if shielding else [],

@@ -8,7 +8,9 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet.content import MAIN_MM, SKETCH_MM, Paper, Sheet
 from halflayer.sheet.figures import Show
+from halflayer.sheet.isodose import ISODOSE_MM, isodose_data
 from halflayer.sheet.order_sheet import order_sheet
+from halflayer.sheet.proof_words import proof_words
 from halflayer.sheet.weld_sheet import stopped_sheet, weld_sheet
 
 
@@ -30,7 +32,10 @@ def compose(plan: Plan, *, paper: Paper = "a4") -> tuple[Sheet, ...]:
         taken.add(file.lower())
         ready = w.status == "ready" and w.chosen is not None
         if ready:
-            sheets.append(weld_sheet(plan, order, w, file, show, drawing_mm=MAIN_MM[paper]))
+            sheet = weld_sheet(plan, order, w, file, show, drawing_mm=MAIN_MM[paper])
+            view = isodose_data(order, order.weld(w.weld), w, show, width_mm=ISODOSE_MM[paper])
+            data = sheet.data | {"proved": proof_words(w.shielding), "isodose": view}
+            sheets.append(replace(sheet, data=data))
         else:
             sheets.append(stopped_sheet(plan, order, w, file, show))
     return tuple(

@@ -31,7 +31,7 @@ class Sheet:
     """
 
     file: str
-    kind: Literal["weld", "stopped", "order", "isodose"]
+    kind: Literal["weld", "stopped", "order"]
     title: str
     dated: str
     data: dict[str, Any]

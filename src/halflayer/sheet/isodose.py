@@ -10,6 +10,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet import dims
+from halflayer.sheet.content import Paper
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.isolines import isolines
 from halflayer.sheet.plan_map import FOOT_MM, axes, pipe, sign_mark
@@ -17,6 +18,7 @@ from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.field_result import Level
 
+ISODOSE_MM: dict[Paper, float] = {"a4": 188.0, "letter": 188.0, "phone": 94.0}  # width of the plan view
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 Line = tuple[float, str, float, str | None, str]  # value, colour, thickness, dash, name

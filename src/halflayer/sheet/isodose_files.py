@@ -21,7 +21,7 @@ def write(sheets: Iterable[Sheet], folder: Path) -> dict[str, list[str]]:
             continue
         stem = sheet.file.removesuffix(".pdf")
         (folder / f"{stem}.isodose.svg").write_text(view["svg"], encoding="utf-8")
-        page = pdf.render_png(replace(sheet, kind="isodose"), ppi=PPI)[0]
+        page = pdf.render_png(replace(sheet, data=sheet.data | {"only": "isodose"}), ppi=PPI)[0]
         (folder / f"{stem}.isodose.png").write_bytes(page)
         written[sheet.data["weld"]] = [f"{stem}.isodose.svg", f"{stem}.isodose.png"]
     return written

@@ -11,7 +11,6 @@ from halflayer.scene.build import Built, build_scene
 from halflayer.sheet import survey
 from halflayer.sheet.content import Sheet, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.isodose import isodose_data
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.second_page import back_page
@@ -21,7 +20,6 @@ from halflayer.sheet.subject import Subject
 from halflayer.sheet.typeface import text_width
 from halflayer.technique.result import Candidate
 
-ISODOSE_MM = 188.0  # width of the plan view of the dose field
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0  # what its room holds at that size, less what line ends waste
 MORE = "more cautions on the next sheet"
@@ -55,9 +53,6 @@ def weld_sheet(
         plan, order, weld, w, show, built=built, map_mm=51.0 if drawing_mm[1] > 155.0 else 40.0
     )
     data["back"]["cautions"] = rest
-    data["isodose"] = isodose_data(
-        order, weld, w, show, width_mm=ISODOSE_MM if drawing_mm[0] > 100.0 else 94.0
-    )
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
 
