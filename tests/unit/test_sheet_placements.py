@@ -13,7 +13,7 @@ from halflayer.scene.build import build_scene
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import settings
 from halflayer.sheet.setup_drawing import setup_drawing
-from halflayer.sheet.subject import Subject
+from halflayer.sheet.subject import Subject, windows
 from halflayer.sheet.weld_sheet import way
 from halflayer.shielding.result import Fitting
 
@@ -56,6 +56,15 @@ def test_the_guide_tube_is_named_and_set() -> None:
     rows, svg, _ = _sheet(guided(), "strap-guided", Fitting(0, None, 3, "W25"))
     assert ">guide tube GT<" in svg and rows["Guide tube"]["value"] == "GT"
     assert rows["Guide tube"]["note"].startswith("6 m long; the source is 8 s on its way")
+
+
+def test_only_a_piece_of_the_guide_tube_is_drawn() -> None:
+    """Half a metre of it stands in the scene; drawn whole it would make everything else small."""
+    _, _, subject = _sheet(guided(), "strap-guided", Fitting(0, None, 3, "W25"))
+    whole = next(s for s in subject.scene.solids if s.name == "guide tube")
+    side, end = windows(subject)
+    assert isinstance(whole, Tube) and whole.length_m >= 0.5
+    assert side.y1 - side.y0 < 0.45 and max(end.x1 - end.x0, end.y1 - end.y0) < 0.6
 
 
 def test_the_shroud_is_named_and_set() -> None:

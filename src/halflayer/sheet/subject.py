@@ -19,6 +19,8 @@ from halflayer.sheet.section import View
 from halflayer.shielding.result import Fitting
 from halflayer.technique.result import Candidate
 
+FAR_OFF = ("guide tube", "bore of the guide tube")  # leads away from the set-up
+TUBE_SEEN_M = 0.16  # of a guide tube drawn, from the source on: our choice
 LONG_SLEEVE = 1.3  # times the rest of a strapped set-up: longer ones are cut, our choice
 PAD_M = 0.012  # room round the set-up inside the window
 NOT_SET_UP = ("floor", "contents", "insulation", "pipe", "pipe end", "weld cap", "weld root")
@@ -124,7 +126,9 @@ def _extent(s: Subject, view: View, *, skip: tuple[str, ...] = ()) -> Window:
 
 def windows(s: Subject) -> tuple[Window, Window]:
     """What either view shows: the whole set-up, a piece of pipe on both sides, and the floor when it is near."""
-    side, end = _extent(s, s.side), _extent(s, s.end)
+    side, end = _extent(s, s.side, skip=FAR_OFF), _extent(s, s.end, skip=FAR_OFF)
+    if any(solid.name in FAR_OFF for solid in s.scene.solids):  # a piece of it is enough
+        side, end = _with(side, s.side.flat(_tube_seen(s))), _with(end, s.end.flat(_tube_seen(s)))
     beyond = max(0.045, 0.35 * outside_radius(s.weld))
     low, high = pipe_span(s.weld)
     lo, hi = (side.y0, side.y1) if s.vertical else (side.x0, side.x1)
@@ -148,7 +152,7 @@ def windows(s: Subject) -> tuple[Window, Window]:
 
 def _without_ends(s: Subject, lo: float, hi: float) -> tuple[float, float]:
     """The run of a strapped set-up that is drawn: a long sleeve is cut on both sides of the head, to a larger scale."""
-    core = _extent(s, s.side, skip=("wrap",))
+    core = _extent(s, s.side, skip=("wrap", *FAR_OFF))
     a, b = (core.y0, core.y1) if s.vertical else (core.x0, core.x1)
     return (max(lo, a), min(hi, b)) if hi - lo > LONG_SLEEVE * (b - a) else (lo, hi)
 
@@ -161,6 +165,17 @@ def sleeve_cut(s: Subject, window: Window) -> float | None:
     x0, y0, x1, y1 = found
     over = (y0 < window.y0 or y1 > window.y1) if s.vertical else (x0 < window.x0 or x1 > window.x1)
     return max(abs(x0), abs(x1)) if over and s.vertical else max(abs(y0), abs(y1)) if over else None
+
+
+def _tube_seen(s: Subject) -> Vec3:
+    """A point of the guide tube up to which it is drawn."""
+    x, y, z = s.built.source_at
+    return (x, y + s.radial[1] * TUBE_SEEN_M, z + s.radial[2] * TUBE_SEEN_M)
+
+
+def _with(w: Window, p: tuple[float, float]) -> Window:
+    """The window with a point in it."""
+    return Window(min(w.x0, p[0]), min(w.y0, p[1]), max(w.x1, p[0]), max(w.y1, p[1]))
 
 
 def floor_near(s: Subject, y0: float, y1: float) -> bool:

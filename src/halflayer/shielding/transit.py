@@ -257,7 +257,7 @@ def transit_findings(order: Order, figure: Derived | None) -> list[Finding]:
         d = by_name[place.name]
         dose = float(d.value or 0.0)
         once, peak = (float(i.value or 0.0) for i in d.inputs)
-        told.append(f"{place.name} {dose * 1e6:.2g} uSv (up to {peak * 3600e6:.2g} uSv/h)")
+        told.append(f"{place.name} {_dose(dose)} (up to {_rate(peak)})")
         limit = place.limit
         bounds = (
             (
@@ -273,8 +273,8 @@ def transit_findings(order: Order, figure: Derived | None) -> list[Finding]:
                 found.append(
                     Finding(
                         "stop",
-                        f"{place.name}: the source on its way alone gives up to {value * 1e6:.3g} uSv, the limit "
-                        f"{what} is {bound * 1e6:.3g} uSv",
+                        f"{place.name}: the source on its way alone gives up to {_dose(value)}, the limit "
+                        f"{what} is {_dose(bound)}",
                         source=limit.basis if limit else "",
                         relax=("a better shielded guide tube", "the container farther from that place"),
                     )
@@ -283,8 +283,8 @@ def transit_findings(order: Order, figure: Derived | None) -> list[Finding]:
             found.append(
                 Finding(
                     "warn",
-                    f"{place.name}: while the source travels the dose rate reaches up to {peak * 3600e6:.3g} uSv/h, "
-                    f"above the {limit.rate_Sv_s * 3600e6:.3g} uSv/h of its rate limit",
+                    f"{place.name}: while the source travels the dose rate reaches up to {_rate(peak)}, "
+                    f"above the {_rate(limit.rate_Sv_s)} of its rate limit",
                     source=limit.basis,
                     relax=("nobody there while the source travels",),
                 )
@@ -293,3 +293,14 @@ def transit_findings(order: Order, figure: Derived | None) -> list[Finding]:
         Finding("note", "source on its way, all exposures out and back: " + "; ".join(told), figure.source)
     )
     return found
+
+
+def _dose(value_Sv: float) -> str:
+    """A dose in words: three digits, never in powers of ten."""
+    return f"{value_Sv * 1e6:.3g} uSv" if value_Sv < 1e-3 else f"{value_Sv * 1e3:.3g} mSv"
+
+
+def _rate(value_Sv_s: float) -> str:
+    """A dose rate in words: three digits, never in powers of ten."""
+    per_hour = value_Sv_s * 3600
+    return f"{per_hour * 1e6:.3g} uSv/h" if per_hour < 1e-3 else f"{per_hour * 1e3:.3g} mSv/h"
