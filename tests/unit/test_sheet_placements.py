@@ -10,6 +10,7 @@ import order_factory as of
 import placement_orders as po
 from halflayer.order.models import Order
 from halflayer.scene.build import build_scene
+from halflayer.scene.solids import Tube
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import settings
 from halflayer.sheet.setup_drawing import setup_drawing
