@@ -93,8 +93,14 @@ def frame(
             f"a pixel of {pixel_m * 1e6:g} um",
             clause=f"{PIXEL_LEAST_M * 1e6:g} um to {PIXEL_MOST_M * 1e3:g} mm",
         )
-    width = min(width_m or film.width_m, film.width_m)
-    length = min(length_m or film.length_m, film.length_m)
+    parts = (film.width_m if width_m is None else width_m, film.length_m if length_m is None else length_m)
+    if not all(0.0 < part < math.inf for part in parts):
+        raise OutOfRange(
+            f"a part of {parts[0] * 1e3:g} x {parts[1] * 1e3:g} mm of the film", clause="sizes above zero"
+        )
+    if not all(math.isfinite(m) for m in middle):
+        raise OutOfRange(f"a part about {middle}", clause="a place on the film")
+    width, length = min(parts[0], film.width_m), min(parts[1], film.length_m)
     rows, columns = max(1, round(width / pixel_m)), max(1, round(length / pixel_m))
     if rows * columns > PIXELS_MOST:
         least = math.sqrt(width * length / PIXELS_MOST)
