@@ -27,7 +27,7 @@ from halflayer.scene.trace import materials_along
 Array = NDArray[np.float64]
 
 BATCHES = (
-    24  # our choice, fixed, so that the same order gives the same times; 1 to 2 % of the kerma (measured)
+    8  # our choice, fixed, so that the same order gives the same times; 1 to 2 % of the kerma (measured)
 )
 # Our choice: edges of a patch along the pipe, where the beam is wide and scatter changes little, and across
 # it or round the arc; at most a quarter of a bent film's radius, so that the flat patch stays on the film.

@@ -11,7 +11,7 @@ from halflayer.shielding.asks import Ask, barrier_asks
 from halflayer.shielding.barrier import Crossing, crossing, directions_rad, furthest, radii_m, rounded_up
 from halflayer.shielding.look import Rate, Setting
 
-BARRIER_BATCHES = 16  # our choice, measured: see docs/validation.md
+BARRIER_BATCHES = 8  # our choice, measured: see docs/validation.md
 
 
 def barriers(

@@ -20,7 +20,7 @@ from halflayer.shielding.result import Shielding
 from halflayer.shielding.spots import flattest, quick_rates
 from halflayer.technique.result import Shot
 
-BATCHES = 32  # of one look at most, ended as soon as all noise is known: our choice
+BATCHES = 8  # of one look at most, ended as soon as all noise is known: our choice
 PLACES_AT_MOST = 1  # places beside the barrier points and the crew's own
 RING_AT_MOST = 3
 APART_M = 0.3  # a barrier line so near to the wanted distance is not asked again

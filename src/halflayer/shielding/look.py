@@ -142,15 +142,17 @@ class Setting:
         seed: int,
         batches: int,
         enough: Callable[[list[Rate]], bool] | None = None,
+        first: int | None = None,
     ) -> list[Rate]:
         """The rates at the asks for one shot, by `batches` batches at most.
 
-        `enough` may end the run earlier; it is asked after a quarter, a half and so on up to all batches, never
-        by the clock, so that the same order gives the same figures on any machine.
+        `enough` may end the run earlier; it is asked after `first` batches (an eighth), twice as many and so on up
+        to all, never by the clock, so that the same order gives the same figures on any machine.
         """
         number = self.candidate.shots.index(shot)
         hint = (
             self.hints.get((len(asks), number))
+            or self.hints.get((0, number))
             or self.hints.get((len(asks), None))
             or self.hints.get((0, None))
         )
@@ -160,9 +162,9 @@ class Setting:
             lessons=1.0 if batches > SHORT else 0.5,
             hint=hint,
         )
-        for key in ((len(asks), number), (len(asks), None), (0, None)):
+        for key in ((len(asks), number), (0, number), (len(asks), None), (0, None)):
             self.hints[key] = run.learned
-        step = max(1, batches // 8) if enough else batches
+        step = (first or max(1, batches // 8)) if enough else batches
         while True:
             run.advance(min(step, batches - run.batches))
             found = [_rate(ask, r) for ask, r in zip(asks, run.field().readings, strict=True)]

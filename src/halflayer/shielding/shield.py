@@ -32,8 +32,9 @@ from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 LOOK_BATCHES = 4  # a step of the sizing
-ACCEPT_BATCHES = 24  # the acceptance, for all places together
-ACCEPT_MOST = 96  # the acceptance of the places that are not settled after that
+ACCEPT_FIRST = 12  # the acceptance, for all places together, where that settles all that lie near a limit
+ACCEPT_BATCHES = 24  # where it does not
+ACCEPT_MOST = 48  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 NOT_PROVED = 1.001  # stands for a ratio that is not known reliably
 REFUSED = 1.1  # an upper bound so far over its limit refuses a fitting without further runs
@@ -130,9 +131,23 @@ def _sized(
 
     def accept(fitting: Fitting) -> Look:
         k = setting.budget(fitting)[1]
+
+        def enough(found: list[Rate]) -> bool:
+            return _settled([r for r in found if r.ratio(k) > 1 / FAR], k, None)
+
         first = []
         for shot in candidate.shots:
-            first.append(setting.rates(fitting, shot, asks, seed=seeds[1], batches=ACCEPT_BATCHES))
+            first.append(
+                setting.rates(
+                    fitting,
+                    shot,
+                    asks,
+                    seed=seeds[1],
+                    batches=ACCEPT_BATCHES,
+                    first=ACCEPT_FIRST,
+                    enough=enough,
+                )
+            )
             look_so_far = _as_look(first[-1], k)
             if look_so_far.ratio > REFUSED:  # no need to know by how much, nor what the other shots bring
                 return look_so_far
@@ -191,7 +206,7 @@ def _settle(
     most = PROVE_MOST if prove_to else ACCEPT_MOST
     highest = [max(r.rate_Sv_s for r in of_ask) for of_ask in zip(*first, strict=True)]
     out = []
-    for shot, rates in zip(setting.candidate.shots, first, strict=True):
+    for n, (shot, rates) in enumerate(zip(setting.candidate.shots, first, strict=True)):
         left = [
             r.ask
             for r, top in zip(rates, highest, strict=True)
@@ -205,7 +220,16 @@ def _settle(
             }
             rates = [again.get(r.ask, r) for r in rates]
         out.append(rates)
+        if not prove_to and any(
+            _vague(r, k) and r.rate_Sv_s >= top / 2 for r, top in zip(rates, highest, strict=True)
+        ):
+            return [*out, *first[n + 1 :]]  # refused: what the other shots bring does not matter any more
     return out
+
+
+def _vague(r: Rate, k: float) -> bool:
+    """Whether a figure lies near its limit and is not known reliably: such a one is not proved."""
+    return not r.reliable and r.ratio(k) > 1 / FAR
 
 
 def _verdict(rates: list[list[Rate]], k: float) -> Look:
@@ -216,7 +240,7 @@ def _verdict(rates: list[list[Rate]], k: float) -> Look:
     top = max((_as_look(r, k) for r in rates), key=lambda x: x.ratio)
     for of_ask in zip(*rates, strict=True):
         r = _deciding(of_ask, k)
-        if not r.reliable and r.ratio(k) > 1 / FAR:
+        if _vague(r, k):
             return Look(max(top.ratio, NOT_PROVED), r.ask.name, r.noise, r.shares, reliable=False)
     return top
 

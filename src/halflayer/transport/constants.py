@@ -33,7 +33,7 @@ BINS_U, BINS_V = 32, 16
 # Coherent scatter by less than this angle is scored from the emission before it (see score.py).
 FORWARD_COS = 0.9
 FORWARD_EVERY = 16  # one history in so many scores forward scatter of the unscattered beam
-GROUP = 128  # histories that share one shifted lattice: the unit of all error estimates
+GROUP = 128  # histories that share one shifted lattice, at most: the unit of all error estimates
 MAX_COLLISIONS = 400  # a photon still alive after so many is lost: counted, never silent
 
 # Purposes of random draws: a draw is hash(state, collision, purpose), so that no draw shifts another.

@@ -132,8 +132,8 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             gas = 0
             if todo == _FLY:
                 gas = thin.plan(
-                    rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, i, f, weight, m,
-                    seen,
+                    rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i, f, weight,
+                    m, seen,
                 )  # fmt: skip
             near = beyond(s.tau, seen)
             first, end = 0, near

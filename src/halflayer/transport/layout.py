@@ -53,12 +53,13 @@ class Sources(NamedTuple):
 
 
 class Targets(NamedTuple):
-    """Scores: count of them, rows (count, TARGET_COLUMNS), solids: N + 1, reach (count solids,).
+    """Scores: count of them, rows (count, TARGET_COLUMNS), solids: N + 1, reach (count solids BANDS,).
 
     kind; place; e1, e2 (two radius vectors of a ring, half edges of an area) [m]; normal; near2: square of the
     radius about an area's centre within which crossings score it [m2]; 1 / area [1/m2]; gate: contribution
     below which a scoring ray is rouletted (0: never); mean: score expected of one history (0: unknown)
-    reach: root mean square of what a scoring ray from a collision in a solid keeps of its unattenuated promise
+    reach: root mean square of what a scoring ray from a collision in a solid keeps of its unattenuated promise,
+        by the photon's band of energy
     worth (solids,): mean relative score that a collision of weight 1 in a solid brings, all that follows included
     future (solids LEVELS,): mean relative score that follows a collision of weight 1, by solid and by how well the
         scores see it
@@ -75,8 +76,9 @@ class Targets(NamedTuple):
 class Rules(NamedTuple):
     """World ball (centre and radius [m]); survival: contribution, in units of the score expected of one history,
     below which a photon is rouletted (0: by weight); sample: share of the scoring rays looked at where no gate is
-    set; edges (B + 1,): lam at the edges of the spectrum bins, falling
-    energy; bins: B, 0 without a spectrum; learn: 1 while the pilot learns."""
+    set; edges (B + 1,): lam at the edges of the spectrum bins, falling energy; bins: B, 0 without a spectrum;
+    learn: 1 while the pilot learns; group: histories of a group that share one shifted lattice, the unit of all
+    error estimates: a power of two, up to `constants.GROUP`."""
 
     x: Any
     y: Any
@@ -87,6 +89,7 @@ class Rules(NamedTuple):
     edges: Any
     bins: Any
     learn: Any
+    group: Any
 
 
 class Tally(NamedTuple):
@@ -97,7 +100,7 @@ class Tally(NamedTuple):
     spectrum (P B,); counts (5,): groups, collisions, scoring rays, lost photons, notes
     history, group (2 P,): kerma and H*(10) of the history and group under way
     cells (cells_u cells_v 2,), line_sums (most 2,): what the pilot learns of directions and lines: sum of squares
-        of the relative score, and histories; promised, kept (P (N + 1),): of scoring rays by solid of the
+        of the relative score, and histories; promised, kept (P (N + 1) BANDS,): of scoring rays by solid of the
         collision, sums of squares of the unattenuated and of the real contribution
     notes (4 n,): the pilot's notes of collisions, so many as counts says: cell of the collision before (-1: none), cell
         (-1: gas seen from a flight), weight, mean relative score that it brought straight

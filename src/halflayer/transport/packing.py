@@ -17,7 +17,7 @@ from halflayer.scene.rays import PackedScene
 from halflayer.scene.solids import Box, Frustum, HalfSpace, Scene, Sphere, Tube
 from halflayer.transport import layout as k
 from halflayer.transport import tables as t
-from halflayer.transport.constants import BINS_U, BINS_V, FORWARD_COS
+from halflayer.transport.constants import BINS_U, BINS_V, FORWARD_COS, GROUP
 from halflayer.transport.frame import circle, frame, unit, vector
 from halflayer.transport.layout import Rules, Sources, Targets
 from halflayer.transport.problem import (
@@ -119,7 +119,7 @@ def _targets(scene: Scene, scores: tuple[Score, ...]) -> Targets:
             row[k.NEAR2] = (1.5 * 0.5 * math.hypot(*s.size_m)) ** 2
             row[k.PER_AREA] = 1.0 / (s.size_m[0] * s.size_m[1])
     n = len(scene.solids) + 1
-    return Targets(len(scores), rows, n, np.ones(len(scores) * n), np.ones(n), np.ones(n * k.CELLS))
+    return Targets(len(scores), rows, n, np.ones(len(scores) * n * k.BANDS), np.ones(n), np.ones(n * k.CELLS))
 
 
 def leakage_radiance(s: LeakageSource) -> tuple[float, float]:
@@ -276,6 +276,7 @@ def pack(problem: Problem) -> Prepared:
             ELECTRON_KEV / np.array(edges[0]) if edges else np.zeros(2),
             len(edges[0]) - 1 if edges else 0,
             0,
+            GROUP,
         ),
         photons_per_s=rate,
     )

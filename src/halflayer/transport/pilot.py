@@ -18,14 +18,16 @@ from halflayer.transport.chain import Chain
 from halflayer.transport.constants import BINS_U, BINS_V, CELLS_U, CELLS_V, GROUP
 from halflayer.transport.layout import Tally
 from halflayer.transport.packing import Prepared
+from halflayer.transport.remember import remembered
 
 Array = NDArray[np.float64]
 
-# Groups of each round for one score; each round uses what the one before learned. Fewer with many scores, since
+# Histories of each round for one score; each round uses what the one before learned. Fewer with many scores, since
 # a history then costs and tells more.
-ROUNDS = (40, 60, 60, 60, 80, 100)
-ROUNDS_AGAIN = (50, 70)  # where a hint was given
-LEAST_GROUPS = 2
+ROUNDS = (5000, 7500, 7500, 7500, 10_000, 13_000)
+ROUNDS_AGAIN = (8000, 10_000)  # where a hint says what the scores will get
+PILOT_GROUP = 16  # histories in a group of the pilot
+LEAST_GROUPS = 4
 # Scores looked at per collision while nothing is known yet.
 SAMPLED_SCORES = 6.0
 PILOT_SEED = 0x9110_7000
@@ -39,10 +41,16 @@ SURVIVAL = 0.4
 # mostly missed by a pilot, and what it expects there would be far too little.
 LEAST_MEAN = 0.01
 
-# Rough cost of a history, a collision and a scoring ray in a simple scene [ns], and of a batch.
-HISTORY_NS, COLLISION_NS, RAY_NS = 150.0, 300.0, 300.0
-BATCH_NS = 2.5e7
-ROUND_NS = 4e7  # of one round of the pilot for one source, at most
+# Cost [ns] of a history, of a collision and each score that it looks at, of a scoring ray and each solid of the scene:
+# measured on the example's scenes, one core of an x86-64 machine (`work_ns`).
+HISTORY_NS, COLLISION_NS, LOOK_NS, RAY_NS, SOLID_NS = 300.0, 700.0, 45.0, 500.0, 30.0
+BATCH_NS = 6e7  # of a batch
+GROUP_NS = 2e7  # of a group, whose histories are the fewer the more each costs
+LEAST_GROUP = 8
+ROUND_NS = 6e7  # of one round of the pilot for one source, at most
+AGAIN_NS = 2e8  # the same where a hint is at hand
+# Effective contributions by which what was remembered of a score is weighed against what a round found.
+LEAN = 10.0
 
 # Runs groups of one source: (prepared, seed, source, groups) -> tally.
 Runner = Callable[[Prepared, int, int, int], Tally]
@@ -59,12 +67,15 @@ class Learned:
     future: list[Array]
     means: Array  # (sources, targets)
     found: list[Array]  # what was found of each source's square
-    effort: Array
-    groups_per_batch: int
+    effort: Array  # share of the batches of each source
+    group: tuple[int, ...]  # histories in a group of each source
+    groups_per_batch: tuple[int, ...]  # of each source
+    work: Array  # cost of a history of each source [ns], about
 
     def for_source(self, n: int) -> Prepared:
         """The arrays with which source n is run."""
-        return self.prepared.with_targets(self.rows[n], self.reach[n], self.worth[n], self.future[n])
+        found = self.prepared.with_targets(self.rows[n], self.reach[n], self.worth[n], self.future[n])
+        return found.with_rules(found.rules._replace(group=self.group[n]))
 
 
 def _density(sums: Array, size: Array) -> Array:
@@ -127,26 +138,33 @@ def learn(
     means = np.zeros((sources, targets))
     sums = np.zeros((sources, targets, 2))
     done = np.zeros(sources)
-    work = np.ones(sources)
-    reach = np.ones((sources, targets * prepared.scene.n))
+    work = np.zeros(sources)  # of a history
+    reach = np.ones((sources, targets * prepared.scene.n * k.BANDS))
     promised, kept = np.zeros_like(reach), np.zeros_like(reach)
     worth = np.ones((sources, prepared.scene.n))
     future = np.ones((sources, prepared.scene.n * k.CELLS))
-    chains = [Chain(prepared.scene.n * k.CELLS) for _ in range(sources)]
     found = [np.zeros((CELLS_U, CELLS_V, 2)) for _ in range(sources)]
     rounds = list(enumerate(ROUNDS))
-    if hint is not None and len(hint.found) == sources:
-        worth, future = _remembered(hint, prepared)
-        if hint.means.shape == means.shape:
-            means = hint.means.copy()
-            found = [f.copy() for f in hint.found]
-            rounds = list(enumerate(ROUNDS_AGAIN, start=len(ROUNDS)))
-        else:
-            rounds = [(0, ROUNDS[0]), *enumerate(ROUNDS_AGAIN, start=len(ROUNDS))]
+    known = remembered(hint, prepared)
+    if known is not None:
+        reach, worth, future, found = known.reach.copy(), known.worth, known.future, known.found
+        current = current.with_sources(known.sources)
+        again = list(enumerate(ROUNDS_AGAIN, start=len(ROUNDS)))
+        rounds = again if known.means is not None else [(0, ROUNDS[0]), *again]
+        means = means if known.means is None else known.means.copy()
+        assert hint is not None
+        work = hint.work.copy()
+    chains = [
+        Chain(prepared.scene.n * k.CELLS, None if known is None else known.future[n]) for n in range(sources)
+    ]
+    most = ROUND_NS if known is None else AGAIN_NS
     for turn, base in rounds:
-        wanted = max(LEAST_GROUPS, round(lessons * base / math.sqrt(targets)))
+        wanted = max(LEAST_GROUPS, round(lessons * base / PILOT_GROUP / math.sqrt(targets)))
         rules = current.rules._replace(
-            learn=1, survival=SURVIVAL if turn > 1 else 0.0, sample=min(1.0, SAMPLED_SCORES / targets)
+            learn=1,
+            group=PILOT_GROUP,
+            survival=SURVIVAL if turn > 1 else 0.0,
+            sample=min(1.0, SAMPLED_SCORES / targets),
         )
         # Scores of every source in units of the whole expected rate.
         tallies = []
@@ -155,33 +173,36 @@ def learn(
             this = _for_source(current, n, means, reach[n], worth[n], future[n], turn).with_rules(rules)
             used.append(this.targets.rows[:, k.MEAN])
             groups = wanted
-            if work[n] > 1.0:  # no round takes longer than this, by the counted work of the one before
-                groups = max(LEAST_GROUPS, min(wanted, int(lessons * ROUND_NS / _cost(work[n], prepared))))
-            tallies.append(run(this, PILOT_SEED + 1000 * turn + seed, n, groups))
+            if work[n] > 0.0:  # no round takes longer than this, by the counted work of the one before
+                groups = min(wanted, int(lessons * most / (work[n] * PILOT_GROUP)))
+            tallies.append(run(this, PILOT_SEED + 1000 * turn + seed, n, max(groups, LEAST_GROUPS)))
         for n, tally in enumerate(tallies):
             rows = tally.scores.reshape(targets, -1)
             g = int(tally.counts[k.GROUPS])
             sums[n] += rows[:, k.KERMA : k.KERMA + 2]
             done[n] += g
             means[n] = sums[n, :, 0] / done[n]
-            spread[n] = sums[n, :, 1] / done[n] - means[n] ** 2
+            if known is not None and known.means is not None:
+                means[n] = _leant(sums[n], rows[:, k.SQUARES], known.means[n], done[n])
+            spread[n] = np.maximum(sums[n, :, 1] / done[n] - (sums[n, :, 0] / done[n]) ** 2, 0.0)
             promised[n] += tally.promised
             kept[n] += tally.kept
-            reach[n] = _reach(promised[n], kept[n], targets)
+            reach[n] = _reach(promised[n], kept[n], targets, 1.0 if known is None else known.reach[n])
             if turn > 0:
                 chains[n].learn(tally.notes, _scale(rows[:, k.KERMA] / g, used[n]))
                 worth[n], future[n] = chains[n].solve()
-            collisions, scoring = float(tally.counts[k.COLLISIONS]), float(tally.counts[k.SCORING_RAYS])
-            work[n] = (HISTORY_NS * g * GROUP + COLLISION_NS * collisions + RAY_NS * scoring) / g
+            work[n] = work_ns(prepared, tally, g * PILOT_GROUP) / (g * PILOT_GROUP)
         if turn > 0:
             current = current.with_sources(_reshare(current, tallies, found))
     rate = prepared.photons_per_s[:, None]
     whole = np.maximum((rate * means).sum(axis=0), 1e-300)
-    # Effort of a source: as its standard deviation, summed over scores, per root of its cost (Neyman).
+    # Histories of a source: as its standard deviation over scores, per root of its cost (Neyman).
     # A score that the pilot never reached says nothing.
     reached = (whole > 1e-150) & (spread > 0.0)
     relative = np.divide(rate**2 * spread, whole**2, out=np.zeros_like(spread), where=reached)
-    effort = np.sqrt(np.mean(relative, axis=1) / np.maximum(work, 1e-9))
+    group = tuple(_group_size(w) for w in work)
+    # Batches of all sources take about as long, so that they share out time: histories times their cost.
+    effort = np.sqrt(np.mean(relative, axis=1) * np.maximum(work, 1.0))
     effort = np.maximum(effort / max(effort.sum(), 1e-300), 0.05)
     ready = current.with_rules(current.rules._replace(learn=0, survival=SURVIVAL))
     rows = [target_rows(ready, n, means) for n in range(sources)]
@@ -194,52 +215,59 @@ def learn(
         means,
         found,
         effort / effort.sum(),
-        _batch_size(work, effort, prepared),
+        group,
+        tuple(_batch_size(w * g) for w, g in zip(work, group, strict=True)),
+        work,
     )
 
 
-def _remembered(hint: Learned, prepared: Prepared) -> tuple[Array, Array]:
-    """Worth (sources, solids) and future (sources, cells) of the hint, by the names of the solids."""
-    names, old = _names(prepared), {name: i for i, name in enumerate(_names(hint.prepared))}
-    worth, future = [], []
-    for w, f in zip(hint.worth, hint.future, strict=True):
-        cells = f.reshape(-1, k.CELLS)
-        # A solid that is new is taken for as good as the best: the pilot goes and sees.
-        worth.append([w[old[name]] if name in old else w.max() for name in names])
-        future.append([cells[old[name]] if name in old else cells.mean(axis=0) for name in names])
-    return np.array(worth), np.array(future).reshape(len(worth), -1)
+def work_ns(prepared: Prepared, tally: Tally, histories: int) -> float:
+    """Time that what a tally counted takes, about: never by the clock, so that it is the same on any machine."""
+    collisions, rays = float(tally.counts[k.COLLISIONS]), float(tally.counts[k.SCORING_RAYS])
+    return (
+        HISTORY_NS * histories
+        + (COLLISION_NS + LOOK_NS * prepared.targets.count) * collisions
+        + (RAY_NS + SOLID_NS * prepared.scene.n) * rays
+    )
 
 
-def _names(prepared: Prepared) -> list[str]:
-    """A name for each solid, the surround first; solids that share one are told apart by their order."""
-    seen: dict[str, int] = {}
-    out = []
-    for name in ("", *(s.name for s in prepared.problem.scene.solids)):
-        seen[name] = seen.get(name, 0) + 1
-        out.append(f"{name} {seen[name]}")
-    return out
+def _group_size(work: float) -> int:
+    """Histories in a group of about GROUP_NS, a power of two."""
+    most = math.log2(GROUP / LEAST_GROUP)
+    return LEAST_GROUP << int(min(max(math.log2(GROUP_NS / (LEAST_GROUP * max(work, 1.0))), 0.0), most))
 
 
-def _batch_size(work: Array, effort: Array, prepared: Prepared) -> int:
-    """Groups in a batch of about BATCH_NS, a power of two, by the counted work (never by the clock)."""
-    each = _cost(float(np.sum(work * effort) / np.sum(effort)), prepared)
-    return 1 << int(min(max(math.log2(BATCH_NS / each), 0.0), 8.0))
+def _batch_size(each: float) -> int:
+    """Groups in a batch of about BATCH_NS, a power of two, where one costs `each`; two at least, so that they differ."""
+    return 1 << int(min(max(math.log2(BATCH_NS / max(each, 1.0)), 1.0), 12.0))
 
 
-def _cost(work: float, prepared: Prepared) -> float:
-    """Time of a group [ns] from its work in a simple scene: more solids, longer rays."""
-    return max(float(work) * (1.0 + prepared.scene.n / 30.0), 1.0)
+def _leant(sums: Array, squares: Array, known: Array, groups: float) -> Array:
+    """Means of a short round, leaning on what was remembered by some contributions' weight."""
+    found = sums[:, 0] / groups
+    total = sums[:, 0] * PILOT_GROUP
+    worth = np.divide(total**2, squares, out=np.zeros_like(total), where=squares > 0.0)
+    weight = worth / (worth + LEAN)
+    # By how much everything changed, from the scores that the round knows something about.
+    some = (known > 0.0) & (found > 0.0)
+    change = (
+        math.exp(float(np.average(np.log(found[some] / known[some]), weights=weight[some])))
+        if some.any()
+        else 1.0
+    )
+    return np.asarray(weight * found + (1.0 - weight) * change * known)
 
 
-def _reach(promised: Array, kept: Array, targets: int) -> Array:
-    """Root mean square of what scoring rays keep of their promise; 1 where none was seen.
+def _reach(promised: Array, kept: Array, targets: int, known: Array | float) -> Array:
+    """Root mean square of what scoring rays keep of their promise; what was known (1) where none was seen.
 
-    Mean over the contributions by size, so that the large ones decide; a little is leant on 1, and it is never
-    under a thirtieth: a solid is larger than one place, and other places of it may see a score better.
+    Mean over the contributions by size, so that the large ones decide; a little is leant on what was known, and it
+    is never under a thirtieth: a solid is larger than one place, and other places of it may see a score better.
     """
     a, b = promised.reshape(targets, -1), kept.reshape(targets, -1)
     some = 1e-4 * a.mean(axis=1, keepdims=True) + 1e-300
-    return np.asarray(np.clip(np.sqrt((b + some) / (a + some)), 1.0 / 30.0, 1.0)).ravel()
+    before = known if isinstance(known, float) else known.reshape(targets, -1) ** 2
+    return np.asarray(np.clip(np.sqrt((b + some * before) / (a + some)), 1.0 / 30.0, 1.0)).ravel()
 
 
 def _scale(found: Array, expected: Array) -> float:

@@ -16,7 +16,6 @@ from halflayer.scene import trace
 from halflayer.scene.compiled import thread_count, workers
 from halflayer.transport import layout as k
 from halflayer.transport import run_cpu
-from halflayer.transport.constants import GROUP
 from halflayer.transport.field import Field, Reading
 from halflayer.transport.gpu import Backend, GpuError, choose, devices
 from halflayer.transport.layout import Tally
@@ -118,10 +117,11 @@ class Run:
         return done
 
     def _source_of(self, batch: int) -> int:
-        """Which source a batch belongs to: every source gets its share, spread evenly over the batches."""
+        """Which source a batch belongs to: one of the first for each, then each its share, spread evenly."""
         while len(self._schedule) <= batch:
             self._debt += self._learned.effort
-            n = int(np.argmax(self._debt))
+            first = len(self._schedule)
+            n = first if first < len(self._debt) else int(np.argmax(self._debt))
             self._debt[n] -= 1.0
             self._schedule.append(n)
         return self._schedule[batch]
@@ -148,16 +148,16 @@ class Run:
     def _tallies(self, first: int, batches: int) -> tuple[list[int], list[Tally]]:
         """Source and sums of the next batches, on the backend of the run."""
         cards = None
-        groups = self._learned.groups_per_batch
+        groups = list(self._learned.groups_per_batch)
         if self.backend == "cuda":
             from halflayer.transport.run_cuda import Cards
 
             cards = self._cards = self._cards or Cards(self.prepared, len(devices()))
-            groups = cards.groups_per_batch(groups)
+            groups = [cards.groups_per_batch(g) for g in groups]
         tasks = []
         for b in range(first, first + batches):
             n = self._source_of(b)
-            tasks.append((self._learned.for_source(n), self.seed, n, b * groups, groups))
+            tasks.append((self._learned.for_source(n), self.seed, n, b * groups[n], groups[n]))
         return [task[2] for task in tasks], cards.run(tasks) if cards else self._many(tasks)
 
     def advance(self, batches: int) -> Partial:
@@ -203,7 +203,7 @@ class Run:
             readings.append(self._reading(sums, p, score))
         return Field(
             readings=tuple(readings),
-            histories=int(sums.counts[:, k.GROUPS].sum()) * GROUP,
+            histories=int(sums.counts[:, k.GROUPS] @ np.array(self._learned.group)),
             seconds=self.seconds,
             seed=self.seed,
             backend=self.backend,
@@ -224,8 +224,9 @@ class Run:
         for n, source in enumerate(sources):
             groups = int(sums.counts[n, k.GROUPS])
             row = sums.scores[n, p]
-            a = estimate(row, groups)
-            b = estimate(row, groups, h10=True)
+            group = self._learned.group[n]
+            a = estimate(row, groups, group=group)
+            b = estimate(row, groups, group=group, h10=True)
             exact_k, exact_h = self._uncollided[n][p]
             value = a.value * rate[n] + exact_k
             kerma += value
@@ -242,7 +243,7 @@ class Run:
                 for i, share in enumerate(row[k.SHARES :]):
                     name = solids[i] if i < len(solids) else f"straight from {source.name}"
                     if share > 0.0:
-                        by_solid[name] = by_solid.get(name, 0.0) + share * rate[n] / (groups * GROUP)
+                        by_solid[name] = by_solid.get(name, 0.0) + share * rate[n] / (groups * group)
         scattered = together(parts)
         # What is too small to matter to the bound need not be reliable itself: what its error could be, five times
         # over, stays under a tenth of a percent.
@@ -256,7 +257,7 @@ class Run:
             method = "crossings near, next event far"
             if score.spectrum_edges_keV:
                 edges = score.spectrum_edges_keV
-                groups_ = np.maximum(sums.counts[:, k.GROUPS], 1) * GROUP
+                groups_ = np.maximum(sums.counts[:, k.GROUPS], 1) * np.array(self._learned.group)
                 spectrum = tuple(
                     float(v) for v in (sums.spectrum[:, p] * (rate / groups_)[:, None]).sum(axis=0)
                 )

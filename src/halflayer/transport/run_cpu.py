@@ -8,6 +8,7 @@ from halflayer.scene.compiled import inlined, kernel, merged
 from halflayer.transport import constants as c
 from halflayer.transport.history import history
 from halflayer.transport.layout import (
+    BANDS,
     ENTRY,
     GROUPS,
     H10,
@@ -23,17 +24,16 @@ from halflayer.transport.layout import (
 from halflayer.transport.packing import Prepared
 from halflayer.transport.rng import draw, mix, stream
 
-_GROUP = c.GROUP
 NOTES_MOST = 200_000  # of one task of the pilot; what is beyond is not learned from
-# Korobov lattice of 128 points in six dimensions: powers of 47 modulo 128 (our choice; any odd number is valid,
-# this one spreads the points evenly in all pairs of dimensions).
+# Korobov lattice of 128 points or fewer in six dimensions: powers of 47 modulo 128 (our choice; any odd number is
+# valid for any power of two, this one spreads the points evenly in all pairs of dimensions).
 _Z1, _Z2, _Z3, _Z4, _Z5 = 47, 33, 15, 65, 111
 
 
 @inlined
-def lattice(i, z, shift):
-    """Coordinate of lattice point i: fraction of i z / GROUP + shift, kept inside (0, 1)."""
-    u = float((i * z) % _GROUP) / _GROUP + shift
+def lattice(i, z, shift, group):
+    """Coordinate of lattice point i of a group: fraction of i z / group + shift, kept inside (0, 1)."""
+    u = float((i * z) % group) / group + shift
     if u >= 1.0:
         u -= 1.0
     return min(max(u, 1e-12), 1.0 - 1e-12)
@@ -52,14 +52,15 @@ def one_group(rules, tables, scene, sources, targets, s, tally, seed, n, g):
     a5 = draw(key, 0, 5)
     for p in range(2 * points):
         tally.group[p] = 0.0
-    for i in range(_GROUP):
+    group = rules.group
+    for i in range(group):
         for p in range(2 * points):
             tally.history[p] = 0.0
         state = mix(key + np.uint64(i + 1))
         place, line, place_weight, line_weight, lost = history(
-            rules, tables, scene, sources, targets, s, tally, state, n, g * _GROUP + i,
-            lattice(i, 1, a0), lattice(i, _Z1, a1), lattice(i, _Z2, a2), lattice(i, _Z3, a3),
-            lattice(i, _Z4, a4), lattice(i, _Z5, a5),
+            rules, tables, scene, sources, targets, s, tally, state, n, g * group + i,
+            lattice(i, 1, a0, group), lattice(i, _Z1, a1, group), lattice(i, _Z2, a2, group),
+            lattice(i, _Z3, a3, group), lattice(i, _Z4, a4, group), lattice(i, _Z5, a5, group),
         )  # fmt: skip
         tally.counts[LOST] += lost
         worth = 0.0
@@ -83,7 +84,7 @@ def one_group(rules, tables, scene, sources, targets, s, tally, seed, n, g):
     tally.counts[GROUPS] += 1
     for p in range(points):
         for q in range(2):
-            value = tally.group[2 * p + q] / _GROUP
+            value = tally.group[2 * p + q] / group
             power = value
             for k in range(4):
                 tally.scores[p * tally.columns + (KERMA if q == 0 else H10) + k] += power
@@ -110,8 +111,8 @@ def new_tally(prepared: Prepared) -> Tally:
         group=np.zeros(2 * points),
         cells=np.zeros(c.CELLS_U * c.CELLS_V * 2),
         line_sums=np.zeros(prepared.sources.most * 2),
-        promised=np.zeros(points * prepared.scene.n),
-        kept=np.zeros(points * prepared.scene.n),
+        promised=np.zeros(points * prepared.scene.n * BANDS),
+        kept=np.zeros(points * prepared.scene.n * BANDS),
         notes=np.zeros(4 * NOTES_MOST if prepared.rules.learn else 4),
         stack=np.zeros(ENTRY * STACK),
         keys=np.zeros(STACK, dtype=np.uint64),

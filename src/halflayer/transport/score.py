@@ -26,6 +26,7 @@ from halflayer.transport.interactions import (
 )
 from halflayer.transport.layout import (
     AT_POINT,
+    BANDS,
     E1X,
     E1Y,
     E1Z,
@@ -49,11 +50,13 @@ from halflayer.transport.layout import (
     Z,
 )  # fmt: skip
 from halflayer.transport.rng import draw
+from halflayer.transport.stakes import band_of
 
 _PER_SR = 1.0 / c.FOUR_PI
 _DRAW_SCORE = c.DRAW_SCORE
 _DRAWS = c.DRAWS_PER_SCORE
 _PAIR_LAM = c.PAIR_LAM
+_BANDS = BANDS
 # K photons deeper than this bring nothing (e^-40); weak coherent scatter is scored one time in SELDOM.
 _BLACK = 40.0
 _SELDOM = 50.0
@@ -131,6 +134,7 @@ def collide(
         flat += ray_at(tables, ip, fp, 0) * ann * _PER_SR
     # What a target at 1 m would get of what scatters here, by a generous guess.
     rough = weight * (inc * kerma_0 * _PER_SR * _FOCUS + flat) * (1.0 / _GENEROUS)
+    band = band_of(lam)
     for p in range(targets.count):
         if near_area(rows, p, x, y, z):
             # Only crossings score from here. So that the roulette does not take the photon for useless: what a
@@ -149,8 +153,8 @@ def collide(
         # A point on a face takes what lies within half a millimetre as if it lay at that distance.
         r2 = max(vx * vx + vy * vy + vz * vz, _LEAST_R2)
         luck = 1.0
-        reach = targets.reach[p * targets.solids + solid]
-        guess = rough * reach
+        at_reach = (p * targets.solids + solid) * _BANDS
+        guess = rough * targets.reach[at_reach + band]
         gate = rows[p, GATE]
         if gate <= 0.0:
             if rules.sample < 1.0:
@@ -190,7 +194,8 @@ def collide(
                 tables, ic, fc, 2 + material
             )
             crude *= fading(local)
-        hope = crude * reach
+        at_reach += band_of(lam_c)
+        hope = crude * targets.reach[at_reach]
         if hope < gate * luck:
             chance = max(hope / (gate * luck), 0.04)
             if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 2) > chance:
@@ -231,8 +236,8 @@ def collide(
                     elif channel == 3:
                         got_p = out
         if rules.learn > 0:
-            tally.promised[p * targets.solids + solid] += crude * crude
-            tally.kept[p * targets.solids + solid] += (got * luck) ** 2
+            tally.promised[at_reach] += crude * crude
+            tally.kept[at_reach] += (got * luck) ** 2
         if rows[p, MEAN] > 0.0:
             useful += got * (luck if gate > 0.0 else 1.0) / rows[p, MEAN]
         # A Compton scatter (or a K or annihilation photon) from here, then forward coherent scatter on the way:

@@ -54,11 +54,8 @@ def keep_for_later(
 
 
 @inlined
-def cell_of(solid, useful, weight, lam):
-    """Number of the cell of a collision: its solid, the photon's energy, and how well the scores see it."""
-    level = 0
-    if useful > 0.0:
-        level = int(min(max(_PER_LEVEL * math.log2(useful / weight) + _MIDDLE, 1.0), _LEVELS - 1.0))
+def band_of(lam):
+    """Number of the band of energy of a photon, the highest first."""
     band = 3
     if lam < _BAND_1:
         band = 0
@@ -66,7 +63,16 @@ def cell_of(solid, useful, weight, lam):
         band = 1
     elif lam < _BAND_3:
         band = 2
-    return (solid * _BANDS + band) * _LEVELS + level
+    return band
+
+
+@inlined
+def cell_of(solid, useful, weight, lam):
+    """Number of the cell of a collision: its solid, the photon's energy, and how well the scores see it."""
+    level = 0
+    if useful > 0.0:
+        level = int(min(max(_PER_LEVEL * math.log2(useful / weight) + _MIDDLE, 1.0), _LEVELS - 1.0))
+    return (solid * _BANDS + band_of(lam)) * _LEVELS + level
 
 
 @inlined

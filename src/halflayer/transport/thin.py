@@ -20,15 +20,17 @@ from halflayer.transport import constants as c
 from halflayer.transport.flight import fading, left_after
 from halflayer.transport.forward import depth, near_area
 from halflayer.transport.interactions import klein_nishina, node, process_at, ray_at, shapes_at
-from halflayer.transport.layout import AT_POINT, GATE, KIND, ON_AREA, SCORING_RAYS, X, Y, Z
+from halflayer.transport.layout import AT_POINT, BANDS, GATE, KIND, ON_AREA, SCORING_RAYS, X, Y, Z
 from halflayer.transport.rng import draw, mix
 from halflayer.transport.score import put, target
+from halflayer.transport.stakes import band_of
 
 _PER_SR = 1.0 / c.FOUR_PI
 _DRAW_SCORE = c.DRAW_SCORE
 _DRAWS = c.DRAWS_PER_SCORE
 _PAIR_LAM = c.PAIR_LAM
 _PI = math.pi
+_BANDS = BANDS
 _GAS = np.uint64(0x6A5)  # sets the draws of this module apart from those of collisions
 # Compton scatter brings a target up to about this many times what it would if it were even in all directions.
 _FOCUS = 2.0
@@ -43,7 +45,7 @@ _BALL = 0.02
 
 @compiled
 def plan(
-    rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, i, f, weight, m, seen
+    rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i, f, weight, m, seen
 ):
     """Choose the scores that look at this flight and where on it; returns their number.
 
@@ -65,6 +67,7 @@ def plan(
     sigma = process_at(tables, i, f, material, 0) + process_at(tables, i, f, material, 1)
     promise = weight * left * sigma * ray_at(tables, i, f, 0) * _PER_SR * _FOCUS
     length = s.end[seen - 1]
+    band = band_of(lam)
     count = 0
     for p in range(targets.count):
         tx = rows[p, X]
@@ -83,7 +86,7 @@ def plan(
         elif foot > length:
             wide = b / (b + foot - length)
         hope = promise * _PI * wide / b
-        guess = hope * targets.reach[p * targets.solids + gas]
+        guess = hope * targets.reach[(p * targets.solids + gas) * _BANDS + band]
         gate = rows[p, GATE]
         luck = 1.0
         if gate <= 0.0:
@@ -177,5 +180,6 @@ def score(
                     out *= 3.0 * length * length / (_BALL * _BALL)
                 got += put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
         if rules.learn > 0:
-            tally.promised[p * targets.solids + solid] += tally.pending[6 * q + 5] ** 2
-            tally.kept[p * targets.solids + solid] += (got * tally.pending[6 * q + 4]) ** 2
+            at_reach = (p * targets.solids + solid) * _BANDS + band_of(lam)
+            tally.promised[at_reach] += tally.pending[6 * q + 5] ** 2
+            tally.kept[at_reach] += (got * tally.pending[6 * q + 4]) ** 2

@@ -67,8 +67,8 @@ def together(parts: Sequence[tuple[Estimate, float]]) -> Estimate:
     )
 
 
-def estimate(sums: Any, groups: int, *, h10: bool = False) -> Estimate:
-    """Estimate from one row of `Tally.scores` and the number of groups.
+def estimate(sums: Any, groups: int, *, group: int = GROUP, h10: bool = False) -> Estimate:
+    """Estimate from one row of `Tally.scores`, the number of groups and the histories in each.
 
     Variance of the mean: (mean of squares - square of mean) / (groups - 1). Variance of the variance:
     sum (x - mean)^4 / (sum (x - mean)^2)^2 - 1 / groups, the relative variance of the sample variance for many
@@ -84,7 +84,7 @@ def estimate(sums: Any, groups: int, *, h10: bool = False) -> Estimate:
     m2 = max(s2 - n * mean * mean, 0.0)
     m4 = s4 - 4.0 * mean * s3 + 6.0 * mean * mean * s2 - 3.0 * n * mean**4
     vov = max(m4 / (m2 * m2) - 1.0 / n, 0.0) if m2 > 1e-13 * s2 else 0.0
-    total = float(sums[KERMA]) * GROUP
+    total = float(sums[KERMA]) * group
     squares = float(sums[SQUARES])
     return Estimate(
         mean,
