@@ -28,7 +28,7 @@ from halflayer.transport.run import Run
 # What leaks from a head has passed its shield. Where the shell is not stated, our choice of a usual one.
 ZONES_M = 6.0  # radius of the zones where no barrier point is asked for
 LEAST_LINE = 1e-6  # lines that bring a smaller share of what leaks are left out
-SHORT = 8  # runs of so few batches learn less beforehand (our choice)
+SHORT, SHORT_LESSONS = 8, 0.35  # runs of so few batches learn so much of the usual beforehand (our choice)
 LEAST_SHARE = 0.01  # smaller shares are not named
 USUAL_SHELL = ("tungsten heavy alloy 95", 0.02)
 
@@ -159,7 +159,7 @@ class Setting:
         run = Run(
             self.problem(self.build(fitting, shot), asks),
             seed,
-            lessons=1.0 if batches > SHORT else 0.5,
+            lessons=1.0 if batches > SHORT else SHORT_LESSONS,
             hint=hint,
         )
         for key in ((len(asks), number), (0, number), (len(asks), None), (0, None)):

@@ -238,7 +238,7 @@ def _group_size(work: float) -> int:
 
 
 def _batch_size(each: float) -> int:
-    """Groups in a batch of about BATCH_NS, a power of two, where one costs `each`; two at least, so that they differ."""
+    """Groups in a batch of about BATCH_NS, a power of two, two at least, where one costs `each`."""
     return 1 << int(min(max(math.log2(BATCH_NS / max(each, 1.0)), 1.0), 12.0))
 
 
