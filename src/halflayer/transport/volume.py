@@ -15,7 +15,6 @@ from halflayer.scene import trace
 from halflayer.scene.compiled import thread_count, workers
 from halflayer.transport import layout as k
 from halflayer.transport import run_cpu, voxels
-from halflayer.transport.constants import GROUP
 from halflayer.transport.grid import Grid, lesson_points, open_share, straight
 from halflayer.transport.packing import Prepared
 from halflayer.transport.problem import Problem
@@ -134,7 +133,7 @@ class FieldRun:
     def _batch(self, n: int, number: int) -> k.Tally:
         """One task of an engine thread."""
         prepared = self.learned.for_source(n)
-        groups = self.learned.groups_per_batch
+        groups = self.learned.groups_per_batch[n]
         tally = new_tally(prepared, self.grid)
         run_cpu.batch(
             prepared.rules,
@@ -153,8 +152,8 @@ class FieldRun:
 
     def _pour(self, n: int, tally: k.Tally) -> None:
         rate = float(self.prepared.photons_per_s[n])
-        groups = self.learned.groups_per_batch
-        voxels.pour(self.sums[n], tally.voxels, rate / (groups * GROUP * self.grid.volume_m3))
+        histories = self.learned.groups_per_batch[n] * self.learned.group[n]
+        voxels.pour(self.sums[n], tally.voxels, rate / (histories * self.grid.volume_m3))
         self.counts[n] += tally.counts
         self.done[n] += 1
 
@@ -200,7 +199,7 @@ class FieldRun:
             straight_Sv_s=self.straight.reshape(shape).copy(),
             reliable=np.asarray((well | little) & (total > 0.0) & np.isfinite(sigma)).reshape(shape),
             open=self.open.reshape(shape),
-            histories=int(self.counts[:, k.GROUPS].sum()) * GROUP,
+            histories=int(self.counts[:, k.GROUPS] @ np.array(self.learned.group)),
             batches=self.batches,
             seconds=self.seconds,
             seed=self.seed,
