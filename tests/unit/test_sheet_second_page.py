@@ -76,10 +76,11 @@ def test_what_breaks_is_never_among_the_rules_told_by_name_only() -> None:
         RuleVerdict("legs", "a", "b", "breaks", "kit of the order"),
         RuleVerdict("density", "a", "b", "holds", "ISO 17636-1:2013, 7.8"),
         RuleVerdict("geometric unsharpness", "no limit", "Ug = 0.5 mm", "not asked", "ISO 17636-1:2013, 7.6"),
+        RuleVerdict("unequal walls", "both", "8 and 10 mm: check on site", "not asked", "geometry"),
         RuleVerdict("image quality indicator", "W13", "to be read on the radiograph", "not asked", "Annex B"),
     )
     listed, fine, idle = told_apart(rules)
-    assert [r.rule for r in listed] == ["legs", "density", "image quality indicator"]
+    assert [r.rule for r in listed] == ["legs", "density", "unequal walls", "image quality indicator"]
     assert [r.rule for r in fine] == ["clamp"]
     assert [r.rule for r in idle] == ["geometric unsharpness"]
 

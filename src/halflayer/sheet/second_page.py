@@ -45,7 +45,12 @@ def told_apart(
 ) -> tuple[tuple[RuleVerdict, ...], tuple[RuleVerdict, ...], tuple[RuleVerdict, ...]]:
     """Rules for the table, what holds of kit and room by name only, and what the code does not ask."""
     fine = [r for r in rules if r.verdict == "holds" and r.source.startswith(OF_OURS)]
-    not_asked = [r for r in rules if r.verdict == "not asked" and "to be read" not in r.reached]
+    # What is not decided about kit and room ("check on site") and what is read later stays in the table.
+    not_asked = [
+        r
+        for r in rules
+        if r.verdict == "not asked" and "to be read" not in r.reached and not r.source.startswith(OF_OURS)
+    ]
     listed = tuple(r for r in rules if r not in fine and r not in not_asked)
     return listed, tuple(fine), tuple(not_asked)
 
