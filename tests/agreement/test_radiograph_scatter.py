@@ -21,13 +21,16 @@ MIDDLE = FilmPoint("middle", True, 0.0, 0.0, 0.0, (0.0, 0.0, 0.0), True, True)
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize(("batches", "least"), [(160, 0.03), pytest.param(800, 0.015, id="long")])
 @pytest.mark.parametrize(
     ("nuclide", "thickness_m", "printed", "sigma_rel"),
     # A general-purpose Monte Carlo library (PENELOPE 2018 data): scatter-to-primary air kerma at the back face of
     # an iron plate of 300 x 300 mm, source 500 mm in front of it, mean over the middle 60 x 60 mm.
     [("Se-75", 0.020, 1.36983, 0.0046), ("Ir-192", 0.040, 2.40415, 0.0048)],
 )
-def test_the_field_behind_a_plate(nuclide: str, thickness_m: float, printed: float, sigma_rel: float) -> None:
+def test_the_field_behind_a_plate(
+    nuclide: str, thickness_m: float, printed: float, sigma_rel: float, batches: int, least: float
+) -> None:
     gap = 1e-4
     shot = plate_shot(
         thickness_m=thickness_m,
@@ -47,17 +50,18 @@ def test_the_field_behind_a_plate(nuclide: str, thickness_m: float, printed: flo
         pixels,
         screen_share=1.0,
         seed=1,
-        batches=160,
+        batches=batches,
     )
     ratio = float(field.at(np.zeros(1), np.zeros(1))[0, 0]) / primary
     noise = math.hypot(field.sigma_Gy / primary, printed * sigma_rel)
-    # Tolerance: 3 combined sigma or 3 %, and 1 % for another line list.
-    assert ratio == pytest.approx(printed, abs=max(3.0 * noise, 0.03 * printed) + 0.01 * printed)
+    # Tolerance: 3 combined sigma or 3 % (the long run: 1.5 %), and 1 % for another line list.
+    assert ratio == pytest.approx(printed, abs=max(3.0 * noise, least * printed) + 0.01 * printed)
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("batches", [48, pytest.param(400, id="long")])
 @pytest.mark.parametrize("arrangement", ["over", "strap"])
-def test_the_field_is_that_of_the_exposure_stage_but_for_the_pack(arrangement: str) -> None:
+def test_the_field_is_that_of_the_exposure_stage_but_for_the_pack(arrangement: str, batches: int) -> None:
     # There the film hangs free in air; here in its pack with screens and backing lead, which was found to move
     # the scattered part by -14 to +4 %.
     facts = {"aperture": "a40", "standoff_m": 0.03} if arrangement == "strap" else {}
@@ -65,14 +69,14 @@ def test_the_field_is_that_of_the_exposure_stage_but_for_the_pack(arrangement: s
     setting = set_up(made, arrangement, **facts)
     at = weld_index(setting)
     assert at is not None
-    field = by_monte_carlo(setting, frame(setting.built.film, pixel_m=1e-3), seed=1, batches=48)
+    field = by_monte_carlo(setting, frame(setting.built.film, pixel_m=1e-3), seed=1, batches=batches)
     place = setting.points[at]
     mine = float(field.at(np.array([place.u_m]), np.array([place.v_m]))[0, 0])
     way = candidate(made, arrangement, **facts)
     there = built(made, way)[0]
     lines = paths.source_lines(made, made.sources[0])
     bare = paths.without_pack(there.scene)
-    free, sigma = film_scatter(there, bare, [place], lines, seed=2, batches=48)
+    free, sigma = film_scatter(there, bare, [place], lines, seed=2, batches=batches)
     noise = math.hypot(field.sigma_Gy, float(sigma[0]))
     assert mine == pytest.approx(float(free[0]), abs=3.0 * noise + 0.14 * float(free[0]))
 

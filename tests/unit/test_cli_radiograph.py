@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 import numpy as np
@@ -103,3 +104,30 @@ def test_what_the_image_cannot_be_is_said_before_anything_is_written(
     assert run(["radiograph", ORDER, "--weld", "S-101", "--out", str(out), "--exposure", "9"]) == 2
     assert "fewer exposures" in capsys.readouterr().err
     assert not out.exists()
+
+
+@pytest.mark.slow
+def test_wall_loss_under_insulation_is_read_back(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # NPS 2 schedule 80 under an inch of mineral wool: a ring of 2 mm lost from the bore 25 mm beside the weld.
+    monkeypatch.setattr("halflayer.exposure.scatter.BATCHES", 2)
+    pipe = "    height: 4 ft 3 in\n"
+    ring = math.pi * (60.33 - 2 * 5.54)
+    lost = "      - {imperfection: wall loss inside, clock: 0 deg, along: 25 mm, width: 20 mm, "
+    lost += f"length: {ring:.2f} mm, "
+    more = "    insulation: {material: mineral wool, thickness: 1 in, density: 100 kg/m3}\n    flaws:\n"
+    text = Path(ORDER).read_text(encoding="utf-8").replace(pipe, pipe + more + lost + "height: 2 mm}\n")
+    file = tmp_path / "insulated.yaml"
+    file.write_text(text, encoding="utf-8")
+    out = tmp_path / "r"
+    run(["radiograph", str(file), "--weld", "S-101", "--out", str(out), "--pixel", "400 um", "--walls"])
+    told = capsys.readouterr().out
+    assert "wall as read" in told and "+-" in told
+    data = json.loads((out / "radiograph.json").read_text())
+    assert data["walls"], data["findings"]
+    for wall in data["walls"]:
+        assert 0.0 < wall["sigma_mm"] < 0.2
+        # the ring is read where the rays to the edge cross it: near 25 mm on the film's side of the offset
+        here = 2.0 if wall["along_film_mm"] > 20.0 else 0.0
+        assert wall["loss_mm"] == pytest.approx(here, abs=4.0 * wall["sigma_mm"])
