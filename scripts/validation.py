@@ -221,9 +221,8 @@ def comparisons(pictures: dict[str, str]) -> Iterator[str]:
         "\nwith our own data 1.2 % per mean free path in lead and tungsten. Chi-square takes a third of that as the"
         "\nstandard uncertainty; its bound is the 99.9 % point."
     )
-    for data in (stored, there):
-        if data is not None:
-            yield f"Measured {on(data)}."
+    for when in sorted({on(data) for data in (stored, there) if data is not None}):
+        yield f"Measured {when}."
     yield ""
     for name, svg, label in plots:
         pictures[name] = svg
@@ -236,11 +235,12 @@ def build_up_factors(pictures: dict[str, str]) -> Iterator[str]:
         return
     yield "### Build-up factors\n"
     yield "Exposure build-up of a point source in an endless medium over the printed one, 1 to 4 mean free paths.\n"
-    yield "| medium | rows | median of the ratios | least | most |\n|---|---|---|---|---|"
+    yield "| medium | rows | median of the ratios | least | most | our largest sigma |\n|---|---|---|---|---|---|"
     for medium, rows in grouped(data["rows"]).items():
         ratios = [r["found"] / r["reference"] for r in rows]
         yield (
-            f"| {medium} | {len(rows)} | {statistics.median(ratios):.3f} | {min(ratios):.3f} | {max(ratios):.3f} |"
+            f"| {medium} | {len(rows)} | {statistics.median(ratios):.3f} | {min(ratios):.3f} | {max(ratios):.3f} | "
+            f"{100 * max(r['sigma_rel'] for r in rows):.0f} % |"
         )
     yield (
         "\nGoldstein and Wilkins 1954 and, for water, ANSI/ANS-6.4.3-1991, from memory and unverified, so that only"
