@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -12,7 +13,7 @@ from halflayer.order.models import Order
 from halflayer.scene.build import build_scene
 from halflayer.scene.solids import Tube
 from halflayer.sheet.figures import Show
-from halflayer.sheet.settings import settings
+from halflayer.sheet.settings import MANY, _where, settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject, windows
 from halflayer.sheet.weld_sheet import way
@@ -95,3 +96,15 @@ def test_a_way_is_not_said_twice(arrangement: str, words: str) -> None:
     found = Way()
     found.arrangement = arrangement  # type: ignore[attr-defined]
     assert way(found) == words  # type: ignore[arg-type]
+
+
+def test_outside_says_that_both_stand_at_one_clock_and_where_the_plate_lies() -> None:
+    made = po.order(
+        "outside", weld=of.weld(od=323.8, wall=10.31, cap=14.0, access_inside=True, height_m=2.0),
+        head={"apertures": [{"id": "R40", "shape": "round", "half_angle_rad": 40 * of.DEG}]},
+    )  # fmt: skip
+    c = po.best(made, "outside")
+    assert len(c.shots) > MANY
+    words = _where(c, c.shots[1], Show())
+    assert words == f"both {Show().degrees(c.shots[1].source_clock_rad)}"
+    assert _where(replace(c, shots=c.shots[:2]), c.shots[1], Show()).startswith("source and film ")

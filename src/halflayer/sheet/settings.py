@@ -16,9 +16,10 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.result import Shielding
-from halflayer.technique.result import Candidate
+from halflayer.technique.result import Candidate, Shot
 
 Row = dict[str, Any]
+MANY = 4  # exposures whose clocks are said in full
 LAP_M = 0.02  # neighbouring sheets of a panoramic exposure lap by this, our choice
 
 
@@ -225,10 +226,14 @@ def _shield(
         elif plate is None or s.fitting.plates == 0:
             rows.append(_row("Plates", "none", size="big"))
         else:
+            under = (
+                "pipe" if c.arrangement == "outside" else "film"
+            )  # a film inside leaves the stop its place
             note = (
                 f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}: "
-                f"{_thin(s.stop_thickness_m, show)} in all, {show.drawn(order.kit.stop_gap_m)} under the film"
-            ) + _stop_middle(weld, built, show)
+                f"{_thin(s.stop_thickness_m, show)} in all, {show.drawn(order.kit.stop_gap_m)} under the {under}"
+            )
+            note += _stop_middle(weld, built, show)
             rows.append(_row("Plates", f"{s.fitting.plates} × {_thin(plate.thickness_m, show)}", note, "big"))
     blanket = by_id(order.kit.blankets, s.fitting.blanket)
     if blanket is None or s.fitting.layers == 0:
@@ -243,6 +248,17 @@ def _shield(
     return rows
 
 
+def _where(c: Candidate, shot: Shot, show: Show) -> str:
+    """Clocks of source and film in words; in few where there are many exposures."""
+    source, film = show.degrees(shot.source_clock_rad), show.degrees(shot.detector_clock_rad)
+    many = len(c.shots) > MANY
+    if c.arrangement == "bore":
+        return "panoramic"
+    if c.arrangement == "outside":
+        return f"both {source}" if many else f"source and film {source}"
+    return f"{source}, film {film}" if many else f"source {source}, film {film}"
+
+
 def _times(c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool) -> Row:
     row = _row("Exposure time", NOT_COMPUTED, size="time")
     row["shots"] = []
@@ -252,12 +268,7 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool) 
         seconds = time.seconds
         value = float(seconds.value) if isinstance(seconds.value, int | float) else None
         sigma = show.value(seconds.sigma, "time", digits=2) if seconds.sigma else ""
-        if c.arrangement == "bore":
-            where = "panoramic"
-        else:
-            where = (
-                f"source {show.degrees(shot.source_clock_rad)}, film {show.degrees(shot.detector_clock_rad)}"
-            )
+        where = _where(c, shot, show)
         row["shots"].append(
             {
                 "n": n,

@@ -80,15 +80,16 @@ def site_sketch(
                 y -= 3.2  # hangs at the way in: over its mark
             sign_mark(canvas, (x, y))
             boxes.append((x - 1.6, y - 1.7, x + 1.6, y + 1.1))
+    seen = [(p.name, spot(p.at[0], p.at[1])) for p in order.places]
+    seen = [(n, at) for n, at in seen if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5]
+    boxes += [(x - 1.1, y - 1.1, x + 1.1, y + 1.1) for _, (x, y) in seen]
     for w in welds:
         _label(canvas, f"{shown.index(w.id) + 1}  {w.id}", spot(*w.at), boxes, room, bold=True)
     for r in order.access:
         _label(canvas, r.name, spot(r.at[0], r.at[1]), boxes, room)
-    for place in order.places:
-        at = spot(place.at[0], place.at[1])
-        if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
-            canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
-            _label(canvas, place.name, at, boxes, room)
+    for name, at in seen:
+        canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
+        _label(canvas, name, at, boxes, room)
     for o in order.obstacles:
         at = spot(o.centre[0], o.centre[1])
         if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
