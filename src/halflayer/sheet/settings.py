@@ -231,7 +231,7 @@ def _shield(
             )  # a film inside leaves the stop its place
             note = (
                 f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}: "
-                f"{_thin(s.stop_thickness_m, show)} in all, {show.drawn(order.kit.stop_gap_m)} under the {under}"
+                f"{_thin(s.stop_thickness_m, show)} in all, {'at the foot of the shroud' if c.shroud else under}"
             )
             note += _stop_middle(weld, built, show)
             rows.append(_row("Plates", f"{s.fitting.plates} × {_thin(plate.thickness_m, show)}", note, "big"))

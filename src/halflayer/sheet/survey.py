@@ -16,7 +16,7 @@ FRONT_ROWS = 14  # survey points that page 1 has room for
 FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
 APART_RAD = math.radians(44)  # between two barrier points on page 1, so that they go round the weld
 QUANTITY = "H*(10)"
-LONGEST_FROM = 46  # characters of one line of the table
+LONGEST_FROM = 40  # characters of one line of the table
 # The readings beside the closed head that are printed, our choice: the last steps of the way in.
 FAR_M, NEAR_M = 0.8, 2.1
 SHORT_SHARES = (
