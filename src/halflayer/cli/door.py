@@ -25,6 +25,7 @@ COMMANDS = (
     "compare",
     "radiograph",
     "dose",
+    "field",
     "explain",
     "decay",
     "plans",

@@ -78,7 +78,11 @@ def new_folder(out: Path) -> Iterator[Path]:
 
 def write_json(path: Path, data: Any) -> None:
     """Write a JSON file whole or not at all. Raises: InputError when the file system refuses."""
-    text = json_text(data)
+    write_text(path, json_text(data))
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a text file whole or not at all. Raises: InputError when the file system refuses."""
     check_file(path)
     target = path.absolute()
     temporary: str | None = None

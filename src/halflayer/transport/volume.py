@@ -26,6 +26,7 @@ Array = NDArray[np.float64]
 SURVIVAL_PART = 0.5
 FIRST = 16  # batches of each source before the work is shared out by what they found
 LEAST_BATCHES = 40  # before an error is believed
+MOST_HISTORIES = 4096  # of a batch, so that a short run has batches enough to know its error
 LARGEST_SHARE, LARGEST_VOV = 0.05, 0.1  # as for points, see `variance`; here of batches
 
 
@@ -81,6 +82,10 @@ class FieldRun:
         ready = run.learned.prepared.with_rules(rules._replace(survival=SURVIVAL_PART * rules.survival))
         self.learned = replace(run.learned, prepared=ready)
         self.prepared = run.prepared
+        self.groups = tuple(
+            max(1, min(most, MOST_HISTORIES // group))
+            for most, group in zip(run.learned.groups_per_batch, run.learned.group, strict=True)
+        )
         self.straight = straight(self.problem, grid)
         self.open = open_share(problem, grid)
         n = len(self.problem.sources)
@@ -133,7 +138,7 @@ class FieldRun:
     def _batch(self, n: int, number: int) -> k.Tally:
         """One task of an engine thread."""
         prepared = self.learned.for_source(n)
-        groups = self.learned.groups_per_batch[n]
+        groups = self.groups[n]
         tally = new_tally(prepared, self.grid)
         run_cpu.batch(
             prepared.rules,
@@ -152,7 +157,7 @@ class FieldRun:
 
     def _pour(self, n: int, tally: k.Tally) -> None:
         rate = float(self.prepared.photons_per_s[n])
-        histories = self.learned.groups_per_batch[n] * self.learned.group[n]
+        histories = self.groups[n] * self.learned.group[n]
         voxels.pour(self.sums[n], tally.voxels, rate / (histories * self.grid.volume_m3))
         self.counts[n] += tally.counts
         self.done[n] += 1
@@ -234,16 +239,18 @@ def dose_field(
     Raises: ProblemError, also for a volume without air.
     """
     run = FieldRun(problem, grid, seed, threads=threads)
+    learned = run.seconds
     step = FIRST * len(problem.sources)
     stopped = False
     try:
         while run.batches < most_batches:
             todo = min(step, most_batches - run.batches)
-            if seconds is not None and run.batches > 0:
+            if seconds is not None:
                 left = seconds - run.seconds
-                if left <= 0.0:
+                if left <= 0.0 and run.batches > 0:
                     break
-                todo = max(1, min(todo, int(left * run.batches / max(run.seconds, 1e-9))))
+                each = (run.seconds - learned) / max(run.batches, 1)
+                todo = max(1, min(todo, int(0.5 * left / each))) if run.batches else run.threads
             run.advance(todo)
             now = run.field()
             if progress is not None:

@@ -33,6 +33,7 @@ def text(field: DoseField, *, corner: Sequence[float] | None = None, title: str 
     grid = field.grid
     origin = grid.corner if corner is None else corner
     extent = " ".join(f"0 {n}" for n in grid.shape)
+    part = "Partial: the run was stopped early. " if field.partial else ""
     known = np.isfinite(field.sigma_rel)
     with np.errstate(invalid="ignore"):
         upper = np.where(known, field.upper_Sv_s(), np.nan)
@@ -46,7 +47,7 @@ def text(field: DoseField, *, corner: Sequence[float] | None = None, title: str 
     }
     lines = [
         '<?xml version="1.0"?>',
-        f"<!-- {_comment(title)}{_comment(NOTE)} Seed {field.seed}, {field.histories} histories. -->",
+        f"<!-- {_comment(title)}{_comment(NOTE)}{part}Seed {field.seed}, {field.histories} histories. -->",
         '<VTKFile type="ImageData" version="1.0" byte_order="LittleEndian" header_type="UInt64">',
         f'<ImageData WholeExtent="{extent}" Origin="{_numbers(origin)}" Spacing="{_numbers(grid.size_m)}">',
         f'<Piece Extent="{extent}">',
