@@ -11,7 +11,7 @@ import argparse
 import sys
 from pathlib import Path
 
-PPI = 150.0  # our choice: readable in a browser; coarser, letters at leaders are clipped by the rasteriser
+PPI = 144.0  # our choice: readable in a browser; at some others the rasteriser clips letters of the drawing
 
 
 def main() -> int:
