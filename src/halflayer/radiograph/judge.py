@@ -227,7 +227,7 @@ def _density(made: Setting, r: Readings, scattered: np.ndarray) -> list[Finding]
         out.append(
             Finding(
                 level,  # type: ignore[arg-type]
-                f"Density {r.least:.2f} at the {r.where_least}, the code asks for {c.density_min:.1f}.",
+                f"Density {r.least:.2f} ({r.where_least}), the code asks for {c.density_min:.1f}.",
                 relax=("expose longer", "a faster film for that part"),
             )
         )
@@ -235,7 +235,7 @@ def _density(made: Setting, r: Readings, scattered: np.ndarray) -> list[Finding]
         out.append(
             Finding(
                 "warn",
-                f"Density {r.most:.2f} at the {r.where_most}, up to {c.density_max:.1f} can be read.",
+                f"Density {r.most:.2f} ({r.where_most}), up to {c.density_max:.1f} can be read.",
                 relax=("expose shorter", "a slower film beside this one"),
             )
         )

@@ -191,10 +191,11 @@ def _plates(
     ]
 
     def shown(n: int) -> tuple[int, int, float]:
-        """Holes on the film, the earlier way, and how far the nearest of them stays from the images of the weld."""
+        """Holes on the film and in the beam, the earlier way, how far the nearest stays from the weld's images."""
         laid = tries[n]
         hits = [paths.film_hit(film, source_at, h.at) for h in (laid.holes if laid else ())]
         on = [h for h in hits if h and abs(h[0]) <= film.width_m / 2 and abs(h[1]) <= film.length_m / 2]
+        on = [h for h in on if paths.in_beam(built, film.at(*h))]
         clear = [abs(h[0] - w[0]) for h in on for w in weld_at if w is not None]
         return len(on), -(n // 2), min(clear, default=0.0)
 

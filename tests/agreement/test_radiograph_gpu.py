@@ -1,0 +1,96 @@
+"""The image's rays on a GPU: they compile as they are, and give what the CPU gives.
+
+Tests marked gpu need a CUDA device; run with -m gpu. Compiling needs none (numba-cuda translates to PTX for a stated
+compute capability, 7.5 and 9.0 here), and is marked slow. Tolerance between the machines: 1e-9 of the kerma, rounding
+of fused multiply-add through exponentials; float32 of the image 1e-6.
+"""
+
+from __future__ import annotations
+
+import re
+from types import SimpleNamespace
+
+import numba
+import numpy as np
+import pytest
+
+from exposure_cases import order
+from halflayer.radiograph.predict import marked_points
+from halflayer.radiograph.project import at_places, frame, packed_scene, primary
+from halflayer.scene import trace
+from radiograph_cases import set_up
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("capability", [(7, 5), (9, 0)])
+@pytest.mark.parametrize("what", ["places", "pixels"])
+def test_the_rays_of_an_image_compile_for_a_gpu(
+    monkeypatch: pytest.MonkeyPatch, what: str, capability: tuple[int, int]
+) -> None:
+    from numba.cuda import compiler, dispatcher
+
+    from halflayer.radiograph import run_cuda
+
+    device = SimpleNamespace(compute_capability=capability)
+    for module in (dispatcher, compiler):
+        monkeypatch.setattr(module, "get_current_device", lambda: device)
+    made = set_up(spots=4)
+    packed = packed_scene(made.optics.scene)
+    s = trace.scratch(packed.n)
+    space = (s.numbers.reshape(-1, 1), s.integers.reshape(-1, 1), s.tau.reshape(-1, 1))
+    if what == "places":
+        function, first = run_cuda._places, (np.zeros((2, 2)), np.zeros(2))
+    else:
+        function, first = run_cuda._pixels, (np.zeros(3), np.zeros((2, 2), dtype=np.float32))  # type: ignore[assignment]
+    signature = numba.void(*(numba.typeof(a) for a in (packed, made.optics.view, *first, *space)))
+    text, _ = run_cuda.cuda.compile_ptx(function, signature, cc=capability)
+    assert f".target sm_{capability[0]}{capability[1]}" in text
+    # nothing is left to be found elsewhere: no allocation, no call back into the interpreter
+    assert not re.findall(r"^\.extern .*$", text, flags=re.MULTILINE)
+
+
+def test_work_space_is_that_of_a_thread_and_bounded() -> None:
+    from halflayer.radiograph import run_cuda
+
+    s = trace.scratch(31)
+    assert run_cuda.scratch_sizes(31) == (s.numbers.size, s.integers.size, s.tau.size)
+    assert run_cuda.threads_for(31, 4_000_000) == run_cuda.MOST_THREADS
+    assert run_cuda.threads_for(31, 100) == run_cuda.LEAST_THREADS
+    assert 8 * sum(run_cuda.scratch_sizes(1000)) * run_cuda.threads_for(1000, 10**7) <= run_cuda.MOST_BYTES
+
+
+@pytest.mark.gpu
+@pytest.mark.parametrize("arrangement", ["over", "lean-out", "strap"])
+def test_places_on_the_gpu_are_those_of_the_cpu(arrangement: str) -> None:
+    from halflayer.radiograph import run_cuda
+
+    facts = {"aperture": "a40", "standoff_m": 0.03} if arrangement == "strap" else {}
+    offset = 0.09 if arrangement == "lean-out" else 0.0
+    made = set_up(
+        order(od_m=0.1683 if arrangement == "strap" else 0.0603),
+        arrangement,
+        offset_m=offset,
+        spots=10,
+        **facts,
+    )
+    rng = np.random.default_rng(3)
+    film = made.built.film
+    at = (rng.random((5000, 2)) - 0.5) * (film.width_m, film.length_m)
+    np.testing.assert_allclose(
+        run_cuda.at_places(made.optics, at), at_places(made.optics, at), rtol=1e-9, atol=1e-40
+    )
+
+
+@pytest.mark.gpu
+def test_an_image_on_the_gpu_is_that_of_the_cpu() -> None:
+    from halflayer.radiograph import run_cuda
+
+    made = set_up(spots=10)
+    pixels = frame(made.built.film, pixel_m=2e-4, width_m=0.03, length_m=0.09)
+    there = run_cuda.primary(made.optics, pixels)
+    every = np.array([(u, v) for u in pixels.u_m for v in pixels.v_m])
+    exact = at_places(made.optics, every).reshape(there.shape)
+    np.testing.assert_allclose(there, exact, rtol=1e-6, atol=1e-40)
+    here = primary(made.optics, pixels, marked=marked_points(made))
+    lit = exact > 1e-6 * exact.max()
+    assert float(np.max(np.abs(here[lit] / there[lit] - 1.0))) < 0.006  # the CPU reads between nodes
