@@ -136,6 +136,7 @@ def test_ctrl_c_keeps_the_partial_result(tmp_path: Path) -> None:
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         env={**os.environ, "NUMBA_CACHE_DIR": str(cache_folder().parent)},  # the kernels compiled here
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a shell's background ignores it
     ) as process:
         assert process.stderr is not None
         said = b""
