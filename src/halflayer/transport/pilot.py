@@ -48,7 +48,7 @@ BATCH_NS = 6e7  # of a batch
 GROUP_NS = 2e7  # of a group, whose histories are the fewer the more each costs
 LEAST_GROUP = 8
 ROUND_NS = 6e7  # of one round of the pilot for one source, at most
-AGAIN_NS = 2e8  # the same where a hint is at hand
+AGAIN_NS = 1.2e8  # of one round for all sources where a hint is at hand, by their share of the effort
 # Effective contributions by which what was remembered of a score is weighed against what a round found.
 LEAN = 10.0
 
@@ -139,6 +139,7 @@ def learn(
     sums = np.zeros((sources, targets, 2))
     done = np.zeros(sources)
     work = np.zeros(sources)  # of a history
+    most = np.full(sources, ROUND_NS)
     reach = np.ones((sources, targets * prepared.scene.n * k.BANDS))
     promised, kept = np.zeros_like(reach), np.zeros_like(reach)
     worth = np.ones((sources, prepared.scene.n))
@@ -152,12 +153,10 @@ def learn(
         again = list(enumerate(ROUNDS_AGAIN, start=len(ROUNDS)))
         rounds = again if known.means is not None else [(0, ROUNDS[0]), *again]
         means = means if known.means is None else known.means.copy()
-        assert hint is not None
-        work = hint.work.copy()
+        work, most = known.work.copy(), AGAIN_NS * known.effort
     chains = [
         Chain(prepared.scene.n * k.CELLS, None if known is None else known.future[n]) for n in range(sources)
     ]
-    most = ROUND_NS if known is None else AGAIN_NS
     for turn, base in rounds:
         wanted = max(LEAST_GROUPS, round(lessons * base / PILOT_GROUP / math.sqrt(targets)))
         rules = current.rules._replace(
@@ -174,7 +173,7 @@ def learn(
             used.append(this.targets.rows[:, k.MEAN])
             groups = wanted
             if work[n] > 0.0:  # no round takes longer than this, by the counted work of the one before
-                groups = min(wanted, int(lessons * most / (work[n] * PILOT_GROUP)))
+                groups = min(wanted, int(lessons * most[n] / (work[n] * PILOT_GROUP)))
             tallies.append(run(this, PILOT_SEED + 1000 * turn + seed, n, max(groups, LEAST_GROUPS)))
         for n, tally in enumerate(tallies):
             rows = tally.scores.reshape(targets, -1)

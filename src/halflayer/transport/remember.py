@@ -26,7 +26,8 @@ class Remembered:
     """A lesson put in the terms of another problem (n sources, T scores, N solids with the surround).
 
     means (n, T): kerma expected of one history, or None where the scores do not compare; reach (n, T N BANDS);
-    worth (n, N); future (n, N CELLS); found: squares of the sources; sources: with their learned shares.
+    worth (n, N); future (n, N CELLS); found: squares of the sources; sources: with their learned shares;
+    work, effort (n,): cost of a history of each source and its share of the time.
     """
 
     means: Array | None
@@ -35,6 +36,8 @@ class Remembered:
     future: Array
     found: list[Array]
     sources: k.Sources
+    work: Array
+    effort: Array
 
 
 def remembered(hint: Learned | None, prepared: Prepared) -> Remembered | None:
@@ -72,6 +75,8 @@ def remembered(hint: Learned | None, prepared: Prepared) -> Remembered | None:
         np.array(future),
         [f.copy() for f in hint.found],
         _shares(hint.prepared.sources, prepared.sources),
+        hint.work,
+        hint.effort,
     )
 
 
