@@ -118,7 +118,8 @@ def test_farther_off_never_needs_more_exposures_by_growth_alone() -> None:
     made = order()
     from halflayer.technique.choose import ask_for, rules_for
 
-    ask = ask_for(made, made.welds[0], made.sources[0], made.heads[0], made.detectors[0], rules_for(made, made.welds[0]))
+    weld = made.welds[0]
+    ask = ask_for(made, weld, made.sources[0], made.heads[0], made.detectors[0], rules_for(made, weld))
     near, far = coverage(ask, "SWSI outside", 0.12), coverage(ask, "SWSI outside", 0.5)
 
     def growth(c) -> float:
