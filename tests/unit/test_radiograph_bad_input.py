@@ -189,3 +189,17 @@ def test_parts_of_no_size_are_refused(size: float) -> None:
     film = built(made, candidate(made))[0].film
     with pytest.raises(OutOfRange, match="part"):
         frame(film, pixel_m=1e-4, width_m=size)
+
+
+def test_a_gpu_that_is_not_there_is_refused_before_any_work(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from halflayer.cli.door import run
+
+    monkeypatch.setattr("halflayer.transport.gpu.missing", lambda: "no CUDA device is there")
+    example = str(Path(__file__).parents[2] / "examples" / "one-weld-imperial.yaml")
+    words = ["radiograph", example, "--weld", "S-101", "--out", str(tmp_path / "r"), "--backend", "cuda"]
+    assert run(words) == 2
+    told = capsys.readouterr().err
+    assert "no CUDA device" in told and "auto or cpu" in told
+    assert not (tmp_path / "r").exists()

@@ -70,7 +70,7 @@ def command(
     if out is not None:
         check_file(out)
     problem = read_scene(scene)
-    _check_backend(backend)
+    check_backend(backend)
     if error is None and seconds is None:
         error, seconds = DEFAULT_ERROR, DEFAULT_SECONDS
     with progress_line(progress) as line:
@@ -135,7 +135,7 @@ def _tell(line: Progress, now: Field, error: float | None, seconds: float | None
     line(f"{now.histories:,} histories, worst error {100 * worst:.2g} %", max(by_error, by_time))
 
 
-def _check_backend(backend: str) -> None:
+def check_backend(backend: str) -> None:
     """Refuse what this machine cannot do. Raises: InputError."""
     if backend != "cuda":
         return

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -71,6 +71,13 @@ class Pixel(click.ParamType):
     show_default=True,
     help="Lay wires, the plates with holes that the code takes in their place, or both.",
 )
+@click.option(
+    "--backend",
+    type=click.Choice(["auto", "cpu", "cuda"]),
+    default="cpu",
+    show_default=True,
+    help="What traces the pixels: the CPU, a CUDA device, or that where there is one.",
+)
 @progress_option
 @json_option
 def command(
@@ -82,6 +89,7 @@ def command(
     seed: int,
     walls: bool,
     indicator: Indicator,
+    backend: Literal["auto", "cpu", "cuda"],
     progress: bool | None,
     as_json: bool,
 ) -> int:
@@ -93,11 +101,13 @@ def command(
     film of a holder beside them. Exit code 0: readable and the required wire seen; 1: not, or no technique;
     2: bad input.
     """
+    from halflayer.cli.dose import check_backend
     from halflayer.cli.plan import check_weld
     from halflayer.cli.progress import progress as progress_line
     from halflayer.order.read import read_order
 
     _check_folder(out)
+    check_backend(backend)
     work = read_order(order)
     check_weld(work, weld, file=order)
     with progress_line(progress) as line:
@@ -106,7 +116,7 @@ def command(
         if found is None:
             return _none(weld, reasons, out, as_json)
         line("image", 0.5)
-        made = _predicted(work, work.weld(weld), found, exposure, pixel, seed, walls, indicator)
+        made = _predicted(work, work.weld(weld), found, exposure, pixel, seed, walls, indicator, backend)
         line("files", 0.9)
         data = radiograph_data(made)
         _write(made, work.weld(weld), data, out)
@@ -147,9 +157,11 @@ def _predicted(
     seed: int,
     walls: bool = False,
     indicator: Indicator = "wires",
+    backend: Literal["auto", "cpu", "cuda"] = "cpu",
 ) -> Radiograph:
     from halflayer.base.errors import InputError, OutOfRange, Problem
     from halflayer.radiograph.predict import predict
+    from halflayer.transport.gpu import choose
 
     candidate, built, times = found
     if exposure > len(built):
@@ -172,6 +184,7 @@ def _predicted(
             seed=seed,
             walls=walls,
             indicator=indicator,
+            backend=choose(backend),
             second=second.detector if (second := times.shots[exposure - 1].second) else None,
             all_built=built,
             times=times.shots,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,6 +73,7 @@ def predict(
     rough: bool = True,
     second: str | None = None,
     indicator: Indicator = "wires",
+    backend: Literal["cpu", "cuda"] = "cpu",
     all_built: Sequence[Built] = (),
     times: Sequence[ShotTime] = (),
 ) -> Radiograph:
@@ -81,7 +83,8 @@ def predict(
     seed, which no reading of the verdict uses. The same seed gives the same image.
     With `walls` the pipe's wall is read from both edges of its image (flat films under the pipe). `second`: the
     id of a second film in the holder. `indicator`: wires, an indicator of plates with holes, or both. With the
-    scenes and times of all exposures the weld is unrolled as well.
+    scenes and times of all exposures the weld is unrolled as well. `backend` traces the pixels; readings and
+    scatter are the CPU's.
     Raises: OutOfRange for pixels or images that cannot be; KeyError for ids that are not in the order.
     """
     began = time.perf_counter()
@@ -112,6 +115,7 @@ def predict(
         pixels,
         surfaces=surfaces_of(weld, seed=seed, rough=rough),
         letters=_letters(made, pixels, shot) if letters else (),
+        backend=backend,
     )
     image = reading_image(exposed, made.response, pixels, seed=seed)
     other = made.partner_response
@@ -194,6 +198,7 @@ def exposure_image(
     surfaces: Surfaces,
     letters: tuple[markers.Letters, ...] = (),
     sketch: bool = False,
+    backend: Literal["cpu", "cuda"] = "cpu",
 ) -> Image:
     """Air kerma at every pixel [Gy], (rows, columns) float32, lead letters and scatter included."""
     if sketch:
@@ -204,7 +209,12 @@ def exposure_image(
     else:
         spots = spots_for(geometric_unsharpness_m(made), pixels.pixel_m)
         optics = made.with_surfaces(surfaces, spots)
-        image = primary(optics, pixels, marked=marked_points(made))
+        if backend == "cuda":
+            from halflayer.radiograph import run_cuda
+
+            image = run_cuda.primary(optics, pixels)
+        else:
+            image = primary(optics, pixels, marked=marked_points(made))
     _add_scatter(image, field, pixels)
     image *= np.float32(made.decays)
     for row, column, lead in markers.lead_map(letters, pixels):
