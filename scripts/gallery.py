@@ -21,9 +21,12 @@ from PIL import Image, ImageDraw, ImageFont
 from halflayer.exposure.time import expose
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
+from halflayer.order.weld import Weld
 from halflayer.radiograph import files
+from halflayer.radiograph.map_picture import write_map
 from halflayer.radiograph.predict import predict
 from halflayer.radiograph.result import Radiograph
+from halflayer.radiograph.setting import Indicator
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.technique.choose import choose_technique
@@ -31,6 +34,7 @@ from halflayer.technique.choose import choose_technique
 ROOT = Path(__file__).resolve().parent.parent
 OUT = ROOT / "docs" / "gallery"
 MILL, IMPERIAL = "tarn-mill.yaml", "one-weld-imperial.yaml"
+UNROLLED = "02-ellipse-dn50"  # its weld is shown unrolled as well
 WIDTH, STRIP, FOOT = 900, 26, 44  # pixels of a picture, its scale and its caption
 DEG, MM = 0.017453292519943295, 1e-3
 
@@ -53,6 +57,7 @@ class Piece:
     flaws: tuple[dict[str, Any], ...] = ()
     changes: dict[str, Any] = field(default_factory=dict)
     way: int = 0
+    indicator: Indicator = "wires"
 
 
 PIECES = (
@@ -62,7 +67,13 @@ PIECES = (
     Piece("04-ellipse-dn80", MILL, "W4", "DN80, vertical, ellipse"),
     Piece("05-insulated", MILL, "W5", "DN40 stainless steel under 25 mm of mineral wool"),
     Piece("06-water", MILL, "W6", "DN100 full of water: the price is scatter"),
-    Piece("07-contact-dn150", MILL, "W7", "DN150, film on the far side, source on the pipe"),
+    Piece(
+        "07-contact-dn150",
+        MILL,
+        "W7",
+        "DN150, film on the far side, source on the pipe; a step-hole plate beside the wires",
+        indicator="both",
+    ),
     Piece("08-heavy-wall", MILL, "W8", "DN150 XXS, 21.9 mm of wall with Ir-192"),
     Piece(
         "09-crack-and-pores",
@@ -103,6 +114,11 @@ PIECES = (
 )
 
 
+def made_of(piece: Piece) -> Weld:
+    """The weld of a piece."""
+    return read_order(ROOT / "examples" / piece.order).weld(piece.weld)
+
+
 def predicted(piece: Piece) -> Radiograph:
     """The film of one piece."""
     order = read_order(ROOT / "examples" / piece.order)
@@ -129,6 +145,10 @@ def predicted(piece: Piece) -> Radiograph:
         seconds=seconds,
         pixel_m=6e-5,
         length_m=most,
+        indicator=piece.indicator,
+        second=second.detector if (second := exposure.shots[n].second) else None,
+        all_built=built,
+        times=exposure.shots,
     )
 
 
@@ -178,7 +198,8 @@ def _readings(made: Radiograph) -> str:
     text = f"{t.technique}, {t.nuclide}, {t.exposure_s:.0f} s"
     if r is not None:
         text += f"; density {r.weld:.1f} at the weld, {r.least:.1f} to {r.most:.1f}"
-    return f"{text}; wire {v.required} asked, finest seen {v.smallest_visible or 'none'}"
+    asked, best = (w.removeprefix("wire ") for w in (v.required or "none", v.smallest_visible or "none"))
+    return f"{text}; wire {asked} asked, finest seen {best}"
 
 
 def page(done: list[tuple[Piece, dict[str, Any]]]) -> str:
@@ -193,6 +214,13 @@ def page(done: list[tuple[Piece, dict[str, Any]]]) -> str:
     ]
     for piece, data in done:
         lines += [f"## {piece.words}", "", f"![{piece.words}]({piece.name}.jpg)", ""]
+        if piece.name == UNROLLED:
+            lines += [
+                "Its weld unrolled over both exposures:",
+                "",
+                "![The weld unrolled](weld-unrolled.png)",
+                "",
+            ]
         for one in data["flaws"]:
             lines.append(
                 f"- flaw {one['name']}, {one['size_mm']:.2g} mm: {one['contrast_to_noise']:.1f} times the noise, "
@@ -216,6 +244,8 @@ def main() -> None:
             continue
         made = predicted(piece)
         framed(made, piece).save(OUT / f"{piece.name}.jpg", quality=82, optimize=True)
+        if piece.name == UNROLLED:
+            write_map(made, OUT / "weld-unrolled.png", outer_diameter_m=made_of(piece).pipe.od)
         data = files.radiograph_json(made)
         done.append((piece, data))
         print(piece.name, _readings(made), json.dumps(data["findings"]))
