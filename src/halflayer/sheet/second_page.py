@@ -219,6 +219,7 @@ def back_page(
         "unrolled": None,
         "film": None,
         "film_words": "",
+        "film_name": "Film",
         "explain": f"halflayer explain ORDER --weld {weld.id} --of NAME",
         "cautions": [],
         "marking": marking_data(order, weld, c, w.exposure, show),
@@ -229,6 +230,7 @@ def back_page(
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
         out["film_words"] = film_words(w.radiographs[0])
+        out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:
         points = survey.arrange(weld, s)
         out["places"] = survey.rows(weld, s, points, show)
