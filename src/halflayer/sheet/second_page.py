@@ -121,7 +121,8 @@ def rule_rows(rules: tuple[RuleVerdict, ...], code: str, show: Show) -> list[dic
 
 def clause(source: str, code: str) -> str:
     """A source without the name of the code in front of it, and with a short word for what is not verified."""
-    return source.removeprefix(code).lstrip(" ,;").replace("from memory, unverified", "memory") or code
+    words = source.removeprefix(code).lstrip(" ,;:")
+    return words.replace("from memory, unverified", "memory").replace("read in a stored page", "read") or code
 
 
 def refused(
