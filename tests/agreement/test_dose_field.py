@@ -120,15 +120,15 @@ def test_leakage_of_a_head_fills_the_void_as_its_radiance_says():
     """Source: radiance x solid angle of the head; everything here is track length, nothing is steered."""
     leak = LeakageSource((0, 0, 0), (265.0, 400.0), (0.6, 0.1), radius_m=0.06, h10_1m_Sv_s=1e-9)
     grid = Grid((-1.5, -1.5, 0.3), (0.5, 0.5, 0.5), (6, 6, 2))
-    found = dose_field(Problem(Scene((), VOID), (leak,), ()), grid, seed=1, error=0.03, share=1.0)
+    found = dose_field(Problem(Scene((), VOID), (leak,), ()), grid, seed=1, error=0.0125, share=1.0)
     inner = np.array(np.meshgrid(*[(np.arange(6) + 0.5) / 6] * 3, indexing="ij")).reshape(3, -1).T
     middles = grid.centres()
     r = np.linalg.norm(middles[:, None] + (inner - 0.5)[None] * 0.5, axis=2)
     cap = 1.0 - np.sqrt(1.0 - (0.06 / r) ** 2)
     wanted = 1e-9 * (cap / (1.0 - math.sqrt(1.0 - (0.06 / 1.06) ** 2))).mean(axis=1)
     gap = (found.rate_Sv_s.ravel() / wanted - 1.0) / found.sigma_rel.ravel()
-    assert float(np.max(found.sigma_rel)) <= 0.03
-    # 72 voxels that share tracks and lines: over eight seeds this lay between 0.50 and 2.26, 1.18 in the mean.
+    assert float(np.max(found.sigma_rel)) <= 0.0125
+    # 72 voxels that share tracks and lines: over eight seeds this lay between 0.53 and 2.02, 1.22 in the mean.
     assert 0.3 < float(np.mean(gap**2)) < 3.0
     assert float(np.max(np.abs(gap))) < 5.0
     assert found.rate_Sv_s.sum() == pytest.approx(wanted.sum(), rel=0.01)

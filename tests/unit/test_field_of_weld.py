@@ -114,7 +114,7 @@ def test_the_limit_is_the_strictest_as_a_rate() -> None:
 
 @pytest.mark.slow
 def test_the_field_of_a_weld_agrees_with_its_point_rates() -> None:
-    """Four open cells at 1 m against next-event rates there; cells of 1 m, so that the field's curve counts (15 %)."""
+    """Two open cells of 1 m against the mean of 32 next-event rates in each (8 % for so few places)."""
     order, one, chosen, times, shield = set_up(heading_rad=0.7)
     found = field_of_weld(
         order, one, chosen, times, shield, seed=2, error=0.03, shape=(10, 10, 5), most_batches=200
@@ -122,14 +122,14 @@ def test_the_field_of_a_weld_agrees_with_its_point_rates() -> None:
     assert found.level.share_known > 0.9
     setting = setting_of(order, one, chosen, times)
     frame = setting.build(shield.fitting, chosen.shots[0]).frame
-    cells = [(1, 1), (8, 2), (2, 8), (8, 8)]
-    sites = [(one.at[0] - 4.5 + c, one.at[1] - 4.5 + r, one.floor_level_m + 1.0) for c, r in cells]
-    asks = [Ask(f"p{n}", s, frame.to_local(s), ()) for n, s in enumerate(sites)]
-    rates = setting.rates(shield.fitting, chosen.shots[0], asks, seed=5, batches=48)
-    for (c, r), rate in zip(cells, rates, strict=True):
-        n = r * 10 + c
-        sigma = found.level.sigma_rel[n]
-        assert sigma is not None
-        noise = 3.5 * math.hypot(sigma, rate.sigma_rel)
-        assert found.level.rate_Sv_s[n] == pytest.approx(rate.rate_Sv_s, rel=0.15 + noise)
-        assert noise < 0.4
+    part = (np.array([0.5, 1.5, 2.5, 3.5])) / 4 - 0.5
+    for c, r in ((1, 1), (8, 2)):
+        # the level at 1 m is the mean of the layers from 0 to 1 m and from 1 to 2 m
+        x, y = one.at[0] - 4.5 + c, one.at[1] - 4.5 + r
+        sites = [(x + a, y + b, one.floor_level_m + 0.5 + h) for a in part for b in part for h in (0.0, 1.0)]
+        asks = [Ask(f"p{n}", s, frame.to_local(s), ()) for n, s in enumerate(sites)]
+        rates = setting.rates(shield.fitting, chosen.shots[0], asks, seed=5, batches=24)
+        mean = float(np.mean([rate.rate_Sv_s for rate in rates]))
+        sigma = found.level.sigma_rel[r * 10 + c]
+        assert sigma is not None and sigma < 0.1
+        assert found.level.rate_Sv_s[r * 10 + c] == pytest.approx(mean, rel=0.08 + 3.0 * sigma)
