@@ -78,7 +78,7 @@ def shield(
         setting.rates(best.sized.fitting, shot, best.asks, seed=seeds[1], batches=ACCEPT_BATCHES)
         for shot in candidate.shots
     ]
-    return _result(setting, exposure, best.sized, rates, seeds, prove_to is not None, within, best.unseen)
+    return _result(setting, exposure, best.sized, rates, seeds, prove_to, within, best.unseen)
 
 
 @dataclass(frozen=True)
@@ -270,7 +270,7 @@ def _result(
     sized: Sized,
     rates: list[list[Rate]],
     seeds: tuple[int, int],
-    proved: bool,
+    prove_to: float | None,
     within_m: float,
     unseen: list[Ask],
 ) -> Shielding:
@@ -314,6 +314,17 @@ def _result(
     ]
     if by_rate.value is None and order.limits.barrier.rate_Sv_s is not None and sized.held:
         findings.append(Finding("warn", f"barrier distance not computed: {by_rate.basis}"))
+    asked = [p for r, p in zip(highest, points, strict=True) if r.ask.limit_Sv_s is not None]
+    short = [p.name for p in asked if prove_to and not (p.reliable and p.sigma_rel <= prove_to)]
+    if short:
+        more = f" and {len(short) - 4} more" if len(short) > 4 else ""
+        findings.append(
+            Finding(
+                "warn",
+                f"not proved to {prove_to:.1%}: {', '.join(short[:4])}{more}",
+                source="noise of the acceptance",
+            )
+        )
     return Shielding(
         fitting=fitting,
         stop_thickness_m=fitting.plates * plate.thickness_m if plate else 0.0,
@@ -329,7 +340,11 @@ def _result(
         barrier_hour_m=by_hour,
         barrier_by_direction=directions,
         crew=tuple(p for p, _ in people),
-        proved=proved and all(p.ok for p in points if p.limit_Sv_s is not None),
+        proved=prove_to is not None
+        and bool(asked)
+        and not short
+        and all(p.ok is not False for p in asked)
+        and all(c.ok for c in checks),
         seeds=seeds,
         derived=derived,
         findings=tuple(findings),

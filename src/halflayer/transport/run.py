@@ -24,7 +24,7 @@ from halflayer.transport.partial import Partial, pour
 from halflayer.transport.pilot import Learned, learn
 from halflayer.transport.problem import AreaScore, Problem, prepare
 from halflayer.transport.uncollided import uncollided
-from halflayer.transport.variance import Estimate, estimate, together
+from halflayer.transport.variance import LEAST_CONTRIBUTIONS, Estimate, estimate, together
 
 if TYPE_CHECKING:
     from halflayer.transport.run_cuda import Cards
@@ -246,9 +246,11 @@ class Run:
                         by_solid[name] = by_solid.get(name, 0.0) + share * rate[n] / (groups * group)
         scattered = together(parts)
         # What is too small to matter to the bound need not be reliable itself: what its error could be, five times
-        # over, stays under a tenth of a percent.
+        # over, stays under a tenth of a percent. It must have been seen, though: where photons collided and none
+        # was found to arrive, nothing is known of what scatter brings.
+        seen = scattered.contributions >= LEAST_CONTRIBUTIONS or int(sums.counts[:, k.COLLISIONS].sum()) == 0
         reliable = scattered.reliable or (
-            scattered.value + 5.0 * math.sqrt(scattered.variance) < 1e-3 * kerma and kerma > 0.0
+            seen and kerma > 0.0 and scattered.value + 5.0 * math.sqrt(scattered.variance) < 1e-3 * kerma
         )
         spectrum: tuple[float, ...] = ()
         edges: tuple[float, ...] = ()
@@ -321,7 +323,7 @@ def transport(
     if error is None and seconds is None and batches is None:
         raise ValueError("a budget is needed: error, seconds or batches")
     # Long runs learn longer; how long is fixed by the budget, never by the clock.
-    budget = 4.0 if error is not None else (batches or 0) / 32.0
+    budget = 4.0 if error is not None else (batches or 0) / 12.0
     if seconds is not None:
         budget = min(budget, 2.0 * seconds) if budget else 2.0 * seconds
     run = Run(problem, seed, threads=threads, lessons=min(max(budget, 1.0), 4.0), backend=backend)

@@ -40,7 +40,7 @@ _LEAST_B = 1e-4
 _LEAN = 0.03
 # Within this distance of a point 1 / R^2 is replaced by its mean over the ball, 3 / r^2 [m]: lines through the
 # point would have no finite variance. The ball's air brings a few parts in ten thousand.
-_BALL = 0.02
+_BALL = 0.005
 
 
 @compiled
