@@ -42,7 +42,8 @@ test: $(VENV)/.kernels $(VENV)/.dev ## Lint, types and the quick tests: what con
 	$(BIN)/pytest
 
 .PHONY: slow
-slow: $(VENV)/.kernels $(VENV)/.dev ## The slow tests
+slow: $(VENV)/.kernels $(VENV)/.dev ## The slow tests, a comparison library beside the engine among them
+	@$(SYNC) --group dev --group compare
 	$(BIN)/pytest -m slow
 
 .PHONY: bench

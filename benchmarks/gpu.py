@@ -1,6 +1,6 @@
 """The GPU against the CPU: compile time, agreement, histories a second, figure of merit, and a soak.
 
-    python benchmarks/gpu.py --out gpu.json [--seconds 20] [--soak 1000000000] [--cpu-threads 2]
+    python benchmarks/gpu.py [--out gpu.json] [--seconds 20] [--soak 1000000000] [--cpu-threads 2]
 
 Figure of merit of a score: 1 / (relative sigma^2 x seconds). Its ratio between the backends is that of the median
 over the scores, and is also given for the worst score.
@@ -127,7 +127,7 @@ def soak(problem: Problem, histories: float, seconds: float) -> dict[str, Any]:
 
 def main() -> None:
     ask = argparse.ArgumentParser(description=__doc__)
-    ask.add_argument("--out", type=Path, required=True)
+    ask.add_argument("--out", type=Path, default=Path("gpu.json"))
     ask.add_argument("--seconds", type=float, default=20.0)
     ask.add_argument("--soak", type=float, default=1e9)
     ask.add_argument("--soak-seconds", type=float, default=120.0)

@@ -80,7 +80,9 @@ def test_a_plate_is_estimated_by_its_own_figures() -> None:
         "snr_n_most": 300.0, "dose_uncertainty": 0.3, "basis": "made up", "sheet": [0.1, 0.4],
     }  # fmt: skip
     made = order(code="ISO 17636-2:2013", detectors=[], digital=[plate])
-    ask = ask_for(made, made.welds[0], made.sources[0], made.heads[0], made.digital[0], rules_for(made, made.welds[0]))
+    ask = ask_for(
+        made, made.welds[0], made.sources[0], made.heads[0], made.digital[0], rules_for(made, made.welds[0])
+    )
     over = next(p for p in PLACEMENTS if p.name == "over")
     proposal = next(iter(over.propose(ask)))
     got = wanted_kerma_Gy(ask, judge(ask, proposal, ellipse=None))

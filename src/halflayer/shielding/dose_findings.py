@@ -9,7 +9,7 @@ from halflayer.shielding.asks import Ask
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.size import Sized
 
-FAR = 3.0  # an unreliable figure so far under its limit does not stop a plan, and is not said to hold either
+FAR = 2.5  # an unreliable figure so far under its limit does not stop a plan, and is not said to hold either
 
 
 def dose_findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[Ask]) -> list[Finding]:

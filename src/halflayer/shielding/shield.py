@@ -34,7 +34,7 @@ from halflayer.technique.result import Candidate
 LOOK_BATCHES = 4  # a step of the sizing
 ACCEPT_FIRST = 12  # the acceptance, for all places together, where that settles all that lie near a limit
 ACCEPT_BATCHES = 24  # where it does not
-ACCEPT_MOST = 48  # the acceptance of the places that are not settled after that
+ACCEPT_MOST = 96  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 NOT_PROVED = 1.001  # stands for a ratio that is not known reliably
 REFUSED = 1.1  # an upper bound so far over its limit refuses a fitting without further runs

@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 
 # Histories of each round for one score; each round uses what the one before learned. Fewer with many scores, since
 # a history then costs and tells more.
-ROUNDS = (5000, 7500, 7500, 7500, 10_000, 13_000)
+ROUNDS = (8000, 12_000, 12_000, 12_000, 16_000, 20_000)
 ROUNDS_AGAIN = (8000, 10_000)  # where a hint says what the scores will get
 PILOT_GROUP = 16  # histories in a group of the pilot
 LEAST_GROUPS = 4
