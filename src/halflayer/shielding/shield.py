@@ -32,8 +32,8 @@ from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 LOOK_BATCHES = 4  # a step of the sizing
-ACCEPT_FIRST = 12  # the acceptance, for all places together, where that settles all that lie near a limit
-ACCEPT_BATCHES = 24  # where it does not
+ACCEPT_FIRST = 24  # the acceptance, for all places together, where that settles all that lie near a limit
+ACCEPT_BATCHES = 48  # where it does not
 ACCEPT_MOST = 96  # the acceptance of the places that are not settled after that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 NOT_PROVED = 1.001  # stands for a ratio that is not known reliably
