@@ -100,7 +100,7 @@ def rows(made, name: str) -> dict[str, dict]:
 def test_the_sheet_says_steps_of_lean_shroud_and_guide_tube() -> None:
     made = po.order("lean-out-shrouded", kit={"shrouds": [po.shroud("skewed")]})
     found = rows(made, "lean-out-shrouded")
-    assert "steps of 1 deg from upright" in found["Offset"]["note"]
+    assert "steps of 1° from upright" in found["Offset"]["note"]
     assert found["Shroud"]["value"] == "SH-skewed"
     assert "under the film" in found["Shroud"]["note"]
     tube = rows(guided(), "strap-guided")["Guide tube"]

@@ -26,8 +26,9 @@ from halflayer.shielding.barrier_line import barriers
 from halflayer.shielding.dose_findings import FAR, dose_findings
 from halflayer.shielding.guess import first_guess
 from halflayer.shielding.look import Rate, Setting, worst
-from halflayer.shielding.result import LimitCheck, PointDose, Shielding
+from halflayer.shielding.result import Shielding
 from halflayer.shielding.size import Look, Sized, size
+from halflayer.shielding.stated import checks_at, deciding, point, where_crew_stands
 from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
@@ -239,7 +240,7 @@ def _verdict(rates: list[list[Rate]], k: float) -> Look:
     """
     top = max((_as_look(r, k) for r in rates), key=lambda x: x.ratio)
     for of_ask in zip(*rates, strict=True):
-        r = _deciding(of_ask, k)
+        r = deciding(of_ask, k)
         if _vague(r, k):
             return Look(max(top.ratio, NOT_PROVED), r.ask.name, r.noise, r.shares, reliable=False)
     return top
@@ -277,12 +278,12 @@ def _result(
     order, candidate, fitting = setting.order, setting.candidate, sized.fitting
     budget_lines, k = setting.budget(fitting)
     built = setting.build(fitting, candidate.shots[0])
-    highest = [_deciding(of_ask, k) for of_ask in zip(*rates, strict=True)]
-    points = tuple(_point(r, k, r.reliable) for r in highest)
-    checks = tuple(c for r, p in zip(highest, points, strict=True) for c in _checks(r, p))
+    highest = [deciding(of_ask, k) for of_ask in zip(*rates, strict=True)]
+    points = tuple(point(r, k, r.reliable) for r in highest)
+    checks = tuple(c for r, p in zip(highest, points, strict=True) for c in checks_at(r, p))
     by_rate, by_hour, directions = barriers(setting, exposure, fitting, rates, k, seeds[1], within_m)
     plate = kit.plate_kind(order, fitting)
-    at_barrier = _where_crew_stands(order, points)
+    at_barrier = where_crew_stands(order, points)
     exposure_s = math.fsum(float(s.seconds.value or 0.0) for s in exposure.shots)
     people = tuple(
         trail.crew_with_limits(
@@ -349,53 +350,3 @@ def _result(
         derived=derived,
         findings=tuple(findings),
     )
-
-
-def _deciding(of_ask: Sequence[Rate], k: float) -> Rate:
-    """The rate that stands for a place over all shots: the highest upper bound among those that could be the top.
-
-    A shot that is estimated at less than half of another one's reliable rate does not decide.
-    """
-    top = max((r.rate_Sv_s for r in of_ask if r.reliable), default=0.0)
-    could = [r for r in of_ask if r.reliable or r.rate_Sv_s >= top / 2]
-    return max(could or of_ask, key=lambda r: r.upper_Sv_s(k))
-
-
-def _point(r: Rate, k: float, reliable: bool) -> PointDose:
-    rate_limits = [q.limit for q in r.ask.kinds if q.seconds is None]
-    limit = min(rate_limits, default=None)
-    upper = r.upper_Sv_s(k)
-    return PointDose(
-        name=r.ask.name,
-        at=r.ask.site,
-        rate_Sv_s=r.rate_Sv_s,
-        sigma_rel=r.sigma_rel,
-        upper_Sv_s=upper,
-        reliable=reliable,
-        limit_Sv_s=limit,
-        ok=None if limit is None or not (reliable or upper > limit) else upper <= limit,
-        shares=r.shares,
-        turn_back_Sv_s=upper,
-    )
-
-
-def _checks(r: Rate, p: PointDose) -> list[LimitCheck]:
-    """The limits of other kinds than a rate at one place, each with the figure that stands against it."""
-    found = []
-    for q in r.ask.kinds:
-        if q.seconds is None:
-            continue
-        upper = p.upper_Sv_s * q.seconds
-        ok = None if not (p.reliable or upper > q.limit) else upper <= q.limit
-        found.append(LimitCheck(r.ask.name, q.kind, q.averaging, r.rate_Sv_s * q.seconds, upper, q.limit, ok))
-    return found
-
-
-def _where_crew_stands(order: Order, points: Sequence[PointDose]) -> tuple[float | None, str]:
-    """Upper rate where the crew waits: at its own place where the order names one, else at the barrier."""
-    names = {p.name for p in order.places if p.kind == "crew"}
-    own = [p.upper_Sv_s for p in points if p.name in names]
-    if own:
-        return max(own), "upper rate at the crew's place"
-    ring = [p.upper_Sv_s for p in points if p.name.startswith("barrier ")]
-    return (max(ring), "upper rate at the barrier") if ring else (None, "rate at the barrier")
