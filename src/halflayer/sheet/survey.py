@@ -87,9 +87,10 @@ def total_sigma(p: PointDose, k: float) -> float:
 
 
 def _urgency(p: PointDose) -> tuple[int, float]:
+    """What breaks a limit first, then what comes nearest to one: whether a figure is reliable does not move it."""
     if p.limit_Sv_s is None:
         return (2, -p.upper_Sv_s)
-    return (0 if p.ok is not True else 1, -p.upper_Sv_s / p.limit_Sv_s)
+    return (0 if p.ok is False else 1, -p.upper_Sv_s / p.limit_Sv_s)
 
 
 def verdict(ok: bool | None, *, limited: bool, reliable: bool = True) -> str:
