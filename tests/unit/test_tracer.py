@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from halflayer.physics import photons
@@ -229,6 +229,7 @@ def any_solid(draw: st.DrawFn) -> Solid:
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(any_solid(), min_size=1, max_size=7), place, way)
+@example([HalfSpace("lead", (0.0, 1.0, 0.0), (0.0, 0.0, 0.0), LEAD)], (0.0, 0.0, 0.0), (0.0, 1.6e-16, 1.0))
 def test_stretches_hold_what_their_points_hold(solids, start, direction):
     """Every stretch, asked at points inside it, belongs to the last painted solid that holds them (brute force)."""
     s = Scene(tuple(solids), AIR)
@@ -239,8 +240,14 @@ def test_stretches_hold_what_their_points_hold(solids, start, direction):
     for _, name, metres in found:
         if metres > 1e-6:
             for part in (0.01, 0.37, 0.5, 0.99):
-                i = trace.solid_index_at(s, np.array(start) + (at + part * metres) * d)
-                assert (solids[i].name if i >= 0 else "") == name
+                p = np.array(start) + (at + part * metres) * d
+                i = trace.solid_index_at(s, p)
+                if (solids[i].name if i >= 0 else "") != name:
+                    # A ray that runs in a face within rounding may go to either side of it: 1 nm aside decides.
+                    aside = [
+                        trace.solid_index_at(s, p + e) for e in (*(1e-9 * np.eye(3)), *(-1e-9 * np.eye(3)))
+                    ]
+                    assert name in {solids[j].name if j >= 0 else "" for j in aside}
         at += metres
 
 
