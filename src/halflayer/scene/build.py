@@ -247,7 +247,7 @@ def _strap(
             fitting.layers,
             head=head,
             source_z=rays.at[2],
-            footprint_along_m=footprint[0],
+            footprint_m=footprint,
             pack_m=pack_m,
         )
     parts = {

@@ -10,11 +10,12 @@ from halflayer.order.equipment import Blanket, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.frame import Vec3, add, dot, scaled
+from halflayer.scene.large_pieces import larger_of_same_cloth, mixed_layer, patch_of
 from halflayer.scene.matter import blanket_material, order_material
 from halflayer.scene.outline import circle, round_m
 from halflayer.scene.pipework import X, outside_radius, pipe_span
 from halflayer.scene.solids import Box, Frustum, Solid, Tube
-from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, layer, widths_for
+from halflayer.scene.wrap_layers import OVERLAP, Patch, WrapLayer, layer, widths_for
 
 __all__ = ["OVERLAP", "Wrap", "pieces_per_layer", "sleeve_with_end_covers", "sleeve_with_hood", "tent"]
 
@@ -39,8 +40,15 @@ class Wrap:
     shroud: str | None = None  # the rigid shroud that stands in place of a wrap
     layers: tuple[WrapLayer, ...] = ()
 
+    def patches(self, layers: int) -> tuple[Patch, ...]:
+        """The patches of large pieces in so many layers, from inside."""
+        return tuple(one.patch for one in self.layers[:layers] if one.patch is not None)
+
     def pieces(self, layers: int) -> int:
-        """Blankets that so many layers of this wrap take; layers beyond those laid out count as the last."""
+        """Blankets that so many layers of this wrap take; layers beyond those laid out count as the last.
+
+        Of the wrap's own kind: large pieces stand in `patches`.
+        """
         if not self.layers:
             return 0
         laid = self.layers[:layers]
@@ -130,40 +138,40 @@ def sleeve_with_hood(
     *,
     head: Head,
     source_z: float,
-    footprint_along_m: float,
+    footprint_m: tuple[float, float],
     pack_m: float,
 ) -> Wrap:
     """A sleeve round pipe and film, and a hood over the head, for a head strapped on the pipe at clock 0.
 
     Each layer is as long as its own share of the shield asks (`_reaches_m`): one length for all would let the
-    same dose past its ends however many layers lie on it.
+    same dose past its ends however many layers lie on it. Where the beam's footprint (along, round) outgrows
+    the blanket's width, larger pieces of the same cloth go on the far side and over the head, from inside as
+    far as their stock goes.
     """
     t = blanket.thickness_m
     matter = blanket_material(order, blanket)
     air = order_material(order, "air")
     inner = outside_radius(weld) + pack_m + MARGIN_M / 3
-    least = max(footprint_along_m, head.body[0]) / 2 + SLEEVE_BESIDE_M
+    least = max(footprint_m[0], head.body[0]) / 2 + SLEEVE_BESIDE_M
     spans = [
         _span_m(weld, half, least=least)
-        for half in _reaches_m(order, weld, blanket, layers, footprint_along_m=footprint_along_m)
+        for half in _reaches_m(order, weld, blanket, layers, footprint_along_m=footprint_m[0])
     ]
+    large = larger_of_same_cloth(order.kit.blankets, blanket, along_m=footprint_m[0])
+    left = large.count if large else 0
     bx, by, bz = head.body
     hood = 2 * (bx + by) * bz + bx * by
     laid, pipes = [], []
     for n, (a, b) in enumerate(spans, start=1):
-        widths = widths_for(b - a, blanket)
-        middle = (a + b) / 2
-        radius = inner + (n - 0.5) * t
-        laid.append(
-            layer(
-                blanket,
-                round_m=2 * math.pi * radius,
-                widths=widths,
-                number=n,
-                middle_m=middle,
-                more_m2=hood,
-            )
-        )
+        middle, turn = (a + b) / 2, 2 * math.pi * (inner + (n - 0.5) * t)
+        patch = patch_of(large, footprint_m=footprint_m, round_m=turn, hood_m2=hood) if large else None
+        if large and patch and patch.pieces <= left:
+            left -= patch.pieces
+            one, middle = mixed_layer(blanket, large, patch, span_m=(a, b), round_m=turn, number=n)
+        else:
+            widths = widths_for(b - a, blanket)
+            one = layer(blanket, round_m=turn, widths=widths, number=n, middle_m=middle, more_m2=hood)
+        laid.append(one)
         # Whole pieces cover a little more than was asked for: they are drawn as they lie.
         pipes.append((n, middle, laid[-1].along_m))
     solids: list[Solid] = []
@@ -178,21 +186,34 @@ def sleeve_with_hood(
             Box("under the hood", (0, 0, (outer_h - whole) / 2), (bx, by, outer_h - whole), air),
         ]
     widest = laid[0]
+    wide = widest.beside + (widest.patch.beside if widest.patch else 0)
     return Wrap(
         solids=tuple(solids),
         layer_area_m2=widest.round_m * widest.along_m + hood,
-        least_pieces=widest.beside + 1,
+        least_pieces=wide + 1,
         outline=(
-            f"sleeve round the pipe over the film, {widest.along_m * 1000:.0f} mm long ({widest.beside} wide)"
+            f"sleeve round the pipe over the film, {widest.along_m * 1000:.0f} mm long ({wide} wide)"
             + (
                 f", outer layers down to {laid[-1].along_m * 1000:.0f} mm"
                 if laid[-1].beside != widest.beside
                 else ""
             )
             + ", and a hood over the head"
+            + (_large_said(laid) if layers and widest.patch else "")
         ),
-        pieces_beside=widest.beside,
+        pieces_beside=wide,
         layers=tuple(laid),
+    )
+
+
+def _large_said(laid: Sequence[WrapLayer]) -> str:
+    """Where the large pieces lie, in words."""
+    patches = [one.patch for one in laid if one.patch is not None]
+    first, n = patches[0], len(patches)
+    which = "all layers" if n == len(laid) else "layer 1" if n == 1 else f"layers 1 to {n}"
+    return (
+        f"; {first.blanket} on the far side, {first.along_m * 1000:.0f} mm along the pipe, and over the head in "
+        f"{which}"
     )
 
 

@@ -11,11 +11,28 @@ OVERLAP = 0.10  # share of a piece that lies over its neighbour, our choice; pri
 
 
 @dataclass(frozen=True)
+class Patch:
+    """Large pieces within a layer: on the far side, where the beam outgrows the small ones, and over the head [m]."""
+
+    blanket: str
+    beside: int
+    lengths: int
+    over_head: int
+    along_m: float
+    round_m: float  # the arc they cover; the whole turn where they close it
+
+    @property
+    def pieces(self) -> int:
+        """Large pieces of the layer."""
+        return self.beside * self.lengths + self.over_head
+
+
+@dataclass(frozen=True)
 class WrapLayer:
     """One layer, counted from inside [m]: what its pieces go round and along, how many, where their seams lie.
 
     `seams_x_m` are the middles of the overlaps between widths; `seam_clock_rad` the clock of the closing seam,
-    from the source's clock on.
+    from the source's clock on. Where there is a `patch` of large pieces, all other figures speak of the small ones.
     """
 
     round_m: float
@@ -25,10 +42,11 @@ class WrapLayer:
     more: int  # further pieces: hood, underside, end covers
     seams_x_m: tuple[float, ...]
     seam_clock_rad: float
+    patch: Patch | None = None
 
     @property
     def pieces(self) -> int:
-        """Pieces of this layer."""
+        """Pieces of this layer, those of its patch left out."""
         return self.beside * self.lengths + self.more
 
 
@@ -77,24 +95,31 @@ def layer(
 
 def said(layers: tuple[WrapLayer, ...]) -> str:
     """The layers in words, equal neighbours together: what to lay, from inside."""
-    groups: list[list[int]] = []
-    for n in range(len(layers)):
-        same = groups and (
-            layers[groups[-1][0]].beside,
-            layers[groups[-1][0]].lengths,
-            layers[groups[-1][0]].more,
-        ) == (layers[n].beside, layers[n].lengths, layers[n].more)
-        if same:
-            groups[-1].append(n)
+    groups: list[list[WrapLayer]] = []
+    for one in layers:
+        if groups and _alike(groups[-1][0]) == _alike(one):
+            groups[-1].append(one)
         else:
-            groups.append([n])
-    parts = []
-    for g in groups:
-        one = layers[g[-1]]
-        name = f"layer {g[0] + 1}" if len(g) == 1 else f"layers {g[0] + 1} to {g[-1] + 1}"
-        more = f" and {one.more} more" if one.more else ""
-        parts.append(
-            f"{name}: {one.beside} wide x {one.lengths} round{more} ({one.along_m * 1000:.0f} mm along, up to "
-            f"{one.round_m * 1000:.0f} mm round)"
-        )
+            groups.append([one])
+    parts, first = [], 1
+    for group in groups:
+        last = first + len(group) - 1
+        name = f"layer {first}" if last == first else f"layers {first} to {last}"
+        parts.append(f"{name}: {_pieces_said(group[-1])}")
+        first = last + 1
     return "; ".join(parts)
+
+
+def _alike(one: WrapLayer) -> tuple[int, ...]:
+    p = one.patch
+    return (one.beside, one.lengths, one.more, *((p.beside, p.lengths, p.over_head) if p else ()))
+
+
+def _pieces_said(one: WrapLayer) -> str:
+    more = f" and {one.more} more" if one.more else ""
+    own = f"{one.beside} wide x {one.lengths} round{more}"
+    if one.patch is not None:
+        p = one.patch
+        sides = f", beside it {own}" if one.beside else (f",{more.removeprefix(' and')}" if more else "")
+        own = f"{p.blanket} {p.beside} wide x {p.lengths} round on the far side and {p.over_head} over the head{sides}"
+    return f"{own} ({one.along_m * 1000:.0f} mm along, up to {one.round_m * 1000:.0f} mm round)"

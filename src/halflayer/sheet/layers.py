@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.scene.build import Built
-from halflayer.scene.wrap_layers import OVERLAP
+from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
+from halflayer.shielding.kit import blanket_mass_kg
 from halflayer.shielding.result import Shielding
 
 
@@ -22,29 +24,48 @@ def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, s
     laid = built.wrap.layers[: shielding.fitting.layers]
     if blanket is None or not laid:
         return none
-    piece_kg = blanket.areal_density_kg_m2 * blanket.width_m * blanket.length_m
     rows = []
     for n, one in enumerate(laid, start=1):
-        more = f" + {one.more}" if one.more else ""
         rows.append(
             {
                 "n": str(n),
                 "round": show.drawn(one.round_m),
                 "along": show.drawn(one.along_m),
-                "pieces": f"{one.pieces}: {one.beside} × {one.lengths}{more}",
-                "mass": show.value(one.pieces * piece_kg, "mass"),
+                "pieces": _pieces(one),
+                "mass": show.value(_mass_kg(order, blanket, one), "mass"),
                 "seam": _from_source(one.seam_clock_rad),
                 "laps": ", ".join(_along(x, show) for x in one.seams_x_m) or "–",
             }
         )
     also = any(one.more for one in laid)
+    large = by_id(order.kit.blankets, next((one.patch.blanket for one in laid if one.patch), None))
     note = (
         f"{blanket.id}, {show.drawn(blanket.width_m, blanket.length_m)}; widths × lengths"
         + (" + others (hood, underside, covers)" if also else "")
         + f"; laps {show.drawn(OVERLAP * blanket.width_m)} along, {show.drawn(OVERLAP * blanket.length_m)} round; "
         "closing seam by clock from the source, away from the beam"
     )
+    if large is not None:
+        size = show.drawn(large.width_m, large.length_m)
+        note += f"; large: {large.id}, {size}, on the far side and over the head, laps as the small ones"
     return {"rows": rows, "note": note}
+
+
+def _pieces(one: WrapLayer) -> str:
+    """Pieces in all, then widths × lengths and others; large pieces before small ones."""
+    more = f" + {one.more}" if one.more else ""
+    small = f"{one.beside} × {one.lengths}{more}"
+    if one.patch is None:
+        return f"{one.pieces}: {small}"
+    p = one.patch
+    large = f"{p.pieces} large: {p.beside} × {p.lengths} + {p.over_head}"
+    return f"{large}; {one.pieces}: {small}" if one.pieces else large
+
+
+def _mass_kg(order: Order, blanket: Blanket, one: WrapLayer) -> float:
+    large = by_id(order.kit.blankets, one.patch.blanket) if one.patch else None
+    mass = one.pieces * blanket_mass_kg(blanket)
+    return mass + (one.patch.pieces * blanket_mass_kg(large) if one.patch and large else 0.0)
 
 
 def _from_source(clock_rad: float) -> str:

@@ -19,7 +19,10 @@ def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple
     names = _names(s)
     w = e.window
     if sleeve_cut(s, w) is not None:  # no dimension line can say it
-        names["wrap"] += f", {s.show.drawn(s.built.wrap.layers[0].along_m)} long"
+        first = s.built.wrap.layers[0]
+        names["wrap"] += f", {s.show.drawn(first.along_m)} long"
+        if first.patch is not None:
+            names["wrap"] += f", {first.patch.blanket} in the beam"
     out: list[tuple[str, Point]] = [(f"source, {_nuclide(s)}", e.spot(s.built.source_at))]
     done: set[str] = set()
     for solid in s.scene.solids:

@@ -242,6 +242,9 @@ def _shield(
     areal = show.value(blanket.areal_density_kg_m2, "areal_density")
     pieces = next((i.pieces for i in s.items if i.id == blanket.id), None)
     note = f"{blanket.id}, {areal}" + (f", {count(pieces, 'piece')} in all" if pieces else "")
+    note += "".join(
+        f" and {i.pieces} of {i.id}" for i in s.items if i.what == "blanket" and i.id != blanket.id
+    )
     if built is not None:
         note += f"; {show.converted(built.wrap.outline)}"
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))

@@ -104,13 +104,27 @@ def _shared(stop: StopPiece | None, blanket: Blanket | None) -> tuple[StopPiece 
 
 
 def pieces(order: Order, fitting: Fitting, wrap: Wrap) -> int:
-    """Blankets that the wrap of a fitting takes."""
+    """Blankets of its own kind that the wrap of a fitting takes, large pieces in its patches left out."""
     blanket = blanket_kind(order, fitting)
     return wrap.pieces(fitting.layers) if blanket else 0
 
 
+def taken(order: Order, fitting: Fitting, wrap: Wrap) -> tuple[tuple[Blanket, int], ...]:
+    """Every kind of blanket that the wrap of a fitting takes, with its pieces: its own first, then large ones."""
+    blanket = blanket_kind(order, fitting)
+    if blanket is None or not fitting.layers:
+        return ()
+    counts = {blanket.id: pieces(order, fitting, wrap)}
+    for patch in wrap.patches(fitting.layers):
+        counts[patch.blanket] = counts.get(patch.blanket, 0) + patch.pieces
+    return tuple((next(b for b in order.kit.blankets if b.id == i), n) for i, n in counts.items() if n)
+
+
 def layers_in_stock(blanket: Blanket, wrap_of: Callable[[int], Wrap]) -> int:
-    """Most layers that the stock of a kind allows; `wrap_of(n)` gives the wrap of n layers, longer for larger n."""
+    """Most layers that the stock of a kind allows; `wrap_of(n)` gives the wrap of n layers, longer for larger n.
+
+    Large pieces need no look here: the wrap takes them only as far as their stock goes.
+    """
     n = 0
     while n < blanket.count and wrap_of(n + 1).pieces(n + 1) <= blanket.count:
         n += 1
@@ -125,20 +139,18 @@ def beam_against_widths(order: Order, along_m: float) -> tuple[tuple[Blanket, in
 
 def added_mass_kg(order: Order, fitting: Fitting, wrap: Wrap) -> float:
     """Mass of plates, blankets and shroud of a fitting [kg]."""
-    plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
-    shroud = shroud_kind(order, wrap.shroud)
+    plate, shroud = plate_kind(order, fitting), shroud_kind(order, wrap.shroud)
     mass = shroud.mass_kg if shroud else 0.0
     mass += plate.mass_kg(fitting.plates) if plate else 0.0
-    return mass + (pieces(order, fitting, wrap) * blanket_mass_kg(blanket) if blanket else 0.0)
+    return mass + math.fsum(n * blanket_mass_kg(b) for b, n in taken(order, fitting, wrap))
 
 
 def cost_s(order: Order, fitting: Fitting, wrap: Wrap) -> float:
     """What a fitting costs: mounting time plus carrying, in seconds of work."""
-    plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
-    shroud = shroud_kind(order, wrap.shroud)
+    plate, shroud = plate_kind(order, fitting), shroud_kind(order, wrap.shroud)
     time = shroud.mounting_s if shroud else 0.0
     time += fitting.plates * plate.mounting_s if plate else 0.0
-    time += pieces(order, fitting, wrap) * blanket.mounting_s if blanket else 0.0
+    time += math.fsum(n * b.mounting_s for b, n in taken(order, fitting, wrap))
     return time + CARRY_S_PER_KG * added_mass_kg(order, fitting, wrap)
 
 
@@ -184,7 +196,7 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
             note,
         )
     )
-    plate, blanket = plate_kind(order, fitting), blanket_kind(order, fitting)
+    plate = plate_kind(order, fitting)
     if plate and fitting.plates:
         along, across, deep = (s * 1000 for s in (plate.along_m, plate.across_m, plate.thickness_m))
         size = f"{along:g} x {across:g} x {deep:g} mm {plate.matter.name}"
@@ -194,16 +206,13 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
             )
         n = plate.pieces(fitting.plates)
         found.append(Item(plate.id, plate.what, n, plate.mass_kg(fitting.plates), size))
-    if blanket and fitting.layers:
-        n = pieces(order, fitting, wrap)
-        found.append(
-            Item(
-                blanket.id,
-                "blanket",
-                n,
-                n * blanket_mass_kg(blanket),
-                f"{fitting.layers} layers, overlap {OVERLAP:.0%}, closing seams in turn left and right of the "
-                f"head; {said(wrap.layers)}; {wrap.outline}",
-            )
+    for blanket, n in taken(order, fitting, wrap):
+        note = (
+            f"{fitting.layers} layers, overlap {OVERLAP:.0%}, closing seams in turn left and right of the "
+            f"head; {said(wrap.layers)}; {wrap.outline}"
         )
+        if blanket.id != fitting.blanket:
+            layers = len(wrap.patches(fitting.layers))
+            note = f"large pieces in {layers} of {fitting.layers} layers: on the far side and over the head"
+        found.append(Item(blanket.id, "blanket", n, n * blanket_mass_kg(blanket), note))
     return tuple(found)

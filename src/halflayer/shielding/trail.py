@@ -150,6 +150,11 @@ def footprint_findings(setting: Setting, built: Built, fitting: Fitting) -> list
                 + ", ".join(
                     f"{kind.id} ({kind.width_m * 1000:.0f} mm) {n} wide"
                     for kind, n in kit.beam_against_widths(setting.order, along)
+                )
+                + "".join(
+                    f". {kind.id} lies on the far side and over the head"
+                    for kind, _ in kit.taken(setting.order, fitting, built.wrap)
+                    if kind.id != blanket.id
                 ),
                 source="exact footprint of the beam; widths of the kit",
             )
