@@ -13,7 +13,8 @@ from halflayer.order.models import Order
 from halflayer.physics.materials import material
 from halflayer.radiograph.kernels import FLAT, OPEN, View
 from halflayer.radiograph.lines import LineGroups
-from halflayer.radiograph.setting import Setting, setting
+from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.setting import Indicator, Setting, setting, weld_index
 from halflayer.radiograph.view import Optics
 from halflayer.scene.build import Built
 from halflayer.scene.solids import Scene, Solid
@@ -96,3 +97,36 @@ def plain_optics(
     groups = LineGroups(mu, np.ones(1), np.array([300.0]))
     at = spots[:, :3].mean(axis=0)
     return Optics(scene, view, groups, np.zeros(n), (float(at[0]), float(at[1]), float(at[2])))
+
+
+def laid(
+    arrangement: str = "over",
+    *,
+    indicator: Indicator | None = "holes",
+    position: str = "source side",
+    od_m: float = 0.0603,
+    density: float = 2.5,
+    iqi: Any = None,
+    made: Order | None = None,
+    **facts: Any,
+) -> tuple[Setting, ScatterField]:
+    """An exposure with plates, to a density behind the weld, scatter 0.7 of the primary."""
+    made = made or order(od_m=od_m)
+    c = replace(candidate(made, arrangement, **facts), iqi=iqi or wire_iqi("W13", position))
+    scene = built(made, c)[0]
+    one = setting(
+        made,
+        made.welds[0],
+        c,
+        c.shots[0],
+        scene,
+        activity_Bq=1.0,
+        seconds=1.0,
+        spots=14,
+        indicator=indicator,
+    )
+    at = weld_index(one)
+    assert at is not None
+    field = ScatterField.even(0.7 * float(one.kerma[at]))
+    kerma = one.response.curve.kerma_Gy(density)  # type: ignore[union-attr]
+    return replace(one, decays=kerma / (1.7 * float(one.kerma[at]))), field

@@ -168,7 +168,7 @@ class TestIndicators:
             for side in ("source side", "film side"):
                 need = RULES.iqi("DWSI contact", side=side, nuclide="Ir-192", thickness_m=t_mm * MM).value
                 assert need is not None
-                assert need.wire == f"wire {row[side.replace(' ', '_') + '_wire']:g}"
+                assert need.name == f"wire {row[side.replace(' ', '_') + '_wire']:g}"
                 assert need.equivalents[0] == f"hole {row[side.replace(' ', '_') + '_hole']:g}-2T"
 
     def test_beyond_the_table_is_said(self) -> None:

@@ -304,6 +304,18 @@ WIRE_TABLES = {
 }
 
 
+# Step-hole tables of Annex B as recalled (from memory, unverified): upper ends of the bands [mm] and the first hole;
+# each following band asks for the next larger hole.
+HOLE_TABLES: dict[str, tuple[str, TechniqueName, int, list[float]]] = {
+    "B.2": ("A", "SWSI panoramic", 3, [2, 3.5, 6, 10, 15, 24, 30, 40, 60, 100, 150, 200, 250, 320, 400]),
+    "B.4": ("B", "SWSI panoramic", 2, [2.5, 4, 8, 12, 20, 30, 40, 60, 80, 100, 150, 200, 250]),
+    "B.6": ("A", "DWDI ellipse", 3, [1, 2, 3.5, 5.5, 10, 19, 35]),
+    "B.8": ("B", "DWDI ellipse", 2, [1, 2.5, 4, 6, 11, 20, 35]),
+    "B.10": ("A", "DWSI contact", 3, [2, 5, 9, 14, 22, 36, 50, 80]),
+    "B.12": ("B", "DWSI contact", 2, [2.5, 5.5, 9.5, 15, 24, 40, 60, 80]),
+}
+
+
 def required_wire(table: str, w_mm: float) -> str:
     """The wire that the rules ask for in the arrangement of a table."""
     test_class, arrangement, _, _ = WIRE_TABLES[table]
@@ -316,7 +328,7 @@ def required_wire(table: str, w_mm: float) -> str:
     need = Iso17636Part1(test_class).iqi(technique, side=side, nuclide="Se-75", thickness_m=w_mm * MM).value
     assert need is not None
     assert need.table == table
-    return need.wire
+    return need.name
 
 
 class TestIqi:
@@ -337,12 +349,12 @@ class TestIqi:
         w = A.nominal_thickness("DWDI ellipse", wall_m=half_mm * MM).value
         need = A.iqi("DWDI ellipse", side="source side", nuclide="Se-75", thickness_m=w).value
         assert need is not None
-        assert need.wire == required_wire("B.5", 2 * half_mm)
+        assert need.name == required_wire("B.5", 2 * half_mm)
 
     def test_double_image_may_lie_on_the_film_side(self) -> None:
         need = B.iqi("DWDI ellipse", side="film side", nuclide="Se-75", thickness_m=0.0121).value
         assert need is not None
-        assert (need.table, need.wire) == ("B.11", "W14")
+        assert (need.table, need.name) == ("B.11", "W14")
 
     def test_single_wall_on_the_film_side_has_no_table(self) -> None:
         answer = A.iqi("SWSI panoramic", side="film side", nuclide="Se-75", thickness_m=0.012)
@@ -386,8 +398,38 @@ class TestIqi:
         assert agreed is not None
         assert plain.relief == 0
         assert agreed.relief == steps
-        assert agreed.wire == thicker(plain.wire, steps)
+        assert agreed.name == thicker(plain.name, steps)
         assert agreed.agreement == ("iqi-relief-gamma" if steps else None)
+
+    @pytest.mark.parametrize("table", list(HOLE_TABLES))
+    def test_every_band_of_holes_and_both_its_ends(self, table: str) -> None:
+        test_class, technique, number, ends = HOLE_TABLES[table]
+        side = "film side" if technique == "DWSI contact" else "source side"
+        rules, low = Iso17636Part1(test_class), 0.0
+        for end in ends:
+            for w_mm in (low + 1e-5, (low + end) / 2, end):
+                need = rules.iqi(
+                    technique, side=side, nuclide="Se-75", thickness_m=w_mm * MM, kind="step-hole"
+                ).value
+                assert need is not None
+                assert (need.table, need.name) == (table, f"H{number}")
+            low, number = end, number + 1
+        beyond = rules.iqi(
+            technique, side=side, nuclide="Se-75", thickness_m=(low + 1) * MM, kind="step-hole"
+        )
+        if table == "B.2":  # the only one without an upper end
+            assert beyond.value is not None and beyond.value.name == f"H{number}"
+        else:
+            assert beyond.value is None and "no step-hole table" in beyond.note
+
+    def test_relief_of_holes_is_that_of_wires(self) -> None:
+        """Two numbers with Ir-192 through two walls of 10 mm, class A (from memory, unverified): H7 then H9."""
+        asked = {"side": "film side", "nuclide": "Ir-192", "thickness_m": 20 * MM, "kind": "step-hole"}
+        plain = A.iqi("DWSI contact", **asked).value  # type: ignore[arg-type]
+        eased = Iso17636Part1("A", ["iqi-relief-gamma"]).iqi("DWSI contact", **asked).value  # type: ignore[arg-type]
+        assert plain is not None and eased is not None
+        assert (plain.name, eased.name, eased.relief) == ("H7", "H9", 2)
+        assert eased.diameter_m > plain.diameter_m
 
     def test_step_hole_bands_are_closed_and_rise(self) -> None:
         bands: dict[str, list[tuple[float, float, str]]] = {}

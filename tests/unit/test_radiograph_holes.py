@@ -12,51 +12,16 @@ import pytest
 
 from exposure_cases import built, candidate, order
 from halflayer.exposure.paths import film_hit
-from halflayer.order.models import Order
 from halflayer.radiograph import bodies, judge, plates
 from halflayer.radiograph.files import verdict_json
 from halflayer.radiograph.markers import Letters, _aside
 from halflayer.radiograph.predict import marked_points
 from halflayer.radiograph.project import frame, primary
-from halflayer.radiograph.scatter import ScatterField
 from halflayer.radiograph.seen_holes import seen_holes
-from halflayer.radiograph.setting import Setting, setting, weld_index
+from halflayer.radiograph.setting import Setting
 from halflayer.scene.trace import materials_along
 from halflayer.technique.result import Candidate
-from radiograph_cases import wire_iqi
-
-
-def laid(
-    arrangement: str = "over",
-    *,
-    indicator: str = "holes",
-    position: str = "source side",
-    od_m: float = 0.0603,
-    density: float = 2.5,
-    iqi: Any = None,
-    made: Order | None = None,
-    **facts: Any,
-) -> tuple[Setting, ScatterField]:
-    """An exposure with plates, to a density behind the weld, scatter 0.7 of the primary."""
-    made = made or order(od_m=od_m)
-    c = replace(candidate(made, arrangement, **facts), iqi=iqi or wire_iqi("W13", position))
-    scene = built(made, c)[0]
-    one = setting(
-        made,
-        made.welds[0],
-        c,
-        c.shots[0],
-        scene,
-        activity_Bq=1.0,
-        seconds=1.0,
-        spots=14,
-        indicator=indicator,  # type: ignore[arg-type]
-    )
-    at = weld_index(one)
-    assert at is not None
-    field = ScatterField.even(0.7 * float(one.kerma[at]))
-    kerma = one.response.curve.kerma_Gy(density)  # type: ignore[union-attr]
-    return replace(one, decays=kerma / (1.7 * float(one.kerma[at]))), field
+from radiograph_cases import laid, wire_iqi
 
 
 def through(made: Setting, hole: plates.Hole, aside_m: float = 0.0) -> float:

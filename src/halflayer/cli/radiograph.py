@@ -67,9 +67,8 @@ class Pixel(click.ParamType):
 @click.option(
     "--indicator",
     type=click.Choice(["wires", "holes", "both"]),
-    default="wires",
-    show_default=True,
-    help="Lay wires, the plates with holes that the code takes in their place, or both.",
+    default=None,
+    help="Lay wires, plates with holes, or both; left out, what the order asks for (iqi).",
 )
 @click.option(
     "--backend",
@@ -88,7 +87,7 @@ def command(
     pixel: float,
     seed: int,
     walls: bool,
-    indicator: Indicator,
+    indicator: Indicator | None,
     backend: Literal["auto", "cpu", "cuda"],
     progress: bool | None,
     as_json: bool,
@@ -156,7 +155,7 @@ def _predicted(
     pixel_m: float,
     seed: int,
     walls: bool = False,
-    indicator: Indicator = "wires",
+    indicator: Indicator | None = None,
     backend: Literal["auto", "cpu", "cuda"] = "cpu",
 ) -> Radiograph:
     from halflayer.base.errors import InputError, OutOfRange, Problem
@@ -169,6 +168,10 @@ def _predicted(
         raise InputError(
             [Problem("command line", None, "--exposure", text, str(exposure), f"1 to {len(built)}")]
         )
+    if indicator in ("wires", "both") and candidate.iqi is not None and candidate.iqi.type == "step-hole":
+        text = "the order asks for step-hole plates at this weld, so no wire is asked for"
+        accepted = "holes, or iqi: wire in the order"
+        raise InputError([Problem("command line", None, "--indicator", text, indicator, accepted)])
     seconds, activity = times.shots[exposure - 1].seconds.value, times.activity.value
     assert isinstance(seconds, float) and isinstance(activity, float)
     try:

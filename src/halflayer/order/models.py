@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from halflayer.order.allowance import Allowance
-from halflayer.order.codes import CLASSED, DIGITAL, Code, TestClass
+from halflayer.order.codes import CLASSED, DIGITAL, Code, IqiKind, TestClass
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import CrewTimes, Film, Head, Instrument, Kit, MaterialSpec, Person, Source
 from halflayer.order.fields import Ident, Model, Moment, Text
@@ -21,7 +21,7 @@ Agreement = Literal[
     "ir192-from-10mm",  # Ir-192 below the table's range, down to 10 mm
     "class-b-at-class-a-distance",  # with the compensation the code asks for
     "class-b-with-class-a-source-range",
-    "iqi-relief-gamma",  # one or two wires less with gamma sources
+    "iqi-relief-gamma",  # one or two wires or holes less with gamma sources
     "density-1.5-class-a",
     "density-2.0-class-b",
     "ellipse-beyond-limits",  # ellipse outside the diameter, wall or weld width limits
@@ -57,6 +57,7 @@ class Order(Model):
     code: Code  # of every weld that names none of its own
     # Test class of ISO 17636, needed with it; ASME V has none and takes none.
     test_class: Annotated[TestClass | None, Field(alias="class")] = None
+    iqi: IqiKind = "wire"  # image quality indicator of every weld that names none: wires, or step-hole plates
     agreements: tuple[Agreement, ...] = ()  # by contract; printed where a plan rests on one
     limits: Limits
     shift: Shift
@@ -91,6 +92,10 @@ class Order(Model):
     def class_of(self, weld: Weld) -> TestClass | None:
         """The test class of a weld: its own, else the order's; None under a code that has none."""
         return (weld.test_class or self.test_class) if self.code_of(weld) in CLASSED else None
+
+    def iqi_of(self, weld: Weld) -> IqiKind:
+        """The kind of image quality indicator asked for a weld: its own, else the order's."""
+        return weld.iqi or self.iqi
 
     @property
     def codes(self) -> tuple[Code, ...]:

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from halflayer.order.codes import Code, TestClass
+from halflayer.order.codes import Code, IqiKind, TestClass
 from halflayer.order.equipment import PlacementName
 from halflayer.order.fields import (
     Angle,
@@ -182,6 +182,7 @@ class Weld(Model):
     code: Code | None = None  # that this weld is judged by, in place of the order's
     # Its test class, in place of the order's; none under ASME V.
     test_class: Annotated[TestClass | None, Field(alias="class")] = None
+    iqi: IqiKind | None = None  # kind of image quality indicator, in place of the order's
     sources: tuple[Ident, ...] = ()  # ids allowed; empty: all of the order
     placements: tuple[PlacementName, ...] = ()  # wanted placements in order of preference; empty: all
     barrier_within_m: PositiveLength | None = None  # in place of the order's

@@ -126,9 +126,10 @@ def _component(d: Any, radiograph: Radiograph, outer_diameter_m: float, wall_m: 
     d.MaterialThickness = _ds(wall_m * 1e3)
     d.OuterDiameter = _ds(outer_diameter_m * 1e3)
     d.InnerDiameter = _ds((outer_diameter_m - 2 * wall_m) * 1e3)
-    if v.required:
-        d.ImageQualityIndicatorType = ["WIRE"]
-        d.ImageQualityIndicatorSize = [v.required]
+    asked = v.required or v.required_hole
+    if asked:
+        d.ImageQualityIndicatorType = ["WIRE" if v.required else "HOLE"]
+        d.ImageQualityIndicatorSize = [asked]
         d.ImageQualityIndicatorMaterial = [t.material[:64]]
 
 

@@ -17,13 +17,13 @@ from halflayer.scene.pipework import X
 from halflayer.scene.solids import Box, Solid, Tube
 from halflayer.technique import asme_v_art2_2007 as asme
 from halflayer.technique import iqi as wire_names
+from halflayer.technique import step_holes
 from halflayer.technique.result import Candidate, Iqi
 from halflayer.technique.rules import in_band, tidy_mm
 
-# Step-hole plates, ISO 19232-2 (from memory, unverified): six neighbouring steps, each as thick as its hole is wide;
-# first number of the plate, its width and the length of a step [m]. Two holes in steps under 0.8 mm.
-STEP_PLATES = {1: (0.010, 0.005), 5: (0.010, 0.005), 9: (0.012, 0.007), 13: (0.020, 0.015)}
-STEPS, TWO_UNDER_M = 6, 0.0008
+TWO_UNDER_M = (
+    0.0008  # step-hole plates have two holes in thinner steps, ISO 19232-2 (from memory, unverified)
+)
 # Hole-type plates, ASTM E1025 (from memory, unverified): largest designation, length and width [m].
 PLAQUES = ((50, 0.0381, 0.0127), (160, 0.0572, 0.0254), (math.inf, 0.0635, 0.0381))
 HOLES_OF_PLAQUE = ("4T", "1T", "2T")  # along the plate, evenly (our choice of places)
@@ -57,38 +57,19 @@ class Plates:
     source: str
 
 
-def step_holes() -> dict[str, float]:
-    """Diameter of the holes [m] by designation, ISO 19232-2; the step is as thick.
+def required_hole(order: Order, weld: Weld, candidate: Candidate) -> tuple[str, str] | None:
+    """Hole that the technique asks, or that the code asks in place of its wire, and its source; None without one.
 
-    >>> round(step_holes()["H6"] * 1e3, 3)
-    0.4
-    """
-    return {
-        str(r["designation"]): float(r["hole_mm"]) / 1e3 for r in load.table("iso19232_2_step_holes").rows()
-    }
-
-
-def plate_with(number: int) -> int:
-    """First number of the step-hole plate in whose middle a hole stands best, the finer of two alike (our choice).
-
-    >>> plate_with(3), plate_with(6), plate_with(8), plate_with(18)
-    (1, 5, 5, 13)
-    """
-    holding = [first for first in STEP_PLATES if first <= number < first + STEPS]
-    return min(holding, key=lambda first: (abs(number - (first + (STEPS - 1) / 2)), first))
-
-
-def required_hole(order: Order, candidate: Candidate) -> tuple[str, str] | None:
-    """Hole that the code asks in place of the wire, and its source; None where it has none for this technique.
-
-    ISO 17636: the step-hole table of the same arrangement, side and class, with as many numbers of relief as the
-    wire has. ASME V: the 2T hole that Table T-276 sets beside the wire.
+    Of a wire, ISO 17636: the step-hole table of the same arrangement, side and class, with as many numbers of
+    relief as the wire has. ASME V: the 2T hole that Table T-276 sets beside the wire.
     """
     asked = candidate.iqi
     if asked is None:
         return None
+    if asked.type == "step-hole":
+        return asked.required, asked.table
     if asked.required.startswith("W"):
-        return _by_iso(order.test_class, candidate, asked)
+        return _by_iso(order.class_of(weld), candidate, asked)
     for other in asked.equivalents:
         if other.startswith("hole "):
             return other.removeprefix("hole "), "ASME V Article 2 (2007) Table T-276"
@@ -117,8 +98,9 @@ def _by_iso(test_class: str | None, candidate: Candidate, asked: Iqi) -> tuple[s
     relief = 0
     if "wire" in found:
         relief = max(wire_names.wire_number(found["wire"]) - wire_names.wire_number(asked.required), 0)
-    number = min(int(found["step/hole"].removeprefix("H")) + relief, 18)
-    return f"H{number}", f"ISO 17636-1:2013 Table {table} (from memory, unverified)"
+    return step_holes.larger(
+        found["step/hole"], relief
+    ), f"ISO 17636-1:2013 Table {table} (from memory, unverified)"
 
 
 def plates(
@@ -134,7 +116,7 @@ def plates(
 
     `beyond_m`: it begins beyond so far from the weld's middle where wires lie there; `direction` along the pipe.
     """
-    asked = required_hole(order, candidate)
+    asked = required_hole(order, weld, candidate)
     if asked is None:
         return None
     name, source = asked
@@ -150,12 +132,12 @@ def _stepped(
     name: str, source: str, side: Side, start: float, direction: float, steel: Material, air: Material
 ) -> Plates:
     """Six steps, the thinnest next to the weld (our choice)."""
-    table = step_holes()
-    first = plate_with(int(name.removeprefix("H")))
-    width, length = STEP_PLATES[first]
+    table = step_holes.holes()
+    first = step_holes.plate_with(step_holes.hole_number(name))
+    width, length = step_holes.PLATES[first]
     solids: list[Solid] = []
     holes: list[Hole] = []
-    for n in range(STEPS):
+    for n in range(step_holes.STEPS):
         size = table[f"H{first + n}"]
         x = direction * (start + (n + 0.5) * length)
         solids.append(_plate(f"plate H{first + n}", side, x, length, width, size, steel))

@@ -84,6 +84,11 @@ class Setting:
         )
 
 
+def asked_kind(candidate: Candidate) -> Indicator:
+    """What the technique asks to be laid: plates with holes where it asks for a step-hole plate, else wires."""
+    return "holes" if candidate.iqi is not None and candidate.iqi.type == "step-hole" else "wires"
+
+
 def middle_point(points: tuple[FilmPoint, ...]) -> Vec3:
     """The place on the film behind the crown in the middle of the evaluated arc; of two images the last one."""
     crowns = [p for p in points if p.crown] or list(points)
@@ -101,9 +106,11 @@ def setting(
     seconds: float,
     spots: int,
     second: str | None = None,
-    indicator: Indicator = "wires",
+    indicator: Indicator | None = None,
 ) -> Setting:
     """Set up one exposure; `second` is the id of a second film in the holder, `indicator` what is laid to be seen.
+
+    Left out, the indicator is the kind that the technique asks for.
 
     Raises: KeyError for ids that are not in the order.
     """
@@ -112,6 +119,7 @@ def setting(
     partner = {d.id: d for d in order.detectors}[second] if second is not None else None
     points = paths.film_points(weld, candidate, shot, built)
     asked = candidate.iqi
+    indicator = indicator or asked_kind(candidate)
     side = bodies.side_of(
         weld,
         built,

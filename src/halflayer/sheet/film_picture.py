@@ -32,9 +32,12 @@ def film_picture(quick: Quick, show: Show, *, width_mm: float) -> str:
 
 
 def film_words(quick: Quick) -> str:
-    """One line under the picture: wire, densities or signal to noise, opening."""
+    """One line under the picture: wire or hole, densities or signal to noise, opening."""
     v = quick.verdict
-    parts = [_wire(v.required, v.smallest_visible, v.wires)]
+    parts = [
+        _detail("wire", v.required, v.smallest_visible, v.wires),
+        _detail("hole", v.required_hole, v.smallest_hole, v.holes),
+    ]
     r = v.readings
     if v.films:
         spans = (f"{f.least:.1f} to {f.most:.1f} on {f.detector}" for f in v.films)
@@ -52,9 +55,9 @@ def film_words(quick: Quick) -> str:
     return "; ".join(p for p in parts if p)
 
 
-def _wire(required: str | None, smallest: str | None, wires: tuple[Seen, ...]) -> str:
-    if required is None or not wires:
+def _detail(kind: str, required: str | None, smallest: str | None, found: tuple[Seen, ...]) -> str:
+    if required is None or not found:
         return ""
-    mine = next((w for w in wires if w.name == required), None)
+    mine = next((d for d in found if d.name == required), None)
     verdict = "" if mine is None else (" holds" if mine.visible else " breaks")
-    return f"wire {required.removeprefix('wire ')} asked,{verdict}; finest seen {smallest or 'none'}"
+    return f"{kind} {required.removeprefix('wire ')} asked,{verdict}; finest seen {smallest or 'none'}"

@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from functools import cache
 
 from halflayer.data import load
+from halflayer.order.codes import IqiKind
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.rules import (
     FOR_FILM,
@@ -251,10 +252,21 @@ class AsmeVArticle2:
         return Answer(None, NAME, MEMORY, FOR_FILM)
 
     def iqi(
-        self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float
+        self,
+        technique: TechniqueName,
+        *,
+        side: Side,
+        nuclide: str,
+        thickness_m: float,
+        kind: IqiKind = "wire",
     ) -> Answer[IqiNeed | None]:
-        """Table T-276 by the thickness of `nominal_thickness`; hole types of T-283 that do as well."""
+        """Table T-276 by the thickness of `nominal_thickness`; hole types of T-283 that do as well.
+
+        Step-hole plates are not computed: T-276 asks for wires or hole-type plates.
+        """
         clause = f"{NAME} Table T-276"
+        if kind == "step-hole":
+            return Answer(None, clause, READ, "not computed: this code has no table of step-hole plates")
         if double_image(technique) and side == "film side":
             return Answer(None, clause, READ, "double wall viewing takes the IQI on the source side only")
         t_mm, column = tidy_mm(thickness_m), side.replace(" ", "_")
@@ -266,7 +278,7 @@ class AsmeVArticle2:
             others, mark = equivalents(hole)
             known = f"T-283: {mark}" if others else ""
             need = IqiNeed(
-                wire=f"wire {wire}",
+                name=f"wire {wire}",
                 diameter_m=wires()[wire][0],
                 table="T-276",
                 band=f"above {above:g} up to {up_to:g} mm",

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from halflayer.order.equipment import Film
 from halflayer.technique import iqi as wires
+from halflayer.technique import step_holes
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.digital_checks import digital_checks
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M
@@ -339,28 +340,33 @@ def _both_class_a(ask: Ask, density: Answer[DensityRange]) -> Check:
 
 def _iqi(ask: Ask, p: Proposal, w: float) -> tuple[Check, Iqi | None]:
     side = iqi_side(p, ask)
-    answer = ask.rules.iqi(p.technique, side=side, nuclide=ask.source.nuclide, thickness_m=w)
+    kind = ask.order.iqi_of(ask.weld)
+    answer = ask.rules.iqi(p.technique, side=side, nuclide=ask.source.nuclide, thickness_m=w, kind=kind)
     if answer.value is None:
         return (
             check(
                 "image quality indicator",
-                required="a wire from the table",
+                required="a wire from the table"
+                if kind == "wire"
+                else "a hole of a step-hole plate from the table",
                 reached=answer.note or "no row in the table",
                 holds=False,
                 source=answer.source,
+                relax=() if kind == "wire" else ("wires in their place (iqi: wire)",),
             ),
             None,
         )
     need = answer.value
+    to_lay = wires.designation_to_lay if kind == "wire" else step_holes.designation_to_lay
     letters = IQI_LETTERS.get(ask.metal or "", "FE")
     relief = f", {need.relief} less by agreement" if need.relief else ""
     pieces = ask.rules.iqi_pieces(p.technique).value
     iqi = Iqi(
-        type="wire",
+        type=kind,
         designation=need.lay.format(metal=ask.metal or "own metal")
         if need.lay
-        else wires.designation_to_lay(need.wire, letters),
-        required=need.wire,
+        else to_lay(need.name, letters),
+        required=need.name,
         diameter_m=need.diameter_m,
         position=side,
         table=f"{answer.clause}, {need.band}{relief}; {answer.mark}",
@@ -371,7 +377,7 @@ def _iqi(ask: Ask, p: Proposal, w: float) -> tuple[Check, Iqi | None]:
     return (
         check(
             "image quality indicator",
-            required=f"{need.wire} ({need.diameter_m * 1e3:g} mm) seen, {side}, {need.band}{relief}{also}",
+            required=f"{need.name} ({need.diameter_m * 1e3:g} mm) seen, {side}, {need.band}{relief}{also}",
             reached="to be read on the radiograph",
             holds=None,
             source=answer.source,

@@ -12,7 +12,9 @@ from collections.abc import Iterable
 from functools import cache
 
 from halflayer.data import load
+from halflayer.order.codes import IqiKind
 from halflayer.technique import iqi as wires
+from halflayer.technique import step_holes
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.geometry import minimum_source_to_object_m
 from halflayer.technique.rules import (
@@ -45,6 +47,7 @@ GROWTH = {"A": 0.20, "B": 0.10}  # Annex A (from memory, unverified)
 THIN_WALL = 0.12  # t/De below which two exposures do, 7.1.6 (from memory, unverified)
 PANORAMIC_REDUCTION = 0.5  # 7.6 (from memory, unverified)
 LOWER_AGREEMENTS = {"Se-75": "se75-from-5mm", "Ir-192": "ir192-from-10mm"}
+IQI_TYPES = {"wire": "wire", "step-hole": "step/hole"}  # as the tables of Annex B are held
 RIGHT, SIXTY, THIRD = math.pi / 2, math.pi / 3, 2 * math.pi / 3
 
 
@@ -312,9 +315,15 @@ class Iso17636Part1:
         return Answer(None, NAME, MEMORY, FOR_FILM)
 
     def iqi(
-        self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float
+        self,
+        technique: TechniqueName,
+        *,
+        side: Side,
+        nuclide: str,
+        thickness_m: float,
+        kind: IqiKind = "wire",
     ) -> Answer[IqiNeed | None]:
-        """Annex B wire tables by arrangement, side and class; relief with gamma sources only where agreed."""
+        """Annex B tables by arrangement, side and class; relief with gamma sources only where agreed."""
         image = {True: "double wall double image", False: "single wall"}[double_image(technique)]
         if side == "film side":
             image = "double wall" if double_wall(technique) else ""
@@ -326,22 +335,29 @@ class Iso17636Part1:
                 row["image"] == image
                 and row["iqi_side"] == side
                 and row["class"] == self.test_class
-                and row["iqi_type"] == "wire"
+                and row["iqi_type"] == IQI_TYPES[kind]
                 and in_band(w_mm, above=float(row["above_mm"]), up_to=float(row["up_to_mm"]))  # type: ignore[arg-type]
             ):
                 return Answer(
                     self._need(row, technique, nuclide, w_mm), f"{NAME} Annex B, Table {row['table']}"
                 )
-        return Answer(None, f"{NAME} Annex B", MEMORY, f"no wire table for {technique} with the IQI {side}")
+        return Answer(
+            None,
+            f"{NAME} Annex B",
+            MEMORY,
+            f"no {kind} table for {technique} with the IQI {side}, {w_mm:g} mm",
+        )
 
     def _need(self, row: dict[str, object], technique: TechniqueName, nuclide: str, w_mm: float) -> IqiNeed:
         steps = self._relief(technique, nuclide, w_mm) if "iqi-relief-gamma" in self.agreements else 0
-        wire = wires.thicker(str(row["required"]), steps)
+        asked = str(row["required"])
+        holes = asked.startswith("H")
+        name = step_holes.larger(asked, steps) if holes else wires.thicker(asked, steps)
         above, up_to = float(row["above_mm"]), float(row["up_to_mm"])  # type: ignore[arg-type]
         end = "" if math.isnan(up_to) else f" up to {up_to:g}"
         return IqiNeed(
-            wire=wire,
-            diameter_m=wires.wires()[wire][0],
+            name=name,
+            diameter_m=step_holes.holes()[name] if holes else wires.wires()[name][0],
             table=str(row["table"]),
             band=f"above {above:g}{end} mm",
             relief=steps,

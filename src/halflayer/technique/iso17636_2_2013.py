@@ -14,6 +14,7 @@ from functools import cache
 from typing import TypeVar
 
 from halflayer.data import load
+from halflayer.order.codes import IqiKind
 from halflayer.technique import iso17636_1_2013 as part_1
 from halflayer.technique.rules import (
     LARGEST_PLAIN_MAGNIFICATION,
@@ -172,11 +173,18 @@ class Iso17636Part2:
         return Answer(None, clause, MEMORY, "not covered: no row for this thickness")
 
     def iqi(
-        self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float
+        self,
+        technique: TechniqueName,
+        *,
+        side: Side,
+        nuclide: str,
+        thickness_m: float,
+        kind: IqiKind = "wire",
     ) -> Answer[IqiNeed | None]:
-        """Single wires, as in part 1."""
-        found = self._part_1.iqi(technique, side=side, nuclide=nuclide, thickness_m=thickness_m)
-        return _here(found)
+        """Single wires or step-hole plates, as in part 1."""
+        return _here(
+            self._part_1.iqi(technique, side=side, nuclide=nuclide, thickness_m=thickness_m, kind=kind)
+        )
 
     def iqi_pieces(self, technique: TechniqueName) -> Answer[int]:
         """As in part 1."""

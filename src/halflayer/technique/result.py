@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from halflayer.base.result import Derived, Finding
+from halflayer.order.codes import IqiKind
 from halflayer.order.equipment import PlacementName
 
 Verdict = Literal["holds", "breaks", "not asked", "overridden"]
@@ -63,9 +64,9 @@ class Geometry:
 class Iqi:
     """Image quality indicator asked by the code."""
 
-    type: str  # "wire"
-    designation: str  # what to lay, such as "W13 (10 FE EN)"
-    required: str  # smallest that must be seen, such as "W13"
+    type: IqiKind
+    designation: str  # what to lay, such as "W13 (10 FE EN)" or "H8 (H5 FE EN)"
+    required: str  # smallest that must be seen, such as "W13", "wire 6" or "H8"
     diameter_m: float
     position: str  # "source side", "film side"
     table: str  # table and row it comes from

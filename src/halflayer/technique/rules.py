@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import Generic, Literal, Protocol, TypeVar
 
+from halflayer.order.codes import IqiKind
 from halflayer.technique.geometry import largest_focal_m
 
 T = TypeVar("T")
@@ -174,12 +175,12 @@ class DensityRange:
 
 @dataclass(frozen=True)
 class IqiNeed:
-    """Wire that must be seen: its designation, diameter [m], table, and the relief taken (wire numbers).
+    """Wire or hole that must be seen: its designation, diameter [m], table, and the relief taken (numbers).
 
     `lay` says what to lay where the code has sets of its own; `equivalents` names other indicators that do as well.
     """
 
-    wire: str
+    name: str
     diameter_m: float
     table: str
     band: str
@@ -257,9 +258,15 @@ class Rules(Protocol):
         """Largest basic spatial resolution; asked of digital detectors only."""
 
     def iqi(
-        self, technique: TechniqueName, *, side: Side, nuclide: str, thickness_m: float
+        self,
+        technique: TechniqueName,
+        *,
+        side: Side,
+        nuclide: str,
+        thickness_m: float,
+        kind: IqiKind = "wire",
     ) -> Answer[IqiNeed | None]:
-        """Wire that must be seen."""
+        """Wire that must be seen, or hole of a step-hole plate."""
 
     def iqi_pieces(self, technique: TechniqueName) -> Answer[int]:
         """IQIs to lay for one exposure."""

@@ -269,7 +269,7 @@ def _thicknesses(ask: Ask, p: Proposal, judged: Judged, wall: Derived) -> tuple[
                 "iqi",
                 judged.iqi.required,
                 "",
-                formula=f"wire that must be seen, {judged.iqi.position}",
+                formula=f"{judged.iqi.type.removeprefix('step-')} that must be seen, {judged.iqi.position}",
                 inputs=(by_code,),
                 source=judged.iqi.table,
             )
