@@ -10,22 +10,33 @@ from typing import Any
 import pytest
 
 import order_factory as of
+import placement_orders as po
 from halflayer.base.result import Finding
 from halflayer.cli.compare import comparison_lines
 from halflayer.cli.door import run
 from halflayer.compare import ways
 from halflayer.compare.as_json import comparison_json
-from halflayer.compare.look import NOISE_LEAST, judged
+from halflayer.compare.look import NOISE_LEAST, Stock, asks_of, judged, next_fitting, stock_of
 from halflayer.compare.relax import relaxations, who_agrees
 from halflayer.compare.result import Comparison, Look, Way
+from halflayer.exposure.result import Exposure
+from halflayer.exposure.time import expose
+from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.shielding.asks import Ask, Kind
 from halflayer.shielding.look import Rate
+from halflayer.shielding.spots import flattest, setting_of
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Technique
 
 LIMIT = 7.5e-6 / 3600
 FIT = Fitting(4, "PB3", 2, "W25")
+
+
+def timed(order: Any, weld: Any, c: Any) -> Exposure:
+    """Exposure times with next to no work on scatter."""
+    bare = [build_scene(order, weld, c, shot, Fitting()) for shot in c.shots]
+    return expose(order, weld, c, bare, moment=order.shift.starts, seed=1, batches=1)
 
 
 def rate(share: float, *, sigma: float = 0.05, reliable: bool = True, name: str = "office") -> Rate:
@@ -61,6 +72,40 @@ def test_the_worst_place_is_the_nearest_to_its_limit_and_the_barrier_is_told() -
     found = judged(FIT, [rate(0.3), rate(0.4, name="barrier 15 deg, 6 m"), rate(0.2)], 0.0, 1)
     assert found.place == "barrier 15 deg, 6 m"
     assert found.barrier_Sv_s == pytest.approx(0.4 * LIMIT * (1 + 1.645 * 0.05))
+
+
+@pytest.mark.parametrize(
+    ("bound", "layers"),
+    [
+        (8.0, 6),  # three halvings are missing: three layers more
+        (1.1, 4),
+        (0.9, 3),  # under, with nothing to spare: no further look
+        (0.51, 3),
+        (0.24, 2),  # two halvings and a little to spare: one layer less, one stays to spare
+        (0.06, 0),  # four to spare
+    ],
+)
+def test_the_next_look_never_adds_to_what_is_under_its_limits(bound: float, layers: int) -> None:
+    stock = Stock("PB3", 6, "W25", 9, (4, 3))
+    now = Look(Fitting(4, "PB3", 3, "W25"), "under", bound, bound, "office", LIMIT, 0.1, True, None, {}, 1)
+    after = next_fitting(stock, now)
+    assert (after.plates, after.layers) == (4, layers)
+
+
+def test_a_look_takes_no_more_layers_than_the_stock_gives_whole() -> None:
+    """The sleeve of a strapped head takes more pieces for each layer more: 20 pieces of 0.4 m x 1.2 m."""
+    made = po.order(
+        "strap", sources=[of.source(mm=2.0)], kit={"blankets": [of.kit()["blankets"][0] | {"count": 20}]}
+    )
+    weld, c = made.welds[0], po.best(made, "strap")
+    setting = setting_of(made, weld, c, timed(made, weld, c))
+    stock = stock_of(setting)
+
+    def pieces(layers: int) -> int:
+        return setting.build(Fitting(0, None, layers, stock.blanket), c.shots[0]).wrap.pieces(layers)
+
+    assert 0 < stock.layers_most < 20
+    assert pieces(stock.layers_most) <= 20 < pieces(stock.layers_most + 1)
 
 
 @pytest.mark.parametrize(
@@ -160,11 +205,6 @@ def test_the_command_refuses_a_weld_that_is_not_there(capsys: pytest.CaptureFixt
 @pytest.mark.slow
 def test_a_look_agrees_with_a_long_run_at_the_same_fitting() -> None:
     """The look's estimate at its worst place lies within three of its stated sigmas of a run of 48 batches."""
-    from halflayer.compare.look import asks_of
-    from halflayer.exposure.time import expose
-    from halflayer.scene.build import build_scene
-    from halflayer.shielding.spots import flattest, setting_of
-
     order = of.order(welds=[of.weld()], agreements=["se75-from-5mm"])
     weld = order.welds[0]
     found = ways.compare(order, weld)

@@ -11,10 +11,10 @@ from halflayer.exposure.result import Exposure
 from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.trace import material_at
-from halflayer.scene.wrap import pieces_per_layer
+from halflayer.scene.wrap import Wrap
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
 from halflayer.shielding.guess import first_guess
-from halflayer.shielding.kit import kinds_to_compare
+from halflayer.shielding.kit import kinds_to_compare, layers_in_stock
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.spots import flattest, quick_rates
 
@@ -43,16 +43,17 @@ class Stock:
 def stock_of(setting: Setting) -> Stock:
     """The kinds with most in stock and how many of each a way can take."""
     plate, blanket = kinds_to_compare(setting.order, setting.candidate)[0]
-    bare = setting.build(
-        Fitting(0, plate.id if plate else None, 0, blanket.id if blanket else None),
-        setting.candidate.shots[0],
-    )
+
+    def wrap(layers: int) -> Wrap:
+        fitting = Fitting(0, plate.id if plate else None, layers, blanket.id if blanket else None)
+        return setting.build(fitting, setting.candidate.shots[0]).wrap
+
     within = setting.weld.barrier_within_m or setting.order.limits.barrier_within_m
     return Stock(
         plate.id if plate else None,
         plate.count if plate else 0,
         blanket.id if blanket else None,
-        blanket.count // pieces_per_layer(bare.wrap, blanket) if blanket else 0,
+        layers_in_stock(blanket, wrap) if blanket else 0,
         first_guess(setting, plate, blanket, within),
     )
 
@@ -83,7 +84,7 @@ def look_at(setting: Setting, exposure: Exposure, *, seed: int) -> Look:
         seen[fitting] = now
         if best is None or _better(now, best):
             best = now
-        fitting = _next(stock, now)
+        fitting = next_fitting(stock, now)
     assert best is not None
     return Look(**(best.__dict__ | {"looks": len(seen)}))
 
@@ -98,12 +99,16 @@ def _better(now: Look, best: Look) -> bool:
     return now.fitting.plates + now.fitting.layers < best.fitting.plates + best.fitting.layers
 
 
-def _next(stock: Stock, last: Look) -> Fitting:
-    """More pieces by the halvings that are missing, fewer by those to spare; shared by what the dose comes from."""
+def next_fitting(stock: Stock, last: Look) -> Fitting:
+    """More pieces by the halvings that are missing, fewer by those to spare; shared by what the dose comes from.
+
+    The same fitting again: nothing more is worth a look.
+    """
     if last.ratio_upper <= 0.0:
         return last.fitting
     halvings = math.log2(last.ratio_upper)
-    pieces = math.ceil(halvings) if halvings > 0 else math.ceil(halvings + 1.0)  # leave one to spare
+    # Under the limit one piece is left to spare, and none is added: where none is left over, the look ends.
+    pieces = math.ceil(halvings) if halvings > 0 else min(math.ceil(halvings + 1.0), 0)
     stop = last.shares.get("from the stop", 0.0) + last.shares.get("straight from the beam", 0.0)
     plates, layers = last.fitting.plates, last.fitting.layers
     if stock.plates_most and stop > 0.5:

@@ -134,7 +134,7 @@ def build_scene(order: Order, weld: Weld, candidate: Candidate, shot: Shot, fitt
 
 
 Parts = tuple[dict[str, list[Solid]], Wrap, FilmSurface, tuple[float, float], str]
-NO_WRAP = Wrap((), 0.0, 0, "no wrap")
+NO_WRAP = Wrap((), 0.0, "no wrap")
 
 
 def _stand(
@@ -215,7 +215,6 @@ def _shroud_as_wrap(order: Order, weld: Weld, shroud: Shroud, rays: Beam, face: 
             port_halves_m=rays.opening(beyond_m=shroud.wall_m),
         ),
         layer_area_m2=0.0,
-        least_pieces=1,
         outline=(
             f"{shroud.form} shroud {shroud.id} from the head's face to the stop, {along:.0f} x {across:.0f} mm "
             f"inside, {shroud.wall_m * 1000:g} mm {shroud.material}; no blankets"

@@ -17,7 +17,7 @@ from halflayer.scene.pipework import X, outside_radius, pipe_span
 from halflayer.scene.solids import Box, Frustum, Solid, Tube
 from halflayer.scene.wrap_layers import OVERLAP, Patch, WrapLayer, layer, widths_for
 
-__all__ = ["OVERLAP", "Wrap", "pieces_per_layer", "sleeve_with_end_covers", "sleeve_with_hood", "tent"]
+__all__ = ["OVERLAP", "Wrap", "sleeve_with_end_covers", "sleeve_with_hood", "tent"]
 
 MARGIN_M = 0.015  # slack between the wrap and what it goes round, our choice
 END_COVER_M = 0.10  # an end cover reaches so far beyond the pipe's outside, our choice
@@ -34,7 +34,6 @@ class Wrap:
 
     solids: tuple[Solid, ...]
     layer_area_m2: float
-    least_pieces: int
     outline: str  # in words, for the sheet
     pieces_beside: int = 1  # widths side by side along the pipe, of the widest layer
     shroud: str | None = None  # the rigid shroud that stands in place of a wrap
@@ -53,14 +52,6 @@ class Wrap:
             return 0
         laid = self.layers[:layers]
         return sum(one.pieces for one in laid) + (layers - len(laid)) * self.layers[-1].pieces
-
-
-def pieces_per_layer(wrap: Wrap, blanket: Blanket) -> int:
-    """Blankets that the innermost layer needs, overlaps included; at least 1."""
-    if wrap.layers:
-        return max(wrap.layers[0].pieces, 1)
-    useful = blanket.width_m * blanket.length_m * (1 - OVERLAP) ** 2
-    return max(wrap.least_pieces, math.ceil(wrap.layer_area_m2 / useful - 1e-9), 1)
 
 
 def tent(
@@ -116,7 +107,6 @@ def tent(
     return Wrap(
         solids=tuple(s for s in (side, under) if s),
         layer_area_m2=area,
-        least_pieces=2,
         outline=(
             f"tent from the head's face to below the stop: {2 * top * 1000:.0f} mm across at the head, "
             f"{2 * bottom * 1000:.0f} mm at the foot, {height * 1000:.0f} mm high, closed underneath"
@@ -190,7 +180,6 @@ def sleeve_with_hood(
     return Wrap(
         solids=tuple(solids),
         layer_area_m2=widest.round_m * widest.along_m + hood,
-        least_pieces=wide + 1,
         outline=(
             f"sleeve round the pipe over the film, {widest.along_m * 1000:.0f} mm long ({wide} wide)"
             + (
@@ -303,7 +292,6 @@ def sleeve_with_end_covers(
     return Wrap(
         solids=tuple(solids),
         layer_area_m2=2 * math.pi * (inner + t / 2) * (b - a) + len(ends) * math.pi * cover**2,
-        least_pieces=widths + len(ends),
         outline=(
             f"sleeve outside the film from x = {a * 1000:.0f} to {b * 1000:.0f} mm ({widths} wide)"
             + (f", covers over {len(ends)} open end{'s' if len(ends) > 1 else ''}" if ends else "")
