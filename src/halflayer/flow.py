@@ -10,9 +10,11 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import partial
 
 from halflayer import __version__
+from halflayer.base.at_once import at_once, check_stop
 from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Finding
 from halflayer.cautions import cautions
@@ -27,9 +29,11 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph import quick as radiograph
 from halflayer.radiograph.result import Quick
 from halflayer.scene.build import build_scene
+from halflayer.scene.compiled import thread_count
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Scene
 from halflayer.shielding.crew import mounting_s, repeated_Sv
+from halflayer.shielding.look import Hints
 from halflayer.shielding.lost import lost_shielding
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety import safety, with_crew, with_floors
@@ -59,6 +63,7 @@ class _Attempt:
     findings: tuple[Finding, ...]
     safety: Safety | None = None
     radiographs: tuple[Quick, ...] = ()
+    hints: Hints = field(default_factory=dict)  # what its dose runs learned, for more of them
 
     @property
     def stops(self) -> tuple[Finding, ...]:
@@ -84,16 +89,22 @@ def plan_order(
     Raises: KeyError for a weld that is not in the order.
     """
     welds = (order.weld(weld),) if weld is not None else order.welds
-    plans = []
-    for n, w in enumerate(welds):
+    shares = dict.fromkeys((w.id for w in welds), 0.0)
 
-        def step(text: str, done: float, n: int = n, w: Weld = w) -> None:
+    def planned(w: Weld) -> WeldPlan:
+        def step(text: str, done: float) -> None:
+            check_stop()
+            shares[w.id] = done
             if progress is not None:
-                progress(f"{w.id}: {text}", (n + done) / len(welds))
+                progress(f"{w.id}: {text}", sum(shares.values()) / len(welds))
 
-        plans.append(
-            plan_weld(order, w, prove=prove, error=error, seeds=seeds, step=step, contingency=contingency)
-        )
+        found = plan_weld(order, w, prove=prove, error=error, seeds=seeds, step=step, contingency=contingency)
+        shares[w.id] = 1.0
+        return found
+
+    # Welds share the engine's threads: while one is between its runs, another one's photons fill them. No weld's
+    # figures depend on another weld, so that they are the same in any order and with any number of threads.
+    plans = at_once([partial(planned, w) for w in welds], thread_count())
     if progress is not None:
         progress("done", 1.0)
     shift = shift_budget(
@@ -181,7 +192,10 @@ def _attempt(
         return _Attempt(candidate, None, None, bare[0].scene, (stop,))
     if any(f.level == "stop" for f in exposure.findings):
         return _Attempt(candidate, exposure, None, bare[0].scene, exposure.findings)
-    shielding = shield(order, weld, candidate, exposure, seeds=seeds, prove_to=error if prove else None)
+    hints: Hints = {}
+    shielding = shield(
+        order, weld, candidate, exposure, seeds=seeds, prove_to=error if prove else None, hints=hints
+    )
     scene = build_scene(order, weld, candidate, candidate.shots[0], shielding.fitting).scene
     people = safety(order, weld, candidate, exposure, shielding)
     if not any(f.level == "stop" for f in (*shielding.findings, *people.findings)):
@@ -189,13 +203,13 @@ def _attempt(
     shielding = with_crew(order, shielding, people.crew)
     films = radiograph.for_plan(order, weld, candidate, bare, exposure)
     found = (*exposure.findings, *shielding.findings, *people.findings, *radiograph.findings(films))
-    return _Attempt(candidate, exposure, shielding, scene, found, people, films)
+    return _Attempt(candidate, exposure, shielding, scene, found, people, films, hints)
 
 
 def _with_lost(order: Order, weld: Weld, done: _Attempt, *, seed: int, thorough: bool) -> _Attempt:
     """The attempt with looks at what happens when part of its shield is lost."""
     assert done.exposure is not None and done.shielding is not None and done.safety is not None
-    setting = setting_of(order, weld, done.candidate, done.exposure)
+    setting = setting_of(order, weld, done.candidate, done.exposure, done.hints)
     lost = lost_shielding(setting, done.exposure, done.shielding, seed=seed, thorough=thorough)
     people = replace(done.safety, lost=lost, findings=(*done.safety.findings, *lost.findings))
     return replace(done, safety=people, findings=(*done.findings, *lost.findings))
@@ -277,10 +291,10 @@ def _schedule(order: Order, plans: list[WeldPlan]) -> ShiftPlan | None:
 def _stuck(order: Order, plans: list[WeldPlan], seed: int) -> tuple[StuckSource, ...]:
     """The contingency card of every source that a ready weld uses."""
     used = [p.chosen for p in plans if p.status == "ready" and p.chosen]
-    found = []
+    work = []
     for source in order.sources:
         heads = {c.head for c in used if c.source == source.id}
         if heads:
             mine = tuple(h for h in order.heads if h.id in heads)
-            found.append(stuck_source(order, source, mine, seed=seed))
-    return tuple(found)
+            work.append(partial(stuck_source, order, source, mine, seed=seed))
+    return tuple(at_once(work, thread_count()))

@@ -9,6 +9,7 @@ from halflayer.exposure.result import Exposure
 from halflayer.scene.fitting import Fitting
 from halflayer.shielding.asks import Ask, barrier_asks
 from halflayer.shielding.barrier import Crossing, crossing, directions_rad, furthest, radii_m, rounded_up
+from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.look import Rate, Setting
 
 BARRIER_BATCHES = 8  # our choice, measured: see docs/validation.md
@@ -40,7 +41,10 @@ def barriers(
         found = setting.rates(fitting, shot, asks, seed=seed, batches=BARRIER_BATCHES)
         vague += sum(not r.reliable for r in found)
         ring = {r.ask.direction_rad: r for r in rates[n] if r.ask.radius_m is not None}
-        grids.append({_key(r.ask): _bound(r, k, ring.get(r.ask.direction_rad)) for r in found})
+        grid = {_key(r.ask): _bound(r, k, ring.get(r.ask.direction_rad)) for r in found}
+        grid.update({_key(r.ask): _known(r, k) for r in ring.values()})
+        grids.append(grid)
+    at = tuple(sorted({*radii, within_m}))
     note = (
         f"; {vague} of {sum(map(len, grids))} points are known to their noise only and enter with three sigma"
     )
@@ -48,7 +52,7 @@ def barriers(
 
     def walk(rate_limit: float) -> list[Crossing]:
         return [
-            _worst_crossing([crossing(a, radii, [g.get((a, r)) for r in radii], rate_limit) for g in grids])
+            _worst_crossing([crossing(a, at, [g.get((a, r)) for r in at], rate_limit) for g in grids])
             for a in directions_rad()
         ]
 
@@ -77,21 +81,27 @@ def barriers(
 def _bound(r: Rate, k: float, ring: Rate | None) -> float | None:
     """Upper bound of one point of the grid: 1.645 sigma where reliable, else three sigma of at least 30 %.
 
-    Our choice: points of heavy-tailed noise lay above 1.645 sigma in 15 % of cases and above three in 6 %. Farther
-    out than the accepted ring, a point that is not reliable is not taken for more than the ring's reliable bound
-    there by inverse square. None where nothing is known.
+    Our choice: points of heavy-tailed noise lay above 1.645 sigma in 15 % of cases and above three in 6 %. From the
+    accepted ring outwards a point that is not reliable is not taken for more than the ring's bound there by inverse
+    square, so that noise alone never puts the line outside a ring that was accepted: a ring figure that is not
+    reliable itself stands for FAR times its bound, as it does where the ring is accepted. None where nothing is known.
     """
     if r.reliable:
         return r.upper_Sv_s(k)
     wide = r.rate_Sv_s * (1 + 3 * max(r.sigma_rel, 0.1)) * (1 + k) if math.isfinite(r.sigma_rel) else None
-    if ring is None or not ring.reliable:
+    if ring is None:
         return wide
     assert r.ask.radius_m is not None
     assert ring.ask.radius_m is not None
     if r.ask.radius_m < ring.ask.radius_m:
         return wide
-    along = ring.upper_Sv_s(k) * (ring.ask.radius_m / r.ask.radius_m) ** 2
+    along = _known(ring, k) * (ring.ask.radius_m / r.ask.radius_m) ** 2
     return along if wide is None else min(wide, along)
+
+
+def _known(ring: Rate, k: float) -> float:
+    """What a figure of the accepted ring stands for: its bound, FAR times as much where it is not reliable."""
+    return ring.upper_Sv_s(k) * (1.0 if ring.reliable else FAR)
 
 
 def _key(ask: Ask) -> tuple[float, float]:

@@ -28,9 +28,14 @@ from halflayer.transport.run import Run
 # What leaks from a head has passed its shield. Where the shell is not stated, our choice of a usual one.
 ZONES_M = 6.0  # radius of the zones where no barrier point is asked for
 LEAST_LINE = 1e-6  # lines that bring a smaller share of what leaks are left out
-SHORT, SHORT_LESSONS = 8, 0.35  # runs of so few batches learn so much of the usual beforehand (our choice)
+# Runs of so few batches learn so much of the usual beforehand, without and with a hint from a run before (our choice).
+SHORT, SHORT_LESSONS, SHORT_AGAIN = 8, 0.35, 0.2
 LEAST_SHARE = 0.01  # smaller shares are not named
 USUAL_SHELL = ("tungsten heavy alloy 95", 0.02)
+
+
+# What the pilots of earlier runs found, by the number of asks and by shot.
+Hints = dict[tuple[int, int | None], Learned]
 
 
 @dataclass(frozen=True)
@@ -70,9 +75,9 @@ class Setting:
     activity_Bq: float
     energies_keV: np.ndarray  # lines behind the capsule
     photons_per_decay: np.ndarray
-    # What the pilots of earlier runs found, by the number of asks and by shot: hints for the next. They cannot bias a
-    # rate, and the order of the runs is fixed, so that the same order of work gives the same figures.
-    hints: dict[tuple[int, int | None], Learned] = field(default_factory=dict, compare=False, repr=False)
+    # Hints for the next run. They cannot bias a rate, and the order of a weld's runs is fixed, so that the same order
+    # of work gives the same figures.
+    hints: Hints = field(default_factory=dict, compare=False, repr=False)
 
     def budget(self, fitting: Fitting) -> tuple[tuple[BudgetLine, ...], float]:
         """Lines and k of the printed budget for a fitting."""
@@ -159,7 +164,7 @@ class Setting:
         run = Run(
             self.problem(self.build(fitting, shot), asks),
             seed,
-            lessons=1.0 if batches > SHORT else SHORT_LESSONS,
+            lessons=1.0 if batches > SHORT else SHORT_LESSONS if hint is None else SHORT_AGAIN,
             hint=hint,
         )
         for key in ((len(asks), number), (0, number), (len(asks), None), (0, None)):

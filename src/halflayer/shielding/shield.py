@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from halflayer.base.result import Finding
@@ -12,9 +12,7 @@ from halflayer.exposure.result import Exposure
 from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.physics import nuclides
 from halflayer.scene.fitting import Fitting
-from halflayer.scene.matter import order_material
 from halflayer.scene.solids import Scene
 from halflayer.scene.stop import StopPiece
 from halflayer.scene.trace import material_at
@@ -25,17 +23,21 @@ from halflayer.shielding.bare import bare_barrier
 from halflayer.shielding.barrier_line import barriers
 from halflayer.shielding.dose_findings import FAR, dose_findings
 from halflayer.shielding.guess import first_guess
-from halflayer.shielding.look import Rate, Setting, worst
+from halflayer.shielding.look import Hints, Rate, Setting, worst
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.size import Look, Sized, size
+from halflayer.shielding.spots import setting_of
 from halflayer.shielding.stated import checks_at, deciding, point, where_crew_stands
 from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 LOOK_BATCHES = 4  # a step of the sizing
-ACCEPT_FIRST = 24  # the acceptance, for all places together, where that settles all that lie near a limit
-ACCEPT_BATCHES = 48  # where it does not
-ACCEPT_MOST = 96  # the acceptance of the places that are not settled after that
+LOOK_ERROR = 0.15  # noise of the worst place that is small enough for a first step
+LOOK_NOISE = 0.3  # noise of a step beyond which single events are taken to make the figure
+WATCHED = 6  # places looked at after the first step of a shot; the acceptance sees them all
+REFUSED_BATCHES = 8  # of each shot with a shield that is known not to do
+ACCEPT_BATCHES = 12  # the acceptance, for all places together
+ACCEPT_MOST = 96  # the acceptance of the places near a limit that are not settled by that
 ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
 NOT_PROVED = 1.001  # stands for a ratio that is not known reliably
 REFUSED = 1.1  # an upper bound so far over its limit refuses a fitting without further runs
@@ -58,14 +60,16 @@ def shield(
     *,
     seeds: tuple[int, int] = (1, 2),
     prove_to: float | None = None,
+    hints: Hints | None = None,
 ) -> Shielding:
     """Fewest plates and layers with which every limit holds at its upper bound, and what follows from them.
 
     Sized with random numbers of `seeds[0]`, accepted with those of `seeds[1]`. Limits that cannot be held,
     or figures that are not reliable, become findings that stop the weld. `prove_to` asks the acceptance to
-    go on until every limited figure has that relative error.
+    go on until every limited figure has that relative error. `hints` gathers what later runs of this weld can start
+    from.
     """
-    setting = _setting(order, weld, candidate, exposure)
+    setting = setting_of(order, weld, candidate, exposure, hints)
     within = weld.barrier_within_m or order.limits.barrier_within_m
     best: _Kind | None = None
     for plate, blanket in kit.kinds_to_compare(order, candidate):
@@ -76,7 +80,7 @@ def shield(
             break
     assert best is not None
     rates = best.rates or [
-        setting.rates(best.sized.fitting, shot, best.asks, seed=seeds[1], batches=ACCEPT_BATCHES)
+        setting.rates(best.sized.fitting, shot, best.asks, seed=seeds[1], batches=REFUSED_BATCHES)
         for shot in candidate.shots
     ]
     return _result(setting, exposure, best.sized, rates, seeds, prove_to, within, best.unseen)
@@ -126,29 +130,34 @@ def _sized(
     )
     memory = _Acceptance()
 
+    watched: dict[int, list[Ask]] = {}
+
     def look(fitting: Fitting, shot: int) -> Look:
-        rates = setting.rates(fitting, candidate.shots[shot], asks, seed=seeds[0], batches=LOOK_BATCHES)
-        return _as_look(rates, setting.budget(fitting)[1])
+        """All places at first, then those alone that came out highest: a run for few places knows them far better."""
+        k = setting.budget(fitting)[1]
+        here = candidate.shots[shot]
+        if shot not in watched:
+            rates = setting.rates(fitting, here, asks, seed=seeds[0], batches=LOOK_BATCHES)
+            watched[shot] = _highest(rates, k)
+            first = _as_look(rates, k)
+            if first.sigma_rel <= LOOK_ERROR:
+                return first
+        rates = setting.rates(
+            fitting,
+            here,
+            watched[shot],
+            seed=seeds[0],
+            batches=2 * LOOK_BATCHES,
+            first=LOOK_BATCHES,
+            enough=lambda found: _as_look(found, k).sigma_rel <= LOOK_NOISE,
+        )
+        return _as_look([_without_chance(r) for r in rates], k)
 
     def accept(fitting: Fitting) -> Look:
         k = setting.budget(fitting)[1]
-
-        def enough(found: list[Rate]) -> bool:
-            return _settled([r for r in found if r.ratio(k) > 1 / FAR], k, None)
-
         first = []
         for shot in candidate.shots:
-            first.append(
-                setting.rates(
-                    fitting,
-                    shot,
-                    asks,
-                    seed=seeds[1],
-                    batches=ACCEPT_BATCHES,
-                    first=ACCEPT_FIRST,
-                    enough=enough,
-                )
-            )
+            first.append(setting.rates(fitting, shot, asks, seed=seeds[1], batches=ACCEPT_BATCHES))
             look_so_far = _as_look(first[-1], k)
             if look_so_far.ratio > REFUSED:  # no need to know by how much, nor what the other shots bring
                 return look_so_far
@@ -169,13 +178,21 @@ def _sized(
     return _Kind(sized, memory.rates.get(sized.fitting), asks, unseen)
 
 
-def _setting(order: Order, weld: Weld, candidate: Candidate, exposure: Exposure) -> Setting:
-    source = next(s for s in order.sources if s.id == candidate.source)
-    head = next(h for h in order.heads if h.id == candidate.head)
-    capsule = order_material(order, source.capsule_material)
-    energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
-    assert isinstance(exposure.activity.value, float)
-    return Setting(order, weld, candidate, source, head, exposure.activity.value, energies, yields)
+def _without_chance(r: Rate) -> Rate:
+    """A rate for a step of the sizing, where one rare photon may have brought most of it: that part is left out.
+
+    A share f of the sum in one event makes a relative sigma of about f. The sizing only proposes; what it leaves out
+    here the acceptance finds, by other photons and with the whole of its noise.
+    """
+    if r.noise <= LOOK_NOISE:
+        return r
+    return replace(r, rate_Sv_s=r.rate_Sv_s * max(1.0 - r.noise, 0.0), sigma_rel=LOOK_NOISE)
+
+
+def _highest(rates: Sequence[Rate], k: float) -> list[Ask]:
+    """The places that may turn out to be the worst, a few."""
+    by_ratio = sorted(rates, key=lambda r: -r.ratio(k))[:WATCHED]
+    return [r.ask for r in by_ratio if r.ratio(k) >= by_ratio[0].ratio(k) / WATCHED]
 
 
 def _clear(asks: Sequence[Ask], scene: Scene) -> tuple[list[Ask], list[Ask]]:

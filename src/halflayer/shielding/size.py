@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 from halflayer.scene.fitting import Fitting
 
+AMPLE = 0.5  # a ratio under this leaves room for much less shield (our choice)
 ENLARGE_AT_MOST = 5  # steps after the first refusal by the independent seed
 
 
@@ -89,7 +90,8 @@ def _next(lo: int, hi: int, most: int, known: dict[int, float]) -> int:
     else:
         # One look only: a halving per piece is a fair first slope for plates of a few mm and for layers.
         ((edge, y),) = logs.items()
-        wanted = edge + y / math.log(2)
+        # Far under the limit the ratio has mostly stopped falling: what none at all gives tells more.
+        wanted = 0 if y < math.log(AMPLE) else edge + y / math.log(2)
     return min(max(math.ceil(wanted - 1e-9), inner[0]), inner[-1])
 
 
@@ -119,7 +121,14 @@ def size(
     shot = max(range(shots), key=lambda s: seen(start, s).ratio)
     # A stop of twice the guessed plates lets through next to nothing; all plates would only make the looks noisier.
     many = min(plates_max, 2 * guess[0] + 2)
-    n = least(layers_max, guess[1], lambda n: seen(fit(many, n), shot).ratio)
+
+    def with_many(n: int) -> float:
+        """The layers' own part: with a full stop, unless fewer plates do as well."""
+        if n == start.layers and seen(start, shot).ratio <= 1:
+            return seen(start, shot).ratio
+        return seen(fit(many, n), shot).ratio
+
+    n = least(layers_max, start.layers, with_many)
     if n is None and many < plates_max:
         many = plates_max
         n = least(layers_max, layers_max, lambda n: seen(fit(many, n), shot).ratio)

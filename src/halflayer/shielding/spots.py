@@ -14,7 +14,7 @@ from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.matter import order_material
 from halflayer.shielding.asks import Ask
-from halflayer.shielding.look import Rate, Setting
+from halflayer.shielding.look import Hints, Rate, Setting
 from halflayer.technique.result import Candidate, Shot
 from halflayer.transport.field import Reading
 from halflayer.transport.run import Run
@@ -23,14 +23,29 @@ LESSONS = 0.1  # of the usual learning before a look
 FIRST = 2  # batches of a look before its noise is asked for
 
 
-def setting_of(order: Order, weld: Weld, candidate: Candidate, exposure: Exposure) -> Setting:
-    """What a dose run of a weld needs: source, head, activity at the moment of the shot, lines behind the capsule."""
+def setting_of(
+    order: Order, weld: Weld, candidate: Candidate, exposure: Exposure, hints: Hints | None = None
+) -> Setting:
+    """What a dose run of a weld needs: source, head, activity at the moment of the shot, lines behind the capsule.
+
+    hints: those of earlier runs of the same weld and candidate.
+    """
     source = next(s for s in order.sources if s.id == candidate.source)
     head = next(h for h in order.heads if h.id == candidate.head)
     capsule = order_material(order, source.capsule_material)
     energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
     assert isinstance(exposure.activity.value, float)
-    return Setting(order, weld, candidate, source, head, exposure.activity.value, energies, yields)
+    return Setting(
+        order,
+        weld,
+        candidate,
+        source,
+        head,
+        exposure.activity.value,
+        energies,
+        yields,
+        {} if hints is None else hints,
+    )
 
 
 @dataclass(frozen=True)

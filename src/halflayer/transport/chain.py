@@ -11,7 +11,8 @@ from halflayer.transport import layout as k
 
 Array = NDArray[np.float64]
 
-SWEEPS = 40  # of the chain of collisions: more links than a photon has
+SWEEPS = 40  # of the chain of collisions at most: more links than a photon has
+STILL = 1e-3  # change of a sweep, relative to the highest future, that ends it: the notes are far noisier than that
 # Least worth of a solid, in units of the mean over all collisions; collisions by which small samples lean on that mean.
 LEAST_WORTH = 0.2
 LEAN = 4.0
@@ -67,7 +68,12 @@ class Chain:
                 a, w * (v0 + future)[b], minlength=n
             )
             tiled = np.tile(_by_level(passed, mass), n // k.CELLS) if self.before is None else self.before
-            future = np.where(count > 0, (passed + lean * tiled) / np.maximum(mass + lean, 1e-300), tiled)
+            was, future = (
+                future,
+                np.where(count > 0, (passed + lean * tiled) / np.maximum(mass + lean, 1e-300), tiled),
+            )
+            if float(np.max(np.abs(future - was))) <= STILL * float(np.max(future)):
+                break
         whole = (mass * (v0 + future)).reshape(-1, k.CELLS).sum(axis=1)
         each = mass.reshape(-1, k.CELLS).sum(axis=1)
         every = whole.sum() / max(each.sum(), 1e-300)

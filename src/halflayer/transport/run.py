@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from halflayer.base.at_once import check_stop
 from halflayer.scene import trace
 from halflayer.scene.compiled import thread_count, workers
 from halflayer.transport import layout as k
@@ -33,6 +34,7 @@ Array = NDArray[np.float64]
 
 SEED_MASK = (1 << 64) - 1
 LEAST_BATCHES = 4
+PARTS = 4  # of a round of the pilot: each brings its own sums, so that more of them cost more
 
 
 class Run:
@@ -80,7 +82,7 @@ class Run:
 
     def _pilot(self, prepared: Prepared, seed: int, source: int, groups: int) -> Tally:
         # Parts of a fixed size, so that sums do not depend on the number of threads.
-        step = max(1, -(-groups // 8))
+        step = max(1, -(-groups // PARTS))
         tasks = [(prepared, seed, source, a, min(step, groups - a)) for a in range(0, groups, step)]
         tallies = self._many(tasks)
         first = tallies[0]
@@ -99,6 +101,7 @@ class Run:
         return first._replace(notes=notes)
 
     def _many(self, tasks: list[tuple[Prepared, int, int, int, int]]) -> list[Tally]:
+        check_stop()
         if self.threads == 1 or len(tasks) == 1:
             return [_batch(*task) for task in tasks]
         waiting: list[Future[Tally]] = []
