@@ -23,9 +23,10 @@ from halflayer.exposure.result import Exposure
 from halflayer.exposure.time import expose
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
+from halflayer.shielding import spots
 from halflayer.shielding.asks import Ask, Kind
 from halflayer.shielding.look import Rate
-from halflayer.shielding.spots import flattest, setting_of
+from halflayer.shielding.spots import flattest, quick_rates, setting_of
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Technique
 
@@ -106,6 +107,33 @@ def test_a_look_takes_no_more_layers_than_the_stock_gives_whole() -> None:
 
     assert 0 < stock.layers_most < 20
     assert pieces(stock.layers_most) <= 20 < pieces(stock.layers_most + 1)
+
+
+def test_a_look_hands_on_what_it_learned(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second fitting of a way starts from the lesson of the first; two comparisons alike give the same looks."""
+    hints: list[object] = []
+    real = spots.Run
+
+    def spy(*args: Any, **named: Any) -> Any:
+        hints.append(named.get("hint"))
+        return real(*args, **named)
+
+    monkeypatch.setattr(spots, "Run", spy)
+    made = po.order("strap", sources=[of.source(mm=2.0)])
+    weld, c = made.welds[0], po.best(made, "strap")
+    exposure = timed(made, weld, c)
+    found = []
+    for _ in range(2):
+        hints.clear()
+        setting = setting_of(made, weld, c, exposure)
+        asks = asks_of(setting, exposure, setting.build(Fitting(0, None, 1, "W25"), c.shots[0]))[:3]
+        for layers in (2, 3):
+            rates = quick_rates(
+                setting, Fitting(0, None, layers, "W25"), c.shots[0], asks, seed=1, batches=2, keep=True
+            )
+        assert hints[0] is None and hints[1] is not None
+        found.append([r.rate_Sv_s for r in rates])
+    assert found[0] == found[1]
 
 
 @pytest.mark.parametrize(

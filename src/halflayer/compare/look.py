@@ -79,7 +79,7 @@ def look_at(setting: Setting, exposure: Exposure, *, seed: int) -> Look:
     seen: dict[Fitting, Look] = {}
     fitting = stock.fit(*stock.guess)
     while len(seen) < LOOKS_AT_MOST and fitting not in seen:
-        rates = quick_rates(setting, fitting, shot, asks, seed=seed, batches=BATCHES)
+        rates = quick_rates(setting, fitting, shot, asks, seed=seed, batches=BATCHES, keep=True)
         now = judged(fitting, rates, setting.budget(fitting)[1], len(seen) + 1)
         seen[fitting] = now
         if best is None or _better(now, best):

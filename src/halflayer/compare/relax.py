@@ -163,7 +163,7 @@ def _more_kit(order: Order, weld: Weld, way: Way, look: Look, seed: int) -> Rela
         if more > MORE_PIECES:
             return None
         fitting = _larger(setting, stock.plate, plates, stock.blanket, layers, more)
-        rates = quick_rates(setting, fitting, shot, asks, seed=seed, batches=BATCHES)
+        rates = quick_rates(setting, fitting, shot, asks, seed=seed, batches=BATCHES, keep=True)
         now = judged(fitting, rates, setting.budget(fitting)[1], n + 1)
         if now.standing == "under":
             parts = []

@@ -98,15 +98,25 @@ def flattest(setting: Setting) -> Shot:
 
 
 def quick_rates(
-    setting: Setting, fitting: Fitting, shot: Shot, asks: Sequence[Ask], *, seed: int, batches: int
+    setting: Setting,
+    fitting: Fitting,
+    shot: Shot,
+    asks: Sequence[Ask],
+    *,
+    seed: int,
+    batches: int,
+    keep: bool = False,
 ) -> list[Rate]:
     """Rates by a short run that learns little of its own beside what earlier runs of the weld found: a look.
 
     A few batches may do: what is done is doubled until the noise at every ask is known or all batches are done.
+    `keep`: what this run learned is handed to the next one.
     """
     number = setting.candidate.shots.index(shot)
     hint = setting.hints.get((0, number)) or setting.hints.get((0, None))
     run = Run(setting.problem(setting.build(fitting, shot), asks), seed, lessons=LESSONS, hint=hint)
+    if keep:
+        setting.hints[(0, number)] = run.learned
     while True:
         run.advance(min(max(FIRST, run.batches), batches - run.batches))
         readings = run.field().readings
