@@ -16,6 +16,7 @@ from halflayer.physics.materials import material
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.trace import material_at, materials_along
+from halflayer.sheet.travel import told_by_table
 from halflayer.shielding import kit
 from halflayer.shielding.crew import Post, crew_steps
 from halflayer.shielding.transit import transit_figure, transit_findings, tube_shielding
@@ -148,6 +149,9 @@ def test_dose_at_places_while_the_source_travels() -> None:
     found = transit_findings(made, figure)
     assert [f.level for f in found].count("stop") == 1
     assert any("far" in f.text for f in found if f.level == "note")
+    # The sheet's table says the doses and marks the rates; only what stops the weld is said beside it.
+    assert [f.level for f in found if not told_by_table(f)] == [f.level for f in found if f.level == "stop"]
+    assert any(told_by_table(f) for f in found)
 
 
 def test_without_the_containers_place_it_is_not_computed() -> None:
@@ -167,6 +171,7 @@ def test_without_the_containers_place_it_is_not_computed() -> None:
     assert figure.value is None
     assert "not computed" in figure.basis
     assert [f.level for f in transit_findings(made, figure)] == ["warn"]
+    assert not any(told_by_table(f) for f in transit_findings(made, figure))  # there is no table then
 
 
 def test_the_crew_does_not_count_the_source_in_a_tube_as_in_its_head() -> None:

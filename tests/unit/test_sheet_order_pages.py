@@ -13,13 +13,16 @@ from pypdf import PdfReader
 
 import plan_factory
 import safety_plan
+from halflayer.base.result import Finding
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import pdf
 from halflayer.sheet.compose import compose
+from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
 from halflayer.sheet.figures import Show
 from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, load_plan, shared
 from halflayer.sheet.lost_page import tolerance
+from halflayer.sheet.order_sheet import UNRELIABLE
 from halflayer.sheet.site_sketch import site_sketch
 
 
@@ -42,7 +45,7 @@ def test_each_person_and_step_has_its_dose_rounded_up(pages: list[str]) -> None:
     words = _page(pages, "People and dose")
     for part in ("M. Okafor", "setting up", "1 × 10 min", "3.3 µSv/h", "at the post, source out", "230 nSv"):
         assert part in words, part  # 3.24 and 227.8 are rounded up
-    for part in ("film change", "not computed", "whole body, this weld", "770 nSv", "hands (not computed"):
+    for part in ("film change", "not computed", "whole body", "770 nSv", "hands (not computed"):
         assert part in words, part  # 540 + 227.8 = 767.8
 
 
@@ -176,3 +179,62 @@ def test_imperial_pages_carry_no_metric_lengths(plan: Plan) -> None:
     left = [words[m.start() - 30 : m.end() + 12] for m in re.finditer(r"\d (?:mm|m|kg|µSv/h)\b(?!/)", words)]
     # "at 1 m" names the basis of a source's rate; all else is converted
     assert not [x for x in left if "rate at 1 m" not in x], left
+
+
+def test_all_welds_and_persons_stand_in_one_table(plan: Plan) -> None:
+    """Sums of the steps by hand: 0.54 + 0.2278 uSv for who sets up and waits, 0.2278 uSv for the sentry."""
+    (table,) = compose(plan)[0].data["people"]["crew"]
+    ready = [w.weld for w in plan.welds if w.status == "ready" and w.safety and w.safety.crew]
+    assert table["welds"] == ready
+    assert all(len(r["cells"]) == len(ready) for r in (*table["rows"], *table["sums"]))
+    steps = {(r["what"], r["who"]): r for r in table["rows"]}
+    names = [p["name"] for p in plan.order["crew"]]
+    assert steps["setting up", ", ".join(names[:2])]["cells"][0] == {
+        "dose": "540 nSv", "time": "1 × 10\N{NO-BREAK SPACE}min", "rate": "3.3 µSv/h", "away": ""
+    }  # fmt: skip
+    assert steps["setting up", ", ".join(names[:2])]["away"] == "at 500 mm"
+    change = next(r for r in table["rows"] if r["what"] == "film change")
+    assert change["who"] == names[1] and change["cells"][0]["dose"] == "not computed"
+    assert steps["at the post, source out", "everyone"]["cells"][0]["dose"] == "230 nSv"
+    sums = {(r["what"].split(" (")[0], r["who"]): r["cells"] for r in table["sums"]}
+    assert sums["whole body", names[0]][0]["value"] == "770 nSv"
+    assert sums["whole body", names[1]][0]["value"] == "not computed"
+    assert sums["whole body", names[2]][0]["value"] == "230 nSv"
+    limit = next(r for r in table["sums"] if r["what"].startswith("per shift, of 20 µSv"))
+    assert limit["cells"][0]["verdict"] == "not computed"  # one person's dose is not known: it does not hold
+
+
+def test_more_welds_than_can_be_read_make_a_second_table(plan: Plan) -> None:
+    made = plan.welds[0]
+    many = [replace(made, weld=f"W-{n:02d}") for n in range(WELDS_AT_MOST + 2)]
+    tables = crew_tables(many, Show())
+    assert [len(t["welds"]) for t in tables] == [WELDS_AT_MOST, 2]
+    assert tables[0]["rows"][0]["cells"][0] == tables[1]["rows"][0]["cells"][0]
+
+
+def test_a_step_that_takes_no_time_is_a_dash(plan: Plan) -> None:
+    made = plan.welds[0]
+    assert made.safety is not None
+    person = made.safety.crew[0]
+    none = replace(person.steps[0], what="mounting", seconds=0.0, times=1, dose_Sv=0.0)
+    some = replace(none, seconds=30.0, dose_Sv=1e-8)
+    crew = [replace(person, steps=(*person.steps, s)) for s in (none, some)]
+    both = [
+        replace(made, weld=name, safety=replace(made.safety, crew=(c,)))
+        for name, c in zip("AB", crew, strict=True)
+    ]
+    (table,) = crew_tables(both, Show())
+    row = next(r for r in table["rows"] if r["what"] == "mounting")
+    assert [c["dose"] for c in row["cells"]] == ["–", "10 nSv"]
+
+
+def test_what_is_not_reliable_is_said_once_for_the_welds_it_is_for(plan: Plan) -> None:
+    text = "estimates at {} lie more than 2.5 times under their limits but are not known reliably"
+    told = [
+        replace(w, findings=(Finding("warn", text.format(place), UNRELIABLE),))
+        for w, place in zip(plan.welds[:2], ("Door", "Stair and 3 more"), strict=True)
+    ]
+    cautions = compose(replace(plan, welds=(*told, *plan.welds[2:])))[0].data["cautions"]
+    mine = [c for c in cautions if "not known reliably" in c]
+    # Both welds of this plan: one line, without their names.
+    assert mine == [text.format("places named on the weld's sheet")]

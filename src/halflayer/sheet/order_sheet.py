@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from halflayer.base.result import Finding
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
@@ -30,6 +31,7 @@ LIMIT_KINDS = (
     ("per_year_Sv", "per year", "equivalent"),
 )
 
+UNRELIABLE = "reliability of a Monte Carlo score"  # source of what is said of estimates
 MOST_PLACES = 6  # places named in one row of the limits; the build sheets name them all
 
 
@@ -245,12 +247,20 @@ def limit_rows(order: Order, show: Show) -> list[dict[str, str]]:
     return rows
 
 
+def _of_weld(f: Finding) -> str:
+    """A weld's warning for the summary: places not known reliably are named on the weld's own sheet only."""
+    if f.source == UNRELIABLE and f.text.startswith("estimates at "):
+        places, lie, rest = f.text.partition(" lie more than ")
+        return f"estimates at places named on the weld's sheet{lie}{rest}" if lie else places
+    return f.text
+
+
 def _cautions(plan: Plan) -> list[str]:
     """Each caution once, with the welds that it is for."""
     found: dict[str, list[str]] = {}
     for w in plan.welds:
-        for text in (*w.cautions, *(f.text for f in w.findings if f.level == "warn")):
-            welds = found.setdefault(text, [])
+        for text in (*w.cautions, *(_of_weld(f) for f in w.findings if f.level == "warn")):
+            welds = found.setdefault(text.removeprefix(f"{w.weld}: "), [])
             if w.weld not in welds:
                 welds.append(w.weld)
     every = len(plan.welds)

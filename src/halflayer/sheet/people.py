@@ -1,28 +1,25 @@
-"""The page about people: each person's dose step by step, their limits, and every place by every averaging rule."""
+"""The pages about people: doses and limits of each person, every place by every averaging rule, schedule, steps."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from halflayer.base.result import Derived
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.plan import Plan
+from halflayer.sheet.crew_table import crew_tables, upper_dose
+from halflayer.sheet.figures import Show
 from halflayer.sheet.survey import verdict
 from halflayer.shielding.result import LimitCheck
-from halflayer.shielding.safety_result import AveragedDose, CrewStep
+from halflayer.shielding.safety_result import AveragedDose
 
 KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
-COVERAGE = 1.645  # one-sided 95 %, as in the budget of the doses
-
-StepKey = tuple[str, float, int, float | None, float | None]
 
 
 def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     """Content of the page; every list is empty where the plan holds nothing of its kind."""
     ready = [w for w in plan.welds if w.status == "ready" and w.safety is not None]
     return {
-        "welds": [steps_of(w, show) for w in ready if w.safety and w.safety.crew],
+        "crew": crew_tables(ready, show),
         "persons": [p.name for p in order.crew],
         "shift": shift_rows(plan, show),
         "averages": average_rows(plan, show),
@@ -32,62 +29,6 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "schedule_note": _schedule_note(plan, show),
         "findings": [show.converted(f.text) for f in plan.schedule.findings] if plan.schedule else [],
     }
-
-
-def steps_of(w: WeldPlan, show: Show) -> dict[str, Any]:
-    """One weld's steps as rows with a dose for each person; a person without a step has a dash.
-
-    Steps that differ between persons in time, number, rate or distance are rows of their own.
-    """
-    assert w.safety is not None
-    crew = w.safety.crew
-    keys: list[StepKey] = []
-    basis: list[str] = []
-    doses: dict[tuple[StepKey, int], float | None] = {}
-    for n, person in enumerate(crew):
-        for s in person.steps:
-            key = _key(s)
-            if key not in keys:
-                keys.append(key)
-                basis.append(s.basis)
-            doses[key, n] = s.dose_Sv
-    rows = []
-    for key, words in zip(keys, basis, strict=True):
-        what, seconds, times, rate, distance = key
-        rows.append(
-            {
-                "what": what,
-                "time": f"{times} × {show.value(seconds, 'time')}",
-                "rate": NOT_COMPUTED if rate is None else show.up(rate, "equivalent_rate"),
-                "distance": "–" if distance is None else show.value(distance, "length", digits=2),
-                "doses": [_dose(doses[key, n], show) if (key, n) in doses else "–" for n in range(len(crew))],
-                "basis": show.converted(words),
-            }
-        )
-    return {
-        "weld": w.weld,
-        "persons": [{"name": p.name, "role": p.role} for p in crew],
-        "rows": rows,
-        "whole": [_upper(p.whole, show) for p in crew],
-        "hands": [_upper(p.hands, show) for p in crew],
-        "hands_basis": next((p.hands.basis for p in crew if p.hands.value is None), ""),
-        "limits": [row for p in crew for row in (_limit(p.name, c, show) for c in p.limits)],
-    }
-
-
-def _key(s: CrewStep) -> StepKey:
-    return (s.what, s.seconds, s.times, s.rate_Sv_s, s.distance_m)
-
-
-def _dose(value_Sv: float | None, show: Show) -> str:
-    return NOT_COMPUTED if value_Sv is None else show.up(value_Sv, "equivalent")
-
-
-def _upper(figure: Derived, show: Show) -> str:
-    """A dose at its upper bound, rounded up; a sum of upper values has no spread of its own."""
-    if not isinstance(figure.value, int | float):
-        return NOT_COMPUTED
-    return show.up(float(figure.value) + COVERAGE * (figure.sigma or 0.0), "equivalent")
 
 
 def _limit(name: str, c: LimitCheck, show: Show) -> dict[str, str]:
@@ -108,7 +49,7 @@ def shift_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
     return [
         {
             "name": p.name,
-            "dose": _upper(p.dose, show),
+            "dose": upper_dose(p.dose, show),
             "limits": [_limit(p.name, c, show) for c in p.limits],
         }
         for p in plan.schedule.crew
@@ -151,7 +92,7 @@ def _cell(found: tuple[str, AveragedDose] | None, show: Show) -> dict[str, str]:
     return {
         "upper": show.up(d.upper, kind),
         "limit": show.floor(d.limit, kind) if d.limit is not None else "no limit",
-        "verdict": verdict(d.ok, limited=d.limit is not None) if d.limit is not None else "",
+        "verdict": "" if d.limit is None else "not known" if d.ok is None else verdict(d.ok, limited=True),
         "weld": weld,
     }
 

@@ -21,7 +21,7 @@ from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.trail import main_figures
-from halflayer.sheet.travel import transit_rows
+from halflayer.sheet.travel import told_by_table, transit_rows
 from halflayer.sheet.unrolled import unrolled
 from halflayer.technique.result import Candidate, RuleVerdict
 
@@ -205,7 +205,9 @@ def back_page(
             {"level": f.level, "text": shortened(show.converted(f.text), LONGEST_NOTE), "source": f.source}
             for f in w.findings
             # Warnings stand among the cautions; how ways were ranked is told by the plan file and `compare`.
-            if f.level != "stop" and not (ready and (f.level == "warn" or f in w.technique.findings))
+            if f.level != "stop"
+            and not (ready and (f.level == "warn" or f in w.technique.findings))
+            and not told_by_table(f)
         ],
         "layers": layer_rows(order, s, built, show),
         "transit": transit_rows(order, w, show),

@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
+from halflayer.base.result import Finding
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
+
+NOBODY_THERE = ("nobody there while the source travels",)  # what lifts a rate above its limit on the way
+
+
+def told_by_table(f: Finding) -> bool:
+    """True for what the table says itself: doses by place, and rates above their limits, marked there."""
+    return f.relax == NOBODY_THERE or f.text.startswith("source on its way, all exposures out and back")
 
 
 def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from halflayer.sheet.second_page import back_page
 from halflayer.sheet.settings import by_id, settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
+from halflayer.sheet.travel import told_by_table
 from halflayer.sheet.typeface import text_width
 from halflayer.technique.result import Candidate
 
@@ -61,7 +62,7 @@ def _cautions(weld: Weld, w: WeldPlan, show: Show) -> tuple[list[str], list[str]
     first, *more = w.cautions or (FIRST_CAUTION,)
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
-    texts += [f.text for f in w.findings if f.level == "warn"]
+    texts += [f.text for f in w.findings if f.level == "warn" and not told_by_table(f)]
     if weld.note:
         texts.append(f"Note: {weld.note}")
     texts = [show.converted(t) for t in dict.fromkeys(texts)]
@@ -126,7 +127,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "rows": [],
         "more": 0,
         "barrier": barrier,
-        "barrier_basis": basis,
+        "barrier_basis": show.converted(basis),
         "barrier_limit": show.floor(rate, "equivalent_rate") if rate else "",
         "hour": "",
     }
