@@ -30,6 +30,7 @@ from halflayer.physics import dosimetry
 from halflayer.physics.nuclides import nuclide
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
+from halflayer.transport.field import Field
 from halflayer.transport.problem import PointScore, PointSource, Problem
 from halflayer.transport.run import transport
 from halflayer.transport.uncollided import uncollided
@@ -71,17 +72,25 @@ def layers_on_the_line(scene: Problem, bare: PointSource) -> list[float]:
     ]
 
 
-def measure(seconds: float, seed: int) -> dict[str, Any]:
+def measure(seconds: float, seed: int, backend: Any) -> dict[str, Any]:
     scene, bare = problem()
     depths = layers_on_the_line(scene, bare)
-    transport(scene, seed=1, batches=1)  # compiles
+    transport(scene, seed=1, batches=1, backend=backend)  # compiles
+    if backend == "cuda":
+        begun = time.perf_counter()
+        field = transport(scene, seed=seed, seconds=seconds, backend=backend)
+        return results(field, depths, seed, time.perf_counter() - begun)
     begun = time.process_time()
 
     def spent() -> bool:
         return time.process_time() - begun >= 2.0 * seconds
 
     field = transport(scene, seed=seed, seconds=20.0 * seconds, threads=2, cancel=spent)
-    processor = time.process_time() - begun
+    return results(field, depths, seed, time.process_time() - begun)
+
+
+def results(field: Field, depths: list[float], seed: int, spent: float) -> dict[str, Any]:
+    """What was reached. spent: processor seconds on the CPU, seconds of the clock on a GPU."""
     places = [
         {
             "at": r.name,
@@ -95,10 +104,10 @@ def measure(seconds: float, seed: int) -> dict[str, Any]:
     errors = [p["sigma_rel"] for p in places]
     return {
         "seed": seed,
-        "solids": len(scene.scene.solids),
         "deepest_layers": max(p["layers_on_the_line"] for p in places),
+        "backend": field.backend,
         "clock_s": field.seconds,
-        "processor_s": processor,
+        "spent_s": spent,
         "histories": field.histories,
         "lost": field.lost,
         "within_5_percent": sum(e <= 0.05 for e in errors),
@@ -115,10 +124,11 @@ def main() -> None:
     ask.add_argument("--out", type=Path)
     ask.add_argument("--seconds", type=float, default=60.0)
     ask.add_argument("--seeds", type=int, default=1)
+    ask.add_argument("--backend", choices=["cpu", "cuda"], default="cpu")
     asked = ask.parse_args()
     out: dict[str, Any] = {"date": date.today().isoformat(), "runs": []}
     for seed in range(1, asked.seeds + 1):
-        run = measure(asked.seconds, seed)
+        run = measure(asked.seconds, seed, asked.backend)
         out["runs"].append(run)
         print({k: v for k, v in run.items() if k != "places"}, flush=True)
         for p in run["places"]:

@@ -20,6 +20,7 @@ from typing import Any
 import numpy as np
 
 from engine_scenes import stand
+from halflayer.transport.gpu import devices
 from halflayer.transport.grid import Grid
 from halflayer.transport.volume import DoseField, FieldRun
 from halflayer.transport.warm import compile_kernels
@@ -49,6 +50,27 @@ def errors(field: DoseField) -> list[dict[str, Any]]:
             }
         )
     return out
+
+
+def on_gpu(seconds: float) -> dict[str, Any]:
+    """One run on the GPU by the clock, pilot and straight part (on all cores) included, compilation not."""
+    compile_kernels()
+    FieldRun(stand(), GRID, 9, backend="cuda").advance(1)  # loads what is compiled
+    started = time.perf_counter()
+    run = FieldRun(stand(), GRID, 1, backend="cuda")
+    prepared = time.perf_counter() - started
+    while time.perf_counter() - started < seconds or run.batches < run.step:
+        run.advance(run.step)
+    wall = time.perf_counter() - started
+    field = run.field()
+    return {
+        "machine": ", ".join(d.name for d in devices()),
+        "before_s": prepared,
+        "wall_s": wall,
+        "histories": field.histories,
+        "lost": field.lost,
+        "voxels": errors(field),
+    }
 
 
 def timed(seconds: float, threads: int, *, by_cpu: bool) -> dict[str, Any]:
@@ -123,14 +145,16 @@ def main() -> None:
         "--cpu", action="store_true", help="seconds of processor time of each thread, not of the clock"
     )
     ask.add_argument("--threads", type=int, default=2)
+    ask.add_argument("--gpu", action="store_true", help="on the GPU, and all cores for what runs there")
     ask.add_argument("--coverage", type=int, default=0, metavar="SEEDS")
     ask.add_argument("--out", type=Path)
     asked = ask.parse_args()
-    found = (
-        coverage(asked.coverage, asked.threads)
-        if asked.coverage
-        else timed(asked.seconds, asked.threads, by_cpu=asked.cpu)
-    )
+    if asked.gpu:
+        found = on_gpu(asked.seconds)
+    elif asked.coverage:
+        found = coverage(asked.coverage, asked.threads)
+    else:
+        found = timed(asked.seconds, asked.threads, by_cpu=asked.cpu)
     text = json.dumps(found, indent=1)
     if asked.out:
         asked.out.write_text(text + "\n", encoding="utf-8")

@@ -16,6 +16,7 @@ import statistics
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from halflayer.exposure.time import expose
 from halflayer.order.read import read_order
@@ -28,6 +29,7 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.compiled import thread_count
 from halflayer.scene.fitting import Fitting
 from halflayer.technique.choose import choose_technique
+from halflayer.transport.gpu import missing
 from halflayer.transport.warm import compile_kernels
 
 EXAMPLE = Path(__file__).resolve().parent.parent / "examples" / "tarn-mill.yaml"
@@ -45,6 +47,13 @@ def best(work: Callable[[], object]) -> tuple[float, float]:
         walls.append(time.perf_counter() - wall)
         cpus.append(time.process_time() - cpu)
     return statistics.median(walls), statistics.median(cpus)
+
+
+def gpu_rays() -> Any:
+    """The rays on a GPU: numba-cuda is slow to import, and not always there."""
+    from halflayer.radiograph import run_cuda
+
+    return run_cuda
 
 
 def main() -> None:
@@ -83,6 +92,15 @@ def main() -> None:
             f"{words:10} {count:.1f} million pixels, {groups} line groups: {wall:.2f} s wall, {cpu:.2f} s of "
             f"processors (target 3 s on two cores); scatter {scatter_s:.2f} s more"
         )
+        if missing() is None:
+            lit = made.with_surfaces(surfaces_of(weld, seed=1), JUDGE_SPOTS)
+            run_cuda = gpu_rays()
+            run_cuda.primary(lit, pixels)  # compiles
+            wall, _ = best(lambda: run_cuda.primary(lit, pixels))  # noqa: B023
+            print(f"{words:10} the same rays on the GPU, scene and image copied: {1e3 * wall:.1f} ms")
+            card = run_cuda.Card(lit, places=pixels.rows * pixels.columns)
+            wall, _ = best(lambda: card.pixels(pixels))  # noqa: B023
+            print(f"{words:10} with the scene there before: {1e3 * wall:.1f} ms (target 100 ms)")
         wall, cpu = best(
             lambda: quick(order, weld, way, built[0], exposure.shots[0], activity_Bq=activity)  # noqa: B023
         )

@@ -9,6 +9,7 @@ from dataclasses import replace
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.shielding.field_of_weld import ERROR, MOST_BATCHES, VOXELS, WeldField, field_of_weld
+from halflayer.transport.gpu import Backend
 
 Progress = Callable[[str, float], None]
 
@@ -20,11 +21,13 @@ def with_fields(
     error: float = ERROR,
     shape: tuple[int, int, int] = VOXELS,
     most_batches: int = MOST_BATCHES,
+    backend: Backend = "auto",
     progress: Progress | None = None,
 ) -> tuple[Plan, dict[str, WeldField]]:
     """The plan with the level at 1 m of every ready weld, and the whole fields by weld.
 
-    The plan's hash changes with it: it says what was asked. `progress(text, done)` as in `plan_order`.
+    backend: as in `transport.run.Run`; the level says which it was. The plan's hash changes with what was asked, and
+    with a GPU, whose random histories are others than the CPU's. `progress(text, done)` as in `plan_order`.
     """
     order = Order.from_json(plan.order)
     ready = [w.weld for w in plan.welds if w.status == "ready" and w.chosen and w.exposure and w.shielding]
@@ -48,11 +51,14 @@ def with_fields(
                 error=error,
                 shape=shape,
                 most_batches=most_batches,
+                backend=backend,
                 progress=tell,
             )
             fields[w.weld] = found
             w = replace(w, dose_field=found.level)
         welds.append(w)
     asked = f"{plan.content} dose field {seed} {error!r} {shape} {most_batches}"
+    if any(f.level.backend == "cuda" for f in fields.values()):
+        asked += " cuda"
     content = hashlib.sha256(asked.encode()).hexdigest()
     return replace(plan, welds=tuple(welds), content=content), fields

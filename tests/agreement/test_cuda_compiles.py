@@ -105,6 +105,48 @@ def test_sampling_of_a_scatter_compiles_for_a_gpu(monkeypatch, capability):
     assert "st.global.f64" in text
 
 
+def arguments_of_rounds(p) -> dict[str, tuple]:
+    """Arrays of the kinds that `rounds.Rounds` hands to each kernel."""
+    from halflayer.transport import lanes
+
+    two, whole, words = np.zeros((2, 2)), np.zeros((2, 2), dtype=np.int64), np.zeros((2, 2), dtype=np.uint64)
+    photons = (np.zeros((lanes.NUMBERS, 2)), np.zeros((lanes.INTEGERS, 2), dtype=np.int32), words)
+    items, counters = np.zeros(4, dtype=np.int32), np.zeros(lanes.COUNTERS, dtype=np.int32)
+    job, seed, one, word = (
+        np.zeros(lanes.JOB, dtype=np.int64),
+        np.zeros(1, dtype=np.uint64),
+        np.zeros(1),
+        np.zeros(1, dtype=np.uint64),
+    )
+    sums = (two, two, whole, two)
+    scene, every = (p.rules, p.tables, p.scene, p.targets), (p.rules, p.tables, p.scene, p.sources, p.targets)
+    lists = (items, counters)
+    return {
+        "move": (*every, seed, 0, 5, job, *photons, *sums, two, words, two, two, one, two, *lists),
+        "first": (*every, 0, 5, job, *photons, *sums, one, word, *lists),
+        "sniff": (p.rules, p.targets, *photons, two, *lists),
+        "gas": (*scene, 5, *photons, *sums, two, one, word, *lists),
+        "look": (*scene, *photons, two, two, items, *lists),
+        "closer": (*scene, *photons, two, two, items, *lists),
+        "cast_rays": (*scene, 5, *photons, *sums, two, two, one, word, *lists),
+    }
+
+
+@pytest.mark.parametrize("capability", CAPABILITIES)
+def test_the_kernels_of_a_round_compile_for_a_gpu(monkeypatch, capability):
+    """All of them, with the work space of a ray on the thread's own stack, not filled with zeros."""
+    from halflayer.transport import wave
+
+    p = prepared()
+    cuda, _, _ = kernels()
+    arguments = arguments_of_rounds(p)
+    functions = wave.Kernels(64).functions
+    assert set(functions) == set(arguments)
+    for name, function in functions.items():
+        text = ptx(monkeypatch, cuda, function, arguments[name], capability)
+        assert ("__local_depot" in text) == (name not in ("sniff", "look")), name
+
+
 @pytest.mark.parametrize("capability", CAPABILITIES)
 def test_a_whole_history_compiles_for_a_gpu(monkeypatch, capability):
     p = prepared()

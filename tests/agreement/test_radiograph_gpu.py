@@ -17,7 +17,6 @@ import pytest
 from exposure_cases import order
 from halflayer.radiograph.predict import marked_points
 from halflayer.radiograph.project import at_places, frame, packed_scene, primary
-from halflayer.scene import trace
 from radiograph_cases import set_up
 
 
@@ -36,27 +35,24 @@ def test_the_rays_of_an_image_compile_for_a_gpu(
         monkeypatch.setattr(module, "get_current_device", lambda: device)
     made = set_up(spots=4)
     packed = packed_scene(made.optics.scene)
-    s = trace.scratch(packed.n)
-    space = (s.numbers.reshape(-1, 1), s.integers.reshape(-1, 1), s.tau.reshape(-1, 1))
+    functions = run_cuda.functions(64)
     if what == "places":
-        function, first = run_cuda._places, (np.zeros((2, 2)), np.zeros(2))
+        function, arguments = functions[0], (np.zeros((2, 2)), np.zeros(2))
     else:
-        function, first = run_cuda._pixels, (np.zeros(3), np.zeros((2, 2), dtype=np.float32))  # type: ignore[assignment]
-    signature = numba.void(*(numba.typeof(a) for a in (packed, made.optics.view, *first, *space)))
+        function, arguments = functions[1], (np.zeros(3), np.zeros((2, 2), dtype=np.float32))  # type: ignore[assignment]
+    signature = numba.void(*(numba.typeof(a) for a in (packed, made.optics.view, *arguments)))
     text, _ = run_cuda.cuda.compile_ptx(function, signature, cc=capability)
     assert f".target sm_{capability[0]}{capability[1]}" in text
     # nothing is left to be found elsewhere: no allocation, no call back into the interpreter
     assert not re.findall(r"^\.extern .*$", text, flags=re.MULTILINE)
 
 
-def test_work_space_is_that_of_a_thread_and_bounded() -> None:
+def test_a_launch_is_no_larger_than_its_places() -> None:
     from halflayer.radiograph import run_cuda
 
-    s = trace.scratch(31)
-    assert run_cuda.scratch_sizes(31) == (s.numbers.size, s.integers.size, s.tau.size)
-    assert run_cuda.threads_for(31, 4_000_000) == run_cuda.MOST_THREADS
-    assert run_cuda.threads_for(31, 100) == run_cuda.LEAST_THREADS
-    assert 8 * sum(run_cuda.scratch_sizes(1000)) * run_cuda.threads_for(1000, 10**7) <= run_cuda.MOST_BYTES
+    assert run_cuda.blocks_for(1) == 1
+    assert run_cuda.blocks_for(129) == 2
+    assert run_cuda.blocks_for(4_000_000) * run_cuda.BLOCK == run_cuda.MOST_THREADS
 
 
 @pytest.mark.gpu

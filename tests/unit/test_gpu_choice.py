@@ -6,13 +6,16 @@ import sys
 import types
 from typing import Any
 
+import numpy as np
 import pytest
 
 from halflayer.physics.materials import material
 from halflayer.scene.solids import Scene, Sphere
 from halflayer.transport import gpu
+from halflayer.transport.grid import Grid
 from halflayer.transport.problem import PointScore, PointSource, Problem
 from halflayer.transport.run import Run, transport
+from halflayer.transport.volume import dose_field
 
 
 def problem() -> Problem:
@@ -31,10 +34,10 @@ def full_card(monkeypatch: pytest.MonkeyPatch) -> None:
     """A card whose memory does not hold the run; stands in for the module that speaks with it."""
 
     class Cards:
-        def __init__(self, *_: Any) -> None:
+        def __init__(self, *_: Any, **__: Any) -> None:
             pass
 
-        def groups_per_batch(self, on_cpu: int) -> int:
+        def groups_per_batch(self, on_cpu: int, group: int) -> int:
             return 64 * on_cpu
 
         def run(self, tasks: Any) -> Any:
@@ -74,6 +77,16 @@ def test_too_little_memory_falls_back_with_auto(full_card: None) -> None:
 def test_too_little_memory_is_said_with_cuda(full_card: None) -> None:
     with pytest.raises(gpu.GpuError, match="needs 2.0 GB: use the CPU"):
         transport(problem(), seed=1, batches=2, backend="cuda")
+
+
+def test_a_dose_field_falls_back_with_auto_and_says_so(full_card: None) -> None:
+    grid = Grid((-1.0, -1.0, -1.0), (0.5, 0.5, 0.5), (4, 4, 4))
+    auto = dose_field(problem(), grid, seed=1, most_batches=4, backend="auto")
+    plain = dose_field(problem(), grid, seed=1, most_batches=4)
+    assert (auto.backend, plain.backend) == ("cpu", "cpu")
+    np.testing.assert_array_equal(auto.rate_Sv_s, plain.rate_Sv_s)
+    with pytest.raises(gpu.GpuError, match="needs 2.0 GB: use the CPU"):
+        dose_field(problem(), grid, seed=1, most_batches=4, backend="cuda")
 
 
 def test_sums_of_the_two_backends_do_not_mix(full_card: None) -> None:

@@ -147,13 +147,13 @@ def check_backend(backend: str) -> None:
         raise InputError([Problem("command line", None, "--backend", why, "cuda", "auto or cpu")])
 
 
-def _where(field: Field, asked: str) -> str:
+def where(used: str, asked: str) -> str:
     """The backend that was used; with auto, why it is not the GPU."""
-    if asked != "auto" or field.backend == "cuda":
-        return field.backend
+    if asked != "auto" or used == "cuda":
+        return used
     from halflayer.transport.gpu import missing
 
-    return f"{field.backend} ({missing() or 'the GPU has not the memory for this run'})"
+    return f"{used} ({missing() or 'the GPU has not the memory for this run'})"
 
 
 def _lines(field: Field, out: Path | None, asked: str) -> list[str]:
@@ -178,7 +178,7 @@ def _lines(field: Field, out: Path | None, asked: str) -> list[str]:
     lines += aligned(head, rows, right=(1, 2, 3, 4, 5))
     lines += [
         "",
-        f"{field.histories:,} histories in {field.seconds:.2f} s, {_where(field, asked)}, seed {field.seed}",
+        f"{field.histories:,} histories in {field.seconds:.2f} s, {where(field.backend, asked)}, seed {field.seed}",
     ]
     if out is not None:
         lines.append(f"result  {out}")

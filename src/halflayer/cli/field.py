@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
 from halflayer.cli.door import INTERRUPTED
+from halflayer.cli.dose import check_backend, where
 from halflayer.cli.options import FILE, SEED, Seconds, Share, json_option, progress_option
 
 if TYPE_CHECKING:
@@ -53,6 +54,13 @@ PER_HOUR = 3600.0
 @click.option(
     "--seed", type=SEED, default=1, show_default=True, help="Random seed; the same one, the same photons."
 )
+@click.option(
+    "--backend",
+    type=click.Choice(["auto", "cpu", "cuda"]),
+    default="auto",
+    show_default=True,
+    help="Where to compute.",
+)
 @click.option("--out", type=FILE, required=True, metavar="FIELD.vti", help="Write the field to this file.")
 @progress_option
 @json_option
@@ -65,6 +73,7 @@ def command(
     above: str | None,
     seconds: float,
     seed: int,
+    backend: Literal["auto", "cpu", "cuda"],
     out: Path,
     progress: bool | None,
     as_json: bool,
@@ -81,6 +90,7 @@ def command(
     check_file(out)
     grid, least = asked(low, high, voxels, above)
     problem = read_scene(scene)
+    check_backend(backend)
     with progress_line(progress) as line:
         from halflayer.base.errors import InputError, Problem
         from halflayer.transport import vtk
@@ -107,6 +117,7 @@ def command(
                 above_Sv_s=least,
                 most_batches=MOST_BATCHES,
                 seconds=seconds,
+                backend=backend,
                 progress=tell,
             )
         except ProblemError as wrong:  # a box in which nothing can be asked
@@ -118,7 +129,7 @@ def command(
     if as_json:
         click.echo(json.dumps(data | {"out": str(out)}, ensure_ascii=False, indent=1, allow_nan=False))
     else:
-        click.echo("\n".join(_lines(data, out)))
+        click.echo("\n".join(_lines(data, out, where(field.backend, backend))))
     return INTERRUPTED if field.partial else 0
 
 
@@ -185,10 +196,11 @@ def summary(field: DoseField, *, error: float, above_Sv_s: float) -> dict[str, A
         "lost": field.lost,
         "seconds": field.seconds,
         "seed": field.seed,
+        "backend": field.backend,
     }
 
 
-def _lines(data: dict[str, Any], out: Path) -> list[str]:
+def _lines(data: dict[str, Any], out: Path, computed_on: str) -> list[str]:
     from halflayer.base.units import show
     from halflayer.cautions import DOSE
     from halflayer.cli.table import wrapped
@@ -200,7 +212,7 @@ def _lines(data: dict[str, Any], out: Path) -> list[str]:
         f"{x} x {y} x {z} voxels; {data['open_voxels_above']:,} in the open above {above}:",
         f"{100 * data['share_known']:.4g} % known to {100 * data['error']:.3g} % (1 sigma), "
         f"{100 * data['share_reliable']:.4g} % reliable",
-        f"{data['histories']:,} histories in {data['seconds']:.1f} s, seed {data['seed']}",
+        f"{data['histories']:,} histories in {data['seconds']:.1f} s on {computed_on}, seed {data['seed']}",
         f"field   {out}",
         "",
         *wrapped("", DOSE, indent=0),

@@ -38,9 +38,12 @@ KERNEL_SOURCES = (
     "transport/stakes.py",
     "transport/straight.py",
     "transport/voxels.py",
+    "transport/steps.py",
     "transport/history.py",
     "transport/run_cpu.py",
-    "transport/run_cuda.py",
+    "transport/lanes.py",
+    "transport/items.py",
+    "transport/wave.py",
     "transport/voxels.py",
     "radiograph/kernels.py",
 )

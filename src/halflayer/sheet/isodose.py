@@ -76,10 +76,11 @@ def words(level: Level, show: Show) -> list[str]:
         if level.limit_Sv_s
         else "0"
     )
+    computed_on = ", on the GPU" if level.backend == "cuda" else ""
     return [
         f"H*(10) rate, upper bounds: {bound}; {exposures}; cells of {show.value(level.step_m, 'length')}.",
         "Computed with floor, walls and neighbouring equipment of the order, by the track length of "
-        f"{level.histories / 1e6:.2g} million histories, seed {level.seed}.",
+        f"{level.histories / 1e6:.2g} million histories, seed {level.seed}{computed_on}.",
         f"Noise: of the voxels above {tenth} in the whole volume {share:g} % are known to {percent_up(level.error)} "
         "(1 sigma) or better.",
         f"Hatched cells ({vague} of {len(open_cells)}) are not known reliably: a line through them may be wrong.",

@@ -20,6 +20,7 @@ from halflayer.shielding.field_result import Level
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.spots import setting_of
 from halflayer.technique.result import Candidate
+from halflayer.transport.gpu import Backend
 from halflayer.transport.grid import Grid
 from halflayer.transport.problem import Problem
 from halflayer.transport.volume import DoseField, dose_field
@@ -86,12 +87,13 @@ def field_of_weld(
     error: float = ERROR,
     shape: tuple[int, int, int] = VOXELS,
     most_batches: int = MOST_BATCHES,
+    backend: Backend = "cpu",
     progress: Progress | None = None,
 ) -> WeldField:
     """The dose field of every exposure of a weld with its accepted shield, walls, floor and neighbours in the scene.
 
     Each runs until `SHARE` of the open voxels above a tenth of the barrier's limit is known to `error`, or to
-    `most_batches`; the field says what was reached.
+    `most_batches`; the field says what was reached. backend: as in `transport.run.Run`.
     """
     setting = setting_of(order, weld, candidate, exposure)
     limit, words = barrier_limit(order, exposure)
@@ -118,6 +120,7 @@ def field_of_weld(
                 above_Sv_s=PART_OF_LIMIT * (limit or 0.0),
                 share=SHARE,
                 most_batches=most_batches,
+                backend=backend,
                 progress=tell,
             )
         )
@@ -195,6 +198,7 @@ def level_of(
         exposures=len(fields),
         histories=sum(f.histories for f in fields),
         seed=fields[0].seed,
+        backend=fields[0].backend,
     )
 
 

@@ -36,6 +36,7 @@ class Level:
     exposures: int
     histories: int
     seed: int
+    backend: str = "cpu"  # what the voxels were computed on
 
 
 def field_json(level: Level | None) -> dict[str, Any] | None:
@@ -55,4 +56,5 @@ def field_json(level: Level | None) -> dict[str, Any] | None:
         "exposures": level.exposures,
         "histories": level.histories,
         "seed": level.seed,
+        "backend": level.backend,
     }

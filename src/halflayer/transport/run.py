@@ -156,7 +156,9 @@ class Run:
             from halflayer.transport.run_cuda import Cards
 
             cards = self._cards = self._cards or Cards(self.prepared, len(devices()))
-            groups = [cards.groups_per_batch(g) for g in groups]
+            groups = [
+                cards.groups_per_batch(g, group) for g, group in zip(groups, self._learned.group, strict=True)
+            ]
         tasks = []
         for b in range(first, first + batches):
             n = self._source_of(b)
@@ -356,7 +358,7 @@ def transport(
                     progress(now)
                 if error is not None and run.batches >= LEAST_BATCHES and now.worst_error <= error:
                     break
-            step = max(step, run.batches // 8)
+            step = max(step, run.batches // (8 if run.backend == "cpu" else 2))
     except KeyboardInterrupt:
         stopped = True
         if run.batches == 0:

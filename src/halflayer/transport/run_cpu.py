@@ -27,7 +27,7 @@ from halflayer.transport.rng import draw, mix, stream
 NOTES_MOST = 200_000  # of one task of the pilot; what is beyond is not learned from
 # Korobov lattice of 128 points or fewer in six dimensions: powers of 47 modulo 128 (our choice; any odd number is
 # valid for any power of two, this one spreads the points evenly in all pairs of dimensions).
-_Z1, _Z2, _Z3, _Z4, _Z5 = 47, 33, 15, 65, 111
+Z1, Z2, Z3, Z4, Z5 = 47, 33, 15, 65, 111
 
 
 @inlined
@@ -59,8 +59,8 @@ def one_group(rules, tables, scene, sources, targets, s, tally, seed, n, g):
         state = mix(key + np.uint64(i + 1))
         place, line, place_weight, line_weight, lost = history(
             rules, tables, scene, sources, targets, s, tally, state, n, g * group + i,
-            lattice(i, 1, a0, group), lattice(i, _Z1, a1, group), lattice(i, _Z2, a2, group),
-            lattice(i, _Z3, a3, group), lattice(i, _Z4, a4, group), lattice(i, _Z5, a5, group),
+            lattice(i, 1, a0, group), lattice(i, Z1, a1, group), lattice(i, Z2, a2, group),
+            lattice(i, Z3, a3, group), lattice(i, Z4, a4, group), lattice(i, Z5, a5, group),
         )  # fmt: skip
         tally.counts[LOST] += lost
         worth = 0.0

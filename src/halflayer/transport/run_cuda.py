@@ -1,229 +1,254 @@
-"""The GPU side: one thread works one group of histories, with work space and sums of its own; sole user of CUDA.
+"""The GPU side of a run: devices with their lanes, the rounds of kernels, batches and their sums.
 
-The history is the function that the CPU runs. Sums carry no atomics: each thread has its own, one value of all
-threads after the other in memory, and they are added up in a fixed order, so that the same seed gives the same sums on
-any number of devices of one kind. Between CPU and GPU the last digits differ (fused multiply-add, libraries).
+Which lane takes which history is left to chance; what a history brings is not. Its scores go to a place of their own
+and are added up in a fixed order, so that the same seed gives the same sums on any number of devices of one kind. Only
+the shares by solid, which lanes sum on their own, may differ in their last digits from run to run. Between CPU and GPU
+the last digits differ (fused multiply-add, libraries).
 """
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-# numba-cuda up to 0.30.4 asks numpy for this name at its first launch; numpy 2.5 has it no more.
-if not hasattr(np, "row_stack"):
-    setattr(np, "row_stack", np.vstack)  # noqa: B010  (as an attribute the linter would rewrite it)
-
-from numba import cuda as _cuda  # noqa: E402  (numpy's name must be there first)
-from numba import float64  # noqa: E402
-
-from halflayer.scene.rays import Scratch  # noqa: E402
-from halflayer.transport import layout as k  # noqa: E402
-from halflayer.transport.gpu import GpuError  # noqa: E402
-from halflayer.transport.layout import Tally  # noqa: E402
-from halflayer.transport.packing import Prepared  # noqa: E402
-from halflayer.transport.run_cpu import new_tally, one_group  # noqa: E402
+from halflayer.transport import lanes as L
+from halflayer.transport import layout as k
+from halflayer.transport import wave
+from halflayer.transport.cuda_base import cuda
+from halflayer.transport.gpu import GpuError
+from halflayer.transport.layout import Tally
+from halflayer.transport.packing import Prepared
+from halflayer.transport.rounds import Rounds
+from halflayer.transport.run_cpu import new_tally
 
 Array = NDArray[Any]
-cuda: Any = _cuda  # what it offers in kernels has no types
 
-BLOCK = 128  # threads of a block
-SUMMERS = 256  # threads that add up one sum
-# Threads of a launch, fewer where their work space would pass this size. Measured on an H100 with 24 scores and 30
-# solids: 8,192, 16,384, 32,768 and 65,536 threads gave 4.0e5, 6.1e5, 3.4e5 and 3.6e5 histories/s, as the work space of
-# more threads leaves the caches; fewer registers and so more threads at a time gave no more.
-MOST_THREADS, LEAST_THREADS, MOST_BYTES = 16384, 4096, 4 << 30
-_SUMMERS = SUMMERS
-
-
-def _groups(
-    rules, tables, scene, sources, targets, seed, n, first, groups, columns,
-    scores, spectrum, counts, history, group, stack, keys, pending, numbers, integers, tau, idle,
-):  # fmt: skip
-    """Groups first ... first + groups - 1 of source n; arrays from `scores` on: (size of one thread's, threads)."""
-    t = cuda.grid(1)
-    threads = scores.shape[1]
-    if t >= threads:
-        return
-    for i in range(scores.shape[0]):
-        scores[i, t] = 0.0
-    for i in range(spectrum.shape[0]):
-        spectrum[i, t] = 0.0
-    for i in range(counts.shape[0]):
-        counts[i, t] = 0
-    entries = scene.n
-    cut = 4 * entries + 4
-    # What only the pilot writes stands for nothing here: rules.learn is 0.
-    none = idle[:, t]
-    none[0] = 0.0  # no voxels either
-    tally = Tally(
-        columns, scores[:, t], spectrum[:, t], counts[:, t], history[:, t], group[:, t], none, none, none, none, none,
-        stack[:, t], keys[:, t], pending[:, t], none, none,
-    )  # fmt: skip
-    s = Scratch(numbers[:, t], integers[:, t], numbers[entries + cut :, t], integers[2 * cut :, t], tau[:, t])
-    for g in range(first + t, first + groups, threads):
-        one_group(rules, tables, scene, sources, targets, s, tally, seed, n, g)
-
-
-@cuda.jit(cache=True)
-def _sum_rows(values, columns, largest, out):
-    """Sums of the rows of values (rows, threads) in a fixed order; of column `largest` the maximum."""
-    part = cuda.shared.array(_SUMMERS, float64)
-    row = cuda.blockIdx.x
-    i = cuda.threadIdx.x
-    top = row % columns == largest
-    total = 0.0
-    for t in range(i, values.shape[1], _SUMMERS):
-        if top:
-            total = max(total, values[row, t])
-        else:
-            total += values[row, t]
-    part[i] = total
-    cuda.syncthreads()
-    half = _SUMMERS // 2
-    while half > 0:
-        if i < half:
-            if top:
-                part[i] = max(part[i], part[i + half])
-            else:
-                part[i] += part[i + half]
-        cuda.syncthreads()
-        half //= 2
-    if i == 0:
-        out[row] = part[0]
-
-
-groups_kernel = cuda.jit(cache=True)(_groups)
-
-
-def sizes(prepared: Prepared) -> dict[str, tuple[int, Any]]:
-    """Work space and sums of one thread: entries and type of each array, in the kernel's order."""
-    one = new_tally(prepared.with_rules(prepared.rules._replace(learn=0)))
-    n = prepared.scene.n
-    cut = 4 * n + 4  # as in `trace.scratch`
-    own = {f: (getattr(one, f).size, getattr(one, f).dtype) for f in ("scores", "spectrum", "counts")}
-    own |= {f: (getattr(one, f).size, getattr(one, f).dtype) for f in ("history", "group", "stack", "keys")}
-    own["pending"] = (one.pending.size, one.pending.dtype)
-    f8, i8 = np.dtype(np.float64), np.dtype(np.int64)
-    return own | {
-        "numbers": (n + 2 * cut, f8),
-        "integers": (3 * cut, i8),
-        "tau": (3 * cut, f8),
-        "idle": (1, f8),
-    }
-
-
-def threads_for(prepared: Prepared) -> int:
-    """Threads of a launch: by the problem alone, so that sums do not depend on the card."""
-    each = sum(size * kind.itemsize for size, kind in sizes(prepared).values())
-    threads = MOST_THREADS
-    while threads > LEAST_THREADS and threads * each > MOST_BYTES:
-        threads //= 2
-    return threads
+# Lanes of a device, and pairs of lanes and targets: fewer where their sums would pass this size. Measured on an H200:
+# one target 1.0, 1.4 and 1.7e8 histories/s with 2^17, 2^18 and 2^19 lanes; 24 targets 4.5, 4.2 and 3.7e6.
+MOST_LANES, MOST_PAIRS, LEAST_LANES, MOST_BYTES = 1 << 19, 1 << 22, 1 << 12, 16 << 30
+RESULT_BYTES = 2 << 30  # scores of the single histories of a batch, at most
+ITEM_BLOCKS = 2048  # blocks that work items
+ENTRIES = (64, 256, 1024)  # scenes of up to so many entries share kernels
 
 
 @contextmanager
-def _spoken() -> Iterator[None]:
+def spoken() -> Iterator[None]:
     """What the driver says, in words that a user can act on. Raises: GpuError."""
+    full = "the GPU has not enough memory for this run: use the CPU, or fewer scores"
     try:
         yield
     except GpuError:
         raise
     except MemoryError as error:
-        raise GpuError("the GPU has not enough memory for this run: use the CPU, or fewer scores") from error
+        raise GpuError(full) from error
     except Exception as error:  # numba-cuda has several families of errors, and the driver's own come through
         text = str(error)
         if "OUT_OF_MEMORY" in text.upper().replace(" ", "_"):
-            raise GpuError(
-                "the GPU has not enough memory for this run: use the CPU, or fewer scores"
-            ) from error
+            raise GpuError(full) from error
         if type(error).__module__.startswith(("numba", "cuda")):
             first = text.strip().splitlines()[0] if text.strip() else type(error).__name__
             raise GpuError(f"the GPU could not be used: {first}") from error
         raise
 
 
-class Card:
-    """One device during a run: its work space, and the arrays of each source's problem."""
+def lane_bytes(prepared: Prepared) -> int:
+    """Memory of one lane: its photon, its stack, its sums, its part of the lists."""
+    p = prepared.targets.count
+    one = new_tally(prepared.with_rules(prepared.rules._replace(learn=0)))
+    own = one.scores.size + one.spectrum.size + 2 * p + one.stack.size + one.keys.size
+    return 8 * (own + 2 * p + L.NUMBERS + 6) + 4 * (L.INTEGERS + 4 * p)
 
-    def __init__(self, number: int, prepared: Prepared) -> None:
+
+def lanes_for(prepared: Prepared) -> int:
+    """Lanes of a device for this problem."""
+    each = lane_bytes(prepared)
+    lanes = MOST_LANES
+    while lanes > LEAST_LANES and (lanes * each > MOST_BYTES or lanes * prepared.targets.count > MOST_PAIRS):
+        lanes //= 2
+    return lanes
+
+
+def entries_for(solids: int) -> int:
+    """Size of the kernels for a scene of so many entries. Raises: GpuError."""
+    for most in ENTRIES:
+        if solids <= most:
+            return most
+    raise GpuError(
+        f"a scene of {solids - 1} solids is too large for the GPU ({ENTRIES[-1] - 1}): use the CPU"
+    )
+
+
+@dataclass
+class Space:
+    """The device's arrays of one run."""
+
+    q: Any
+    counters: Any
+    job: Any
+    seed: Any
+    scores: Any
+    spectrum: Any
+    counts: Any
+    results: Any
+    voxels: Any
+    grid: Any
+    rest: dict[str, Any] = field(default_factory=dict)
+
+
+class Card:
+    """One device during a run: its lanes, and the rounds of each source.
+
+    voxels: batches of voxels that are summed apart (rows of as many as `grid` asks for), 0 without a dose field.
+    """
+
+    def __init__(
+        self, number: int, prepared: Prepared, *, grid: Array | None = None, voxels: int = 0
+    ) -> None:
         self.number = number
-        self.threads = threads_for(prepared)
-        self.own = sizes(prepared)
-        self._space: list[Any] = []
-        self._sums: list[Any] = []
-        self._problems: dict[int, tuple[Any, ...]] = {}
+        self.lanes = lanes_for(prepared)
+        self.grid = np.zeros(1) if grid is None else grid
+        self.batches = voxels
+        self.most = self._most_histories(prepared)
+        self._space: Space | None = None
+        self._rounds: dict[int, Rounds] = {}
         self._one_at_a_time = threading.Lock()
 
-    def _take(self) -> None:
+    def _most_histories(self, prepared: Prepared) -> int:
+        """Histories of a batch: as many as their scores have room for."""
+        return max(1 << 16, RESULT_BYTES // (16 * prepared.targets.count))
+
+    def _take(self, prepared: Prepared) -> Space:
         """Take the work space. Raises: GpuError where the card has not enough memory free."""
-        if self._space:
-            return
-        needed = sum(size * kind.itemsize for size, kind in self.own.values()) * self.threads
+        if self._space is not None:
+            return self._space
+        p = prepared.targets.count
+        one = new_tally(prepared.with_rules(prepared.rules._replace(learn=0)))
         free, _ = cuda.current_context().get_memory_info()
-        if needed > 0.9 * free:
+        results = 16 * p * self.most
+        voxels = 8 * max(1, self.batches) * max(1, int(self.grid[0]))
+        while self.lanes > LEAST_LANES and self.lanes * lane_bytes(prepared) + results + voxels > 0.8 * free:
+            self.lanes //= 2
+        needed = self.lanes * lane_bytes(prepared) + results + voxels
+        if needed > 0.8 * free:
             raise GpuError(
                 f"GPU {self.number} has {free / 1e9:.1f} GB free and this run needs {needed / 1e9:.1f} GB: "
                 "use the CPU, or fewer scores"
             )
-        self._space = [cuda.device_array((size, self.threads), kind) for size, kind in self.own.values()]
-        self._sums = [cuda.device_array(self.own[f][0]) for f in ("scores", "spectrum", "counts")]
+        lanes = self.lanes
+        threads = max(lanes, ITEM_BLOCKS * L.BLOCK)
 
-    def _problem(self, n: int, prepared: Prepared) -> tuple[Any, ...]:
-        if n not in self._problems:
-            parts = (prepared.rules, prepared.tables, prepared.scene, prepared.sources, prepared.targets)
-            self._problems[n] = tuple(
-                p._replace(
-                    **{f: cuda.to_device(v) for f, v in p._asdict().items() if isinstance(v, np.ndarray)}
-                )
-                for p in parts
-            )
-        return self._problems[n]
+        def room(rows: int, kind: Any = np.float64, columns: int = lanes) -> Any:
+            return cuda.device_array((max(1, rows), columns), kind)
 
-    def batch(self, prepared: Prepared, seed: int, n: int, first: int, groups: int) -> Tally:
-        """Sums of some groups of source n. Raises: GpuError."""
-        with self._one_at_a_time, _spoken(), cuda.gpus[self.number]:
-            self._take()
-            problem = self._problem(n, prepared)
-            columns = k.SHARES + prepared.scene.n + 1
-            groups_kernel[self.threads // BLOCK, BLOCK](
-                *problem, np.uint64(seed), n, first, groups, columns, *self._space
-            )
-            for values, out in zip(self._space, self._sums, strict=False):
-                scored = values is self._space[0]
-                _sum_rows[values.shape[0], SUMMERS](
-                    values, columns if scored else 1, k.LARGEST if scored else -1, out
-                )
-            scores, spectrum, counts = (out.copy_to_host() for out in self._sums)
-        tally = new_tally(prepared)
-        tally.scores[:], tally.spectrum[:], tally.counts[:] = (
-            scores,
-            spectrum,
-            np.rint(counts).astype(np.int64),
+        lists = [cuda.device_array(lanes * max(1, p), np.int32) for _ in range(4)]
+        self._space = Space(
+            q=room(L.INTEGERS, np.int32),
+            counters=cuda.device_array(L.COUNTERS, np.int32),
+            job=cuda.device_array(L.JOB, np.int64),
+            seed=cuda.device_array(1, np.uint64),
+            scores=room(one.scores.size),
+            spectrum=room(one.spectrum.size),
+            counts=room(one.counts.size, np.int64, threads),
+            results=cuda.device_array((2 * p, self.most), np.float64),
+            voxels=cuda.device_array((max(1, self.batches), max(1, int(self.grid[0]))), np.float64),
+            grid=cuda.to_device(self.grid),
+            rest={
+                "f": room(L.NUMBERS),
+                "r": room(1, np.uint64),
+                "history": room(2 * p),
+                "stack": room(one.stack.size),
+                "keys": room(one.keys.size, np.uint64),
+                "useful": room(p),
+                "luck": room(p),
+                "none": cuda.to_device(np.zeros(1)),
+                "nothing": cuda.to_device(np.zeros(1, dtype=np.uint64)),
+                "begun": lists[0],
+                "in_gas": lists[1],
+                "aside": lists[2],
+                "rays": lists[3],
+            },
         )
+        return self._space
+
+    def _rounds_of(self, n: int, prepared: Prepared, space: Space) -> Rounds:
+        if n not in self._rounds:
+            self._rounds[n] = Rounds(
+                wave.kernels(entries_for(prepared.scene.n)), n, prepared, space, self.lanes, ITEM_BLOCKS
+            )
+        return self._rounds[n]
+
+    def batch(
+        self, prepared: Prepared, seed: int, n: int, first: int, groups: int, per_voxels: int = 0
+    ) -> Tally:
+        """Sums of some groups of source n. per_voxels: groups of each batch of voxels. Raises: GpuError."""
+        group = int(prepared.rules.group)
+        tally = new_tally(prepared)
+        if self.batches:
+            tally = tally._replace(grid=self.grid, voxels=np.zeros(self.batches * int(self.grid[0])))
+        with self._one_at_a_time, spoken(), cuda.gpus[self.number]:
+            space = self._take(prepared)
+            rounds = self._rounds_of(n, prepared, space)
+            done = 0
+            while done < groups:
+                some = min(groups - done, self.most // group)
+                part = rounds.run(
+                    seed=seed,
+                    first=first + done,
+                    histories=some * group,
+                    per_voxels=per_voxels * group if per_voxels else 1 << 62,
+                )
+                self._add(tally, part, some)
+                done += some
+            if self.batches:
+                tally.voxels[:] = space.voxels.copy_to_host().ravel()
         return tally
+
+    @staticmethod
+    def _add(tally: Tally, part: Any, groups: int) -> None:
+        sums, shares, spectrum, counts = part
+        rows = tally.scores.reshape(-1, tally.columns)
+        new = sums.reshape(-1, k.SHARES)
+        top = np.maximum(rows[:, k.LARGEST], new[:, k.LARGEST])
+        rows[:, : k.SHARES] += new
+        rows[:, k.LARGEST] = top
+        rows[:, k.SHARES :] += shares.reshape(-1, tally.columns)[:, k.SHARES :]
+        tally.spectrum[:] += spectrum
+        tally.counts[:] += np.rint(counts).astype(np.int64)
+        tally.counts[k.GROUPS] += groups
 
 
 class Cards:
     """All devices of this machine, one run at a time; batches are dealt out in turn and come back in order."""
 
-    def __init__(self, prepared: Prepared, devices: int) -> None:
-        self.cards = [Card(i, prepared) for i in range(devices)]
-        self.threads = self.cards[0].threads
+    def __init__(
+        self, prepared: Prepared, devices: int, *, grid: Array | None = None, voxels: int = 0
+    ) -> None:
+        self.cards = [Card(i, prepared, grid=grid, voxels=voxels) for i in range(devices)]
 
-    def groups_per_batch(self, on_cpu: int) -> int:
-        """Groups of a batch: one for each thread, more where a history is cheap (by the counted work of the CPU)."""
-        return self.threads * min(max(1, on_cpu // 32), 8)
+    def groups_per_batch(self, on_cpu: int, group: int) -> int:
+        """Groups of a batch: histories enough that lanes seldom wait; more where they are cheap, as the CPU's tell."""
+        card = self.cards[0]
+        histories = min(card.most, card.lanes * min(max(4, on_cpu // 16), 8))
+        return max(1, histories // group)
 
-    def run(self, tasks: list[tuple[Prepared, int, int, int, int]]) -> list[Tally]:
-        """Tallies of the tasks (prepared, seed, source, first group, groups), in their order. Raises: GpuError."""
+    def run(self, tasks: Sequence[tuple[Any, ...]]) -> list[Tally]:
+        """Tallies of the tasks, each the arguments of `Card.batch`, in their order. Raises: GpuError.
+
+        Tasks that follow one another are one launch, whose sums stand in the first of their tallies.
+        """
+        tasks, empty = joined(tasks)
+        found = iter(self._each(tasks))
+        return [next(found) if prepared is None else new_tally(prepared) for prepared in empty]
+
+    def _each(self, tasks: Sequence[tuple[Any, ...]]) -> list[Tally]:
         if len(self.cards) == 1:
             return [self.cards[0].batch(*task) for task in tasks]
         waiting: list[Future[Tally]] = []
@@ -236,6 +261,27 @@ class Cards:
             for w in waiting:
                 w.cancel()
             raise
+
+
+def joined(
+    tasks: Sequence[tuple[Any, ...]],
+) -> tuple[list[tuple[Any, ...]], list[Prepared | None]]:
+    """Tasks of one run, those whose groups follow one another made one, since every launch ends with lanes that wait.
+
+    With them, for each task, what it is prepared from where it is part of the one before, None where it begins one.
+    """
+    out: list[tuple[Any, ...]] = []
+    parts: list[Prepared | None] = []
+    for task in tasks:
+        prepared, seed, n, first, groups, *voxels = task
+        last = out[-1] if out else None
+        if last is not None and not voxels and last[1:3] == (seed, n) and last[3] + last[4] == first:
+            out[-1] = (prepared, seed, n, last[3], last[4] + groups)
+            parts.append(prepared)
+        else:
+            out.append(task)
+            parts.append(None)
+    return out, parts
 
 
 @lru_cache(maxsize=64)

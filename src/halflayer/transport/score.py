@@ -107,21 +107,12 @@ def put(rules, tables, targets, tally, p, solid, fluence, i, f, lam):
 
 
 @merged
-def collide(
-    rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, i0, f0, weight, solid,
-    inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
-):  # fmt: skip
-    """Score one collision on every target; returns the mean over targets of contribution / expected score.
-
-    weight: photon weight per path length [m], that is weight / mu; (i0, f0): grid place of lam; kph, ann, f_inc,
-    f_coh: columns 2 to 5 of `Tables.process` at the collision; k_lam: lam of the K photon drawn for this
-    collision; a: place of the last emission, before: whether forward scatter was scored from there.
-    """
-    material = scene.material[solid]
-    rows = targets.rows
-    useful = 0.0
+def outlook(tables, lam, weight, inc, kph, ann, k_lam):
+    """What one collision offers to all targets: air kerma per fluence before it; what K and annihilation photons would
+    bring without attenuation; grid places of these; what a target at 1 m would get, by a generous guess."""
+    i0, f0 = node(tables, lam)
     kerma_0 = ray_at(tables, i0, f0, 0)
-    flat = 0.0  # what K and annihilation photons would bring without attenuation
+    flat = 0.0
     ik = 0
     fk = 0.0
     ip = 0
@@ -132,149 +123,230 @@ def collide(
     if ann > 0.0:
         ip, fp = node(tables, _PAIR_LAM)
         flat += ray_at(tables, ip, fp, 0) * ann * _PER_SR
-    # What a target at 1 m would get of what scatters here, by a generous guess.
     rough = weight * (inc * kerma_0 * _PER_SR * _FOCUS + flat) * (1.0 / _GENEROUS)
-    band = band_of(lam)
-    for p in range(targets.count):
-        if near_area(rows, p, x, y, z):
-            # Only crossings score from here. So that the roulette does not take the photon for useless: what a
-            # point at half the patch's reach would get of even scatter.
-            if rows[p, MEAN] > 0.0:
-                useful += 4.0 * rough * _GENEROUS / (rows[p, NEAR2] * rows[p, MEAN])
-            continue
-        tx = rows[p, X]
-        ty = rows[p, Y]
-        tz = rows[p, Z]
-        if rows[p, KIND] != AT_POINT:
-            tx, ty, tz = target(rows, p, state, collision)
-        vx = tx - x
-        vy = ty - y
-        vz = tz - z
-        # A point on a face takes what lies within half a millimetre as if it lay at that distance.
-        r2 = max(vx * vx + vy * vy + vz * vz, _LEAST_R2)
-        luck = 1.0
-        at_reach = (p * targets.solids + solid) * _BANDS
-        guess = rough * targets.reach[at_reach + band]
-        gate = rows[p, GATE]
+    return i0, f0, kerma_0, flat, ik, fk, ip, fp, rough
+
+
+@merged
+def glance(rules, targets, p, state, collision, x, y, z, lam, solid, rough):
+    """Whether target p is worth a closer look: chance with which it is taken (0: it is not), what the collision is then
+    taken to bring, the place looked at, and the way there."""
+    rows = targets.rows
+    luck = 1.0
+    useful = 0.0
+    tx = rows[p, X]
+    ty = rows[p, Y]
+    tz = rows[p, Z]
+    if near_area(rows, p, x, y, z):
+        # Only crossings score from here. So that the roulette does not take the photon for useless: what a
+        # point at half the patch's reach would get of even scatter.
+        luck = 0.0
+        if rows[p, MEAN] > 0.0:
+            useful = 4.0 * rough * _GENEROUS / (rows[p, NEAR2] * rows[p, MEAN])
+    elif rows[p, KIND] != AT_POINT:
+        tx, ty, tz = target(rows, p, state, collision)
+    vx = tx - x
+    vy = ty - y
+    vz = tz - z
+    # A point on a face takes what lies within half a millimetre as if it lay at that distance.
+    r2 = max(vx * vx + vy * vy + vz * vz, _LEAST_R2)
+    gate = rows[p, GATE]
+    if luck > 0.0:
         if gate <= 0.0:
             if rules.sample < 1.0:
                 luck = rules.sample
                 if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) > luck:
-                    continue
-        elif guess < gate * r2:
-            # Even a generous guess promises little.
-            luck = max(guess / (gate * r2), 0.04)
-            if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) > luck:
-                useful += guess / (r2 * rows[p, MEAN]) * _GENEROUS
-                continue
-        length = math.sqrt(r2)
-        inv = 1.0 / length
-        vx *= inv
-        vy *= inv
-        vz *= inv
-        cosine = dx * vx + dy * vy + dz * vz
-        lam_c = lam + 1.0 - cosine
-        ic, fc = node(tables, lam_c)
-        compton, coherent = shapes_at(tables.shape, material, lam, cosine)
-        compton *= f_inc * klein_nishina(lam, cosine)
-        if lam_c > tables.last:
-            compton = 0.0
-        coherent *= f_coh * 0.5 * (1.0 + cosine * cosine)
-        if (
-            cosine > ACROSS
-            and before
-            and scored_before(scene, rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid)
-        ):
-            coherent = 0.0
-        spread = inv * inv
-        crude = weight * spread * (compton * ray_at(tables, ic, fc, 0) + coherent * kerma_0 + flat)
-        if solid > 0:
-            # A first guess of the attenuation: that of the solid it is in.
-            local = min(way_out(scene, solid, x, y, z, vx, vy, vz), length) * ray_at(
-                tables, ic, fc, 2 + material
-            )
-            crude *= fading(local)
-        at_reach += band_of(lam_c)
-        hope = crude * targets.reach[at_reach]
-        if hope < gate * luck:
-            chance = max(hope / (gate * luck), 0.04)
-            if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 2) > chance:
-                useful += hope / rows[p, MEAN]
-                continue
+                    luck = 0.0
+        else:
+            guess = rough * targets.reach[(p * targets.solids + solid) * _BANDS + band_of(lam)]
+            if guess < gate * r2:
+                # Even a generous guess promises little.
+                luck = max(guess / (gate * r2), 0.04)
+                if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) > luck:
+                    useful = guess / (r2 * rows[p, MEAN]) * _GENEROUS
+                    luck = 0.0
+    return luck, useful, tx, ty, tz, vx, vy, vz, r2
+
+
+@merged
+def angle(tables, material, dx, dy, dz, lam, f_inc, f_coh, vx, vy, vz, r2):
+    """The scatter towards a target: unit vector and distance, cosine, lam after a Compton scatter and its grid
+    place, and both cross sections per solid angle."""
+    length = math.sqrt(r2)
+    inv = 1.0 / length
+    vx *= inv
+    vy *= inv
+    vz *= inv
+    cosine = dx * vx + dy * vy + dz * vz
+    lam_c = lam + 1.0 - cosine
+    ic, fc = node(tables, lam_c)
+    compton, coherent = shapes_at(tables.shape, material, lam, cosine)
+    compton *= f_inc * klein_nishina(lam, cosine)
+    if lam_c > tables.last:
+        compton = 0.0
+    coherent *= f_coh * 0.5 * (1.0 + cosine * cosine)
+    return vx, vy, vz, length, inv, cosine, lam_c, ic, fc, compton, coherent
+
+
+@merged
+def weigh(
+    tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight, solid, material, luck,
+    lam_c, ic, fc, compton, coherent, kerma_0, flat,
+):  # fmt: skip
+    """Whether a scoring ray to target p is worth casting: chance so far (0: it is not), what the collision is then
+    taken to bring, and the ray's promise without attenuation but that of the solid which it leaves."""
+    useful = 0.0
+    spread = inv * inv
+    crude = weight * spread * (compton * ray_at(tables, ic, fc, 0) + coherent * kerma_0 + flat)
+    if solid > 0:
+        # A first guess of the attenuation: that of the solid it is in.
+        local = min(way_out(scene, solid, x, y, z, vx, vy, vz), length) * ray_at(tables, ic, fc, 2 + material)
+        crude *= fading(local)
+    gate = targets.rows[p, GATE]
+    hope = crude * targets.reach[(p * targets.solids + solid) * _BANDS + band_of(lam_c)]
+    if hope < gate * luck:
+        chance = max(hope / (gate * luck), 0.04)
+        if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 2) > chance:
+            useful = hope / targets.rows[p, MEAN]
+            luck = 0.0
+        else:
             luck *= chance
-        share = weight / luck
-        spread *= share
-        m = cast(scene, x, y, z, vx, vy, vz, length, s)
-        tally.counts[SCORING_RAYS] += 1
-        got = 0.0
-        got_c = 0.0
-        got_k = 0.0
-        got_p = 0.0
-        if coherent < 1e-3 * compton and coherent > 0.0:
-            if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 7) * _SELDOM > 1.0:
-                coherent = 0.0
-            coherent *= _SELDOM
-        for channel in range(4):
-            if channel == 0:
-                sigma, i, f, out_lam = compton, ic, fc, lam_c
-            elif channel == 1:
-                sigma, i, f, out_lam = coherent, i0, f0, lam
-            elif channel == 2:
-                sigma, i, f, out_lam = kph * _PER_SR, ik, fk, k_lam
-            else:
-                sigma, i, f, out_lam = ann * _PER_SR, ip, fp, _PAIR_LAM
-            if sigma > 0.0:
-                deep = depth(tables, scene, s, m, i, f)
-                if deep < _BLACK:
-                    out = spread * sigma * left_after(deep)
-                    out = put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
-                    got += out
-                    if channel == 0:
-                        got_c = out
-                    elif channel == 2:
-                        got_k = out
-                    elif channel == 3:
-                        got_p = out
-        if rules.learn > 0:
-            tally.promised[at_reach] += crude * crude
-            tally.kept[at_reach] += (got * luck) ** 2
-        if rows[p, MEAN] > 0.0:
-            useful += got * (luck if gate > 0.0 else 1.0) / rows[p, MEAN]
-        # A Compton scatter (or a K or annihilation photon) from here, then forward coherent scatter on the way:
-        # one of the three, by what each brings straight.
-        pick = (got_c + got_k + got_p) * draw(state, collision, _DRAW_SCORE + _DRAWS * p + 9)
-        way_lam, iw, fw = lam_c, ic, fc
-        sigma, part = compton, got_c
-        if pick > got_c:
-            way_lam, iw, fw = k_lam, ik, fk
-            sigma, part = kph * _PER_SR, got_k
-            if pick > got_c + got_k:
-                way_lam, iw, fw = _PAIR_LAM, ip, fp
-                sigma, part = ann * _PER_SR, got_p
-        if part > 0.0:
-            total = coherent_depth(tables, scene, s, m, iw, fw)
-            chance = min(1.0, 0.5 * total)
-            if gate > 0.0:
-                # Where little comes straight, little comes by forward scatter.
-                chance *= min(1.0, max(got / gate, 0.3))
-            if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 8) < chance:
-                share *= (got_c + got_k + got_p) / (part * chance)
-                factor, ux, uy, uz, b_solid, nth, place = aim_aside(
-                    tables, scene, s, state, collision, p, m, vx, vy, vz, length, iw, fw, way_lam, total
+    return luck, useful, crude
+
+
+@merged
+def ray(
+    rules, tables, scene, targets, s, tally, p, state, collision, x, y, z, dx, dy, dz, lam, weight, solid, material,
+    kph, ann, f_inc, k_lam, nodes, place, way, scatter, luck, crude,
+):  # fmt: skip
+    """Cast the scoring ray to target p and score; returns contribution / expected score.
+
+    nodes: grid places of lam, k_lam and the annihilation photons (`outlook`); place: where it goes; way: unit vector,
+    distance and its inverse; scatter: lam after a Compton scatter, its grid place, cross sections (`angle`).
+    """
+    i0, f0, ik, fk, ip, fp = nodes
+    tx, ty, tz = place
+    vx, vy, vz, length, inv = way
+    lam_c, ic, fc, compton, coherent = scatter
+    rows = targets.rows
+    gate = rows[p, GATE]
+    share = weight / luck
+    spread = inv * inv * share
+    m = cast(scene, x, y, z, vx, vy, vz, length, s)
+    tally.counts[SCORING_RAYS] += 1
+    got = 0.0
+    got_c = 0.0
+    got_k = 0.0
+    got_p = 0.0
+    useful = 0.0
+    if coherent < 1e-3 * compton and coherent > 0.0:
+        if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 7) * _SELDOM > 1.0:
+            coherent = 0.0
+        coherent *= _SELDOM
+    for channel in range(4):
+        if channel == 0:
+            sigma, i, f, out_lam = compton, ic, fc, lam_c
+        elif channel == 1:
+            sigma, i, f, out_lam = coherent, i0, f0, lam
+        elif channel == 2:
+            sigma, i, f, out_lam = kph * _PER_SR, ik, fk, k_lam
+        else:
+            sigma, i, f, out_lam = ann * _PER_SR, ip, fp, _PAIR_LAM
+        if sigma > 0.0:
+            deep = depth(tables, scene, s, m, i, f)
+            if deep < _BLACK:
+                out = spread * sigma * left_after(deep)
+                out = put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
+                got += out
+                if channel == 0:
+                    got_c = out
+                elif channel == 2:
+                    got_k = out
+                elif channel == 3:
+                    got_p = out
+    if rules.learn > 0:
+        at_reach = (p * targets.solids + solid) * _BANDS + band_of(lam_c)
+        tally.promised[at_reach] += crude * crude
+        tally.kept[at_reach] += (got * luck) ** 2
+    if rows[p, MEAN] > 0.0:
+        useful = got * (luck if gate > 0.0 else 1.0) / rows[p, MEAN]
+    # A Compton scatter (or a K or annihilation photon) from here, then forward coherent scatter on the way:
+    # one of the three, by what each brings straight.
+    pick = (got_c + got_k + got_p) * draw(state, collision, _DRAW_SCORE + _DRAWS * p + 9)
+    way_lam, iw, fw = lam_c, ic, fc
+    sigma, part = compton, got_c
+    if pick > got_c:
+        way_lam, iw, fw = k_lam, ik, fk
+        sigma, part = kph * _PER_SR, got_k
+        if pick > got_c + got_k:
+            way_lam, iw, fw = _PAIR_LAM, ip, fp
+            sigma, part = ann * _PER_SR, got_p
+    if part > 0.0:
+        total = coherent_depth(tables, scene, s, m, iw, fw)
+        chance = min(1.0, 0.5 * total)
+        if gate > 0.0:
+            # Where little comes straight, little comes by forward scatter.
+            chance *= min(1.0, max(got / gate, 0.3))
+        if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 8) < chance:
+            share *= (got_c + got_k + got_p) / (part * chance)
+            factor, ux, uy, uz, b_solid, nth, part_b = aim_aside(
+                tables, scene, s, state, collision, p, m, vx, vy, vz, length, iw, fw, way_lam, total
+            )  # fmt: skip
+            lam_b = way_lam
+            if pick <= got_c:
+                cosine = dx * ux + dy * uy + dz * uz
+                lam_b = lam + 1.0 - cosine
+                sigma, _ = shapes_at(tables.shape, material, lam, cosine)
+                sigma *= f_inc * klein_nishina(lam, cosine)
+            if factor > 0.0 and lam_b <= tables.last:
+                out = sigma * share * factor
+                out *= bent(
+                    tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, b_solid, nth, part_b, tx, ty, tz, lam_b
                 )  # fmt: skip
-                lam_b = way_lam
-                if pick <= got_c:
-                    cosine = dx * ux + dy * uy + dz * uz
-                    lam_b = lam + 1.0 - cosine
-                    sigma, _ = shapes_at(tables.shape, material, lam, cosine)
-                    sigma *= f_inc * klein_nishina(lam, cosine)
-                if factor > 0.0 and lam_b <= tables.last:
-                    out = sigma * share * factor
-                    out *= bent(
-                        tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, b_solid, nth, place, tx, ty, tz, lam_b
-                    )  # fmt: skip
-                    ib, fb = node(tables, lam_b)
-                    put(rules, tables, targets, tally, p, b_solid, out, ib, fb, lam_b)
+                ib, fb = node(tables, lam_b)
+                put(rules, tables, targets, tally, p, b_solid, out, ib, fb, lam_b)
+    return useful
+
+
+@merged
+def collide(
+    rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, weight, solid,
+    inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
+):  # fmt: skip
+    """Score one collision on every target; returns the mean over targets of contribution / expected score.
+
+    weight: photon weight per path length [m], that is weight / mu; kph, ann, f_inc, f_coh: columns 2 to 5 of
+    `Tables.process` at the collision; k_lam: lam of the K photon drawn for this collision; a: place of the last
+    emission, before: whether forward scatter was scored from there.
+    """
+    material = scene.material[solid]
+    useful = 0.0
+    i0, f0, kerma_0, flat, ik, fk, ip, fp, rough = outlook(tables, lam, weight, inc, kph, ann, k_lam)
+    for p in range(targets.count):
+        luck, more, tx, ty, tz, vx, vy, vz, r2 = glance(
+            rules, targets, p, state, collision, x, y, z, lam, solid, rough
+        )
+        if luck > 0.0:
+            vx, vy, vz, length, inv, cosine, lam_c, ic, fc, compton, coherent = angle(
+                tables, material, dx, dy, dz, lam, f_inc, f_coh, vx, vy, vz, r2
+            )
+            if (
+                cosine > ACROSS
+                and before
+                and scored_before(scene, targets.rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid)
+            ):
+                coherent = 0.0
+            luck, more, crude = weigh(
+                tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight, solid,
+                material, luck, lam_c, ic, fc, compton, coherent, kerma_0, flat,
+            )  # fmt: skip
+            if luck > 0.0:
+                more = ray(
+                    rules, tables, scene, targets, s, tally, p, state, collision, x, y, z, dx, dy, dz, lam, weight,
+                    solid, material, kph, ann, f_inc, k_lam, (i0, f0, ik, fk, ip, fp), (tx, ty, tz),
+                    (vx, vy, vz, length, inv), (lam_c, ic, fc, compton, coherent), luck, crude,
+                )  # fmt: skip
+        useful += more
     return useful / targets.count
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from halflayer.scene.compiled import compiled
+from halflayer.scene.compiled import compiled, inlined
 from halflayer.scene.rays import cast
 from halflayer.transport import constants as c
 from halflayer.transport.flight import left_after
@@ -52,23 +52,31 @@ def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n
 
 
 @compiled
+def leakage_to(
+    rules, tables, scene, targets, s, tally, p, state, x, y, z, nx, ny, nz, lam, weight
+):  # fmt: skip
+    """Score what leaves a leaking surface at (x, y, z) straight towards target p: cosine law."""
+    if near_area(targets.rows, p, x, y, z):
+        return
+    i, f = node(tables, lam)
+    tx, ty, tz = target(targets.rows, p, state, 0)
+    vx = tx - x
+    vy = ty - y
+    vz = tz - z
+    r2 = vx * vx + vy * vy + vz * vz
+    r = math.sqrt(r2)
+    slope = (vx * nx + vy * ny + vz * nz) / r
+    if slope <= 0.0:
+        return
+    m = cast(scene, x, y, z, vx / r, vy / r, vz / r, r, s)
+    out = weight * slope / (math.pi * r2) * left_after(depth(tables, scene, s, m, i, f))
+    put(rules, tables, targets, tally, p, scene.n, out, i, f, lam)
+
+
+@inlined
 def straight_leakage(
     rules, tables, scene, targets, s, tally, state, x, y, z, nx, ny, nz, lam, weight
 ):  # fmt: skip
     """Score what leaves a leaking surface at (x, y, z) straight towards every target: cosine law."""
-    i, f = node(tables, lam)
     for p in range(targets.count):
-        if near_area(targets.rows, p, x, y, z):
-            continue
-        tx, ty, tz = target(targets.rows, p, state, 0)
-        vx = tx - x
-        vy = ty - y
-        vz = tz - z
-        r2 = vx * vx + vy * vy + vz * vz
-        r = math.sqrt(r2)
-        slope = (vx * nx + vy * ny + vz * nz) / r
-        if slope <= 0.0:
-            continue
-        m = cast(scene, x, y, z, vx / r, vy / r, vz / r, r, s)
-        out = weight * slope / (math.pi * r2) * left_after(depth(tables, scene, s, m, i, f))
-        put(rules, tables, targets, tally, p, scene.n, out, i, f, lam)
+        leakage_to(rules, tables, scene, targets, s, tally, p, state, x, y, z, nx, ny, nz, lam, weight)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Callable
-from concurrent.futures import Future
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,10 +16,14 @@ from halflayer.scene import trace
 from halflayer.scene.compiled import thread_count, workers
 from halflayer.transport import layout as k
 from halflayer.transport import run_cpu, voxels
+from halflayer.transport.gpu import Backend, GpuError, choose, devices
 from halflayer.transport.grid import Grid, lesson_points, open_share, straight
 from halflayer.transport.packing import Prepared
 from halflayer.transport.problem import Problem
 from halflayer.transport.run import SEED_MASK, Run
+
+if TYPE_CHECKING:
+    from halflayer.transport.run_cuda import Cards
 
 Array = NDArray[np.float64]
 
@@ -27,6 +32,8 @@ SURVIVAL_PART = 0.5
 FIRST = 16  # batches of each source before the work is shared out by what they found
 LEAST_BATCHES = 40  # before an error is believed
 MOST_HISTORIES = 4096  # of a batch, so that a short run has batches enough to know its error
+ON_GPU = 16_384  # histories of a batch there
+ROWS, VOXEL_BYTES = 64, 1 << 30  # batches of one launch there at most, and memory for their voxels
 LARGEST_SHARE, LARGEST_VOV = 0.05, 0.1  # as for points, see `variance`; here of batches
 
 
@@ -52,6 +59,7 @@ class DoseField:
     seed: int
     lost: int
     partial: bool
+    backend: str = "cpu"
 
     def upper_Sv_s(self, sigmas: float = 1.645) -> Array:
         """Upper bound of the rate; inf where the error is not known."""
@@ -68,26 +76,38 @@ class FieldRun:
     """A run of a dose field: the sums so far. Same seed, same numbers, any number of threads.
 
     The scores of the problem are replaced by points spread through the volume, from which the pilot learns where
-    photons are worth their trouble; what it learns cannot bias a voxel. Runs on the CPU.
+    photons are worth their trouble; what it learns cannot bias a voxel. backend: as in `Run`; the pilot and the
+    straight part are computed on the CPU in any case. On a GPU the batches are larger, and a voxel's last digits may
+    differ from run to run, since its threads add to it in any order.
     """
 
-    def __init__(self, problem: Problem, grid: Grid, seed: int, *, threads: int | None = None) -> None:
+    def __init__(
+        self,
+        problem: Problem,
+        grid: Grid,
+        seed: int,
+        *,
+        threads: int | None = None,
+        backend: Backend = "cpu",
+    ) -> None:
         started = time.perf_counter()
+        self.backend = choose(backend)
+        self._may_fall_back = backend == "auto"
+        self._cards: Cards | None = None
         self.grid = grid
         self.problem = replace(problem, scores=lesson_points(problem, grid))
         self.seed = int(seed) & SEED_MASK
         self.threads = thread_count() if threads is None else max(1, threads)
-        run = Run(self.problem, seed, threads=threads)
+        with ThreadPoolExecutor(2) as beside:
+            direct = beside.submit(straight, self.problem, grid)
+            light = beside.submit(open_share, problem, grid)
+            run = Run(self.problem, seed, threads=threads)
+            self.straight, self.open = direct.result(), light.result()
         rules = run.learned.prepared.rules
         ready = run.learned.prepared.with_rules(rules._replace(survival=SURVIVAL_PART * rules.survival))
         self.learned = replace(run.learned, prepared=ready)
         self.prepared = run.prepared
-        self.groups = tuple(
-            max(1, min(most, MOST_HISTORIES // group))
-            for most, group in zip(run.learned.groups_per_batch, run.learned.group, strict=True)
-        )
-        self.straight = straight(self.problem, grid)
-        self.open = open_share(problem, grid)
+        self.groups = self._groups_per_batch()
         n = len(self.problem.sources)
         self.sums = np.zeros((n, 5, grid.count))
         self.done = np.zeros(n, dtype=np.int64)
@@ -96,6 +116,21 @@ class FieldRun:
         self._debt = np.zeros(n)
         self._shared = n == 1
         self.seconds = time.perf_counter() - started
+
+    def _groups_per_batch(self) -> tuple[int, ...]:
+        """Groups in a batch of each source."""
+        learned = self.learned
+        if self.backend == "cuda":
+            return tuple(max(1, ON_GPU // group) for group in learned.group)
+        return tuple(
+            max(1, min(most, MOST_HISTORIES // group))
+            for most, group in zip(learned.groups_per_batch, learned.group, strict=True)
+        )
+
+    @property
+    def step(self) -> int:
+        """Batches that are best run at once: on a GPU those of one launch, whose voxels are summed side by side."""
+        return min(ROWS, max(1, VOXEL_BYTES // (8 * self.grid.count))) if self.backend == "cuda" else 1
 
     @property
     def batches(self) -> int:
@@ -109,9 +144,48 @@ class FieldRun:
         return n
 
     def advance(self, batches: int) -> None:
-        """Run the next batches and add them to the sums."""
+        """Run the next batches and add them to the sums. Raises: GpuError."""
         started = time.perf_counter()
         sources = [self._next_source() for _ in range(batches)]
+        try:
+            if self.backend == "cuda":
+                self._on_gpu(sources)
+            else:
+                self._on_cpu(sources)
+        except GpuError:
+            if not self._may_fall_back or self.batches > 0:
+                raise
+            self.backend = "cpu"
+            self.groups = self._groups_per_batch()
+            self._on_cpu(sources)
+        if not self._shared and int(self.done.min()) >= FIRST:
+            self._effort = self._shares()
+            self._shared = True
+        self.seconds += time.perf_counter() - started
+
+    def _on_gpu(self, sources: list[int]) -> None:
+        """Batches of each source, so many at a time that their voxels are summed side by side."""
+        from halflayer.transport.run_cuda import Cards
+
+        rows = self.step
+        if self._cards is None:
+            self._cards = Cards(self.prepared, len(devices()), grid=self.grid.packed(), voxels=rows)
+        tasks = []
+        for n in sorted(set(sources)):
+            wanted, first = sources.count(n), int(self.done[n])
+            for at in range(0, wanted, rows):
+                some, groups = min(rows, wanted - at), self.groups[n]
+                ready = self.learned.for_source(n)
+                tasks.append((ready, self.seed, n, (first + at) * groups, some * groups, groups))
+        for task, tally in zip(tasks, self._cards.run(tasks), strict=True):
+            n, some = task[2], task[4] // task[5]
+            each = tally.voxels.reshape(-1, self.grid.count)
+            for row in each[:some]:
+                self._pour_row(n, row)
+            self.counts[n] += tally.counts
+            self.done[n] += some
+
+    def _on_cpu(self, sources: list[int]) -> None:
         number = self.done.copy()
         waiting: list[tuple[int, Future[k.Tally]]] = []
         queue = []
@@ -130,10 +204,6 @@ class FieldRun:
             for _, task in waiting:
                 task.cancel()
             raise
-        if not self._shared and int(self.done.min()) >= FIRST:
-            self._effort = self._shares()
-            self._shared = True
-        self.seconds += time.perf_counter() - started
 
     def _batch(self, n: int, number: int) -> k.Tally:
         """One task of an engine thread."""
@@ -155,10 +225,14 @@ class FieldRun:
         )
         return tally
 
-    def _pour(self, n: int, tally: k.Tally) -> None:
+    def _pour_row(self, n: int, row: Array) -> None:
+        """Add the voxels of one batch to the sums."""
         rate = float(self.prepared.photons_per_s[n])
         histories = self.groups[n] * self.learned.group[n]
-        voxels.pour(self.sums[n], tally.voxels, rate / (histories * self.grid.volume_m3))
+        voxels.pour(self.sums[n], row, rate / (histories * self.grid.volume_m3))
+
+    def _pour(self, n: int, tally: k.Tally) -> None:
+        self._pour_row(n, tally.voxels)
         self.counts[n] += tally.counts
         self.done[n] += 1
 
@@ -210,6 +284,7 @@ class FieldRun:
             seed=self.seed,
             lost=int(self.counts[:, k.LOST].sum()),
             partial=stopped,
+            backend=self.backend,
         )
 
 
@@ -230,17 +305,19 @@ def dose_field(
     most_batches: int = 4000,
     seconds: float | None = None,
     threads: int | None = None,
+    backend: Backend = "cpu",
     progress: Callable[[DoseField], None] | None = None,
 ) -> DoseField:
     """The dose field of a problem, until `share` of the open voxels above a rate is known to the relative error.
 
-    The scores of the problem are not used. Ends after `most_batches` (never by the clock, so that the same seed gives
-    the same field anywhere) or, where given, `seconds`; on Ctrl-C the field so far comes back marked partial.
-    Raises: ProblemError, also for a volume without air.
+    The scores of the problem are not used. backend: see `FieldRun`. Ends after `most_batches` (never by the clock, so
+    that the same seed gives the same field anywhere) or, where given, `seconds`; on Ctrl-C the field so far comes
+    back marked partial.
+    Raises: ProblemError, also for a volume without air; GpuError.
     """
-    run = FieldRun(problem, grid, seed, threads=threads)
+    run = FieldRun(problem, grid, seed, threads=threads, backend=backend)
     learned = run.seconds
-    step = FIRST * len(problem.sources)
+    step = max(FIRST * len(problem.sources), run.step)
     stopped = False
     try:
         while run.batches < most_batches:
@@ -250,7 +327,11 @@ def dose_field(
                 if left <= 0.0 and run.batches > 0:
                     break
                 each = (run.seconds - learned) / max(run.batches, 1)
-                todo = max(1, min(todo, int(0.5 * left / each))) if run.batches else run.threads
+                todo = (
+                    max(run.step, min(todo, int(0.5 * left / each)))
+                    if run.batches
+                    else max(run.threads, run.step)
+                )
             run.advance(todo)
             now = run.field()
             if progress is not None:

@@ -6,7 +6,7 @@ volume: the expected track length, exact along the flight whatever stands in it.
 
 from __future__ import annotations
 
-from halflayer.scene.compiled import compiled, kernel
+from halflayer.scene.compiled import compiled, inlined, kernel
 from halflayer.scene.rays import solid_at
 from halflayer.transport.flight import left_after
 
@@ -45,84 +45,99 @@ def _first(p, d, low, count):
     return i, (face - p) / d
 
 
-@compiled
-def track(grid, sums, dose, x, y, z, dx, dy, dz, end, tau, m):
-    """Add to the voxels what a flight from (x, y, z) along the unit vector d leaves in them.
+@inlined
+def _add(sums, i, value):
+    """Add to a sum of which every thread has one of its own."""
+    sums[i] += value
 
-    sums: of each voxel, x fastest; dose: weight x dose per fluence over the voxel's volume; end, tau: where the m
-    stretches of the flight end [m], and the depth there.
-    """
-    px = x - grid[_CORNER]
-    py = y - grid[_CORNER + 1]
-    pz = z - grid[_CORNER + 2]
-    u = grid[_ROWS] * px + grid[_ROWS + 1] * py + grid[_ROWS + 2] * pz
-    v = grid[_ROWS + 3] * px + grid[_ROWS + 4] * py + grid[_ROWS + 5] * pz
-    w = grid[_ROWS + 6] * px + grid[_ROWS + 7] * py + grid[_ROWS + 8] * pz
-    du = grid[_ROWS] * dx + grid[_ROWS + 1] * dy + grid[_ROWS + 2] * dz
-    dv = grid[_ROWS + 3] * dx + grid[_ROWS + 4] * dy + grid[_ROWS + 5] * dz
-    dw = grid[_ROWS + 6] * dx + grid[_ROWS + 7] * dy + grid[_ROWS + 8] * dz
-    nu = int(grid[_SHAPE])
-    nv = int(grid[_SHAPE + 1])
-    nw = int(grid[_SHAPE + 2])
-    low, high = _span(u, du, nu, 0.0, end[m - 1])
-    low, high = _span(v, dv, nv, low, high)
-    low, high = _span(w, dw, nw, low, high)
-    if high <= low:
-        return
-    # The stretch in which it enters, and what is left there.
-    j = 0
-    while j < m - 1 and end[j] <= low:
-        j += 1
-    before = end[j - 1] if j > 0 else 0.0
-    deep = tau[j - 1] if j > 0 else 0.0
-    mu = (tau[j] - deep) / max(end[j] - before, 1.0e-12)
-    left = dose * left_after(deep + mu * (low - before))
-    i, next_u = _first(u, du, low, nu)
-    k, next_v = _first(v, dv, low, nv)
-    n, next_w = _first(w, dw, low, nw)
-    step_u = 1.0 / abs(du) if abs(du) >= _FLAT else _NEVER
-    step_v = 1.0 / abs(dv) if abs(dv) >= _FLAT else _NEVER
-    step_w = 1.0 / abs(dw) if abs(dw) >= _FLAT else _NEVER
-    side_u = 1 if du > 0.0 else -1
-    side_v = 1 if dv > 0.0 else -1
-    side_w = 1 if dw > 0.0 else -1
-    at = low
-    while True:
-        t = min(min(next_u, next_v), min(next_w, min(end[j], high)))
-        length = t - at
-        if length > 0.0:
-            d = mu * length
-            if d < _THIN:
-                mean = 1.0 - d * (0.5 - d * (1.0 / 6.0 - d * (1.0 / 24.0)))
-            else:
-                mean = (1.0 - left_after(d)) / d
-            sums[(n * nv + k) * nu + i] += left * mean * length
-            left *= 1.0 - d * mean
-            at = t
-        if t >= high:
+
+def tracker(add):
+    """The kernel function `track`, which adds to its sums by `add(sums, i, value)`."""
+    add_at = add
+
+    @compiled
+    def track(grid, sums, dose, x, y, z, dx, dy, dz, end, tau, m):
+        """Add to the voxels what a flight from (x, y, z) along the unit vector d leaves in them.
+
+        sums: of each voxel, x fastest; dose: weight x dose per fluence over the voxel's volume; end, tau: where the m
+        stretches of the flight end [m], and the depth there.
+        """
+        px = x - grid[_CORNER]
+        py = y - grid[_CORNER + 1]
+        pz = z - grid[_CORNER + 2]
+        u = grid[_ROWS] * px + grid[_ROWS + 1] * py + grid[_ROWS + 2] * pz
+        v = grid[_ROWS + 3] * px + grid[_ROWS + 4] * py + grid[_ROWS + 5] * pz
+        w = grid[_ROWS + 6] * px + grid[_ROWS + 7] * py + grid[_ROWS + 8] * pz
+        du = grid[_ROWS] * dx + grid[_ROWS + 1] * dy + grid[_ROWS + 2] * dz
+        dv = grid[_ROWS + 3] * dx + grid[_ROWS + 4] * dy + grid[_ROWS + 5] * dz
+        dw = grid[_ROWS + 6] * dx + grid[_ROWS + 7] * dy + grid[_ROWS + 8] * dz
+        nu = int(grid[_SHAPE])
+        nv = int(grid[_SHAPE + 1])
+        nw = int(grid[_SHAPE + 2])
+        low, high = _span(u, du, nu, 0.0, end[m - 1])
+        low, high = _span(v, dv, nv, low, high)
+        low, high = _span(w, dw, nw, low, high)
+        if high <= low:
             return
-        if t >= end[j]:
-            if j >= m - 1:
-                return
-            before = end[j]
-            deep = tau[j]
+        # The stretch in which it enters, and what is left there.
+        j = 0
+        while j < m - 1 and end[j] <= low:
             j += 1
-            mu = (tau[j] - deep) / max(end[j] - before, 1.0e-12)
-        elif t >= next_u:
-            i += side_u
-            next_u += step_u
-            if i < 0 or i >= nu:
+        before = end[j - 1] if j > 0 else 0.0
+        deep = tau[j - 1] if j > 0 else 0.0
+        mu = (tau[j] - deep) / max(end[j] - before, 1.0e-12)
+        left = dose * left_after(deep + mu * (low - before))
+        i, next_u = _first(u, du, low, nu)
+        k, next_v = _first(v, dv, low, nv)
+        n, next_w = _first(w, dw, low, nw)
+        step_u = 1.0 / abs(du) if abs(du) >= _FLAT else _NEVER
+        step_v = 1.0 / abs(dv) if abs(dv) >= _FLAT else _NEVER
+        step_w = 1.0 / abs(dw) if abs(dw) >= _FLAT else _NEVER
+        side_u = 1 if du > 0.0 else -1
+        side_v = 1 if dv > 0.0 else -1
+        side_w = 1 if dw > 0.0 else -1
+        at = low
+        while True:
+            t = min(min(next_u, next_v), min(next_w, min(end[j], high)))
+            length = t - at
+            if length > 0.0:
+                d = mu * length
+                if d < _THIN:
+                    mean = 1.0 - d * (0.5 - d * (1.0 / 6.0 - d * (1.0 / 24.0)))
+                else:
+                    mean = (1.0 - left_after(d)) / d
+                add_at(sums, (n * nv + k) * nu + i, left * mean * length)
+                left *= 1.0 - d * mean
+                at = t
+            if t >= high:
                 return
-        elif t >= next_v:
-            k += side_v
-            next_v += step_v
-            if k < 0 or k >= nv:
-                return
-        else:
-            n += side_w
-            next_w += step_w
-            if n < 0 or n >= nw:
-                return
+            if t >= end[j]:
+                if j >= m - 1:
+                    return
+                before = end[j]
+                deep = tau[j]
+                j += 1
+                mu = (tau[j] - deep) / max(end[j] - before, 1.0e-12)
+            elif t >= next_u:
+                i += side_u
+                next_u += step_u
+                if i < 0 or i >= nu:
+                    return
+            elif t >= next_v:
+                k += side_v
+                next_v += step_v
+                if k < 0 or k >= nv:
+                    return
+            else:
+                n += side_w
+                next_w += step_w
+                if n < 0 or n >= nw:
+                    return
+
+    return track
+
+
+track = tracker(_add)
 
 
 @kernel
