@@ -148,11 +148,13 @@ class Setting:
         batches: int,
         enough: Callable[[list[Rate]], bool] | None = None,
         first: int | None = None,
+        lessons: float | None = None,
     ) -> list[Rate]:
         """The rates at the asks for one shot, by `batches` batches at most.
 
         `enough` may end the run earlier; it is asked after `first` batches (an eighth), twice as many and so on up
-        to all, never by the clock, so that the same order gives the same figures on any machine.
+        to all, never by the clock, so that the same order gives the same figures on any machine. `lessons`: how much
+        of the usual is learned beforehand, by the number of batches where it is left out.
         """
         number = self.candidate.shots.index(shot)
         hint = (
@@ -164,7 +166,7 @@ class Setting:
         run = Run(
             self.problem(self.build(fitting, shot), asks),
             seed,
-            lessons=1.0 if batches > SHORT else SHORT_LESSONS if hint is None else SHORT_AGAIN,
+            lessons=lessons or _lessons(batches, hint),
             hint=hint,
         )
         for key in ((len(asks), number), (0, number), (len(asks), None), (0, None)):
@@ -176,6 +178,13 @@ class Setting:
             if run.batches >= batches or (enough is not None and enough(found)):
                 return found
             step = run.batches  # doubles what is done
+
+
+def _lessons(batches: int, hint: Learned | None) -> float:
+    """How much of the usual a run learns beforehand."""
+    if batches > SHORT:
+        return 1.0
+    return SHORT_LESSONS if hint is None else SHORT_AGAIN
 
 
 def _rate(ask: Ask, r: Reading) -> Rate:

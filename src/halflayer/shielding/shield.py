@@ -18,12 +18,13 @@ from halflayer.scene.stop import StopPiece
 from halflayer.scene.trace import material_at
 from halflayer.scene.wrap import Wrap
 from halflayer.shielding import kit, trail
+from halflayer.shielding.accept import accept, as_look
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
 from halflayer.shielding.bare import bare_barrier
 from halflayer.shielding.barrier_line import barriers
-from halflayer.shielding.dose_findings import FAR, dose_findings
+from halflayer.shielding.dose_findings import dose_findings
 from halflayer.shielding.guess import first_guess
-from halflayer.shielding.look import Hints, Rate, Setting, worst
+from halflayer.shielding.look import Hints, Rate, Setting
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.size import Look, Sized, size
 from halflayer.shielding.spots import setting_of
@@ -31,18 +32,12 @@ from halflayer.shielding.stated import checks_at, deciding, point, where_crew_st
 from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
-LOOK_BATCHES = 4  # a step of the sizing
+LOOK_FIRST = 2  # of a shot, at all places
+LOOK_BATCHES = 4  # a step of the sizing, at the places that came out highest
 LOOK_ERROR = 0.15  # noise of the worst place that is small enough for a first step
 LOOK_NOISE = 0.3  # noise of a step beyond which single events are taken to make the figure
 WATCHED = 6  # places looked at after the first step of a shot; the acceptance sees them all
 REFUSED_BATCHES = 8  # of each shot with a shield that is known not to do
-ACCEPT_BATCHES = 12  # the acceptance, for all places together
-ACCEPT_MOST = 96  # the acceptance of the places near a limit that are not settled by that
-ACCEPT_ERROR = 0.10  # relative noise at which the acceptance may end early
-NOT_PROVED = 1.001  # stands for a ratio that is not known reliably
-REFUSED = 1.1  # an upper bound so far over its limit refuses a fitting without further runs
-CLEAR = 0.5  # a reliable upper bound under half its limit need not be known better
-PROVE_MOST = 2000
 
 
 @dataclass
@@ -79,10 +74,12 @@ def shield(
         if best.sized.held:  # other kinds are of use only where those most in stock do not do
             break
     assert best is not None
-    rates = best.rates or [
-        setting.rates(best.sized.fitting, shot, best.asks, seed=seeds[1], batches=REFUSED_BATCHES)
-        for shot in candidate.shots
-    ]
+    rates = best.rates if best.rates and len(best.rates) == len(candidate.shots) else None
+    if rates is None:
+        rates = [
+            setting.rates(best.sized.fitting, shot, best.asks, seed=seeds[1], batches=REFUSED_BATCHES)
+            for shot in candidate.shots
+        ]
     return _result(setting, exposure, best.sized, rates, seeds, prove_to, within, best.unseen)
 
 
@@ -137,9 +134,9 @@ def _sized(
         k = setting.budget(fitting)[1]
         here = candidate.shots[shot]
         if shot not in watched:
-            rates = setting.rates(fitting, here, asks, seed=seeds[0], batches=LOOK_BATCHES)
+            rates = setting.rates(fitting, here, asks, seed=seeds[0], batches=LOOK_FIRST)
             watched[shot] = _highest(rates, k)
-            first = _as_look(rates, k)
+            first = as_look(rates, k)
             if first.sigma_rel <= LOOK_ERROR:
                 return first
         rates = setting.rates(
@@ -149,20 +146,13 @@ def _sized(
             seed=seeds[0],
             batches=2 * LOOK_BATCHES,
             first=LOOK_BATCHES,
-            enough=lambda found: _as_look(found, k).sigma_rel <= LOOK_NOISE,
+            enough=lambda found: as_look(found, k).sigma_rel <= LOOK_NOISE,
         )
-        return _as_look([_without_chance(r) for r in rates], k)
+        return as_look([_without_chance(r) for r in rates], k)
 
-    def accept(fitting: Fitting) -> Look:
-        k = setting.budget(fitting)[1]
-        first = []
-        for shot in candidate.shots:
-            first.append(setting.rates(fitting, shot, asks, seed=seeds[1], batches=ACCEPT_BATCHES))
-            look_so_far = _as_look(first[-1], k)
-            if look_so_far.ratio > REFUSED:  # no need to know by how much, nor what the other shots bring
-                return look_so_far
-        memory.rates[fitting] = _settle(setting, fitting, asks, first, k, seed=seeds[1], prove_to=prove_to)
-        return _verdict(memory.rates[fitting], k)
+    def accepted(fitting: Fitting) -> Look:
+        memory.rates[fitting], stands = accept(setting, fitting, asks, seed=seeds[1], prove_to=prove_to)
+        return stands
 
     sized = size(
         plate=plate.id if plate else None,
@@ -172,7 +162,7 @@ def _sized(
         shots=len(candidate.shots),
         guess=first_guess(setting, plate, blanket, within),
         look=look,
-        accept=accept,
+        accept=accepted,
         cost=lambda f: kit.cost_s(order, f, wrap(f.layers)),
     )
     return _Kind(sized, memory.rates.get(sized.fitting), asks, unseen)
@@ -199,87 +189,6 @@ def _clear(asks: Sequence[Ask], scene: Scene) -> tuple[list[Ask], list[Ask]]:
     """Asks in the open, and those that lie inside the set-up itself, whose dose is not computed."""
     clear = [a for a in asks if material_at(scene, a.local).name in OPEN]
     return clear, [a for a in asks if a not in clear]
-
-
-def _settle(
-    setting: Setting,
-    fitting: Fitting,
-    asks: list[Ask],
-    first: list[list[Rate]],
-    k: float,
-    *,
-    seed: int,
-    prove_to: float | None,
-) -> list[list[Rate]]:
-    """The rates at all asks for every shot, run on until what decides is settled.
-
-    A figure decides when no other shot is known to bring that place twice as much and its bound is not far
-    under its limit; what decides and is not settled is run again alone, because a run for few places learns
-    to look at them, and places in a shadow need that.
-    """
-
-    def enough(found: list[Rate]) -> bool:
-        return _settled(found, k, prove_to)
-
-    most = PROVE_MOST if prove_to else ACCEPT_MOST
-    highest = [max(r.rate_Sv_s for r in of_ask) for of_ask in zip(*first, strict=True)]
-    out = []
-    for n, (shot, rates) in enumerate(zip(setting.candidate.shots, first, strict=True)):
-        left = [
-            r.ask
-            for r, top in zip(rates, highest, strict=True)
-            if r.rate_Sv_s >= top / 2
-            and (prove_to or r.ratio(k) > 1 / FAR)
-            and not _settled([r], k, prove_to)
-        ]
-        if left:
-            again = {
-                r.ask: r for r in setting.rates(fitting, shot, left, seed=seed, batches=most, enough=enough)
-            }
-            rates = [again.get(r.ask, r) for r in rates]
-        out.append(rates)
-        if not prove_to and any(
-            _vague(r, k) and r.rate_Sv_s >= top / 2 for r, top in zip(rates, highest, strict=True)
-        ):
-            return [*out, *first[n + 1 :]]  # refused: what the other shots bring does not matter any more
-    return out
-
-
-def _vague(r: Rate, k: float) -> bool:
-    """Whether a figure lies near its limit and is not known reliably: such a one is not proved."""
-    return not r.reliable and r.ratio(k) > 1 / FAR
-
-
-def _verdict(rates: list[list[Rate]], k: float) -> Look:
-    """How a fitting stands over all shots; one that cannot be proved near a limit counts as refused.
-
-    A little more shield then brings the bound far under its limit, where nothing needs to be proved closely.
-    """
-    top = max((_as_look(r, k) for r in rates), key=lambda x: x.ratio)
-    for of_ask in zip(*rates, strict=True):
-        r = deciding(of_ask, k)
-        if _vague(r, k):
-            return Look(max(top.ratio, NOT_PROVED), r.ask.name, r.noise, r.shares, reliable=False)
-    return top
-
-
-def _settled(rates: Sequence[Rate], k: float, prove_to: float | None) -> bool:
-    """True when every limited figure is reliable and either known well enough or far on one side of its limit."""
-    for r in rates:
-        if r.ask.limit_Sv_s is None:
-            continue
-        if prove_to is not None and r.sigma_rel > prove_to:
-            return False
-        if not r.reliable or (r.sigma_rel > ACCEPT_ERROR and r.ratio(k) > CLEAR):
-            return False
-    return True
-
-
-def _as_look(rates: Sequence[Rate], k: float) -> Look:
-    top = worst(rates, k)
-    if top is None:
-        return Look(0.0, "no place with a limit", 0.0)
-    return Look(top.ratio(k), top.ask.name, top.noise, top.shares, top.reliable)
 
 
 def _result(

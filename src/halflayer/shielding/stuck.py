@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -278,7 +279,9 @@ def _shield(
     yields: np.ndarray,
     seed: int,
 ) -> StuckShield:
-    value, sigma, reliable, narrow = shell_factor(matter, thickness_m, energies, yields, seed=seed)
+    value, sigma, reliable, narrow = _shell(
+        matter, thickness_m, tuple(map(float, energies)), tuple(map(float, yields)), seed
+    )
     noise = sigma if reliable else max(sigma, NOISE_LEAST)
     known = math.isfinite(noise)
     words = (
@@ -302,6 +305,18 @@ def _shield(
         ),
         narrow,
     )
+
+
+@lru_cache(maxsize=64)
+def _shell(
+    matter: Material,
+    thickness_m: float,
+    energies_keV: tuple[float, ...],
+    photons_per_decay: tuple[float, ...],
+    seed: int,
+) -> tuple[float, float, bool, float]:
+    """`shell_factor`, once for all sources of the same lines."""
+    return shell_factor(matter, thickness_m, np.array(energies_keV), np.array(photons_per_decay), seed=seed)
 
 
 def shell_factor(
