@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from halflayer.data import load
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics.materials import Material
@@ -16,10 +15,9 @@ from halflayer.scene.matter import order_material
 from halflayer.scene.pipework import X
 from halflayer.scene.solids import Box, Solid, Tube
 from halflayer.technique import asme_v_art2_2007 as asme
+from halflayer.technique import code_tables, step_holes
 from halflayer.technique import iqi as wire_names
-from halflayer.technique import step_holes
 from halflayer.technique.result import Candidate, Iqi
-from halflayer.technique.rules import in_band, tidy_mm
 
 TWO_UNDER_M = (
     0.0008  # step-hole plates have two holes in thinner steps, ISO 19232-2 (from memory, unverified)
@@ -77,30 +75,25 @@ def required_hole(order: Order, weld: Weld, candidate: Candidate) -> tuple[str, 
 
 
 def _by_iso(test_class: str | None, candidate: Candidate, asked: Iqi) -> tuple[str, str] | None:
-    image = IMAGES[asked.position][candidate.technique.startswith("DWDI")]
-    found: dict[str, str] = {}
-    table = ""
-    for row in load.table("iso17636_1_2013_iqi").rows():
-        if (
-            row["image"] == image
-            and row["iqi_side"] == asked.position
-            and row["class"] == (test_class or "A")
-            and in_band(
-                tidy_mm(candidate.geometry.iqi_thickness_m),
-                above=float(row["above_mm"]),
-                up_to=float(row["up_to_mm"]),
-            )
-        ):
-            found[str(row["iqi_type"])] = str(row["required"])
-            table = str(row["table"]) if row["iqi_type"] == "step/hole" else table
-    if "step/hole" not in found:
+    wanted = {
+        "image": IMAGES[asked.position][candidate.technique.startswith("DWDI")],
+        "iqi_side": asked.position,
+        "class": test_class or "A",
+    }
+    hole, wire = (
+        code_tables.row_for(
+            "iso17636_1_2013_iqi", candidate.geometry.iqi_thickness_m, iqi_type=kind, **wanted
+        )
+        for kind in ("step/hole", "wire")
+    )
+    if hole is None:
         return None
     relief = 0
-    if "wire" in found:
-        relief = max(wire_names.wire_number(found["wire"]) - wire_names.wire_number(asked.required), 0)
-    return step_holes.larger(
-        found["step/hole"], relief
-    ), f"ISO 17636-1:2013 Table {table} (from memory, unverified)"
+    if wire is not None:
+        number = wire_names.wire_number(str(wire["required"]))
+        relief = max(number - wire_names.wire_number(asked.required), 0)
+    source = f"ISO 17636-1:2013 Table {hole['table']} (from memory, unverified)"
+    return step_holes.larger(str(hole["required"]), relief), source
 
 
 def plates(

@@ -12,11 +12,10 @@ import math
 from collections.abc import Iterable
 from functools import cache
 
-from halflayer.data import load
 from halflayer.order.codes import IqiKind
+from halflayer.technique import code_tables
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.rules import (
-    FOR_FILM,
     MEMORY,
     OURS,
     READ,
@@ -25,34 +24,29 @@ from halflayer.technique.rules import (
     DensityRange,
     ExposurePlan,
     FilmNeed,
+    ForFilm,
     IqiNeed,
     MinimumDistance,
-    ResolutionNeed,
     SetUp,
     Side,
     SourceRange,
     TechniqueName,
     double_image,
-    in_band,
     tidy_mm,
 )
 
 NAME = "ASME V Article 2:2007"
+TABLES = "asme_v_art2_2007"  # begins the names of its tables in `data`
 NO_SET_UP = SetUp(gap_m=0.0, reinforcement_m=0.0)
 RIGHT, SIXTY, THIRD = math.pi / 2, math.pi / 3, 2 * math.pi / 3
 
 
 @cache
-def _rows(name: str) -> tuple[dict[str, object], ...]:
-    return tuple(load.table(f"asme_v_art2_2007_{name}").rows())
-
-
-@cache
 def limit(rule: str, condition: str = "") -> tuple[float, str, str]:
     """Value, clause and mark of a single figure of the article; the first row whose condition holds the text."""
-    for row in _rows("limits"):
+    for row in code_tables.rows(f"{TABLES}_limits"):
         if row["rule"] == rule and condition in str(row["conditions"]):
-            return float(row["value"]), str(row["clause"]), str(row["verification"])  # type: ignore[arg-type]
+            return float(row["value"]), str(row["clause"]), str(row["verification"])
     raise KeyError(f"{rule}: {condition}")
 
 
@@ -77,7 +71,10 @@ def unsharpness_most_m(thickness_m: float) -> float:
 @cache
 def wires() -> dict[int, tuple[float, str]]:
     """Diameter [m] and sets by wire identity, Table T-233.2."""
-    return {int(r["wire"]): (float(r["diameter_mm"]) / 1e3, str(r["sets"])) for r in _rows("wires")}  # type: ignore[call-overload, arg-type]
+    return {
+        int(r["wire"]): (float(r["diameter_mm"]) / 1e3, str(r["sets"]))
+        for r in code_tables.rows(f"{TABLES}_wires")
+    }
 
 
 @cache
@@ -85,8 +82,8 @@ def holes() -> dict[int, dict[str, float]]:
     """Thickness and hole diameters [m] of hole-type indicators by designation, Table T-233.1; NaN: no such hole."""
     names = ("thickness", "1T", "2T", "4T")
     return {
-        int(r["designation"]): {n: float(r[f"{n}_mm"]) / 1e3 for n in names}  # type: ignore[call-overload, arg-type]
-        for r in _rows("holes")
+        int(r["designation"]): {n: float(r[f"{n}_mm"]) / 1e3 for n in names}
+        for r in code_tables.rows(f"{TABLES}_holes")
     }
 
 
@@ -96,8 +93,8 @@ def equivalents(designation: int) -> tuple[tuple[str, ...], str]:
     >>> equivalents(12)[0]
     ('17-1T', '7-4T')
     """
-    for row in _rows("equivalents"):
-        if int(row["required_2T"]) == designation:  # type: ignore[call-overload]
+    for row in code_tables.rows(f"{TABLES}_equivalents"):
+        if int(row["required_2T"]) == designation:
             found = (f"{row['equivalent_1T']:g}-1T", f"{row['equivalent_4T']:g}-4T")
             return found, str(row["verification"])
     return (), ""
@@ -114,7 +111,7 @@ def set_to_lay(wire: int) -> str:
     return wires()[wire][1][-1]
 
 
-class AsmeVArticle2:
+class AsmeVArticle2(ForFilm):
     """The rules for an order (`rules.Rules`); the article knows no classes and none of the agreements of ISO 17636."""
 
     name = NAME
@@ -243,14 +240,6 @@ class AsmeVArticle2:
         low, clause, mark = _answer("density variation low")
         return Answer((low / 100, limit("density variation high")[0] / 100), clause, mark)
 
-    def signal_to_noise(self, nuclide: str, *, metal: str | None, thickness_m: float) -> Answer[float | None]:
-        """Digital detectors: not held."""
-        return Answer(None, NAME, MEMORY, FOR_FILM)
-
-    def resolution(self, *, thickness_m: float) -> Answer[ResolutionNeed | None]:
-        """Digital detectors: not held."""
-        return Answer(None, NAME, MEMORY, FOR_FILM)
-
     def iqi(
         self,
         technique: TechniqueName,
@@ -269,24 +258,22 @@ class AsmeVArticle2:
             return Answer(None, clause, READ, "not computed: this code has no table of step-hole plates")
         if double_image(technique) and side == "film side":
             return Answer(None, clause, READ, "double wall viewing takes the IQI on the source side only")
-        t_mm, column = tidy_mm(thickness_m), side.replace(" ", "_")
-        for row in _rows("iqi"):
-            above, up_to = float(row["above_mm"]), float(row["up_to_mm"])  # type: ignore[arg-type]
-            if not in_band(t_mm, above=above, up_to=up_to):
-                continue
-            wire, hole = int(row[f"{column}_wire"]), int(row[f"{column}_hole"])  # type: ignore[call-overload]
-            others, mark = equivalents(hole)
-            known = f"T-283: {mark}" if others else ""
-            need = IqiNeed(
-                name=f"wire {wire}",
-                diameter_m=wires()[wire][0],
-                table="T-276",
-                band=f"above {above:g} up to {up_to:g} mm",
-                lay=f"wire {wire} (set {set_to_lay(wire)}, {{metal}})",
-                equivalents=(f"hole {hole}-2T", *(f"{o} ({known})" for o in others)),
-            )
-            return Answer(need, clause, str(row["verification"]))
-        return Answer(None, clause, READ, "the table ends at 508 mm")
+        column = side.replace(" ", "_")
+        row = code_tables.row_for(f"{TABLES}_iqi", thickness_m)
+        if row is None:
+            return Answer(None, clause, READ, "the table ends at 508 mm")
+        wire, hole = int(row[f"{column}_wire"]), int(row[f"{column}_hole"])
+        others, mark = equivalents(hole)
+        known = f"T-283: {mark}" if others else ""
+        need = IqiNeed(
+            name=f"wire {wire}",
+            diameter_m=wires()[wire][0],
+            table="T-276",
+            band=f"above {row['above_mm']:g} up to {row['up_to_mm']:g} mm",
+            lay=f"wire {wire} (set {set_to_lay(wire)}, {{metal}})",
+            equivalents=(f"hole {hole}-2T", *(f"{o} ({known})" for o in others)),
+        )
+        return Answer(need, clause, str(row["verification"]))
 
     def iqi_pieces(self, technique: TechniqueName) -> Answer[int]:
         """Three about 120 deg apart where one exposure takes 240 deg of the turn or more, else one."""

@@ -9,16 +9,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from functools import cache
 
-from halflayer.data import load
 from halflayer.order.codes import IqiKind
+from halflayer.technique import code_tables, step_holes
 from halflayer.technique import iqi as wires
-from halflayer.technique import step_holes
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.geometry import minimum_source_to_object_m
 from halflayer.technique.rules import (
-    FOR_FILM,
     MEMORY,
     PRACTICE,
     READ,
@@ -27,9 +24,9 @@ from halflayer.technique.rules import (
     DensityRange,
     ExposurePlan,
     FilmNeed,
+    ForFilm,
     IqiNeed,
     MinimumDistance,
-    ResolutionNeed,
     Screens,
     SetUp,
     Side,
@@ -37,11 +34,11 @@ from halflayer.technique.rules import (
     TechniqueName,
     double_image,
     double_wall,
-    in_band,
     tidy_mm,
 )
 
 NAME = "ISO 17636-1:2013"
+TABLES = "iso17636_1_2013"  # begins the names of its tables in `data`
 FACTORS = {"A": 7.5, "B": 15.0}  # 7.6 (from memory, unverified)
 GROWTH = {"A": 0.20, "B": 0.10}  # Annex A (from memory, unverified)
 THIN_WALL = 0.12  # t/De below which two exposures do, 7.1.6 (from memory, unverified)
@@ -49,11 +46,6 @@ PANORAMIC_REDUCTION = 0.5  # 7.6 (from memory, unverified)
 LOWER_AGREEMENTS = {"Se-75": "se75-from-5mm", "Ir-192": "ir192-from-10mm"}
 IQI_TYPES = {"wire": "wire", "step-hole": "step/hole"}  # as the tables of Annex B are held
 RIGHT, SIXTY, THIRD = math.pi / 2, math.pi / 3, 2 * math.pi / 3
-
-
-@cache
-def _rows(name: str) -> tuple[dict[str, object], ...]:
-    return tuple(load.table(f"iso17636_1_2013_{name}").rows())
 
 
 def _metres(mm: object) -> float:
@@ -70,7 +62,7 @@ def _condition_holds(condition: str, w_mm: float) -> bool:
     return {"<": w_mm < limit, "<=": w_mm <= limit, ">": w_mm > limit, ">=": w_mm >= limit}[found[1]]
 
 
-class Iso17636Part1:
+class Iso17636Part1(ForFilm):
     """The rules for one test class and the agreements of an order (`rules.Rules`)."""
 
     name = NAME
@@ -113,7 +105,7 @@ class Iso17636Part1:
     def _range_row(
         self, nuclide: str, metal: str | None, test_class: str, *, agreed: bool
     ) -> SourceRange | None:
-        for row in _rows("nuclides"):
+        for row in code_tables.rows(f"{TABLES}_nuclides"):
             metals = str(row["metals"]).split(", ")
             if (
                 row["nuclide"] == nuclide
@@ -267,7 +259,7 @@ class Iso17636Part1:
         if metal not in ("steel", "copper", "nickel"):
             return Answer(None, clause, MEMORY, "the table for this metal is not held")
         w_mm = tidy_mm(thickness_m)
-        for row in _rows("film_screens"):
+        for row in code_tables.rows(f"{TABLES}_film_screens"):
             if (
                 row["nuclide"] == nuclide
                 and row["class"] == self.test_class
@@ -306,14 +298,6 @@ class Iso17636Part1:
         """Not bounded beside the least and the largest density."""
         return Answer(None, f"{NAME} Table 5")
 
-    def signal_to_noise(self, nuclide: str, *, metal: str | None, thickness_m: float) -> Answer[float | None]:
-        """For film: none."""
-        return Answer(None, NAME, MEMORY, FOR_FILM)
-
-    def resolution(self, *, thickness_m: float) -> Answer[ResolutionNeed | None]:
-        """For film: none."""
-        return Answer(None, NAME, MEMORY, FOR_FILM)
-
     def iqi(
         self,
         technique: TechniqueName,
@@ -329,31 +313,29 @@ class Iso17636Part1:
             image = "double wall" if double_wall(technique) else ""
         elif technique == "DWSI contact":
             image = ""
-        w_mm = tidy_mm(thickness_m)
-        for row in _rows("iqi"):
-            if (
-                row["image"] == image
-                and row["iqi_side"] == side
-                and row["class"] == self.test_class
-                and row["iqi_type"] == IQI_TYPES[kind]
-                and in_band(w_mm, above=float(row["above_mm"]), up_to=float(row["up_to_mm"]))  # type: ignore[arg-type]
-            ):
-                return Answer(
-                    self._need(row, technique, nuclide, w_mm), f"{NAME} Annex B, Table {row['table']}"
-                )
-        return Answer(
-            None,
-            f"{NAME} Annex B",
-            MEMORY,
-            f"no {kind} table for {technique} with the IQI {side}, {w_mm:g} mm",
+        row = code_tables.row_for(
+            f"{TABLES}_iqi",
+            thickness_m,
+            image=image,
+            iqi_side=side,
+            iqi_type=IQI_TYPES[kind],
+            **{"class": self.test_class},
         )
+        if row is None:
+            words = f"no {kind} table for {technique} with the IQI {side}, {tidy_mm(thickness_m):g} mm"
+            return Answer(None, f"{NAME} Annex B", MEMORY, words)
+        need = self._need(row, technique, nuclide, thickness_m)
+        return Answer(need, f"{NAME} Annex B, Table {row['table']}")
 
-    def _need(self, row: dict[str, object], technique: TechniqueName, nuclide: str, w_mm: float) -> IqiNeed:
-        steps = self._relief(technique, nuclide, w_mm) if "iqi-relief-gamma" in self.agreements else 0
+    def _need(
+        self, row: code_tables.Row, technique: TechniqueName, nuclide: str, thickness_m: float
+    ) -> IqiNeed:
+        relieved = "iqi-relief-gamma" in self.agreements
+        steps = self._relief(technique, nuclide, thickness_m) if relieved else 0
         asked = str(row["required"])
         holes = asked.startswith("H")
         name = step_holes.larger(asked, steps) if holes else wires.thicker(asked, steps)
-        above, up_to = float(row["above_mm"]), float(row["up_to_mm"])  # type: ignore[arg-type]
+        above, up_to = float(row["above_mm"]), float(row["up_to_mm"])
         end = "" if math.isnan(up_to) else f" up to {up_to:g}"
         return IqiNeed(
             name=name,
@@ -364,17 +346,16 @@ class Iso17636Part1:
             agreement="iqi-relief-gamma" if steps else None,
         )
 
-    def _relief(self, technique: TechniqueName, nuclide: str, w_mm: float) -> int:
+    def _relief(self, technique: TechniqueName, nuclide: str, thickness_m: float) -> int:
         images = "double image" if double_image(technique) else "single image"
-        for row in _rows("gamma_relief"):
-            if (
-                row["images"] == images
-                and row["class"] == self.test_class
-                and row["nuclide"] == nuclide
-                and in_band(w_mm, above=float(row["above_mm"]), up_to=float(row["up_to_mm"]))  # type: ignore[arg-type]
-            ):
-                return int(float(row["steps"]))  # type: ignore[arg-type]
-        return 0
+        row = code_tables.row_for(
+            f"{TABLES}_gamma_relief",
+            thickness_m,
+            images=images,
+            nuclide=nuclide,
+            **{"class": self.test_class},
+        )
+        return int(float(row["steps"])) if row else 0
 
     def iqi_pieces(self, technique: TechniqueName) -> Answer[int]:
         """One for an exposure; three evenly round the weld for a panoramic one."""

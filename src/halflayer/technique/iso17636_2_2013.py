@@ -10,11 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from functools import cache
 from typing import TypeVar
 
-from halflayer.data import load
 from halflayer.order.codes import IqiKind
+from halflayer.technique import code_tables
 from halflayer.technique import iso17636_1_2013 as part_1
 from halflayer.technique.rules import (
     LARGEST_PLAIN_MAGNIFICATION,
@@ -32,18 +31,12 @@ from halflayer.technique.rules import (
     SourceRange,
     TechniqueName,
     double_image,
-    in_band,
-    tidy_mm,
 )
 
 NAME = "ISO 17636-2:2013"
+TABLES = "iso17636_2_2013"  # begins the names of its tables in `data`
 NO_SET_UP = SetUp(gap_m=0.0, reinforcement_m=0.0)
 T = TypeVar("T")
-
-
-@cache
-def _rows(name: str) -> tuple[dict[str, object], ...]:
-    return tuple(load.table(f"iso17636_2_2013_{name}").rows())
 
 
 def _here(answer: Answer[T]) -> Answer[T]:
@@ -158,19 +151,19 @@ class Iso17636Part2:
         clause = f"{NAME} Tables 3 and 4"
         if metal not in ("steel", "copper", "nickel"):
             return Answer(None, clause, MEMORY, "not covered: the table for this metal is not held")
-        for row in _rows("snr"):
-            if (row["nuclide"], row["class"]) == (nuclide, self.test_class) and _holds(row, thickness_m):
-                return Answer(float(row["snr_n"]), clause, str(row["verification"]))  # type: ignore[arg-type]
-        return Answer(None, clause, MEMORY, f"not covered: no row for {nuclide}")
+        row = code_tables.row_for(f"{TABLES}_snr", thickness_m, nuclide=nuclide, **{"class": self.test_class})
+        if row is None:
+            return Answer(None, clause, MEMORY, f"not covered: no row for {nuclide}")
+        return Answer(float(row["snr_n"]), clause, str(row["verification"]))
 
     def resolution(self, *, thickness_m: float) -> Answer[ResolutionNeed | None]:
         """Largest basic spatial resolution by penetrated thickness, Tables B.13 and B.14."""
         clause = f"{NAME} Tables B.13 and B.14"
-        for row in _rows("srb"):
-            if row["class"] == self.test_class and _holds(row, thickness_m):
-                need = ResolutionNeed(str(row["duplex"]), float(row["srb_mm"]) / 1e3)  # type: ignore[arg-type]
-                return Answer(need, clause, str(row["verification"]))
-        return Answer(None, clause, MEMORY, "not covered: no row for this thickness")
+        row = code_tables.row_for(f"{TABLES}_srb", thickness_m, **{"class": self.test_class})
+        if row is None:
+            return Answer(None, clause, MEMORY, "not covered: no row for this thickness")
+        need = ResolutionNeed(str(row["duplex"]), float(row["srb_mm"]) / 1e3)
+        return Answer(need, clause, str(row["verification"]))
 
     def iqi(
         self,
@@ -197,11 +190,3 @@ class Iso17636Part2:
     def evaluated_half_width(self, *, weld_width_m: float) -> Answer[float]:
         """As in part 1."""
         return _here(self._part_1.evaluated_half_width(weld_width_m=weld_width_m))
-
-
-def _holds(row: dict[str, object], thickness_m: float) -> bool:
-    return in_band(
-        tidy_mm(thickness_m),
-        above=float(row["above_mm"]),  # type: ignore[arg-type]
-        up_to=float(row["up_to_mm"]),  # type: ignore[arg-type]
-    )

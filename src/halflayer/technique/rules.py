@@ -278,6 +278,20 @@ class Rules(Protocol):
         """Half width of the zone judged: weld and the parent metal beside it [m]."""
 
 
+class ForFilm:
+    """What a code for film answers to what is asked of digital detectors: nothing."""
+
+    name: str
+
+    def signal_to_noise(self, nuclide: str, *, metal: str | None, thickness_m: float) -> Answer[float | None]:
+        """For film: none."""
+        return Answer(None, self.name, MEMORY, FOR_FILM)
+
+    def resolution(self, *, thickness_m: float) -> Answer[ResolutionNeed | None]:
+        """For film: none."""
+        return Answer(None, self.name, MEMORY, FOR_FILM)
+
+
 def tidy_mm(length_m: float) -> float:
     """A length in millimetres, rounded to a nanometre, so that 2 x 6 mm is 12 mm at the edge of a band.
 
