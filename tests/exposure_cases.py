@@ -7,8 +7,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+import numpy as np
+import pytest
+
+from halflayer.exposure import paths, scatter
+from halflayer.exposure.paths import FilmPoint
 from halflayer.order.equipment import Film, Screens
 from halflayer.order.models import Order
+from halflayer.physics import nuclides
 from halflayer.physics.materials import material
 from halflayer.scene.build import Built, build_scene
 from halflayer.scene.film_surface import FilmSurface
@@ -226,3 +232,36 @@ def plate_shot(
             "flat", (0.0, 0.0, film_z), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), 0.2, 0.2
         ),
     )
+
+
+def without_monte_carlo(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Scatter at the film as a fifth of the primary at each point, without noise and without a run."""
+
+    def none(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int) -> Any:
+        at = np.array([p.at for p in points])
+        return 0.2 * paths.primary_kerma(scene, shot.source_at, at, *lines), np.zeros(len(points))
+
+    monkeypatch.setattr(scatter, "film_scatter", none)
+
+
+# A general-purpose Monte Carlo library (PENELOPE 2018 data): scatter-to-primary air kerma at the back face of an
+# iron plate of 300 x 300 mm, source 500 mm in front of it, mean over the middle 60 x 60 mm; its relative sigma.
+BEHIND_A_PLATE = [("Se-75", 0.020, 1.36983, 0.0046), ("Ir-192", 0.040, 2.40415, 0.0048)]
+
+
+def behind_a_plate(
+    nuclide: str, thickness_m: float, middle: FilmPoint
+) -> tuple[Any, tuple[np.ndarray, np.ndarray], float]:
+    """The shot of `BEHIND_A_PLATE` in vacuum, its lines, and the primary in the middle."""
+    gap = 1e-4
+    shot = plate_shot(
+        thickness_m=thickness_m,
+        matter="iron",
+        distance_m=0.5 + thickness_m + gap,
+        gap_m=gap,
+        surround="vacuum",
+    )
+    n = nuclides.nuclide(nuclide)
+    lines = (n.energies_keV, n.photons_per_decay)
+    primary = float(paths.primary_kerma(shot.scene, shot.source_at, np.array([middle.at]), *lines)[0])
+    return shot, lines, primary

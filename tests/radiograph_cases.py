@@ -99,6 +99,24 @@ def plain_optics(
     return Optics(scene, view, groups, np.zeros(n), (float(at[0]), float(at[1]), float(at[2])))
 
 
+def per_decay(made: Order, c: Candidate, scene: Built, indicator: Indicator | None) -> tuple[Setting, int]:
+    """The first exposure for one decay, with an indicator, and the film point that stands for the weld."""
+    one = setting(
+        made,
+        made.welds[0],
+        c,
+        c.shots[0],
+        scene,
+        activity_Bq=1.0,
+        seconds=1.0,
+        spots=14,
+        indicator=indicator,
+    )
+    at = weld_index(one)
+    assert at is not None
+    return one, at
+
+
 def laid(
     arrangement: str = "over",
     *,
@@ -114,19 +132,7 @@ def laid(
     made = made or order(od_m=od_m)
     c = replace(candidate(made, arrangement, **facts), iqi=iqi or wire_iqi("W13", position))
     scene = built(made, c)[0]
-    one = setting(
-        made,
-        made.welds[0],
-        c,
-        c.shots[0],
-        scene,
-        activity_Bq=1.0,
-        seconds=1.0,
-        spots=14,
-        indicator=indicator,
-    )
-    at = weld_index(one)
-    assert at is not None
+    one, at = per_decay(made, c, scene, indicator)
     field = ScatterField.even(0.7 * float(one.kerma[at]))
     kerma = one.response.curve.kerma_Gy(density)  # type: ignore[union-attr]
     return replace(one, decays=kerma / (1.7 * float(one.kerma[at]))), field

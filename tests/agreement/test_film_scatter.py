@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 import pytest
 
-from exposure_cases import MOMENT, built, candidate, order, plate_shot
+from exposure_cases import BEHIND_A_PLATE, MOMENT, behind_a_plate, built, candidate, order
 from halflayer.exposure import paths, scatter
 from halflayer.exposure.paths import FilmPoint
 from halflayer.exposure.time import expose
-from halflayer.physics import nuclides
 
 MIDDLE = FilmPoint("middle", True, 0.0, 0.0, 0.0, (0.0, 0.0, 0.0), True, True)
 
@@ -38,28 +36,13 @@ def kerma(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    ("nuclide", "thickness_m", "printed", "sigma_rel"),
-    # A general-purpose Monte Carlo library (PENELOPE 2018 data): scatter-to-primary air kerma at the back face of
-    # an iron plate of 300 x 300 mm, source 500 mm in front of it, mean over the middle 60 x 60 mm.
-    [("Se-75", 0.020, 1.36983, 0.0046), ("Ir-192", 0.040, 2.40415, 0.0048)],
-)
+@pytest.mark.parametrize(("nuclide", "thickness_m", "printed", "sigma_rel"), BEHIND_A_PLATE)
 def test_plate_in_vacuum(
     nuclide: str, thickness_m: float, printed: float, sigma_rel: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(scatter, "PATCH_ALONG_M", 0.06)
     monkeypatch.setattr(scatter, "PATCH_ACROSS_M", 0.06)
-    gap = 1e-4
-    shot = plate_shot(
-        thickness_m=thickness_m,
-        matter="iron",
-        distance_m=0.5 + thickness_m + gap,
-        gap_m=gap,
-        surround="vacuum",
-    )
-    n = nuclides.nuclide(nuclide)
-    lines = (n.energies_keV, n.photons_per_decay)
-    primary = float(paths.primary_kerma(shot.scene, shot.source_at, np.array([MIDDLE.at]), *lines)[0])
+    shot, lines, primary = behind_a_plate(nuclide, thickness_m, MIDDLE)
     value, sigma = scatter.film_scatter(shot, shot.scene, [MIDDLE], lines, seed=1, batches=600)
     noise = math.hypot(float(sigma[0]) / primary, printed * sigma_rel)
     # Tolerance: 3 combined sigma or 3 %, and 1 % for another line list.

@@ -7,11 +7,10 @@ import math
 import numpy as np
 import pytest
 
-from exposure_cases import built, candidate, order, plate_shot
+from exposure_cases import BEHIND_A_PLATE, behind_a_plate, built, candidate, order
 from halflayer.exposure import paths
 from halflayer.exposure.paths import FilmPoint
 from halflayer.exposure.scatter import film_scatter
-from halflayer.physics import nuclides
 from halflayer.radiograph import scatter
 from halflayer.radiograph.project import Frame, frame
 from halflayer.radiograph.setting import by_monte_carlo, screen_share, weld_index
@@ -22,26 +21,11 @@ MIDDLE = FilmPoint("middle", True, 0.0, 0.0, 0.0, (0.0, 0.0, 0.0), True, True)
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("batches", "least"), [(160, 0.03), pytest.param(800, 0.015, id="long")])
-@pytest.mark.parametrize(
-    ("nuclide", "thickness_m", "printed", "sigma_rel"),
-    # A general-purpose Monte Carlo library (PENELOPE 2018 data): scatter-to-primary air kerma at the back face of
-    # an iron plate of 300 x 300 mm, source 500 mm in front of it, mean over the middle 60 x 60 mm.
-    [("Se-75", 0.020, 1.36983, 0.0046), ("Ir-192", 0.040, 2.40415, 0.0048)],
-)
+@pytest.mark.parametrize(("nuclide", "thickness_m", "printed", "sigma_rel"), BEHIND_A_PLATE)
 def test_the_field_behind_a_plate(
     nuclide: str, thickness_m: float, printed: float, sigma_rel: float, batches: int, least: float
 ) -> None:
-    gap = 1e-4
-    shot = plate_shot(
-        thickness_m=thickness_m,
-        matter="iron",
-        distance_m=0.5 + thickness_m + gap,
-        gap_m=gap,
-        surround="vacuum",
-    )
-    n = nuclides.nuclide(nuclide)
-    lines = (n.energies_keV, n.photons_per_decay)
-    primary = float(paths.primary_kerma(shot.scene, shot.source_at, np.array([MIDDLE.at]), *lines)[0])
+    shot, lines, primary = behind_a_plate(nuclide, thickness_m, MIDDLE)
     pixels = Frame(-0.03, -0.03, 1e-3, 61, 61)
     field = scatter.scatter_field(
         shot,  # type: ignore[arg-type]

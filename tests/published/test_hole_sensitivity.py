@@ -19,10 +19,10 @@ from halflayer.radiograph import judge
 from halflayer.radiograph.project import frame
 from halflayer.radiograph.scatter import ScatterField
 from halflayer.radiograph.seen_holes import seen_holes
-from halflayer.radiograph.setting import Setting, by_monte_carlo, setting, weld_index
+from halflayer.radiograph.setting import Setting, by_monte_carlo
 from halflayer.radiograph.visible import ROSE
 from halflayer.technique.asme_v_art2_2007 import equivalents
-from radiograph_cases import way
+from radiograph_cases import per_decay, way
 
 # Thickness band [mm], hole and wire of the table (0.25 mm is H4, 0.32 H5, 0.4 H6 ... 1.25 H11).
 TABLE_III = {(6, 10): 6, (10, 16): 7, (16, 25): 8, (25, 32): 9, (32, 40): 10, (40, 80): 11}
@@ -41,19 +41,7 @@ def single_wall(
     monkeypatch.setattr("halflayer.radiograph.plates.required_hole", lambda *_: (required, "the test"))
     made = order(od_m=2 * (0.2 + thickness_m), wall_m=thickness_m, cap_m=0.0, nuclide=nuclide)
     c, scene = way(made, "bore", position=position, shots=1, standoff_m=0.0)
-    one = setting(
-        made,
-        made.welds[0],
-        c,
-        c.shots[0],
-        scene,
-        activity_Bq=1.0,
-        seconds=1.0,
-        spots=14,
-        indicator="both",
-    )
-    at = weld_index(one)
-    assert at is not None
+    one, at = per_decay(made, c, scene, "both")
     field = ScatterField.even(1.0 * float(one.kerma[at]))
     if batches is not None:
         field = by_monte_carlo(one, frame(one.built.film, pixel_m=1e-3), seed=1, batches=batches)

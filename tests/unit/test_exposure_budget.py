@@ -6,12 +6,10 @@ import math
 from datetime import timedelta
 from typing import Any
 
-import numpy as np
 import pytest
 
-from exposure_cases import MOMENT, built, candidate, film, order
+from exposure_cases import MOMENT, built, candidate, film, order, without_monte_carlo
 from halflayer.base.serial import from_json, to_json
-from halflayer.exposure import paths, scatter
 from halflayer.exposure.budget import (
     RESHOOTS,
     TRIAL,
@@ -33,11 +31,7 @@ from order_cases import refusal
 
 @pytest.fixture(autouse=True)
 def no_monte_carlo(monkeypatch: pytest.MonkeyPatch) -> None:
-    def none(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int) -> Any:
-        at = np.array([p.at for p in points])
-        return 0.2 * paths.primary_kerma(scene, shot.source_at, at, *lines), np.zeros(len(points))
-
-    monkeypatch.setattr(scatter, "film_scatter", none)
+    without_monte_carlo(monkeypatch)
 
 
 def with_allowance(made: Order, **fields: Any) -> Order:

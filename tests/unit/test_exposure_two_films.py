@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from exposure_cases import MOMENT, built, candidate, film, order
+from exposure_cases import MOMENT, built, candidate, film, order, without_monte_carlo
 from halflayer.base.serial import from_json, to_json
-from halflayer.exposure import findings, paths, scatter
+from halflayer.exposure import findings
 from halflayer.exposure.film import film_curve
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.time import expose
@@ -28,11 +28,7 @@ SLOW = film(id="F2", film_class="C3", dose_for_density_2_Gy=0.025)
 
 @pytest.fixture(autouse=True)
 def no_monte_carlo(monkeypatch: pytest.MonkeyPatch) -> None:
-    def none(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int) -> Any:
-        at = np.array([p.at for p in points])
-        return 0.2 * paths.primary_kerma(scene, shot.source_at, at, *lines), np.zeros(len(points))
-
-    monkeypatch.setattr(scatter, "film_scatter", none)
+    without_monte_carlo(monkeypatch)
 
 
 def both(*second: Any, **more: Any) -> Order:

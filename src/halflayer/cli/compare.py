@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from halflayer.cli.options import FILE, SEED, json_option, progress_option
+from halflayer.cli.options import FILE, json_option, progress_option, seed_option
 
 if TYPE_CHECKING:
     from halflayer.compare.result import Comparison, Relaxation, Way
@@ -32,7 +32,7 @@ STANDING = {
 )
 @click.argument("order", type=FILE)
 @click.option("--weld", metavar="ID", help="The weld; may be left out when there is only one.")
-@click.option("--seed", type=SEED, default=1, show_default=True, help="Random seed of the looks.")
+@seed_option("Random seed of the looks.")
 @progress_option
 @json_option
 def command(order: Path, weld: str | None, seed: int, progress: bool | None, as_json: bool) -> int:

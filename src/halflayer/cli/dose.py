@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from halflayer.cli.options import FILE, SEED, Seconds, Share, json_option, progress_option
+from halflayer.cli.options import (
+    FILE,
+    Seconds,
+    Share,
+    backend_option,
+    check_backend,
+    json_option,
+    progress_option,
+    seed_option,
+)
 
 if TYPE_CHECKING:
     from halflayer.cli.progress import Progress
@@ -34,16 +43,8 @@ INTERRUPTED = 130  # exit code after Ctrl-C
     "--error", type=Share(), metavar="SHARE", help="End when every score is known to this, 1 sigma (2%)."
 )
 @click.option("--seconds", type=Seconds(), metavar="S", help="End after so many seconds.")
-@click.option(
-    "--seed", type=SEED, default=1, show_default=True, help="Random seed; the same one, the same numbers."
-)
-@click.option(
-    "--backend",
-    type=click.Choice(["auto", "cpu", "cuda"]),
-    default="auto",
-    show_default=True,
-    help="Where to compute.",
-)
+@seed_option("Random seed; the same one, the same numbers.")
+@backend_option("auto", "Where to compute.")
 @click.option("--out", type=FILE, metavar="RESULT.json", help="Write the result to this file.")
 @progress_option
 @json_option
@@ -133,18 +134,6 @@ def _tell(line: Progress, now: Field, error: float | None, seconds: float | None
     by_error = (error / worst) ** 2 if error is not None and worst > 0.0 else 0.0
     by_time = now.seconds / seconds if seconds is not None else 0.0
     line(f"{now.histories:,} histories, worst error {100 * worst:.2g} %", max(by_error, by_time))
-
-
-def check_backend(backend: str) -> None:
-    """Refuse what this machine cannot do. Raises: InputError."""
-    if backend != "cuda":
-        return
-    from halflayer.base.errors import InputError, Problem
-    from halflayer.transport.gpu import missing
-
-    why = missing()
-    if why is not None:
-        raise InputError([Problem("command line", None, "--backend", why, "cuda", "auto or cpu")])
 
 
 def where(used: str, asked: str) -> str:

@@ -9,8 +9,17 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from halflayer.cli.door import INTERRUPTED
-from halflayer.cli.dose import check_backend, where
-from halflayer.cli.options import FILE, SEED, Seconds, Share, json_option, progress_option
+from halflayer.cli.dose import where
+from halflayer.cli.options import (
+    FILE,
+    Seconds,
+    backend_option,
+    check_backend,
+    error_option,
+    json_option,
+    progress_option,
+    seed_option,
+)
 
 if TYPE_CHECKING:
     from halflayer.transport.grid import Grid
@@ -34,14 +43,7 @@ PER_HOUR = 3600.0
 @click.option(
     "--voxels", default="60x60x30", show_default=True, metavar="NxNxN", help="Voxels along x, y, z."
 )
-@click.option(
-    "--error",
-    type=Share(),
-    default="10%",
-    show_default=True,
-    metavar="SHARE",
-    help="End when 99 % of the open voxels asked for are known to this, 1 sigma.",
-)
+@error_option("10%", "End when 99 % of the open voxels asked for are known to this, 1 sigma.")
 @click.option("--above", metavar="RATE", help="Ask that error only of voxels with more than this rate.")
 @click.option(
     "--seconds",
@@ -51,16 +53,8 @@ PER_HOUR = 3600.0
     metavar="S",
     help="End after that.",
 )
-@click.option(
-    "--seed", type=SEED, default=1, show_default=True, help="Random seed; the same one, the same photons."
-)
-@click.option(
-    "--backend",
-    type=click.Choice(["auto", "cpu", "cuda"]),
-    default="auto",
-    show_default=True,
-    help="Where to compute.",
-)
+@seed_option("Random seed; the same one, the same photons.")
+@backend_option("auto", "Where to compute.")
 @click.option("--out", type=FILE, required=True, metavar="FIELD.vti", help="Write the field to this file.")
 @progress_option
 @json_option

@@ -44,6 +44,41 @@ class Seconds(click.ParamType):
         return seconds
 
 
+def seed_option(words: str) -> Callable[[F], F]:
+    """`--seed`, with what it is for."""
+    return click.option("--seed", type=SEED, default=1, show_default=True, help=words)
+
+
+def error_option(default: str, words: str) -> Callable[[F], F]:
+    """`--error`: a relative error with its default, and what it ends."""
+    return click.option(
+        "--error", type=Share(), default=default, show_default=True, metavar="SHARE", help=words
+    )
+
+
+def backend_option(default: str, words: str) -> Callable[[F], F]:
+    """`--backend`: where to compute."""
+    return click.option(
+        "--backend",
+        type=click.Choice(["auto", "cpu", "cuda"]),
+        default=default,
+        show_default=True,
+        help=words,
+    )
+
+
+def check_backend(backend: str) -> None:
+    """Refuse what this machine cannot do. Raises: InputError."""
+    if backend != "cuda":
+        return
+    from halflayer.base.errors import InputError, Problem
+    from halflayer.transport.gpu import missing
+
+    why = missing()
+    if why is not None:
+        raise InputError([Problem("command line", None, "--backend", why, "cuda", "auto or cpu")])
+
+
 def json_option(function: F) -> F:
     """`--json`: the result as JSON on standard output, errors too."""
     return click.option("--json", "as_json", is_flag=True, help="Print the result (or the error) as JSON.")(

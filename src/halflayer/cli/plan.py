@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from halflayer.cli.options import FILE, SEED, Share, json_option, paper_option, progress_option
+from halflayer.cli.options import FILE, error_option, json_option, paper_option, progress_option, seed_option
 
 if TYPE_CHECKING:
     from halflayer.order.models import Order
@@ -27,21 +27,8 @@ if TYPE_CHECKING:
 @click.option("--out", type=FILE, required=True, metavar="DIR", help="Folder for plan.json and the sheets.")
 @click.option("--weld", metavar="ID", help="Plan this weld only.")
 @click.option("--prove", is_flag=True, help="Compute the dose of every plan to a stated error.")
-@click.option(
-    "--error",
-    type=Share(),
-    default="5%",
-    show_default=True,
-    metavar="SHARE",
-    help="Error for --prove, 1 sigma.",
-)
-@click.option(
-    "--seed",
-    type=SEED,
-    default=1,
-    show_default=True,
-    help="Random seed of sizing; acceptance takes the next one.",
-)
+@error_option("5%", "Error for --prove, 1 sigma.")
+@seed_option("Random seed of sizing; acceptance takes the next one.")
 @click.option(
     "--contingency/--no-contingency",
     default=True,

@@ -12,7 +12,14 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from halflayer.cli.options import FILE, SEED, json_option, progress_option
+from halflayer.cli.options import (
+    FILE,
+    backend_option,
+    check_backend,
+    json_option,
+    progress_option,
+    seed_option,
+)
 
 if TYPE_CHECKING:
     from halflayer.exposure.result import Exposure
@@ -60,9 +67,7 @@ class Pixel(click.ParamType):
     "--exposure", type=click.IntRange(1, 99), default=1, show_default=True, help="Which exposure of it."
 )
 @click.option("--pixel", type=Pixel(), default="50 um", show_default=True, help="Size of a pixel.")
-@click.option(
-    "--seed", type=SEED, default=1, show_default=True, help="Random seed; the same one, the same image."
-)
+@seed_option("Random seed; the same one, the same image.")
 @click.option("--walls", is_flag=True, help="Read the wall from both edges of the pipe's image (flat film).")
 @click.option(
     "--indicator",
@@ -70,13 +75,7 @@ class Pixel(click.ParamType):
     default=None,
     help="Lay wires, plates with holes, or both; left out, what the order asks for (iqi).",
 )
-@click.option(
-    "--backend",
-    type=click.Choice(["auto", "cpu", "cuda"]),
-    default="cpu",
-    show_default=True,
-    help="What traces the pixels: the CPU, a CUDA device, or that where there is one.",
-)
+@backend_option("cpu", "What traces the pixels: the CPU, a CUDA device, or that where there is one.")
 @progress_option
 @json_option
 def command(
@@ -100,7 +99,6 @@ def command(
     film of a holder beside them. Exit code 0: readable and the required wire seen; 1: not, or no technique;
     2: bad input.
     """
-    from halflayer.cli.dose import check_backend
     from halflayer.cli.plan import check_weld
     from halflayer.cli.progress import progress as progress_line
     from halflayer.order.read import read_order
@@ -241,22 +239,23 @@ def _beside(out: Path) -> Iterator[Path]:
 
     from halflayer.base.errors import InputError, Problem
 
+    def refused(text: str, accepted: str) -> InputError:
+        return InputError([Problem("command line", None, "--out", text, str(out), accepted)])
+
     try:
         out.mkdir(parents=True, exist_ok=True)
         temporary = Path(tempfile.mkdtemp(prefix=f".{out.name}.", suffix=".part", dir=out.absolute().parent))
     except OSError as error:
-        text = f"the folder cannot be made: {error.strerror}"
-        raise InputError(
-            [Problem("command line", None, "--out", text, str(out), "a folder that you may write in")]
+        raise refused(
+            f"the folder cannot be made: {error.strerror}", "a folder that you may write in"
         ) from error
     try:
         yield temporary
         for file in temporary.iterdir():
             file.replace(out / file.name)
     except OSError as error:
-        text = f"the files cannot be written: {error.strerror}"
-        raise InputError(
-            [Problem("command line", None, "--out", text, str(out), "a folder with room to write in")]
+        raise refused(
+            f"the files cannot be written: {error.strerror}", "a folder with room to write in"
         ) from error
     finally:
         shutil.rmtree(temporary, ignore_errors=True)

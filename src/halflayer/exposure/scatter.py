@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,9 @@ from halflayer.exposure.paths import FilmPoint, ShotScene, film_hit, in_beam
 from halflayer.scene.frame import Vec3
 from halflayer.scene.solids import Scene
 from halflayer.scene.trace import materials_along
+
+if TYPE_CHECKING:
+    from halflayer.transport.problem import PointSource
 
 Array = NDArray[np.float64]
 
@@ -36,6 +40,21 @@ PATCH_ACROSS_M = 0.020
 STATIONS = 4  # our choice: most patches from the middle of the image to its end, on one side by symmetry
 AROUND = 6  # our choice: patches on a film all round a central source, all alike, their mean is used
 PROBES_ALONG, PROBES_ACROSS = 7, 15
+
+
+def beam_of(built: ShotScene, lines: tuple[Array, Array]) -> PointSource:
+    """The beam of a shot as a source of 1 Bq with these lines."""
+    from halflayer.transport.problem import PointSource, Rect
+
+    return PointSource(
+        at=built.source_at,
+        energies_keV=tuple(float(e) for e in lines[0]),
+        photons_per_decay=tuple(float(y) for y in lines[1]),
+        activity_Bq=1.0,
+        aim=built.aim,
+        half_angle_rad=built.half_angle_rad,
+        aperture=Rect(*built.rect, axis_u=built.axis_along) if built.rect else None,
+    )
 
 
 def film_scatter(
@@ -55,7 +74,7 @@ def film_scatter(
     between them the values are read on straight lines. Round a central source it is the same everywhere: the
     mean of some patches is used.
     """
-    from halflayer.transport.problem import AreaScore, PointSource, Problem, Rect
+    from halflayer.transport.problem import AreaScore, Problem
     from halflayer.transport.run import transport
 
     film = built.film
@@ -72,16 +91,7 @@ def film_scatter(
         )
         for n, v in enumerate(stations)
     )
-    source = PointSource(
-        at=built.source_at,
-        energies_keV=tuple(float(e) for e in lines[0]),
-        photons_per_decay=tuple(float(y) for y in lines[1]),
-        activity_Bq=1.0,
-        aim=built.aim,
-        half_angle_rad=built.half_angle_rad,
-        aperture=Rect(*built.rect, axis_u=built.axis_along) if built.rect else None,
-    )
-    problem = Problem(scatterers(built, scene, points), (source,), scores)
+    problem = Problem(scatterers(built, scene, points), (beam_of(built, lines),), scores)
     field = transport(problem, seed=seed, batches=batches)
     total = np.array([s.air_kerma_rate_Gy_s for s in field.readings])
     direct = np.array([s.uncollided_kerma_Gy_s for s in field.readings])

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.exposure.paths import PACK, FilmPoint
-from halflayer.exposure.scatter import scatterers
+from halflayer.exposure.scatter import beam_of, scatterers
 from halflayer.radiograph.project import Frame
 from halflayer.scene.build import Built
 from halflayer.scene.solids import Scene
@@ -105,7 +105,7 @@ def scatter_field(
 
     Scene: what the beam meets in front of the film (`exposure.scatter.scatterers`) and the film pack.
     """
-    from halflayer.transport.problem import AreaScore, PointSource, Problem, Rect
+    from halflayer.transport.problem import AreaScore, Problem
     from halflayer.transport.run import transport
 
     film = built.film
@@ -123,16 +123,8 @@ def scatter_field(
         for i, a in enumerate(u)
         for j, b in enumerate(v)
     )
-    source = PointSource(
-        at=built.source_at,
-        energies_keV=tuple(float(e) for e in lines[0]),
-        photons_per_decay=tuple(float(y) for y in lines[1]),
-        activity_Bq=1.0,
-        aim=built.aim,
-        half_angle_rad=built.half_angle_rad,
-        aperture=Rect(*built.rect, axis_u=built.axis_along) if built.rect else None,
-    )
-    field = transport(Problem(lit_scene(built, points), (source,), scores), seed=seed, batches=batches)
+    problem = Problem(lit_scene(built, points), (beam_of(built, lines),), scores)
+    field = transport(problem, seed=seed, batches=batches)
     total = np.array([s.air_kerma_rate_Gy_s for s in field.readings])
     noise = total * np.array([s.sigma_rel for s in field.readings])
     scattered = (total - np.array([s.uncollided_kerma_Gy_s for s in field.readings])) / screen_share

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import lru_cache
 
 from halflayer.order.equipment import Aperture
@@ -96,17 +96,8 @@ def lit_half_angle_rad(
         at = (half_width_m, outer_radius_m * math.sin(angle), -outer_radius_m * math.cos(angle))
         return covers(aperture, angles_rad(at, source=source, lean_rad=0.0))
 
-    low = 0.0
-    high = math.asin(min(outer_radius_m / source_to_axis_m, 1.0)) + math.pi / 2
-    high -= 1e-6  # in contact the tangent ray ends in the source itself
-    if not lit(low):
-        return 0.0
-    if lit(high):
-        return high
-    while high - low > 1e-9:
-        middle = (low + high) / 2
-        low, high = (middle, high) if lit(middle) else (low, middle)
-    return low
+    tangent = math.asin(min(outer_radius_m / source_to_axis_m, 1.0)) + math.pi / 2
+    return _edge_rad(lit, tangent - 1e-6)  # in contact the tangent ray ends in the source itself
 
 
 def lit_near_half_angle_rad(
@@ -123,7 +114,12 @@ def lit_near_half_angle_rad(
         at = (half_width_m, outer_radius_m * math.sin(angle), outer_radius_m * math.cos(angle))
         return covers(aperture, angles_rad(at, source=source, lean_rad=0.0))
 
-    low, high = 0.0, math.acos(min(outer_radius_m / source_to_axis_m, 1.0))
+    return _edge_rad(lit, math.acos(min(outer_radius_m / source_to_axis_m, 1.0)))
+
+
+def _edge_rad(lit: Callable[[float], bool], most_rad: float) -> float:
+    """Largest angle up to `most_rad` that is lit, by halving to 1e-9 rad; 0 where not even 0 is."""
+    low, high = 0.0, most_rad
     if not lit(low):
         return 0.0
     if lit(high):

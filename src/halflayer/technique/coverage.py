@@ -43,12 +43,21 @@ def half_angle_for_growth_rad(
     >>> round(math.degrees(half), 1)
     63.8
     """
+    p = _p_from_outside_m(
+        outer_radius_m=outer_radius_m, wall_m=wall_m, growth=growth, source_to_axis_m=source_to_axis_m
+    )
+    return _exit_angle_rad(p, outer_radius_m=outer_radius_m, source_to_axis_m=source_to_axis_m)
+
+
+def _p_from_outside_m(
+    *, outer_radius_m: float, wall_m: float, growth: float, source_to_axis_m: float
+) -> float:
+    """`_p_for_growth_m` for a source outside the pipe. Raises: ValueError for another one, or for no growth."""
     if source_to_axis_m < outer_radius_m * (1 - 1e-12):
         raise ValueError("the source stands inside the pipe")
     if not growth > 0.0:
         raise ValueError(f"a growth of {growth!r}")
-    p = _p_for_growth_m(outer_radius_m=outer_radius_m, wall_m=wall_m, growth=growth)
-    return _exit_angle_rad(p, outer_radius_m=outer_radius_m, source_to_axis_m=source_to_axis_m)
+    return _p_for_growth_m(outer_radius_m=outer_radius_m, wall_m=wall_m, growth=growth)
 
 
 def half_angle_of_beam_rad(
@@ -156,11 +165,9 @@ def near_half_angle_for_growth_rad(
     >>> round(0.1 * math.sin(far_off), 4)  # parallel rays: p, where sqrt(R^2 - p^2) - sqrt(r^2 - p^2) = 9.6 mm
     0.053
     """
-    if source_to_axis_m < outer_radius_m * (1 - 1e-12):
-        raise ValueError("the source stands inside the pipe")
-    if not growth > 0.0:
-        raise ValueError(f"a growth of {growth!r}")
-    p = _p_for_growth_m(outer_radius_m=outer_radius_m, wall_m=wall_m, growth=growth)
+    p = _p_from_outside_m(
+        outer_radius_m=outer_radius_m, wall_m=wall_m, growth=growth, source_to_axis_m=source_to_axis_m
+    )
     return _near_angle_rad(p, outer_radius_m=outer_radius_m, source_to_axis_m=source_to_axis_m)
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from halflayer.order.digital import DigitalDetector
 from halflayer.technique.ask import Ask, Check, Proposal, check
-from halflayer.technique.rules import LARGEST_PLAIN_MAGNIFICATION, OURS, double_image
+from halflayer.technique.rules import LARGEST_PLAIN_MAGNIFICATION, OURS, Answer, double_image
 from halflayer.technique.words import mm
 
 
@@ -50,18 +51,17 @@ def _form(p: Proposal, detector: DigitalDetector) -> Check:
     )
 
 
+def _no_row(rule: str, answer: Answer[Any]) -> Check:
+    """What the code's table says nothing of is not judged to hold."""
+    return check(rule, required="a row in the table", reached=answer.note, holds=False, source=answer.source)
+
+
 def _resolution(
     ask: Ask, p: Proposal, detector: DigitalDetector, thickness_m: float, unsharpness_m: float
 ) -> Check:
     answer = ask.rules.resolution(thickness_m=thickness_m)
     if answer.value is None:
-        return check(
-            "basic spatial resolution",
-            required="a row in the table",
-            reached=answer.note,
-            holds=False,
-            source=answer.source,
-        )
+        return _no_row("basic spatial resolution", answer)
     need, m = answer.value, magnification(p)
     relax: tuple[str, ...] = (f"a detector with a resolution of {need.most_m * 1e6:.0f} um",)
     if m <= LARGEST_PLAIN_MAGNIFICATION + 1e-9:
@@ -88,13 +88,7 @@ def _resolution(
 def _signal_to_noise(ask: Ask, detector: DigitalDetector, thickness_m: float) -> Check:
     answer = ask.rules.signal_to_noise(ask.source.nuclide, metal=ask.metal, thickness_m=thickness_m)
     if answer.value is None:
-        return check(
-            "signal-to-noise ratio",
-            required="a row in the table",
-            reached=answer.note,
-            holds=False,
-            source=answer.source,
-        )
+        return _no_row("signal-to-noise ratio", answer)
     return check(
         "signal-to-noise ratio",
         required=f"SNR_N >= {answer.value:g} beside the weld",

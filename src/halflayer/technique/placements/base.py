@@ -6,12 +6,13 @@ import math
 from collections.abc import Iterable
 from typing import Protocol
 
-from halflayer.order.equipment import PlacementName
+from halflayer.order.equipment import Aperture, PlacementName
 from halflayer.order.weld import Neighbour
+from halflayer.technique import aperture as openings
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.result import Shot
-from halflayer.technique.rules import Answer, MinimumDistance, TechniqueName
-from halflayer.technique.words import listed, mm
+from halflayer.technique.rules import OURS, Answer, MinimumDistance, TechniqueName
+from halflayer.technique.words import deg, listed, mm
 
 GEOMETRY = "geometry"
 KIT = "kit of the order"
@@ -42,6 +43,48 @@ def opposite(clock_rad: float) -> float:
 def shots_at(clocks: Iterable[float], *, evaluated_rad: float) -> tuple[Shot, ...]:
     """One shot per source clock, the detector across the pipe."""
     return tuple(Shot(c, opposite(c), evaluated_rad) for c in clocks)
+
+
+def access_check(ask: Ask, *, required: str) -> Check:
+    """Access to the inside of the pipe, as the order states it."""
+    return check(
+        "access to the bore",
+        required=required,
+        reached="access inside stated" if ask.weld.access_inside else "no access inside stated",
+        holds=ask.weld.access_inside,
+        source="the order",
+        relax=("access to the inside of the pipe at the weld",),
+    )
+
+
+def closing_checks(
+    overlap: Answer[float],
+    *,
+    overlap_rad: float,
+    by_beam_rad: float,
+    count: int | None,
+    opening: Aperture,
+    relax: tuple[str, ...],
+) -> tuple[Check, Check]:
+    """Whether exposures with their overlaps close the weld, and the smallest opening that needs no more of them."""
+    return (
+        check(
+            "exposures with overlap",
+            required=f"films overlap by {mm(overlap.value)} ({deg(min(overlap_rad, math.pi))})",
+            reached=f"{count} exposures" if count else "no number of exposures closes the weld",
+            holds=count is not None,
+            source=overlap.source + f" ({overlap.note})",
+            relax=relax,
+        ),
+        check(
+            "aperture",
+            required=f"no more exposures than the largest opening needs, {deg(openings.MARGIN_RAD)} to spare",
+            reached=openings.said(opening),
+            holds=by_beam_rad > overlap_rad,
+            source=f"{GEOMETRY}; margin: {OURS}",
+            relax=relax,
+        ),
+    )
 
 
 def distance_check(

@@ -10,6 +10,7 @@ from halflayer.technique import room
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.placements.base import (
     KIT,
+    access_check,
     distance_check,
     lying_check,
     unequal_check,
@@ -65,14 +66,7 @@ class Bore:
         body = max(ask.head.body[1], ask.head.body[2])
         bore = ask.weld.pipe.bore - 2 * ask.weld.cap.root_m
         return (
-            check(
-                "access to the bore",
-                required="a source can be brought into the bore at the weld",
-                reached="access inside stated" if ask.weld.access_inside else "no access inside stated",
-                holds=ask.weld.access_inside,
-                source="the order",
-                relax=("access to the inside of the pipe at the weld",),
-            ),
+            access_check(ask, required="a source can be brought into the bore at the weld"),
             check(
                 "spider in the bore",
                 required=f"bore >= {mm(body)} (body of {ask.head.id})",

@@ -16,7 +16,14 @@ from halflayer.technique.coverage import (
     near_half_angle_for_density_rad,
     near_half_angle_for_growth_rad,
 )
-from halflayer.technique.placements.base import GEOMETRY, distance_check, unequal_check, wrapped_film_check
+from halflayer.technique.placements.base import (
+    GEOMETRY,
+    access_check,
+    closing_checks,
+    distance_check,
+    unequal_check,
+    wrapped_film_check,
+)
 from halflayer.technique.placements.stand import Swing, hole_count, standings, stood_at
 from halflayer.technique.placements.stand_checks import (
     Standing,
@@ -27,7 +34,7 @@ from halflayer.technique.placements.stand_checks import (
 )
 from halflayer.technique.placements.stand_settings import Stood, stand_settings
 from halflayer.technique.result import Shot
-from halflayer.technique.rules import OURS, Answer, MinimumDistance, TechniqueName
+from halflayer.technique.rules import Answer, MinimumDistance, TechniqueName
 from halflayer.technique.usable import BORE_EDGE, attenuation_per_m
 from halflayer.technique.words import deg, listed, mm
 
@@ -167,21 +174,8 @@ def coverage(ask: Ask, technique: TechniqueName, standoff_m: float) -> Coverage:
             source=source,
             relax=relax,
         ),
-        check(
-            "exposures with overlap",
-            required=f"films overlap by {mm(overlap.value)} ({deg(min(overlap_rad, math.pi))})",
-            reached=f"{count} exposures" if count else "no number of exposures closes the weld",
-            holds=count is not None,
-            source=overlap.source + f" ({overlap.note})",
-            relax=relax,
-        ),
-        check(
-            "aperture",
-            required=f"no more exposures than the largest opening needs, {deg(openings.MARGIN_RAD)} to spare",
-            reached=openings.said(chosen),
-            holds=by_beam > overlap_rad,
-            source=f"{GEOMETRY}; margin: {OURS}",
-            relax=relax,
+        *closing_checks(
+            overlap, overlap_rad=overlap_rad, by_beam_rad=by_beam, count=count, opening=chosen, relax=relax
         ),
     )
     arcs = tuple(Derived(f"usable by {k}", a, "rad", source=GEOMETRY) for k, a in limits.items())
@@ -226,14 +220,7 @@ def _inside(ask: Ask) -> tuple[Check, ...]:
     turn = 2 * math.pi * max(ask.radius - ask.wall - inside_gap_m(ask), 0.0)
     empty = ask.weld.contents.material in ("air", "vacuum")
     return (
-        check(
-            "access to the bore",
-            required="a film can be laid inside at the weld",
-            reached="access inside stated" if ask.weld.access_inside else "no access inside stated",
-            holds=ask.weld.access_inside,
-            source="the order",
-            relax=("access to the inside of the pipe at the weld",),
-        ),
+        access_check(ask, required="a film can be laid inside at the weld"),
         check(
             "film inside the pipe",
             required=f"sheet no longer than the turn inside, {mm(turn)}; pipe empty",

@@ -13,13 +13,14 @@ from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.coverage import exposures_needed, wall_path_m
 from halflayer.technique.placements.base import (
     GEOMETRY,
+    closing_checks,
     distance_check,
     lying_check,
     shots_at,
     unequal_check,
     wrapped_film_check,
 )
-from halflayer.technique.rules import OURS, TechniqueName
+from halflayer.technique.rules import TechniqueName
 from halflayer.technique.usable import usable_arc
 from halflayer.technique.words import deg, listed, mm
 
@@ -144,20 +145,12 @@ class Strap:
                 source=by_code.source,
                 relax=(relax,),
             ),
-            check(
-                "exposures with overlap",
-                required=f"films overlap by {mm(overlap.value)} ({deg(overlap_rad)})",
-                reached=f"{count} exposures" if count else "no number of exposures closes the weld",
-                holds=count is not None,
-                source=overlap.source + f" ({overlap.note})",
-                relax=(relax,),
-            ),
-            check(
-                "aperture",
-                required=f"no more exposures than the largest opening needs, {deg(openings.MARGIN_RAD)} to spare",
-                reached=openings.said(chosen),
-                holds=by_beam > overlap_rad,
-                source=f"{GEOMETRY}; margin: {OURS}",
+            *closing_checks(
+                overlap,
+                overlap_rad=overlap_rad,
+                by_beam_rad=by_beam,
+                count=count,
+                opening=chosen,
                 relax=(relax,),
             ),
         )
