@@ -7,7 +7,7 @@ from dataclasses import replace
 import plan_factory
 from halflayer.plan_json import plan_json
 from halflayer.sheet.proof_words import proof_words
-from halflayer.shielding.proof import limited, proved_to
+from halflayer.shielding.proof import limited, not_proved, proved_to
 
 
 def test_the_worst_limited_figure_says_to_what_error() -> None:
@@ -44,3 +44,17 @@ def test_a_limit_of_another_kind_counts_too() -> None:
     name = shield.limits[0].place
     point = replace(shield.points[0], name=name, limit_Sv_s=None, reliable=True, sigma_rel=0.02)
     assert proved_to(replace(shield, points=(point,), proved=True)) == 0.02
+
+
+def test_the_places_that_a_proof_did_not_reach_are_named() -> None:
+    shield = plan_factory.plan().welds[0].shielding
+    assert shield is not None
+    known = replace(shield.points[0], reliable=True, sigma_rel=0.049)
+    loose = [replace(known, name=f"loose {n}", sigma_rel=0.051) for n in range(4)]
+    vague = replace(known, name="vague", reliable=False, sigma_rel=0.01)
+    assert not_proved([known], 0.05) == ()
+    (told,) = not_proved([*loose, known, vague], 0.05)
+    assert told.level == "warn"
+    assert told.text == "not proved to 5.0%: loose 0, loose 1, loose 2, loose 3 and 1 more"
+    (told,) = not_proved([known, vague], 0.05)
+    assert told.text == "not proved to 5.0%: vague"

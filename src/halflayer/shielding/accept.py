@@ -44,7 +44,9 @@ def accept(
     stands = _verdict(rates, k)
     if stands.ratio <= 1 and not prove_to:
         rates = _clarified(setting, fitting, rates, seed=seed)
-        rates = _settle(setting, fitting, rates, k, seed=seed, prove_to=prove_to)  # what has come near by that
+        rates = _settle(
+            setting, fitting, rates, k, seed=seed, prove_to=prove_to
+        )  # what has come near by that
         stands = _verdict(rates, k)
     return rates, stands
 

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from halflayer.base.result import Finding
 from halflayer.shielding.result import PointDose, Shielding
+
+NAMED = 4  # places named in a finding; the others are counted
 
 
 def limited(shielding: Shielding) -> list[PointDose]:
@@ -20,3 +25,13 @@ def proved_to(shielding: Shielding) -> float | None:
     if not shielding.proved or not asked or not all(p.reliable for p in asked):
         return None
     return max(p.sigma_rel for p in asked)
+
+
+def not_proved(points: Sequence[PointDose], error: float) -> tuple[Finding, ...]:
+    """A warning that names the limited places that a proof to this relative error did not reach; none where all are."""
+    short = [p.name for p in points if not (p.reliable and p.sigma_rel <= error)]
+    if not short:
+        return ()
+    more = f" and {len(short) - NAMED} more" if len(short) > NAMED else ""
+    text = f"not proved to {error:.1%}: {', '.join(short[:NAMED])}{more}"
+    return (Finding("warn", text, source="noise of the acceptance"),)

@@ -25,6 +25,7 @@ from halflayer.shielding.barrier_line import barriers
 from halflayer.shielding.dose_findings import dose_findings
 from halflayer.shielding.guess import first_guess
 from halflayer.shielding.look import Hints, Rate, Setting
+from halflayer.shielding.proof import not_proved
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.size import Look, Sized, size
 from halflayer.shielding.spots import setting_of
@@ -242,16 +243,8 @@ def _result(
     if by_rate.value is None and order.limits.barrier.rate_Sv_s is not None and sized.held:
         findings.append(Finding("warn", f"barrier distance not computed: {by_rate.basis}"))
     asked = [p for r, p in zip(highest, points, strict=True) if r.ask.limit_Sv_s is not None]
-    short = [p.name for p in asked if prove_to and not (p.reliable and p.sigma_rel <= prove_to)]
-    if short:
-        more = f" and {len(short) - 4} more" if len(short) > 4 else ""
-        findings.append(
-            Finding(
-                "warn",
-                f"not proved to {prove_to:.1%}: {', '.join(short[:4])}{more}",
-                source="noise of the acceptance",
-            )
-        )
+    short = not_proved(asked, prove_to) if prove_to is not None else ()
+    findings.extend(short)
     return Shielding(
         fitting=fitting,
         stop_thickness_m=fitting.plates * plate.thickness_m if plate else 0.0,
