@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -56,47 +57,49 @@ class Rounds:
         sizes = (10 * self.targets, space.scores.shape[0], space.spectrum.shape[0], space.counts.shape[0])
         self._sums = [cuda.device_array(size, np.float64) for size in sizes]
 
-    def _round(self) -> None:
+    def _launches(self) -> dict[str, Callable[[], None]]:
+        """The kernels of a round in their order, each with what it is launched over."""
         rules, tables, scene, sources, targets = self.problem
-        s, r, n = self.space, self.space.rest, self.n
-        lanes, items = (self.lanes // L.BLOCK, L.BLOCK), (self.item_blocks, L.BLOCK)
+        s, r, n, columns = self.space, self.space.rest, self.n, self.columns
+        lanes = (self.lanes // L.BLOCK, L.BLOCK, self.stream)
+        items = (self.item_blocks, L.BLOCK, self.stream)
+        pairs = ((self.lanes // L.BLOCK, -(-self.targets // L.CHUNK)), L.BLOCK, self.stream)
         sums = (s.scores, s.spectrum, s.counts, r["history"])
-        photons = (r["f"], s.q, r["r"])
-        none = (r["none"], r["nothing"])
-        kernels, stream = self.kernels, self.stream
-        kernels.move[(*lanes, stream)](
-            *self.problem, s.seed, n, self.columns, s.job, *photons, *sums, r["stack"], r["keys"],
-            r["useful"], s.results, s.grid, s.voxels, r["begun"], s.counters,
-        )  # fmt: skip
-        kernels.first[(*items, stream)](
-            rules, tables, scene, sources, targets, n, self.columns, s.job, *photons, *sums, *none, r["begun"],
-            s.counters,
-        )  # fmt: skip
-        pairs = ((self.lanes // L.BLOCK, -(-self.targets // L.CHUNK)), L.BLOCK, stream)
-        kernels.sniff[pairs](rules, targets, *photons, r["luck"], r["in_gas"], s.counters)
-        kernels.gas[(*items, stream)](
-            rules,
-            tables,
-            scene,
-            targets,
-            self.columns,
-            *photons,
-            *sums,
-            r["luck"],
-            *none,
-            r["in_gas"],
-            s.counters,
-        )
-        kernels.look[pairs](
-            rules, tables, scene, targets, *photons, r["useful"], r["luck"], r["aside"], r["rays"], s.counters
-        )
-        kernels.closer[(*items, stream)](
-            rules, tables, scene, targets, *photons, r["useful"], r["luck"], r["aside"], r["rays"], s.counters
-        )
-        kernels.cast_rays[(*items, stream)](
-            rules, tables, scene, targets, self.columns, *photons, *sums, r["useful"], r["luck"], *none, r["rays"],
-            s.counters,
-        )  # fmt: skip
+        photons, none = (r["f"], s.q, r["r"]), (r["none"], r["nothing"])
+        four = (rules, tables, scene, targets)
+        forward = (r["useful"], r["luck"], r["aside"], r["rays"], s.counters)
+        over = {
+            "move": (
+                lanes, *self.problem, s.seed, n, columns, s.job, *photons, *sums, r["stack"], r["keys"], r["useful"],
+                s.results, s.grid, s.voxels, r["begun"], s.counters,
+            ),
+            "first": (items, *self.problem, n, columns, s.job, *photons, *sums, *none, r["begun"], s.counters),
+            "sniff": (pairs, rules, targets, *photons, r["luck"], r["in_gas"], s.counters),
+            "gas": (items, *four, columns, *photons, *sums, r["luck"], *none, r["in_gas"], s.counters),
+            "look": (pairs, *four, *photons, *forward),
+            "closer": (items, *four, *photons, *forward),
+            "cast_rays": (
+                items, *four, columns, *photons, *sums, r["useful"], r["luck"], *none, r["rays"], s.counters,
+            ),
+        }  # fmt: skip
+
+        def launch(name: str) -> Callable[[], None]:
+            grid, *arguments = over[name]
+            return lambda: getattr(self.kernels, name)[grid](*arguments)
+
+        return {name: launch(name) for name in over}
+
+    def _round(self) -> None:
+        for launch in self._launches().values():
+            launch()
+
+    def compile(self, names: Sequence[str]) -> None:
+        """Launch some of the kernels over lanes that have nothing to do."""
+        self._begin(0, 0, 0, 1)
+        launches = self._launches()
+        for name in names:
+            launches[name]()
+        self.stream.synchronize()
 
     def _record(self) -> None:
         """Record the rounds as a graph: a launch from Python takes longer than a round."""
@@ -117,14 +120,19 @@ class Rounds:
 
         _checked(driver.cuGraphLaunch(self._graph, driver.CUstream(int(self.stream.handle))))
 
-    def run(self, *, seed: int, first: int, histories: int, per_voxels: int) -> tuple[Any, Any, Any, Any]:
-        """Sums over groups (targets 10,), of the lanes: scores, spectrum and counts. Raises: GpuError."""
+    def _begin(self, seed: int, first: int, histories: int, per_voxels: int) -> None:
+        """Hand out a job, to lanes that are empty."""
         s, stream = self.space, self.stream
         s.job.copy_to_device(np.array([first, histories, per_voxels], dtype=np.int64), stream=stream)
         s.seed.copy_to_device(np.array([seed], dtype=np.uint64), stream=stream)
+        wave.begin[self.lanes // L.BLOCK, L.BLOCK, stream](s.q, s.counters)
+
+    def run(self, *, seed: int, first: int, histories: int, per_voxels: int) -> tuple[Any, Any, Any, Any]:
+        """Sums over groups (targets 10,), of the lanes: scores, spectrum and counts. Raises: GpuError."""
+        s, stream = self.space, self.stream
+        self._begin(seed, first, histories, per_voxels)
         for array in (s.scores, s.spectrum, s.counts, s.voxels):
             wave.clear[512, 256, stream](array.ravel())
-        wave.begin[self.lanes // L.BLOCK, L.BLOCK, stream](s.q, s.counters)
         self._round()  # compiles at the first call
         if self._graph is None and self.recorded:
             self._record()

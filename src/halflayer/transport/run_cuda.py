@@ -28,6 +28,7 @@ from halflayer.transport.layout import Tally
 from halflayer.transport.packing import Prepared
 from halflayer.transport.rounds import Rounds
 from halflayer.transport.run_cpu import new_tally
+from halflayer.transport.warm_cuda import Beside
 
 Array = NDArray[Any]
 
@@ -178,11 +179,23 @@ class Card:
         )
         return self._space
 
+    def compile(self, prepared: Prepared, entries: int, names: Sequence[str]) -> None:
+        """Compile some kernels of a round for scenes of up to so many entries. Raises: GpuError."""
+        with spoken(), cuda.gpus[self.number]:
+            space = self._take(prepared)
+            Rounds(wave.kernels(entries), 0, prepared, space, self.lanes, ITEM_BLOCKS).compile(names)
+
     def _rounds_of(self, n: int, prepared: Prepared, space: Space) -> Rounds:
         if n not in self._rounds:
-            self._rounds[n] = Rounds(
-                wave.kernels(entries_for(prepared.scene.n)), n, prepared, space, self.lanes, ITEM_BLOCKS
-            )
+            entries = entries_for(prepared.scene.n)
+            first = not self._rounds
+            made = Rounds(wave.kernels(entries), n, prepared, space, self.lanes, ITEM_BLOCKS)
+            if first and made.recorded:
+                beside = Beside(entries, cuda.get_current_device().compute_capability)
+                if beside:
+                    made.compile(("move",))
+                    beside.wait()
+            self._rounds[n] = made
         return self._rounds[n]
 
     def batch(

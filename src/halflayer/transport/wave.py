@@ -102,6 +102,7 @@ def begin(q, counters):
     if t < q.shape[1]:
         q[PHASE, t] = NONE
         q[WAITING, t] = 0
+        q[GAS, t] = -1
     if t < COUNTERS:
         counters[t] = 0
 
