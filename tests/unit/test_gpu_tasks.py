@@ -1,0 +1,40 @@
+"""Batches that follow one another are one launch on a GPU; what a lane needs and which kernels a scene takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+
+from halflayer.transport.gpu import GpuError
+from halflayer.transport.run_cuda import ENTRIES, entries_for, joined
+
+
+@dataclass(frozen=True)
+class Ready:
+    """Stands in for a prepared problem: tasks are only compared, not run."""
+
+    name: str
+
+
+def test_batches_of_one_source_that_follow_one_another_are_one_task() -> None:
+    ready: Any = Ready("a")
+    tasks, parts = joined([(ready, 1, 0, 0, 10), (Ready("b"), 1, 0, 10, 10), (ready, 1, 0, 20, 5)])
+    assert tasks == [(ready, 1, 0, 0, 25)]
+    assert [p is None for p in parts] == [True, False, False]
+
+
+def test_a_gap_another_source_or_voxels_begin_a_task_of_their_own() -> None:
+    ready: Any = Ready("a")
+    apart = [(ready, 1, 0, 0, 10), (ready, 1, 1, 10, 10), (ready, 1, 1, 30, 10), (ready, 1, 1, 40, 10, 5)]
+    tasks, parts = joined(apart)
+    assert tasks == apart
+    assert parts == [None] * 4
+
+
+def test_a_scene_takes_the_smallest_kernels_that_hold_it() -> None:
+    assert entries_for(2) == entries_for(ENTRIES[0]) == ENTRIES[0]
+    assert entries_for(ENTRIES[0] + 1) == ENTRIES[1]
+    with pytest.raises(GpuError, match="too large for the GPU"):
+        entries_for(ENTRIES[-1] + 1)
