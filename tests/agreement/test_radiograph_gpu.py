@@ -22,7 +22,7 @@ from radiograph_cases import set_up
 
 @pytest.mark.slow
 @pytest.mark.parametrize("capability", [(7, 5), (9, 0)])
-@pytest.mark.parametrize("what", ["places", "pixels"])
+@pytest.mark.parametrize("what", ["places", "cells", "between"])
 def test_the_rays_of_an_image_compile_for_a_gpu(
     monkeypatch: pytest.MonkeyPatch, what: str, capability: tuple[int, int]
 ) -> None:
@@ -35,12 +35,14 @@ def test_the_rays_of_an_image_compile_for_a_gpu(
         monkeypatch.setattr(module, "get_current_device", lambda: device)
     made = set_up(spots=4)
     packed = packed_scene(made.optics.scene)
-    functions = run_cuda.functions(64)
-    if what == "places":
-        function, arguments = functions[0], (np.zeros((2, 2)), np.zeros(2))
-    else:
-        function, arguments = functions[1], (np.zeros(3), np.zeros((2, 2), dtype=np.float32))  # type: ignore[assignment]
-    signature = numba.void(*(numba.typeof(a) for a in (packed, made.optics.view, *arguments)))
+    image = np.zeros((2, 2), dtype=np.float32)
+    scene = (packed, made.optics.view)
+    function, arguments = {
+        "places": (run_cuda.functions(64)[0], (*scene, np.zeros((2, 2)), np.zeros(2))),
+        "cells": (run_cuda.functions(64)[1], (*scene, np.zeros(3), 4, np.zeros((2, 2), np.int32), image)),
+        "between": (run_cuda.between, (4, np.zeros((2, 2)), image)),
+    }[what]
+    signature = numba.void(*(numba.typeof(a) for a in arguments))
     text, _ = run_cuda.cuda.compile_ptx(function, signature, cc=capability)
     assert f".target sm_{capability[0]}{capability[1]}" in text
     # nothing is left to be found elsewhere: no allocation, no call back into the interpreter
@@ -83,13 +85,17 @@ def test_an_image_on_the_gpu_is_that_of_the_cpu() -> None:
 
     made = set_up(spots=10)
     pixels = frame(made.built.film, pixel_m=2e-4, width_m=0.03, length_m=0.09)
-    there = run_cuda.primary(made.optics, pixels)
+    marked = marked_points(made)
+    there = run_cuda.primary(made.optics, pixels, marked=marked)
+    here = primary(made.optics, pixels, marked=marked)
     every = np.array([(u, v) for u in pixels.u_m for v in pixels.v_m])
     exact = at_places(made.optics, every).reshape(there.shape)
-    np.testing.assert_allclose(there, exact, rtol=1e-6, atol=1e-40)
-    here = primary(made.optics, pixels, marked=marked_points(made))
     lit = exact > 1e-6 * exact.max()
-    # The CPU reads between nodes: three pixels of 67,500 at a wire's end are off by up to 2.4 % (measured).
-    off = np.abs(here[lit] / there[lit] - 1.0)
+    # A bend that rounding puts on the other side of what is straight enough may read a pixel the other way.
+    same = np.abs(there[lit] / here[lit] - 1.0)
+    assert float(np.quantile(same, 0.999)) < 1e-5
+    assert float(same.max()) < 0.006
+    # Both read between nodes: three pixels of 67,500 at a wire's end are off by up to 2.4 % (measured).
+    off = np.abs(there[lit] / exact[lit] - 1.0)
     assert float(np.quantile(off, 0.9999)) < 0.006
     assert float(off.max()) < 0.03

@@ -212,7 +212,7 @@ def exposure_image(
         if backend == "cuda":
             from halflayer.radiograph import run_cuda
 
-            image = run_cuda.primary(optics, pixels)
+            image = run_cuda.primary(optics, pixels, marked=marked_points(made))
         else:
             image = primary(optics, pixels, marked=marked_points(made))
     _add_scatter(image, field, pixels)

@@ -18,7 +18,6 @@ from numpy.typing import NDArray
 from halflayer.base.errors import OutOfRange
 from halflayer.exposure.paths import film_hit
 from halflayer.radiograph import kernels
-from halflayer.radiograph.kernels import View
 from halflayer.radiograph.view import Optics
 from halflayer.scene.compiled import thread_count, workers
 from halflayer.scene.film_surface import FilmSurface
@@ -149,33 +148,75 @@ def primary(
     the margin is the shadow of the spot and two pixels. `bend`: see `BEND`.
     """
     packed, view = packed_scene(optics.scene), optics.view
+
+    def trace(grid: Array, wanted: NDArray[np.bool_], out: Array) -> None:
+        flags = np.ascontiguousarray(wanted.astype(np.uint8))
+
+        def part(first: int, last: int) -> None:
+            kernels.nodes(packed, view, grid, flags, first, last, out, scratch(packed.n))
+
+        shared(len(out), part)
+
+    net = net_of(optics, pixels, trace, marked=marked, every=every, bend=bend)
+    rows = np.zeros((len(net.coarse), pixels.columns))
+    fine = np.array([pixels.u0_m, pixels.v0_m, pixels.pixel_m, net.least])
+
+    def trace_rows(first: int, last: int) -> None:
+        kernels.node_rows(
+            packed, view, fine, every, net.coarse, net.in_rows, first, last, rows, scratch(packed.n)
+        )
+
+    shared(len(rows), trace_rows)
+    out = np.zeros((pixels.rows, pixels.columns), dtype=np.float32)
+
+    def fill(first: int, last: int) -> None:
+        kernels.fill(packed, view, fine, every, rows, net.in_cells, first, last, out, scratch(packed.n))
+
+    shared(len(net.in_cells), fill)
+    return out
+
+
+# Traces the nodes of a grid (u0, v0, step) that are wanted (n, m) into out (n, m).
+Trace = Callable[[Array, NDArray[np.bool_], Array], None]
+
+
+@dataclass(frozen=True)
+class Net:
+    """The nodes of an image, and where the pixels between them are traced and not read on straight lines.
+
+    coarse (n + 1, m + 1): log kerma at the nodes; in_rows (n + 1, m), in_cells (n, m): 1 where pixels of a row of
+    nodes, or of a cell between them, are traced; least: the kerma that counts as unlit.
+    """
+
+    coarse: Array
+    in_rows: NDArray[np.uint8]
+    in_cells: NDArray[np.uint8]
+    least: float
+
+
+def net_of(
+    optics: Optics,
+    pixels: Frame,
+    trace: Trace,
+    *,
+    marked: Sequence[Vec3] = (),
+    every: int = EVERY,
+    bend: float = BEND,
+) -> Net:
+    """The nodes of an image, traced by what is given; see `primary`."""
     cells = (-(-pixels.rows // every), -(-pixels.columns // every))
     marks = _marks(optics, pixels, marked, every, cells)
-    coarse, least = _nodes(packed, view, pixels, every, bend, marks)
+    coarse, least = _nodes(trace, pixels, every, bend, marks)
     along, across = bent(coarse, 0, bend) | marks, bent(coarse, 1, bend) | marks
     # A row of nodes serves the cells on both sides of it.
     in_rows = np.zeros((cells[0] + 1, cells[1]), dtype=np.uint8)
     in_rows[:-1] |= across
     in_rows[1:] |= across
-    rows = np.zeros((cells[0] + 1, pixels.columns))
-    fine = np.array([pixels.u0_m, pixels.v0_m, pixels.pixel_m, least])
-
-    def trace_rows(first: int, last: int) -> None:
-        kernels.node_rows(packed, view, fine, every, coarse, in_rows, first, last, rows, scratch(packed.n))
-
-    shared(cells[0] + 1, trace_rows)
-    out = np.zeros((pixels.rows, pixels.columns), dtype=np.float32)
-    flags = np.ascontiguousarray(along.astype(np.uint8))
-
-    def fill(first: int, last: int) -> None:
-        kernels.fill(packed, view, fine, every, rows, flags, first, last, out, scratch(packed.n))
-
-    shared(cells[0], fill)
-    return out
+    return Net(coarse, in_rows, np.ascontiguousarray(along.astype(np.uint8)), least)
 
 
 def _nodes(
-    packed: PackedScene, view: View, pixels: Frame, every: int, bend: float, marks: NDArray[np.bool_]
+    trace_some: Trace, pixels: Frame, every: int, bend: float, marks: NDArray[np.bool_]
 ) -> tuple[Array, float]:
     """Log kerma at the nodes (cells + 1), and the kerma that counts as unlit.
 
@@ -187,12 +228,7 @@ def _nodes(
     grid = np.array([pixels.u0_m, pixels.v0_m, pixels.pixel_m * every])
 
     def trace(wanted: NDArray[np.bool_]) -> None:
-        flags = np.ascontiguousarray(wanted.astype(np.uint8))
-
-        def part(first: int, last: int) -> None:
-            kernels.nodes(packed, view, grid, flags, first, last, out, scratch(packed.n))
-
-        shared(shape[0], part)
+        trace_some(grid, wanted, out)
 
     second = np.zeros(shape, dtype=bool)
     if 2.0 * grid[2] > WIDE_M:
