@@ -78,31 +78,35 @@ def film_hit(film: FilmSurface, start: Vec3, through: Vec3) -> tuple[float, floa
     The surface is followed beyond the sheet's edges. A curved film is met on its far side, one that bulges
     towards the source (inside the pipe) on its near side.
     """
+    u, v = film_hits(film, np.array([start]), np.array([through]))[0, 0]
+    return None if math.isnan(u) else (float(u), float(v))
+
+
+def film_hits(film: FilmSurface, starts: Array, through: Array) -> Array:
+    """`film_hit` from each of some starts (n, 3) through each of some points (m, 3): (n, m, 2), NaN where not met."""
     along, across, normal = (np.asarray(a) for a in (film.along, film.across, film.normal))
-    o = np.asarray(start) - np.asarray(film.centre)
-    d = np.asarray(through) - np.asarray(start)
-    if film.kind == "flat":
-        slope = float(d @ normal)
-        t = -float(o @ normal) / slope if slope != 0.0 else -1.0
-        if t <= 0.0:
-            return None
-        p = o + t * d
-        return float(p @ along), float(p @ across)
-    assert film.radius_m is not None
-    r = film.radius_m
-    # In the plane across the pipe, with the pipe axis as origin: x across, y away from the film's middle.
-    ox, oy = float(o @ across), float(o @ normal) - (r if film.hollow else -r)
-    dx, dy = float(d @ across), float(d @ normal)
-    a, b, c = dx * dx + dy * dy, ox * dx + oy * dy, ox * ox + oy * oy - r * r
-    root = b * b - a * c
-    if a == 0.0 or root < 0.0:
-        return None
-    t = (-b + (math.sqrt(root) if film.hollow else -math.sqrt(root))) / a
-    if t <= 0.0:
-        return None
-    p = o + t * d
-    from_middle = -(oy + t * dy) if film.hollow else oy + t * dy
-    return float(p @ along), r * math.atan2(ox + t * dx, from_middle)
+    o = (starts - np.asarray(film.centre))[:, None, :]
+    d = through[None, :, :] - starts[:, None, :]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        if film.kind == "flat":
+            t = -(o @ normal) / (d @ normal)
+            p = o + t[..., None] * d
+            v = p @ across
+        else:
+            assert film.radius_m is not None
+            r = film.radius_m
+            # In the plane across the pipe, with the pipe axis as origin: x across, y away from the film's middle.
+            ox, oy = o @ across, (o @ normal) - (r if film.hollow else -r)
+            dx, dy = d @ across, d @ normal
+            a, b, c = dx * dx + dy * dy, ox * dx + oy * dy, ox * ox + oy * oy - r * r
+            root = np.sqrt(b * b - a * c)  # NaN where the ray passes beside
+            t = (-b + (root if film.hollow else -root)) / a
+            p = o + t[..., None] * d
+            from_middle = -(oy + t * dy) if film.hollow else oy + t * dy
+            v = r * np.arctan2(ox + t * dx, from_middle)
+        out = np.stack([p @ along, v], axis=-1)
+        out[~((t > 0.0) & np.isfinite(t))] = np.nan
+    return out
 
 
 def in_beam(built: ShotScene, point: Vec3) -> bool:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.errors import OutOfRange
-from halflayer.exposure.paths import film_hit
+from halflayer.exposure.paths import film_hits
 from halflayer.radiograph import kernels
 from halflayer.radiograph.view import Optics
 from halflayer.scene.compiled import thread_count, workers
@@ -322,20 +322,26 @@ def _marks(
     )
     film = _surface(optics)
     side = pixels.pixel_m * every
-    for point in marked:
-        hits = [film_hit(film, tuple(spots[k]), point) for k in outer]
-        found = np.array([h for h in hits if h is not None])
-        if not len(found):
-            continue
-        (u0, v0), (u1, v1) = found.min(axis=0), found.max(axis=0)
-        if film.radius_m is not None and v1 - v0 > math.pi * film.radius_m:
-            # across the seam of a film that goes all round: to the seam from either side
-            low, high = found[found[:, 1] < 0.0, 1].max(), found[found[:, 1] >= 0.0, 1].min()
-            _mark(out, pixels, side, (u0, u1), (v0, low))
-            _mark(out, pixels, side, (u0, u1), (high, v1))
-            continue
-        _mark(out, pixels, side, (u0, u1), (v0, v1))
+    hits = film_hits(film, np.asarray(spots)[outer], np.asarray(marked))
+    for found in hits[:, ~np.isnan(hits).any(axis=(0, 2))].transpose(1, 0, 2):
+        _mark_all(out, film, pixels, side, found)
+    for k in np.flatnonzero(np.isnan(hits).any(axis=(0, 2))):
+        found = hits[~np.isnan(hits[:, k, 0]), k]
+        if len(found):
+            _mark_all(out, film, pixels, side, found)
     return out
+
+
+def _mark_all(out: NDArray[np.bool_], film: FilmSurface, pixels: Frame, side: float, found: Array) -> None:
+    """Mark the cells about the places (n, 2) where one point's shadow falls."""
+    (u0, v0), (u1, v1) = found.min(axis=0).tolist(), found.max(axis=0).tolist()
+    if film.radius_m is not None and v1 - v0 > math.pi * film.radius_m:
+        # across the seam of a film that goes all round: to the seam from either side
+        low, high = found[found[:, 1] < 0.0, 1].max(), found[found[:, 1] >= 0.0, 1].min()
+        _mark(out, pixels, side, (u0, u1), (v0, low))
+        _mark(out, pixels, side, (u0, u1), (high, v1))
+        return
+    _mark(out, pixels, side, (u0, u1), (v0, v1))
 
 
 def _mark(

@@ -139,16 +139,21 @@ class Card:
 
     def _rows(self, net: Net, pixels: Frame, every: int) -> Array:
         """Log kerma at every pixel of the node rows: straight between nodes, traced where that is not good enough."""
-        steps = np.diff(net.coarse, axis=1)[:, :, None]
-        whole_rows = net.coarse[:, :-1, None] + np.arange(every) / every * steps
+        whole_rows = np.diff(net.coarse, axis=1)[:, :, None] * (np.arange(every) / every)
+        whole_rows += net.coarse[:, :-1, None]
         rows = np.ascontiguousarray(whole_rows.reshape(len(net.coarse), -1)[:, : pixels.columns])
-        sharp = np.repeat(net.in_rows != 0, every, axis=1)[:, : pixels.columns]
-        sharp[:, ::every] = False  # nodes, traced already
-        at = np.argwhere(sharp)
-        if len(at):
-            step = np.array([every * pixels.pixel_m, pixels.pixel_m])
-            kerma = self.places(np.array([pixels.u0_m, pixels.v0_m]) + at * step)
-            rows[sharp] = np.log(np.maximum(kerma, net.least))
+        i, cell = np.nonzero(net.in_rows)
+        i, j = (
+            np.repeat(i, every - 1),
+            (cell[:, None] * every + np.arange(1, every)).ravel(),
+        )  # beside the nodes
+        inside = j < pixels.columns
+        i, j = i[inside], j[inside]
+        if len(i):
+            at = np.stack(
+                [pixels.u0_m + every * pixels.pixel_m * i, pixels.v0_m + pixels.pixel_m * j], axis=1
+            )
+            rows[i, j] = np.log(np.maximum(self.places(at), net.least))
         return rows
 
 
