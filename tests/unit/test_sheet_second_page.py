@@ -64,7 +64,7 @@ def test_limits_stand_side_by_side_with_the_verdict_that_is_not_well() -> None:
     found = limit_matrix(checks, Show())
     assert found["kinds"] == ["per shift", "per year"]
     person, store = found["rows"]
-    assert [c["verdict"] for c in person["cells"]] == ["holds", "not computed"]
+    assert [c["verdict"] for c in person["cells"]] == ["holds", "not known"]
     assert store["cells"][0] == {"upper": "30 µSv", "limit": "20 µSv", "verdict": "breaks"}
     assert store["cells"][1] is None
     assert found["note"] == "per year: with the dose of this year so far"

@@ -171,7 +171,8 @@ def limit_rows(checks: tuple[LimitCheck, ...], show: Show) -> list[dict[str, str
             "value": show.value(c.value_Sv, "equivalent", digits=2),
             "upper": show.value(c.upper_Sv, "equivalent", digits=2),
             "limit": show.floor(c.limit_Sv, "equivalent"),
-            "verdict": verdict(c.ok, limited=True),
+            # A dose stands beside it: computed, if only in part or without being known reliably.
+            "verdict": "not known" if c.ok is None else verdict(c.ok, limited=True),
         }
         for c in kept.values()
     ]
