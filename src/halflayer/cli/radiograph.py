@@ -58,7 +58,7 @@ class Pixel(click.ParamType):
 @click.command(
     "radiograph",
     short_help="Predict what the film of a weld will show.",
-    epilog="Example: halflayer radiograph examples/tarn-mill.yaml --weld W2 --out out/w2",
+    epilog="Example: halflayer radiograph examples/tarn-mill.yaml --weld W2 --out out/w2-film",
 )
 @click.argument("order", type=FILE)
 @click.option("--weld", metavar="ID", required=True, help="The weld.")

@@ -201,7 +201,9 @@ def _iqi(c: Candidate) -> Row:
         return _row("IQI", NOT_COMPUTED, markers)
     piece = count(c.iqi.pieces, "piece")
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
-    note = f"{piece}, {c.iqi.position}; {c.iqi.required} must show{also}; {markers}"
+    # Letter F: 6.7 of ISO 17636-1, from memory.
+    letter = "; lead F beside it" if "film side" in c.iqi.position else ""
+    note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required} must show{also}; {markers}"
     return _row("IQI", c.iqi.designation, note)
 
 

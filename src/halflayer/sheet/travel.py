@@ -17,6 +17,17 @@ def told_by_table(f: Finding) -> bool:
     return f.relax == NOBODY_THERE or f.text.startswith("source on its way, all exposures out and back")
 
 
+def travel_cautions(w: WeldPlan) -> list[str]:
+    """One caution for page 1 where the source on its way brings places above their rate limits; none elsewhere."""
+    above = [f.text.split(":")[0] for f in w.findings if f.relax == NOBODY_THERE]
+    if not above:
+        return []
+    return [
+        f"WHILE THE SOURCE TRAVELS the rate is above its limit at {', '.join(above)} (table overleaf): the survey here "
+        "is for the source at the weld. Clear these places first; an instrument there gets it all the same."
+    ]
+
+
 def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     """`rows` of place, doses and highest rate with their limit, and a `note`; no rows without a guide tube."""
     figures = w.shielding.derived if w.shielding is not None else ()

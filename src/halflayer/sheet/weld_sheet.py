@@ -17,7 +17,7 @@ from halflayer.sheet.second_page import back_page
 from halflayer.sheet.settings import by_id, settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
-from halflayer.sheet.travel import told_by_table
+from halflayer.sheet.travel import told_by_table, travel_cautions
 from halflayer.sheet.typeface import text_width
 from halflayer.technique.result import Candidate
 
@@ -62,6 +62,7 @@ def _cautions(weld: Weld, w: WeldPlan, show: Show) -> tuple[list[str], list[str]
     first, *more = w.cautions or (FIRST_CAUTION,)
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
+    texts[1:1] = travel_cautions(w)
     texts += [f.text for f in w.findings if f.level == "warn" and not told_by_table(f)]
     if weld.note:
         texts.append(f"Note: {weld.note}")

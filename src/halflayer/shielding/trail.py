@@ -19,6 +19,9 @@ from halflayer.shielding.size import Sized
 from halflayer.shielding.transit import transit_figure, transit_findings
 from halflayer.technique.result import Candidate
 
+FEWEST = "fewest with which the upper bound holds every limit"
+NOT_HELD = "the last that was tried: the upper bound does not hold every limit"
+
 
 def main_figures(
     setting: Setting,
@@ -66,7 +69,7 @@ def main_figures(
             "stop_plates",
             fitting.plates,
             "plates",
-            formula="fewest with which the upper bound holds every limit",
+            formula=FEWEST if sized.held else NOT_HELD,
             inputs=(dose, Derived("thickness each", plate.thickness_m if plate else 0.0, "m")),
             source="shield search: sized on one seed, accepted on another",
             basis=sized.note,
@@ -75,7 +78,7 @@ def main_figures(
             "blanket_layers",
             fitting.layers,
             "layers",
-            formula="fewest with which the upper bound holds every limit",
+            formula=FEWEST if sized.held else NOT_HELD,
             inputs=(
                 dose,
                 Derived("mass per area of a layer", blanket.areal_density_kg_m2 if blanket else 0.0, "kg/m2"),
