@@ -38,7 +38,7 @@ BEND = 0.015
 WIDE_M, WIDE_BEND = 5e-4, 0.25
 LEAST_KERMA = 1e-9  # of the largest: what is darker counts as unlit (our choice)
 PIXEL_LEAST_M, PIXEL_MOST_M = 5e-6, 5e-3  # our choice: below, no detector resolves it; above, it is no image
-FEW = 1000  # places that are not worth sharing among threads (our choice)
+FEW = 100  # places that are not worth sharing among threads (our choice)
 PIXELS_MOST = 60_000_000  # our choice: what 8 GB of memory hold with room to work
 
 
