@@ -19,7 +19,8 @@ from halflayer.scene.trace import material_at, materials_along
 from halflayer.sheet.travel import told_by_table
 from halflayer.shielding import kit
 from halflayer.shielding.crew import Post, crew_steps
-from halflayer.shielding.transit import transit_figure, transit_findings, tube_shielding
+from halflayer.shielding.transit import tube_shielding
+from halflayer.shielding.travelling import transit_figure, transit_findings
 from halflayer.technique.choose import choose_technique
 from halflayer.transport.problem import prepare
 

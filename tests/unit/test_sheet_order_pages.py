@@ -43,9 +43,9 @@ def _page(pages: list[str], heading: str) -> str:
 
 def test_each_person_and_step_has_its_dose_rounded_up(pages: list[str]) -> None:
     words = _page(pages, "People and dose")
-    for part in ("M. Okafor", "setting up", "1 × 10 min", "3.3 µSv/h", "at the post, source out", "230 nSv"):
+    for part in ("M. Okafor", "setting up", "1 × 10 min", "3.3 µSv/h", "at the post, source out", "0.23 µSv"):
         assert part in words, part  # 3.24 and 227.8 are rounded up
-    for part in ("film change", "not computed", "whole body", "770 nSv", "hands (not computed"):
+    for part in ("film change", "not computed", "whole body", "0.77 µSv", "hands (not computed"):
         assert part in words, part  # 540 + 227.8 = 767.8
 
 
@@ -190,16 +190,16 @@ def test_all_welds_and_persons_stand_in_one_table(plan: Plan) -> None:
     steps = {(r["what"], r["who"]): r for r in table["rows"]}
     names = [p["name"] for p in plan.order["crew"]]
     assert steps["setting up", ", ".join(names[:2])]["cells"][0] == {
-        "dose": "540 nSv", "time": "1 × 10\N{NO-BREAK SPACE}min", "rate": "3.3 µSv/h", "away": ""
+        "dose": "0.54 µSv", "time": "1 × 10\N{NO-BREAK SPACE}min", "rate": "3.3 µSv/h", "away": ""
     }  # fmt: skip
     assert steps["setting up", ", ".join(names[:2])]["away"] == "at 500 mm"
     change = next(r for r in table["rows"] if r["what"] == "film change")
     assert change["who"] == names[1] and change["cells"][0]["dose"] == "not computed"
-    assert steps["at the post, source out", "everyone"]["cells"][0]["dose"] == "230 nSv"
+    assert steps["at the post, source out", "everyone"]["cells"][0]["dose"] == "0.23 µSv"
     sums = {(r["what"].split(" (")[0], r["who"]): r["cells"] for r in table["sums"]}
-    assert sums["whole body", names[0]][0]["value"] == "770 nSv"
+    assert sums["whole body", names[0]][0]["value"] == "0.77 µSv"
     assert sums["whole body", names[1]][0]["value"] == "not computed"
-    assert sums["whole body", names[2]][0]["value"] == "230 nSv"
+    assert sums["whole body", names[2]][0]["value"] == "0.23 µSv"
     limit = next(r for r in table["sums"] if r["what"].startswith("per shift, of 20 µSv"))
     assert limit["cells"][0]["verdict"] == "not computed"  # one person's dose is not known: it does not hold
 
@@ -225,7 +225,7 @@ def test_a_step_that_takes_no_time_is_a_dash(plan: Plan) -> None:
     ]
     (table,) = crew_tables(both, Show())
     row = next(r for r in table["rows"] if r["what"] == "mounting")
-    assert [c["dose"] for c in row["cells"]] == ["–", "10 nSv"]
+    assert [c["dose"] for c in row["cells"]] == ["–", "0.01 µSv"]
 
 
 def test_what_is_not_reliable_is_said_once_for_the_welds_it_is_for(plan: Plan) -> None:

@@ -147,7 +147,11 @@ SHOWN = [
     (661.7, "energy", {"digits": 4}, "661.7 keV"),
     (293.15, "temperature", {}, "20 °C"),
     (25.0, "areal_density", {}, "25 kg/m²"),
-    (0.0, "equivalent_rate", {}, "0 nSv/h"),
+    (0.0, "equivalent_rate", {}, "0 µSv/h"),
+    # a table never mixes nano and micro: one is read a thousand times too high
+    (36e-9 / 3600, "equivalent_rate", {}, "0.036 µSv/h"),
+    (36e-9, "equivalent", {}, "0.036 µSv"),
+    (36e-9 / 3600, "equivalent_rate", {"system": "imperial"}, "0.0036 mrem/h"),
     (math.nan, "length", {}, "not a number"),
     (math.inf, "time", {}, "infinite"),
 ]

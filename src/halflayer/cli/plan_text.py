@@ -11,6 +11,7 @@ from halflayer.exposure.result import Exposure
 from halflayer.plan import Plan, WeldPlan
 from halflayer.plan_json import worst_place
 from halflayer.shielding.result import LimitCheck, Shielding
+from halflayer.shielding.travelling import NOBODY_THERE
 
 System = Literal["metric", "imperial"]
 
@@ -73,8 +74,14 @@ def _row(weld: WeldPlan, system: System) -> tuple[str, ...]:
         str(shield.fitting.plates) if shield else NOT_REACHED,
         str(shield.fitting.layers) if shield else NOT_REACHED,
         _barrier(shield, system) if shield else NOT_REACHED,
-        _worst(shield, system) if shield else NOT_REACHED,
+        _worst(shield, system) + _on_the_way(weld) if shield else NOT_REACHED,
     )
+
+
+def _on_the_way(weld: WeldPlan) -> str:
+    """What the verdict at the worst place leaves out: a source above rate limits before it is at the weld."""
+    above = any(f.relax == NOBODY_THERE for f in weld.findings)
+    return " at the weld; above limits on its way" if above else ""
 
 
 def _times(exposure: Exposure) -> str:

@@ -188,7 +188,7 @@ class Weld(Model):
     barrier_within_m: PositiveLength | None = None  # in place of the order's
     density: Annotated[float, Field(gt=1, lt=4)] | None = None  # wanted at the weld; left out: from the class
     overrides: tuple[Override, ...] = ()  # rules of the code set aside, each with its reason
-    guide_from: Point | None = None  # site: where the container of a guided source stands
-    guide_by: tuple[Point, ...] = ()  # site: bends of the guide tube on its way from there, in sequence
+    guide_from: Point | None = None  # site: where the container of a source that is sent to the weld stands
+    guide_by: tuple[Point, ...] = ()  # site: bends of its way from there, in sequence
     flaws: tuple[Flaw, ...] = ()  # put in on purpose: what `halflayer radiograph` must show
     note: Text | None = None

@@ -22,7 +22,7 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "crew": crew_tables(ready, show),
         "persons": [p.name for p in order.crew],
         "shift": shift_rows(plan, show),
-        "averages": average_rows(plan, show),
+        "averages": average_rows(plan, order, show),
         "kinds": list(KINDS),
         "basis": order.crew_times.basis,
         "schedule": schedule_rows(plan, show),
@@ -56,7 +56,7 @@ def shift_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
     ]
 
 
-def average_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
+def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     """Places by the four averaging rules side by side, all set-ups of the shift together.
 
     Without a schedule: for each rule the weld that comes nearest to its limit. Barrier points: the worst only.
@@ -72,9 +72,21 @@ def average_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
         if d.kind not in kept or _rank(d) < _rank(kept[d.kind][1]):
             kept[d.kind] = (weld, d)
     return [
-        {"place": place, "cells": [_cell(kinds.get(kind), show) for kind in KINDS]}
+        {
+            "place": place,
+            "there": _there(order, place),
+            "cells": [_cell(kinds.get(kind), show) for kind in KINDS],
+        }
         for place, kinds in worst.items()
     ]
+
+
+def _there(order: Order, place: str) -> str:
+    """How much of the time someone is at a place, where that is not always."""
+    share = next((p.occupancy for p in order.places if p.name == place), 1.0)
+    if share >= 1.0:
+        return ""
+    return "nobody there in the shift" if share == 0.0 else f"someone there {share:.0%} of the time"
 
 
 def _rank(d: AveragedDose) -> tuple[int, float]:
@@ -86,7 +98,7 @@ def _rank(d: AveragedDose) -> tuple[int, float]:
 
 def _cell(found: tuple[str, AveragedDose] | None, show: Show) -> dict[str, str]:
     if found is None:
-        return {"upper": "–", "limit": "", "verdict": "", "weld": ""}
+        return {"upper": "–", "limit": "", "verdict": "", "weld": "", "standing": ""}
     weld, d = found
     kind = "equivalent_rate" if d.unit == "Sv/s" else "equivalent"
     return {
@@ -94,6 +106,8 @@ def _cell(found: tuple[str, AveragedDose] | None, show: Show) -> dict[str, str]:
         "limit": show.floor(d.limit, kind) if d.limit is not None else "no limit",
         "verdict": "" if d.limit is None else "not known" if d.ok is None else verdict(d.ok, limited=True),
         "weld": weld,
+        # What decides is the source on its way; what the survey meets is the source at the weld.
+        "standing": show.up(d.standing, kind) if d.standing is not None and d.kind == "instantaneous" else "",
     }
 
 

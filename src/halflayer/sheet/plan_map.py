@@ -75,6 +75,8 @@ def plan_map(
         canvas.path([[spot(*p) for p in rope]], stroke_mm=0.25, closed=contour.closed, kind="rope")
         for sign in contour.signs:
             sign_mark(canvas, spot(sign.site[0] - weld.at[0], sign.site[1] - weld.at[1]), 0.7)
+    if weld.guide_from is not None:
+        _way(canvas, weld, spot)
     pipe(canvas, weld, spot)
     boxes: list[tuple[float, float, float, float]] = []
     outside = 0
@@ -94,6 +96,16 @@ def plan_map(
     )
     canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
     return canvas.render(), scale, outside
+
+
+def _way(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> None:
+    """The way of a source from its container (a filled square) by its bends to the weld."""
+    assert weld.guide_from is not None
+    stations = [spot(p[0] - weld.at[0], p[1] - weld.at[1]) for p in (weld.guide_from, *weld.guide_by)]
+    canvas.path([[*stations, spot(0.0, 0.0)]], stroke_mm=0.4, closed=False, kind="way of the source")
+    x, y = stations[0]
+    corners = [(x - 1.0, y - 1.0), (x + 1.0, y - 1.0), (x + 1.0, y + 1.0), (x - 1.0, y + 1.0)]
+    canvas.path([corners], fill=INK, kind="container")
 
 
 def sign_mark(canvas: Canvas, at: Point, size: float = 1.0) -> None:

@@ -14,6 +14,7 @@ from halflayer.scene.solids import Box
 from halflayer.scene.stop import stop_piece
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
+from halflayer.sheet.travel import route
 from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, Shot
@@ -50,7 +51,7 @@ def settings(
         )
     if chosen.arrangement in ON_A_STAND:
         rows.append(_lean(weld, chosen, show))
-    rows += _parts(chosen, show)
+    rows += _parts(weld, chosen, head, show)
     rows.append(_film(order, weld, chosen, built, exposure, show))
     rows.append(_iqi(chosen))
     rows += _shield(order, weld, chosen, shielding, built, show)
@@ -98,8 +99,8 @@ def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
     return [_row("Clamp", clamp, at), _row("Legs", hole, reach)]
 
 
-def _parts(c: Candidate, show: Show) -> list[Row]:
-    """Shroud and guide tube, where the set-up has them."""
+def _parts(weld: Weld, c: Candidate, head: Head | None, show: Show) -> list[Row]:
+    """Shroud, guide tube and the way of a source that leaves its container, where the set-up has them."""
     found = {d.name: d for d in c.settings}
     rows = []
     if "shroud" in found and "stop_gap" in found:
@@ -108,9 +109,16 @@ def _parts(c: Candidate, show: Show) -> list[Row]:
         rows.append(_row("Shroud", str(found["shroud"].value), note))
     if "guide" in found and "guide_length" in found and "guide_travel" in found:
         length, travel = show.of(found["guide_length"]), show.of(found["guide_travel"])
-        note = f"{length} long; the source is {travel} on its way, out and back for each exposure"
+        note = f"{length} long; {_way(weld, show)}; the source is {travel} on its way, out and back for each exposure"
         rows.append(_row("Guide tube", str(found["guide"].value), note))
+    if head is not None and head.kind == "spider":
+        note = f"the bare source is on its way that long, out and back; {_way(weld, show)}"
+        rows.append(_row("Way in", show.value(head.travel_s, "time"), note))
     return rows
+
+
+def _way(weld: Weld, show: Show) -> str:
+    return route(weld, show) or "where the container stands is not stated (guide_from)"
 
 
 def _head(order: Order, c: Candidate, head: Head | None, exposure: Exposure | None, show: Show) -> Row:

@@ -16,6 +16,9 @@ FRONT_ROWS = 14  # survey points that page 1 has room for
 FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
 APART_RAD = math.radians(44)  # between two barrier points on page 1, so that they go round the weld
 QUANTITY = "H*(10)"
+# Natural background is 0.05 to 0.2 uSv/h in most places (common practice, no source): what lies under its upper end
+# cannot be told from it with a survey meter.
+BACKGROUND_SV_S = 0.2e-6 / 3600.0
 LONGEST_FROM = 40  # characters of one line of the table
 # The readings beside the closed head that are printed, our choice: the last steps of the way in.
 FAR_M, NEAR_M = 0.8, 2.1
@@ -126,6 +129,7 @@ def rows(weld: Weld, shielding: Shielding, points: Points, show: Show) -> list[d
                 "upper": show.value(p.upper_Sv_s, "equivalent_rate", digits=2),
                 "limit": show.floor(p.limit_Sv_s, "equivalent_rate") if p.limit_Sv_s is not None else "–",
                 "turn_back": turn_back,
+                "low": p.turn_back_Sv_s is not None and p.turn_back_Sv_s < BACKGROUND_SV_S,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable),
                 "from": ", ".join(parts),
                 "from_short": ", ".join(parts[:2]),
@@ -207,4 +211,4 @@ def closed_head(plan: Plan, w: WeldPlan, show: Show) -> str:
         f"{show.floor(a.turn_back_Sv_s, 'equivalent_rate', digits=2)}"
         for a in near
     ]
-    return "; ".join(parts) + " (background not included)"
+    return "; ".join(parts)

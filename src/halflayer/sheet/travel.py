@@ -1,15 +1,16 @@
-"""The dose at places while the source travels through a guide tube, as a table for the sheet."""
+"""The dose at places while the source travels to the weld, as a table for the sheet."""
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from halflayer.base.result import Finding
 from halflayer.order.models import Order
+from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
-
-NOBODY_THERE = ("nobody there while the source travels",)  # what lifts a rate above its limit on the way
+from halflayer.shielding.travelling import AT_BARRIER, NOBODY_THERE, REACH, above_rate, on_the_way, travel_of
 
 
 def told_by_table(f: Finding) -> bool:
@@ -17,9 +18,9 @@ def told_by_table(f: Finding) -> bool:
     return f.relax == NOBODY_THERE or f.text.startswith("source on its way, all exposures out and back")
 
 
-def travel_cautions(w: WeldPlan) -> list[str]:
+def travel_cautions(order: Order, w: WeldPlan) -> list[str]:
     """One caution for page 1 where the source on its way brings places above their rate limits; none elsewhere."""
-    above = [f.text.split(":")[0] for f in w.findings if f.relax == NOBODY_THERE]
+    above = [name for name, _, _ in above_rate(order, travel_of(w.shielding))]
     if not above:
         return []
     return [
@@ -29,34 +30,67 @@ def travel_cautions(w: WeldPlan) -> list[str]:
 
 
 def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
-    """`rows` of place, doses and highest rate with their limit, and a `note`; no rows without a guide tube."""
-    figures = w.shielding.derived if w.shielding is not None else ()
-    figure = next((f for f in figures if f.name == "transit_dose"), None)
+    """`rows` of place, doses and highest rate with their limit, and a `note`; no rows where nothing travels."""
+    figure = travel_of(w.shielding)
     if figure is None:
-        return {"rows": [], "note": ""}
-    inputs = {f.name: f for f in figure.inputs}
+        return {"rows": [], "note": "", "said": ""}
+    ways = on_the_way(figure)
+    limits = [(p.name, p.limit) for p in order.places]
+    barrier = next((d.name for d in figure.inputs if d.name.startswith(f"{AT_BARRIER} at ")), AT_BARRIER)
     rows = []
-    for place in order.places:
-        dose = inputs.get(place.name)
-        if dose is None:
+    for name, limit in [*limits, (AT_BARRIER, order.limits.barrier)]:
+        way = ways.get(name)
+        if way is None:
             continue
-        once, peak = dose.inputs
-        limit = place.limit.rate_Sv_s if place.limit else None
-        high = float(peak.value or 0.0)
+        rate = limit.rate_Sv_s if limit else None
         rows.append(
             {
-                "place": place.name,
-                "dose": show.of(dose, digits=2),
-                "once": show.of(once, digits=2),
-                "peak": show.of(peak, digits=2),
-                "limit": "–" if limit is None else show.floor(limit, "equivalent_rate"),
-                "above": limit is not None and high > limit,
+                "place": show.converted(barrier) if name == AT_BARRIER else name,
+                "dose": show.up(way.dose_Sv, "equivalent"),
+                "once": show.up(way.once_Sv, "equivalent"),
+                "peak": show.up(way.peak_Sv_s, "equivalent_rate"),
+                "limit": "–" if rate is None else show.floor(rate, "equivalent_rate"),
+                "above": rate is not None and way.peak_Sv_s > rate,
             }
         )
     if not rows:
-        return {"rows": [], "note": show.converted(figure.basis)}
-    parts = [f"{f.name} {show.of(f)}" for name, f in inputs.items() if name in _SAID]
-    return {"rows": rows, "note": "; ".join(["upper values, every exposure out and back", *parts])}
+        return {"rows": [], "note": show.converted(figure.basis), "said": ""}
+    inputs = {f.name: f for f in figure.inputs}
+    tube = _SHARE in inputs
+    parts = [f"{name} {show.of(f)}" for name, f in inputs.items() if name in _SAID]
+    said = [
+        f"{name} {show.up(float(f.value or 0.0), 'length')}"
+        for name, f in inputs.items()
+        if name.startswith(REACH)
+    ]
+    how = "through the guide tube" if tube else "bare: neither pipe nor wrap is counted"
+    return {
+        "rows": rows,
+        "note": "; ".join([how, "upper values, every exposure out and back", *parts]),
+        "said": "; ".join(said) + (" (no air, no walls)" if said else ""),
+    }
 
 
-_SAID = ("bare source at 1 m", "speed", "share through the tube, sideways")
+_SHARE = "share through the tube, sideways"
+_SAID = ("bare source at 1 m", "speed", _SHARE)
+
+
+def route(weld: Weld, show: Show) -> str:
+    """Where the container stands and how the source gets to the weld, in site coordinates; empty where nothing is stated."""
+    if weld.guide_from is None:
+        return ""
+    x, y, z = weld.guide_from
+    dx, dy = x - weld.at[0], y - weld.at[1]
+    away = math.hypot(dx, dy)
+    towards = f", {show.value(away, 'length', digits=2)} from the weld in direction {_direction(dx, dy)}" if away > 0.05 else ""
+    by = ", by " + " and ".join(_spot(p, show) for p in weld.guide_by) if weld.guide_by else ", straight"
+    return f"container at site {_spot((x, y, z), show)}{towards}{by}"
+
+
+def _direction(dx: float, dy: float) -> str:
+    return f"{math.degrees(math.atan2(dy, dx)) % 360:.0f}° from site x"
+
+
+def _spot(p: tuple[float, float, float], show: Show) -> str:
+    x, y, z = (show.value(c, "length", digits=3) for c in p)
+    return f"x {x}, y {y}, {z} up"

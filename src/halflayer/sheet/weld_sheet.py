@@ -48,7 +48,7 @@ def weld_sheet(
         order, weld, w.chosen, w.exposure, w.shielding, built, show, trial=bool(w.budget and w.budget.trial)
     )
     data["survey"] = _survey(order, weld, w, show) | {"closed": survey.closed_head(plan, w, show)}
-    front, rest = _cautions(weld, w, show)
+    front, rest = _cautions(order, weld, w, show)
     data["cautions"], data["more"] = front, MORE
     data["back"] = back_page(
         plan, order, weld, w, show, built=built, map_mm=51.0 if drawing_mm[1] > 155.0 else 40.0
@@ -57,12 +57,12 @@ def weld_sheet(
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
 
-def _cautions(weld: Weld, w: WeldPlan, show: Show) -> tuple[list[str], list[str]]:
+def _cautions(order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[str], list[str]]:
     """Cautions for page 1, as many as can be read there, and those that go on to page 2."""
     first, *more = w.cautions or (FIRST_CAUTION,)
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
-    texts[1:1] = travel_cautions(w)
+    texts[1:1] = travel_cautions(order, w)
     texts += [f.text for f in w.findings if f.level == "warn" and not told_by_table(f)]
     if weld.note:
         texts.append(f"Note: {weld.note}")
@@ -131,6 +131,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "barrier_basis": show.converted(basis),
         "barrier_limit": show.floor(rate, "equivalent_rate") if rate else "",
         "hour": "",
+        "low": show.floor(survey.BACKGROUND_SV_S, "equivalent_rate"),
     }
     if w.shielding is not None:
         points = survey.arrange(weld, w.shielding)

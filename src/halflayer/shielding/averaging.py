@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from halflayer.exposure.result import Exposure
 from halflayer.order.limits import Limit
@@ -12,6 +13,8 @@ from halflayer.shielding.asks import HOUR_S
 from halflayer.shielding.hours import Exposed, seconds_between, worst_window
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.safety_result import AveragedDose
+from halflayer.shielding.travelling import AT_BARRIER as ON_THE_WAY_AT_BARRIER
+from halflayer.shielding.travelling import OnTheWay, not_known, on_the_way, travel_of
 from halflayer.technique.result import Candidate
 
 BARRIER = "barrier "  # names of barrier points begin so
@@ -48,13 +51,19 @@ def averages(
     """Every place of the order and the worst barrier point by four rules, side by side.
 
     The rate is that of the shot which brings the place most, for all shots: high for the others. In any one
-    hour: the value counts the planned pauses, the bound none. Occupancy counts per shift and week only.
+    hour: the value counts the planned pauses, the bound none. Occupancy counts per shift and week only. A source
+    that travels to the weld counts with its highest rate on the way and the dose of all its ways; where these are
+    not computed nothing is said to hold.
     """
     hour_s, in_hour = weld_hour(order, candidate, exposure)
+    figure = travel_of(shielding)
+    ways = on_the_way(figure)
     whole = math.fsum(shot_seconds(exposure))
     rows: list[AveragedDose] = []
     for p, name, limit, occupancy in _places(order, shielding):
-        rows += _rows(order, p, name, limit, occupancy, hour_s=hour_s, in_hour=in_hour, whole_s=whole)
+        way = ways.get(ON_THE_WAY_AT_BARRIER if name == AT_BARRIER else name)
+        made = _rows(order, p, name, limit, occupancy, way, hour_s=hour_s, in_hour=in_hour, whole_s=whole)
+        rows += [replace(r, ok=False if r.ok is False else None) for r in made] if not_known(figure) else made
     return tuple(rows)
 
 
@@ -76,6 +85,7 @@ def _rows(
     name: str,
     limit: Limit | None,
     occupancy: float,
+    way: OnTheWay | None,
     *,
     hour_s: float,
     in_hour: int,
@@ -84,11 +94,19 @@ def _rows(
     weekly = order.shift.per_week
     share = "" if occupancy == 1.0 else f", someone there {occupancy:.0%} of the time"
     shots = "1 exposure" if in_hour == 1 else f"{in_hour} exposures"
+    moving = "; the source on its way counted in" if way else ""
     table: Sequence[tuple[str, str, str, float, float, float | None]] = (
-        ("instantaneous", "while the source is out", "Sv/s", 1.0, 1.0, limit.rate_Sv_s if limit else None),
+        (
+            "instantaneous",
+            f"while the source is out{moving}",
+            "Sv/s",
+            1.0,
+            1.0,
+            limit.rate_Sv_s if limit else None,
+        ),
         (
             "in any one hour",
-            f"{shots} of this weld with planned pauses; the bound without pauses",
+            f"{shots} of this weld with planned pauses; the bound without pauses{moving}",
             "Sv",
             hour_s,
             min(whole_s, HOUR_S),
@@ -96,7 +114,7 @@ def _rows(
         ),
         (
             "per shift",
-            f"this weld's exposures{share}",
+            f"this weld's exposures{share}{moving}",
             "Sv",
             whole_s * occupancy,
             whole_s * occupancy,
@@ -104,7 +122,7 @@ def _rows(
         ),
         (
             "per week",
-            f"this weld's exposures in {weekly} shift{'s' if weekly > 1 else ''}{share}",
+            f"this weld's exposures in {weekly} shift{'s' if weekly > 1 else ''}{share}{moving}",
             "Sv",
             whole_s * occupancy * weekly,
             whole_s * occupancy * weekly,
@@ -113,8 +131,15 @@ def _rows(
     )
     rows = []
     for kind, words, unit, seconds, most_s, value in table:
-        upper = p.upper_Sv_s * most_s
+        standing = p.upper_Sv_s * most_s
+        estimate, upper = p.rate_Sv_s * seconds, standing
+        if way and kind == "instantaneous":
+            estimate, upper = max(estimate, way.peak_Sv_s), max(upper, way.peak_Sv_s)
+        elif way:
+            there = 1.0 if kind == "in any one hour" else occupancy * (weekly if kind == "per week" else 1)
+            estimate, upper = estimate + way.dose_Sv * there, upper + way.dose_Sv * there
         known = p.reliable or (value is not None and upper > value)
         ok = None if value is None or not known else upper <= value
-        rows.append(AveragedDose(name, kind, words, unit, p.rate_Sv_s * seconds, upper, value, ok))
+        at_weld = standing if upper > standing else None
+        rows.append(AveragedDose(name, kind, words, unit, estimate, upper, value, ok, at_weld))
     return rows

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from halflayer.base.result import Finding
@@ -15,7 +16,6 @@ FAR = 2.5  # an unreliable figure so far under its limit does not stop a plan, a
 def dose_findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[Ask]) -> list[Finding]:
     found = []
     if not sized.held:
-        top = sized.last
         relax = (
             "a weaker source, or people farther away",
             "more plates or blankets",
@@ -24,8 +24,7 @@ def dose_findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[As
         found.append(
             Finding(
                 "stop",
-                f"{sized.note}: with {sized.fitting.plates} plates and {sized.fitting.layers} layers the upper bound "
-                f"at {top.name} is {top.ratio:.3g} times the limit",
+                _not_held(sized, points),
                 source="shield search",
                 relax=relax,
             )
@@ -66,6 +65,28 @@ def dose_findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[As
             )
         )
     return found
+
+
+def _not_held(sized: Sized, points: Sequence[PointDose]) -> str:
+    """Why no shield of the stock does, at the place that the table of doses shows as the worst.
+
+    The sizing looks with other random numbers than the doses that are printed: its own worst place is named only
+    where none of the printed rates breaks its limit.
+    """
+    shield = f"with {sized.fitting.plates} plates and {sized.fitting.layers} layers the upper bound"
+    broken = [p for p in points if p.ok is False and p.limit_Sv_s]
+    if not broken:
+        return (
+            f"{sized.note}: {shield} at {sized.last.name} is {sized.last.ratio:.3g} times the limit (in the sizing)"
+        )
+    top = max(broken, key=lambda p: p.upper_Sv_s / (p.limit_Sv_s or 1.0))
+    # Rounded up: it is a dose over its limit.
+    over = math.ceil(top.upper_Sv_s / (top.limit_Sv_s or 1.0) * 10 - 1e-9) / 10
+    shares = sorted(top.shares.items(), key=lambda kv: -kv[1])[:2]
+    origin = ", ".join(f"{name} ({share:.0%})" for name, share in shares if share >= 0.05)
+    comes = f"; the dose there comes {origin}" if origin else ""
+    why = "more layers do not help" if sized.saturated else sized.note
+    return f"{why}: {shield} at {top.name} is {over:g} times the limit{comes}"
 
 
 def _some(names: Sequence[str]) -> str:

@@ -20,6 +20,7 @@ from halflayer.shielding.floors import floor_doses
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import CrewMember, FloorDose, Safety
 from halflayer.shielding.spots import setting_of
+from halflayer.shielding.travelling import with_travel
 from halflayer.technique.result import Candidate
 
 
@@ -35,7 +36,12 @@ def safety(
         averages=averages(order, candidate, exposure, shielding),
         contour=line,
         access=ways,
-        findings=(*crew_findings(people), *line.findings, *ways.findings),
+        findings=(
+            *with_travel(order, shielding)[1],
+            *crew_findings(people),
+            *line.findings,
+            *ways.findings,
+        ),
     )
 
 
@@ -80,7 +86,11 @@ def _floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
 
 
 def with_crew(order: Order, shielding: Shielding, people: tuple[CrewMember, ...]) -> Shielding:
-    """The shielding result with the whole crew doses in place of those without walks and mounting."""
+    """The shielding result with the whole crew doses in place of those without walks and mounting.
+
+    Limits on dose at places get the source on its way counted in.
+    """
+    shielding, _ = with_travel(order, shielding)
     names = {p.name for p in order.crew}
     kept = tuple(c for c in shielding.limits if c.place not in names)
     checks: tuple[LimitCheck, ...] = tuple(c for p in people for c in p.limits)

@@ -16,7 +16,7 @@ from halflayer.shielding.crew import crew_dose
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.result import BudgetLine, LimitCheck
 from halflayer.shielding.size import Sized
-from halflayer.shielding.transit import transit_figure, transit_findings
+from halflayer.shielding.travelling import transit_figure, transit_findings, travels
 from halflayer.technique.result import Candidate
 
 FEWEST = "fewest with which the upper bound holds every limit"
@@ -110,8 +110,8 @@ def main_figures(
 
 
 def _transit(setting: Setting) -> Derived | None:
-    """Dose while the source travels through a guide tube; None without one."""
-    if setting.candidate.guide is None:
+    """Dose while the source travels through a guide tube or into the bore; None where it stays in its head."""
+    if not travels(setting.order, setting.candidate):
         return None
     built = [setting.build(Fitting(), shot) for shot in setting.candidate.shots]
     return transit_figure(
@@ -126,7 +126,7 @@ def _transit(setting: Setting) -> Derived | None:
 
 
 def footprint_findings(setting: Setting, built: Built, fitting: Fitting) -> list[Finding]:
-    """The beam against the size of plates and blankets; the source on its way through a guide tube;
+    """The beam against the size of plates and blankets; the source on its way;
     the load of the legs.
     """
     along, across = built.footprint_m

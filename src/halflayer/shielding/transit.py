@@ -1,4 +1,4 @@
-"""Dose at places while the source travels through a guide tube: the integral of the inverse square along its way."""
+"""The source on its way to its place at the weld: the integral of the inverse square along it, through a tube's wall."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from halflayer.base.result import Derived, Finding
 from halflayer.order.guide import GuideTube
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -19,7 +18,6 @@ from halflayer.scene.frame import Vec3
 from halflayer.scene.matter import order_material
 from halflayer.scene.solids import Scene, Tube
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
-from halflayer.technique.result import Candidate
 
 Array = NDArray[np.float64]
 
@@ -163,144 +161,10 @@ def _shielding(
 
 
 def guide_way(weld: Weld, collimator: Vec3) -> tuple[Vec3, ...] | None:
-    """The way of the source on the site, straight between the stated stations [m]; None: not stated."""
+    """The way of the source on the site, straight between the stated stations [m]; None: not stated.
+
+    `collimator` is where it ends: the collimator on the pipe, or the weld's centre for a source in the bore.
+    """
     if weld.guide_from is None:
         return None
     return (weld.guide_from, *weld.guide_by, collimator)
-
-
-def transit_figure(
-    order: Order,
-    weld: Weld,
-    candidate: Candidate,
-    collimators: Sequence[Vec3],
-    *,
-    activity_Bq: float,
-    energies_keV: Array,
-    photons_per_decay: Array,
-) -> Derived | None:
-    """Dose at every named place while the source travels, out and back, for all exposures of the weld [Sv].
-
-    `collimators` is the source's place on the site for each exposure. Value: the largest over the places; the
-    places are its inputs. None for a candidate without a guide tube; value None where the container's place
-    is not stated.
-    """
-    guide = next((g for g in order.kit.guides if g.id == candidate.guide), None)
-    if guide is None:
-        return None
-    ways = [guide_way(weld, c) for c in collimators]
-    if not order.places or any(w is None for w in ways):
-        why = (
-            "no place is named" if order.places == () else "the weld does not say where the container stands"
-        )
-        return Derived("transit_dose", None, "Sv", basis=f"not computed: {why} (guide_from)")
-    at_1m = bare_h10_rate_Sv_s(
-        activity_Bq=activity_Bq,
-        energies_keV=energies_keV,
-        photons_per_decay=photons_per_decay,
-        distance_m=1.0,
-    )
-    tube = tube_shielding(order, guide, energies_keV, photons_per_decay)
-    places = []
-    for place in order.places:
-        once = [
-            transit_dose(w, place.at, rate_at_1m=at_1m, speed_m_s=guide.speed_m_s, tube=tube)
-            for w in ways
-            if w is not None
-        ]
-        peak = max(highest_rate(w, place.at, rate_at_1m=at_1m, tube=tube) for w in ways if w is not None)
-        places.append(
-            Derived(
-                place.name,
-                2 * math.fsum(once),
-                "Sv",
-                formula="2 x sum over the exposures of the integral of K T / r^2 / speed",
-                inputs=(
-                    Derived("largest one way", max(once), "Sv"),
-                    Derived("highest dose rate on the way", peak, "Sv/s"),
-                ),
-                basis=f"at {place.kind} place; nothing but the tube in the way",
-            )
-        )
-    worst = max(places, key=lambda d: float(d.value or 0.0))
-    return Derived(
-        "transit_dose",
-        worst.value,
-        "Sv",
-        formula="largest over the named places",
-        inputs=(
-            *places,
-            Derived("bare source at 1 m", at_1m, "Sv/s", source="lines x ICRP 74 H*(10) coefficients"),
-            Derived("speed", guide.speed_m_s, "m/s", source="the order"),
-            Derived(
-                "share through the tube, sideways",
-                tube.share[-1],
-                "1",
-                source="Monte Carlo to points about a piece of the tube, upper bound",
-            ),
-        ),
-        source="integral of the inverse square law along the guide tube",
-        basis=f"upper value, at {worst.name}; {len(collimators)} exposures, out and back",
-    )
-
-
-def transit_findings(order: Order, figure: Derived | None) -> list[Finding]:
-    """What the travelling source means: stated for every place, a stop where it alone breaks a limit on dose."""
-    if figure is None:
-        return []
-    if figure.value is None:
-        return [Finding("warn", f"dose while the source travels {figure.basis}", relax=("guide_from",))]
-    found = []
-    by_name = {d.name: d for d in figure.inputs}
-    told = []
-    for place in order.places:
-        d = by_name[place.name]
-        dose = float(d.value or 0.0)
-        once, peak = (float(i.value or 0.0) for i in d.inputs)
-        told.append(f"{place.name} {_dose(dose)} (up to {_rate(peak)})")
-        limit = place.limit
-        bounds = (
-            (
-                ("in any one hour", limit.in_any_hour_Sv, dose),
-                ("per exposure", limit.per_exposure_Sv, 2 * once),
-                ("per shift", limit.per_shift_Sv, dose * place.occupancy),
-            )
-            if limit
-            else ()
-        )
-        for what, bound, value in bounds:
-            if bound is not None and value > bound:
-                found.append(
-                    Finding(
-                        "stop",
-                        f"{place.name}: the source on its way alone gives up to {_dose(value)}, the limit "
-                        f"{what} is {_dose(bound)}",
-                        source=limit.basis if limit else "",
-                        relax=("a better shielded guide tube", "the container farther from that place"),
-                    )
-                )
-        if limit and limit.rate_Sv_s is not None and peak > limit.rate_Sv_s:
-            found.append(
-                Finding(
-                    "warn",
-                    f"{place.name}: while the source travels the dose rate reaches up to {_rate(peak)}, "
-                    f"above the {_rate(limit.rate_Sv_s)} of its rate limit",
-                    source=limit.basis,
-                    relax=("nobody there while the source travels",),
-                )
-            )
-    found.append(
-        Finding("note", "source on its way, all exposures out and back: " + "; ".join(told), figure.source)
-    )
-    return found
-
-
-def _dose(value_Sv: float) -> str:
-    """A dose in words: three digits, never in powers of ten."""
-    return f"{value_Sv * 1e6:.3g} uSv" if value_Sv < 1e-3 else f"{value_Sv * 1e3:.3g} mSv"
-
-
-def _rate(value_Sv_s: float) -> str:
-    """A dose rate in words: three digits, never in powers of ten."""
-    per_hour = value_Sv_s * 3600
-    return f"{per_hour * 1e6:.3g} uSv/h" if per_hour < 1e-3 else f"{per_hour * 1e3:.3g} mSv/h"

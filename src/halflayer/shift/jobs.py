@@ -9,6 +9,7 @@ from halflayer.order.weld import Weld
 from halflayer.shielding.averaging import pause_s, shot_seconds
 from halflayer.shielding.crew import mounting_s
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.travelling import OnTheWay, not_known, on_the_way, travel_of
 from halflayer.shift.result import Job, PlaceRate
 from halflayer.technique.result import Candidate
 
@@ -25,21 +26,33 @@ def job_of(
     pause = pause_s(order, candidate)
     named = {p.name for p in order.places}
     barrier = shielding.barrier_m.value
+    head = next(h for h in order.heads if h.id == candidate.head)
+    figure = travel_of(shielding)
+    ways, shots = on_the_way(figure), shot_seconds(exposure)
+    still = OnTheWay(0.0, 0.0, 0.0)
     extra = [d.extra_Sv for d in budget.extra_doses] if budget else []
     return Job(
         weld=weld.id,
         at=weld.at,
         set_up_s=order.crew_times.set_up_s + mounting_s(order, shielding.items),
-        shots_s=shot_seconds(exposure),
+        shots_s=shots,
         pause_s=pause,
         last_s=pause - order.crew_times.reset_s,
         rates={
-            p.name: PlaceRate(p.rate_Sv_s, p.upper_Sv_s, p.reliable)
+            p.name: PlaceRate(
+                p.rate_Sv_s,
+                p.upper_Sv_s,
+                p.reliable,
+                peak_Sv_s=ways.get(p.name, still).peak_Sv_s,
+                way_Sv=ways.get(p.name, still).dose_Sv / (2 * len(shots)),
+            )
             for p in shielding.points
             if p.name in named
         },
         barrier_m=float(barrier) if isinstance(barrier, int | float) else None,
         crew_Sv=shielding.crew,
+        travel_s=head.travel_s if ways else 0.0,
+        travel_known=not not_known(figure),
         allowance=budget.exposures / budget.planned if budget and budget.planned else 1.0,
         extra_Sv=tuple(extra) if len(extra) == len(order.crew) else (0.0,) * len(order.crew),
     )

@@ -11,11 +11,16 @@ from halflayer.shielding.safety_result import AveragedDose
 
 @dataclass(frozen=True)
 class PlaceRate:
-    """Dose rate at a place while a weld's source is out: estimate, upper bound, and whether it is reliable."""
+    """Dose rate at a place while a weld's source is out: estimate, upper bound, and whether it is reliable.
+
+    For a source that travels to its weld also the highest rate and the mean dose of one way, upper values.
+    """
 
     rate_Sv_s: float
     upper_Sv_s: float
     reliable: bool
+    peak_Sv_s: float = 0.0
+    way_Sv: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -31,6 +36,8 @@ class Job:
     rates: dict[str, PlaceRate] = field(default_factory=dict)
     barrier_m: float | None = None
     crew_Sv: tuple[Derived, ...] = ()  # in the sequence of the order's crew
+    travel_s: float = 0.0  # of the source on its way, one way; 0: it stays in its head
+    travel_known: bool = True  # False: it travels, and its doses on the way are not computed
     allowance: float = 1.0  # exposures to count on, trial and reshoots included, over those planned
     extra_Sv: tuple[
         float | None, ...

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import combinations
 
 from halflayer.base.result import Derived, Finding
@@ -79,14 +80,28 @@ def _steps(job: Job) -> list[tuple[str, int | None, float]]:
     return steps
 
 
-def exposed_at(place: str, jobs: Sequence[Job], slots: Sequence[Slot], *, upper: bool) -> list[Exposed]:
-    """The dose rates at a place over the shift, one stretch for each exposure; set-ups at the same time overlap."""
-    by_weld = {j.weld: j.rates.get(place) for j in jobs}
+def exposed_at(
+    place: str, jobs: Sequence[Job], slots: Sequence[Slot], *, upper: bool, peaks: bool = False
+) -> list[Exposed]:
+    """The dose rates at a place over the shift, one stretch for each exposure; set-ups at the same time overlap.
+
+    A source that travels to its weld adds a stretch before and one after each exposure, at its mean rate on the way,
+    with `peaks` at its highest.
+    """
+    by_weld = {j.weld: j for j in jobs}
     found = []
     for s in slots:
-        rate = by_weld.get(s.weld)
-        if s.what == "exposure" and rate is not None:
-            found.append(Exposed(s.start_s, s.end_s, rate.upper_Sv_s if upper else rate.rate_Sv_s))
+        job = by_weld[s.weld]
+        rate = job.rates.get(place)
+        if s.what != "exposure" or rate is None:
+            continue
+        found.append(Exposed(s.start_s, s.end_s, rate.upper_Sv_s if upper else rate.rate_Sv_s))
+        if job.travel_s > 0.0:
+            way = rate.peak_Sv_s if peaks else rate.way_Sv / job.travel_s
+            found += [
+                Exposed(s.start_s - job.travel_s, s.start_s, way),
+                Exposed(s.end_s, s.end_s + job.travel_s, way),
+            ]
     return found
 
 
@@ -97,21 +112,27 @@ def _place_rows(order: Order, place: Place, jobs: Sequence[Job], slots: Sequence
     known = [r for j in jobs if (r := j.rates.get(place.name)) is not None]
     if len(known) < len(jobs) or not jobs:
         return []  # a weld without a figure there leaves the sum unknown
-    reliable = _reliable(known)
+    reliable = _reliable(known) and all(j.travel_known for j in jobs)
     limit: Limit | None = place.limit
     hour, starts = worst_window(value, HOUR_S)
     hour_upper, _ = worst_window(bound, HOUR_S)
     whole = math.fsum(e.rate * (e.end_s - e.start_s) for e in value)
-    whole_upper = math.fsum(j.rates[place.name].upper_Sv_s * math.fsum(j.shots_s) * j.allowance for j in jobs)
+    whole_upper = math.fsum(
+        (r.upper_Sv_s * math.fsum(j.shots_s) + 2 * len(j.shots_s) * r.way_Sv) * j.allowance
+        for j, r in zip(jobs, known, strict=True)
+    )
+    standing = peak_rate(exposed_at(place.name, [replace(j, travel_s=0.0) for j in jobs], slots, upper=True))
+    peaks = [exposed_at(place.name, jobs, slots, upper=u, peaks=True) for u in (False, True)]
+    moving = [j.weld for j, r in zip(jobs, known, strict=True) if r.peak_Sv_s > standing]
+    on_its_way = f"; on its way to {', '.join(moving)} the source brings more" if moving else ""
     there, weekly = place.occupancy, order.shift.per_week
     share = "" if there == 1.0 else f", someone there {there:.0%} of the time"
     rows = (
         (
             "instantaneous",
-            "highest sum of set-ups at the same time",
+            f"highest sum of set-ups at the same time{on_its_way}",
             "Sv/s",
-            peak_rate(value),
-            peak_rate(bound),
+            *(peak_rate(p) for p in peaks),
             limit.rate_Sv_s if limit else None,
         ),
         (
@@ -140,7 +161,17 @@ def _place_rows(order: Order, place: Place, jobs: Sequence[Job], slots: Sequence
         ),
     )
     return [
-        AveragedDose(place.name, kind, words, unit, v, u, lim, _ok(u, lim, reliable))
+        AveragedDose(
+            place.name,
+            kind,
+            words,
+            unit,
+            v,
+            u,
+            lim,
+            _ok(u, lim, reliable),
+            standing if kind == "instantaneous" and u > standing else None,
+        )
         for kind, words, unit, v, u, lim in rows
     ]
 
@@ -208,6 +239,8 @@ def _findings(
                 f"{row.place}: all welds together give up to {row.upper * factor:.3g} {unit} {row.kind}, "
                 f"the limit is {row.limit * factor:.3g} {unit}"
             )
+            if row.standing is not None and row.standing <= row.limit:
+                continue  # broken on the way only: each weld whose source travels says so itself
             relax = ("fewer set-ups at the same time", "spread the welds over more shifts")
             found.append(Finding("warn", text, basis.get(row.place, ""), relax))
     for person in crew:
