@@ -57,7 +57,10 @@ kit:
 crew:
   - {id: P1, name: Ada, role: radiographer in charge}
   - {id: P2, name: Tom, role: radiographer}
-instruments: [{id: SM, kind: survey meter, calibrated_until: 2027-03-31}]
+instruments:
+  - {id: SM, kind: survey meter, calibrated_until: 2027-03-31}
+  - {id: PA-1, kind: personal alarm, calibrated_until: 2027-04-30}
+  - {id: PA-2, kind: personal alarm, calibrated_until: 2027-04-30}
 welds:
   - id: W1
     pipe: {outer_diameter: 60.3 mm, wall: 5.54 mm, material: steel}

@@ -19,8 +19,10 @@ DOSE = (
 )
 
 
-def cautions(order: Order, weld: Weld, candidate: Candidate | None) -> tuple[str, ...]:
-    """Cautions for one weld, the general ones first."""
+def cautions(
+    order: Order, weld: Weld, candidate: Candidate | None, *, plates: int | None = None
+) -> tuple[str, ...]:
+    """Cautions for one weld, the general ones first; `plates` in its stop (None: not known)."""
     found = list(ALWAYS)
     if weld.contents.material not in ("air", "vacuum"):
         found.append(
@@ -29,7 +31,10 @@ def cautions(order: Order, weld: Weld, candidate: Candidate | None) -> tuple[str
     if candidate is not None:
         if candidate.arrangement in ON_A_STAND:
             found.append(
-                "A plate left out, a head turned or a stop shifted is the likeliest fault: check each before opening."
+                "A head turned, shifted or in the wrong hole is the likeliest fault: check it before opening."
+                if plates == 0
+                else "A plate left out, a head turned or a stop shifted is the likeliest fault: check each before "
+                "opening."
             )
         if candidate.arrangement in STRAPPED:
             found.append("Check that the blankets cover the far side beyond the film before opening.")

@@ -243,7 +243,7 @@ def _ready(
         shielding=done.shielding,
         scene=done.scene,
         findings=_sorted((*technique.findings, *earlier, *done.findings)),
-        cautions=cautions(order, weld, done.candidate),
+        cautions=cautions(order, weld, done.candidate, plates=done.shielding.fitting.plates),
         safety=done.safety,
         budget=budget,
         radiographs=done.radiographs,

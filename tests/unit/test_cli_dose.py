@@ -133,7 +133,8 @@ def test_what_is_not_known_is_null_and_said(engine: dict[str, Any], tmp_path: Pa
     assert (point["air_kerma_rate_Gy_per_h"], point["sigma_rel"], point["reliable"]) == (0.0, None, False)
     told = capsys.readouterr().out
     assert "not known" in told
-    assert "no: estimate" in told
+    assert "reliable: no. Too few photons" in told
+    assert "--error does not hold for it" in told
 
 
 def test_a_run_that_was_stopped_keeps_what_it_has_and_says_so(

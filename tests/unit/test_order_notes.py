@@ -51,6 +51,13 @@ def test_no_survey_meter() -> None:
     assert (found.level, found.source) == ("warn", "10 CFR 34.49(b); the order: instruments")
 
 
+def test_fewer_alarms_than_people_are_told() -> None:
+    """Each individual wears an operating alarm ratemeter: 10 CFR 34.47(a) (from memory)."""
+    found = finding(("id: PA-2, kind: personal alarm", "id: PA-2, kind: dosimeter"))
+    assert found.level == "warn"
+    assert found.text == "1 personal alarm in date for 2 people: each wears one of their own"
+
+
 def test_head_that_may_not_hold_the_source_stops() -> None:
     found = finding(("    maximum_activity: 3 TBq\n", "    maximum_activity: 1 TBq\n"))
     assert found.level == "stop"

@@ -57,7 +57,10 @@ def _sheet(order: Order, arrangement: str, fitting: Fitting) -> tuple[Any, str, 
 def test_the_guide_tube_is_named_and_set() -> None:
     rows, svg, _ = _sheet(guided(), "strap-guided", Fitting(0, None, 3, "W25"))
     assert ">guide tube GT<" in svg and rows["Guide tube"]["value"] == "GT"
-    assert rows["Guide tube"]["note"].startswith("6 m long; the source is 8 s on its way")
+    assert rows["Guide tube"]["note"] == (
+        "6 m long; container at site x 5, y 0, 0.3 m up, 5 m from the weld in direction 0° from site x, straight; "
+        "the source is 8 s on its way, out and back for each exposure"
+    )
 
 
 def test_only_a_piece_of_the_guide_tube_is_drawn() -> None:

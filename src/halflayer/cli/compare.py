@@ -78,7 +78,7 @@ def comparison_lines(found: Comparison, system: System) -> list[str]:
 
     looked = [w for w in found.ways if w.look is not None]
     lines = [
-        f"{found.weld}: {len(found.ways)} ways, {len(looked)} looked at (shield: stop plates + layers)",
+        f"{found.weld}: {len(found.ways)} ways, {len(looked)} looked at (shield: stop + layers of the wrap)",
         "",
     ]
     if looked:
@@ -116,6 +116,14 @@ def _relaxation(r: Relaxation) -> str:
     return f"{r.way}: {' and '.join(r.changes)}. By: {r.amount}. To agree: {'; '.join(r.who)}. ({r.basis})"
 
 
+def _stop(w: Way) -> str:
+    """The stop of a look: plates, or layers of blanket folded and laid under the pipe."""
+    assert w.look is not None
+    n = w.look.fitting.plates
+    what = "folded" if w.folded else "plate" if n == 1 else "plates"
+    return f"{n} {what}" if n else "0"
+
+
 def _row(w: Way, system: System) -> tuple[str, ...]:
     from halflayer.base.units import show
 
@@ -133,7 +141,7 @@ def _row(w: Way, system: System) -> tuple[str, ...]:
         shown(w.exposure_s.value if w.exposure_s else None, "time"),
         shown(w.set_up_s.value if w.set_up_s else None, "time"),
         shown(w.whole_s.value if w.whole_s else None, "time"),
-        f"{look.fitting.plates} + {look.fitting.layers}",
+        f"{_stop(w)} + {look.fitting.layers}",
         shown(w.mass_kg, "mass"),
         shown(w.crew_Sv.value if w.crew_Sv else None, "equivalent"),
         STANDING[look.standing],

@@ -145,6 +145,12 @@ def where(used: str, asked: str) -> str:
     return f"{used} ({missing() or 'the GPU has not the memory for this run'})"
 
 
+NOT_RELIABLE = (
+    "reliable: no. Too few photons, or single ones, make this figure: it is an estimate, its 1 sigma may be too small "
+    "by any factor, and --error does not hold for it. Run longer (--seconds, or a smaller --error)."
+)
+
+
 def _lines(field: Field, out: Path | None, asked: str) -> list[str]:
     from halflayer.base.units import show
     from halflayer.cautions import DOSE
@@ -158,13 +164,15 @@ def _lines(field: Field, out: Path | None, asked: str) -> list[str]:
             show(float(r.h10_rate_Sv_s), "equivalent_rate"),
             _percent(r.h10_sigma_rel),
             show(float(r.uncollided_kerma_Gy_s), "dose_rate"),
-            "yes" if r.reliable else "no: estimate",
+            "yes" if r.reliable else "no",
         )
         for r in field.readings
     ]
     head = ("point", "air kerma rate", "1 sigma", "H*(10) rate", "1 sigma", "uncollided kerma", "reliable")
     lines = ["STOPPED before its budget: partial result", ""] if field.partial else []
     lines += aligned(head, rows, right=(1, 2, 3, 4, 5))
+    if any(not r.reliable for r in field.readings):
+        lines += ["", *wrapped("", NOT_RELIABLE, indent=0)]
     lines += [
         "",
         f"{field.histories:,} histories in {field.seconds:.2f} s, {where(field.backend, asked)}, seed {field.seed}",

@@ -14,6 +14,7 @@ from typing import Any, NoReturn
 from halflayer.base.errors import InputError, Problem
 
 MARK = "plan.json"
+RADIOGRAPH = "radiograph.json"
 
 
 def check_folder(out: Path) -> None:
@@ -30,9 +31,15 @@ def check_folder(out: Path) -> None:
             strange = sorted(names - _own_files(out))
             if strange:
                 shown = ", ".join(strange[:5]) + (" ..." if len(strange) > 5 else "")
+                if RADIOGRAPH in names:
+                    _refuse(
+                        out,
+                        "this folder holds a radiograph, which a plan would replace",
+                        f"another folder for the plan, such as {out}-plan",
+                    )
                 _refuse(
                     out,
-                    f"the folder holds files that halflayer did not write: {shown}",
+                    f"the folder holds files that halflayer plan did not write: {shown}",
                     "a new folder, or one that halflayer plan wrote",
                 )
     _check_parent(out)

@@ -41,7 +41,10 @@ def command(ctx: click.Context, order: str | None, as_json: bool) -> int:
 @click.argument("reference", metavar="ID")
 @json_option
 def show(reference: str, as_json: bool) -> int:
-    """Print a stored plan as `halflayer plan` printed it. ID: its number, or the beginning of its content hash."""
+    """Print a stored plan as `halflayer plan` printed it. ID: its number, or the beginning of its content hash.
+
+    Exit code as that of `halflayer plan`: 1 where a stated finding stops at least one weld.
+    """
     from halflayer.cli.plan import tell
     from halflayer.plan_json import plan_json
 

@@ -217,7 +217,7 @@ def _none(weld: str, reasons: list[str], out: Path, as_json: bool) -> int:
 def _check_folder(out: Path) -> None:
     """Refuse a folder with files that this command did not write. Raises: InputError."""
     from halflayer.base.errors import InputError, Problem
-    from halflayer.cli.out_folder import _check_parent
+    from halflayer.cli.out_folder import MARK, _check_parent
 
     if out.is_symlink() or (out.exists() and not out.is_dir()):
         raise InputError(
@@ -225,8 +225,11 @@ def _check_folder(out: Path) -> None:
         )
     strange = sorted({p.name for p in out.iterdir()} - FILES) if out.is_dir() else []
     if strange:
-        text = f"the folder holds files that this command did not write: {', '.join(strange[:5])}"
+        text = f"the folder holds files that halflayer radiograph did not write: {', '.join(strange[:5])}"
         accepted = "a new folder, or one that halflayer radiograph wrote"
+        if MARK in strange:
+            text = "this folder holds a plan, which a radiograph would mix with"
+            accepted = f"another folder for the radiograph, such as {out}-film"
         raise InputError([Problem("command line", None, "--out", text, str(out), accepted)])
     _check_parent(out)
 

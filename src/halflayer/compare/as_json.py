@@ -41,18 +41,19 @@ def _way(w: Way) -> dict[str, Any]:
         "added_mass_kg": w.mass_kg,
         "crew_Sv": _value(w.crew_Sv),
         "crew_basis": w.crew_Sv.basis if w.crew_Sv else None,
-        "look": _look(w.look) if w.look else None,
+        "look": _look(w.look, w.folded) if w.look else None,
         "note": w.note,
         "rules": plain(c.rules),
     }
 
 
-def _look(look: Look) -> dict[str, Any]:
+def _look(look: Look, folded: bool) -> dict[str, Any]:
     data: dict[str, Any] = plain(look)
     fitting = data.pop("fitting")
     return {
         "stop_plates": fitting["plates"],
         "stop_plate": fitting["plate"],
+        "stop_of": "folded blankets" if folded else "plates",
         "blanket_layers": fitting["layers"],
         "blanket": fitting["blanket"],
         **data,

@@ -13,6 +13,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
+from halflayer.scene.stop import stop_piece
 from halflayer.shielding.look import Setting
 from halflayer.shielding.spots import flattest, quick_rates, setting_of
 from halflayer.technique.result import Candidate, Technique
@@ -170,9 +171,13 @@ def _more_kit(order: Order, weld: Weld, way: Way, look: Look, seed: int) -> Rela
             if fitting.layers > stock.layers_most:
                 parts.append(f"{fitting.layers - stock.layers_most} more layers of {stock.blanket}")
             if fitting.plates > stock.plates_most:
-                parts.append(f"{fitting.plates - stock.plates_most} more plates {stock.plate}")
+                piece = stop_piece(order, stock.plate)
+                what = "layers of folded blanket" if piece and piece.folded else "plates"
+                parts.append(f"{fitting.plates - stock.plates_most} more {what} {stock.plate}")
             if not parts:  # the kit's own pieces do it: the first look stopped short of them
-                parts.append(f"{fitting.plates} plates and {fitting.layers} layers, within the kit")
+                piece = stop_piece(order, stock.plate)
+                what = "folded layers" if piece and piece.folded else "plates"
+                parts.append(f"{fitting.plates} {what} and {fitting.layers} layers, within the kit")
             return Relaxation(
                 label(candidate),
                 tuple(parts),

@@ -43,6 +43,7 @@ class Way:
     mass_kg: float | None  # plates, blankets, shroud
     crew_Sv: Derived | None  # of the person with most, this weld
     note: str  # why it was not looked at, or what stops it
+    folded: bool = False  # the stop is made of folded blankets, not of plates
 
 
 @dataclass(frozen=True)

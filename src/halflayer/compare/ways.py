@@ -16,6 +16,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
+from halflayer.scene.stop import stop_piece
 from halflayer.shielding import kit
 from halflayer.shielding.averaging import pause_s, shot_seconds
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
@@ -95,6 +96,7 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
         mass_kg=kit.added_mass_kg(order, found.fitting, wrap),
         crew_Sv=_crew(order, weld, candidate, exposure, found, mount),
         note=note,
+        folded=bool((piece := stop_piece(order, found.fitting.plate)) and piece.folded),
     )
 
 

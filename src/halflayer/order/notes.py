@@ -133,10 +133,25 @@ def _instruments(order: Order) -> list[Finding]:
         if tool.calibrated_until < ends:
             text = f"the calibration of {tool.kind} {tool.id} ends {_day(tool.calibrated_until)}, before the shift ends"
             found.append(Finding("warn", text, "the order: instruments", ("a calibrated instrument",)))
+    found += _alarms(order)
     if not any(t.kind == "survey meter" and t.calibrated_until >= ends for t in order.instruments):
         text = "no survey meter with a valid calibration is listed; every exposure ends with a survey"
         found.append(Finding("warn", text, "10 CFR 34.49(b); the order: instruments", ("a survey meter",)))
     return found
+
+
+def _alarms(order: Order) -> list[Finding]:
+    """Personal alarms in date against the people of the crew."""
+    alarms = sum(
+        t.kind == "personal alarm" and t.calibrated_until >= order.shift.ends for t in order.instruments
+    )
+    people = len(order.crew)
+    if alarms >= people:
+        return []
+    have = "no personal alarm" if alarms == 0 else f"{alarms} personal alarm{'s' if alarms > 1 else ''}"
+    text = f"{have} in date for {people} {'person' if people == 1 else 'people'}: each wears one of their own"
+    source = "10 CFR 34.47(a) (from memory, unverified); the order: instruments"
+    return [Finding("warn", text, source, (f"{people - alarms} more personal alarms",))]
 
 
 def _crew(order: Order) -> list[Finding]:

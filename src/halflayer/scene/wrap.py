@@ -15,7 +15,7 @@ from halflayer.scene.matter import blanket_material, order_material
 from halflayer.scene.outline import circle, round_m
 from halflayer.scene.pipework import X, outside_radius, pipe_span
 from halflayer.scene.solids import Box, Frustum, Solid, Tube
-from halflayer.scene.wrap_layers import OVERLAP, Patch, WrapLayer, layer, widths_for
+from halflayer.scene.wrap_layers import OVERLAP, Patch, WrapLayer, covered_m, layer, widths_for
 
 __all__ = ["OVERLAP", "Wrap", "sleeve_with_end_covers", "sleeve_with_hood", "tent"]
 
@@ -249,13 +249,32 @@ def _sleeve(
     return solids
 
 
+def cover_pieces(across_m: float, blanket: Blanket) -> tuple[int, int]:
+    """Strips side by side, and pieces, of one layer of a cover so far across; a long piece gives several strips."""
+    strips = widths_for(across_m, blanket)
+    if blanket.length_m >= across_m:
+        return strips, math.ceil(strips / math.floor(blanket.length_m / across_m + 1e-9))
+    return strips, strips * math.ceil(across_m / (blanket.length_m * (1 - OVERLAP)) - 1e-9)
+
+
+def _covers_said(ends: Sequence[float], cover_m: float, strips: int, each: int) -> str:
+    """Size, place and pieces of the covers, in words."""
+    where = " and ".join(f"x = {x * 1000:.0f} mm" for x in ends)
+    several = f", folded or cut to {strips} strips" if strips > each else ""
+    return (
+        f"; cover over the open end at {where}, {2 * cover_m * 1000:.0f} mm across: {each} "
+        f"piece{'s' if each > 1 else ''} a layer{' each' if len(ends) > 1 else ''}{several}"
+    )
+
+
 def sleeve_with_end_covers(
     order: Order, weld: Weld, blanket: Blanket, layers: int, *, film_radius_m: float, pack_m: float
 ) -> Wrap:
     """A sleeve outside the film of a source in the bore, and a cover over each open end.
 
     The sleeve is so long that beyond it the slanting way through the pipe wall holds as much mass as the
-    straight way through wall and blankets, or it ends at the pipe's end.
+    straight way through wall and blankets, or it ends at the pipe's end. It is drawn and counted as long as its whole
+    pieces lie, at most to the pipe's ends.
     """
     t = layers * blanket.thickness_m
     matter = blanket_material(order, blanket)
@@ -267,8 +286,11 @@ def sleeve_with_end_covers(
     left, right = pipe_span(weld)
     a, b = max(-half, left), min(half, right)
     widths = widths_for(b - a, blanket)
+    laid_m = covered_m(widths, blanket)
+    a, b = max((a + b - laid_m) / 2, left), min((a + b + laid_m) / 2, right)
     solids: list[Solid] = []
     cover = outside_radius(weld) + END_COVER_M
+    strips, each = cover_pieces(2 * cover, blanket)
     ends = [x for x, n in ((left, weld.left), (right, weld.right)) if n.kind == "open end"]
     if layers:
         solids.append(Tube("wrap", ((a + b) / 2, 0, 0), X, inner + t, t, b - a, matter))
@@ -277,7 +299,7 @@ def sleeve_with_end_covers(
             solids.append(
                 Tube(f"end cover {'right' if x > 0 else 'left'}", (x + out, 0, 0), X, cover, None, t, matter)
             )
-    covers = len(ends) * max(1, math.ceil(math.pi * cover**2 / _useful_m2(blanket) - 1e-9))
+    covers = len(ends) * each
     laid = tuple(
         layer(
             blanket,
@@ -293,8 +315,8 @@ def sleeve_with_end_covers(
         solids=tuple(solids),
         layer_area_m2=2 * math.pi * (inner + t / 2) * (b - a) + len(ends) * math.pi * cover**2,
         outline=(
-            f"sleeve outside the film from x = {a * 1000:.0f} to {b * 1000:.0f} mm ({widths} wide)"
-            + (f", covers over {len(ends)} open end{'s' if len(ends) > 1 else ''}" if ends else "")
+            f"sleeve outside the film, {laid_m * 1000:.0f} mm long ({widths} wide), from x = {a * 1000:.0f} to "
+            f"{b * 1000:.0f} mm" + (_covers_said(ends, cover, strips, each) if ends else "")
         ),
         pieces_beside=widths,
         layers=laid,

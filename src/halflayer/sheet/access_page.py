@@ -9,7 +9,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import site_sketch
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.survey import verdict
+from halflayer.sheet.survey import barrier, verdict
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
 
@@ -20,11 +20,19 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     roped = [(w, w.safety.contour) for w in ready if w.safety and w.safety.contour]
     sketch, scale = (None, 0.0)
     if roped:
+        # Without ropes it needs less room.
+        high = sketch_mm[1] * (1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.8)
         sketch, scale = site_sketch.site_sketch(
-            order, [(w.weld, c) for w, c in roped], show, width_mm=sketch_mm[0], height_mm=sketch_mm[1]
+            order, [(w.weld, c) for w, c in roped], show, width_mm=sketch_mm[0], height_mm=high
         )
     return {
         "sketch": sketch,
+        "own": [_own_sketch(order, n, w, c, show) for n, (w, c) in enumerate(roped, start=1)]
+        if len(roped) > site_sketch.MOST_ROPES
+        else [],
+        "directions": _directions(roped),
+        "unit": show.up(10.0, "length").split(" ")[1],
+        "moved": list(dict.fromkeys(p.moved_out_of for _, c in roped for p in c.points if p.moved_out_of)),
         "height": show.value(HEIGHT_M, "length", digits=2),
         "scale": f"1 : {scale:g}",
         "ropes": [rope_row(n, w, c, show) for n, (w, c) in enumerate(roped, start=1)],
@@ -34,10 +42,12 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     }
 
 
-def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, str]:
+def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, Any]:
     """One weld's rope in words: length, nearest and farthest corner, signs, what stands between, sentries."""
     known = [p.at_m for p in c.points if p.at_m is not None]
-    reach = f"{show.up(min(known), 'length')} to {show.up(max(known), 'length')}" if known else NOT_COMPUTED
+    reach = NOT_COMPUTED
+    if known:
+        reach = f"{show.up(min(known), 'length', digits=3)} to {show.up(max(known), 'length', digits=3)}"
     behind = list(dict.fromkeys(name for p in c.points for name in p.behind))
     assert w.safety is not None
     return {
@@ -48,6 +58,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, str]:
         else NOT_COMPUTED,
         "reach": reach,
         "corners": corners(c, show),
+        "barrier": barrier(w.shielding, show)[0],
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "nothing",
         "sentries": _sentries(w.safety.access),
@@ -55,15 +66,30 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, str]:
     }
 
 
-def corners(c: Contour, show: Show) -> str:
-    """Distance of the rope by direction, every second corner; directions are anticlockwise from site x."""
-    parts = [
-        f"{math.degrees(p.direction_rad) % 360:.0f}° {show.up(p.at_m, 'length')}"
-        if p.at_m is not None
-        else f"{math.degrees(p.direction_rad) % 360:.0f}° {NOT_COMPUTED}"
-        for p in c.points[::2]
+SKETCH_MM = (60.5, 54.0)  # of one weld's rope alone
+
+
+def _own_sketch(order: Order, n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, str]:
+    """The rope of one weld alone, with what it is called."""
+    svg, scale = site_sketch.rope_sketch(
+        order, w.weld, c, show, width_mm=SKETCH_MM[0], height_mm=SKETCH_MM[1]
+    )
+    return {"n": str(n), "weld": w.weld, "svg": svg, "scale": f"1 : {scale:g}"}
+
+
+def _directions(roped: list[tuple[WeldPlan, Contour]]) -> list[str]:
+    points = roped[0][1].points if roped else ()
+    return [f"{math.degrees(p.direction_rad) % 360:.0f}°" for p in points]
+
+
+def corners(c: Contour, show: Show) -> list[str]:
+    """Distance of the rope in every direction, without its unit; `*`: moved out of a wall, `?`: not computed."""
+    return [
+        "?"
+        if p.at_m is None
+        else show.up(p.at_m, "length", digits=3).split(" ")[0] + "*" * bool(p.moved_out_of)
+        for p in c.points
     ]
-    return "  ·  ".join(parts)
 
 
 def _sentries(access: Access | None) -> str:

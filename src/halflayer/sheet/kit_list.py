@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet.figures import Show
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.settings import sheets_needed
+from halflayer.shielding.travelling import travels
 
 Needs = dict[str, list[tuple[int, str]]]  # pieces and weld, by item
 
 
-def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]], str]:
+def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, Any]], str]:
     """Rows of the list and the mass of all of it.
 
     As many welds as there are teams are shot at a time, the others after them: of each item the most that so many
@@ -26,15 +28,106 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, str]]
             "what": show.converted(load.what),
             "note": show.converted(notes.get(load.id, "")).split(";")[0],  # the weld's sheet has every layer
             "pieces": str(load.pieces),
+            "stock": _stock(order, load),
+            "short": _short(order, load),
             "mass": show.up(load.pieces * load.each_kg, "mass", digits=3),
             "most": most[load.id],
         }
         for load in loads
     ]
     for name, sheets in _films(order, plan).items():
-        rows.append({"id": name, "what": "film sheets", "note": "used up; with trial shots and reshoots",
-                     "pieces": str(sheets), "mass": "–", "most": "sum of all"})  # fmt: skip
+        rows.append(
+            _other(name, "film sheets", "used up; with trial shots and reshoots", sheets, "sum of all")
+        )
+    rows += small_kit(order, plan, show)
     return rows, show.up(math.fsum(x.pieces * x.each_kg for x in loads), "mass", digits=3)
+
+
+def _other(ident: str, what: str, note: str, pieces: int | str, most: str) -> dict[str, Any]:
+    """A row of what weighs too little to count, or whose mass the order does not state."""
+    return {"id": ident, "what": what, "note": note, "pieces": str(pieces), "stock": "–", "short": False,
+            "mass": "–", "most": most}  # fmt: skip
+
+
+def _count(order: Order, load: Load) -> int | None:
+    """Pieces that the order's kit holds; None where it states no number."""
+    kinds = (*order.kit.plates, *order.kit.blankets, *order.kit.clamps, *order.kit.legs, *order.kit.shrouds)
+    counts = {k.id: k.count for k in (*kinds, *order.kit.guides)}
+    return counts.get(load.id)
+
+
+def _stock(order: Order, load: Load) -> str:
+    have = _count(order, load)
+    return "–" if have is None else str(have)
+
+
+def _short(order: Order, load: Load) -> bool:
+    have = _count(order, load)
+    return have is not None and load.pieces > have
+
+
+def shortages(order: Order, plan: Plan) -> list[str]:
+    """What the kit holds too little of for all teams at one time, in words."""
+    return [
+        f"KIT SHORT: {load.pieces} of {load.id} ({load.what}) are needed at one time, the kit holds "
+        f"{_count(order, load)}"
+        for load in kit_loads(order, plan)
+        if _short(order, load)
+    ]
+
+
+def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """What no shield is made of but no exposure is made without: containers, indicators, letters, rope, instruments."""
+    ready = [w for w in plan.welds if w.status == "ready" and w.chosen is not None]
+    rows: list[dict[str, Any]] = []
+    heads = {h.id: h for h in order.heads}
+    for source in dict.fromkeys(w.chosen.source for w in ready if w.chosen and travels(order, w.chosen)):
+        welds = [w for w in ready if w.chosen and w.chosen.source == source and travels(order, w.chosen)]
+        bare = any(heads[w.chosen.head].kind == "spider" for w in welds if w.chosen)
+        note = (
+            "shielded, with the crank"
+            + (" and an open tube to the bore" if bare else "")
+            + "; mass not stated"
+        )
+        rows.append(_other(source, "container of the source", note, 1, ", ".join(w.weld for w in welds)))
+    needed: dict[str, list[tuple[int, str]]] = {}
+    for w in ready:
+        if w.chosen and w.chosen.iqi:
+            needed.setdefault(w.chosen.iqi.designation, []).append((w.chosen.iqi.pieces, w.weld))
+    for name, each in sorted(needed.items()):
+        most = sorted(each, key=lambda n: -n[0])[: order.shift.teams]
+        note = "laid again from shot to shot"
+        rows.append(_other(name, "IQI", note, sum(n for n, _ in most), " + ".join(weld for _, weld in most)))
+    if ready:
+        note = "B, F, arrows, weld, shot and date; number tape"
+        rows.append(_other("–", "lead letters and markers", note, "1 set", "each film"))
+    rows += _rope(order, plan, show)
+    for kind in dict.fromkeys(i.kind for i in order.instruments):
+        mine = [i.id for i in order.instruments if i.kind == kind]
+        rows.append(_other(", ".join(mine), kind, "", len(mine), "the shift"))
+    if not any(i.kind == "dosimeter" for i in order.instruments):
+        note = "one a person, direct-reading; none is named in the order"
+        rows.append(_other("–", "personal dosimeter", note, len(order.crew), "the shift"))
+    return rows
+
+
+def _rope(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """The longest ropes that as many welds as there are teams want together, and most of their signs."""
+    ropes = [
+        (float(c.length_m.value), len(c.signs), w.weld)
+        for w in plan.welds
+        if w.status == "ready" and w.safety and (c := w.safety.contour) and c.length_m.value is not None
+    ]
+    longest = sorted(ropes, key=lambda r: -r[0])[: order.shift.teams]
+    if not longest:
+        return []
+    most = " + ".join(weld for _, _, weld in longest)
+    length = show.up(math.fsum(r[0] for r in longest), "length", digits=3)
+    signs = sum(sorted((r[1] for r in ropes), reverse=True)[: order.shift.teams])
+    return [
+        _other("–", "rope", "with what holds it up; lights where it is dark", length, most),
+        _other("–", "warning signs", "on the rope and at every way in", signs, most),
+    ]
 
 
 def kit_loads(order: Order, plan: Plan) -> list[Load]:

@@ -13,7 +13,7 @@ from halflayer.sheet.access_page import access_page
 from halflayer.sheet.before import BASIS, before_list
 from halflayer.sheet.content import Sheet, agreement, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.kit_list import kit_list, kit_loads
+from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.overridden import overrides
@@ -82,7 +82,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
             for s in order.sources
         ],
         "agreements": [show.converted(agreement(a)) for a in order.agreements],
-        "cautions": [show.converted(c) for c in _cautions(plan)],
+        "cautions": [show.converted(c) for c in (*shortages(order, plan), *_cautions(plan))],
         "notes": [
             *({"weld": f.level, "text": f.text} for f in plan.findings),
             *({"weld": w.id, "text": w.note} for w in order.welds if w.note),
@@ -201,6 +201,7 @@ def crew_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
     limit = order.limits.crew.per_shift_Sv
     rows = []
     for p in order.crew:
+        # Doses of the crew are upper values where they carry no sigma of their own.
         upper = doses[p.name] + 1.645 * sigmas[p.name]
         rows.append(
             {

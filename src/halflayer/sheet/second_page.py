@@ -23,14 +23,17 @@ from halflayer.sheet.settings import by_id
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
 from halflayer.sheet.unrolled import unrolled
+from halflayer.shielding.budget import GAPS
+from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, RuleVerdict
 
 COLUMN_MM = 91.5  # of the second page
 MAP_MM = (56.0, 51.0)  # the plan beside the predicted film
+SMALL_MAP_MM = 46.0
 FILM_MM = 33.0
-LONGEST_IN_LIST = 56  # characters; the plan file has every text in full
-LONGEST_IN_TABLE = 100
-LONGEST_NOTE = 190
+LONGEST_IN_LIST = 110  # characters; the plan file has every text in full
+LONGEST_NOT_ASKED = 140
+LONGEST_NOTE = 420
 MOST_BROKEN = 2  # refusals printed for each kind of candidate; the plan file has them all
 OF_OURS = (
     "geometry",
@@ -110,9 +113,10 @@ def rule_rows(rules: tuple[RuleVerdict, ...], code: str, show: Show) -> list[dic
     return [
         {
             "rule": r.rule,
-            "required": shortened(show.converted(r.required), LONGEST_IN_TABLE),
-            "reached": shortened(show.converted(r.reached), LONGEST_IN_TABLE),
-            "verdict": r.verdict,
+            "required": show.converted(r.required),
+            "reached": show.converted(r.reached),
+            # No figure stands against it before the film is there; the code asks for it all the same.
+            "verdict": "to be read" if "to be read" in r.reached else r.verdict,
             "source": clause(r.source, code).split(" (")[0],
         }
         for r in rules
@@ -161,6 +165,24 @@ def refused(
     return out
 
 
+def barrier_note(s: Shielding) -> str:
+    """How many points of the barrier line are known to their noise only; empty where all are known."""
+    basis = s.barrier_m.basis
+    found = re.search(r"(\d+) of \d+ points are known to their noise only[^;]*", basis)
+    return f"barrier line: {found[0]}" if found and int(found[1]) else ""
+
+
+def k_rule(s: Shielding) -> str:
+    """How k is made of the lines of the budget, with their figures."""
+    gaps = [b for b in s.budget if b.what == GAPS]
+    others = [b for b in s.budget if b.what != GAPS]
+    squares = " + ".join(percent_up(b.relative).removesuffix(" %") + "²" for b in others)
+    root = f"√({squares}) %"
+    figures = f"{percent_up(gaps[0].relative)} + {root}" if gaps else root
+    words = "gaps, added whole, and " if gaps else ""
+    return f"k = {words}root of the sum of squares of the others = {figures} = {percent_up(s.k)}"
+
+
 def shortened(words: str, longest: int) -> str:
     """A text for a list: cut at a word and ended by an ellipsis where it has more characters."""
     if len(words) <= longest:
@@ -190,7 +212,7 @@ def back_page(
         "rules": rule_rows(listed, code, show),
         "fine": ", ".join(_held(r, show) for r in fine),
         "not_asked": "; ".join(
-            f"{r.rule}: {shortened(show.converted(r.reached), LONGEST_IN_LIST)}" for r in not_asked
+            f"{r.rule}: {shortened(show.converted(r.reached), LONGEST_NOT_ASKED)}" for r in not_asked
         ),
         "refused": refused(w.technique.candidates, c, code, show),
         "data": technique_data(order, c, show) if c else "",
@@ -217,7 +239,13 @@ def back_page(
         "limits": {"kinds": [], "rows": [], "note": ""},
         "budget": [],
         "k": "",
+        "k_rule": "",
+        "barrier_note": "",
         "map": None,
+        "map_small": None,
+        "map_outside": 0,
+        "map_limit": "",
+        "way": False,
         "roped": bool(w.safety and w.safety.contour),
         "unrolled": None,
         "film": None,
@@ -240,25 +268,28 @@ def back_page(
         out["blank"] = len(points.rest) > 0
         out["brief"] = survey.brief(points, show)
         out["limits"] = limit_matrix(s.limits, show)
+        out["barrier_note"] = show.converted(barrier_note(s))
         out["budget"] = [
             {"what": b.what, "relative": percent_up(b.relative), "basis": show.converted(b.basis)}
             for b in s.budget
         ]
         out["k"] = percent_up(s.k)
+        out["k_rule"] = k_rule(s)
         out["footprint"] = f"{show.drawn(*s.footprint_m)} along × across, on the {s.footprint_on}"
         out["mass"] = show.value(s.added_mass_kg, "mass")
         out["seeds"] = f"sized on seed {s.seeds[0]}, accepted on seed {s.seeds[1]}"
         if s.barrier_by_direction or s.points:
-            svg, scale, outside = plan_map.plan_map(
-                order,
-                weld,
-                s,
-                show,
-                contour=w.safety.contour if w.safety else None,
-                width_mm=MAP_MM[0] if out["film"] else COLUMN_MM,
-                height_mm=map_mm,
-            )
-            out["map"] = svg
-            out["map_scale"] = f"1 : {scale:g}"
-            out["map_outside"] = outside
+            rope = w.safety.contour if w.safety else None
+            wide = MAP_MM[0] if out["film"] else COLUMN_MM
+            # Drawn once more where the page is full: a drawing made smaller would belie its scale.
+            less = (SMALL_MAP_MM, map_mm * SMALL_MAP_MM / MAP_MM[0]) if out["film"] else (wide, map_mm)
+            maps = [
+                plan_map.plan_map(order, weld, s, show, contour=rope, width_mm=x, height_mm=y)
+                for x, y in ((wide, map_mm), less)
+            ]
+            out["map"], out["map_small"] = maps[0][0], maps[1][0]
+            out["map_outside"] = maps[0][2]
+            limit = order.limits.barrier.rate_Sv_s
+            out["map_limit"] = "the limit" if limit is None else show.floor(limit, "equivalent_rate")
+            out["way"] = weld.guide_from is not None
     return out

@@ -236,9 +236,8 @@ def _shield(
         elif plate is None or s.fitting.plates == 0:
             rows.append(_row("Plates", "none", size="big"))
         else:
-            under = (
-                "pipe" if c.arrangement == "outside" else "film"
-            )  # a film inside leaves the stop its place
+            # a film inside leaves the stop its place
+            under = "under the pipe" if c.arrangement == "outside" else "under the film"
             note = (
                 f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}: "
                 f"{_thin(s.stop_thickness_m, show)} in all, {'at the foot of the shroud' if c.shroud else under}"
@@ -280,7 +279,9 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool) 
     for n, (shot, time) in enumerate(zip(c.shots, exposure.shots, strict=False), start=1):
         seconds = time.seconds
         value = float(seconds.value) if isinstance(seconds.value, int | float) else None
-        sigma = show.value(seconds.sigma, "time", digits=2) if seconds.sigma else ""
+        # One text of the figure on both pages: rounded up, to the place that the whole figure is printed to.
+        told = show.of(seconds)
+        sigma = told.partition(" ± ")[2] if seconds.sigma else ""
         where = _where(c, shot, show)
         row["shots"].append(
             {

@@ -1,9 +1,9 @@
-"""A sketch of the site in plan: every weld's rope with its signs, walls, ways in with their sentries, places."""
+"""Sketches of the site in plan: walls, ways in, places and welds; each weld's rope with its signs, alone where many."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from halflayer.order.models import Order
 from halflayer.sheet import dims
@@ -15,9 +15,11 @@ from halflayer.shielding.safety_result import Contour
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
+Spot = Callable[[float, float], Point]
 MARGIN_MM = 7.0
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
+MOST_ROPES = 3  # in one sketch: more hide each other, and each gets a sketch of its own
 DASHES = (
     "2.6 1.0",
     "0.7 0.9",
@@ -32,16 +34,20 @@ def site_sketch(
 ) -> tuple[str, float]:
     """SVG of the site and its scale. Site x to the right, y up; ropes bear the numbers 1, 2, ... of `ropes`.
 
-    The scale shows every corner of every rope, every way in and every sign.
+    The scale shows every corner of every rope, every way in and every sign. More than `MOST_ROPES` ropes are left to
+    `rope_sketch`: they would hide each other and what stands there.
     """
+    drawn = ropes if len(ropes) <= MOST_ROPES else ()
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - FOOT_MM
     shown = [weld for weld, _ in ropes]
     welds = [w for w in order.welds if w.id in shown]
     points: list[Point] = [w.at for w in welds]
-    points += [(p.site[0], p.site[1]) for _, c in ropes for p in c.points if p.site is not None]
-    points += [(s.site[0], s.site[1]) for _, c in ropes for s in c.signs]
+    points += [(p.site[0], p.site[1]) for _, c in drawn for p in c.points if p.site is not None]
+    points += [(s.site[0], s.site[1]) for _, c in drawn for s in c.signs]
     points += [(r.at[0], r.at[1]) for r in order.access]
+    if not drawn:  # nothing to measure: all that is named
+        points += [(p.at[0], p.at[1]) for p in order.places]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
     wide, high = max(xs) - min(xs), max(ys) - min(ys)
@@ -52,15 +58,8 @@ def site_sketch(
     def spot(x: float, y: float) -> Point:
         return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
 
-    canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
-    canvas.open_clip("clip-site", 0.2, 0.2, width_mm - 0.4, tall - 0.2)
-    for o in order.obstacles:
-        hx, hy = o.size[0] / 2, o.size[1] / 2
-        corners = [
-            spot(o.centre[0] + i * hx, o.centre[1] + j * hy) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-        ]
-        canvas.path([corners], fill="#DDDAD2", stroke_mm=0.2, kind="obstacle")
-    for n, (_, c) in enumerate(ropes):
+    _frame(canvas, order, spot, "clip-site", width_mm, tall)
+    for n, (_, c) in enumerate(drawn):
         _rope(canvas, c, spot, DASHES[n % len(DASHES)])
     boxes: list[Box] = []
     for w in welds:
@@ -73,13 +72,8 @@ def site_sketch(
         _way_in(canvas, at)
         boxes.append((at[0] - 1.6, at[1] - 4.6, at[0] + 1.6, at[1] + 1.6))
     ways = {(r.at[0], r.at[1]) for r in order.access}
-    for _, c in ropes:
-        for sign in c.signs:
-            x, y = spot(sign.site[0], sign.site[1])
-            if (sign.site[0], sign.site[1]) in ways:
-                y -= 3.2  # hangs at the way in: over its mark
-            sign_mark(canvas, (x, y))
-            boxes.append((x - 1.6, y - 1.7, x + 1.6, y + 1.1))
+    for _, c in drawn:
+        boxes += _signs(canvas, c, spot, ways)
     seen = [(p.name, spot(p.at[0], p.at[1])) for p in order.places]
     seen = [(n, at) for n, at in seen if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5]
     boxes += [(x - 1.1, y - 1.1, x + 1.1, y + 1.1) for _, (x, y) in seen]
@@ -96,12 +90,68 @@ def site_sketch(
             _label(canvas, o.name, at, boxes, room)
     canvas.close_clip()
     axes(canvas, (3.5, tall - 3.5))
-    _foot(canvas, scale, tall, width_mm, show)
+    _foot(canvas, scale, tall, width_mm, show, ropes=bool(drawn))
     return canvas.render(), scale
 
 
-def _rope(canvas: Canvas, c: Contour, spot: object, dash: str) -> None:
-    assert callable(spot)
+def rope_sketch(
+    order: Order, weld_id: str, rope: Contour, show: Show, *, width_mm: float, height_mm: float
+) -> tuple[str, float]:
+    """SVG of one weld's rope with its signs, walls, places and ways in round it, and its scale."""
+    canvas = Canvas(width_mm, height_mm)
+    tall = height_mm - 6.0
+    weld = next(w for w in order.welds if w.id == weld_id)
+    points: list[Point] = [weld.at, *((p.site[0], p.site[1]) for p in rope.points if p.site is not None)]
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    margin = MARGIN_MM / 2
+    need = max((max(xs) - min(xs)) / (width_mm - 2 * margin), (max(ys) - min(ys)) / (tall - 2 * margin))
+    scale = next((s for s in SCALES if s >= need * 1000), SCALES[-1])
+    k = 1000 / scale
+
+    def spot(x: float, y: float) -> Point:
+        return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
+
+    _frame(canvas, order, spot, "clip-rope", width_mm, tall)
+    _rope(canvas, rope, spot, DASHES[0])
+    pipe(canvas, weld, lambda x, y: spot(weld.at[0] + x, weld.at[1] + y))
+    for place in order.places:
+        canvas.circle(spot(place.at[0], place.at[1]), 0.7, fill=PAPER, stroke_mm=0.3, kind="place")
+    for r in order.access:
+        _way_in(canvas, spot(r.at[0], r.at[1]), 0.8)
+    _signs(canvas, rope, spot, {(r.at[0], r.at[1]) for r in order.access}, 0.75)
+    canvas.close_clip()
+    dims.scale_bar(
+        canvas, x=1.0, y=tall + 1.2, scale=scale, width_mm=width_mm * 0.6, imperial=show.system == "imperial"
+    )
+    return canvas.render(), scale
+
+
+def _frame(canvas: Canvas, order: Order, spot: Spot, clip: str, width_mm: float, tall: float) -> None:
+    """The edge of a sketch, its clip, and the walls and bodies in it."""
+    canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
+    canvas.open_clip(clip, 0.2, 0.2, width_mm - 0.4, tall - 0.2)
+    for o in order.obstacles:
+        hx, hy = o.size[0] / 2, o.size[1] / 2
+        corners = [
+            spot(o.centre[0] + i * hx, o.centre[1] + j * hy) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        ]
+        canvas.path([corners], fill="#DDDAD2", stroke_mm=0.2, kind="obstacle")
+
+
+def _signs(canvas: Canvas, c: Contour, spot: Spot, ways: set[Point], size: float = 1.0) -> list[Box]:
+    """The signs of a rope; those at a way in hang over its mark."""
+    boxes = []
+    for sign in c.signs:
+        x, y = spot(sign.site[0], sign.site[1])
+        if (sign.site[0], sign.site[1]) in ways:
+            y -= 3.2 * size
+        sign_mark(canvas, (x, y), size)
+        boxes.append((x - 1.6, y - 1.7, x + 1.6, y + 1.1))
+    return boxes
+
+
+def _rope(canvas: Canvas, c: Contour, spot: Spot, dash: str) -> None:
     loop = [spot(p.site[0], p.site[1]) for p in c.points if p.site is not None]
     if len(loop) < 3:
         return
@@ -109,11 +159,11 @@ def _rope(canvas: Canvas, c: Contour, spot: object, dash: str) -> None:
     canvas.path([loop], stroke_mm=0.5, colour=AMBER, dash=dash, closed=c.closed, kind="rope")
 
 
-def _way_in(canvas: Canvas, at: Point) -> None:
+def _way_in(canvas: Canvas, at: Point, half: float = 1.2) -> None:
     """A way in: a filled square."""
     x, y = at
     canvas.path(
-        [[(x - 1.2, y - 1.2), (x + 1.2, y - 1.2), (x + 1.2, y + 1.2), (x - 1.2, y + 1.2)]],
+        [[(x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half)]],
         fill=INK,
         kind="way in",
     )
@@ -142,7 +192,7 @@ def _label(
                 return
 
 
-def _foot(canvas: Canvas, scale: float, tall: float, width_mm: float, show: Show) -> None:
+def _foot(canvas: Canvas, scale: float, tall: float, width_mm: float, show: Show, *, ropes: bool) -> None:
     """Scale bar and what the marks mean."""
     canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
     wide = min(60.0, width_mm - 34.0)
@@ -152,10 +202,11 @@ def _foot(canvas: Canvas, scale: float, tall: float, width_mm: float, show: Show
     if width_mm < LEGEND_FROM_MM:
         return
     x, y = width_mm - 88.0, tall + 4.2
-    canvas.line((x, y - 0.9), (x + 7, y - 0.9), stroke_mm=0.5, colour=AMBER, dash=DASHES[0])
-    canvas.text((x + 8.5, y), "rope", size_mm=2.6)
-    sign_mark(canvas, (x + 20.0, y - 0.8))
-    canvas.text((x + 22.3, y), "sign", size_mm=2.6)
+    if ropes:
+        canvas.line((x, y - 0.9), (x + 7, y - 0.9), stroke_mm=0.5, colour=AMBER, dash=DASHES[0])
+        canvas.text((x + 8.5, y), "rope", size_mm=2.6)
+        sign_mark(canvas, (x + 20.0, y - 0.8))
+        canvas.text((x + 22.3, y), "sign", size_mm=2.6)
     _way_in(canvas, (x + 33.0, y - 0.9))
     canvas.text((x + 35.3, y), "way in", size_mm=2.6)
     canvas.circle((x + 48.0, y - 0.9), 0.8, fill=PAPER, stroke_mm=0.3)

@@ -211,7 +211,18 @@ def axial_spans(s: Subject) -> list[Span]:
         if found and not (name == "wrap" and sleeve_cut(s, windows(s)[0]) is not None):
             a, b = (found[1], found[3]) if s.vertical else (found[0], found[2])
             out.append((a, b, length(b - a), level + 1 if out else 0))
+    # Covers over open ends: how far from the weld they stand.
+    for x in (x for x in pipe_span(s.weld) if _cover(s, x) is not None):
+        out.append((min(x, 0.0), max(x, 0.0), length(abs(x)), 1))
     return out
+
+
+def _cover(s: Subject, x: float) -> float | None:
+    """Radius of the cover over the pipe's end at x [m]; None where there is none."""
+    found = _across(s, f"end cover {'right' if x > 0 else 'left'}", s.side)
+    if found is None:
+        return None
+    return (found[2] - found[0]) / 2 if s.vertical else (found[3] - found[1]) / 2
 
 
 def radial_spans(s: Subject) -> list[Span]:
@@ -220,7 +231,9 @@ def radial_spans(s: Subject) -> list[Span]:
     film = s.built.film
     film_r = film.radius_m or math.hypot(film.centre[1], film.centre[2])
     if s.candidate.arrangement == "bore":
-        return [(0.0, -film_r, length(film_r), 0), (r, -r, length(2 * r, exact=True), 1)]
+        wide = max((c for x in pipe_span(s.weld) if (c := _cover(s, x)) is not None), default=None)
+        cover = [(wide, -wide, length(2 * wide), 2)] if wide is not None else []
+        return [(0.0, -film_r, length(film_r), 0), (r, -r, length(2 * r, exact=True), 1), *cover]
     source_r = r + g.standoff_m
     out: list[Span] = [(source_r, r, length(g.standoff_m), 0), (r, -r, length(2 * r, exact=True), 0)]
     stop = _across(s, "stop", s.side)

@@ -120,6 +120,7 @@ def rows(weld: Weld, shielding: Shielding, points: Points, show: Show) -> list[d
         out.append(
             {
                 "n": n,
+                "barrier": is_barrier(p),
                 "name": show.converted(p.name.replace(" deg,", "°,")) if is_barrier(p) else p.name,
                 "distance": show.value(_distance(weld, p), "length", digits=2),
                 "expected": expected,

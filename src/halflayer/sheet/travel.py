@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from halflayer.base.result import Finding
+from halflayer.base.units import number
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
@@ -66,7 +67,7 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     how = "through the guide tube" if tube else "bare: neither pipe nor wrap is counted"
     return {
         "rows": rows,
-        "note": "; ".join([how, "upper values, every exposure out and back", *parts]),
+        "note": "; ".join([how, *parts]),
         "said": "; ".join(said) + (" (no air, no walls)" if said else ""),
     }
 
@@ -82,7 +83,11 @@ def route(weld: Weld, show: Show) -> str:
     x, y, z = weld.guide_from
     dx, dy = x - weld.at[0], y - weld.at[1]
     away = math.hypot(dx, dy)
-    towards = f", {show.value(away, 'length', digits=2)} from the weld in direction {_direction(dx, dy)}" if away > 0.05 else ""
+    towards = (
+        f", {show.value(away, 'length', digits=2)} from the weld in direction {_direction(dx, dy)}"
+        if away > 0.05
+        else ""
+    )
     by = ", by " + " and ".join(_spot(p, show) for p in weld.guide_by) if weld.guide_by else ", straight"
     return f"container at site {_spot((x, y, z), show)}{towards}{by}"
 
@@ -92,5 +97,6 @@ def _direction(dx: float, dy: float) -> str:
 
 
 def _spot(p: tuple[float, float, float], show: Show) -> str:
-    x, y, z = (show.value(c, "length", digits=3) for c in p)
-    return f"x {x}, y {y}, {z} up"
+    unit = "ft" if show.system == "imperial" else "m"
+    x, y, z = (f"{number(c, unit):.2f}".rstrip("0").rstrip(".") for c in p)
+    return f"x {x}, y {y}, {z} {unit} up"

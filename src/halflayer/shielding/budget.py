@@ -15,6 +15,7 @@ from halflayer.scene.matter import blanket_material, order_material
 from halflayer.shielding.kit import blanket_kind, plate_kind, shroud_kind
 from halflayer.shielding.result import BudgetLine
 
+GAPS = "gaps at seams"
 COVERAGE = 1.645  # one-sided 95 % of a normal distribution
 
 
@@ -80,9 +81,7 @@ def budget(
         open_share = order.kit.gap_allowance
         gaps = math.prod(1 + open_share * (a / b - 1) for a, b in zip(through, through[1:], strict=False)) - 1
         lines.append(
-            BudgetLine(
-                "gaps at seams", gaps, f"{order.kit.gap_allowance:.0%} of each layer open, seams staggered"
-            )
+            BudgetLine(GAPS, gaps, f"{order.kit.gap_allowance:.0%} of each layer open, seams staggered")
         )
-    k = gaps + math.sqrt(sum(b.relative**2 for b in lines if b.what != "gaps at seams"))
+    k = gaps + math.sqrt(sum(b.relative**2 for b in lines if b.what != GAPS))
     return tuple(lines), k

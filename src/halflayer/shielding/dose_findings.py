@@ -76,9 +76,7 @@ def _not_held(sized: Sized, points: Sequence[PointDose]) -> str:
     shield = f"with {sized.fitting.plates} plates and {sized.fitting.layers} layers the upper bound"
     broken = [p for p in points if p.ok is False and p.limit_Sv_s]
     if not broken:
-        return (
-            f"{sized.note}: {shield} at {sized.last.name} is {sized.last.ratio:.3g} times the limit (in the sizing)"
-        )
+        return f"{sized.note}: {shield} at {sized.last.name} is {sized.last.ratio:.3g} times the limit (in the sizing)"
     top = max(broken, key=lambda p: p.upper_Sv_s / (p.limit_Sv_s or 1.0))
     # Rounded up: it is a dose over its limit.
     over = math.ceil(top.upper_Sv_s / (top.limit_Sv_s or 1.0) * 10 - 1e-9) / 10

@@ -46,7 +46,9 @@ class AveragedDose:
     upper: float  # bound that is compared with the limit
     limit: float | None
     ok: bool | None  # None: no such limit, or the figure is not reliable
-    standing: float | None = None  # the bound with every source at its weld, where a source on its way is above it
+    standing: float | None = (
+        None  # the bound with every source at its weld, where a source on its way is above it
+    )
 
 
 @dataclass(frozen=True)

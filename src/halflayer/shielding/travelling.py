@@ -110,7 +110,9 @@ def transit_figure(
         *places,
         barrier,
         Derived("bare source at 1 m", at_1m, "Sv/s", source="lines x ICRP 74 H*(10) coefficients"),
-        Derived("speed", min(speeds), "m/s", source="the order" if guide else "length of the way over its time"),
+        Derived(
+            "speed", min(speeds), "m/s", source="the order" if guide else "length of the way over its time"
+        ),
     ]
     if guide:
         inputs.append(
