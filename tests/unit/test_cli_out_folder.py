@@ -37,6 +37,25 @@ def test_the_folder_appears_at_the_end_with_its_parents(tmp_path: Path) -> None:
     assert out.stat().st_mode & 0o777 == 0o777 & ~_umask()
 
 
+def test_the_folder_of_another_command_is_refused_with_what_to_do(tmp_path: Path) -> None:
+    from halflayer.cli.radiograph import _check_folder
+
+    film = tmp_path / "film"
+    film.mkdir()
+    (film / "radiograph.json").write_text("{}")
+    with pytest.raises(InputError) as plan_there:
+        check_folder(film)
+    (problem,) = plan_there.value.problems
+    assert problem.problem == "this folder holds a radiograph, which a plan would replace"
+    assert problem.accepted == f"another folder for the plan, such as {film}-plan"
+    plan = tmp_path / "plan"
+    _fill(plan, "x")
+    with pytest.raises(InputError) as film_there:
+        _check_folder(plan)
+    (problem,) = film_there.value.problems
+    assert problem.accepted == f"another folder for the radiograph, such as {plan}-film"
+
+
 def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)

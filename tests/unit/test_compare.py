@@ -223,6 +223,20 @@ def test_a_look_in_json_and_text() -> None:
     assert "under its limits" in "\n".join(comparison_lines(found, "imperial"))
 
 
+def test_blankets_folded_into_a_stop_are_not_called_plates() -> None:
+    order = of.order(welds=[of.weld()], agreements=["se75-from-5mm"])
+    weld = order.welds[0]
+    (way, *_) = looked(order, weld, judged(FIT, [rate(0.5)], 0.2, 2))
+    for folded, words in ((True, "4 folded + 2"), (False, "4 plates + 2")):
+        one = (dataclasses.replace(way, folded=folded),)
+        found = Comparison(weld.id, one, (), (), ways.CAUTIONS, 1)
+        text = "\n".join(comparison_lines(found, "metric"))
+        assert words in text
+        assert "stop plates" not in text
+        shown = comparison_json(found)["ways"][0]["look"]
+        assert shown["stop_of"] == ("folded blankets" if folded else "plates")
+
+
 def test_the_command_refuses_a_weld_that_is_not_there(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["compare", "examples/one-weld-imperial.yaml", "--weld", "nothing"]) == 2
     assert "the order has no such weld" in capsys.readouterr().err

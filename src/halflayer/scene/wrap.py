@@ -287,7 +287,9 @@ def sleeve_with_end_covers(
     a, b = max(-half, left), min(half, right)
     widths = widths_for(b - a, blanket)
     laid_m = covered_m(widths, blanket)
-    a, b = max((a + b - laid_m) / 2, left), min((a + b + laid_m) / 2, right)
+    # Slid along where it would overhang an end; folded back where it is longer than the pipe.
+    a = min(max((a + b - laid_m) / 2, left), max(right - laid_m, left))
+    b = min(a + laid_m, right)
     solids: list[Solid] = []
     cover = outside_radius(weld) + END_COVER_M
     strips, each = cover_pieces(2 * cover, blanket)

@@ -51,8 +51,9 @@ def _other(ident: str, what: str, note: str, pieces: int | str, most: str) -> di
 
 def _count(order: Order, load: Load) -> int | None:
     """Pieces that the order's kit holds; None where it states no number."""
-    kinds = (*order.kit.plates, *order.kit.blankets, *order.kit.clamps, *order.kit.legs, *order.kit.shrouds)
-    counts = {k.id: k.count for k in (*kinds, *order.kit.guides)}
+    kit = order.kit
+    kinds: tuple[Any, ...] = (*kit.plates, *kit.blankets, *kit.clamps, *kit.legs, *kit.shrouds, *kit.guides)
+    counts: dict[str, int] = {k.id: k.count for k in kinds}
     return counts.get(load.id)
 
 

@@ -77,7 +77,7 @@ _SAID = ("bare source at 1 m", "speed", _SHARE)
 
 
 def route(weld: Weld, show: Show) -> str:
-    """Where the container stands and how the source gets to the weld, in site coordinates; empty where nothing is stated."""
+    """Where the container stands and how the source gets to the weld, on the site; empty where nothing is stated."""
     if weld.guide_from is None:
         return ""
     x, y, z = weld.guide_from

@@ -1,4 +1,4 @@
-"""The source on its way to its place at the weld: the integral of the inverse square along it, through a tube's wall."""
+"""The source on its way to the weld: the integral of the inverse square along it, through a tube's wall."""
 
 from __future__ import annotations
 

@@ -275,7 +275,8 @@ def with_travel(order: Order, shielding: Shielding) -> tuple[Shielding, list[Fin
         one = _with(c, more)
         checks.append(one)
         if one.ok is False and c.ok is not False:
-            text = f"{c.place}: with the source on its way {_dose(one.upper_Sv)} {c.kind}, the limit is {_dose(c.limit_Sv)}"
+            dose = f"{_dose(one.upper_Sv)} {c.kind}, the limit is {_dose(c.limit_Sv)}"
+            text = f"{c.place}: with the source on its way {dose}"
             relax = ("a better shielded guide tube", "the container farther from that place")
             limit = place.limit if place else order.limits.barrier
             found.append(Finding("stop", text, limit.basis if limit else "", relax))

@@ -122,7 +122,9 @@ def _place_rows(order: Order, place: Place, jobs: Sequence[Job], slots: Sequence
         for j, r in zip(jobs, known, strict=True)
     )
     standing = peak_rate(exposed_at(place.name, [replace(j, travel_s=0.0) for j in jobs], slots, upper=True))
-    peaks = [exposed_at(place.name, jobs, slots, upper=u, peaks=True) for u in (False, True)]
+    top, top_upper = (
+        peak_rate(exposed_at(place.name, jobs, slots, upper=u, peaks=True)) for u in (False, True)
+    )
     moving = [j.weld for j, r in zip(jobs, known, strict=True) if r.peak_Sv_s > standing]
     on_its_way = f"; on its way to {', '.join(moving)} the source brings more" if moving else ""
     there, weekly = place.occupancy, order.shift.per_week
@@ -132,7 +134,8 @@ def _place_rows(order: Order, place: Place, jobs: Sequence[Job], slots: Sequence
             "instantaneous",
             f"highest sum of set-ups at the same time{on_its_way}",
             "Sv/s",
-            *(peak_rate(p) for p in peaks),
+            top,
+            top_upper,
             limit.rate_Sv_s if limit else None,
         ),
         (

@@ -1,0 +1,42 @@
+"""What stops a weld is said of the place that the printed doses show as the worst, with its own figure."""
+
+from __future__ import annotations
+
+from halflayer.scene.fitting import Fitting
+from halflayer.shielding.dose_findings import dose_findings
+from halflayer.shielding.result import PointDose
+from halflayer.shielding.size import Look, Sized
+
+H = 3600.0
+SIZED = Sized(
+    fitting=Fitting(0, None, 14, "BN"),
+    held=False,
+    last=Look(5.04, "barrier 75 deg, 2 m", 0.03, {"from the wrap": 0.43}),
+    enlarged=0,
+    saturated=True,
+    note="more layers do not help: the dose at barrier 75 deg, 2 m comes from the wrap (43%)",
+)
+
+
+def point(name: str, upper: float, ok: bool | None, limit: float = 7.5e-6 / H) -> PointDose:
+    shares = {"from the wrap": 0.62, "straight from beam": 0.3}
+    return PointDose(name, (1.0, 0.0, 1.0), upper / 2, 0.1, upper, True, limit, ok, shares)
+
+
+def test_the_reason_names_the_worst_place_of_the_table_and_rounds_its_excess_up() -> None:
+    """73.9 uSv/h of 7.5: 9.86 times the limit, said as 9.9; the sizing's own place is not named."""
+    points = [
+        point("barrier 285 deg, 2 m", 73.9e-6 / H, False),
+        point("barrier 105 deg, 2 m", 68e-6 / H, False),
+    ]
+    (stop,) = dose_findings(SIZED, points, [])
+    assert stop.level == "stop"
+    assert stop.text == (
+        "more layers do not help: with 0 plates and 14 layers the upper bound at barrier 285 deg, 2 m is 9.9 times the "
+        "limit; the dose there comes from the wrap (62%), straight from beam (30%)"
+    )
+
+
+def test_where_no_printed_rate_breaks_the_sizing_is_said_to_have_found_it() -> None:
+    (stop,) = dose_findings(SIZED, [point("barrier 285 deg, 2 m", 1e-6 / H, True)], [])
+    assert "at barrier 75 deg, 2 m is 5.04 times the limit (in the sizing)" in stop.text

@@ -1,0 +1,286 @@
+"""What readers of the sheets alone asked for: one figure everywhere, nothing cut, nothing unexplained, type to read."""
+
+from __future__ import annotations
+
+import io
+import math
+import re
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from pypdf import PdfReader
+
+import plan_factory
+import safety_plan
+from halflayer.cautions import cautions
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.scene.wrap import cover_pieces
+from halflayer.scene.wrap_layers import covered_m, widths_for
+from halflayer.sheet import pdf, survey
+from halflayer.sheet.access_page import corners
+from halflayer.sheet.compose import compose
+from halflayer.sheet.content import Paper, Sheet
+from halflayer.sheet.figures import Show
+from halflayer.sheet.kit_list import kit_list, shortages, small_kit
+from halflayer.sheet.second_page import barrier_note, k_rule, rule_rows
+from halflayer.sheet.site_sketch import MOST_ROPES
+from halflayer.shielding.budget import GAPS
+from halflayer.shielding.result import BudgetLine
+from halflayer.technique.result import RuleVerdict
+
+H = 3600.0
+SMALLEST_PT = 7.0  # our choice: readable at arm's length in a glove
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return plan_factory.plan()
+
+
+def weld_of(plan: Plan, name: str) -> Any:
+    return next(w for w in plan.welds if w.weld == name)
+
+
+def sheet_of(plan: Plan, file: str, paper: Paper = "a4") -> Sheet:
+    return next(s for s in compose(plan, paper=paper) if s.file == file)
+
+
+def sizes(data: bytes, page: int) -> dict[float, str]:
+    """Sizes of type on a page [pt], each with a piece of text set in it; drawings carry none."""
+    found: dict[float, str] = {}
+
+    def visit(text: str, matrix: Any, tm: Any, font: Any, size: float) -> None:
+        if text.strip() and font is not None:
+            scale = math.sqrt(abs(tm[0] * tm[3] - tm[1] * tm[2])) * math.sqrt(
+                abs(matrix[0] * matrix[3] - matrix[1] * matrix[2])
+            )
+            found.setdefault(round(size * scale, 2), text.strip())
+
+    PdfReader(io.BytesIO(data)).pages[page].extract_text(visitor_text=visit)
+    return found
+
+
+@pytest.mark.parametrize("name", ["W-01", "W-03", "W-04"])
+def test_no_table_of_the_second_page_is_set_smaller_than_can_be_read(plan: Plan, name: str) -> None:
+    found = sizes(pdf.render(sheet_of(plan, f"{name}.pdf")), 1)
+    assert not {s: t for s, t in found.items() if s < SMALLEST_PT}
+
+
+def test_a_page_that_is_too_full_says_more_in_words_and_shrinks_nothing(plan: Plan) -> None:
+    """Rules enough for four times the page: the sheet goes on to more pages, in the same type."""
+    w = weld_of(plan, "W-03")
+    assert w.chosen
+    many = tuple(replace(r, rule=f"{r.rule} {n}") for n in range(12) for r in w.chosen.rules)
+    full = replace(plan, welds=(replace(w, chosen=replace(w.chosen, rules=many)),))
+    data = pdf.render(sheet_of(full, "W-03.pdf"))
+    pages = len(PdfReader(io.BytesIO(data)).pages)
+    assert pages > 2
+    for page in range(1, pages):
+        assert min(sizes(data, page)) >= SMALLEST_PT
+
+
+def test_the_uncertainty_of_the_time_is_one_text_on_both_pages(plan: Plan) -> None:
+    """13.1 s is printed as 14 s wherever it stands: uncertainties are rounded up."""
+    w = weld_of(plan, "W-03")
+    shots = tuple(replace(s, seconds=replace(s.seconds, value=99.2, sigma=13.1)) for s in w.exposure.shots)
+    changed = replace(plan, welds=(replace(w, exposure=replace(w.exposure, shots=shots)),))
+    data = sheet_of(changed, "W-03.pdf").data
+    times = next(r for r in data["settings"] if r["size"] == "time")
+    assert {s["sigma"] for s in times["shots"]} == {"± 14 s"}
+    assert next(f for f in data["back"]["figures"] if f["name"] == "exposure time")["value"] == "99 ± 14 s"
+
+
+def test_readings_lost_in_background_are_marked(plan: Plan) -> None:
+    w = weld_of(plan, "W-01")
+    weld = Order.from_json(plan.order).weld("W-01")
+    low, high = (
+        replace(w.shielding.points[0], name=n, turn_back_Sv_s=v / H, rate_Sv_s=v / H / 2)
+        for n, v in (("a", 0.19e-6), ("b", 0.21e-6))
+    )
+    shield = replace(w.shielding, points=(low, high))
+    rows = {r["name"]: r for r in survey.rows(weld, shield, survey.arrange(weld, shield), Show())}
+    assert (rows["a"]["low"], rows["b"]["low"]) == (True, False)
+    assert all("nSv" not in r["expected"] + r["turn_back"] for r in rows.values())
+    changed = replace(plan, welds=(replace(w, shielding=shield),))
+    words = " ".join(
+        PdfReader(io.BytesIO(pdf.render(sheet_of(changed, "W-01.pdf")))).pages[0].extract_text().split()
+    )
+    assert "Background is not in these readings" in words
+    assert "under 0.2 µSv/h" in words
+
+
+def test_k_is_printed_with_its_rule_and_comes_out_of_it(plan: Plan) -> None:
+    """23 % of gaps outright and the root of 8 and 16 % squared: 40.9 %, rounded up to 41."""
+    lines = (
+        BudgetLine("activity certificate", 0.08, "x"),
+        BudgetLine("mass of blankets", 0.16, "x"),
+        BudgetLine(GAPS, 0.23, "x"),
+    )
+    shield = replace(weld_of(plan, "W-03").shielding, budget=lines, k=0.23 + math.hypot(0.08, 0.16))
+    assert k_rule(shield) == (
+        "k = gaps, added whole, and root of the sum of squares of the others = 23 % + √(8.0² + 16²) % = 41 %"
+    )
+    assert "gaps" not in k_rule(replace(shield, budget=lines[:2], k=math.hypot(0.08, 0.16)))
+
+
+def test_points_known_to_noise_only_are_told_on_the_sheet(plan: Plan) -> None:
+    w = weld_of(plan, "W-03")
+    basis = (
+        "largest in direction 90 deg; upper bound; 191 of 215 points are known to their noise only and enter"
+    )
+    shield = replace(w.shielding, barrier_m=replace(w.shielding.barrier_m, basis=basis))
+    assert barrier_note(shield) == "barrier line: 191 of 215 points are known to their noise only and enter"
+    none = replace(shield, barrier_m=replace(shield.barrier_m, basis=basis.replace("191 of", "0 of")))
+    assert barrier_note(none) == ""
+    changed = replace(plan, welds=(replace(w, shielding=shield),))
+    pages = PdfReader(io.BytesIO(pdf.render(sheet_of(changed, "W-03.pdf")))).pages
+    assert "191 of 215 points" in " ".join(" ".join(p.extract_text() for p in pages).split())
+
+
+def test_rules_are_printed_whole_and_what_the_film_must_show_is_to_be_read() -> None:
+    long = (
+        "102.1 deg by growth of the crossed wall: growth 102.1 deg, beam 196.9 deg and film 155.1 deg; at its ends "
+        * 2
+    )
+    rules = (
+        RuleVerdict("usable arc", "x", long, "holds", "code"),
+        RuleVerdict("image quality indicator", "W12", "to be read on the radiograph", "not asked", "code"),
+        RuleVerdict("geometric unsharpness", "x", "0.1", "not asked", "code"),
+    )
+    rows = rule_rows(rules, "code", Show())
+    assert rows[0]["reached"] == Show().converted(long)
+    assert [r["verdict"] for r in rows] == ["holds", "to be read", "not asked"]
+
+
+def test_no_caution_speaks_of_plates_where_there_are_none(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    chosen = weld_of(plan, "W-01").chosen
+    assert not any("plate" in c for c in cautions(order, order.weld("W-01"), chosen, plates=0))
+    assert any("A plate left out" in c for c in cautions(order, order.weld("W-01"), chosen, plates=3))
+
+
+def test_plates_lie_under_the_film_in_words(plan: Plan) -> None:
+    by = {r["label"]: r for r in sheet_of(plan, "W-01.pdf").data["settings"]}
+    assert "in all, under the film" in by["Plates"]["note"]
+
+
+def test_the_kit_list_holds_what_no_shield_is_made_of(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    rows = {(r["what"], r["id"]): r for r in small_kit(order, plan, Show())}
+    kinds = {what for what, _ in rows}
+    assert {
+        "IQI",
+        "lead letters and markers",
+        "survey meter",
+        "personal alarm",
+        "personal dosimeter",
+    } <= kinds
+    assert rows["personal dosimeter", "–"]["pieces"] == str(len(order.crew))
+    # the bore's source comes out of a container
+    assert rows["container of the source", "IR-0911"]["most"] == "W-04"
+    roped = safety_plan.plan()
+    rope = {r["what"]: r for r in small_kit(Order.from_json(roped.order), roped, Show())}
+    lengths = [
+        float(w.safety.contour.length_m.value)
+        for w in roped.welds
+        if w.status == "ready"
+        and w.safety
+        and w.safety.contour
+        and w.safety.contour.length_m.value is not None
+    ]
+    assert float(rope["rope"]["pieces"].split()[0]) >= max(lengths)
+
+
+def test_a_kit_that_is_short_is_said_twice(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    assert shortages(order, plan) == []
+    ids = {b.id for b in order.kit.blankets}
+    needed = max(
+        (
+            i
+            for w in plan.welds
+            if w.status == "ready" and w.shielding
+            for i in w.shielding.items
+            if i.id in ids
+        ),
+        key=lambda i: i.pieces,
+    )
+    few = tuple(replace_count(b, needed.pieces - 1) if b.id == needed.id else b for b in order.kit.blankets)
+    short = order.model_copy(update={"kit": order.kit.model_copy(update={"blankets": few})})
+    assert any(f"of {needed.id}" in words for words in shortages(short, plan))
+    row = next(r for r in kit_list(short, plan, Show())[0] if r["id"] == needed.id)
+    assert row["short"] is True
+    data = compose(replace(plan, order=short.as_json()))[0].data
+    assert any(c.startswith("KIT SHORT") for c in data["cautions"])
+
+
+def replace_count(item: Any, count: int) -> Any:
+    return item.model_copy(update={"count": count})
+
+
+def test_a_rope_has_all_its_corners_and_says_which_were_moved() -> None:
+    roped = safety_plan.plan()
+    contour = roped.welds[0].safety.contour  # type: ignore[union-attr]
+    assert contour is not None
+    told = corners(contour, Show())
+    assert len(told) == len(contour.points)
+    moved = replace(contour.points[3], at_m=8.6, moved_out_of="West wall")
+    one = replace(contour, points=(*contour.points[:3], moved, *contour.points[4:]))
+    assert corners(one, Show())[3] == "8.6*"
+
+
+def test_many_ropes_get_a_sketch_each_and_hide_nothing() -> None:
+    roped = safety_plan.plan()
+    first = next(w for w in roped.welds if w.safety and w.safety.contour)
+    few = compose(roped)[0].data["access"]
+    assert few["own"] == []
+    many = replace(roped, welds=tuple(first for _ in range(MOST_ROPES + 1)), schedule=None)
+    access = compose(many)[0].data["access"]
+    assert len(access["own"]) == MOST_ROPES + 1
+    assert 'class="rope"' not in access["sketch"]
+    assert all('class="rope"' in s["svg"] and 'class="sign"' in s["svg"] for s in access["own"])
+
+
+def test_the_marks_of_the_barrier_s_plan_are_explained(plan: Plan) -> None:
+    page = PdfReader(io.BytesIO(pdf.render(sheet_of(plan, "W-03.pdf")))).pages[1].extract_text()
+    words = " ".join(page.split())
+    for part in (
+        "dashed, where 7.5 µSv/h is reached",
+        "filled circle, limit holds",
+        "hollow, not known, broken or none",
+    ):
+        assert part in words, part
+
+
+def test_the_sleeve_of_a_bore_has_one_length_and_its_covers_a_size(plan: Plan) -> None:
+    """Drawn, told in words and laid in pieces it is one length; a cover takes the pieces that cover it."""
+    order = Order.from_json(plan.order)
+    w = weld_of(plan, "W-04")
+    blanket = next(b for b in order.kit.blankets if b.id == w.shielding.fitting.blanket)
+    data = sheet_of(plan, "W-04.pdf").data
+    note = next(r for r in data["settings"] if r["label"] == "Layers")["note"]
+    laid = float(re.search(r"(\d+) mm long", note)[1])  # type: ignore[index]
+    assert {float(r["along"].split()[0]) for r in data["back"]["layers"]["rows"]} == {laid}
+    assert f">{laid:.0f} mm<" in data["drawing"]
+    across = float(re.search(r"(\d+) mm across", note)[1])  # type: ignore[index]
+    assert across == pytest.approx((order.weld("W-04").pipe.od + 0.2) * 1000, abs=1)
+    strips, pieces = cover_pieces(across / 1000, blanket)
+    assert covered_m(strips, blanket) >= across / 1000
+    assert strips == widths_for(across / 1000, blanket)
+    assert pieces * (blanket.length_m // (across / 1000)) >= strips
+    assert f">{across:.0f} mm<" in data["drawing"]
+
+
+def test_crew_doses_are_called_what_they_are(plan: Plan) -> None:
+    words = " ".join(PdfReader(io.BytesIO(pdf.render(compose(plan)[0]))).pages[0].extract_text().split())
+    assert "for all ready welds, upper values" in words
+
+
+def test_how_long_someone_is_at_a_place_stands_beside_its_dose() -> None:
+    roped = safety_plan.plan()
+    places = [p | {"occupancy": 0.1} for p in roped.order["places"]]
+    part = replace(roped, order=roped.order | {"places": places})
+    rows = {r["place"]: r for r in compose(part)[0].data["people"]["averages"]}
+    assert rows["Walkway on level 2"]["there"] == "someone there 10% of the time"

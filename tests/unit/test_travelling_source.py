@@ -1,0 +1,193 @@
+"""A source on its way to the weld counts: at the bore, at the barrier, in doses at places, in the shift's verdicts."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+from test_shift_schedule import an_order, job, rows
+
+import order_factory as of
+import placement_orders as po
+import plan_factory as pf
+from halflayer.base.result import Derived
+from halflayer.order.models import Order
+from halflayer.physics import dosimetry
+from halflayer.sheet.figures import Show
+from halflayer.sheet.people import average_rows
+from halflayer.sheet.travel import route, transit_rows
+from halflayer.shielding.averaging import AT_BARRIER, averages
+from halflayer.shielding.result import LimitCheck
+from halflayer.shielding.travelling import on_the_way, transit_figure, transit_findings, with_travel
+from halflayer.shift.result import PlaceRate
+from halflayer.shift.schedule import schedule
+from halflayer.technique.result import Candidate
+
+H = 3600.0
+WEIGHT = float(dosimetry.h10_per_fluence(np.array([400.0]))[0])
+AT_1M = 1e12 * WEIGHT / (4 * math.pi)  # Sv/s of 1 TBq of one 400 keV line at 1 m
+
+
+def bore(places: list[dict] | None = None, **weld: object) -> tuple[Order, Candidate]:
+    """A pipe whose source comes through its open end from a container 4 m away, in 8 s."""
+    given = {"od": 323.8, "wall": 9.5, "access_inside": True, "guide_from": [4.0, 0.0, 1.2], **weld}
+    spider = of.spider(travel_s=8.0, stored={"activity_Bq": 3e12, "at_1m_Sv_s": 1e-9, "surface_Sv_s": 1e-7})
+    made = of.order(
+        welds=[of.weld(**given, placements=["bore"])],
+        heads=[spider],
+        detectors=[of.film(sheet=[0.10, 0.24])],
+        places=places or [],
+    )
+    return made, po.best(made, "bore")
+
+
+def place(ident: str, at: list[float], **limit: float) -> dict:
+    return {"id": ident, "name": ident, "at": at, "kind": "people",
+            "limit": {**limit, "basis": "example"} if limit else None}  # fmt: skip
+
+
+def figure_of(made: Order, c: Candidate) -> Derived:
+    found = transit_figure(
+        made,
+        made.welds[0],
+        c,
+        [(0.0, 0.0, 1.2)],
+        activity_Bq=1e12,
+        energies_keV=np.array([400.0]),
+        photons_per_decay=np.array([1.0]),
+    )
+    assert found is not None
+    return found
+
+
+def test_a_source_that_goes_into_the_bore_is_bare_all_the_way() -> None:
+    """Elementary calculus: h beside the start of a straight way of length l run at v it is K atan(l/h) / (v h)."""
+    made, c = bore([place("beside", [4.0, 2.0, 1.2], rate_Sv_s=7.5e-6 / H)])
+    found = on_the_way(figure_of(made, c))["beside"]
+    once = AT_1M * math.atan(4.0 / 2.0) / (4.0 / 8.0 * 2.0)
+    assert found.once_Sv == pytest.approx(once, rel=1e-6)
+    assert found.dose_Sv == pytest.approx(2 * once, rel=1e-6)
+    assert found.peak_Sv_s == pytest.approx(AT_1M / 4.0, rel=1e-6)
+    (told,) = [f for f in transit_findings(made, figure_of(made, c)) if f.level == "warn"]
+    assert "beside (up to" in told.text
+    assert "barrier (up to" in told.text
+
+
+def test_a_bore_without_its_container_is_told_not_guessed() -> None:
+    made, c = bore([place("beside", [4.0, 2.0, 1.2])], guide_from=None)
+    figure = figure_of(made, c)
+    assert figure.value is None
+    (told,) = transit_findings(made, figure)
+    assert told.level == "warn"
+    assert "not computed: the weld does not say where the container stands" in told.text
+    assert route(made.welds[0], Show()) == ""
+
+
+def test_the_barrier_while_the_source_travels_is_the_nearest_point_of_the_ring() -> None:
+    """The way ends 4 m from the weld on site x: the ring of radius r comes within r - 4 m of it, inverse square."""
+    made, c = bore()
+    figure = figure_of(made, c)
+    within = made.limits.barrier_within_m
+    assert within is not None and within > 4.0
+    near = math.hypot(within - 4.0, 0.2)  # the ring lies 1 m above the floor, the way 1.2 m
+    assert on_the_way(figure)["barrier"].peak_Sv_s == pytest.approx(AT_1M / near**2, rel=1e-3)
+    reach = next(d for d in figure.inputs if "rate limit is reached" in d.name)
+    rate = made.limits.barrier.rate_Sv_s
+    assert rate is not None
+    assert reach.value == pytest.approx(math.sqrt(AT_1M / rate), rel=1e-9)
+
+
+def test_where_the_container_stands_is_in_words() -> None:
+    made, _ = bore(guide_by=[[1.0, 0.0, 1.2]])
+    assert route(made.welds[0], Show()) == (
+        "container at site x 4, y 0, 1.2 m up, 4 m from the weld in direction 0° from site x, by x 1, y 0, 1.2 m up"
+    )
+    assert "13.12" in route(made.welds[0], Show("imperial"))
+
+
+def travelled(order: Order, dose_Sv: float, peak_Sv_s: float) -> Derived:
+    def at(name: str) -> Derived:
+        inputs = (
+            Derived("largest one way", dose_Sv / 2, "Sv"),
+            Derived("highest dose rate on the way", peak_Sv_s, "Sv/s"),
+        )
+        return Derived(name, dose_Sv, "Sv", inputs=inputs)
+
+    names = [*(p.name for p in order.places), "barrier at 4 m, worst of 24 directions"]
+    return Derived("transit_dose", dose_Sv, "Sv", inputs=tuple(at(n) for n in names))
+
+
+def test_doses_at_places_hold_the_source_on_its_way_and_break_with_it() -> None:
+    order = an_order(limit={"per_shift_Sv": 1e-6, "basis": "rule X"}, occupancy=0.5)
+    chosen = pf.candidate(order, "W-02", arrangement="over", shots=2)
+    check = LimitCheck("Office", "per shift", "this weld's exposures", 0.4e-6, 0.6e-6, 1e-6, True)
+    shield = dataclasses.replace(
+        pf.shielding(order, "W-02", chosen), limits=(check,), derived=(travelled(order, 1e-6, 1e-9),)
+    )
+    counted, found = with_travel(order, shield)
+    (one,) = counted.limits
+    assert one.upper_Sv == pytest.approx(0.6e-6 + 0.5 * 1e-6)  # half of the time someone is there
+    assert one.ok is False
+    assert [f.level for f in found] == ["stop"]
+    assert found[0].source == "rule X"
+    still = dataclasses.replace(shield, derived=())
+    assert with_travel(order, still) == (still, [])
+
+
+def test_a_weld_s_verdict_of_the_moment_is_that_of_the_source_on_its_way() -> None:
+    order = an_order(limit={"rate_Sv_s": 7.5e-6 / H, "basis": "x"})
+    chosen = pf.candidate(order, "W-02", arrangement="over", shots=2)
+    shield = pf.shielding(order, "W-02", chosen)
+    point = dataclasses.replace(
+        shield.points[0], name="Office", rate_Sv_s=1e-6 / H, upper_Sv_s=2e-6 / H, reliable=True
+    )
+    times = pf.exposure(order, chosen)
+    moving = dataclasses.replace(shield, points=(point,), derived=(travelled(order, 1e-7, 40e-6 / H),))
+    found = {r.kind: r for r in averages(order, chosen, times, moving) if r.place == "Office"}
+    assert found["instantaneous"].ok is False
+    assert found["instantaneous"].upper == pytest.approx(40e-6 / H)
+    assert found["instantaneous"].standing == pytest.approx(2e-6 / H)
+    out = sum(float(s.seconds.value or 0.0) for s in times.shots)
+    assert found["per shift"].upper == pytest.approx(2e-6 / H * out + 1e-7)
+    unknown = dataclasses.replace(
+        moving, derived=(Derived("transit_dose", None, "Sv", basis="not computed"),)
+    )
+    rows_ = averages(order, chosen, times, unknown)
+    assert all(r.ok is None for r in rows_ if r.place != AT_BARRIER)
+
+
+def test_the_shift_s_table_breaks_where_the_source_on_its_way_does() -> None:
+    """At the weld 1.2 uSv/h of 7.5; on its way 2.4 mSv/h and 1 uSv each way: two exposures are four ways."""
+    limit = {"rate_Sv_s": 7.5e-6 / H, "per_shift_Sv": 3e-6, "basis": "x"}
+    rate = PlaceRate(1e-6 / H, 1.2e-6 / H, True, peak_Sv_s=2.4e-3 / H, way_Sv=1e-6)
+    order = an_order(limit=limit)
+    plan = schedule(order, [job("A", rates={"Office": rate}, travel_s=8.0)])
+    found = rows(plan)
+    assert found["instantaneous"].ok is False
+    assert found["instantaneous"].upper == pytest.approx(2.4e-3 / H)
+    assert found["instantaneous"].standing == pytest.approx(1.2e-6 / H)
+    assert found["per shift"].upper == pytest.approx(4e-6 + 240 * 1.2e-6 / H)
+    assert found["per shift"].ok is False
+    assert found["in any one hour"].upper == pytest.approx(4e-6 + 240 * 1.2e-6 / H)
+    unknown = schedule(
+        order, [job("A", rates={"Office": PlaceRate(1e-9 / H, 1e-9 / H, True)}, travel_known=False)]
+    )
+    assert rows(unknown)["instantaneous"].ok is None
+    made = dataclasses.replace(pf.plan(), schedule=plan)
+    (row,) = average_rows(made, order, Show())
+    assert row["cells"][0]["verdict"] == "breaks"
+    assert row["cells"][0]["standing"] == "1.2 µSv/h"
+
+
+def test_the_table_of_the_way_says_the_barrier_too() -> None:
+    plan = pf.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.weld == "W-03")
+    assert w.shielding
+    moved = dataclasses.replace(w.shielding, derived=(travelled(order, 1e-6, 9e-6 / H),))
+    table = transit_rows(order, dataclasses.replace(w, shielding=moved), Show())
+    last = table["rows"][-1]
+    assert last["place"] == "barrier at 4 m, worst of 24 directions"
+    assert last["above"] is True
