@@ -17,8 +17,9 @@ from halflayer.radiograph.files import verdict_json
 from halflayer.radiograph.markers import Letters, _aside
 from halflayer.radiograph.predict import marked_points
 from halflayer.radiograph.project import frame, primary
-from halflayer.radiograph.seen_holes import seen_holes
-from halflayer.radiograph.setting import Setting
+from halflayer.radiograph.seen_holes import image_of, seen_holes
+from halflayer.radiograph.setting import Setting, setting
+from halflayer.radiograph.visible import smallest
 from halflayer.scene.trace import materials_along
 from halflayer.technique.result import Candidate
 from radiograph_cases import laid, wire_iqi
@@ -111,6 +112,96 @@ def test_holes_are_seen_by_size_and_stand_in_json_beside_wires() -> None:
         for wire in made.wires:
             turned = math.remainder(clock - wire.clock_rad, 2 * math.pi) * wire.radius_m
             assert abs(hole.at[0]) > wire.length_m / 2 or abs(turned) > 0.005
+
+
+@pytest.mark.parametrize(
+    ("arrangement", "position", "density"),
+    [
+        ("over", "source side", 2.5),
+        ("over", "source side", 1.0),
+        ("lean-out", "source side", 2.5),
+        ("strap", "film side", 2.5),
+        ("strap", "film side", 0.7),
+    ],
+)
+@pytest.mark.parametrize("required", ["H5", "H7", "H10"])
+def test_looking_at_what_is_needed_gives_the_same_answer(
+    monkeypatch: pytest.MonkeyPatch, arrangement: str, position: str, density: float, required: str
+) -> None:
+    # Against every hole looked at with all places, from the finest asked to the coarsest.
+    monkeypatch.setattr("halflayer.radiograph.plates.required_hole", lambda *_: (required, "the test"))
+    facts: dict[str, Any] = {}
+    if arrangement == "strap":
+        facts = {"aperture": "a40", "standoff_m": 0.03}
+    elif arrangement == "lean-out":
+        facts["offset_m"] = 0.09
+    od_m = 0.1683 if arrangement == "strap" else 0.0603
+    made, field = laid(arrangement, position=position, od_m=od_m, density=density, **facts)
+    slow, fast = seen_holes(made, field), seen_holes(made, field, needed_only=True)
+    every = {s.name: s for s in slow}
+    assert smallest(fast) == smallest(slow)
+    for one in fast:
+        assert one.visible == every[one.name].visible
+        assert one.contrast_to_noise == pytest.approx(every[one.name].contrast_to_noise, rel=0.01)
+    asked = [s for s in fast if s.name == required]
+    assert [s.visible for s in asked] == [every[required].visible]
+
+
+@pytest.mark.parametrize("arrangement", ["over", "lean-out"])
+def test_a_background_laid_through_few_places_is_that_traced_place_by_place(
+    monkeypatch: pytest.MonkeyPatch, arrangement: str
+) -> None:
+    made, field = laid(arrangement, **({"offset_m": 0.09} if arrangement == "lean-out" else {}))
+    few = seen_holes(made, field)
+    monkeypatch.setattr("halflayer.radiograph.seen_holes._shadow", lambda *_: None)
+    traced = seen_holes(made, field)
+    for a, b in zip(few, traced, strict=True):
+        assert a.contrast_to_noise == pytest.approx(b.contrast_to_noise, rel=1e-3, abs=1e-3)
+
+
+def test_a_plate_is_turned_where_only_so_its_hole_is_on_the_film() -> None:
+    # A sheet that ends between the near and the far steps: the hole asked is laid next to the weld.
+    made, _ = laid()
+    assert made.plates is not None
+    name = made.plates.holes[-1].designation
+    far = film_hit(made.built.film, made.built.source_at, made.plates.holes[-1].at)
+    assert far is not None
+    short = replace(made.built, film=replace(made.built.film, width_m=2.0 * (abs(far[0]) - 0.004)))
+    plain = plates_on(made, short, made.plates.required)
+    assert image_of(replace(made, built=short, plates=plain), plain.holes[-1].at) is None
+    turned = plates_on(made, short, name)
+    there = next(h for h in turned.holes if h.designation == name)
+    assert image_of(replace(made, built=short, plates=turned), there.at) is not None
+    assert abs(there.at[0]) == min(abs(h.at[0]) for h in turned.holes)
+
+
+def plates_on(made: Setting, scene: Any, required: str) -> plates.Plates:
+    """The plate that is laid on another sheet where one of its holes is asked."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("halflayer.radiograph.plates.required_hole", lambda *_: (required, "the test"))
+        patch.setattr("halflayer.technique.step_holes.plate_with", lambda _: 5)
+        one = setting(
+            made.order,
+            made.weld,
+            made.candidate,
+            made.shot,
+            scene,
+            activity_Bq=1.0,
+            seconds=1.0,
+            spots=14,
+            indicator="holes",
+        )
+    assert one.plates is not None
+    return one.plates
+
+
+def test_a_hole_beside_the_sheet_is_a_stated_finding() -> None:
+    made, field = laid()
+    narrow = replace(made.built, film=replace(made.built.film, width_m=0.02))
+    found = judge.verdict(replace(made, built=narrow), field)
+    assert not found.holes and found.smallest_hole is None
+    (stop,) = [f for f in found.findings if f.text.startswith("Hole")]
+    assert stop.level == "stop" and "beside the film or the beam" in stop.text and not found.ok
 
 
 def test_a_light_film_loses_its_hole_with_a_finding() -> None:

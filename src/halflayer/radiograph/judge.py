@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 
@@ -41,9 +42,17 @@ def criterion(made: Setting) -> str:
 
 
 def verdict(
-    made: Setting, field: ScatterField, flaws: tuple[Seen, ...] = (), *, densities: bool = True
+    made: Setting,
+    field: ScatterField,
+    flaws: tuple[Seen, ...] = (),
+    *,
+    densities: bool = True,
+    needed_holes: bool = False,
 ) -> Verdict:
-    """Judge one exposure with its scattered field; `densities`: state those that cannot be read as findings."""
+    """Judge one exposure with its scattered field; `densities`: state those that cannot be read as findings.
+
+    `needed_holes`: of an indicator of plates look only at what the answer hangs on (`seen_holes`).
+    """
     scattered = field.at_points(np.array([(p.u_m, p.v_m) for p in made.points]).reshape(-1, 2))
     at = weld_index(made)
     readings = _readings(made, scattered, at)
@@ -57,7 +66,7 @@ def verdict(
         ratio = float(scattered[at] / made.kerma[at])
         sigma = field.sigma_Gy / float(made.kerma[at])
     wires = seen_wires(made, field)
-    holes = seen_holes(made, field)
+    holes = seen_holes(made, field, needed_only=needed_holes)
     asked_hole = made.plates.required if made.plates else None
     required = made.candidate.iqi.required if made.candidate.iqi and made.wires else None
     best = smallest(wires)
@@ -300,16 +309,21 @@ def _holes(made: Setting, holes: tuple[Seen, ...], wires: tuple[Seen, ...]) -> l
     if laid is None:
         return []
     mine = next((h for h in holes if h.name == laid.required), None)
-    if mine is None or mine.visible:
+    if mine is not None and mine.visible:
         return []
     required = made.candidate.iqi.required if made.candidate.iqi else None
     by_wire = any(w.visible for w in wires if w.name == required)
+    level: Literal["warn", "stop"] = "warn" if by_wire else "stop"
+    if mine is None:
+        text = f"Hole {laid.required} ({laid.name}) falls beside the film or the beam wherever the plate is laid."
+        beside = ("a larger sheet", "a wider aperture", "wires in its place")
+        return [Finding(level, text, laid.source, beside)]
     text = (
         f"Hole {laid.required} ({laid.name}) is expected not to be seen: {mine.contrast_to_noise:.1f} times the "
         f"noise, {ROSE:.0f} are asked for (chance {mine.chance:.0%})."
     )
     relax = ("a larger distance", "a finer film", "a longer exposure", "wires in its place")
-    return [Finding("warn" if by_wire else "stop", text, f"{criterion(made)}; asked: {laid.source}", relax)]
+    return [Finding(level, text, f"{criterion(made)}; asked: {laid.source}", relax)]
 
 
 def _changes(made: Setting, field: ScatterField, required: str) -> tuple[str, ...]:

@@ -104,10 +104,12 @@ def plates(
     *,
     beyond_m: float = 0.0,
     direction: float = 1.0,
+    turned: bool = False,
 ) -> Plates | None:
     """The indicator of plates on the wall beside the weld, its row of holes along the pipe; None without a row.
 
-    `beyond_m`: it begins beyond so far from the weld's middle where wires lie there; `direction` along the pipe.
+    `beyond_m`: it begins beyond so far from the weld's middle where wires lie there; `direction` along the pipe;
+    `turned`: a step-hole plate has its thickest step next to the weld and not its thinnest.
     """
     asked = required_hole(order, weld, candidate)
     if asked is None:
@@ -117,14 +119,22 @@ def plates(
     air = order_material(order, "air" if side.outwards > 0.0 else weld.contents.material)
     start = max(weld.cap.width_m / 2, beyond_m) + BESIDE_M
     if name.startswith("H"):
-        return _stepped(name, source, side, start, direction, steel, air)
+        return _stepped(name, source, side, start, direction, steel, air, turned=turned)
     return _plaque(name, source, side, start, direction, steel, air)
 
 
 def _stepped(
-    name: str, source: str, side: Side, start: float, direction: float, steel: Material, air: Material
+    name: str,
+    source: str,
+    side: Side,
+    start: float,
+    direction: float,
+    steel: Material,
+    air: Material,
+    *,
+    turned: bool,
 ) -> Plates:
-    """Six steps, the thinnest next to the weld (our choice)."""
+    """Six steps, the thinnest next to the weld, or the thickest where the plate is `turned`."""
     table = step_holes.holes()
     first = step_holes.plate_with(step_holes.hole_number(name))
     width, length = step_holes.PLATES[first]
@@ -132,7 +142,8 @@ def _stepped(
     holes: list[Hole] = []
     for n in range(step_holes.STEPS):
         size = table[f"H{first + n}"]
-        x = direction * (start + (n + 0.5) * length)
+        place = step_holes.STEPS - 1 - n if turned else n
+        x = direction * (start + (place + 0.5) * length)
         solids.append(_plate(f"plate H{first + n}", side, x, length, width, size, steel))
         places = (-width / 4, width / 4) if size < TWO_UNDER_M else (0.0,)
         holes += [

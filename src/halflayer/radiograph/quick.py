@@ -58,7 +58,8 @@ def quick(
         second=timed.second.detector if timed.second else None,
     )
     field = by_exposure(made, timed)
-    verdict = judge.verdict(made, field, densities=False)  # the exposure stage has stated them
+    # the exposure stage has stated the densities
+    verdict = judge.verdict(made, field, densities=False, needed_holes=True)
     if not picture:
         return Quick(shot, verdict, "", 0.0, 0.0)
     width, length, middle = _part(made)

@@ -178,16 +178,18 @@ def _plates(
     side: Side,
     wires: tuple[Wire, ...],
 ) -> Plates | None:
-    """The indicator of plates where most of its holes are on the film: beside the weld on either side of it, with
-    wires beyond their ends or beside them round the pipe.
+    """The indicator of plates where the hole asked and most of the others are on the film: beside the weld on either
+    side of it, with wires beyond their ends or beside them round the pipe, the thinnest step next to the weld or
+    the thickest.
     """
     ways: list[tuple[Side, float]] = [(side, wires[0].length_m / 2 if wires else 0.0)]
     if wires:
         reach = max(abs(w.clock_rad - side.clock_rad) for w in wires) + ASIDE_M / side.radius_m
         ways += [(replace(side, clock_rad=side.clock_rad + s * reach), 0.0) for s in (1.0, -1.0)]
     tries = [
-        plates.plates(order, weld, candidate, place, beyond_m=beyond, direction=direction)
+        plates.plates(order, weld, candidate, place, beyond_m=beyond, direction=direction, turned=turned)
         for place, beyond in ways
+        for turned in (False, True)
         for direction in (1.0, -1.0)
     ]
 
@@ -198,14 +200,24 @@ def _plates(
         for turn in (0.0, math.pi)
     ]
 
-    def shown(n: int) -> tuple[int, int, float]:
-        """Holes on the film and in the beam, the earlier way, how far the nearest stays from the weld's images."""
+    def shown(n: int) -> tuple[bool, int, int, float]:
+        """The hole asked on the film and in the beam, holes there, the earlier way, how far the nearest stays from
+        the weld's images.
+        """
         laid = tries[n]
-        hits = [paths.film_hit(film, source_at, h.at) for h in (laid.holes if laid else ())]
-        on = [h for h in hits if h and abs(h[0]) <= film.width_m / 2 and abs(h[1]) <= film.length_m / 2]
-        on = [h for h in on if paths.in_beam(built, film.at(*h))]
-        clear = [abs(h[0] - w[0]) for h in on for w in weld_at if w is not None]
-        return len(on), -(n // 2), min(clear, default=0.0)
+        on: list[tuple[str, tuple[float, float]]] = []
+        for h in laid.holes if laid else ():
+            hit = paths.film_hit(film, source_at, h.at)
+            if (
+                hit is not None
+                and abs(hit[0]) <= film.width_m / 2
+                and abs(hit[1]) <= film.length_m / 2
+                and paths.in_beam(built, film.at(*hit))
+            ):
+                on.append((h.designation, hit))
+        clear = [abs(h[0] - w[0]) for _, h in on for w in weld_at if w is not None]
+        asked = laid is not None and any(name == laid.required for name, _ in on)
+        return asked, len(on), -(n // 2), min(clear, default=0.0)
 
     return tries[max(range(len(tries)), key=shown)]
 
