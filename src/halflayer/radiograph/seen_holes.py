@@ -38,8 +38,8 @@ def seen_holes(made: Setting, field: ScatterField, *, needed_only: bool = False)
     The criterion is that of `visible`, the area that of the hole's image: a hole is looked for on its plate, which is
     compared with the same plate not drilled. Holes whose image is not on the film and in the beam are left out.
     With `needed_only` the required hole is looked at, then thinner ones as long as they are seen, or thicker ones until
-    one is: the verdict and the finest hole seen are the same, since a thicker step is seen the better. Of two holes that
-    are mirrored one is looked at. The ratios are then within 1 %.
+    one is: the verdict and the finest hole seen are the same, since a thicker step is seen the better. Of two mirrored
+    holes one is looked at. The ratios are then within 1 %.
     """
     if made.plates is None:
         return ()
