@@ -12,12 +12,13 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from exposure_cases import order
 from halflayer.radiograph import judge
 from halflayer.radiograph.project import frame
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_holes import seen_holes
 from halflayer.radiograph.setting import Setting, by_monte_carlo
 from halflayer.radiograph.visible import ROSE
@@ -45,7 +46,7 @@ def single_wall(
     field = ScatterField.even(1.0 * float(one.kerma[at]))
     if batches is not None:
         field = by_monte_carlo(one, frame(one.built.film, pixel_m=1e-3), seed=1, batches=batches)
-    kerma = float(one.kerma[at] + field.coefficients[0])
+    kerma = float(one.kerma[at] + field.at(np.zeros(1), np.zeros(1))[0, 0])
     return replace(one, decays=one.response.curve.kerma_Gy(2.5) / kerma), field  # type: ignore[union-attr]
 
 

@@ -26,7 +26,7 @@ from halflayer.radiograph.files import verdict_json
 from halflayer.radiograph.judge import verdict
 from halflayer.radiograph.project import PIXELS_MOST, frame, primary
 from halflayer.radiograph.quick import quick
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_flaws import seen_flaws
 from halflayer.radiograph.setting import setting
 from halflayer.scene.film_surface import FilmSurface

@@ -18,7 +18,7 @@ from halflayer.radiograph.predict import density_image, technique_of
 from halflayer.radiograph.project import frame
 from halflayer.radiograph.response import GRAIN_APERTURE_M2
 from halflayer.radiograph.result import Quick, Radiograph
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, weld_index
 from halflayer.radiograph.setting import setting as setting_of
 from halflayer.radiograph.surface import Surfaces

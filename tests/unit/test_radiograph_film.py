@@ -20,7 +20,7 @@ from halflayer.radiograph.response import (
     mapped,
     normal_noise,
 )
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.surface import Surfaces
 from radiograph_cases import set_up
 
@@ -109,9 +109,10 @@ def test_scatter_surface_goes_through_what_it_was_given() -> None:
     u, v = np.linspace(-0.04, 0.04, 3), np.linspace(0.0, 0.05, 5)
     x, y = np.meshgrid(u / 0.04, v / 0.05, indexing="ij")
     kerma = 3e-18 * np.exp(0.1 * x - 0.05 * x * x - 0.4 * y * y)
-    field = ScatterField.through(u, v, kerma, 0.02 * kerma)
-    assert field.at(u, v) == pytest.approx(kerma, rel=1e-9)
-    assert field.at(u, -v) == pytest.approx(kerma, rel=1e-9)  # symmetric about the beam's plane
+    places = np.repeat(u, 5), np.tile(v, 3)
+    field = ScatterField.through(*places, kerma.ravel(), 0.02 * kerma.ravel())
+    assert field.at(u, v) == pytest.approx(kerma, rel=1e-3)
+    assert field.at(u, -v) == pytest.approx(field.at(u, v), rel=1e-12)  # symmetric about the beam's plane
     assert field.at(np.array([0.5]), np.array([0.9])) == pytest.approx(
         field.at(np.array([0.04]), np.array([0.05]))
     )

@@ -15,7 +15,7 @@ from halflayer.order.models import Order
 from halflayer.radiograph import files, holder, judge
 from halflayer.radiograph.predict import predict
 from halflayer.radiograph.result import Verdict
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, by_ratio, setting, weld_index
 from radiograph_cases import way
 

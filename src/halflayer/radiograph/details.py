@@ -13,7 +13,7 @@ from halflayer.radiograph.digital import DigitalResponse
 from halflayer.radiograph.holder import TOLERANCE
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.response import SIGMA_OF_UNSHARPNESS, FilmResponse
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, films_of
 from halflayer.radiograph.view import Optics
 from halflayer.radiograph.visible import Seen, against_noise, seen, sharp_view, spread

@@ -17,7 +17,7 @@ from halflayer.radiograph.lines import mean_energy_keV
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.response import film_response
 from halflayer.radiograph.result import FilmReadings, Readings, Verdict
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_holes import seen_holes
 from halflayer.radiograph.setting import (
     Setting,

@@ -23,7 +23,7 @@ from halflayer.radiograph.plates import outlines
 from halflayer.radiograph.project import Frame, frame, primary, rod_points, shared
 from halflayer.radiograph.response import FilmResponse, blurred, mapped, normal_noise
 from halflayer.radiograph.result import Radiograph, Technique, WeldMap
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_flaws import seen_flaws
 from halflayer.radiograph.setting import (
     LAID,
@@ -261,7 +261,7 @@ def marked_points(made: Setting) -> list[Vec3]:
 
 def _add_scatter(image: Image, field: ScatterField, pixels: Frame) -> None:
     if field.even_everywhere:
-        image += np.float32(field.coefficients[0])
+        image += np.float32(field.at(np.zeros(1), np.zeros(1))[0, 0])
         return
 
     def part(first: int, last: int) -> None:

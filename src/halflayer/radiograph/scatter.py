@@ -3,14 +3,15 @@
 Screens and backing lead stand where they stand: the front screen takes soft and oblique scatter, its
 fluorescence reaches the emulsion, the lead behind the film stops what comes from farther away and sends its own
 back. A film's dose figure is kerma free in air with the screens in it already, so what is scored inside the
-pack is divided by what the front screen lets through of the primary behind the weld.
+pack is divided by what the front screen lets through of the primary behind the weld, and by what the pack makes of
+that primary itself (`pack.gain`): only the rest is scatter.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,77 +19,21 @@ from numpy.typing import NDArray
 from halflayer.exposure.paths import PACK, FilmPoint
 from halflayer.exposure.scatter import beam_of, scatterers
 from halflayer.radiograph.project import Frame
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.scene.build import Built
-from halflayer.scene.solids import Scene
+from halflayer.scene.solids import Scene, Solid
 
 Array = NDArray[np.float64]
 
-BATCHES = 16  # our choice: 2 to 4 % of the scattered part behind the weld (measured)
-PATCH_ALONG_M, PATCH_ACROSS_M = 0.030, 0.016  # our choice: scatter changes little over them
-# Powers along and across the pipe: even ones only across it, since the scene is symmetric about the beam's plane.
-TERMS = ((0, 0), (1, 0), (2, 0), (0, 2), (0, 4), (1, 2))
-ALONG, ACROSS = 3, 5  # stations along the pipe and, by symmetry on one side only, across it (our choice)
-AROUND = 6  # patches round a film that goes round a central source; all alike, their mean is used
-
-
-@dataclass(frozen=True)
-class ScatterField:
-    """Scattered air kerma per decay over the film, free-in-air equivalent [Gy], as a smooth surface.
-
-    ln kerma = sum of c_ij (u / reach_u)^i (v / reach_v)^j over the pairs of `TERMS`; beyond the reach the value at
-    its end goes on. `sigma_Gy` is one standard deviation of the value behind the weld.
-    """
-
-    coefficients: tuple[float, ...]
-    reach_u_m: float
-    reach_v_m: float
-    sigma_Gy: float
-
-    def at(self, u_m: Array, v_m: Array) -> Array:
-        """The field on a grid, (len(u), len(v)) [Gy per decay]."""
-        if len(self.coefficients) == 1:
-            return np.full((len(u_m), len(v_m)), self.coefficients[0])
-        x = np.clip(np.asarray(u_m) / self.reach_u_m, -1.0, 1.0)
-        y = np.clip(np.asarray(v_m) / self.reach_v_m, -1.0, 1.0)
-        log = np.zeros((len(x), len(y)))
-        for c, (i, j) in zip(self.coefficients, TERMS, strict=True):
-            log += c * np.outer(x**i, y**j)
-        out: Array = np.exp(log)
-        return out
-
-    def at_points(self, places: Array) -> Array:
-        """The field at places (n, 2) of u and v [m]: (n,) [Gy per decay]."""
-        if len(self.coefficients) == 1:
-            return np.full(len(places), self.coefficients[0])
-        x = np.clip(places[:, 0] / self.reach_u_m, -1.0, 1.0)
-        y = np.clip(places[:, 1] / self.reach_v_m, -1.0, 1.0)
-        terms = (c * x**i * y**j for c, (i, j) in zip(self.coefficients, TERMS, strict=True))
-        out: Array = np.exp(sum(terms, np.zeros(len(places))))
-        return out
-
-    @property
-    def even_everywhere(self) -> bool:
-        """True for a field that is the same everywhere."""
-        return len(self.coefficients) == 1
-
-    @classmethod
-    def even(cls, kerma_Gy: float, sigma_Gy: float = 0.0) -> ScatterField:
-        """The same everywhere."""
-        return cls((kerma_Gy,), 1.0, 1.0, sigma_Gy)
-
-    @classmethod
-    def through(cls, u_m: Array, v_m: Array, kerma_Gy: Array, noise_Gy: Array) -> ScatterField:
-        """The surface nearest to values (u, v) by least squares in their logarithm, weighted by their noise."""
-        reach_u, reach_v = float(np.abs(u_m).max()) or 1.0, float(np.abs(v_m).max()) or 1.0
-        x, y = np.meshgrid(u_m / reach_u, v_m / reach_v, indexing="ij")
-        floor = 1e-3 * float(kerma_Gy.max())
-        values = np.maximum(kerma_Gy, floor).ravel()
-        weight = values / np.maximum(noise_Gy.ravel(), 0.01 * values)
-        design = np.array([(x**i * y**j).ravel() for i, j in TERMS]).T
-        found, *_ = np.linalg.lstsq(design * weight[:, None], np.log(values) * weight, rcond=None)
-        covariance = np.linalg.pinv((design * weight[:, None]).T @ (design * weight[:, None]))
-        middle = float(np.exp(found[0]))
-        return cls(tuple(float(c) for c in found), reach_u, reach_v, middle * math.sqrt(covariance[0, 0]))
+BATCHES = 16  # our choice: 2 to 3 % of the scattered part behind the weld (measured)
+AROUND, ROUND_ALONG_M = (
+    6,
+    0.030,
+)  # patches round a film that goes round a central source; all alike, their mean is used
+# Our choice: a patch is shorter along the pipe than a cap is wide, since less scatter comes out behind a cap than
+# beside it (12 to 15 % measured); across the image, or round the arc, it changes slowly.
+PATCH_ALONG_M, PATCH_ACROSS_M, PATCH_ROUND_M = 0.008, 0.012, 0.020
+CLOCKS, FAR = 3, (0.0, 0.6, 1.0)  # our choice: clocks of each evaluated arc; places at both ends of the sheet
 
 
 def scatter_field(
@@ -100,10 +45,14 @@ def scatter_field(
     screen_share: float,
     seed: int,
     batches: int = BATCHES,
+    gain: float = 0.0,
+    strips: Callable[[Sequence[float], float], tuple[Solid, ...]] | None = None,
 ) -> ScatterField:
-    """Scattered kerma over the lit part of the film. `screen_share`: of the primary kerma through the front screen.
+    """Scattered kerma over the lit part of the film. `screen_share`: of the primary kerma through the front screen;
+    `gain`: what the pack makes of it besides, as a share.
 
-    Scene: what the beam meets in front of the film (`exposure.scatter.scatterers`) and the film pack.
+    Scene: what the beam meets in front of the film (`exposure.scatter.scatterers`) and the film pack, which
+    `strips` gives from stations round a bent film and the width of a patch [m] where it is not in the scene.
     """
     from halflayer.transport.problem import AreaScore, Problem
     from halflayer.transport.run import transport
@@ -111,29 +60,34 @@ def scatter_field(
     film = built.film
     whole = film.radius_m is not None and film.length_m >= 2.0 * math.pi * film.radius_m * 0.999
     u, v = _stations(built, points, pixels, whole)
-    size = PATCH_ACROSS_M if film.radius_m is None else min(PATCH_ACROSS_M, film.radius_m / 4.0)
+    size = PATCH_ACROSS_M if film.radius_m is None else min(PATCH_ROUND_M, film.radius_m / 4.0)
+    along = ROUND_ALONG_M if whole else PATCH_ALONG_M
     scores = tuple(
         AreaScore(
-            f"{i} {j}",
+            f"{n}",
             film.at(float(a), float(b)),
             film.normal_at(float(b)),
-            (PATCH_ALONG_M, size),
+            (along, size),
             film.along,
         )
-        for i, a in enumerate(u)
-        for j, b in enumerate(v)
+        for n, (a, b) in enumerate(zip(u, v, strict=True))
     )
-    problem = Problem(lit_scene(built, points), (beam_of(built, lines),), scores)
+    scene = lit_scene(built, points)
+    if strips is not None and film.radius_m is not None and not whole:
+        solids = tuple(x for x in scene.solids if x.name not in PACK)
+        places = sorted({round(float(b), 3) for b in v})
+        scene = replace(scene, solids=(*solids, *strips(places, size)))
+    problem = Problem(scene, (beam_of(built, lines),), scores)
     field = transport(problem, seed=seed, batches=batches)
     total = np.array([s.air_kerma_rate_Gy_s for s in field.readings])
     noise = total * np.array([s.sigma_rel for s in field.readings])
-    scattered = (total - np.array([s.uncollided_kerma_Gy_s for s in field.readings])) / screen_share
+    direct = np.array([s.uncollided_kerma_Gy_s for s in field.readings])
+    scattered = (total / (1.0 + gain) - direct) / screen_share
     noise = noise / screen_share
     if whole:
         n = len(scores)
         return ScatterField.even(float(scattered.mean()), float(math.sqrt(np.sum(noise**2))) / n)
-    shape = (len(u), len(v))
-    return ScatterField.through(u, v, scattered.reshape(shape), noise.reshape(shape))
+    return ScatterField.through(u, v, scattered, noise, here=_weld(points))
 
 
 def lit_scene(built: Built, points: Sequence[FilmPoint]) -> Scene:
@@ -144,11 +98,32 @@ def lit_scene(built: Built, points: Sequence[FilmPoint]) -> Scene:
 
 
 def _stations(built: Built, points: Sequence[FilmPoint], pixels: Frame, whole: bool) -> tuple[Array, Array]:
+    """Places of the patches, u and v [m]: on the images of crown and wall at some clocks, and far along the pipe.
+
+    The scene is symmetric about the beam's plane: on a flat film both sides of it serve, on a bent one one does.
+    """
     film = built.film
     if whole:
         assert film.radius_m is not None
-        return np.zeros(1), 2.0 * math.pi * film.radius_m * (np.arange(AROUND) / AROUND - 0.5)
-    seen = [abs(p.v_m) for p in points if p.on_sheet]
-    end = min(1.25 * max(seen, default=0.0) + PATCH_ACROSS_M, film.length_m / 2 - PATCH_ACROSS_M / 2)
-    reach = max(min(pixels.rows * pixels.pixel_m, film.width_m) / 2 - PATCH_ALONG_M / 2, 0.0)
-    return np.linspace(-reach, reach, ALONG), np.linspace(0.0, max(end, PATCH_ACROSS_M), ACROSS)
+        return np.zeros(AROUND), 2.0 * math.pi * film.radius_m * (np.arange(AROUND) / AROUND - 0.5)
+    lit = [p for p in points if p.on_sheet and p.in_beam]
+    clocks = sorted({round(abs(p.from_middle_rad), 6) for p in lit})
+    picked = {clocks[n] for n in np.linspace(0, len(clocks) - 1, min(CLOCKS, len(clocks))).astype(int)}
+    here = {
+        (round(p.u_m, 6), round(abs(p.v_m), 6)) for p in lit if round(abs(p.from_middle_rad), 6) in picked
+    }
+    most = max((v for _, v in here), default=0.0)
+    end = max(min(pixels.rows * pixels.pixel_m, film.width_m) / 2 - PATCH_ALONG_M, PATCH_ALONG_M)
+    here |= {(s * end, share * most) for s in (-1.0, 1.0) for share in (FAR if most > 0.0 else (0.0,))}
+    places = sorted(here)
+    if film.radius_m is None:
+        places += [(u, -v) for u, v in places if v > PATCH_ACROSS_M / 2]
+    u, v = np.array(places).T
+    return u, v
+
+
+def _weld(points: Sequence[FilmPoint]) -> tuple[float, float]:
+    """Where the weld's crown is shown in the middle of its arc."""
+    crowns = [p for p in points if p.crown and p.on_sheet and p.in_beam] or list(points)
+    middle = min(crowns, key=lambda p: abs(p.from_middle_rad), default=None)
+    return (middle.u_m, middle.v_m) if middle else (0.0, 0.0)

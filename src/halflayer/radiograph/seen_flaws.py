@@ -19,7 +19,7 @@ from halflayer.radiograph.flaws import (
     placed,
     reach_m,
 )
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting
 from halflayer.radiograph.view import Optics
 from halflayer.radiograph.visible import WIRE_SEEN_M, Seen, seen

@@ -13,7 +13,7 @@ from halflayer.radiograph.details import Detail, look_at, magnification
 from halflayer.radiograph.plates import Hole
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.response import SIGMA_OF_UNSHARPNESS
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting
 from halflayer.radiograph.surface import Surfaces
 from halflayer.radiograph.view import Optics

@@ -17,20 +17,21 @@ from halflayer.order.equipment import Film, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import photons
-from halflayer.radiograph import bodies, flaws, plates, scatter
+from halflayer.radiograph import bodies, flaws, pack, plates, scatter
 from halflayer.radiograph.bodies import Side, Wire
 from halflayer.radiograph.digital import DigitalResponse, digital_response
 from halflayer.radiograph.lines import mean_energy_keV
 from halflayer.radiograph.plates import Plates
 from halflayer.radiograph.project import Frame, at_places
 from halflayer.radiograph.response import FilmResponse, film_response
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.surface import Surfaces
 from halflayer.radiograph.view import Optics, optics
 from halflayer.scene.build import Built
 from halflayer.scene.frame import Vec3, about_x
 from halflayer.scene.matter import order_material
 from halflayer.scene.solids import Scene
+from halflayer.scene.trace import materials_of
 from halflayer.technique.result import Candidate, Shot
 
 Array = NDArray[np.float64]
@@ -38,6 +39,7 @@ Indicator = Literal["wires", "holes", "both"]
 LAID = ("wire ", "plate ", "hole ")  # what is laid on the pipe to be seen, by the first word of its name
 ASIDE_M = 0.012  # our choice: from the outermost wire to the middle of a plate beside it
 ALIKE = 1e-3  # exposures whose primary agrees so far differ by a turn only (as in exposure.rates)
+BELL_NODES = 65  # our choice: a bell is then within 0.01 %
 MOST_FALL = -1.5  # our choice: scatter does not fall faster over an image than to a fifth
 
 
@@ -253,15 +255,26 @@ def by_monte_carlo(
     made: Setting, pixels: Frame, *, seed: int, batches: int = scatter.BATCHES
 ) -> ScatterField:
     """The scattered field of this exposure."""
+    lines = paths.source_lines(made.order, made.source)
+    screens = made.detector.screens
     return scatter.scatter_field(
         made.built,
         made.points,
-        paths.source_lines(made.order, made.source),
+        lines,
         pixels,
         screen_share=screen_share(made),
         seed=seed,
         batches=batches,
+        gain=pack.gain(made.order, screens, behind_weld(made, lines), seed=seed),
+        strips=lambda stations, width: pack.strips(made.order, screens, made.built.film, stations, width),
     )
+
+
+def behind_weld(made: Setting, lines: tuple[Array, Array]) -> tuple[Array, Array]:
+    """The lines of a source as they come out behind the weld, on the middle ray."""
+    energies, photons_per_decay = lines
+    mu = np.array([photons.mu_per_m(m, energies) for m in materials_of(made.optics.scene)])
+    return energies, photons_per_decay * np.exp(-(made.optics.crossed_m @ mu))
 
 
 def by_ratio(made: Setting, ratio: float, sigma: float) -> ScatterField:
@@ -287,14 +300,16 @@ def by_exposure(made: Setting, timed: ShotTime) -> ScatterField:
     if abs(abs(v1) - abs(v0)) < 0.005 or not 0.5 <= density.least <= 4.5:
         return even
     there = curve.kerma_Gy(density.least) / made.decays - float(made.kerma[low])
-    here = even.coefficients[0]
+    here = timed.scatter_to_primary * float(made.kerma[at])
     if there <= 0.0:
         return even
     fall = min(max(math.log(there / here), MOST_FALL), 0.0)
     # c0 + c2 y^2 through both places, y across the film in units of the outer one
     y0 = (v0 / v1) ** 2
     c2 = fall / (1.0 - y0)
-    return ScatterField((math.log(here) - c2 * y0, 0.0, 0.0, c2, 0.0, 0.0), 1.0, abs(v1), even.sigma_Gy)
+    y = np.linspace(0.0, 1.0, BELL_NODES)
+    log = math.log(here) + c2 * (y * y - y0)
+    return ScatterField(np.zeros(1), abs(v1) * y, log[None, :], even.sigma_Gy)
 
 
 def film_of(made: Setting) -> Film | None:

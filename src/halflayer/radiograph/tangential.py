@@ -23,7 +23,7 @@ from halflayer.radiograph.flaws import placed
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.response import SIGMA_OF_UNSHARPNESS, FilmResponse
 from halflayer.radiograph.result import WallReading
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting
 from halflayer.radiograph.visible import spread
 from halflayer.scene.frame import about_x

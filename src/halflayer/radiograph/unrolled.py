@@ -18,7 +18,7 @@ from halflayer.radiograph.bodies import bead_height
 from halflayer.radiograph.holder import TOLERANCE, shown
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.result import Strip, WeldMap
-from halflayer.radiograph.scatter import ScatterField
+from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, alike, film_of
 from halflayer.scene.frame import about_x
 

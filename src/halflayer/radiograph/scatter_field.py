@@ -1,0 +1,121 @@
+"""Scattered kerma over the film as a smooth surface through values with noise."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+# Powers along and across the pipe: even ones only across it, since the scene is symmetric about the beam's plane.
+TERMS = ((0, 0), (1, 0), (2, 0), (0, 2), (0, 4), (1, 2))
+# Our choice: ln kerma strays from a polynomial by so much, over so far along the pipe (a cap's width) and across it.
+STRAY, STRAY_ALONG_M, STRAY_ACROSS_M = 0.10, 0.008, 0.040
+NODE_ALONG_M, NODE_ACROSS_M = 0.002, 0.004  # our choice: nodes of the surface, straight lines between them
+
+
+@dataclass(frozen=True)
+class ScatterField:
+    """Scattered air kerma per decay over the film, free-in-air equivalent [Gy].
+
+    ln kerma at nodes `u_m` (n,) and `v_m` (m,) from 0 outwards, straight between them and the same on both sides of the
+    beam's plane; beyond the nodes the value at their end goes on. `sigma_Gy` is one standard deviation of the value
+    behind the weld.
+    """
+
+    u_m: Array
+    v_m: Array
+    log_kerma: Array
+    sigma_Gy: float
+
+    def at(self, u_m: Array, v_m: Array) -> Array:
+        """The field on a grid, (len(u), len(v)) [Gy per decay]."""
+        along, across = _between(self.u_m, np.asarray(u_m)), _between(self.v_m, np.abs(v_m))
+        out: Array = np.exp(along @ self.log_kerma @ across.T)
+        return out
+
+    def at_points(self, places: Array) -> Array:
+        """The field at places (n, 2) of u and v [m]: (n,) [Gy per decay]."""
+        along, across = _between(self.u_m, places[:, 0]), _between(self.v_m, np.abs(places[:, 1]))
+        out: Array = np.exp(np.einsum("ij,ij->i", along @ self.log_kerma, across))
+        return out
+
+    @property
+    def even_everywhere(self) -> bool:
+        """True for a field that is the same everywhere."""
+        return self.log_kerma.size == 1
+
+    @classmethod
+    def even(cls, kerma_Gy: float, sigma_Gy: float = 0.0) -> ScatterField:
+        """The same everywhere."""
+        log = math.log(kerma_Gy) if kerma_Gy > 0.0 else -math.inf
+        return cls(np.zeros(1), np.zeros(1), np.array([[log]]), sigma_Gy)
+
+    @classmethod
+    def through(
+        cls,
+        u_m: Array,
+        v_m: Array,
+        kerma_Gy: Array,
+        noise_Gy: Array,
+        *,
+        here: tuple[float, float] = (0.0, 0.0),
+    ) -> ScatterField:
+        """The surface nearest to values at places u and v, all (n,), for their noise: a polynomial of `TERMS` in ln
+        kerma, from which it strays where the values say so (universal kriging). `here` is behind the weld.
+        """
+        reach = (float(np.abs(u_m).max()) or 1.0, float(np.abs(v_m).max()) or 1.0)
+        places = np.column_stack([u_m, np.abs(v_m)])
+        values = np.maximum(kerma_Gy, 1e-3 * float(kerma_Gy.max()))
+        spread = np.maximum(noise_Gy / values, 1e-3)
+        inverse = np.linalg.inv(_stray(places, places) + np.diag(spread**2))
+        terms = _terms(places, reach)
+        gram = np.linalg.pinv(terms.T @ inverse @ terms)
+        trend = gram @ terms.T @ inverse @ np.log(values)
+        weights = inverse @ (np.log(values) - terms @ trend)
+        u = _nodes(-float(np.abs(u_m).max()), float(np.abs(u_m).max()), NODE_ALONG_M)
+        v = _nodes(0.0, float(np.abs(v_m).max()), NODE_ACROSS_M)
+        grid = np.column_stack([np.repeat(u, len(v)), np.tile(v, len(u))])
+        log = _terms(grid, reach) @ trend + _stray(grid, places) @ weights
+        weld = np.abs(np.array([here])) * np.array([[math.copysign(1.0, here[0]), 1.0]])
+        near = _stray(weld, places)
+        left = _terms(weld, reach) - near @ inverse @ terms
+        variance = STRAY**2 - near @ inverse @ near.T + left @ gram @ left.T
+        middle = float(np.exp(_terms(weld, reach) @ trend + near @ weights)[0])
+        sigma = middle * math.sqrt(max(float(variance[0, 0]), 0.0))
+        return cls(u, v, log.reshape(len(u), len(v)), sigma)
+
+
+def _nodes(start: float, end: float, step: float) -> Array:
+    return (
+        np.linspace(start, end, max(2, math.ceil((end - start) / step) + 1)) if end > start else np.zeros(1)
+    )
+
+
+def _between(nodes: Array, x: Array) -> Array:
+    """Weights (len(x), len(nodes)) of straight lines between nodes, held beyond their ends."""
+    out = np.zeros((len(x), len(nodes)))
+    if len(nodes) == 1:
+        return out + 1.0
+    step = float(nodes[1] - nodes[0])
+    at = np.clip((x - nodes[0]) / step, 0.0, len(nodes) - 1.0)
+    low = np.minimum(at.astype(int), len(nodes) - 2)
+    rows = np.arange(len(x))
+    out[rows, low], out[rows, low + 1] = 1.0 - (at - low), at - low
+    return out
+
+
+def _terms(places: Array, reach: tuple[float, float]) -> Array:
+    x, y = places[:, 0] / reach[0], places[:, 1] / reach[1]
+    return np.array([x**i * y**j for i, j in TERMS]).T
+
+
+def _stray(one: Array, other: Array) -> Array:
+    """Covariance of what strays from the polynomial at two sets of places, (n, m)."""
+    du = (one[:, None, 0] - other[None, :, 0]) / STRAY_ALONG_M
+    dv = (one[:, None, 1] - other[None, :, 1]) / STRAY_ACROSS_M
+    out: Array = STRAY**2 * np.exp(-0.5 * (du * du + dv * dv))
+    return out
