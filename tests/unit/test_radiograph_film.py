@@ -114,8 +114,15 @@ def test_scatter_surface_goes_through_what_it_was_given() -> None:
     assert field.at(u, v) == pytest.approx(kerma, rel=1e-3)
     assert field.at(u, -v) == pytest.approx(field.at(u, v), rel=1e-12)  # symmetric about the beam's plane
     assert field.at(np.array([0.5]), np.array([0.9])) == pytest.approx(
-        field.at(np.array([0.04]), np.array([0.05]))
+        field.at(np.array([0.04]), np.array([0.05])), rel=0.01
     )
+    # Less behind a cap 10 mm wide: the surface follows it there, and not beside it.
+    x = np.repeat(np.array([-0.04, -0.012, -0.006, 0.0, 0.006, 0.012, 0.04]), 3)
+    y = np.tile(np.array([0.0, 0.02, 0.04]), 7)
+    dipped = 3e-18 * np.where(np.abs(x) < 0.005, 0.87, 1.0)
+    behind = ScatterField.through(x, y, dipped, 0.01 * dipped)
+    assert behind.at_points(np.array([(0.0, 0.01)]))[0] == pytest.approx(0.87 * 3e-18, rel=0.03)
+    assert behind.at_points(np.array([(0.02, 0.01)]))[0] == pytest.approx(3e-18, rel=0.03)
     assert 0.0 < field.sigma_Gy < 0.02 * 3e-18
 
 

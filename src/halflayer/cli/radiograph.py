@@ -292,6 +292,7 @@ def _write(made: Radiograph, weld: Weld, data: dict[str, Any], out: Path) -> Non
 def _lines(made: Radiograph, out: Path) -> list[str]:
     from halflayer.cli.table import aligned, wrapped
     from halflayer.radiograph.map_picture import map_lines
+    from halflayer.radiograph.result import WHY_APART
 
     t, v = made.technique, made.verdict
     r = v.readings
@@ -304,6 +305,14 @@ def _lines(made: Radiograph, out: Path) -> list[str]:
     lines += ["", head] if lines else [head]
     if r is not None:
         lines += _readings(v, r)
+    if (planned := made.planned) is not None:
+        first = f"{v.films[0].detector} alone, " if v.films else ""
+        lines += wrapped(
+            "planned:",
+            f"{first}{planned.weld:.2f} +- {planned.sigma:.2f} at the weld, {planned.least:.2f} to {planned.most:.2f}; "
+            f"{WHY_APART}",
+            indent=9,
+        )
     if v.opening_m is not None:
         lines.append(f"images of the weld {v.opening_m * 1e3:.1f} mm apart")
     if v.scatter_to_primary is not None and v.scatter_to_primary_sigma is not None:

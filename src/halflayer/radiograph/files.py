@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from halflayer.exposure.result import Density
 from halflayer.radiograph.result import FilmReadings, Radiograph, Readings, Verdict, WeldMap
 from halflayer.radiograph.visible import Seen
 
@@ -152,6 +153,7 @@ def radiograph_json(radiograph: Radiograph) -> dict[str, Any]:
             for w in radiograph.walls
         ],
         "coverage": map_json(radiograph.weld_map) if radiograph.weld_map else None,
+        "planned_density": _planned(radiograph.planned) if radiograph.planned else None,
     }
 
 
@@ -190,6 +192,11 @@ def verdict_json(v: Verdict) -> dict[str, Any]:
 
 def _film(f: FilmReadings) -> dict[str, Any]:
     return {"detector": f.detector, "weld": f.weld, "min": f.least, "max": f.most}
+
+
+def _planned(d: Density) -> dict[str, Any]:
+    """Densities of the exposure stage, with one standard deviation of that at the weld."""
+    return {"weld": d.weld, "min": d.least, "max": d.most, "sigma": d.sigma}
 
 
 def map_json(found: WeldMap) -> dict[str, Any]:

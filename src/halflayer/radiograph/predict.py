@@ -121,9 +121,9 @@ def predict(
     other = made.partner_response
     beside = None if other is None else reading_image(exposed, other, pixels, seed=seed + SECOND_SEED)
     record = technique_of(made, shot, seconds=seconds, activity_Bq=activity_Bq)
-    return Radiograph(
-        image, pixels, record, verdict, time.perf_counter() - began, read, unrolled_weld, beside
-    )
+    planned = times[shot].density if times else None
+    took = time.perf_counter() - began
+    return Radiograph(image, pixels, record, verdict, took, read, unrolled_weld, beside, planned)
 
 
 def _unrolled(

@@ -9,9 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.result import Finding
-from halflayer.exposure.result import Coverage
+from halflayer.exposure.result import Coverage, Density
 from halflayer.radiograph.project import Frame
 from halflayer.radiograph.visible import Seen
+
+# By how much of the exposure this film and the exposure stage may lie apart, besides the noise of both (measured over
+# twelve welds: 11 % at most), and why.
+APART = 0.12
+WHY_APART = (
+    f"within {APART:.0%} of the exposure: a plan reads the scatter free in air and on patches longer than the cap, "
+    "this film in its pack and on the weld's image"
+)
 
 Array = NDArray[np.float64]
 Image = NDArray[np.float32]
@@ -168,3 +176,6 @@ class Radiograph:
     walls: tuple[WallReading, ...] = ()  # read from the edges of the pipe's image, where asked
     weld_map: WeldMap | None = None  # over all exposures, where they were given
     second: Image | None = None  # what the second film of the holder shows, (rows, columns)
+    planned: Density | None = (
+        None  # what the exposure stage said, where its times were given and it is a film
+    )

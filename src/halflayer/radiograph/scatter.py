@@ -34,6 +34,9 @@ AROUND, ROUND_ALONG_M = (
 # beside it (12 to 15 % measured); across the image, or round the arc, it changes slowly.
 PATCH_ALONG_M, PATCH_ACROSS_M, PATCH_ROUND_M = 0.008, 0.012, 0.020
 CLOCKS, FAR = 3, (0.0, 0.6, 1.0)  # our choice: clocks of each evaluated arc; places at both ends of the sheet
+# Our choice: past the image places at so many times its half width and a bit more; they say how the field falls
+# there, and no more than so surely (1 standard deviation of ln kerma), so that they do not bend it where it is read.
+PAST, PAST_M, PAST_SIGMA = 1.25, 0.016, 0.15
 
 
 def scatter_field(
@@ -87,6 +90,8 @@ def scatter_field(
     if whole:
         n = len(scores)
         return ScatterField.even(float(scattered.mean()), float(math.sqrt(np.sum(noise**2))) / n)
+    past = np.abs(v) > max((abs(p.v_m) for p in points if p.on_sheet and p.in_beam), default=0.0) + 1e-6
+    noise = np.where(past, np.hypot(noise, PAST_SIGMA * scattered), noise)
     return ScatterField.through(u, v, scattered, noise, here=_weld(points))
 
 
@@ -115,6 +120,9 @@ def _stations(built: Built, points: Sequence[FilmPoint], pixels: Frame, whole: b
     most = max((v for _, v in here), default=0.0)
     end = max(min(pixels.rows * pixels.pixel_m, film.width_m) / 2 - PATCH_ALONG_M, PATCH_ALONG_M)
     here |= {(s * end, share * most) for s in (-1.0, 1.0) for share in (FAR if most > 0.0 else (0.0,))}
+    past = min(PAST * most + PAST_M, film.length_m / 2 - PATCH_ACROSS_M / 2)
+    if past > most + PATCH_ACROSS_M / 2:
+        here |= {(0.0, past), (0.0, (most + past) / 2)}
     places = sorted(here)
     if film.radius_m is None:
         places += [(u, -v) for u, v in places if v > PATCH_ACROSS_M / 2]

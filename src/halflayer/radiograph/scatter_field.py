@@ -14,6 +14,7 @@ Array = NDArray[np.float64]
 TERMS = ((0, 0), (1, 0), (2, 0), (0, 2), (0, 4), (1, 2))
 # Our choice: ln kerma strays from a polynomial by so much, over so far along the pipe (a cap's width) and across it.
 STRAY, STRAY_ALONG_M, STRAY_ACROSS_M = 0.10, 0.008, 0.040
+DIES_OUT = 3.0  # our choice: what strays has died out so many times that far beyond the outermost values
 NODE_ALONG_M, NODE_ACROSS_M = 0.002, 0.004  # our choice: nodes of the surface, straight lines between them
 
 
@@ -65,7 +66,8 @@ class ScatterField:
         here: tuple[float, float] = (0.0, 0.0),
     ) -> ScatterField:
         """The surface nearest to values at places u and v, all (n,), for their noise: a polynomial of `TERMS` in ln
-        kerma, from which it strays where the values say so (universal kriging). `here` is behind the weld.
+        kerma, from which it strays where the values say so (universal kriging). Beyond the outermost values the polynomial
+        keeps its end values. `here` is behind the weld.
         """
         reach = (float(np.abs(u_m).max()) or 1.0, float(np.abs(v_m).max()) or 1.0)
         places = np.column_stack([u_m, np.abs(v_m)])
@@ -76,8 +78,10 @@ class ScatterField:
         gram = np.linalg.pinv(terms.T @ inverse @ terms)
         trend = gram @ terms.T @ inverse @ np.log(values)
         weights = inverse @ (np.log(values) - terms @ trend)
-        u = _nodes(-float(np.abs(u_m).max()), float(np.abs(u_m).max()), NODE_ALONG_M)
-        v = _nodes(0.0, float(np.abs(v_m).max()), NODE_ACROSS_M)
+        most_u, most_v = (float(np.abs(x).max()) for x in (u_m, v_m))
+        far_u, far_v = most_u + DIES_OUT * STRAY_ALONG_M, most_v + DIES_OUT * STRAY_ACROSS_M
+        u = _nodes(-far_u, far_u, NODE_ALONG_M)
+        v = _nodes(0.0, far_v if most_v > 0.0 else 0.0, NODE_ACROSS_M)
         grid = np.column_stack([np.repeat(u, len(v)), np.tile(v, len(u))])
         log = _terms(grid, reach) @ trend + _stray(grid, places) @ weights
         weld = np.abs(np.array([here])) * np.array([[math.copysign(1.0, here[0]), 1.0]])
@@ -109,7 +113,7 @@ def _between(nodes: Array, x: Array) -> Array:
 
 
 def _terms(places: Array, reach: tuple[float, float]) -> Array:
-    x, y = places[:, 0] / reach[0], places[:, 1] / reach[1]
+    x, y = (np.clip(places[:, k] / reach[k], -1.0, 1.0) for k in (0, 1))
     return np.array([x**i * y**j for i, j in TERMS]).T
 
 

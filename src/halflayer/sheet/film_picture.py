@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from halflayer.radiograph.result import Quick
+from halflayer.radiograph.result import APART, Quick
 from halflayer.radiograph.visible import Seen
 from halflayer.sheet.figures import Show
 from halflayer.sheet.svg import INK, Canvas
 
 MOST_HEIGHT_MM = 27.0
 BAR_M = (0.1, 0.05, 0.02, 0.01, 0.005)  # lengths of the scale bar (our choice)
+OF_A_FULL_IMAGE = (
+    f"within {APART:.0%} of a full image's exposure"  # and why it is apart says `halflayer radiograph`
+)
 FOOT_MM = 4.6
 
 
@@ -41,14 +44,14 @@ def film_words(quick: Quick) -> str:
     r = v.readings
     if v.films:
         spans = (f"{f.least:.1f} to {f.most:.1f} on {f.detector}" for f in v.films)
-        parts.append(f"density {' and '.join(spans)}")
+        parts.append(f"density {' and '.join(spans)}, {OF_A_FULL_IMAGE}")
     elif r is not None:
         parts.append(
             f"signal to noise {r.snr_n:.0f} beside the weld"
             if v.digital and r.snr_n is not None
             else f"grey value {r.least:.0f} to {r.most:.0f} over what is judged"
             if v.digital
-            else f"density {r.least:.1f} to {r.most:.1f} over what is judged"
+            else f"density {r.least:.1f} to {r.most:.1f} over what is judged, {OF_A_FULL_IMAGE}"
         )
     if v.opening_m is not None and v.opening_m > 0.0:
         parts.append(f"images {v.opening_m * 1e3:.0f} mm apart")
