@@ -66,8 +66,8 @@ class ScatterField:
         here: tuple[float, float] = (0.0, 0.0),
     ) -> ScatterField:
         """The surface nearest to values at places u and v, all (n,), for their noise: a polynomial of `TERMS` in ln
-        kerma, from which it strays where the values say so (universal kriging). Beyond the outermost values the polynomial
-        keeps its end values. `here` is behind the weld.
+        kerma, from which it strays where the values say so (universal kriging). Past the outermost values the
+        polynomial keeps its end values. `here` is behind the weld.
         """
         reach = (float(np.abs(u_m).max()) or 1.0, float(np.abs(v_m).max()) or 1.0)
         places = np.column_stack([u_m, np.abs(v_m)])
