@@ -36,13 +36,14 @@ def write_dicom(
     """
     from pydicom import config
 
-    before = config.settings.writing_validation_mode
-    config.settings.writing_validation_mode = config.RAISE
+    # Elements are checked by the reading mode when they are set, and by the writing mode when they are written.
+    before = config.settings.reading_validation_mode, config.settings.writing_validation_mode
+    config.settings.reading_validation_mode = config.settings.writing_validation_mode = config.RAISE
     try:
         data = dataset(radiograph, steps=steps, outer_diameter_m=outer_diameter_m, wall_m=wall_m)
         data.save_as(path, enforce_file_format=True)
     finally:
-        config.settings.writing_validation_mode = before
+        config.settings.reading_validation_mode, config.settings.writing_validation_mode = before
 
 
 def dataset(
@@ -98,6 +99,8 @@ def dataset(
     d.DetectorType = "FILM" if not v.digital else "" if panel else "STORAGE"
     d.DetectorDescription = f"{t.detector}, {t.film_class}, {t.screens}"[:1024]
     d.RadiationSetting = "GR"
+    d.SourceIsotopeName = t.nuclide[:64]
+    d.ProtocolName = f"{t.technique}, {t.arrangement}"[:64]
     d.PixelSpacing = d.NominalScannedPixelSpacing = [_ds(f.pixel_m * 1e3)] * 2
     d.Rows, d.Columns = pixels.shape
     d.SamplesPerPixel = 1
@@ -124,6 +127,7 @@ def _component(d: Any, radiograph: Radiograph, outer_diameter_m: float, wall_m: 
     d.ComponentShape = "PIPE"
     d.MaterialGrade = t.material
     d.MaterialThickness = _ds(wall_m * 1e3)
+    d.MaterialPipeDiameter = _ds(outer_diameter_m * 1e3)
     d.OuterDiameter = _ds(outer_diameter_m * 1e3)
     d.InnerDiameter = _ds((outer_diameter_m - 2 * wall_m) * 1e3)
     asked = v.required or v.required_hole

@@ -10,12 +10,10 @@ import numpy as np
 
 from halflayer.base.result import Finding
 from halflayer.exposure.paths import film_hit, is_double_image
-from halflayer.radiograph import holder
+from halflayer.radiograph import advice, holder
 from halflayer.radiograph.details import better
 from halflayer.radiograph.digital import DigitalResponse
-from halflayer.radiograph.lines import mean_energy_keV
 from halflayer.radiograph.project import at_places
-from halflayer.radiograph.response import film_response
 from halflayer.radiograph.result import FilmReadings, Readings, Verdict
 from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_holes import seen_holes
@@ -77,7 +75,7 @@ def verdict(
         *(_pair(made, films) if densities else ()),
         *_opening(made, opening),
         *_wires(made, field, wires, required),
-        *_holes(made, holes, wires),
+        *_holes(made, field, holes, wires),
     ]
     return Verdict(
         readings=readings,
@@ -174,18 +172,33 @@ def opening_m(made: Setting) -> float | None:
     """
     if not is_double_image(made.candidate):
         return None
+    spans = _spans(made)
+    if spans is None:
+        return None
+    (a0, a1), (b0, b1) = spans
+    return max(a0 - b1, b0 - a1)
+
+
+def _spans(made: Setting) -> list[tuple[float, float]] | None:
+    """From and to of the two images of the cap along the pipe, on the film [m]; None where one misses it."""
     half, radius = made.weld.cap.width_m / 2, made.weld.pipe.od / 2
-    spans = []
+    spans: list[tuple[float, float]] = []
     for clock in (made.shot.source_clock_rad, made.shot.source_clock_rad + math.pi):
         hits = [
             film_hit(made.built.film, made.built.source_at, about_x((x, 0.0, radius), clock))
             for x in (-half, half)
         ]
-        if any(h is None for h in hits):
+        u = sorted(h[0] for h in hits if h is not None)
+        if len(u) < 2:
             return None
-        spans.append(sorted(h[0] for h in hits if h is not None))
-    (a0, a1), (b0, b1) = spans
-    return max(a0 - b1, b0 - a1)
+        spans.append((u[0], u[1]))
+    return spans
+
+
+def _apart_m(made: Setting) -> float:
+    """From middle to middle of the two images of the cap [m]; 0 where one misses the film."""
+    spans = _spans(made)
+    return abs(sum(spans[0]) - sum(spans[1])) / 2 if spans else 0.0
 
 
 def _lit(made: Setting, at: int | None) -> list[Finding]:
@@ -230,6 +243,8 @@ def _density(made: Setting, r: Readings, scattered: np.ndarray) -> list[Finding]
         return _ratio(made, r)
     if made.partner is not None:
         return _on_neither(made, scattered)
+    kerma = ((made.kerma + scattered) * made.decays)[judged(made)]
+    low, high = float(kerma.min()), float(kerma.max())
     out = []
     if r.least < c.density_min - holder.TOLERANCE:
         level = "stop" if r.weld < c.density_min - holder.TOLERANCE else "warn"
@@ -237,7 +252,7 @@ def _density(made: Setting, r: Readings, scattered: np.ndarray) -> list[Finding]
             Finding(
                 level,  # type: ignore[arg-type]
                 f"Density {r.least:.2f} ({r.where_least}), the code asks for {c.density_min:.1f}.",
-                relax=("expose longer", "a faster film for that part"),
+                relax=(advice.exposure(made, low, c.density_min), "a faster film for that part"),
             )
         )
     if r.most > c.density_max + holder.TOLERANCE:
@@ -245,7 +260,7 @@ def _density(made: Setting, r: Readings, scattered: np.ndarray) -> list[Finding]
             Finding(
                 "warn",
                 f"Density {r.most:.2f} ({r.where_most}), up to {c.density_max:.1f} can be read.",
-                relax=("expose shorter", "a slower film beside this one"),
+                relax=(advice.exposure(made, high, c.density_max), "a slower film beside this one"),
             )
         )
     return out
@@ -279,9 +294,11 @@ def _opening(made: Setting, opening: float | None) -> list[Finding]:
     wanted = wanted_opening_m(made.weld.cap.width_m)
     text = f"The ellipse opens by {opening * 1e3:.1f} mm, wanted are {wanted * 1e3:.1f} mm"
     if opening < LEAST_OPENING_M - 1e-9:
-        return [Finding("stop", f"{text}: the two images run into each other.", relax=("a larger offset",))]
+        relax = (advice.offset(made, opening, _apart_m(made)),)
+        return [Finding("stop", f"{text}: the two images run into each other.", relax=relax)]
     if opening > LARGEST_OPENING_M + 1e-9:
-        return [Finding("warn", f"{text}: the images are distorted.", relax=("a smaller offset",))]
+        relax = (advice.offset(made, opening, _apart_m(made)),)
+        return [Finding("warn", f"{text}: the images are distorted.", relax=relax)]
     return []
 
 
@@ -300,10 +317,17 @@ def _wires(
         f"Wire {required} is expected not to be seen: {mine.contrast_to_noise:.1f} times the noise, "
         f"{ROSE:.0f} are asked for (chance {mine.chance:.0%})."
     )
-    return [Finding("stop", text, source=criterion(made), relax=_changes(made, field, required))]
+
+    def ratio(changed: Setting) -> float:
+        only = replace(changed, wires=tuple(w for w in changed.wires if w.designation == required))
+        return seen_wires(only, field)[0].contrast_to_noise
+
+    return [Finding("stop", text, source=criterion(made), relax=advice.changes(made, ratio))]
 
 
-def _holes(made: Setting, holes: tuple[Seen, ...], wires: tuple[Seen, ...]) -> list[Finding]:
+def _holes(
+    made: Setting, field: ScatterField, holes: tuple[Seen, ...], wires: tuple[Seen, ...]
+) -> list[Finding]:
     """The required hole; it stops a film only where no wire shows what it asks in its place."""
     laid = made.plates
     if laid is None:
@@ -322,32 +346,11 @@ def _holes(made: Setting, holes: tuple[Seen, ...], wires: tuple[Seen, ...]) -> l
         f"Hole {laid.required} ({laid.name}) is expected not to be seen: {mine.contrast_to_noise:.1f} times the "
         f"noise, {ROSE:.0f} are asked for (chance {mine.chance:.0%})."
     )
-    relax = ("a larger distance", "a finer film", "a longer exposure", "wires in its place")
-    return [Finding(level, text, f"{criterion(made)}; asked: {laid.source}", relax)]
-
-
-def _changes(made: Setting, field: ScatterField, required: str) -> tuple[str, ...]:
-    """Single changes that would show the required wire, tried one by one; all of them where none does."""
+    only = tuple(h for h in laid.holes if h.designation == laid.required)
 
     def ratio(changed: Setting) -> float:
-        only = replace(changed, wires=tuple(w for w in changed.wires if w.designation == required))
-        return seen_wires(only, field)[0].contrast_to_noise
+        looked = seen_holes(replace(changed, plates=replace(laid, holes=only)), field)
+        return looked[0].contrast_to_noise if looked else 0.0
 
-    middle = made.optics.view.spots[:, :3].mean(axis=0)
-    small = made.optics.view.spots.copy()
-    small[:, :3] = middle + 0.5 * (small[:, :3] - middle)
-    tries = {
-        "twice the distance (or a spot half as wide)": replace(
-            made, optics=replace(made.optics, view=made.optics.view._replace(spots=small))
-        ),
-        "a fifth more exposure": replace(made, decays=made.decays * 1.2),
-    }
-    classes = ("C6", "C5", "C4", "C3", "C2", "C1")
-    film = film_of(made)
-    finer = classes[min(classes.index(film.film_class) + 2, len(classes) - 1)] if film else ""
-    if film and finer != film.film_class:
-        film = film.model_copy(update={"film_class": finer, "gradient_at_2": None})
-        energy = mean_energy_keV(made.optics.groups, made.optics.crossed_m)
-        tries[f"a film of class {finer}"] = replace(made, response=film_response(film, energy_keV=energy))
-    helps = tuple(name for name, changed in tries.items() if ratio(changed) >= ROSE)
-    return helps or tuple(f"{name} is not enough alone" for name in tries)
+    relax = (*advice.changes(made, ratio), "wires in its place")
+    return [Finding(level, text, f"{criterion(made)}; asked: {laid.source}", relax)]

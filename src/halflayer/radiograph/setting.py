@@ -350,8 +350,15 @@ def geometric_unsharpness_m(made: Setting) -> float:
     diameter and length. Source: similar triangles.
     """
     b = made.candidate.geometry.object_to_detector_m
-    f = max(math.dist(made.built.source_at, middle_point(made.points)) - b, 1e-3) if made.points else math.inf
-    return max(made.source.diameter_m, made.source.length_m) * b / f
+    return max(made.source.diameter_m, made.source.length_m) * b / source_to_object_m(made)
+
+
+def source_to_object_m(made: Setting) -> float:
+    """What is left of the way from the source to the film behind the weld before the object [m], 1 mm at least."""
+    if not made.points:
+        return math.inf
+    b = made.candidate.geometry.object_to_detector_m
+    return max(math.dist(made.built.source_at, middle_point(made.points)) - b, 1e-3)
 
 
 def spots_for(unsharpness_m: float, pixel_m: float) -> int:
