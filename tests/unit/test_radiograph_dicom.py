@@ -111,6 +111,15 @@ def test_the_technique_stands_in_its_tags(film: Radiograph, tmp_path: Path) -> N
     assert "predicted" in read.ImageComments and "90 s" in read.ImageComments
 
 
+def test_the_longest_names_of_an_order_are_taken(film: Radiograph, tmp_path: Path, strict: None) -> None:
+    # Ids have 40 characters at most, texts 500 (order.fields).
+    words = replace(film.technique, order="A" * 40, weld="B" * 40, material="\\" + "m" * 499, nuclide="Se-75")
+    read = written(replace(film, technique=words), tmp_path)
+    assert str(read.PatientName).startswith("B" * 40 + "^A")
+    for element in read.iterall():
+        assert element.value is not None or element.VM == 0
+
+
 def test_a_value_that_the_standard_does_not_take_is_not_written(film: Radiograph, tmp_path: Path) -> None:
     # A material grade is short text: 1024 characters at most (DICOM PS3.5, table 6.2-1, from memory, unverified).
     before = config.settings.reading_validation_mode, config.settings.writing_validation_mode

@@ -120,7 +120,7 @@ def dataset(
 
 def _component(d: Any, radiograph: Radiograph, outer_diameter_m: float, wall_m: float) -> None:
     t, v = radiograph.technique, radiograph.verdict
-    d.PatientName = f"{t.weld}^{t.order}"
+    d.PatientName = f"{t.weld}^{t.order}"[:64]
     d.PatientID = f"{t.order}/{t.weld}"[:64]
     d.PatientBirthDate = ""
     d.PatientSex = "O"
