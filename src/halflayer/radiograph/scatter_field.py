@@ -13,7 +13,7 @@ Array = NDArray[np.float64]
 # Powers along and across the pipe: even ones only across it, since the scene is symmetric about the beam's plane.
 TERMS = ((0, 0), (1, 0), (2, 0), (0, 2), (0, 4), (1, 2))
 # Our choice: ln kerma strays from a polynomial by so much, over so far along the pipe (a cap's width) and across it.
-STRAY, STRAY_ALONG_M, STRAY_ACROSS_M = 0.10, 0.008, 0.040
+STRAY, STRAY_ALONG_M, STRAY_ACROSS_M = 0.06, 0.008, 0.040
 DIES_OUT = 3.0  # our choice: what strays has died out so many times that far beyond the outermost values
 NODE_ALONG_M, NODE_ACROSS_M = 0.002, 0.004  # our choice: nodes of the surface, straight lines between them
 
