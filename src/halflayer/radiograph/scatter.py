@@ -25,7 +25,9 @@ from halflayer.scene.solids import Scene, Solid
 
 Array = NDArray[np.float64]
 
-BATCHES = 16  # our choice: 2 to 5 % of the scattered part behind the weld, 1 to 3 % of the exposure (measured)
+BATCHES = (
+    16  # our choice: 2 to 5 % of the scattered part behind the weld, 1 to 3 % of the exposure (measured)
+)
 AROUND, ROUND_ALONG_M = (
     6,
     0.030,
