@@ -40,3 +40,11 @@ def test_the_reason_names_the_worst_place_of_the_table_and_rounds_its_excess_up(
 def test_where_no_printed_rate_breaks_the_sizing_is_said_to_have_found_it() -> None:
     (stop,) = dose_findings(SIZED, [point("barrier 285 deg, 2 m", 1e-6 / H, True)], [])
     assert "at barrier 75 deg, 2 m is 5.04 times the limit (in the sizing)" in stop.text
+
+
+def test_what_would_make_it_go_is_said_by_how_much_and_by_whom() -> None:
+    """9.9 times over: a source 9.9 times weaker, or the root of that, 3.15, times as far, rounded up to 3.2."""
+    (stop,) = dose_findings(SIZED, [point("barrier 285 deg, 2 m", 73.9e-6 / H, False)], [])
+    assert stop.relax[0] == "a source 9.9 times weaker (its owner; the time grows as much)"
+    assert "3.2 times the distance of barrier 285 deg, 2 m (inverse square; the adviser" in stop.relax[1]
+    assert "who owns the kit" in stop.relax[2]

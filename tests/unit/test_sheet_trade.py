@@ -13,6 +13,7 @@ from pypdf import PdfReader
 
 import plan_factory
 import safety_plan
+from halflayer.base.result import Derived
 from halflayer.cautions import cautions
 from halflayer.order.models import Order
 from halflayer.plan import Plan
@@ -20,6 +21,7 @@ from halflayer.scene.wrap import cover_pieces
 from halflayer.scene.wrap_layers import covered_m, widths_for
 from halflayer.sheet import pdf, survey
 from halflayer.sheet.access_page import corners
+from halflayer.sheet.before import before_list
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper, Sheet
 from halflayer.sheet.figures import Show
@@ -284,3 +286,16 @@ def test_how_long_someone_is_at_a_place_stands_beside_its_dose() -> None:
     part = replace(roped, order=roped.order | {"places": places})
     rows = {r["place"]: r for r in compose(part)[0].data["people"]["averages"]}
     assert rows["Walkway on level 2"]["there"] == "someone there 10% of the time"
+
+
+def test_the_list_before_the_first_exposure_clears_the_way_of_the_source(plan: Plan) -> None:
+    w = weld_of(plan, "W-03")
+    order = Order.from_json(plan.order)
+    told = [r["subject"] for r in before_list(plan, order, Show())]
+    assert "source on its way" not in told
+    once = (Derived("largest one way", 1e-7, "Sv"), Derived("highest dose rate on the way", 1e-3 / H, "Sv/s"))
+    name = next(p.name for p in order.places if p.limit and p.limit.rate_Sv_s)
+    figure = Derived("transit_dose", 1e-6, "Sv", inputs=(Derived(name, 1e-6, "Sv", inputs=once),))
+    moving = replace(w, shielding=replace(w.shielding, derived=(figure,)))
+    rows = {r["subject"]: r["what"] for r in before_list(replace(plan, welds=(moving,)), order, Show())}
+    assert f"W-03: {name}." in rows["source on its way"]

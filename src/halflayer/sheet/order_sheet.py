@@ -84,7 +84,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "agreements": [show.converted(agreement(a)) for a in order.agreements],
         "cautions": [show.converted(c) for c in (*shortages(order, plan), *_cautions(plan))],
         "notes": [
-            *({"weld": f.level, "text": f.text} for f in plan.findings),
+            *({"weld": f.level, "text": show.converted(f.text)} for f in plan.findings),
             *({"weld": w.id, "text": w.note} for w in order.welds if w.note),
         ],
         "contingency": {
@@ -148,7 +148,8 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         "reason": "",
     }
     if w.status == "stopped":
-        row["reason"] = "; ".join(f.text for f in w.findings if f.level == "stop") or "no reason given"
+        reasons = [show.converted(f.text) for f in w.findings if f.level == "stop"]
+        row["reason"] = "; ".join(reasons) or "no reason given"
         return row
     c = w.chosen
     assert c is not None
@@ -226,7 +227,12 @@ def _limit(where: str, limit: Limit, show: Show) -> list[dict[str, str]]:
         value = getattr(limit, field)
         if value is not None:
             out.append(
-                {"where": where, "kind": words, "value": show.floor(value, kind), "basis": limit.basis}
+                {
+                    "where": where,
+                    "kind": words,
+                    "value": show.floor(value, kind),
+                    "basis": show.converted(limit.basis),
+                }
             )
     return out
 

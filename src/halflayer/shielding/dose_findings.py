@@ -16,17 +16,12 @@ FAR = 2.5  # an unreliable figure so far under its limit does not stop a plan, a
 def dose_findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[Ask]) -> list[Finding]:
     found = []
     if not sized.held:
-        relax = (
-            "a weaker source, or people farther away",
-            "more plates or blankets",
-            "another way to shoot",
-        )
         found.append(
             Finding(
                 "stop",
                 _not_held(sized, points),
                 source="shield search",
-                relax=relax,
+                relax=_relaxations(points),
             )
         )
     vague = [p for p in points if p.limit_Sv_s is not None and p.ok is None]
@@ -74,17 +69,44 @@ def _not_held(sized: Sized, points: Sequence[PointDose]) -> str:
     where none of the printed rates breaks its limit.
     """
     shield = f"with {sized.fitting.plates} plates and {sized.fitting.layers} layers the upper bound"
-    broken = [p for p in points if p.ok is False and p.limit_Sv_s]
-    if not broken:
+    top = _worst(points)
+    if top is None:
         return f"{sized.note}: {shield} at {sized.last.name} is {sized.last.ratio:.3g} times the limit (in the sizing)"
-    top = max(broken, key=lambda p: p.upper_Sv_s / (p.limit_Sv_s or 1.0))
-    # Rounded up: it is a dose over its limit.
-    over = math.ceil(top.upper_Sv_s / (top.limit_Sv_s or 1.0) * 10 - 1e-9) / 10
     shares = sorted(top.shares.items(), key=lambda kv: -kv[1])[:2]
     origin = ", ".join(f"{name} ({share:.0%})" for name, share in shares if share >= 0.05)
     comes = f"; the dose there comes {origin}" if origin else ""
     why = "more layers do not help" if sized.saturated else sized.note
-    return f"{why}: {shield} at {top.name} is {over:g} times the limit{comes}"
+    return f"{why}: {shield} at {top.name} is {_over(top):g} times the limit{comes}"
+
+
+def _worst(points: Sequence[PointDose]) -> PointDose | None:
+    """The place that exceeds its rate limit most; None where none does."""
+    broken = [p for p in points if p.ok is False and p.limit_Sv_s]
+    return max(broken, key=lambda p: p.upper_Sv_s / (p.limit_Sv_s or 1.0), default=None)
+
+
+def _over(p: PointDose) -> float:
+    """How many times its limit a dose is, rounded up to a tenth."""
+    return math.ceil(p.upper_Sv_s / (p.limit_Sv_s or 1.0) * 10 - 1e-9) / 10
+
+
+def _relaxations(points: Sequence[PointDose]) -> tuple[str, ...]:
+    """What would make the weld go, by how much, and who agrees; by inverse square, as if nothing stood between."""
+    top = _worst(points)
+    weaker, farther = "a weaker source", "people farther away"
+    if top is not None:
+        over = _over(top)
+        weaker = f"a source {over:g} times weaker (its owner; the time grows as much)"
+        farther = (
+            f"nobody nearer than {math.ceil(math.sqrt(over) * 10) / 10:g} times the distance of {top.name} (inverse "
+            "square; the adviser and who owns the place)"
+        )
+    return (
+        weaker,
+        farther,
+        "more or heavier plates or blankets (who owns the kit)",
+        "another way to shoot: halflayer compare looks at each and says what would make it go",
+    )
 
 
 def _some(names: Sequence[str]) -> str:
