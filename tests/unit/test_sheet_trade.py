@@ -26,10 +26,11 @@ from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper, Sheet
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import kit_list, shortages, small_kit
+from halflayer.sheet.people import shift_rows
 from halflayer.sheet.second_page import barrier_note, k_rule, rule_rows
 from halflayer.sheet.site_sketch import MOST_ROPES
 from halflayer.shielding.budget import GAPS
-from halflayer.shielding.result import BudgetLine
+from halflayer.shielding.result import BudgetLine, LimitCheck
 from halflayer.technique.result import RuleVerdict
 
 H = 3600.0
@@ -299,3 +300,14 @@ def test_the_list_before_the_first_exposure_clears_the_way_of_the_source(plan: P
     moving = replace(w, shielding=replace(w.shielding, derived=(figure,)))
     rows = {r["subject"]: r["what"] for r in before_list(replace(plan, welds=(moving,)), order, Show())}
     assert f"W-03: {name}." in rows["source on its way"]
+
+
+def test_a_crew_dose_known_in_part_reads_not_known_and_activities_are_converted() -> None:
+    """1 Ci is 37 GBq by definition; a dose that stands there is never called not computed."""
+    assert Show("imperial").converted("0.37 TBq in the head") == "10 Ci in the head"
+    check = LimitCheck("Ada", "per shift", "all welds", 1e-6, 1e-6, 2e-5, None)
+    roped = safety_plan.plan()
+    assert roped.schedule is not None
+    crew = (replace(roped.schedule.crew[0], limits=(check,)),)
+    rows = shift_rows(replace(roped, schedule=replace(roped.schedule, crew=crew)), Show())
+    assert rows[0]["limits"][0]["verdict"] == "not known"

@@ -159,4 +159,7 @@ def _limit_cell(checks: list[LimitCheck], show: Show) -> Cell:
     if not checks:
         return {"value": "–", "verdict": ""}
     worst = min(checks, key=lambda c: (RANK[c.ok], -c.upper_Sv))
-    return {"value": show.up(worst.upper_Sv, "equivalent"), "verdict": verdict(worst.ok, limited=True)}
+    return {
+        "value": show.up(worst.upper_Sv, "equivalent"),
+        "verdict": "not known" if worst.ok is None else verdict(worst.ok, limited=True),
+    }

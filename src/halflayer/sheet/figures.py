@@ -43,6 +43,8 @@ _IN_WORDS: Mapping[str, tuple[str, float]] = {
     "uSv": ("equivalent", 1e-6),
     "µSv": ("equivalent", 1e-6),
     "mSv": ("equivalent", 1e-3),
+    "TBq": ("activity", 1e12),
+    "GBq": ("activity", 1e9),
 }
 """Units in words that an imperial sheet converts: kind of quantity and SI value."""
 

@@ -38,7 +38,8 @@ def _limit(name: str, c: LimitCheck, show: Show) -> dict[str, str]:
         "averaging": c.averaging,
         "upper": show.up(c.upper_Sv, "equivalent"),
         "limit": show.floor(c.limit_Sv, "equivalent"),
-        "verdict": verdict(c.ok, limited=True),
+        # A dose stands beside it: known in part only.
+        "verdict": "not known" if c.ok is None else verdict(c.ok, limited=True),
     }
 
 
