@@ -126,8 +126,7 @@ def arguments_of_rounds(p) -> dict[str, tuple]:
         "first": (*every, 0, 5, job, *photons, *sums, one, word, *lists),
         "sniff": (p.rules, p.targets, *photons, two, *lists),
         "gas": (*scene, 5, *photons, *sums, two, one, word, *lists),
-        "look": (*scene, *photons, two, two, items, *lists),
-        "closer": (*scene, *photons, two, two, items, *lists),
+        "look": (*scene, *photons, two, two, *lists),
         "cast_rays": (*scene, 5, *photons, *sums, two, two, one, word, *lists),
     }
 

@@ -49,4 +49,4 @@ MAX_COLLISIONS = 400  # a photon still alive after so many is lost: counted, nev
     DRAW_FARTHER,
 ) = range(9)
 DRAW_SCORE = 16  # and following: so many draws for each score
-DRAWS_PER_SCORE = 10
+DRAWS_PER_SCORE = 11

@@ -1,12 +1,14 @@
 """Forward coherent scatter, scored from the emission before it.
 
 Coherent scatter of high energies is so sharply forward that a plain next-event score of it is rarely hit and
-then huge. So it is scored one emission earlier: a photon leaves A (source, Compton scatter, K or annihilation
-photon), is scattered coherently at B near the straight way from A to the target T, and arrives. A stretch of the
-way is chosen by coherent depth, a place in it evenly (part f), and an angle theta by the form factor; the photon then
-leaves A aside of the way by alpha = theta (1 - t / D), t being the place on the way and D its length, and B lies at
-the same part f of the stretch of the same solid on that ray. For small angles the contribution is constant.
+then huge. So it is scored one emission earlier: a photon leaves A (source, scatter, K or annihilation photon), is
+scattered coherently at B near the straight way from A to the target T, and arrives. A stretch of the way is chosen
+by coherent depth, a place in it evenly (part f), and an angle theta by the form factor; the photon then leaves A
+aside of the way by alpha = theta (1 - t / D), t being the place on the way and D its length, and B lies at the same
+part f of the stretch of the same solid on that ray. For small angles the contribution is constant.
 A plain next-event score at B leaves out exactly what can be reached so: `scored_before` inverts the choice.
+Where the scatter at A is coherent too, this takes the pairs of turns of which the second is the narrower, a plain
+next-event score at B the others: the wider one's cross section changes little over the narrower one's peak.
 """
 
 from __future__ import annotations
@@ -29,6 +31,8 @@ _BLACK = 80.0
 _WIDEST = math.acos(c.FORWARD_COS)
 # At B the photon turns by less than twice that angle, or a plain next-event score takes it.
 ACROSS = 2.0 * c.FORWARD_COS**2 - 1.0
+# Cosine that no turn exceeds: nothing is scored before.
+NEVER = 2.0
 
 
 @inlined
@@ -150,11 +154,11 @@ def aim_aside(tables, scene, s, state, collision, p, m, vx, vy, vz, length, i, f
 
 
 @compiled
-def bent(tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, solid, nth, part, tx, ty, tz, lam):
+def bent(tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, solid, nth, part, tx, ty, tz, lam, least):
     """Follow a photon of lam from A = (x, y, z) along u to the place B of `aim_aside` and on to the target.
 
     Returns the length of the stretch x cross section per solid angle at B x attenuation / distance squared; 0 where
-    the ray has no such stretch.
+    the ray has no such stretch, or the cosine of the turn at B is not above `least`.
     """
     i, f = node(tables, lam)
     m = cast(scene, x, y, z, ux, uy, uz, length, s)
@@ -182,7 +186,7 @@ def bent(tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, solid, nth, par
     vy /= r2
     vz /= r2
     cosine = ux * vx + uy * vy + uz * vz
-    if cosine <= ACROSS:
+    if cosine <= least:
         return 0.0
     m = cast(scene, x, y, z, vx, vy, vz, r2, s)
     deep += depth(tables, scene, s, m, i, f)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from halflayer.scene.compiled import merged
 from halflayer.transport import constants as c
 from halflayer.transport import thin
+from halflayer.transport.forward import ACROSS, NEVER
 from halflayer.transport.interactions import node, ray_at
 from halflayer.transport.layout import POINT, S_KIND, S_SEES, SOURCE_COLUMNS
 from halflayer.transport.score import collide
@@ -35,16 +36,18 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             forward_of_source(
                 rules, tables, scene, sources, targets, s, tally, state, n, number, lam, line_weight
             )
-        before = True
+        before = ACROSS  # cosine of a turn above which forward scatter was scored from the last emission
     else:
         straight_leakage(rules, tables, scene, targets, s, tally, state, x, y, z, nx, ny, nz, lam, weight)
-        before = False
+        before = NEVER
         solid = scene.n
     collision = 0
     sofar = 0.0
     waiting = 0  # entries on the stack
     made = 0.0  # copies made so far
     cell = -1  # of the last collision
+    pick = -1  # target that saw it best
+    steep = 1.0  # how steeply the sampled depths of a flight fall
     lost = 0
     todo = _FLY
     alive = True
@@ -60,7 +63,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             heavy = weight
             seen, alive, weight, solid, collision, x, y, z, waiting, made, gone = fly(
                 rules, tables, scene, sources, targets, s, tally, state, n, u3, todo, collision, x, y, z, dx, dy, dz,
-                lam, weight, solid, before, cell, waiting, made,
+                lam, weight, solid, before, cell, pick, steep, waiting, made,
             )  # fmt: skip
             lost += gone
             gas = 0
@@ -103,10 +106,11 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             full = weight
             weight /= mu
             useful = 0.0
+            pick = -1
             if rules.learn > 0:
                 sofar = so_far(targets, tally)
             if tables.thin[material] == 0:
-                useful = collide(
+                useful, pick = collide(
                     rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, weight,
                     solid, inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
                 )  # fmt: skip
@@ -116,19 +120,36 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
                 note(tally, last, cell, full, so_far(targets, tally) - sofar)
             alive, weight, waiting, made = judge(
                 rules, targets, tally, state, collision, x, y, z, dx, dy, dz, lam, full, weight, solid, before, cell,
-                useful, waiting, made,
+                useful, pick, waiting, made,
             )  # fmt: skip
         if not alive:
             if waiting == 0:
                 return place, line, place_weight, line_weight, lost
-            x, y, z, dx, dy, dz, lam, weight, solid, collision, before, todo, cell, state, waiting = (
-                take_waiting(tally, waiting)
-            )
+            (
+                x,
+                y,
+                z,
+                dx,
+                dy,
+                dz,
+                lam,
+                weight,
+                solid,
+                collision,
+                before,
+                todo,
+                cell,
+                pick,
+                steep,
+                state,
+                waiting,
+            ) = take_waiting(tally, waiting)
             alive = True
             continue
         todo = _FLY
-        dx, dy, dz, lam, weight, before, alive = leave(
+        dx, dy, dz, lam, weight, before, alive, steep = leave(
             tables,
+            targets,
             state,
             collision,
             material,
@@ -141,7 +162,11 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             f_coh,
             k_lam,
             weight,
+            x,
+            y,
+            z,
             dx,
             dy,
             dz,
+            pick,
         )

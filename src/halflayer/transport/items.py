@@ -5,11 +5,10 @@ from __future__ import annotations
 from halflayer.scene.rays import Scratch, cast, sphere_exit
 from halflayer.transport.cuda_base import cuda, floats, int32, whole
 from halflayer.transport.flight import lay_out
-from halflayer.transport.forward import ACROSS, scored_before
+from halflayer.transport.forward import scored_before
 from halflayer.transport.interactions import node
 from halflayer.transport.lanes import (
     ANN,
-    ASIDE,
     AX,
     AY,
     AZ,
@@ -56,8 +55,7 @@ from halflayer.transport.score import angle, glance, outlook, ray, weigh
 from halflayer.transport.straight import forward_of_source, leakage_to
 from halflayer.transport.thin import choose_place, gas_key, score_place, worth_it
 
-_BLOCK, _CHUNK, _ROOM, _ROOMS = BLOCK, CHUNK, BLOCK * CHUNK, 2 * BLOCK * CHUNK
-_POINT, _ACROSS = POINT, ACROSS
+_BLOCK, _CHUNK, _ROOM, _POINT = BLOCK, CHUNK, BLOCK * CHUNK, POINT
 
 
 def item_kernels(size, sizes):
@@ -196,15 +194,15 @@ def item_kernels(size, sizes):
                     x, y, z, dx, dy, dz, lam,
                 )  # fmt: skip
 
-    def look(rules, tables, scene, targets, f, q, r, useful, luck, aside, rays, counters):
+    def look(rules, tables, scene, targets, f, q, r, useful, luck, rays, counters):
         """What each collision promises each target: a closer look, a scoring ray or nothing."""
-        room = cuda.shared.array(_ROOMS, int32)
-        shared = cuda.shared.array(4, int32)
+        room = cuda.shared.array(_ROOM, int32)
+        shared = cuda.shared.array(2, int32)
         t = cuda.grid(1)
         lanes = q.shape[1]
         here = cuda.threadIdx.x
-        if here < 4:
-            shared[here] = 0
+        if here == 0:
+            shared[0] = 0
         if t == 0 and cuda.blockIdx.y == 0:
             counters[IN_GAS] = 0
         cuda.syncthreads()
@@ -227,7 +225,6 @@ def item_kernels(size, sizes):
             weight = f[WEIGHT, t]
             f_inc = f[FINC, t]
             f_coh = f[FCOH, t]
-            before = q[BEFORE, t] != 0
             i0, f0, kerma_0, flat, ik, fk, ip, fp, rough = outlook(
                 tables, lam, weight, f[INC, t], f[KPH, t], f[ANN, t], f[KLAM, t]
             )
@@ -240,99 +237,20 @@ def item_kernels(size, sizes):
                     vx, vy, vz, length, inv, cosine, lam_c, ic, fc, compton, coherent = angle(
                         tables, material, dx, dy, dz, lam, f_inc, f_coh, vx, vy, vz, r2
                     )
-                    if cosine > _ACROSS and before:
+                    chance, more, crude = weigh(
+                        tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight,
+                        solid, material, chance, lam_c, ic, fc, compton, coherent, kerma_0, flat,
+                    )  # fmt: skip
+                    if chance > 0.0:
                         luck[p, t] = chance
                         room[cuda.atomic.add(shared, 0, 1)] = p * lanes + t
-                    else:
-                        chance, more, crude = weigh(
-                            tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight,
-                            solid, material, chance, lam_c, ic, fc, compton, coherent, kerma_0, flat,
-                        )  # fmt: skip
-                        if chance > 0.0:
-                            luck[p, t] = chance
-                            room[_ROOM + cuda.atomic.add(shared, 1, 1)] = p * lanes + t
                 useful[p, t] = more
         cuda.syncthreads()
-        if here == 0:
-            if shared[0] > 0:
-                shared[2] = cuda.atomic.add(counters, ASIDE, shared[0])
-            if shared[1] > 0:
-                shared[3] = cuda.atomic.add(counters, RAYS, shared[1])
+        if here == 0 and shared[0] > 0:
+            shared[1] = cuda.atomic.add(counters, RAYS, shared[0])
         cuda.syncthreads()
         for k in range(here, shared[0], _BLOCK):
-            aside[shared[2] + k] = room[k]
-        for k in range(here, shared[1], _BLOCK):
-            rays[shared[3] + k] = room[_ROOM + k]
-
-    def closer(rules, tables, scene, targets, f, q, r, useful, luck, aside, rays, counters):
-        """Targets that lie forward: whether coherent scatter to them was scored before; then as in `look`."""
-        numbers = floats(size)
-        integers = whole(sizes)
-        tau = floats(sizes)
-        room = cuda.shared.array(_BLOCK, int32)
-        shared = cuda.shared.array(2, int32)
-        s = Scratch(numbers, integers, numbers[5 * scene.n + 4 :], integers[8 * scene.n + 8 :], tau)
-        lanes = q.shape[1]
-        here = cuda.threadIdx.x
-        count = counters[ASIDE]
-        for base in range(cuda.blockIdx.x * _BLOCK, count, cuda.gridsize(1)):
-            if here == 0:
-                shared[0] = 0
-            cuda.syncthreads()
-            if base + here < count:
-                item = int(aside[base + here])
-                p = item // lanes
-                t = item - p * lanes
-                solid = int(q[SOLID, t])
-                material = scene.material[solid]
-                state = r[0, t]
-                collision = int(q[COLLISION, t])
-                x = f[X, t]
-                y = f[Y, t]
-                z = f[Z, t]
-                lam = f[LAM, t]
-                weight = f[WEIGHT, t]
-                i0, f0, kerma_0, flat, ik, fk, ip, fp, rough = outlook(
-                    tables, lam, weight, f[INC, t], f[KPH, t], f[ANN, t], f[KLAM, t]
-                )
-                chance, more, tx, ty, tz, vx, vy, vz, r2 = glance(
-                    rules, targets, p, state, collision, x, y, z, lam, solid, rough
-                )
-                vx, vy, vz, length, inv, cosine, lam_c, ic, fc, compton, coherent = angle(
-                    tables,
-                    material,
-                    f[DX, t],
-                    f[DY, t],
-                    f[DZ, t],
-                    lam,
-                    f[FINC, t],
-                    f[FCOH, t],
-                    vx,
-                    vy,
-                    vz,
-                    r2,
-                )
-                sign = 1.0
-                if scored_before(
-                    scene, targets.rows, s, p, f[AX, t], f[AY, t], f[AZ, t], x, y, z, tx, ty, tz, solid
-                ):
-                    coherent = 0.0
-                    sign = -1.0  # tells `cast_rays` of it
-                chance, more, crude = weigh(
-                    tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight, solid,
-                    material, luck[p, t], lam_c, ic, fc, compton, coherent, kerma_0, flat,
-                )  # fmt: skip
-                useful[p, t] = more
-                if chance > 0.0:
-                    luck[p, t] = sign * chance
-                    room[cuda.atomic.add(shared, 0, 1)] = item
-            cuda.syncthreads()
-            if here == 0 and shared[0] > 0:
-                shared[1] = cuda.atomic.add(counters, RAYS, shared[0])
-            cuda.syncthreads()
-            if here < shared[0]:
-                rays[shared[1] + here] = room[here]
-            cuda.syncthreads()
+            rays[shared[1] + k] = room[k]
 
     def cast_rays(
         rules, tables, scene, targets, columns, f, q, r, scores, spectrum, counts, history, useful, luck, none,
@@ -376,16 +294,16 @@ def item_kernels(size, sizes):
             vx, vy, vz, length, inv, cosine, lam_c, ic, fc, compton, coherent = angle(
                 tables, material, dx, dy, dz, lam, f[FINC, t], f[FCOH, t], vx, vy, vz, r2
             )
-            chance = luck[p, t]
-            if chance < 0.0:
+            if cosine > f[BEFORE, t] and scored_before(
+                scene, targets.rows, s, p, f[AX, t], f[AY, t], f[AZ, t], x, y, z, tx, ty, tz, solid
+            ):
                 coherent = 0.0
-                chance = -chance
             useful[p, t] = ray(
                 rules, tables, scene, targets, s, tally, p, state, collision, x, y, z, dx, dy, dz, lam, weight,
-                solid, material, kph, ann, f[FINC, t], k_lam, (i0, f0, ik, fk, ip, fp), (tx, ty, tz),
-                (vx, vy, vz, length, inv), (lam_c, ic, fc, compton, coherent), chance, 0.0,
+                solid, material, kph, ann, f[FINC, t], f[FCOH, t], k_lam, (i0, f0, ik, fk, ip, fp, kerma_0),
+                (tx, ty, tz), (vx, vy, vz, length, inv), (lam_c, ic, fc, compton, coherent), luck[p, t], 0.0,
             )  # fmt: skip
 
     return {
-        "first": first, "sniff": sniff, "gas": gas, "look": look, "closer": closer, "cast_rays": cast_rays,
+        "first": first, "sniff": sniff, "gas": gas, "look": look, "cast_rays": cast_rays,
     }  # fmt: skip

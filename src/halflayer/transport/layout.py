@@ -19,7 +19,7 @@ S_KIND, S_APERTURE, S_X, S_Y, S_Z, S_AXES, S_SIZE, S_LINES, S_STEEP, S_SEES, SOU
 # Columns of `Tally.scores`, then shares: kerma by solid of the last collision, and straight from leakage.
 SQUARES, LARGEST, KERMA, H10, SHARES = 0, 1, 2, 6, 10
 # The stack of photons that wait: most entries, numbers each.
-STACK, ENTRY = 24, 14
+STACK, ENTRY = 24, 16
 # Cells of collisions (`history.cell_of`): bands of energy by their edges in lam (350, 200 and 100 keV), and levels of
 # how well scores see a collision, in powers of two.
 BANDS, LEVELS, LEVEL_STEP = 4, 24, 2.0

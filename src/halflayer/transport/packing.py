@@ -166,7 +166,7 @@ def _sources(problem: Problem, middle: Array) -> tuple[Sources, Array]:
         row[k.S_LINES] = len(e)
         out[: len(e), 0] = ELECTRON_KEV / e
         out[: len(e), 1] = np.cumsum(y) / np.sum(y)
-        row[k.S_STEEP] = 0.3
+        row[k.S_STEEP] = 0.1
         size = row[k.S_SIZE : k.S_SIZE + 3]
         if isinstance(s, PointSource):
             row[k.S_X : k.S_Z + 1] = s.at

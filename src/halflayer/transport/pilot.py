@@ -33,9 +33,14 @@ SAMPLED_SCORES = 6.0
 PILOT_SEED = 0x9110_7000
 # At least this share of directions and of lines stays as the source really emits.
 UNBIASED = 0.25
-# A scoring ray that promises less than this part of a history's expected score is rouletted, and so is a photon.
-GATE = 4.0
+# A photon that promises less than this part of a history's expected score is rouletted.
 SURVIVAL = 0.4
+# So is a scoring ray that promises less than a gate. That adds about the gate g to the variance of a history (squares
+# of its expected score) and lets about r / g rays go, r being their number at a gate of 1. With variance v, time a of
+# a ray and b of all else (v + g) (b + a r / g) is least at g = sqrt(v a r / b). GATE is the part of that which
+# served best (our choice), FIRST_GATE is taken before v is known. The pilot lets more rays go, PILOT_GATE of the gate.
+GATE, LEAST_GATE, MOST_GATE, FIRST_GATE, PILOT_GATE = 0.55, 0.05, 4.0, 1.0, 0.3
+
 
 # Scores under this part of the highest count as if they were so high (our choice): a place in a deep shadow is
 # mostly missed by a pilot, and what it expects there would be far too little.
@@ -139,6 +144,7 @@ def learn(
     sums = np.zeros((sources, targets, 2))
     done = np.zeros(sources)
     work = np.zeros(sources)  # of a history
+    gate = np.full(sources, FIRST_GATE)
     most = np.full(sources, ROUND_NS)
     reach = np.ones((sources, targets * prepared.scene.n * k.BANDS))
     promised, kept = np.zeros_like(reach), np.zeros_like(reach)
@@ -169,7 +175,9 @@ def learn(
         tallies = []
         used = []
         for n in range(sources):
-            this = _for_source(current, n, means, reach[n], worth[n], future[n], turn).with_rules(rules)
+            this = _for_source(current, n, means, gate[n], reach[n], worth[n], future[n], turn).with_rules(
+                rules
+            )
             used.append(this.targets.rows[:, k.MEAN])
             groups = wanted
             if work[n] > 0.0:  # no round takes longer than this, by the counted work of the one before
@@ -191,6 +199,15 @@ def learn(
                 chains[n].learn(tally.notes, _scale(rows[:, k.KERMA] / g, used[n]))
                 worth[n], future[n] = chains[n].solve()
             work[n] = work_ns(prepared, tally, g * PILOT_GROUP) / (g * PILOT_GROUP)
+            if turn > 0:
+                expected = _expected(current, n, means)
+                now = rows[:, k.KERMA + 1] / g - (rows[:, k.KERMA] / g) ** 2
+                scored = expected > 0.0
+                variance = np.divide(PILOT_GROUP * now, expected**2, out=np.zeros_like(now), where=scored)
+                rays = float(tally.counts[k.SCORING_RAYS]) / (g * PILOT_GROUP)
+                ray = _ray_ns(prepared)
+                at_one = rays * PILOT_GATE * gate[n] if turn > 1 else float(targets)
+                gate[n] = _gate(float(np.mean(variance)), at_one, ray, work[n] - ray * rays)
         if turn > 0:
             current = current.with_sources(_reshare(current, tallies, found))
     rate = prepared.photons_per_s[:, None]
@@ -204,7 +221,7 @@ def learn(
     effort = np.sqrt(np.mean(relative, axis=1) * np.maximum(work, 1.0))
     effort = np.maximum(effort / max(effort.sum(), 1e-300), 0.05)
     ready = current.with_rules(current.rules._replace(learn=0, survival=SURVIVAL))
-    rows = [target_rows(ready, n, means) for n in range(sources)]
+    rows = [target_rows(ready, n, means, gate[n]) for n in range(sources)]
     return Learned(
         ready,
         rows,
@@ -226,8 +243,13 @@ def work_ns(prepared: Prepared, tally: Tally, histories: int) -> float:
     return (
         HISTORY_NS * histories
         + (COLLISION_NS + LOOK_NS * prepared.targets.count) * collisions
-        + (RAY_NS + SOLID_NS * prepared.scene.n) * rays
+        + _ray_ns(prepared) * rays
     )
+
+
+def _ray_ns(prepared: Prepared) -> float:
+    """Time of a scoring ray, about [ns]."""
+    return RAY_NS + SOLID_NS * prepared.scene.n
 
 
 def _group_size(work: float) -> int:
@@ -276,26 +298,39 @@ def _scale(found: Array, expected: Array) -> float:
 
 
 def _for_source(
-    current: Prepared, n: int, means: Array, reach: Array, worth: Array, future: Array, turn: int
+    current: Prepared, n: int, means: Array, gate: float, reach: Array, worth: Array, future: Array, turn: int
 ) -> Prepared:
     if turn == 0:
         return current
-    return current.with_targets(target_rows(current, n, means, gates=turn > 1), reach, worth, future)
+    return current.with_targets(
+        target_rows(current, n, means, PILOT_GATE * gate if turn > 1 else 0.0), reach, worth, future
+    )
 
 
-def target_rows(current: Prepared, n: int, means: Array, *, gates: bool = True) -> Array:
+def _expected(current: Prepared, n: int, means: Array) -> Array:
+    """Score expected of one history of source n if it brought what all sources do, none far under the highest."""
+    rate = current.photons_per_s
+    whole = (rate[:, None] * means).sum(axis=0) / rate[n] if rate[n] > 0.0 else means[n]
+    return np.asarray(np.maximum(whole, LEAST_MEAN * whole.max()))
+
+
+def target_rows(current: Prepared, n: int, means: Array, gate: float) -> Array:
     """Rows of the targets for source n, with gate and mean: expected scores in units of one history of it.
 
     A source that brings little of the whole rate is looked at more coarsely: its gate stands at its part of
     what all sources bring.
     """
     rows = current.targets.rows.copy()
-    rate = current.photons_per_s
-    whole = (rate[:, None] * means).sum(axis=0) / rate[n] if rate[n] > 0.0 else means[n]
-    known = np.maximum(whole, LEAST_MEAN * whole.max())
+    known = _expected(current, n, means)
     rows[:, k.MEAN] = known
-    rows[:, k.GATE] = GATE * known if gates else 0.0
+    rows[:, k.GATE] = gate * known
     return rows
+
+
+def _gate(variance: float, rays: float, ray_ns: float, work: float) -> float:
+    """The gate in units of the expected score; rays: of a history at a gate of 1; work: time of all else in it [ns]."""
+    best = GATE * math.sqrt(variance * rays * ray_ns / max(work, HISTORY_NS))
+    return min(max(best, LEAST_GATE), MOST_GATE)
 
 
 def _reshare(current: Prepared, tallies: list[Tally], found: list[Array]) -> k.Sources:

@@ -67,7 +67,7 @@ class Rounds:
         sums = (s.scores, s.spectrum, s.counts, r["history"])
         photons, none = (r["f"], s.q, r["r"]), (r["none"], r["nothing"])
         four = (rules, tables, scene, targets)
-        forward = (r["useful"], r["luck"], r["aside"], r["rays"], s.counters)
+        forward = (r["useful"], r["luck"], r["rays"], s.counters)
         over = {
             "move": (
                 lanes, *self.problem, s.seed, n, columns, s.job, *photons, *sums, r["stack"], r["keys"], r["useful"],
@@ -77,7 +77,6 @@ class Rounds:
             "sniff": (pairs, rules, targets, *photons, r["luck"], r["in_gas"], s.counters),
             "gas": (items, *four, columns, *photons, *sums, r["luck"], *none, r["in_gas"], s.counters),
             "look": (pairs, *four, *photons, *forward),
-            "closer": (items, *four, *photons, *forward),
             "cast_rays": (
                 items, *four, columns, *photons, *sums, r["useful"], r["luck"], *none, r["rays"], s.counters,
             ),

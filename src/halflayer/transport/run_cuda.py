@@ -149,7 +149,7 @@ class Card:
         def room(rows: int, kind: Any = np.float64, columns: int = lanes) -> Any:
             return cuda.device_array((max(1, rows), columns), kind)
 
-        lists = [cuda.device_array(lanes * max(1, p), np.int32) for _ in range(4)]
+        lists = [cuda.device_array(lanes * max(1, p), np.int32) for _ in range(3)]
         self._space = Space(
             q=room(L.INTEGERS, np.int32),
             counters=cuda.device_array(L.COUNTERS, np.int32),
@@ -173,8 +173,7 @@ class Card:
                 "nothing": cuda.to_device(np.zeros(1, dtype=np.uint64)),
                 "begun": lists[0],
                 "in_gas": lists[1],
-                "aside": lists[2],
-                "rays": lists[3],
+                "rays": lists[2],
             },
         )
         return self._space

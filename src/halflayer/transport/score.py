@@ -217,14 +217,15 @@ def weigh(
 @merged
 def ray(
     rules, tables, scene, targets, s, tally, p, state, collision, x, y, z, dx, dy, dz, lam, weight, solid, material,
-    kph, ann, f_inc, k_lam, nodes, place, way, scatter, luck, crude,
+    kph, ann, f_inc, f_coh, k_lam, nodes, place, way, scatter, luck, crude,
 ):  # fmt: skip
     """Cast the scoring ray to target p and score; returns contribution / expected score.
 
-    nodes: grid places of lam, k_lam and the annihilation photons (`outlook`); place: where it goes; way: unit vector,
-    distance and its inverse; scatter: lam after a Compton scatter, its grid place, cross sections (`angle`).
+    nodes: grid places of lam, k_lam and annihilation photons, air kerma per fluence (`outlook`); place: where it
+    goes; way: unit vector, distance and its inverse; scatter: lam after a Compton scatter, its grid place, cross
+    sections (`angle`).
     """
-    i0, f0, ik, fk, ip, fp = nodes
+    i0, f0, ik, fk, ip, fp, kerma_0 = nodes
     tx, ty, tz = place
     vx, vy, vz, length, inv = way
     lam_c, ic, fc, compton, coherent = scatter
@@ -238,16 +239,26 @@ def ray(
     got_c = 0.0
     got_k = 0.0
     got_p = 0.0
+    got_r = 0.0
     useful = 0.0
-    if coherent < 1e-3 * compton and coherent > 0.0:
+    # Coherent scatter from here may have been scored before; a second one on the way was not. Of two the first turns by
+    # half the whole angle at least.
+    cosine = dx * vx + dy * vy + dz * vz
+    _, form = shapes_at(tables.shape, material, lam, cosine)
+    _, form_half = shapes_at(tables.shape, material, lam, math.sqrt(max(0.5 * (1.0 + cosine), 0.0)))
+    twice = f_coh * max(form, 0.25 * form_half)
+    rare = 1.0
+    if twice < 1e-3 * compton:
+        rare = _SELDOM
         if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 7) * _SELDOM > 1.0:
-            coherent = 0.0
-        coherent *= _SELDOM
+            rare = 0.0
+        coherent *= rare
+        twice *= rare
     for channel in range(4):
         if channel == 0:
             sigma, i, f, out_lam = compton, ic, fc, lam_c
         elif channel == 1:
-            sigma, i, f, out_lam = coherent, i0, f0, lam
+            sigma, i, f, out_lam = twice, i0, f0, lam
         elif channel == 2:
             sigma, i, f, out_lam = kph * _PER_SR, ik, fk, k_lam
         else:
@@ -256,6 +267,9 @@ def ray(
             deep = depth(tables, scene, s, m, i, f)
             if deep < _BLACK:
                 out = spread * sigma * left_after(deep)
+                if channel == 1:
+                    got_r = out * kerma_0
+                    out *= coherent / twice
                 out = put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
                 got += out
                 if channel == 0:
@@ -270,9 +284,12 @@ def ray(
         tally.kept[at_reach] += (got * luck) ** 2
     if rows[p, MEAN] > 0.0:
         useful = got * (luck if gate > 0.0 else 1.0) / rows[p, MEAN]
-    # A Compton scatter (or a K or annihilation photon) from here, then forward coherent scatter on the way:
-    # one of the three, by what each brings straight.
-    pick = (got_c + got_k + got_p) * draw(state, collision, _DRAW_SCORE + _DRAWS * p + 9)
+    # A scatter (or a K or annihilation photon) from here, then forward coherent scatter on the way: one of the
+    # four, by what each brings straight.
+    whole = got_c + got_k + got_p
+    got_r = min(got_r, 4.0 * whole) if whole > 0.0 else got_r
+    whole += got_r
+    pick = whole * draw(state, collision, _DRAW_SCORE + _DRAWS * p + 9)
     way_lam, iw, fw = lam_c, ic, fc
     sigma, part = compton, got_c
     if pick > got_c:
@@ -281,19 +298,28 @@ def ray(
         if pick > got_c + got_k:
             way_lam, iw, fw = _PAIR_LAM, ip, fp
             sigma, part = ann * _PER_SR, got_p
+            if pick > got_c + got_k + got_p:
+                way_lam, iw, fw = lam, i0, f0
+                part = got_r
     if part > 0.0:
         total = coherent_depth(tables, scene, s, m, iw, fw)
         chance = min(1.0, 0.5 * total)
         if gate > 0.0:
             # Where little comes straight, little comes by forward scatter.
-            chance *= min(1.0, max(got / gate, 0.3))
+            chance *= min(1.0, max(whole / gate, 0.3))
         if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 8) < chance:
-            share *= (got_c + got_k + got_p) / (part * chance)
+            share *= whole / (part * chance)
             factor, ux, uy, uz, b_solid, nth, part_b = aim_aside(
                 tables, scene, s, state, collision, p, m, vx, vy, vz, length, iw, fw, way_lam, total
             )  # fmt: skip
             lam_b = way_lam
-            if pick <= got_c:
+            least = ACROSS
+            if pick > got_c + got_k + got_p:
+                cosine = dx * ux + dy * uy + dz * uz
+                _, form = shapes_at(tables.shape, material, lam, cosine)
+                sigma = f_coh * 0.5 * (1.0 + cosine * cosine) * form * rare
+                least = max(least, cosine)
+            elif pick <= got_c:
                 cosine = dx * ux + dy * uy + dz * uz
                 lam_b = lam + 1.0 - cosine
                 sigma, _ = shapes_at(tables.shape, material, lam, cosine)
@@ -301,11 +327,20 @@ def ray(
             if factor > 0.0 and lam_b <= tables.last:
                 out = sigma * share * factor
                 out *= bent(
-                    tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, b_solid, nth, part_b, tx, ty, tz, lam_b
+                    tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, b_solid, nth, part_b, tx, ty, tz, lam_b,
+                    least,
                 )  # fmt: skip
                 ib, fb = node(tables, lam_b)
                 put(rules, tables, targets, tally, p, b_solid, out, ib, fb, lam_b)
     return useful
+
+
+@inlined
+def chosen(state, collision, p, more, total, pick):
+    """The target remembered once target p brought `more` of the `total` so far: each by its part of the whole."""
+    if more > 0.0 and draw(state, collision, _DRAW_SCORE + _DRAWS * p + 10) * total < more:
+        pick = p
+    return pick
 
 
 @merged
@@ -313,14 +348,16 @@ def collide(
     rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, weight, solid,
     inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
 ):  # fmt: skip
-    """Score one collision on every target; returns the mean over targets of contribution / expected score.
+    """Score one collision on every target; returns the mean over targets of contribution / expected score, and a
+    target chosen by its part of that (-1: none).
 
     weight: photon weight per path length [m], that is weight / mu; kph, ann, f_inc, f_coh: columns 2 to 5 of
     `Tables.process` at the collision; k_lam: lam of the K photon drawn for this collision; a: place of the last
-    emission, before: whether forward scatter was scored from there.
+    emission, before: cosine of a turn above which forward scatter was scored from there.
     """
     material = scene.material[solid]
     useful = 0.0
+    pick = -1
     i0, f0, kerma_0, flat, ik, fk, ip, fp, rough = outlook(tables, lam, weight, inc, kph, ann, k_lam)
     for p in range(targets.count):
         luck, more, tx, ty, tz, vx, vy, vz, r2 = glance(
@@ -330,24 +367,23 @@ def collide(
             vx, vy, vz, length, inv, cosine, lam_c, ic, fc, compton, coherent = angle(
                 tables, material, dx, dy, dz, lam, f_inc, f_coh, vx, vy, vz, r2
             )
-            if (
-                cosine > ACROSS
-                and before
-                and scored_before(scene, targets.rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid)
-            ):
-                coherent = 0.0
             luck, more, crude = weigh(
                 tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight, solid,
                 material, luck, lam_c, ic, fc, compton, coherent, kerma_0, flat,
             )  # fmt: skip
             if luck > 0.0:
+                if cosine > before and scored_before(
+                    scene, targets.rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid
+                ):
+                    coherent = 0.0
                 more = ray(
                     rules, tables, scene, targets, s, tally, p, state, collision, x, y, z, dx, dy, dz, lam, weight,
-                    solid, material, kph, ann, f_inc, k_lam, (i0, f0, ik, fk, ip, fp), (tx, ty, tz),
+                    solid, material, kph, ann, f_inc, f_coh, k_lam, (i0, f0, ik, fk, ip, fp, kerma_0), (tx, ty, tz),
                     (vx, vy, vz, length, inv), (lam_c, ic, fc, compton, coherent), luck, crude,
                 )  # fmt: skip
         useful += more
-    return useful / targets.count
+        pick = chosen(state, collision, p, more, useful, pick)
+    return useful / targets.count, pick
 
 
 @compiled

@@ -32,8 +32,9 @@ _BAND_1, _BAND_2, _BAND_3 = BAND_EDGES
 
 @inlined
 def keep_for_later(
-    tally, e, x, y, z, dx, dy, dz, lam, weight, solid, collision, before, copies, todo, cell, state
-):
+    tally, e, x, y, z, dx, dy, dz, lam, weight, solid, collision, before, copies, todo, cell, pick, steep,
+    state,
+):  # fmt: skip
     """Put copies of a photon on the stack as entry e."""
     tally.keys[e] = mix(state + np.uint64(5 * collision + todo) * _CHILD)
     e *= _ENTRY
@@ -47,10 +48,12 @@ def keep_for_later(
     tally.stack[e + 7] = weight
     tally.stack[e + 8] = solid
     tally.stack[e + 9] = collision
-    tally.stack[e + 10] = 1.0 if before else 0.0
+    tally.stack[e + 10] = before
     tally.stack[e + 11] = copies
     tally.stack[e + 12] = todo
     tally.stack[e + 13] = cell
+    tally.stack[e + 14] = pick
+    tally.stack[e + 15] = steep
 
 
 @inlined

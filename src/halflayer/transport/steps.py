@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from halflayer.scene.compiled import inlined, merged
 from halflayer.scene.rays import cast, sphere_exit
 from halflayer.transport import constants as c
 from halflayer.transport.flight import beyond, choose, lay_out
+from halflayer.transport.forward import ACROSS, NEVER
 from halflayer.transport.interactions import (
     circle,
     compton,
@@ -31,7 +34,7 @@ from halflayer.transport.layout import (
     STACK,
 )  # fmt: skip
 from halflayer.transport.rng import draw, mix
-from halflayer.transport.score import cross
+from halflayer.transport.score import cross, target
 from halflayer.transport.source import aim, leak, square
 from halflayer.transport.stakes import CHILD, keep_for_later
 
@@ -51,8 +54,11 @@ _K_SURVIVAL = 0.2
 # No roulette raises a weight above this many times what left the source (its inverse), so that a misjudged place
 # cannot grow without bound.
 _PER_CAP = 1.0 / 4.0
-# How steeply the sampled depth falls (see `flight.choose`): about as the exponential law.
+# How steeply the sampled depth falls (see `flight.choose`): about as the exponential law; and on a flight within 60
+# degrees of the way to a score that its start was seen by, where about the same is brought from all depths.
 _STEEP = 1.0
+_STEEP_TOWARDS = 0.1
+_TOWARDS = 0.5
 _BLACK = 25.0
 # What is done next with a photon: it flies on; its flight is known and a place on it is chosen, near or far; it leaves
 # a collision.
@@ -100,7 +106,7 @@ def start(sources, n, u0, u1, u2, u4, u5):
 @merged
 def fly(
     rules, tables, scene, sources, targets, s, tally, state, n, u3, todo, collision, x, y, z, dx, dy, dz, lam, weight,
-    solid, before, cell, waiting, made,
+    solid, before, cell, pick, steep, waiting, made,
 ):  # fmt: skip
     """One flight up to its collision: what it crosses on its way out of the world is scored there, what is worth it is
     kept for later. Returns how many stretches of the flight are in the scratch, whether the photon goes on, its
@@ -126,7 +132,6 @@ def fly(
         steep = _STEEP if s.tau[seen - 1] > _BLACK else sources.rows[n * SOURCE_COLUMNS + S_STEEP]
     else:
         u = draw(state, collision, _FLIGHT)
-        steep = _STEEP
     alive = ahead > 0.0
     if alive:
         tau, j, w = choose(s.tau, m, first, end, u, steep)
@@ -140,7 +145,7 @@ def fly(
         if draw(state, collision, _FARTHER) < chance:
             keep_for_later(
                 tally, waiting, x, y, z, dx, dy, dz, lam, weight / chance, solid, collision, before, 1.0, _FAR,
-                cell, state,
+                cell, pick, steep, state,
             )  # fmt: skip
             waiting += 1
     if alive and (todo == _FAR or (todo == _FLY and (collision > 0 or rules.survival > 0.0))):
@@ -161,7 +166,7 @@ def fly(
             weight /= parts
             keep_for_later(
                 tally, waiting, x, y, z, dx, dy, dz, lam, weight, solid, collision, before, parts - 1.0,
-                _CHOOSE if todo == _FLY else _CHOOSE_FAR, cell, state,
+                _CHOOSE if todo == _FLY else _CHOOSE_FAR, cell, pick, steep, state,
             )  # fmt: skip
             waiting += 1
             made += parts
@@ -214,7 +219,7 @@ def meet(tables, state, collision, material, lam):
 @merged
 def judge(
     rules, targets, tally, state, collision, x, y, z, dx, dy, dz, lam, full, weight, solid, before, cell, useful,
-    waiting, made,
+    pick, waiting, made,
 ):  # fmt: skip
     """Whether what leaves a collision goes on, and as how many: in proportion to what it is expected to bring.
 
@@ -237,7 +242,7 @@ def judge(
         weight /= parts
         keep_for_later(
             tally, waiting, x, y, z, dx, dy, dz, lam, weight, solid, collision, before, parts - 1.0, _EMIT,
-            cell, state,
+            cell, pick, _STEEP, state,
         )  # fmt: skip
         waiting += 1
         made += parts
@@ -246,8 +251,8 @@ def judge(
 
 @inlined
 def take_waiting(tally, waiting):
-    """The photon that waits last: place, direction, lam, weight, solid, collisions, before, what is next, cell, random
-    state; and how many wait then."""
+    """The photon that waits last: place, direction, lam, weight, solid, collisions, before, what is next, cell,
+    target that it was seen by, slope of depths, random state; and how many wait then."""
     e = _ENTRY * (waiting - 1)
     parts = tally.stack[e + 11]
     state = mix(tally.keys[waiting - 1] + np.uint64(int(parts)) * _CHILD)
@@ -266,9 +271,11 @@ def take_waiting(tally, waiting):
         tally.stack[e + 7],
         int(tally.stack[e + 8]),
         int(tally.stack[e + 9]),
-        tally.stack[e + 10] > 0.0,
+        tally.stack[e + 10],
         int(tally.stack[e + 12]),
         int(tally.stack[e + 13]),
+        int(tally.stack[e + 14]),
+        tally.stack[e + 15],
         state,
         waiting,
     )
@@ -276,11 +283,13 @@ def take_waiting(tally, waiting):
 
 @merged
 def leave(
-    tables, state, collision, material, lam, inc, coh, kph, ann, f_inc, f_coh, k_lam, weight, dx, dy, dz
-):
+    tables, targets, state, collision, material, lam, inc, coh, kph, ann, f_inc, f_coh, k_lam, weight, x, y, z,
+    dx, dy, dz, pick,
+):  # fmt: skip
     """One photon of a process chosen by its share, K photons less often, but not so much less that they become heavy.
 
-    Returns direction, lam, weight, whether forward scatter was scored from here, whether there is a photon.
+    pick: a target that the collision was seen by (-1: none). Returns direction, lam, weight, cosine of a turn above
+    which forward scatter was scored from here, whether there is a photon, and how steeply its depths fall.
     """
     alive = True
     keep = min(max(_K_SURVIVAL, weight * (inc + coh + kph * _K_SURVIVAL + ann) * _PER_CAP), 1.0)
@@ -289,7 +298,7 @@ def leave(
     weight *= parts
     u = draw(state, collision, _CHANNEL) * parts
     v = draw(state, collision, _COS)
-    before = tables.thin[material] == 0
+    before = ACROSS if tables.thin[material] == 0 else NEVER
     if u < inc:
         cosine, w = compton(tables, material, lam, f_inc, inc, v)
         weight *= w
@@ -298,7 +307,7 @@ def leave(
     elif u < inc + coh:
         cosine, w = rayleigh(tables.shape, material, lam, f_coh, coh, v, -1.0)
         weight *= w
-        before = False
+        before = max(before, cosine)
     else:
         cosine = 2.0 * v - 1.0
         if u < inc + coh + k_part:
@@ -308,4 +317,12 @@ def leave(
             lam = _PAIR_LAM
     sine_phi, cosine_phi = circle(draw(state, collision, _AZIMUTH))
     dx, dy, dz = turn(dx, dy, dz, cosine, sine_phi, cosine_phi)
-    return dx, dy, dz, lam, weight, before, alive
+    steep = _STEEP
+    if pick >= 0:
+        tx, ty, tz = target(targets.rows, pick, state, collision)
+        tx -= x
+        ty -= y
+        tz -= z
+        if dx * tx + dy * ty + dz * tz > _TOWARDS * math.sqrt(tx * tx + ty * ty + tz * tz):
+            steep = _STEEP_TOWARDS
+    return dx, dy, dz, lam, weight, before, alive, steep

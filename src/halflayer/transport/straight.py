@@ -8,7 +8,7 @@ from halflayer.scene.compiled import compiled, inlined
 from halflayer.scene.rays import cast
 from halflayer.transport import constants as c
 from halflayer.transport.flight import left_after
-from halflayer.transport.forward import aim_aside, bent, coherent_depth, depth, near_area
+from halflayer.transport.forward import ACROSS, aim_aside, bent, coherent_depth, depth, near_area
 from halflayer.transport.interactions import node
 from halflayer.transport.layout import S_SEES, S_X, S_Y, S_Z, SOURCE_COLUMNS
 from halflayer.transport.score import put, target
@@ -47,7 +47,9 @@ def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n
     out = factor * emission(sources.rows, n, ux, uy, uz) * weight * _FORWARD_EVERY * sees
     if out <= 0.0:
         return
-    out *= bent(tables, scene, targets.rows, s, p, x, y, z, ux, uy, uz, r, solid, nth, part, tx, ty, tz, lam)
+    out *= bent(
+        tables, scene, targets.rows, s, p, x, y, z, ux, uy, uz, r, solid, nth, part, tx, ty, tz, lam, ACROSS
+    )
     put(rules, tables, targets, tally, p, solid, out, i, f, lam)
 
 

@@ -15,7 +15,7 @@ from typing import Any
 from halflayer.scene.compiled import cache_folder, thread_count
 
 # The kernels of each process beside the one that runs, which compiles `move` meanwhile.
-PARTS = (("cast_rays", "closer"), ("first", "gas", "sniff", "look"))
+PARTS = (("cast_rays", "look"), ("first", "gas", "sniff"))
 LEAST_CORES = 3
 
 

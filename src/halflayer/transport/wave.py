@@ -17,11 +17,11 @@ from halflayer.scene.compiled import inlined
 from halflayer.scene.rays import Scratch
 from halflayer.transport import constants as c
 from halflayer.transport.cuda_base import cuda, float64, floats, int32, whole
+from halflayer.transport.forward import ACROSS, NEVER
 from halflayer.transport.interactions import node, ray_at
 from halflayer.transport.items import item_kernels
 from halflayer.transport.lanes import (
     ANN,
-    ASIDE,
     ASKED,
     AX,
     AY,
@@ -76,6 +76,7 @@ from halflayer.transport.lanes import (
 from halflayer.transport.layout import LOST, POINT, S_KIND, S_SEES, SOURCE_COLUMNS, Tally
 from halflayer.transport.rng import draw, mix, stream
 from halflayer.transport.run_cpu import Z1, Z2, Z3, Z4, Z5, lattice
+from halflayer.transport.score import chosen
 from halflayer.transport.stakes import cell_of
 from halflayer.transport.steps import EMIT, FLY, fly, judge, leave, meet, start, take_waiting
 from halflayer.transport.thin import gas_of, promise_of
@@ -84,6 +85,7 @@ from halflayer.transport.voxels import tracker
 _SUMMERS = SUMMERS
 _FORWARD_EVERY = c.FORWARD_EVERY
 _FLY, _EMIT, _POINT, _LOST = FLY, EMIT, POINT, LOST
+_ACROSS, _NEVER = ACROSS, NEVER
 
 
 @inlined
@@ -192,7 +194,6 @@ def move_kernel(size, sizes):
         cuda.syncthreads()
         if cuda.blockIdx.x == 0 and here == 0:
             counters[RAYS] = 0
-            counters[ASIDE] = 0
         s = Scratch(numbers, integers, numbers[5 * scene.n + 4 :], integers[8 * scene.n + 8 :], tau)
         none = tau
         h = q[HISTORY, t]
@@ -214,7 +215,9 @@ def move_kernel(size, sizes):
         collision = int(q[COLLISION, t])
         cell = int(q[CELL, t])
         waiting = int(q[WAITING, t])
-        before = q[BEFORE, t] != 0
+        before = f[BEFORE, t]
+        pick = -1
+        steep = 1.0
         state = r[0, t]
         todo = _FLY
         u3 = 0.5
@@ -225,11 +228,12 @@ def move_kernel(size, sizes):
             if tables.thin[scene.material[solid]] == 0:
                 for p in range(targets.count):
                     use += useful[p, t]
+                    pick = chosen(state, collision, p, useful[p, t], use, pick)
                 use /= targets.count
             cell = cell_of(solid, use, full, lam)
             alive, weight, waiting, made = judge(
                 rules, targets, tally, state, collision, x, y, z, dx, dy, dz, lam, full, weight, solid, before,
-                cell, use, waiting, made,
+                cell, use, pick, waiting, made,
             )  # fmt: skip
             if alive:
                 todo = _EMIT
@@ -239,7 +243,8 @@ def move_kernel(size, sizes):
         if phase == GONE:
             if waiting > 0:
                 (
-                    x, y, z, dx, dy, dz, lam, weight, solid, collision, before, todo, cell, state, waiting,
+                    x, y, z, dx, dy, dz, lam, weight, solid, collision, before, todo, cell, pick, steep,
+                    state, waiting,
                 ) = take_waiting(tally, waiting)  # fmt: skip
                 alive = True
             else:
@@ -278,13 +283,13 @@ def move_kernel(size, sizes):
                 )  # fmt: skip
                 source = n * SOURCE_COLUMNS
                 solid = 0
-                before = True
+                before = _ACROSS
                 if sources.rows[source + S_KIND] == _POINT:
                     if (g * group + i) % _FORWARD_EVERY == 0 and sources.rows[source + S_SEES] > 0.0:
                         f[BEGAN, t] = line_weight
                         items = 1
                 else:
-                    before = False
+                    before = _NEVER
                     solid = scene.n
                     f[OX, t] = x
                     f[OY, t] = y
@@ -304,9 +309,9 @@ def move_kernel(size, sizes):
         if alive and todo == _EMIT:
             material = scene.material[solid]
             mu, inc, coh, kph, ann, f_inc, f_coh, k_lam = meet(tables, state, collision, material, lam)
-            dx, dy, dz, lam, weight, before, alive = leave(
-                tables, state, collision, material, lam, inc, coh, kph, ann, f_inc, f_coh, k_lam, weight,
-                dx, dy, dz,
+            dx, dy, dz, lam, weight, before, alive, steep = leave(
+                tables, targets, state, collision, material, lam, inc, coh, kph, ann, f_inc, f_coh, k_lam, weight,
+                x, y, z, dx, dy, dz, pick,
             )  # fmt: skip
             todo = _FLY
         gas = -1
@@ -325,7 +330,7 @@ def move_kernel(size, sizes):
             was = todo
             seen, alive, weight, solid, collision, x, y, z, waiting, made, gone = fly(
                 rules, tables, scene, sources, targets, s, tally, state, n, u3, todo, collision, x, y, z,
-                dx, dy, dz, lam, weight, solid, before, cell, waiting, made,
+                dx, dy, dz, lam, weight, solid, before, cell, pick, steep, waiting, made,
             )  # fmt: skip
             counts[_LOST, t] += gone
             if was == _FLY:
@@ -359,7 +364,7 @@ def move_kernel(size, sizes):
             q[SOLID, t] = solid
             q[COLLISION, t] = collision
             q[CELL, t] = cell
-            q[BEFORE, t] = 1 if before else 0
+            f[BEFORE, t] = before
             phase = HIT
         f[MADE, t] = made
         q[MET, t] = met
