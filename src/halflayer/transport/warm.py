@@ -7,8 +7,10 @@ from functools import lru_cache
 from halflayer.physics.materials import material
 from halflayer.scene.solids import HalfSpace, Scene, Sphere
 from halflayer.scene.trace import material_at, materials_along, optical_depths
+from halflayer.transport.grid import Grid
 from halflayer.transport.problem import AreaScore, PointScore, PointSource, Problem, RingScore
 from halflayer.transport.run import transport
+from halflayer.transport.volume import dose_field
 
 
 @lru_cache(maxsize=1)
@@ -32,7 +34,10 @@ def compile_kernels() -> None:
         RingScore("ring", (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), 1.0, 1.0),
         AreaScore("area", (0.0, 0.0, 0.5), (0.0, 0.0, 1.0), (0.01, 0.01)),
     )
-    transport(Problem(scene, (source,), scores), seed=1, batches=1, threads=1)
+    problem = Problem(scene, (source,), scores)
+    transport(problem, seed=1, batches=1, threads=1)
+    grid = Grid((0.5, 0.0, 0.0), (0.1, 0.1, 0.1), (1, 1, 2))
+    dose_field(problem, grid, seed=1, most_batches=1, threads=1)
     materials_along(scene, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0), 1.0)
     material_at(scene, (0.0, 0.0, 0.0))
     optical_depths(scene, (0.0, 0.0, 0.0), [(1.0, 0.0, 0.0)], [400.0])
