@@ -291,10 +291,10 @@ def _schedule(order: Order, plans: list[WeldPlan]) -> ShiftPlan | None:
 def _stuck(order: Order, plans: list[WeldPlan], seed: int) -> tuple[StuckSource, ...]:
     """The contingency card of every source that a ready weld uses."""
     used = [p.chosen for p in plans if p.status == "ready" and p.chosen]
-    found = []
+    work = []
     for source in order.sources:
         heads = {c.head for c in used if c.source == source.id}
         if heads:
             mine = tuple(h for h in order.heads if h.id in heads)
-            found.append(stuck_source(order, source, mine, seed=seed))
-    return tuple(found)
+            work.append(partial(stuck_source, order, source, mine, seed=seed))
+    return tuple(at_once(work, thread_count()))

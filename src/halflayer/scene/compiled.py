@@ -34,6 +34,7 @@ KERNEL_SOURCES = (
     "transport/thin.py",
     "transport/forward.py",
     "transport/score.py",
+    "transport/crossing.py",
     "transport/source.py",
     "transport/stakes.py",
     "transport/straight.py",
@@ -44,7 +45,6 @@ KERNEL_SOURCES = (
     "transport/lanes.py",
     "transport/items.py",
     "transport/wave.py",
-    "transport/voxels.py",
     "radiograph/kernels.py",
 )
 

@@ -5,20 +5,30 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from datetime import UTC, datetime
-from functools import cache
+from functools import partial
 from importlib import resources
 from pathlib import Path
+from threading import local
 from typing import Any
 
+from halflayer.base.at_once import at_once
 from halflayer.plan import Plan
+from halflayer.scene.compiled import thread_count
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper, Sheet
 from halflayer.sheet.typeface import font_folder
 
+_own = local()
 
-@cache
+
 def _compiler() -> Any:
-    """One compiler for the whole process: fonts and templates are read once."""
+    """The compiler of this thread: fonts and templates are read once, and two threads never share one."""
+    if not hasattr(_own, "compiler"):
+        _own.compiler = _new_compiler()
+    return _own.compiler
+
+
+def _new_compiler() -> Any:
     import typst
 
     folder = Path(str(resources.files("halflayer.sheet") / "templates"))
@@ -66,10 +76,10 @@ def write(
     `sheets` in place of `compose(plan, paper=paper)` where they were composed before. With `phone` each has
     a narrow one beside it, `order.phone.pdf` and `<weld id>.phone.pdf`.
     """
-    paths = []
     narrow = compose(plan, paper="phone") if phone else ()
-    for sheet in (*(compose(plan, paper=paper) if sheets is None else sheets), *narrow):
-        path = Path(folder) / sheet.file
-        path.write_bytes(render(sheet))
-        paths.append(path)
+    every = (*(compose(plan, paper=paper) if sheets is None else sheets), *narrow)
+    pages = at_once([partial(render, sheet) for sheet in every], thread_count())
+    paths = [Path(folder) / sheet.file for sheet in every]
+    for path, content in zip(paths, pages, strict=True):
+        path.write_bytes(content)
     return paths

@@ -9,6 +9,7 @@ import numpy as np
 from halflayer.scene.compiled import inlined, merged
 from halflayer.scene.rays import cast, sphere_exit
 from halflayer.transport import constants as c
+from halflayer.transport.crossing import cross
 from halflayer.transport.flight import beyond, choose, lay_out
 from halflayer.transport.forward import ACROSS, NEVER
 from halflayer.transport.interactions import (
@@ -34,7 +35,7 @@ from halflayer.transport.layout import (
     STACK,
 )  # fmt: skip
 from halflayer.transport.rng import draw, mix
-from halflayer.transport.score import cross, target
+from halflayer.transport.score import target
 from halflayer.transport.source import aim, leak, square
 from halflayer.transport.stakes import CHILD, keep_for_later
 

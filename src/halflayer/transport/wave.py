@@ -84,8 +84,7 @@ from halflayer.transport.voxels import tracker
 
 _SUMMERS = SUMMERS
 _FORWARD_EVERY = c.FORWARD_EVERY
-_FLY, _EMIT, _POINT, _LOST = FLY, EMIT, POINT, LOST
-_ACROSS, _NEVER = ACROSS, NEVER
+_FLY, _EMIT, _POINT, _LOST, _ACROSS, _NEVER = FLY, EMIT, POINT, LOST, ACROSS, NEVER
 
 
 @inlined
