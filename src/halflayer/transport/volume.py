@@ -19,6 +19,7 @@ from halflayer.transport import run_cpu, voxels
 from halflayer.transport.gpu import Backend, GpuError, choose, devices
 from halflayer.transport.grid import Grid, lesson_points, open_share, straight
 from halflayer.transport.packing import Prepared
+from halflayer.transport.pilot import MOST_GATE
 from halflayer.transport.problem import Problem
 from halflayer.transport.run import SEED_MASK, Run
 
@@ -105,7 +106,7 @@ class FieldRun:
             self.straight, self.open = direct.result(), light.result()
         rules = run.learned.prepared.rules
         ready = run.learned.prepared.with_rules(rules._replace(survival=SURVIVAL_PART * rules.survival))
-        self.learned = replace(run.learned, prepared=ready)
+        self.learned = replace(run.learned, prepared=ready, rows=[_coarse(r) for r in run.learned.rows])
         self.prepared = run.prepared
         self.groups = self._groups_per_batch()
         n = len(self.problem.sources)
@@ -286,6 +287,13 @@ class FieldRun:
             partial=stopped,
             backend=self.backend,
         )
+
+
+def _coarse(rows: Array) -> Array:
+    """Rows of targets that are looked at as little as may be: they steer photons, their scores are not used."""
+    out = rows.copy()
+    out[:, k.GATE] = MOST_GATE * out[:, k.MEAN]
+    return out
 
 
 def new_tally(prepared: Prepared, grid: Grid) -> k.Tally:
