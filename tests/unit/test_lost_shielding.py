@@ -5,22 +5,28 @@ from __future__ import annotations
 import dataclasses
 import math
 from functools import lru_cache
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
-from test_compare import rate
+from test_compare import LIMIT, rate
 
 import plan_factory as pf
+from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.physics import dosimetry, photons
 from halflayer.physics.materials import material
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.trace import materials_along
-from halflayer.shielding.bench import NOISE_LEAST, holds, noise, upper
-from halflayer.shielding.lost import lost_shielding, towards
+from halflayer.shielding.asks import barrier_asks
+from halflayer.shielding.bench import NOISE_LEAST, Bench, _at_the_line, holds, noise, upper
+from halflayer.shielding.look import Rate
+from halflayer.shielding.lost import _case, lost_shielding, towards
 from halflayer.shielding.safety_result import Lost
 from halflayer.shielding.spots import flattest, setting_of
+from halflayer.shielding.tolerance import contradicted
 from setups import ORDER, candidate
 
 BARRIER_M = 4.6  # of the made-up plan
@@ -63,6 +69,54 @@ def test_what_holds(share: float, sigma: float, reliable: bool, says: bool | Non
     assert holds([r], 0.2) is says
     assert noise(r) >= (0.0 if reliable else NOISE_LEAST)
     assert upper(r, 0.2) == pytest.approx(r.rate_Sv_s * (1 + 1.645 * noise(r)) * 1.2)
+
+
+def stub(planned: list[Rate], **of_bench: object) -> Bench:
+    """A bench of looks that are given: no budget, no crew."""
+    setting = SimpleNamespace(budget=lambda fitting: ((), 0.0))
+    found = {"fitting": Fitting(), "crew": frozenset(), "planned": planned, "longest_s": 100.0, **of_bench}
+    return cast(Bench, SimpleNamespace(setting=setting, **found))
+
+
+@pytest.mark.parametrize(
+    ("share", "says"),
+    [(0.8, True), (1.04, None), (1.08, None), (1.12, False)],  # noise of 5 %: 8.2 % up and down
+)
+def test_the_verdict_is_that_of_the_figure_printed_beside_it(share: float, says: bool | None) -> None:
+    """A figure at the barrier line above the barrier's limit never holds, whatever is read at the wanted distance."""
+    far, near = rate(0.1, name="barrier 30 deg, 6 m"), rate(share, name="barrier line 30 deg, 4.2 m")
+    found = _case(stub([far, near]), "head shifted", "by 10 mm", [far, near])
+    assert found.barrier_where == "barrier line 30 deg, 4.2 m"
+    assert found.holds is says
+    assert found.barrier_upper_Sv_s is not None
+    assert found.holds is not True or found.barrier_upper_Sv_s <= LIMIT
+
+
+def test_points_at_the_barrier_line_carry_the_barriers_limits() -> None:
+    weld = ORDER.weld("W2")
+    chosen = candidate(weld, "strap")
+    built = build_scene(ORDER, weld, chosen, chosen.shots[0], Fitting())
+    times = pf.exposure(ORDER, chosen)
+    ring = barrier_asks(ORDER, weld, built.frame, times, (6.0,), built.scene)
+    line = dataclasses.replace(
+        pf.shielding(ORDER, weld.id, chosen), barrier_m=Derived("barrier_distance", 3.0, "m")
+    )
+    found = _at_the_line(weld, built, ring[:3], line)
+    assert found
+    assert all(a.name.startswith("barrier line") and a.limit_Sv_s == ring[0].limit_Sv_s for a in found)
+    assert ring[0].limit_Sv_s
+
+
+def test_nothing_is_tolerated_from_a_shift_on_that_does_not_hold() -> None:
+    """10 mm looked at and not known: 11 mm cannot still hold; 9 mm may."""
+    near = [rate(1.04, name="barrier 0 deg, 6 m")]
+    case_ = _case(stub(near), "head shifted", "by 10 mm", near)
+    assert case_.holds is None
+    assert contradicted(case_, 0.011, 0.010)
+    assert contradicted(case_, 0.010, 0.010)
+    assert not contradicted(case_, 0.009, 0.010)
+    assert not contradicted(dataclasses.replace(case_, holds=True), 0.011, 0.010)
+    assert not contradicted(None, 0.011, 0.010)
 
 
 def test_nothing_asked_holds_nothing() -> None:
@@ -124,7 +178,7 @@ def test_a_hole_before_a_bare_source_in_the_bore() -> None:
 
 @pytest.mark.slow
 def test_a_stand_has_every_case_and_says_which_exposure() -> None:
-    _, lost = looked("over")
+    setting, lost = looked("over")
     assert [c.name for c in lost.cases] == ["one plate missing", "wrap open", "head turned", "head shifted"]
     assert lost.shot == 2  # a quarter turn: the beam lies flat
     plate = case("over", "one plate missing")
@@ -138,7 +192,11 @@ def test_a_stand_has_every_case_and_says_which_exposure() -> None:
         )  # the longest of 205 and 236 s
         assert "not proved" in c.basis
     shift, turn = lost.tolerance.shift, lost.tolerance.turn
-    if turn.value is not None:
+    moved = case("over", "head shifted")
+    if shift.value is not None and moved.holds is not True:
+        assert shift.value < setting.order.kit.head_shift_m  # type: ignore[attr-defined]
+    if shift.value is not None:
+        assert turn.value is not None
         far = next(i.value for i in turn.inputs if i.name == "source to stop")
         assert shift.value == pytest.approx(min(far * math.tan(turn.value), 0.10))
     factors = [h.factor for h in lost.hints]

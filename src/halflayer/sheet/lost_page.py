@@ -41,6 +41,10 @@ def weld_rows(w: WeldPlan, lost: Lost, show: Show) -> dict[str, Any]:
         "turn": tolerance(lost.tolerance.turn, show),
         "shift": tolerance(lost.tolerance.shift, show),
         "basis": show.converted(lost.tolerance.turn.basis),
+        # Said only where a look at the shift speaks against what holds for the turn.
+        "shift_basis": show.converted(lost.tolerance.shift.basis)
+        if lost.tolerance.shift.value is None and lost.tolerance.turn.value is not None
+        else "",
     }
 
 

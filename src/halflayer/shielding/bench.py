@@ -21,6 +21,7 @@ from halflayer.shielding.spots import flattest, quick_rates
 from halflayer.technique.result import Shot
 
 BATCHES = 8  # of one look at most, ended as soon as all noise is known: our choice
+LINE = "barrier line "  # names of points where the barrier stands begin so
 PLACES_AT_MOST = 1  # places beside the barrier points and the crew's own
 RING_AT_MOST = 3
 APART_M = 0.3  # a barrier line so near to the wanted distance is not asked again
@@ -86,7 +87,10 @@ def _ring(built: Built, ring: Sequence[Ask], shielding: Shielding) -> list[Ask]:
 
 
 def _at_the_line(weld: Weld, built: Built, held: Sequence[Ask], shielding: Shielding) -> list[Ask]:
-    """The same directions where the barrier stands, nearer than the limits ask for: no limit is put to them."""
+    """The same directions where the barrier stands, nearer than the limits ask for: its limits hold there too.
+
+    Outside the rope is anyone: what a case brings there is what is printed, so it is judged there as well.
+    """
     line = shielding.barrier_m.value
     found = []
     for a in held:
@@ -98,8 +102,8 @@ def _at_the_line(weld: Weld, built: Built, held: Sequence[Ask], shielding: Shiel
             site = (x, y, a.site[2])
             local = built.to_local(site)
             if material_at(built.scene, local).name in OPEN:
-                name = f"barrier line {math.degrees(a.direction_rad):.0f} deg, {line:.3g} m"
-                found.append(Ask(name, site, local, (), a.direction_rad, float(line)))
+                name = f"{LINE}{math.degrees(a.direction_rad):.0f} deg, {line:.3g} m"
+                found.append(Ask(name, site, local, a.kinds, a.direction_rad, float(line)))
     return found
 
 

@@ -14,7 +14,7 @@ from halflayer.scene.pipework import X, outside_radius
 from halflayer.shielding import kit
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.averaging import BARRIER
-from halflayer.shielding.bench import BATCHES, Bench, bench_of, cosine, holds, noise, sideways, upper
+from halflayer.shielding.bench import BATCHES, LINE, Bench, bench_of, cosine, holds, noise, sideways, upper
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.moved import cross, head_shifted, head_turned, hole_along, with_hole
 from halflayer.shielding.result import Shielding
@@ -51,11 +51,12 @@ def lost_shielding(
     """
     bench = bench_of(setting, exposure, shielding, seed)
     turned = _turned(bench)
-    cases = [c for c in (_plate(bench), _open(bench, thorough), turned, _shifted(bench)) if c is not None]
+    shifted = _shifted(bench)
+    cases = [c for c in (_plate(bench), _open(bench, thorough), turned, shifted) if c is not None]
     return Lost(
         shot=setting.candidate.shots.index(bench.shot) + 1,
         cases=tuple(cases),
-        tolerance=tolerance(bench, turned, thorough=thorough),
+        tolerance=tolerance(bench, turned, shifted, thorough=thorough),
         hints=_hints(cases),
         steps=STEPS,
         findings=tuple(_findings(cases)),
@@ -181,8 +182,8 @@ def _shifted(b: Bench) -> LostCase | None:
 
 def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
     k = b.setting.budget(b.fitting)[1]
-    # Where the barrier stands; where that is the wanted distance itself the limits are asked there.
-    ring = [r for r in rates if r.ask.radius_m is not None and not r.ask.kinds]
+    # Where the barrier stands; where that is the wanted distance itself that is asked.
+    ring = [r for r in rates if r.ask.name.startswith(LINE)]
     ring = ring or [r for r in rates if r.ask.radius_m is not None]
     crew = [r for r in rates if r.ask.name in b.crew] or ring
     at_barrier = max(ring, key=lambda r: upper(r, k), default=None)

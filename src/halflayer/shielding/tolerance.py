@@ -51,8 +51,14 @@ def weak_axis(b: Bench) -> tuple[Vec3, str]:
     return cross(b.built.aim, off), words
 
 
-def tolerance(b: Bench, case: LostCase | None, *, thorough: bool) -> Tolerance:
-    """The largest turn and shift with the beam still on what stops it, or the turn of the case, confirmed by a look."""
+def tolerance(
+    b: Bench, case: LostCase | None, shifted: LostCase | None = None, *, thorough: bool
+) -> Tolerance:
+    """The largest turn and shift with the beam still on what stops it, or the turn of the case, confirmed by a look.
+
+    `case` and `shifted` are the looks at the stated turn and shift: where one does not hold, nothing from it on is
+    said to hold either.
+    """
     margin = margins_m(b.built)
     if b.built.beam.is_open or margin is None:
         why = (
@@ -77,6 +83,10 @@ def tolerance(b: Bench, case: LostCase | None, *, thorough: bool) -> Tolerance:
     )
     turn, basis = _largest(b, min(math.atan2(max(room, 0.0), far), TURN_MOST_RAD), turned, case, thorough)
     shift = None if turn is None else min(far * math.tan(turn), SHIFT_MOST_M)
+    shift_basis = basis if turn is None else f"as the turn: {basis}"
+    stated = b.setting.order.kit.head_shift_m
+    if shift is not None and contradicted(shifted, shift, stated):
+        shift, shift_basis = None, f"not computed: a look at a shift of {stated * 1000:.3g} mm does not hold"
     source = "geometry, confirmed by looks"
     return Tolerance(
         turn=Derived(
@@ -95,9 +105,14 @@ def tolerance(b: Bench, case: LostCase | None, *, thorough: bool) -> Tolerance:
             formula="source to stop x tan(turn): the shift that moves the beam as far on the stop",
             inputs=inputs,
             source=source,
-            basis=basis if turn is None else f"as the turn: {basis}",
+            basis=shift_basis,
         ),
     )
+
+
+def contradicted(case: LostCase | None, found: float, stated: float) -> bool:
+    """True where a look at the stated turn or shift, no more than what was found, does not hold every limit."""
+    return case is not None and case.holds is not True and found >= stated
 
 
 def _to_stop_m(built: Built) -> float:
@@ -126,6 +141,8 @@ def _largest(
     stated = b.setting.order.kit.head_turn_rad
     if case is not None and case.holds is True and edge <= stated:
         return edge, "a look at the stated turn holds, not proved; beyond this the beam leaves what stops it"
+    if contradicted(case, edge, stated):
+        return None, "not computed: a look at the stated turn does not hold every limit"
     if thorough and holds(b.look(changed(b.setting, change(edge)), b.fitting), k) is True:
         return edge, "held by a look, not proved; beyond it the beam leaves what stops it"
     if case is not None and case.holds is True:
