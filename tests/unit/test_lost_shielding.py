@@ -74,7 +74,8 @@ def test_what_holds(share: float, sigma: float, reliable: bool, says: bool | Non
 def stub(planned: list[Rate], **of_bench: object) -> Bench:
     """A bench of looks that are given: no budget, no crew."""
     setting = SimpleNamespace(budget=lambda fitting: ((), 0.0))
-    found = {"fitting": Fitting(), "crew": frozenset(), "planned": planned, "longest_s": 100.0, **of_bench}
+    found = {"fitting": Fitting(), "crew": frozenset(), "planned": planned, "longest_s": 100.0}
+    found |= {"asks": [r.ask for r in planned], "every_shot": {}, **of_bench}
     return cast(Bench, SimpleNamespace(setting=setting, **found))
 
 
@@ -90,6 +91,42 @@ def test_the_verdict_is_that_of_the_figure_printed_beside_it(share: float, says:
     assert found.holds is says
     assert found.barrier_upper_Sv_s is not None
     assert found.holds is not True or found.barrier_upper_Sv_s <= LIMIT
+
+
+@pytest.mark.parametrize(
+    ("planned", "now", "upper_share", "says"),
+    [
+        (
+            0.92,
+            0.45,
+            0.92 * 1.5,
+            None,
+        ),  # 0.30 to 0.45 at the exposure looked at; the worst one has 0.92 as planned
+        (0.60, 0.45, 0.60 * 1.5, True),
+        (0.92, 0.24, 0.92, True),  # no rise
+        (0.92, 1.5, 0.92 * 5.0, False),  # what the look breaks is broken
+    ],
+)
+def test_a_figure_is_never_under_that_of_the_set_up_as_planned(
+    planned: float, now: float, upper_share: float, says: bool | None
+) -> None:
+    """Planned upper bound of the worst exposure times the rise of the one looked at, by hand; limits as shares of 1."""
+    name = "barrier 30 deg, 6 m"
+    bench = stub([rate(0.3, name=name)], every_shot={name: planned * LIMIT, "office": 9 * LIMIT})
+    found = _case(bench, "one plate missing", "7 of 8", [rate(now, name=name)])
+    assert found.barrier_upper_Sv_s == pytest.approx(upper_share * LIMIT)
+    assert found.holds is says
+    assert "another exposure" in found.barrier_where
+    assert "another exposure" in found.basis
+
+
+def test_the_exposure_looked_at_that_is_the_worst_stands_for_itself() -> None:
+    name = "barrier 30 deg, 6 m"
+    bench = stub([rate(0.3, name=name)], every_shot={name: 0.2 * LIMIT})
+    found = _case(bench, "one plate missing", "7 of 8", [rate(0.6, name=name)])
+    assert found.barrier_upper_Sv_s == pytest.approx(0.6 * 1.08225 * LIMIT)
+    assert found.barrier_where == name
+    assert found.holds is True
 
 
 def test_points_at_the_barrier_line_carry_the_barriers_limits() -> None:

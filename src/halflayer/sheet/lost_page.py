@@ -36,7 +36,7 @@ def weld_rows(w: WeldPlan, lost: Lost, show: Show) -> dict[str, Any]:
     """One weld's cases and the tolerance of its head."""
     return {
         "weld": w.weld,
-        "shot": lost.shot,
+        "shot": f"{lost.shot} of {len(w.chosen.shots)}" if w.chosen else str(lost.shot),
         "cases": [_case(c, show) for c in lost.cases],
         "turn": tolerance(lost.tolerance.turn, show),
         "shift": tolerance(lost.tolerance.shift, show),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from halflayer.exposure.result import Exposure
@@ -42,6 +42,7 @@ class Bench:
     longest_s: float
     seed: int
     planned: tuple[Rate, ...]
+    every_shot: Mapping[str, float]  # upper rates as planned by name of the point, the worst of all exposures
 
     def look(self, setting: Setting, fitting: Fitting) -> list[Rate]:
         return quick_rates(setting, fitting, self.shot, self.asks, seed=self.seed, batches=BATCHES)
@@ -71,6 +72,7 @@ def bench_of(setting: Setting, exposure: Exposure, shielding: Shielding, seed: i
         max(shot_seconds(exposure)),
         seed,
         (),
+        {p.name: p.upper_Sv_s for p in shielding.points},
     )
     return replace(bench, planned=tuple(bench.look(setting, shielding.fitting)))
 
