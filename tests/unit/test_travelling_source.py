@@ -27,7 +27,10 @@ from halflayer.technique.result import Candidate
 
 H = 3600.0
 WEIGHT = float(dosimetry.h10_per_fluence(np.array([400.0]))[0])
-AT_1M = 1e12 * WEIGHT / (4 * math.pi)  # Sv/s of 1 TBq of one 400 keV line at 1 m
+CERTIFICATE = 0.10  # the order's source states none: 10 % by default
+AT_1M = (
+    (1 + CERTIFICATE) * 1e12 * WEIGHT / (4 * math.pi)
+)  # Sv/s of 1 TBq of one 400 keV line at 1 m, upper value
 
 
 def bore(places: list[dict] | None = None, **weld: object) -> tuple[Order, Candidate]:
@@ -73,6 +76,18 @@ def test_a_source_that_goes_into_the_bore_is_bare_all_the_way() -> None:
     (told,) = [f for f in transit_findings(made, figure_of(made, c)) if f.level == "warn"]
     assert "beside (up to" in told.text
     assert "barrier (up to" in told.text
+
+
+def test_the_bare_rate_is_that_of_the_stuck_source_s_card() -> None:
+    """Both are upper values of the same source: 8 % of its certificate are in each, by the definition of the card."""
+    made, c = bore()
+    source = made.sources[0].model_copy(update={"activity_uncertainty": 0.08})
+    made = made.model_copy(update={"sources": (source,)})
+    figure = next(d for d in figure_of(made, c).inputs if d.name == "bare source at 1 m")
+    assert figure.value == pytest.approx(AT_1M / 1.10 * 1.08, rel=1e-12)
+    assert on_the_way(figure_of(made, c))["barrier"].peak_Sv_s == pytest.approx(
+        on_the_way(figure_of(*bore()))["barrier"].peak_Sv_s / 1.10 * 1.08, rel=1e-9
+    )
 
 
 def test_a_bore_without_its_container_is_told_not_guessed() -> None:

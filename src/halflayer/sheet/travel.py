@@ -67,7 +67,7 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     how = "through the guide tube" if tube else "bare: neither pipe nor wrap is counted"
     return {
         "rows": rows,
-        "note": "; ".join([how, *parts]),
+        "note": "; ".join([how, *parts, "the certificate's uncertainty counted in"]),
         "said": "; ".join(said) + (" (no air, no walls)" if said else ""),
     }
 

@@ -168,8 +168,9 @@ def _transit(
             "not computed: the least distance to the bare source is not stated (crew_times: transit_distance)"
         )
         return _step(what, head.travel_s, times, None, None, words)
-    rate = bare_1m_Sv_s / transit_m**2
-    basis = "bare source at the least stated distance the whole way"
+    source = next(s for s in order.sources if s.id == candidate.source)
+    rate = (1.0 + source.activity_uncertainty) * bare_1m_Sv_s / transit_m**2
+    basis = "bare source at the least stated distance the whole way, its certificate's uncertainty counted in"
     return _step(what, head.travel_s, times, rate, transit_m, basis)
 
 

@@ -25,7 +25,7 @@ from halflayer.shielding.tolerance import tolerance, weak_axis
 FACTOR_NOISE_MOST = 0.5  # a ratio of two looks that is noisier than this says nothing: our choice
 ALONG = 0.87  # cosine beyond which a point counts as along a line, 30 deg
 WITHIN = 0.9  # of the aperture's half width: a ray that is surely in the beam
-OTHER = "another exposure, not looked at: its planned figure, raised as here"
+OTHER = "another exposure (planned x rise)"
 LIT_M = 0.002  # above the pipe's surface
 
 STEPS = (

@@ -71,7 +71,9 @@ def transit_figure(
         why = f"no time of the source on its way is stated (travel of {head.id})"
     if why:
         return Derived(FIGURE, None, "Sv", basis=f"not computed: {why}")
-    at_1m = bare_h10_rate_Sv_s(
+    source = next(s for s in order.sources if s.id == candidate.source)
+    # An upper value as on the card of a stuck source: the bare source may be as strong as its certificate allows.
+    at_1m = (1.0 + source.activity_uncertainty) * bare_h10_rate_Sv_s(
         activity_Bq=activity_Bq,
         energies_keV=energies_keV,
         photons_per_decay=photons_per_decay,
@@ -109,7 +111,14 @@ def transit_figure(
     inputs = [
         *places,
         barrier,
-        Derived("bare source at 1 m", at_1m, "Sv/s", source="lines x ICRP 74 H*(10) coefficients"),
+        Derived(
+            "bare source at 1 m",
+            at_1m,
+            "Sv/s",
+            formula="activity x sum(yield x coefficient) / (4 pi r2), x (1 + certificate's uncertainty)",
+            source="lines x ICRP 74 H*(10) coefficients",
+            basis=f"upper value, {source.activity_uncertainty:.3g} for the certificate counted in",
+        ),
         Derived(
             "speed", min(speeds), "m/s", source="the order" if guide else "length of the way over its time"
         ),
