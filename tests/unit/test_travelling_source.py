@@ -17,7 +17,7 @@ from halflayer.order.models import Order
 from halflayer.physics import dosimetry
 from halflayer.sheet.figures import Show
 from halflayer.sheet.people import average_rows
-from halflayer.sheet.travel import route, transit_rows
+from halflayer.sheet.travel import reach_words, route, transit_rows, travel_cautions
 from halflayer.shielding.averaging import AT_BARRIER, averages
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.travelling import on_the_way, transit_figure, transit_findings, with_travel
@@ -112,6 +112,32 @@ def test_the_barrier_while_the_source_travels_is_the_nearest_point_of_the_ring()
     rate = made.limits.barrier.rate_Sv_s
     assert rate is not None
     assert reach.value == pytest.approx(math.sqrt(AT_1M / rate), rel=1e-9)
+
+
+def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None:
+    """Inverse square: the barrier's limit is exceeded to the root of the bare rate at 1 m over it, rounded up."""
+    made, c = bore()
+    figure = figure_of(made, c)
+    rate = made.limits.barrier.rate_Sv_s
+    assert rate is not None
+    far = math.ceil(math.sqrt(AT_1M / rate))
+    assert 10 < far < 1000
+    words = reach_words(figure, Show())
+    said, unit, *where = words.split(" ")
+    assert far <= float(said) <= far * 1.1
+    assert [unit, *where] == ["m", "from", "the", "source"]
+    plan = pf.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.weld == "W-03")
+    assert w.shielding
+    moved = travelled(order, 1e-6, 9e-6 / H)
+    reach = Derived("the barrier's rate limit is reached in line with the tube at", 96.3, "m")
+    beside = Derived("the barrier's rate limit is reached beside the tube at", 10.2, "m")
+    moved = dataclasses.replace(moved, inputs=(*moved.inputs, reach, beside))
+    w = dataclasses.replace(w, shielding=dataclasses.replace(w.shielding, derived=(moved,)))
+    (told,) = travel_cautions(order, w, Show())
+    assert "97 m in line with the tube and 11 m beside the tube: nobody so near" in told
+    assert "agreed with the adviser" in told
 
 
 def test_where_the_container_stands_is_in_words() -> None:

@@ -6,6 +6,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
+from halflayer.sheet.travel import reach_words
 from halflayer.shielding.travelling import above_rate, travel_of
 
 BASIS = (
@@ -65,7 +66,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "area is empty",
             "Searched on the way out, all levels, behind walls and in ducts; sentries in place.",
         ),
-        *_travelling(order, used),
+        *_travelling(order, used, show),
         (
             "first exposure",
             "Short one first: survey from outside inwards to the turn-back readings of the weld's sheet.",
@@ -74,13 +75,14 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     return [{"subject": subject, "what": what} for subject, what in rows]
 
 
-def _travelling(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
+def _travelling(order: Order, used: list[WeldPlan], show: Show) -> list[tuple[str, str]]:
     """Places to clear or isolate while a source is on its way, by weld; nothing where none is above a limit."""
     parts = []
     for w in used:
         names = [name for name, _, _ in above_rate(order, travel_of(w.shielding))]
         if names:
-            parts.append(f"{w.weld}: {', '.join(names)}")
+            reach = reach_words(travel_of(w.shielding), show)
+            parts.append(f"{w.weld}: {', '.join(names)}" + (f" and to {reach}" if reach else ""))
     if not parts:
         return []
     text = "Nobody there, instruments there isolated, before the source leaves its container: "

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from halflayer.base.result import Finding
+from halflayer.base.result import Derived, Finding
 from halflayer.base.units import number
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -19,15 +19,36 @@ def told_by_table(f: Finding) -> bool:
     return f.relax == NOBODY_THERE or f.text.startswith("source on its way, all exposures out and back")
 
 
-def travel_cautions(order: Order, w: WeldPlan) -> list[str]:
-    """One caution for page 1 where the source on its way brings places above their rate limits; none elsewhere."""
-    above = [name for name, _, _ in above_rate(order, travel_of(w.shielding))]
+def travel_cautions(order: Order, w: WeldPlan, show: Show) -> list[str]:
+    """One caution for page 1 where the source on its way brings places above their rate limits; none elsewhere.
+
+    The barrier is for the source at the weld: how far its limit is exceeded on the way is said beside the places.
+    """
+    figure = travel_of(w.shielding)
+    above = [name for name, _, _ in above_rate(order, figure)]
     if not above:
         return []
+    reach = reach_words(figure, show)
+    far = (
+        f" The barrier's limit is exceeded to {reach}: nobody so near then, beyond the barrier either, or the travel "
+        "is agreed with the adviser."
+        if reach
+        else ""
+    )
     return [
         f"WHILE THE SOURCE TRAVELS the rate is above its limit at {', '.join(above)} (table overleaf): the survey here "
-        "is for the source at the weld. Clear these places first; an instrument there gets it all the same."
+        f"is for the source at the weld.{far} Clear these places first; an instrument there gets it all the same."
     ]
+
+
+def reach_words(figure: Derived | None, show: Show) -> str:
+    """How far from the source on its way the barrier's rate limit is exceeded, rounded up; empty without a limit."""
+    found = [
+        f"{show.up(float(d.value), 'length')} {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
+        for d in (figure.inputs if figure is not None else ())
+        if d.name.startswith(REACH) and isinstance(d.value, int | float)
+    ]
+    return " and ".join(found)
 
 
 def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:

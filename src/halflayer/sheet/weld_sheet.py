@@ -62,7 +62,7 @@ def _cautions(order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[s
     first, *more = w.cautions or (FIRST_CAUTION,)
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
-    texts[1:1] = travel_cautions(order, w)
+    texts[1:1] = travel_cautions(order, w, show)
     texts += [f.text for f in w.findings if f.level == "warn" and not told_by_table(f)]
     if weld.note:
         texts.append(f"Note: {weld.note}")
