@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -10,6 +11,9 @@ import pytest
 from halflayer.order.models import Order
 from halflayer.physics import nuclides, photons
 from halflayer.physics.materials import material
+from halflayer.sheet.contingency import bare_source
+from halflayer.sheet.figures import Show
+from halflayer.sheet.stuck_card import stuck_card
 from halflayer.shielding import stuck
 from halflayer.shielding.stuck import StuckSource, shell_factor, stuck_source
 from setups import ORDER
@@ -31,6 +35,29 @@ def test_bare_rate_falls_with_the_square_of_the_distance(card: StuckSource) -> N
     for d, rate in by_distance.items():
         assert rate * d**2 == pytest.approx(card.at_1m.value, rel=1e-12)
     assert by_distance[10.0] == pytest.approx(by_distance[1.0] / 100, rel=1e-12)
+
+
+@pytest.mark.parametrize("system", ["metric", "imperial"])
+def test_every_column_of_the_card_has_one_unit_and_is_never_rounded_down(
+    card: StuckSource, system: Literal["metric", "imperial"]
+) -> None:
+    show = Show(system)
+    in_unit = {"µSv/h": 1e-6, "mSv/h": 1e-3, "Sv/h": 1.0, "mrem/h": 1e-5, "rem/h": 1e-2}
+    printed = stuck_card(card, show)
+    for n, column in enumerate(zip(*(r["cells"] for r in printed["rows"]), strict=True)):
+        assert len({cell.split(" ")[1] for cell in column}) == 1
+        for cell, row in zip(column, card.rows, strict=True):
+            figure, unit = cell.split(" ")
+            rate = (row.bare_Sv_s, *row.shielded_Sv_s)[n] * 3600.0
+            assert rate * (1 - 1e-8) <= float(figure) * in_unit[unit] <= rate * 1.1
+    for name in ("closed", "turn_back", "out"):
+        assert len({r[name].split(" ")[1] for r in printed["approach"]}) == 1
+    for r, a in zip(printed["approach"], card.approach, strict=True):
+        figure, unit = r["turn_back"].split(" ")
+        assert float(figure) * in_unit[unit] <= a.turn_back_Sv_s * 3600.0 * (1 + 1e-8)
+    rows = bare_source(ORDER, ORDER.sources[0], show)["rows"]
+    for name in ("rate", "minute"):
+        assert len({r[name].split(" ")[1] for r in rows}) == 1
 
 
 def test_bare_rate_at_1_m_is_that_of_the_lines(card: StuckSource) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
 
 from halflayer.base.units import System, number
@@ -76,6 +77,23 @@ def text(value: float, kind: str, *, system: System, digits: int, round_up: bool
         raise ValueError(f"digits={digits}: at least one digit is shown")
     if kind == "time":
         return _time(value, digits=digits, round_up=round_up)
+    unit, figure = _unit(value, kind, system=system, digits=digits, round_up=round_up)
+    return _joined(figure, unit)
+
+
+def column(
+    values: Sequence[float], kind: str, *, system: System, digits: int, round_up: bool
+) -> tuple[str, ...]:
+    """Finite values that are read one below the other, all in one unit: that of the middle one."""
+    if not values:
+        return ()
+    middle = sorted(abs(v) for v in values)[len(values) // 2]
+    unit, _ = _unit(middle, kind, system=system, digits=digits, round_up=round_up)
+    return tuple(_joined(rounded(number(v, unit), digits=digits, round_up=round_up), unit) for v in values)
+
+
+def _unit(value: float, kind: str, *, system: System, digits: int, round_up: bool) -> tuple[str, str]:
+    """The unit that a value is shown in, and the figure."""
     ladder = (_IMPERIAL if system == "imperial" else _METRIC)[kind]
     for unit, least in ladder:
         shown = number(value, unit)
@@ -83,6 +101,10 @@ def text(value: float, kind: str, *, system: System, digits: int, round_up: bool
         # chosen by the figure as it will be read, so that 999.96 mm becomes 1 m and not 1000 mm
         if abs(float(figure)) >= least * _ABOVE or unit == ladder[-1][0]:
             break
+    return unit, figure
+
+
+def _joined(figure: str, unit: str) -> str:
     seen = _SEEN.get(unit, unit.replace("rd", "rad"))
     if seen.startswith("u"):
         seen = "µ" + seen[1:]

@@ -76,16 +76,14 @@ def bare_source(order: Order, source: Source, show: Show) -> dict[str, Any]:
         distances = [(f"{d:g} m", d) for d in DISTANCES_M]
     at_1m = bare_rate_Sv_s(order, source, distance_m=1.0)
     limit = order.limits.barrier.rate_Sv_s
-    rows = []
-    for words, d in distances:
-        rate = at_1m / d**2
-        rows.append(
-            {
-                "distance": words,
-                "rate": show.value(rate, "equivalent_rate", digits=2),
-                "minute": show.value(rate * 60.0, "equivalent", digits=2),
-            }
-        )
+    rates = [at_1m / d**2 for _, d in distances]
+    columns = zip(
+        (words for words, _ in distances),
+        show.column(rates, "equivalent_rate"),
+        show.column([r * 60.0 for r in rates], "equivalent"),
+        strict=True,
+    )
+    rows = [{"distance": words, "rate": rate, "minute": minute} for words, rate, minute in columns]
     return {
         "source": source.id,
         "nuclide": source.nuclide,

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
 
+from halflayer.base import unit_text
 from halflayer.base.result import Derived
 from halflayer.base.units import ROUNDED_UP, System, number, show
 
@@ -120,6 +121,18 @@ class Show:
     def up(self, value: float, kind: str, *, digits: int = 2) -> str:
         """A figure that errs on the safe side when it is larger, such as the distance of the barrier."""
         return show(value, kind, system=self.system, digits=digits, round_up=True)
+
+    def column(
+        self, values: Sequence[float | None], kind: str, *, digits: int = 2, floor: bool = False
+    ) -> list[str]:
+        """Doses or rates that are read one below the other, in one unit: rounded up, or down where `floor` says so.
+
+        A figure in mSv/h above one in uSv/h is misread by whoever is in a hurry.
+        """
+        known = [v for v in values if v is not None]
+        signed = [-v for v in known] if floor else known
+        texts = iter(unit_text.column(signed, kind, system=self.system, digits=digits, round_up=True))
+        return [NOT_COMPUTED if v is None else next(texts).removeprefix("-") for v in values]
 
     def floor(self, value: float | None, kind: str, *, digits: int = 3) -> str:
         """A limit or a turn-back reading: rounded down, so that what is printed is never above what holds."""

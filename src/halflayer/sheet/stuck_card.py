@@ -16,6 +16,13 @@ def stuck_card(stuck: StuckSource, show: Show) -> dict[str, Any]:
     for t in stuck.stays:
         cells = [_time(t.bare_s, show), *(_time(v, show) for v in t.shielded_s)]
         stays.setdefault((t.what, t.dose_Sv), []).append({"at": _at(t.distance_m, show), "cells": cells})
+    # One unit for each column: who reads down it in a hurry reads figures only.
+    by_row = [(r.bare_Sv_s, *r.shielded_Sv_s) for r in stuck.rows]
+    rates = [show.column(c, "equivalent_rate") for c in zip(*by_row, strict=True)]
+    closed, turn_back, out = (
+        show.column([getattr(a, n) for a in stuck.approach], "equivalent_rate", floor=n == "turn_back_Sv_s")
+        for n in ("closed_Sv_s", "turn_back_Sv_s", "out_Sv_s")
+    )
     limit = stuck.limit_distance
     reliable = [s for s in stuck.shields if isinstance(s.factor.value, int | float)]
     return {
@@ -26,9 +33,9 @@ def stuck_card(stuck: StuckSource, show: Show) -> dict[str, Any]:
         "rows": [
             {
                 "distance": _at(r.distance_m, show),
-                "cells": [_rate(r.bare_Sv_s, show), *(_rate(v, show) for v in r.shielded_Sv_s)],
+                "cells": list(cells),
             }
-            for r in stuck.rows
+            for r, cells in zip(stuck.rows, zip(*rates, strict=True), strict=True)
         ],
         "stays": [
             {"what": f"{what}, {show.floor(dose, 'equivalent')}", "rows": rows}
@@ -41,11 +48,11 @@ def stuck_card(stuck: StuckSource, show: Show) -> dict[str, Any]:
         "approach": [
             {
                 "distance": _at(a.distance_m, show),
-                "closed": show.up(a.closed_Sv_s, "equivalent_rate"),
-                "turn_back": show.floor(a.turn_back_Sv_s, "equivalent_rate", digits=2),
-                "out": show.up(a.out_Sv_s, "equivalent_rate"),
+                "closed": closed[n],
+                "turn_back": turn_back[n],
+                "out": out[n],
             }
-            for a in stuck.approach
+            for n, a in enumerate(stuck.approach)
         ],
         "approach_basis": stuck.approach_basis,
         "basis": f"{stuck.at_1m.basis}; {stuck.at_1m.source}. Shielded: "
@@ -60,10 +67,6 @@ def stuck_card(stuck: StuckSource, show: Show) -> dict[str, Any]:
 
 def _at(distance_m: float, show: Show) -> str:
     return show.value(distance_m, "length", digits=3)
-
-
-def _rate(value: float | None, show: Show) -> str:
-    return NOT_COMPUTED if value is None else show.up(value, "equivalent_rate")
 
 
 def _time(seconds: float | None, show: Show) -> str:
