@@ -128,7 +128,7 @@ def schedule(order: Order) -> ShiftPlan:
         CrewShift(
             p.id, p.name, Derived(f"shift_{p.id}", 3.07e-6, "Sv"),
             (LimitCheck(p.name, "per shift", "as scheduled", 3e-6, 3.07e-6, 20e-6, True),
-             LimitCheck(p.name, "per year", "dose of the year not stated", 3e-6, 3.07e-6, 1e-3, True)),
+             LimitCheck(p.name, "per year", "dose of the year not stated", 3e-6, 3.07e-6, 1e-3, None)),
         )
         for p in order.crew
     )  # fmt: skip

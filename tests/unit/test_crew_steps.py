@@ -194,6 +194,13 @@ def test_crew_limits_of_every_kind() -> None:
     assert rows["per shift"].value_Sv == pytest.approx(whole)
     assert rows["per week"].value_Sv == pytest.approx(5 * whole)
     assert rows["per year"].value_Sv == pytest.approx(5.99e-3 + whole)
+    assert rows["per year"].ok is True
+    unstated = changed(
+        limits=order.as_json()["limits"], crew=[{"id": "A", "name": "Ada", "role": "radiographer"}]
+    )
+    (year,) = [c for c in member(unstated, shots_s=(30.0, 90.0)).limits if c.kind == "per year"]
+    assert year.ok is None
+    assert "not stated" in year.averaging
     by_name = {s.what: s.dose_Sv for s in lead.steps}
     each = ("source on its way", "walking in and out", "survey", "film change")
     longest = math.fsum(by_name[n] / 2 for n in each) + 2e-9 * 90

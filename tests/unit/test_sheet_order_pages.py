@@ -17,6 +17,7 @@ from halflayer.base.result import Finding
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import pdf
+from halflayer.sheet.access_page import rope_row
 from halflayer.sheet.compose import compose
 from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
 from halflayer.sheet.figures import Show
@@ -35,6 +36,16 @@ def plan() -> Plan:
 def pages(plan: Plan) -> list[str]:
     reader = PdfReader(io.BytesIO(pdf.render(compose(plan)[0])))
     return [" ".join(p.extract_text().split()) for p in reader.pages]
+
+
+def test_a_rope_without_a_wall_in_line_does_not_say_that_nothing_is_inside(plan: Plan) -> None:
+    """Corners are looked at along 24 lines: a wall between two of them, or a low one, is inside all the same."""
+    w = plan.welds[0]
+    assert w.safety
+    assert w.safety.contour
+    bare = replace(w.safety.contour, points=tuple(replace(p, behind=()) for p in w.safety.contour.points))
+    row = rope_row(1, w, bare, Show())
+    assert row["behind"] == "none in these lines"
 
 
 def _page(pages: list[str], heading: str) -> str:

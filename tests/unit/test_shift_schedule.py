@@ -192,6 +192,28 @@ def test_more_teams_never_end_later_than_one_and_never_change_the_shift_s_dose(
     assert len(stretches) == sum(len(j.shots_s) for j in jobs)
 
 
+@pytest.mark.parametrize(
+    ("before", "limit", "says"),
+    [(None, 1e-3, None), (None, 1e-6, False), (0.5e-3, 1e-3, True), (0.999e-3, 1e-3, False)],
+)
+def test_a_year_whose_dose_so_far_is_not_stated_is_not_known_to_hold(
+    before: float | None, limit: float, says: bool | None
+) -> None:
+    """2 uSv in the shift: over 1 uSv it breaks whatever came before; under 1 mSv no one knows without it."""
+    data = pf.order_data()
+    data["crew"] = [
+        {k: v for k, v in p.items() if k != "dose_this_year_Sv"}
+        | ({} if before is None else {"dose_this_year_Sv": before})
+        for p in data["crew"]
+    ]
+    data["limits"]["crew"] = {"per_year_Sv": limit, "basis": "x"}
+    made = schedule(Order.from_json(data), [job("A")])
+    for person in made.crew:
+        (check,) = person.limits
+        assert check.ok is says
+        assert ("not stated" in check.averaging) is (before is None)
+
+
 def test_no_team_is_refused() -> None:
     with pytest.raises(ValueError, match="team"):
         slots_of([job()], 0)

@@ -60,7 +60,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, Any]:
         "corners": corners(c, show),
         "barrier": barrier(w.shielding, show)[0],
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
-        "behind": ", ".join(behind) or "nothing",
+        "behind": ", ".join(behind) or "none in these lines",
         "sentries": _sentries(w.safety.access),
         "basis": show.converted(c.basis),
     }

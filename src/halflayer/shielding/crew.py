@@ -355,7 +355,8 @@ def _limits(
     for kind, words, parts, factor, plus, value in rows:
         if value is None:
             continue
-        known = all(d is not None for _, d in parts)
+        # One weld under the year's limit says nothing of a year whose dose so far is not stated.
+        known = all(d is not None for _, d in parts) and (kind != "per year" or before > 0.0)
         least = plus + factor * math.fsum(d for _, d in parts if d is not None)
         # A part that is not computed leaves the sum unknown, and an unknown sum never holds.
         ok = least <= value if known or least > value else None

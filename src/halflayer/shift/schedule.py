@@ -211,16 +211,21 @@ def _crew(order: Order, jobs: Sequence[Job], n: int) -> CrewShift:
     before, weeks = person.dose_this_year_Sv or 0.0, order.shift.per_week
     own = order.limits.crew
     allowed = "; trial and reshoots allowed for in the bound"
+    stated = person.dose_this_year_Sv is not None
+    year = (
+        "the year so far and this shift" if stated else "this shift only; the dose of the year is not stated"
+    )
     rows = (
         ("per shift", f"all welds of the shift{allowed}", 1.0, 0.0, own.per_shift_Sv),
         ("per week", f"{weeks} such shifts{allowed}", float(weeks), 0.0, own.per_week_Sv),
-        ("per year", f"the year so far and this shift{allowed}", 1.0, before, own.per_year_Sv),
+        ("per year", f"{year}{allowed}", 1.0, before, own.per_year_Sv),
     )
     checks = []
     for kind, words, factor, plus, limit in rows:
         if limit is not None:
             value, bound = plus + factor * least, plus + factor * (least + extra)
-            ok = _ok(bound, limit, known)
+            # A shift under the year's limit says nothing of a year whose dose so far is not known.
+            ok = _ok(bound, limit, known and (stated or kind != "per year"))
             checks.append(LimitCheck(person.name, kind, words, value, bound, limit, ok))
     return CrewShift(person.id, person.name, whole, tuple(checks))
 
