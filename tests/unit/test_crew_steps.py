@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import Any
 
@@ -16,6 +17,7 @@ from halflayer.shielding.crew import (
     Post,
     crew_member,
     hand_dose,
+    hands_with_body,
     mounting_s,
     stored_rate_Sv_s,
     surface_rate_Sv_s,
@@ -111,7 +113,9 @@ def test_stay_time_of_a_course_book() -> None:
 
 def test_a_sentry_is_in_the_exposures_and_on_the_source_s_way_only() -> None:
     assert [s.what for s in member(person=1).steps] == ["source on its way", "exposures"]
-    assert member(person=1).hands.value == 0.0
+    sentry = member(person=1)
+    assert sentry.whole.value
+    assert sentry.hands.value == pytest.approx(sentry.whole.value)  # its hands are where it stands
 
 
 def test_tasks_of_a_person_are_that_person_s_only() -> None:
@@ -163,6 +167,19 @@ def test_hands_are_not_computed_unless_their_time_is_stated() -> None:
     held = hand_dose(changed(crew_times={"hands_on_s": 90.0}), way, ORDER.crew[0], activity_Bq=1.5e12)
     assert held.value == pytest.approx(250e-6 / 3600 * 90 / 2, rel=1e-9)
     assert surface_rate_Sv_s(ORDER.heads[0], 3e12) == pytest.approx(250e-6 / 3600, rel=1e-9)
+
+
+def test_hands_never_get_less_than_the_body_they_belong_to() -> None:
+    """Hands on the head for 90 s at 250 uSv/h, and the body's own steps, by sum."""
+    lead = member(changed(crew_times={"hands_on_s": 90.0}))
+    assert lead.whole.value
+    assert lead.hands.value == pytest.approx(250e-6 / 3600 * 90 + lead.whole.value, rel=1e-9)
+    assert "whole body" in lead.hands.basis
+    assert member().hands.value is None  # no time stated
+    unknown = dataclasses.replace(lead.whole, value=None)
+    left = hands_with_body(lead.hands, unknown)
+    assert left.value is None
+    assert "not computed" in left.basis
 
 
 def test_mounting_time_is_pieces_times_the_kit_s_own() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halflayer.base.result import Derived
 from halflayer.order.equipment import Head, Person
@@ -247,6 +247,25 @@ def hand_dose(order: Order, candidate: Candidate, person: Person, *, activity_Bq
     )
 
 
+def hands_with_body(hands: Derived, whole: Derived) -> Derived:
+    """The hands' dose with that of the body they are part of: never below it; value None where either is not computed.
+
+    Formula: hands on the head + all steps of the body. The time at the head is counted in both, which errs on the high
+    side; film handling nearer than the body's distance is not in it.
+    """
+    if hands.value is None:
+        return hands
+    if whole.value is None:
+        return replace(hands, value=None, inputs=(), basis="not computed: the dose of the whole body is not")
+    return replace(
+        hands,
+        value=float(hands.value) + float(whole.value),
+        formula=f"{hands.formula or '0'} + dose of the whole body",
+        inputs=(*hands.inputs, whole),
+        basis=f"{hands.basis}; the whole body's dose counted in",
+    )
+
+
 def crew_dose(
     order: Order,
     candidate: Candidate,
@@ -298,13 +317,14 @@ def crew_member(
         mount_s=mount_s,
         bare_1m_Sv_s=bare_1m_Sv_s,
     )
+    whole = whole_dose(order, person, steps)
     return CrewMember(
         id=person.id,
         name=person.name,
         role=person.role,
         steps=steps,
-        whole=whole_dose(order, person, steps),
-        hands=hand_dose(order, candidate, person, activity_Bq=activity_Bq),
+        whole=whole,
+        hands=hands_with_body(hand_dose(order, candidate, person, activity_Bq=activity_Bq), whole),
         limits=tuple(_limits(order, person, steps, shots_s)),
     )
 
