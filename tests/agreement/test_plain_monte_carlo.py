@@ -265,3 +265,15 @@ def test_scatter_back_and_beside_from_an_iron_ball():
 )
 def test_scatter_back_and_beside_from_a_ball(case):
     check_scatter(case, 1_000_000, 64)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "case", [("lead", "Pb", 0.016, 400.0), ("lead", "Pb", 0.016, 662.0), ("iron", "Fe", 0.03, 200.0)]
+)
+def test_scatter_close_beside_the_beam(monkeypatch, case):
+    """Up to 26 degrees off: where coherent scatter after coherent scatter brings most."""
+    monkeypatch.setitem(ZONES, "forward", (0.90, 0.975))
+    rings.cache_clear()
+    check_scatter(case, 1_000_000, 64)
+    rings.cache_clear()
