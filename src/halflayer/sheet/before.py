@@ -131,6 +131,6 @@ def _area(used: list[WeldPlan], rate: float | None, show: Show) -> str:
         values = [float(v) for v in both if isinstance(v, int | float)]
         far += [max(values)] if values else []
     known = len(far) == len(used) and bool(far)
-    upto = f", up to {show.up(max(far), 'length')} from the weld" if known else ""
+    upto = f", up to {show.up(max(far), 'length', digits=3)} from the weld" if known else ""
     limit = f" at {show.floor(rate, 'equivalent_rate')}" if rate else ""
     return f"Rope and signs round each weld by the site sketch{upto}; the meter{limit} has the last word."

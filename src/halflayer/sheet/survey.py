@@ -197,7 +197,8 @@ def barrier(shielding: Shielding | None, show: Show) -> tuple[str, str]:
     if not isinstance(b.value, int | float):
         return NOT_COMPUTED, b.basis or b.formula
     if not b.sigma:
-        return show.up(float(b.value), "length"), b.basis or b.formula
+        # Tenths of a metre, as the rope beside it: at two digits 15.1 m would read 16 m, past a rope at 15.3 m.
+        return show.up(float(b.value), "length", digits=3), b.basis or b.formula
     return show.pm(float(b.value), b.sigma, "length", up=True), b.basis or b.formula
 
 

@@ -139,7 +139,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         out["more"] = len(points.rest) + len(points.brief)
         hour = w.shielding.barrier_hour_m
         if hour.value is not None:
-            out["hour"] = f"{show.up(float(hour.value), 'length')} for the dose in any one hour"
+            out["hour"] = f"{show.up(float(hour.value), 'length', digits=3)} for the dose in any one hour"
     return out
 
 
