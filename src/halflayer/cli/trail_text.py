@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from halflayer.base.result import Derived
+from halflayer.base.unit_text import rounded
 from halflayer.cli.table import aligned
 
 
@@ -22,7 +23,8 @@ def value_text(figure: Derived) -> str:
     unit = "" if figure.unit == "1" else figure.unit
     if isinstance(figure.value, str):
         return f"{figure.value} {unit}".rstrip()
-    sigma = f" ± {figure.sigma:.2g}" if figure.sigma else ""
+    # Rounded up, as on the sheets: an uncertainty is never made smaller by printing it.
+    sigma = f" ± {rounded(figure.sigma, digits=2, round_up=True)}" if figure.sigma else ""
     return f"{_number(figure.value)}{sigma} {unit}".rstrip()
 
 
