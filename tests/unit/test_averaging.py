@@ -105,6 +105,18 @@ def test_an_unreliable_figure_never_holds_but_may_break() -> None:
     assert rows["Office: in any one hour"].ok is False
 
 
+def test_a_limit_of_the_year_is_broken_by_a_share_over_it_and_not_known_under_it() -> None:
+    """36 uSv/h for 3 x 2 min is a bound of 3.6 uSv, by hand; what the place had this year before is not stated."""
+    for limit, ok in ((1e-3, None), (3e-6, False)):
+        year = rows_of(*setting(places=place({"per_year_Sv": limit, "basis": "x"})), point())[
+            "Office: per year"
+        ]
+        assert year.upper == pytest.approx(3.6e-6, rel=1e-9)
+        assert year.limit == limit
+        assert year.ok is ok
+        assert "the year so far is not stated" in year.averaging
+
+
 def test_the_barrier_stands_by_its_worst_point() -> None:
     order, chosen, times = setting(places=place(None))
     ring = [

@@ -25,6 +25,7 @@ from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, load_plan, shared
 from halflayer.sheet.lost_page import tolerance
 from halflayer.sheet.order_sheet import UNRELIABLE
 from halflayer.sheet.site_sketch import site_sketch
+from halflayer.shielding.averaging import share_of_year
 
 
 @pytest.fixture(scope="module")
@@ -46,6 +47,40 @@ def test_a_rope_without_a_wall_in_line_does_not_say_that_nothing_is_inside(plan:
     bare = replace(w.safety.contour, points=tuple(replace(p, behind=()) for p in w.safety.contour.points))
     row = rope_row(1, w, bare, Show())
     assert row["behind"] == "none in these lines"
+
+
+def test_the_barrier_is_printed_as_finely_as_its_rope_and_never_past_it(plan: Plan) -> None:
+    """A chord's middle lies at cos 7.5 deg of its ends, so a rope for 15.1 m has its corner at 15.3 m (by hand)."""
+    w = plan.welds[0]
+    assert w.safety
+    assert w.safety.contour
+    assert w.shielding
+    shield = replace(w.shielding, barrier_m=replace(w.shielding.barrier_m, value=15.1, sigma=None))
+    points = tuple(replace(p, at_m=15.3) for p in w.safety.contour.points)
+    row = rope_row(1, replace(w, shielding=shield), replace(w.safety.contour, points=points), Show())
+    assert row["barrier"] == "15.1 m"
+    assert row["reach"] == "15.3 m to 15.3 m"
+
+
+def test_a_limit_of_the_year_at_a_place_has_its_column_and_verdict(plan: Plan) -> None:
+    assert plan.schedule
+    first = next(d for d in plan.schedule.places if d.kind == "per shift")
+    year = share_of_year(first.place, first.averaging, first.value, first.upper, 1e-3)
+    kept = replace(plan.schedule, places=(*plan.schedule.places, year))
+    limit = {"per_year_Sv": 1e-3, "basis": "x"}
+    places = [p | {"limit": limit} if p["name"] == first.place else p for p in plan.order["places"]]
+    sheet = compose(replace(plan, schedule=kept, order=plan.order | {"places": places}))[0]
+    people = sheet.data["people"]
+    cell = next(r for r in people["averages"] if r["place"] == first.place)["cells"][-1]
+    assert people["kinds"][-1] == "per year"
+    assert (cell["limit"], cell["verdict"]) == ("1 mSv", "not known")
+    words = " ".join(
+        " ".join(p.extract_text().split()) for p in PdfReader(io.BytesIO(pdf.render(sheet))).pages
+    )
+    assert "the dose of the year so far is not stated" in words
+    # A bound with reshoots may lie above the dose as planned: the heads of the columns say which is which.
+    assert "as planned, at most" in words
+    assert "with trial shots and reshoots" in words
 
 
 def _page(pages: list[str], heading: str) -> str:

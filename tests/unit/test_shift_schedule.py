@@ -52,6 +52,15 @@ def rows(plan: ShiftPlan):
     return {r.kind: r for r in plan.places}
 
 
+def test_the_shift_s_share_of_a_place_s_year_stands_beside_the_limit() -> None:
+    """12 uSv/h for 2 welds x 240 s is a bound of 1.6 uSv, by hand; no order states the year before it."""
+    for limit, ok in ((1e-3, None), (1e-6, False)):
+        order = an_order(limit={"per_year_Sv": limit, "basis": "x"})
+        year = rows(schedule(order, [job("A"), job("B")]))["per year"]
+        assert year.upper == pytest.approx(1.6e-6, rel=1e-9)
+        assert year.ok is ok
+
+
 def test_one_team_works_one_weld_after_the_other() -> None:
     """600 set-up, 120, 300 pause, 120, 100 last: 1240 s a weld."""
     slots = slots_of([job("A"), job("B")], 1)

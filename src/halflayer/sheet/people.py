@@ -13,6 +13,7 @@ from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose
 
 KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
+YEAR = "per year"  # a column only where a place has such a limit
 
 
 def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
@@ -23,7 +24,7 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "persons": [p.name for p in order.crew],
         "shift": shift_rows(plan, show),
         "averages": average_rows(plan, order, show),
-        "kinds": list(KINDS),
+        "kinds": list(_kinds(order)),
         "basis": order.crew_times.basis,
         "schedule": schedule_rows(plan, show),
         "schedule_note": _schedule_note(plan, show),
@@ -76,10 +77,16 @@ def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         {
             "place": place,
             "there": _there(order, place),
-            "cells": [_cell(kinds.get(kind), show) for kind in KINDS],
+            "cells": [_cell(kinds.get(kind), show) for kind in _kinds(order)],
         }
         for place, kinds in worst.items()
     ]
+
+
+def _kinds(order: Order) -> tuple[str, ...]:
+    """The averaging rules of the table: that of the year only where a limit asks for it."""
+    limits = [order.limits.barrier, *(p.limit for p in order.places)]
+    return (*KINDS, YEAR) if any(m is not None and m.per_year_Sv is not None for m in limits) else KINDS
 
 
 def _there(order: Order, place: str) -> str:

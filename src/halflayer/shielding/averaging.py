@@ -142,4 +142,18 @@ def _rows(
         ok = None if value is None or not known else upper <= value
         at_weld = standing if upper > standing else None
         rows.append(AveragedDose(name, kind, words, unit, estimate, upper, value, ok, at_weld))
+    if limit is not None and limit.per_year_Sv is not None:
+        shift = next(r for r in rows if r.kind == "per shift")
+        rows.append(share_of_year(name, shift.averaging, shift.value, shift.upper, limit.per_year_Sv))
     return rows
+
+
+def share_of_year(place: str, words: str, value_Sv: float, upper_Sv: float, limit_Sv: float) -> AveragedDose:
+    """What a shift adds to a place's year beside the limit of the year.
+
+    An order states no dose of the year so far for a place: a share over the limit breaks it, one under it says
+    nothing of the year.
+    """
+    words = f"{words}; this share only, the dose of the year so far is not stated"
+    ok = False if upper_Sv > limit_Sv else None
+    return AveragedDose(place, "per year", words, "Sv", value_Sv, upper_Sv, limit_Sv, ok)

@@ -39,7 +39,7 @@ class AveragedDose:
     """One place by one averaging rule. Instantaneous figures are rates [Sv/s], all others doses [Sv]."""
 
     place: str
-    kind: str  # "instantaneous", "in any one hour", "per shift", "per week"
+    kind: str  # "instantaneous", "in any one hour", "per shift", "per week"; "per year" beside a limit
     averaging: str  # what was averaged, in words
     unit: str  # "Sv/s" or "Sv"
     value: float  # estimate

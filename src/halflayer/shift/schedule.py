@@ -11,6 +11,7 @@ from halflayer.base.result import Derived, Finding
 from halflayer.order.limits import Limit, Place
 from halflayer.order.models import Order
 from halflayer.shielding.asks import HOUR_S
+from halflayer.shielding.averaging import share_of_year
 from halflayer.shielding.hours import Exposed, peak_rate, worst_window
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose
@@ -163,7 +164,7 @@ def _place_rows(order: Order, place: Place, jobs: Sequence[Job], slots: Sequence
             limit.per_week_Sv if limit else None,
         ),
     )
-    return [
+    made = [
         AveragedDose(
             place.name,
             kind,
@@ -177,6 +178,10 @@ def _place_rows(order: Order, place: Place, jobs: Sequence[Job], slots: Sequence
         )
         for kind, words, unit, v, u, lim in rows
     ]
+    if limit is not None and limit.per_year_Sv is not None:
+        words = f"all welds of the shift{share}; trial and reshoots allowed for in the bound"
+        made.append(share_of_year(place.name, words, whole * there, whole_upper * there, limit.per_year_Sv))
+    return made
 
 
 def _reliable(rates: Sequence[PlaceRate]) -> bool:
