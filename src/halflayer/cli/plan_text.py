@@ -98,7 +98,7 @@ def _barrier(shield: Shielding, system: System) -> str:
     distance = shield.barrier_m.value
     if not isinstance(distance, int | float):
         return "beyond reach" if "beyond reach" in shield.barrier_m.basis else "not known"
-    return show(float(distance), "length", system=system, digits=2, round_up=True)
+    return show(float(distance), "length", system=system, digits=3, round_up=True)
 
 
 def _worst(shield: Shielding, system: System) -> str:

@@ -24,7 +24,7 @@ def value_text(figure: Derived) -> str:
     if isinstance(figure.value, str):
         return f"{figure.value} {unit}".rstrip()
     # Rounded up, as on the sheets: an uncertainty is never made smaller by printing it.
-    sigma = f" ± {rounded(figure.sigma, digits=2, round_up=True)}" if figure.sigma else ""
+    sigma = f" ± {float(rounded(figure.sigma, digits=2, round_up=True)):.2g}" if figure.sigma else ""
     return f"{_number(figure.value)}{sigma} {unit}".rstrip()
 
 
