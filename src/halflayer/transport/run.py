@@ -328,7 +328,7 @@ def transport(
     if error is None and seconds is None and batches is None:
         raise ValueError("a budget is needed: error, seconds or batches")
     # Long runs learn longer; how long is fixed by the budget, never by the clock.
-    budget = 4.0 if error is not None else (batches or 0) / 12.0
+    budget = 4.0 if error is not None else (batches or 0) / 32.0
     if seconds is not None:
         budget = min(budget, 2.0 * seconds) if budget else 2.0 * seconds
     run = Run(problem, seed, threads=threads, lessons=min(max(budget, 1.0), 4.0), backend=backend)
