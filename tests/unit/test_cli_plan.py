@@ -272,7 +272,7 @@ def test_explain_reads_the_folder(kept: str, tmp_path: Path, capsys: Out) -> Non
     assert lines[0] == "exposure_time t = 205 ± 24 s"
     assert "│  formula: t = D / (K x F)" in lines
     assert "├─ activity_at_shot A = 1.86e+12 ± 1.1e+11 Bq" in lines
-    assert "│  └─ half_life = 1.0349e+07 ± 1.7e+03 s" in lines
+    assert "│  └─ half_life = 1.0349e+07 ± 1.8e+03 s" in lines  # 0.02 d is 1728 s, rounded up
     assert "│        source: DDEP" in lines
 
 
