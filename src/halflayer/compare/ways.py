@@ -30,6 +30,8 @@ SCATTER_BATCHES = 2  # of the exposure's scatter at the film; a plan takes sever
 CAUTIONS = (
     "Looks, not plans: short runs of one exposure each, with their noise; what stands under its limits here is not "
     "proved. Plan the weld before anyone sets it up.",
+    "The shield is the lightest of a few fittings looked at, the first guessed from a narrow beam: not the least that "
+    "holds. A plan searches for that, and may mount far less, or none at all.",
     "Local rules, the radiation protection adviser and the licence come first.",
 )
 Progress = Callable[[str, float], None]
