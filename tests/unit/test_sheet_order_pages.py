@@ -83,6 +83,23 @@ def test_a_limit_of_the_year_at_a_place_has_its_column_and_verdict(plan: Plan) -
     assert "with trial shots and reshoots" in words
 
 
+def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> None:
+    w = plan.welds[0]
+    assert w.safety
+    assert w.safety.access
+    told = Finding("warn", f"{w.weld}: 2 sentries needed at East door, the crew has 1", source="x")
+    need = replace(w.safety.access.sentries_needed, value=2)
+    access = replace(w.safety.access, sentries_needed=need, sentries_in_crew=1, findings=(told,))
+    short = replace(w, safety=replace(w.safety, access=access), findings=(*w.findings, told))
+    sheets = compose(replace(plan, welds=(short, *plan.welds[1:])))
+    assert sheets[0].data["welds"][0]["status"] == "ready, sentries missing"
+    front = next(s for s in sheets if s.title.endswith(w.weld) and s.kind == "weld").data["cautions"]
+    wanted = "SENTRIES MISSING: 2 sentries needed at East door, the crew has 1: do not start without them"
+    assert wanted in front
+    enough = replace(short, safety=replace(w.safety, access=replace(access, sentries_in_crew=2, findings=())))
+    assert compose(replace(plan, welds=(enough,)))[0].data["welds"][0]["status"] == "ready"
+
+
 def _page(pages: list[str], heading: str) -> str:
     return next(p for p in pages if p.startswith(heading))
 

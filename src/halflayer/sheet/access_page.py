@@ -100,6 +100,16 @@ def _sentries(access: Access | None) -> str:
     return f"{need}{short}"
 
 
+def sentries_missing(w: WeldPlan) -> str:
+    """What page 1 says where a weld takes more sentries than the crew has; empty where they suffice."""
+    access = w.safety.access if w.safety else None
+    need = access.sentries_needed.value if access else None
+    if access is None or not isinstance(need, int | float) or need <= access.sentries_in_crew:
+        return ""
+    told = access.findings[0].text.removeprefix(f"{w.weld}: ") if access.findings else f"{need:g} needed"
+    return f"SENTRIES MISSING: {told}: do not start without them"
+
+
 def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
     """Each way in once, with the welds during which someone must stand there, and why."""
     found: dict[str, tuple[Route, list[tuple[str, Route]]]] = {}

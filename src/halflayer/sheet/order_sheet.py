@@ -9,7 +9,7 @@ from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import contingency, survey
-from halflayer.sheet.access_page import access_page
+from halflayer.sheet.access_page import access_page, sentries_missing
 from halflayer.sheet.before import BASIS, before_list
 from halflayer.sheet.content import Sheet, agreement, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -135,7 +135,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     row: dict[str, Any] = {
         "weld": w.weld,
         "size": show.drawn(weld.pipe.od, weld.pipe.wall, exact=True),
-        "status": w.status,
+        "status": w.status + (", sentries missing" if w.status == "ready" and sentries_missing(w) else ""),
         "technique": "",
         "arrangement": "",
         "source": "",

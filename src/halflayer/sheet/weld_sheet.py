@@ -9,6 +9,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
 from halflayer.sheet import survey
+from halflayer.sheet.access_page import sentries_missing
 from halflayer.sheet.content import Sheet, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.overridden import overrides
@@ -63,7 +64,13 @@ def _cautions(order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[s
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
     texts[1:1] = travel_cautions(order, w, show)
-    texts += [f.text for f in w.findings if f.level == "warn" and not told_by_table(f)]
+    told: tuple[str, ...] = ()
+    if missing := sentries_missing(w):
+        assert w.safety is not None
+        assert w.safety.access is not None
+        texts.insert(1, missing)
+        told = tuple(f.text for f in w.safety.access.findings)
+    texts += [f.text for f in w.findings if f.level == "warn" and not told_by_table(f) and f.text not in told]
     if weld.note:
         texts.append(f"Note: {weld.note}")
     texts = [show.converted(t) for t in dict.fromkeys(texts)]
