@@ -19,12 +19,14 @@ from halflayer.plan import Plan
 from halflayer.sheet import pdf
 from halflayer.sheet.access_page import rope_row
 from halflayer.sheet.compose import compose
+from halflayer.sheet.content import agreements_in_words
 from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
 from halflayer.sheet.figures import Show
 from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, load_plan, shared
 from halflayer.sheet.lost_page import tolerance
 from halflayer.sheet.order_sheet import UNRELIABLE
 from halflayer.sheet.site_sketch import site_sketch
+from halflayer.sheet.stuck_card import stuck_card
 from halflayer.shielding.averaging import share_of_year
 
 
@@ -98,6 +100,26 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     assert wanted in front
     enough = replace(short, safety=replace(w.safety, access=replace(access, sentries_in_crew=2, findings=())))
     assert compose(replace(plan, welds=(enough,)))[0].data["welds"][0]["status"] == "ready"
+
+
+def test_agreements_on_page_1_are_told_in_words() -> None:
+    caution = "By agreement only: se75-from-5mm, iqi-relief-gamma."
+    words = agreements_in_words(caution)
+    assert "se75" not in words
+    assert "Se-75 used on walls below the table's range" in words
+    assert agreements_in_words("Meters on.") == "Meters on."
+
+
+def test_a_source_s_card_tells_each_condition_once(plan: Plan) -> None:
+    card = plan.stuck[0]
+    common = "a closed shell about the source; measure"
+    bases = (common, f"{common}; noise not known reliably, taken as 30% at least")
+    first = card.shields[0]
+    shields = tuple(replace(first, factor=replace(first.factor, value=0.5, basis=b)) for b in bases)
+    rows = tuple(replace(r, shielded_Sv_s=r.shielded_Sv_s[:1] * 2) for r in card.rows)
+    basis = stuck_card(replace(card, shields=shields, rows=rows), Show())["basis"]
+    assert basis.count("a closed shell about the source") == 1
+    assert basis.endswith("noise not known reliably, taken as 30% at least")
 
 
 def _page(pages: list[str], heading: str) -> str:

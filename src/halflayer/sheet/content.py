@@ -58,6 +58,15 @@ def agreement(name: str) -> str:
     return AGREEMENTS.get(name, name)
 
 
+def agreements_in_words(caution: str) -> str:
+    """A caution with its agreements in words in place of their names in the order."""
+    head = "By agreement only: "
+    if not caution.startswith(head):
+        return caution
+    names = caution.removeprefix(head).removesuffix(".").split(", ")
+    return head + "; ".join(agreement(n) for n in names) + "."
+
+
 def moment(iso: Any) -> str:
     """A moment as `2026-03-14 21:00 UTC`."""
     from datetime import UTC, datetime

@@ -11,7 +11,7 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import contingency, survey
 from halflayer.sheet.access_page import access_page, sentries_missing
 from halflayer.sheet.before import BASIS, before_list
-from halflayer.sheet.content import Sheet, agreement, moment
+from halflayer.sheet.content import Sheet, agreement, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
@@ -266,7 +266,10 @@ def _cautions(plan: Plan) -> list[str]:
     """Each caution once, with the welds that it is for."""
     found: dict[str, list[str]] = {}
     for w in plan.welds:
-        for text in (*w.cautions, *(_of_weld(f) for f in w.findings if f.level == "warn")):
+        for text in (
+            *map(agreements_in_words, w.cautions),
+            *(_of_weld(f) for f in w.findings if f.level == "warn"),
+        ):
             welds = found.setdefault(text.removeprefix(f"{w.weld}: "), [])
             if w.weld not in welds:
                 welds.append(w.weld)

@@ -57,7 +57,12 @@ def stuck_card(stuck: StuckSource, show: Show) -> dict[str, Any]:
         "approach_basis": stuck.approach_basis,
         "basis": f"{stuck.at_1m.basis}; {stuck.at_1m.source}. Shielded: "
         + (
-            "; ".join(dict.fromkeys(s.factor.basis for s in reliable or stuck.shields))
+            # Shields differ in what follows the common part: each part once.
+            "; ".join(
+                dict.fromkeys(
+                    part for s in reliable or stuck.shields for part in s.factor.basis.split("; ") if part
+                )
+            )
             or "no shield in the kit"
         ),
         "headline": HEADLINE,

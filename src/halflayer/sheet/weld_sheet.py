@@ -10,7 +10,7 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
 from halflayer.sheet import survey
 from halflayer.sheet.access_page import sentries_missing
-from halflayer.sheet.content import Sheet, moment
+from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.qr import record_qr
@@ -73,7 +73,7 @@ def _cautions(order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[s
     texts += [f.text for f in w.findings if f.level == "warn" and not told_by_table(f) and f.text not in told]
     if weld.note:
         texts.append(f"Note: {weld.note}")
-    texts = [show.converted(t) for t in dict.fromkeys(texts)]
+    texts = [show.converted(agreements_in_words(t)) for t in dict.fromkeys(texts)]
     front: list[str] = []
     room = CAUTION_LINES_MM
     for n, text in enumerate(texts):
@@ -163,7 +163,7 @@ def stopped_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) 
         relax += [r for r in f.relax if r not in relax]
     data["relax"] = [show.converted(r) for r in relax]
     data["note"] = weld.note or ""
-    data["cautions"] = list(w.cautions)
+    data["cautions"] = [agreements_in_words(c) for c in w.cautions]
     data["known"] = _known(order, weld, w, show)
     data["back"] = back_page(plan, order, weld, w, show, built=None)
     return Sheet(file, "stopped", f"{order.order} {weld.id}", plan.made_at, data)

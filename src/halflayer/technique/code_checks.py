@@ -320,7 +320,9 @@ def _density(ask: Ask, answer: Answer[DensityRange]) -> Check:
     return check(
         "density",
         required=f"{d.least:g} to {d.most:g}, measured to ±{d.tolerance:g}",
-        reached="wanted: from the class" if wanted is None else f"wanted: {wanted:g}",
+        reached="the whole range: the order wants no density of its own"
+        if wanted is None
+        else f"wanted: {wanted:g}",
         holds=holds,
         source=answer.source + note,
         relax=(f"a wanted density of {d.least:g} or more",),
