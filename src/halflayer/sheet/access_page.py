@@ -106,8 +106,7 @@ def sentries_missing(w: WeldPlan) -> str:
     need = access.sentries_needed.value if access else None
     if access is None or not isinstance(need, int | float) or need <= access.sentries_in_crew:
         return ""
-    told = access.findings[0].text.removeprefix(f"{w.weld}: ") if access.findings else f"{need:g} needed"
-    return f"SENTRIES MISSING: {told}: do not start without them"
+    return f"SENTRIES MISSING, {need:g} needed, the crew has {access.sentries_in_crew}: do not start without them."
 
 
 def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:

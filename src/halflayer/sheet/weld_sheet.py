@@ -63,14 +63,10 @@ def _cautions(order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[s
     first, *more = w.cautions or (FIRST_CAUTION,)
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
-    texts[1:1] = travel_cautions(order, w, show)
-    told: tuple[str, ...] = ()
-    if missing := sentries_missing(w):
-        assert w.safety is not None
-        assert w.safety.access is not None
-        texts.insert(1, missing)
-        told = tuple(f.text for f in w.safety.access.findings)
-    texts += [f.text for f in w.findings if f.level == "warn" and not told_by_table(f) and f.text not in told]
+    # Behind the travelling source: the title strip says it too, so that it stands on page 1 without room here.
+    missing = sentries_missing(w)
+    texts[1:1] = [*travel_cautions(order, w, show), *([missing] if missing else [])]
+    texts += [f.text for f in w.findings if f.level == "warn" and not told_by_table(f)]
     if weld.note:
         texts.append(f"Note: {weld.note}")
     texts = [show.converted(agreements_in_words(t)) for t in dict.fromkeys(texts)]
@@ -115,6 +111,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "code": order.code_words(weld),
         "status": w.status,
         "proved": proved,
+        "missing": sentries_missing(w).removesuffix("."),
         "content": plan.content,
         "version": plan.version,
         "made_at": moment(plan.made_at),
