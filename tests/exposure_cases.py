@@ -237,7 +237,7 @@ def plate_shot(
 def without_monte_carlo(monkeypatch: pytest.MonkeyPatch) -> None:
     """Scatter at the film as a fifth of the primary at each point, without noise and without a run."""
 
-    def none(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int) -> Any:
+    def none(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int, **_: Any) -> Any:
         at = np.array([p.at for p in points])
         return 0.2 * paths.primary_kerma(scene, shot.source_at, at, *lines), np.zeros(len(points))
 

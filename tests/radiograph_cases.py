@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 
 from exposure_cases import MOMENT, built, candidate, order
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.exposure.time import expose
 from halflayer.order.models import Order
 from halflayer.physics.materials import material
 from halflayer.radiograph.kernels import FLAT, OPEN, View
 from halflayer.radiograph.lines import LineGroups
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Indicator, Setting, setting, weld_index
 from halflayer.radiograph.view import Optics
 from halflayer.scene.build import Built

@@ -33,7 +33,7 @@ GUIDE = {
 
 @pytest.fixture(autouse=True)
 def no_scatter(monkeypatch: pytest.MonkeyPatch) -> None:
-    def none(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int) -> Any:
+    def none(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int, **_: Any) -> Any:
         return np.zeros(len(points)), np.zeros(len(points))
 
     monkeypatch.setattr(scatter, "film_scatter", none)

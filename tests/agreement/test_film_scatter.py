@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from exposure_cases import BEHIND_A_PLATE, MOMENT, behind_a_plate, built, candidate, order
 from halflayer.exposure import paths, scatter
 from halflayer.exposure.paths import FilmPoint
-from halflayer.exposure.time import expose
+from halflayer.exposure.time import expose, front_screen
+from halflayer.physics.materials import material
 
 MIDDLE = FilmPoint("middle", True, 0.0, 0.0, 0.0, (0.0, 0.0, 0.0), True, True)
 
@@ -95,11 +98,32 @@ def test_patches_lie_on_one_side_of_the_image_or_all_round() -> None:
     way = candidate(made)
     shot = built(made, way)[0]
     points = paths.film_points(made.welds[0], way, way.shots[0], shot)
-    stations = scatter.patch_stations(shot, points)
-    assert stations[0] == 0.0
-    assert stations[-1] == pytest.approx(max(abs(p.v_m) for p in points))
+    u, v = scatter.patch_places(shot, points)
+    assert v.min() == 0.0
+    assert v.max() == pytest.approx(max(abs(p.v_m) for p in points), abs=1e-6)
+    assert {round(p.u_m, 6) for p in points if p.from_middle_rad == 0.0} <= set(u)
     round_ = order(od_m=0.3239, wall_m=0.0103)
     way = candidate(round_, "bore", shots=1)
     shot = built(round_, way)[0]
     points = paths.film_points(round_.welds[0], way, way.shots[0], shot)
-    assert len(scatter.patch_stations(shot, points)) == scatter.AROUND
+    assert len(scatter.patch_places(shot, points)[0]) == scatter.AROUND
+
+
+def test_a_front_screen_takes_more_of_the_scatter_than_of_the_primary_and_makes_none() -> None:
+    # Nothing before the film but its screen: the filter scatters under a thousandth of the primary.
+    made = order()
+    way = candidate(made)
+    shot = built(made, way)[0]
+    points = paths.film_points(made.welds[0], way, way.shots[0], shot)
+    lines = paths.source_lines(made, made.sources[0])
+    front = front_screen(made, made.detectors[0])
+    assert front is not None
+    nothing = replace(shot.scene, solids=(), surround=material("vacuum"))
+    primary = paths.primary_kerma(nothing, shot.source_at, np.array([p.at for p in points]), *lines)
+    left, _ = scatter.film_scatter(shot, nothing, points, lines, seed=1, batches=8, front=front)
+    assert np.all(np.abs(left) < 1e-3 * primary)
+    scene = paths.without_pack(shot.scene)
+    free, _ = scatter.film_scatter(shot, scene, points, lines, seed=1, batches=24)
+    screened, _ = scatter.film_scatter(shot, scene, points, lines, seed=1, batches=24, front=front)
+    # Iron's scatter of Se-75 is softer than its lines and comes from all sides: lead takes more of it.
+    assert 0.7 < screened.mean() / free.mean() < 0.97

@@ -15,7 +15,7 @@ from halflayer.exposure import paths
 from halflayer.exposure.paths import FilmPoint
 from halflayer.exposure.rates import shot_rates
 from halflayer.exposure.scatter import BATCHES, beam_of, film_scatter
-from halflayer.exposure.time import expose
+from halflayer.exposure.time import expose, front_screen
 from halflayer.order.read import read_order
 from halflayer.physics import dosimetry, photons
 from halflayer.physics.materials import material
@@ -64,7 +64,9 @@ def test_the_field_behind_a_plate(
     assert ratio == pytest.approx(printed, abs=max(3.0 * noise, least * printed) + 0.01 * printed)
 
 
-def judged_twice(name: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def judged_twice(
+    name: str, *, batches: int = BATCHES, film_batches: int = scatter.BATCHES
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """A weld of the example: exposure [Gy] at the weld, the lightest and the darkest place, by the exposure stage and
     by a film, and the share of its noise.
     """
@@ -87,10 +89,11 @@ def judged_twice(name: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         paths.without_pack(built_shots[0].scene),
         paths.source_lines(work, source),
         seed=1,
-        batches=BATCHES,
+        batches=batches,
         like=None,
+        front=front_screen(work, one.detector),
     )
-    field = by_monte_carlo(one, frame(one.built.film, pixel_m=5e-5), seed=1)
+    field = by_monte_carlo(one, frame(one.built.film, pixel_m=5e-5), seed=1, batches=film_batches)
     scattered = field.at_points(np.array([(p.u_m, p.v_m) for p in one.points]))
     here = planned.here()
     assert here is not None
@@ -108,6 +111,17 @@ def judged_twice(name: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 def test_a_film_is_the_one_that_was_planned_within_what_both_outputs_say(name: str) -> None:
     planned, film, noise = judged_twice(name)
     assert np.all(np.abs(film / planned - 1.0) < APART + 2.0 * noise)
+
+
+@pytest.mark.parametrize("name", ["W2", pytest.param("W3", marks=pytest.mark.slow)])
+def test_the_lightest_place_is_planned_as_dark_as_the_film_shows_it(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("halflayer.exposure.scatter.ENOUGH", 0.0)
+    # Long runs of both. On patches of 60 mm without a front screen a plan had 9 % (W2) and 12 % (W3) more there than a
+    # film, which so read as too light. Tolerance: 5 %, and 2 sigma of what is left of the noise.
+    planned, film, noise = judged_twice(name, batches=48, film_batches=96)
+    assert np.all(np.abs(film / planned - 1.0) < 0.05 + 2.0 * np.minimum(noise, 0.01))
 
 
 def test_what_the_pack_makes_of_the_primary_is_no_scatter() -> None:
@@ -172,8 +186,8 @@ def test_the_surface_is_what_single_patches_score(arrangement: str) -> None:
 @pytest.mark.parametrize("batches", [48, pytest.param(400, id="long")])
 @pytest.mark.parametrize("arrangement", ["over", "strap"])
 def test_the_field_is_that_of_the_exposure_stage_but_for_the_pack(arrangement: str, batches: int) -> None:
-    # There the film hangs free in air, and patches are longer than the cap; here in its pack with screens and backing
-    # lead, which was found to move the scattered part by -14 to +4 %.
+    # There the front screen only absorbs; here screens and backing lead make their own of the scatter, which
+    # was found to be 3 to 11 % of it.
     facts = {"aperture": "a40", "standoff_m": 0.03} if arrangement == "strap" else {}
     made = order(od_m=0.1683 if arrangement == "strap" else 0.0603)
     one = set_up(made, arrangement, **facts)
@@ -186,9 +200,10 @@ def test_the_field_is_that_of_the_exposure_stage_but_for_the_pack(arrangement: s
     there = built(made, way)[0]
     lines = paths.source_lines(made, made.sources[0])
     bare = paths.without_pack(there.scene)
-    free, sigma = film_scatter(there, bare, [place], lines, seed=2, batches=batches)
-    noise = math.hypot(field.sigma_Gy, float(sigma[0]))
-    assert mine == pytest.approx(float(free[0]), abs=3.0 * noise + 0.14 * float(free[0]))
+    front = front_screen(made, made.detectors[0])
+    free, sigma = film_scatter(there, bare, one.points, lines, seed=2, batches=batches, front=front)
+    noise = math.hypot(field.sigma_Gy, float(sigma[at]))
+    assert mine == pytest.approx(float(free[at]), abs=3.0 * noise + 0.11 * float(free[at]))
 
 
 def test_a_front_screen_lets_most_of_the_primary_through() -> None:

@@ -16,9 +16,9 @@ import numpy as np
 import pytest
 
 from exposure_cases import order
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.radiograph import judge
 from halflayer.radiograph.project import frame
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_holes import seen_holes
 from halflayer.radiograph.setting import Setting, by_monte_carlo
 from halflayer.radiograph.visible import ROSE

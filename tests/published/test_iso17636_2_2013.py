@@ -200,7 +200,7 @@ class TestResponse:
 class TestExposure:
     @pytest.fixture(autouse=True)
     def no_scatter(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        def half(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int) -> Any:
+        def half(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int, **_: Any) -> Any:
             at = np.array([p.at for p in points])
             primary = paths.primary_kerma(scene, shot.source_at, at, *lines)
             return 0.5 * primary, 0.01 * primary

@@ -15,10 +15,10 @@ import numpy as np
 import pytest
 
 from exposure_cases import order
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.radiograph import judge
 from halflayer.radiograph.project import frame
 from halflayer.radiograph.scatter import BATCHES
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, by_monte_carlo, geometric_unsharpness_m, weld_index
 from halflayer.radiograph.visible import ROSE, Seen, against_noise, chance, seen, smallest
 from halflayer.technique.iqi import wire_number

@@ -27,7 +27,7 @@ WIDE = (0.6, 4.4)  # densities that end nothing here
 def no_monte_carlo(monkeypatch: pytest.MonkeyPatch) -> None:
     """Stands in for the Monte Carlo: scatter half of the primary in the middle, everywhere."""
 
-    def half(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int) -> Any:
+    def half(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int, **_: Any) -> Any:
         at = np.array([p.at for p in points])
         primary = paths.primary_kerma(scene, shot.source_at, at, *lines)
         return np.full(len(points), 0.5 * float(np.median(primary))), np.zeros(len(points))

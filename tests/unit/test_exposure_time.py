@@ -31,7 +31,7 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     """Stands in for the Monte Carlo: scatter half of the primary in the middle, known to 4 % of itself."""
     made: list[int] = []
 
-    def half(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int) -> Any:
+    def half(shot: Any, scene: Any, points: Any, lines: Any, *, seed: int, batches: int, **_: Any) -> Any:
         made.append(seed)
         at = np.array([p.at for p in points])
         primary = paths.primary_kerma(scene, shot.source_at, at, *lines)

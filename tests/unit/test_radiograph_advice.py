@@ -8,8 +8,8 @@ from dataclasses import replace
 import pytest
 
 from exposure_cases import order
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.radiograph import advice, judge
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_holes import seen_holes
 from halflayer.radiograph.setting import Setting, weld_index
 from halflayer.technique.ellipse import wanted_opening_m

@@ -20,13 +20,13 @@ from halflayer.base.errors import InputError, OutOfRange
 from halflayer.base.result import Derived
 from halflayer.cli.radiograph import Pixel
 from halflayer.exposure.result import ShotTime
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.order.models import Order
 from halflayer.order.read import parse_order
 from halflayer.radiograph.files import verdict_json
 from halflayer.radiograph.judge import verdict
 from halflayer.radiograph.project import PIXELS_MOST, frame, primary
 from halflayer.radiograph.quick import quick
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_flaws import seen_flaws
 from halflayer.radiograph.setting import setting
 from halflayer.scene.film_surface import FilmSurface

@@ -14,11 +14,11 @@ from pydicom.dataset import Dataset, validate_file_meta
 from pydicom.uid import UID
 
 from exposure_cases import order
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.radiograph import dicom
 from halflayer.radiograph.files import sixteen_bits, write_tiff
 from halflayer.radiograph.predict import predict
 from halflayer.radiograph.result import Radiograph
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, by_ratio
 from radiograph_cases import way
 

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from exposure_cases import built, candidate, order
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.order.models import Order
 from halflayer.radiograph import files, judge
 from halflayer.radiograph.digital import NORMAL_RESOLUTION_M, DigitalResponse
@@ -18,7 +19,6 @@ from halflayer.radiograph.predict import density_image, technique_of
 from halflayer.radiograph.project import frame
 from halflayer.radiograph.response import GRAIN_APERTURE_M2
 from halflayer.radiograph.result import Quick, Radiograph
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, weld_index
 from halflayer.radiograph.setting import setting as setting_of
 from halflayer.radiograph.surface import Surfaces

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from exposure_cases import film
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.radiograph import markers
 from halflayer.radiograph.predict import density_image
 from halflayer.radiograph.project import Frame, frame
@@ -20,7 +21,6 @@ from halflayer.radiograph.response import (
     mapped,
     normal_noise,
 )
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.surface import Surfaces
 from radiograph_cases import set_up
 

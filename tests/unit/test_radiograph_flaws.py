@@ -11,12 +11,12 @@ import pytest
 
 from exposure_cases import order
 from halflayer.base.errors import InputError
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.order.models import Order
 from halflayer.order.read import parse_order
 from halflayer.radiograph import surface
 from halflayer.radiograph.flaws import dented, flaw_solids, image_place, placed, reach_m
 from halflayer.radiograph.predict import surfaces_of
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_flaws import seen_flaws
 from halflayer.radiograph.setting import weld_index
 from halflayer.scene.trace import materials_along

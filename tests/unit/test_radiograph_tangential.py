@@ -10,9 +10,9 @@ import pytest
 
 from exposure_cases import order
 from halflayer.base.errors import OutOfRange
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.order.models import Order
 from halflayer.radiograph.project import at_places
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting
 from halflayer.radiograph.tangential import (
     grazed_radius_m,

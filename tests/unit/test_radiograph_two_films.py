@@ -11,11 +11,11 @@ import pytest
 
 from exposure_cases import order
 from halflayer.base.serial import from_json, to_json
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.order.models import Order
 from halflayer.radiograph import files, holder, judge
 from halflayer.radiograph.predict import predict
 from halflayer.radiograph.result import Verdict
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, by_ratio, setting, weld_index
 from radiograph_cases import way
 

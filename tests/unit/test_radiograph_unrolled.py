@@ -15,12 +15,12 @@ from exposure_cases import MOMENT, built, candidate, order
 from halflayer.base.result import Derived
 from halflayer.exposure import covered
 from halflayer.exposure.result import Density, ShotTime
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.exposure.time import expose
 from halflayer.order.models import Order
 from halflayer.radiograph import files
 from halflayer.radiograph.map_picture import map_lines, picture, pieces
 from halflayer.radiograph.predict import predict
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, by_exposure, by_ratio, setting, weld_index
 from halflayer.radiograph.unrolled import weld_map
 from radiograph_cases import wire_iqi

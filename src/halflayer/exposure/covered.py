@@ -263,12 +263,21 @@ def growth(weld: Weld, one: Placed, clock: float) -> float:
 
 
 def _scatter(one: Given, points: Sequence[FilmPoint]) -> Array:
-    """Scattered rate per activity, read from the shot's own points; beyond the outermost it is held."""
-    known = sorted(
-        (abs(p.v_m), float(s))
-        for p, s in zip(one.rates.points, one.rates.scattered, strict=True)
-        if p.on_sheet
-    )
-    if not known:
-        return np.zeros(len(points))
-    return np.interp([abs(p.v_m) for p in points], [v for v, _ in known], [s for _, s in known])
+    """Scattered rate per activity, read along the shot's own points of the same wall and side of the cap; beyond the
+    outermost it is held.
+    """
+    known: dict[tuple[str, float], list[tuple[float, float]]] = {}
+    for p, s in zip(one.rates.points, one.rates.scattered, strict=True):
+        if p.on_sheet:
+            known.setdefault(_line(p), []).append((abs(p.v_m), float(s)))
+    everywhere = sorted(pair for line in known.values() for pair in line)
+    out = np.zeros(len(points))
+    for n, p in enumerate(points):
+        if pairs := sorted(known.get(_line(p), everywhere)):
+            out[n] = np.interp(abs(p.v_m), [v for v, _ in pairs], [s for _, s in pairs])
+    return out
+
+
+def _line(point: FilmPoint) -> tuple[str, float]:
+    """The wall and the side of the cap (or its crown) that a point belongs to."""
+    return point.where.rsplit(", ", 1)[0], point.x_m

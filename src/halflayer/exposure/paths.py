@@ -60,6 +60,7 @@ class FilmPoint:
     at: Vec3
     on_sheet: bool
     in_beam: bool
+    x_m: float = 0.0  # of the weld's place along the pipe: 0 on the crown, else to its side
 
 
 def is_double_image(candidate: Candidate) -> bool:
@@ -181,6 +182,7 @@ def points_at(weld: Weld, built: ShotScene, wall: str, middle: float, offset: fl
                 at=at,
                 on_sheet=inside,
                 in_beam=in_beam(built, at),
+                x_m=x,
             )
         )
     return points

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from halflayer.exposure import paths, scatter
 from halflayer.exposure.paths import FilmPoint, ShotScene
 from halflayer.order.weld import Weld
+from halflayer.physics.materials import Sheet
 from halflayer.scene.solids import Scene
 from halflayer.technique.result import Candidate, Shot
 
@@ -63,10 +64,12 @@ def shot_rates(
     seed: int,
     batches: int,
     like: Rates | None,
+    front: Sheet | None = None,
 ) -> Rates:
     """Rates of a shot; the scatter of `like` is taken over where the primary agrees at every point.
 
-    `scene` is the shot's scene without the film pack, `lines` the photon lines behind the capsule.
+    `scene` is the shot's scene without the film pack, `lines` the photon lines behind the capsule,
+    `front` the screen in front of the film.
     """
     points = paths.film_points(weld, candidate, shot, built)
     primary = primary_at(points, built, scene, lines)
@@ -76,7 +79,9 @@ def shot_rates(
         and np.allclose(primary, like.primary, rtol=SAME_PRIMARY, atol=0.0)
     ):
         return Rates(points, primary, like.scattered, like.scattered_sigma)
-    scattered, sigma = scatter.film_scatter(built, scene, points, lines, seed=seed, batches=batches)
+    scattered, sigma = scatter.film_scatter(
+        built, scene, points, lines, seed=seed, batches=batches, front=front, enough=scatter.ENOUGH
+    )
     return Rates(points, primary, scattered, sigma)
 
 

@@ -20,6 +20,8 @@ from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.physics.materials import Sheet
+from halflayer.scene.matter import order_material
 from halflayer.technique.result import Candidate
 
 
@@ -50,12 +52,24 @@ def expose(
     head = {h.id: h for h in order.heads}[candidate.head]
     activity = trail.activity(source, moment)
     lines = paths.source_lines(order, source)
+    front = front_screen(order, film)
     all_rates: list[Rates] = []
     for shot, built in zip(candidate.shots, built_shots, strict=True):
         scene = paths.without_pack(built.scene)
         like = all_rates[0] if all_rates else None
         all_rates.append(
-            shot_rates(weld, candidate, shot, built, scene, lines, seed=seed, batches=batches, like=like)
+            shot_rates(
+                weld,
+                candidate,
+                shot,
+                built,
+                scene,
+                lines,
+                seed=seed,
+                batches=batches,
+                like=like,
+                front=front,
+            )
         )
     holder = load(order, candidate, film, [spread(r) for r in all_rates]) if isinstance(film, Film) else None
     shots: list[ShotTime] = []
@@ -87,6 +101,12 @@ def expose(
     found.extend(covered.findings(weld, unrolled, on_film=holder is not None))
     found.extend(findings.of_times([float(s.seconds.value) for s in shots], head, order.shift))  # type: ignore[arg-type]
     return Exposure(activity, tuple(shots), tuple(found), unrolled)
+
+
+def front_screen(order: Order, detector: Detector) -> Sheet | None:
+    """The screen in front of a film or digital detector; None without one."""
+    screens = detector.screens
+    return Sheet(order_material(order, screens.material), screens.front_m) if screens.front_m > 0.0 else None
 
 
 def _verdicts(candidate: Candidate, on: Loading | Detector, seconds: float) -> covered.Verdicts:

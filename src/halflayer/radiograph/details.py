@@ -9,11 +9,11 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.radiograph.digital import DigitalResponse
 from halflayer.radiograph.holder import TOLERANCE
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.response import SIGMA_OF_UNSHARPNESS, FilmResponse
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, films_of
 from halflayer.radiograph.view import Optics
 from halflayer.radiograph.visible import Seen, against_noise, seen, sharp_view, spread

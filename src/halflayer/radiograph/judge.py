@@ -10,12 +10,12 @@ import numpy as np
 
 from halflayer.base.result import Finding
 from halflayer.exposure.paths import film_hit, is_double_image
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.radiograph import advice, holder
 from halflayer.radiograph.details import better
 from halflayer.radiograph.digital import DigitalResponse
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.result import FilmReadings, Readings, Verdict
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_holes import seen_holes
 from halflayer.radiograph.setting import (
     Setting,

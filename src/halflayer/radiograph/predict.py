@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from halflayer.base.result import Finding
 from halflayer.exposure.paths import film_hit
 from halflayer.exposure.result import ShotTime
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import photons
@@ -23,7 +24,6 @@ from halflayer.radiograph.plates import outlines
 from halflayer.radiograph.project import Frame, frame, primary, rod_points, shared
 from halflayer.radiograph.response import FilmResponse, blurred, mapped, normal_noise
 from halflayer.radiograph.result import Radiograph, Technique, WeldMap
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.seen_flaws import seen_flaws
 from halflayer.radiograph.setting import (
     LAID,

@@ -17,9 +17,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.exposure.paths import PACK, FilmPoint
-from halflayer.exposure.scatter import beam_of, scatterers
+from halflayer.exposure.scatter import (
+    AROUND,
+    PATCH_ACROSS_M,
+    PATCH_ALONG_M,
+    PATCH_ROUND_M,
+    ROUND_ALONG_M,
+    all_round,
+    beam_of,
+    scatterers,
+    weld_place,
+    weld_places,
+)
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.radiograph.project import Frame
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.scene.build import Built
 from halflayer.scene.solids import Scene, Solid
 
@@ -28,13 +39,6 @@ Array = NDArray[np.float64]
 BATCHES = (
     16  # our choice: 2 to 5 % of the scattered part behind the weld, 1 to 3 % of the exposure (measured)
 )
-AROUND, ROUND_ALONG_M = (
-    6,
-    0.030,
-)  # patches round a film that goes round a central source; all alike, their mean is used
-# Our choice: a patch is shorter along the pipe than a cap is wide, since less scatter comes out behind a cap than
-# beside it (12 to 15 % measured); across the image, or round the arc, it changes slowly.
-PATCH_ALONG_M, PATCH_ACROSS_M, PATCH_ROUND_M = 0.008, 0.012, 0.020
 CLOCKS, FAR = 5, (0.0, 0.6, 1.0)  # our choice: clocks of each evaluated arc; places at both ends of the sheet
 # Our choice: past the image places at so many times its half width and a bit more; they say how the field falls
 # there, and no more than so surely (1 standard deviation of ln kerma), so that they do not bend it where it is read.
@@ -63,7 +67,7 @@ def scatter_field(
     from halflayer.transport.run import transport
 
     film = built.film
-    whole = film.radius_m is not None and film.length_m >= 2.0 * math.pi * film.radius_m * 0.999
+    whole = all_round(built)
     u, v = _stations(built, points, pixels, whole)
     size = PATCH_ACROSS_M if film.radius_m is None else min(PATCH_ROUND_M, film.radius_m / 4.0)
     along = ROUND_ALONG_M if whole else PATCH_ALONG_M
@@ -113,12 +117,7 @@ def _stations(built: Built, points: Sequence[FilmPoint], pixels: Frame, whole: b
     if whole:
         assert film.radius_m is not None
         return np.zeros(AROUND), 2.0 * math.pi * film.radius_m * (np.arange(AROUND) / AROUND - 0.5)
-    lit = [p for p in points if p.on_sheet and p.in_beam]
-    clocks = sorted({round(abs(p.from_middle_rad), 6) for p in lit})
-    picked = {clocks[n] for n in np.linspace(0, len(clocks) - 1, min(CLOCKS, len(clocks))).astype(int)}
-    here = {
-        (round(p.u_m, 6), round(abs(p.v_m), 6)) for p in lit if round(abs(p.from_middle_rad), 6) in picked
-    }
+    here = weld_places(points, CLOCKS)
     most = max((v for _, v in here), default=0.0)
     end = max(min(pixels.rows * pixels.pixel_m, film.width_m) / 2 - PATCH_ALONG_M, PATCH_ALONG_M)
     here |= {(s * end, share * most) for s in (-1.0, 1.0) for share in (FAR if most > 0.0 else (0.0,))}
@@ -134,6 +133,5 @@ def _stations(built: Built, points: Sequence[FilmPoint], pixels: Frame, whole: b
 
 def _weld(points: Sequence[FilmPoint]) -> tuple[float, float]:
     """Where the weld's crown is shown in the middle of its arc."""
-    crowns = [p for p in points if p.crown and p.on_sheet and p.in_beam] or list(points)
-    middle = min(crowns, key=lambda p: abs(p.from_middle_rad), default=None)
+    middle = weld_place(points)
     return (middle.u_m, middle.v_m) if middle else (0.0, 0.0)

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.physics import photons
 from halflayer.radiograph import surface
 from halflayer.radiograph.details import Detail, look_at, magnification
@@ -19,7 +20,6 @@ from halflayer.radiograph.flaws import (
     placed,
     reach_m,
 )
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting
 from halflayer.radiograph.view import Optics
 from halflayer.radiograph.visible import WIRE_SEEN_M, Seen, seen

@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.exposure.paths import film_hit, film_hits, in_beam
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.radiograph.details import Detail, look_at, magnification
 from halflayer.radiograph.plates import Hole
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.response import SIGMA_OF_UNSHARPNESS
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting
 from halflayer.radiograph.surface import Surfaces
 from halflayer.radiograph.view import Optics

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from halflayer.exposure import paths
 from halflayer.exposure.paths import FilmPoint
 from halflayer.exposure.result import ShotTime
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Source
 from halflayer.order.models import Order
@@ -24,7 +25,6 @@ from halflayer.radiograph.lines import mean_energy_keV
 from halflayer.radiograph.plates import Plates
 from halflayer.radiograph.project import Frame, at_places
 from halflayer.radiograph.response import FilmResponse, film_response
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.surface import Surfaces
 from halflayer.radiograph.view import Optics, optics
 from halflayer.scene.build import Built

@@ -18,12 +18,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.errors import OutOfRange
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.order.weld import Weld
 from halflayer.radiograph.flaws import placed
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.response import SIGMA_OF_UNSHARPNESS, FilmResponse
 from halflayer.radiograph.result import WallReading
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting
 from halflayer.radiograph.visible import spread
 from halflayer.scene.frame import about_x

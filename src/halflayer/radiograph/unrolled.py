@@ -14,11 +14,11 @@ from halflayer.exposure import covered, paths
 from halflayer.exposure.covered import STEP_RAD, TURN
 from halflayer.exposure.paths import BESIDE_M, film_hit, in_beam
 from halflayer.exposure.result import Coverage, Covered
+from halflayer.exposure.scatter_field import ScatterField
 from halflayer.radiograph.bodies import bead_height
 from halflayer.radiograph.holder import TOLERANCE, shown
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.result import Strip, WeldMap
-from halflayer.radiograph.scatter_field import ScatterField
 from halflayer.radiograph.setting import Setting, alike, film_of
 from halflayer.scene.frame import about_x
 

@@ -183,7 +183,7 @@ Score = PointScore | RingScore | AreaScore
 
 @dataclass(frozen=True)
 class Problem:
-    """What is to be computed. `attenuation_override`: total mu/rho by material name, for comparisons only."""
+    """What is to be computed. `attenuation_override`: total mu/rho by material name (comparisons, filters)."""
 
     scene: Scene
     sources: tuple[Source, ...]

@@ -69,28 +69,49 @@ class ScatterField:
         kerma, from which it strays where the values say so (universal kriging). Past the outermost values the
         polynomial keeps its end values. `here` is behind the weld.
         """
-        reach = (float(np.abs(u_m).max()) or 1.0, float(np.abs(v_m).max()) or 1.0)
-        places = np.column_stack([u_m, np.abs(v_m)])
-        values = np.maximum(kerma_Gy, 1e-3 * float(kerma_Gy.max()))
-        spread = np.maximum(noise_Gy / values, 1e-3)
-        inverse = np.linalg.inv(_stray(places, places) + np.diag(spread**2))
-        terms = _terms(places, reach)
-        gram = np.linalg.pinv(terms.T @ inverse @ terms)
-        trend = gram @ terms.T @ inverse @ np.log(values)
-        weights = inverse @ (np.log(values) - terms @ trend)
+        fit = _Fit(u_m, v_m, kerma_Gy, noise_Gy)
         most_u, most_v = (float(np.abs(x).max()) for x in (u_m, v_m))
         far_u, far_v = most_u + DIES_OUT * STRAY_ALONG_M, most_v + DIES_OUT * STRAY_ACROSS_M
         u = _nodes(-far_u, far_u, NODE_ALONG_M)
         v = _nodes(0.0, far_v if most_v > 0.0 else 0.0, NODE_ACROSS_M)
         grid = np.column_stack([np.repeat(u, len(v)), np.tile(v, len(u))])
-        log = _terms(grid, reach) @ trend + _stray(grid, places) @ weights
-        weld = np.abs(np.array([here])) * np.array([[math.copysign(1.0, here[0]), 1.0]])
-        near = _stray(weld, places)
-        left = _terms(weld, reach) - near @ inverse @ terms
-        variance = STRAY**2 - near @ inverse @ near.T + left @ gram @ left.T
-        middle = float(np.exp(_terms(weld, reach) @ trend + near @ weights)[0])
-        sigma = middle * math.sqrt(max(float(variance[0, 0]), 0.0))
-        return cls(u, v, log.reshape(len(u), len(v)), sigma)
+        _, sigma = fit.read(np.array([here]))
+        return cls(u, v, fit.log_kerma(grid).reshape(len(u), len(v)), float(sigma[0]))
+
+
+def read_at(u_m: Array, v_m: Array, kerma_Gy: Array, noise_Gy: Array, places: Array) -> tuple[Array, Array]:
+    """The surface of `ScatterField.through` at places (n, 2) themselves and its standard deviation there, both (n,)."""
+    return _Fit(u_m, v_m, kerma_Gy, noise_Gy).read(places)
+
+
+class _Fit:
+    """Universal kriging of ln kerma through values (n,) at places u and v: the polynomial and what strays from it."""
+
+    def __init__(self, u_m: Array, v_m: Array, kerma_Gy: Array, noise_Gy: Array) -> None:
+        self.reach = (float(np.abs(u_m).max()) or 1.0, float(np.abs(v_m).max()) or 1.0)
+        self.places = np.column_stack([u_m, np.abs(v_m)])
+        values = np.maximum(kerma_Gy, 1e-3 * float(kerma_Gy.max()))
+        spread = np.maximum(noise_Gy / values, 1e-3)
+        self.inverse = np.linalg.inv(_stray(self.places, self.places) + np.diag(spread**2))
+        self.terms = _terms(self.places, self.reach)
+        self.gram = np.linalg.pinv(self.terms.T @ self.inverse @ self.terms)
+        self.trend = self.gram @ self.terms.T @ self.inverse @ np.log(values)
+        self.weights = self.inverse @ (np.log(values) - self.terms @ self.trend)
+
+    def log_kerma(self, places: Array) -> Array:
+        """ln kerma at places (n, 2), v from 0 outwards."""
+        out: Array = _terms(places, self.reach) @ self.trend + _stray(places, self.places) @ self.weights
+        return out
+
+    def read(self, places: Array) -> tuple[Array, Array]:
+        """Kerma and its standard deviation at places (n, 2) on either side."""
+        there = np.column_stack([places[:, 0], np.abs(places[:, 1])])
+        near = _stray(there, self.places)
+        left = _terms(there, self.reach) - near @ self.inverse @ self.terms
+        known = np.einsum("ij,jk,ik->i", near, self.inverse, near)
+        variance = STRAY**2 - known + np.einsum("ij,jk,ik->i", left, self.gram, left)
+        kerma = np.exp(self.log_kerma(there))
+        return kerma, kerma * np.sqrt(np.maximum(variance, 0.0))
 
 
 def _nodes(start: float, end: float, step: float) -> Array:
