@@ -88,8 +88,8 @@ def film_scatter(
     meets in front of the film are kept: what lies behind is left to the lead of the pack, and what the beam misses is
     lit by scatter alone. The field is symmetric about the plane of pipe axis and beam, so patches stand on one side of
     it; between them it is read on a smooth surface (`scatter_field`). Round a central source it is the same
-    everywhere: the mean of some patches is used. No more than the first batches are run where they find the kerma of every
-    patch to `enough` (one sigma, relative).
+    everywhere: the mean of some patches is used. No more than the first batches are run where they
+    find the kerma of every patch to `enough` (one sigma, relative).
     """
     from halflayer.transport.problem import AreaScore, Problem
     from halflayer.transport.run import Run
