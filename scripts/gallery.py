@@ -62,7 +62,7 @@ class Piece:
 
 PIECES = (
     Piece("01-ellipse-dn25", MILL, "W1", "DN25, the smallest: an ellipse with a fine spot"),
-    Piece("02-ellipse-dn50", MILL, "W2", "DN50 schedule 80, ellipse"),
+    Piece("02-ellipse-dn50", MILL, "W2", "DN50 schedule 40, ellipse"),
     Piece("03-in-plane-dn50", MILL, "W3", "DN50 schedule 160, both walls on each other"),
     Piece("04-ellipse-dn80", MILL, "W4", "DN80, vertical, ellipse"),
     Piece("05-insulated", MILL, "W5", "DN40 stainless steel under 25 mm of mineral wool"),
