@@ -67,11 +67,17 @@ def command(compile_all: bool, as_json: bool) -> int:
 
 
 def _compile() -> None:
+    """Compile everything, images in a process beside this one: a compilation holds the interpreter's lock."""
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
     from halflayer.radiograph.warm import compile_kernels as compile_image_kernels
     from halflayer.transport.warm import compile_kernels
 
-    compile_kernels()
-    compile_image_kernels()
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as beside:
+        images = beside.submit(compile_image_kernels)
+        compile_kernels()
+        images.result()
 
 
 def _safely(part: Callable[[], Iterator[Check]]) -> list[Check]:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from halflayer.scene.compiled import merged
+from typing import Any
+
+import numpy as np
+
+from halflayer.scene.compiled import inlined
 from halflayer.transport import constants as c
 from halflayer.transport import thin
 from halflayer.transport.forward import ACROSS, NEVER
@@ -19,9 +23,12 @@ _CELLS_V = c.CELLS_V
 _FORWARD_EVERY = c.FORWARD_EVERY
 _FLY = FLY
 _EMIT = EMIT
+# As numbers of a type and not as literals: the compiler would make every function they are handed to twice.
+_NOTHING: Any = np.int64(0)
+_NONE: Any = np.int64(-1)
 
 
-@merged
+@inlined
 def history(rules, tables, scene, sources, targets, s, tally, state, n, number, u0, u1, u2, u3, u4, u5):
     """Follow one photon of source n with the lattice numbers u0..u5; returns its cell and line, the weights
     that these had, and whether it was lost."""
@@ -30,7 +37,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
         sources, n, u0, u1, u2, u4, u5
     )
     place = int(a * _CELLS_U) * _CELLS_V + int(b * _CELLS_V)
-    solid = 0
+    solid = _NOTHING
     if sources.rows[k + S_KIND] == POINT:
         if number % _FORWARD_EVERY == 0 and sources.rows[k + S_SEES] > 0.0:
             forward_of_source(
@@ -41,15 +48,15 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
         straight_leakage(rules, tables, scene, targets, s, tally, state, x, y, z, nx, ny, nz, lam, weight)
         before = NEVER
         solid = scene.n
-    collision = 0
+    collision = _NOTHING
     sofar = 0.0
-    waiting = 0  # entries on the stack
+    waiting = _NOTHING  # entries on the stack
     made = 0.0  # copies made so far
-    cell = -1  # of the last collision
-    pick = -1  # target that saw it best
+    cell = _NONE  # of the last collision
+    pick = _NONE  # target that saw it best
     steep = 1.0  # how steeply the sampled depths of a flight fall
     lost = 0
-    todo = _FLY
+    todo = _FLY + _NOTHING
     alive = True
     ax = x
     ay = y
@@ -98,7 +105,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
                     rules, tables, scene, targets, s, tally, state, met, gas, ax, ay, az, dx, dy, dz, lam
                 )
                 if rules.learn > 0:
-                    note(tally, cell, -1, 0.0, so_far(targets, tally) - sofar)
+                    note(tally, cell, _NONE, 0.0, so_far(targets, tally) - sofar)
         if alive:
             material = scene.material[solid]
             mu, inc, coh, kph, ann, f_inc, f_coh, k_lam = meet(tables, state, collision, material, lam)
@@ -106,7 +113,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             full = weight
             weight /= mu
             useful = 0.0
-            pick = -1
+            pick = _NONE
             if rules.learn > 0:
                 sofar = so_far(targets, tally)
             if tables.thin[material] == 0:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from halflayer.scene.compiled import inlined, kernel, merged
+from halflayer.scene.compiled import inlined, kernel
 from halflayer.transport import constants as c
 from halflayer.transport.history import history
 from halflayer.transport.layout import (
@@ -39,63 +39,57 @@ def lattice(i, z, shift, group):
     return min(max(u, 1e-12), 1.0 - 1e-12)
 
 
-@merged
-def one_group(rules, tables, scene, sources, targets, s, tally, seed, n, g):
-    """Run the histories of group g of source n and add them to the tally: the same source for CPU and GPU."""
-    points = targets.count
-    key = stream(seed, np.uint64(n), np.uint64(g))
-    a0 = draw(key, 0, 0)
-    a1 = draw(key, 0, 1)
-    a2 = draw(key, 0, 2)
-    a3 = draw(key, 0, 3)
-    a4 = draw(key, 0, 4)
-    a5 = draw(key, 0, 5)
-    for p in range(2 * points):
-        tally.group[p] = 0.0
-    group = rules.group
-    for i in range(group):
-        for p in range(2 * points):
-            tally.history[p] = 0.0
-        state = mix(key + np.uint64(i + 1))
-        place, line, place_weight, line_weight, lost = history(
-            rules, tables, scene, sources, targets, s, tally, state, n, g * group + i,
-            lattice(i, 1, a0, group), lattice(i, Z1, a1, group), lattice(i, Z2, a2, group),
-            lattice(i, Z3, a3, group), lattice(i, Z4, a4, group), lattice(i, Z5, a5, group),
-        )  # fmt: skip
-        tally.counts[LOST] += lost
-        worth = 0.0
-        for p in range(points):
-            kerma = tally.history[2 * p]
-            if kerma > 0.0:
-                k = p * tally.columns
-                tally.group[2 * p] += kerma
-                tally.group[2 * p + 1] += tally.history[2 * p + 1]
-                tally.scores[k + SQUARES] += kerma * kerma
-                tally.scores[k + LARGEST] = max(tally.scores[k + LARGEST], kerma)
-                mean = targets.rows[p, MEAN]
-                if mean > 0.0:
-                    worth += (kerma / mean) ** 2
-        if rules.learn > 0:
-            # As if cells and lines had been sampled as they are: each is judged without its own weight.
-            tally.cells[2 * place] += worth / (place_weight * place_weight)
-            tally.cells[2 * place + 1] += 1.0
-            tally.line_sums[2 * line] += worth / (line_weight * line_weight)
-            tally.line_sums[2 * line + 1] += 1.0
-    tally.counts[GROUPS] += 1
-    for p in range(points):
-        for q in range(2):
-            value = tally.group[2 * p + q] / group
-            power = value
-            for k in range(4):
-                tally.scores[p * tally.columns + (KERMA if q == 0 else H10) + k] += power
-                power *= value
-
-
 @kernel
 def batch(rules, tables, scene, sources, targets, s, tally, seed, n, first, groups):
     """Run groups first ... first + groups - 1 of source n and add them to the tally."""
+    points = targets.count
     for g in range(first, first + groups):
-        one_group(rules, tables, scene, sources, targets, s, tally, seed, n, g)
+        key = stream(seed, np.uint64(n), np.uint64(g))
+        a0 = draw(key, 0, 0)
+        a1 = draw(key, 0, 1)
+        a2 = draw(key, 0, 2)
+        a3 = draw(key, 0, 3)
+        a4 = draw(key, 0, 4)
+        a5 = draw(key, 0, 5)
+        for p in range(2 * points):
+            tally.group[p] = 0.0
+        group = rules.group
+        for i in range(group):
+            for p in range(2 * points):
+                tally.history[p] = 0.0
+            state = mix(key + np.uint64(i + 1))
+            place, line, place_weight, line_weight, lost = history(
+                rules, tables, scene, sources, targets, s, tally, state, n, g * group + i,
+                lattice(i, 1, a0, group), lattice(i, Z1, a1, group), lattice(i, Z2, a2, group),
+                lattice(i, Z3, a3, group), lattice(i, Z4, a4, group), lattice(i, Z5, a5, group),
+            )  # fmt: skip
+            tally.counts[LOST] += lost
+            worth = 0.0
+            for p in range(points):
+                kerma = tally.history[2 * p]
+                if kerma > 0.0:
+                    k = p * tally.columns
+                    tally.group[2 * p] += kerma
+                    tally.group[2 * p + 1] += tally.history[2 * p + 1]
+                    tally.scores[k + SQUARES] += kerma * kerma
+                    tally.scores[k + LARGEST] = max(tally.scores[k + LARGEST], kerma)
+                    mean = targets.rows[p, MEAN]
+                    if mean > 0.0:
+                        worth += (kerma / mean) ** 2
+            if rules.learn > 0:
+                # As if cells and lines had been sampled as they are: each is judged without its own weight.
+                tally.cells[2 * place] += worth / (place_weight * place_weight)
+                tally.cells[2 * place + 1] += 1.0
+                tally.line_sums[2 * line] += worth / (line_weight * line_weight)
+                tally.line_sums[2 * line + 1] += 1.0
+        tally.counts[GROUPS] += 1
+        for p in range(points):
+            for q in range(2):
+                value = tally.group[2 * p + q] / group
+                power = value
+                for k in range(4):
+                    tally.scores[p * tally.columns + (KERMA if q == 0 else H10) + k] += power
+                    power *= value
 
 
 def new_tally(prepared: Prepared) -> Tally:

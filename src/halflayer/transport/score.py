@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from halflayer.scene.compiled import compiled, inlined, merged
+from halflayer.scene.compiled import compiled, inlined
 from halflayer.scene.rays import cast, way_out
 from halflayer.transport import constants as c
 from halflayer.transport.flight import fading, left_after
@@ -102,7 +102,7 @@ def put(rules, tables, targets, tally, p, solid, fluence, i, f, lam):
     return kerma
 
 
-@merged
+@inlined
 def outlook(tables, lam, weight, inc, kph, ann, k_lam):
     """What one collision offers to all targets: air kerma per fluence before it; what K and annihilation photons would
     bring without attenuation; grid places of these; what a target at 1 m would get, by a generous guess."""
@@ -123,7 +123,7 @@ def outlook(tables, lam, weight, inc, kph, ann, k_lam):
     return i0, f0, kerma_0, flat, ik, fk, ip, fp, rough
 
 
-@merged
+@inlined
 def glance(rules, targets, p, state, collision, x, y, z, lam, solid, rough):
     """Whether target p is worth a closer look: chance with which it is taken (0: it is not), what the collision is then
     taken to bring, the place looked at, and the way there."""
@@ -164,7 +164,7 @@ def glance(rules, targets, p, state, collision, x, y, z, lam, solid, rough):
     return luck, useful, tx, ty, tz, vx, vy, vz, r2
 
 
-@merged
+@inlined
 def angle(tables, material, dx, dy, dz, lam, f_inc, f_coh, vx, vy, vz, r2):
     """The scatter towards a target: unit vector and distance, cosine, lam after a Compton scatter and its grid
     place, and both cross sections per solid angle."""
@@ -184,7 +184,7 @@ def angle(tables, material, dx, dy, dz, lam, f_inc, f_coh, vx, vy, vz, r2):
     return vx, vy, vz, length, inv, cosine, lam_c, ic, fc, compton, coherent
 
 
-@merged
+@inlined
 def weigh(
     tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight, solid, material, luck,
     lam_c, ic, fc, compton, coherent, kerma_0, flat,
@@ -210,7 +210,7 @@ def weigh(
     return luck, useful, crude
 
 
-@merged
+@inlined
 def ray(
     rules, tables, scene, targets, s, tally, p, state, collision, x, y, z, dx, dy, dz, lam, weight, solid, material,
     kph, ann, f_inc, f_coh, k_lam, nodes, place, way, scatter, luck, crude,
@@ -339,7 +339,7 @@ def chosen(state, collision, p, more, total, pick):
     return pick
 
 
-@merged
+@inlined
 def collide(
     rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, weight, solid,
     inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,

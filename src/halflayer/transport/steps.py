@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from halflayer.scene.compiled import inlined, merged
+from halflayer.scene.compiled import inlined
 from halflayer.scene.rays import cast, sphere_exit
 from halflayer.transport import constants as c
 from halflayer.transport.crossing import cross
@@ -75,7 +75,7 @@ _STACK = STACK
 _ENTRY = ENTRY
 
 
-@merged
+@inlined
 def start(sources, n, u0, u1, u2, u4, u5):
     """A photon of source n: its line, lam, the line's weight, where in the square and that place's weight, weight,
     place, direction, and the normal of the surface that it leaves (0 for a point source)."""
@@ -104,7 +104,7 @@ def start(sources, n, u0, u1, u2, u4, u5):
     return line, lam, line_weight, a, b, place_weight, weight, x, y, z, dx, dy, dz, nx, ny, nz
 
 
-@merged
+@inlined
 def fly(
     rules, tables, scene, sources, targets, s, tally, state, n, u3, todo, collision, x, y, z, dx, dy, dz, lam, weight,
     solid, before, cell, pick, steep, waiting, made,
@@ -190,7 +190,7 @@ def fly(
     return seen, alive, weight, solid, collision, x, y, z, waiting, made, lost
 
 
-@merged
+@inlined
 def meet(tables, state, collision, material, lam):
     """What a photon may do in a collision: attenuation [1/m], columns 0 to 5 of `Tables.process`, lam of a K photon."""
     i, f = node(tables, lam)
@@ -217,7 +217,7 @@ def meet(tables, state, collision, material, lam):
     return mu, inc, coh, kph, ann, f_inc, f_coh, k_lam
 
 
-@merged
+@inlined
 def judge(
     rules, targets, tally, state, collision, x, y, z, dx, dy, dz, lam, full, weight, solid, before, cell, useful,
     pick, waiting, made,
@@ -282,7 +282,7 @@ def take_waiting(tally, waiting):
     )
 
 
-@merged
+@inlined
 def leave(
     tables, targets, state, collision, material, lam, inc, coh, kph, ann, f_inc, f_coh, k_lam, weight, x, y, z,
     dx, dy, dz, pick,

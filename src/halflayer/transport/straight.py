@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from halflayer.scene.compiled import compiled, inlined
 from halflayer.scene.rays import cast
 from halflayer.transport import constants as c
@@ -42,7 +44,7 @@ def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n
     if total <= 0.0:
         return
     factor, ux, uy, uz, solid, nth, part = aim_aside(
-        tables, scene, s, state, 0, p, m, vx, vy, vz, r, i, f, lam, total
+        tables, scene, s, state, np.int64(0), p, m, vx, vy, vz, r, i, f, lam, total
     )
     out = factor * emission(sources.rows, n, ux, uy, uz) * weight * _FORWARD_EVERY * sees
     if out <= 0.0:
