@@ -108,7 +108,7 @@ PIECES = (
         "12-imperial",
         IMPERIAL,
         "S-101",
-        "NPS 2 schedule 80 with a pore and excess penetration",
+        "NPS 2 schedule 40 with a pore and excess penetration",
         flaws=(flaw("2011", 180, along=1.0, width=1.5), flaw("504", 195, width=3.0, length=9.0, height=2.0)),
     ),
 )

@@ -22,6 +22,7 @@ from halflayer.data.load import tables_digest
 from halflayer.exposure.budget import shift_budget, shift_findings, time_budget
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.time import expose
+from halflayer.exposure.whole_weld import with_more_shots, with_rule
 from halflayer.order.models import Order
 from halflayer.order.notes import notes
 from halflayer.order.weld import Weld
@@ -165,6 +166,8 @@ def plan_weld(
                 attempt = _with_lost(order, weld, attempt, seed=seeds[1], thorough=prove)
             return _ready(order, weld, technique, attempt, attempts)
         attempts.append(attempt)
+        if (more := with_more_shots(order, weld, candidate, attempt.exposure)) is not None:
+            ways.insert(n + 1, more)
     return _stopped(order, weld, technique, attempts)
 
 
@@ -190,6 +193,7 @@ def _attempt(
     except OutOfRange as outside:
         stop = Finding("stop", f"exposure time not computed: {outside}", source=outside.clause)
         return _Attempt(candidate, None, None, bare[0].scene, (stop,))
+    candidate = with_rule(weld, candidate, exposure)
     if any(f.level == "stop" for f in exposure.findings):
         return _Attempt(candidate, exposure, None, bare[0].scene, exposure.findings)
     hints: Hints = {}

@@ -152,3 +152,13 @@ def test_the_order_in_imperial_units_by_asme(weld: str) -> None:
     assert (first.arrangement, len(first.shots)) == ASME_FIRST[weld]
     assert first.partners == ("T1-4x17",)
     assert not [f for f in notes(order) if f.level == "stop"]
+
+
+@pytest.mark.parametrize("name", ["tarn-mill.yaml", "asme-imperial.yaml", "one-weld-imperial.yaml"])
+def test_the_way_of_every_travelling_source_is_stated(name: str) -> None:
+    """Without it the dose on the way cannot be computed, and the weld warns of that alone."""
+    order = read_order(EXAMPLES / name)
+    for weld in order.welds:
+        ways = choose_technique(order, weld).admissible
+        if ways and ways[0].arrangement in ("bore", "strap-guided"):
+            assert weld.guide_from is not None, weld.id

@@ -11,13 +11,17 @@ import pytest
 
 from exposure_cases import MOMENT, built, candidate, order
 from halflayer.base.serial import from_json, to_json
-from halflayer.exposure import covered, paths, scatter
-from halflayer.exposure.covered import FARTHER, STEP_RAD, gaps
-from halflayer.exposure.result import Exposure
+from halflayer.exposure import covered, paths, scatter, whole_weld
+from halflayer.exposure.covered import FARTHER, STEP_RAD, TURN, gaps
+from halflayer.exposure.result import Coverage, Covered, Exposure
 from halflayer.exposure.time import expose
+from halflayer.exposure.whole_weld import shots_needed, with_more_shots, with_rule
 from halflayer.order.models import Order
+from halflayer.order.weld import Override
 from halflayer.sheet.unrolled import unrolled
+from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate
+from order_factory import one_weld
 
 DEG = math.pi / 180
 WIDE = (0.6, 4.4)  # densities that end nothing here
@@ -76,12 +80,58 @@ def test_N4_number_of_exposures_closes_the_turn_and_one_less_does_not() -> None:
     four = run(made, strap(made, 4, growth_max=0.2))
     assert five is not None and five.uncovered == ()
     assert four.coverage is not None and len(four.coverage.uncovered) == 4
-    (warning,) = (f for f in four.findings if "covered by no exposure" in f.text)
-    assert (
-        warning.level == "warn"
-        and "growth of the crossed wall" in warning.text
-        and "more exposures" in warning.relax
+    (stop,) = (f for f in four.findings if "covered by no exposure" in f.text)
+    assert stop.level == "stop" and "growth of the crossed wall" in stop.text
+    assert stop.relax[0].startswith("5 exposures in place of 4, 72 degrees apart")
+
+
+def test_a_person_may_set_the_whole_weld_aside_with_a_reason() -> None:
+    """Then the weld is planned, with a warning that tells what is not examined and who answers for it."""
+    aside = Override(rule="whole weld shown", reason="spot examination by contract", by="level 3 examiner")
+    made = pipe()
+    weld = made.welds[0].model_copy(update={"overrides": (aside,)})
+    four = strap(made, 4, growth_max=0.2)
+    got = expose(made, weld, four, built(made, four), moment=MOMENT)
+    assert not [f for f in got.findings if f.level == "stop"]
+    (warning,) = (f for f in got.findings if "covered by no exposure" in f.text)
+    assert warning.level == "warn" and "level 3 examiner: spot examination by contract" in warning.text
+    rule = with_rule(weld, four, got).rules[-1]
+    assert (rule.rule, rule.verdict) == ("whole weld shown", "overridden")
+    assert "spot examination" in rule.reached and "degrees by none" in rule.reached
+    whole = with_rule(weld, strap(made, growth_max=0.2), run(made, strap(made, growth_max=0.2))).rules[-1]
+    assert (whole.verdict, whole.reached) == ("holds", "the whole turn")
+
+
+def test_no_number_of_exposures_helps_where_the_first_shows_nothing() -> None:
+    """A film that is too dark everywhere is not mended by turning it: the finding names films instead."""
+    made = order(od_m=0.0603, wall_m=0.012, sheet=(0.1, 0.24))
+    way = candidate(made, "over")
+    nothing = Coverage((), ((0.0, TURN),), STEP_RAD)
+    assert shots_needed(way, nothing) is None
+    (stop,) = whole_weld.findings(made.welds[0], way, nothing, on_film=True)
+    assert any("two films" in r for r in stop.relax) and not any(
+        "exposures in place" in r for r in stop.relax
     )
+
+
+def test_double_images_are_turned_over_half_a_turn() -> None:
+    """Two arcs of 70 degrees, opposite: by hand three exposures 60 degrees apart close the turn, two leave gaps."""
+    way = candidate(order(), "over")
+    arcs = tuple(Covered(1, w, a * DEG, 70 * DEG, ("", "")) for w, a in (("near", 325), ("far", 145)))
+    found = Coverage(arcs, gaps([(c.start_rad, c.length_rad) for c in arcs]), STEP_RAD)
+    one = replace(way, technique="DWDI in plane", shots=way.shots[:1])
+    assert shots_needed(one, found) == 3
+    single = replace(found, covered=arcs[:1])
+    assert shots_needed(replace(one, technique="DWSI contact"), single) == 6  # one image: over the whole turn
+
+
+def test_the_order_may_ask_for_more_exposures_than_the_code() -> None:
+    """A code's count is the least; with `exposures` a strap and an ellipse take as many as the order says."""
+    ways = choose_technique(*one_weld(exposures=5)).admissible
+    assert ways and all(len(c.shots) >= 5 for c in ways) and len(ways[0].shots) == 5
+    turns = np.diff([c.source_clock_rad for c in ways[0].shots]) % math.pi
+    assert turns == pytest.approx(np.full(4, math.pi / 5), abs=1e-9)
+    assert len(choose_technique(*one_weld()).admissible[0].shots) == 2
 
 
 def test_a_short_sheet_ends_it() -> None:
@@ -203,3 +253,20 @@ def test_the_drawing_shows_what_is_covered_and_what_is_not() -> None:
     plain, lower = unrolled(way, width_mm=90.0)
     assert drawn.count('class="uncovered"') >= 4 and 'class="uncovered"' not in plain
     assert drawn.count('class="covered"') >= 4 and height > lower
+
+
+def test_the_same_way_is_offered_with_as_many_exposures_as_close_the_turn() -> None:
+    """Each exposure shows 50 degrees about its own film: eight close the turn (360 / 50 = 7.2), by hand."""
+    made, weld = one_weld(od=168.3, wall=7.1)
+    way = next(c for c in choose_technique(made, weld).admissible if c.technique == "DWSI contact")
+    arcs = tuple(
+        Covered(n, "wall", (s.detector_clock_rad - 25 * DEG) % TURN, 50 * DEG, ("too light", "too light"))
+        for n, s in enumerate(way.shots, start=1)
+    )
+    found = Coverage(arcs, gaps([(c.start_rad, c.length_rad) for c in arcs]), STEP_RAD)
+    assert found.uncovered and len(way.shots) < 8
+    exposure = replace(run(pipe(), strap(pipe())), coverage=found)
+    more = with_more_shots(made, weld, way, exposure)
+    assert more is not None and len(more.shots) == 8
+    assert (more.arrangement, more.head, more.detector) == (way.arrangement, way.head, way.detector)
+    assert with_more_shots(made, weld, way, replace(exposure, coverage=replace(found, uncovered=()))) is None

@@ -57,7 +57,7 @@ def test_a_flaw_is_read_from_a_line_and_goes_through_json() -> None:
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        # wall of NPS 2 schedule 80: 5.54 mm; cap 2.03 mm, root 1.02 mm
+        # wall of NPS 2 schedule 40: 3.91 mm; cap 2.03 mm, root 1.02 mm
         ("{imperfection: 2011, clock: 0 deg, below: 9 mm, width: 1 mm}", "outside the wall"),
         ("{imperfection: 101, clock: 0 deg, width: 0.1 mm, length: 5 mm, height: 12 mm}", "thicker than the weld"),
         ("{imperfection: 5011, clock: 0 deg, width: 1 mm, length: 5 mm, height: 6 mm}", "through the wall"),

@@ -44,6 +44,7 @@ class Way:
     crew_Sv: Derived | None  # of the person with most, this weld
     note: str  # why it was not looked at, or what stops it
     folded: bool = False  # the stop is made of folded blankets, not of plates
+    stops: tuple[Finding, ...] = ()  # of its exposure: with one a plan does not take it
 
 
 @dataclass(frozen=True)
@@ -70,5 +71,5 @@ class Comparison:
 
     @property
     def goes(self) -> bool:
-        """True when a look puts at least one way under every limit."""
-        return any(w.look is not None and w.look.standing == "under" for w in self.ways)
+        """True when a look puts at least one way under every limit, and nothing stops its exposure."""
+        return any(w.look is not None and w.look.standing == "under" and not w.stops for w in self.ways)

@@ -12,6 +12,7 @@ from halflayer.compare.relax import relaxations
 from halflayer.compare.result import Comparison, Look, Way
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.time import expose
+from halflayer.exposure.whole_weld import with_more_shots
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import build_scene
@@ -81,13 +82,15 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
         )
     except OutOfRange as outside:
         return _unlooked(candidate, f"exposure time not computed: {outside}")
-    stops = [f.text for f in exposure.findings if f.level == "stop"]
+    if (more := with_more_shots(order, weld, candidate, exposure)) is not None:
+        return _look(order, weld, more, seed)
+    stops = tuple(f for f in exposure.findings if f.level == "stop")
     setting = setting_of(order, weld, candidate, exposure)
     found = look_at(setting, exposure, seed=seed)
     wrap = setting.build(found.fitting, candidate.shots[0]).wrap
     mount = mounting_s(order, kit.items(order, weld, candidate, found.fitting, wrap))
     set_up, whole = _times(order, candidate, exposure, mount)
-    note = stops[0] if stops else _note(found)
+    note = stops[0].text if stops else _note(found)
     return Way(
         candidate=candidate,
         look=found,
@@ -98,6 +101,7 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
         mass_kg=kit.added_mass_kg(order, found.fitting, wrap),
         crew_Sv=_crew(order, weld, candidate, exposure, found, mount),
         note=note,
+        stops=stops,
         folded=bool((piece := stop_piece(order, found.fitting.plate)) and piece.folded),
     )
 

@@ -10,8 +10,6 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from halflayer.base.result import Finding
-from halflayer.base.units import show
 from halflayer.exposure import paths
 from halflayer.exposure.paths import FilmPoint, ShotScene
 from halflayer.exposure.rates import SAME_PRIMARY, Rates, primary_at
@@ -118,34 +116,6 @@ def gaps(arcs: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]
         left[0] = (last[0], last[1] + first[1])
         left.append(left.pop(0))
     return tuple(left)
-
-
-def findings(weld: Weld, found: Coverage, *, on_film: bool) -> list[Finding]:
-    """Stretches of the weld that no exposure covers, and what would cover them."""
-    two_films = ("two films of different speed in one holder",) if on_film else ()
-    if not found.uncovered:
-        return []
-    total = sum(length for _, length in found.uncovered)
-    words = [
-        f"{math.degrees(a):.0f} to {math.degrees(a + length) % 360:.0f} degrees"
-        + f" ({show(length * weld.pipe.od / 2, 'length')})"
-        for a, length in found.uncovered[:6]
-    ]
-    more = f" and {len(found.uncovered) - 6} more" if len(found.uncovered) > 6 else ""
-    ends = dict.fromkeys(e for c in found.covered for e in c.ends if e not in ("", FARTHER))
-    why = f"; what ends the stretches: {', '.join(ends)}" if ends else ""
-    return [
-        Finding(
-            "warn",
-            f"{math.degrees(total):.0f} degrees of the weld are covered by no exposure, at clock {', '.join(words)}"
-            f"{more}{why}.",
-            relax=(
-                "more exposures",
-                *two_films,
-                "a wider aperture or sheet",
-            ),
-        )
-    ]
 
 
 def _covered(weld: Weld, candidate: Candidate, one: Given) -> list[Covered]:

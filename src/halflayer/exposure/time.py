@@ -8,7 +8,7 @@ from datetime import datetime
 import numpy as np
 
 from halflayer.base.result import Finding
-from halflayer.exposure import covered, findings, paths, scatter, trail
+from halflayer.exposure import covered, findings, paths, scatter, trail, whole_weld
 from halflayer.exposure.covered import Given, coverage
 from halflayer.exposure.digital import digital_time, response
 from halflayer.exposure.film_time import Facts, film_time, spread, wanted_density
@@ -98,7 +98,7 @@ def expose(
         on_film = holder is not None
         looked.append(Given(n, shot, built, scene, lines, rates, strength, seconds, verdicts, on_film))
     unrolled = coverage(weld, candidate, looked)
-    found.extend(covered.findings(weld, unrolled, on_film=holder is not None))
+    found.extend(whole_weld.findings(weld, candidate, unrolled, on_film=holder is not None))
     found.extend(findings.of_times([float(s.seconds.value) for s in shots], head, order.shift))  # type: ignore[arg-type]
     return Exposure(activity, tuple(shots), tuple(found), unrolled)
 

@@ -144,6 +144,7 @@ CodeRule = Literal[
     "one class A condition only",
     "basic spatial resolution",
     "signal-to-noise ratio",
+    "whole weld shown",
 ]
 
 
@@ -187,6 +188,8 @@ class Weld(Model):
     placements: tuple[PlacementName, ...] = ()  # wanted placements in order of preference; empty: all
     barrier_within_m: PositiveLength | None = None  # in place of the order's
     density: Annotated[float, Field(gt=1, lt=4)] | None = None  # wanted at the weld; left out: from the class
+    # At least so many exposures, where those of the code leave some of the weld too light or too dark.
+    exposures: Annotated[int, Field(ge=1, le=16)] | None = None
     overrides: tuple[Override, ...] = ()  # rules of the code set aside, each with its reason
     guide_from: Point | None = None  # site: where the container of a source that is sent to the weld stands
     guide_by: tuple[Point, ...] = ()  # site: bends of its way from there, in sequence

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.result import Finding
-from halflayer.exposure import covered, paths
+from halflayer.exposure import covered, paths, whole_weld
 from halflayer.exposure.covered import STEP_RAD, TURN
 from halflayer.exposure.paths import BESIDE_M, film_hit, in_beam
 from halflayer.exposure.result import Coverage, Covered
@@ -144,12 +144,13 @@ def _findings(settings: Sequence[Setting], looked: Sequence[_Looked], found: Cov
         return ()
     made = settings[0]
     on_film = film_of(made) is not None
-    (plain,) = covered.findings(made.weld, found, on_film=on_film)
+    (plain,) = whole_weld.findings(made.weld, made.candidate, found, on_film=on_film)
     text = plain.text
     if not found.covered:  # no stretch whose ends would say it
         reasons = dict.fromkeys(w for one in looked for row in one.strip.why for w in row if w)
         text = f"{text.removesuffix('.')}; why: {', '.join(reasons)}."
-    return (replace(plain, text=text, relax=_changes(settings, looked, found)),)
+    # What a film will show stops nothing: a warning here, whatever the plan makes of it.
+    return (replace(plain, level="warn", text=text, relax=_changes(settings, looked, found)),)
 
 
 def _changes(settings: Sequence[Setting], looked: Sequence[_Looked], found: Coverage) -> tuple[str, ...]:

@@ -66,6 +66,10 @@ class Ask:
         """Wall t."""
         return self.weld.pipe.wall
 
+    def at_least(self, count: int) -> int:
+        """Exposures by the code, or as many as the order wants of this weld if that is more."""
+        return max(count, self.weld.exposures or 0)
+
     @property
     def insulation(self) -> float:
         """Insulation left on the pipe; 0 without."""

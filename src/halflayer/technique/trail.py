@@ -135,7 +135,8 @@ def trail(ask: Ask, p: Proposal, judged: Judged) -> tuple[Derived, ...]:
         "exposures_count",
         len(p.shots),
         "",
-        formula="as prescribed" if p.usable_rad is None else "ceil(360 deg / (usable - overlap))",
+        formula=("as prescribed" if p.usable_rad is None else "ceil(360 deg / (usable - overlap))")
+        + (f", at least {ask.weld.exposures} by the order" if ask.weld.exposures else ""),
         inputs=p.trail,
         source=ask.rules.exposures(p.technique, diameter_m=ask.od, wall_m=ask.wall).source,
     )

@@ -142,7 +142,7 @@ def coverage(ask: Ask, technique: TechniqueName, standoff_m: float) -> Coverage:
     overlap_rad = overlap.value / film_radius if film_radius > 0 else math.inf
     by_film = max(ask.film.sheet) / film_radius if film_radius > 0 else 0.0
     by_code, what, required, source = _by_code(ask, technique, to_axis)
-    least = ask.rules.least_exposures(technique).value
+    least = ask.at_least(ask.rules.least_exposures(technique).value)
 
     def beam_of(one: Aperture) -> float:
         return 2 * openings.lit_near_half_angle_rad(

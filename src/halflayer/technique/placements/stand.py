@@ -23,7 +23,7 @@ from halflayer.technique.placements.stand_checks import (
     neighbours_check,
 )
 from halflayer.technique.placements.stand_settings import Stood, stand_settings
-from halflayer.technique.rules import Answer, MinimumDistance, TechniqueName
+from halflayer.technique.rules import Answer, ExposurePlan, MinimumDistance, TechniqueName
 
 FREE_LEAN_STEP = math.radians(0.5)  # lean that is looked for where the kit has no legs, our choice
 STEEPEST = math.radians(75)
@@ -213,6 +213,8 @@ def _proposal(
 ) -> Proposal:
     plan = ask.rules.exposures(technique, diameter_m=ask.od, wall_m=ask.wall).value
     assert plan is not None  # double image exposures are prescribed by every code
+    if (count := ask.at_least(plan.count)) > plan.count:
+        plan = ExposurePlan(count, (math.pi / count,))  # double images: two of a place in a turn
     s, shroud = stood.standing, stood.shroud
     below, unchecked = below_part(
         ask,

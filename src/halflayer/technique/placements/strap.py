@@ -94,7 +94,7 @@ class Strap:
         overlap_rad = overlap.value / ask.radius
         zone = ask.zone()
         by_film = max(ask.film.sheet) / (ask.radius + ask.gap)
-        least = ask.rules.least_exposures(self.technique).value
+        least = ask.at_least(ask.rules.least_exposures(self.technique).value)
 
         def beam_of(one: Aperture) -> float:
             return 2 * openings.lit_half_angle_rad(
