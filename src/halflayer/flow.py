@@ -18,6 +18,7 @@ from halflayer.base.at_once import at_once, check_stop
 from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Finding
 from halflayer.cautions import cautions
+from halflayer.conditions import conditions
 from halflayer.data.load import tables_digest
 from halflayer.exposure.budget import shift_budget, shift_findings, time_budget
 from halflayer.exposure.result import Exposure
@@ -238,7 +239,7 @@ def _ready(
         mounting_s=mounting_s(order, done.shielding.items),
         repeated_doses=[(p.name, repeated_Sv(p)) for p in people],
     )
-    return WeldPlan(
+    made = WeldPlan(
         weld=weld.id,
         status="ready",
         technique=technique,
@@ -252,6 +253,7 @@ def _ready(
         budget=budget,
         radiographs=done.radiographs,
     )
+    return replace(made, conditions=conditions(order, made))
 
 
 def _stopped(order: Order, weld: Weld, technique: Technique, attempts: list[_Attempt]) -> WeldPlan:

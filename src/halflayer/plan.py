@@ -28,6 +28,15 @@ StoredScene = Annotated[Scene, PlainValidator(_scene), PlainSerializer(lambda sc
 
 
 @dataclass(frozen=True)
+class Condition:
+    """What a planned weld's readiness hangs on: in a few words, in full with what makes it acceptable, and why."""
+
+    short: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True)
 class WeldPlan:
     """One weld's plan: ready with all stages, or stopped with what is known and why it stopped."""
 
@@ -48,6 +57,12 @@ class WeldPlan:
     ] = ()  # what the films will show: the exposures that differ, the first one pictured
     budget: TimeBudget | None = None  # time, films and doses with trial and reshoots
     dose_field: Level | None = None  # 1 m above the floor, where it was asked for
+    conditions: tuple[Condition, ...] = ()  # a ready weld is ready only if all of these are met
+
+    @property
+    def standing(self) -> Literal["ready", "ready only if", "stopped"]:
+        """The status as a person must read it: a weld with conditions is not plainly ready."""
+        return "ready only if" if self.status == "ready" and self.conditions else self.status
 
     def figures(self) -> dict[str, Derived]:
         """Every opened figure of this weld by the name that `explain --of` takes."""

@@ -68,6 +68,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
     return {
         "weld": weld.weld,
         "status": weld.status,
+        "only_if": [{"what": c.short, "text": c.text, "source": c.source} for c in weld.conditions],
         **_code(plan.order, weld.weld),
         "technique": chosen.technique if chosen else None,
         "arrangement": chosen.arrangement if chosen else None,

@@ -24,6 +24,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("shielding", "radiograph"),
     ("shift",),
     ("cautions", "plan"),
+    ("conditions",),
     ("flow", "compare", "dose_fields"),
     ("plan_json", "sheet", "records"),
     ("cli",),

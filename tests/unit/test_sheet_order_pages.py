@@ -14,6 +14,7 @@ from pypdf import PdfReader
 import plan_factory
 import safety_plan
 from halflayer.base.result import Finding
+from halflayer.conditions import conditions
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import pdf
@@ -27,6 +28,7 @@ from halflayer.sheet.lost_page import tolerance
 from halflayer.sheet.order_sheet import UNRELIABLE
 from halflayer.sheet.site_sketch import site_sketch
 from halflayer.sheet.stuck_card import stuck_card
+from halflayer.shielding.access import WATCH
 from halflayer.shielding.averaging import share_of_year
 
 
@@ -89,17 +91,23 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     w = plan.welds[0]
     assert w.safety
     assert w.safety.access
-    told = Finding("warn", f"{w.weld}: 2 sentries needed at East door, the crew has 1", source="x")
+    told = Finding("warn", f"{w.weld}: 2 sentries needed at East door, the crew has 1", source=WATCH)
     need = replace(w.safety.access.sentries_needed, value=2)
     access = replace(w.safety.access, sentries_needed=need, sentries_in_crew=1, findings=(told,))
     short = replace(w, safety=replace(w.safety, access=access), findings=(*w.findings, told))
+    order = Order.from_json(plan.order)
+    short = replace(short, conditions=conditions(order, short))
     sheets = compose(replace(plan, welds=(short, *plan.welds[1:])))
-    assert sheets[0].data["welds"][0]["status"] == "ready, sentries missing"
+    assert sheets[0].data["welds"][0]["status"] == "ready only if"
+    # said once, by the condition, and not as a warning besides
+    assert not any("2 sentries needed" in c for c in sheets[0].data["cautions"])
     own = next(s for s in sheets if s.title.endswith(w.weld) and s.kind == "weld")
     front = PdfReader(io.BytesIO(pdf.render(own))).pages[0].extract_text()
-    assert "SENTRIES MISSING, 2 needed, the crew has 1: do not start without them" in " ".join(front.split())
+    words = " ".join(front.split())
+    assert "READY ONLY IF: sentries missing" in words
+    assert "READY ONLY IF, sentries missing: 2 sentries" in words and "do not start without them" in words
     enough = replace(short, safety=replace(w.safety, access=replace(access, sentries_in_crew=2, findings=())))
-    assert compose(replace(plan, welds=(enough,)))[0].data["welds"][0]["status"] == "ready"
+    assert conditions(order, enough) == ()
 
 
 def test_agreements_on_page_1_are_told_in_words() -> None:

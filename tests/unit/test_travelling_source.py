@@ -13,14 +13,26 @@ import order_factory as of
 import placement_orders as po
 import plan_factory as pf
 from halflayer.base.result import Derived
+from halflayer.cli.plan_text import plan_lines
+from halflayer.conditions import conditions
 from halflayer.order.models import Order
 from halflayer.physics import dosimetry
+from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.people import average_rows
-from halflayer.sheet.travel import reach_words, route, transit_rows, travel_cautions
+from halflayer.sheet.travel import route, transit_rows
+from halflayer.shielding.access import access
 from halflayer.shielding.averaging import AT_BARRIER, averages
+from halflayer.shielding.barrier import directions_rad
 from halflayer.shielding.result import LimitCheck
-from halflayer.shielding.travelling import on_the_way, transit_figure, transit_findings, with_travel
+from halflayer.shielding.safety_result import Contour, RopePoint
+from halflayer.shielding.travelling import (
+    on_the_way,
+    transit_figure,
+    transit_findings,
+    ways_above,
+    with_travel,
+)
 from halflayer.shift.result import PlaceRate
 from halflayer.shift.schedule import schedule
 from halflayer.technique.result import Candidate
@@ -115,17 +127,7 @@ def test_the_barrier_while_the_source_travels_is_the_nearest_point_of_the_ring()
 
 
 def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None:
-    """Inverse square: the barrier's limit is exceeded to the root of the bare rate at 1 m over it, rounded up."""
-    made, c = bore()
-    figure = figure_of(made, c)
-    rate = made.limits.barrier.rate_Sv_s
-    assert rate is not None
-    far = math.ceil(math.sqrt(AT_1M / rate))
-    assert 10 < far < 1000
-    words = reach_words(figure, Show())
-    said, unit, *where = words.split(" ")
-    assert far <= float(said) <= far * 1.1
-    assert [unit, *where] == ["m", "from", "the", "source"]
+    """And who must not be there, on page 1 of weld and order, in the list to do first and on the terminal."""
     plan = pf.plan()
     order = Order.from_json(plan.order)
     w = next(w for w in plan.welds if w.weld == "W-03")
@@ -135,9 +137,66 @@ def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None
     beside = Derived("the barrier's rate limit is reached beside the tube at", 10.2, "m")
     moved = dataclasses.replace(moved, inputs=(*moved.inputs, reach, beside))
     w = dataclasses.replace(w, shielding=dataclasses.replace(w.shielding, derived=(moved,)))
-    (told,) = travel_cautions(order, w, Show())
-    assert "97 m in line with the tube and 11 m beside the tube: nobody so near" in told
-    assert "agreed with the adviser" in told
+    (told,) = conditions(order, w)
+    assert told.short == "above limits on its way"
+    assert "nobody within 97 m in line with the tube and 11 m beside the tube" in told.text
+    assert told.text.endswith("or the adviser agrees to the travel in writing")
+    ready = dataclasses.replace(w, conditions=(told,))
+    assert (w.standing, ready.standing) == ("ready", "ready only if")
+    whole = dataclasses.replace(plan, welds=tuple(ready if x.weld == "W-03" else x for x in plan.welds))
+    sheets = {s.file: s.data for s in compose(whole)}
+    page = sheets["W-03.pdf"]
+    assert page["only_if"] == "READY ONLY IF: above limits on its way"
+    assert any(c.startswith("READY ONLY IF, above limits on its way: while") for c in page["cautions"])
+    summary = sheets["order.pdf"]
+    (row,) = summary["conditions"]
+    assert row["welds"] == "W-03" and "97 m in line with the tube" in row["text"]
+    assert next(r for r in summary["welds"] if r["weld"] == "W-03")["status"] == "ready only if"
+    assert any(r["subject"] == told.short and "W-03: while" in r["what"] for r in summary["before"])
+    lines = "\n".join(plan_lines(whole))
+    assert "(1 only if what is said below is seen to)" in lines and "above limits on its way" in lines
+
+
+def test_a_way_in_above_the_limit_while_the_source_travels_is_closed_or_watched() -> None:
+    """Inverse square: 3 m beside the end of the way the bare source gives AT_1M / 9, far above the barrier's limit.
+
+    The rope is so near that both doors lie outside it: nothing else would ask for a sentry there.
+    """
+    doors = [
+        {"id": "D-1", "name": "Open door", "at": [4.0, 3.0, 0.0]},
+        {"id": "D-2", "name": "Locked door", "at": [4.0, -3.0, 0.0], "locked": True},
+    ]
+    first, c = bore()
+    made = Order.from_json(first.as_json() | {"access": doors})
+    figure = figure_of(made, c)
+    assert figure is not None
+    up = 0.2  # 1 m above its floor against the way's 1.2 m
+    peaks = {r.id: peak for r, peak in ways_above(made, figure)}
+    assert peaks == {i: pytest.approx(AT_1M / (9.0 + up**2), rel=1e-3) for i in ("D-1", "D-2")}
+    near = Contour(1.0, "", tuple(RopePoint(a, 1.0, 1.0, None) for a in directions_rad()), True,
+                   Derived("rope", 6.3, "m"), (), ())  # fmt: skip
+    plain, moved = (access(made, made.welds[0], near, f) for f in (None, figure))
+    assert [r.sentry for r in plain.routes] == [False, False]
+    assert [r.sentry for r in moved.routes] == [True, False]
+    assert "while the source travels up to" in moved.routes[0].why
+
+
+def test_a_way_that_is_above_its_limit_only_by_locked_doors_is_no_condition_for_them() -> None:
+    plan = pf.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.weld == "W-03")
+    assert w.shielding
+    quiet = travelled(order, 1e-9, 1e-9 / H)
+    door = Derived("way in: D", 1e-9, "Sv", inputs=(
+        Derived("largest one way", 1e-9, "Sv"), Derived("highest dose rate on the way", 1.0 / H, "Sv/s")))  # fmt: skip
+    quiet = dataclasses.replace(quiet, inputs=(*quiet.inputs, door))
+    w = dataclasses.replace(w, shielding=dataclasses.replace(w.shielding, derived=(quiet,)))
+    way = {"id": "D", "name": "D", "at": [1.0, 1.0, 0.0]}
+    shut = Order.from_json(order.as_json() | {"access": [way | {"locked": True}]})
+    opened = Order.from_json(order.as_json() | {"access": [way]})
+    assert conditions(shut, w) == ()
+    (told,) = conditions(opened, w)
+    assert "closed, or a sentry who stands back to where the limit is read: D" in told.text
 
 
 def test_where_the_container_stands_is_in_words() -> None:

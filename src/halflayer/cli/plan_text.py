@@ -10,6 +10,7 @@ from halflayer.cli.table import aligned, wrapped
 from halflayer.exposure.result import Exposure
 from halflayer.plan import Plan, WeldPlan
 from halflayer.plan_json import worst_place
+from halflayer.sheet.only_if import told_by_condition
 from halflayer.shielding.result import LimitCheck, Shielding
 from halflayer.shielding.travelling import NOBODY_THERE
 
@@ -43,19 +44,39 @@ def _title(plan: Plan) -> str:
     of = f" class {order['test_class']}" if order["test_class"] else ""
     text = f"{order['order']} rev {order['revision']}, {order['code']}{of}: "
     welds = "weld" if ready == 1 else "welds"
-    return text + f"{ready} {welds} ready" + (f", {stopped} stopped" if stopped else "")
+    some = sum(w.standing == "ready only if" for w in plan.welds)
+    on = f" ({some} only if what is said below is seen to)" if some else ""
+    return text + f"{ready} {welds} ready{on}" + (f", {stopped} stopped" if stopped else "")
 
 
 def _findings(plan: Plan) -> list[str]:
-    rows = [(w.weld, f) for w in plan.welds for f in w.findings]
+    """Stops first, then what ready welds hang on, then warnings."""
+    rows = [(w.weld, f) for w in plan.welds for f in w.findings if not told_by_condition(w, f)]
     rows += [("order", f) for f in plan.findings]
-    told = [(who, f) for level in ("stop", "warn") for who, f in rows if f.level == level]
-    indent = max((len(who) for who, _ in told), default=0) + 8
+    stops = [(who, f) for who, f in rows if f.level == "stop"]
+    warns = [(who, f) for who, f in rows if f.level == "warn"]
+    named = [who for who, _ in (*stops, *warns)] + [w.weld for w in plan.welds if w.conditions]
+    indent = max(map(len, named), default=0) + 8
+    return [*_told(stops, indent), *_only_if(plan, indent), *_told(warns, indent)]
+
+
+def _told(found: list[tuple[str, Finding]], indent: int) -> list[str]:
     lines: list[str] = []
-    for who, finding in told:
+    for who, finding in found:
         lines += wrapped(f"{who.ljust(indent - 8)}  {finding.level}", _text(finding), indent=indent)
         if finding.relax:
             lines += wrapped("", "would be lifted by: " + ", or ".join(finding.relax), indent=indent)
+    return lines
+
+
+def _only_if(plan: Plan, indent: int) -> list[str]:
+    """What ready welds hang on, with what makes it acceptable."""
+    lines: list[str] = []
+    for w in plan.welds:
+        for c in w.conditions:
+            lines += wrapped(
+                f"{w.weld.ljust(indent - 8)}  if", f"{c.short}: {c.text} ({c.source})", indent=indent
+            )
     return lines
 
 
@@ -67,7 +88,7 @@ def _row(weld: WeldPlan, system: System) -> tuple[str, ...]:
     chosen, shield = weld.chosen, weld.shielding
     return (
         weld.weld,
-        weld.status,
+        weld.standing,
         chosen.arrangement if chosen else NOT_REACHED,
         chosen.source if chosen else NOT_REACHED,
         _times(weld.exposure) if weld.exposure else NOT_REACHED,

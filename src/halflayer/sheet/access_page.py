@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import site_sketch
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.survey import barrier, verdict
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
@@ -100,15 +101,6 @@ def _sentries(access: Access | None) -> str:
     return f"{need}{short}"
 
 
-def sentries_missing(w: WeldPlan) -> str:
-    """What page 1 says where a weld takes more sentries than the crew has; empty where they suffice."""
-    access = w.safety.access if w.safety else None
-    need = access.sentries_needed.value if access else None
-    if access is None or not isinstance(need, int | float) or need <= access.sentries_in_crew:
-        return ""
-    return f"SENTRIES MISSING, {need:g} needed, the crew has {access.sentries_in_crew}: do not start without them."
-
-
 def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
     """Each way in once, with the welds during which someone must stand there, and why."""
     found: dict[str, tuple[Route, list[tuple[str, Route]]]] = {}
@@ -154,6 +146,7 @@ def _findings(ready: list[WeldPlan], show: Show) -> list[dict[str, str]]:
         assert w.safety is not None
         own = [*(w.safety.contour.findings if w.safety.contour else ())]
         own += w.safety.access.findings if w.safety.access else ()
+        own = [f for f in own if not told_by_condition(w, f)]
         for f in own:
             welds = found.setdefault(f.text.removeprefix(f"{w.weld}: "), [])
             if w.weld not in welds:

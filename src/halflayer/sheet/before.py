@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet import only_if
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
-from halflayer.sheet.travel import reach_words
-from halflayer.shielding.travelling import above_rate, travel_of
 
 BASIS = (
     "A reminder of what radiography crews commonly settle first (common practice, no source). Licence, local rules and "
@@ -66,7 +65,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "area is empty",
             "Searched on the way out, all levels, behind walls and in ducts; sentries in place.",
         ),
-        *_travelling(order, used, show),
+        *_only_if(plan, show),
         (
             "first exposure",
             "Short one first: survey from outside inwards to the turn-back readings of the weld's sheet.",
@@ -75,18 +74,9 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     return [{"subject": subject, "what": what} for subject, what in rows]
 
 
-def _travelling(order: Order, used: list[WeldPlan], show: Show) -> list[tuple[str, str]]:
-    """Places to clear or isolate while a source is on its way, by weld; nothing where none is above a limit."""
-    parts = []
-    for w in used:
-        names = [name for name, _, _ in above_rate(order, travel_of(w.shielding))]
-        if names:
-            reach = reach_words(travel_of(w.shielding), show)
-            parts.append(f"{w.weld}: {', '.join(names)}" + (f" and to {reach}" if reach else ""))
-    if not parts:
-        return []
-    text = "Nobody there, instruments there isolated, before the source leaves its container: "
-    return [("source on its way", text + "; ".join(parts) + ".")]
+def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
+    """What welds' readiness hangs on: seen to before their source leaves its shield; nothing where all are ready."""
+    return [(r["short"], f"{r['welds']}: {r['text']}.") for r in only_if.rows(plan, show)]
 
 
 def _places(order: Order) -> str:

@@ -42,7 +42,7 @@ def compose(plan: Plan, *, paper: Paper = "a4") -> tuple[Sheet, ...]:
         replace(
             s,
             file=s.file.removesuffix(".pdf") + end,
-            data=s.data | {"paper": paper, "main_height_mm": MAIN_MM[paper][1]},
+            data={"main_height_mm": MAIN_MM[paper][1]} | s.data | {"paper": paper},
             paper=paper,
         )
         for s in sheets

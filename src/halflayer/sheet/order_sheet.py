@@ -8,8 +8,8 @@ from halflayer.base.result import Finding
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet import contingency, survey
-from halflayer.sheet.access_page import access_page, sentries_missing
+from halflayer.sheet import contingency, only_if, survey
+from halflayer.sheet.access_page import access_page
 from halflayer.sheet.before import BASIS, before_list
 from halflayer.sheet.content import Sheet, agreement, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -54,7 +54,9 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "made_at": moment(plan.made_at),
         "quantity": survey.QUANTITY,
         "qr": record_qr(order.order, order.revision, "all", plan.content),
-        "ready": sum(w.status == "ready" for w in plan.welds),
+        "ready": sum(w.standing == "ready" for w in plan.welds),
+        "only_if": sum(w.standing == "ready only if" for w in plan.welds),
+        "conditions": only_if.rows(plan, show),
         "stopped": sum(w.status == "stopped" for w in plan.welds),
         "welds": [_weld_row(order, w, show) for w in plan.welds],
         "kit": kit,
@@ -135,7 +137,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     row: dict[str, Any] = {
         "weld": w.weld,
         "size": show.drawn(weld.pipe.od, weld.pipe.wall, exact=True),
-        "status": w.status + (", sentries missing" if w.status == "ready" and sentries_missing(w) else ""),
+        "status": w.standing,
         "technique": "",
         "arrangement": "",
         "source": "",
@@ -268,7 +270,7 @@ def _cautions(plan: Plan) -> list[str]:
     for w in plan.welds:
         for text in (
             *map(agreements_in_words, w.cautions),
-            *(_of_weld(f) for f in w.findings if f.level == "warn"),
+            *(_of_weld(f) for f in w.findings if f.level == "warn" and not only_if.told_by_condition(w, f)),
         ):
             welds = found.setdefault(text.removeprefix(f"{w.weld}: "), [])
             if w.weld not in welds:

@@ -5,50 +5,18 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from halflayer.base.result import Derived, Finding
+from halflayer.base.result import Finding
 from halflayer.base.units import number
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
-from halflayer.shielding.travelling import AT_BARRIER, NOBODY_THERE, REACH, above_rate, on_the_way, travel_of
+from halflayer.shielding.travelling import AT_BARRIER, NOBODY_THERE, REACH, WAY_IN, on_the_way, travel_of
 
 
 def told_by_table(f: Finding) -> bool:
     """True for what the table says itself: doses by place, and rates above their limits, marked there."""
     return f.relax == NOBODY_THERE or f.text.startswith("source on its way, all exposures out and back")
-
-
-def travel_cautions(order: Order, w: WeldPlan, show: Show) -> list[str]:
-    """One caution for page 1 where the source on its way brings places above their rate limits; none elsewhere.
-
-    The barrier is for the source at the weld: how far its limit is exceeded on the way is said beside the places.
-    """
-    figure = travel_of(w.shielding)
-    above = [name for name, _, _ in above_rate(order, figure)]
-    if not above:
-        return []
-    reach = reach_words(figure, show)
-    far = (
-        f" The barrier's limit is exceeded to {reach}: nobody so near then, beyond the barrier either, or the travel "
-        "is agreed with the adviser."
-        if reach
-        else ""
-    )
-    return [
-        f"WHILE THE SOURCE TRAVELS the rate is above its limit at {', '.join(above)} (table overleaf): the survey here "
-        f"is for the source at the weld.{far} Clear these places first; an instrument there gets it all the same."
-    ]
-
-
-def reach_words(figure: Derived | None, show: Show) -> str:
-    """How far from the source on its way the barrier's rate limit is exceeded, rounded up; empty without a limit."""
-    found = [
-        f"{show.up(float(d.value), 'length')} {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
-        for d in (figure.inputs if figure is not None else ())
-        if d.name.startswith(REACH) and isinstance(d.value, int | float)
-    ]
-    return " and ".join(found)
 
 
 def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
@@ -60,14 +28,16 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     limits = [(p.name, p.limit) for p in order.places]
     barrier = next((d.name for d in figure.inputs if d.name.startswith(f"{AT_BARRIER} at ")), AT_BARRIER)
     rows = []
-    for name, limit in [*limits, (AT_BARRIER, order.limits.barrier)]:
+    # At a way in, the barrier's limit: whoever comes through it stands where the barrier should.
+    doors = [(f"{WAY_IN}{r.name}", order.limits.barrier) for r in order.access]
+    for name, limit in [*limits, (AT_BARRIER, order.limits.barrier), *doors]:
         way = ways.get(name)
         if way is None:
             continue
         rate = limit.rate_Sv_s if limit else None
         rows.append(
             {
-                "place": show.converted(barrier) if name == AT_BARRIER else name,
+                "place": show.converted(barrier) if name == AT_BARRIER else name.removeprefix(WAY_IN),
                 "dose": show.up(way.dose_Sv, "equivalent"),
                 "once": show.up(way.once_Sv, "equivalent"),
                 "peak": show.up(way.peak_Sv_s, "equivalent_rate"),

@@ -8,8 +8,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
-from halflayer.sheet import survey
-from halflayer.sheet.access_page import sentries_missing
+from halflayer.sheet import only_if, survey
 from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.overridden import overrides
@@ -18,12 +17,15 @@ from halflayer.sheet.second_page import back_page
 from halflayer.sheet.settings import by_id, settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
-from halflayer.sheet.travel import told_by_table, travel_cautions
+from halflayer.sheet.travel import told_by_table
 from halflayer.sheet.typeface import text_width
 from halflayer.technique.result import Candidate
 
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0  # what its room holds at that size, less what line ends waste
+CAUTIONS_MM = 12.6  # height of that room
+ONLY_IF_MM = 9.0  # taken from the drawing for what a weld's readiness hangs on: it must be read on page 1
+ONLY_IF_LINES_MM = 2.5 * 186.0
 MORE = "more cautions on the next sheet"
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
@@ -37,6 +39,8 @@ def weld_sheet(
     """The sheet of a weld that has a plan."""
     weld = order.weld(w.weld)
     assert w.chosen is not None
+    more_mm = ONLY_IF_MM if w.conditions else 0.0
+    full_mm, drawing_mm = drawing_mm[1], (drawing_mm[0], drawing_mm[1] - more_mm)
     built = _built(order, weld, w)
     data: dict[str, Any] = heading(plan, order, weld, w, show)
     data["drawing"] = None
@@ -52,9 +56,10 @@ def weld_sheet(
     front, rest = _cautions(order, weld, w, show)
     data["cautions"], data["more"] = front, MORE
     data["back"] = back_page(
-        plan, order, weld, w, show, built=built, map_mm=51.0 if drawing_mm[1] > 155.0 else 40.0
+        plan, order, weld, w, show, built=built, map_mm=51.0 if full_mm > 155.0 else 40.0
     )
     data["back"]["cautions"] = rest
+    data["main_height_mm"], data["cautions_mm"] = drawing_mm[1], CAUTIONS_MM + more_mm
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
 
@@ -63,15 +68,14 @@ def _cautions(order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[s
     first, *more = w.cautions or (FIRST_CAUTION,)
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
-    # Behind the travelling source: the title strip says it too, so that it stands on page 1 without room here.
-    missing = sentries_missing(w)
-    texts[1:1] = [*travel_cautions(order, w, show), *([missing] if missing else [])]
-    texts += [f.text for f in w.findings if f.level == "warn" and not told_by_table(f)]
+    texts[1:1] = only_if.in_full(w, show)
+    told = [f for f in w.findings if f.level == "warn" and not told_by_table(f)]
+    texts += [f.text for f in told if not only_if.told_by_condition(w, f)]
     if weld.note:
         texts.append(f"Note: {weld.note}")
     texts = [show.converted(agreements_in_words(t)) for t in dict.fromkeys(texts)]
     front: list[str] = []
-    room = CAUTION_LINES_MM
+    room = CAUTION_LINES_MM + (ONLY_IF_LINES_MM if w.conditions else 0.0)
     for n, text in enumerate(texts):
         room -= text_width(text, CAUTION_MM, bold=n == 0) + 2.0
         if n and room < 0:
@@ -111,7 +115,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "code": order.code_words(weld),
         "status": w.status,
         "proved": proved,
-        "missing": sentries_missing(w).removesuffix("."),
+        "only_if": only_if.in_short(w),
         "content": plan.content,
         "version": plan.version,
         "made_at": moment(plan.made_at),

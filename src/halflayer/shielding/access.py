@@ -11,15 +11,20 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.safety_result import Access, Contour, Route
+from halflayer.shielding.travelling import ways_above
 
 # A way in that opens so near outside the rope is watched too: our choice, a few steps of a walker.
 NEAR_M = 2.0
 WATCH = "10 CFR 34.51: the area is kept in direct view during every exposure"
 
 
-def access(order: Order, weld: Weld, shown: Contour) -> Access:
-    """Every stated way in against the barrier, and the sentries it takes; one at least while a source is out."""
-    routes = tuple(_route(weld, shown, r) for r in order.access)
+def access(order: Order, weld: Weld, shown: Contour, travel: Derived | None = None) -> Access:
+    """Every stated way in against the barrier, and the sentries it takes; one at least while a source is out.
+
+    travel: the figure of a source on its way, which may bring a way in above the barrier's limit that lies outside it.
+    """
+    peaks = {r.id: peak for r, peak in ways_above(order, travel)}
+    routes = tuple(_route(weld, shown, r, peaks.get(r.id)) for r in order.access)
     watched = [r for r in routes if r.sentry]
     need = max(len(watched), 1)
     own = sum(p.role == "sentry" for p in order.crew)
@@ -29,7 +34,8 @@ def access(order: Order, weld: Weld, shown: Contour) -> Access:
             "sentries_needed",
             need,
             "people",
-            formula="one for each way in that is open and inside the barrier or near it, one at least",
+            formula="one for each open way in that is inside the barrier, near it, or above its limit while the source "
+            "travels; one at least",
             source=WATCH,
             basis=(
                 ", ".join(r.name for r in watched)
@@ -43,12 +49,15 @@ def access(order: Order, weld: Weld, shown: Contour) -> Access:
     )
 
 
-def _route(weld: Weld, shown: Contour, r: AccessRoute) -> Route:
+def _route(weld: Weld, shown: Contour, r: AccessRoute, peak_Sv_s: float | None) -> Route:
     dx, dy = r.at[0] - weld.at[0], r.at[1] - weld.at[1]
     distance = math.hypot(dx, dy)
     reach = reach_m(shown, math.atan2(dy, dx))
     inside = None if reach is None else distance < reach
     sentry, why = _watch(r, distance, reach)
+    if peak_Sv_s is not None:
+        sentry = not r.locked
+        why += f"; while the source travels up to {peak_Sv_s * 3600e6:.3g} uSv/h there, above the barrier's limit"
     return Route(r.id, r.name, r.kind, r.side, r.at, distance, inside, sentry, why)
 
 

@@ -20,7 +20,7 @@ from halflayer.shielding.floors import floor_doses
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import CrewMember, FloorDose, Safety
 from halflayer.shielding.spots import setting_of
-from halflayer.shielding.travelling import with_travel
+from halflayer.shielding.travelling import travel_of, with_travel
 from halflayer.technique.result import Candidate
 
 
@@ -30,7 +30,7 @@ def safety(
     """Crew doses and averaging rules of a weld: all that follows from the shield's doses without new transport."""
     people = crew_members(order, weld, candidate, exposure, shielding)
     line = contour(order, weld, shielding)
-    ways = access(order, weld, line)
+    ways = access(order, weld, line, travel_of(shielding))
     return Safety(
         crew=people,
         averages=averages(order, candidate, exposure, shielding),

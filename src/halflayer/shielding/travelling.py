@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.result import Derived, Finding
-from halflayer.order.limits import Limit
+from halflayer.order.limits import AccessRoute, Limit
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.frame import Vec3
@@ -22,6 +22,7 @@ from halflayer.shielding.transit import Shielding as Tube
 from halflayer.technique.result import Candidate
 
 FIGURE = "transit_dose"
+WAY_IN = "way in: "  # names of the figures at ways into the area begin so
 AT_BARRIER = "barrier"  # name of the figure at the wanted distance of the barrier begins so
 NOBODY_THERE = ("nobody there while the source travels",)  # what lifts a rate above its limit on the way
 REACH = "the barrier's rate limit is reached"
@@ -103,6 +104,14 @@ def transit_figure(
     between = "nothing but the tube in the way" if guide else "nothing in the way"
     places = [at(p.name, p.at, f"at {p.kind} place; {between}") for p in order.places]
     within = weld.barrier_within_m or order.limits.barrier_within_m
+    doors = [
+        at(
+            f"{WAY_IN}{r.name}",
+            (r.at[0], r.at[1], r.at[2] + HEIGHT_M),
+            f"{HEIGHT_M:g} m above its floor; {between}",
+        )
+        for r in order.access
+    ]
     ring = [at("", spot, "") for spot in _ring(weld, within)]
     top = max(ring, key=lambda d: float(d.inputs[1].value or 0.0))
     name = f"{AT_BARRIER} at {within:.3g} m, worst of {len(ring)} directions"
@@ -111,6 +120,7 @@ def transit_figure(
     inputs = [
         *places,
         barrier,
+        *doors,
         Derived(
             "bare source at 1 m",
             at_1m,
@@ -199,6 +209,13 @@ def above_rate(order: Order, figure: Derived | None) -> list[tuple[str, float, L
         if way and limit and limit.rate_Sv_s is not None and way.peak_Sv_s > limit.rate_Sv_s:
             found.append((name, way.peak_Sv_s, limit))
     return found
+
+
+def ways_above(order: Order, figure: Derived | None) -> list[tuple[AccessRoute, float]]:
+    """Ways into the area where the travelling source brings more than the barrier's rate limit: way, highest rate."""
+    limit, ways = order.limits.barrier.rate_Sv_s, on_the_way(figure)
+    found = [(r, ways[f"{WAY_IN}{r.name}"].peak_Sv_s) for r in order.access if f"{WAY_IN}{r.name}" in ways]
+    return [(r, peak) for r, peak in found if limit is not None and peak > limit]
 
 
 def transit_findings(order: Order, figure: Derived | None) -> list[Finding]:

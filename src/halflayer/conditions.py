@@ -1,0 +1,83 @@
+"""What must be seen to before a planned weld may be called ready: sentries, ways and places while a source travels."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.exposure.whole_weld import RULE as WHOLE
+from halflayer.order.models import Order
+from halflayer.plan import Condition, WeldPlan
+from halflayer.shielding.access import WATCH
+from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, ways_above
+
+PEOPLE = (
+    "people",
+    "crew",
+)  # kinds of places that are emptied; all others are instruments and film, isolated or moved
+
+
+def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
+    """Each condition of a planned weld once, what stands against the work first; empty: it is plainly ready."""
+    found = [_sentries(w), _on_its_way(order, w), _not_whole(w)]
+    return tuple(c for c in found if c is not None)
+
+
+def _sentries(w: WeldPlan) -> Condition | None:
+    """More sentries are needed than the crew has."""
+    access = w.safety.access if w.safety else None
+    need = access.sentries_needed.value if access else None
+    if access is None or not isinstance(need, int | float) or need <= access.sentries_in_crew:
+        return None
+    names = [r.name for r in access.routes if r.sentry]
+    at = f" at {', '.join(names)}" if names else " to keep the rope in view"
+    text = (
+        f"{need:g} sentr{'y' if need == 1 else 'ies'}{at}, the crew has {access.sentries_in_crew}: more people, or "
+        "ways in locked for the shift; do not start without them"
+    )
+    return Condition("sentries missing", text, WATCH)
+
+
+def _on_its_way(order: Order, w: WeldPlan) -> Condition | None:
+    """The travelling source brings places, the barrier or ways in that stay open above their rate limits."""
+    figure = travel_of(w.shielding)
+    above = [name for name, _, _ in above_rate(order, figure)]
+    ways = ways_above(order, figure)
+    opened = [r.name for r, _ in ways if not r.locked]
+    if not above and not opened:
+        return None
+    kinds = {p.name: p.kind for p in order.places}
+    people = [name for name in above if kinds.get(name) in PEOPLE]
+    things = [name for name in above if name in kinds and kinds[name] not in PEOPLE]
+    locked = [r.name for r, _ in ways if r.locked]
+    parts = []
+    if people:
+        parts.append(f"nobody at {', '.join(people)}")
+    if AT_BARRIER in above:
+        far = [
+            f"{_up(float(d.value))} m {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
+            for d in (figure.inputs if figure else ())
+            if d.name.startswith(REACH) and isinstance(d.value, int | float)
+        ]
+        parts.append(f"nobody within {' and '.join(far)}" if far else "nobody at the barrier")
+    if locked:
+        parts.append(f"kept locked: {', '.join(locked)}")
+    if opened:
+        parts.append(f"closed, or a sentry who stands back to where the limit is read: {', '.join(opened)}")
+    if things:
+        parts.append(f"isolated or moved: {', '.join(things)}")
+    text = f"while the source travels: {'; '.join(parts)}; or the adviser agrees to the travel in writing"
+    return Condition("above limits on its way", text, "dose of the source on its way, upper values")
+
+
+def _not_whole(w: WeldPlan) -> Condition | None:
+    """A person has set aside that the whole weld is shown."""
+    for r in w.chosen.rules if w.chosen else ():
+        if r.rule == WHOLE and r.verdict == "overridden":
+            return Condition("part not examined", r.reached, r.source)
+    return None
+
+
+def _up(metres: float) -> str:
+    """A distance to keep, two digits, rounded up."""
+    step = 10.0 ** (math.floor(math.log10(metres)) - 1)
+    return f"{math.ceil(metres / step - 1e-9) * step:.3g}"

@@ -1,0 +1,38 @@
+"""What a weld's readiness hangs on, in words for page 1 of order and weld and for the list of things to do first."""
+
+from __future__ import annotations
+
+from halflayer.base.result import Finding
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet.figures import Show
+from halflayer.shielding.access import WATCH
+from halflayer.shielding.travelling import NOBODY_THERE
+
+READY = "READY ONLY IF"
+
+
+def told_by_condition(w: WeldPlan, f: Finding) -> bool:
+    """True for a finding that a condition of the weld says with what makes it acceptable: it is not said twice."""
+    known = f.relax == NOBODY_THERE or (f.source == WATCH and f.level == "warn")
+    return bool(w.conditions) and known
+
+
+def in_short(w: WeldPlan) -> str:
+    """For a title strip: that the weld is not plainly ready, and for which reasons; empty where it is."""
+    return f"{READY}: {', '.join(c.short for c in w.conditions)}" if w.conditions else ""
+
+
+def in_full(w: WeldPlan, show: Show) -> list[str]:
+    """Each condition with what makes it acceptable, for the cautions of page 1."""
+    return [f"{READY}, {c.short}: {show.converted(c.text)}." for c in w.conditions]
+
+
+def rows(plan: Plan, show: Show) -> list[dict[str, str]]:
+    """All conditions of an order by weld; the same words at several welds stand once."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for w in plan.welds:
+        for c in w.conditions:
+            found.setdefault((c.short, show.converted(c.text)), []).append(w.weld)
+    return [
+        {"welds": ", ".join(welds), "short": short, "text": text} for (short, text), welds in found.items()
+    ]
