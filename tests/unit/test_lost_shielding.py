@@ -23,10 +23,10 @@ from halflayer.scene.trace import materials_along
 from halflayer.shielding.asks import barrier_asks
 from halflayer.shielding.bench import NOISE_LEAST, Bench, _at_the_line, holds, noise, upper
 from halflayer.shielding.look import Rate
-from halflayer.shielding.lost import _case, lost_shielding, towards
+from halflayer.shielding.lost import _case, _hints, lost_shielding, towards
 from halflayer.shielding.safety_result import Lost
 from halflayer.shielding.spots import flattest, setting_of
-from halflayer.shielding.tolerance import contradicted
+from halflayer.shielding.tolerance import _no_room, contradicted
 from setups import ORDER, candidate
 
 BARRIER_M = 4.6  # of the made-up plan
@@ -91,6 +91,39 @@ def test_the_verdict_is_that_of_the_figure_printed_beside_it(share: float, says:
     assert found.holds is says
     assert found.barrier_upper_Sv_s is not None
     assert found.holds is not True or found.barrier_upper_Sv_s <= LIMIT
+
+
+def test_missing_shielding_is_never_printed_as_an_improvement() -> None:
+    """A look that reads 0.68 times the planned one reads noise: the planned figure stands, and the rise is none."""
+    planned = [rate(0.8, name="barrier line 30 deg, 4.2 m")]
+    found = _case(stub(planned), "head shifted", "by 10 mm", [rate(0.544, name="barrier line 30 deg, 4.2 m")])
+    assert found.factor == 1.0 and found.within_noise
+    assert found.barrier_upper_Sv_s == pytest.approx(upper(planned[0], 0.0))
+    assert "the planned figure stands" in found.basis
+    assert found.holds is True  # 0.8 x 1.082 is under the limit as planned too
+    assert _hints([found]) == ()
+
+
+@pytest.mark.parametrize(("now", "quiet"), [(0.44, True), (0.60, False)])
+def test_a_rise_within_the_noise_of_the_looks_is_said_so(now: float, quiet: bool) -> None:
+    """5 % each, in quadrature 7.1 %, at 1.645 sigma 11.6 %: a rise of 10 % may be noise, one of 50 % is not."""
+    name = "barrier line 30 deg, 4.2 m"
+    found = _case(stub([rate(0.40, name=name)]), "head turned", "by 3 deg", [rate(now, name=name)])
+    assert found.within_noise is quiet
+    assert found.factor == pytest.approx(now / 0.40)
+    assert len(_hints([found])) == (0 if quiet else 1)
+
+
+def test_a_planned_look_over_the_limit_leaves_what_reads_lower_not_known() -> None:
+    name = "barrier line 30 deg, 4.2 m"
+    found = _case(stub([rate(0.98, name=name)]), "head turned", "by 3 deg", [rate(0.7, name=name)])
+    assert found.holds is None
+
+
+def test_why_no_tolerance_is_told_in_a_short_phrase() -> None:
+    line, far = rate(0.98, name="barrier line 30 deg, 4.2 m"), rate(0.98, name="barrier 30 deg, 6 m")
+    assert "no room at the barrier line" in _no_room(stub([line]), 0.0)
+    assert _no_room(stub([far]), 0.0).startswith("the short look is too noisy at barrier 30 deg, 6 m")
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,7 @@ from halflayer.sheet.content import agreements_in_words
 from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
 from halflayer.sheet.figures import Show
 from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, load_plan, shared
-from halflayer.sheet.lost_page import tolerance
+from halflayer.sheet.lost_page import lost_page, tolerance
 from halflayer.sheet.order_sheet import UNRELIABLE
 from halflayer.sheet.site_sketch import site_sketch
 from halflayer.sheet.stuck_card import stuck_card
@@ -331,3 +331,20 @@ def test_what_is_not_reliable_is_said_once_for_the_welds_it_is_for(plan: Plan) -
     mine = [c for c in cautions if "not known reliably" in c]
     # Both welds of this plan: one line, without their names.
     assert mine == [text.format("places named on the weld's sheet")]
+
+
+def test_a_first_survey_that_reads_more_names_the_weld() -> None:
+    """A reading is taken at one weld: each weld has its own rows, and one without rows is named too."""
+    plan = safety_plan.plan()
+    lost = [w for w in plan.welds if w.status == "ready" and w.safety and w.safety.lost]
+    page = lost_page(plan, Show())
+    named = [h["weld"] for h in page["hints"] if h["weld"]]
+    assert named == [w.weld for w in lost if w.safety and w.safety.lost and w.safety.lost.hints] and named
+    first = lost[0]
+    assert first.safety and first.safety.lost
+    none = replace(first, safety=replace(first.safety, lost=replace(first.safety.lost, hints=())))
+    page = lost_page(replace(plan, welds=(none,)), Show())
+    assert page["hints"] == [] and page["quiet"] == [first.weld]
+    case = replace(first.safety.lost.cases[0], factor=1.0, within_noise=True)
+    quiet = replace(first, safety=replace(first.safety, lost=replace(first.safety.lost, cases=(case,))))
+    assert lost_page(replace(plan, welds=(quiet,)), Show())["welds"][0]["cases"][0]["factor"] == "in noise"

@@ -14,20 +14,20 @@ from halflayer.shielding.safety_result import Lost, LostCase
 def lost_page(plan: Plan, show: Show) -> dict[str, Any]:
     """Content of the page; `welds` is empty where nothing was looked at."""
     found = [(w, w.safety.lost) for w in plan.welds if w.status == "ready" and w.safety and w.safety.lost]
-    hints: dict[tuple[str, str], list[str]] = {}
-    for _, lost in found:
-        for h in lost.hints:
-            factors = hints.setdefault((h.likely, h.where), [])
-            words = f"{h.factor:.2g} ×"
-            if words not in factors:
-                factors.append(words)
     steps = list(dict.fromkeys(s for _, lost in found for s in lost.steps))
     return {
         "welds": [weld_rows(w, lost, show) for w, lost in found],
         "hints": [
-            {"likely": show.converted(likely), "where": show.converted(where), "factor": ", ".join(factors)}
-            for (likely, where), factors in hints.items()
+            {
+                "weld": w.weld if n == 0 else "",
+                "likely": show.converted(h.likely),
+                "where": show.converted(h.where),
+                "factor": f"{h.factor:.2g} ×",
+            }
+            for w, lost in found
+            for n, h in enumerate(lost.hints)
         ],
+        "quiet": [w.weld for w, lost in found if not lost.hints],
         "steps": [show.converted(s) for s in steps],
     }
 
@@ -71,7 +71,7 @@ def _case(c: LostCase, show: Show) -> dict[str, str]:
         "where": show.converted(c.barrier_where),
         "crew": rate(c.crew_upper_Sv_s),
         "exposure": NOT_COMPUTED if c.exposure_Sv is None else show.up(c.exposure_Sv, "equivalent"),
-        "factor": NOT_COMPUTED if c.factor is None else f"{c.factor:.2g} ×",
+        "factor": NOT_COMPUTED if c.factor is None else "in noise" if c.within_noise else f"{c.factor:.2g} ×",
         "holds": {True: "holds", False: "breaks", None: "not known"}[c.holds],
         "basis": show.converted(c.basis),
     }

@@ -23,9 +23,11 @@ from halflayer.shielding.spots import changed
 from halflayer.shielding.tolerance import tolerance, weak_axis
 
 FACTOR_NOISE_MOST = 0.5  # a ratio of two looks that is noisier than this says nothing: our choice
+COVERAGE = 1.645
 ALONG = 0.87  # cosine beyond which a point counts as along a line, 30 deg
 WITHIN = 0.9  # of the aperture's half width: a ray that is surely in the beam
 OTHER = "another exposure (planned x rise)"
+AS_PLANNED = "read lower than as planned, by noise: the planned figure stands"
 LIT_M = 0.002  # above the pipe's surface
 
 STEPS = (
@@ -73,7 +75,8 @@ def _plate(b: Bench) -> LostCase | None:
     piece = kit.plate_kind(b.setting.order, b.fitting)
     one = "folded layer" if piece is not None and piece.folded else "plate"
     fewer = replace(b.fitting, plates=b.fitting.plates - 1)
-    what = f"{fewer.plates} in place of {b.fitting.plates} {one}s in the stop"
+    many = "" if b.fitting.plates == 1 else "s"
+    what = f"{fewer.plates} in place of {b.fitting.plates} {one}{many} in the stop"
     return _case(b, f"one {one} missing", what, b.look(b.setting, fewer))
 
 
@@ -195,6 +198,16 @@ def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
         if before.rate_Sv_s > 0.0 and math.hypot(now.noise, before.noise) <= FACTOR_NOISE_MOST
     ]
     factor, factor_noise, where = max(rises, key=lambda f: f[0]) if rises else (None, None, None)
+    if factor is not None and factor_noise is not None:
+        quiet = factor - 1.0 <= COVERAGE * factor_noise
+        # What is missing never improves a shield: a look that reads less than as planned reads its noise.
+        factor = max(factor, 1.0)
+    else:
+        quiet = False
+    planned = [r for r in b.planned if r.ask.name in {x.ask.name for x in ring}]
+    before = max(planned, key=lambda r: upper(r, k), default=None)
+    lower = at_barrier is not None and before is not None and upper(at_barrier, k) < upper(before, k)
+    at_barrier = before if lower else at_barrier
     seen = upper(at_barrier, k) if at_barrier else None
     rise = max((f for f, _, now in rises if now.ask.radius_m is not None), default=None)
     worst = _worst_exposure(b, rise)
@@ -204,9 +217,12 @@ def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
     verdict = holds(rates, k)
     if other and verdict is True and (rise is None or not _within(b, worst)):
         verdict = None
+    if lower and verdict is True and not _within(b, seen):
+        verdict = None
     crew_upper = upper(at_crew, k) if at_crew else None
     if crew_upper is not None:
-        crew_upper = max(crew_upper, *(p for n, p in b.every_shot.items() if n in b.crew), 0.0)
+        own = [upper(r, k) for r in b.planned if at_crew and r.ask.name == at_crew.ask.name]
+        crew_upper = max(crew_upper, *own, *(p for n, p in b.every_shot.items() if n in b.crew), 0.0)
     return LostCase(
         name=name,
         what=what,
@@ -222,7 +238,9 @@ def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
         sigma_rel=noise(at_barrier) if at_barrier else None,
         holds=verdict,
         basis=f"look of {BATCHES} batches at most at the exposure whose beam lies flattest; not proved"
-        + (f"; {OTHER}" if other else ""),
+        + (f"; {OTHER}" if other else "")
+        + (f"; {AS_PLANNED}" if lower and not other else ""),
+        within_noise=quiet,
     )
 
 
@@ -245,8 +263,10 @@ def _within(b: Bench, rate_Sv_s: float | None) -> bool:
 
 
 def _hints(cases: Sequence[LostCase]) -> tuple[SurveyHint, ...]:
-    """Cases by how much they raise the reading, most first; those that no meter would show are left out."""
-    seen = [c for c in cases if c.factor is not None and c.factor >= 1.2]
+    """Cases by how much they raise the reading, most first; those that no meter would show, or that may be
+    noise of the looks, are left out.
+    """
+    seen = [c for c in cases if c.factor is not None and c.factor >= 1.2 and not c.within_noise]
     seen.sort(key=lambda c: -(c.factor or 0.0))
     return tuple(SurveyHint(c.factor or 0.0, f"{c.name}: {c.what}", c.factor_where) for c in seen)
 

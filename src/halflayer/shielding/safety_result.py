@@ -135,17 +135,19 @@ class LostCase:
     name: str  # "one plate missing", "wrap open", "head turned", "head shifted"
     what: str  # exactly what was changed, in words
     barrier_Sv_s: float | None  # estimate at the worst of the barrier points asked
-    barrier_upper_Sv_s: float | None
+    barrier_upper_Sv_s: float | None  # never less than as planned
     barrier_where: str
     crew_Sv_s: float | None
     crew_upper_Sv_s: float | None
     exposure_Sv: float | None  # upper dose at the crew's place over the longest exposure
-    factor: float | None  # estimate over that of the set-up as planned, at the point where it rises most
+    factor: float | None  # estimate over that as planned, at the point where it rises most; 1 at least
     factor_sigma_rel: float | None
     factor_where: str
     sigma_rel: float | None  # of the barrier estimate
     holds: bool | None  # every limit asked still held at its upper bound; None: not known reliably
     basis: str
+    # The rise is no more than the looks' noise: nothing of the case is seen, and nothing is said to be better by it.
+    within_noise: bool = False
 
 
 @dataclass(frozen=True)

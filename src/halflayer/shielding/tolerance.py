@@ -9,7 +9,7 @@ from halflayer.base.result import Derived
 from halflayer.scene.build import Built
 from halflayer.scene.frame import Vec3, add, scaled
 from halflayer.scene.solids import Box, Tube
-from halflayer.shielding.bench import Bench, cosine, holds, sideways
+from halflayer.shielding.bench import LINE, Bench, cosine, holds, sideways, upper
 from halflayer.shielding.moved import cross, head_turned, hole_along
 from halflayer.shielding.safety_result import LostCase, Tolerance
 from halflayer.shielding.spots import changed
@@ -125,6 +125,19 @@ def _to_stop_m(built: Built) -> float:
     return math.dist(hole.centre, built.source_at) if hole is not None else 1.0
 
 
+def _no_room(b: Bench, k: float) -> str:
+    """Why the set-up as planned leaves nothing to tell of a head out of place, in a short phrase."""
+    asked = [r for r in b.planned if r.ask.limit_Sv_s]
+    top = max(asked, key=lambda r: upper(r, k) / (r.ask.limit_Sv_s or 1.0), default=None)
+    if top is None:
+        return "no limit is asked here"
+    if top.ask.name.startswith(LINE):
+        return (
+            "no room at the barrier line, where the rate as planned is the limit; farther out there is some"
+        )
+    return f"the short look is too noisy at {top.ask.name} to tell; plan with --prove"
+
+
 def _largest(
     b: Bench,
     edge: float,
@@ -137,7 +150,7 @@ def _largest(
     if edge <= 0.0:
         return 0.0, "the beam is as wide as what stops it: none"
     if holds(b.planned, k) is not True:
-        return None, "not computed: a look cannot tell whether the set-up as planned holds; plan with --prove"
+        return None, f"not computed: {_no_room(b, k)}"
     stated = b.setting.order.kit.head_turn_rad
     if case is not None and case.holds is True and edge <= stated:
         return edge, "a look at the stated turn holds, not proved; beyond this the beam leaves what stops it"
