@@ -14,7 +14,7 @@ import placement_orders as po
 from halflayer.base.result import Finding
 from halflayer.cli.compare import comparison_lines
 from halflayer.cli.door import run
-from halflayer.compare import ways
+from halflayer.compare import look, ways
 from halflayer.compare.as_json import comparison_json
 from halflayer.compare.look import NOISE_LEAST, Stock, asks_of, judged, next_fitting, stock_of
 from halflayer.compare.relax import relaxations, who_agrees
@@ -87,10 +87,27 @@ def test_the_worst_place_is_the_nearest_to_its_limit_and_the_barrier_is_told() -
     ],
 )
 def test_the_next_look_never_adds_to_what_is_under_its_limits(bound: float, layers: int) -> None:
-    stock = Stock("PB3", 6, "W25", 9, (4, 3))
+    stock = Stock("PB3", 6, "W25", 9)
     now = Look(Fitting(4, "PB3", 3, "W25"), "under", bound, bound, "office", LIMIT, 0.1, True, None, {}, 1)
     after = next_fitting(stock, now)
     assert (after.plates, after.layers) == (4, layers)
+
+
+def test_nothing_is_mounted_where_the_bare_set_up_holds(monkeypatch: pytest.MonkeyPatch) -> None:
+    """W2 of the example: a narrow beam's count mounted nine folded blankets where the plan mounts none."""
+    looked: list[Fitting] = []
+
+    def quiet(setting: Any, fitting: Fitting, *_: Any, **__: Any) -> list[Any]:
+        looked.append(fitting)
+        return [rate(0.3)]
+
+    monkeypatch.setattr(look, "quick_rates", quiet)
+    made = po.order("strap", sources=[of.source(mm=2.0)])
+    weld, c = made.welds[0], po.best(made, "strap")
+    exposure = timed(made, weld, c)
+    found = look.look_at(setting_of(made, weld, c, exposure), exposure, seed=1)
+    assert [(f.plates, f.layers) for f in looked] == [(0, 0)]
+    assert (found.standing, found.fitting.plates, found.fitting.layers) == ("under", 0, 0)
 
 
 def test_a_look_takes_no_more_layers_than_the_stock_gives_whole() -> None:

@@ -313,3 +313,23 @@ def test_a_crew_dose_known_in_part_reads_not_known_and_activities_are_converted(
     crew = (replace(roped.schedule.crew[0], limits=(check,)),)
     rows = shift_rows(replace(roped, schedule=replace(roped.schedule, crew=crew)), Show())
     assert rows[0]["limits"][0]["verdict"] == "not known"
+
+
+def test_barrier_points_say_where_the_rope_is_and_what_turns_back_there() -> None:
+    """Readings are for the wanted distance; a crew stands at the rope, where the barrier's limit itself turns back."""
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.safety and w.safety.contour and w.shielding)
+    assert w.safety and w.safety.contour and w.shielding
+    weld, line = order.weld(w.weld), w.safety.contour
+    rows = survey.rows(weld, w.shielding, survey.arrange(weld, w.shielding), Show(), line)
+    barrier = [r for r in rows if r["barrier"]]
+    assert barrier and all(r["rope"] == "" for r in rows if not r["barrier"])
+    for row in barrier:
+        degrees = float(row["name"].removeprefix("barrier ").split("°")[0])
+        corner = min(line.points, key=lambda c: abs(math.degrees(c.direction_rad) - degrees))
+        assert corner.at_m is not None
+        assert row["rope"] == Show().up(corner.at_m, "length", digits=3)
+    (sheet,) = [s for s in compose(plan) if s.data.get("weld") == w.weld]
+    words = " ".join(PdfReader(io.BytesIO(pdf.render(sheet))).pages[0].extract_text().split())
+    assert "At the rope turn back at" in words

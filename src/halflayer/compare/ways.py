@@ -31,8 +31,8 @@ SCATTER_BATCHES = 2  # of the exposure's scatter at the film; a plan takes sever
 CAUTIONS = (
     "Looks, not plans: short runs of one exposure each, with their noise; what stands under its limits here is not "
     "proved. Plan the weld before anyone sets it up.",
-    "The shield is the lightest of a few fittings looked at, the first guessed from a narrow beam: not the least that "
-    "holds. A plan searches for that, and may mount far less, or none at all.",
+    "The shield is the lightest of a few fittings looked at, the bare set-up first and then a piece for each halving "
+    "that is missing: not the least that holds. A plan searches for that, and may mount less or more.",
     "Local rules, the radiation protection adviser and the licence come first.",
 )
 Progress = Callable[[str, float], None]

@@ -11,6 +11,7 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
+from halflayer.shielding.safety_result import Contour
 
 FRONT_ROWS = 14  # survey points that page 1 has room for
 FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
@@ -107,8 +108,23 @@ def verdict(ok: bool | None, *, limited: bool, reliable: bool = True) -> str:
     return NOT_COMPUTED if ok is None else "holds"
 
 
-def rows(weld: Weld, shielding: Shielding, points: Points, show: Show) -> list[dict[str, Any]]:
-    """Every numbered point as printed texts."""
+def rope_at(weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
+    """Where the rope stands in the direction of a barrier point [m]; None for other points, or without a rope there."""
+    if contour is None or not is_barrier(p):
+        return None
+    towards = math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0])
+    near = min(
+        contour.points,
+        key=lambda c: abs(math.remainder(c.direction_rad - towards, 2 * math.pi)),
+        default=None,
+    )
+    return near.at_m if near is not None else None
+
+
+def rows(
+    weld: Weld, shielding: Shielding, points: Points, show: Show, contour: Contour | None = None
+) -> list[dict[str, Any]]:
+    """Every numbered point as printed texts; barrier points with the rope's place in their direction."""
     out = []
     for n, p in points.numbered:
         shares = sorted(p.shares.items(), key=lambda s: -s[1])
@@ -122,6 +138,9 @@ def rows(weld: Weld, shielding: Shielding, points: Points, show: Show) -> list[d
                 "n": n,
                 "barrier": is_barrier(p),
                 "name": show.converted(p.name.replace(" deg,", "°,")) if is_barrier(p) else p.name,
+                "rope": ""
+                if (rope := rope_at(weld, p, contour)) is None
+                else show.up(rope, "length", digits=3),
                 "distance": show.value(_distance(weld, p), "length", digits=2),
                 "expected": expected,
                 "em": figure_em(expected, unit=0.8, font="IBMPlexSansCondensed-Regular"),

@@ -143,7 +143,8 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
     }
     if w.shielding is not None:
         points = survey.arrange(weld, w.shielding)
-        out["rows"] = survey.rows(weld, w.shielding, points, show)[: len(points.front)]
+        line = w.safety.contour if w.safety else None
+        out["rows"] = survey.rows(weld, w.shielding, points, show, line)[: len(points.front)]
         out["more"] = len(points.rest) + len(points.brief)
         hour = w.shielding.barrier_hour_m
         if hour.value is not None:
