@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, ways_above
+from halflayer.shift.result import ShiftPlan
 
+TRADE = "common practice, no source"
 PEOPLE = (
     "people",
     "crew",
@@ -20,6 +24,20 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     """Each condition of a planned weld once, what stands against the work first; empty: it is plainly ready."""
     found = [_sentries(w), _on_its_way(order, w), _not_whole(w)]
     return tuple(c for c in found if c is not None)
+
+
+def not_loaded(plans: Sequence[WeldPlan], shift: ShiftPlan | None) -> tuple[WeldPlan, ...]:
+    """The welds with one condition more for those that no head is loaded for in this shift."""
+    out = dict(shift.left_out) if shift else {}
+    change = "a source changer in the kit, a head of its own for each source, or another shift"
+    return tuple(
+        replace(
+            w, conditions=(*w.conditions, Condition("source not loaded", f"{out[w.weld]}: {change}", TRADE))
+        )
+        if w.weld in out
+        else w
+        for w in plans
+    )
 
 
 def _sentries(w: WeldPlan) -> Condition | None:

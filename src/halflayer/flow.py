@@ -18,7 +18,7 @@ from halflayer.base.at_once import at_once, check_stop
 from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Finding
 from halflayer.cautions import cautions
-from halflayer.conditions import conditions
+from halflayer.conditions import conditions, not_loaded
 from halflayer.data.load import tables_digest
 from halflayer.exposure.budget import shift_budget, shift_findings, time_budget
 from halflayer.exposure.result import Exposure
@@ -109,16 +109,18 @@ def plan_order(
     plans = at_once([partial(planned, w) for w in welds], thread_count())
     if progress is not None:
         progress("done", 1.0)
-    shift = shift_budget(
-        order, [(p.weld, p.chosen.detector, p.budget) for p in plans if p.budget and p.chosen]
-    )
     adds_up = _schedule(order, plans)
+    shift = shift_budget(
+        order,
+        [(p.weld, p.chosen.detector, p.budget) for p in plans if p.budget and p.chosen],
+        changes=[(f"source change before {c.weld}", c.seconds) for c in adds_up.changes] if adds_up else (),
+    )
     return Plan(
         order=order.as_json(),
         made_at=order.shift.starts.isoformat(),
         version=__version__,
         content=content_hash(order, prove=prove, error=error, seeds=seeds, contingency=contingency),
-        welds=tuple(plans),
+        welds=not_loaded(plans, adds_up),
         findings=(*notes(order), *(adds_up.findings if adds_up else ()), *shift_findings(shift)),
         shift=shift,
         schedule=adds_up,

@@ -8,6 +8,7 @@ import math
 import pytest
 
 from halflayer.order.models import Order
+from halflayer.order.notes import notes
 from order_cases import order, refusal
 
 OBSTACLES = "obstacles:\n"
@@ -54,9 +55,46 @@ def test_they_are_read_to_si_and_go_through_json_without_loss() -> None:
     assert Order.from_json(json.loads(json.dumps(read.as_json()))) == read
 
 
+KIT = "kit:\n"
+METER = "id: SM, kind: survey meter, "
+
+
+def test_stock_masses_and_ranges_are_read_to_si() -> None:
+    """1 m of rope is 1 m; 10 mSv/h is 10e-3/3600 Sv/s; left out they stay unknown."""
+    plain = order()
+    assert (
+        plain.kit.rope_m is None and plain.kit.changers == () and plain.sources[0].container_mass_kg is None
+    )
+    assert all(i.range_Sv_s is None for i in plain.instruments)
+    read = order(
+        (
+            KIT,
+            "crew_times: {source_change: 12 min}\nkit:\n  rope: 80 m\n  changers: [{id: X1, mass: 30 kg}]\n",
+        ),
+        ("activity: 2 TBq", "container_mass: 18 kg, activity: 2 TBq"),
+        (METER, METER + "range: [0.1 uSv/h, 10 mSv/h], "),
+    )
+    assert (read.kit.rope_m, read.kit.changers[0].mass_kg, read.sources[0].container_mass_kg) == (
+        80.0,
+        30.0,
+        18.0,
+    )
+    assert read.crew_times.source_change_s == 720.0
+    assert read.instruments[0].range_Sv_s == pytest.approx((0.1e-6 / 3600, 10e-3 / 3600), rel=1e-15)
+    assert Order.from_json(json.loads(json.dumps(read.as_json()))) == read
+
+
 @pytest.mark.parametrize(
     ("edits", "words"),
     [
+        ([(KIT, "kit:\n  rope: 0 m\n")], ("kit.rope", "above 0")),
+        ([(KIT, "kit:\n  rope: 80\n")], ("kit.rope", "unit is missing")),
+        ([(KIT, "kit:\n  changers: [{id: X1, mass: -1 kg}]\n")], ("kit.changers[X1].mass", "above 0")),
+        ([(KIT, "kit:\n  changers: [{id: X1}, {id: X1}]\n")], ("kit.changers[X1].id", "taken")),
+        ([(KIT, "crew_times: {source_change: 0 min}\nkit:\n")], ("crew_times.source_change", "above 0")),
+        ([(METER, METER + "range: [10 mSv/h, 0.1 uSv/h], ")], ("instruments[SM]", "does not rise")),
+        ([(METER, METER + "range: [1 mSv, 10 mSv/h], ")], ("instruments[SM].range",)),
+        ([("activity: 2 TBq", "container_mass: 0 kg, activity: 2 TBq")], ("container_mass", "above 0")),
         (
             [(OBSTACLES, FLOOR.replace("3.5 m", "3.5") + OBSTACLES)],
             ("t.yaml:13: floors[up].level", "unit is missing"),
@@ -88,3 +126,14 @@ def test_wrong_ones_are_refused_with_their_place(
     message = refusal(*edits)
     for word in words:
         assert word in message
+
+
+def test_a_meter_that_cannot_read_the_barrier_s_limit_is_told() -> None:
+    """The barrier's limit is 7.5 uSv/h: a meter from 10 uSv/h up and one to 5 uSv/h do not read it."""
+    for stated, told in (
+        ("[10 uSv/h, 1 Sv/h]", True),
+        ("[0.1 uSv/h, 5 uSv/h]", True),
+        ("[0.1 uSv/h, 1 mSv/h]", False),
+    ):
+        found = notes(order((METER, METER + f"range: {stated}, ")))
+        assert any("cannot be read with it" in f.text for f in found) is told

@@ -26,12 +26,13 @@ from halflayer.sheet.before import before_list
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper, Sheet
 from halflayer.sheet.figures import Show
-from halflayer.sheet.kit_list import kit_list, shortages, small_kit
+from halflayer.sheet.kit_list import kit_list, kit_loads, shortages, small_kit
 from halflayer.sheet.people import shift_rows
 from halflayer.sheet.second_page import barrier_note, k_rule, rule_rows
 from halflayer.sheet.site_sketch import MOST_ROPES
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import BudgetLine, LimitCheck
+from halflayer.shift.result import SourceChange
 from halflayer.technique.result import RuleVerdict
 
 H = 3600.0
@@ -333,3 +334,33 @@ def test_barrier_points_say_where_the_rope_is_and_what_turns_back_there() -> Non
     (sheet,) = [s for s in compose(plan) if s.data.get("weld") == w.weld]
     words = " ".join(PdfReader(io.BytesIO(pdf.render(sheet))).pages[0].extract_text().split())
     assert "At the rope turn back at" in words
+
+
+def test_stated_masses_rope_and_meter_ranges_are_used() -> None:
+    """Rope wanted against rope in stock, a changer as a lift, and where a meter overloads (inverse square)."""
+    plan = safety_plan.plan()
+    data = Order.from_json(plan.order).as_json()
+    wanted = max(float(w.safety.contour.length_m.value) for w in plan.welds if w.safety and w.safety.contour)  # type: ignore[arg-type]
+    for have, short in ((wanted + 1.0, False), (wanted - 1.0, True)):
+        data["kit"]["rope_m"] = have
+        order = Order.from_json(data)
+        (row,) = [r for r in small_kit(order, plan, Show()) if r["what"] == "rope"]
+        assert row["short"] is short and row["stock"] == Show().value(have, "length")
+        assert any("of rope" in words for words in shortages(order, plan)) is short
+    data["kit"]["changers"] = [{"id": "XC-1", "mass_kg": 32.0}]
+    assert plan.schedule is not None
+    change = SourceChange("W-01", "S1", "H1", "S2", "XC-1", 900.0)
+    changed = replace(plan, schedule=replace(plan.schedule, changes=(change,)))
+    order = Order.from_json(data)
+    assert [(x.id, x.each_kg) for x in kit_loads(order, changed)][-1] == ("XC-1", 32.0)
+    assert all(x.id != "XC-1" for x in kit_loads(order, plan))  # not carried where nothing changes
+    rows = {r["subject"]: r["what"] for r in before_list(changed, order, Show())}
+    assert "before W-01 S1 into H1, S2 out, by XC-1 (15 min)" in rows["source changes"]
+    card = changed.stuck[0]
+    assert isinstance(card.at_1m.value, float)
+    meter = {"id": "SM-9", "kind": "survey meter", "calibrated_until": "2030-01-01T00:00:00Z"}
+    data["instruments"] = [meter | {"range_Sv_s": [1e-9 / H, card.at_1m.value / 4.0]}]
+    rows = {r["subject"]: r["what"] for r in before_list(changed, Order.from_json(data), Show())}
+    assert (
+        f"nearer than 2 m from {card.source}" in rows["meters"]
+    )  # a quarter of the rate at 1 m is that at 2 m

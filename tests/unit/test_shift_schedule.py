@@ -14,10 +14,12 @@ from hypothesis import strategies as st
 import plan_factory as pf
 from halflayer.base.result import Derived
 from halflayer.base.serial import from_json, to_json
+from halflayer.conditions import not_loaded
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.plan_json import plan_json
 from halflayer.shift.jobs import job_of
+from halflayer.shift.loading import loaded
 from halflayer.shift.result import Job, PlaceRate, ShiftPlan
 from halflayer.shift.schedule import exposed_at, schedule, slots_of
 
@@ -245,3 +247,57 @@ def test_it_goes_into_the_plan_and_its_json_without_loss() -> None:
     times = order.crew_times
     assert first.set_up_s == times.set_up_s + 7 * 20.0 + 9 * 60.0  # plates and blankets of the made-up plan
     assert first.pause_s - first.last_s == times.reset_s
+
+
+def with_changer(order: Order, *, seconds: float = 900.0) -> Order:
+    data = order.as_json()
+    data["kit"]["changers"] = [{"id": "XC-1", "mass_kg": 30.0}]
+    data["crew_times"]["source_change_s"] = seconds
+    return Order.from_json(data)
+
+
+LOADINGS = [
+    job("A", source="S1", device="H1"),
+    job("B", source="S2", device="H1"),
+    job("C", source="S1", device="H1"),
+    job("D", source="S1", device="H2"),
+    job("E", source="S3", device="H3"),
+]
+
+
+def test_welds_of_one_loading_are_shot_together_with_a_change_between_loadings() -> None:
+    """A and C share S1 in H1; B wants S2 in H1 (S1 out), D then S1 in H2; E has a head of its own: two changes."""
+    plan = schedule(with_changer(an_order()), LOADINGS)
+    assert list(dict.fromkeys(s.weld for s in plan.slots)) == ["A", "C", "B", "D", "E"]
+    assert [(c.weld, c.words) for c in plan.changes] == [
+        ("B", "S2 into H1, S1 out, by XC-1"),
+        ("D", "S1 into H2, by XC-1"),
+    ]
+    assert plan.left_out == ()
+    assert plan.ends.value == pytest.approx(5 * 1240.0 + 2 * 900.0)
+    steps = [(s.weld, s.end_s - s.start_s) for s in plan.slots if s.what == "source change"]
+    assert steps == [("B", 900.0), ("D", 900.0)]
+    (told,) = (f for f in plan.findings if "source changes in this shift" in f.text)
+    assert "dose is not computed and in no sum" in told.text
+
+
+def test_without_a_changer_a_head_keeps_its_source_for_the_shift() -> None:
+    """What would want another loading is not scheduled, and its weld is ready only if that is seen to."""
+    plan = schedule(an_order(), LOADINGS)
+    assert plan.changes == ()
+    assert {weld for weld, _ in plan.left_out} == {"B", "D"}
+    assert {s.weld for s in plan.slots} == {"A", "C", "E"}
+    made = pf.plan()
+    name = made.welds[0].weld
+    moved = dataclasses.replace(plan, left_out=((name, "H1 holds S1 in this shift"),))
+    first = not_loaded(made.welds, moved)[0]
+    assert first.standing == "ready only if"
+    (told,) = first.conditions
+    assert told.short == "source not loaded" and "source changer in the kit" in told.text
+    assert all(
+        "is not in this shift's schedule" in f.text for f in plan.findings if "changer" in str(f.relax)
+    )
+
+
+def test_loading_is_left_out_of_account_where_it_is_not_known() -> None:
+    assert [j.weld for j in loaded(an_order(), [job("A"), job("B")])[0]] == ["A", "B"]

@@ -170,8 +170,16 @@ class ShiftBudget:
         return self.total_s <= self.shift_s * self.teams
 
 
-def shift_budget(order: Order, budgets: Sequence[tuple[str, str, TimeBudget]]) -> ShiftBudget:
-    """The sum over welds; `budgets` holds (weld, detector, budget). A detector's trial is shot once."""
+def shift_budget(
+    order: Order,
+    budgets: Sequence[tuple[str, str, TimeBudget]],
+    *,
+    changes: Sequence[tuple[str, float]] = (),
+) -> ShiftBudget:
+    """The sum over welds; `budgets` holds (weld, detector, budget). A detector's trial is shot once.
+
+    changes: source changes between welds, what and how long.
+    """
     tried: set[str] = set()
     rows = []
     for weld, detector, budget in budgets:
@@ -179,6 +187,7 @@ def shift_budget(order: Order, budgets: Sequence[tuple[str, str, TimeBudget]]) -
         if budget.trial:
             tried.add(detector)
         rows.append((weld, budget.total_s - again))
+    rows += changes
     length = (order.shift.ends - order.shift.starts).total_seconds()
     return ShiftBudget(tuple(rows), math.fsum(s for _, s in rows), length, order.shift.teams)
 
@@ -189,8 +198,11 @@ def shift_findings(shift: ShiftBudget) -> list[Finding]:
         return []
     teams = "" if shift.teams == 1 else f" for {shift.teams} teams"
     most = max(shift.welds, key=lambda row: row[1])
+    changed = any(what.startswith("source change") for what, _ in shift.welds)
+    work = "with trial shots, reshoots and source changes" if changed else "with trial shots and reshoots"
     text = (
-        f"All ready welds together take {show(shift.total_s, 'time', round_up=True)} with trial shots and reshoots, "
+        f"All ready welds together take {show(shift.total_s, 'time', round_up=True)}"
+        f" {work}, "
         f"the shift has {show(shift.shift_s * shift.teams, 'time')}{teams}; the longest is {most[0]} with "
         f"{show(most[1], 'time', round_up=True)}."
     )

@@ -47,7 +47,7 @@ LISTS = (
     ("instruments",),
     ("materials",),
     ("welds",),
-    *(("kit", kind) for kind in ("plates", "blankets", "shrouds", "clamps", "legs", "guides")),
+    *(("kit", kind) for kind in ("plates", "blankets", "shrouds", "clamps", "legs", "guides", "changers")),
 )
 
 

@@ -1,4 +1,4 @@
-"""Models of what the crew brings: sources, heads, detectors, kit, people, instruments."""
+"""Models of what the crew brings: sources, heads, detectors, kit."""
 
 from __future__ import annotations
 
@@ -12,12 +12,10 @@ from halflayer.order.fields import (
     Angle,
     ArealDensity,
     Density,
-    DoseEquivalent,
     DoseRate,
     Fraction,
     Ident,
     Kerma,
-    Length,
     Mass,
     Model,
     Moment,
@@ -25,7 +23,6 @@ from halflayer.order.fields import (
     NonNegativeTime,
     Point,
     PositiveLength,
-    PositiveTime,
     Text,
     yaml_name,
 )
@@ -76,6 +73,9 @@ class Source(Model):
     length_m: PositiveLength
     capsule_material: Text = "stainless steel 316"
     capsule_wall_m: NonNegativeLength = 0.001
+    container_mass_kg: Mass | None = (
+        None  # of the container it comes from, for the load plan; left out: not counted
+    )
     axis: Literal["across the beam", "along the beam"] = (
         "across the beam"  # how the cylinder lies in the head
     )
@@ -332,6 +332,14 @@ class Legs(Model):
     count: Annotated[int, Field(ge=0, le=50)] = 1
 
 
+class Changer(Model):
+    """An exchange container in which a source is taken out of one head and put into another."""
+
+    id: Ident
+    mass_kg: Mass | None = None  # for the load plan; left out: not counted
+    note: Text | None = None
+
+
 class Kit(Model):
     """Everything that can be mounted, with how many there are."""
 
@@ -347,41 +355,7 @@ class Kit(Model):
     head_turn_rad: Annotated[Angle, Field(ge=0, le=0.6)] = 0.05235987755982989
     head_shift_m: NonNegativeLength = 0.01  # shift of the head or stop that it assumes: our choice
     wrap_opening_m: PositiveLength = 0.1  # edge of a square hole through all layers of the wrap, our choice
-
-
-class Person(Model):
-    """A member of the crew."""
-
-    id: Ident
-    name: Text
-    role: Literal["radiographer in charge", "radiographer", "assistant", "sentry"]
-    dose_this_year_Sv: Annotated[DoseEquivalent, Field(gt=0)] | None = None
-    # What the person does at the head; empty: all of it, a sentry none of it.
-    tasks: tuple[Literal["set-up", "film change", "survey"], ...] = ()
-
-
-class Instrument(Model):
-    """A dose-rate meter, alarm or densitometer."""
-
-    id: Ident
-    kind: Literal["survey meter", "personal alarm", "dosimeter", "densitometer"]
-    calibrated_until: Moment  # a note says when the shift ends later
-    note: Text | None = None
-
-
-class CrewTimes(Model):
-    """Times per step and exposure: editable data for the crew's dose."""
-
-    set_up_s: PositiveTime = 600.0  # beside the head, source stored, once a weld
-    reset_s: PositiveTime = 240.0  # between two exposures of a weld, source stored
-    hand_distance_m: Length = 0.5  # body to head while setting up
-    survey_s: PositiveTime = 60.0  # walking in with the meter after each exposure, source stored
-    survey_distance_m: Length = 1.0
-    film_change_s: NonNegativeTime = 60.0  # after each exposure, at the hand distance: our choice
-    walk_s: NonNegativeTime = (
-        20.0  # one way between control position and head, after each exposure: our choice
+    rope_m: PositiveLength | None = (
+        None  # rope in stock, for the barrier; left out: its length is not checked
     )
-    hands_on_s: NonNegativeTime | None = None  # hands on the head, a weld; left out: hand dose not computed
-    # Least distance between the crew and the bare source on its way to a spider; left out: not computed there.
-    transit_distance_m: PositiveLength | None = None
-    basis: Text = "editable example times; replace them by your own"
+    changers: tuple[Changer, ...] = ()  # without one a head holds one source for the whole shift

@@ -8,8 +8,9 @@ from pydantic import Field
 
 from halflayer.order.allowance import Allowance
 from halflayer.order.codes import CLASSED, DIGITAL, Code, IqiKind, TestClass
+from halflayer.order.crew import CrewTimes, Instrument, Person
 from halflayer.order.digital import Detector, DigitalDetector
-from halflayer.order.equipment import CrewTimes, Film, Head, Instrument, Kit, MaterialSpec, Person, Source
+from halflayer.order.equipment import Film, Head, Kit, MaterialSpec, Source
 from halflayer.order.fields import Ident, Model, Moment, Text
 from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
 from halflayer.order.weld import Obstacle, Weld

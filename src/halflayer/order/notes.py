@@ -133,10 +133,27 @@ def _instruments(order: Order) -> list[Finding]:
         if tool.calibrated_until < ends:
             text = f"the calibration of {tool.kind} {tool.id} ends {_day(tool.calibrated_until)}, before the shift ends"
             found.append(Finding("warn", text, "the order: instruments", ("a calibrated instrument",)))
+    found += _ranges(order)
     found += _alarms(order)
     if not any(t.kind == "survey meter" and t.calibrated_until >= ends for t in order.instruments):
         text = "no survey meter with a valid calibration is listed; every exposure ends with a survey"
         found.append(Finding("warn", text, "10 CFR 34.49(b); the order: instruments", ("a survey meter",)))
+    return found
+
+
+def _ranges(order: Order) -> list[Finding]:
+    """Survey meters whose stated range does not hold the barrier's rate limit."""
+    limit = order.limits.barrier.rate_Sv_s
+    found = []
+    for tool in order.instruments:
+        if tool.kind == "survey meter" and tool.range_Sv_s and limit:
+            low, high = tool.range_Sv_s
+            if not low < limit < high:
+                text = (
+                    f"survey meter {tool.id} reads {low * 3600e6:.3g} to {high * 3600e6:.3g} uSv/h: the barrier's "
+                    f"limit of {limit * 3600e6:.3g} uSv/h cannot be read with it"
+                )
+                found.append(Finding("warn", text, "the order: instruments", ("a meter for this range",)))
     return found
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import only_if
@@ -46,7 +48,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "Head, cables, guide tubes, connector and stops checked by the maker's list; source locked.",
         ),
         ("kit", "Plates, blankets and stand counted against the kit list; no piece torn, bent or thin."),
-        ("meters", _meters(order)),
+        ("meters", _meters(order) + _overloads(order, plan, show)),
         (
             "response",
             "Battery and response checked on a source or at the closed head; the reading agrees with the last one.",
@@ -65,6 +67,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "area is empty",
             "Searched on the way out, all levels, behind walls and in ducts; sentries in place.",
         ),
+        *_changes(plan, show),
         *_only_if(plan, show),
         (
             "first exposure",
@@ -72,6 +75,18 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         ),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
+
+
+def _changes(plan: Plan, show: Show) -> list[tuple[str, str]]:
+    """Source changes of the shift; nothing where every source stays where it is."""
+    found = plan.schedule.changes if plan.schedule else ()
+    if not found:
+        return []
+    words = "; ".join(f"before {c.weld} {c.words} ({show.value(c.seconds, 'time')})" for c in found)
+    text = (
+        f"{words}: by people trained and allowed to, by the maker's steps, with a survey; dose not computed."
+    )
+    return [("source changes", text)]
 
 
 def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
@@ -98,6 +113,27 @@ def _meters(order: Order) -> str:
     words = ", ".join(f"{i.id} to {moment(i.calibrated_until)[:10]}" for i in meters)
     text = f"Calibration in date: {words}."
     return text + (f" NOT in date: {', '.join(late)}; leave them out of use." if late else "")
+
+
+def _overloads(order: Order, plan: Plan, show: Show) -> str:
+    """How near to a bare source each survey meter ends, by its stated range; empty where none is stated."""
+    parts = []
+    for tool in order.instruments:
+        if tool.kind != "survey meter" or tool.range_Sv_s is None:
+            continue
+        high = tool.range_Sv_s[1]
+        ends = [
+            f"{show.up(math.sqrt(float(c.at_1m.value) / high), 'length', digits=2)} from {c.source}"
+            for c in plan.stuck
+            if isinstance(c.at_1m.value, int | float)
+        ]
+        near = (
+            f", nearer than {', '.join(ends)} bare it overloads: then go back, whatever it shows"
+            if ends
+            else ""
+        )
+        parts.append(f" {tool.id} reads up to {show.floor(high, 'equivalent_rate')}{near}.")
+    return "".join(parts)
 
 
 def _alarms(order: Order, show: Show) -> str:

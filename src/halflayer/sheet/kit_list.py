@@ -40,7 +40,8 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, Any]]
             _other(name, "film sheets", "used up; with trial shots and reshoots", sheets, "sum of all")
         )
     rows += small_kit(order, plan, show)
-    return rows, show.up(math.fsum(x.pieces * x.each_kg for x in loads), "mass", digits=3)
+    every = [*loads, *_by_stated_mass(order, plan)]
+    return rows, show.up(math.fsum(x.pieces * x.each_kg for x in every), "mass", digits=3)
 
 
 def _other(ident: str, what: str, note: str, pieces: int | str, most: str) -> dict[str, Any]:
@@ -69,7 +70,14 @@ def _short(order: Order, load: Load) -> bool:
 
 def shortages(order: Order, plan: Plan) -> list[str]:
     """What the kit holds too little of for all teams at one time, in words."""
-    return [
+    have = order.kit.rope_m
+    ropes = [float(row_m) for row_m, _, _ in _longest(order, plan)]
+    short = []
+    if have is not None and math.fsum(ropes) > have:
+        short = [
+            f"KIT SHORT: {math.fsum(ropes):.1f} m of rope are needed at one time, the kit holds {have:.1f} m"
+        ]
+    return short + [
         f"KIT SHORT: {load.pieces} of {load.id} ({load.what}) are needed at one time, the kit holds "
         f"{_count(order, load)}"
         for load in kit_loads(order, plan)
@@ -85,12 +93,17 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     for source in dict.fromkeys(w.chosen.source for w in ready if w.chosen and travels(order, w.chosen)):
         welds = [w for w in ready if w.chosen and w.chosen.source == source and travels(order, w.chosen)]
         bare = any(heads[w.chosen.head].kind == "spider" for w in welds if w.chosen)
-        note = (
-            "shielded, with the crank"
-            + (" and an open tube to the bore" if bare else "")
-            + "; mass not stated"
+        note = "shielded, with the crank" + (" and an open tube to the bore" if bare else "")
+        mass = next((s.container_mass_kg for s in order.sources if s.id == source), None)
+        row = _other(source, "container of the source", note, 1, ", ".join(w.weld for w in welds))
+        row["mass"], row["note"] = (
+            ("–", f"{note}; mass not stated") if mass is None else (show.up(mass, "mass", digits=3), note)
         )
-        rows.append(_other(source, "container of the source", note, 1, ", ".join(w.weld for w in welds)))
+        rows.append(row)
+    for changer in order.kit.changers if plan.schedule and plan.schedule.changes else ():
+        row = _other(changer.id, "source changer", changer.note or "", 1, "source changes")
+        row["mass"] = "–" if changer.mass_kg is None else show.up(changer.mass_kg, "mass", digits=3)
+        rows.append(row)
     needed: dict[str, list[tuple[int, str]]] = {}
     for w in ready:
         if w.chosen and w.chosen.iqi:
@@ -114,26 +127,57 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
 
 def _rope(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     """The longest ropes that as many welds as there are teams want together, and most of their signs."""
-    ropes = [
-        (float(c.length_m.value), len(c.signs), w.weld)
-        for w in plan.welds
-        if w.status == "ready" and w.safety and (c := w.safety.contour) and c.length_m.value is not None
-    ]
-    longest = sorted(ropes, key=lambda r: -r[0])[: order.shift.teams]
+    ropes, longest = _ropes(plan), _longest(order, plan)
     if not longest:
         return []
     most = " + ".join(weld for _, _, weld in longest)
     length = show.up(math.fsum(r[0] for r in longest), "length", digits=3)
     signs = sum(sorted((r[1] for r in ropes), reverse=True)[: order.shift.teams])
+    rope = _other("–", "rope", "with what holds it up; lights where it is dark", length, most)
+    if order.kit.rope_m is not None:
+        rope["stock"] = show.value(order.kit.rope_m, "length")
+        rope["short"] = math.fsum(r[0] for r in longest) > order.kit.rope_m
     return [
-        _other("–", "rope", "with what holds it up; lights where it is dark", length, most),
+        rope,
         _other("–", "warning signs", "on the rope and at every way in", signs, most),
     ]
 
 
+def _ropes(plan: Plan) -> list[tuple[float, int, str]]:
+    """Length, signs and weld of every rope."""
+    return [
+        (float(c.length_m.value), len(c.signs), w.weld)
+        for w in plan.welds
+        if w.status == "ready" and w.safety and (c := w.safety.contour) and c.length_m.value is not None
+    ]
+
+
+def _longest(order: Order, plan: Plan) -> list[tuple[float, int, str]]:
+    """The ropes that can be wanted at one time: as many of the longest as there are teams."""
+    return sorted(_ropes(plan), key=lambda r: -r[0])[: order.shift.teams]
+
+
 def kit_loads(order: Order, plan: Plan) -> list[Load]:
-    """The same items as pieces to be carried; films weigh too little to count."""
-    return _most(order, plan)[0]
+    """The same items as pieces to be carried, containers and changers too; films weigh too little to count."""
+    return [*_most(order, plan)[0], *_by_stated_mass(order, plan)]
+
+
+def _by_stated_mass(order: Order, plan: Plan) -> list[Load]:
+    """Containers of sources that travel, and changers, as far as the order states what they weigh."""
+    used = {
+        w.chosen.source for w in plan.welds if w.status == "ready" and w.chosen and travels(order, w.chosen)
+    }
+    found = [
+        Load(f"container of {s.id}", "container of the source", 1, s.container_mass_kg)
+        for s in order.sources
+        if s.id in used and s.container_mass_kg is not None
+    ]
+    changes = plan.schedule is not None and bool(plan.schedule.changes)
+    return found + [
+        Load(c.id, "source changer", 1, c.mass_kg)
+        for c in order.kit.changers
+        if changes and c.mass_kg is not None
+    ]
 
 
 def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[str, str]]:

@@ -125,7 +125,11 @@ def schedule_rows(plan: Plan, show: Show) -> list[dict[str, str]]:
         return []
     rows: dict[tuple[int, str], list[float]] = {}
     shots: dict[tuple[int, str], int] = {}
+    changes = {c.weld: c.words for c in plan.schedule.changes}
     for s in plan.schedule.slots:
+        if s.what == "source change":
+            rows[s.team, f"source change: {changes[s.weld]}"] = [s.start_s, s.end_s]
+            continue
         span = rows.setdefault((s.team, s.weld), [s.start_s, s.end_s])
         span[0], span[1] = min(span[0], s.start_s), max(span[1], s.end_s)
         shots[s.team, s.weld] = shots.get((s.team, s.weld), 0) + (s.what == "exposure")
@@ -135,7 +139,7 @@ def schedule_rows(plan: Plan, show: Show) -> list[dict[str, str]]:
             "weld": weld,
             "start": _clock(a),
             "end": _clock(b),
-            "shots": str(shots[team, weld]),
+            "shots": str(shots.get((team, weld), "–")),
         }
         for (team, weld), (a, b) in sorted(rows.items(), key=lambda r: (r[1][0], r[0]))
     ]

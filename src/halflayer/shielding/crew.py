@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from halflayer.base.result import Derived
-from halflayer.order.equipment import Head, Person
+from halflayer.order.crew import Person
+from halflayer.order.equipment import Head
 from halflayer.order.models import Order
 from halflayer.shielding.result import Item, LimitCheck
 from halflayer.shielding.safety_result import CrewMember, CrewStep

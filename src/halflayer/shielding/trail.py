@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from halflayer.base.result import Derived, Finding
-from halflayer.order.equipment import STRAPPED, Person
+from halflayer.order.crew import Person
+from halflayer.order.equipment import STRAPPED
 from halflayer.order.models import Order
 from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting

@@ -9,7 +9,7 @@ from halflayer.order.weld import Weld
 from halflayer.shielding.averaging import pause_s, shot_seconds
 from halflayer.shielding.crew import mounting_s
 from halflayer.shielding.result import Shielding
-from halflayer.shielding.travelling import OnTheWay, not_known, on_the_way, travel_of
+from halflayer.shielding.travelling import OnTheWay, not_known, on_the_way, travel_of, travels
 from halflayer.shift.result import Job, PlaceRate
 from halflayer.technique.result import Candidate
 
@@ -54,5 +54,7 @@ def job_of(
         travel_s=head.travel_s if ways else 0.0,
         travel_known=not not_known(figure),
         allowance=budget.exposures / budget.planned if budget and budget.planned else 1.0,
+        source=candidate.source,
+        device=f"the container of {candidate.source}" if travels(order, candidate) else candidate.head,
         extra_Sv=tuple(extra) if len(extra) == len(order.crew) else (0.0,) * len(order.crew),
     )

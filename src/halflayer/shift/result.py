@@ -39,6 +39,8 @@ class Job:
     travel_s: float = 0.0  # of the source on its way, one way; 0: it stays in its head
     travel_known: bool = True  # False: it travels, and its doses on the way are not computed
     allowance: float = 1.0  # exposures to count on, trial and reshoots included, over those planned
+    source: str = ""  # what it is shot with; "" leaves out of account what heads are loaded with
+    device: str = ""  # what holds the source: a head, or the container that it is sent from
     extra_Sv: tuple[
         float | None, ...
     ] = ()  # what trial and reshoots may add to each person; None: not computed
@@ -50,10 +52,31 @@ class Slot:
 
     team: int  # from 1
     weld: str
-    what: str  # "set-up", "exposure", "between"
+    what: str  # "source change", "set-up", "exposure", "between"
     shot: int | None  # from 1, for exposures
     start_s: float
     end_s: float
+
+
+@dataclass(frozen=True)
+class SourceChange:
+    """A source taken into another device: before which weld, by which changer. Its dose is not computed."""
+
+    weld: str
+    source: str
+    into: str
+    out: str  # the source that came out of that device; "": it was empty
+    changer: str
+    seconds: float
+
+    @property
+    def words(self) -> str:
+        """What is done, in a few words."""
+        return (
+            f"{self.source} into {self.into}"
+            + (f", {self.out} out" if self.out else "")
+            + f", by {self.changer}"
+        )
 
 
 @dataclass(frozen=True)
@@ -77,3 +100,5 @@ class ShiftPlan:
     places: tuple[AveragedDose, ...]  # four rules at each place, all set-ups together
     crew: tuple[CrewShift, ...]
     findings: tuple[Finding, ...]
+    changes: tuple[SourceChange, ...] = ()
+    left_out: tuple[tuple[str, str], ...] = ()  # welds not in this shift, and why

@@ -15,17 +15,19 @@ from halflayer.shielding.averaging import share_of_year
 from halflayer.shielding.hours import Exposed, peak_rate, worst_window
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose
-from halflayer.shift.result import CrewShift, Job, PlaceRate, ShiftPlan, Slot
+from halflayer.shift.loading import loaded
+from halflayer.shift.result import CrewShift, Job, PlaceRate, ShiftPlan, Slot, SourceChange
 
 
 def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
-    """Every job in the order's sequence to the team that is free first, and what follows from it.
+    """Every job in the order's sequence, those of one loading of a head together, to the team that is free first.
 
     A plain list schedule, not an optimum. Moving from weld to weld and pauses of people are not in it. Each
     person is counted at every weld, whatever the team: high where teams share the work.
     """
     teams = order.shift.teams
-    slots = slots_of(jobs, teams)
+    jobs, changes, left_out = loaded(order, jobs)
+    slots = slots_of(jobs, teams, changes)
     end = max((s.end_s for s in slots), default=0.0)
     length = (order.shift.ends - order.shift.starts).total_seconds()
     places = tuple(row for p in order.places for row in _place_rows(order, p, jobs, slots))
@@ -38,22 +40,43 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
             end,
             "s",
             formula="each weld to the team that is free first",
-            inputs=tuple(Derived(j.weld, _job_s(j), "s") for j in jobs),
+            inputs=(
+                *(Derived(j.weld, _job_s(j), "s") for j in jobs),
+                *(Derived(f"source change before {c.weld}", c.seconds, "s") for c in changes),
+            ),
             source=f"times per step: {order.crew_times.basis}; exposure times; mounting times of the kit",
             basis="moving between welds and breaks not included",
         ),
         fits=end <= length,
         places=places,
         crew=crew,
-        findings=tuple(_findings(order, jobs, slots, places, crew)),
+        findings=(*_findings(order, jobs, slots, places, crew), *_loading_findings(changes, left_out)),
+        changes=changes,
+        left_out=left_out,
     )
+
+
+def _loading_findings(changes: Sequence[SourceChange], left_out: Sequence[tuple[str, str]]) -> list[Finding]:
+    """Source changes with their dose, which has no basis here, and welds that no loading of the heads allows."""
+    found = []
+    if changes:
+        words = "; ".join(f"before {c.weld} {c.words}" for c in changes)
+        text = f"source changes in this shift: {words}; their dose is not computed and in no sum; trained people only"
+        relax = ("a head of its own for each source",)
+        found.append(Finding("warn", text, "common practice, no source", relax))
+    ways = ("a source changer in the kit", "a head of its own for each source", "another shift")
+    found += [
+        Finding("warn", f"{weld} is not in this shift's schedule: {why}", "common practice, no source", ways)
+        for weld, why in left_out
+    ]
+    return found
 
 
 def _job_s(j: Job) -> float:
     return j.set_up_s + math.fsum(j.shots_s) + j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
 
 
-def slots_of(jobs: Sequence[Job], teams: int) -> tuple[Slot, ...]:
+def slots_of(jobs: Sequence[Job], teams: int, changes: Sequence[SourceChange] = ()) -> tuple[Slot, ...]:
     """The teams' time, cut into set-ups, exposures and what lies between, in the order of their starts.
 
     Raises: ValueError for less than one team.
@@ -65,7 +88,9 @@ def slots_of(jobs: Sequence[Job], teams: int) -> tuple[Slot, ...]:
     for job in jobs:
         team = min(range(teams), key=lambda n: (free[n], n))
         at = free[team]
-        for what, shot, seconds in _steps(job):
+        steps = _steps(job)
+        steps[:0] = [("source change", None, c.seconds) for c in changes if c.weld == job.weld]
+        for what, shot, seconds in steps:
             if seconds > 0.0:
                 found.append(Slot(team + 1, job.weld, what, shot, at, at + seconds))
             at += seconds

@@ -1,0 +1,73 @@
+"""Models of people and their tools: crew, instruments, times per step."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from halflayer.order.fields import (
+    DoseEquivalent,
+    DoseRate,
+    Ident,
+    Length,
+    Model,
+    Moment,
+    NonNegativeTime,
+    PositiveLength,
+    PositiveTime,
+    Text,
+)
+
+
+class Person(Model):
+    """A member of the crew."""
+
+    id: Ident
+    name: Text
+    role: Literal["radiographer in charge", "radiographer", "assistant", "sentry"]
+    dose_this_year_Sv: Annotated[DoseEquivalent, Field(gt=0)] | None = None
+    # What the person does at the head; empty: all of it, a sentry none of it.
+    tasks: tuple[Literal["set-up", "film change", "survey"], ...] = ()
+
+
+class Instrument(Model):
+    """A dose-rate meter, alarm or densitometer."""
+
+    id: Ident
+    kind: Literal["survey meter", "personal alarm", "dosimeter", "densitometer"]
+    calibrated_until: Moment  # a note says when the shift ends later
+    # Lowest and highest dose rate that it reads; left out: not checked against limits and the bare source.
+    range_Sv_s: tuple[DoseRate, DoseRate] | None = None
+    note: Text | None = None
+
+    @model_validator(mode="after")
+    def _rising(self) -> Instrument:
+        if self.range_Sv_s is not None and not self.range_Sv_s[0] < self.range_Sv_s[1]:
+            raise PydanticCustomError(
+                "range",
+                "the range does not rise",
+                {"accepted": "[lowest, highest], such as [0.1 uSv/h, 10 mSv/h]"},
+            )
+        return self
+
+
+class CrewTimes(Model):
+    """Times per step and exposure: editable data for the crew's dose."""
+
+    set_up_s: PositiveTime = 600.0  # beside the head, source stored, once a weld
+    reset_s: PositiveTime = 240.0  # between two exposures of a weld, source stored
+    hand_distance_m: Length = 0.5  # body to head while setting up
+    survey_s: PositiveTime = 60.0  # walking in with the meter after each exposure, source stored
+    survey_distance_m: Length = 1.0
+    film_change_s: NonNegativeTime = 60.0  # after each exposure, at the hand distance: our choice
+    walk_s: NonNegativeTime = (
+        20.0  # one way between control position and head, after each exposure: our choice
+    )
+    hands_on_s: NonNegativeTime | None = None  # hands on the head, a weld; left out: hand dose not computed
+    # Least distance between the crew and the bare source on its way to a spider; left out: not computed there.
+    transit_distance_m: PositiveLength | None = None
+    # One source out of a head and another in, by the changer, checks and survey included: our choice.
+    source_change_s: PositiveTime = 900.0
+    basis: Text = "editable example times; replace them by your own"
