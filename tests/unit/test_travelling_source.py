@@ -178,7 +178,7 @@ def test_a_way_in_above_the_limit_while_the_source_travels_is_closed_or_watched(
     plain, moved = (access(made, made.welds[0], near, f) for f in (None, figure))
     assert [r.sentry for r in plain.routes] == [False, False]
     assert [r.sentry for r in moved.routes] == [True, False]
-    assert "while the source travels up to" in moved.routes[0].why
+    assert "above the barrier's limit while the source travels" in moved.routes[0].why
 
 
 def test_a_way_that_is_above_its_limit_only_by_locked_doors_is_no_condition_for_them() -> None:

@@ -16,8 +16,8 @@ from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate, RuleVerdict
 
 RULE = "whole weld shown"
-REQUIRED = "every place by one exposure, in the code's density and growth"
-SOURCE = "the code's limits, place by place (docs/methods.md, coverage)"
+REQUIRED = "every place by one exposure at least"
+SOURCE = "the rules above, by place"
 SHOTS_AT_MOST = 16  # so many exposures are tried in words: our choice, nobody shoots more of one weld
 STRETCHES = 6  # named in the finding; the unrolled weld shows all
 

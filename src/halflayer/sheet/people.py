@@ -163,8 +163,10 @@ def _schedule_note(plan: Plan, show: Show) -> str:
     if plan.shift is not None:
         s = plan.shift
         fits = "fits" if s.fits else "does NOT fit"
+        changes = plan.schedule.changes if plan.schedule is not None else ()
+        what = "trial shots, reshoots and source changes" if changes else "trial shots and reshoots"
         parts.append(
-            f"with trial shots and reshoots {show.up(s.total_s, 'time')} of work, the shift has "
+            f"with {what} {show.up(s.total_s, 'time')} of work, the shift has "
             f"{show.value(s.shift_s * s.teams, 'time')}: {fits}"
         )
     return "; ".join(parts)

@@ -15,7 +15,8 @@ from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import Contour
 
-SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400, 500, 600, 750, 1000, 2000)
+SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400, 500, 600, 750, 1000, 1250, 1500, 2000)
+SIGNS_TO = 300  # at a smaller scale signs would hide what they stand among: the order's rope sketch has them
 FOOT_MM = 8.0
 Point = tuple[float, float]
 
@@ -73,12 +74,18 @@ def plan_map(
         canvas.path([loop], stroke_mm=0.45, colour=AMBER, dash="2.4 0.9", kind="barrier")
     if contour is not None and len(rope) > 2:
         canvas.path([[spot(*p) for p in rope]], stroke_mm=0.25, closed=contour.closed, kind="rope")
-        for sign in contour.signs:
+        for sign in contour.signs if scale <= SIGNS_TO else ():
             sign_mark(canvas, spot(sign.site[0] - weld.at[0], sign.site[1] - weld.at[1]), 0.7)
     if weld.guide_from is not None:
         _way(canvas, weld, spot)
     pipe(canvas, weld, spot)
-    boxes: list[tuple[float, float, float, float]] = []
+    # Numbers keep clear of every place, of the weld and of the container, so that none is printed over.
+    spots = [(spot(x, y), 1.0 if n else 0.6) for n, _, x, y in points]
+    spots += [(spot(0.0, 0.0), 1.2)]
+    if weld.guide_from is not None:
+        spots += [(spot(weld.guide_from[0] - weld.at[0], weld.guide_from[1] - weld.at[1]), 1.2)]
+    boxes = [(x - r, y - r, x + r, y + r) for (x, y), r in spots]
+    boxes.append((2.0, tall - 12.0, 12.5, tall - 1.5))  # the axes
     outside = 0
     for n, p, x, y in points:
         at = spot(x, y)
@@ -139,10 +146,10 @@ def _number(
     width: float,
     tall: float,
 ) -> None:
-    """A number beside its place where it covers no other number."""
+    """A number beside its place where it covers no other number and no place; a leader where that is farther off."""
     size = 2.6
     w, h = text_width(words, size, bold=True), size * CAP_HEIGHT
-    for ring in (1.6, 2.8, 4.2):
+    for ring in (1.3, 2.2, 3.2, 4.4, 6.0):
         for dx, dy in ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1)):
             x = at[0] + dx * (ring + w / 2) - w / 2
             y = at[1] + dy * (ring + h / 2) + h / 2
@@ -152,6 +159,9 @@ def _number(
                 box[2] < b[0] or b[2] < box[0] or box[3] < b[1] or b[3] < box[1] for b in boxes
             ):
                 boxes.append(box)
+                if ring > 2.5:
+                    middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+                    canvas.line(at, middle, stroke_mm=0.12)
                 canvas.text((x, y), words, size_mm=size, bold=True, halo=True, kind="number")
                 return
     canvas.text((at[0] + 1.6, at[1] + h / 2), words, size_mm=size, bold=True, halo=True, kind="number")

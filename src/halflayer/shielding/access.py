@@ -57,7 +57,7 @@ def _route(weld: Weld, shown: Contour, r: AccessRoute, peak_Sv_s: float | None) 
     sentry, why = _watch(r, distance, reach)
     if peak_Sv_s is not None:
         sentry = not r.locked
-        why += f"; while the source travels up to {peak_Sv_s * 3600e6:.3g} uSv/h there, above the barrier's limit"
+        why += "; above the barrier's limit while the source travels"
     return Route(r.id, r.name, r.kind, r.side, r.at, distance, inside, sentry, why)
 
 

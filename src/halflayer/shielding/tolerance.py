@@ -47,7 +47,7 @@ def weak_axis(b: Bench) -> tuple[Vec3, str]:
         off = scaled(off, -1.0)
     # turning about aim x off by a small angle moves the aim towards off
     if found is not None:
-        words += ", where the least room is left"
+        words += ", least room"
     return cross(b.built.aim, off), words
 
 
@@ -132,9 +132,7 @@ def _no_room(b: Bench, k: float) -> str:
     if top is None:
         return "no limit is asked here"
     if top.ask.name.startswith(LINE):
-        return (
-            "no room at the barrier line, where the rate as planned is the limit; farther out there is some"
-        )
+        return "no room at the barrier line: as planned the rate is the limit there"
     return f"the short look is too noisy at {top.ask.name} to tell; plan with --prove"
 
 
