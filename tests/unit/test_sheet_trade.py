@@ -20,7 +20,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.scene.wrap import cover_pieces
 from halflayer.scene.wrap_layers import covered_m, widths_for
-from halflayer.sheet import pdf, survey
+from halflayer.sheet import pdf, plan_map, survey
 from halflayer.sheet.access_page import corners
 from halflayer.sheet.before import before_list
 from halflayer.sheet.compose import compose
@@ -30,6 +30,7 @@ from halflayer.sheet.kit_list import kit_list, kit_loads, shortages, small_kit
 from halflayer.sheet.people import shift_rows
 from halflayer.sheet.second_page import barrier_note, k_rule, rule_rows
 from halflayer.sheet.site_sketch import MOST_ROPES
+from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import BudgetLine, LimitCheck
 from halflayer.shift.result import SourceChange
@@ -364,3 +365,29 @@ def test_stated_masses_rope_and_meter_ranges_are_used() -> None:
     assert (
         f"nearer than 2 m from {card.source}" in rows["meters"]
     )  # a quarter of the rate at 1 m is that at 2 m
+
+
+def test_no_number_of_the_small_plan_covers_a_place() -> None:
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.safety and w.safety.contour and w.shielding)
+    assert w.shielding and w.safety
+    svg, _, _ = plan_map.plan_map(
+        order,
+        order.weld(w.weld),
+        w.shielding,
+        Show(),
+        width_mm=56.0,
+        height_mm=45.0,
+        contour=w.safety.contour,
+    )
+    places = [
+        (float(x), float(y))
+        for x, y in re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)"[^>]*class="place"', svg)
+    ]
+    numbers = re.findall(r'<text x="([\d.]+)" y="([\d.]+)"[^>]*class="number"[^>]*>(\d+)<', svg)
+    assert len(places) > 20 and len(numbers) > 8
+    for x, y, words in numbers:
+        left, low = float(x), float(y)
+        right, high = left + text_width(words, 2.6, bold=True), low - 2.6 * CAP_HEIGHT
+        assert not [p for p in places if left < p[0] < right and high < p[1] < low]
