@@ -348,3 +348,16 @@ def test_a_first_survey_that_reads_more_names_the_weld() -> None:
     case = replace(first.safety.lost.cases[0], factor=1.0, within_noise=True)
     quiet = replace(first, safety=replace(first.safety, lost=replace(first.safety.lost, cases=(case,))))
     assert lost_page(replace(plan, welds=(quiet,)), Show())["welds"][0]["cases"][0]["factor"] == "in noise"
+
+
+def test_a_barrier_by_the_dose_in_any_hour_alone_is_not_called_not_computed() -> None:
+    plan = safety_plan.plan()
+    w = plan.welds[0]
+    assert w.shielding
+    by_hour = replace(
+        w.shielding,
+        barrier_m=replace(w.shielding.barrier_m, value=None, sigma=None),
+        barrier_hour_m=replace(w.shielding.barrier_hour_m, value=6.3),
+    )
+    moved = replace(plan, welds=(replace(w, shielding=by_hour), *plan.welds[1:]))
+    assert compose(moved)[0].data["welds"][0]["barrier"] == "6.3 m (hour)"

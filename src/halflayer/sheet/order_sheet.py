@@ -171,6 +171,11 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
             "mass": show.value(w.shielding.added_mass_kg, "mass"),
         }
     row["barrier"] = survey.barrier(w.shielding, show)[0]
+    hour = w.shielding.barrier_hour_m.value if w.shielding is not None else None
+    if row["barrier"] == NOT_COMPUTED and isinstance(
+        hour, int | float
+    ):  # a limit on the dose in any one hour alone
+        row["barrier"] = f"{show.up(float(hour), 'length', digits=3)} (hour)"
     return row
 
 
