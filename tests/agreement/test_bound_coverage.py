@@ -24,6 +24,7 @@ from setups import ORDER, candidate
 
 # Behind 40 mm of lead about one photon in 30,000 gets through, and those that do are split many times.
 DEEP_RUNS, DEEP_BATCHES = 20, 32
+STRAPPED_RUNS, STRAPPED_BATCHES = 40, 12
 
 
 def points(*places: tuple[float, float, float]) -> tuple[PointScore, ...]:
@@ -66,12 +67,24 @@ def stand() -> Problem:
     return Problem(built.scene, (source,), places)
 
 
-def many(problem: Problem, seeds: int, batches: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """H*(10) rates, their stated sigmas (relative), and whether reliable: each (seeds, points)."""
+def strapped() -> Problem:
+    """A head strapped on DN 200 under three layers, eight places at 8 m: what arrives there comes by rare ways."""
+    weld = ORDER.weld("W2")
+    way = candidate(weld, "strap")
+    built = build_scene(ORDER, weld, way, way.shots[0], Fitting(0, None, 3, "B25"))
+    source = PointSource(
+        built.source_at, *lines("Se-75"), 1e12, aim=built.aim, half_angle_rad=built.half_angle_rad
+    )
+    turns = [0.25 * math.pi * (n + 0.5) for n in range(8)]
+    return Problem(built.scene, (source,), points(*((8 * math.cos(a), 8 * math.sin(a), 0.0) for a in turns)))
+
+
+def many(problem: Problem, seeds: int, batches: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """H*(10) rates, stated sigmas (relative), whether reliable, and the sigma of a bound: each (seeds, points)."""
     runs = [transport(problem, seed=1000 + s, batches=batches, threads=1).readings for s in range(seeds)]
     return tuple(
         np.array([[getattr(r, name) for r in readings] for readings in runs])
-        for name in ("h10_rate_Sv_s", "h10_sigma_rel", "reliable")
+        for name in ("h10_rate_Sv_s", "h10_sigma_rel", "reliable", "h10_bound_sigma_rel")
     )
 
 
@@ -82,7 +95,7 @@ def spread_over_stated(rate: np.ndarray, sigma: np.ndarray) -> np.ndarray:
 
 def test_spread_over_a_few_seeds_is_the_stated_error():
     """20 seeds know a spread to 16 %: within three times that."""
-    rate, sigma, _ = many(lead_sphere(), 20, 1)
+    rate, sigma, *_ = many(lead_sphere(), 20, 1)
     assert float(spread_over_stated(rate, sigma)[0]) == pytest.approx(1.0, abs=0.5)
 
 
@@ -93,8 +106,8 @@ def test_spread_over_a_few_seeds_is_the_stated_error():
     ids=lambda v: getattr(v, "__name__", ""),
 )
 def test_the_truth_lies_above_the_bound_in_one_case_of_twenty(scene: Callable[[], Problem], batches: int):
-    rate, sigma, reliable = many(scene(), 200, batches)
-    above = rate.mean(axis=0) > rate * (1.0 + 1.645 * sigma)
+    rate, sigma, reliable, wide = many(scene(), 200, batches)
+    above = rate.mean(axis=0) > rate * (1.0 + 1.645 * wide)
     # With few reliable readings the band would judge the luckiest runs only.
     assert reliable.mean() > 0.8
     assert 0.03 <= above[reliable].mean() <= 0.08
@@ -102,10 +115,23 @@ def test_the_truth_lies_above_the_bound_in_one_case_of_twenty(scene: Callable[[]
 
 
 @pytest.mark.slow
+def test_the_bound_holds_in_short_runs_of_a_strapped_head():
+    """Rare photons bring most: a run that has not met one yet lies low and looks sure of itself.
+
+    With plain errors and a strict rule for the variance of the variance the truth lay above the bound of reliable
+    readings in 11 % of these cases, and in up to 46 % for welds of the example (docs/validation.md).
+    """
+    rate, _, reliable, wide = many(strapped(), STRAPPED_RUNS, STRAPPED_BATCHES)
+    above = (rate.mean(axis=0) > rate * (1.0 + 1.645 * wide))[reliable]
+    assert reliable.mean() > 0.8
+    assert above.mean() <= 0.08
+
+
+@pytest.mark.slow
 def test_behind_deep_lead_a_run_that_calls_itself_reliable_is_as_good_as_its_bound():
     """Of 20 runs one is expected above the bound; more than four come by chance in one case of 400 (binomial)."""
-    rate, sigma, reliable = many(deep_sphere(), DEEP_RUNS, DEEP_BATCHES)
+    rate, _, reliable, wide = many(deep_sphere(), DEEP_RUNS, DEEP_BATCHES)
     known = reliable[:, 0]
     truth = float(rate[:, 0].mean())
     assert known.sum() >= 10
-    assert (truth > rate[known, 0] * (1.0 + 1.645 * sigma[known, 0])).sum() <= 4
+    assert (truth > rate[known, 0] * (1.0 + 1.645 * wide[known, 0])).sum() <= 4

@@ -38,6 +38,7 @@ def _reading(name: str, kerma: float = 1e-6, sigma: float = 0.01, reliable: Any 
         sigma_rel=sigma,
         h10_rate_Sv_s=1.25 * kerma,
         h10_sigma_rel=np.float64(sigma),
+        h10_bound_sigma_rel=sigma,
         uncollided_kerma_Gy_s=0.5 * kerma,
         uncollided_h10_Sv_s=0.6 * kerma,
         reliable=np.bool_(reliable),  # type: ignore[arg-type]

@@ -130,7 +130,7 @@ def _settled(rates: Sequence[Rate], k: float, prove_to: float | None) -> bool:
             continue
         if prove_to is not None and r.sigma_rel > prove_to:
             return False
-        if not r.reliable or (r.sigma_rel > ERROR and r.ratio(k) > UNDER):
+        if not r.reliable or (r.noise > ERROR and r.ratio(k) > UNDER):
             return False
     return True
 

@@ -40,22 +40,29 @@ Hints = dict[tuple[int, int | None], Learned]
 
 @dataclass(frozen=True)
 class Rate:
-    """The dose rate at one ask for one shot: estimate, noise, and where it comes from."""
+    """The dose rate at one ask for one shot: estimate, error, and where it comes from.
+
+    `sigma_rel` is the error on which its bound stands: where it is reliable, wider by what is not known of the error
+    itself. `spread_rel` is the error as the run found it, None where that is the same.
+    """
 
     ask: Ask
     rate_Sv_s: float
     sigma_rel: float
     reliable: bool
     shares: dict[str, float]
+    spread_rel: float | None = None
 
     @property
     def noise(self) -> float:
-        """Relative sigma; 1 where the run was too short to know it (such a figure is never reliable)."""
-        return self.sigma_rel if math.isfinite(self.sigma_rel) else 1.0
+        """Relative error as found; 1 where the run was too short to know it (such a figure is never reliable)."""
+        found = self.sigma_rel if self.spread_rel is None else self.spread_rel
+        return found if math.isfinite(found) else 1.0
 
     def upper_Sv_s(self, k: float) -> float:
         """(estimate + 1.645 sigma) x (1 + k)."""
-        return self.rate_Sv_s * (1 + COVERAGE * self.noise) * (1 + k)
+        sigma = self.sigma_rel if math.isfinite(self.sigma_rel) else 1.0
+        return self.rate_Sv_s * (1 + COVERAGE * sigma) * (1 + k)
 
     def ratio(self, k: float) -> float:
         """Upper bound over the strictest limit; 0 where nothing is asked."""
@@ -194,7 +201,13 @@ def _rate(ask: Ask, r: Reading) -> Rate:
     if leak >= LEAST_SHARE:
         shares = {name: share * (1 - leak) for name, share in shares.items()}
         shares["as leakage of the head"] = leak
-    return Rate(ask, r.h10_rate_Sv_s, r.h10_sigma_rel, r.reliable, shares)
+    return as_rate(ask, r, shares)
+
+
+def as_rate(ask: Ask, r: Reading, shares: dict[str, float]) -> Rate:
+    """A reading as the rate at an ask. One that is not reliable is said to hold nowhere; its error stays as found."""
+    wide = r.h10_bound_sigma_rel if r.reliable else r.h10_sigma_rel
+    return Rate(ask, r.h10_rate_Sv_s, wide, r.reliable, shares, r.h10_sigma_rel)
 
 
 def _origin(name: str) -> str:

@@ -177,7 +177,9 @@ def _without_chance(r: Rate) -> Rate:
     """
     if r.noise <= LOOK_NOISE:
         return r
-    return replace(r, rate_Sv_s=r.rate_Sv_s * max(1.0 - r.noise, 0.0), sigma_rel=LOOK_NOISE)
+    return replace(
+        r, rate_Sv_s=r.rate_Sv_s * max(1.0 - r.noise, 0.0), sigma_rel=LOOK_NOISE, spread_rel=LOOK_NOISE
+    )
 
 
 def _highest(rates: Sequence[Rate], k: float) -> list[Ask]:

@@ -14,7 +14,7 @@ from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.matter import order_material
 from halflayer.shielding.asks import Ask
-from halflayer.shielding.look import Hints, Rate, Setting
+from halflayer.shielding.look import Hints, Rate, Setting, as_rate
 from halflayer.technique.result import Candidate, Shot
 from halflayer.transport.field import Reading
 from halflayer.transport.run import Run
@@ -129,4 +129,4 @@ def _rate(ask: Ask, r: Reading) -> Rate:
         name if name.startswith("straight") else f"from the {name.removeprefix('the ')}": float(share)
         for name, share in r.solids.items()
     }
-    return Rate(ask, r.h10_rate_Sv_s, r.h10_sigma_rel, r.reliable, shares)
+    return as_rate(ask, r, shares)

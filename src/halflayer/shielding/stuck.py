@@ -356,4 +356,4 @@ def shell_factor(
         run.advance(max(2, run.batches))  # doubles what is done: tested at fixed numbers, never by the clock
         reading = run.field().readings[0]
         if run.batches >= BATCHES or (reading.reliable and reading.h10_sigma_rel <= ERROR):
-            return reading.h10_rate_Sv_s / bare, reading.h10_sigma_rel, reading.reliable, narrow
+            return reading.h10_rate_Sv_s / bare, reading.h10_bound_sigma_rel, reading.reliable, narrow

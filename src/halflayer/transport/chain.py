@@ -78,10 +78,12 @@ class Chain:
         each = mass.reshape(-1, k.CELLS).sum(axis=1)
         every = whole.sum() / max(each.sum(), 1e-300)
         some = lean.reshape(-1, k.CELLS).max(axis=1)
-        # Solids of which little is known are taken for as good as the best: the pilot then goes and sees.
+        # A solid of which little is known leans on the mean over all collisions, not on the best: most of those that
+        # a pilot rarely meets are worth little, and a run would spend itself on them. One that it never met is taken
+        # for as good as the best.
         met = count.reshape(-1, k.CELLS).sum(axis=1)
         best = max(float(np.max((whole / np.maximum(each, 1e-300))[met >= ENOUGH], initial=0.0)), every)
-        worth = np.where(each > 0, (whole + some * best) / np.maximum(each + some, 1e-300), best)
+        worth = np.where(each > 0, (whole + some * every) / np.maximum(each + some, 1e-300), best)
         # A solid has places that the pilot did not meet: none is looked at much less than collisions are on average.
         return np.maximum(worth, LEAST_WORTH * every if every > 0.0 else 1.0), future
 

@@ -10,6 +10,9 @@ from typing import Any
 class Reading:
     """One score: rates, relative standard errors (of the whole rate), and what they are made of.
 
+    `h10_bound_sigma_rel` is the error of H*(10) on which an upper bound stands: wider by what is not known of the
+    error itself (`variance.widened`).
+
     `uncollided_*` is the exact part straight from point sources. `sources` are the shares of the air kerma by
     source; `solids` by the solid of the last collision, with "straight from NAME" for what met nothing. Both
     sum to 1. `spectrum_Gy_s` is the scattered air kerma by energy bin, where asked for.
@@ -20,6 +23,7 @@ class Reading:
     sigma_rel: float
     h10_rate_Sv_s: float
     h10_sigma_rel: float
+    h10_bound_sigma_rel: float
     uncollided_kerma_Gy_s: float
     uncollided_h10_Sv_s: float
     reliable: bool
@@ -30,8 +34,8 @@ class Reading:
     spectrum_Gy_s: tuple[float, ...] = ()
 
     def upper_h10_Sv_s(self, sigmas: float = 1.645) -> float:
-        """Upper bound of the H*(10) rate: estimate + 1.645 sigma holds in 95 % of cases (normal law)."""
-        return self.h10_rate_Sv_s * (1.0 + sigmas * self.h10_sigma_rel)
+        """Upper bound of the H*(10) rate: where reliable the truth lies above it in 5 % of cases or less."""
+        return self.h10_rate_Sv_s * (1.0 + sigmas * self.h10_bound_sigma_rel)
 
 
 @dataclass(frozen=True)

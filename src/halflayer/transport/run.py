@@ -25,7 +25,7 @@ from halflayer.transport.partial import Partial, pour
 from halflayer.transport.pilot import Learned, learn
 from halflayer.transport.problem import AreaScore, Problem, prepare
 from halflayer.transport.uncollided import uncollided
-from halflayer.transport.variance import LEAST_CONTRIBUTIONS, Estimate, estimate, together
+from halflayer.transport.variance import LEAST_CONTRIBUTIONS, Estimate, estimate, together, widened
 
 if TYPE_CHECKING:
     from halflayer.transport.run_cuda import Cards
@@ -269,12 +269,14 @@ class Run:
                     float(v) for v in (sums.spectrum[:, p] * (rate / groups_)[:, None]).sum(axis=0)
                 )
         total = max(kerma, 1e-300)
+        h10_sigma = float(math.sqrt(var_h) / h10) if h10 > 0.0 else math.inf
         return Reading(
             name=score.name,
             air_kerma_rate_Gy_s=float(kerma),
             sigma_rel=float(math.sqrt(var_k) / kerma) if kerma > 0.0 else math.inf,
             h10_rate_Sv_s=float(h10),
-            h10_sigma_rel=float(math.sqrt(var_h) / h10) if h10 > 0.0 else math.inf,
+            h10_sigma_rel=h10_sigma,
+            h10_bound_sigma_rel=float(widened(h10_sigma, scattered.vov)) if h10 > 0.0 else math.inf,
             uncollided_kerma_Gy_s=float(straight_k),
             uncollided_h10_Sv_s=float(straight_h),
             reliable=bool(reliable and kerma > 0.0),
