@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
+from functools import cached_property
 from typing import Any, ClassVar
 
 from halflayer.physics.materials import Material
@@ -210,6 +211,16 @@ class Scene:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "solids", tuple(self.solids))
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash((self.solids, self.surround))
+
+    def __hash__(self) -> int:  # thirty solids are hashed once, not at each look into a cache
+        return self._hash
+
+    def __getstate__(self) -> dict[str, Any]:  # hashes of texts differ from process to process
+        return {"solids": self.solids, "surround": self.surround}
 
     def to_json(self) -> dict[str, Any]:
         """The scene as plain JSON data, without loss."""

@@ -108,23 +108,29 @@ def _smooth(table: Array) -> Array:
 
 
 def _bounds(shares: Array, bins: int) -> Array:
-    """Bounds in [0, 1] of bins of equal probability, for even cells with these shares."""
-    running = np.concatenate([[0.0], np.cumsum(shares)])
-    return np.interp(
-        np.arange(bins + 1) / bins, running / running[-1], np.arange(len(shares) + 1) / len(shares)
-    )
+    """Bounds in [0, 1] of bins of equal probability for even cells with these shares: (rows, bins + 1) of (rows, n)."""
+    rows, n = shares.shape
+    running = np.zeros((rows, n + 1))
+    np.cumsum(shares, axis=1, out=running[:, 1:])
+    running /= running[:, -1:]
+    at = np.arange(bins + 1) / bins
+    # The cell in which each bound lies: the last one that starts at it or before.
+    cell = np.minimum((running[:, None, 1:] <= at[None, :, None]).sum(axis=2), n - 1)
+    row = np.arange(rows)[:, None]
+    low, high = running[row, cell], running[row, cell + 1]
+    inside = np.divide(at - low, high - low, out=np.zeros((rows, bins + 1)), where=high > low)
+    return np.asarray((cell + np.clip(inside, 0.0, 1.0)) / n)
 
 
 def _bins(shares: Array) -> Array:
     """Rows of `Sources.bins` for one source: shares (CELLS_U, CELLS_V) of its cells as they are to be sampled."""
     out = np.zeros((BINS_U + 1, max(BINS_U, BINS_V) + 1))
-    first = _bounds(shares.sum(axis=1), BINS_U)
+    first = _bounds(shares.sum(axis=1)[None, :], BINS_U)[0]
     out[0, : BINS_U + 1] = first
     edges = np.arange(CELLS_U + 1) / CELLS_U
-    for i in range(BINS_U):
-        # The cells under this bin, by the part of it that they fill.
-        part = np.clip(np.minimum(edges[1:], first[i + 1]) - np.maximum(edges[:-1], first[i]), 0.0, None)
-        out[1 + i, : BINS_V + 1] = _bounds(part @ shares, BINS_V)
+    # The cells under each bin, by the part of it that they fill.
+    part = np.minimum(edges[1:], first[1:, None]) - np.maximum(edges[:-1], first[:-1, None])
+    out[1:, : BINS_V + 1] = _bounds(np.maximum(part, 0.0) @ shares, BINS_V)
     return out
 
 
