@@ -32,6 +32,7 @@ class Chain:
     before: Array | None = (
         None  # future of the cells (cells,) by an earlier lesson, leant on where notes are few
     )
+    worth: Array | None = None  # of the solids, by an earlier lesson
     last: list[Array] = field(default_factory=list)
     here: list[Array] = field(default_factory=list)
     weight: list[Array] = field(default_factory=list)
@@ -83,7 +84,9 @@ class Chain:
         # for as good as the best.
         met = count.reshape(-1, k.CELLS).sum(axis=1)
         best = max(float(np.max((whole / np.maximum(each, 1e-300))[met >= ENOUGH], initial=0.0)), every)
-        worth = np.where(each > 0, (whole + some * every) / np.maximum(each + some, 1e-300), best)
+        leant = every if self.worth is None else self.worth
+        best = best if self.worth is None else self.worth
+        worth = np.where(each > 0, (whole + some * leant) / np.maximum(each + some, 1e-300), best)
         # A solid has places that the pilot did not meet: none is looked at much less than collisions are on average.
         return np.maximum(worth, LEAST_WORTH * every if every > 0.0 else 1.0), future
 

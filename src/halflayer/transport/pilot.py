@@ -167,7 +167,12 @@ def learn(
         means = means if known.means is None else known.means.copy()
         work, most = known.work.copy(), AGAIN_NS * known.effort
     chains = [
-        Chain(prepared.scene.n * k.CELLS, None if known is None else known.future[n]) for n in range(sources)
+        Chain(
+            prepared.scene.n * k.CELLS,
+            None if known is None else known.future[n],
+            None if known is None else known.worth[n],
+        )
+        for n in range(sources)
     ]
     for turn, base in rounds:
         wanted = max(LEAST_GROUPS, round(lessons * base / PILOT_GROUP / math.sqrt(targets)))
