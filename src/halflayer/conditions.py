@@ -1,4 +1,4 @@
-"""What must be seen to before a planned weld may be called ready: sentries, ways and places while a source travels."""
+"""What must be seen to before a planned weld may be called ready: sentries, places inside the rope or on the way."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.access import WATCH
+from halflayer.shielding.contour import reach_m
 from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, ways_above
 from halflayer.shift.result import ShiftPlan
 
@@ -22,7 +23,8 @@ PEOPLE = (
 
 def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     """Each condition of a planned weld once, what stands against the work first; empty: it is plainly ready."""
-    found = [_sentries(w), _on_its_way(order, w), _not_whole(w)]
+    inside = inside_rope(order, w)
+    found = [_sentries(w), _inside(inside), _on_its_way(order, w, inside), _not_whole(w)]
     return tuple(c for c in found if c is not None)
 
 
@@ -55,8 +57,39 @@ def _sentries(w: WeldPlan) -> Condition | None:
     return Condition("sentries missing", text, WATCH)
 
 
-def _on_its_way(order: Order, w: WeldPlan) -> Condition | None:
-    """The travelling source brings places, the barrier or ways in that stay open above their rate limits."""
+def inside_rope(order: Order, w: WeldPlan) -> tuple[str, ...]:
+    """Places with people that lie inside the weld's planned rope, by their place in plan; the crew's own are not asked.
+
+    What a place is read at says nothing of it: who is inside the rope must be out, whatever limit holds there.
+    """
+    line = w.safety.contour if w.safety else None
+    weld = order.weld(w.weld)
+    found = []
+    for p in order.places if line is not None and w.status == "ready" else ():
+        assert line is not None
+        dx, dy = p.at[0] - weld.at[0], p.at[1] - weld.at[1]
+        reach = reach_m(line, math.atan2(dy, dx)) if line.points else None
+        if p.kind == "people" and reach is not None and math.hypot(dx, dy) < reach:
+            found.append(p.name)
+    return tuple(found)
+
+
+def _inside(names: Sequence[str]) -> Condition | None:
+    """People's places inside the rope are empty for as long as the source is out."""
+    if not names:
+        return None
+    text = (
+        f"inside the rope: nobody at {', '.join(names)} while the source is out or travels; empty, or moved behind the "
+        "rope"
+    )
+    return Condition("people inside the rope", text, "place in plan against the planned rope")
+
+
+def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | None:
+    """The travelling source brings places, the barrier or ways in that stay open above their rate limits.
+
+    `inside`: places that must be empty anyhow, named by a condition of their own.
+    """
     figure = travel_of(w.shielding)
     above = [name for name, _, _ in above_rate(order, figure)]
     ways = ways_above(order, figure)
@@ -64,7 +97,7 @@ def _on_its_way(order: Order, w: WeldPlan) -> Condition | None:
     if not above and not opened:
         return None
     kinds = {p.name: p.kind for p in order.places}
-    people = [name for name in above if kinds.get(name) in PEOPLE]
+    people = [name for name in above if kinds.get(name) in PEOPLE and name not in inside]
     things = [name for name in above if name in kinds and kinds[name] not in PEOPLE]
     locked = [r.name for r, _ in ways if r.locked]
     parts = []
@@ -76,13 +109,20 @@ def _on_its_way(order: Order, w: WeldPlan) -> Condition | None:
             for d in (figure.inputs if figure else ())
             if d.name.startswith(REACH) and isinstance(d.value, int | float)
         ]
-        parts.append(f"nobody within {' and '.join(far)}" if far else "nobody at the barrier")
+        parts.append(
+            f"nobody but those at the control position within {' and '.join(far)}"
+            if far
+            else "nobody but those at the control position at the barrier"
+        )
+        parts.append(control_position(order))
     if locked:
         parts.append(f"kept locked: {', '.join(locked)}")
     if opened:
         parts.append(f"closed, or a sentry who stands back to where the limit is read: {', '.join(opened)}")
     if things:
         parts.append(f"isolated or moved: {', '.join(things)}")
+    if not parts:
+        return None
     text = f"while the source travels: {'; '.join(parts)}; or the adviser agrees to the travel in writing"
     return Condition("above limits on its way", text, "dose of the source on its way, upper values")
 
@@ -93,6 +133,20 @@ def _not_whole(w: WeldPlan) -> Condition | None:
         if r.rule == WHOLE and r.verdict == "overridden":
             return Condition("part not examined", r.reached, r.source)
     return None
+
+
+def control_position(order: Order) -> str:
+    """Who may stand inside the travelling source's reach, and where; its dose is in the crew's."""
+    away = order.crew_times.transit_distance_m
+    if away is None:
+        return (
+            "at the control position only who winds the source: its distance is not stated (crew_times: "
+            "transit_distance) and the dose there not computed"
+        )
+    return (
+        f"at the control position who winds the source and those counted with them, at least {away:g} m from the way "
+        "(the order's distance; choose the way out of line of the tube; not drawn), doses on the crew page"
+    )
 
 
 def _up(metres: float) -> str:

@@ -25,7 +25,7 @@ from halflayer.shielding.access import access
 from halflayer.shielding.averaging import AT_BARRIER, averages
 from halflayer.shielding.barrier import directions_rad
 from halflayer.shielding.result import LimitCheck
-from halflayer.shielding.safety_result import Contour, RopePoint
+from halflayer.shielding.safety_result import Access, Contour, RopePoint, Safety
 from halflayer.shielding.travelling import (
     on_the_way,
     transit_figure,
@@ -139,7 +139,8 @@ def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None
     w = dataclasses.replace(w, shielding=dataclasses.replace(w.shielding, derived=(moved,)))
     (told,) = conditions(order, w)
     assert told.short == "above limits on its way"
-    assert "nobody within 97 m in line with the tube and 11 m beside the tube" in told.text
+    assert "nobody but those at the control position within 97 m in line" in told.text
+    assert "11 m beside the tube; at the control position only who winds the source" in told.text
     assert told.text.endswith("or the adviser agrees to the travel in writing")
     ready = dataclasses.replace(w, conditions=(told,))
     assert (w.standing, ready.standing) == ("ready", "ready only if")
@@ -155,6 +156,32 @@ def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None
     assert any(r["subject"] == told.short and "W-03: while" in r["what"] for r in summary["before"])
     lines = "\n".join(plan_lines(whole))
     assert "(1 only if what is said below is seen to)" in lines and "above limits on its way" in lines
+
+
+def test_who_is_inside_the_rope_is_out_for_as_long_as_the_source_is() -> None:
+    """10 CFR 34.51: nobody but the crew in the area; a circle of 10 m holds what lies 8 m off, whatever is read there."""
+    plan = pf.plan()
+    base = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.weld == "W-03")
+    x, y = base.weld("W-03").at
+    spots = [
+        {"id": n, "name": n, "kind": kind, "at": [x + dx, y + dy, z]}
+        for n, kind, dx, dy, z in (
+            ("office", "people", 5.6, 5.6, 4.0),
+            ("gate", "people", 0.0, 12.0, 1.0),
+            ("gauge", "other", -8.0, 0.0, 1.0),
+            ("cab", "crew", 0.0, -8.0, 1.0),
+        )
+    ]
+    order = Order.from_json(base.as_json() | {"places": spots})
+    rope = Contour(1.0, "", tuple(RopePoint(a, 10.0, 10.0, None) for a in directions_rad()), True,
+                   Derived("rope", 62.9, "m"), (), ())  # fmt: skip
+    safe = Safety((), (), rope, Access((), Derived("sentries_needed", 0, "people"), 0, ()), ())
+    told = conditions(order, dataclasses.replace(w, safety=safe))
+    assert [c.short for c in told] == ["people inside the rope"]
+    assert "inside the rope: nobody at office while the source is out or travels; empty, or moved" in told[0].text
+    small = dataclasses.replace(rope, points=tuple(dataclasses.replace(p, at_m=7.5) for p in rope.points))
+    assert conditions(order, dataclasses.replace(w, safety=dataclasses.replace(safe, contour=small))) == ()
 
 
 def test_a_way_in_above_the_limit_while_the_source_travels_is_closed_or_watched() -> None:
