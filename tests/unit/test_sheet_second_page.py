@@ -145,12 +145,26 @@ def test_film_and_plates_say_where_their_middle_lies(plan: Plan) -> None:
     assert "left of the weld" in note["Plates"]
 
 
-def test_the_closed_head_is_on_page_one_where_it_is_known() -> None:
-    made = safety_plan.plan()
-    first = PdfReader(io.BytesIO(_pdf(made, "W-01"))).pages[0].extract_text()
-    near = next(a for a in made.stuck[0].approach if survey.FAR_M < a.distance_m <= survey.NEAR_M)
-    assert "Source home, on the way in" in " ".join(first.split())
-    assert f"turn back at {Show().floor(near.turn_back_Sv_s, 'equivalent_rate', digits=2)}" in " ".join(
-        first.split()
+def test_the_source_home_reads_on_page_one_what_it_rests_in() -> None:
+    """1.5 uSv/h at 1 m for 3 TBq, at 2 m a quarter by inverse square; a guide tube's source rests in its container."""
+    plan = plan_factory.plan()
+    order = Order.from_json(plan.order)
+    w = next(x for x in plan.welds if x.weld == "W-01")
+    assert w.chosen and w.exposure and isinstance(w.exposure.activity.value, float)
+    stored = {"activity_Bq": 3e12, "at_1m_Sv_s": 1.5e-6 / 3600, "surface_Sv_s": 150e-6 / 3600}
+    data = order.as_json()
+    data["heads"] = [h | {"leakage": None, "stored": stored} for h in data["heads"]]
+    read = Order.from_json(data)
+    at_1m = 1.5e-6 / 3600 * w.exposure.activity.value / 3e12
+    show = Show()
+    told = survey.source_home(read, w, show)
+    assert told.startswith(f"head {w.chosen.head}, from its surface: {show.up(at_1m / 4, 'equivalent_rate')} at 2 m")
+    assert told.endswith(
+        f"{show.up(at_1m, 'equivalent_rate')} at 1 m, turn back at "
+        f"{show.floor(2 * at_1m, 'equivalent_rate', digits=2)}"
     )
-    assert compose(plan_factory.plan())[1].data["survey"]["closed"] == ""
+    guided = replace(w, chosen=replace(w.chosen, guide="GT-1"))
+    assert survey.source_home(read, guided, show).startswith(f"container of {w.chosen.head}, from its surface: ")
+    silent = Order.from_json(data | {"heads": [h | {"stored": None} for h in data["heads"]]})
+    assert survey.source_home(silent, w, show) == ""
+

@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 import pytest
 
+import safety_plan
 from halflayer.order.models import Order
 from halflayer.physics import nuclides, photons
 from halflayer.physics.materials import material
@@ -38,22 +39,24 @@ def test_bare_rate_falls_with_the_square_of_the_distance(card: StuckSource) -> N
 
 
 @pytest.mark.parametrize("system", ["metric", "imperial"])
-def test_every_column_of_the_card_has_one_unit_and_is_never_rounded_down(
+def test_the_card_s_tables_have_one_unit_each_and_is_never_rounded_down(
     card: StuckSource, system: Literal["metric", "imperial"]
 ) -> None:
     show = Show(system)
     in_unit = {"µSv/h": 1e-6, "mSv/h": 1e-3, "Sv/h": 1.0, "mrem/h": 1e-5, "rem/h": 1e-2}
     printed = stuck_card(card, show)
+    assert len({cell.split(" ")[1] for r in printed["rows"] for cell in r["cells"]}) == 1
     for n, column in enumerate(zip(*(r["cells"] for r in printed["rows"]), strict=True)):
-        assert len({cell.split(" ")[1] for cell in column}) == 1
         for cell, row in zip(column, card.rows, strict=True):
             figure, unit = cell.split(" ")
             rate = (row.bare_Sv_s, *row.shielded_Sv_s)[n] * 3600.0
             assert rate * (1 - 1e-8) <= float(figure) * in_unit[unit] <= rate * 1.1
-    for name in ("closed", "turn_back", "out"):
-        assert len({r[name].split(" ")[1] for r in printed["approach"]}) == 1
+    home = [v for r in printed["approach"] for c in r["cells"] for v in (c["closed"], c["turn_back"], r["out"])]
+    assert len({v.split(" ")[1] for v in home}) == 1
     for r, a in zip(printed["approach"], card.approach, strict=True):
-        figure, unit = r["turn_back"].split(" ")
+        (cell,) = r["cells"]  # of the one head that the source rests in
+        assert cell["head"] == a.head == ORDER.heads[0].id
+        figure, unit = cell["turn_back"].split(" ")
         assert float(figure) * in_unit[unit] <= a.turn_back_Sv_s * 3600.0 * (1 + 1e-8)
     rows = bare_source(ORDER, ORDER.sources[0], show)["rows"]
     for name in ("rate", "minute"):
@@ -189,3 +192,24 @@ def test_the_steps_end_with_the_crew_s_own_plan(card: StuckSource) -> None:
     assert card.steps[-1] == "Follow your own plan and adviser."
     assert "own contingency plan" in card.headline
     assert "Do not touch" in card.steps[0]
+
+
+def test_the_time_to_the_shift_s_limit_says_that_the_planned_dose_is_not_taken_off() -> None:
+    made = safety_plan.stuck()
+    (stay,) = stuck_card(made, Show(), "53 µSv")["stays"]
+    assert "what the plan already gives this shift (up to 53 µSv a person) is not taken off" in stay["what"]
+
+
+def test_the_card_of_two_heads_reads_each_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who stands before the stronger container must not be called back by the reading of the other one."""
+    monkeypatch.setattr(stuck, "_shields", lambda *_: [])
+    first = ORDER.heads[0]
+    assert first.leakage is not None and first.leakage.stored_at_1m_Sv_s is not None
+    twice = first.leakage.model_copy(update={"stored_at_1m_Sv_s": 2 * first.leakage.stored_at_1m_Sv_s})
+    other = first.model_copy(update={"id": "other", "leakage": twice})
+    made = stuck_source(ORDER, ORDER.sources[0], (first, other), seed=4)
+    rates = {a.head: a.closed_Sv_s for a in made.approach if a.distance_m == 2.0}
+    assert rates["other"] == pytest.approx(2 * rates[first.id])
+    printed = stuck_card(made, Show())
+    assert printed["rests_in"] == [first.id, "other"]
+    assert all([c["head"] for c in r["cells"]] == printed["rests_in"] for r in printed["approach"])

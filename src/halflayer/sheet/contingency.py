@@ -39,8 +39,9 @@ STEPS = (
 )
 
 LIKELIEST = (
-    "The likeliest trouble in a shielded set-up is lost shielding: beam off the stop, a plate left out, a blanket "
-    "slipped, the head turned. A reading above the turn-back figure means exactly that until it is shown otherwise."
+    "Above the turn-back figure take it that the source is out until it is shown to be home. Lost shielding (beam off "
+    "the stop, a plate left out, a blanket slipped, the head turned) reads so too: look for it only once the source is "
+    "known to be home."
 )
 
 

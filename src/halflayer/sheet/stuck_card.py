@@ -6,23 +6,26 @@ from typing import Any
 
 from halflayer.sheet.contingency import HEADLINE
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.shielding.stuck import StuckSource
+from halflayer.shielding.stuck import PER_SHIFT, StuckSource
 
 
-def stuck_card(stuck: StuckSource, show: Show) -> dict[str, Any]:
-    """Content of the card. Doses and rates rounded up, times to a dose and turn-back readings rounded down."""
+def stuck_card(stuck: StuckSource, show: Show, planned: str = "") -> dict[str, Any]:
+    """Content of the card. Doses and rates rounded up, times to a dose and turn-back readings rounded down.
+
+    `planned`: the largest dose that the plan already gives a person in this shift, as printed.
+    """
     heads = [show.converted(s.what) for s in stuck.shields]
     stays: dict[tuple[str, float], list[dict[str, Any]]] = {}
     for t in stuck.stays:
         cells = [_time(t.bare_s, show), *(_time(v, show) for v in t.shielded_s)]
         stays.setdefault((t.what, t.dose_Sv), []).append({"at": _at(t.distance_m, show), "cells": cells})
-    # One unit for each column: who reads down it in a hurry reads figures only.
-    by_row = [(r.bare_Sv_s, *r.shielded_Sv_s) for r in stuck.rows]
-    rates = [show.column(c, "equivalent_rate") for c in zip(*by_row, strict=True)]
-    closed, turn_back, out = (
-        show.column([getattr(a, n) for a in stuck.approach], "equivalent_rate", floor=n == "turn_back_Sv_s")
-        for n in ("closed_Sv_s", "turn_back_Sv_s", "out_Sv_s")
-    )
+    # One unit for the whole table: who reads along a row or down a column in a hurry reads figures only.
+    rates = show.column([v for r in stuck.rows for v in (r.bare_Sv_s, *r.shielded_Sv_s)], "equivalent_rate")
+    across = 1 + len(stuck.shields)
+    home = [v for a in stuck.approach for v in (a.closed_Sv_s, a.turn_back_Sv_s, a.out_Sv_s)]
+    above = show.column(home, "equivalent_rate")
+    closed, out = above[0::3], above[2::3]
+    turn_back = show.column(home, "equivalent_rate", floor=True)[1::3]
     limit = stuck.limit_distance
     reliable = [s for s in stuck.shields if isinstance(s.factor.value, int | float)]
     return {
@@ -33,26 +36,31 @@ def stuck_card(stuck: StuckSource, show: Show) -> dict[str, Any]:
         "rows": [
             {
                 "distance": _at(r.distance_m, show),
-                "cells": list(cells),
+                "cells": rates[n * across : (n + 1) * across],
             }
-            for r, cells in zip(stuck.rows, zip(*rates, strict=True), strict=True)
+            for n, r in enumerate(stuck.rows)
         ],
         "stays": [
-            {"what": f"{what}, {show.floor(dose, 'equivalent')}", "rows": rows}
+            {"what": f"{what}, {show.floor(dose, 'equivalent')}{_used(what, planned)}", "rows": rows}
             for (what, dose), rows in stays.items()
         ],
         "limit_distance": show.up(float(limit.value), "length")
         if isinstance(limit.value, int | float)
         else NOT_COMPUTED,
         "limit_basis": limit.basis,
+        "rests_in": list(dict.fromkeys(a.head for a in stuck.approach)),
         "approach": [
             {
-                "distance": _at(a.distance_m, show),
-                "closed": closed[n],
-                "turn_back": turn_back[n],
-                "out": out[n],
+                "distance": _at(far, show),
+                # By what the source rests in, in the sequence of `rests_in`.
+                "cells": [
+                    {"head": a.head, "closed": closed[n], "turn_back": turn_back[n]}
+                    for n, a in enumerate(stuck.approach)
+                    if a.distance_m == far
+                ],
+                "out": next(out[n] for n, a in enumerate(stuck.approach) if a.distance_m == far),
             }
-            for n, a in enumerate(stuck.approach)
+            for far in dict.fromkeys(a.distance_m for a in stuck.approach)
         ],
         "approach_basis": stuck.approach_basis,
         "basis": f"{stuck.at_1m.basis}; {stuck.at_1m.source}. Shielded: "
@@ -68,6 +76,14 @@ def stuck_card(stuck: StuckSource, show: Show) -> dict[str, Any]:
         "headline": HEADLINE,
         "steps": [show.converted(s) for s in stuck.steps],
     }
+
+
+def _used(what: str, planned: str) -> str:
+    """That the planned dose of the shift has not been taken off a time to its limit."""
+    if what != PER_SHIFT:
+        return ""
+    up_to = f" (up to {planned} a person)" if planned else ""
+    return f": what the plan already gives this shift{up_to} is not taken off, the time left is shorter"
 
 
 def _at(distance_m: float, show: Show) -> str:

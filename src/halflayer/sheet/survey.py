@@ -6,12 +6,16 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.typeface import figure_em
+from halflayer.shielding.crew import stored_rate_Sv_s
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import Contour
+from halflayer.shielding.stuck import TURN_BACK
+from halflayer.shielding.travelling import travels
 
 FRONT_ROWS = 14  # survey points that page 1 has room for
 FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
@@ -21,8 +25,8 @@ QUANTITY = "H*(10)"
 # cannot be told from it with a survey meter.
 BACKGROUND_SV_S = 0.2e-6 / 3600.0
 LONGEST_FROM = 40  # characters of one line of the table
-# The readings beside the closed head that are printed, our choice: the last steps of the way in.
-FAR_M, NEAR_M = 0.8, 2.1
+# The readings of the source at rest that are printed, our choice: the last steps of the way in.
+HOME_M = (2.0, 1.0)
 SHORT_SHARES = (
     ("as leakage of the head", "head leakage"),
     ("straight from leakage", "leakage, direct"),
@@ -221,15 +225,21 @@ def barrier(shielding: Shielding | None, show: Show) -> tuple[str, str]:
     return show.pm(float(b.value), b.sigma, "length", up=True), b.basis or b.formula
 
 
-def closed_head(plan: Plan, w: WeldPlan, show: Show) -> str:
-    """What the meter should read beside the closed head, and where to turn back; empty where it is not known."""
-    card = next((c for c in plan.stuck if w.chosen is not None and c.source == w.chosen.source), None)
-    near = [a for a in card.approach if FAR_M < a.distance_m <= NEAR_M] if card is not None else []
-    if not near:
+def source_home(order: Order, w: WeldPlan, show: Show) -> str:
+    """What the meter should read beside what this weld's source rests in, and where to turn back; empty where unknown."""
+    head = next((h for h in order.heads if w.chosen is not None and h.id == w.chosen.head), None)
+    activity = w.exposure.activity.value if w.exposure is not None else None
+    if head is None or w.chosen is None or not isinstance(activity, int | float):
         return ""
-    parts = [
-        f"{show.up(a.closed_Sv_s, 'equivalent_rate')} at {show.value(a.distance_m, 'length')}, turn back at "
-        f"{show.floor(a.turn_back_Sv_s, 'equivalent_rate', digits=2)}"
-        for a in near
-    ]
-    return "; ".join(parts)
+    parts = []
+    for far in HOME_M:
+        rate = stored_rate_Sv_s(head, float(activity), far)
+        if rate is None:
+            return ""
+        parts.append(
+            f"{show.up(rate, 'equivalent_rate')} at {show.value(far, 'length')}, turn back at "
+            f"{show.floor(TURN_BACK * rate, 'equivalent_rate', digits=2)}"
+        )
+    # The readings of a guide tube's head or a spider are those of the container that the source comes from.
+    rests = f"container of {head.id}" if travels(order, w.chosen) else f"head {head.id}"
+    return f"{rests}, from its surface: {'; '.join(parts)}"

@@ -52,7 +52,7 @@ def weld_sheet(
     data["settings"] = settings(
         order, weld, w.chosen, w.exposure, w.shielding, built, show, trial=bool(w.budget and w.budget.trial)
     )
-    data["survey"] = _survey(order, weld, w, show) | {"closed": survey.closed_head(plan, w, show)}
+    data["survey"] = _survey(order, weld, w, show) | {"closed": survey.source_home(order, w, show)}
     front, rest = _cautions(order, weld, w, show)
     data["cautions"], data["more"] = front, MORE
     data["back"] = back_page(

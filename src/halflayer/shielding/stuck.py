@@ -32,6 +32,7 @@ ERROR = 0.05  # relative noise at which a shell's run ends early, once it is rel
 NOISE_LEAST = 0.3  # of a run that is not reliable: batch sigmas of short runs are too small
 TURN_BACK = 2.0  # a reading so many times the expected one is no longer the closed head: our choice
 
+PER_SHIFT = "crew's limit per shift"  # of the doses that a stay is reckoned to
 HEADLINE = "Follow your own contingency plan and your radiation protection adviser: this card is a reminder, no plan."
 # From the open guidance of the international agency's booklet on sealed sources, the United States rules for
 # radiography (10 CFR 34) and a national information sheet on site radiography, in our own words.
@@ -86,12 +87,14 @@ class StayTime:
 
 @dataclass(frozen=True)
 class TurnBack:
-    """On the way to the head after closing: what it should read, what a bare source reads, when to turn back."""
+    """On the way in after closing: what the source's place of rest should read, what a bare source reads, when to turn
+    back; distances from its surface."""
 
     distance_m: float
     closed_Sv_s: float
     out_Sv_s: float
     turn_back_Sv_s: float
+    head: str = ""  # what the source rests in: a head, or the container that the order states its readings for
 
 
 @dataclass(frozen=True)
@@ -188,7 +191,7 @@ def _stays(order: Order, upper_1m: float, factors: list[float | None]) -> list[S
     crew = order.limits.crew
     doses = (
         ("crew's limit per exposure", crew.per_exposure_Sv),
-        ("crew's limit per shift", crew.per_shift_Sv),
+        (PER_SHIFT, crew.per_shift_Sv),
         ("crew's limit per year", crew.per_year_Sv),
     )
     found = []
@@ -209,27 +212,33 @@ def _stays(order: Order, upper_1m: float, factors: list[float | None]) -> list[S
 
 
 def _approach(heads: tuple[Head, ...], activity_Bq: float, upper_1m: float) -> list[TurnBack]:
-    """The highest expected reading of the heads; none where a head has no readings."""
+    """The expected readings of each thing in which the source may rest; none for one without readings.
+
+    Each has its own: the lowest of several would call back whoever stands before another one, the highest would call
+    nobody.
+    """
     found = []
-    for d in APPROACH_M:
-        closed = [stored_rate_Sv_s(h, activity_Bq, d) for h in heads]
-        if not closed or any(c is None for c in closed):
-            return []
-        least = min(c for c in closed if c is not None)
-        found.append(TurnBack(d, least, upper_1m / d**2, TURN_BACK * least))
+    for head in heads:
+        for d in APPROACH_M:
+            closed = stored_rate_Sv_s(head, activity_Bq, d)
+            if closed is not None:
+                found.append(TurnBack(d, closed, upper_1m / d**2, TURN_BACK * closed, head.id))
     return found
 
 
 def _approach_words(heads: tuple[Head, ...], activity_Bq: float) -> str:
-    missing = [h.id for h in heads if stored_rate_Sv_s(h, activity_Bq, 1.0) is None]
     if not heads:
         return "not computed: the source is not used in a head of this plan"
-    if missing:
-        return f"not computed: no reading of the stored head is given for {', '.join(missing)}"
-    return (
-        f"closed head by its readings and inverse square, the lowest of {', '.join(h.id for h in heads)}; turn back at "
-        f"{TURN_BACK:g} times that (our choice), background not included"
+    missing = [h.id for h in heads if stored_rate_Sv_s(h, activity_Bq, 1.0) is None]
+    lack = f"not computed: no reading of the stored head is given for {', '.join(missing)}" if missing else ""
+    if len(missing) == len(heads):
+        return lack
+    words = (
+        "by the readings of what the source rests in (a head, or the container of a guide tube or spider) and inverse "
+        f"square, distances from its surface; turn back at {TURN_BACK:g} times that (our choice), background not "
+        "included"
     )
+    return "; ".join(w for w in (words, lack) if w)
 
 
 def _upper(factor: Derived) -> float | None:
