@@ -10,7 +10,6 @@ import pytest
 from pypdf import PdfReader
 
 import plan_factory
-import safety_plan
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Plan
@@ -158,13 +157,16 @@ def test_the_source_home_reads_on_page_one_what_it_rests_in() -> None:
     at_1m = 1.5e-6 / 3600 * w.exposure.activity.value / 3e12
     show = Show()
     told = survey.source_home(read, w, show)
-    assert told.startswith(f"head {w.chosen.head}, from its surface: {show.up(at_1m / 4, 'equivalent_rate')} at 2 m")
+    assert told.startswith(
+        f"head {w.chosen.head}, from its surface: {show.up(at_1m / 4, 'equivalent_rate')} at 2 m"
+    )
     assert told.endswith(
         f"{show.up(at_1m, 'equivalent_rate')} at 1 m, turn back at "
         f"{show.floor(2 * at_1m, 'equivalent_rate', digits=2)}"
     )
     guided = replace(w, chosen=replace(w.chosen, guide="GT-1"))
-    assert survey.source_home(read, guided, show).startswith(f"container of {w.chosen.head}, from its surface: ")
+    assert survey.source_home(read, guided, show).startswith(
+        f"container of {w.chosen.head}, from its surface: "
+    )
     silent = Order.from_json(data | {"heads": [h | {"stored": None} for h in data["heads"]]})
     assert survey.source_home(silent, w, show) == ""
-

@@ -51,7 +51,9 @@ def test_the_card_s_tables_have_one_unit_each_and_is_never_rounded_down(
             figure, unit = cell.split(" ")
             rate = (row.bare_Sv_s, *row.shielded_Sv_s)[n] * 3600.0
             assert rate * (1 - 1e-8) <= float(figure) * in_unit[unit] <= rate * 1.1
-    home = [v for r in printed["approach"] for c in r["cells"] for v in (c["closed"], c["turn_back"], r["out"])]
+    home = [
+        v for r in printed["approach"] for c in r["cells"] for v in (c["closed"], c["turn_back"], r["out"])
+    ]
     assert len({v.split(" ")[1] for v in home}) == 1
     for r, a in zip(printed["approach"], card.approach, strict=True):
         (cell,) = r["cells"]  # of the one head that the source rests in

@@ -159,7 +159,7 @@ def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None
 
 
 def test_who_is_inside_the_rope_is_out_for_as_long_as_the_source_is() -> None:
-    """10 CFR 34.51: nobody but the crew in the area; a circle of 10 m holds what lies 8 m off, whatever is read there."""
+    """10 CFR 34.51: nobody but the crew in the area; a circle of 10 m holds what lies 8 m off, whatever holds there."""
     plan = pf.plan()
     base = Order.from_json(plan.order)
     w = next(w for w in plan.welds if w.weld == "W-03")
@@ -179,7 +179,10 @@ def test_who_is_inside_the_rope_is_out_for_as_long_as_the_source_is() -> None:
     safe = Safety((), (), rope, Access((), Derived("sentries_needed", 0, "people"), 0, ()), ())
     told = conditions(order, dataclasses.replace(w, safety=safe))
     assert [c.short for c in told] == ["people inside the rope"]
-    assert "inside the rope: nobody at office while the source is out or travels; empty, or moved" in told[0].text
+    assert (
+        "inside the rope: nobody at office while the source is out or travels; empty, or moved"
+        in told[0].text
+    )
     small = dataclasses.replace(rope, points=tuple(dataclasses.replace(p, at_m=7.5) for p in rope.points))
     assert conditions(order, dataclasses.replace(w, safety=dataclasses.replace(safe, contour=small))) == ()
 

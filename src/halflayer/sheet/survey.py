@@ -226,7 +226,7 @@ def barrier(shielding: Shielding | None, show: Show) -> tuple[str, str]:
 
 
 def source_home(order: Order, w: WeldPlan, show: Show) -> str:
-    """What the meter should read beside what this weld's source rests in, and where to turn back; empty where unknown."""
+    """What the meter should read beside what this source rests in, and where to turn back; empty where unknown."""
     head = next((h for h in order.heads if w.chosen is not None and h.id == w.chosen.head), None)
     activity = w.exposure.activity.value if w.exposure is not None else None
     if head is None or w.chosen is None or not isinstance(activity, int | float):

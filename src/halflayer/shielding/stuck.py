@@ -94,7 +94,9 @@ class TurnBack:
     closed_Sv_s: float
     out_Sv_s: float
     turn_back_Sv_s: float
-    head: str = ""  # what the source rests in: a head, or the container that the order states its readings for
+    head: str = (
+        ""  # what the source rests in: a head, or the container that the order states its readings for
+    )
 
 
 @dataclass(frozen=True)
