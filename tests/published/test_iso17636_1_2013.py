@@ -72,6 +72,24 @@ class TestLeastDistance:
             7.5 * 3 * 12 ** (2 / 3), rel=1e-12
         )
 
+    @pytest.mark.parametrize(
+        ("technique", "od", "t", "d", "lift", "wanted"),
+        [
+            ("DWSI contact", 114.3, 6.02, 1.5, 4.0, 52.2),
+            ("DWSI contact", 168.3, 7.11, 1.5, 4.5, 57.6),
+            ("SWSI panoramic", 323.8, 10.31, 1.5, 4.5, 67.8),
+        ],
+    )
+    def test_b_from_1_2_t_on_is_what_really_lies_between(
+        self, technique: TechniqueName, od: float, t: float, d: float, lift: float, wanted: float
+    ) -> None:
+        # An inspector's figures by hand with the real b: wall, cap and cassette; rule from memory, unverified.
+        (first, *_) = A.minimum_distances(
+            technique, focal_m=d * MM, diameter_m=od * MM, wall_m=t * MM, lift_m=lift * MM
+        )
+        assert first.value.distance_m * 1e3 == pytest.approx(wanted, abs=0.1)
+        assert "as it really is" in first.note and "1.2 t" in first.note
+
     def test_panoramic_half_only_with_the_wire_seen(self) -> None:
         full, less = A.minimum_distances(
             "SWSI panoramic", focal_m=3 * MM, diameter_m=0.3, wall_m=0.01, lift_m=0.0

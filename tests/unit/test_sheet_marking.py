@@ -18,7 +18,7 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import pdf
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
-from halflayer.sheet.marking import least_overlap_m, marking_plan
+from halflayer.sheet.marking import judged, least_overlap_m, marking_plan
 from halflayer.technique.result import RuleVerdict
 
 
@@ -65,15 +65,31 @@ def test_inches_throughout(order: Order) -> None:
 
 def test_a_gap_between_exposures_is_said(order: Order) -> None:
     w = plan_factory.weld_plan(order, "W-03", "strap", 4)
-    assert w.exposure is not None
+    assert w.exposure is not None and w.chosen is not None
     quarter = math.radians(80)
     covered = tuple(
-        Covered(n, "wall", math.radians(90 * n) - quarter / 2, quarter, ("film", "film"))
-        for n in (1, 2, 3, 4)
+        Covered(n, "wall", s.detector_clock_rad - quarter / 2, quarter, ("film", "film"))
+        for n, s in enumerate(w.chosen.shots, start=1)
     )
     gap = replace(w, exposure=replace(w.exposure, coverage=Coverage(covered, (), math.radians(1))))
     # 10 deg of a 219.1 mm pipe
     assert "NONE: 19.1 mm between two exposures" in _rows(order, gap)["overlap"]
+
+
+def test_what_a_film_shows_past_the_judged_ends_is_not_marked(order: Order) -> None:
+    """Films that show 130 deg are marked at the 105 deg for which the rules were judged, those that show 80 at 80."""
+    w = plan_factory.weld_plan(order, "W-03", "strap", 4)
+    assert w.exposure is not None and w.chosen is not None
+    for shown, marked in ((130, 105), (360, 105), (80, 80)):
+        arc = math.radians(shown)
+        covered = tuple(
+            Covered(n, "wall", (s.detector_clock_rad - arc / 2) % (2 * math.pi), arc, ("film", "film"))
+            for n, s in enumerate(w.chosen.shots, start=1)
+        )
+        found = judged(w.chosen, replace(w.exposure, coverage=Coverage(covered, (), math.radians(1))))
+        assert [round(math.degrees(length)) for each in found for _, length in each] == [marked] * 4
+        starts = [s.detector_clock_rad - math.radians(marked) / 2 for s in w.chosen.shots]
+        assert all(math.cos(a - b) > 1 - 1e-9 for b, each in zip(starts, found, strict=True) for a, _ in each)
 
 
 def test_an_ellipse_that_leaves_stretches_out_says_so(order: Order) -> None:

@@ -146,7 +146,7 @@ class TestStand:
 
     @pytest.mark.parametrize("part", ["legs", "clamps"])
     def test_a_kit_without_legs_or_clamps_is_said(self, part: str) -> None:
-        found = technique(of.order(kit=of.kit(**{part: []})))
+        found = technique(of.order(kit=of.kit(**{part: []}), sources=[of.source(mm=2.0)]))
         lean = of_arrangement(found, "lean-out")
         assert ("legs" if part == "legs" else "clamp") in broken(lean)
         assert of_arrangement(found, "strap").verdict == "admissible"
@@ -179,7 +179,12 @@ class TestStrap:
         assert best.iqi.position == "film side"
         assert best.usable_rad is not None
         assert len(best.shots) * (best.usable_rad - 0.010 / 0.08415) >= 2 * math.pi - 1e-9
-        assert sum(s.evaluated_rad for s in best.shots) == pytest.approx(2 * math.pi)
+        lap = 0.010 / 0.08415  # each judges half of what the films overlap past both ends of its share
+        assert [s.evaluated_rad for s in best.shots] == pytest.approx(
+            [2 * math.pi / len(best.shots) + lap] * len(best.shots)
+        )
+        (arc,) = (r for r in best.rules if r.rule == "usable arc of one exposure")
+        assert f"{math.degrees(best.shots[0].evaluated_rad):.1f} deg judged" in arc.reached
 
     def test_a_larger_source_is_refused_with_the_size_that_would_do(self) -> None:
         order = of.order(
@@ -193,8 +198,9 @@ class TestStrap:
         assert broken(strap) == ["source to object distance"]
         stop = found.findings[0]
         assert stop.level == "stop"
-        assert any("a 3.4 mm source" in r for r in stop.relax)
-        assert 15 * 3.4 * 7.11 ** (2 / 3) <= 193.19 < 15 * 3.5 * 7.11 ** (2 / 3)  # f = 193.19 mm
+        assert any("a 2.5 mm source" in r for r in stop.relax)
+        # f = 193.19 mm; b = 7.11 + 2 (cap) + 2 (cassette) = 11.11 mm, more than 1.2 t
+        assert 15 * 2.5 * 11.11 ** (2 / 3) <= 193.19 < 15 * 2.6 * 11.11 ** (2 / 3)
 
     def test_a_narrow_beam_costs_exposures(self) -> None:
         wide = [{"id": "P", "shape": "rectangular", "half_along_rad": 0.2, "half_across_rad": 0.6}]
@@ -267,7 +273,7 @@ class TestBore:
         found = technique(order)
         bore = of_arrangement(found, "bore")
         assert bore.verdict == "admissible"
-        full = 7.5 * 5 * 12 ** (2 / 3) * MM
+        full = 7.5 * 5 * (12 + 2 + 2) ** (2 / 3) * MM  # wall, cap, cassette: above 1.2 t
         assert full / 2 <= bore.geometry.source_to_object_m < full
         assert bore.geometry.minimum_source_to_object_m == pytest.approx(full / 2)
         assert any(f.level == "warn" and "wire is seen" in f.text for f in found.findings)
@@ -380,7 +386,8 @@ class TestCode:
 
 class TestRanking:
     def test_wanted_placements_come_first(self) -> None:
-        order, weld = of.one_weld(placements=["strap"])
+        order = of.order(sources=[of.source(mm=2.0)], welds=[of.weld(placements=["strap"])])
+        weld = order.welds[0]
         found = technique(order, weld)
         assert [c.arrangement for c in found.admissible] == ["strap", "lean-out"]
 

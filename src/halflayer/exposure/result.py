@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from halflayer.base.result import Derived, Finding
+from halflayer.technique.result import RuleVerdict
 
 
 @dataclass(frozen=True)
@@ -84,3 +85,4 @@ class Exposure:
     shots: tuple[ShotTime, ...]
     findings: tuple[Finding, ...]
     coverage: Coverage | None = None
+    rules: tuple[RuleVerdict, ...] = ()  # of the code, whose verdict waits for times and densities

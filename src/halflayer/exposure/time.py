@@ -8,7 +8,7 @@ from datetime import datetime
 import numpy as np
 
 from halflayer.base.result import Finding
-from halflayer.exposure import covered, findings, paths, scatter, trail, whole_weld
+from halflayer.exposure import covered, findings, paths, scatter, trail, travel, whole_weld
 from halflayer.exposure.covered import Given, coverage
 from halflayer.exposure.digital import digital_time, response
 from halflayer.exposure.film_time import Facts, film_time, spread, wanted_density
@@ -22,6 +22,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics.materials import Sheet
 from halflayer.scene.matter import order_material
+from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate
 
 
@@ -99,8 +100,13 @@ def expose(
         looked.append(Given(n, shot, built, scene, lines, rates, strength, seconds, verdicts, on_film))
     unrolled = coverage(weld, candidate, looked)
     found.extend(whole_weld.findings(weld, candidate, unrolled, on_film=holder is not None))
-    found.extend(findings.of_times([float(s.seconds.value) for s in shots], head, order.shift))  # type: ignore[arg-type]
-    return Exposure(activity, tuple(shots), tuple(found), unrolled)
+    times = [float(s.seconds.value) for s in shots]  # type: ignore[arg-type]
+    found.extend(findings.of_times(times, head, order.shift))
+    asked = rules_for(order, weld).travel_share()
+    way = travel.verdict(weld, candidate, head, times, asked)
+    found.extend(travel.findings(weld, head, way, asked.value))
+    rules = tuple(r for r in (way,) if r is not None)
+    return Exposure(activity, tuple(shots), tuple(found), unrolled, rules)
 
 
 def front_screen(order: Order, detector: Detector) -> Sheet | None:

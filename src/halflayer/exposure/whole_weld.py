@@ -91,10 +91,15 @@ def _same_way(one: Candidate, other: Candidate) -> bool:
 
 
 def with_rule(weld: Weld, candidate: Candidate, exposure: Exposure) -> Candidate:
-    """The candidate with this rule's verdict behind those of the technique."""
-    if exposure.coverage is None:
-        return candidate
-    return replace(candidate, rules=(*candidate.rules, verdict(weld, exposure.coverage)))
+    """The candidate with the verdicts of the exposure and this rule's behind those of the technique.
+
+    A verdict of the exposure takes the place of the technique's of the same name.
+    """
+    told = {r.rule for r in exposure.rules}
+    rules = (*(r for r in candidate.rules if r.rule not in told), *exposure.rules)
+    if exposure.coverage is not None:
+        rules = (*rules, verdict(weld, exposure.coverage))
+    return replace(candidate, rules=rules)
 
 
 def _relax(candidate: Candidate, found: Coverage, *, on_film: bool) -> tuple[str, ...]:

@@ -145,6 +145,7 @@ CodeRule = Literal[
     "basic spatial resolution",
     "signal-to-noise ratio",
     "whole weld shown",
+    "travel of the source in the exposure",
 ]
 
 

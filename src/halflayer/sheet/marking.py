@@ -65,14 +65,34 @@ def datum(weld: Weld, show: Show) -> str:
 
 
 def judged(c: Candidate, exposure: Exposure | None) -> list[list[Arc]]:
-    """What each exposure judges on its film: as computed over real distances, else as the technique planned it."""
+    """What each exposure judges on its film: as the technique planned it, as far as the exposure shows it.
+
+    The ends marked are then those at which the rules are judged; what a film shows past them is not judged.
+    """
+    planned = [[(s.detector_clock_rad - s.evaluated_rad / 2, s.evaluated_rad)] for s in c.shots]
     coverage = exposure.coverage if exposure else None
-    if coverage is not None:
-        return [
-            [(a.start_rad, a.length_rad) for a in coverage.covered if a.exposure == n]
-            for n in range(1, len(c.shots) + 1)
-        ]
-    return [[(s.detector_clock_rad - s.evaluated_rad / 2, s.evaluated_rad)] for s in c.shots]
+    if coverage is None:
+        return planned
+    shown = [
+        [(a.start_rad, a.length_rad) for a in coverage.covered if a.exposure == n]
+        for n in range(1, len(c.shots) + 1)
+    ]
+    if c.technique.startswith("DWDI"):
+        return shown
+    return [
+        [arc for one in own for arc in _within(one, plan)]
+        for own, (plan,) in zip(shown, planned, strict=True)
+    ]
+
+
+def _within(one: Arc, plan: Arc) -> list[Arc]:
+    """The part of an arc that lies inside a planned one, about whose middle both are laid out."""
+    middle, half = plan[0] + plan[1] / 2, plan[1] / 2
+    from_middle = (one[0] - middle + math.pi) % TURN - math.pi  # of its start, -pi to pi
+    if one[1] >= TURN - 1e-6:
+        return [plan]
+    low, high = max(from_middle, -half), min(from_middle + one[1], half)
+    return [(middle + low, high - low)] if high > low else []
 
 
 def _whole(arcs: list[Arc]) -> bool:

@@ -282,6 +282,10 @@ class AsmeVArticle2(ForFilm):
             return Answer(int(count), clause, mark)
         return Answer(1, f"{NAME} T-277.2", MEMORY)
 
+    def travel_share(self) -> Answer[float | None]:
+        """None of its own: density and image quality indicator decide."""
+        return Answer(None, f"{NAME} T-272", MEMORY)
+
     def overlap(self) -> Answer[float]:
         """Location markers prove the coverage; 10 mm as elsewhere."""
         return Answer(0.010, f"{NAME} T-275", MEMORY, "that coverage is proved: T-275; 10 mm: usual practice")

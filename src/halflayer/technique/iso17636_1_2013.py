@@ -36,12 +36,15 @@ from halflayer.technique.rules import (
     double_wall,
     tidy_mm,
 )
+from halflayer.technique.words import mm
 
 NAME = "ISO 17636-1:2013"
 TABLES = "iso17636_1_2013"  # begins the names of its tables in `data`
 FACTORS = {"A": 7.5, "B": 15.0}  # 7.6 (from memory, unverified)
 GROWTH = {"A": 0.20, "B": 0.10}  # Annex A (from memory, unverified)
 THIN_WALL = 0.12  # t/De below which two exposures do, 7.1.6 (from memory, unverified)
+CLOSE = 1.2  # b below so many t counts as t, 7.6 (from memory, unverified)
+TRAVEL_SHARE = 0.10  # of an exposure, out and back together, 7.2.2 (from memory, unverified)
 PANORAMIC_REDUCTION = 0.5  # 7.6 (from memory, unverified)
 LOWER_AGREEMENTS = {"Se-75": "se75-from-5mm", "Ir-192": "ir192-from-10mm"}
 IQI_TYPES = {"wire": "wire", "step-hole": "step/hole"}  # as the tables of Annex B are held
@@ -60,6 +63,14 @@ def _condition_holds(condition: str, w_mm: float) -> bool:
         return True
     limit = float(found[2])
     return {"<": w_mm < limit, "<=": w_mm <= limit, ">": w_mm > limit, ">=": w_mm >= limit}[found[1]]
+
+
+def _wall_and_gap(wall_m: float, lift_m: float) -> tuple[float, str]:
+    """The b of a single image [m], and in words which was used and why."""
+    real = wall_m + lift_m
+    if real < CLOSE * wall_m - 1e-9:
+        return wall_m, f"b = t, for the real {mm(real)} are below {CLOSE:g} t"
+    return real, f"b as it really is, wall to film: {mm(real)}, not below {CLOSE:g} t"
 
 
 class Iso17636Part1(ForFilm):
@@ -146,18 +157,15 @@ class Iso17636Part1(ForFilm):
     ) -> tuple[Answer[MinimumDistance], ...]:
         """f >= 7.5 d b^(2/3) (A) or 15 d b^(2/3) (B), with reductions and agreements after the plain distance.
 
-        b is De for double image; else the wall, b below 1.2 t counting as t. A cassette that lies on the
-        object counts as contact (our reading); `lift_m` is what holds it off (insulation).
+        b is De for double image. Else it is what lies between the object's source side and the film, wall, cap
+        or insulation and cassette (`lift_m` is all but the wall), and t in its place where it is below 1.2 t. That
+        only the wall counts at double wall, single image, read in a stored page, is taken as "not the diameter":
+        the stricter reading.
         """
         if double_image(technique):
             b, said = diameter_m + lift_m, "b = De for double image: read in a stored page"
         else:
-            b, said = (
-                wall_m + lift_m,
-                "b = t: only the wall counts, read in a stored page; b < 1.2 t counts as t",
-            )
-            if b < 1.2 * wall_m:
-                b = wall_m
+            b, said = _wall_and_gap(wall_m, lift_m)
         clause = f"{NAME} 7.6"
         classes: list[tuple[str, str | None]] = [(self._class, None)]
         if self.test_class == "B" and "class-b-at-class-a-distance" in self.agreements:
@@ -360,6 +368,10 @@ class Iso17636Part1(ForFilm):
     def iqi_pieces(self, technique: TechniqueName) -> Answer[int]:
         """One for an exposure; three evenly round the weld for a panoramic one."""
         return Answer(3 if technique == "SWSI panoramic" else 1, f"{NAME} 6.8")
+
+    def travel_share(self) -> Answer[float | None]:
+        """The source's way to the position and from it: a tenth of the exposure."""
+        return Answer(TRAVEL_SHARE, f"{NAME} 7.2.2", MEMORY)
 
     def overlap(self) -> Answer[float]:
         """Films overlap so that coverage is proved; 10 mm."""

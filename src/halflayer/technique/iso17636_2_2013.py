@@ -183,6 +183,10 @@ class Iso17636Part2:
         """As in part 1."""
         return _here(self._part_1.iqi_pieces(technique))
 
+    def travel_share(self) -> Answer[float | None]:
+        """As in part 1."""
+        return _here(self._part_1.travel_share())
+
     def overlap(self) -> Answer[float]:
         """As in part 1."""
         return _here(self._part_1.overlap())

@@ -16,8 +16,9 @@ KINDS = {
 }
 
 
-# A rule whose verdict waits for densities: the exposure tells what became of its override.
-AFTER_EXPOSURE = "whole weld shown"
+# Rules whose verdict waits for times and densities: the exposure tells what became of their overrides.
+TRAVEL = "travel of the source in the exposure"
+AFTER_EXPOSURE = ("whole weld shown", TRAVEL)
 
 
 def not_covered(weld: Weld) -> Finding | None:
@@ -54,7 +55,7 @@ def override_findings(weld: Weld, rules: Sequence[RuleVerdict]) -> list[Finding]
     used = {r.rule: r for r in rules if r.verdict == "overridden"}
     found = []
     for override in weld.overrides:
-        if override.rule == AFTER_EXPOSURE:
+        if override.rule in AFTER_EXPOSURE:
             continue
         rule = used.get(override.rule)
         if rule is None:

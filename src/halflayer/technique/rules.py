@@ -271,6 +271,9 @@ class Rules(Protocol):
     def iqi_pieces(self, technique: TechniqueName) -> Answer[int]:
         """IQIs to lay for one exposure."""
 
+    def travel_share(self) -> Answer[float | None]:
+        """Share of an exposure that a source's way out and back may take; None: not bounded."""
+
     def overlap(self) -> Answer[float]:
         """Length by which films overlap [m]."""
 

@@ -45,6 +45,15 @@ def shots_at(clocks: Iterable[float], *, evaluated_rad: float) -> tuple[Shot, ..
     return tuple(Shot(c, opposite(c), evaluated_rad) for c in clocks)
 
 
+def arc_with_lap_rad(count: int, overlap_rad: float) -> float:
+    """The arc that each of some exposures judges: its share of the turn and half an overlap past both ends [rad].
+
+    >>> round(math.degrees(arc_with_lap_rad(4, math.radians(10))), 9)
+    100.0
+    """
+    return min(2 * math.pi / count + (overlap_rad if math.isfinite(overlap_rad) else 0.0), 2 * math.pi)
+
+
 def access_check(ask: Ask, *, required: str) -> Check:
     """Access to the inside of the pipe, as the order states it."""
     return check(

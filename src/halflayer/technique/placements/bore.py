@@ -34,7 +34,7 @@ class Bore:
         f = ask.radius - ask.wall
         focal = ask.focal("across")  # a source on the pipe's axis is seen from its side all round
         minima = ask.rules.minimum_distances(
-            self.technique, focal_m=focal, diameter_m=ask.od, wall_m=ask.wall, lift_m=ask.insulation
+            self.technique, focal_m=focal, diameter_m=ask.od, wall_m=ask.wall, lift_m=ask.gap
         )
         kept = [m for m in minima if f >= m.value.distance_m - 1e-9]
         minimum = kept[0] if kept else minima[1 if len(minima) > 1 else 0]

@@ -19,6 +19,7 @@ from halflayer.technique.coverage import (
 from halflayer.technique.placements.base import (
     GEOMETRY,
     access_check,
+    arc_with_lap_rad,
     closing_checks,
     distance_check,
     unequal_check,
@@ -44,11 +45,12 @@ UPRIGHT = Swing(leans=False)
 
 @dataclass(frozen=True)
 class Coverage:
-    """Aperture, usable arc [rad], exposures, how they came about and the verdicts on them."""
+    """Aperture, usable arc [rad], exposures, their overlap [rad], how they came about and the verdicts on them."""
 
     aperture: Aperture
     usable_rad: float
     count: int
+    overlap_rad: float
     trail: tuple[Derived, ...]
     checks: tuple[Check, ...]
 
@@ -73,7 +75,7 @@ class Outside:
                     spacings_rad=(2 * math.pi / cover.count,),
                     unchecked="further plates, legs and blankets",
                 )
-                arc = 2 * math.pi / cover.count
+                arc = arc_with_lap_rad(cover.count, cover.overlap_rad)
                 yield Proposal(
                     technique=self.technique,
                     arrangement=self.name,
@@ -109,7 +111,7 @@ class Outside:
                 )
 
     def _standings(self, ask: Ask) -> Iterator[tuple[Standing, Answer[MinimumDistance], tuple[str, ...]]]:
-        for s, minimum, more in standings(ask, self.technique, UPRIGHT, lift_m=0.0):
+        for s, minimum, more in standings(ask, self.technique, UPRIGHT, lift_m=inside_gap_m(ask)):
             yield s, minimum, more
             if more or s.legs is None or s.hole is None:
                 continue
@@ -183,7 +185,7 @@ def coverage(ask: Ask, technique: TechniqueName, standoff_m: float) -> Coverage:
         Derived("usable_angle", usable, "rad", formula="least of code, beam and film", inputs=arcs),
         Derived("overlap", overlap_rad, "rad", formula="overlap / film radius", source=overlap.source),
     )
-    return Coverage(chosen, usable, count or 1, trail, checks)
+    return Coverage(chosen, usable, count or 1, overlap_rad, trail, checks)
 
 
 def _by_code(ask: Ask, technique: TechniqueName, to_axis: float) -> tuple[float, str, str, str]:

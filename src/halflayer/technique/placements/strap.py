@@ -13,6 +13,7 @@ from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.coverage import exposures_needed, wall_path_m
 from halflayer.technique.placements.base import (
     GEOMETRY,
+    arc_with_lap_rad,
     closing_checks,
     distance_check,
     lying_check,
@@ -38,8 +39,9 @@ class Strap:
         f = ask.od - ask.wall + standoff
         focal = ask.focal()
         minima = ask.rules.minimum_distances(
-            self.technique, focal_m=focal, diameter_m=ask.od, wall_m=ask.wall, lift_m=ask.insulation
+            self.technique, focal_m=focal, diameter_m=ask.od, wall_m=ask.wall, lift_m=ask.gap
         )
+        overlap_rad = ask.rules.overlap().value / ask.radius
         kept = [m for m in minima if f >= m.value.distance_m - 1e-9] or list(minima[:1])
         chosen, usable, count, trail, verdict = self._coverage(ask, standoff)
         head = room.head_part(ask.head, source=(0.0, 0.0, ask.radius + standoff), lean_rad=0.0)
@@ -64,7 +66,7 @@ class Strap:
                 object_to_detector_m=ask.wall + ask.gap,
                 focal_m=focal,
                 minimum=minimum,
-                shots=shots_at(clocks.clocks, evaluated_rad=2 * math.pi / count),
+                shots=shots_at(clocks.clocks, evaluated_rad=arc_with_lap_rad(count, overlap_rad)),
                 checks=(
                     distance_check(ask, minimum, focal_m=focal, source_to_object_m=f, more=more),
                     *verdict,
@@ -113,19 +115,20 @@ class Strap:
         limit = min(limits, key=lambda k: limits[k])
         edge = ""
         if count:
+            judged = arc_with_lap_rad(count, overlap_rad)
             path = (
                 wall_path_m(
-                    angle_rad=math.pi / count,
+                    angle_rad=judged / 2,
                     outer_radius_m=ask.radius,
                     wall_m=ask.wall,
                     source_to_axis_m=to_axis,
                 )
-                if math.pi / count <= by_growth / 2
+                if judged <= by_growth + 1e-9
                 else math.nan
             )
             if not math.isnan(path):
                 edge = (
-                    f"; at the ends of the {deg(2 * math.pi / count)} judged the wall is crossed on {mm(path)} "
+                    f"; at the ends of the {deg(judged)} judged the wall is crossed on {mm(path)} "
                     f"({path / ask.wall - 1:+.1%}), both walls on {mm(2 * path)}"
                 )
         relax = (
