@@ -110,10 +110,10 @@ def test_what_the_image_cannot_be_is_said_before_anything_is_written(
 def test_wall_loss_under_insulation_is_read_back(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    # NPS 2 schedule 80 under an inch of mineral wool: a ring of 2 mm lost from the bore 25 mm beside the weld.
+    # NPS 2 schedule 40 under an inch of mineral wool: a ring of 2 mm lost from the bore 25 mm beside the weld.
     monkeypatch.setattr("halflayer.exposure.scatter.BATCHES", 2)
     pipe = "    height: 4 ft 3 in\n"
-    ring = math.pi * (60.33 - 2 * 5.54)
+    ring = math.pi * (60.33 - 2 * 3.91)
     lost = "      - {imperfection: wall loss inside, clock: 0 deg, along: 25 mm, width: 20 mm, "
     lost += f"length: {ring:.2f} mm, "
     more = "    insulation: {material: mineral wool, thickness: 1 in, density: 100 kg/m3}\n    flaws:\n"

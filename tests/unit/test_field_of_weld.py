@@ -119,7 +119,7 @@ def test_the_field_of_a_weld_agrees_with_its_point_rates() -> None:
     found = field_of_weld(
         order, one, chosen, times, shield, seed=2, error=0.03, shape=(10, 10, 5), most_batches=200
     )
-    assert found.level.share_known > 0.9
+    assert found.level.share_known > 0.8
     setting = setting_of(order, one, chosen, times)
     frame = setting.build(shield.fitting, chosen.shots[0]).frame
     part = (np.array([0.5, 1.5, 2.5, 3.5])) / 4 - 0.5

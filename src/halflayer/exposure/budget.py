@@ -29,6 +29,10 @@ class BudgetStep:
     times: float
     each_s: float
 
+    def __post_init__(self) -> None:
+        # A count is kept as it is read back from a stored plan, so that both give the same bytes.
+        object.__setattr__(self, "times", float(self.times))
+
     @property
     def total_s(self) -> float:
         """Time of all of them."""

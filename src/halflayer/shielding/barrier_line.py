@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 
 from halflayer.base.result import Derived
 from halflayer.exposure.result import Exposure
@@ -12,7 +13,9 @@ from halflayer.shielding.barrier import Crossing, crossing, directions_rad, furt
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.look import Rate, Setting
 
-BARRIER_BATCHES = 8  # our choice, measured: see docs/validation.md
+# Our choice: what a short run misses inside the accepted ring, inverse square from there makes up.
+BARRIER_BATCHES, LESSONS = 3, 0.1
+LEADS = 0.7  # of the highest shot's rate in a direction: what brings as much there is run for the line (our choice)
 
 
 def barriers(
@@ -26,25 +29,27 @@ def barriers(
 ) -> tuple[Derived, Derived, tuple[tuple[float, float], ...]]:
     """Barrier distance at the rate limit and for the dose in any one hour, over all shots.
 
-    Shots whose highest rate at the wanted distance stays under 0.7 of that of the highest shot are left out.
+    A shot that leads in no direction, at the wanted distance, enters by inverse square from there alone.
     """
     limit = setting.order.limits.barrier
     radii = radii_m(within_m)
-    tops = [max((r.rate_Sv_s for r in shot if r.ask.radius_m), default=0.0) for shot in rates]
-    deciding = [n for n, t in enumerate(tops) if t >= 0.7 * max(tops)]
+    rings = [{r.ask.direction_rad: r for r in shot if r.ask.radius_m is not None} for shot in rates]
+    leading = _leading(rings)
+    at = tuple(sorted({*radii, within_m}))
     grids: list[dict[tuple[float, float], float | None]] = []
     vague = 0
-    for n in deciding:
+    for n, ring in enumerate(rings):
+        if n not in leading:
+            grids.append({(a, x): _along(r, k, x) for a, r in ring.items() for x in at if a is not None})
+            continue
         shot = setting.candidate.shots[n]
         built = setting.build(fitting, shot)
         asks = barrier_asks(setting.order, setting.weld, built.frame, exposure, radii, built.scene)
-        found = setting.rates(fitting, shot, asks, seed=seed, batches=BARRIER_BATCHES)
+        found = setting.rates(fitting, shot, asks, seed=seed, batches=BARRIER_BATCHES, lessons=LESSONS)
         vague += sum(not r.reliable for r in found)
-        ring = {r.ask.direction_rad: r for r in rates[n] if r.ask.radius_m is not None}
         grid = {_key(r.ask): _bound(r, k, ring.get(r.ask.direction_rad)) for r in found}
         grid.update({_key(r.ask): _known(r, k) for r in ring.values()})
         grids.append(grid)
-    at = tuple(sorted({*radii, within_m}))
     note = (
         f"; {vague} of {sum(map(len, grids))} points are known to their noise only and enter with three sigma"
     )
@@ -81,10 +86,11 @@ def barriers(
 def _bound(r: Rate, k: float, ring: Rate | None) -> float | None:
     """Upper bound of one point of the grid: 1.645 sigma where reliable, else three sigma of at least 30 %.
 
-    Our choice: points of heavy-tailed noise lay above 1.645 sigma in 15 % of cases and above three in 6 %. From the
-    accepted ring outwards a point that is not reliable is not taken for more than the ring's bound there by inverse
-    square, so that noise alone never puts the line outside a ring that was accepted: a ring figure that is not
-    reliable itself stands for FAR times its bound, as it does where the ring is accepted. None where nothing is known.
+    Our choice: points of heavy-tailed noise lay above 1.645 sigma in 15 % of cases and above three in 6 %. Inside the
+    accepted ring such a point is not taken for less than the ring's bound by inverse square: a short run may have
+    missed what arrives there. From the ring outwards a point that is not reliable is not taken for more than that, so
+    that noise alone never puts the line outside a ring that was accepted: a ring figure that is not reliable itself
+    stands for FAR times its bound, as it does where the ring is accepted. None where nothing is known.
     """
     if r.reliable:
         return r.upper_Sv_s(k)
@@ -93,10 +99,28 @@ def _bound(r: Rate, k: float, ring: Rate | None) -> float | None:
         return wide
     assert r.ask.radius_m is not None
     assert ring.ask.radius_m is not None
+    along = _along(ring, k, r.ask.radius_m)
     if r.ask.radius_m < ring.ask.radius_m:
-        return wide
-    along = _known(ring, k) * (ring.ask.radius_m / r.ask.radius_m) ** 2
+        if wide is None:
+            return None
+        return max(wide, ring.upper_Sv_s(k) * (ring.ask.radius_m / r.ask.radius_m) ** 2)
     return along if wide is None else min(wide, along)
+
+
+def _along(ring: Rate, k: float, radius_m: float) -> float:
+    """Bound at another distance in the direction of a figure of the accepted ring, by inverse square."""
+    assert ring.ask.radius_m is not None
+    return _known(ring, k) * (ring.ask.radius_m / radius_m) ** 2
+
+
+def _leading(rings: Sequence[Mapping[float | None, Rate]]) -> set[int]:
+    """Shots that bring some direction of the ring at least 0.7 of what the highest shot brings there."""
+    found = set()
+    for direction in {a for ring in rings for a in ring}:
+        there = {n: ring[direction].rate_Sv_s for n, ring in enumerate(rings) if direction in ring}
+        top = max(there.values())
+        found |= {n for n, rate in there.items() if rate >= LEADS * top}
+    return found
 
 
 def _known(ring: Rate, k: float) -> float:
