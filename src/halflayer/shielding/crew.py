@@ -1,4 +1,4 @@
-"""Dose to each person of the crew for one weld, step by step: set-up, film change, transit, exposure, survey."""
+"""Dose to each person of the crew for one weld, step by step: set-up, transit, exposure, survey, film, taking down."""
 
 from __future__ import annotations
 
@@ -14,9 +14,11 @@ from halflayer.shielding.result import Item, LimitCheck
 from halflayer.shielding.safety_result import CrewMember, CrewStep
 from halflayer.technique.result import Candidate
 
+TAKING_DOWN = "taking down"
 SINGLE = (
     "setting up",
     "mounting plates and blankets",
+    TAKING_DOWN,
 )  # steps of a weld that an exposure more does not repeat
 NO_READING = "not computed: no reading of the stored head is given"
 
@@ -140,6 +142,9 @@ def crew_steps(
         steps.append(_step("survey", times.survey_s, n, survey, times.survey_distance_m, words))
     if "film change" in tasks:
         steps.append(_step("film change", times.film_change_s, n, beside, near, words))
+    if "set-up" in tasks:
+        down = mount_s if order.allowance.take_down_s is None else order.allowance.take_down_s
+        steps.append(_step(TAKING_DOWN, down, 1, beside, near, words))
     return tuple(steps)
 
 
@@ -330,7 +335,7 @@ def crew_member(
     )
 
 
-ONCE = ("setting up", "mounting plates and blankets", "resetting between exposures")
+ONCE = (*SINGLE, "resetting between exposures")
 
 
 def _limits(
