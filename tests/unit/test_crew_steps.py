@@ -87,9 +87,13 @@ def test_steps_by_hand() -> None:
     t = ORDER.crew_times
     assert by_name["setting up"] == pytest.approx(near * 600, rel=1e-9)
     assert by_name["mounting plates and blankets"] == pytest.approx(near * 300, rel=1e-9)
-    assert by_name["taking down"] == pytest.approx(near * 300, rel=1e-9)  # as long as mounting, none is stated
+    assert by_name["taking down"] == pytest.approx(
+        near * 300, rel=1e-9
+    )  # as long as mounting, none is stated
     own = changed(allowance={"take_down_s": 100.0})
-    assert {s.what: s.dose_Sv for s in member(own).steps}["taking down"] == pytest.approx(near * 100, rel=1e-9)
+    assert {s.what: s.dose_Sv for s in member(own).steps}["taking down"] == pytest.approx(
+        near * 100, rel=1e-9
+    )
     assert by_name["resetting between exposures"] == pytest.approx(near * 240, rel=1e-9)
     assert by_name["exposures"] == pytest.approx(2e-9 * 120, rel=1e-9)
     assert by_name["source on its way"] == pytest.approx(2e-9 * ORDER.heads[0].travel_s * 4, rel=1e-9)

@@ -9,10 +9,33 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import only_if
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
+from halflayer.shielding.dose_findings import FAR
+from halflayer.shielding.travelling import travel_of
 
 BASIS = (
     "A reminder of what radiography crews commonly settle first (common practice, no source). Licence, local rules and "
     "the adviser say what is asked of you."
+)
+
+# What the sheets say of doses that they do not vouch for, each once.
+DOUBTFUL = (
+    (
+        "not reliable",
+        "the calculation met too little there for its own noise to be trusted: the figure may be far off.",
+    ),
+    (
+        "not known",
+        "a part of the dose is not computed or not reliable, so that nothing is said of the limit.",
+    ),
+    (
+        "not said to hold",
+        f"not reliable, but {FAR:g} times or more under its limit: the plan goes on without vouching for it.",
+    ),
+    ("not proved", "planned by a short run; it was not run on to a target error (plan --prove)."),
+)
+DOUBTFUL_DO = (
+    "At each such place: measure there first, with the source out for the trial shot, from outside inwards; stop above "
+    "the limit."
 )
 
 
@@ -53,7 +76,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "response",
             "Battery and response checked on a source or at the closed head; the reading agrees with the last one.",
         ),
-        ("alarms", _alarms(order, show)),
+        ("alarms", _alarms(order, show) + _sound_on_the_way(used)),
         (
             "dosimeters",
             "Personal dosimeter on every person, direct-reading one zeroed and its reading written down.",
@@ -148,6 +171,17 @@ def _alarms(order: Order, show: Show) -> str:
         parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
     words = "; ".join(parts) if parts else "set points as local rules say (the order states no such limit)"
     return f"Personal alarms tested, worn and set: {words}."
+
+
+def _sound_on_the_way(used: list[WeldPlan]) -> str:
+    """That the alarms are expected to sound where a source travels: who is used to that misses a source that is out."""
+    moving = [w.weld for w in used if travel_of(w.shielding) is not None]
+    if not moving:
+        return ""
+    return (
+        f" At {', '.join(moving)} the source travels: they will sound on its way out and home, as the plan expects; "
+        "one that sounds on is a source that is out."
+    )
 
 
 def _area(used: list[WeldPlan], rate: float | None, show: Show) -> str:

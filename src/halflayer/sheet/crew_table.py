@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -13,6 +14,7 @@ from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import CrewMember, CrewStep
 
 COVERAGE = 1.645  # one-sided 95 %, as in the budget of the doses
+DIGITS = 3  # of doses that are added up in front of the reader
 WELDS_AT_MOST = 12  # side by side in one table: more cannot be read
 RANK = {False: 0, None: 1, True: 2}  # of verdicts, the worst first
 
@@ -69,7 +71,7 @@ def _step_row(
     cells = [EMPTY] * welds
     for s, n in found:
         cells[n] = {
-            "dose": NOT_COMPUTED if s.dose_Sv is None else show.up(s.dose_Sv, "equivalent"),
+            "dose": NOT_COMPUTED if s.dose_Sv is None else show.up(s.dose_Sv, "equivalent", digits=DIGITS),
             "time": f"{s.times} × {whole(show.value(s.seconds, 'time'))}",
             "rate": "" if s.rate_Sv_s is None else show.up(s.rate_Sv_s, "equivalent_rate"),
             "away": "" if one else _away(s.distance_m, show),
@@ -95,11 +97,37 @@ def _who(names: Sequence[str], everyone: Sequence[str]) -> str:
     return "everyone" if len(names) == len(everyone) > 1 else ", ".join(names)
 
 
-def upper_dose(figure: Derived, show: Show) -> str:
-    """A dose at its upper bound, rounded up; a sum of upper values has no spread of its own."""
+def upper_Sv(figure: Derived) -> float | None:
+    """The upper bound of a dose; a sum of upper values has no spread of its own."""
     if not isinstance(figure.value, int | float):
-        return NOT_COMPUTED
-    return show.up(float(figure.value) + COVERAGE * (figure.sigma or 0.0), "equivalent")
+        return None
+    return float(figure.value) + COVERAGE * (figure.sigma or 0.0)
+
+
+def whole_Sv(person: CrewMember, show: Show) -> float | None:
+    """A person's dose at a weld as printed: never below the sum of the printed steps, which are rounded up each."""
+    upper = upper_Sv(person.whole)
+    if upper is None:
+        return None
+    parts = [
+        show.raised(s.dose_Sv, "equivalent", digits=DIGITS)
+        for s in person.steps
+        if s.dose_Sv is not None and s.seconds * s.times > 0.0
+    ]
+    return show.raised(max(upper, math.fsum(parts)), "equivalent", digits=DIGITS)
+
+
+def _hands_Sv(person: CrewMember, show: Show) -> float | None:
+    """The hands' dose as printed: the body's in it as that is printed."""
+    hands, body, printed = upper_Sv(person.hands), upper_Sv(person.whole), whole_Sv(person, show)
+    if hands is None or body is None or printed is None:
+        return hands
+    return hands + max(printed - body, 0.0)
+
+
+def in_words(dose_Sv: float | None, show: Show) -> str:
+    """A dose rounded up to the digits of a sum."""
+    return NOT_COMPUTED if dose_Sv is None else show.up(dose_Sv, "equivalent", digits=DIGITS)
 
 
 def _person_rows(
@@ -110,20 +138,21 @@ def _person_rows(
     for what in ("whole body", "hands"):
         alike: dict[tuple[str, ...], list[str]] = {}
         why = ""
+        body = what == "whole body"
         for name in everyone:
-            figures = [
-                next(((p.whole if what == "whole body" else p.hands) for p in crew if p.name == name), None)
-                for _, crew in members
-            ]
-            alike.setdefault(tuple("–" if f is None else upper_dose(f, show) for f in figures), []).append(
-                name
+            there = [next((p for p in crew if p.name == name), None) for _, crew in members]
+            said = tuple(
+                "–" if p is None else in_words(whole_Sv(p, show) if body else _hands_Sv(p, show), show)
+                for p in there
             )
-            why = why or next((f.basis for f in figures if f is not None and f.value is None), "")
+            alike.setdefault(said, []).append(name)
+            figures = [p.whole if body else p.hands for p in there if p is not None]
+            why = why or next((f.basis for f in figures if f.value is None), "")
         for values, names in alike.items():
-            said = f" ({why})" if why and all(v in (NOT_COMPUTED, "–") for v in values) else ""
+            reason = f" ({why})" if why and all(v in (NOT_COMPUTED, "–") for v in values) else ""
             out.append(
                 {
-                    "what": what + said,
+                    "what": what + reason,
                     "who": _who(names, everyone),
                     "strong": what == "whole body",
                     "cells": [{"value": v, "verdict": ""} for v in values],
@@ -160,6 +189,6 @@ def _limit_cell(checks: list[LimitCheck], show: Show) -> Cell:
         return {"value": "–", "verdict": ""}
     worst = min(checks, key=lambda c: (RANK[c.ok], -c.upper_Sv))
     return {
-        "value": show.up(worst.upper_Sv, "equivalent"),
+        "value": show.up(worst.upper_Sv, "equivalent", digits=DIGITS),
         "verdict": "not known" if worst.ok is None else verdict(worst.ok, limited=True),
     }

@@ -10,7 +10,7 @@ from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
 
 from halflayer.base import unit_text
 from halflayer.base.result import Derived
-from halflayer.base.units import ROUNDED_UP, System, number, show
+from halflayer.base.units import ROUNDED_UP, System, number, parse, show
 
 NOT_COMPUTED = "not computed"
 NONE_REACHED = "none within reach"
@@ -121,6 +121,10 @@ class Show:
     def up(self, value: float, kind: str, *, digits: int = 2) -> str:
         """A figure that errs on the safe side when it is larger, such as the distance of the barrier."""
         return show(value, kind, system=self.system, digits=digits, round_up=True)
+
+    def raised(self, value: float, kind: str, *, digits: int = 3) -> float:
+        """The SI value of `up`: what a reader adds up who has only the printed figure."""
+        return parse(self.up(value, kind, digits=digits), kind)
 
     def column(
         self, values: Sequence[float | None], kind: str, *, digits: int = 2, floor: bool = False

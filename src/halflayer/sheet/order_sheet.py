@@ -10,14 +10,14 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import contingency, only_if, survey
 from halflayer.sheet.access_page import access_page
-from halflayer.sheet.before import BASIS, before_list
+from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
 from halflayer.sheet.content import Sheet, agreement, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.overridden import overrides
-from halflayer.sheet.people import people_page
+from halflayer.sheet.people import people_page, shift_rows
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.stuck_card import stuck_card
 from halflayer.sheet.weld_sheet import FIRST_CAUTION
@@ -97,7 +97,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 contingency.bare_source(order, s, show) for s in _used(order, plan) if s.id not in carded
             ],
         },
-        "cards": [stuck_card(c, show) for c in plan.stuck],
+        "cards": [stuck_card(c, show, _most_planned(plan, show)) for c in plan.stuck],
         "overrides": [o for w in plan.welds for o in overrides(w, show)],
         "people": people_page(plan, order, show),
         "access": access_page(plan, order, show, sketch_mm=sketch_mm),
@@ -105,8 +105,20 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "load": load_plan(loads, [p.name for p in order.crew], show),
         "before": before_list(plan, order, show),
         "before_basis": BASIS,
+        "doubtful": {"words": [{"word": w, "means": m} for w, m in DOUBTFUL], "do": DOUBTFUL_DO},
     }
     return Sheet("order.pdf", "order", f"{order.order} summary", plan.made_at, data)
+
+
+def _most_planned(plan: Plan, show: Show) -> str:
+    """The largest dose that the plan gives a person in the shift, trial shots and reshoots counted in; else nothing."""
+    bounds = [
+        c.upper_Sv
+        for p in (plan.schedule.crew if plan.schedule is not None else ())
+        for c in p.limits
+        if c.kind == "per shift"
+    ]
+    return show.up(max(bounds), "equivalent") if bounds else ""
 
 
 def _codes(order: Order) -> str:
@@ -192,6 +204,8 @@ def crew_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
 
     Doses of the welds add; their uncertainties are taken as fully correlated (same source, same budget).
     """
+    if plan.schedule is not None and plan.schedule.crew:
+        return _scheduled_rows(order, plan, show)
     doses = {p.name: 0.0 for p in order.crew}
     sigmas = dict.fromkeys(doses, 0.0)
     known = True
@@ -216,12 +230,38 @@ def crew_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
                 "name": p.name,
                 "role": p.role,
                 "dose": show.pm(doses[p.name], sigmas[p.name], "equivalent") if known else NOT_COMPUTED,
+                "most": "–",
+                "without": "",
                 "limit": show.floor(limit, "equivalent") if limit else "–",
                 "verdict": survey.verdict(
                     upper <= limit if limit and known else None, limited=limit is not None
                 ),
                 "year": show.value(p.dose_this_year_Sv, "equivalent")
                 if p.dose_this_year_Sv
+                else "not stated",
+            }
+        )
+    return rows
+
+
+def _scheduled_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
+    """The figures of the page about people: as planned, and at most with trial shots and reshoots, which decides."""
+    roles = {p.name: p for p in order.crew}
+    rows = []
+    for r in shift_rows(plan, show):
+        own = next((c for c in r["limits"] if c["kind"] == "per shift"), None)
+        person = roles[r["name"]]
+        rows.append(
+            {
+                "name": r["name"],
+                "role": person.role,
+                "dose": r["dose"],
+                "most": own["upper"] if own else "–",
+                "without": r["without"],
+                "limit": own["limit"] if own else "–",
+                "verdict": own["verdict"] if own else "no limit",
+                "year": show.value(person.dose_this_year_Sv, "equivalent")
+                if person.dose_this_year_Sv
                 else "not stated",
             }
         )

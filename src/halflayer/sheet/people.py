@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet.crew_table import crew_tables, upper_dose
+from halflayer.sheet.crew_table import DIGITS, crew_tables, in_words, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
 from halflayer.sheet.survey import verdict
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose
 
 KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
+WITHOUT_CHANGES = "without source changes (not computed)"
 YEAR = "per year"  # a column only where a place has such a limit
 
 
@@ -32,30 +34,62 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     }
 
 
-def _limit(name: str, c: LimitCheck, show: Show) -> dict[str, str]:
+def _limit(name: str, c: LimitCheck, more_Sv: float, show: Show) -> dict[str, str]:
+    upper = c.upper_Sv + more_Sv
     return {
         "person": name,
         "kind": c.kind,
         "averaging": c.averaging,
-        "upper": show.up(c.upper_Sv, "equivalent"),
+        "upper": show.up(upper, "equivalent", digits=DIGITS),
         "limit": show.floor(c.limit_Sv, "equivalent"),
         # A dose stands beside it: known in part only.
-        "verdict": "not known" if c.ok is None else verdict(c.ok, limited=True),
+        "verdict": "not known"
+        if c.ok is None
+        else verdict(c.ok and show.raised(upper, "equivalent") <= c.limit_Sv, limited=True),
     }
 
 
 def shift_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
-    """Each person's dose over the shift as scheduled, with the limits beside it; empty without a schedule."""
+    """Each person's dose over the shift as scheduled, with the limits beside it; empty without a schedule.
+
+    The dose is the sum of the welds' doses as printed, so that no one who adds them up finds more than stands here;
+    what that adds is in the limits' figures too.
+    """
     if plan.schedule is None:
         return []
-    return [
-        {
-            "name": p.name,
-            "dose": upper_dose(p.dose, show),
-            "limits": [_limit(p.name, c, show) for c in p.limits],
-        }
-        for p in plan.schedule.crew
-    ]
+    without = WITHOUT_CHANGES if plan.schedule.changes else ""
+    rows = []
+    for p in plan.schedule.crew:
+        exact = upper_Sv(p.dose)
+        total = None if exact is None else max(exact, _printed_Sv(plan, p.name, show))
+        more = 0.0 if total is None or exact is None else total - exact
+        rows.append(
+            {
+                "name": p.name,
+                "dose": in_words(total, show),
+                "without": without,
+                "limits": [_limit(p.name, c, more * _times(c, exact), show) for c in p.limits],
+            }
+        )
+    return rows
+
+
+def _times(c: LimitCheck, shift_Sv: float | None) -> float:
+    """How often a shift's dose is in a limit's figure: once, or as often as there are such shifts in a week."""
+    return c.value_Sv / shift_Sv if c.kind == "per week" and shift_Sv else 1.0
+
+
+def _printed_Sv(plan: Plan, name: str, show: Show) -> float:
+    """The sum of a person's doses at the scheduled welds, each as it is printed."""
+    out = {weld for weld, _ in plan.schedule.left_out} if plan.schedule else set()
+    members = (
+        p
+        for w in plan.welds
+        if w.status == "ready" and w.safety is not None and w.weld not in out
+        for p in w.safety.crew
+        if p.name == name
+    )
+    return math.fsum(whole_Sv(p, show) or 0.0 for p in members)
 
 
 def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
@@ -152,21 +186,49 @@ def _clock(seconds: float) -> str:
 
 
 def _schedule_note(plan: Plan, show: Show) -> str:
-    """Whether everything fits in the shift, with trial shots and reshoots where they were reckoned."""
+    """One verdict on whether everything fits in the shift, with trial shots and reshoots where they were reckoned."""
     parts = []
     if plan.schedule is not None:
         ends = plan.schedule.ends.value
         teams = "1 team" if plan.schedule.teams == 1 else f"{plan.schedule.teams} teams"
         if isinstance(ends, int | float):
-            fits = "fits in the shift" if plan.schedule.fits else "does NOT fit in the shift"
-            parts.append(f"{teams}, ends {_clock(float(ends))} after its start: {fits}")
+            parts.append(f"{teams}, as planned ends {_clock(float(ends))} after its start")
     if plan.shift is not None:
         s = plan.shift
-        fits = "fits" if s.fits else "does NOT fit"
         changes = plan.schedule.changes if plan.schedule is not None else ()
         what = "trial shots, reshoots and source changes" if changes else "trial shots and reshoots"
         parts.append(
             f"with {what} {show.up(s.total_s, 'time')} of work, the shift has "
-            f"{show.value(s.shift_s * s.teams, 'time')}: {fits}"
+            f"{show.value(s.shift_s * s.teams, 'time')}"
         )
-    return "; ".join(parts)
+    if not parts:
+        return ""
+    fits = (plan.schedule is None or plan.schedule.fits) and (plan.shift is None or plan.shift.fits)
+    out = falls_out(plan)
+    said = "fits in the shift" if fits else "does NOT fit in the shift"
+    return "; ".join([f"{said}, falls out: {', '.join(out)}" if out else said, *parts])
+
+
+def falls_out(plan: Plan) -> list[str]:
+    """The welds that do not end within the shift, worked in the schedule's sequence; from the first one on all.
+
+    With trial shots and reshoots where they were reckoned, over all teams together.
+    """
+    started: dict[str, float] = {}
+    ended: dict[str, float] = {}
+    for s in plan.schedule.slots if plan.schedule is not None else ():
+        started[s.weld] = min(started.get(s.weld, s.start_s), s.start_s)
+        ended[s.weld] = max(ended.get(s.weld, s.end_s), s.end_s)
+    if plan.shift is None:
+        return []
+    room = plan.shift.shift_s * plan.shift.teams
+    late = {weld for weld, end in ended.items() if end > plan.shift.shift_s}
+    changes = {c.weld: c.seconds for c in plan.schedule.changes} if plan.schedule is not None else {}
+    welds = [(w, t) for w, t in plan.shift.welds if any(w == p.weld for p in plan.welds)]
+    welds.sort(key=lambda row: started.get(row[0], math.inf))
+    out, done = [], 0.0
+    for weld, seconds in welds:
+        done += seconds + changes.get(weld, 0.0)
+        if done > room or weld in late:
+            out.append(weld)
+    return out

@@ -137,6 +137,9 @@ def rows(
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
         if len(", ".join(parts)) > LONGEST_FROM:
             parts = parts[:2]
+        # A place whose limits are all on doses has a limit, if none on the rate.
+        by_dose = [c for c in shielding.limits if c.place == p.name] if p.limit_Sv_s is None else []
+        worst = max(by_dose, key=lambda c: c.upper_Sv / c.limit_Sv, default=None)
         out.append(
             {
                 "n": n,
@@ -151,10 +154,18 @@ def rows(
                 "em_turn_back": figure_em(turn_back, unit=0.8, font="IBMPlexSansCondensed-Bold"),
                 "noise": percent_up(p.sigma_rel),
                 "upper": show.value(p.upper_Sv_s, "equivalent_rate", digits=2),
-                "limit": show.floor(p.limit_Sv_s, "equivalent_rate") if p.limit_Sv_s is not None else "–",
+                "limit": f"{show.floor(worst.limit_Sv, 'equivalent')} {worst.kind}"
+                if worst is not None
+                else show.floor(p.limit_Sv_s, "equivalent_rate")
+                if p.limit_Sv_s is not None
+                else "–",
                 "turn_back": turn_back,
                 "low": p.turn_back_Sv_s is not None and p.turn_back_Sv_s < BACKGROUND_SV_S,
-                "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable),
+                "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
+                if worst is None
+                else "not known"
+                if worst.ok is None
+                else verdict(worst.ok, limited=True),
                 "from": ", ".join(parts),
                 "from_short": ", ".join(parts[:2]),
             }

@@ -1,0 +1,106 @@
+"""What a reader adds up or looks up about the crew: sums never below their printed parts, one verdict on the time."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+import plan_factory
+import safety_plan
+from halflayer.base.result import Derived
+from halflayer.base.units import parse
+from halflayer.exposure.budget import ShiftBudget
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.sheet import survey
+from halflayer.sheet.before import before_list
+from halflayer.sheet.compose import compose
+from halflayer.sheet.crew_table import crew_tables
+from halflayer.sheet.figures import Show
+from halflayer.sheet.people import falls_out, people_page
+from halflayer.shielding.result import LimitCheck
+from halflayer.shielding.safety_result import CrewStep
+from halflayer.shift.result import SourceChange
+
+
+@pytest.fixture
+def plan() -> Plan:
+    return safety_plan.plan()
+
+
+def test_a_total_is_never_below_the_sum_of_what_is_printed_over_it(plan: Plan) -> None:
+    """Three steps of 1.001 uSv print as 1.01 each: who adds them finds 3.03, where the exact sum rounds up to 3.01."""
+    w = next(w for w in plan.welds if w.safety)
+    assert w.safety
+    steps = tuple(CrewStep(f"step {n}", 60.0, 1, 1e-9, 0.5, 1.001e-6, "x") for n in range(3))
+    one = replace(
+        w.safety.crew[0],
+        steps=steps,
+        whole=Derived("dose", 3.003e-6, "Sv"),
+        hands=Derived("hands", 5.003e-6, "Sv"),
+    )
+    (table,) = crew_tables([replace(w, safety=replace(w.safety, crew=(one,)))], Show())
+    assert [r["cells"][0]["dose"] for r in table["rows"]] == ["1.01 µSv"] * 3
+    sums = {r["what"]: r["cells"][0]["value"] for r in table["sums"]}
+    assert sums["whole body"] == "3.03 µSv"
+    assert sums["hands"] == "5.03 µSv"  # the body's dose in it as it is printed
+
+
+def test_page_one_and_the_page_about_people_print_the_same_totals(plan: Plan) -> None:
+    assert plan.schedule is not None
+    change = SourceChange("W-02", "SE-1", "HS-1", "", "XC-1", 600.0)
+    changed = replace(plan, schedule=replace(plan.schedule, changes=(change,)))
+    data = compose(changed)[0].data
+    for front, back in zip(data["crew"], data["people"]["shift"], strict=True):
+        (shift,) = [c for c in back["limits"] if c["kind"] == "per shift"]
+        assert (front["name"], front["dose"], front["most"]) == (back["name"], back["dose"], shift["upper"])
+        assert front["verdict"] == shift["verdict"] == "holds"
+        assert front["without"] == back["without"] == "without source changes (not computed)"
+        # at most is what is planned and what trial and reshoots add, so never below it
+        assert parse(front["most"], "equivalent") >= parse(front["dose"], "equivalent")
+    assert compose(plan)[0].data["crew"][0]["without"] == ""
+
+
+def test_one_verdict_on_the_time_names_the_weld_that_falls_out(plan: Plan) -> None:
+    """Two welds of 3000 s in 5000 s: the second ends 1000 s late, by hand."""
+    order = Order.from_json(plan.order)
+    late = ShiftBudget((("W-01", 3000.0), ("W-02", 3000.0)), 6000.0, 5000.0, 1)
+    tight = replace(plan, shift=late)
+    assert falls_out(tight) == ["W-02"]
+    note = people_page(tight, order, Show())["schedule_note"]
+    assert note.startswith("does NOT fit in the shift, falls out: W-02; ")
+    assert "fits in the shift" not in note
+    roomy = replace(plan, shift=replace(late, shift_s=6000.0))
+    assert falls_out(roomy) == []
+    assert people_page(roomy, order, Show())["schedule_note"].startswith("fits in the shift; ")
+
+
+def test_a_place_with_a_limit_on_dose_alone_has_a_limit() -> None:
+    plan = plan_factory.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.shielding)
+    assert w.shielding
+    place = next(p for p in w.shielding.points if not survey.is_barrier(p))
+    store = replace(place, limit_Sv_s=None, ok=None)
+    check = LimitCheck(place.name, "per shift", "this weld's exposures", 1e-6, 2e-6, 20e-6, True)
+    made = replace(w.shielding, points=(store,), limits=(check,))
+    weld = order.weld(w.weld)
+    (row,) = survey.rows(weld, made, survey.arrange(weld, made), Show())
+    assert (row["limit"], row["verdict"]) == ("20 µSv per shift", "holds")
+    bare = replace(made, limits=())
+    (row,) = survey.rows(weld, bare, survey.arrange(weld, bare), Show())
+    assert (row["limit"], row["verdict"]) == ("–", "no limit")
+
+
+def test_the_alarms_are_told_to_sound_where_the_source_travels() -> None:
+    plan = plan_factory.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.shielding and w.status == "ready")
+    assert w.shielding
+    quiet = next(r["what"] for r in before_list(plan, order, Show()) if r["subject"] == "alarms")
+    assert "will sound" not in quiet
+    moving = replace(w, shielding=replace(w.shielding, derived=(Derived("transit_dose", 1e-6, "Sv"),)))
+    told = before_list(replace(plan, welds=(moving,)), order, Show())
+    alarms = next(r["what"] for r in told if r["subject"] == "alarms")
+    assert f"At {w.weld} the source travels: they will sound" in alarms
