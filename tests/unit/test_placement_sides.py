@@ -102,7 +102,16 @@ def test_the_sheet_says_steps_of_lean_shroud_and_guide_tube() -> None:
     found = rows(made, "lean-out-shrouded")
     assert "steps of 1° from upright" in found["Offset"]["note"]
     assert found["Shroud"]["value"] == "SH-skewed"
-    assert "under the film" in found["Shroud"]["note"]
+    assert "behind the film" in found["Shroud"]["note"]
     tube = rows(guided(), "strap-guided")["Guide tube"]
     assert tube["value"] == "GT"
     assert "8 s on its way" in tube["note"]
+    stated = guided()
+    near = stated.welds[0]
+    x, y, z = (*near.at, near.floor_level_m + near.height_m)
+    length = stated.kit.guides[0].length_m
+    for short_m, bent in ((0.5, True), (0.05, False)):
+        here = near.model_copy(update={"guide_from": (x, y - (length - short_m), z), "guide_by": ()})
+        note = rows(stated.model_copy(update={"welds": (here,)}), "strap-guided")["Guide tube"]["note"]
+        assert ("the 500 mm more than the way in one wide bend" in note) is bent
+        assert (", straight;" in note) is not bent

@@ -77,7 +77,7 @@ def test_the_shroud_is_named_and_set() -> None:
     rows, svg, _ = _sheet(made, "over-shrouded", Fitting(6, made.kit.plates[0].id, 0, None))
     assert ">shroud SH-straight<" in svg and rows["Shroud"]["value"] == "SH-straight"
     assert "stop at its foot" in rows["Shroud"]["note"]
-    assert "under the film" not in rows["Plates"]["note"]
+    assert "behind the film" not in rows["Plates"]["note"]
 
 
 def test_lean_back_has_its_dimensions_apart_and_an_angle_without_sign() -> None:

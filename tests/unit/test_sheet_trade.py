@@ -167,9 +167,9 @@ def test_no_caution_speaks_of_plates_where_there_are_none(plan: Plan) -> None:
     assert any("A plate left out" in c for c in cautions(order, order.weld("W-01"), chosen, plates=3))
 
 
-def test_plates_lie_under_the_film_in_words(plan: Plan) -> None:
+def test_plates_lie_behind_the_film_in_words(plan: Plan) -> None:
     by = {r["label"]: r for r in sheet_of(plan, "W-01.pdf").data["settings"]}
-    assert "in all, under the film" in by["Plates"]["note"]
+    assert "in all, behind the film" in by["Plates"]["note"]
 
 
 def test_the_kit_list_holds_what_no_shield_is_made_of(plan: Plan) -> None:

@@ -384,6 +384,16 @@ class TestCode:
         assert "activity in the head" in broken(technique(order).candidates[0])
 
 
+class TestInPlane:
+    def test_in_plane_says_what_refuses_the_ellipse(self) -> None:
+        """A wall of 8.74 mm is above the 8 mm of an ellipse (7.1.6, from memory): said where in plane is judged."""
+        order, weld = of.one_weld(od=60.3, wall=8.74, cap=12)
+        over = of_arrangement(technique(order, weld), "over")
+        (rule,) = (r for r in over.rules if r.rule == "in plane only where an ellipse is not practicable")
+        assert rule.verdict == "holds" and rule.reached.startswith("no ellipse can be shot here: limits of DWDI")
+        assert "wall 8.7 mm" in rule.reached and "see its verdicts" not in rule.reached
+
+
 class TestRanking:
     def test_wanted_placements_come_first(self) -> None:
         order = of.order(sources=[of.source(mm=2.0)], welds=[of.weld(placements=["strap"])])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Any
 
 from halflayer.exposure.result import Exposure
@@ -21,6 +22,8 @@ from halflayer.technique.result import Candidate, Shot
 
 Row = dict[str, Any]
 MANY = 4  # exposures whose clocks are said in full
+FAR_SIDE = "the far side of the pipe from the source"
+LONGER_M = 0.1  # a tube so much longer than its way is laid in a bend: our choice
 LAP_M = 0.02  # neighbouring sheets of a panoramic exposure lap by this, our choice
 
 
@@ -105,16 +108,30 @@ def _parts(weld: Weld, c: Candidate, head: Head | None, show: Show) -> list[Row]
     rows = []
     if "shroud" in found and "stop_gap" in found:
         gap = show.drawn(float(found["stop_gap"].value or 0.0))
-        note = f"{found['shroud'].basis}; lid under the head's face, stop at its foot {gap} under the film"
+        note = f"{found['shroud'].basis}; lid under the head's face, stop at its foot {gap} behind the film"
         rows.append(_row("Shroud", str(found["shroud"].value), note))
     if "guide" in found and "guide_length" in found and "guide_travel" in found:
         length, travel = show.of(found["guide_length"]), show.of(found["guide_travel"])
-        note = f"{length} long; {_way(weld, show)}; the source is {travel} on its way, out and back for each exposure"
+        laid = _laid(weld, float(found["guide_length"].value or 0.0), show)
+        note = f"{length} long; {laid}; the source is {travel} on its way, out and back for each exposure"
         rows.append(_row("Guide tube", str(found["guide"].value), note))
     if head is not None and head.kind == "spider":
         note = f"the bare source is on its way that long, out and back; {_way(weld, show)}"
         rows.append(_row("Way in", show.value(head.travel_s, "time"), note))
     return rows
+
+
+def _laid(weld: Weld, length_m: float, show: Show) -> str:
+    """The way of the tube, and how what it is longer is laid."""
+    way = _way(weld, show)
+    if weld.guide_from is None:
+        return way
+    stations = [weld.guide_from, *weld.guide_by, (*weld.at, weld.floor_level_m + weld.height_m)]
+    rest = length_m - math.fsum(math.dist(a, b) for a, b in pairwise(stations))
+    if rest < LONGER_M:
+        return way
+    more = f"the {show.value(rest, 'length', digits=2)} more than the way in one wide bend, straight for the last part"
+    return f"{way.removesuffix(', straight')}; {more}"
 
 
 def _way(weld: Weld, show: Show) -> str:
@@ -170,7 +187,7 @@ def _film(
         "bore": "all round the pipe",
         "outside": "inside the pipe at the source",
     }
-    note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement, 'flat under the pipe')}"
+    note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement) or _flat(weld, c)}"
     if built is not None and c.arrangement in FLAT_FILM:
         note += _middle(weld, built.film.centre[0], show)
     if c.arrangement == "bore":
@@ -186,6 +203,12 @@ def _film(
         note = f"both in one holder: one alone cannot hold the range; each {note}"
         return _row("Two films", f"{c.detector} + {second.detector}", note)
     return _row("Film" if isinstance(film, Film) else film.kind.capitalize(), c.detector, note)
+
+
+def _flat(weld: Weld, c: Candidate) -> str:
+    """Where a flat film lies: under the pipe only where every source stands above it."""
+    above = weld.runs == "horizontal" and all(math.cos(s.source_clock_rad) > 1 - 1e-9 for s in c.shots)
+    return "flat under the pipe" if above else f"flat on {FAR_SIDE}"
 
 
 def _middle(weld: Weld, x_m: float, show: Show) -> str:
@@ -230,14 +253,14 @@ def _shield(
             note = (
                 f"{folded.id}, {count(folded.pieces(s.fitting.plates), 'piece')} folded in {folded.per_piece} to "
                 f"{show.drawn(folded.along_m, folded.across_m)}: {_thin(s.stop_thickness_m, show)} in all, "
-                "laid under the film"
+                "laid behind the film"
             )
             rows.append(_row("Stop", count(s.fitting.plates, "layer"), note, "big"))
         elif plate is None or s.fitting.plates == 0:
             rows.append(_row("Plates", "none", size="big"))
         else:
             # a film inside leaves the stop its place
-            under = "under the pipe" if c.arrangement == "outside" else "under the film"
+            under = f"on {FAR_SIDE}" if c.arrangement == "outside" else "behind the film"
             note = (
                 f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}: "
                 f"{_thin(s.stop_thickness_m, show)} in all, {'at the foot of the shroud' if c.shroud else under}"

@@ -103,10 +103,11 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     kept: list[Judgement] = []
     looked = 0
     ellipse: str | None = None
+    why_not = ""  # what refuses the nearest ellipse
     for placement in PLACEMENTS:  # lean-out stands before over: in plane asks whether an ellipse can be shot
         for source, head in _pairs(order, weld, placement):
             asks = [ask_for(order, weld, source, head, film, rules) for film in order.judged_detectors(weld)]
-            judged = [_judgement(ask, p, ellipse) for ask in asks for p in placement.propose(ask)]
+            judged = [_judgement(ask, p, ellipse, why_not) for ask in asks for p in placement.propose(ask)]
             looked += len(judged) * max(len(head.apertures), 1)
             if not judged:
                 continue
@@ -114,6 +115,9 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
             kept.append(best)
             if placement.technique == "DWDI ellipse" and not best.broken and ellipse is None:
                 ellipse = f"{placement.name} with {source.id} in {head.id}"
+            if placement.technique == "DWDI ellipse" and best.broken and not why_not:
+                v = best.broken[0].verdict
+                why_not = f"{v.rule}: {v.required} wanted, {v.reached}"
     kept.sort(key=lambda j: (len(j.broken), *_preference(j)))
     return Technique(
         weld=weld.id,
@@ -209,8 +213,8 @@ def _mean_energy_keV(nuclide: str) -> float:
     return float((lines.energies_keV * lines.photons_per_decay).sum() / lines.photons_per_decay.sum())
 
 
-def _judgement(ask: Ask, p: Proposal, ellipse: str | None) -> Judgement:
-    judged = judge(ask, p, ellipse=ellipse)
+def _judgement(ask: Ask, p: Proposal, ellipse: str | None, why_not: str) -> Judgement:
+    judged = judge(ask, p, ellipse=ellipse, why_not=why_not)
     checks = (*judged.checks, *p.checks, _activity(ask))
     return Judgement(ask, p, judged, overridden(ask.weld, checks))
 

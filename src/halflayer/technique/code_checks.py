@@ -38,8 +38,8 @@ def iqi_side(p: Proposal, ask: Ask) -> Side:
     return "film side" if p.technique == "DWSI contact" else "source side"
 
 
-def judge(ask: Ask, p: Proposal, *, ellipse: str | None) -> Judged:
-    """Every rule of the code on a proposal. `ellipse`: how an ellipse can be shot at this weld, None when it cannot."""
+def judge(ask: Ask, p: Proposal, *, ellipse: str | None, why_not: str = "") -> Judged:
+    """Every rule of the code on a proposal. `ellipse`: how an ellipse can be shot at this weld; None: `why_not`."""
     nominal = ask.rules.nominal_thickness(p.technique, wall_m=ask.wall)
     source_check, found = _source(ask, nominal.value)
     film_check, screens_check, better = _film(ask, nominal.value)
@@ -54,7 +54,7 @@ def judge(ask: Ask, p: Proposal, *, ellipse: str | None) -> Judged:
     checks = [
         source_check,
         *_bounds(ask, p),
-        *_without_ellipse(ask, p, ellipse),
+        *_without_ellipse(ask, p, ellipse, why_not),
         _unsharpness(ask, nominal.value, blur),
         *_opening(ask, p),
         _exposures(ask, p),
@@ -145,7 +145,7 @@ def _bounds(ask: Ask, p: Proposal) -> list[Check]:
     ]
 
 
-def _without_ellipse(ask: Ask, p: Proposal, ellipse: str | None) -> list[Check]:
+def _without_ellipse(ask: Ask, p: Proposal, ellipse: str | None, why_not: str) -> list[Check]:
     answer = ask.rules.only_without_ellipse(p.technique)
     if not answer.value:
         return []
@@ -156,7 +156,7 @@ def _without_ellipse(ask: Ask, p: Proposal, ellipse: str | None) -> list[Check]:
     if ordered:
         reached, holds = f"the order asks for {p.arrangement} before an ellipse", True
     elif ellipse is None:
-        reached, holds = "no ellipse can be shot here, see its verdicts", True
+        reached, holds = f"no ellipse can be shot here: {why_not or 'no placement for one in head and kit'}", True
     else:
         reached, holds = f"an ellipse can be shot: {ellipse}", False
     return [
