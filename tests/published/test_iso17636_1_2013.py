@@ -418,6 +418,9 @@ class TestIqi:
         assert agreed.relief == steps
         assert agreed.name == thicker(plain.name, steps)
         assert agreed.agreement == ("iqi-relief-gamma" if steps else None)
+        assert (agreed.normal, "6.8" in agreed.relief_clause) == (
+            (plain.name, True) if steps else ("", False)
+        )
 
     @pytest.mark.parametrize("table", list(HOLE_TABLES))
     def test_every_band_of_holes_and_both_its_ends(self, table: str) -> None:

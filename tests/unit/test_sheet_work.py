@@ -82,7 +82,7 @@ def test_two_films_stand_on_page_one(second: bool) -> None:
     assert "wire 6 must show (or hole 15-2T, 20-1T)" in rows["IQI"]["note"]
     if second:
         assert rows["Two films"]["value"] == "F1 + F2"
-        assert "on F1 2.0 to 4.4, on F2 1.1 to 2.4" in rows["Exposure time"]["note"]
+        assert "on F1 2.00 to 4.40, on F2 1.10 to 2.40" in rows["Exposure time"]["note"]
 
 
 def test_the_point_nearest_its_limit_stands_on_the_front_page_before_its_vague_neighbours() -> None:

@@ -348,6 +348,9 @@ class TestCode:
         best = technique(order, weld).candidates[0]
         assert best.iqi is not None
         assert best.iqi.required == "W12"
+        assert best.iqi.relief.startswith(
+            "W13 without relief, 1 less with Se-75 agreed (ISO 17636-1:2013 6.8"
+        )
         assert "iqi-relief-gamma" in best.agreements_used
 
     @pytest.mark.parametrize("metal", ["titanium", "lead", "no such stuff", "aluminium"])
@@ -390,8 +393,10 @@ class TestInPlane:
         order, weld = of.one_weld(od=60.3, wall=8.74, cap=12)
         over = of_arrangement(technique(order, weld), "over")
         (rule,) = (r for r in over.rules if r.rule == "in plane only where an ellipse is not practicable")
-        assert rule.verdict == "holds" and rule.reached.startswith("no ellipse can be shot here: limits of DWDI")
-        assert "wall 8.7 mm" in rule.reached and "see its verdicts" not in rule.reached
+        assert rule.verdict == "holds" and rule.reached.startswith(
+            "no ellipse can be shot here: limits of DWDI"
+        )
+        assert "wall 8.74 mm" in rule.reached and "see its verdicts" not in rule.reached
 
 
 class TestRanking:

@@ -147,13 +147,17 @@ class Show:
     def drawn(self, *lengths_m: float, exact: bool = False) -> str:
         """Lengths on a drawing, joined by a cross: whole millimetres, or inches to a hundredth.
 
-        `exact` keeps tenths of a millimetre (thousandths of an inch), for sizes that were given so.
+        `exact` keeps hundredths of a millimetre (thousandths of an inch), for sizes that were given so.
         """
         if self.system == "imperial":
             texts = [f"{v / 0.0254:.{3 if exact else 2}f}" for v in lengths_m]
             return " × ".join(texts) + " in"
         texts = [
-            f"{v * 1000:.1f}".removesuffix(".0") if exact or abs(v) < 0.02 else f"{v * 1000:.0f}"
+            f"{v * 1000:.2f}".rstrip("0").rstrip(".")
+            if exact
+            else f"{v * 1000:.1f}".removesuffix(".0")
+            if abs(v) < 0.02
+            else f"{v * 1000:.0f}"
             for v in lengths_m
         ]
         return " × ".join(texts) + " mm"

@@ -43,15 +43,15 @@ def film_words(quick: Quick) -> str:
     ]
     r = v.readings
     if v.films:
-        spans = (f"{f.least:.1f} to {f.most:.1f} on {f.detector}" for f in v.films)
-        parts.append(f"density {' and '.join(spans)}, {OF_A_FULL_IMAGE}")
+        spans = (f"{f.least:.2f} to {f.most:.2f} on {f.detector}" for f in v.films)
+        parts.append(f"density in this picture {' and '.join(spans)}, {OF_A_FULL_IMAGE}")
     elif r is not None:
         parts.append(
             f"signal to noise {r.snr_n:.0f} beside the weld"
             if v.digital and r.snr_n is not None
             else f"grey value {r.least:.0f} to {r.most:.0f} over what is judged"
             if v.digital
-            else f"density {r.least:.1f} to {r.most:.1f} over what is judged, {OF_A_FULL_IMAGE}"
+            else f"density {r.least:.2f} to {r.most:.2f} over what is judged, {OF_A_FULL_IMAGE}"
         )
     if v.opening_m is not None and v.opening_m > 0.0:
         parts.append(f"images {v.opening_m * 1e3:.0f} mm apart")

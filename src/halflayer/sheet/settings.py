@@ -234,7 +234,8 @@ def _iqi(c: Candidate) -> Row:
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
     # Letter F: 6.7 of ISO 17636-1, from memory.
     letter = "; lead F beside it" if "film side" in c.iqi.position else ""
-    note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required} must show{also}; {markers}"
+    relief = f" ({c.iqi.relief.split(' (')[0]})" if c.iqi.relief else ""
+    note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required} must show{also}{relief}; {markers}"
     return _row("IQI", c.iqi.designation, note)
 
 
@@ -321,13 +322,13 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool) 
     d = exposure.shots[0].density if exposure.shots else None
     if d is not None:
         row["note"] = (
-            f"density {d.weld:.1f} ± {d.sigma:.1f} at the weld, {d.least:.1f} to {d.most:.1f} over the length"
+            f"density {d.weld:.2f} ± {d.sigma:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over the length"
         )
     second = exposure.shots[0].second if exposure.shots else None
     if d is not None and second is not None:
         row["note"] = (
-            f"density on {c.detector} {d.least:.1f} to {d.most:.1f}, on {second.detector} "
-            f"{second.density.least:.1f} to {second.density.most:.1f}; read each place where it lies in range"
+            f"density on {c.detector} {d.least:.2f} to {d.most:.2f}, on {second.detector} "
+            f"{second.density.least:.2f} to {second.density.most:.2f}; read each place where it lies in range"
         )
     snr = exposure.shots[0].snr if exposure.shots else None
     if snr is not None:

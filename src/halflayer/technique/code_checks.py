@@ -15,7 +15,7 @@ from halflayer.technique.geometry import unsharpness_m
 from halflayer.technique.metal import IQI_LETTERS
 from halflayer.technique.result import Iqi
 from halflayer.technique.rules import Answer, DensityRange, Side, SourceRange, double_image
-from halflayer.technique.words import deg, listed, mm
+from halflayer.technique.words import deg, fine_mm, listed, mm
 
 ONLY_WITHOUT_ELLIPSE = "in plane only where an ellipse is not practicable"
 FILM_CLASSES = ("C1", "C2", "C3", "C4", "C5", "C6")  # best first, ISO 11699-1
@@ -94,7 +94,7 @@ def _source(ask: Ask, w: float) -> tuple[Check, Answer[SourceRange] | None]:
         free = check(
             "source for the thickness",
             required="no range: density and image quality indicator decide",
-            reached=f"{nuclide} on {mm(w)} of {metal}",
+            reached=f"{nuclide} on {fine_mm(w)} of {metal}",
             holds=None,
             source=holding.source,
         )
@@ -106,7 +106,7 @@ def _source(ask: Ask, w: float) -> tuple[Check, Answer[SourceRange] | None]:
             required=(
                 f"{nuclide}: {mm(shown.value.least_m)} to {mm(shown.value.most_m)} of {metal} penetrated{agreed}"
             ),
-            reached=f"w = {mm(w)}",
+            reached=f"w = {fine_mm(w)}",
             holds=holding is not None,
             source=shown.source,
             relax=ask.rules.source_relaxations(nuclide, metal=ask.metal, thickness_m=w),
@@ -135,7 +135,7 @@ def _bounds(ask: Ask, p: Proposal) -> list[Check]:
         check(
             f"limits of {p.technique}",
             required=", ".join(f"{b.what} <= {mm(b.most_m)}" for b in answer.value),
-            reached=", ".join(f"{b.what} {mm(b.reached_m)}" for b in answer.value)
+            reached=", ".join(f"{b.what} {fine_mm(b.reached_m)}" for b in answer.value)
             + (f"; agreed: {listed(names)}" if lifted else ""),
             holds=not broken or lifted,
             source=answer.source,
@@ -156,7 +156,10 @@ def _without_ellipse(ask: Ask, p: Proposal, ellipse: str | None, why_not: str) -
     if ordered:
         reached, holds = f"the order asks for {p.arrangement} before an ellipse", True
     elif ellipse is None:
-        reached, holds = f"no ellipse can be shot here: {why_not or 'no placement for one in head and kit'}", True
+        reached, holds = (
+            f"no ellipse can be shot here: {why_not or 'no placement for one in head and kit'}",
+            True,
+        )
     else:
         reached, holds = f"an ellipse can be shot: {ellipse}", False
     return [
@@ -361,7 +364,12 @@ def _iqi(ask: Ask, p: Proposal, w: float) -> tuple[Check, Iqi | None]:
     need = answer.value
     to_lay = wires.designation_to_lay if kind == "wire" else step_holes.designation_to_lay
     letters = IQI_LETTERS.get(ask.metal or "", "FE")
-    relief = f", {need.relief} less by agreement" if need.relief else ""
+    relief = ""
+    if need.relief:
+        nuclide = ask.source.nuclide
+        relief = (
+            f"; {need.normal} without relief, {need.relief} less with {nuclide} agreed ({need.relief_clause})"
+        )
     pieces = ask.rules.iqi_pieces(p.technique).value
     iqi = Iqi(
         type=kind,
@@ -374,6 +382,7 @@ def _iqi(ask: Ask, p: Proposal, w: float) -> tuple[Check, Iqi | None]:
         table=f"{answer.clause}, {need.band}{relief}; {answer.mark}",
         pieces=pieces,
         equivalents=need.equivalents,
+        relief=relief.removeprefix("; "),
     )
     also = f"; or {listed(need.equivalents, last='or')}" if need.equivalents else ""
     return (

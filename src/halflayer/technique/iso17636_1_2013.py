@@ -339,7 +339,7 @@ class Iso17636Part1(ForFilm):
         self, row: code_tables.Row, technique: TechniqueName, nuclide: str, thickness_m: float
     ) -> IqiNeed:
         relieved = "iqi-relief-gamma" in self.agreements
-        steps = self._relief(technique, nuclide, thickness_m) if relieved else 0
+        steps, clause = self._relief(technique, nuclide, thickness_m) if relieved else (0, "")
         asked = str(row["required"])
         holes = asked.startswith("H")
         name = step_holes.larger(asked, steps) if holes else wires.thicker(asked, steps)
@@ -352,9 +352,12 @@ class Iso17636Part1(ForFilm):
             band=f"above {above:g}{end} mm",
             relief=steps,
             agreement="iqi-relief-gamma" if steps else None,
+            normal=asked if steps else "",
+            relief_clause=clause,
         )
 
-    def _relief(self, technique: TechniqueName, nuclide: str, thickness_m: float) -> int:
+    def _relief(self, technique: TechniqueName, nuclide: str, thickness_m: float) -> tuple[int, str]:
+        """Wires or steps less by agreement, and the clause with its mark."""
         images = "double image" if double_image(technique) else "single image"
         row = code_tables.row_for(
             f"{TABLES}_gamma_relief",
@@ -363,7 +366,7 @@ class Iso17636Part1(ForFilm):
             nuclide=nuclide,
             **{"class": self.test_class},
         )
-        return int(float(row["steps"])) if row else 0
+        return (int(float(row["steps"])), f"{row['source']}; {row['verification']}") if row else (0, "")
 
     def iqi_pieces(self, technique: TechniqueName) -> Answer[int]:
         """One for an exposure; three evenly round the weld for a panoramic one."""

@@ -186,6 +186,8 @@ class IqiNeed:
     band: str
     relief: int = 0
     agreement: str | None = None
+    normal: str = ""  # what the table asks before the relief
+    relief_clause: str = ""
     lay: str = ""
     equivalents: tuple[str, ...] = ()
 

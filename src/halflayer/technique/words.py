@@ -16,6 +16,15 @@ def mm(length_m: float) -> str:
     return f"{text[:-2] if text.endswith('.0') else text} mm"
 
 
+def fine_mm(length_m: float) -> str:
+    """A thickness in millimetres with two decimals, as walls are given, without the zeros at its end.
+
+    >>> fine_mm(2 * 0.00874), fine_mm(0.006)
+    ('17.48 mm', '6 mm')
+    """
+    return f"{length_m * 1e3:.2f}".rstrip("0").rstrip(".") + " mm"
+
+
 def deg(angle_rad: float) -> str:
     """An angle in degrees with one decimal, without it where it is zero.
 
