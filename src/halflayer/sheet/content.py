@@ -45,7 +45,7 @@ AGREEMENTS = {
     "ir192-from-10mm": "Ir-192 used on walls below the table's range, down to 10 mm",
     "class-b-at-class-a-distance": "class B at the class A distance, with the compensation that the code asks for",
     "class-b-with-class-a-source-range": "class B with the class A range of the source",
-    "iqi-relief-gamma": "IQI wires or holes less with gamma sources: one with Se-75, one or two with Ir-192 by thickness",
+    "iqi-relief-gamma": "IQI wires or holes less with gamma sources: one with Se-75, up to two with Ir-192",
     "density-1.5-class-a": "density down to 1.5 in class A",
     "density-2.0-class-b": "density down to 2.0 in class B",
     "ellipse-beyond-limits": "ellipse outside its limits of diameter, wall or weld width",
