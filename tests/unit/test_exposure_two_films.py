@@ -135,7 +135,7 @@ def test_of_a_pair_each_film_wants_its_own_indicator() -> None:
     made = both(SLOW, **THICK)
     way = replace(candidate(made, "over"), partners=("F2",), density_variation=(-0.15, 0.3))
     told = [f.text for f in run(made, way).findings]
-    assert any("an indicator in the part that each film shows" in t for t in told)
+    assert any("an indicator is planned in the part that each film shows" in t for t in told)
     assert not any("departs" in t for t in told)
 
 

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.result import Derived, Finding
-from halflayer.exposure import findings, paths, trail, two_films
+from halflayer.exposure import findings, paths, trail, two_films, variation
 from halflayer.exposure.film import DENSITY_MAX, LN10, FilmCurve
 from halflayer.exposure.paths import ShotScene
 from halflayer.exposure.rates import Rates
-from halflayer.exposure.result import Density, SecondFilm, ShotTime
+from halflayer.exposure.result import Density, SecondFilm, ShotTime, Variation
 from halflayer.exposure.two_films import Loading
 from halflayer.order.equipment import Film, Source
 from halflayer.order.weld import Weld
@@ -184,11 +184,16 @@ def film_time(
     varied: list[Finding] = []
     if candidate.density_variation is not None and second is not None:
         varied = [findings.two_indicators(candidate.density_variation, VARIATION)]
+        time = replace(time, variation=Variation(None, None, (variation.SECOND,)))
     elif candidate.density_variation is not None:
         crowns = [i for i in judged if points[i].crown]
-        places = [(float(curve.density(kerma[i])), points[i].where) for i in crowns]
-        middle = float(curve.density(kerma[here]))
-        varied = findings.of_variation(places, middle, candidate.density_variation, VARIATION)
+        density = {i: float(curve.density(kerma[i])) for i in crowns}
+        places = [(density[i], points[i].where) for i in crowns]
+        varied = findings.of_variation(places, density[here], candidate.density_variation, VARIATION)
+        walls = [p.where.split(", ")[1] for p in points]
+        spots = [variation.Place(density[i], walls[i], points[i].from_middle_rad) for i in crowns]
+        found = variation.of_one_film(spots, density[here], candidate.density_variation)
+        time = replace(time, variation=found)
     if second is None:
         told = findings.of_range(choice.reason, wanted, result, candidate, film)
     else:

@@ -42,6 +42,15 @@ class SecondFilm:
 
 
 @dataclass(frozen=True)
+class Variation:
+    """Departure of the crown's density from that at the indicator, as shares, and where further ones are laid."""
+
+    least: float | None  # None: two films, each held to an indicator of its own
+    most: float | None
+    further: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class ShotTime:
     """Exposure time of one shot and the density (film) or the signal-to-noise ratio (digital) it gives."""
 
@@ -52,6 +61,7 @@ class ShotTime:
     scatter_to_primary_sigma: float
     snr: SignalToNoise | None = None  # None: a film
     second: SecondFilm | None = None  # beside the candidate's film, where one cannot hold the range
+    variation: Variation | None = None  # where the code bounds the density by that at the indicator
 
 
 @dataclass(frozen=True)

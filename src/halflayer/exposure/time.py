@@ -8,7 +8,7 @@ from datetime import datetime
 import numpy as np
 
 from halflayer.base.result import Finding
-from halflayer.exposure import covered, findings, paths, scatter, trail, travel, whole_weld
+from halflayer.exposure import covered, findings, paths, scatter, trail, travel, variation, whole_weld
 from halflayer.exposure.covered import Given, coverage
 from halflayer.exposure.digital import digital_time, response
 from halflayer.exposure.film_time import Facts, film_time, spread, wanted_density
@@ -102,10 +102,11 @@ def expose(
     found.extend(whole_weld.findings(weld, candidate, unrolled, on_film=holder is not None))
     times = [float(s.seconds.value) for s in shots]  # type: ignore[arg-type]
     found.extend(findings.of_times(times, head, order.shift))
-    asked = rules_for(order, weld).travel_share()
+    code = rules_for(order, weld)
+    asked = code.travel_share()
     way = travel.verdict(weld, candidate, head, times, asked)
     found.extend(travel.findings(weld, head, way, asked.value))
-    rules = tuple(r for r in (way,) if r is not None)
+    rules = tuple(r for r in (variation.verdict(shots, code.density_variation()), way) if r is not None)
     return Exposure(activity, tuple(shots), tuple(found), unrolled, rules)
 
 

@@ -10,6 +10,7 @@ from halflayer.base.result import Finding
 from halflayer.base.units import show
 from halflayer.exposure.covered import FARTHER, TURN, gaps
 from halflayer.exposure.result import Coverage, Exposure
+from halflayer.exposure.variation import further
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.technique.choose import choose_technique
@@ -93,13 +94,17 @@ def _same_way(one: Candidate, other: Candidate) -> bool:
 def with_rule(weld: Weld, candidate: Candidate, exposure: Exposure) -> Candidate:
     """The candidate with the verdicts of the exposure and this rule's behind those of the technique.
 
-    A verdict of the exposure takes the place of the technique's of the same name.
+    A verdict of the exposure takes the place of the technique's of the same name, and the further indicators that
+    its densities ask for are added to those laid.
     """
     told = {r.rule for r in exposure.rules}
     rules = (*(r for r in candidate.rules if r.rule not in told), *exposure.rules)
     if exposure.coverage is not None:
         rules = (*rules, verdict(weld, exposure.coverage))
-    return replace(candidate, rules=rules)
+    iqi, places = candidate.iqi, further(exposure.shots)
+    if iqi is not None and places:
+        iqi = replace(iqi, pieces=iqi.pieces + len(places), further=places)
+    return replace(candidate, rules=rules, iqi=iqi)
 
 
 def _relax(candidate: Candidate, found: Coverage, *, on_film: bool) -> tuple[str, ...]:

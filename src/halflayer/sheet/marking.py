@@ -11,7 +11,7 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
 from halflayer.technique.choose import rules_for
-from halflayer.technique.result import Candidate
+from halflayer.technique.result import Candidate, Iqi
 from halflayer.technique.rules import Answer
 
 TURN = 2 * math.pi
@@ -170,10 +170,16 @@ def _iqi(c: Candidate) -> str:
     n = len(c.shots)
     where = "across the weld" if c.iqi.type == "wire" else "on the parent metal beside the weld"
     each = count(c.iqi.pieces, "IQI")
-    if c.iqi.pieces > 1:
+    first = c.iqi.pieces - len(c.iqi.further)
+    if first > 1:
         each += ", spread evenly round the weld"
     total = f", {c.iqi.pieces * n} in all" if n > 1 else ""
-    return f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}, {where}"
+    return f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}, {where}{further_words(c.iqi)}"
+
+
+def further_words(iqi: Iqi) -> str:
+    """Where the further indicators lie that the densities ask for; empty without any."""
+    return f"; one in the middle, one at each of: {'; '.join(iqi.further)}" if iqi.further else ""
 
 
 def marking_data(order: Order, weld: Weld, c: Candidate | None, exposure: Exposure | None, show: Show) -> Any:

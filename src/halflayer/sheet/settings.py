@@ -231,6 +231,8 @@ def _iqi(c: Candidate) -> Row:
     if c.iqi is None:
         return _row("IQI", NOT_COMPUTED, markers)
     piece = count(c.iqi.pieces, "piece")
+    if c.iqi.further:
+        piece += f" for each exposure, {len(c.iqi.further)} of them further: see the marking plan"
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
     # Letter F: 6.7 of ISO 17636-1, from memory.
     letter = "; lead F beside it" if "film side" in c.iqi.position else ""

@@ -72,6 +72,7 @@ class Iqi:
     table: str  # table and row it comes from
     pieces: int
     equivalents: tuple[str, ...] = ()  # other indicators that do as well
+    further: tuple[str, ...] = ()  # where those of `pieces` lie that the densities ask for beside the first
     relief: str = ""  # what the table asks without the relief taken, the relief and its clause
 
 

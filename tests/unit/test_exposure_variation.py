@@ -1,0 +1,83 @@
+"""Further indicators where the density departs too far: ASME V T-282.2 (2007), -15 to +30 %, read; sums by hand."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from exposure_cases import MOMENT, built, candidate, order
+from halflayer.exposure.result import Exposure, ShotTime, Variation
+from halflayer.exposure.time import expose
+from halflayer.exposure.variation import RULE, SECOND, Place, of_one_film, verdict
+from halflayer.exposure.whole_weld import with_rule
+from halflayer.sheet.figures import Show
+from halflayer.sheet.marking import marking_plan
+from halflayer.technique.asme_v_art2_2007 import AsmeVArticle2
+from halflayer.technique.result import Iqi, RuleVerdict
+
+BOUNDS = (-0.15, 0.30)
+DEG = math.pi / 180
+ASKED = AsmeVArticle2().density_variation()
+
+
+def places(*pairs: tuple[float, float]) -> list[Place]:
+    return [Place(density, "wall", degrees * DEG) for degrees, density in pairs]
+
+
+def shot(variation: Variation | None) -> ShotTime:
+    return ShotTime(None, None, 1.0, 0.0, 0.0, variation=variation)  # type: ignore[arg-type]
+
+
+def test_within_the_bounds_none_is_laid() -> None:
+    """2.1 on 2.43 is -13.6 %, 2.6 is +7 %."""
+    found = of_one_film(places((-60, 2.1), (0, 2.43), (60, 2.6)), 2.43, BOUNDS)
+    assert found.further == ()
+    assert (round(found.least or 0, 3), round(found.most or 0, 3)) == (-0.136, 0.070)
+    rule = verdict([shot(found)], ASKED)
+    assert rule is not None and rule.verdict == "holds" and rule.reached.startswith("-14% to +7%")
+    assert "further" not in rule.reached and "T-282.2" in rule.source
+
+
+def test_both_ends_too_light_take_one_each() -> None:
+    """2.00 on 2.43 is -18 %; 2.05 at 50 degrees is -16 % and lies beside the one at 60 degrees, +2.5 % of it."""
+    found = of_one_film(places((-60, 2.0), (-50, 2.05), (0, 2.43), (50, 2.05), (60, 2.0)), 2.43, BOUNDS)
+    assert sorted(found.further) == [
+        "60 degrees anticlockwise from the middle, wall",
+        "60 degrees clockwise from the middle, wall",
+    ]
+    rule = verdict([shot(found)], ASKED)
+    assert rule is not None and "-18% to +0%" in rule.reached and "planned for each exposure" in rule.reached
+
+
+def test_too_light_and_too_dark_on_one_side_take_one_each() -> None:
+    """1.6 and 3.4 on 2.5 are -36 % and +36 %; neither holds the other."""
+    found = of_one_film(places((0, 2.5), (40, 3.4), (60, 1.6)), 2.5, BOUNDS)
+    assert len(found.further) == 2
+
+
+def test_pieces_are_counted_in_the_marking_plan_and_the_rule_is_replaced() -> None:
+    made = order()
+    before = RuleVerdict(RULE, "a", "predicted with the exposure", "not asked", "T-282.2")
+    iqi = Iqi("wire", "wire 6 (set B, steel)", "wire 6", 2.5e-4, "film side", "T-276", 1)
+    way = replace(candidate(made, "strap"), rules=(before,), iqi=iqi)
+    found = of_one_film(places((-60, 2.0), (0, 2.43), (60, 2.0)), 2.43, BOUNDS)
+    rule = verdict([shot(found)], ASKED)
+    assert rule is not None
+    got = Exposure(None, (shot(found),), (), None, (rule,))  # type: ignore[arg-type]
+    chosen = with_rule(made.welds[0], way, got)
+    assert chosen.rules == (rule,) and chosen.iqi is not None and chosen.iqi.pieces == 3
+    rows = {r["subject"]: r["what"] for r in marking_plan(made, made.welds[0], chosen, None, Show())}
+    assert rows["IQI"].startswith("3 IQIs") and "one in the middle" in rows["IQI"]
+    assert "60 degrees clockwise" in rows["IQI"] and "spread evenly" not in rows["IQI"]
+
+
+def test_two_films_have_one_in_each_part() -> None:
+    rule = verdict([shot(Variation(None, None, (SECOND,)))], ASKED)
+    assert rule is not None and rule.reached.startswith("two films") and SECOND in rule.reached
+
+
+def test_a_code_without_the_bound_says_nothing() -> None:
+    made = order()
+    way = candidate(made)
+    got = expose(made, made.welds[0], way, built(made, way), moment=MOMENT, batches=2)
+    assert all(s.variation is None for s in got.shots) and RULE not in {r.rule for r in got.rules}
