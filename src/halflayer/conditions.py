@@ -78,10 +78,7 @@ def _inside(names: Sequence[str]) -> Condition | None:
     """People's places inside the rope are empty for as long as the source is out."""
     if not names:
         return None
-    text = (
-        f"inside the rope: nobody at {', '.join(names)} while the source is out or travels; empty, or moved behind the "
-        "rope"
-    )
+    text = f"nobody at {', '.join(names)} while the source is out or travels; empty, or moved behind the rope"
     return Condition("people inside the rope", text, "place in plan against the planned rope")
 
 
@@ -109,12 +106,8 @@ def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition |
             for d in (figure.inputs if figure else ())
             if d.name.startswith(REACH) and isinstance(d.value, int | float)
         ]
-        parts.append(
-            f"nobody but those at the control position within {' and '.join(far)}"
-            if far
-            else "nobody but those at the control position at the barrier"
-        )
-        parts.append(control_position(order))
+        within = f"within {' and '.join(far)}" if far else "at the barrier"
+        parts.append(f"nobody {within} but {control_position(order, tube='tube' in within)}")
     if locked:
         parts.append(f"kept locked: {', '.join(locked)}")
     if opened:
@@ -135,17 +128,15 @@ def _not_whole(w: WeldPlan) -> Condition | None:
     return None
 
 
-def control_position(order: Order) -> str:
-    """Who may stand inside the travelling source's reach, and where; its dose is in the crew's."""
+def control_position(order: Order, *, tube: bool) -> str:
+    """Who may stand inside the travelling source's reach, and where; their dose is in the crew's."""
     away = order.crew_times.transit_distance_m
     if away is None:
-        return (
-            "at the control position only who winds the source: its distance is not stated (crew_times: "
-            "transit_distance) and the dose there not computed"
-        )
+        return "who winds the source (distance not stated, crew_times: transit_distance; dose there not computed)"
+    choose = "; choose it out of line of the tube" if tube else ""
     return (
-        f"at the control position who winds the source and those counted with them, at least {away:g} m from the way "
-        "(the order's distance; choose the way out of line of the tube; not drawn), doses on the crew page"
+        f"the crew counted at the control position ({away:g} m from the way: the order's distance, not drawn{choose}; "
+        "dose on the crew page)"
     )
 
 

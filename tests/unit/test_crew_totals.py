@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 
 import pytest
+from pypdf import PdfReader
 
 import plan_factory
 import safety_plan
@@ -12,8 +14,8 @@ from halflayer.base.result import Derived
 from halflayer.base.units import parse
 from halflayer.exposure.budget import ShiftBudget
 from halflayer.order.models import Order
-from halflayer.plan import Plan
-from halflayer.sheet import survey
+from halflayer.plan import Condition, Plan
+from halflayer.sheet import pdf, survey
 from halflayer.sheet.before import before_list
 from halflayer.sheet.compose import compose
 from halflayer.sheet.crew_table import crew_tables
@@ -104,3 +106,31 @@ def test_the_alarms_are_told_to_sound_where_the_source_travels() -> None:
     told = before_list(replace(plan, welds=(moving,)), order, Show())
     alarms = next(r["what"] for r in told if r["subject"] == "alarms")
     assert f"At {w.weld} the source travels: they will sound" in alarms
+
+
+def test_everything_that_readiness_hangs_on_is_read_on_page_one() -> None:
+    """However long: it takes the drawing's room, where three short ones take less of it."""
+    plan = plan_factory.plan()
+    w = next(w for w in plan.welds if w.status == "ready")
+    long = tuple(
+        Condition(f"reason {n}", f"{n}: " + "nobody at a place with a long name; " * 5, "x") for n in "abc"
+    )
+    pages = []
+    for conditions in (long, tuple(replace(c, text="short") for c in long)):
+        made = replace(plan, welds=(replace(w, conditions=conditions),))
+        pages.append(next(s.data for s in compose(made) if s.file == f"{w.weld}.pdf"))
+    assert [sum(c.startswith("READY ONLY IF") for c in page["cautions"]) for page in pages] == [3, 3]
+    assert pages[0]["main_height_mm"] < pages[1]["main_height_mm"]
+
+
+def test_words_of_doubt_are_told_once_with_what_to_do(plan: Plan) -> None:
+    told = compose(plan)[0].data["doubtful"]
+    assert [r["word"] for r in told["words"]] == [
+        "not reliable",
+        "not known",
+        "not said to hold",
+        "not proved",
+    ]
+    words = "".join(p.extract_text() for p in PdfReader(io.BytesIO(pdf.render(compose(plan)[0]))).pages)
+    words = " ".join(words.split())
+    assert words.count("measure there first, with the source out for the trial shot") == 1

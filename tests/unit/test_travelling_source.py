@@ -139,8 +139,11 @@ def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None
     w = dataclasses.replace(w, shielding=dataclasses.replace(w.shielding, derived=(moved,)))
     (told,) = conditions(order, w)
     assert told.short == "above limits on its way"
-    assert "nobody but those at the control position within 97 m in line" in told.text
-    assert "11 m beside the tube; at the control position only who winds the source" in told.text
+    assert "nobody within 97 m in line with the tube and 11 m beside the tube but " in told.text
+    assert "who winds the source (distance not stated" in told.text
+    near = Order.from_json(order.as_json() | {"crew_times": {"transit_distance_m": 8.0}})
+    position = "the crew counted at the control position (8 m from the way: the order's distance, not drawn; choose it"
+    assert position in conditions(near, w)[0].text
     assert told.text.endswith("or the adviser agrees to the travel in writing")
     ready = dataclasses.replace(w, conditions=(told,))
     assert (w.standing, ready.standing) == ("ready", "ready only if")
@@ -179,10 +182,7 @@ def test_who_is_inside_the_rope_is_out_for_as_long_as_the_source_is() -> None:
     safe = Safety((), (), rope, Access((), Derived("sentries_needed", 0, "people"), 0, ()), ())
     told = conditions(order, dataclasses.replace(w, safety=safe))
     assert [c.short for c in told] == ["people inside the rope"]
-    assert (
-        "inside the rope: nobody at office while the source is out or travels; empty, or moved"
-        in told[0].text
-    )
+    assert "nobody at office while the source is out or travels; empty, or moved" in told[0].text
     small = dataclasses.replace(rope, points=tuple(dataclasses.replace(p, at_m=7.5) for p in rope.points))
     assert conditions(order, dataclasses.replace(w, safety=dataclasses.replace(safe, contour=small))) == ()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from halflayer.order.models import Order
@@ -24,8 +25,9 @@ from halflayer.technique.result import Candidate
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0  # what its room holds at that size, less what line ends waste
 CAUTIONS_MM = 12.6  # height of that room
-ONLY_IF_MM = 9.0  # taken from the drawing for what a weld's readiness hangs on: it must be read on page 1
-ONLY_IF_LINES_MM = 2.5 * 186.0
+ONLY_IF_LINE_MM = 186.0  # a line of what a weld's readiness hangs on
+ONLY_IF_MM = 3.2  # height of it, taken from the drawing: all of it must be read on page 1
+ONLY_IF_LEAST, ONLY_IF_MOST = 3, 8  # lines; a drawing made smaller still could not be read
 MORE = "more cautions on the next sheet"
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
@@ -39,7 +41,7 @@ def weld_sheet(
     """The sheet of a weld that has a plan."""
     weld = order.weld(w.weld)
     assert w.chosen is not None
-    more_mm = ONLY_IF_MM if w.conditions else 0.0
+    more_mm = ONLY_IF_MM * _only_if_lines(w, show)
     full_mm, drawing_mm = drawing_mm[1], (drawing_mm[0], drawing_mm[1] - more_mm)
     built = _built(order, weld, w)
     data: dict[str, Any] = heading(plan, order, weld, w, show)
@@ -75,13 +77,21 @@ def _cautions(order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[s
         texts.append(f"Note: {weld.note}")
     texts = [show.converted(agreements_in_words(t)) for t in dict.fromkeys(texts)]
     front: list[str] = []
-    room = CAUTION_LINES_MM + (ONLY_IF_LINES_MM if w.conditions else 0.0)
+    room = CAUTION_LINES_MM + ONLY_IF_LINE_MM * _only_if_lines(w, show)
     for n, text in enumerate(texts):
         room -= text_width(text, CAUTION_MM, bold=n == 0) + 2.0
         if n and room < 0:
             return [*front, MORE], texts[n:]
         front.append(text)
     return front, []
+
+
+def _only_if_lines(w: WeldPlan, show: Show) -> int:
+    """Lines that a weld's conditions take on page 1."""
+    if not w.conditions:
+        return 0
+    wide = sum(text_width(t, CAUTION_MM, bold=True) + 2.0 for t in only_if.in_full(w, show))
+    return min(max(math.ceil(wide / ONLY_IF_LINE_MM), ONLY_IF_LEAST), ONLY_IF_MOST)
 
 
 def _built(order: Order, weld: Weld, w: WeldPlan) -> Built | None:
