@@ -27,6 +27,7 @@ from halflayer.technique.placements.base import Placement
 from halflayer.technique.result import Candidate, Geometry, Technique
 from halflayer.technique.rules import Rules, SetUp
 from halflayer.technique.trail import crossed_on_axis_m, trail
+from halflayer.technique.words import fine_mm, listed, mm
 
 RANKING = (
     "wanted placements in the order's sequence, fewest rules set aside, fewest exposures, an ellipse before in "
@@ -116,13 +117,25 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
             if placement.technique == "DWDI ellipse" and not best.broken and ellipse is None:
                 ellipse = f"{placement.name} with {source.id} in {head.id}"
             if placement.technique == "DWDI ellipse" and best.broken and not why_not:
-                v = best.broken[0].verdict
-                why_not = f"{v.rule}: {v.required} wanted, {v.reached}"
+                why_not = _why_not(best)
     kept.sort(key=lambda j: (len(j.broken), *_preference(j)))
     return Technique(
         weld=weld.id,
         candidates=tuple(j.candidate for j in kept),
         findings=technique_findings(weld, kept, looked=looked, ranking=_ranking(order)),
+    )
+
+
+def _why_not(best: Judgement) -> str:
+    """What refuses the nearest ellipse, in one phrase: the dimensions beyond its limits, else the first broken rule."""
+    ask, first = best.ask, best.broken[0].verdict
+    if not first.rule.startswith("limits of"):
+        return f"{first.rule}, {first.required} wanted, {first.reached}"
+    bounds = ask.rules.technique_bounds(
+        best.proposal.technique, diameter_m=ask.od, wall_m=ask.wall, weld_width_m=ask.weld.cap.width_m
+    ).value
+    return listed(
+        f"{b.what} {fine_mm(b.reached_m)}, at most {mm(b.most_m)} allowed" for b in bounds if not b.holds
     )
 
 
