@@ -88,7 +88,7 @@ class TestLeastDistance:
             technique, focal_m=d * MM, diameter_m=od * MM, wall_m=t * MM, lift_m=lift * MM
         )
         assert first.value.distance_m * 1e3 == pytest.approx(wanted, abs=0.1)
-        assert "as it really is" in first.note and "1.2 t" in first.note
+        assert first.value.b_is == "the real one, 1.2 t or more"
 
     def test_panoramic_half_only_with_the_wire_seen(self) -> None:
         full, less = A.minimum_distances(

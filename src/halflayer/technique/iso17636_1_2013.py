@@ -69,8 +69,8 @@ def _wall_and_gap(wall_m: float, lift_m: float) -> tuple[float, str]:
     """The b of a single image [m], and in words which was used and why."""
     real = wall_m + lift_m
     if real < CLOSE * wall_m - 1e-9:
-        return wall_m, f"b = t, for the real {mm(real)} are below {CLOSE:g} t"
-    return real, f"b as it really is, wall to film: {mm(real)}, not below {CLOSE:g} t"
+        return wall_m, f"t, for the real {mm(real)} is below {CLOSE:g} t"
+    return real, f"the real one, {CLOSE:g} t or more"
 
 
 class Iso17636Part1(ForFilm):
@@ -163,9 +163,11 @@ class Iso17636Part1(ForFilm):
         the stricter reading.
         """
         if double_image(technique):
-            b, said = diameter_m + lift_m, "b = De for double image: read in a stored page"
+            b, b_is = diameter_m + lift_m, "De" + (" and what holds the film off" if lift_m else "")
+            said = "b = De for double image: read in a stored page"
         else:
-            b, said = _wall_and_gap(wall_m, lift_m)
+            b, b_is = _wall_and_gap(wall_m, lift_m)
+            said = f"b below {CLOSE:g} t counts as t"
         clause = f"{NAME} 7.6"
         classes: list[tuple[str, str | None]] = [(self._class, None)]
         if self.test_class == "B" and "class-b-at-class-a-distance" in self.agreements:
@@ -183,6 +185,7 @@ class Iso17636Part1(ForFilm):
                             factor=factor,
                             object_to_detector_m=b,
                             reduction=cut,
+                            b_is=b_is,
                             agreement=agreement,
                             class_a=agreement is not None,
                             condition="the required wire is seen on the radiograph" if cut else "",

@@ -83,6 +83,7 @@ class MinimumDistance:
     class_a: bool = False
     condition: str = ""
     unsharpness_m: float | None = None  # where the code bounds Ug itself: f = d b / Ug, `factor` is not used
+    b_is: str = ""  # which b that is, in words
     words: str = ""  # the formula of a distance that does not depend on the source's size
 
     @property

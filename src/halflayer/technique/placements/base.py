@@ -114,12 +114,13 @@ def distance_check(
         relax += [f"a {tenths / 10:g} mm source"] if tenths > 0 else []
         relax += more
         relax += ask.rules.distance_relaxations(minimum=m, reached_m=source_to_object_m)
+    b_is = f", {m.b_is}" if m.b_is else ""
     less = f", less {m.reduction:.0%} where {m.condition}" if m.reduction else ""
     return check(
         "source to object distance",
         required=(
             f"f >= {mm(m.distance_m)} ({m.formula} with d = {mm(focal_m)}, "
-            f"b = {mm(m.object_to_detector_m)}{less})"
+            f"b = {mm(m.object_to_detector_m)}{b_is}{less})"
         ),
         reached=f"f = {mm(source_to_object_m)}",
         holds=lack <= 1e-9,
