@@ -40,13 +40,13 @@ def cautions(
             found.append("Check that the blankets cover the far side beyond the film before opening.")
         if candidate.arrangement == "bore":
             found.append(
-                "The source is open all round: while it travels nobody within the barrier, nor within the distance "
-                "stated for its way; both ends covered."
+                "The source is open all round: while it travels nobody but the crew at the control position within the "
+                "barrier, nor within the distance stated for its way; both ends covered."
             )
         if candidate.guide:
             found.append(
-                "The source is bare but for the guide tube while it travels: nobody within the barrier then, nor "
-                "within the distance stated for its way."
+                "The source is bare but for the guide tube while it travels: nobody but the crew at the control "
+                "position within the barrier then, nor within the distance stated for its way."
             )
         if candidate.agreements_used:
             found.append("By agreement only: " + ", ".join(candidate.agreements_used) + ".")

@@ -41,11 +41,13 @@ def test_a_total_is_never_below_the_sum_of_what_is_printed_over_it(plan: Plan) -
         steps=steps,
         whole=Derived("dose", 3.003e-6, "Sv"),
         hands=Derived("hands", 5.003e-6, "Sv"),
+        limits=(LimitCheck("A", "per shift", "this weld only", 3.003e-6, 3.003e-6, 20e-6, True),),
     )
     (table,) = crew_tables([replace(w, safety=replace(w.safety, crew=(one,)))], Show())
     assert [r["cells"][0]["dose"] for r in table["rows"]] == ["1.01 µSv"] * 3
     sums = {r["what"]: r["cells"][0]["value"] for r in table["sums"]}
     assert sums["whole body"] == "3.03 µSv"
+    assert sums["per shift, of 20 µSv"] == "3.03 µSv"  # the limit's figure is that of the total over it
     assert sums["hands"] == "5.03 µSv"  # the body's dose in it as it is printed
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from halflayer.base.result import Derived
@@ -14,7 +15,8 @@ from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import CrewMember, CrewStep
 
 COVERAGE = 1.645  # one-sided 95 %, as in the budget of the doses
-DIGITS = 3  # of doses that are added up in front of the reader
+DIGITS = 3  # of doses that are added up in front of the reader; one less where they are small
+SMALL_SV = 1e-6
 WELDS_AT_MOST = 12  # side by side in one table: more cannot be read
 RANK = {False: 0, None: 1, True: 2}  # of verdicts, the worst first
 
@@ -71,7 +73,7 @@ def _step_row(
     cells = [EMPTY] * welds
     for s, n in found:
         cells[n] = {
-            "dose": NOT_COMPUTED if s.dose_Sv is None else show.up(s.dose_Sv, "equivalent", digits=DIGITS),
+            "dose": in_words(s.dose_Sv, show),
             "time": f"{s.times} × {whole(show.value(s.seconds, 'time'))}",
             "rate": "" if s.rate_Sv_s is None else show.up(s.rate_Sv_s, "equivalent_rate"),
             "away": "" if one else _away(s.distance_m, show),
@@ -110,11 +112,11 @@ def whole_Sv(person: CrewMember, show: Show) -> float | None:
     if upper is None:
         return None
     parts = [
-        show.raised(s.dose_Sv, "equivalent", digits=DIGITS)
+        raised_Sv(s.dose_Sv, show)
         for s in person.steps
         if s.dose_Sv is not None and s.seconds * s.times > 0.0
     ]
-    return show.raised(max(upper, math.fsum(parts)), "equivalent", digits=DIGITS)
+    return raised_Sv(max(upper, math.fsum(parts)), show)
 
 
 def _hands_Sv(person: CrewMember, show: Show) -> float | None:
@@ -125,9 +127,26 @@ def _hands_Sv(person: CrewMember, show: Show) -> float | None:
     return hands + max(printed - body, 0.0)
 
 
+def _digits(dose_Sv: float) -> int:
+    return DIGITS if dose_Sv >= SMALL_SV else DIGITS - 1
+
+
+def raised_Sv(dose_Sv: float, show: Show) -> float:
+    """The value of `in_words`."""
+    return show.raised(dose_Sv, "equivalent", digits=_digits(dose_Sv))
+
+
 def in_words(dose_Sv: float | None, show: Show) -> str:
     """A dose rounded up to the digits of a sum."""
-    return NOT_COMPUTED if dose_Sv is None else show.up(dose_Sv, "equivalent", digits=DIGITS)
+    return NOT_COMPUTED if dose_Sv is None else show.up(dose_Sv, "equivalent", digits=_digits(dose_Sv))
+
+
+def as_printed(c: LimitCheck, printed_Sv: float | None, exact_Sv: float | None) -> LimitCheck:
+    """A limit's figure with what rounding up added to the dose that it is made of: as often as that is in it."""
+    if printed_Sv is None or exact_Sv is None or c.kind == "per exposure":
+        return c
+    times = c.value_Sv / exact_Sv if c.kind == "per week" and exact_Sv else 1.0
+    return replace(c, upper_Sv=c.upper_Sv + times * max(printed_Sv - exact_Sv, 0.0))
 
 
 def _person_rows(
@@ -170,7 +189,12 @@ def _limit_rows(members: Sequence[tuple[str, tuple[CrewMember, ...]]], show: Sho
     for kind in kinds:
         cells = []
         for _, crew in members:
-            checks = [c for p in crew for c in p.limits if (c.kind, c.averaging, c.limit_Sv) == kind]
+            checks = [
+                as_printed(c, whole_Sv(p, show), upper_Sv(p.whole))
+                for p in crew
+                for c in p.limits
+                if (c.kind, c.averaging, c.limit_Sv) == kind
+            ]
             cells.append(_limit_cell(checks, show))
         limit = show.floor(kind[2], "equivalent")
         out.append(
@@ -189,6 +213,6 @@ def _limit_cell(checks: list[LimitCheck], show: Show) -> Cell:
         return {"value": "–", "verdict": ""}
     worst = min(checks, key=lambda c: (RANK[c.ok], -c.upper_Sv))
     return {
-        "value": show.up(worst.upper_Sv, "equivalent", digits=DIGITS),
+        "value": in_words(worst.upper_Sv, show),
         "verdict": "not known" if worst.ok is None else verdict(worst.ok, limited=True),
     }

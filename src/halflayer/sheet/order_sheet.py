@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from halflayer.base.result import Finding
+from halflayer.base.units import parse
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
@@ -112,13 +113,8 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
 
 def _most_planned(plan: Plan, show: Show) -> str:
     """The largest dose that the plan gives a person in the shift, trial shots and reshoots counted in; else nothing."""
-    bounds = [
-        c.upper_Sv
-        for p in (plan.schedule.crew if plan.schedule is not None else ())
-        for c in p.limits
-        if c.kind == "per shift"
-    ]
-    return show.up(max(bounds), "equivalent") if bounds else ""
+    told = [c["upper"] for r in shift_rows(plan, show) for c in r["limits"] if c["kind"] == "per shift"]
+    return max(told, key=lambda words: parse(words, "equivalent"), default="")
 
 
 def _codes(order: Order) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet.crew_table import DIGITS, crew_tables, in_words, upper_Sv, whole_Sv
+from halflayer.sheet.crew_table import as_printed, crew_tables, in_words, raised_Sv, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
 from halflayer.sheet.survey import verdict
 from halflayer.shielding.result import LimitCheck
@@ -34,18 +34,17 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     }
 
 
-def _limit(name: str, c: LimitCheck, more_Sv: float, show: Show) -> dict[str, str]:
-    upper = c.upper_Sv + more_Sv
+def _limit(name: str, c: LimitCheck, show: Show) -> dict[str, str]:
     return {
         "person": name,
         "kind": c.kind,
         "averaging": c.averaging,
-        "upper": show.up(upper, "equivalent", digits=DIGITS),
+        "upper": in_words(c.upper_Sv, show),
         "limit": show.floor(c.limit_Sv, "equivalent"),
         # A dose stands beside it: known in part only.
         "verdict": "not known"
         if c.ok is None
-        else verdict(c.ok and show.raised(upper, "equivalent") <= c.limit_Sv, limited=True),
+        else verdict(c.ok and raised_Sv(c.upper_Sv, show) <= c.limit_Sv, limited=True),
     }
 
 
@@ -62,21 +61,15 @@ def shift_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
     for p in plan.schedule.crew:
         exact = upper_Sv(p.dose)
         total = None if exact is None else max(exact, _printed_Sv(plan, p.name, show))
-        more = 0.0 if total is None or exact is None else total - exact
         rows.append(
             {
                 "name": p.name,
                 "dose": in_words(total, show),
                 "without": without,
-                "limits": [_limit(p.name, c, more * _times(c, exact), show) for c in p.limits],
+                "limits": [_limit(p.name, as_printed(c, total, exact), show) for c in p.limits],
             }
         )
     return rows
-
-
-def _times(c: LimitCheck, shift_Sv: float | None) -> float:
-    """How often a shift's dose is in a limit's figure: once, or as often as there are such shifts in a week."""
-    return c.value_Sv / shift_Sv if c.kind == "per week" and shift_Sv else 1.0
 
 
 def _printed_Sv(plan: Plan, name: str, show: Show) -> float:
