@@ -30,6 +30,7 @@ from halflayer.sheet.site_sketch import site_sketch
 from halflayer.sheet.stuck_card import stuck_card
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.averaging import share_of_year
+from halflayer.technique.result import Iqi
 
 
 @pytest.fixture(scope="module")
@@ -115,6 +116,11 @@ def test_agreements_on_page_1_are_told_in_words() -> None:
     words = agreements_in_words(caution)
     assert "se75" not in words
     assert "Se-75 used on walls below the table's range" in words
+    iqi = Iqi("wire", "W12 (10 FE EN)", "W12", 2.5e-4, "film side", "B.9", 1)
+    relieved = replace(iqi, relief="W13 without relief, 1 less with Se-75 agreed (6.8; from memory)")
+    told = agreements_in_words(caution, relieved)  # of a weld: its own source's relief alone
+    assert "W13 without relief, 1 less with Se-75 agreed" in told and "Ir-192" not in told
+    assert agreements_in_words(caution, iqi) == words
     assert agreements_in_words("Meters on.") == "Meters on."
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from halflayer.technique.result import Iqi
+
 Paper = Literal["a4", "letter", "phone"]
 
 MAIN_MM: dict[Paper, tuple[float, float]] = {
@@ -53,18 +55,20 @@ AGREEMENTS = {
 """What each agreement of an order means, in words for the sheet."""
 
 
-def agreement(name: str) -> str:
-    """An agreement in words; one that is not known here by its name."""
+def agreement(name: str, iqi: Iqi | None = None) -> str:
+    """An agreement in words; one that is not known here by its name. `iqi`: of the weld, whose relief is then told."""
+    if name == "iqi-relief-gamma" and iqi is not None and iqi.relief:
+        return f"IQI: {iqi.relief.split(' (')[0]}"
     return AGREEMENTS.get(name, name)
 
 
-def agreements_in_words(caution: str) -> str:
+def agreements_in_words(caution: str, iqi: Iqi | None = None) -> str:
     """A caution with its agreements in words in place of their names in the order."""
     head = "By agreement only: "
     if not caution.startswith(head):
         return caution
     names = caution.removeprefix(head).removesuffix(".").split(", ")
-    return head + "; ".join(agreement(n) for n in names) + "."
+    return head + "; ".join(agreement(n, iqi) for n in names) + "."
 
 
 def moment(iso: Any) -> str:

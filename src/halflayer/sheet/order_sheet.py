@@ -310,7 +310,7 @@ def _cautions(plan: Plan) -> list[str]:
     found: dict[str, list[str]] = {}
     for w in plan.welds:
         for text in (
-            *map(agreements_in_words, w.cautions),
+            *(agreements_in_words(t, w.chosen.iqi if w.chosen else None) for t in w.cautions),
             *(_of_weld(f) for f in w.findings if f.level == "warn" and not only_if.told_by_condition(w, f)),
         ):
             welds = found.setdefault(text.removeprefix(f"{w.weld}: "), [])

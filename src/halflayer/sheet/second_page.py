@@ -217,7 +217,7 @@ def back_page(
         "refused": refused(w.technique.candidates, c, code, show),
         "data": technique_data(order, c, show) if c else "",
         "others": others(w.technique.candidates, c) if ready else [],
-        "agreements": [show.converted(agreement(a)) for a in c.agreements_used] if c else [],
+        "agreements": [show.converted(agreement(a, c.iqi)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
         "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
         "days": day_rows(order, c.source, w.exposure, show) if c else [],

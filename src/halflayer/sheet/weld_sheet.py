@@ -75,7 +75,8 @@ def _cautions(order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[s
     texts += [f.text for f in told if not only_if.told_by_condition(w, f)]
     if weld.note:
         texts.append(f"Note: {weld.note}")
-    texts = [show.converted(agreements_in_words(t)) for t in dict.fromkeys(texts)]
+    iqi = w.chosen.iqi if w.chosen else None
+    texts = [show.converted(agreements_in_words(t, iqi)) for t in dict.fromkeys(texts)]
     front: list[str] = []
     room = CAUTION_LINES_MM + ONLY_IF_LINE_MM * _only_if_lines(w, show)
     for n, text in enumerate(texts):
