@@ -54,7 +54,13 @@ class Strap:
             unchecked=unchecked,
         )
         lack = max(kept[0].value.distance_m - f, 0.0)
-        more = (f"a head whose source lies {math.ceil(lack * 1e3 - 1e-6)} mm farther behind its face",)
+        more: tuple[str, ...] = (
+            f"a head whose source lies {math.ceil(lack * 1e3 - 1e-6)} mm farther behind its face",
+        )
+        if (
+            clocks.room.verdict.verdict == "breaks"
+        ):  # such a head is longer too, and would need more room still
+            more = ()
         for minimum in kept:
             yield Proposal(
                 technique=self.technique,
