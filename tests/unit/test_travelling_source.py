@@ -17,6 +17,7 @@ from halflayer.cli.plan_text import plan_lines
 from halflayer.conditions import conditions
 from halflayer.order.models import Order
 from halflayer.physics import dosimetry
+from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.people import average_rows
@@ -128,9 +129,7 @@ def test_the_barrier_while_the_source_travels_is_the_nearest_point_of_the_ring()
 
 def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None:
     """And who must not be there, on page 1 of weld and order, in the list to do first and on the terminal."""
-    plan = pf.plan()
-    order = Order.from_json(plan.order)
-    w = next(w for w in plan.welds if w.weld == "W-03")
+    plan, order, w = planned_w3()
     assert w.shielding
     moved = travelled(order, 1e-6, 9e-6 / H)
     reach = Derived("the barrier's rate limit is reached in line with the tube at", 96.3, "m")
@@ -212,9 +211,7 @@ def test_a_way_in_above_the_limit_while_the_source_travels_is_closed_or_watched(
 
 
 def test_a_way_that_is_above_its_limit_only_by_locked_doors_is_no_condition_for_them() -> None:
-    plan = pf.plan()
-    order = Order.from_json(plan.order)
-    w = next(w for w in plan.welds if w.weld == "W-03")
+    plan, order, w = planned_w3()
     assert w.shielding
     quiet = travelled(order, 1e-9, 1e-9 / H)
     door = Derived("way in: D", 1e-9, "Sv", inputs=(
@@ -235,6 +232,12 @@ def test_where_the_container_stands_is_in_words() -> None:
         "container at site x 4, y 0, 1.2 m up, 4 m from the weld in direction 0° from site x, by x 1, y 0, 1.2 m up"
     )
     assert "13.12" in route(made.welds[0], Show("imperial"))
+
+
+def planned_w3() -> tuple[Plan, Order, WeldPlan]:
+    """The small plan, its order, and the weld that stands in it with everything worked out."""
+    plan = pf.plan()
+    return plan, Order.from_json(plan.order), next(w for w in plan.welds if w.weld == "W-03")
 
 
 def travelled(order: Order, dose_Sv: float, peak_Sv_s: float) -> Derived:
@@ -312,9 +315,7 @@ def test_the_shift_s_table_breaks_where_the_source_on_its_way_does() -> None:
 
 
 def test_the_table_of_the_way_says_the_barrier_too() -> None:
-    plan = pf.plan()
-    order = Order.from_json(plan.order)
-    w = next(w for w in plan.welds if w.weld == "W-03")
+    plan, order, w = planned_w3()
     assert w.shielding
     moved = dataclasses.replace(w.shielding, derived=(travelled(order, 1e-6, 9e-6 / H),))
     table = transit_rows(order, dataclasses.replace(w, shielding=moved), Show())

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from halflayer.scene.compiled import compiled
 from halflayer.transport.flight import left_after
-from halflayer.transport.forward import near_area
-from halflayer.transport.interactions import ray_at
+from halflayer.transport.forward import depth_to, near_area
 from halflayer.transport.layout import E1X, E1Y, E1Z, E2X, E2Y, E2Z, NX, NY, NZ, PER_AREA, X, Y, Z
 from halflayer.transport.score import put
 
@@ -41,13 +40,7 @@ def cross(rules, tables, scene, targets, s, m, tally, x, y, z, dx, dy, dz, lam, 
             continue
         if abs(b) > rows[p, E2X] ** 2 + rows[p, E2Y] ** 2 + rows[p, E2Z] ** 2:
             continue
-        deep = 0.0
-        at = 0.0
-        for j in range(m):
-            deep += ray_at(tables, i, f, 2 + scene.material[s.solid[j]]) * (min(s.end[j], t) - at)
-            at = s.end[j]
-            if at >= t:
-                break
+        deep = depth_to(tables, scene, s, m, i, f, t)
         slope = abs(cosine)
         per = 1.0 / slope if slope > 0.02 else 100.0
         out = weight * left_after(deep) * per * rows[p, PER_AREA]

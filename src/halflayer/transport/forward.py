@@ -67,6 +67,19 @@ def depth(tables, scene, s, m, i, f):
 
 
 @inlined
+def depth_to(tables, scene, s, m, i, f, distance):
+    """Optical depth of the m stretches of a ray up to a distance [m]."""
+    deep = 0.0
+    at = 0.0
+    for j in range(m):
+        deep += ray_at(tables, i, f, 2 + scene.material[s.solid[j]]) * (min(s.end[j], distance) - at)
+        at = s.end[j]
+        if at >= distance:
+            break
+    return deep
+
+
+@inlined
 def coherent_depth(tables, scene, s, m, i, f):
     """Depth in coherent scattering alone, in what is no gas, of the m stretches of a ray."""
     total = 0.0
@@ -166,13 +179,7 @@ def bent(tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, solid, nth, par
     if high <= 0.0:
         return 0.0
     r1 = low + part * (high - low)
-    deep = 0.0
-    at = 0.0
-    for j in range(m):
-        deep += ray_at(tables, i, f, 2 + scene.material[s.solid[j]]) * (min(s.end[j], r1) - at)
-        at = s.end[j]
-        if at >= r1:
-            break
+    deep = depth_to(tables, scene, s, m, i, f, r1)
     x += r1 * ux
     y += r1 * uy
     z += r1 * uz
