@@ -116,7 +116,9 @@ def test_a_field_is_asked_for_and_its_files_lie_beside_the_sheets(
     assert names == {"plan.json", "order.pdf", "W-01.pdf"} | own
     assert set(json.loads((out / "plan.json").read_text())["files"]) == names - {"plan.json"}
     assert 'Origin="1.0 2.0 3.0"' in (out / "W-01.exposure-2.vti").read_text()
-    capsys.readouterr()
+    said = capsys.readouterr().out
+    assert "order.pdf and 1 build sheet beside it" in said
+    assert all(name in said for name in own)
     # What is kept brings back the sheet and the drawing, not the voxels.
     assert run(["plans", "export", "1", "--out", str(tmp_path / "again")]) == 0
     again = {p.name for p in (tmp_path / "again").iterdir()}

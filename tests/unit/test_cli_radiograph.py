@@ -62,6 +62,26 @@ def test_files_are_written_as_agreed(tmp_path: Path, capsys: pytest.CaptureFixtu
     assert (out / "mine.txt").read_text() == "keep"
 
 
+def test_each_picture_is_listed_with_the_size_it_has_itself(tmp_path: Path) -> None:
+    """The picture to look at is made smaller by whole steps: the size of the TIFF must not stand beside its name."""
+    from types import SimpleNamespace
+    from typing import Any
+
+    from PIL import Image
+
+    from halflayer.cli.radiograph_text import file_lines
+
+    Image.new("I;16", (4800, 2000)).save(tmp_path / "image.tif")
+    Image.new("L", (2400, 1000)).save(tmp_path / "image.png")
+    made: Any = SimpleNamespace(
+        second=None, weld_map=None, seconds=1.0, frame=SimpleNamespace(pixel_m=50e-6, columns=4800, rows=2000)
+    )
+    lines = {line.split()[0]: line for line in file_lines(made, tmp_path)[1:]}
+    assert "4800 x 2000 pixels of 50 um" in lines["image.tif"]
+    assert "4800 x 2000 pixels of 50 um" in lines["image.dcm"]
+    assert "2400 x 1000 pixels of 100 um" in lines["image.png"]
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [

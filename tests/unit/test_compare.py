@@ -238,9 +238,28 @@ def test_a_look_in_json_and_text() -> None:
     assert shown["barrier_Sv_per_h"] == pytest.approx(0.5 * 7.5e-6 * (1 + 1.645 * 0.05) * 1.2)
     assert data["goes"] is True
     text = " ".join(" ".join(comparison_lines(found, "imperial")).split())
-    assert "under its limits" in text
+    assert "under its limits hold" in text
+    assert "Rules: hold" in text
     # A plan of the same way may come out with no shield at all: the list says why its own differs.
     assert "not the least that holds. A plan searches for that" in text
+
+
+def test_a_way_under_its_dose_limits_that_breaks_a_rule_says_both() -> None:
+    """`under its limits` alone would read as a way to go, where no plan takes it."""
+    order = of.order(welds=[of.weld()], agreements=["se75-from-5mm"])
+    weld = order.welds[0]
+    look = judged(FIT, [rate(0.5, name="barrier 15 deg, 6 m")], 0.2, 2)
+    (way, *_) = looked(order, weld, look)
+    stopped = dataclasses.replace(way, stops=(Finding("stop", "the weld is not shown whole"),))
+    found = Comparison(weld.id, (stopped,), (), (), ways.CAUTIONS, 1)
+    text = " ".join(" ".join(comparison_lines(found, "metric")).split())
+    assert "1 way, 1 looked at" in text
+    assert "under its limits one is broken" in text
+    assert "Rules: BROKEN, no plan takes this way: the weld is not shown whole" in text
+    data = comparison_json(found)
+    assert data["goes"] is False
+    assert data["ways"][0]["rules_broken"] == ["the weld is not shown whole"]
+    assert data["ways"][0]["look"]["standing"] == "under"
 
 
 def test_blankets_folded_into_a_stop_are_not_called_plates() -> None:

@@ -128,7 +128,7 @@ def test_a_panel_averages_its_frames() -> None:
 
 
 def test_words_of_a_digital_detector_are_grey_value_and_ratio(tmp_path: Path) -> None:
-    from halflayer.cli.radiograph import _lines
+    from halflayer.cli.radiograph_text import radiograph_lines
     from halflayer.radiograph.dicom import dataset
     from halflayer.sheet.film_picture import film_words
 
@@ -137,7 +137,9 @@ def test_words_of_a_digital_detector_are_grey_value_and_ratio(tmp_path: Path) ->
     image = density_image(setting, field, pixels, surfaces=Surfaces.plain(), seed=1)
     record = technique_of(setting, 0, seconds=120.0, activity_Bq=1.5e12)
     got = Radiograph(image, pixels, record, judge.verdict(setting, field), 0.1)
-    text = "\n".join(_lines(got, tmp_path))
+    files.write_tiff(got, tmp_path / "image.tif")
+    files.write_png(got, tmp_path / "image.png")
+    text = "\n".join(radiograph_lines(got, tmp_path))
     assert "grey value" in text and "signal-to-noise ratio" in text
     quick = Quick(0, got.verdict, "", 0.0, 0.0)
     for words in (text, files.caption(got), film_words(quick)):

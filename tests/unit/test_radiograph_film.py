@@ -133,12 +133,15 @@ def test_letters_stand_on_the_film_in_lead() -> None:
         weld="W1",
         exposure="E1",
         order="T-1",
+        date="2026-11-13",
         image_u_m=(-0.006, 0.006),
         half_v_m=0.045,
         radius_m=0.1,
         clock_rad=math.pi,
     )
     # The tape: every centimetre of the arc that is lit, numbered from clock 0; at clock 180 it is half round.
+    said = [one.text for one in found if not one.text.isdigit()]
+    assert said == ["W1", "E1", "T-1", "2026-11-13"]
     tape = {one.text: one.v_m for one in found if one.text.isdigit()}
     assert len(tape) == 9
     assert tape["31"] == pytest.approx(0.31 - math.pi * 0.1, abs=1e-9)
@@ -147,3 +150,24 @@ def test_letters_stand_on_the_film_in_lead() -> None:
     for row, column, lead in patches:
         assert row >= 0 and row + lead.shape[0] <= 600 and column >= 0 and column + lead.shape[1] <= 1000
         assert float(lead.max()) == pytest.approx(markers.LEAD_M, rel=0.1)
+
+
+@pytest.mark.parametrize("above_m", [-0.006, -0.024])
+def test_order_and_date_stand_over_each_other_on_a_flat_film(above_m: float) -> None:
+    """Also where the sheet ends soon beyond the weld: both stay on the film and apart."""
+    pixels = Frame(-0.03, -0.05, 1e-4, 600, 1000)
+    found = markers.usual_letters(
+        pixels,
+        weld="W1",
+        exposure="E1",
+        order="T-1",
+        date="2026-11-13",
+        image_u_m=(above_m, 0.006),
+        half_v_m=0.025,
+        radius_m=None,
+        clock_rad=math.pi,
+    )
+    by_text = {one.text: one for one in found}
+    order, date = by_text["T-1"], by_text["2026-11-13"]
+    assert order.u_m - date.u_m > order.height_m
+    assert date.u_m - date.height_m / 2 >= float(pixels.u_m[0])

@@ -15,7 +15,19 @@ if TYPE_CHECKING:
     from halflayer.compare.result import Comparison, Relaxation, Way
 
 System = Literal["metric", "imperial"]
-HEAD = ("way", "source", "shots", "exposure", "set-up", "whole", "shield", "added", "crew", "a look says")
+HEAD = (
+    "way",
+    "source",
+    "shots",
+    "exposure",
+    "set-up",
+    "whole",
+    "shield",
+    "added",
+    "crew",
+    "dose by a look",
+    "rules",
+)
 RIGHT = (2, 3, 4, 5, 7, 8)
 STANDING = {
     "under": "under its limits",
@@ -23,6 +35,7 @@ STANDING = {
     "close": "too close to tell",
     "not looked at": "no limit",
 }
+RULES = {True: "hold", False: "one is broken"}  # a way under its dose limits may still break a rule
 
 
 @click.command(
@@ -40,7 +53,8 @@ def command(order: Path, weld: str | None, seed: int, progress: bool | None, as_
 
     Doses are looks: short runs of one exposure of each way, with their noise, not proved and no plan. For a weld
     that no way shoots within its limits the nearest changes that would make it go: what, by how much, who agrees.
-    Exit code 0: a look puts a way under every limit; 1: none; 2: bad input.
+    Dose and rules have a verdict each: a way under its dose limits may break a rule, and is then no way to go.
+    Exit code 0: a look puts a way under every limit and no rule is broken; 1: none; 2: bad input.
     """
     from halflayer.cli.progress import progress as progress_line
     from halflayer.order.read import read_order
@@ -75,10 +89,11 @@ def _one(path: Path, weld: str | None, ids: list[str]) -> str:
 def comparison_lines(found: Comparison, system: System) -> list[str]:
     """The comparison as text: ways looked at, ways refused with their rules, what would make it go, cautions."""
     from halflayer.cli.table import aligned, wrapped
+    from halflayer.sheet.naming import count
 
     looked = [w for w in found.ways if w.look is not None]
     lines = [
-        f"{found.weld}: {len(found.ways)} ways, {len(looked)} looked at (shield: stop + layers of the wrap)",
+        f"{found.weld}: {count(len(found.ways), 'way')}, {len(looked)} looked at (shield: stop + layers of the wrap)",
         "",
     ]
     if looked:
@@ -104,7 +119,8 @@ def _worst(w: Way) -> str:
     look = w.look
     assert look is not None
     bound = f", bound {look.ratio_upper:.2g} times the limit" if look.ratio_upper > 0 else ""
-    return f"{w.note}{bound}"
+    rules = "hold" if not w.stops else "BROKEN, no plan takes this way: " + "; ".join(f.text for f in w.stops)
+    return f"dose: {w.note}{bound}. Rules: {rules}"
 
 
 def _reason(w: Way) -> str:
@@ -145,4 +161,5 @@ def _row(w: Way, system: System) -> tuple[str, ...]:
         shown(w.mass_kg, "mass"),
         shown(w.crew_Sv.value if w.crew_Sv else None, "equivalent"),
         STANDING[look.standing],
+        RULES[not w.stops],
     )

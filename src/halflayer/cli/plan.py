@@ -180,11 +180,13 @@ def tell(plan: Plan, data: dict[str, Any], *, out: Path | None, record: int | No
         place = {"out": str(out) if out else None, "record": record}
         click.echo(json.dumps(data | place, ensure_ascii=False, indent=1, allow_nan=False))
         return
-    from halflayer.cli.plan_text import plan_lines
+    from halflayer.cli.plan_text import field_lines, plan_lines
+    from halflayer.sheet.naming import count
 
     lines = [*plan_lines(plan), ""]
     if out is not None:
-        lines.append(f"sheets  {out}/order.pdf and {len(plan.welds)} build sheets beside it")
+        lines.append(f"sheets  {out}/order.pdf and {count(len(plan.welds), 'build sheet')} beside it")
+        lines += field_lines(data["files"])
     if record is not None:
         lines.append(f"record  {record}   (halflayer plans show {record})")
     click.echo("\n".join(lines))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Literal
 
 from halflayer.base.result import Finding
@@ -10,6 +11,7 @@ from halflayer.cli.table import aligned, wrapped
 from halflayer.exposure.result import Exposure
 from halflayer.plan import Plan, WeldPlan
 from halflayer.plan_json import worst_place
+from halflayer.sheet.naming import count
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.shielding.result import LimitCheck, Shielding
 from halflayer.shielding.travelling import NOBODY_THERE
@@ -33,8 +35,22 @@ def plan_lines(plan: Plan) -> list[str]:
     notes += sum(f.level == "note" for f in plan.findings)
     legend = "time: each shot; worst place: upper bound of H*(10) (95 %, budget included) against the limit"
     if notes:
-        legend += f"; {notes} notes are on the sheets and in plan.json"
+        legend += f"; {count(notes, 'note')} {'is' if notes == 1 else 'are'} on the sheets and in plan.json"
     return [*lines, "", *wrapped("", legend, indent=0)]
+
+
+def field_lines(files: Iterable[str]) -> list[str]:
+    """The files of dose fields by name, a line a weld: drawing and picture of the isodose lines, voxels."""
+    names = sorted(files)
+    lines: list[str] = []
+    for stem in dict.fromkeys(n.split(".isodose.")[0] for n in names if ".isodose." in n):
+        drawn = [n for n in names if n.startswith(f"{stem}.isodose.")]
+        voxels = [n for n in names if n.startswith(f"{stem}.exposure-") and n.endswith(".vti")]
+        text = f"{' and '.join(drawn)} (isodose lines in plan)"
+        if voxels:
+            text += f"; {', '.join(voxels)} (voxels)"
+        lines += wrapped("" if lines else "field", text, indent=8)
+    return lines
 
 
 def _title(plan: Plan) -> str:

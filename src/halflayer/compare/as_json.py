@@ -10,7 +10,7 @@ from halflayer.shielding.safety_json import plain
 
 
 def comparison_json(found: Comparison) -> dict[str, Any]:
-    """The whole comparison; `goes` says whether a look puts a way under every limit."""
+    """The whole comparison; `goes`: a look puts a way under every limit, no rule broken."""
     return {
         "weld": found.weld,
         "goes": found.goes,
@@ -43,6 +43,8 @@ def _way(w: Way) -> dict[str, Any]:
         "crew_basis": w.crew_Sv.basis if w.crew_Sv else None,
         "look": _look(w.look, w.folded) if w.look else None,
         "note": w.note,
+        # the dose verdict is look.standing; these are what the exposure itself breaks
+        "rules_broken": [f.text for f in w.stops] if w.look else None,
         "rules": plain(c.rules),
     }
 

@@ -42,7 +42,7 @@ class Way:
     whole_s: Derived | None  # from set-up to the last survey
     mass_kg: float | None  # plates, blankets, shroud
     crew_Sv: Derived | None  # of the person with most, this weld
-    note: str  # why it was not looked at, or what stops it
+    note: str  # what the look says of the dose, or why there was none
     folded: bool = False  # the stop is made of folded blankets, not of plates
     stops: tuple[Finding, ...] = ()  # of its exposure: with one a plan does not take it
 

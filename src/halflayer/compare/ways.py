@@ -61,7 +61,8 @@ def compare(order: Order, weld: Weld, *, seed: int = 1, progress: Progress | Non
             ways.append(_unlooked(c, f"refused by the rules: {broken}"))
     found = tuple(technique.findings)
     if more:
-        found += (Finding("note", f"{more} more admissible ways were not looked at"),)
+        words = "way was" if more == 1 else "ways were"
+        found += (Finding("note", f"{more} more admissible {words} not looked at"),)
     made = Comparison(weld.id, tuple(ways), (), found, CAUTIONS, seed)
     if made.goes:
         return made
@@ -90,7 +91,6 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
     wrap = setting.build(found.fitting, candidate.shots[0]).wrap
     mount = mounting_s(order, kit.items(order, weld, candidate, found.fitting, wrap))
     set_up, whole = _times(order, candidate, exposure, mount)
-    note = stops[0].text if stops else _note(found)
     return Way(
         candidate=candidate,
         look=found,
@@ -100,7 +100,7 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
         whole_s=whole,
         mass_kg=kit.added_mass_kg(order, found.fitting, wrap),
         crew_Sv=_crew(order, weld, candidate, exposure, found, mount),
-        note=note,
+        note=_note(found),
         stops=stops,
         folded=bool((piece := stop_piece(order, found.fitting.plate)) and piece.folded),
     )

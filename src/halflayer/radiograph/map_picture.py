@@ -45,7 +45,8 @@ def picture(made: Radiograph, *, outer_diameter_m: float) -> Any:
         what = "grey value"
     elif made.verdict.films:
         what = "density on the film of the holder that shows it"
-    said = f"{t.technique}, {t.shots} exposures: {what}, hatched where not covered"
+    shots = "1 exposure" if t.shots == 1 else f"{t.shots} exposures"
+    said = f"{t.technique}, {shots}: {what}, hatched where not covered"
     draw.text((24, 48), said, fill=INK, font=_font("IBMPlexSans-Regular.ttf", 17))
     small = _font("IBMPlexSans-Regular.ttf", 16)
     low, high = _span(made, found)
@@ -123,7 +124,10 @@ def _hatch(out: Any, x0: int, y0: int, x1: int, y1: int) -> None:
 def _together(draw: ImageDraw, found: WeldMap, y: int, font: FreeTypeFont) -> None:
     draw.text((24, y + 8), "all together", fill=INK, font=font)
     left = sum(length for _, length in found.coverage.uncovered)
-    words = "nothing left" if left < 1e-6 else f"{math.degrees(left):.0f}\u00b0 left"
+    # Every film together: how much of the turn no exposure covers.
+    words = (
+        "all covered" if left < 1e-6 else f"{max(1, math.ceil(math.degrees(left) - 1e-6))}\u00b0 not covered"
+    )
     draw.text((24, y + 28), words, fill=INK, font=font)
     times = np.zeros(WIDE, dtype=int)
     for c in found.coverage.covered:
@@ -147,7 +151,7 @@ def _scale(draw: ImageDraw, y: int, outer_diameter_m: float, font: FreeTypeFont)
             draw.text((x - draw.textlength(words, font=font) / 2, y + 12), words, fill=INK, font=font)
     turn = math.pi * outer_diameter_m * 1e3
     words = f"clock of the weld; the whole turn is {turn:.0f} mm. Underlined: what the exposure judges. "
-    words += "Below, darker: covered twice"
+    words += "Last row: pale once, darker twice, black not covered"
     draw.text((LEFT, y + 36), words, fill=INK, font=font)
 
 

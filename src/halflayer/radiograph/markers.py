@@ -1,4 +1,4 @@
-"""Lead letters on the cassette: which weld, which exposure, and a tape of numbers round the pipe."""
+"""Lead letters on the cassette: weld, exposure, order and date, and a tape of numbers round the pipe."""
 
 from __future__ import annotations
 
@@ -76,13 +76,17 @@ def usual_letters(
     weld: str,
     exposure: str,
     order: str,
+    date: str,
     image_u_m: tuple[float, float],
     half_v_m: float,
     radius_m: float | None,
     clock_rad: float,
     kept_free: tuple[float, float, float, float] | None = None,
 ) -> tuple[Letters, ...]:
-    """What crews lay beside the weld: its number and the exposure on one side, the order on the other.
+    """What crews lay beside the weld: its number and the exposure on one side, order and date on the other.
+
+    The lead B behind the film is none of them: it shows only where radiation comes from behind, which lead there
+    stops in what is computed.
 
     `image_u_m` are the ends of the weld's image along the pipe, `half_v_m` how far it is lit to either side. On
     a bent film a tape counts centimetres round the pipe clockwise from clock 0. `kept_free`: no letters over this
@@ -97,7 +101,7 @@ def usual_letters(
     found = [
         Letters(weld, row, -aside, tall),
         Letters(exposure, row, aside, tall),
-        Letters(order, other, 0.0 if radius_m is None else -aside, 0.65 * tall),
+        *_order_and_date(order, date, other, -aside, tall, u_low, bent=radius_m is not None),
     ]
     if kept_free is not None:
         found = [_aside(one, kept_free) for one in found]
@@ -113,6 +117,19 @@ def usual_letters(
                 continue
             found.append(Letters(str(n % turn), place, n * step - start, SMALL_M))
     return tuple(found)
+
+
+def _order_and_date(
+    order: str, date: str, u_m: float, aside_m: float, tall_m: float, u_low: float, *, bent: bool
+) -> list[Letters]:
+    """Side by side on a bent film, where there is room; on a flat one the date stands beyond the order."""
+    small = 0.65 * tall_m
+    if bent:
+        return [Letters(order, u_m, aside_m, small), Letters(date, u_m, -aside_m, small)]
+    beyond = u_m - 1.6 * small
+    if beyond - small / 2 < u_low:  # no room: both lines a little lower
+        u_m, beyond = u_m + 0.8 * small, u_m - 0.8 * small
+    return [Letters(order, u_m, 0.0, small), Letters(date, beyond, 0.0, small)]
 
 
 def _aside(one: Letters, free: tuple[float, float, float, float]) -> Letters:

@@ -12,6 +12,7 @@ from halflayer.scene.build import Built, build_scene
 from halflayer.sheet import only_if, survey
 from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.naming import count
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.second_page import back_page
@@ -193,7 +194,7 @@ def _known(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[str, 
     shield = NOT_COMPUTED
     if w.shielding is not None:
         f = w.shielding.fitting
-        shield = f"{f.plates} plates, {f.layers} layers, not accepted"
+        shield = f"{count(f.plates, 'plate')}, {count(f.layers, 'layer')}, not accepted"
     rows = [
         ("candidates looked at", str(len(w.technique.candidates))),
         ("allowed by the code", str(len(w.technique.admissible))),
