@@ -23,9 +23,9 @@ from halflayer.sheet.compose import compose
 from halflayer.sheet.content import agreements_in_words
 from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
 from halflayer.sheet.figures import Show
+from halflayer.sheet.grouped import UNRELIABLE, agreements, merged, weld_list
 from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, load_plan, shared
 from halflayer.sheet.lost_page import lost_page, tolerance
-from halflayer.sheet.order_sheet import UNRELIABLE
 from halflayer.sheet.site_sketch import site_sketch
 from halflayer.sheet.stuck_card import stuck_card
 from halflayer.shielding.access import WATCH
@@ -101,7 +101,7 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     sheets = compose(replace(plan, welds=(short, *plan.welds[1:])))
     assert sheets[0].data["welds"][0]["status"] == "ready only if"
     # said once, by the condition, and not as a warning besides
-    assert not any("2 sentries needed" in c for c in sheets[0].data["cautions"])
+    assert not any("2 sentries needed" in c["text"] for c in sheets[0].data["cautions"])
     own = next(s for s in sheets if s.title.endswith(w.weld) and s.kind == "weld")
     front = PdfReader(io.BytesIO(pdf.render(own))).pages[0].extract_text()
     words = " ".join(front.split())
@@ -341,9 +341,55 @@ def test_what_is_not_reliable_is_said_once_for_the_welds_it_is_for(plan: Plan) -
         for w, place in zip(plan.welds[:2], ("Door", "Stair and 3 more"), strict=True)
     ]
     cautions = compose(replace(plan, welds=(*told, *plan.welds[2:])))[0].data["cautions"]
-    mine = [c for c in cautions if "not known reliably" in c]
+    mine = [c for c in cautions if "not known reliably" in c["text"]]
     # Both welds of this plan: one line, without their names.
-    assert mine == [text.format("places named on the weld's sheet")]
+    assert mine == [{"welds": "", "text": text.format("places named on the weld's sheet")}]
+
+
+def test_neighbours_in_a_list_of_welds_are_said_by_the_first_and_the_last() -> None:
+    every = ["W1", "W2", "W3", "W4", "W5", "W6"]
+    assert weld_list(["W6", "W1", "W3", "W4", "W5"], every) == "W1, W3 to W6"
+    assert weld_list(["W1", "W2", "W4"], every) == "W1, W2, W4"
+    assert weld_list(every, every) == "all welds"
+    assert weld_list(["A", "B"], ["A", "B"]) == "A, B"  # shorter than what would stand for it
+
+
+def test_warnings_alike_but_for_a_figure_or_a_name_stand_in_one_row() -> None:
+    """Four rows that say the same of four welds push what else a page says on to the next one."""
+    every = ["W1", "W2", "W3", "W4"]
+    stem = "limits do not hold with lost shielding"
+    behind = ": doors and openings in them are not in the dose; measure behind them first"
+    found = {
+        f"{stem} (wrap open); worst, wrap open: up to 35 uSv/h, 7 m at the barrier": ["W1"],
+        f"{stem} (one plate missing); worst, one plate missing: up to 44 uSv/h": ["W3"],
+        f"the barrier relies on Feed tank, West wall{behind}": ["W1", "W2"],
+        f"the barrier relies on Feed tank{behind}": ["W3", "W4"],
+        "something else": ["W2"],
+    }
+    lost, relies, other = merged(found, every[:3], every)
+    assert lost["welds"] == "W1, W3"
+    assert lost["text"] == (
+        f"{stem}; worst: W1 wrap open: up to 35 uSv/h, 7 m at the barrier; W3 one plate missing: up to 44 uSv/h"
+    )
+    assert relies["welds"] == "all welds"
+    assert relies["text"] == f"the barrier relies on Feed tank (all welds), West wall (W1, W2){behind}"
+    assert other == {"welds": "W2", "text": "something else"}
+    alone = f"the barrier relies on Feed tank{behind}"
+    assert merged({alone: every[:3]}, every[:3], every) == [{"welds": "all ready welds", "text": alone}]
+
+
+def test_an_agreement_is_said_once_with_the_welds_that_stand_on_it(plan: Plan) -> None:
+    w = plan.welds[0]
+    assert w.chosen is not None
+    agreed = replace(w.chosen, agreements_used=("se75-from-5mm",))
+    made = replace(plan, welds=(replace(w, chosen=agreed), *plan.welds[1:]))
+    every = [x.weld for x in plan.welds]
+    (used, not_used) = agreements(made, every, ["se75-from-5mm", "density-1.5-class-a"], Show())
+    assert used == {"text": "Se-75 used on walls below the table's range, down to 5 mm", "welds": w.weld}
+    assert not_used["welds"] == "no weld as planned"
+    by_agreement = replace(made.welds[0], cautions=("By agreement only: se75-from-5mm.", *w.cautions))
+    said = compose(replace(made, welds=(by_agreement, *made.welds[1:])))[0].data["cautions"]
+    assert not any("By agreement only" in c["text"] for c in said)
 
 
 def test_a_first_survey_that_reads_more_names_the_weld() -> None:

@@ -219,7 +219,7 @@ def test_a_kit_that_is_short_is_said_twice(plan: Plan) -> None:
     row = next(r for r in kit_list(short, plan, Show())[0] if r["id"] == needed.id)
     assert row["short"] is True
     data = compose(replace(plan, order=short.as_json()))[0].data
-    assert any(c.startswith("KIT SHORT") for c in data["cautions"])
+    assert any(c["text"].startswith("KIT SHORT") for c in data["cautions"])
 
 
 def replace_count(item: Any, count: int) -> Any:

@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import site_sketch
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.grouped import merged
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.survey import barrier, verdict
 from halflayer.shielding.barrier import HEIGHT_M
@@ -151,4 +152,5 @@ def _findings(ready: list[WeldPlan], show: Show) -> list[dict[str, str]]:
             welds = found.setdefault(f.text.removeprefix(f"{w.weld}: "), [])
             if w.weld not in welds:
                 welds.append(w.weld)
-    return [{"welds": ", ".join(welds), "text": show.converted(text)} for text, welds in found.items()]
+    every = [w.weld for w in ready]
+    return [r | {"text": show.converted(r["text"])} for r in merged(found, every, every)]

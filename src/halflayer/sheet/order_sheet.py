@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.base.result import Finding
 from halflayer.base.units import parse
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet import contingency, only_if, survey
+from halflayer.sheet import contingency, grouped, only_if, survey
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
-from halflayer.sheet.content import Sheet, agreement, agreements_in_words, moment
+from halflayer.sheet.content import Sheet, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
@@ -21,7 +20,6 @@ from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page, shift_rows
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.stuck_card import stuck_card
-from halflayer.sheet.weld_sheet import FIRST_CAUTION
 
 LIMIT_KINDS = (
     ("rate_Sv_s", "rate", "equivalent_rate"),
@@ -32,7 +30,6 @@ LIMIT_KINDS = (
     ("per_year_Sv", "per year", "equivalent"),
 )
 
-UNRELIABLE = "reliability of a Monte Carlo score"  # source of what is said of estimates
 MOST_PLACES = 6  # places named in one row of the limits; the build sheets name them all
 
 
@@ -84,8 +81,9 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
             }
             for s in order.sources
         ],
-        "agreements": [show.converted(agreement(a)) for a in order.agreements],
-        "cautions": [show.converted(c) for c in (*shortages(order, plan), *_cautions(plan))],
+        "agreements": grouped.agreements(plan, [w.weld for w in plan.welds], order.agreements, show),
+        "cautions": [{"welds": "", "text": show.converted(t)} for t in shortages(order, plan)]
+        + [c | {"text": show.converted(c["text"])} for c in grouped.cautions(plan)],
         "notes": [
             *({"weld": f.level, "text": show.converted(f.text)} for f in plan.findings),
             *({"weld": w.id, "text": w.note} for w in order.welds if w.note),
@@ -295,27 +293,3 @@ def limit_rows(order: Order, show: Show) -> list[dict[str, str]]:
             where += f" and {len(places) - MOST_PLACES + 1} more places"
         rows.append({"where": where, "kind": kind, "value": value, "basis": basis})
     return rows
-
-
-def _of_weld(f: Finding) -> str:
-    """A weld's warning for the summary: places not known reliably are named on the weld's own sheet only."""
-    if f.source == UNRELIABLE and f.text.startswith("estimates at "):
-        places, lie, rest = f.text.partition(" lie more than ")
-        return f"estimates at places named on the weld's sheet{lie}{rest}" if lie else places
-    return f.text
-
-
-def _cautions(plan: Plan) -> list[str]:
-    """Each caution once, with the welds that it is for."""
-    found: dict[str, list[str]] = {}
-    for w in plan.welds:
-        for text in (
-            *(agreements_in_words(t, w.chosen.iqi if w.chosen else None) for t in w.cautions),
-            *(_of_weld(f) for f in w.findings if f.level == "warn" and not only_if.told_by_condition(w, f)),
-        ):
-            welds = found.setdefault(text.removeprefix(f"{w.weld}: "), [])
-            if w.weld not in welds:
-                welds.append(w.weld)
-    every = len(plan.welds)
-    texts = [t for t, on in found.items() if len(on) == every] or [FIRST_CAUTION]
-    return texts + [f"{', '.join(on)}: {t}" for t, on in found.items() if len(on) < every]

@@ -1,0 +1,137 @@
+"""Warnings and agreements of all welds for the order's summary: each said once, with the welds that it is for."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from halflayer.base.result import Finding
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet import only_if
+from halflayer.sheet.content import agreement
+from halflayer.sheet.figures import Show
+from halflayer.sheet.weld_sheet import FIRST_CAUTION
+
+UNRELIABLE = "reliability of a Monte Carlo score"  # source of what is said of estimates
+BY_AGREEMENT = "By agreement only: "
+# Warnings that differ by a name or a figure alone: the words in front of it, and those behind.
+ALIKE = (
+    re.compile(
+        r"^(?P<stem>limits do not hold with lost shielding)(?: \([^)]*\))?; worst, (?P<own>.*)(?P<rest>)$"
+    ),
+    re.compile(r"^(?P<stem>the barrier relies on) (?P<own>[^:]*)(?P<rest>: .*)$"),
+)
+
+
+def weld_list(some: Sequence[str], every: Sequence[str], *, all_of_them: str = "all welds") -> str:
+    """Welds by their ids, three or more neighbours of the order's sequence as the first `to` the last.
+
+    >>> weld_list(["W1", "W3", "W4", "W5"], ["W1", "W2", "W3", "W4", "W5"])
+    'W1, W3 to W5'
+    """
+    if len(every) > 2 and set(some) == set(every):
+        return all_of_them
+    at = {weld: n for n, weld in enumerate(every)}
+    runs: list[list[str]] = []
+    for weld in sorted(some, key=lambda w: at[w]):
+        if runs and at[runs[-1][-1]] + 1 == at[weld]:
+            runs[-1].append(weld)
+        else:
+            runs.append([weld])
+    return ", ".join(f"{r[0]} to {r[-1]}" if len(r) > 2 else ", ".join(r) for r in runs)
+
+
+def cautions(plan: Plan) -> list[dict[str, str]]:
+    """Each caution once: `welds` that it is for (empty: every weld) and `text`. Agreements have a table of their own."""
+    found: dict[str, list[str]] = {}
+    for w in plan.welds:
+        for text in (
+            *(t for t in w.cautions if not t.startswith(BY_AGREEMENT)),
+            *(_of_weld(f) for f in w.findings if f.level == "warn" and not only_if.told_by_condition(w, f)),
+        ):
+            welds = found.setdefault(text.removeprefix(f"{w.weld}: "), [])
+            if w.weld not in welds:
+                welds.append(w.weld)
+    every = [w.weld for w in plan.welds]
+    shared = [t for t, on in found.items() if len(on) == len(every)] or [FIRST_CAUTION]
+    rows = [{"welds": "", "text": t} for t in shared]
+    return rows + merged({t: on for t, on in found.items() if len(on) < len(every)}, _ready(plan), every)
+
+
+def merged(found: dict[str, list[str]], ready: Sequence[str], every: Sequence[str]) -> list[dict[str, str]]:
+    """Rows of texts with their welds; texts alike but for a name or a figure in one row, each with its welds."""
+    rows: dict[str, list[tuple[str, list[str]]]] = {}
+    for text, on in found.items():
+        alike = next((m for m in (p.match(text) for p in ALIKE) if m), None)
+        key = f"{alike['stem']}\0{alike['rest']}" if alike else text
+        rows.setdefault(key, []).append((alike["own"] if alike else "", on))
+    out = []
+    for key, each in rows.items():
+        on = [w for w in every if any(w in welds for _, welds in each)]
+        stem, _, rest = key.partition("\0")
+        if len(each) == 1:
+            own = each[0][0]
+            text = f"{stem}{_joint(stem)}{own}{rest}" if own else stem
+        else:
+            told = _by_name(each, every) if rest else [f"{weld_list(o, every)} {own}" for own, o in each]
+            text = f"{stem}{_joint(stem)}{('; ' if not rest else ', ').join(told)}{rest}"
+        out.append(
+            {
+                "welds": weld_list(on, every if on != list(ready) else ready, all_of_them=_all(on, every)),
+                "text": text,
+            }
+        )
+    return out
+
+
+def _by_name(each: list[tuple[str, list[str]]], every: Sequence[str]) -> list[str]:
+    """Names from lists of names, each once with the welds that it stands at."""
+    at: dict[str, list[str]] = {}
+    for own, welds in each:
+        for name in own.split(", "):
+            at.setdefault(name, []).extend(welds)
+    return [f"{name} ({weld_list(list(dict.fromkeys(on)), every)})" for name, on in at.items()]
+
+
+def _joint(stem: str) -> str:
+    return "; worst: " if stem.startswith("limits do not hold") else " "
+
+
+def _all(on: Sequence[str], every: Sequence[str]) -> str:
+    return "all welds" if set(on) == set(every) else "all ready welds"
+
+
+def _ready(plan: Plan) -> list[str]:
+    return [w.weld for w in plan.welds if w.status == "ready"]
+
+
+def _of_weld(f: Finding) -> str:
+    """A weld's warning for the summary: places not known reliably are named on the weld's own sheet only."""
+    if f.source == UNRELIABLE and f.text.startswith("estimates at "):
+        places, lie, rest = f.text.partition(" lie more than ")
+        return f"estimates at places named on the weld's sheet{lie}{rest}" if lie else places
+    return f.text
+
+
+def agreements(plan: Plan, every: Sequence[str], names: Sequence[str], show: Show) -> list[dict[str, str]]:
+    """Each agreement of the order in words with the welds that stand on it; what each weld's indicator is relieved of."""
+    rows = []
+    for name in names:
+        own: dict[str, list[str]] = {}
+        for w in _used(plan, name):
+            assert w.chosen is not None
+            words = agreement(name, w.chosen.iqi)
+            own.setdefault("" if words == agreement(name) else words.removeprefix("IQI: "), []).append(w.weld)
+        told = [f"{weld_list(on, every)}{f' ({words})' if words else ''}" for words, on in own.items()]
+        rows.append(
+            {
+                "text": show.converted(agreement(name)),
+                "welds": show.converted("; ".join(told)) or "no weld as planned",
+            }
+        )
+    return rows
+
+
+def _used(plan: Plan, name: str) -> list[WeldPlan]:
+    """Ready welds whose way makes use of an agreement."""
+    return [w for w in plan.welds if w.status == "ready" and w.chosen and name in w.chosen.agreements_used]
