@@ -382,7 +382,10 @@ def test_an_agreement_is_said_once_with_the_welds_that_stand_on_it(plan: Plan) -
     w = plan.welds[0]
     assert w.chosen is not None
     agreed = replace(w.chosen, agreements_used=("se75-from-5mm",))
-    made = replace(plan, welds=(replace(w, chosen=agreed), *plan.welds[1:]))
+    without = [
+        replace(x, chosen=replace(x.chosen, agreements_used=())) if x.chosen else x for x in plan.welds[1:]
+    ]
+    made = replace(plan, welds=(replace(w, chosen=agreed), *without))
     every = [x.weld for x in plan.welds]
     (used, not_used) = agreements(made, every, ["se75-from-5mm", "density-1.5-class-a"], Show())
     assert used == {"text": "Se-75 used on walls below the table's range, down to 5 mm", "welds": w.weld}

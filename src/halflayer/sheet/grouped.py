@@ -23,14 +23,14 @@ ALIKE = (
 )
 
 
-def weld_list(some: Sequence[str], every: Sequence[str], *, all_of_them: str = "all welds") -> str:
+def weld_list(some: Sequence[str], every: Sequence[str]) -> str:
     """Welds by their ids, three or more neighbours of the order's sequence as the first `to` the last.
 
     >>> weld_list(["W1", "W3", "W4", "W5"], ["W1", "W2", "W3", "W4", "W5"])
     'W1, W3 to W5'
     """
     if len(every) > 2 and set(some) == set(every):
-        return all_of_them
+        return "all welds"
     at = {weld: n for n, weld in enumerate(every)}
     runs: list[list[str]] = []
     for weld in sorted(some, key=lambda w: at[w]):
@@ -42,7 +42,7 @@ def weld_list(some: Sequence[str], every: Sequence[str], *, all_of_them: str = "
 
 
 def cautions(plan: Plan) -> list[dict[str, str]]:
-    """Each caution once: `welds` that it is for (empty: every weld) and `text`. Agreements have a table of their own."""
+    """Each caution once: `welds` that it is for (empty: every weld) and `text`; agreements have their own table."""
     found: dict[str, list[str]] = {}
     for w in plan.welds:
         for text in (
@@ -75,12 +75,9 @@ def merged(found: dict[str, list[str]], ready: Sequence[str], every: Sequence[st
         else:
             told = _by_name(each, every) if rest else [f"{weld_list(o, every)} {own}" for own, o in each]
             text = f"{stem}{_joint(stem)}{('; ' if not rest else ', ').join(told)}{rest}"
-        out.append(
-            {
-                "welds": weld_list(on, every if on != list(ready) else ready, all_of_them=_all(on, every)),
-                "text": text,
-            }
-        )
+        whole, words = (every, "all welds") if on == list(every) else (ready, "all ready welds")
+        on_words = words if len(whole) > 2 and on == list(whole) else weld_list(on, every)
+        out.append({"welds": on_words, "text": text})
     return out
 
 
@@ -97,10 +94,6 @@ def _joint(stem: str) -> str:
     return "; worst: " if stem.startswith("limits do not hold") else " "
 
 
-def _all(on: Sequence[str], every: Sequence[str]) -> str:
-    return "all welds" if set(on) == set(every) else "all ready welds"
-
-
 def _ready(plan: Plan) -> list[str]:
     return [w.weld for w in plan.welds if w.status == "ready"]
 
@@ -114,7 +107,7 @@ def _of_weld(f: Finding) -> str:
 
 
 def agreements(plan: Plan, every: Sequence[str], names: Sequence[str], show: Show) -> list[dict[str, str]]:
-    """Each agreement of the order in words with the welds that stand on it; what each weld's indicator is relieved of."""
+    """Each agreement of the order in words with the welds that stand on it, and what indicators are relieved of."""
     rows = []
     for name in names:
         own: dict[str, list[str]] = {}
