@@ -23,6 +23,7 @@ from halflayer.shielding import safety_json
 from halflayer.shielding.field_result import field_json
 from halflayer.shielding.proof import proved_to
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
+from halflayer.shift.left import cards
 from halflayer.technique.result import Candidate, RuleVerdict, Shot
 
 PER_HOUR = 3600.0
@@ -57,7 +58,7 @@ def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
         "findings": [_line(f) for f in plan.findings],
         "shift": _shift(plan),
         "schedule": safety_json.plain(plan.schedule) if plan.schedule else None,
-        "stuck_sources": safety_json.plain(plan.stuck),
+        "stuck_sources": safety_json.plain(cards(plan.stuck, plan.schedule, plan.order["crew"])),
         "welds": [weld_json(plan, w) for w in plan.welds],
     }
 

@@ -19,10 +19,8 @@ from halflayer.shielding.crew import (
     hand_dose,
     hands_with_body,
     mounting_s,
-    stored_rate_Sv_s,
-    surface_rate_Sv_s,
-    walk_dose_Sv,
 )
+from halflayer.shielding.readings import stored_rate_Sv_s, surface_rate_Sv_s, walk_dose_Sv
 from halflayer.shielding.result import Item
 from setups import ORDER, candidate
 

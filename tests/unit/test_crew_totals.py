@@ -6,6 +6,7 @@ import io
 from dataclasses import replace
 
 import pytest
+from pydantic import ValidationError
 from pypdf import PdfReader
 
 import plan_factory
@@ -15,15 +16,16 @@ from halflayer.base.units import parse
 from halflayer.exposure.budget import ShiftBudget
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
-from halflayer.sheet import pdf, survey
+from halflayer.sheet import meter, pdf, survey
 from halflayer.sheet.before import before_list
 from halflayer.sheet.compose import compose
 from halflayer.sheet.crew_table import crew_tables
 from halflayer.sheet.figures import Show
-from halflayer.sheet.people import falls_out, people_page
+from halflayer.sheet.limit_matrix import limit_matrix
+from halflayer.sheet.people import average_rows, falls_out, people_page
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import CrewStep
-from halflayer.shift.result import SourceChange
+from halflayer.shift.result import CrewShift, SourceChange
 
 
 @pytest.fixture
@@ -54,7 +56,9 @@ def test_a_total_is_never_below_the_sum_of_what_is_printed_over_it(plan: Plan) -
 def test_page_one_and_the_page_about_people_print_the_same_totals(plan: Plan) -> None:
     assert plan.schedule is not None
     change = SourceChange("W-02", "SE-1", "HS-1", "", "XC-1", 600.0)
-    changed = replace(plan, schedule=replace(plan.schedule, changes=(change,)))
+    lack = ("W-02", CrewStep("beside head and changer", 600.0, 1, None, None, None, "not computed: x"))
+    crew = tuple(replace(p, changes=(lack,)) for p in plan.schedule.crew)
+    changed = replace(plan, schedule=replace(plan.schedule, changes=(change,), crew=crew))
     data = compose(changed)[0].data
     for front, back in zip(data["crew"], data["people"]["shift"], strict=True):
         (shift,) = [c for c in back["limits"] if c["kind"] == "per shift"]
@@ -64,6 +68,97 @@ def test_page_one_and_the_page_about_people_print_the_same_totals(plan: Plan) ->
         # at most is what is planned and what trial and reshoots add, so never below it
         assert parse(front["most"], "equivalent") >= parse(front["dose"], "equivalent")
     assert compose(plan)[0].data["crew"][0]["without"] == ""
+
+
+def test_a_shift_s_total_holds_its_source_changes_as_they_are_printed(plan: Plan) -> None:
+    """Two steps of 1.001 uSv print as 1.01 each; welds of 1.07 and 2 x 1.001 make 3.072: the parts give 3.09."""
+    assert plan.schedule is not None
+    w = next(w for w in plan.welds if w.safety)
+    assert w.safety
+    one = replace(
+        w.safety.crew[0],
+        steps=(CrewStep("setting up", 60.0, 1, 1e-9, 0.5, 1.07e-6, "x"),),
+        whole=Derived("dose", 1.07e-6, "Sv"),
+    )
+    change = SourceChange(w.weld, "SE-1", "HS-1", "", "XC-1", 600.0)
+    steps = tuple((w.weld, CrewStep(f"step {n}", 2.0, 1, 1e-6 / (n + 1), 8.0, 1.001e-6, "x")) for n in (0, 1))
+    limit = LimitCheck(one.name, "per shift", "x", 3.072e-6, 3.072e-6, 20e-6, True)
+    person = CrewShift(one.id, one.name, Derived("d", 3.072e-6, "Sv"), (limit,), steps)
+    made = replace(
+        plan,
+        welds=(replace(w, safety=replace(w.safety, crew=(one,))),),
+        schedule=replace(plan.schedule, changes=(change,), crew=(person,)),
+    )
+    page = people_page(made, Order.from_json(plan.order), Show())
+    (row,) = page["shift"]
+    assert (row["dose"], row["without"], row["limits"][0]["upper"]) == ("3.09 µSv", "", "3.09 µSv")
+    assert [r["dose"] for r in page["changes"]] == ["1.01 µSv", "1.01 µSv"]
+    assert [r["rate"] for r in page["changes"]] == ["3600 µSv/h", "1800 µSv/h"]
+    assert page["changes"][0]["change"] == f"before {w.weld}: SE-1 into HS-1, by XC-1"
+
+
+def test_a_weld_s_own_sheet_prints_the_crew_s_doses_as_their_page_does(plan: Plan) -> None:
+    """0.881 uSv in three steps of 0.2937, printed 0.30 each, is 0.90 on both; with 1.1 mSv so far 1.11 mSv on both."""
+    w = next(w for w in plan.welds if w.safety)
+    assert w.safety
+    steps = tuple(CrewStep(f"step {n}", 60.0, 1, 1e-9, 0.5, 0.2937e-6, "x") for n in range(3))
+    checks = (
+        LimitCheck("A", "per shift", "this weld only", 0.8811e-6, 0.8811e-6, 60e-6, True),
+        LimitCheck("A", "per year", "with the year", 1.1008811e-3, 1.1008811e-3, 20e-3, True),
+    )
+    one = replace(w.safety.crew[0], name="A", steps=steps, whole=Derived("d", 0.8811e-6, "Sv"), limits=checks)
+    (table,) = crew_tables([replace(w, safety=replace(w.safety, crew=(one,)))], Show())
+    (row,) = limit_matrix(checks, Show(), (one,))["rows"]
+    own = [c["upper"] for c in row["cells"]]
+    assert own == ["0.9 µSv", "1.11 mSv"]
+    assert own == [r["cells"][0]["value"] for r in table["sums"] if r["what"].startswith("per ")]
+
+
+def test_the_way_in_to_a_source_still_out_stands_under_the_sums_and_in_none(plan: Plan) -> None:
+    w = next(w for w in plan.welds if w.safety)
+    assert w.safety
+    step = CrewStep("survey, source still out", 42.0, 1, 57.6e-6 / 3600, 2.0, 0.2881e-6, "x")
+    lack = CrewStep("survey, source still out", 0.0, 1, None, None, None, "not computed: no reading")
+    first, second, *_ = w.safety.crew
+    people = (replace(first, still_out=step), replace(second, still_out=lack))
+    before = crew_tables([replace(w, safety=replace(w.safety, crew=(first, second)))], Show())[0]
+    after = crew_tables([replace(w, safety=replace(w.safety, crew=people))], Show())[0]
+    assert after["sums"] == before["sums"] and before["still_out"] == []
+    told = {r["who"]: r["cells"][0] for r in after["still_out"]}
+    assert told[first.name] == {"dose": "0.29 µSv", "time": "1 × 42 s", "rate": "58 µSv/h", "away": ""}
+    assert told[second.name]["dose"] == "not computed"
+    assert after["still_out_missing"] == "not computed: no reading"
+
+
+def test_the_figures_of_a_column_are_in_one_unit(plan: Plan) -> None:
+    """2.6 mSv/h below 280 uSv/h is misread by whoever is in a hurry: all of a column as the middle one, rounded up."""
+    assert plan.schedule is not None
+    order = Order.from_json(plan.order)
+    first = next(a for a in plan.schedule.places if a.kind == "instantaneous")
+    rates = [0.00281, 0.0026011, 0.0000075]
+    places = tuple(
+        replace(first, place=f"place {n}", upper=r / 3600.0, limit=None, ok=None) for n, r in enumerate(rates)
+    )
+    rows = average_rows(replace(plan, schedule=replace(plan.schedule, places=places)), order, Show())
+    assert [r["cells"][0]["upper"] for r in rows] == ["2.9 mSv/h", "2.7 mSv/h", "0.0075 mSv/h"]
+
+
+def test_the_meter_s_tolerance_is_taken_off_at_the_rope_and_told_elsewhere() -> None:
+    """7.5 uSv/h less 20 % are 6 uSv/h: what a meter shows that reads 20 % low where the limit is."""
+    plan = plan_factory.plan()
+    data = dict(plan.order)
+    tools = [{"id": "M1", "kind": "survey meter", "calibrated_until": "2027-01-01T00:00:00Z"}]
+    bare = Order.from_json(data | {"instruments": tools})
+    assert meter.rope_reading(bare, Show()) == "7.5 µSv/h"
+    assert "not stated in the order" in meter.not_in_it(bare) and "not stated" in meter.in_short(bare)
+    two = [tools[0] | {"tolerance": 0.2}, tools[0] | {"id": "M2", "tolerance": 0.15}, tools[0] | {"id": "M3"}]
+    order = Order.from_json(data | {"instruments": two})
+    assert meter.rope_reading(order, Show()) == "6 µSv/h (limit 7.5 µSv/h less the meter's 20 %)"
+    assert "(M1 ± 20 %, M2 ± 15 %; of M3 not stated) is in no expected or turn-back" in meter.not_in_it(order)
+    rows = {r["subject"]: r["what"] for r in before_list(plan, order, Show())}
+    assert "6 µSv/h (limit" in rows["area"] and "± 20 %" in rows["meters"]
+    with pytest.raises(ValidationError):
+        Order.from_json(data | {"instruments": [tools[0] | {"tolerance": 0.0}]})
 
 
 def test_one_verdict_on_the_time_names_the_weld_that_falls_out(plan: Plan) -> None:

@@ -70,7 +70,7 @@ def test_the_phone_summary_has_list_loads_ropes_and_card(plan: Plan) -> None:
         "Loads",
         "Ropes, ways in, sentries",
         "SE-2041",
-        "71 s",
+        "60 s",
     ):
         assert part in words, part
     assert "local rules: LR-7 issue 3" in words

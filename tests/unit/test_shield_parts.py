@@ -13,7 +13,8 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.shielding import kit
 from halflayer.shielding.budget import budget
-from halflayer.shielding.crew import crew_dose, stored_rate_Sv_s
+from halflayer.shielding.crew import crew_dose
+from halflayer.shielding.readings import stored_rate_Sv_s
 from setups import ORDER, candidate
 
 STAND = Fitting(8, "P4", 4, "B25")

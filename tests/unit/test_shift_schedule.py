@@ -78,6 +78,14 @@ def test_one_team_works_one_weld_after_the_other() -> None:
     assert [s.shot for s in slots if s.what == "exposure"] == [1, 2, 1, 2]
 
 
+def test_taking_down_stands_in_the_schedule() -> None:
+    """1240 s and 250 s to take down: B starts 1490 s after A, both end after 2980 s."""
+    plan = schedule(an_order(), [job("A", take_down_s=250.0), job("B", take_down_s=250.0)])
+    last = [(s.start_s, s.end_s) for s in plan.slots if s.what == "taking down"]
+    assert last == [(1240.0, 1490.0), (2730.0, 2980.0)]
+    assert plan.ends.value == pytest.approx(2980.0)
+
+
 def test_two_teams_at_the_same_time_add_at_a_place() -> None:
     """Two set-ups of 10 uSv/h: 20 uSv/h while both are out, 4 x 2 min x 10 uSv/h = 1.33 uSv in the shift."""
     found = rows(schedule(an_order(teams=2), [job("A"), job("B", at=(50.0, 0.0))]))
@@ -247,6 +255,9 @@ def test_it_goes_into_the_plan_and_its_json_without_loss() -> None:
     times = order.crew_times
     assert first.set_up_s == times.set_up_s + 7 * 20.0 + 9 * 60.0  # plates and blankets of the made-up plan
     assert first.pause_s - first.last_s == times.reset_s
+    assert first.take_down_s == first.set_up_s - times.set_up_s  # left out in the order: as long as mounting
+    (at_last,) = [s for s in made.schedule.slots if s.weld == first.weld and s.what == "taking down"]  # type: ignore[union-attr]
+    assert at_last.end_s - at_last.start_s == pytest.approx(first.take_down_s)
 
 
 def with_changer(order: Order, *, seconds: float = 900.0) -> Order:
@@ -278,7 +289,7 @@ def test_welds_of_one_loading_are_shot_together_with_a_change_between_loadings()
     steps = [(s.weld, s.end_s - s.start_s) for s in plan.slots if s.what == "source change"]
     assert steps == [("B", 900.0), ("D", 900.0)]
     (told,) = (f for f in plan.findings if "source changes in this shift" in f.text)
-    assert "dose is not computed and in no sum" in told.text
+    assert "their dose is in no sum, not computed: " in told.text
 
 
 def test_without_a_changer_a_head_keeps_its_source_for_the_shift() -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 import pytest
 
 import safety_plan
+from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.physics import nuclides, photons
 from halflayer.physics.materials import material
@@ -16,7 +18,10 @@ from halflayer.sheet.contingency import bare_source
 from halflayer.sheet.figures import Show
 from halflayer.sheet.stuck_card import stuck_card
 from halflayer.shielding import stuck
+from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.stuck import StuckSource, shell_factor, stuck_source
+from halflayer.shift.left import Taken, cards, taken_by_plan
+from halflayer.shift.result import CrewShift
 from setups import ORDER
 
 USV = 1e-6 / 3600
@@ -196,10 +201,34 @@ def test_the_steps_end_with_the_crew_s_own_plan(card: StuckSource) -> None:
     assert "Do not touch" in card.steps[0]
 
 
-def test_the_time_to_the_shift_s_limit_says_that_the_planned_dose_is_not_taken_off() -> None:
+def test_the_time_to_the_shift_s_limit_is_that_of_what_the_plan_leaves() -> None:
+    """Of 20 uSv 5 are planned for who gets most: 15 are left, 71.99 s become 53.99 s, by hand."""
     made = safety_plan.stuck()
-    (stay,) = stuck_card(made, Show(), "53 µSv")["stays"]
-    assert "what the plan already gives this shift (up to 53 µSv a person) is not taken off" in stay["what"]
+    (whole,) = stuck_card(made, Show())["stays"]
+    assert whole["rows"][0]["cells"][0] == "71 s" and "is not taken off" in whole["what"]
+    (stay,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 5e-6)})["stays"]
+    assert stay["what"].endswith(
+        "20 µSv: 15 µSv left for A. Person, the planned dose taken off (least of the crew)"
+    )
+    assert stay["rows"][0]["cells"][0] == "53 s"
+    (gone,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 21e-6)})["stays"]
+    assert "nothing is left for A. Person" in gone["what"]
+    assert set(gone["rows"][0]["cells"]) == {"none left", "not computed"}
+
+
+def test_what_is_left_is_that_of_the_person_with_most_and_of_the_year_only_where_it_is_stated() -> None:
+    def person(ident: str, shift: float, year: float) -> CrewShift:
+        checks = tuple(
+            LimitCheck(ident, kind, "x", dose, dose, 20e-3, True)
+            for kind, dose in (("per shift", shift), ("per year", year))
+        )
+        return CrewShift(ident, ident, Derived("d", shift, "Sv"), checks)
+
+    made = replace(safety_plan.schedule(ORDER), crew=(person("a", 1e-6, 9e-3), person("b", 3e-6, 2e-3)))
+    taken = taken_by_plan(made, ["b"])
+    assert taken == {"per shift": Taken("b", 3e-6), "per year": Taken("b", 2e-3)}
+    (card,) = cards((safety_plan.stuck(),), made, [{"id": "b", "dose_this_year_Sv": 1e-3}])
+    assert card.stays[0].left_Sv == pytest.approx(20e-6 - 3e-6)
 
 
 def test_the_card_of_two_heads_reads_each_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,6 +10,7 @@ from pydantic_core import PydanticCustomError
 from halflayer.order.fields import (
     DoseEquivalent,
     DoseRate,
+    Fraction,
     Ident,
     Length,
     Model,
@@ -40,6 +41,8 @@ class Instrument(Model):
     calibrated_until: Moment  # a note says when the shift ends later
     # Lowest and highest dose rate that it reads; left out: not checked against limits and the bare source.
     range_Sv_s: tuple[DoseRate, DoseRate] | None = None
+    # How far a reading may lie off the true rate, calibration, energy and angle together; left out: the sheets say so.
+    tolerance: Annotated[Fraction, Field(gt=0, lt=1)] | None = None
     note: Text | None = None
 
     @model_validator(mode="after")
@@ -70,4 +73,13 @@ class CrewTimes(Model):
     transit_distance_m: PositiveLength | None = None
     # One source out of a head and another in, by the changer, checks and survey included: our choice.
     source_change_s: PositiveTime = 900.0
+    # Body to head, container and changer all that time, sources at rest in them; left out: dose not computed.
+    source_change_distance_m: PositiveLength | None = None
+    # A source bare on its way between one of them and the changer, each way; left out: dose not computed.
+    source_change_way_s: NonNegativeTime | None = None
+    # Least distance of those who change it to the bare source then; left out: dose not computed.
+    source_change_away_m: PositiveLength | None = None
+    reading_s: PositiveTime = (
+        10.0  # one reading of the meter, on the way in to a source still out: our choice
+    )
     basis: Text = "editable example times; replace them by your own"

@@ -119,7 +119,7 @@ class Leakage(Model):
 
 
 class StoredReadings(Model):
-    """Readings beside a head, or beside the container of a spider's source, with the source stored, H*(10)."""
+    """Readings beside a head, a changer or the container of a spider's source, with the source stored, H*(10)."""
 
     activity_Bq: Activity  # the activity at which they were taken
     surface_Sv_s: DoseRate | None = None
@@ -337,6 +337,8 @@ class Changer(Model):
 
     id: Ident
     mass_kg: Mass | None = None  # for the load plan; left out: not counted
+    # Beside it with a source in it; left out: the dose of a source change is not computed.
+    stored: StoredReadings | None = None
     note: Text | None = None
 
 

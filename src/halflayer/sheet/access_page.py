@@ -111,7 +111,10 @@ def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
     rows = []
     for first, each in found.values():
         watched = [weld for weld, r in each if r.sentry]
-        reasons = list(dict.fromkeys(r.why for _, r in each if r.sentry == bool(watched)))
+        # A reason of several parts shares some with those of other welds: each part once.
+        reasons = list(
+            dict.fromkeys(p for _, r in each if r.sentry == bool(watched) for p in r.why.split("; "))
+        )
         more = f" and {len(reasons) - 2} more" if len(reasons) > 2 else ""
         rows.append(
             {

@@ -6,7 +6,7 @@ import math
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet import only_if
+from halflayer.sheet import meter, only_if
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.shielding.dose_findings import FAR
@@ -71,7 +71,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "Head, cables, guide tubes, connector and stops checked by the maker's list; source locked.",
         ),
         ("kit", "Plates, blankets and stand counted against the kit list; no piece torn, bent or thin."),
-        ("meters", _meters(order) + _overloads(order, plan, show)),
+        ("meters", _meters(order) + _overloads(order, plan, show) + _tolerance(order)),
         (
             "response",
             "Battery and response checked on a source or at the closed head; the reading agrees with the last one.",
@@ -81,7 +81,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "dosimeters",
             "Personal dosimeter on every person, direct-reading one zeroed and its reading written down.",
         ),
-        ("area", _area(used, rate, show)),
+        ("area", _area(order, used, rate, show)),
         (
             "signals",
             "Warning before and signal during the exposure set and tested; everyone knows what they mean.",
@@ -106,9 +106,9 @@ def _changes(plan: Plan, show: Show) -> list[tuple[str, str]]:
     if not found:
         return []
     words = "; ".join(f"before {c.weld} {c.words} ({show.value(c.seconds, 'time')})" for c in found)
-    text = (
-        f"{words}: by people trained and allowed to, by the maker's steps, with a survey; dose not computed."
-    )
+    known = plan.schedule is not None and all(p.changes_known for p in plan.schedule.crew)
+    dose = "doses on the page about people" if known else "dose not computed"
+    text = f"{words}: by people trained and allowed to, by the maker's steps, with a survey; {dose}."
     return [("source changes", text)]
 
 
@@ -159,6 +159,12 @@ def _overloads(order: Order, plan: Plan, show: Show) -> str:
     return "".join(parts)
 
 
+def _tolerance(order: Order) -> str:
+    """That the meter's own tolerance is in no reading that is compared with a planned one."""
+    words = meter.not_in_it(order)
+    return f" {words[:1].upper()}{words[1:]}."
+
+
 def _alarms(order: Order, show: Show) -> str:
     """Set points from the order's own limits; none are made up where it has none."""
     crew, rate = order.limits.crew, order.limits.barrier.rate_Sv_s
@@ -184,7 +190,7 @@ def _sound_on_the_way(used: list[WeldPlan]) -> str:
     )
 
 
-def _area(used: list[WeldPlan], rate: float | None, show: Show) -> str:
+def _area(order: Order, used: list[WeldPlan], rate: float | None, show: Show) -> str:
     far = []
     for w in used:
         both = (w.shielding.barrier_m.value, w.shielding.barrier_hour_m.value) if w.shielding else ()
@@ -192,5 +198,5 @@ def _area(used: list[WeldPlan], rate: float | None, show: Show) -> str:
         far += [max(values)] if values else []
     known = len(far) == len(used) and bool(far)
     upto = f", up to {show.up(max(far), 'length', digits=3)} from the weld" if known else ""
-    limit = f" at {show.floor(rate, 'equivalent_rate')}" if rate else ""
-    return f"Rope and signs round each weld by the site sketch{upto}; the meter{limit} has the last word."
+    limit = f": {meter.rope_reading(order, show)}" if rate else ""
+    return f"Rope and signs round each weld by the site sketch{upto}; the meter has the last word{limit}."

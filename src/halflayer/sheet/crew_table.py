@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from halflayer.base.result import Derived
 from halflayer.plan import WeldPlan
+from halflayer.sheet.doses import as_printed, in_words, printed, raised_Sv, upper_Sv, whole_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.survey import verdict
-from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import CrewMember, CrewStep
+from halflayer.shielding.still_out import WHAT as STILL_OUT
 
-COVERAGE = 1.645  # one-sided 95 %, as in the budget of the doses
-DIGITS = 3  # of doses that are added up in front of the reader; one less where they are small
-SMALL_SV = 1e-6
 WELDS_AT_MOST = 12  # side by side in one table: more cannot be read
 RANK = {False: 0, None: 1, True: 2}  # of verdicts, the worst first
 
@@ -32,15 +27,43 @@ def crew_tables(ready: Sequence[WeldPlan], show: Show) -> list[dict[str, Any]]:
 
 def _table(members: Sequence[tuple[str, tuple[CrewMember, ...]]], show: Show) -> dict[str, Any]:
     everyone = tuple(dict.fromkeys(p.name for _, crew in members for p in crew))
+    # Nothing is done in a step that takes no time: a dash.
+    planned = [[(p.name, [s for s in p.steps if s.seconds * s.times > 0.0]) for p in c] for _, c in members]
+    out = [[(p.name, [p.still_out] if p.still_out else []) for p in c] for _, c in members]
+    # One unit for all rates and one for all doses of the table: who reads down a column reads figures only.
+    rates = [s.rate_Sv_s for weld in (*planned, *out) for _, steps in weld for s in steps]
+    per_hour = printed(rates, "equivalent_rate", show, digits=2)
     # In the sequence of the work, steps that no one does at the first weld among them.
-    sequence = dict.fromkeys(s.what for _, crew in members for p in crew for s in p.steps)
+    sequence = tuple(dict.fromkeys(s.what for _, crew in members for p in crew for s in p.steps))
+    missing = dict.fromkeys(
+        p.still_out.basis for _, c in members for p in c if p.still_out and p.still_out.dose_Sv is None
+    )
+    return {
+        "welds": [weld for weld, _ in members],
+        "rows": _rows(planned, sequence, everyone, per_hour, show),
+        "sums": [*_person_rows(members, everyone, show), *_limit_rows(members, show)],
+        "still_out": _rows(out, (STILL_OUT,), everyone, per_hour, show),
+        "still_out_missing": "; ".join(missing),
+    }
+
+
+Told = Sequence[Sequence[tuple[str, Sequence[CrewStep]]]]  # by weld, by person: steps
+
+
+def _rows(
+    told: Told,
+    sequence: Sequence[str],
+    everyone: tuple[str, ...],
+    per_hour: Mapping[float, str],
+    show: Show,
+) -> list[dict[str, Any]]:
+    """A row for each step and those who do it."""
     rows: dict[tuple[str, tuple[str, ...], int], list[tuple[CrewStep, int]]] = {}
-    for n, (_, crew) in enumerate(members):
+    for n, weld in enumerate(told):
         shared: dict[CrewStep, list[str]] = {}
-        for person in crew:
-            for step in person.steps:
-                if step.seconds * step.times > 0.0:  # nothing is done: a dash
-                    shared.setdefault(step, []).append(person.name)
+        for name, steps in weld:
+            for step in steps:
+                shared.setdefault(step, []).append(name)
         again: dict[tuple[str, tuple[str, ...]], int] = {}
         for step, names in shared.items():
             key = (step.what, tuple(names))
@@ -48,16 +71,12 @@ def _table(members: Sequence[tuple[str, tuple[CrewMember, ...]]], show: Show) ->
                 again.get(key, -1) + 1
             )  # a step of the same name at the same weld has a row of its own
             rows.setdefault((*key, again[key]), []).append((step, n))
-    return {
-        "welds": [weld for weld, _ in members],
-        "rows": [
-            _step_row(what, names, found, len(members), everyone, show)
-            for wanted in sequence
-            for (what, names, _), found in rows.items()
-            if what == wanted
-        ],
-        "sums": [*_person_rows(members, everyone, show), *_limit_rows(members, show)],
-    }
+    return [
+        _step_row(what, names, found, len(told), everyone, per_hour, show)
+        for wanted in sequence
+        for (what, names, _), found in rows.items()
+        if what == wanted
+    ]
 
 
 def _step_row(
@@ -66,21 +85,23 @@ def _step_row(
     found: list[tuple[CrewStep, int]],
     welds: int,
     everyone: tuple[str, ...],
+    per_hour: Mapping[float, str],
     show: Show,
 ) -> dict[str, Any]:
     distances = {s.distance_m for s, _ in found}
     one = len(distances) == 1
     cells = [EMPTY] * welds
     for s, n in found:
+        known = s.seconds > 0.0
         cells[n] = {
             "dose": in_words(s.dose_Sv, show),
-            "time": f"{s.times} × {whole(show.value(s.seconds, 'time'))}",
-            "rate": "" if s.rate_Sv_s is None else show.up(s.rate_Sv_s, "equivalent_rate"),
+            "time": f"{s.times} × {whole(show.value(s.seconds, 'time'))}" if known else "",
+            "rate": "" if s.rate_Sv_s is None else per_hour[s.rate_Sv_s],
             "away": "" if one else _away(s.distance_m, show),
         }
     return {
         "what": what,
-        "who": _who(names, everyone),
+        "who": who(names, everyone),
         "away": _away(distances.pop(), show) if one else "",
         "cells": cells,
     }
@@ -95,28 +116,8 @@ def _away(distance_m: float | None, show: Show) -> str:
     return "" if distance_m is None else f"at {show.value(distance_m, 'length', digits=2)}"
 
 
-def _who(names: Sequence[str], everyone: Sequence[str]) -> str:
+def who(names: Sequence[str], everyone: Sequence[str]) -> str:
     return "everyone" if len(names) == len(everyone) > 1 else ", ".join(names)
-
-
-def upper_Sv(figure: Derived) -> float | None:
-    """The upper bound of a dose; a sum of upper values has no spread of its own."""
-    if not isinstance(figure.value, int | float):
-        return None
-    return float(figure.value) + COVERAGE * (figure.sigma or 0.0)
-
-
-def whole_Sv(person: CrewMember, show: Show) -> float | None:
-    """A person's dose at a weld as printed: never below the sum of the printed steps, which are rounded up each."""
-    upper = upper_Sv(person.whole)
-    if upper is None:
-        return None
-    parts = [
-        raised_Sv(s.dose_Sv, show)
-        for s in person.steps
-        if s.dose_Sv is not None and s.seconds * s.times > 0.0
-    ]
-    return raised_Sv(max(upper, math.fsum(parts)), show)
 
 
 def _hands_Sv(person: CrewMember, show: Show) -> float | None:
@@ -125,28 +126,6 @@ def _hands_Sv(person: CrewMember, show: Show) -> float | None:
     if hands is None or body is None or printed is None:
         return hands
     return hands + max(printed - body, 0.0)
-
-
-def _digits(dose_Sv: float) -> int:
-    return DIGITS if dose_Sv >= SMALL_SV else DIGITS - 1
-
-
-def raised_Sv(dose_Sv: float, show: Show) -> float:
-    """The value of `in_words`."""
-    return show.raised(dose_Sv, "equivalent", digits=_digits(dose_Sv))
-
-
-def in_words(dose_Sv: float | None, show: Show) -> str:
-    """A dose rounded up to the digits of a sum."""
-    return NOT_COMPUTED if dose_Sv is None else show.up(dose_Sv, "equivalent", digits=_digits(dose_Sv))
-
-
-def as_printed(c: LimitCheck, printed_Sv: float | None, exact_Sv: float | None) -> LimitCheck:
-    """A limit's figure with what rounding up added to the dose that it is made of: as often as that is in it."""
-    if printed_Sv is None or exact_Sv is None or c.kind == "per exposure":
-        return c
-    times = c.value_Sv / exact_Sv if c.kind == "per week" and exact_Sv else 1.0
-    return replace(c, upper_Sv=c.upper_Sv + times * max(printed_Sv - exact_Sv, 0.0))
 
 
 def _person_rows(
@@ -172,7 +151,7 @@ def _person_rows(
             out.append(
                 {
                     "what": what + reason,
-                    "who": _who(names, everyone),
+                    "who": who(names, everyone),
                     "strong": what == "whole body",
                     "cells": [{"value": v, "verdict": ""} for v in values],
                 }
@@ -187,7 +166,7 @@ def _limit_rows(members: Sequence[tuple[str, tuple[CrewMember, ...]]], show: Sho
     )
     out = []
     for kind in kinds:
-        cells = []
+        worst = []
         for _, crew in members:
             checks = [
                 as_printed(c, whole_Sv(p, show), upper_Sv(p.whole))
@@ -195,8 +174,20 @@ def _limit_rows(members: Sequence[tuple[str, tuple[CrewMember, ...]]], show: Sho
                 for c in p.limits
                 if (c.kind, c.averaging, c.limit_Sv) == kind
             ]
-            cells.append(_limit_cell(checks, show))
+            worst.append(min(checks, key=lambda c: (RANK[c.ok], -c.upper_Sv), default=None))
+        known = [c for c in worst if c is not None]
+        # A row in one unit: beside a limit of the year the share of a weld would end in a row of noughts.
+        figures = iter(show.column([raised_Sv(c.upper_Sv, show) for c in known], "equivalent", digits=3))
         limit = show.floor(kind[2], "equivalent")
+        cells = [
+            {"value": "–", "verdict": ""}
+            if c is None
+            else {
+                "value": next(figures),
+                "verdict": "not known" if c.ok is None else verdict(c.ok, limited=True),
+            }
+            for c in worst
+        ]
         out.append(
             {
                 "what": f"{kind[0]}, of {limit}",
@@ -206,13 +197,3 @@ def _limit_rows(members: Sequence[tuple[str, tuple[CrewMember, ...]]], show: Sho
             }
         )
     return out
-
-
-def _limit_cell(checks: list[LimitCheck], show: Show) -> Cell:
-    if not checks:
-        return {"value": "–", "verdict": ""}
-    worst = min(checks, key=lambda c: (RANK[c.ok], -c.upper_Sv))
-    return {
-        "value": in_words(worst.upper_Sv, show),
-        "verdict": "not known" if worst.ok is None else verdict(worst.ok, limited=True),
-    }

@@ -138,6 +138,10 @@ class Show:
         texts = iter(unit_text.column(signed, kind, system=self.system, digits=digits, round_up=True))
         return [NOT_COMPUTED if v is None else next(texts).removeprefix("-") for v in values]
 
+    def alike(self, values: Sequence[float], kind: str, *, digits: int = 3) -> list[str]:
+        """Quantities that are no doses, read one below the other: in one unit, rounded to the nearest."""
+        return list(unit_text.column(values, kind, system=self.system, digits=digits, round_up=False))
+
     def floor(self, value: float | None, kind: str, *, digits: int = 3) -> str:
         """A limit or a turn-back reading: rounded down, so that what is printed is never above what holds."""
         if value is None or math.isnan(value):

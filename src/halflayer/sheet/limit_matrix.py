@@ -4,14 +4,26 @@ from __future__ import annotations
 
 from typing import Any
 
+from halflayer.sheet.doses import as_printed, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
 from halflayer.sheet.survey import limit_rows
 from halflayer.shielding.result import LimitCheck
+from halflayer.shielding.safety_result import CrewMember
 
 
-def limit_matrix(checks: tuple[LimitCheck, ...], show: Show) -> dict[str, Any]:
-    """`kinds` as columns, `rows` with a cell for each, and a `note` that says over what each kind is taken."""
-    flat = limit_rows(checks, show)
+def limit_matrix(
+    checks: tuple[LimitCheck, ...], show: Show, crew: tuple[CrewMember, ...] = ()
+) -> dict[str, Any]:
+    """`kinds` as columns, `rows` with a cell for each, and a `note` that says over what each kind is taken.
+
+    `crew`: the doses of persons step by step, so that their figures are those of the crew's own page.
+    """
+    own = {p.name: p for p in crew}
+    told = tuple(
+        as_printed(c, whole_Sv(own[c.place], show), upper_Sv(own[c.place].whole)) if c.place in own else c
+        for c in checks
+    )
+    flat = limit_rows(told, show, persons=frozenset(own))
     kinds = list(dict.fromkeys(r["kind"] for r in flat))
     rows: dict[str, dict[str, Any]] = {}
     for r in flat:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from halflayer.base.result import Derived
@@ -37,7 +38,7 @@ def weld_rows(w: WeldPlan, lost: Lost, show: Show) -> dict[str, Any]:
     return {
         "weld": w.weld,
         "shot": f"{lost.shot} of {len(w.chosen.shots)}" if w.chosen else str(lost.shot),
-        "cases": [_case(c, show) for c in lost.cases],
+        "cases": _cases(lost.cases, show),
         "turn": tolerance(lost.tolerance.turn, show),
         "shift": tolerance(lost.tolerance.shift, show),
         "basis": show.converted(lost.tolerance.turn.basis),
@@ -60,16 +61,21 @@ def tolerance(figure: Derived, show: Show) -> str:
     return f"{int(value * 1000 + 1e-9)} mm"
 
 
-def _case(c: LostCase, show: Show) -> dict[str, str]:
-    def rate(value: float | None) -> str:
-        return NOT_COMPUTED if value is None else show.up(value, "equivalent_rate")
+def _cases(cases: Sequence[LostCase], show: Show) -> list[dict[str, str]]:
+    """The cases as printed, all their rates in one unit."""
+    rates = show.column(
+        [v for c in cases for v in (c.barrier_upper_Sv_s, c.crew_upper_Sv_s)], "equivalent_rate"
+    )
+    return [_case(c, rates[2 * n], rates[2 * n + 1], show) for n, c in enumerate(cases)]
 
+
+def _case(c: LostCase, barrier: str, crew: str, show: Show) -> dict[str, str]:
     return {
         "name": c.name,
         "what": show.converted(c.what),
-        "barrier": rate(c.barrier_upper_Sv_s),
+        "barrier": barrier,
         "where": show.converted(c.barrier_where),
-        "crew": rate(c.crew_upper_Sv_s),
+        "crew": crew,
         "exposure": NOT_COMPUTED if c.exposure_Sv is None else show.up(c.exposure_Sv, "equivalent"),
         "factor": NOT_COMPUTED if c.factor is None else "in noise" if c.within_noise else f"{c.factor:.2g} ×",
         "holds": {True: "holds", False: "breaks", None: "not known"}[c.holds],

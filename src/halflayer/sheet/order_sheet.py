@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.base.units import parse
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet import contingency, grouped, only_if, survey
+from halflayer.sheet import contingency, grouped, meter, only_if, survey
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
 from halflayer.sheet.content import Sheet, moment
-from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.overridden import overrides
-from halflayer.sheet.people import people_page, shift_rows
+from halflayer.sheet.people import people_page, shift_rows, taken
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.stuck_card import stuck_card
 
@@ -56,7 +55,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "only_if": sum(w.standing == "ready only if" for w in plan.welds),
         "conditions": only_if.rows(plan, show),
         "stopped": sum(w.status == "stopped" for w in plan.welds),
-        "welds": [_weld_row(order, w, show) for w in plan.welds],
+        "welds": _masses_alike([_weld_row(order, w, show) for w in plan.welds], plan, show),
         "kit": kit,
         "kit_total": total,
         "crew": crew_rows(order, plan, show),
@@ -68,6 +67,11 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 "kind": i.kind,
                 "until": moment(i.calibrated_until),
                 "note": i.note or "",
+                "tolerance": f"± {percent_up(i.tolerance)}"
+                if i.tolerance
+                else "not stated"
+                if i.kind == "survey meter"
+                else "–",
                 "late": i.calibrated_until < order.shift.ends,
             }
             for i in order.instruments
@@ -76,10 +80,12 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
             {
                 "id": s.id,
                 "nuclide": s.nuclide,
-                "certificate": show.value(s.activity_Bq, "activity"),
+                "certificate": certificate,
                 "on": moment(s.on),
             }
-            for s in order.sources
+            for s, certificate in zip(
+                order.sources, show.alike([s.activity_Bq for s in order.sources], "activity"), strict=True
+            )
         ],
         "agreements": grouped.agreements(plan, [w.weld for w in plan.welds], order.agreements, show),
         "cautions": [{"welds": "", "text": show.converted(t)} for t in shortages(order, plan)]
@@ -96,7 +102,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 contingency.bare_source(order, s, show) for s in _used(order, plan) if s.id not in carded
             ],
         },
-        "cards": [stuck_card(c, show, _most_planned(plan, show)) for c in plan.stuck],
+        "cards": [stuck_card(c, show, taken(plan, order, show), meter.not_in_it(order)) for c in plan.stuck],
         "overrides": [o for w in plan.welds for o in overrides(w, show)],
         "people": people_page(plan, order, show),
         "access": access_page(plan, order, show, sketch_mm=sketch_mm),
@@ -107,12 +113,6 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "doubtful": {"words": [{"word": w, "means": m} for w, m in DOUBTFUL], "do": DOUBTFUL_DO},
     }
     return Sheet("order.pdf", "order", f"{order.order} summary", plan.made_at, data)
-
-
-def _most_planned(plan: Plan, show: Show) -> str:
-    """The largest dose that the plan gives a person in the shift, trial shots and reshoots counted in; else nothing."""
-    told = [c["upper"] for r in shift_rows(plan, show) for c in r["limits"] if c["kind"] == "per shift"]
-    return max(told, key=lambda words: parse(words, "equivalent"), default="")
 
 
 def _codes(order: Order) -> str:
@@ -136,6 +136,15 @@ def _used(order: Order, plan: Plan) -> list[Any]:
     """Sources that ready welds use, else all of the order."""
     used = {w.chosen.source for w in plan.welds if w.chosen is not None and w.status == "ready"}
     return [s for s in order.sources if s.id in used] or list(order.sources)
+
+
+def _masses_alike(rows: list[dict[str, Any]], plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """The masses of the shields, which are read one below the other, in one unit."""
+    shown = [n for n, r in enumerate(rows) if r["mass"] not in ("", NOT_COMPUTED)]
+    masses = [s.added_mass_kg for n in shown if (s := plan.welds[n].shielding) is not None]
+    for n, words in zip(shown, show.alike(masses, "mass"), strict=True):
+        rows[n]["mass"] = words
+    return rows
 
 
 def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:

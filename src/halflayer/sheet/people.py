@@ -7,11 +7,14 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet.crew_table import as_printed, crew_tables, in_words, raised_Sv, upper_Sv, whole_Sv
+from halflayer.sheet.crew_table import crew_tables, who
+from halflayer.sheet.doses import as_printed, in_words, raised_Sv, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
-from halflayer.sheet.survey import verdict
+from halflayer.sheet.survey import beside_limits, verdict
 from halflayer.shielding.result import LimitCheck
-from halflayer.shielding.safety_result import AveragedDose
+from halflayer.shielding.safety_result import AveragedDose, CrewStep
+from halflayer.shift.left import PER_YEAR, Taken
+from halflayer.shift.result import CrewShift
 
 KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
 WITHOUT_CHANGES = "without source changes (not computed)"
@@ -30,17 +33,18 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "basis": order.crew_times.basis,
         "schedule": schedule_rows(plan, show),
         "schedule_note": _schedule_note(plan, show),
+        "changes": change_rows(plan, order, show),
         "findings": [show.converted(f.text) for f in plan.schedule.findings] if plan.schedule else [],
     }
 
 
-def _limit(name: str, c: LimitCheck, show: Show) -> dict[str, str]:
+def _limit(name: str, c: LimitCheck, upper: str, limit: str, show: Show) -> dict[str, str]:
     return {
         "person": name,
         "kind": c.kind,
         "averaging": c.averaging,
-        "upper": in_words(c.upper_Sv, show),
-        "limit": show.floor(c.limit_Sv, "equivalent"),
+        "upper": upper,
+        "limit": limit,
         # A dose stands beside it: known in part only.
         "verdict": "not known"
         if c.ok is None
@@ -56,24 +60,60 @@ def shift_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
     """
     if plan.schedule is None:
         return []
-    without = WITHOUT_CHANGES if plan.schedule.changes else ""
-    rows = []
-    for p in plan.schedule.crew:
-        exact = upper_Sv(p.dose)
-        total = None if exact is None else max(exact, _printed_Sv(plan, p.name, show))
-        rows.append(
-            {
-                "name": p.name,
-                "dose": in_words(total, show),
-                "without": without,
-                "limits": [_limit(p.name, as_printed(c, total, exact), show) for c in p.limits],
-            }
+    checks = [(p, c) for p in plan.schedule.crew for c in as_told(plan, p, show)]
+    told: dict[int, tuple[str, str]] = {}
+    for kind in dict.fromkeys(c.kind for _, c in checks):
+        of_kind = [n for n, (_, c) in enumerate(checks) if c.kind == kind]
+        most, limits = beside_limits(
+            [raised_Sv(checks[n][1].upper_Sv, show) for n in of_kind],
+            [checks[n][1].limit_Sv for n in of_kind],
+            "equivalent",
+            show,
         )
-    return rows
+        told |= dict(zip(of_kind, zip(most, limits, strict=True), strict=True))
+    return [
+        {
+            "name": p.name,
+            "dose": in_words(total_Sv(plan, p, show), show),
+            "without": "" if p.changes_known else WITHOUT_CHANGES,
+            "limits": [_limit(p.name, c, *told[n], show) for n, (of, c) in enumerate(checks) if of is p],
+        }
+        for p in plan.schedule.crew
+    ]
 
 
-def _printed_Sv(plan: Plan, name: str, show: Show) -> float:
-    """The sum of a person's doses at the scheduled welds, each as it is printed."""
+def as_told(plan: Plan, person: CrewShift, show: Show) -> list[LimitCheck]:
+    """A person's limits of the shift with the figures that are printed."""
+    total, exact = total_Sv(plan, person, show), upper_Sv(person.dose)
+    return [as_printed(c, total, exact) for c in person.limits]
+
+
+def taken(plan: Plan, order: Order, show: Show) -> dict[str, Taken]:
+    """By kind of limit the person to whom the plan leaves least, with the dose that is printed for the shift.
+
+    Of the year only whose dose so far is stated: what a person has left of it is not known otherwise.
+    """
+    found: dict[str, Taken] = {}
+    stated = {p.name for p in order.crew if p.dose_this_year_Sv is not None}
+    for p in plan.schedule.crew if plan.schedule is not None else ():
+        for c in as_told(plan, p, show):
+            dose = raised_Sv(c.upper_Sv, show)
+            if c.kind == PER_YEAR and p.name not in stated:
+                continue
+            if c.kind not in found or dose > found[c.kind].dose_Sv:
+                found[c.kind] = Taken(p.name, dose)
+    return found
+
+
+def total_Sv(plan: Plan, person: CrewShift, show: Show) -> float | None:
+    """A person's dose over the shift as printed: never below the sum of the printed welds and source changes."""
+    exact = upper_Sv(person.dose)
+    return None if exact is None else max(exact, _printed_Sv(plan, person, show))
+
+
+def _printed_Sv(plan: Plan, person: CrewShift, show: Show) -> float:
+    """The sum of a person's doses at the scheduled welds and source changes, each as it is printed."""
+    name = person.name
     out = {weld for weld, _ in plan.schedule.left_out} if plan.schedule else set()
     members = (
         p
@@ -82,7 +122,40 @@ def _printed_Sv(plan: Plan, name: str, show: Show) -> float:
         for p in w.safety.crew
         if p.name == name
     )
-    return math.fsum(whole_Sv(p, show) or 0.0 for p in members)
+    welds = math.fsum(whole_Sv(p, show) or 0.0 for p in members)
+    known = {weld for weld, _ in person.changes} - {w for w, s in person.changes if s.dose_Sv is None}
+    changed = [raised_Sv(s.dose_Sv, show) for w, s in person.changes if w in known and s.dose_Sv is not None]
+    return welds + math.fsum(changed)
+
+
+def change_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
+    """Source changes step by step with those who are counted in each; empty where none is made."""
+    if plan.schedule is None:
+        return []
+    words = {c.weld: c.words for c in plan.schedule.changes}
+    found: dict[tuple[str, CrewStep], list[str]] = {}
+    for p in plan.schedule.crew:
+        for weld, step in p.changes:
+            found.setdefault((weld, step), []).append(p.name)
+    steps = sorted(found.items(), key=lambda f: list(words).index(f[0][0]))
+    rates = iter(show.column([s.rate_Sv_s for (_, s), _ in steps], "equivalent_rate"))
+    everyone = tuple(p.name for p in order.crew)
+    rows = []
+    for (weld, s), names in steps:
+        rate = next(rates)
+        rows.append(
+            {
+                "change": f"before {weld}: {words[weld]}",
+                "step": s.what,
+                "who": who(names, everyone),
+                "time": f"{s.times} × {show.value(s.seconds, 'time')}" if s.seconds else "–",
+                "away": "–" if s.distance_m is None else show.value(s.distance_m, "length", digits=2),
+                "rate": "–" if s.rate_Sv_s is None else rate,
+                "dose": in_words(s.dose_Sv, show),
+                "basis": show.converted(s.basis),
+            }
+        )
+    return rows
 
 
 def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
@@ -100,13 +173,14 @@ def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         kept = worst.setdefault(place, {})
         if d.kind not in kept or _rank(d) < _rank(kept[d.kind][1]):
             kept[d.kind] = (weld, d)
+    columns = {k: _cells([w.get(k) for w in worst.values()], show) for k in _kinds(order)}
     return [
         {
             "place": place,
             "there": _there(order, place),
-            "cells": [_cell(kinds.get(kind), show) for kind in _kinds(order)],
+            "cells": [columns[kind][n] for kind in _kinds(order)],
         }
-        for place, kinds in worst.items()
+        for n, place in enumerate(worst)
     ]
 
 
@@ -131,19 +205,39 @@ def _rank(d: AveragedDose) -> tuple[int, float]:
     return ({False: 0, None: 1, True: 2}[d.ok], -d.upper / d.limit)
 
 
-def _cell(found: tuple[str, AveragedDose] | None, show: Show) -> dict[str, str]:
-    if found is None:
-        return {"upper": "–", "limit": "", "verdict": "", "weld": "", "standing": ""}
-    weld, d = found
-    kind = "equivalent_rate" if d.unit == "Sv/s" else "equivalent"
-    return {
-        "upper": show.up(d.upper, kind),
-        "limit": show.floor(d.limit, kind) if d.limit is not None else "no limit",
-        "verdict": "" if d.limit is None else "not known" if d.ok is None else verdict(d.ok, limited=True),
-        "weld": weld,
-        # What decides is the source on its way; what the survey meets is the source at the weld.
-        "standing": show.up(d.standing, kind) if d.standing is not None and d.kind == "instantaneous" else "",
-    }
+def _cells(found: list[tuple[str, AveragedDose] | None], show: Show) -> list[dict[str, str]]:
+    """A column of the table, all its figures in one unit."""
+    doses = [d for _, d in (f for f in found if f is not None)]
+    kind = "equivalent_rate" if any(d.unit == "Sv/s" for d in doses) else "equivalent"
+    most: list[float] = []
+    for d in doses:
+        most += [d.upper] if d.standing is None else [d.upper, d.standing]
+    limits = [d.limit for d in doses if d.limit is not None]
+    up, down = beside_limits([show.raised(v, kind, digits=2) for v in most], limits, kind, show)
+    figures, bounds = iter(up), iter(down)
+    out = []
+    for f in found:
+        if f is None:
+            out.append({"upper": "–", "limit": "", "verdict": "", "weld": "", "standing": ""})
+            continue
+        weld, d = f
+        upper = next(figures)
+        at_weld = "" if d.standing is None else next(figures)
+        out.append(
+            {
+                "upper": upper,
+                "limit": next(bounds) if d.limit is not None else "no limit",
+                "verdict": ""
+                if d.limit is None
+                else "not known"
+                if d.ok is None
+                else verdict(d.ok, limited=True),
+                "weld": weld,
+                # What decides is the source on its way; what the survey meets is the source at the weld.
+                "standing": at_weld if d.kind == "instantaneous" else "",
+            }
+        )
+    return out
 
 
 def schedule_rows(plan: Plan, show: Show) -> list[dict[str, str]]:

@@ -267,7 +267,7 @@ def back_page(
         out["places"] = survey.rows(weld, s, points, show)
         out["blank"] = len(points.rest) > 0
         out["brief"] = survey.brief(points, show)
-        out["limits"] = limit_matrix(s.limits, show)
+        out["limits"] = limit_matrix(s.limits, show, w.safety.crew if w.safety else ())
         out["barrier_note"] = show.converted(barrier_note(s))
         out["budget"] = [
             {"what": b.what, "relative": percent_up(b.relative), "basis": show.converted(b.basis)}

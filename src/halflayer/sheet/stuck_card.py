@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from halflayer.sheet.contingency import HEADLINE
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.shielding.stuck import PER_SHIFT, StuckSource
+from halflayer.shielding.stuck import CREW_LIMIT, StayTime, StuckSource
+from halflayer.shift.left import Taken, less_planned
 
 
-def stuck_card(stuck: StuckSource, show: Show, planned: str = "") -> dict[str, Any]:
+def stuck_card(
+    stuck: StuckSource, show: Show, taken: Mapping[str, Taken] | None = None, meter: str = ""
+) -> dict[str, Any]:
     """Content of the card. Doses and rates rounded up, times to a dose and turn-back readings rounded down.
 
-    `planned`: the largest dose that the plan already gives a person in this shift, as printed.
+    `taken`: what the plan already gives by kind of limit, as printed, taken off the doses that times are reckoned to.
+    `meter`: what is said of the meter's own tolerance.
     """
+    stuck = less_planned(stuck, taken or {})
     heads = [show.converted(s.what) for s in stuck.shields]
-    stays: dict[tuple[str, float], list[dict[str, Any]]] = {}
+    stays: dict[StayTime, list[dict[str, Any]]] = {}
+    first: dict[str, StayTime] = {}
     for t in stuck.stays:
         cells = [_time(t.bare_s, show), *(_time(v, show) for v in t.shielded_s)]
-        stays.setdefault((t.what, t.dose_Sv), []).append({"at": _at(t.distance_m, show), "cells": cells})
+        stays.setdefault(first.setdefault(t.what, t), []).append(
+            {"at": _at(t.distance_m, show), "cells": cells}
+        )
     # One unit for the whole table: who reads along a row or down a column in a hurry reads figures only.
     rates = show.column([v for r in stuck.rows for v in (r.bare_Sv_s, *r.shielded_Sv_s)], "equivalent_rate")
     across = 1 + len(stuck.shields)
@@ -41,8 +50,8 @@ def stuck_card(stuck: StuckSource, show: Show, planned: str = "") -> dict[str, A
             for n, r in enumerate(stuck.rows)
         ],
         "stays": [
-            {"what": f"{what}, {show.floor(dose, 'equivalent')}{_used(what, planned)}", "rows": rows}
-            for (what, dose), rows in stays.items()
+            {"what": f"{t.what}, {show.floor(t.dose_Sv, 'equivalent')}{_left(t, show)}", "rows": rows}
+            for t, rows in stays.items()
         ],
         "limit_distance": show.up(float(limit.value), "length")
         if isinstance(limit.value, int | float)
@@ -62,7 +71,7 @@ def stuck_card(stuck: StuckSource, show: Show, planned: str = "") -> dict[str, A
             }
             for far in dict.fromkeys(a.distance_m for a in stuck.approach)
         ],
-        "approach_basis": stuck.approach_basis,
+        "approach_basis": "; ".join(w for w in (stuck.approach_basis, meter) if w),
         "basis": f"{stuck.at_1m.basis}; {stuck.at_1m.source}. Shielded: "
         + (
             # Shields differ in what follows the common part: each part once.
@@ -78,12 +87,21 @@ def stuck_card(stuck: StuckSource, show: Show, planned: str = "") -> dict[str, A
     }
 
 
-def _used(what: str, planned: str) -> str:
-    """That the planned dose of the shift has not been taken off a time to its limit."""
-    if what != PER_SHIFT:
-        return ""
-    up_to = f" (up to {planned} a person)" if planned else ""
-    return f": what the plan already gives this shift{up_to} is not taken off, the time left is shorter"
+def _left(stay: StayTime, show: Show) -> str:
+    """What is left of a limit for whom, or that nothing was taken off it."""
+    kind = stay.what.removeprefix(CREW_LIMIT)
+    if stay.left_Sv is None:
+        said = (
+            "no planned dose is taken off" if kind == "per exposure" else "the planned dose is not taken off"
+        )
+        return f": {said}"
+    so_far = (
+        ", the year so far and this shift taken off" if kind == "per year" else ", the planned dose taken off"
+    )
+    if stay.left_Sv <= 0.0:
+        return f": nothing is left for {stay.whose}{so_far}"
+    least = "least of those whose year is stated" if kind == "per year" else "least of the crew"
+    return f": {show.floor(stay.left_Sv, 'equivalent')} left for {stay.whose}{so_far} ({least})"
 
 
 def _at(distance_m: float, show: Show) -> str:
@@ -94,6 +112,8 @@ def _time(seconds: float | None, show: Show) -> str:
     """A stay rounded down; more than a day is more than anyone stays."""
     if seconds is None:
         return NOT_COMPUTED
+    if seconds <= 0.0:
+        return "none left"
     if seconds >= 86400.0:
         return "over a day"
     if seconds < 1.0:

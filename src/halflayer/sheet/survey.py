@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
+from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.typeface import figure_em
-from halflayer.shielding.crew import stored_rate_Sv_s
+from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import Contour
+from halflayer.shielding.still_out import READ_AT_M
 from halflayer.shielding.stuck import TURN_BACK
 from halflayer.shielding.travelling import travels
 
@@ -25,8 +28,9 @@ QUANTITY = "H*(10)"
 # cannot be told from it with a survey meter.
 BACKGROUND_SV_S = 0.2e-6 / 3600.0
 LONGEST_FROM = 40  # characters of one line of the table
+LOW = "(b)"  # marks a reading of the source at rest that is lost in background, as in the table of the survey
 # The readings of the source at rest that are printed, our choice: the last steps of the way in.
-HOME_M = (2.0, 1.0)
+HOME_M = READ_AT_M
 SHORT_SHARES = (
     ("as leakage of the head", "head leakage"),
     ("straight from leakage", "leakage, direct"),
@@ -195,26 +199,49 @@ def _plain(share: str) -> str:
     return share.removeprefix("from ").removeprefix("the ")
 
 
-def limit_rows(checks: tuple[LimitCheck, ...], show: Show) -> list[dict[str, str]]:
-    """Limits of other kinds than a rate, as printed texts; of the barrier points the worst for each kind."""
+def limit_rows(
+    checks: tuple[LimitCheck, ...], show: Show, *, persons: frozenset[str] = frozenset()
+) -> list[dict[str, str]]:
+    """Limits of other kinds than a rate, as printed texts; of the barrier points the worst for each kind.
+
+    All of a kind in one unit, as they stand one below the other; those of `persons` with the digits of a sum.
+    """
     kept: dict[tuple[str, str, str], LimitCheck] = {}
     for c in checks:
         key = ("barrier" if c.place.startswith("barrier ") else c.place, c.kind, c.averaging)
         if key not in kept or _worse(c, kept[key]):
             kept[key] = c
+    uppers, limits = {}, {}
+    for kind in dict.fromkeys(c.kind for c in kept.values()):
+        of_kind = [c for c in kept.values() if c.kind == kind]
+        most = [
+            raised_Sv(c.upper_Sv, show)
+            if c.place in persons
+            else show.raised(c.upper_Sv, "equivalent", digits=2)
+            for c in of_kind
+        ]
+        uppers[kind], limits[kind] = beside_limits(most, [c.limit_Sv for c in of_kind], "equivalent", show)
     return [
         {
             "place": show.converted(c.place),
             "kind": c.kind,
             "averaging": show.converted(c.averaging),
-            "value": show.value(c.value_Sv, "equivalent", digits=2),
-            "upper": show.value(c.upper_Sv, "equivalent", digits=2),
-            "limit": show.floor(c.limit_Sv, "equivalent"),
+            "upper": uppers[c.kind].pop(0),
+            "limit": limits[c.kind].pop(0),
             # A dose stands beside it: computed, if only in part or without being known reliably.
             "verdict": "not known" if c.ok is None else verdict(c.ok, limited=True),
         }
         for c in kept.values()
     ]
+
+
+def beside_limits(
+    most: Sequence[float], limits: Sequence[float], kind: str, show: Show
+) -> tuple[list[str], list[str]]:
+    """Figures rounded already and the limits beside them as printed, all in one unit; limits are never rounded up."""
+    both = [*most, *limits]
+    up, down = show.column(both, kind, digits=3), show.column(both, kind, digits=3, floor=True)
+    return up[: len(most)], down[len(most) :]
 
 
 def _worse(a: LimitCheck, b: LimitCheck) -> bool:
@@ -247,8 +274,9 @@ def source_home(order: Order, w: WeldPlan, show: Show) -> str:
         rate = stored_rate_Sv_s(head, float(activity), far)
         if rate is None:
             return ""
+        low = f" {LOW}" if rate < BACKGROUND_SV_S else ""
         parts.append(
-            f"{show.up(rate, 'equivalent_rate')} at {show.value(far, 'length')}, turn back at "
+            f"{show.up(rate, 'equivalent_rate')}{low} at {show.value(far, 'length')}, turn back at "
             f"{show.floor(TURN_BACK * rate, 'equivalent_rate', digits=2)}"
         )
     # The readings of a guide tube's head or a spider are those of the container that the source comes from.

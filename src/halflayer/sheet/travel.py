@@ -11,6 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
+from halflayer.sheet.survey import beside_limits
 from halflayer.shielding.travelling import AT_BARRIER, NOBODY_THERE, REACH, WAY_IN, on_the_way, travel_of
 
 
@@ -27,7 +28,7 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     ways = on_the_way(figure)
     limits = [(p.name, p.limit) for p in order.places]
     barrier = next((d.name for d in figure.inputs if d.name.startswith(f"{AT_BARRIER} at ")), AT_BARRIER)
-    rows = []
+    told = []
     # At a way in, the barrier's limit: whoever comes through it stands where the barrier should.
     doors = [(f"{WAY_IN}{r.name}", order.limits.barrier) for r in order.access]
     for name, limit in [*limits, (AT_BARRIER, order.limits.barrier), *doors]:
@@ -35,16 +36,27 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         if way is None:
             continue
         rate = limit.rate_Sv_s if limit else None
-        rows.append(
-            {
-                "place": show.converted(barrier) if name == AT_BARRIER else name.removeprefix(WAY_IN),
-                "dose": show.up(way.dose_Sv, "equivalent"),
-                "once": show.up(way.once_Sv, "equivalent"),
-                "peak": show.up(way.peak_Sv_s, "equivalent_rate"),
-                "limit": "–" if rate is None else show.floor(rate, "equivalent_rate"),
-                "above": rate is not None and way.peak_Sv_s > rate,
-            }
-        )
+        told.append((show.converted(barrier) if name == AT_BARRIER else name.removeprefix(WAY_IN), way, rate))
+    # Each column in one unit, limits in that of the rates beside them.
+    doses = show.column([v for _, way, _ in told for v in (way.dose_Sv, way.once_Sv)], "equivalent")
+    peaks, limits = beside_limits(
+        [show.raised(way.peak_Sv_s, "equivalent_rate", digits=2) for _, way, _ in told],
+        [rate for _, _, rate in told if rate is not None],
+        "equivalent_rate",
+        show,
+    )
+    bounds = iter(limits)
+    rows = [
+        {
+            "place": place,
+            "dose": doses[2 * n],
+            "once": doses[2 * n + 1],
+            "peak": peaks[n],
+            "limit": "–" if rate is None else next(bounds),
+            "above": rate is not None and way.peak_Sv_s > rate,
+        }
+        for n, (place, way, rate) in enumerate(told)
+    ]
     if not rows:
         return {"rows": [], "note": show.converted(figure.basis), "said": ""}
     inputs = {f.name: f for f in figure.inputs}

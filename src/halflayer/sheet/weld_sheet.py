@@ -9,7 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
-from halflayer.sheet import only_if, survey
+from halflayer.sheet import meter, only_if, survey
 from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
@@ -141,6 +141,11 @@ def way(c: Candidate) -> str:
     return c.technique if c.technique.endswith(c.arrangement) else f"{c.technique}, {c.arrangement}"
 
 
+def capital(words: str) -> str:
+    """The words as a sentence begins."""
+    return words[:1].upper() + words[1:]
+
+
 def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
     barrier, basis = survey.barrier(w.shielding, show)
     rate = order.limits.barrier.rate_Sv_s
@@ -151,6 +156,9 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "barrier_basis": show.converted(basis),
         "barrier_limit": show.floor(rate, "equivalent_rate") if rate else "",
         "hour": "",
+        "rope_reading": meter.rope_reading(order, show),
+        "meter_short": meter.in_short(order),
+        "meter": capital(meter.not_in_it(order)),
         "low": show.floor(survey.BACKGROUND_SV_S, "equivalent_rate"),
     }
     if w.shielding is not None:

@@ -10,6 +10,7 @@ from halflayer.base.result import Derived
 from halflayer.order.crew import Person
 from halflayer.order.equipment import Head
 from halflayer.order.models import Order
+from halflayer.shielding.readings import stored_rate_Sv_s, surface_rate_Sv_s, walk_dose_Sv
 from halflayer.shielding.result import Item, LimitCheck
 from halflayer.shielding.safety_result import CrewMember, CrewStep
 from halflayer.technique.result import Candidate
@@ -30,50 +31,6 @@ class Post:
     rate_Sv_s: float | None
     distance_m: float | None  # None: not known, and the walk to the head is then not computed
     words: str
-
-
-def stored_rate_Sv_s(head: Head, activity_Bq: float, distance_m: float) -> float | None:
-    """Dose rate beside a head with its source stored, at a distance from its surface [Sv/s].
-
-    From the measured readings scaled to the activity: inverse square of the 1 m reading, not above the surface
-    reading. None where no stored reading is given. Source: inverse square beyond a head's own size, our choice.
-    """
-    readings = _readings(head)
-    if readings is None:
-        return None
-    activity, surface, at_1m = readings
-    rate = at_1m / max(distance_m, 1e-3) ** 2
-    return (rate if surface is None else min(rate, surface)) * activity_Bq / activity
-
-
-def surface_rate_Sv_s(head: Head, activity_Bq: float) -> float | None:
-    """Surface reading of the stored head scaled to the activity [Sv/s]; None where it is not given."""
-    readings = _readings(head)
-    if readings is None or readings[1] is None:
-        return None
-    return readings[1] * activity_Bq / readings[0]
-
-
-def _readings(head: Head) -> tuple[float, float | None, float] | None:
-    """Activity, surface reading and 1 m reading with the source stored."""
-    if head.leakage is not None and head.leakage.stored_at_1m_Sv_s is not None:
-        return head.leakage.activity_Bq, head.leakage.stored_surface_Sv_s, head.leakage.stored_at_1m_Sv_s
-    if head.stored is not None:
-        return head.stored.activity_Bq, head.stored.surface_Sv_s, head.stored.at_1m_Sv_s
-    return None
-
-
-def walk_dose_Sv(*, at_1m_Sv_s: float, from_m: float, to_m: float, seconds: float) -> float:
-    """Dose of one straight walk at an even pace towards a source whose rate falls by inverse square [Sv].
-
-    Formula: K T / (d1 d2), the integral of K / r^2 over the way from d1 to d2 at speed (d1 - d2) / T, with K the
-    rate at 1 m times 1 m^2. The same way back gives the same dose. Source: integral of the inverse square law.
-    >>> round(walk_dose_Sv(at_1m_Sv_s=2.0, from_m=5.0, to_m=0.5, seconds=10.0), 6)
-    8.0
-    """
-    assert from_m > 0
-    assert to_m > 0
-    return at_1m_Sv_s * seconds / (from_m * to_m)
 
 
 def mounting_s(order: Order, items: Sequence[Item]) -> float:
@@ -360,7 +317,7 @@ def _limits(
     rows = [
         (
             "per exposure",
-            "longest exposure, its walk, survey and film change",
+            "longest exposure, the source's way, its walk, survey and film change",
             one,
             1.0,
             0.0,

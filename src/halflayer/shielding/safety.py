@@ -20,7 +20,8 @@ from halflayer.shielding.floors import floor_doses
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import CrewMember, FloorDose, Safety
 from halflayer.shielding.spots import setting_of
-from halflayer.shielding.travelling import travel_of, with_travel
+from halflayer.shielding.still_out import still_out
+from halflayer.shielding.travelling import travel_of, travels, with_travel
 from halflayer.technique.result import Candidate
 
 
@@ -38,7 +39,7 @@ def safety(
         access=ways,
         findings=(
             *with_travel(order, shielding)[1],
-            *crew_findings(people),
+            *crew_findings(people, order.limits.crew.per_exposure_Sv),
             *line.findings,
             *ways.findings,
         ),
@@ -112,16 +113,31 @@ def crew_members(
         distance_m=1.0,
     )
     post = where_crew_stands(order, weld, shielding)
+    names = {p.name for p in order.places if p.kind == "crew"}
+    about = [p for p in shielding.points if p.name in names or p.name.startswith(BARRIER)]
+    field = [p.upper_Sv_s * from_weld_m(weld, p) ** 2 for p in about]
     return tuple(
-        crew_member(
-            order,
-            candidate,
-            person,
-            activity_Bq=exposure.activity.value,
-            shots_s=shot_seconds(exposure),
-            post=post,
-            mount_s=mounting_s(order, shielding.items),
-            bare_1m_Sv_s=bare,
+        replace(
+            crew_member(
+                order,
+                candidate,
+                person,
+                activity_Bq=exposure.activity.value,
+                shots_s=shot_seconds(exposure),
+                post=post,
+                mount_s=mounting_s(order, shielding.items),
+                bare_1m_Sv_s=bare,
+            ),
+            still_out=still_out(
+                order,
+                candidate,
+                person,
+                activity_Bq=exposure.activity.value,
+                post_m=post.distance_m,
+                field_Sv_m2_s=field,
+                bare_1m_Sv_s=bare,
+                travels=travels(order, candidate),
+            ),
         )
         for person in order.crew
     )
@@ -144,7 +160,9 @@ def from_weld_m(weld: Weld, point: PointDose) -> float:
     return math.dist((*weld.at, weld.floor_level_m + weld.height_m), point.at)
 
 
-def crew_findings(people: tuple[CrewMember, ...]) -> tuple[Finding, ...]:
+def crew_findings(
+    people: tuple[CrewMember, ...], per_exposure_Sv: float | None = None
+) -> tuple[Finding, ...]:
     """Crew limits that one weld alone would break stop it; doses that are not computed are told."""
     found = []
     for p in people:
@@ -159,6 +177,14 @@ def crew_findings(people: tuple[CrewMember, ...]) -> tuple[Finding, ...]:
                         relax=("share the work among more people", "shorter times beside the head"),
                     )
                 )
+        own = p.still_out.dose_Sv if p.still_out is not None else None
+        if own is not None and per_exposure_Sv is not None and own > per_exposure_Sv:
+            up = math.ceil(own * 1e7 - 1e-9) / 10
+            text = (
+                f"{p.name}: one survey with the source still out brings up to {up:g} uSv, the limit per "
+                f"exposure is {per_exposure_Sv * 1e6:.3g} uSv: read the meter before every step in"
+            )
+            found.append(Finding("warn", text, source="limits of the order: crew"))
         if p.whole.value is None:
             found.append(
                 Finding("warn", f"dose of {p.name} {p.whole.basis}", source="crew dose step by step")

@@ -32,6 +32,8 @@ class CrewMember:
     whole: Derived  # Sv, H*(10); value None: a step is not computed
     hands: Derived  # Sv; value None: not computed
     limits: tuple[LimitCheck, ...]
+    # One approach with the meter to a source that is still out: in no sum. None: makes no survey.
+    still_out: CrewStep | None = None
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from halflayer.scene.matter import blanket_material, order_material
 from halflayer.scene.solids import Scene, Sphere
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.budget import COVERAGE
-from halflayer.shielding.crew import stored_rate_Sv_s
+from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.transport.problem import PointSource, Problem, RingScore
 from halflayer.transport.run import Run
 
@@ -32,7 +32,7 @@ ERROR = 0.05  # relative noise at which a shell's run ends early, once it is rel
 NOISE_LEAST = 0.3  # of a run that is not reliable: batch sigmas of short runs are too small
 TURN_BACK = 2.0  # a reading so many times the expected one is no longer the closed head: our choice
 
-PER_SHIFT = "crew's limit per shift"  # of the doses that a stay is reckoned to
+CREW_LIMIT = "crew's limit "  # in front of the kind of limit that a stay is reckoned to
 HEADLINE = "Follow your own contingency plan and your radiation protection adviser: this card is a reminder, no plan."
 # From the open guidance of the international agency's booklet on sealed sources, the United States rules for
 # radiography (10 CFR 34) and a national information sheet on site radiography, in our own words.
@@ -83,6 +83,8 @@ class StayTime:
     distance_m: float
     bare_s: float
     shielded_s: tuple[float | None, ...]
+    left_Sv: float | None = None  # of that dose after what the plan already gives; None: nothing is taken off
+    whose: str = ""  # the person to whom least is left
 
 
 @dataclass(frozen=True)
@@ -192,9 +194,9 @@ def _stays(order: Order, upper_1m: float, factors: list[float | None]) -> list[S
     """Stay times to the crew's own limits; no other dose is assumed to be allowed."""
     crew = order.limits.crew
     doses = (
-        ("crew's limit per exposure", crew.per_exposure_Sv),
-        (PER_SHIFT, crew.per_shift_Sv),
-        ("crew's limit per year", crew.per_year_Sv),
+        (f"{CREW_LIMIT}per exposure", crew.per_exposure_Sv),
+        (f"{CREW_LIMIT}per shift", crew.per_shift_Sv),
+        (f"{CREW_LIMIT}per year", crew.per_year_Sv),
     )
     found = []
     for words, dose in doses:

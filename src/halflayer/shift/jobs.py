@@ -23,7 +23,7 @@ def job_of(
     budget: TimeBudget | None,
 ) -> Job:
     """The job of a planned weld: set-up with mounting, exposures, pauses, rates at the order's places, crew doses."""
-    pause = pause_s(order, candidate)
+    pause, mounted = pause_s(order, candidate), mounting_s(order, shielding.items)
     named = {p.name for p in order.places}
     barrier = shielding.barrier_m.value
     head = next(h for h in order.heads if h.id == candidate.head)
@@ -34,7 +34,7 @@ def job_of(
     return Job(
         weld=weld.id,
         at=weld.at,
-        set_up_s=order.crew_times.set_up_s + mounting_s(order, shielding.items),
+        set_up_s=order.crew_times.set_up_s + mounted,
         shots_s=shots,
         pause_s=pause,
         last_s=pause - order.crew_times.reset_s,
@@ -56,5 +56,7 @@ def job_of(
         allowance=budget.exposures / budget.planned if budget and budget.planned else 1.0,
         source=candidate.source,
         device=f"the container of {candidate.source}" if travels(order, candidate) else candidate.head,
+        take_down_s=mounted if order.allowance.take_down_s is None else order.allowance.take_down_s,
+        head=candidate.head,
         extra_Sv=tuple(extra) if len(extra) == len(order.crew) else (0.0,) * len(order.crew),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from halflayer.order.models import Order
 from halflayer.shift.result import Job, SourceChange
@@ -28,6 +28,7 @@ def loaded(
     changer = next(iter(order.kit.changers), None)
     sits: dict[str, str] = {}  # device by source
     holds: dict[str, str] = {}  # source by device
+    reads: dict[str, str] = {j.device: j.head or j.device for j in jobs}  # whose readings are a device's
     kept: list[Job] = []
     changes: list[SourceChange] = []
     out: list[tuple[str, str]] = []
@@ -47,12 +48,37 @@ def loaded(
         if not fresh and changer is not None:
             gone = holds.get(j.device, "")
             gone = "" if gone == j.source else gone
-            changes.append(
-                SourceChange(j.weld, j.source, j.device, gone, changer.id, order.crew_times.source_change_s)
-            )
+            changes.append(_change(order, j, gone, changer.id, sits, reads))
             if gone:
                 sits[gone] = changer.id
             holds.pop(sits.get(j.source, ""), None)
         sits[j.source], holds[j.device] = j.device, j.source
         kept.append(j)
     return kept, tuple(changes), tuple(out)
+
+
+def _change(
+    order: Order, job: Job, gone: str, changer: str, sits: Mapping[str, str], reads: Mapping[str, str]
+) -> SourceChange:
+    """The change before a weld: what rests where while it is made, and which source is bare on its way how often.
+
+    A source that sits in another device goes into the changer first: two ways. One that comes to the site comes in
+    the changer. What else is in the changer rests there all the time.
+    """
+    came, into = sits.get(job.source, changer), reads[job.device]
+    where = {changer: changer} | dict(reads)
+    rests = {job.source: (where[came], changer, into)}
+    if gone:
+        rests[gone] = (into, changer)
+    rests |= {s: (changer,) for s, device in sits.items() if device == changer and s not in rests}
+    moved = [(job.source, 1 if came == changer else 2)] + ([(gone, 1)] if gone else [])
+    return SourceChange(
+        job.weld,
+        job.source,
+        job.device,
+        gone,
+        changer,
+        order.crew_times.source_change_s,
+        tuple((source, tuple(dict.fromkeys(places))) for source, places in rests.items()),
+        tuple(moved),
+    )

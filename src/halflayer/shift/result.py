@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from halflayer.base.result import Derived, Finding
 from halflayer.shielding.result import LimitCheck
-from halflayer.shielding.safety_result import AveragedDose
+from halflayer.shielding.safety_result import AveragedDose, CrewStep
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,8 @@ class Job:
     extra_Sv: tuple[
         float | None, ...
     ] = ()  # what trial and reshoots may add to each person; None: not computed
+    take_down_s: float = 0.0  # beside the closed head, after everything else
+    head: str = ""  # whose readings are those of `device`
 
 
 @dataclass(frozen=True)
@@ -52,7 +54,7 @@ class Slot:
 
     team: int  # from 1
     weld: str
-    what: str  # "source change", "set-up", "exposure", "between"
+    what: str  # "source change", "set-up", "exposure", "between", "taking down"
     shot: int | None  # from 1, for exposures
     start_s: float
     end_s: float
@@ -60,7 +62,7 @@ class Slot:
 
 @dataclass(frozen=True)
 class SourceChange:
-    """A source taken into another device: before which weld, by which changer. Its dose is not computed."""
+    """A source taken into another device: before which weld, by which changer, and what rests and moves in it."""
 
     weld: str
     source: str
@@ -68,6 +70,11 @@ class SourceChange:
     out: str  # the source that came out of that device; "": it was empty
     changer: str
     seconds: float
+    # By source that is there: the heads or changers, by the id of their readings, in which it rests in turn.
+    rests: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    moved: tuple[
+        tuple[str, int], ...
+    ] = ()  # by source: how often it is bare on its way, in or out of the changer
 
     @property
     def words(self) -> str:
@@ -81,12 +88,23 @@ class SourceChange:
 
 @dataclass(frozen=True)
 class CrewShift:
-    """One person's dose over the shift; value None where a weld's dose is not computed."""
+    """One person's dose over the shift; value None where a weld's dose is not computed.
+
+    Source changes are in it, and in the limits, unless a step of `changes` has no dose: then nothing holds.
+    """
 
     id: str
     name: str
     dose: Derived
     limits: tuple[LimitCheck, ...]
+    changes: tuple[
+        tuple[str, CrewStep], ...
+    ] = ()  # steps of source changes, by the weld that they come before
+
+    @property
+    def changes_known(self) -> bool:
+        """False where the dose of a source change is not computed."""
+        return all(step.dose_Sv is not None for _, step in self.changes)
 
 
 @dataclass(frozen=True)

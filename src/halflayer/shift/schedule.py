@@ -12,9 +12,11 @@ from halflayer.order.limits import Limit, Place
 from halflayer.order.models import Order
 from halflayer.shielding.asks import HOUR_S
 from halflayer.shielding.averaging import share_of_year
+from halflayer.shielding.crew import TAKING_DOWN
 from halflayer.shielding.hours import Exposed, peak_rate, worst_window
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose
+from halflayer.shift.changing import change_figure, change_steps
 from halflayer.shift.loading import loaded
 from halflayer.shift.result import CrewShift, Job, PlaceRate, ShiftPlan, Slot, SourceChange
 
@@ -31,7 +33,7 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     end = max((s.end_s for s in slots), default=0.0)
     length = (order.shift.ends - order.shift.starts).total_seconds()
     places = tuple(row for p in order.places for row in _place_rows(order, p, jobs, slots))
-    crew = tuple(_crew(order, jobs, n) for n in range(len(order.crew)))
+    crew = tuple(_crew(order, jobs, changes, n) for n in range(len(order.crew)))
     return ShiftPlan(
         teams=teams,
         slots=slots,
@@ -50,18 +52,20 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
         fits=end <= length,
         places=places,
         crew=crew,
-        findings=(*_findings(order, jobs, slots, places, crew), *_loading_findings(changes, left_out)),
+        findings=(*_findings(order, jobs, slots, places, crew), *_loading_findings(changes, crew, left_out)),
         changes=changes,
         left_out=left_out,
     )
 
 
-def _loading_findings(changes: Sequence[SourceChange], left_out: Sequence[tuple[str, str]]) -> list[Finding]:
-    """Source changes with their dose, which has no basis here, and welds that no loading of the heads allows."""
+def _loading_findings(
+    changes: Sequence[SourceChange], crew: Sequence[CrewShift], left_out: Sequence[tuple[str, str]]
+) -> list[Finding]:
+    """Source changes with their dose, and welds that no loading of the heads allows."""
     found = []
     if changes:
         words = "; ".join(f"before {c.weld} {c.words}" for c in changes)
-        text = f"source changes in this shift: {words}; their dose is not computed and in no sum; trained people only"
+        text = f"source changes in this shift: {words}; {_changes_dose(crew)}; trained people only"
         relax = ("a head of its own for each source",)
         found.append(Finding("warn", text, "common practice, no source", relax))
     ways = ("a source changer in the kit", "a head of its own for each source", "another shift")
@@ -72,8 +76,17 @@ def _loading_findings(changes: Sequence[SourceChange], left_out: Sequence[tuple[
     return found
 
 
+def _changes_dose(crew: Sequence[CrewShift]) -> str:
+    """That the dose of the source changes is in the sums, or why it is not."""
+    why = dict.fromkeys(s.basis for p in crew for _, s in p.changes if s.dose_Sv is None)
+    if why:
+        return f"their dose is in no sum, {'; '.join(why)}"
+    return "their dose is in the sums of the shift"
+
+
 def _job_s(j: Job) -> float:
-    return j.set_up_s + math.fsum(j.shots_s) + j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
+    between = j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
+    return j.set_up_s + math.fsum(j.shots_s) + between + j.take_down_s
 
 
 def slots_of(jobs: Sequence[Job], teams: int, changes: Sequence[SourceChange] = ()) -> tuple[Slot, ...]:
@@ -103,6 +116,7 @@ def _steps(job: Job) -> list[tuple[str, int | None, float]]:
     for n, seconds in enumerate(job.shots_s, start=1):
         steps.append(("exposure", n, seconds))
         steps.append(("between", None, job.last_s if n == len(job.shots_s) else job.pause_s))
+    steps.append((TAKING_DOWN, None, job.take_down_s))
     return steps
 
 
@@ -221,32 +235,43 @@ def _ok(upper: float, limit: float | None, reliable: bool) -> bool | None:
     return upper <= limit
 
 
-def _crew(order: Order, jobs: Sequence[Job], n: int) -> CrewShift:
+def _crew(order: Order, jobs: Sequence[Job], changes: Sequence[SourceChange], n: int) -> CrewShift:
     person = order.crew[n]
+    steps = [(c, change_steps(order, c, person)) for c in changes]
+    changed = [change_figure(c, s) for c, s in steps]
+    lack = any(d.value is None for d in changed)
     doses = [j.crew_Sv[n] for j in jobs]
     unknown = [j.weld for j, d in zip(jobs, doses, strict=True) if d.value is None]
-    least = math.fsum(float(d.value) for d in doses if isinstance(d.value, int | float))
+    # A change without a dose adds nothing to a sum that says so; its steps without a figure are told beside it.
+    least = math.fsum(float(d.value) for d in (*doses, *changed) if isinstance(d.value, int | float))
     whole = Derived(
         f"shift_dose_{person.id}",
         None if unknown else least,
         "Sv",
-        formula="sum over the welds",
-        inputs=tuple(doses),
+        formula="sum over the welds and source changes" if changed else "sum over the welds",
+        inputs=(*doses, *changed),
         source="crew dose step by step",
-        basis=f"not computed: {', '.join(unknown)}" if unknown else "upper values",
+        basis=f"not computed: {', '.join(unknown)}"
+        if unknown
+        else "upper values; without source changes (not computed)"
+        if lack
+        else "upper values",
     )
     extras = [j.extra_Sv[n] if j.extra_Sv else 0.0 for j in jobs]
-    known = not unknown and all(e is not None for e in extras)
+    known = not unknown and not lack and all(e is not None for e in extras)
     extra = math.fsum(e for e in extras if e is not None)
     before, weeks = person.dose_this_year_Sv or 0.0, order.shift.per_week
     own = order.limits.crew
     allowed = "; trial and reshoots allowed for in the bound"
+    with_them = " and source changes" if changed and not lack else ""
     stated = person.dose_this_year_Sv is not None
     year = (
-        "the year so far and this shift" if stated else "this shift only; the dose of the year is not stated"
+        f"the year so far and this shift{with_them}"
+        if stated
+        else "this shift only; the dose of the year is not stated"
     )
     rows = (
-        ("per shift", f"all welds of the shift{allowed}", 1.0, 0.0, own.per_shift_Sv),
+        ("per shift", f"all welds{with_them} of the shift{allowed}", 1.0, 0.0, own.per_shift_Sv),
         ("per week", f"{weeks} such shifts{allowed}", float(weeks), 0.0, own.per_week_Sv),
         ("per year", f"{year}{allowed}", 1.0, before, own.per_year_Sv),
     )
@@ -257,7 +282,8 @@ def _crew(order: Order, jobs: Sequence[Job], n: int) -> CrewShift:
             # A shift under the year's limit says nothing of a year whose dose so far is not known.
             ok = _ok(bound, limit, known and (stated or kind != "per year"))
             checks.append(LimitCheck(person.name, kind, words, value, bound, limit, ok))
-    return CrewShift(person.id, person.name, whole, tuple(checks))
+    told = tuple((c.weld, s) for c, own_steps in steps for s in own_steps)
+    return CrewShift(person.id, person.name, whole, tuple(checks), told)
 
 
 def _findings(

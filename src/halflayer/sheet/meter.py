@@ -1,0 +1,53 @@
+"""What the sheets say of the survey meter's tolerance, and the reading at the rope that allows for it."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.sheet.figures import Show, percent_up
+
+
+def tolerances(order: Order) -> dict[str, float | None]:
+    """The tolerance of each survey meter of the order by its id; None where it is not stated."""
+    return {i.id: i.tolerance for i in order.instruments if i.kind == "survey meter"}
+
+
+def stated(order: Order) -> str:
+    """Each meter with its tolerance, those of one tolerance together; empty where none is stated."""
+    by_size: dict[float, list[str]] = {}
+    for name, size in tolerances(order).items():
+        if size is not None:
+            by_size.setdefault(size, []).append(name)
+    return ", ".join(f"{', '.join(names)} ± {percent_up(size)}" for size, names in by_size.items())
+
+
+def not_in_it(order: Order) -> str:
+    """That expected and turn-back readings hold nothing of the meter's tolerance, and how large it is."""
+    known, lacking = stated(order), [name for name, size in tolerances(order).items() if size is None]
+    if not known:
+        return "the meter's own tolerance is not stated in the order and in no expected or turn-back reading"
+    more = f"; of {', '.join(lacking)} not stated" if lacking else ""
+    return f"the meter's own tolerance ({known}{more}) is in no expected or turn-back reading"
+
+
+def in_short(order: Order) -> str:
+    """The same for the head of a table."""
+    known = stated(order)
+    return (
+        f"meter's tolerance ({known}) in no figure" if known else "meter's tolerance not stated, in no figure"
+    )
+
+
+def rope_reading(order: Order, show: Show) -> str:
+    """The reading at which to turn back at the rope: the limit less what the worst meter may read too low.
+
+    Formula: limit x (1 - tolerance). Source: the reading of a meter that is low by its whole tolerance at the limit.
+    Empty without a rate limit at the barrier.
+    """
+    limit = order.limits.barrier.rate_Sv_s
+    if limit is None:
+        return ""
+    sizes = [size for size in tolerances(order).values() if size is not None]
+    if not sizes:
+        return f"{show.floor(limit, 'equivalent_rate')}"
+    low = show.floor(limit * (1.0 - max(sizes)), "equivalent_rate", digits=2)
+    return f"{low} (limit {show.floor(limit, 'equivalent_rate')} less the meter's {percent_up(max(sizes))})"

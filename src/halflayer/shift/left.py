@@ -1,0 +1,68 @@
+"""What the plan of a shift leaves of the crew's limits, to which the card of a stuck source reckons its times."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from halflayer.shielding.stuck import CREW_LIMIT, StayTime, StuckSource
+from halflayer.shift.result import ShiftPlan
+
+PER_YEAR = "per year"
+
+
+@dataclass(frozen=True)
+class Taken:
+    """The largest dose that a person has by the end of the shift as planned, by one kind of limit."""
+
+    person: str
+    dose_Sv: float  # upper, trial and reshoots counted in; per year: with the year so far
+
+
+def taken_by_plan(schedule: ShiftPlan | None, year_stated: Collection[str]) -> dict[str, Taken]:
+    """By kind of limit (`per shift`, `per year`) the person to whom the schedule leaves least; none without one.
+
+    `year_stated`: ids of those whose dose of the year so far is stated; what others have left of it is not known.
+    """
+    found: dict[str, Taken] = {}
+    for person in schedule.crew if schedule is not None else ():
+        for c in person.limits:
+            if c.kind == PER_YEAR and person.id not in year_stated:
+                continue
+            if c.kind not in found or c.upper_Sv > found[c.kind].dose_Sv:
+                found[c.kind] = Taken(person.name, c.upper_Sv)
+    return found
+
+
+def cards(
+    stuck: Sequence[StuckSource], schedule: ShiftPlan | None, crew: Sequence[Mapping[str, Any]]
+) -> tuple[StuckSource, ...]:
+    """All cards of a plan less what it already gives; `crew` as the order is stored."""
+    stated = [p["id"] for p in crew if p.get("dose_this_year_Sv") is not None]
+    taken = taken_by_plan(schedule, stated)
+    return tuple(less_planned(c, taken) for c in stuck)
+
+
+def less_planned(stuck: StuckSource, taken: Mapping[str, Taken]) -> StuckSource:
+    """The card with every time reckoned to what is left of its limit for the person to whom least is left, never
+    below 0. What the plan does not know (a dose of the year that is not stated) is not taken off.
+
+    Source: limit - planned dose; a time to a dose at a steady rate goes with the dose.
+    """
+    return replace(stuck, stays=tuple(_less(s, taken) for s in stuck.stays))
+
+
+def _less(stay: StayTime, taken: Mapping[str, Taken]) -> StayTime:
+    own = taken.get(stay.what.removeprefix(CREW_LIMIT))
+    if own is None:
+        return stay
+    left = max(stay.dose_Sv - own.dose_Sv, 0.0)
+    part = left / stay.dose_Sv
+    return replace(
+        stay,
+        bare_s=stay.bare_s * part,
+        shielded_s=tuple(None if s is None else s * part for s in stay.shielded_s),
+        left_Sv=left,
+        whose=own.person,
+    )

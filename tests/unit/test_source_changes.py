@@ -1,0 +1,135 @@
+"""The dose of a source change: leakage and bare ways by hand, in each person's sum, or not computed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+import plan_factory as pf
+from halflayer.base.result import Derived
+from halflayer.order.models import Order
+from halflayer.shift import changing
+from halflayer.shift.changing import change_steps
+from halflayer.shift.result import Job
+from halflayer.shift.schedule import schedule
+
+H = 3600.0
+SE, IR = "SE-2041", "IR-0911"
+
+
+def an_order(**times: Any) -> Order:
+    """Two heads and a changer with readings of 1 TBq: 2, 4 and 6 uSv/h at 1 m from the surface."""
+    data = pf.order_data()
+
+    def stored(rate: float) -> dict[str, Any]:
+        return {"activity_Bq": 1e12, "surface_Sv_s": None, "at_1m_Sv_s": rate * 1e-6 / H}
+
+    first = data["heads"][0]
+    data["heads"] = [first | {"id": "A", "stored": stored(2)}, first | {"id": "B", "stored": stored(4)}]
+    data["kit"]["changers"] = [{"id": "XC", "stored": stored(6)}]
+    data["crew_times"] = data.get("crew_times", {}) | {
+        "source_change_s": 600.0,
+        "source_change_distance_m": 0.5,
+        "source_change_way_s": 2.0,
+        "source_change_away_m": 5.0,
+    } | times  # fmt: skip
+    return Order.from_json(data)
+
+
+@pytest.fixture(autouse=True)
+def steady(monkeypatch: pytest.MonkeyPatch) -> None:
+    """1 TBq each at the shift and 0.09 Sv/h bare at 1 m with the certificate's uncertainty, so that hands can add."""
+    monkeypatch.setattr(changing, "_activity_Bq", lambda *_: 1e12)
+    monkeypatch.setattr(changing, "_bare_1m_Sv_s", lambda *_: 0.09 / H)
+
+
+def job(weld: str, source: str, head: str, device: str = "") -> Job:
+    crew = tuple(Derived(f"crew_dose_{n}", 2e-6, "Sv") for n in range(3))
+    return Job(
+        weld, (0.0, 0.0), 600.0, (120.0,), 300.0, 100.0,
+        crew_Sv=crew, source=source, device=device or head, head=head,
+    )  # fmt: skip
+
+
+SWAP = [job("W1", SE, "A"), job("W2", IR, "A")]
+
+
+def test_a_swap_by_hand() -> None:
+    """Beside: each source at worst in the changer, 6 / 0.5^2 = 24 uSv/h, two of them for 600 s are 8 uSv. On its way:
+    0.09 / 25 Sv/h for 2 s are 2 uSv, once each: one out, one in. Together 12 uSv beside 4 uSv of the welds."""
+    plan = schedule(an_order(), SWAP)
+    (change,) = plan.changes
+    assert change.moved == ((IR, 1), (SE, 1))
+    assert dict(change.rests) == {IR: ("XC", "A"), SE: ("A", "XC")}
+    doses = {s.what: s.dose_Sv for _, s in plan.crew[0].changes}
+    assert doses["beside head and changer"] == pytest.approx(8e-6)
+    assert doses[f"{IR} bare on its way"] == doses[f"{SE} bare on its way"] == pytest.approx(2e-6)
+    assert plan.crew[0].dose.value == pytest.approx(16e-6)
+    (shift,) = [c for c in plan.crew[0].limits if c.kind == "per shift"]
+    assert (shift.upper_Sv, shift.ok) == (pytest.approx(16e-6), True)
+    assert "source changes" in shift.averaging
+    sentry = next(p for p, who in zip(plan.crew, an_order().crew, strict=True) if who.role == "sentry")
+    assert [s.what for _, s in sentry.changes] == [f"{IR} bare on its way", f"{SE} bare on its way"]
+    assert sentry.dose.value == pytest.approx(8e-6)
+
+
+def test_a_source_out_of_another_head_goes_through_the_changer() -> None:
+    """Two ways of the same source; it rests in turn in both heads and in the changer, at worst there: 24 uSv/h."""
+    plan = schedule(an_order(), [job("W1", SE, "A"), job("W2", SE, "B", "the container of B")])
+    (change,) = plan.changes
+    assert (change.moved, change.rests) == (((SE, 2),), ((SE, ("A", "XC", "B")),))
+    by_what = {s.what: s for _, s in plan.crew[0].changes}
+    assert by_what[f"{SE} bare on its way"].dose_Sv == pytest.approx(4e-6)
+    assert by_what["beside head and changer"].dose_Sv == pytest.approx(4e-6)
+
+
+def test_a_source_that_stays_in_the_changer_is_there_for_the_next_change() -> None:
+    """SE goes into the changer before W2 and is still in it when IR goes into the other head before W3."""
+    plan = schedule(an_order(), [*SWAP, job("W3", IR, "B")])
+    assert dict(plan.changes[1].rests) == {IR: ("A", "XC", "B"), SE: ("XC",)}
+
+
+def test_others_than_those_who_change_it_stand_at_the_control_position() -> None:
+    order = an_order(transit_distance_m=10.0)
+    plan = schedule(order, SWAP)
+    sentry = next(p for p in order.crew if p.role == "sentry")
+    assert [s.distance_m for s in change_steps(order, plan.changes[0], sentry)] == [10.0, 10.0]
+    assert [s.distance_m for s in change_steps(order, plan.changes[0], order.crew[0])] == [0.5, 5.0, 5.0]
+
+
+@pytest.mark.parametrize(
+    "lacking", ["source_change_distance_m", "source_change_way_s", "source_change_away_m"]
+)
+def test_what_is_not_stated_is_in_no_sum_and_nothing_then_holds(lacking: str) -> None:
+    plan = schedule(an_order(**{lacking: None}), SWAP)
+    assert not plan.crew[0].changes_known
+    assert plan.crew[0].dose.value == pytest.approx(4e-6)
+    assert "without source changes" in plan.crew[0].dose.basis
+    assert [c.ok for c in plan.crew[0].limits] == [None]
+    (told,) = [f for f in plan.findings if "source changes in this shift" in f.text]
+    assert lacking.removesuffix("_m").removesuffix("_s") in told.text
+
+
+def test_a_changer_without_a_reading_leaves_the_change_not_computed() -> None:
+    data = an_order().as_json()
+    data["kit"]["changers"] = [{"id": "XC"}]
+    plan = schedule(Order.from_json(data), SWAP)
+    beside = plan.crew[0].changes[0][1]
+    assert beside.dose_Sv is None and "no reading of XC" in beside.basis
+
+
+def test_the_bare_source_is_decayed_to_the_shift_and_as_strong_as_its_certificate_allows(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Half-life 119.78 d by hand; about 0.055 to 0.063 mSv/h per GBq at 1 m (from memory, by capsule and table)."""
+    monkeypatch.undo()
+    order = an_order()
+    source = order.sources[0]
+    days = (order.shift.starts - source.on).total_seconds() / 86400.0
+    activity = 2.4e12 * 2.0 ** (-days / 119.78)
+    assert changing._activity_Bq(order, source) == pytest.approx(activity, rel=1e-3)
+    per_GBq = (
+        changing._bare_1m_Sv_s(order, source) / (1.0 + source.activity_uncertainty) / (activity / 1e9) * H
+    )
+    assert 0.050e-3 < per_GBq < 0.066e-3
