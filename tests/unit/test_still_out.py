@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 
 from halflayer.order.models import Order
+from halflayer.shielding.crew import Post
+from halflayer.shielding.safety import at_control
 from halflayer.shielding.safety_result import CrewStep
 from halflayer.shielding.still_out import AT_WELD, ON_ITS_WAY, READ_AT_M, still_out
 from halflayer.shielding.stuck import TURN_BACK
@@ -82,6 +84,19 @@ def test_a_source_that_travels_counts_bare_where_that_is_more() -> None:
     assert found is not None and ON_ITS_WAY in found.basis
     assert found.dose_Sv == pytest.approx((1 + source.activity_uncertainty) * 0.1 / 100 / H * 10.0)
     assert found.distance_m == 10.0
+
+
+def test_who_cranks_a_source_out_is_as_near_to_it_while_it_is_out() -> None:
+    """3 uSv/h at 20 m are 12 uSv/h at 10 m; a head that is strapped on leaves the crew at the barrier."""
+    weld = ORDER.weld("W3")
+    post = Post(3e-6 / H, 20.0, "upper rate at the barrier")
+    order = with_distance(10.0)
+    near = at_control(order, candidate(weld, "bore"), post)
+    assert near.rate_Sv_s == pytest.approx(12e-6 / H)
+    assert near.distance_m == 10.0 and "control position" in near.words
+    assert at_control(order, candidate(ORDER.weld("W1"), "over"), post) is post
+    assert at_control(with_distance(25.0), candidate(weld, "bore"), post) is post
+    assert at_control(with_distance(None), candidate(weld, "bore"), post) is post
 
 
 def test_what_the_order_does_not_give_is_not_computed_and_said_so() -> None:

@@ -112,7 +112,7 @@ def crew_members(
         photons_per_decay=yields,
         distance_m=1.0,
     )
-    post = where_crew_stands(order, weld, shielding)
+    post = at_control(order, candidate, where_crew_stands(order, weld, shielding))
     names = {p.name for p in order.places if p.kind == "crew"}
     about = [p for p in shielding.points if p.name in names or p.name.startswith(BARRIER)]
     field = [p.upper_Sv_s * from_weld_m(weld, p) ** 2 for p in about]
@@ -153,6 +153,21 @@ def where_crew_stands(order: Order, weld: Weld, shielding: Shielding) -> Post:
     top = max(own or ring, key=lambda p: p.upper_Sv_s)
     words = f"upper rate at {top.name}" if own else f"upper rate at the barrier ({top.name})"
     return Post(top.upper_Sv_s, from_weld_m(weld, top), words)
+
+
+def at_control(order: Order, candidate: Candidate, post: Post) -> Post:
+    """Who cranks a source through a tube or into a bore stands at the control position during its exposures too.
+
+    Formula: rate x (distance of the post / least distance to the way)^2, where the order's control position is nearer
+    than the post; the way ends at the weld, so that the weld is no nearer. Source: inverse square law.
+    """
+    near = order.crew_times.transit_distance_m
+    if not travels(order, candidate) or near is None or post.rate_Sv_s is None or post.distance_m is None:
+        return post
+    if near >= post.distance_m or any(p.kind == "crew" for p in order.places):
+        return post
+    rate = post.rate_Sv_s * (post.distance_m / near) ** 2
+    return Post(rate, near, f"{post.words}, by inverse square to the control position")
 
 
 def from_weld_m(weld: Weld, point: PointDose) -> float:
