@@ -93,7 +93,7 @@ def test_a_shift_s_total_holds_its_source_changes_as_they_are_printed(plan: Plan
     (row,) = page["shift"]
     assert (row["dose"], row["without"], row["limits"][0]["upper"]) == ("3.09 µSv", "", "3.09 µSv")
     assert [r["dose"] for r in page["changes"]] == ["1.01 µSv", "1.01 µSv"]
-    assert [r["rate"] for r in page["changes"]] == ["3600 µSv/h", "1800 µSv/h"]
+    assert [r["rate"] for r in page["changes"]] == ["3.6 mSv/h", "1.8 mSv/h"]
     assert page["changes"][0]["change"] == f"before {w.weld}: SE-1 into HS-1, by XC-1"
 
 
@@ -125,7 +125,12 @@ def test_the_way_in_to_a_source_still_out_stands_under_the_sums_and_in_none(plan
     after = crew_tables([replace(w, safety=replace(w.safety, crew=people))], Show())[0]
     assert after["sums"] == before["sums"] and before["still_out"] == []
     told = {r["who"]: r["cells"][0] for r in after["still_out"]}
-    assert told[first.name] == {"dose": "0.29 µSv", "time": "1 × 42 s", "rate": "58 µSv/h", "away": ""}
+    assert told[first.name] == {
+        "dose": "0.29 µSv",
+        "time": "1 × 42\N{NO-BREAK SPACE}s",
+        "rate": "58 µSv/h",
+        "away": "",
+    }
     assert told[second.name]["dose"] == "not computed"
     assert after["still_out_missing"] == "not computed: no reading"
 

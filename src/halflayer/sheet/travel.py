@@ -39,13 +39,13 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         told.append((show.converted(barrier) if name == AT_BARRIER else name.removeprefix(WAY_IN), way, rate))
     # Each column in one unit, limits in that of the rates beside them.
     doses = show.column([v for _, way, _ in told for v in (way.dose_Sv, way.once_Sv)], "equivalent")
-    peaks, limits = beside_limits(
+    peaks, beside = beside_limits(
         [show.raised(way.peak_Sv_s, "equivalent_rate", digits=2) for _, way, _ in told],
         [rate for _, _, rate in told if rate is not None],
         "equivalent_rate",
         show,
     )
-    bounds = iter(limits)
+    bounds = iter(beside)
     rows = [
         {
             "place": place,

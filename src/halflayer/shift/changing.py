@@ -6,7 +6,7 @@ import math
 
 from halflayer.base.result import Derived
 from halflayer.order.crew import Person
-from halflayer.order.equipment import Source
+from halflayer.order.equipment import Changer, Head, Source
 from halflayer.order.models import Order
 from halflayer.physics import decay, nuclides
 from halflayer.scene.matter import order_material
@@ -42,7 +42,8 @@ def _beside(order: Order, change: SourceChange) -> CrewStep:
         source = next(s for s in order.sources if s.id == ident)
         worst = 0.0
         for place in places:
-            thing = next(t for t in (*order.heads, *order.kit.changers) if t.id == place)
+            things: tuple[Head | Changer, ...] = (*order.heads, *order.kit.changers)
+            thing = next(t for t in things if t.id == place)
             here = stored_rate_Sv_s(thing, _activity_Bq(order, source), away)
             if here is None:
                 lack = f"no reading of {place} with a source stored in it is given"

@@ -67,7 +67,7 @@ def _change(
     """
     came, into = sits.get(job.source, changer), reads[job.device]
     where = {changer: changer} | dict(reads)
-    rests = {job.source: (where[came], changer, into)}
+    rests: dict[str, tuple[str, ...]] = {job.source: (where[came], changer, into)}
     if gone:
         rests[gone] = (into, changer)
     rests |= {s: (changer,) for s, device in sits.items() if device == changer and s not in rests}
