@@ -223,14 +223,19 @@ def check_pipe(row: dict, loaded: bool) -> None:
 PIPES = [r for r in ROWS if r["geometry"] == "pipe"]
 
 
-@pytest.mark.parametrize(
-    "row",
-    [r for r in PIPES if r["quantity"].endswith("ring")],
-    ids=lambda r: f"{r['source']} {r['quantity']}",
-)
+RINGS = [r for r in PIPES if r["quantity"].endswith("ring")]
+
+
+@pytest.mark.parametrize("row", RINGS, ids=lambda r: f"{r['source']} {r['quantity']}")
 def test_scatter_from_a_lit_pipe(row):
     """The azimuth mean in bins of +-2.5 degrees against a ring at the bin's middle."""
     check_pipe(row, loaded=False)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("row", RINGS, ids=lambda r: f"{r['source']} {r['quantity']}")
+def test_scatter_from_a_lit_pipe_with_the_other_attenuation_loaded(row):
+    check_pipe(row, loaded=True)
 
 
 @pytest.mark.slow

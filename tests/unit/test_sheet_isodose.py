@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
@@ -126,3 +127,19 @@ def test_without_a_limit_there_are_no_lines(plan: Plan) -> None:
     data = isodose.isodose_data(order, order.weld("W-01"), free, Show("metric"), width_mm=188.0)
     assert data is not None
     assert "isodose" not in data["svg"].replace("clip-isodose", "")
+
+
+def test_a_barrier_outside_the_volume_is_said(plan: Plan) -> None:
+    """The factory's volume ends 6 m from the weld: 5.9 m along an axis is inside, 8.4 m at 45 degrees (5.94 m) too."""
+    shielding = plan.welds[0].shielding
+    assert shielding is not None
+    order = Order.from_json(plan.order)
+
+    def said(*line: tuple[float, float]) -> str:
+        w = replace(plan.welds[0], shielding=replace(shielding, barrier_by_direction=line))
+        data = isodose.isodose_data(order, order.weld("W-01"), w, Show("metric"), width_mm=188.0)
+        assert data is not None
+        return " ".join(data["words"])
+
+    assert "no line is drawn" not in said((0.0, 5.9), (math.pi / 4, 8.4), (1.0, math.inf))
+    assert "ends 6 m from the weld and the barrier lies up to 9.31 m away" in said((0.0, 5.9), (1.0, 9.304))

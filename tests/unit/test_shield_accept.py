@@ -16,6 +16,7 @@ from halflayer.shielding.asks import Ask, Kind
 from halflayer.shielding.barrier_line import _bound
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.look import Rate
+from halflayer.shielding.size import Look, size
 
 K = 0.2
 LIMIT = 1e-9
@@ -126,3 +127,75 @@ def test_no_vague_point_outside_an_accepted_ring_stands_for_more_than_the_ring(
     assert bound == pytest.approx(times * 0.3 * LIMIT * 1.1645 * (8 / 12) ** 2)
     inside = rate(ask(0, radius=4.0), 5.0, 0.9, False)
     assert _bound(inside, K, ring) == pytest.approx(5.0 * LIMIT * (1 + 3 * 0.9))
+
+
+def test_a_proof_runs_every_limited_place_on_to_its_error_however_far_under_its_limit() -> None:
+    """Without a proof such places are left as the first look found them."""
+
+    def play(shot: str, one: Ask, together: int) -> Rate:
+        return rate(one, 0.05, 0.08 if together == 12 and shot not in asked else 0.03, True)
+
+    asked: set[str] = set()
+    plain = Played(play)
+    accepted(plain)
+    assert plain.runs == [("first", 12), ("second", 12)]
+
+    proved = Played(play)
+    budgets: list[dict[str, Any]] = []
+    real = proved.rates
+
+    def rates(fitting: Fitting, shot: str, asks: Sequence[Ask], **how: Any) -> list[Rate]:
+        budgets.append(how)
+        if "enough" in how:
+            assert not how["enough"]([rate(one, 0.05, 0.08, True) for one in asks])
+            assert not how["enough"]([rate(one, 0.05, 0.01, False) for one in asks])
+            assert how["enough"]([rate(one, 0.05, 0.04, True) for one in asks])
+            asked.add(shot)
+        return real(fitting, shot, asks, **how)
+
+    proved.rates = rates  # type: ignore[method-assign]
+    found, stands = a.accept(proved, Fitting(), ASKS, seed=7, prove_to=0.05)  # type: ignore[arg-type]
+    assert stands.ratio < 1
+    assert proved.runs[2:] == [("first", 12), ("second", 12)]
+    assert all(r.sigma_rel <= 0.05 for of_shot in found for r in of_shot)
+    assert [b["batches"] for b in budgets] == [a.FIRST, a.FIRST, a.PROVE_MOST, a.PROVE_MOST]
+    assert {b["seed"] for b in budgets} == {7}  # the acceptance's own random numbers, never the sizing's
+
+
+def test_a_bound_that_the_proof_finds_over_its_limit_adds_a_piece_and_is_proved_again() -> None:
+    """The first look lies low; each plate takes a fifth. By hand: 0.97 x 1.05 is over 1, 0.78 x 1.05 is not."""
+    proofs: list[int] = []
+
+    def verdict(fitting: Fitting) -> Any:
+        def play(shot: str, one: Ask, together: int) -> Rate:
+            first = together == len(ASKS) and (fitting.plates, shot) not in again
+            ratio = 0.97 * 0.8 ** (fitting.plates - 3)
+            return rate(one, 0.5 * ratio if first else ratio, 0.06 if first else 0.03, True)
+
+        again: set[tuple[int, str]] = set()
+        played = Played(play, shots=("first",))
+        real = played.rates
+
+        def rates(f: Fitting, shot: str, asks: Sequence[Ask], **how: Any) -> list[Rate]:
+            if "enough" in how:
+                again.add((f.plates, shot))
+            return real(f, shot, asks, **how)
+
+        played.rates = rates  # type: ignore[method-assign]
+        proofs.append(fitting.plates)
+        return a.accept(played, fitting, ASKS, seed=7, prove_to=0.05)[1]  # type: ignore[arg-type]
+
+    sized = size(
+        plate="plate",
+        plates_max=9,
+        blanket=None,
+        layers_max=0,
+        shots=1,
+        guess=(3, 0),
+        look=lambda fitting, shot: Look(0.9 * 0.8 ** (fitting.plates - 3), "p0", 0.01),
+        accept=verdict,
+        cost=lambda fitting: 60.0 * fitting.plates,
+    )
+    assert sized.held
+    assert sized.fitting.plates == 4
+    assert proofs == [3, 4]

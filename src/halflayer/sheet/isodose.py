@@ -17,6 +17,7 @@ from halflayer.sheet.plan_map import FOOT_MM, axes, pipe, sign_mark
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.field_result import Level
+from halflayer.shielding.result import Shielding
 
 ISODOSE_MM: dict[Paper, float] = {"a4": 188.0, "letter": 188.0, "phone": 94.0}  # width of the plan view
 Point = tuple[float, float]
@@ -49,13 +50,29 @@ def isodose_data(
         "scale": f"1 : {scale:g}",
         "title": f"Dose rate {show.value(level.height_m, 'length')} above the floor while the source is out",
         "lines": lines,
-        "words": words(level, show),
+        "words": [*words(level, show), *_beyond(level, w.shielding, show)],
         "cautions": [
             "The barrier stands where the meter says, not where a line is drawn. This is no clearance to work.",
             "Lines are upper bounds of an estimate. Doors and openings in walls are not in it: measure behind them.",
             "It holds for the set-up as planned: a plate left out, a gap in the wrap, a turned head move every line.",
         ],
     }
+
+
+def _beyond(level: Level, shielding: Shielding, show: Show) -> list[str]:
+    """A line that says so where the barrier stands outside the volume, whose width has an end."""
+    half = 0.5 * level.step_m * level.across
+    outside = [
+        d
+        for a, d in shielding.barrier_by_direction
+        if math.isfinite(d) and d * max(abs(math.cos(a)), abs(math.sin(a))) > half
+    ]
+    if not outside:
+        return []
+    return [
+        f"The volume ends {show.value(half, 'length')} from the weld and the barrier lies up to "
+        f"{show.up(max(outside), 'length', digits=3)} away: outside the volume no line is drawn."
+    ]
 
 
 def words(level: Level, show: Show) -> list[str]:
