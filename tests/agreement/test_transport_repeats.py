@@ -59,6 +59,37 @@ def test_parts_merge_to_the_whole_and_survive_json():
     assert Field.from_json(json.loads(json.dumps(field.to_json()))) == field
 
 
+def test_a_stored_run_goes_on_as_if_it_had_not_stopped():
+    """Four batches stored as JSON and two more in another Run are the six of one run, to the bit."""
+    whole = Run(problem(), 5)
+    whole.advance(6)
+    stopped = Run(problem(), 5)
+    stopped.advance(4)
+    stored = json.dumps(stopped.total.to_json())
+    resumed = Run(problem(), 5)
+    resumed.restore(Partial.from_json(json.loads(stored)))
+    assert resumed.batches == 4
+    resumed.advance(2)
+    assert resumed.field().readings == whole.field().readings
+    assert resumed.field().histories == whole.field().histories
+    with pytest.raises(ValueError, match="another problem or seed"):
+        Run(problem(), 6).restore(stopped.total)
+
+
+def test_a_cancelled_run_is_the_beginning_of_the_whole_and_says_so():
+    told: list[int] = []
+    budget = {"seed": 3, "error": 1e-6}  # never reached; steps of 8 batches
+    stopped = transport(
+        problem(), **budget, progress=lambda now: told.append(now.histories), cancel=lambda: len(told) == 2
+    )
+    assert stopped.partial
+    assert told[0] < told[1] == stopped.histories
+    first = Run(problem(), 3, lessons=4.0)
+    first.advance(16)
+    assert first.field().histories == stopped.histories
+    assert first.field().readings == stopped.readings
+
+
 def test_the_uncollided_part_is_the_sum_over_the_lines():
     """Source: exp(-mu t) / (4 pi r^2), summed over lines by hand."""
     e, y, t = np.array([136.0, 265.0, 400.0]), np.array([0.6, 0.6, 0.1]), 0.01

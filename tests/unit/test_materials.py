@@ -36,6 +36,23 @@ def test_what_the_free_scene_and_the_trade_need_is_there() -> None:
         assert material(name).name == name
     for name in ("316L", "CuNi 90/10", "alloy 625", "tungsten rubber", "lead-rubber", "mineral wool", "LEAD"):
         assert material(name).density_kg_m3 > 0.0
+    # What pipes, shields, contents and rooms are made of; bounds on the density in g/cm3 (common values, from memory).
+    for name, low, high in (
+        ("steel", 7.7, 7.9),
+        ("stainless steel 316", 7.9, 8.1),
+        ("steel 9Cr-1Mo-V", 7.7, 7.85),
+        ("nickel alloy 625", 8.4, 8.5),
+        ("nickel alloy C-276", 8.85, 8.95),
+        ("copper-nickel 90/10", 8.85, 8.95),
+        ("copper-nickel 70/30", 8.9, 9.0),
+        ("aluminium alloy 5083", 2.6, 2.7),
+        ("titanium", 4.5, 4.55),
+        ("tungsten heavy alloy 95", 17.9, 18.2),
+        ("oil", 0.8, 0.95),
+        ("mineral wool", 0.03, 0.2),
+        ("concrete", 2.2, 2.4),
+    ):
+        assert low <= material(name).density_kg_m3 / 1000.0 <= high, name
     assert set(materials.MATERIALS) == set(materials.names())
 
 

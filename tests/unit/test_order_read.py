@@ -55,6 +55,17 @@ def test_small_order_in_si() -> None:
             id="decimal comma",
         ),
         pytest.param(
+            [("    at: [0 m, 0 m]\n", "    at: [0 m, 3,5 m]\n")],
+            "t.yaml:50: welds[W1].at: a decimal comma, which parts the value inside [] and {}; write a point; "
+            "given: ['0 m', 3, '5 m']; accepted: such as 3.5 m",
+            id="decimal comma in a list",
+        ),
+        pytest.param(
+            [("    at: [0 m, 0 m]\n", "    at: [0 m, 3 m, 5 m]\n")],
+            "t.yaml:50: welds[W1].at: the list is too long; given: ['0 m', '3 m', '5 m']; accepted: at most 2",
+            id="long list",
+        ),
+        pytest.param(
             [("wall: 5.54 mm", "wall: -5.54 mm")],
             "t.yaml:48: welds[W1].pipe.wall: the value is too small; given: -5.54 mm; accepted: above 0",
             id="negative wall",
@@ -213,6 +224,24 @@ def test_small_order_in_si() -> None:
             id="mass fractions",
         ),
         pytest.param(
+            [("half_angle: 14 deg", "half_angle: 95 deg")],
+            "t.yaml:23: heads[H1].apertures[R14].half_angle: the value is too large; given: 95 deg; "
+            "accepted: at most 80°",
+            id="an opening of more than a half space",
+        ),
+        pytest.param(
+            [("plates: [{id: PB,", "plates: [{id: bn,")],
+            "t.yaml:41: kit.blankets[BN].id: the id is taken by one of the plates; given: BN; "
+            "accepted: ids that differ by more than case",
+            id="plates and blankets of one id",
+        ),
+        pytest.param(
+            [("plates: [{id: PB,", "plates: [{id: F1,")],
+            "t.yaml:39: kit.plates[F1].id: the id is taken by a film; given: F1; "
+            "accepted: ids that differ by more than case",
+            id="plates and a film of one id",
+        ),
+        pytest.param(
             [("density: 4 g/cm3, ", "")],
             "t.yaml:16: materials[0].density: a material of one's own needs its density; given: nothing; "
             "accepted: such as 7.85 g/cm3",
@@ -238,6 +267,16 @@ def test_one_clear_message(edits: list[tuple[str, str]], message: str | None) ->
         assert "wrong YAML" in found
     else:
         assert found == message
+
+
+def test_a_decimal_comma_between_braces_is_named() -> None:
+    """YAML reads {wall: 5,54 mm} as a bare 5 and a field called `54 mm`: both are told, the second by its cause."""
+    unit, comma = map(str, refusals(("wall: 5.54 mm", "wall: 5,54 mm")))
+    assert unit.startswith("t.yaml:48: welds[W1].pipe.wall: the unit is missing; given: 5; accepted: 346 mm")
+    assert comma == (
+        "t.yaml:48: welds[W1].pipe.54 mm: a decimal comma, which parts the value inside [] and {}; write a point; "
+        "given: nothing; accepted: such as 3.5 m"
+    )
 
 
 def test_missing_limits_list_the_profiles() -> None:

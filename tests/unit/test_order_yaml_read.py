@@ -211,6 +211,28 @@ def test_ten_megabytes_of_noise(tmp_path: Path) -> None:
     assert problem.accepted == "at most 2,000,000 bytes"
 
 
+@pytest.mark.parametrize(
+    ("text", "given"),
+    [
+        ('a: "\\ud800"', "U+D800"),
+        ('a: "x\\0y"', "U+0000"),
+        ('b: [1, "\\e[31m"]', "U+001B"),
+        ('"\\b": 1', "U+0008"),
+    ],
+)
+def test_escapes_cannot_bring_in_what_is_no_text(text: str, given: str) -> None:
+    """Half a surrogate pair cannot be written as UTF-8 again: the refusal itself would end in a traceback."""
+    (told,) = refused("ok: 1\n" + text + "\n")
+    assert told.startswith(f"order.yaml:2: a character that is no text; given: {given}; accepted: ")
+    told.encode()
+
+
+def test_escapes_of_text_are_read() -> None:
+    assert yaml_read.parse('a: "T\\u00fcr\\t\\U0001F527"', file="t.yaml").data == {
+        "a": "T\u00fcr\t\U0001f527"
+    }
+
+
 def test_not_utf8(tmp_path: Path) -> None:
     path = tmp_path / "latin.yaml"
     path.write_bytes("a: 1\nb: Tür\n".encode("latin-1"))

@@ -209,6 +209,32 @@ def test_the_plan_names_the_large_kind_where_the_beam_outgrows_the_small_one() -
     )
 
 
+def test_a_beam_wider_than_the_plates_of_the_stop_is_told() -> None:
+    """A stop of 120 x 250 mm under a beam of about 200 mm is said to be passed by; one of 220 x 250 mm is not."""
+    said = []
+    for along_m in (0.12, 0.22):
+        plate = {**of.kit()["plates"][0], "along_m": along_m}
+        made = po.order(
+            "over",
+            head={"apertures": [{"id": "R", "shape": "round", "half_angle_rad": 0.2}]},
+            kit={"plates": [plate]},
+        )
+        way = po.best(made, "over")
+        fitting = Fitting(3, plate["id"], 0, None)
+        b = build_scene(made, made.welds[0], way, way.shots[0], fitting)
+
+        class Setting:
+            order, weld, candidate, head = made, made.welds[0], way, made.heads[0]
+
+        assert 0.12 < b.footprint_m[0] < 0.22
+        said.append(trail.footprint_findings(Setting(), b, fitting))  # type: ignore[arg-type]
+        along, across = (1000 * f for f in b.footprint_m)
+    (warning,), none = said
+    assert (warning.level, none) == ("warn", [])
+    assert f"the beam lights {along:.0f} x {across:.0f} mm on the stop" in warning.text
+    assert "the plates are 120 x 250 mm: what passes beside them is in the dose" in warning.text
+
+
 def test_one_kind_alone_is_laid_as_before() -> None:
     made = strapped(SMALL)
     b = built(made, 3)

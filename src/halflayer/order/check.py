@@ -50,6 +50,13 @@ LISTS = (
     *(("kit", kind) for kind in ("plates", "blankets", "shrouds", "clamps", "legs", "guides", "changers")),
 )
 
+THINGS = {  # what becomes a line of the kit list, in words
+    ("heads",): "a head",
+    ("detectors",): "a film",
+    ("digital",): "a plate or panel",
+    **{path: f"one of the {path[1]}" for path in LISTS if path[0] == "kit"},
+}
+
 
 @dataclass
 class Parts:
@@ -66,7 +73,7 @@ def problems(parts: Parts, report: Report) -> None:
     """Add to the report what is wrong between the parts of an order."""
     _names(report)
     code_problems(report)
-    _detector_ids(parts, report)
+    _thing_ids(parts, report)
     materials = _materials(parts, report)
     shift = parts.single.get("shift")
     if isinstance(shift, Shift) and shift.ends <= shift.starts:
@@ -85,13 +92,18 @@ def problems(parts: Parts, report: Report) -> None:
         _blanket(report, ("kit", "blankets", n), blanket, materials)
 
 
-def _detector_ids(parts: Parts, report: Report) -> None:
-    """Films, plates and panels are told apart by their ids."""
-    films = {film.id.casefold() for _, film in parts["detectors"]}
-    for n, detector in parts["digital"]:
-        if detector.id.casefold() in films:
-            text = "the id is taken by a film"
-            report.add(("digital", n, "id"), text, accepted="ids that differ by more than case")
+def _thing_ids(parts: Parts, report: Report) -> None:
+    """Things that are carried to a weld are told apart by their ids, whatever list they stand in.
+
+    The kit list adds up pieces by id, and a stop and a wrap of one id share their stock.
+    """
+    seen: dict[str, tuple[Loc, str]] = {}
+    for path, what in THINGS.items():
+        for n, thing in parts.items.get(path, []):
+            first = seen.setdefault(thing.id.casefold(), (path, what))
+            if first[0] != path:  # within one list it is told already
+                text = f"the id is taken by {first[1]}"
+                report.add((*path, n, "id"), text, accepted="ids that differ by more than case")
 
 
 # --- names ---------------------------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from halflayer.order.fields import (
     Density,
     DoseRate,
     Fraction,
+    HalfAngle,
     Ident,
     Kerma,
     Mass,
@@ -86,9 +87,9 @@ class Aperture(Model):
 
     id: Ident
     shape: Literal["round", "rectangular"]
-    half_angle_rad: Annotated[Angle, Field(gt=0)] | None = None
-    half_along_rad: Annotated[Angle, Field(gt=0)] | None = None  # opening in the plane of the pipe axis
-    half_across_rad: Annotated[Angle, Field(gt=0)] | None = None  # opening in the plane of the weld
+    half_angle_rad: HalfAngle | None = None
+    half_along_rad: HalfAngle | None = None  # opening in the plane of the pipe axis
+    half_across_rad: HalfAngle | None = None  # opening in the plane of the weld
 
     @model_validator(mode="after")
     def _angles(self) -> Aperture:

@@ -7,6 +7,7 @@ and `by_name=True`.
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import UTC, datetime
 from typing import Annotated, Any, NoReturn
@@ -113,6 +114,8 @@ Length = Annotated[float, _q("length", least=-_FAR_M, most=_FAR_M)]
 PositiveLength = Annotated[float, _q("length", above=0.0, most=_FAR_M)]
 NonNegativeLength = Annotated[float, _q("length", least=0.0, most=_FAR_M)]
 Angle = Annotated[float, _q("angle", least=-7.0, most=7.0)]
+# Our choice, far beyond any collimator: at a right angle an opening would no longer be a beam.
+HalfAngle = Annotated[float, _q("angle", above=0.0, most=math.radians(80.0))]
 PositiveTime = Annotated[float, _q("time", above=0.0, most=_LONG_S)]
 NonNegativeTime = Annotated[float, _q("time", least=0.0, most=_LONG_S)]
 Activity = Annotated[float, _q("activity", above=0.0, most=1e16)]

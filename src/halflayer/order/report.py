@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from itertools import pairwise
 from typing import Any, get_args, get_origin
 
 from pydantic import BeforeValidator
@@ -19,6 +21,10 @@ Loc = tuple[str | int, ...]
 
 MOST_NAMES = 40  # our choice: longer lists of what is accepted are cut
 ID_RULE = "a letter or digit, then letters, digits and . _ + -; at most 40 characters"
+# Inside [] and {} YAML itself parts a value at its decimal comma, and what comes after it looks like a quantity.
+COMMA = "a decimal comma, which parts the value inside [] and {}; write a point"
+ACCEPTED_POINT = "such as 3.5 m"
+_PARTED = re.compile(r"\d+(?:[eE][+-]?\d+)?\s*[^\W\d]")
 _MESSAGES: dict[str, tuple[str, str]] = {
     "string_type": ("text is wanted", "text; a number meant as text stands in quotes"),
     "string_too_short": ("the text is empty", "some text"),
@@ -107,6 +113,8 @@ class Report:
         loc = tuple(s for s in error["loc"] if not (isinstance(s, str) and s.startswith("function-")))
         if kind == "missing":
             self._missing(model, loc)
+        elif kind == "extra_forbidden" and _PARTED.match(str(loc[-1])) and self.raw(loc) is None:
+            self.add(loc, COMMA, accepted=ACCEPTED_POINT)
         elif kind == "extra_forbidden":
             owner, _ = _at(model, loc[:-1])
             names = yaml_names(owner) if owner else []
@@ -152,8 +160,17 @@ class Report:
             if isinstance(value, list) and len(value) >= ctx["min_length"]:
                 return  # too short only because its items are wrong, which is told
             self.add(loc, "the list is too short", accepted=f"at least {ctx['min_length']}")
+        elif self._parted(loc):
+            self.add(loc, COMMA, accepted=ACCEPTED_POINT)
         else:
             self.add(loc, "the list is too long", accepted=f"at most {ctx['max_length']}")
+
+    def _parted(self, loc: Loc) -> bool:
+        """True for a list such as [6 m, 3,5 m], which YAML reads as `6 m`, `3` and `5 m`."""
+        value = self.raw(loc)
+        return isinstance(value, list) and any(
+            isinstance(a, int) and isinstance(b, str) and _PARTED.match(b) for a, b in pairwise(value)
+        )
 
 
 def nearest(given: str, names: Sequence[str]) -> str:

@@ -31,8 +31,8 @@ _FLOAT = re.compile(r"[-+]?(\.[0-9]+|(0|[1-9][0-9]*)(\.[0-9]*)?)([eE][-+]?[0-9]+
 _WORDS: dict[str, Any] = {"": None, "~": None}
 for _word, _value in {"null": None, "true": True, "false": False}.items():
     _WORDS |= {_word: _value, _word.capitalize(): _value, _word.upper(): _value}
-# what YAML 1.2 allows (section 5.1); the surrogates cannot come out of UTF-8
-_NOT_PRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ufffd\U00010000-\U0010ffff]")
+# what YAML 1.2 allows (section 5.1), without surrogates: an escape such as "\\ud800" makes one, UTF-8 cannot
+_NOT_PRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 @dataclass
@@ -226,6 +226,14 @@ class _Builder:
         problems = [*self.problems, Problem(self.file, _at(event), "", problem, given, accepted)]
         return InputError(problems)
 
+    def _printable(self, event: Any) -> str:
+        """The text of a scalar. Escapes in quotes can hold what a text file cannot, and what no sheet can print."""
+        odd = _NOT_PRINTABLE.search(event.value)
+        if odd:
+            given = f"U+{ord(odd.group()):04X}"
+            raise self._stop(event, "a character that is no text", given, "characters that can be printed")
+        return str(event.value)
+
     def _count(self, event: Any, nodes: int) -> None:
         self.nodes += nodes
         if self.nodes > MAX_NODES:
@@ -247,8 +255,8 @@ class _Builder:
         if event.anchor:
             self.anchors.pop(event.anchor, None)  # so that an alias inside its own anchor finds nothing
         if isinstance(event, kinds.ScalarEvent):
-            plain = event.style is None and tag is None
-            node = _Node(scalar(event.value) if plain else event.value, _Lines(_at(event)), 1)
+            plain, text = event.style is None and tag is None, self._printable(event)
+            node = _Node(scalar(text) if plain else text, _Lines(_at(event)), 1)
         elif isinstance(event, kinds.SequenceStartEvent):
             node = self._list(event, loc)
         else:
@@ -289,7 +297,7 @@ class _Builder:
         while not isinstance(key := self._next(), MappingEndEvent):
             if not isinstance(key, ScalarEvent) or key.anchor or key.tag:
                 raise self._stop(key, "a field's name must be plain text", None, "`name: value`")
-            name = str(key.value)
+            name = self._printable(key)
             node = self._node(self._next(), (*loc, name))
             size += node.size
             if name == "<<" and key.style is None:
