@@ -151,5 +151,5 @@ def test_the_map_of_a_weld_shows_rope_and_signs() -> None:
     back = compose(plan)[1].data["back"]
     safety = plan.welds[0].safety
     assert safety is not None and safety.contour is not None
-    assert back["roped"] and back["map"].count('class="rope"') == 1
-    assert back["map"].count('class="sign"') == len(safety.contour.signs)
+    assert back["roped"] and back["maps"][0].count('class="rope"') == 1
+    assert back["maps"][0].count('class="sign"') == len(safety.contour.signs)

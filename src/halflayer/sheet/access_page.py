@@ -10,8 +10,10 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import site_sketch
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
+from halflayer.sheet.heights import heights
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.survey import barrier, verdict
+from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
 
@@ -29,6 +31,13 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         )
     return {
         "sketch": sketch,
+        "heights": _heights(order, show, sketch_mm) if roped else None,
+        "travel": travel_sketches(
+            order, list(plan.welds), show, width_mm=TRAVEL_MM[0], height_mm=TRAVEL_MM[1]
+        )
+        if roped
+        else [],
+        "changes": _changes(plan),
         "own": [_own_sketch(order, n, w, c, show) for n, (w, c) in enumerate(roped, start=1)]
         if len(roped) > site_sketch.MOST_ROPES
         else [],
@@ -42,6 +51,23 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "floors": [r for w in ready if w.safety for r in (_floor(w, f, show) for f in w.safety.floors)],
         "findings": _findings(ready, show),
     }
+
+
+def _heights(order: Order, show: Show, sketch_mm: tuple[float, float]) -> dict[str, str]:
+    svg, scale, said = heights(order, show, width_mm=sketch_mm[0], most_mm=HEIGHTS_MM)
+    return {"svg": svg, "scale": scale, "said": said}
+
+
+def _changes(plan: Plan) -> str:
+    """That the place of a source change is not drawn, because no order states it; empty without changes."""
+    changes = plan.schedule.changes if plan.schedule else ()
+    if not changes:
+        return ""
+    welds = ", ".join(dict.fromkeys(c.weld for c in changes))
+    return (
+        f"Source changes (before {welds}): the order names no place for them, so none is drawn. Choose one in a rope "
+        "of its own, out of the way of people, and measure before and after."
+    )
 
 
 def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, Any]:
@@ -69,12 +95,14 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, Any]:
 
 
 SKETCH_MM = (60.5, 54.0)  # of one weld's rope alone
+TRAVEL_MM = (92.0, 92.0)  # of one source on its way
+HEIGHTS_MM = 84.0  # of the site in elevation, at most
 
 
 def _own_sketch(order: Order, n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, str]:
     """The rope of one weld alone, with what it is called."""
     svg, scale = site_sketch.rope_sketch(
-        order, w.weld, c, show, width_mm=SKETCH_MM[0], height_mm=SKETCH_MM[1]
+        order, w.weld, c, show, width_mm=SKETCH_MM[0], height_mm=SKETCH_MM[1], candidate=w.chosen
     )
     return {"n": str(n), "weld": w.weld, "svg": svg, "scale": f"1 : {scale:g}"}
 

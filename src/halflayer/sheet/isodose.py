@@ -13,6 +13,8 @@ from halflayer.sheet import dims
 from halflayer.sheet.content import Paper
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.isolines import isolines
+from halflayer.sheet.placing import Places
+from halflayer.sheet.placing import dense as _dense
 from halflayer.sheet.plan_map import FOOT_MM, axes, pipe, sign_mark
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
@@ -28,9 +30,11 @@ SCALES = (10, 15, 20, 25, 30, 40, 50, 60, 75, 100, 125, 150, 200, 250, 300, 400,
 PARTS = (0.1, 1.0, 10.0, 100.0, 1000.0)
 # An even ramp that eyes of all kinds tell apart, without its light end, which paper swallows; the highest is darkest.
 RAMP = ("#A59C74", "#1C2126", "#7D7C78", "#4A5A70", "#00224E")
-WEIGHTS_MM = (0.3, 0.95, 0.4, 0.5, 0.6)
-OTHER_DASH = "3 1 0.8 1"
-OTHERS_AT_MOST, MOST_OTHER = 2, 3.0  # so many limits of places, and none of more than so many barrier limits
+WEIGHTS_MM = (0.4, 0.95, 0.45, 0.5, 0.7)
+# Each line has a dash of its own, so that a print without colours tells them apart: those of the parts, of the others.
+DASHES = ("0.5 1.1", None, "7 1.4", "3 1.4", "1.6 0.8")
+OTHER_DASHES = ("3 1 0.8 1", "5 1 0.8 1 0.8 1")
+MOST_OTHER = 3.0  # limits of places of no more than so many barrier limits, as many as there are dashes
 LABEL_MM = 3.1
 NAME_MM = 2.7
 SHORTEST_MM = 8.0  # shorter lines carry no label, and islands under this size are noise
@@ -155,7 +159,9 @@ def isodose_view(
         for sign in contour.signs:
             sign_mark(canvas, spot(sign.site[0] - weld.at[0], sign.site[1] - weld.at[1]), 0.9)
     pipe(canvas, weld, spot)
-    boxes: list[Box] = [_about(spot(0, 0), 5.0, 5.0)]
+    taken = Places(room)
+    boxes = taken.boxes
+    boxes.append(_about(spot(0, 0), 5.0, 5.0))
     shown = []
     for place in order.places:
         at = spot(place.at[0] - weld.at[0], place.at[1] - weld.at[1])
@@ -171,20 +177,28 @@ def isodose_view(
             legend.append({"name": name, "colour": colour, "dash": dash or "", "mm": f"{mm:g}"})
             others = fixed + [p for m, loops in enumerate(papers) if m != n for loop in loops for p in loop]
             _label(canvas, name, papers[n], others, boxes, room)
+    # Names of places keep off every line where there is room beside it.
+    taken.lines = fixed + [p for loops in papers for loop in loops for p in loop]
     for place, at in shown:
         above = place.at[2] - weld.floor_level_m
         apart = abs(above - level.height_m) > 0.75
         words_ = f"{place.name}, at {show.value(above, 'length')}" if apart else place.name
-        _beside(canvas, words_, at, boxes, room)
+        _beside(canvas, words_, at, taken)
     for o in order.obstacles:
         at = spot(o.centre[0] - weld.at[0], o.centre[1] - weld.at[1])
         if room[0] < at[0] < room[2] and room[1] < at[1] < room[3]:
-            _beside(canvas, o.name, at, boxes, room)
+            _beside(canvas, o.name, at, taken)
     if len(line) > 2:
         name = "barrier line of the plan (24 directions)"
         legend.append({"name": name, "colour": AMBER, "dash": "2.4 0.9", "mm": "0.45"})
     if len(rope) > 2:
-        legend.append({"name": "rope with its signs", "colour": INK, "dash": "", "mm": "0.25"})
+        legend.append({"name": "rope", "colour": INK, "dash": "", "mm": "0.25"})
+        legend.append({"name": "sign on the rope", "mark": "sign"})
+    if shown:
+        legend.append({"name": "place", "mark": "place"})
+    legend.append({"name": "weld with its pipe", "mark": "weld"})
+    if order.obstacles:
+        legend.append({"name": "walls and bodies", "mark": "body"})
     canvas.close_clip()
     axes(canvas, (3.5, tall - 3.5))
     dims.scale_bar(
@@ -199,13 +213,13 @@ def _levels(order: Order, level: Level, show: Show) -> list[Line]:
     if level.limit_Sv_s is None:
         return []
     found: list[Line] = []
-    for part, colour, mm in zip(PARTS, RAMP, WEIGHTS_MM, strict=True):
+    for part, colour, mm, dash in zip(PARTS, RAMP, WEIGHTS_MM, DASHES, strict=True):
         value = part * level.limit_Sv_s
         name = show.value(value, "equivalent_rate", digits=2)
         if part == 1.0:
             what = "barrier limit" if level.limit_words == "rate" else f"barrier limit, {level.limit_words}"
             name = f"{show.floor(value, 'equivalent_rate')}: {what}"
-        found.append((value, colour, mm, None, name))
+        found.append((value, colour, mm, dash, name))
     others: dict[float, list[str]] = {}
     for place in order.places:
         rate = place.limit.rate_Sv_s if place.limit else None
@@ -215,10 +229,10 @@ def _levels(order: Order, level: Level, show: Show) -> list[Line]:
             and all(abs(rate / v - 1.0) > 0.02 for v, *_ in found)
         ):
             others.setdefault(rate, []).append(place.name)
-    for rate, names in list(others.items())[:OTHERS_AT_MOST]:
+    for (rate, names), dash in zip(others.items(), OTHER_DASHES, strict=False):
         more = f" and {len(names) - 1} more" if len(names) > 1 else ""
         name = f"{show.floor(rate, 'equivalent_rate')}: limit of {names[0]}{more}"
-        found.append((rate, INK, 0.3, OTHER_DASH, name))
+        found.append((rate, INK, 0.4, dash, name))
     return found
 
 
@@ -318,28 +332,15 @@ def _label(
             return
 
 
-def _dense(loop: Sequence[Point], step_mm: float = 1.0) -> list[Point]:
-    """Places along a line no farther apart than a step."""
-    out: list[Point] = []
-    for a, b in zip(loop, loop[1:], strict=False):
-        n = max(1, math.ceil(math.dist(a, b) / step_mm))
-        out += [(a[0] + (b[0] - a[0]) * i / n, a[1] + (b[1] - a[1]) * i / n) for i in range(n)]
-    return out
-
-
 def _length(points: Sequence[Point]) -> float:
     return math.fsum(math.dist(a, b) for a, b in zip(points, points[1:], strict=False))
 
 
-def _beside(canvas: Canvas, name: str, at: Point, boxes: list[Box], room: Box) -> None:
+def _beside(canvas: Canvas, name: str, at: Point, taken: Places) -> None:
     """A name beside its place where it covers nothing that is named already; left out where there is no room."""
     wide, high = text_width(name, NAME_MM), NAME_MM * CAP_HEIGHT
-    for gap in (1.5, 3.0, 5.0):
-        for dx, dy in ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1)):
-            x = at[0] + dx * (gap + wide / 2)
-            y = at[1] + dy * (gap + high / 2)
-            box = _about((x, y), wide + 0.6, high + 0.8)
-            if _free(box, boxes, room):
-                boxes.append(box)
-                canvas.text((x, y + high / 2), name, size_mm=NAME_MM, anchor="middle", halo=True, kind="name")
-                return
+    found = taken.beside(at, wide + 0.6, high + 0.8, rings=(1.2, 2.7, 4.7))
+    if found is not None:
+        x0, _, x1, y1 = found[0]
+        middle = ((x0 + x1) / 2, y1 - 0.4)
+        canvas.text(middle, name, size_mm=NAME_MM, anchor="middle", halo=True, kind="name")

@@ -172,7 +172,8 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     assert c is not None
     row |= {
         "technique": c.technique,
-        "arrangement": c.arrangement,
+        # Its mass stands under "shield", beside no plate and no layer.
+        "arrangement": c.arrangement + (f", {c.shroud}" if c.shroud else ""),
         "source": c.source,
         "shots": str(len(c.shots)),
     }

@@ -7,13 +7,15 @@ from collections.abc import Callable
 
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.sheet import dims
+from halflayer.sheet import crew_line, dims
 from halflayer.sheet.figures import Show
+from halflayer.sheet.placing import Places
 from halflayer.sheet.survey import arrange
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import Contour
+from halflayer.technique.result import Candidate
 
 SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400, 500, 600, 750, 1000, 1250, 1500, 2000)
 SIGNS_TO = 300  # at a smaller scale signs would hide what they stand among: the order's rope sketch has them
@@ -30,11 +32,13 @@ def plan_map(
     width_mm: float,
     height_mm: float,
     contour: Contour | None = None,
+    candidate: Candidate | None = None,
 ) -> tuple[str, float, int]:
     """SVG of the plan about the weld, its scale, and how many places lie outside it.
 
     Site x to the right, y up. The rope with its signs stands outside the line where the limit is
-    reached. The scale shows the whole barrier line and the places up to 1.3 times as far.
+    reached, the control position on the crew's line or outside it. The scale shows the whole barrier line and the
+    places up to 1.3 times as far.
     """
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - FOOT_MM
@@ -76,16 +80,34 @@ def plan_map(
         canvas.path([[spot(*p) for p in rope]], stroke_mm=0.25, closed=contour.closed, kind="rope")
         for sign in contour.signs if scale <= SIGNS_TO else ():
             sign_mark(canvas, spot(sign.site[0] - weld.at[0], sign.site[1] - weld.at[1]), 0.7)
+    crew = crew_line.crew_line(order, weld, candidate, show)
+    crew_loops = [[spot(x - weld.at[0], y - weld.at[1]) for x, y in loop] for loop in crew.loops]
+    for loop in crew_loops:
+        canvas.path([loop], stroke_mm=0.3, dash=crew_line.DASH, kind="control position")
     if weld.guide_from is not None:
-        _way(canvas, weld, spot)
+        way_of_source(canvas, weld, lambda x, y: spot(x - weld.at[0], y - weld.at[1]))
     pipe(canvas, weld, spot)
-    # Numbers keep clear of every place, of the weld and of the container, so that none is printed over.
-    spots = [(spot(x, y), 1.0 if n else 0.6) for n, _, x, y in points]
-    spots += [(spot(0.0, 0.0), 1.2)]
+    # Numbers keep clear of every place, of the weld and of the container, so that none is printed over; they keep off
+    # the lines too where there is room beside them.
+    taken = Places((0.4, 0.4, width_mm - 0.4, tall - 0.4))
+    for n, _, x, y in points:
+        taken.mark(spot(x, y), 1.0 if n else 0.6)
+    taken.mark(spot(0.0, 0.0), 1.2)
     if weld.guide_from is not None:
-        spots += [(spot(weld.guide_from[0] - weld.at[0], weld.guide_from[1] - weld.at[1]), 1.2)]
-    boxes = [(x - r, y - r, x + r, y + r) for (x, y), r in spots]
-    boxes.append((2.0, tall - 12.0, 12.5, tall - 1.5))  # the axes
+        taken.mark(spot(weld.guide_from[0] - weld.at[0], weld.guide_from[1] - weld.at[1]), 1.2)
+    taken.boxes.append((2.0, tall - 12.0, 12.5, tall - 1.5))  # the axes
+    for one in (line, rope):
+        if len(one) > 2:
+            taken.line([spot(*p) for p in one])
+    for loop in crew_loops:
+        taken.line(loop)
+    taken.line([spot(x - weld.at[0], y - weld.at[1]) for x, y in crew_line.way_in_plan(weld)], closed=False)
+    for o in order.obstacles:
+        x, y = o.centre[0] - weld.at[0], o.centre[1] - weld.at[1]
+        corners = [
+            (x + i * o.size[0] / 2, y + j * o.size[1] / 2) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        ]
+        taken.line([spot(*c) for c in corners])
     outside = 0
     for n, p, x, y in points:
         at = spot(x, y)
@@ -95,7 +117,8 @@ def plan_map(
         radius = 0.75 if n else 0.45
         canvas.circle(at, radius, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
         if n:
-            _number(canvas, str(n), at, boxes, width_mm, tall)
+            _number(canvas, str(n), at, taken)
+    _name_crew(canvas, crew_loops, taken)
     canvas.close_clip()
     axes(canvas, (3.5, tall - 3.5))
     dims.scale_bar(
@@ -105,14 +128,28 @@ def plan_map(
     return canvas.render(), scale, outside
 
 
-def _way(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> None:
-    """The way of a source from its container (a filled square) by its bends to the weld."""
-    assert weld.guide_from is not None
-    stations = [spot(p[0] - weld.at[0], p[1] - weld.at[1]) for p in (weld.guide_from, *weld.guide_by)]
-    canvas.path([[*stations, spot(0.0, 0.0)]], stroke_mm=0.4, closed=False, kind="way of the source")
+def way_of_source(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> None:
+    """The way of a source from its container (a filled square) by its bends to the weld; `spot` of a site's place."""
+    stations = [spot(*p) for p in crew_line.way_in_plan(weld)]
+    if not stations:
+        return
+    canvas.path([stations], stroke_mm=0.9, colour=PAPER, closed=False)
+    canvas.path([stations], stroke_mm=0.5, colour=AMBER, closed=False, kind="way of the source")
     x, y = stations[0]
     corners = [(x - 1.0, y - 1.0), (x + 1.0, y - 1.0), (x + 1.0, y + 1.0), (x - 1.0, y + 1.0)]
     canvas.path([corners], fill=INK, kind="container")
+
+
+def _name_crew(canvas: Canvas, loops: list[list[Point]], taken: Places) -> None:
+    """The name of the crew's line on it, in the first loop that has room."""
+    size = 2.5
+    wide, high = text_width(crew_line.NAME, size) + 0.8, size * CAP_HEIGHT + 0.9
+    for loop in loops:
+        box = taken.on_line([*loop, *loop[:1]], wide, high)
+        if box is not None:
+            middle = ((box[0] + box[2]) / 2, (box[1] + box[3] + size * CAP_HEIGHT) / 2)
+            canvas.text(middle, crew_line.NAME, size_mm=size, anchor="middle", halo=True, kind="name")
+            return
 
 
 def sign_mark(canvas: Canvas, at: Point, size: float = 1.0) -> None:
@@ -138,30 +175,16 @@ def pipe(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> N
     canvas.circle(spot(0, 0), 1.0, fill=AMBER, kind="source")
 
 
-def _number(
-    canvas: Canvas,
-    words: str,
-    at: Point,
-    boxes: list[tuple[float, float, float, float]],
-    width: float,
-    tall: float,
-) -> None:
+def _number(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
     """A number beside its place where it covers no other number and no place; a leader where that is farther off."""
     size = 2.6
     w, h = text_width(words, size, bold=True), size * CAP_HEIGHT
-    for ring in (1.3, 2.2, 3.2, 4.4, 6.0):
-        for dx, dy in ((1, 0), (-1, 0), (0, -1), (0, 1), (1, -1), (-1, -1), (1, 1), (-1, 1)):
-            x = at[0] + dx * (ring + w / 2) - w / 2
-            y = at[1] + dy * (ring + h / 2) + h / 2
-            box = (x - 0.3, y - h - 0.3, x + w + 0.3, y + 0.3)
-            inside = box[0] > 0.4 and box[1] > 0.4 and box[2] < width - 0.4 and box[3] < tall - 0.4
-            if inside and all(
-                box[2] < b[0] or b[2] < box[0] or box[3] < b[1] or b[3] < box[1] for b in boxes
-            ):
-                boxes.append(box)
-                if ring > 2.5:
-                    middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-                    canvas.line(at, middle, stroke_mm=0.12)
-                canvas.text((x, y), words, size_mm=size, bold=True, halo=True, kind="number")
-                return
-    canvas.text((at[0] + 1.6, at[1] + h / 2), words, size_mm=size, bold=True, halo=True, kind="number")
+    found = taken.beside(at, w + 0.6, h + 0.6, rings=(1.0, 1.9, 2.9, 4.1, 5.7))
+    if found is None:
+        canvas.text((at[0] + 1.6, at[1] + h / 2), words, size_mm=size, bold=True, halo=True, kind="number")
+        return
+    box, ring = found
+    if ring > 2.2:
+        middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+        canvas.line(at, middle, stroke_mm=0.12)
+    canvas.text((box[0] + 0.3, box[3] - 0.3), words, size_mm=size, bold=True, halo=True, kind="number")

@@ -12,6 +12,7 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built
 from halflayer.sheet import plan_map, survey
 from halflayer.sheet.content import agreement
+from halflayer.sheet.crew_line import crew_line
 from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, decay_rows
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.film_picture import film_picture, film_words
@@ -28,9 +29,10 @@ from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, RuleVerdict
 
 COLUMN_MM = 91.5  # of the second page
-MAP_MM = (56.0, 51.0)  # the plan beside the predicted film
-SMALL_MAP_MM = 46.0
+MAP_MM = 52.0  # of the plan, as wide as high; what its marks mean stands beside it
+MAP_SHARES = (1.0, 0.92, 0.8)  # of its height, by how full the page is
 FILM_MM = 33.0
+BESIDE_FILM_MM = COLUMN_MM - FILM_MM - 4.0  # of the unrolled weld where a predicted film stands beside it
 LONGEST_IN_LIST = 110  # characters; the plan file has every text in full
 LONGEST_NOT_ASKED = 140
 LONGEST_NOTE = 420
@@ -113,8 +115,8 @@ def rule_rows(rules: tuple[RuleVerdict, ...], code: str, show: Show) -> list[dic
     return [
         {
             "rule": r.rule,
-            "required": show.converted(r.required),
-            "reached": show.converted(r.reached),
+            "required": in_code(show.converted(r.required), code),
+            "reached": in_code(show.converted(r.reached), code),
             # No figure stands against it before the film is there; the code asks for it all the same.
             "verdict": "to be read" if "to be read" in r.reached else r.verdict,
             "source": clause(r.source, code).split(" (")[0],
@@ -127,6 +129,11 @@ def clause(source: str, code: str) -> str:
     """A source without the name of the code in front of it, and with a short word for what is not verified."""
     words = source.removeprefix(code).lstrip(" ,;:")
     return words.replace("from memory, unverified", "memory").replace("read in a stored page", "read") or code
+
+
+def in_code(words: str, code: str) -> str:
+    """Words that name clauses of the order's own code, without its name again, and short where not verified."""
+    return words.replace(f"({code} ", "(").replace("from memory, unverified", "memory")
 
 
 def refused(
@@ -183,6 +190,17 @@ def k_rule(s: Shielding) -> str:
     return f"k = {words}root of the sum of squares of the others = {figures} = {percent_up(s.k)}"
 
 
+def mass_of(order: Order, s: Shielding, show: Show) -> str:
+    """What the mass of the shield is made of, in brackets: a shroud counts though no plate and no layer is mounted."""
+    shrouds = {x.id for x in order.kit.shrouds}
+    mounted = [i for i in s.items if i.id in shrouds and i.mass_kg > 0.0]
+    mass = {i.id: i.mass_kg for i in mounted}
+    parts = [f"shroud {i.id} {show.value(mass[i.id], 'mass')}" for i in mounted]
+    if parts and s.added_mass_kg - sum(mass.values()) > 0.05:
+        parts.append(f"plates and layers {show.value(s.added_mass_kg - sum(mass.values()), 'mass')}")
+    return f" ({', '.join(parts)})" if parts else ""
+
+
 def shortened(words: str, longest: int) -> str:
     """A text for a list: cut at a word and ended by an ellipsis where it has more characters."""
     if len(words) <= longest:
@@ -198,7 +216,7 @@ def back_page(
     show: Show,
     *,
     built: Built | None,
-    map_mm: float = MAP_MM[1],
+    map_mm: float = MAP_MM,
 ) -> dict[str, Any]:
     """Everything behind the set-up: rules, doses, layers, budget, trail, agreements, decay, findings.
 
@@ -241,9 +259,9 @@ def back_page(
         "k": "",
         "k_rule": "",
         "barrier_note": "",
-        "map": None,
-        "map_small": None,
-        "map_outside": 0,
+        "maps": [],
+        "map_outside": "",
+        "map_crew": "",
         "map_limit": "",
         "way": False,
         "roped": bool(w.safety and w.safety.contour),
@@ -257,7 +275,8 @@ def back_page(
     }
     unrolled_weld = w.exposure.coverage if w.exposure else None
     if c is not None and c.shots and (c.usable_rad is not None or unrolled_weld is not None):
-        out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=COLUMN_MM)
+        filmed = bool(w.radiographs and w.radiographs[0].picture)
+        out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=BESIDE_FILM_MM if filmed else COLUMN_MM)
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
         out["film_words"] = film_words(w.radiographs[0])
@@ -276,19 +295,20 @@ def back_page(
         out["k"] = percent_up(s.k)
         out["k_rule"] = k_rule(s)
         out["footprint"] = f"{show.drawn(*s.footprint_m)} along × across, on the {s.footprint_on}"
-        out["mass"] = show.value(s.added_mass_kg, "mass")
+        out["mass"] = show.value(s.added_mass_kg, "mass") + mass_of(order, s, show)
         out["seeds"] = f"sized on seed {s.seeds[0]}, accepted on seed {s.seeds[1]}"
         if s.barrier_by_direction or s.points:
             rope = w.safety.contour if w.safety else None
-            wide = MAP_MM[0] if out["film"] else COLUMN_MM
-            # Drawn once more where the page is full: a drawing made smaller would belie its scale.
-            less = (SMALL_MAP_MM, map_mm * SMALL_MAP_MM / MAP_MM[0]) if out["film"] else (wide, map_mm)
+            # Drawn anew for each height: a drawing made smaller would belie its scale.
             maps = [
-                plan_map.plan_map(order, weld, s, show, contour=rope, width_mm=x, height_mm=y)
-                for x, y in ((wide, map_mm), less)
+                plan_map.plan_map(
+                    order, weld, s, show, contour=rope, candidate=c, width_mm=MAP_MM, height_mm=high
+                )
+                for high in (share * map_mm for share in MAP_SHARES)
             ]
-            out["map"], out["map_small"] = maps[0][0], maps[1][0]
-            out["map_outside"] = maps[0][2]
+            out["maps"] = [m[0] for m in maps]
+            out["map_outside"] = count(maps[0][2], "place") if maps[0][2] else ""
+            out["map_crew"] = crew_line(order, weld, c, show).words
             limit = order.limits.barrier.rate_Sv_s
             out["map_limit"] = "the limit" if limit is None else show.floor(limit, "equivalent_rate")
             out["way"] = weld.guide_from is not None

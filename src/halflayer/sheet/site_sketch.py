@@ -6,12 +6,13 @@ import math
 from collections.abc import Callable, Sequence
 
 from halflayer.order.models import Order
-from halflayer.sheet import dims
+from halflayer.sheet import crew_line, dims
 from halflayer.sheet.figures import Show
-from halflayer.sheet.plan_map import FOOT_MM, SCALES, axes, pipe, sign_mark
+from halflayer.sheet.plan_map import FOOT_MM, SCALES, axes, pipe, sign_mark, way_of_source
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.safety_result import Contour
+from halflayer.technique.result import Candidate
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
@@ -63,6 +64,7 @@ def site_sketch(
         _rope(canvas, c, spot, DASHES[n % len(DASHES)])
     boxes: list[Box] = []
     for w in welds:
+        way_of_source(canvas, w, spot)
         pipe(canvas, w, lambda x, y, at=w.at: spot(at[0] + x, at[1] + y))  # type: ignore[misc]
         at = spot(*w.at)
         boxes.append((at[0] - 2.2, at[1] - 2.2, at[0] + 2.2, at[1] + 2.2))
@@ -74,7 +76,8 @@ def site_sketch(
     ways = {(r.at[0], r.at[1]) for r in order.access}
     for _, c in drawn:
         boxes += _signs(canvas, c, spot, ways)
-    seen = [(p.name, spot(p.at[0], p.at[1])) for p in order.places]
+    # Its height beside each place: it may stand a floor higher than the welds.
+    seen = [(f"{p.name}, {show.value(p.at[2], 'length')} up", spot(p.at[0], p.at[1])) for p in order.places]
     seen = [(n, at) for n, at in seen if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5]
     boxes += [(x - 1.1, y - 1.1, x + 1.1, y + 1.1) for _, (x, y) in seen]
     for w in welds:
@@ -95,11 +98,18 @@ def site_sketch(
 
 
 def rope_sketch(
-    order: Order, weld_id: str, rope: Contour, show: Show, *, width_mm: float, height_mm: float
+    order: Order,
+    weld_id: str,
+    rope: Contour,
+    show: Show,
+    *,
+    width_mm: float,
+    height_mm: float,
+    candidate: Candidate | None = None,
 ) -> tuple[str, float]:
-    """SVG of one weld's rope with its signs, walls, places and ways in round it, and its scale."""
+    """SVG of one weld's rope with signs, walls, places, ways in, the crew's line and a source's way, and its scale."""
     canvas = Canvas(width_mm, height_mm)
-    tall = height_mm - 6.0
+    tall = height_mm - 7.4
     weld = next(w for w in order.welds if w.id == weld_id)
     points: list[Point] = [weld.at, *((p.site[0], p.site[1]) for p in rope.points if p.site is not None)]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
@@ -114,6 +124,9 @@ def rope_sketch(
 
     _frame(canvas, order, spot, "clip-rope", width_mm, tall)
     _rope(canvas, rope, spot, DASHES[0])
+    for loop in crew_line.crew_line(order, weld, candidate, show).loops:
+        canvas.path([[spot(*p) for p in loop]], stroke_mm=0.28, dash=crew_line.DASH, kind="control position")
+    way_of_source(canvas, weld, spot)
     pipe(canvas, weld, lambda x, y: spot(weld.at[0] + x, weld.at[1] + y))
     for place in order.places:
         canvas.circle(spot(place.at[0], place.at[1]), 0.7, fill=PAPER, stroke_mm=0.3, kind="place")

@@ -27,6 +27,7 @@ QUANTITY = "H*(10)"
 # Natural background is 0.05 to 0.2 uSv/h in most places (common practice, no source): what lies under its upper end
 # cannot be told from it with a survey meter.
 BACKGROUND_SV_S = 0.2e-6 / 3600.0
+NEAR_THE_FLOOR_M = 0.3  # a place so near to 1 m above the floor has no height printed: our choice
 LONGEST_FROM = 40  # characters of one line of the table
 LOW = "(b)"  # marks a reading of the source at rest that is lost in background, as in the table of the survey
 # The readings of the source at rest that are printed, our choice: the last steps of the way in.
@@ -152,6 +153,7 @@ def rows(
                 "rope": ""
                 if (rope := rope_at(weld, p, contour)) is None
                 else show.up(rope, "length", digits=3),
+                "up": height(weld, p, show),
                 "distance": show.value(_distance(weld, p), "length", digits=2),
                 "expected": expected,
                 "em": figure_em(expected, unit=0.8, font="IBMPlexSansCondensed-Regular"),
@@ -175,6 +177,14 @@ def rows(
             }
         )
     return out
+
+
+def height(weld: Weld, p: PointDose, show: Show) -> str:
+    """How far above (or below) the weld's floor a place lies that is not about 1 m above it; else empty."""
+    above = p.at[2] - weld.floor_level_m
+    if is_barrier(p) or abs(above - 1.0) <= NEAR_THE_FLOOR_M:
+        return ""
+    return f"{show.value(abs(above), 'length')} {'up' if above >= 0.0 else 'below'}"
 
 
 def brief(points: Points, show: Show) -> list[str]:

@@ -59,7 +59,7 @@ def weld_sheet(
     front, rest = _cautions(order, weld, w, show)
     data["cautions"], data["more"] = front, MORE
     data["back"] = back_page(
-        plan, order, weld, w, show, built=built, map_mm=51.0 if full_mm > 155.0 else 40.0
+        plan, order, weld, w, show, built=built, map_mm=52.0 if full_mm > 155.0 else 44.0
     )
     data["back"]["cautions"] = rest
     data["main_height_mm"], data["cautions_mm"] = drawing_mm[1], CAUTIONS_MM + more_mm

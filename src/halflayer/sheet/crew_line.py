@@ -1,0 +1,93 @@
+"""Where the crew may stand while the source is out or on its way, as a line in plan: the order names no such place."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.sheet.figures import Show
+from halflayer.sheet.isolines import isolines
+from halflayer.shielding.travelling import travels
+from halflayer.technique.result import Candidate
+
+Point = tuple[float, float]
+STEPS = 60  # of the grid on which the line is found, along its longer side: our choice
+DASH = "3.2 0.8 0.5 0.8"
+NAME = "control position"
+
+
+@dataclass(frozen=True)
+class CrewLine:
+    """The nearest that a person's dose is counted at: outside this line the control position may be chosen."""
+
+    loops: tuple[tuple[Point, ...], ...]  # closed, site coordinates [m]
+    words: str
+
+
+def crew_line(order: Order, weld: Weld, candidate: Candidate | None, show: Show) -> CrewLine:
+    """The line about the weld, and about the way of a source that travels to it.
+
+    While the source is out crew doses are counted at the wanted barrier distance from the weld (barrier_within); while
+    it is on its way at the order's least distance from it (crew_times: transit_distance). Distances are taken in plan,
+    where no place is farther off than it looks.
+    """
+    within = weld.barrier_within_m or order.limits.barrier_within_m
+    parts: list[tuple[tuple[Point, ...], float]] = [((weld.at,), within)]
+    words = f"{show.value(within, 'length')} from the weld (barrier_within)"
+    if candidate is not None and travels(order, candidate) and weld.guide_from is not None:
+        away = order.crew_times.transit_distance_m
+        if away is None:
+            words += "; from the way of the source: not stated (crew_times: transit_distance)"
+        else:
+            parts.append((way_in_plan(weld), away))
+            words += (
+                f", {show.value(away, 'length')} from the way of the source (crew_times: transit_distance)"
+            )
+    return CrewLine(offset(parts), words)
+
+
+def way_in_plan(weld: Weld) -> tuple[Point, ...]:
+    """The stations of the source's way from its container to the weld, in plan; empty where none is stated."""
+    if weld.guide_from is None:
+        return ()
+    return (*((p[0], p[1]) for p in (weld.guide_from, *weld.guide_by)), weld.at)
+
+
+def offset(parts: Sequence[tuple[Sequence[Point], float]]) -> tuple[tuple[Point, ...], ...]:
+    """The outline of all that lies within a distance [m] of some way of straight pieces, for several ways together.
+
+    >>> ((loop),) = offset([([(0.0, 0.0)], 2.0)])
+    >>> max(abs(math.hypot(x, y) - 2.0) for x, y in loop) < 0.01
+    True
+    """
+    xs = [p[0] + s * d for way, d in parts for p in way for s in (-1.1, 1.1)]
+    ys = [p[1] + s * d for way, d in parts for p in way for s in (-1.1, 1.1)]
+    low, size = (min(xs), min(ys)), max(max(xs) - min(xs), max(ys) - min(ys))
+    step = size / STEPS
+    columns, rows = (math.ceil((max(v) - min(v)) / step) + 1 for v in (xs, ys))
+    shares = [
+        [
+            max(min(_to(way, (low[0] + c * step, low[1] + r * step)) / d for way, d in parts), 1e-6)
+            for c in range(columns)
+        ]
+        for r in range(rows)
+    ]
+    lines = isolines([list(row) for row in shares], 1.0)
+    return tuple(tuple((low[0] + c * step, low[1] + r * step) for c, r in line[:-1]) for line in lines)
+
+
+def _to(way: Sequence[Point], p: Point) -> float:
+    """Distance of a point from a way in plan."""
+    if len(way) == 1:
+        return math.dist(way[0], p)
+    return min(_to_piece(a, b, p) for a, b in zip(way, way[1:], strict=False))
+
+
+def _to_piece(a: Point, b: Point, p: Point) -> float:
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    length2 = dx * dx + dy * dy
+    t = 0.0 if length2 == 0.0 else min(max(((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length2, 0.0), 1.0)
+    return math.dist((a[0] + t * dx, a[1] + t * dy), p)

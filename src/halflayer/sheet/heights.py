@@ -1,0 +1,114 @@
+"""The site in elevation to scale: floors, walls and bodies, welds, and places with their heights above zero."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.sheet import dims
+from halflayer.sheet.figures import Show
+from halflayer.sheet.placing import Places
+from halflayer.sheet.plan_map import FOOT_MM, SCALES
+from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
+from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+
+SIZE_MM = 2.6
+MARGIN_M = 0.8
+Point = tuple[float, float]
+
+
+def heights(order: Order, show: Show, *, width_mm: float, most_mm: float) -> tuple[str, str, str]:
+    """SVG of the site seen along +y (x to the right, z up), its scale, and what is said of floors and slabs.
+
+    Everything is drawn at its own x and z, whatever its y: it shows heights, not what stands before what.
+    """
+    xs, zs = _reach(order)
+    low, high = min(*zs, 0.0) - 0.3, max(zs) + MARGIN_M
+    wide = max(xs) - min(xs) + 2 * MARGIN_M
+    need = max(wide / (width_mm - 2.0), (high - low) / (most_mm - FOOT_MM - 1.0)) * 1000
+    scale = next((s for s in SCALES if s >= need), SCALES[-1])
+    k = 1000 / scale
+    middle, tall = (min(xs) + max(xs)) / 2, min((high - low) * k, most_mm - FOOT_MM)
+    canvas = Canvas(width_mm, tall + FOOT_MM)
+
+    def spot(x: float, z: float) -> Point:
+        return width_mm / 2 + (x - middle) * k, tall - (z - low) * k
+
+    canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
+    canvas.open_clip("clip-heights", 0.2, 0.2, width_mm - 0.4, tall - 0.2)
+    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.4))
+    named: list[tuple[str, Point]] = []
+    for o in order.obstacles:
+        x0, x1 = o.centre[0] - o.size[0] / 2, o.centre[0] + o.size[0] / 2
+        z0, z1 = o.centre[2] - o.size[2] / 2, o.centre[2] + o.size[2] / 2
+        corners = [spot(x0, z0), spot(x1, z0), spot(x1, z1), spot(x0, z1)]
+        canvas.path([corners], fill="#DDDAD2", opacity=0.7, kind="obstacle")
+        canvas.path([corners], stroke_mm=0.2)
+        taken.line(corners)
+        named.append((f"{o.name}, top {_up(z1, show)}", spot((x0 + x1) / 2, z1)))
+    levels = {w.floor_level_m: "floor of the welds" for w in order.welds} | {
+        f.level_m: f.name for f in order.floors
+    }
+    for level, name in levels.items():
+        ends = [(0.2, spot(0.0, level)[1]), (width_mm - 0.2, spot(0.0, level)[1])]
+        own = any(f.level_m == level for f in order.floors)
+        canvas.path([ends], stroke_mm=0.6, closed=False, dash="6 1.2" if own else None, kind="floor")
+        taken.line(ends, closed=False)
+        named.append((f"{name}, {_up(level, show)}", (12.0, ends[0][1])))
+    for w in order.welds:
+        at = spot(w.at[0], w.floor_level_m + w.height_m)
+        canvas.circle(at, 0.9, fill=AMBER, kind="weld")
+        taken.mark(at, 1.0)
+    for p in order.places:
+        at = spot(p.at[0], p.at[2])
+        canvas.line(at, spot(p.at[0], 0.0), stroke_mm=0.12, dash="0.6 0.8")
+        canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
+        taken.mark(at, 0.9)
+        named.insert(0, (f"{p.name}, {_up(p.at[2], show)}", at))
+    for words, at in named:
+        _name(canvas, words, at, taken)
+    canvas.close_clip()
+    dims.scale_bar(
+        canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=min(60.0, width_mm - 34.0),
+        imperial=show.system == "imperial",
+    )  # fmt: skip
+    canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
+    return canvas.render(), f"1 : {scale:g}", floors_said(order, show)
+
+
+def floors_said(order: Order, show: Show) -> str:
+    """Which floors above and below the order states: a floor that it does not state has no dose and no slab."""
+    if not order.floors:
+        return (
+            "The order states no floor above or below the welds (floors), so no dose is worked out on one and no slab "
+            "is in any dose; places on other floors are those named here."
+        )
+    told = ", ".join(f"{f.name} at {_up(f.level_m, show)}" for f in order.floors)
+    return f"Floors of the order (dashed): {told}. A slab is in the dose where the order states it as an obstacle only."
+
+
+def _up(z_m: float, show: Show) -> str:
+    """A height above the site's zero; beneath it with its sign."""
+    return ("−" if z_m < -1e-9 else "") + show.value(abs(z_m), "length") if abs(z_m) > 1e-9 else "0"
+
+
+def _reach(order: Order) -> tuple[list[float], list[float]]:
+    """All that is drawn, along x and up."""
+    xs = [w.at[0] for w in order.welds] + [p.at[0] for p in order.places]
+    zs = [w.floor_level_m + w.height_m for w in order.welds] + [p.at[2] for p in order.places]
+    for o in order.obstacles:
+        xs += [o.centre[0] - o.size[0] / 2, o.centre[0] + o.size[0] / 2]
+        zs.append(o.centre[2] + o.size[2] / 2)
+    zs += [f.level_m for f in order.floors] + [w.floor_level_m for w in order.welds]
+    return xs, zs
+
+
+def _name(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
+    """Words beside their mark where there is room; left out where there is none, never on top of others."""
+    wide, high = text_width(words, SIZE_MM), SIZE_MM * CAP_HEIGHT
+    found = taken.beside(at, wide + 0.8, high + 1.0, rings=(1.2, 2.6, 4.4, 7.0, 10.0, 14.0))
+    if found is None:
+        return
+    box, ring = found
+    if ring > 2.7:
+        near = (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
+        canvas.line(at, near, stroke_mm=0.12, colour=INK)
+    canvas.text((box[0] + 0.4, box[3] - 0.5), words, size_mm=SIZE_MM, halo=True, kind="label")

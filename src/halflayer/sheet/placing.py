@@ -1,0 +1,94 @@
+"""Finds room for words in a plan: clear of other words and of marks, and of as much line as can be."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+Point = tuple[float, float]
+Box = tuple[float, float, float, float]
+AROUND: tuple[Point, ...] = (
+    *((1.0, 0.0), (-1.0, 0.0), (0.0, -1.0), (0.0, 1.0)),
+    *((1.0, -1.0), (-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)),
+)
+CROSSED_MM = 1.5  # a millimetre of line under words counts as much as words so much farther off: our choice
+
+
+@dataclass
+class Places:
+    """What stands in a plan already: boxes that no words may cover, and lines that they had better not."""
+
+    room: Box
+    boxes: list[Box] = field(default_factory=list)
+    lines: list[Point] = field(default_factory=list)  # points along them, about a millimetre apart
+
+    def mark(self, at: Point, half_mm: float) -> None:
+        """Keep clear of a mark."""
+        self.boxes.append((at[0] - half_mm, at[1] - half_mm, at[0] + half_mm, at[1] + half_mm))
+
+    def line(self, loop: Sequence[Point], *, closed: bool = True) -> None:
+        """Keep off a line where there is room beside it."""
+        self.lines += dense([*loop, *loop[:1]] if closed else loop)
+
+    def free(self, box: Box) -> bool:
+        """True for a box inside the room that covers no words and no marks."""
+        r = self.room
+        inside = box[0] > r[0] and box[1] > r[1] and box[2] < r[2] and box[3] < r[3]
+        return inside and all(
+            box[2] < b[0] or b[2] < box[0] or box[3] < b[1] or b[3] < box[1] for b in self.boxes
+        )
+
+    def crossed(self, box: Box) -> int:
+        """Points of lines under a box."""
+        return sum(box[0] <= x <= box[2] and box[1] <= y <= box[3] for x, y in self.lines)
+
+    def beside(
+        self, at: Point, wide: float, high: float, *, rings: Iterable[float], around: Sequence[Point] = AROUND
+    ) -> tuple[Box, float] | None:
+        """A box so wide and high beside a point, taken from then on, and its ring; None where there is no room.
+
+        The nearest ring first, unless one farther off spares more line than it costs way.
+        """
+        best: tuple[float, Box, float] | None = None
+        for ring in rings:
+            for dx, dy in around:
+                x, y = at[0] + dx * (ring + wide / 2), at[1] + dy * (ring + high / 2)
+                box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+                if not self.free(box):
+                    continue
+                cost = ring + CROSSED_MM * self.crossed(box)
+                if best is None or cost < best[0] - 1e-9:
+                    best = (cost, box, ring)
+        if best is None:
+            return None
+        self.boxes.append(best[1])
+        return best[1], best[2]
+
+    def on_line(self, loop: Sequence[Point], wide: float, high: float) -> Box | None:
+        """A box on a line for its name, where it covers least of other lines; None where there is no room."""
+        spots = [p for p in dense(loop) if self.free(_about(p, wide, high))]
+        own = set(dense(loop))
+        others = [p for p in self.lines if p not in own]
+        best = min(spots, key=lambda p: _under(_about(p, wide, high), others), default=None)
+        if best is None:
+            return None
+        self.boxes.append(_about(best, wide, high))
+        return self.boxes[-1]
+
+
+def dense(loop: Sequence[Point], step_mm: float = 1.0) -> list[Point]:
+    """Points along a line, no farther apart than a step."""
+    out: list[Point] = []
+    for a, b in zip(loop, loop[1:], strict=False):
+        n = max(1, math.ceil(math.dist(a, b) / step_mm))
+        out += [(a[0] + (b[0] - a[0]) * i / n, a[1] + (b[1] - a[1]) * i / n) for i in range(n)]
+    return out
+
+
+def _about(at: Point, wide: float, high: float) -> Box:
+    return (at[0] - wide / 2, at[1] - high / 2, at[0] + wide / 2, at[1] + high / 2)
+
+
+def _under(box: Box, points: Sequence[Point]) -> int:
+    return sum(box[0] <= x <= box[2] and box[1] <= y <= box[3] for x, y in points)

@@ -1,0 +1,183 @@
+"""A sketch in plan of a source on its way to a weld: container, way, where nobody may be, where the crew may stand."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.plan import WeldPlan
+from halflayer.sheet import crew_line, dims
+from halflayer.sheet.figures import Show
+from halflayer.sheet.placing import Places
+from halflayer.sheet.plan_map import SCALES, axes, pipe, way_of_source
+from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
+from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+from halflayer.shielding.transit import POLAR_DEG
+from halflayer.shielding.travelling import REACH, travel_of
+
+Point = tuple[float, float]
+SIZE_MM = 2.5
+FOOT_MM = 7.6
+
+
+def travel_sketches(
+    order: Order, plans: list[WeldPlan], show: Show, *, width_mm: float, height_mm: float
+) -> list[dict[str, Any]]:
+    """One for each ready weld whose source travels on a way that the order states."""
+    found = []
+    for w in plans:
+        weld = order.weld(w.weld)
+        zone = _zone(w)
+        if w.status != "ready" or not zone or weld.guide_from is None:
+            continue
+        svg, scale = _sketch(order, weld, w, zone, show, width_mm=width_mm, height_mm=height_mm)
+        found.append(
+            {
+                "weld": w.weld,
+                "svg": svg,
+                "scale": f"1 : {scale:g}",
+                "words": _words(order, weld, w, zone, show),
+            }
+        )
+    return found
+
+
+def _zone(w: WeldPlan) -> dict[str, float]:
+    """How far from the source on its way the barrier's rate limit lies [m]: `side` of its way, `line` of a tube."""
+    figure = travel_of(w.shielding)
+    reach = {
+        d.name: float(d.value)
+        for d in (figure.inputs if figure is not None and figure.value is not None else ())
+        if d.name.startswith(REACH) and isinstance(d.value, int | float)
+    }
+    side = next((v for name, v in reach.items() if "in line" not in name), None)
+    line = next((v for name, v in reach.items() if "in line" in name), None)
+    return ({} if side is None else {"side": side}) | ({} if line is None else {"line": line})
+
+
+def _words(order: Order, weld: Weld, w: WeldPlan, zone: dict[str, float], show: Show) -> str:
+    side = show.up(zone["side"], "length")
+    where = f"within {side} of its way"
+    if "line" in zone:
+        where = (
+            f"within {side} beside the tube, and within {show.up(zone['line'], 'length')} in line with it "
+            f"(up to {POLAR_DEG[0]:g}° from its axis, both ways; in between the limit lies between the two)"
+        )
+    crew = crew_line.crew_line(order, weld, w.chosen, show).words
+    return f"Nobody {where}, no walls counted, but the crew at the control position, outside the chain line: {crew}."
+
+
+def _sketch(
+    order: Order,
+    weld: Weld,
+    w: WeldPlan,
+    zone: dict[str, float],
+    show: Show,
+    *,
+    width_mm: float,
+    height_mm: float,
+) -> tuple[str, float]:
+    way = crew_line.way_in_plan(weld)
+    crew = crew_line.crew_line(order, weld, w.chosen, show).loops
+    nobody = crew_line.offset([(way, zone["side"])])
+    canvas, tall = Canvas(width_mm, height_mm), height_mm - FOOT_MM
+    xs = [x for loop in (*nobody, *crew) for x, _ in loop]
+    ys = [y for loop in (*nobody, *crew) for _, y in loop]
+    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    need = max((max(xs) - min(xs)) / (width_mm - 12.0), (max(ys) - min(ys)) / (tall - 12.0)) * 1000
+    scale = next((s for s in SCALES if s >= need), SCALES[-1])
+    k = 1000 / scale
+
+    def spot(x: float, y: float) -> Point:
+        return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
+
+    canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
+    canvas.open_clip(f"clip-way-{re.sub('[^A-Za-z0-9]', '-', weld.id)}", 0.2, 0.2, width_mm - 0.4, tall - 0.2)
+    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6))
+    loops = [[spot(*p) for p in loop] for loop in nobody]
+    for loop in loops:
+        canvas.path([loop], fill=AMBER, opacity=0.08)
+        canvas.path([loop], stroke_mm=0.4, colour=AMBER, dash="2.4 0.9", kind="nobody")
+        taken.line(loop)
+    if "line" in zone:
+        _in_line(canvas, weld, spot, taken)
+    for o in order.obstacles:
+        hx, hy = o.size[0] / 2, o.size[1] / 2
+        corners = [
+            spot(o.centre[0] + i * hx, o.centre[1] + j * hy) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        ]
+        canvas.path([corners], fill="#DDDAD2", stroke_mm=0.2, kind="obstacle")
+        taken.line(corners)
+    crew_loops = [[spot(*p) for p in loop] for loop in crew]
+    for loop in crew_loops:
+        canvas.path([loop], stroke_mm=0.35, dash=crew_line.DASH, kind="control position")
+        taken.line(loop)
+    way_of_source(canvas, weld, spot)
+    taken.line([spot(*p) for p in way], closed=False)
+    pipe(canvas, weld, lambda x, y: spot(weld.at[0] + x, weld.at[1] + y))
+    container, here = spot(*way[0]), spot(*weld.at)
+    named = [("container", container), (f"weld {weld.id}", here)]
+    taken.mark(container, 1.2)
+    taken.mark(here, 1.4)
+    for r in order.access:
+        x, y = spot(r.at[0], r.at[1])
+        canvas.path([[(x - 0.9, y - 0.9), (x + 0.9, y - 0.9), (x + 0.9, y + 0.9), (x - 0.9, y + 0.9)]], stroke_mm=0.35,
+                    fill=PAPER, kind="way in")  # fmt: skip
+        taken.mark((x, y), 1.1)
+        named.append((r.name, (x, y)))
+    for p in order.places:
+        at = spot(p.at[0], p.at[1])
+        canvas.circle(at, 0.7, fill=PAPER, stroke_mm=0.3, kind="place")
+        taken.mark(at, 0.9)
+        named.append((p.name, at))
+    for loop in crew_loops[:1]:
+        _on_line(canvas, crew_line.NAME, loop, taken)
+    for loop in loops[:1]:
+        _on_line(canvas, f"nobody within {show.up(zone['side'], 'length')}", loop, taken)
+    for words, at in named:
+        _name(canvas, words, at, taken)
+    canvas.close_clip()
+    axes(canvas, (3.5, tall - 3.5))
+    dims.scale_bar(
+        canvas, x=1.0, y=tall + 1.4, scale=scale, width_mm=width_mm * 0.6, imperial=show.system == "imperial"
+    )
+    return canvas.render(), scale
+
+
+def _in_line(canvas: Canvas, weld: Weld, spot: Any, taken: Places) -> None:
+    """The sector in line with the tube's ends, where its wall shields nothing, out of the sketch on both sides."""
+    way = crew_line.way_in_plan(weld)
+    for end, before in ((way[0], way[1]), (way[-1], way[-2])):
+        towards = math.atan2(end[1] - before[1], end[0] - before[0])
+        if math.dist(end, before) < 1e-9:  # a tube that runs straight up has no line in plan
+            continue
+        rays = []
+        for turn in (-POLAR_DEG[0], POLAR_DEG[0]):
+            a = towards + math.radians(turn)
+            rays.append([spot(*end), spot(end[0] + 300.0 * math.cos(a), end[1] + 300.0 * math.sin(a))])
+        canvas.path([[rays[0][0], rays[0][1], rays[1][1]]], fill=AMBER, opacity=0.1, kind="in line")
+        for ray in rays:
+            canvas.path([ray], stroke_mm=0.3, colour=AMBER, dash="2.4 0.9", closed=False)
+
+
+def _on_line(canvas: Canvas, words: str, loop: list[Point], taken: Places) -> None:
+    wide, high = text_width(words, SIZE_MM, bold=True) + 1.0, SIZE_MM * CAP_HEIGHT + 1.0
+    box = taken.on_line([*loop, *loop[:1]], wide, high)
+    if box is not None:
+        at = ((box[0] + box[2]) / 2, box[3] - 0.5)
+        canvas.text(at, words, size_mm=SIZE_MM, bold=True, anchor="middle", halo=True, kind="name")
+
+
+def _name(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
+    wide, high = text_width(words, SIZE_MM), SIZE_MM * CAP_HEIGHT
+    found = taken.beside(at, wide + 0.8, high + 0.9, rings=(1.3, 2.6, 4.2, 6.5, 9.0))
+    if found is None:
+        return
+    box, ring = found
+    if ring > 2.7:
+        near = (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
+        canvas.line(at, near, stroke_mm=0.12, colour=INK)
+    canvas.text((box[0] + 0.4, box[3] - 0.45), words, size_mm=SIZE_MM, halo=True, kind="label")
