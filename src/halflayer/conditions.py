@@ -135,8 +135,8 @@ def control_position(order: Order, *, tube: bool) -> str:
         return "who winds the source (distance not stated, crew_times: transit_distance; dose there not computed)"
     choose = "; choose it out of line of the tube" if tube else ""
     return (
-        f"the crew counted at the control position ({away:g} m from the way: the order's distance, not drawn{choose}; "
-        "dose on the crew page)"
+        f"the crew counted at the control position ({away:g} m from the way: the order's distance, the sketches' chain "
+        f"line{choose}; dose on the crew page)"
     )
 
 

@@ -141,7 +141,9 @@ def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None
     assert "nobody within 97 m in line with the tube and 11 m beside the tube but " in told.text
     assert "who winds the source (distance not stated" in told.text
     near = Order.from_json(order.as_json() | {"crew_times": {"transit_distance_m": 8.0}})
-    position = "the crew counted at the control position (8 m from the way: the order's distance, not drawn; choose it"
+    position = (
+        "at the control position (8 m from the way: the order's distance, the sketches' chain line; choose it"
+    )
     assert position in conditions(near, w)[0].text
     assert told.text.endswith("or the adviser agrees to the travel in writing")
     ready = dataclasses.replace(w, conditions=(told,))
