@@ -253,9 +253,10 @@ def test_the_marks_of_the_barrier_s_plan_are_explained(plan: Plan) -> None:
     page = PdfReader(io.BytesIO(pdf.render(sheet_of(plan, "W-03.pdf")))).pages[1].extract_text()
     words = " ".join(page.split())
     for part in (
-        "dashed, where 7.5 µSv/h is reached",
-        "filled circle, limit holds",
-        "hollow, not known, broken or none",
+        "7.5 µSv/h reached",
+        "place or barrier point by number: limit holds",
+        "not known, broken or no limit",
+        "control position: on this line or outside",
     ):
         assert part in words, part
 
