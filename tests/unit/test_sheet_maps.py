@@ -70,6 +70,22 @@ def test_where_no_distance_from_the_way_is_stated_the_line_says_so() -> None:
     assert "9 m from the way of the source" in line.words
     far = max(math.dist(p, (3.0, 0.0)) for loop in line.loops for p in loop if p[0] > 3.0)
     assert far == pytest.approx(9.0, rel=0.02)
+    # Nearer than the wanted barrier distance: who cranks is counted there, so that the weld has no line of its own.
+    near = known.model_copy(
+        update={"crew_times": order.crew_times.model_copy(update={"transit_distance_m": 2.0})}
+    )
+    line = crew_line.crew_line(near, weld, c, Show())
+    assert line.words == "2 m from the way of the source (crew_times: transit_distance)"
+    (loop,) = line.loops
+    assert min(math.dist(p, weld.at) for p in loop) == pytest.approx(2.0, rel=0.02)
+
+
+def test_a_place_of_the_crew_stands_for_the_line(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    first = order.places[0].model_copy(update={"kind": "crew", "name": "Behind the pump"})
+    named = order.model_copy(update={"places": (first, *order.places[1:])})
+    line = crew_line.crew_line(named, named.welds[0], plan.welds[0].chosen, Show())
+    assert line.loops == () and "Behind the pump" in line.words
 
 
 def test_words_keep_off_a_line_where_there_is_room_beside_it() -> None:

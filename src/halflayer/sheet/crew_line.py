@@ -28,25 +28,32 @@ class CrewLine:
 
 
 def crew_line(order: Order, weld: Weld, candidate: Candidate | None, show: Show) -> CrewLine:
-    """The line about the weld, and about the way of a source that travels to it.
+    """The line about the weld, or about the way of a source that travels to it.
 
-    While the source is out crew doses are counted at the wanted barrier distance from the weld (barrier_within); while
-    it is on its way at the order's least distance from it (crew_times: transit_distance). Distances are taken in plan,
-    where no place is farther off than it looks.
+    While the source is out crew doses are counted at the order's own places of the kind `crew`, else at the wanted
+    barrier distance (barrier_within); of who cranks a source through a tube or into a bore at the least distance from
+    its way (crew_times: transit_distance) where that is nearer. Distances are taken in plan, where no place is farther
+    off than it looks.
     """
     within = weld.barrier_within_m or order.limits.barrier_within_m
-    parts: list[tuple[tuple[Point, ...], float]] = [((weld.at,), within)]
-    words = f"{show.value(within, 'length')} from the weld (barrier_within)"
-    if candidate is not None and travels(order, candidate) and weld.guide_from is not None:
-        away = order.crew_times.transit_distance_m
-        if away is None:
-            words += "; from the way of the source: not stated (crew_times: transit_distance)"
-        else:
-            parts.append((way_in_plan(weld), away))
-            words += (
-                f", {show.value(away, 'length')} from the way of the source (crew_times: transit_distance)"
-            )
-    return CrewLine(offset(parts), words)
+    away = order.crew_times.transit_distance_m
+    own = [p.name for p in order.places if p.kind == "crew"]
+    goes = candidate is not None and travels(order, candidate)
+    parts: list[tuple[tuple[Point, ...], float]] = []
+    words = []
+    if own:
+        words.append(f"the order's {' and '.join(own)}")
+    elif not goes or away is None or weld.guide_from is None or away >= within:
+        parts.append(((weld.at,), within))
+        words.append(f"{show.value(within, 'length')} from the weld (barrier_within)")
+    if goes and away is None:
+        words.append("from the way of the source: not stated (crew_times: transit_distance)")
+    elif goes and away is not None and weld.guide_from is not None:
+        parts.append((way_in_plan(weld), away))
+        words.append(
+            f"{show.value(away, 'length')} from the way of the source (crew_times: transit_distance)"
+        )
+    return CrewLine(offset(parts) if parts else (), ", ".join(words))
 
 
 def way_in_plan(weld: Weld) -> tuple[Point, ...]:
