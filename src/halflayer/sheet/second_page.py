@@ -308,7 +308,8 @@ def back_page(
             ]
             out["maps"] = [m[0] for m in maps]
             out["map_outside"] = count(maps[0][2], "place") if maps[0][2] else ""
-            out["map_crew"] = crew_line(order, weld, c, show).words
+            crew = crew_line(order, weld, c, show)
+            out["map_crew"] = f"on this line or outside it, {crew.words}" if crew.loops else crew.words
             limit = order.limits.barrier.rate_Sv_s
             out["map_limit"] = "the limit" if limit is None else show.floor(limit, "equivalent_rate")
             out["way"] = weld.guide_from is not None

@@ -66,8 +66,9 @@ def _words(order: Order, weld: Weld, w: WeldPlan, zone: dict[str, float], show: 
             f"within {side} beside the tube, and within {show.up(zone['line'], 'length')} in line with it "
             f"(up to {POLAR_DEG[0]:g}° from its axis, both ways; in between the limit lies between the two)"
         )
-    crew = crew_line.crew_line(order, weld, w.chosen, show).words
-    return f"Nobody {where}, no walls counted, but the crew at the control position, outside the chain line: {crew}."
+    crew = crew_line.crew_line(order, weld, w.chosen, show)
+    stands = f"{'outside the chain line: ' if crew.loops else ''}{crew.words}"
+    return f"Nobody {where}, no walls counted, but the crew at the control position, {stands}."
 
 
 def _sketch(
