@@ -155,6 +155,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             continue
         todo = _FLY
         dx, dy, dz, lam, weight, before, alive, steep = leave(
+            rules,
             tables,
             targets,
             state,

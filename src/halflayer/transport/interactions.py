@@ -122,6 +122,31 @@ def rayleigh(shape, material, lam, factor, sigma, u, least):
     return cosine, factor / sigma * 0.5 * (1.0 + cosine * cosine) * _TWO_PI * top / per_cos
 
 
+@inlined
+def coherent(shape, material, lam, factor, sigma, u, wide):
+    """Cosine of a coherent scatter into all directions, and its weight.
+
+    All are sampled as in `rayleigh` but a part `wide`, which is even over all directions: a high energy sent far aside
+    is rare, but passes what nothing else that comes back does, and would be met as single heavy photons. Each is
+    weighted by both ways in which it could have been chosen. factor, sigma: as there.
+    """
+    if wide <= 0.0:
+        return rayleigh(shape, material, lam, factor, sigma, u, -1.0)
+    per_cos = _X2 / (lam * lam)
+    x = math.sqrt(2.0 * per_cos)
+    t = x / (x + _SHAPE_X) * _SHAPE_NODES
+    i = int(t)
+    first = material * _SHAPE_ROWS
+    top = shape[first + i, 2] + (t - i) * (shape[first + i + 1, 2] - shape[first + i, 2])
+    if u < wide:
+        cosine = 2.0 * u / wide - 1.0
+    else:
+        cosine, _ = rayleigh(shape, material, lam, factor, sigma, (u - wide) / (1.0 - wide), -1.0)
+    _, form = shapes_at(shape, material, lam, cosine)
+    density = (1.0 - wide) * per_cos * form / top + 0.5 * wide
+    return cosine, factor / sigma * 0.5 * (1.0 + cosine * cosine) * _TWO_PI * form / density
+
+
 @compiled
 def k_line(k_count, k_share, k_lines, i, material, u, v):
     """lam of a K photon made at grid interval i: the element by u, the line by v."""

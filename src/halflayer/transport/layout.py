@@ -78,7 +78,9 @@ class Rules(NamedTuple):
     below which a photon is rouletted (0: by weight); sample: share of the scoring rays looked at where no gate is
     set; edges (B + 1,): lam at the edges of the spectrum bins, falling energy; bins: B, 0 without a spectrum;
     learn: 1 while the pilot learns; group: histories of a group that share one shifted lattice, the unit of all
-    error estimates: a power of two, up to `constants.GROUP`."""
+    error estimates: a power of two, up to `constants.GROUP`; per_cap: one over the weight, in units of what left the
+    source, above which no roulette raises a photon, so that a misjudged place cannot grow without bound; wide: part of
+    the coherent scatters that is sampled evenly over all directions."""
 
     x: Any
     y: Any
@@ -90,6 +92,8 @@ class Rules(NamedTuple):
     bins: Any
     learn: Any
     group: Any
+    per_cap: Any
+    wide: Any
 
 
 class Tally(NamedTuple):

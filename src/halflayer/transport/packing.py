@@ -38,6 +38,8 @@ CELLS_U, CELLS_V = (
     12,
 )  # cells of the source's directions (our choice: learning needs some photons in each)
 WORLD_M = 50.0
+# No roulette of a run of points raises a weight above this many times what left the source (our choice).
+HEAVIEST = 4.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -277,6 +279,8 @@ def pack(problem: Problem) -> Prepared:
             len(edges[0]) - 1 if edges else 0,
             0,
             GROUP,
+            1.0 / HEAVIEST,
+            0.0,
         ),
         photons_per_s=rate,
     )

@@ -14,11 +14,11 @@ from halflayer.transport.flight import beyond, choose, lay_out
 from halflayer.transport.forward import ACROSS, NEVER
 from halflayer.transport.interactions import (
     circle,
+    coherent,
     compton,
     k_line,
     node,
     process_at,
-    rayleigh,
     turn,
 )
 from halflayer.transport.layout import (
@@ -52,9 +52,6 @@ _PAIR_LAM = c.PAIR_LAM
 _MAX_COLLISIONS = c.MAX_COLLISIONS
 # Least share of K photons that are followed beyond their own next-event score (our choice: few reach anything).
 _K_SURVIVAL = 0.2
-# No roulette raises a weight above this many times what left the source (its inverse), so that a misjudged place
-# cannot grow without bound.
-_PER_CAP = 1.0 / 4.0
 # How steeply the sampled depth falls (see `flight.choose`): about as the exponential law; and on a flight within 60
 # degrees of the way to a score that its start was seen by, where about the same is brought from all depths.
 _STEEP = 1.0
@@ -157,7 +154,7 @@ def fly(
             if cell >= 0:  # where it comes from may be worth more than most of the solid it is in
                 stake = max(stake, weight * targets.future[cell] * s.tau[m + end - 1] / rules.survival)
         if stake < 1.0:
-            chance = max(stake, weight * _PER_CAP, _LEAST_CHANCE)
+            chance = max(stake, weight * rules.per_cap, _LEAST_CHANCE)
             if chance < 1.0 and collision > 0 and todo == _FLY:
                 if draw(state, collision, _GO_ON) > chance:
                     alive = False
@@ -233,7 +230,7 @@ def judge(
     else:
         stake = full * 5.0
     if stake < 1.0:
-        chance = max(stake, full * _PER_CAP, _LEAST_CHANCE)
+        chance = max(stake, full * rules.per_cap, _LEAST_CHANCE)
         if chance < 1.0:
             if draw(state, collision, _ROULETTE) > chance:
                 alive = False
@@ -284,7 +281,7 @@ def take_waiting(tally, waiting):
 
 @inlined
 def leave(
-    tables, targets, state, collision, material, lam, inc, coh, kph, ann, f_inc, f_coh, k_lam, weight, x, y, z,
+    rules, tables, targets, state, collision, material, lam, inc, coh, kph, ann, f_inc, f_coh, k_lam, weight, x, y, z,
     dx, dy, dz, pick,
 ):  # fmt: skip
     """One photon of a process chosen by its share, K photons less often, but not so much less that they become heavy.
@@ -293,7 +290,7 @@ def leave(
     which forward scatter was scored from here, whether there is a photon, and how steeply its depths fall.
     """
     alive = True
-    keep = min(max(_K_SURVIVAL, weight * (inc + coh + kph * _K_SURVIVAL + ann) * _PER_CAP), 1.0)
+    keep = min(max(_K_SURVIVAL, weight * (inc + coh + kph * _K_SURVIVAL + ann) * rules.per_cap), 1.0)
     k_part = kph * keep
     parts = inc + coh + k_part + ann
     weight *= parts
@@ -306,7 +303,7 @@ def leave(
         lam += 1.0 - cosine
         alive = lam <= tables.last
     elif u < inc + coh:
-        cosine, w = rayleigh(tables.shape, material, lam, f_coh, coh, v, -1.0)
+        cosine, w = coherent(tables.shape, material, lam, f_coh, coh, v, rules.wide)
         weight *= w
         before = max(before, cosine)
     else:
