@@ -63,10 +63,10 @@ _BLACK = 25.0
 FLY, CHOOSE, EMIT, FAR, CHOOSE_FAR = range(5)
 _FLY, _CHOOSE, _EMIT, _FAR, _CHOOSE_FAR = range(5)
 # A photon on which much rests goes on as several lighter ones: at most so many at once (our choice).
-_MOST_COPIES = 8.0
-_MOST_MADE = 400.0
+_MOST_COPIES = 16.0
+_MOST_MADE = 4000.0
 # No roulette goes for longer odds than this, in case what it knows is wrong (our choice).
-_LEAST_CHANCE = 0.03
+_LEAST_CHANCE = 0.3
 _CHILD = CHILD
 _STACK = STACK
 _ENTRY = ENTRY
