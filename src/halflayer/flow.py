@@ -106,7 +106,7 @@ def plan_order(
 
     # Welds share the engine's threads: while one is between its runs, another one's photons fill them. No weld's
     # figures depend on another weld, so that they are the same in any order and with any number of threads.
-    plans = at_once([partial(planned, w) for w in welds], thread_count())
+    plans = at_once([partial(planned, w) for w in welds], thread_count() + 1)
     if progress is not None:
         progress("done", 1.0)
     adds_up = _schedule(order, plans)

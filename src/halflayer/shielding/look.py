@@ -29,7 +29,7 @@ from halflayer.transport.run import Run
 ZONES_M = 6.0  # radius of the zones where no barrier point is asked for
 LEAST_LINE = 1e-6  # lines that bring a smaller share of what leaks are left out
 # Runs of so few batches learn so much of the usual beforehand, without and with a hint from a run before (our choice).
-SHORT, SHORT_LESSONS, SHORT_AGAIN = 8, 0.35, 0.2
+SHORT, SHORT_LESSONS, SHORT_AGAIN = 8, 0.35, 0.1
 LEAST_SHARE = 0.01  # smaller shares are not named
 USUAL_SHELL = ("tungsten heavy alloy 95", 0.02)
 
