@@ -104,8 +104,9 @@ def plan_order(
         shares[w.id] = 1.0
         return found
 
-    # Welds share the engine's threads: while one is between its runs, another one's photons fill them. No weld's
-    # figures depend on another weld, so that they are the same in any order and with any number of threads.
+    # Welds share the engine's threads, one weld more than there are: while some are between their runs, another
+    # one's photons fill them. No weld's figures depend on another weld, so that they are the same in any order and
+    # with any number of threads.
     plans = at_once([partial(planned, w) for w in welds], thread_count() + 1)
     if progress is not None:
         progress("done", 1.0)
