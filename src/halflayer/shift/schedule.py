@@ -266,7 +266,7 @@ def _crew(order: Order, jobs: Sequence[Job], changes: Sequence[SourceChange], n:
     with_them = " and source changes" if changed and not lack else ""
     stated = person.dose_this_year_Sv is not None
     year = (
-        f"the year so far and this shift{with_them}"
+        f"the year so far and this shift{with_them and ', source changes in it'}"
         if stated
         else "this shift only; the dose of the year is not stated"
     )
