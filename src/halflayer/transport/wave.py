@@ -309,8 +309,8 @@ def move_kernel(size, sizes):
             material = scene.material[solid]
             mu, inc, coh, kph, ann, f_inc, f_coh, k_lam = meet(tables, state, collision, material, lam)
             dx, dy, dz, lam, weight, before, alive, steep = leave(
-                rules, tables, targets, state, collision, material, lam, inc, coh, kph, ann, f_inc, f_coh, k_lam, weight,
-                x, y, z, dx, dy, dz, pick,
+                rules, tables, targets, state, collision, material, lam, inc, coh, kph, ann, f_inc, f_coh, k_lam,
+                weight, x, y, z, dx, dy, dz, pick,
             )  # fmt: skip
             todo = _FLY
         gas = -1
