@@ -19,6 +19,7 @@ from halflayer.plan import Condition, Plan
 from halflayer.sheet import meter, pdf, survey
 from halflayer.sheet.before import before_list
 from halflayer.sheet.compose import compose
+from halflayer.sheet.content import Paper
 from halflayer.sheet.crew_table import crew_tables
 from halflayer.sheet.figures import Show
 from halflayer.sheet.limit_matrix import limit_matrix
@@ -68,6 +69,28 @@ def test_page_one_and_the_page_about_people_print_the_same_totals(plan: Plan) ->
         # at most is what is planned and what trial and reshoots add, so never below it
         assert parse(front["most"], "equivalent") >= parse(front["dose"], "equivalent")
     assert compose(plan)[0].data["crew"][0]["without"] == ""
+
+
+@pytest.mark.parametrize("paper", ["a4", "phone"])
+def test_source_changes_are_read_step_by_step_on_paper(plan: Plan, paper: Paper) -> None:
+    assert plan.schedule is not None
+    change = SourceChange("W-02", "SE-1", "HS-1", "", "XC-1", 600.0)
+    steps = (
+        ("W-02", CrewStep("beside head and changer", 600.0, 1, 6e-6 / 3600, 0.6, 1e-6, "by readings")),
+        ("W-02", CrewStep("SE-1 bare on its way", 2.0, 1, None, None, None, "not computed: no distance")),
+    )
+    crew = tuple(replace(p, changes=steps) for p in plan.schedule.crew)
+    made = replace(plan, schedule=replace(plan.schedule, changes=(change,), crew=crew))
+    pages = PdfReader(io.BytesIO(pdf.render(compose(made, paper=paper)[0]))).pages
+    words = " ".join(" ".join(p.extract_text() for p in pages).split())
+    for part in (
+        "Source changes",
+        "before W-02: SE-1 into HS-1, by XC-1",
+        "beside head and changer",
+        "1 µSv",
+        "not computed",
+    ):
+        assert part in words, part
 
 
 def test_a_shift_s_total_holds_its_source_changes_as_they_are_printed(plan: Plan) -> None:
