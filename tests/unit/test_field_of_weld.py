@@ -112,6 +112,15 @@ def test_the_limit_is_the_strictest_as_a_rate() -> None:
     assert barrier_limit(order, times) == (pytest.approx(LIMIT), "rate")
 
 
+def test_ctrl_c_ends_the_plan_and_not_just_one_exposure(monkeypatch: pytest.MonkeyPatch) -> None:
+    """`dose_field` gives a partial field then: drawn on a sheet it would pass for a whole one."""
+    order, one, chosen, times, shield = set_up()
+    stopped = replace(made(1e-9, 0.1), partial=True)
+    monkeypatch.setattr("halflayer.shielding.field_of_weld.dose_field", lambda *_, **__: stopped)
+    with pytest.raises(KeyboardInterrupt):
+        field_of_weld(order, one, chosen, times, shield, seed=2)
+
+
 @pytest.mark.slow
 def test_the_field_of_a_weld_agrees_with_its_point_rates() -> None:
     """Two open cells of 1 m against the mean of 32 next-event rates in each (8 % for so few places)."""

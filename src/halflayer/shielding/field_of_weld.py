@@ -93,7 +93,8 @@ def field_of_weld(
     """The dose field of every exposure of a weld with its accepted shield, walls, floor and neighbours in the scene.
 
     Each runs until `SHARE` of the open voxels above a tenth of the barrier's limit is known to `error`, or to
-    `most_batches`; the field says what was reached. backend: as in `transport.run.Run`.
+    `most_batches`; the field says what was reached. backend: as in `transport.run.Run`. Raises: KeyboardInterrupt on
+    Ctrl-C, for which `dose_field` alone gives what it has.
     """
     setting = setting_of(order, weld, candidate, exposure)
     limit, words = barrier_limit(order, exposure)
@@ -124,6 +125,8 @@ def field_of_weld(
                 progress=tell,
             )
         )
+        if fields[-1].partial:
+            raise KeyboardInterrupt  # a stopped plan leaves nothing; a sheet would draw this as if whole
     level = level_of(
         fields, corner=corner_of(weld, half), limit_Sv_s=limit, limit_words=words, k=shielding.k, error=error
     )
