@@ -25,7 +25,9 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     sketch, scale = (None, 0.0)
     if roped:
         # Without ropes it needs less room.
-        high = sketch_mm[1] * (1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.8)
+        high = sketch_mm[1] * (
+            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.8 if sketch_mm[1] > 108.0 else 0.72
+        )
         sketch, scale = site_sketch.site_sketch(
             order, [(w.weld, c) for w, c in roped], show, width_mm=sketch_mm[0], height_mm=high
         )
@@ -38,7 +40,10 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         if roped
         else [],
         "changes": _changes(plan),
-        "own": [_own_sketch(order, n, w, c, show) for n, (w, c) in enumerate(roped, start=1)]
+        "own": [
+            _own_sketch(order, n, w, c, show, _sketch_height(sketch_mm))
+            for n, (w, c) in enumerate(roped, start=1)
+        ]
         if len(roped) > site_sketch.MOST_ROPES
         else [],
         "directions": _directions(roped),
@@ -95,14 +100,22 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, Any]:
 
 
 SKETCH_MM = (60.5, 54.0)  # of one weld's rope alone
+LOW_SKETCH_MM = 46.0  # its height on a Letter page, so that as many rows stand on it
 TRAVEL_MM = (92.0, 92.0)  # of one source on its way
 HEIGHTS_MM = 84.0  # of the site in elevation, at most
 
 
-def _own_sketch(order: Order, n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, str]:
+def _sketch_height(sketch_mm: tuple[float, float]) -> float:
+    """Height of one rope's sketch: lower where the sketch of the site is, on Letter."""
+    return SKETCH_MM[1] if sketch_mm[1] > 108.0 else LOW_SKETCH_MM
+
+
+def _own_sketch(
+    order: Order, n: int, w: WeldPlan, c: Contour, show: Show, height_mm: float
+) -> dict[str, str]:
     """The rope of one weld alone, with what it is called."""
     svg, scale = site_sketch.rope_sketch(
-        order, w.weld, c, show, width_mm=SKETCH_MM[0], height_mm=SKETCH_MM[1], candidate=w.chosen
+        order, w.weld, c, show, width_mm=SKETCH_MM[0], height_mm=height_mm, candidate=w.chosen
     )
     return {"n": str(n), "weld": w.weld, "svg": svg, "scale": f"1 : {scale:g}"}
 

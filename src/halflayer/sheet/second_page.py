@@ -30,7 +30,7 @@ from halflayer.technique.result import Candidate, RuleVerdict
 
 COLUMN_MM = 91.5  # of the second page
 MAP_MM = 52.0  # of the plan, as wide as high; what its marks mean stands beside it
-MAP_SHARES = (1.0, 0.92, 0.8)  # of its height, by how full the page is
+MAP_SHARES = (1.0, 0.92, 0.76)  # of its height, by how full the page is
 FILM_MM = 33.0
 BESIDE_FILM_MM = COLUMN_MM - FILM_MM - 4.0  # of the unrolled weld where a predicted film stands beside it
 LONGEST_IN_LIST = 110  # characters; the plan file has every text in full
