@@ -52,8 +52,9 @@ def test_settings_stand_in_working_order_and_time_is_largest(sheets: dict[str, S
     rows = sheets["W-01.pdf"].data["settings"]
     assert [r["label"] for r in rows] == [
         "Clamp", "Legs", "Head", "Aperture", "Offset", "Film", "IQI", "Plates", "Layers", "Exposure time",
+        "First film",
     ]  # fmt: skip
-    assert [r["n"] for r in rows] == list(range(1, 11))
+    assert [r["n"] for r in rows] == list(range(1, 12))
     by = {r["label"]: r for r in rows}
     assert by["Legs"]["value"] == "hole 9"
     assert by["Offset"]["value"] == "105 mm, 15.4°"
@@ -63,9 +64,9 @@ def test_settings_stand_in_working_order_and_time_is_largest(sheets: dict[str, S
     assert by["Exposure time"]["shots"][1]["where"] == "source 90°, film 270°"
     assert by["Exposure time"]["size"] == "time"
     strap = [r["label"] for r in sheets["W-03.pdf"].data["settings"]]
-    assert strap == ["Strap", "Head", "Aperture", "Film", "IQI", "Layers", "Exposure time"]
+    assert strap == ["Strap", "Head", "Aperture", "Film", "IQI", "Layers", "Exposure time", "First film"]
     bore = [r["label"] for r in sheets["W-04.pdf"].data["settings"]]
-    assert bore == ["Spider", "Source", "Way in", "Film", "IQI", "Layers", "Exposure time"]
+    assert bore == ["Spider", "Source", "Way in", "Film", "IQI", "Layers", "Exposure time", "First film"]
 
 
 def test_survey_carries_uncertainty_and_turn_back(plan: Plan, sheets: dict[str, Sheet]) -> None:
@@ -129,7 +130,7 @@ def test_crew_doses_add_over_the_welds(sheets: dict[str, Sheet]) -> None:
 
 
 def test_kit_takes_the_most_that_one_weld_needs(sheets: dict[str, Sheet]) -> None:
-    kit = {k["id"]: k for k in sheets["order.pdf"].data["kit"]}
+    kit = {k["id"] if k["id"] != "–" else k["what"]: k for k in sheets["order.pdf"].data["kit"]}
     assert (
         kit["WB-25"]["pieces"] == "14" and kit["WB-25"]["mass"] == "126 kg"
     )  # strap and bore: 14, stands: 9
@@ -137,8 +138,11 @@ def test_kit_takes_the_most_that_one_weld_needs(sheets: dict[str, Sheet]) -> Non
     assert kit["C4-10x24"]["what"] == "film sheets"
     # 2 + 3 + 4 exposures, and round the 324 mm pipe sheets of 240 mm that lap by 20 mm: 1018 / 220 = 5
     assert kit["C4-10x24"]["pieces"] == "14"
-    # clamp 2.4, legs 3.6, head 14, plates 9.93, blankets 126, spider 14 (as the weld's own list has it)
-    assert sheets["order.pdf"].data["kit_total"] == "170 kg"
+    # clamp 2.4, legs 3.6, head 14, plates 9.93, blankets 126, spider 14 (as the weld's own list has it), and the lead
+    # of five holders: 0.1 x 0.24 m, 0.1 + 0.15 + 1 mm of 11 350 kg/m3: 0.34 kg each
+    (holders,) = (k for k in kit.values() if k["what"].startswith("holders with screens"))
+    assert (holders["pieces"], holders["mass"]) == ("5", "1.71 kg")
+    assert sheets["order.pdf"].data["kit_total"] == "172 kg"
 
 
 def test_limits_come_with_what_they_rest_on(sheets: dict[str, Sheet]) -> None:

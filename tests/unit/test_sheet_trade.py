@@ -6,7 +6,7 @@ import io
 import math
 import re
 from dataclasses import replace
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from pypdf import PdfReader
@@ -16,6 +16,7 @@ import safety_plan
 from halflayer.base.result import Derived
 from halflayer.cautions import cautions
 from halflayer.conditions import conditions
+from halflayer.order.codes import Code
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.scene.wrap import cover_pieces
@@ -34,6 +35,7 @@ from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import BudgetLine, LimitCheck
 from halflayer.shift.result import SourceChange
+from halflayer.technique.editions import worked_from
 from halflayer.technique.result import RuleVerdict
 
 H = 3600.0
@@ -158,6 +160,41 @@ def test_rules_are_printed_whole_and_what_the_film_must_show_is_to_be_read() -> 
     rows = rule_rows(rules, "code", Show())
     assert rows[0]["reached"] == Show().converted(long)
     assert [r["verdict"] for r in rows] == ["holds", "to be read", "not asked"]
+
+
+def test_planned_densities_stand_against_those_asked_and_a_mark_stands_once() -> None:
+    asked = RuleVerdict(
+        "density", "2 to 4", "the whole range", "holds", "ISO 17636-1:2013 Table 5; from memory, unverified"
+    )
+    marked = RuleVerdict(
+        "image quality indicator",
+        "wire 6; or hole 20-1T (T-283: from memory, unverified) or 10-4T (T-283: from memory, unverified)",
+        "to be read on the radiograph",
+        "not asked",
+        "code",
+    )
+    w = plan_factory.weld_plan(plan_factory.order(), "W-01", "lean-out", 2)
+    assert w.exposure is not None
+    d = w.exposure.shots[0].density
+    assert d is not None
+    first, second = rule_rows((asked, marked), "ISO 17636-1:2013", Show(), w.exposure)
+    assert f"planned {d.weld:.2f} at the weld, {d.least:.2f} to {d.most:.2f}" in first["reached"]
+    assert first["verdict"] == "to be read" and first["source"] == "Table 5; memory"
+    assert second["required"] == "wire 6; or hole 20-1T or 10-4T (T-283: memory)"
+
+
+def test_each_code_says_once_what_its_verdicts_were_worked_from(plan: Plan) -> None:
+    """Every code that an order may name; on paper, page 2, once."""
+    for code in get_args(Code):
+        assert "edition" in worked_from(code, "") and "not at hand" in worked_from(code, "")
+        assert code[-4:] in worked_from(code, "class A")  # the edition's year
+    words = " ".join(
+        PdfReader(io.BytesIO(pdf.render(sheet_of(plan, "W-01.pdf")))).pages[1].extract_text().split()
+    )
+    assert (
+        words.count("its text was not at hand") == 1 and "ISO 17636-1, edition 2013, film, class A" in words
+    )
+    assert words.count("from memory, unverified") == 1
 
 
 def test_no_caution_speaks_of_plates_where_there_are_none(plan: Plan) -> None:

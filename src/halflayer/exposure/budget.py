@@ -96,8 +96,19 @@ def sheets_for(order: Order, weld: Weld, candidate: Candidate) -> int:
     if candidate.technique != "SWSI panoramic":
         return 1
     detector = next(d for d in order.all_detectors if d.id == candidate.detector)
-    turn = 2 * math.pi * (weld.pipe.od / 2 + candidate.geometry.object_to_detector_m - weld.pipe.wall)
-    return math.ceil(turn / max(max(detector.sheet) - OVERLAP_M, OVERLAP_M) - 1e-9)
+    return math.ceil(_turn_m(weld, candidate) / max(max(detector.sheet) - OVERLAP_M, OVERLAP_M) - 1e-9)
+
+
+def _turn_m(weld: Weld, candidate: Candidate) -> float:
+    """Once round the pipe where the sheets of a panoramic exposure lie [m]."""
+    return 2 * math.pi * (weld.pipe.od / 2 + candidate.geometry.object_to_detector_m - weld.pipe.wall)
+
+
+def sheet_lap_m(order: Order, weld: Weld, candidate: Candidate) -> float:
+    """By how much neighbouring sheets of a panoramic exposure lap, laid evenly: (n sheets - the turn) / n [m]."""
+    detector = next(d for d in order.all_detectors if d.id == candidate.detector)
+    n = sheets_for(order, weld, candidate)
+    return max(detector.sheet) - _turn_m(weld, candidate) / n
 
 
 def time_budget(

@@ -24,7 +24,9 @@ Array = NDArray[np.float64]
 
 COVERAGE = 1.645  # of the order's stated uncertainties
 # Our choice: aim so far above the code's least density, a third of it for the densitometer (0.1, from memory,
-# unverified) and the rest for processing; never above the middle of the allowed range.
+# unverified) and the rest for processing; never above the middle of the allowed range. Where the order states no
+# density of its own it is kept at the lightest and the darkest place too: one that is planned at the very limit falls
+# below it on every second film.
 MARGIN = 0.3
 VARIATION = "density in the zone against that at the indicator, see the rule of this name"
 MOST_SECONDS = 1e12  # our choice: what takes longer than the age of mankind is no exposure
@@ -56,23 +58,29 @@ def choose_seconds(
     rate_most_Gy_s: float,
     fast: FilmCurve,
     slow: FilmCurve | None = None,
+    margin: float = 0.0,
 ) -> Choice:
     """Seconds for the wanted density at the weld, moved where the least or the most would leave the limits.
 
-    With two films the fast one bounds it below, the slow one above. Where no time keeps both, the least density
-    is held and the most runs over: the film can be read with a slower one beside it, a film that is too light
-    cannot.
+    The lightest place is kept `margin` above the least density and the darkest as much below the most, as far as there
+    is room: where there is not, half way between the two limits (in log time). With two films the fast one bounds it
+    below, the slow one above. Where no time keeps both limits, the least density is held and the most runs over: the
+    film can be read with a slower one beside it, a film that is too light cannot.
     """
     slow = slow or fast
+    highest = min(most_allowed, DENSITY_MAX)
     at_wanted = fast.kerma_Gy(wanted) / rate_weld_Gy_s
     shortest = fast.kerma_Gy(least_allowed) / rate_least_Gy_s
-    longest = slow.kerma_Gy(min(most_allowed, DENSITY_MAX)) / rate_most_Gy_s
+    longest = slow.kerma_Gy(highest) / rate_most_Gy_s
     if shortest > longest:
         return Choice(shortest, "too wide")
-    if at_wanted < shortest:
-        return Choice(shortest, "least")
-    if at_wanted > longest:
-        return Choice(longest, "most")
+    middle = math.sqrt(shortest * longest)
+    low = max(shortest, min(middle, fast.kerma_Gy(min(least_allowed + margin, highest)) / rate_least_Gy_s))
+    high = min(longest, max(middle, slow.kerma_Gy(max(highest - margin, least_allowed)) / rate_most_Gy_s))
+    if at_wanted < low:
+        return Choice(low, "least")
+    if at_wanted > high:
+        return Choice(high, "most")
     return Choice(at_wanted, "wanted")
 
 
@@ -95,12 +103,12 @@ def spread(rates: Rates) -> float:
 
 
 def film_time(
-    rates: Rates, loading: Loading, wanted: float, facts: Facts
+    rates: Rates, loading: Loading, wanted: float, facts: Facts, *, margin: float = 0.0
 ) -> tuple[ShotTime, tuple[Finding, ...]]:
     """Seconds of a shot with its densities, and what must be known of them.
 
     With two films the fast one is to show the wanted density at the weld, moved where the lightest place would
-    fall below the range on it or the darkest above it on the slow one.
+    fall below the range on it or the darkest above it on the slow one; `margin`: see `choose_seconds`.
     Raises: OutOfRange when no part of the weld is on the film and in the beam, or nothing gets through.
     """
     curve, film = loading.curve, loading.film
@@ -124,6 +132,7 @@ def film_time(
         rate_most_Gy_s=float(rate[most]),
         fast=loading.fast,
         slow=loading.slow,
+        margin=margin,
     )
     kerma = rate * choice.seconds
     ratio = float(rates.scattered[here] / rates.primary[here])

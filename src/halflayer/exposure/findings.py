@@ -104,16 +104,16 @@ def of_range(reason: str, wanted: float, density: Density, candidate: Candidate,
         out.append(
             Finding(
                 "note",
-                f"The time is raised so that the lightest place reaches {low:g}: density {density.weld:.2f} "
-                f"at the weld in place of {wanted:.2f}; range {span}.",
+                f"The time is raised so that the lightest place reaches {density.least:.2f}: density "
+                f"{density.weld:.2f} at the weld in place of {wanted:.2f}; range {span}.",
             )
         )
     elif reason == "most":
         out.append(
             Finding(
                 "note",
-                f"The time is lowered so that the darkest place stays at {high:g}: density {density.weld:.2f} "
-                f"at the weld in place of {wanted:.2f}; range {span}.",
+                f"The time is lowered so that the darkest place stays at {density.most:.2f}: density "
+                f"{density.weld:.2f} at the weld in place of {wanted:.2f}; range {span}.",
             )
         )
     if not in_range(density.most):

@@ -11,7 +11,7 @@ from halflayer.base.result import Finding
 from halflayer.exposure import covered, findings, paths, scatter, trail, travel, variation, whole_weld
 from halflayer.exposure.covered import Given, coverage
 from halflayer.exposure.digital import digital_time, response
-from halflayer.exposure.film_time import Facts, film_time, spread, wanted_density
+from halflayer.exposure.film_time import MARGIN, Facts, film_time, spread, wanted_density
 from halflayer.exposure.paths import ShotScene
 from halflayer.exposure.rates import Rates, shot_rates
 from halflayer.exposure.result import Exposure, ShotTime
@@ -85,7 +85,8 @@ def expose(
         scene = paths.without_pack(built.scene)
         facts = Facts(built, scene, source, candidate, activity, lines)
         if holder is not None:
-            time, told = film_time(rates, holder, wanted_density(weld, candidate), facts)
+            margin = MARGIN if weld.density is None else 0.0
+            time, told = film_time(rates, holder, wanted_density(weld, candidate), facts, margin=margin)
         else:
             assert isinstance(film, DigitalDetector)
             time, told = digital_time(

@@ -17,6 +17,10 @@ from halflayer.technique.result import Candidate
 Array = NDArray[np.float64]
 
 
+# What is not said by the films and densities that a sheet prints anyway.
+LEFT_OUT = "The time leaves out what the second film and its screens take from the beam."
+
+
 @dataclass(frozen=True)
 class Loading:
     """What lies in the holder: the candidate's film alone, or with a second one beside it."""
@@ -102,7 +106,12 @@ def finding(loading: Loading, candidate: Candidate, least: float, most: float) -
     return Finding(
         "note",
         f"Two films in one holder, as one cannot hold the range: {' and '.join(words)}. Each place lies between "
-        f"{candidate.density_min:g} and {candidate.density_max:g} on one of them at least; each is read alone. The "
-        "time leaves out what the second film and its screens take from the beam.",
+        f"{candidate.density_min:g} and {candidate.density_max:g} on one of them at least; each is read alone. "
+        f"{LEFT_OUT}",
         "common practice, no source",
     )
+
+
+def left(found: Finding) -> str:
+    """The text of a finding; of that on two films what is left to say beside a sheet that prints both."""
+    return LEFT_OUT if found.text.endswith(LEFT_OUT) else found.text

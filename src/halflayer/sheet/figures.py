@@ -51,7 +51,7 @@ _IN_WORDS: Mapping[str, tuple[str, float]] = {
 
 _NUMBER = r"-?\d+(?:\.\d+)?"
 _QUANTITY = re.compile(
-    rf"(?<![\w.])({_NUMBER}(?: (?:to|x|×|±) {_NUMBER})*) ({'|'.join(_IN_WORDS)})(?![\w/^*²³])"
+    rf"(?<![\w.])({_NUMBER}(?: (?:up to|to|x|×|±) {_NUMBER})*) ({'|'.join(_IN_WORDS)})(?![\w/^*²³])"
 )
 
 
@@ -60,6 +60,7 @@ _SIGNS = (
     (re.compile(r"<="), "≤"),
     (re.compile(r">="), "≥"),
     (re.compile(r"(?<=\d) deg\b"), "°"),
+    (re.compile(r"(?<=\d) deg(?=[CF]\b)"), " °"),
     (re.compile(r"(?<=\d) x (?=\d)"), " × "),
     (re.compile(r"\bu(?=(?:Sv|Gy|m)\b)"), "µ"),
     (re.compile(r"\bkg/m2\b"), "kg/m²"),
@@ -227,7 +228,7 @@ class Show:
     def _imperial(self, found: re.Match[str]) -> str:
         """A quantity in words, or several before one unit, in imperial units."""
         kind, unit = _IN_WORDS[found[2]]
-        parts = re.split(r"( (?:to|x|×|±) )", found[1])
+        parts = re.split(r"( (?:up to|to|x|×|±) )", found[1])
         out: list[str] = []
         for n, part in enumerate(parts):
             if n % 2:

@@ -13,6 +13,7 @@ OF_A_FULL_IMAGE = (
     f"within {APART:.0%} of a full image's exposure"  # and why it is apart says `halflayer radiograph`
 )
 FOOT_MM = 4.6
+METRIC = Show()
 
 
 def film_picture(quick: Quick, show: Show, *, width_mm: float) -> str:
@@ -34,7 +35,7 @@ def film_picture(quick: Quick, show: Show, *, width_mm: float) -> str:
     return canvas.render()
 
 
-def film_words(quick: Quick) -> str:
+def film_words(quick: Quick, show: Show = METRIC) -> str:
     """One line under the picture: wire or hole, densities or signal to noise, opening."""
     v = quick.verdict
     parts = [
@@ -54,7 +55,7 @@ def film_words(quick: Quick) -> str:
             else f"density {r.least:.2f} to {r.most:.2f} over what is judged, {OF_A_FULL_IMAGE}"
         )
     if v.opening_m is not None and v.opening_m > 0.0:
-        parts.append(f"images {v.opening_m * 1e3:.0f} mm apart")
+        parts.append(show.converted(f"images {v.opening_m * 1e3:.0f} mm apart"))
     return "; ".join(p for p in parts if p)
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from halflayer.exposure.budget import sheets_for
+from halflayer.order.equipment import Head
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet.figures import Show
+from halflayer.sheet.kit_beside import NOT_KNOWN, beside, other, screen_loads
 from halflayer.sheet.load_plan import Load
-from halflayer.sheet.settings import sheets_needed
 from halflayer.shielding.travelling import travels
 
 Needs = dict[str, list[tuple[int, str]]]  # pieces and weld, by item
@@ -37,17 +39,11 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, Any]]
     ]
     for name, sheets in _films(order, plan).items():
         rows.append(
-            _other(name, "film sheets", "used up; with trial shots and reshoots", sheets, "sum of all")
+            other(name, "film sheets", "used up; with trial shots and reshoots", sheets, "sum of all")
         )
-    rows += small_kit(order, plan, show)
-    every = [*loads, *_by_stated_mass(order, plan)]
+    rows += [*beside(order, plan, show), *small_kit(order, plan, show)]
+    every = [*loads, *_by_stated_mass(order, plan), *screen_loads(order, plan)]
     return rows, show.up(math.fsum(x.pieces * x.each_kg for x in every), "mass", digits=3)
-
-
-def _other(ident: str, what: str, note: str, pieces: int | str, most: str) -> dict[str, Any]:
-    """A row of what weighs too little to count, or whose mass the order does not state."""
-    return {"id": ident, "what": what, "note": note, "pieces": str(pieces), "stock": "–", "short": False,
-            "mass": "–", "most": most}  # fmt: skip
 
 
 def _count(order: Order, load: Load) -> int | None:
@@ -95,14 +91,14 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         bare = any(heads[w.chosen.head].kind == "spider" for w in welds if w.chosen)
         note = "shielded, with the crank" + (" and an open tube to the bore" if bare else "")
         mass = next((s.container_mass_kg for s in order.sources if s.id == source), None)
-        row = _other(source, "container of the source", note, 1, ", ".join(w.weld for w in welds))
+        row = other(source, "container of the source", note, 1, ", ".join(w.weld for w in welds))
         row["mass"], row["note"] = (
-            ("–", f"{note}; mass not stated") if mass is None else (show.up(mass, "mass", digits=3), note)
+            (NOT_KNOWN, note) if mass is None else (show.up(mass, "mass", digits=3), note)
         )
         rows.append(row)
     for changer in order.kit.changers if plan.schedule and plan.schedule.changes else ():
-        row = _other(changer.id, "source changer", changer.note or "", 1, "source changes")
-        row["mass"] = "–" if changer.mass_kg is None else show.up(changer.mass_kg, "mass", digits=3)
+        row = other(changer.id, "source changer", changer.note or "", 1, "source changes")
+        row["mass"] = NOT_KNOWN if changer.mass_kg is None else show.up(changer.mass_kg, "mass", digits=3)
         rows.append(row)
     needed: dict[str, list[tuple[int, str]]] = {}
     for w in ready:
@@ -111,17 +107,20 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     for name, each in sorted(needed.items()):
         most = sorted(each, key=lambda n: -n[0])[: order.shift.teams]
         note = "laid again from shot to shot"
-        rows.append(_other(name, "IQI", note, sum(n for n, _ in most), " + ".join(weld for _, weld in most)))
+        rows.append(other(name, "IQI", note, sum(n for n, _ in most), " + ".join(weld for _, weld in most)))
     if ready:
         note = "B, F, arrows, weld, shot and date; number tape"
-        rows.append(_other("–", "lead letters and markers", note, "1 set", "each film"))
+        rows.append(other("–", "lead letters and markers", note, "1 set", "each film"))
     rows += _rope(order, plan, show)
     for kind in dict.fromkeys(i.kind for i in order.instruments):
         mine = [i.id for i in order.instruments if i.kind == kind]
-        rows.append(_other(", ".join(mine), kind, "", len(mine), "the shift"))
+        rows.append(other(", ".join(mine), kind, "", len(mine), "the shift"))
+    for kind in ("survey meter", "personal alarm"):
+        if not any(i.kind == kind for i in order.instruments):
+            rows.append(other("–", kind, "none is named in the order", 1, "the shift"))
     if not any(i.kind == "dosimeter" for i in order.instruments):
         note = "one a person, direct-reading; none is named in the order"
-        rows.append(_other("–", "personal dosimeter", note, len(order.crew), "the shift"))
+        rows.append(other("–", "personal dosimeter", note, len(order.crew), "the shift"))
     return rows
 
 
@@ -133,13 +132,13 @@ def _rope(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     most = " + ".join(weld for _, _, weld in longest)
     length = show.up(math.fsum(r[0] for r in longest), "length", digits=3)
     signs = sum(sorted((r[1] for r in ropes), reverse=True)[: order.shift.teams])
-    rope = _other("–", "rope", "with what holds it up; lights where it is dark", length, most)
+    rope = other("–", "rope", "with what holds it up; lights where it is dark", length, most)
     if order.kit.rope_m is not None:
         rope["stock"] = show.value(order.kit.rope_m, "length")
         rope["short"] = math.fsum(r[0] for r in longest) > order.kit.rope_m
     return [
         rope,
-        _other("–", "warning signs", "on the rope and at every way in", signs, most),
+        other("–", "warning signs", "on the rope and at every way in", signs, most),
     ]
 
 
@@ -159,7 +158,7 @@ def _longest(order: Order, plan: Plan) -> list[tuple[float, int, str]]:
 
 def kit_loads(order: Order, plan: Plan) -> list[Load]:
     """The same items as pieces to be carried, containers and changers too; films weigh too little to count."""
-    return [*_most(order, plan)[0], *_by_stated_mass(order, plan)]
+    return [*_most(order, plan)[0], *screen_loads(order, plan), *_by_stated_mass(order, plan)]
 
 
 def _by_stated_mass(order: Order, plan: Plan) -> list[Load]:
@@ -197,13 +196,16 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
             each = i.mass_kg / i.pieces if i.pieces else 0.0
             known = seen.get(i.id)
             seen[i.id] = (i.what, max(each, known[1]) if known else each)
-            notes[i.id] = i.note
+            notes[i.id] = "hole by the weld's sheet" if i.what == "legs" else i.note
+    for name in needs.keys() & heads.keys():
+        what, each = seen[name]
+        seen[name], notes[name] = (_head_name(heads[name]), each), _head_note(plan, name)
     for w in plan.welds:
         if w.status == "ready" and w.chosen is not None and w.chosen.head not in needs:
             h = heads.get(w.chosen.head)
             if h is not None:
                 needs[h.id] = [(1, "")]
-                seen[h.id] = ("spider" if h.kind == "spider" else "head", h.mass_kg)
+                seen[h.id] = (_head_name(h), h.mass_kg)
     loads, most = [], {}
     for name, each_weld in needs.items():
         ordered = sorted(each_weld, key=lambda n: -n[0])[: order.shift.teams]
@@ -215,13 +217,30 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
     return loads, most, notes
 
 
+def _head_name(head: Head) -> str:
+    """What a head is, by what it is made for."""
+    if head.kind == "spider":
+        return "spider"
+    return "collimator of the guide tube" if "strap-guided" in head.placements else "head"
+
+
+def _head_note(plan: Plan, name: str) -> str:
+    """Sources and apertures that a head has in turn over the welds."""
+    mine = [w.chosen for w in plan.welds if w.status == "ready" and w.chosen and w.chosen.head == name]
+    sources = " and ".join(dict.fromkeys(c.source for c in mine))
+    apertures = ", ".join(dict.fromkeys(c.aperture for c in mine if c.aperture))
+    return f"for {sources}" + (f", aperture {apertures}" if apertures else "")
+
+
 def _films(order: Order, plan: Plan) -> dict[str, int]:
     films: dict[str, int] = {}
     for w in plan.welds:
         if w.status != "ready" or w.chosen is None:
             continue
         counted = (
-            w.budget.films if w.budget else ((w.chosen.detector, sheets_needed(order, w.weld, w.chosen)),)
+            w.budget.films
+            if w.budget
+            else ((w.chosen.detector, len(w.chosen.shots) * sheets_for(order, order.weld(w.weld), w.chosen)),)
         )
         for name, sheets in counted:
             films[name] = films.get(name, 0) + sheets

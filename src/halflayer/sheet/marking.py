@@ -8,8 +8,10 @@ from typing import Any
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
+from halflayer.sheet.settings import laid_lap
 from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate, Iqi
 from halflayer.technique.rules import Answer
@@ -25,7 +27,7 @@ def marking_plan(
 
     What no source is named for is common practice.
     """
-    rules = rules_for(order, weld)
+    rules, code = rules_for(order, weld), order.code_of(weld)
     arcs = judged(c, exposure)
     bare = exposure.coverage.uncovered if exposure and exposure.coverage else ()
     zone = rules.evaluated_half_width(weld_width_m=weld.cap.width_m)
@@ -33,18 +35,22 @@ def marking_plan(
     rows = [
         ("weld", f"in lead on every film, clear of the zone judged: {weld.id}, {order.order}, date"),
         ("datum", datum(weld, show)),
-        ("exposures", "; ".join(_exposure(n, c, arcs, weld, show) for n in range(1, len(c.shots) + 1))),
-        ("overlap", overlap_words(c, arcs, bare, weld, rules.overlap(), show)),
+        (
+            "exposures",
+            "; ".join(_exposure(n, c, exposure, arcs, weld, show) for n in range(1, len(c.shots) + 1)),
+        ),
+        ("overlap", _overlap(order, c, arcs, bare, weld, rules.overlap(), show)),
         (
             "B",
             "lead B behind every film; where it shows lighter than the film about it, radiation came from behind: "
             "shoot again with more lead behind",
         ),
+        *_films(c, exposure, order),
         ("IQI", _iqi(c)),
         (
             "judged",
             f"{show.drawn(2 * zone.value)} wide: cap {show.drawn(weld.cap.width_m, exact=True)} and "
-            f"{show.drawn(beside)} of parent metal on each side ({_from(zone)})",
+            f"{show.drawn(beside)} of parent metal on each side ({show.converted(_from(zone, code))})",
         ),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
@@ -99,21 +105,54 @@ def _whole(arcs: list[Arc]) -> bool:
     return any(length >= TURN - 1e-6 for _, length in arcs)
 
 
-def _exposure(n: int, c: Candidate, arcs: list[list[Arc]], weld: Weld, show: Show) -> str:
-    """Place of one exposure's film and its location markers."""
+def _exposure(
+    n: int, c: Candidate, exposure: Exposure | None, arcs: list[list[Arc]], weld: Weld, show: Show
+) -> str:
+    """Place of one exposure's film, its location markers, and what is judged on it."""
     shot = c.shots[n - 1]
     if c.arrangement == "bore":
         return f"{n}: number tape all round, 0 at the datum"
     if c.technique.startswith("DWDI") or _whole(arcs[n - 1]) or not arcs[n - 1]:
-        return (
+        place = (
             f"{n}: number {n} and arrow to the datum, film at {show.degrees(shot.detector_clock_rad % TURN)}"
         )
+        return place + _judged_on(n, exposure, show)
     spans = [
         f"{show.degrees(a % TURN)} to {show.degrees((a + length) % TURN)} "
         f"({_run(a, weld, show)} to {_run(a + length, weld, show)})"
         for a, length in arcs[n - 1]
     ]
-    return f"{n}: markers at both ends of {' and '.join(spans)}"
+    return f"{n}: markers at both ends of {' and '.join(spans)}, judged between them"
+
+
+def _judged_on(n: int, exposure: Exposure | None, show: Show) -> str:
+    """Which stretch of which wall a film of two images is judged for; empty where that is not known."""
+    found: dict[str, list[str]] = {}
+    for a in exposure.coverage.covered if exposure and exposure.coverage else ():
+        if a.exposure == n:
+            ends = (
+                f"{show.degrees(a.start_rad % TURN)} to {show.degrees((a.start_rad + a.length_rad) % TURN)}"
+            )
+            found.setdefault(a.wall, []).append("all round" if a.length_rad >= TURN - 1e-6 else ends)
+    return (
+        ", judged for " + " and ".join(f"{w} {', '.join(each)}" for w, each in found.items()) if found else ""
+    )
+
+
+def _films(c: Candidate, exposure: Exposure | None, order: Order) -> list[tuple[str, str]]:
+    """How two films lie in their holder; nothing for one."""
+    second = exposure.shots[0].second if exposure and exposure.shots else None
+    if second is None:
+        return []
+    films = {f.id: f for f in order.detectors}
+    pair = sorted(
+        (films[c.detector], films[second.detector]), key=lambda f: f.dose_for_density_2_Gy * f.calibration
+    )
+    text = (
+        f"{pair[0].id}, the faster, towards the pipe, each between its own screens (our choice); a place is judged on "
+        "the film that shows it in the range"
+    )
+    return [("films", text)]
 
 
 def _run(clock_rad: float, weld: Weld, show: Show) -> str:
@@ -137,49 +176,67 @@ def least_overlap_m(arcs: list[list[Arc]], od_m: float) -> float | None:
     return min(laps) * od_m / 2
 
 
-def overlap_words(
-    c: Candidate, arcs: list[list[Arc]], bare: tuple[Arc, ...], weld: Weld, asked: Answer[float], show: Show
+def _overlap(
+    order: Order,
+    c: Candidate,
+    arcs: list[list[Arc]],
+    bare: tuple[Arc, ...],
+    weld: Weld,
+    asked: Answer[float],
+    show: Show,
 ) -> str:
     """How neighbouring films lap, against what is asked; `bare`: stretches that no exposure judges."""
+    words = show.converted(_from(asked, order.code_of(weld)))
     if c.arrangement == "bore":
-        return f"sheets lap {show.drawn(asked.value)} at least, a marker in each lap ({_from(asked)})"
+        laid = laid_lap(order, weld, c, show)
+        return (
+            f"sheets laid evenly lap {laid}, {show.drawn(asked.value)} asked ({words}), a marker in each lap"
+        )
     if c.technique.startswith("DWDI") and bare:
         degrees = show.degrees(sum(length for _, length in bare))
         return (
             f"NOT closed: {count(len(bare), 'stretch', 'stretches')}, {degrees} in all, judged by no exposure"
         )
-    if c.technique.startswith("DWDI") or any(_whole(a) for a in arcs):
+    if any(_whole(a) for a in arcs):
         return "not needed: every exposure shows the whole turn, numbers tell them apart"
     least = least_overlap_m(arcs, weld.pipe.od)
+    if c.technique.startswith("DWDI") and least is not None:
+        return f"of what is judged {show.drawn(least)} at least, both walls together; number and arrow tell films apart"
     if least is None:
         return NOT_COMPUTED
     found = (
         f"{show.drawn(least)} at least" if least >= 0 else f"NONE: {show.drawn(-least)} between two exposures"
     )
-    films = f"films lap {show.drawn(asked.value)} or more ({_from(asked)}), markers in the lap"
+    films = f"films lap {show.drawn(asked.value)} or more ({words}), markers in the lap"
     return f"of what is judged {found}; {films}"
 
 
-def _from(answer: Answer[float]) -> str:
-    return answer.clause + (f", {answer.mark}" if answer.mark else "")
+def _from(answer: Answer[float], code: str) -> str:
+    return clause(answer.source if answer.mark else answer.clause, code)
 
 
 def _iqi(c: Candidate) -> str:
     if c.iqi is None:
         return NOT_COMPUTED
     n = len(c.shots)
-    where = "across the weld" if c.iqi.type == "wire" else "on the parent metal beside the weld"
+    where = "wires across the weld" if c.iqi.type == "wire" else "on the parent metal beside the weld"
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)
+    middle = "at the clock of its film" if "film side" in c.iqi.position else "at the clock of its source"
     if first > 1:
         each += ", spread evenly round the weld"
     total = f", {c.iqi.pieces * n} in all" if n > 1 else ""
-    return f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}, {where}{further_words(c.iqi)}"
+    place = "" if first > 1 else f", {middle}"
+    letter = ", lead F beside it" if "film side" in c.iqi.position else ""
+    return (
+        f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}{letter}{place}, {where}; "
+        f"{c.iqi.required} must show{further_words(c.iqi)}"
+    )
 
 
 def further_words(iqi: Iqi) -> str:
     """Where the further indicators lie that the densities ask for; empty without any."""
-    return f"; one in the middle, one at each of: {'; '.join(iqi.further)}" if iqi.further else ""
+    return f"; the first in the middle, further ones: {'; '.join(iqi.further)}" if iqi.further else ""
 
 
 def marking_data(order: Order, weld: Weld, c: Candidate | None, exposure: Exposure | None, show: Show) -> Any:

@@ -5,17 +5,21 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from halflayer.exposure import two_films
+from halflayer.exposure.result import Exposure
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built
 from halflayer.sheet import plan_map, survey
+from halflayer.sheet.clause import clause, within
 from halflayer.sheet.content import agreement
 from halflayer.sheet.crew_line import crew_line
 from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, decay_rows
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.film_picture import film_picture, film_words
+from halflayer.sheet.first_film import first_words
 from halflayer.sheet.layers import layer_rows
 from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.marking import marking_data
@@ -26,6 +30,7 @@ from halflayer.sheet.travel import told_by_table, transit_rows
 from halflayer.sheet.unrolled import unrolled
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
+from halflayer.technique.editions import worked_from
 from halflayer.technique.result import Candidate, RuleVerdict
 
 COLUMN_MM = 91.5  # of the second page
@@ -36,6 +41,7 @@ BESIDE_FILM_MM = COLUMN_MM - FILM_MM - 4.0  # of the unrolled weld where a predi
 LONGEST_IN_LIST = 110  # characters; the plan file has every text in full
 LONGEST_NOT_ASKED = 140
 LONGEST_NOTE = 420
+UNSHARPNESS = "geometric unsharpness"
 MOST_BROKEN = 2  # refusals printed for each kind of candidate; the plan file has them all
 OF_OURS = (
     "geometry",
@@ -68,8 +74,8 @@ def _held(r: RuleVerdict, show: Show) -> str:
     return f"{r.rule} ({needed})"
 
 
-def technique_data(order: Order, c: Candidate, show: Show) -> str:
-    """What a report on the radiograph asks for: spot, distances, unsharpness, thicknesses, film and its processing."""
+def technique_data(order: Order, c: Candidate, show: Show, second: Film | None = None) -> str:
+    """What a report on the radiograph asks for: spot, distances, unsharpness, thicknesses, films and processing."""
     g = c.geometry
     source = by_id(order.sources, c.source)
     parts = []
@@ -77,23 +83,34 @@ def technique_data(order: Order, c: Candidate, show: Show) -> str:
         size = show.drawn(source.diameter_m, source.length_m, exact=True)
         parts.append(f"source {source.id}, {source.nuclide}, spot {size}")
     parts.append(
-        f"source to object {show.drawn(g.source_to_object_m)}, object to film {show.drawn(g.object_to_detector_m)}, "
-        f"source to film {show.drawn(g.source_to_detector_m)}"
+        f"source to object f {show.drawn(g.source_to_object_m)}, object to film b "
+        f"{show.drawn(g.object_to_detector_m)}, source to film {show.drawn(g.source_to_detector_m)}"
     )
-    parts.append(f"unsharpness {show.value(g.unsharpness_m, 'length', digits=2)}")
+    blur = f"unsharpness Ug {show.value(g.unsharpness_m, 'length', digits=2)}"
+    if not any(r.rule == UNSHARPNESS and r.verdict != "not asked" for r in c.rules):
+        most = g.focal_m * g.object_to_detector_m / g.minimum_source_to_object_m
+        blur += f" (at the least f {show.value(most, 'length', digits=2)}; the code bounds f, not Ug)"
+    parts.append(blur)
     thick = f"nominal thickness {show.drawn(g.nominal_m, exact=True)}"
     parts.append(f"{thick}, crossed on the axis {show.drawn(g.crossed_m, exact=True)}")
     film = by_id(order.all_detectors, c.detector)
     if isinstance(film, Film):
-        parts.append(
-            f"film {film.id}, class {film.film_class}, {show.value(film.dose_for_density_2_Gy, 'dose')} for density 2 "
-            f"(± {percent_up(film.dose_uncertainty)}; {film.basis}), processing {film.processing}"
-        )
+        parts += [
+            f"film {f.id}, class {f.film_class}, processing {show.converted(f.processing)}"
+            for f in (film, *((second,) if isinstance(second, Film) else ()))
+        ]
     elif film is not None:
         parts.append(
             f"{film.kind} {film.id}, basic resolution {show.value(film.basic_resolution_m, 'length')}"
         )
     return "; ".join(parts)
+
+
+def _second(order: Order, w: WeldPlan) -> Film | None:
+    """The second film of the holder, where there is one."""
+    beside = w.exposure.shots[0].second if w.exposure and w.exposure.shots else None
+    found = by_id(order.all_detectors, beside.detector) if beside else None
+    return found if isinstance(found, Film) else None
 
 
 def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[str]:
@@ -110,30 +127,41 @@ def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[
     return [f"{why}: {'; '.join(names)}" for why, names in out.items()]
 
 
-def rule_rows(rules: tuple[RuleVerdict, ...], code: str, show: Show) -> list[dict[str, str]]:
-    """Rules as printed; clauses of the order's own code go without its name, which stands in the heading."""
-    return [
-        {
-            "rule": r.rule,
-            "required": in_code(show.converted(r.required), code),
-            "reached": in_code(show.converted(r.reached), code),
-            # No figure stands against it before the film is there; the code asks for it all the same.
-            "verdict": "to be read" if "to be read" in r.reached else r.verdict,
-            "source": clause(r.source, code).split(" (")[0],
-        }
-        for r in rules
-    ]
+def rule_rows(
+    rules: tuple[RuleVerdict, ...], code: str, show: Show, exposure: Exposure | None = None
+) -> list[dict[str, str]]:
+    """Rules as printed; clauses of the order's own code go without its name, which stands in the heading.
+
+    With an exposure the densities planned stand against those asked: they are read on the film, like the indicator.
+    """
+    densities = planned_densities(exposure)
+    rows = []
+    for r in rules:
+        planned = densities if r.rule == "density" and r.verdict == "holds" else ""
+        reached = show.converted(f"{densities}, to be read" if planned else within(r.reached, code))
+        rows.append(
+            {
+                "rule": r.rule,
+                "required": show.converted(within(r.required, code)),
+                "reached": reached,
+                # No figure stands against it before the film is there; the code asks for it all the same.
+                "verdict": "to be read" if "to be read" in reached else r.verdict,
+                "source": show.converted(clause(r.source, code).split(" (")[0]),
+            }
+        )
+    return rows
 
 
-def clause(source: str, code: str) -> str:
-    """A source without the name of the code in front of it, and with a short word for what is not verified."""
-    words = source.removeprefix(code).lstrip(" ,;:")
-    return words.replace("from memory, unverified", "memory").replace("read in a stored page", "read") or code
-
-
-def in_code(words: str, code: str) -> str:
-    """Words that name clauses of the order's own code, without its name again, and short where not verified."""
-    return words.replace(f"({code} ", "(").replace("from memory, unverified", "memory")
+def planned_densities(exposure: Exposure | None) -> str:
+    """Densities that the planned time of exposure 1 gives; empty without a film."""
+    shot = exposure.shots[0] if exposure and exposure.shots else None
+    if shot is None or shot.density is None:
+        return ""
+    d, second = shot.density, shot.second
+    if second is None:
+        return f"planned {d.weld:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over what is judged"
+    other = f"{second.density.least:.2f} to {second.density.most:.2f}"
+    return f"planned {d.least:.2f} to {d.most:.2f} and, on {second.detector}, {other}: each place in range on one film"
 
 
 def refused(
@@ -227,13 +255,18 @@ def back_page(
     ready = w.status == "ready"
     listed, fine, not_asked = told_apart(c.rules if c else ())
     out: dict[str, Any] = {
-        "rules": rule_rows(listed, code, show),
+        "rules": rule_rows(listed, code, show, w.exposure),
+        "edition": worked_from(code, f"class {klass}" if (klass := order.class_of(weld)) else "")
+        if c
+        else "",
         "fine": ", ".join(_held(r, show) for r in fine),
         "not_asked": "; ".join(
-            f"{r.rule}: {shortened(show.converted(r.reached), LONGEST_NOT_ASKED)}" for r in not_asked
+            f"{r.rule}: {shortened(show.converted(r.reached), LONGEST_NOT_ASKED)}"
+            for r in not_asked
+            if r.rule != UNSHARPNESS  # among the distances
         ),
         "refused": refused(w.technique.candidates, c, code, show),
-        "data": technique_data(order, c, show) if c else "",
+        "data": technique_data(order, c, show, _second(order, w)) if c else "",
         "others": others(w.technique.candidates, c) if ready else [],
         "agreements": [show.converted(agreement(a, c.iqi)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
@@ -242,7 +275,11 @@ def back_page(
         "work": budget_lines(w, show),
         "work_note": budget_note(w, show),
         "findings": [
-            {"level": f.level, "text": shortened(show.converted(f.text), LONGEST_NOTE), "source": f.source}
+            {
+                "level": f.level,
+                "text": shortened(show.converted(two_films.left(f)), LONGEST_NOTE),
+                "source": f.source,
+            }
             for f in w.findings
             # Warnings stand among the cautions; how ways were ranked is told by the plan file and `compare`.
             if f.level != "stop"
@@ -272,6 +309,7 @@ def back_page(
         "explain": f"halflayer explain ORDER --weld {weld.id} --of NAME",
         "cautions": [],
         "marking": marking_data(order, weld, c, w.exposure, show),
+        "first": first_words(plan, order, w, show) if ready else None,
     }
     unrolled_weld = w.exposure.coverage if w.exposure else None
     if c is not None and c.shots and (c.usable_rad is not None or unrolled_weld is not None):
@@ -279,7 +317,7 @@ def back_page(
         out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=BESIDE_FILM_MM if filmed else COLUMN_MM)
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
-        out["film_words"] = film_words(w.radiographs[0])
+        out["film_words"] = film_words(w.radiographs[0], show)
         out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:
         points = survey.arrange(weld, s)

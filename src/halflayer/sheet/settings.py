@@ -6,6 +6,7 @@ import math
 from itertools import pairwise
 from typing import Any
 
+from halflayer.exposure.budget import sheet_lap_m, sheets_for
 from halflayer.exposure.result import Exposure
 from halflayer.order.equipment import FLAT_FILM, ON_A_STAND, STRAPPED, Aperture, Film, Head
 from halflayer.order.models import Order
@@ -24,7 +25,6 @@ Row = dict[str, Any]
 MANY = 4  # exposures whose clocks are said in full
 FAR_SIDE = "the far side of the pipe from the source"
 LONGER_M = 0.1  # a tube so much longer than its way is laid in a bend: our choice
-LAP_M = 0.02  # neighbouring sheets of a panoramic exposure lap by this, our choice
 
 
 def by_id(items: tuple[Any, ...], wanted: str | None) -> Any:
@@ -59,19 +59,15 @@ def settings(
     rows.append(_iqi(chosen))
     rows += _shield(order, weld, chosen, shielding, built, show)
     rows.append(_times(chosen, exposure, show, trial=trial))
+    return numbered(rows)
+
+
+def numbered(rows: list[Row]) -> list[Row]:
+    """The rows with their number in working order and the width of their figure."""
     for n, row in enumerate(rows, start=1):
         row["n"] = n
         row["em"] = figure_em(row["value"], unit=0.5 if row["size"] == "time" else 0.66)
     return rows
-
-
-def sheets_needed(order: Order, weld_id: str, chosen: Candidate) -> int:
-    """Sheets of film for a weld: one per exposure, or as many as go round the pipe of a panoramic one."""
-    film = by_id(order.all_detectors, chosen.detector)
-    if chosen.arrangement != "bore" or film is None:
-        return len(chosen.shots)
-    turn = math.pi * order.weld(weld_id).pipe.od
-    return math.ceil(turn / max(max(film.sheet) - LAP_M, 0.01))
 
 
 def _row(label: str, value: str, note: str = "", size: str = "plain") -> Row:
@@ -191,8 +187,8 @@ def _film(
     if built is not None and c.arrangement in FLAT_FILM:
         note += _middle(weld, built.film.centre[0], show)
     if c.arrangement == "bore":
-        number = count(sheets_needed(order, weld.id, c), "sheet")
-        note = f"{number} of {note}, lapping {show.drawn(LAP_M)}"
+        number = count(sheets_for(order, weld, c), "sheet")
+        note = f"{number} of {note}, lapping {laid_lap(order, weld, c, show)} each"
     s = film.screens
     note += f"; {s.material} screens {_thin(s.front_m, show)} front, "
     note += f"{_thin(s.back_m, show)} back"
@@ -203,6 +199,11 @@ def _film(
         note = f"both in one holder: one alone cannot hold the range; each {note}"
         return _row("Two films", f"{c.detector} + {second.detector}", note)
     return _row("Film" if isinstance(film, Film) else film.kind.capitalize(), c.detector, note)
+
+
+def laid_lap(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
+    """The lap of sheets laid evenly all round, in whole millimetres and never more than there is."""
+    return show.drawn(math.floor(sheet_lap_m(order, weld, c) * 1000 + 1e-6) / 1000)
 
 
 def _flat(weld: Weld, c: Candidate) -> str:

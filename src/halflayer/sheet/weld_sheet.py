@@ -12,11 +12,12 @@ from halflayer.scene.build import Built, build_scene
 from halflayer.sheet import meter, only_if, survey
 from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.first_film import first_row
 from halflayer.sheet.naming import count
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.second_page import back_page
-from halflayer.sheet.settings import by_id, settings
+from halflayer.sheet.settings import by_id, numbered, settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.travel import told_by_table
@@ -52,8 +53,20 @@ def weld_sheet(
         drawing = setup_drawing(s, width_mm=drawing_mm[0], height_mm=drawing_mm[1])
         data["drawing"] = drawing.svg
         data["scale"] = drawing.stated
-    data["settings"] = settings(
-        order, weld, w.chosen, w.exposure, w.shielding, built, show, trial=bool(w.budget and w.budget.trial)
+    data["settings"] = numbered(
+        [
+            *settings(
+                order,
+                weld,
+                w.chosen,
+                w.exposure,
+                w.shielding,
+                built,
+                show,
+                trial=bool(w.budget and w.budget.trial),
+            ),
+            *first_row(order, w, show),
+        ]
     )
     data["survey"] = _survey(order, weld, w, show) | {"closed": survey.source_home(order, w, show)}
     front, rest = _cautions(order, weld, w, show)

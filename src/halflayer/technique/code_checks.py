@@ -307,7 +307,7 @@ def _film(ask: Ask, w: float) -> tuple[Check, Check, bool]:
     screens_check = check(
         "screens",
         required=f"{metals}, {ranges}",
-        reached=f"{s.material}, front {s.front_m * 1e3:g} and back {s.back_m * 1e3:g} mm",
+        reached=f"{s.material}, front {s.front_m * 1e3:g} mm and back {s.back_m * 1e3:g} mm",
         holds=inside and metal_fits,
         source=answer.source,
         relax=(f"screens of {metals}, {ranges}",),

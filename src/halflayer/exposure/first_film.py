@@ -1,0 +1,92 @@
+"""The first film of a set-up: between which densities the work goes on, and the factor on the time for another reading.
+
+The method of the characteristic curve: factor = K(aim) / K(read), which near the aim is 10^((aim - read) / G) with
+the gradient G = dD/dlog10 K. What is read is the lightest place of what is judged: on it hangs whether a film is dark
+enough, and the darkest place follows by the ratio of the two kermas, which the time does not change.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halflayer.exposure.calibrate import retime
+from halflayer.exposure.film import DENSITY_MAX, FilmCurve
+from halflayer.exposure.film_time import MARGIN
+from halflayer.exposure.result import Density, ShotTime
+from halflayer.exposure.two_films import Loading
+from halflayer.technique.result import Candidate
+
+# Our choice: readings for which the factor is given, and the factor beyond which the film is not what is wrong.
+READINGS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 3.0, 3.5, 4.0)
+MOST_FACTOR = 2.0
+
+
+@dataclass(frozen=True)
+class FirstFilm:
+    """Total densities of the lightest place judged, on the film that blackens first.
+
+    `planned` is what the plan's time gives; from `least` to `most` everything judged lies in the code's range on one
+    film at least. None for `most`: no time keeps all of it in range. `aim` is what another time is made for.
+    """
+
+    detector: str
+    slow: str  # the second film of the holder, on which the darkest place is read; "" with one film
+    planned: float
+    least: float
+    most: float | None
+    aim: float
+    where: str
+    curve: FilmCurve
+
+    def factor(self, read: float) -> float:
+        """Factor on the exposure time for a density read at the lightest place. Raises: OutOfRange."""
+        return retime(seconds=1.0, density_got=read, density_wanted=self.aim, curve=self.curve)
+
+    def goes_on(self, read: float) -> bool:
+        """True where a reading asks for no other time."""
+        return self.most is not None and self.least <= read <= self.most
+
+    def factors(self) -> tuple[tuple[float, float], ...]:
+        """Readings outside the window whose factor a film's spread can explain, each with its factor."""
+        found = ((d, self.factor(d)) for d in READINGS if not self.goes_on(d) and abs(d - self.aim) > 0.05)
+        return tuple((d, f) for d, f in found if 1 / MOST_FACTOR <= f <= MOST_FACTOR)
+
+    @property
+    def gradient(self) -> float:
+        """Gradient dD/dlog10 K at the aim."""
+        return self.curve.gradient(self.aim)
+
+
+def first_film(loading: Loading, candidate: Candidate, shot: ShotTime) -> FirstFilm | None:
+    """What decides on the first film of a shot; None where its densities lie outside the curve (nothing to go by)."""
+    if shot.density is None:
+        return None
+    shown: list[tuple[str, FilmCurve, Density]] = [(loading.film.id, loading.curve, shot.density)]
+    if shot.second is not None and loading.second_curve is not None:
+        shown.append((shot.second.detector, loading.second_curve, shot.second.density))
+    fast = min(shown, key=lambda s: s[1].kerma_for_2_Gy)
+    slow = max(shown, key=lambda s: s[1].kerma_for_2_Gy)
+    least, planned = candidate.density_min, fast[2].least
+    if not 0.5 <= planned <= DENSITY_MAX:
+        return None
+    most = _most(fast[1], planned, slow[1], slow[2].most, min(candidate.density_max, DENSITY_MAX))
+    most = None if most is None or most < least else most
+    aim = least if most is None else max(min(planned, most), min(least + MARGIN, (least + most) / 2))
+    return FirstFilm(
+        detector=fast[0],
+        slow=slow[0] if len(shown) > 1 else "",
+        planned=planned,
+        least=least,
+        most=most,
+        aim=aim,
+        where=fast[2].where_least,
+        curve=fast[1],
+    )
+
+
+def _most(fast: FilmCurve, lightest: float, slow: FilmCurve, darkest: float, allowed: float) -> float | None:
+    """Density of the lightest place at which the darkest one lies at the range's end; None: too dark by far."""
+    if not 0.5 <= darkest <= DENSITY_MAX:
+        return None
+    grows = slow.kerma_Gy(allowed) / slow.kerma_Gy(darkest)
+    return float(fast.density(fast.kerma_Gy(lightest) * grows))

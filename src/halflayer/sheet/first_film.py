@@ -1,0 +1,219 @@
+"""The first film in words: which exposure is read first, what lets the work go on, the time for any other reading."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from halflayer.exposure import digital
+from halflayer.exposure.film import film_curve
+from halflayer.exposure.first_film import MOST_FACTOR, FirstFilm, first_film
+from halflayer.exposure.result import ShotTime
+from halflayer.exposure.two_films import Loading
+from halflayer.order.digital import DigitalDetector
+from halflayer.order.equipment import Film
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet.figures import Show, percent_up
+from halflayer.sheet.settings import by_id
+from halflayer.technique.result import Candidate
+
+SNR_READINGS = (
+    0.5,
+    0.6,
+    0.7,
+    0.8,
+    0.9,
+)  # shares of the ratio asked for which the factor is given, our choice
+
+
+def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
+    """The step of page 1 that follows the exposure time; empty where nothing is known to read."""
+    c, shot = w.chosen, _shot(w)
+    if c is None or shot is None:
+        return []
+    label = _label(order, w)
+    others = ", the others too" if len(c.shots) > 1 else ""
+    else_words = f"else 1 again at the time overleaf{others}"
+    if shot.snr is not None:
+        value, note = f"SNR_N {shot.snr.required:g}", "or more beside the weld: go on"
+        return [_row(label, value, f"{note}; {else_words}")]
+    first = _first(order, c, shot)
+    if first is None:
+        return []
+    on = f" on {first.detector}" if first.slow else ""
+    if first.most is None:
+        note = f"no time keeps all that is judged in the range; {else_words}"
+        return [_row(label, f"{first.least:.2f} or more", note)]
+    note = f"at the lightest place judged{on} ({first.planned:.2f} planned): go on; {else_words}"
+    return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]
+
+
+def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, Any] | None:
+    """Name, numbered steps and the film's curve for page 2; None where there is nothing to read."""
+    c, shot = w.chosen, _shot(w)
+    if c is None or shot is None:
+        return None
+    if shot.snr is not None:
+        steps = _image_steps(order, c, shot, show)
+        return {"name": _label(order, w), "steps": [_which(plan, order, w, c), *steps], "curve": ""}
+    first = _first(order, c, shot)
+    if first is None:
+        return None
+    steps = [
+        _which(plan, order, w, c),
+        _decides(first, c),
+        _time(first, w.exposure.shots if w.exposure else (shot,), show),
+        _again(c),
+    ]
+    return {"name": _label(order, w), "steps": steps, "curve": _curves(order, c, shot, show)}
+
+
+def _row(label: str, value: str, note: str) -> dict[str, Any]:
+    return {"label": label, "value": value, "note": note, "size": "plain"}
+
+
+def _shot(w: WeldPlan) -> ShotTime | None:
+    return w.exposure.shots[0] if w.exposure and w.exposure.shots else None
+
+
+def _label(order: Order, w: WeldPlan) -> str:
+    detector = by_id(order.all_detectors, w.chosen.detector) if w.chosen else None
+    if w.budget and w.budget.trial:
+        return "Trial shot"
+    return "First image" if isinstance(detector, DigitalDetector) else "First film"
+
+
+def _down(density: float) -> str:
+    """An upper end of a range of densities, never rounded up."""
+    return f"{int(density * 100 + 1e-6) / 100:.2f}"
+
+
+def _first(order: Order, c: Candidate, shot: ShotTime) -> FirstFilm | None:
+    loading = _loading(order, c, shot)
+    return first_film(loading, c, shot) if loading else None
+
+
+def _loading(order: Order, c: Candidate, shot: ShotTime) -> Loading | None:
+    film = by_id(order.all_detectors, c.detector)
+    second = by_id(order.all_detectors, shot.second.detector) if shot.second else None
+    if not isinstance(film, Film):
+        return None
+    return Loading(film, film_curve(film), second, film_curve(second) if second else None)
+
+
+def _trial_at(plan: Plan, c: Candidate) -> str:
+    """The weld at which the trial shot of a detector falls: the first of the schedule, else of the order."""
+    uses = [
+        w.weld for w in plan.welds if w.status == "ready" and w.chosen and w.chosen.detector == c.detector
+    ]
+    slots = sorted(plan.schedule.slots, key=lambda s: s.start_s) if plan.schedule else []
+    return next((s.weld for s in slots if s.weld in uses), uses[0] if uses else "")
+
+
+def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate) -> str:
+    """Which exposure is read before which others, and whose time that is."""
+    detector = by_id(order.all_detectors, c.detector)
+    before = "2" if len(c.shots) > 1 else "its next weld"
+    if w.budget is None or not w.budget.trial:
+        why = "calibrated by the crew" if getattr(detector, "calibration", 1.0) != 1.0 else ""
+        if order.allowance.trial == "never":
+            why = "by the order"
+        why = why or f"dose figure ± {percent_up(detector.dose_uncertainty)}"
+        return (
+            f"No trial shot planned for {c.detector} ({why}): read exposure 1 before {before} where it can be "
+            "developed on site; that wait is not in the time budget"
+        )
+    at = _trial_at(plan, c)
+    if at in ("", w.weld):
+        return f"Exposure 1 is the trial shot of {c.detector}: developed and read before any other exposure on it"
+    return (
+        f"The trial shot of {c.detector} is exposure 1 of {at}: take its factor on the times here too, and read "
+        f"exposure 1 here before {before}"
+    )
+
+
+def _decides(first: FirstFilm, c: Candidate) -> str:
+    on = f" on {first.detector}" if first.slow else ""
+    place = first.where.replace(" degrees", "°")
+    text = f"At the lightest place judged{on} ({place}; {first.planned:.2f} planned) "
+    if first.most is None:
+        return (
+            text
+            + f"{first.least:.2f} or more is wanted; no time keeps all that is judged in the range: see the cautions"
+        )
+    dark = f" on {first.slow}" if first.slow else ""
+    return text + (
+        f"{first.least:.2f} to {_down(first.most)} goes on: the darkest then reads {c.density_max:g} or less{dark}; "
+        "read both"
+    )
+
+
+def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:
+    """The rule for another reading, with its factors; times where they are the same for every exposure."""
+    seconds = [s.seconds.value for s in shots]
+    same = len({show.value(s, "time") for s in seconds if isinstance(s, int | float)}) == 1
+    each = []
+    for read, factor in first.factors():
+        first_s = seconds[0]
+        time = show.value(float(first_s) * factor, "time") if isinstance(first_s, int | float) else ""
+        each.append(f"{read:.1f}: {time}" if same and time else f"{read:.1f}: × {factor:.2f}")
+    what = "each exposure not yet shot" if same else "the time of each exposure not yet shot"
+    return (
+        f"Else time × 10^(({first.aim:.2f} − read) / G), G {first.gradient:.1f} near {first.aim:.2f}; by the curve, "
+        f"for {what}, read {' · '.join(each)}; a factor above {MOST_FACTOR:g} or below {1 / MOST_FACTOR:g} (our "
+        "choice): find out why first. Doses grow with it"
+    )
+
+
+def _again(c: Candidate) -> str:
+    wire = c.iqi.required if c.iqi else "the indicator"
+    return (
+        f"Shoot again too where {wire}, a marker or a part of the zone does not show, or the B shows lighter; {wire} "
+        "missing at the right density is no matter of time: look at film side, distance, scatter, processing"
+    )
+
+
+def _curves(order: Order, c: Candidate, shot: ShotTime, show: Show) -> str:
+    """Speed, gradients, base and fog of the films, each with what it rests on."""
+    loading = _loading(order, c, shot)
+    if loading is None:
+        return ""
+    each, doses, gradients = [], [], []
+    for f, k in zip(loading.films, loading.curves, strict=True):
+        each.append(
+            f"{f.id} {show.value(f.dose_for_density_2_Gy, 'dose')} ± {percent_up(f.dose_uncertainty)} for net 2 (speed "
+            f"{1 / f.dose_for_density_2_Gy:.3g} per Gy), base and fog {k.base_fog:g}, gradient {k.gradient_at_2:.2g} "
+            f"at net 2, {k.gradient_at_4:.2g} at net 4"
+        )
+        own = (
+            "not calibrated yet" if f.calibration == 1.0 else f"calibrated by the crew, × {f.calibration:.3g}"
+        )
+        doses.append(f"{f.basis}, {own}")
+        gradients.append("stated at 2" if f.gradient_at_2 is not None else f"least of class {f.film_class}")
+    return (
+        f"Densities hold base and fog. {'; '.join(each)}. Dose: {'; '.join(dict.fromkeys(doses))}; fog: the order; "
+        f"gradients: {', '.join(dict.fromkeys(gradients))} (ASTM E1815 Table 1; ISO 11699-1 from memory)"
+    )
+
+
+def _image_steps(order: Order, c: Candidate, shot: ShotTime, show: Show) -> list[str]:
+    """Steps for a digital detector: the ratio asked, and the time for a lower one."""
+    detector, snr = by_id(order.all_detectors, c.detector), shot.snr
+    if snr is None or not isinstance(detector, DigitalDetector):
+        return []
+    by = digital.response(detector)
+    aim = by.kerma_Gy(min(max(snr.beside_least, snr.required), 0.999 * by.most))
+    each = []
+    for share in SNR_READINGS:
+        read = share * snr.required
+        factor = aim / by.kerma_Gy(read)
+        seconds = shot.seconds.value
+        time = f", {show.value(float(seconds) * factor, 'time')}" if isinstance(seconds, int | float) else ""
+        each.append(f"{read:.0f}: × {factor:.2f}{time}")
+    return [
+        f"Read SNR_N beside the weld: {snr.required:g} or more goes on, {snr.beside_least:.0f} is planned",
+        f"Else time by the detector's response, for exposure 1, {' · '.join(each)}; the same factor for every exposure "
+        "not yet shot",
+        _again(c),
+    ]

@@ -1,0 +1,158 @@
+"""Kit that settings name beside shield and stand: sources, straps, holders with screens, what films are read with."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from halflayer.exposure.budget import sheets_for
+from halflayer.order.equipment import STRAPPED, Film
+from halflayer.order.models import Order
+from halflayer.physics.decay import activity_at
+from halflayer.physics.nuclides import nuclide
+from halflayer.plan import Plan, WeldPlan
+from halflayer.scene.matter import order_material
+from halflayer.sheet.figures import Show
+from halflayer.sheet.load_plan import Load
+
+NOT_KNOWN = "not known"
+FEW = 4  # welds named in full
+
+
+def other(ident: str, what: str, note: str, pieces: int | str, most: str) -> dict[str, Any]:
+    """A row of what the order states no mass for."""
+    return {"id": ident, "what": what, "note": note, "pieces": str(pieces), "stock": "–", "short": False,
+            "mass": NOT_KNOWN, "most": most}  # fmt: skip
+
+
+def ready(plan: Plan) -> list[WeldPlan]:
+    """Welds that are shot."""
+    return [w for w in plan.welds if w.status == "ready" and w.chosen is not None]
+
+
+def named(welds: list[str]) -> str:
+    """A few ids of welds, and how many more."""
+    more = f" and {len(welds) - FEW} more" if len(welds) > FEW else ""
+    return ", ".join(welds[:FEW]) + more
+
+
+def beside(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """Rows of the kit list, in the order in which hands want them."""
+    return [
+        *_sources(order, plan, show),
+        *_straps(order, plan, show),
+        *_holders(order, plan, show),
+        *_reading(order, plan, show),
+    ]
+
+
+def _sources(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    rows = []
+    for source in order.sources:
+        mine = [w for w in ready(plan) if w.chosen and w.chosen.source == source.id]
+        if not mine:
+            continue
+        now = activity_at(
+            activity_Bq=source.activity_Bq,
+            reference=source.on,
+            when=order.shift.starts,
+            half_life_s=nuclide(source.nuclide).half_life_s,
+        )
+        heads = dict.fromkeys(w.chosen.head for w in mine if w.chosen)
+        note = f"{source.nuclide}, {show.value(now, 'activity')} at the shift; for {', '.join(heads)}"
+        row = other(source.id, "source", note, 1, named([w.weld for w in mine]))
+        row["mass"] = "in its head"
+        if all(h.kind == "spider" for h in order.heads if h.id in heads):
+            row["mass"] = "in its container"
+        rows.append(row)
+    return rows
+
+
+def _straps(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """Straps of heads on the pipe, and what holds blankets: the kit of an order states neither."""
+    rows = []
+    heads = [w for w in ready(plan) if w.chosen and w.chosen.arrangement in STRAPPED]
+    if heads:
+        girth = max(math.pi * order.weld(w.weld).pipe.od for w in heads)
+        note = (
+            f"round pipes of up to {show.up(girth, 'length')} and over the head; none is named in the order"
+        )
+        rows.append(other("–", "straps for the head", note, "1 set", named([w.weld for w in heads])))
+    wrapped = [w for w in ready(plan) if w.shielding and w.shielding.fitting.layers]
+    if wrapped:
+        note = "hold each layer of blankets; none is named in the order"
+        rows.append(other("–", "ties for blankets", note, "1 set a layer", named([w.weld for w in wrapped])))
+    return rows
+
+
+def in_holders(order: Order, plan: Plan) -> dict[str, tuple[int, str, bool]]:
+    """Sheets of each film or plate laid at one time, the welds that want so many, whether it lies beside another."""
+    needs: dict[str, list[tuple[int, str]]] = {}
+    beside_other: dict[str, bool] = {}
+    for w in ready(plan):
+        assert w.chosen is not None
+        n = sheets_for(order, order.weld(w.weld), w.chosen)
+        second = w.exposure.shots[0].second if w.exposure and w.exposure.shots else None
+        for name in [w.chosen.detector, *([second.detector] if second else [])]:
+            needs.setdefault(name, []).append((n, w.weld))
+            beside_other[name] = (
+                beside_other.get(name, True) and second is not None and name == second.detector
+            )
+    found = {}
+    for name, each in needs.items():
+        most = sorted(each, key=lambda x: -x[0])[: order.shift.teams]
+        found[name] = (sum(n for n, _ in most), " + ".join(weld for _, weld in most), beside_other[name])
+    return found
+
+
+def screen_loads(order: Order, plan: Plan) -> list[Load]:
+    """Screens and backing lead of the sheets laid at one time, by area, thickness and density of their metal."""
+    loads = []
+    for name, (n, _, second) in in_holders(order, plan).items():
+        d = next(x for x in order.all_detectors if x.id == name)
+        s = d.screens
+        area = d.sheet[0] * d.sheet[1]
+        each = area * (s.front_m + s.back_m) * order_material(order, s.material).density_kg_m3
+        if not second:  # of two films in a holder one has the lead behind it
+            each += area * s.backing_lead_m * order_material(order, "lead").density_kg_m3
+        if each > 0.0:
+            loads.append(Load(f"screens of {name}", "screens and lead behind", n, each))
+    return loads
+
+
+def _holders(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    masses = {x.id: x for x in screen_loads(order, plan)}
+    rows = []
+    for name, (n, most, second) in in_holders(order, plan).items():
+        d = next(x for x in order.all_detectors if x.id == name)
+        s = d.screens
+        thin = [show.value(v, "length", digits=2) for v in (s.front_m, s.back_m, s.backing_lead_m)]
+        what = f"screens for {name}, in the same holder" if second else f"holders with screens for {name}"
+        note = f"{s.material} {thin[0]} front, {thin[1]} back" + (
+            "" if second else f", lead {thin[2]} behind"
+        )
+        if not second:
+            note += "; as many again where they are loaded ahead"
+        row = other("–", what, note, n, most)
+        load = masses.get(f"screens of {name}")
+        if load is not None:
+            row["mass"] = show.up(load.pieces * load.each_kg, "mass", digits=3)
+            row["note"] += "; mass of the metal alone"
+        rows.append(row)
+    return rows
+
+
+def _reading(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """What films are developed and read with; a densitometer where the order names none."""
+    films = {f.id: f for f in order.all_detectors if isinstance(f, Film)}
+    used = [films[name] for name in in_holders(order, plan) if name in films]
+    if not used:
+        return []
+    ways = show.converted("; ".join(dict.fromkeys(f.processing for f in used)))
+    rows = [
+        other("–", "processor and dark room", ways, 1, "each film"),
+        other("–", "film viewer", "", 1, "each film"),
+    ]
+    if not any(i.kind == "densitometer" for i in order.instruments):
+        rows.append(other("–", "densitometer", "none is named in the order", 1, "each film"))
+    return rows
