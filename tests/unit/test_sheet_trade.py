@@ -173,7 +173,7 @@ def test_planned_densities_stand_against_those_asked_and_a_mark_stands_once() ->
         "not asked",
         "code",
     )
-    w = plan_factory.weld_plan(plan_factory.order(), "W-01", "lean-out", 2)
+    w = weld_of(plan_factory.plan(), "W-01")
     assert w.exposure is not None
     d = w.exposure.shots[0].density
     assert d is not None

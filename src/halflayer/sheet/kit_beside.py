@@ -63,7 +63,7 @@ def _sources(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         row = other(source.id, "source", note, 1, named([w.weld for w in mine]))
         row["mass"] = "in its head"
         if all(h.kind == "spider" for h in order.heads if h.id in heads):
-            row["mass"] = "in its container"
+            row["mass"] = "in container"
         rows.append(row)
     return rows
 
@@ -74,14 +74,12 @@ def _straps(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     heads = [w for w in ready(plan) if w.chosen and w.chosen.arrangement in STRAPPED]
     if heads:
         girth = max(math.pi * order.weld(w.weld).pipe.od for w in heads)
-        note = (
-            f"round pipes of up to {show.up(girth, 'length')} and over the head; none is named in the order"
-        )
+        note = f"{show.up(girth, 'length')} round the pipe; not in the order"
         rows.append(other("–", "straps for the head", note, "1 set", named([w.weld for w in heads])))
     wrapped = [w for w in ready(plan) if w.shielding and w.shielding.fitting.layers]
     if wrapped:
-        note = "hold each layer of blankets; none is named in the order"
-        rows.append(other("–", "ties for blankets", note, "1 set a layer", named([w.weld for w in wrapped])))
+        note = "on each layer; not in the order"
+        rows.append(other("–", "ties for blankets", note, "1 set", named([w.weld for w in wrapped])))
     return rows
 
 
@@ -127,17 +125,13 @@ def _holders(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         d = next(x for x in order.all_detectors if x.id == name)
         s = d.screens
         thin = [show.value(v, "length", digits=2) for v in (s.front_m, s.back_m, s.backing_lead_m)]
-        what = f"screens for {name}, in the same holder" if second else f"holders with screens for {name}"
-        note = f"{s.material} {thin[0]} front, {thin[1]} back" + (
-            "" if second else f", lead {thin[2]} behind"
-        )
-        if not second:
-            note += "; as many again where they are loaded ahead"
+        what = f"screens for {name} in that holder" if second else f"holders with screens for {name}"
+        note = f"{s.material} {thin[0]}, {thin[1]}" + ("" if second else f"; {thin[2]} behind")
         row = other("–", what, note, n, most)
         load = masses.get(f"screens of {name}")
         if load is not None:
             row["mass"] = show.up(load.pieces * load.each_kg, "mass", digits=3)
-            row["note"] += "; mass of the metal alone"
+            row["note"] += "; metal alone"
         rows.append(row)
     return rows
 
@@ -150,8 +144,7 @@ def _reading(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         return []
     ways = show.converted("; ".join(dict.fromkeys(f.processing for f in used)))
     rows = [
-        other("–", "processor and dark room", ways, 1, "each film"),
-        other("–", "film viewer", "", 1, "each film"),
+        other("–", "dark room, processor, viewer", ways, 1, "each film"),
     ]
     if not any(i.kind == "densitometer" for i in order.instruments):
         rows.append(other("–", "densitometer", "none is named in the order", 1, "each film"))

@@ -138,14 +138,14 @@ def rule_rows(
     rows = []
     for r in rules:
         planned = densities if r.rule == "density" and r.verdict == "holds" else ""
-        reached = show.converted(f"{densities}, to be read" if planned else within(r.reached, code))
+        reached = show.converted(planned or within(r.reached, code))
         rows.append(
             {
                 "rule": r.rule,
                 "required": show.converted(within(r.required, code)),
                 "reached": reached,
                 # No figure stands against it before the film is there; the code asks for it all the same.
-                "verdict": "to be read" if "to be read" in reached else r.verdict,
+                "verdict": "to be read" if planned or "to be read" in reached else r.verdict,
                 "source": show.converted(clause(r.source, code).split(" (")[0]),
             }
         )
