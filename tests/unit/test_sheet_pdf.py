@@ -40,7 +40,7 @@ def test_every_page_is_a4_and_a_weld_has_two(read: dict[str, PdfReader]) -> None
         for page in reader.pages:
             assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(A4_PT, abs=0.01)
     assert [len(read[f"W-0{n}.pdf"].pages) for n in (1, 2, 3, 4)] == [2, 2, 2, 2]
-    assert len(read["order.pdf"].pages) == 3  # summary, list to do with loads, contingency
+    assert len(read["order.pdf"].pages) == 4  # summary, its kit list, list to do with loads, contingency
     assert len(read["W-05.pdf"].pages) == 1
 
 
