@@ -67,7 +67,7 @@ def test_pieces_are_counted_in_the_marking_plan_and_the_rule_is_replaced() -> No
     chosen = with_rule(made.welds[0], way, got)
     assert chosen.rules == (rule,) and chosen.iqi is not None and chosen.iqi.pieces == 3
     rows = {r["subject"]: r["what"] for r in marking_plan(made, made.welds[0], chosen, None, Show())}
-    assert rows["IQI"].startswith("3 IQIs") and "one in the middle" in rows["IQI"]
+    assert rows["IQI"].startswith("3 IQIs") and "the first in the middle" in rows["IQI"]
     assert "60 degrees clockwise" in rows["IQI"] and "spread evenly" not in rows["IQI"]
 
 
