@@ -173,7 +173,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     row |= {
         "technique": c.technique,
         # Its mass stands under "shield", beside no plate and no layer.
-        "arrangement": c.arrangement + (f", {c.shroud}" if c.shroud else ""),
+        "arrangement": c.arrangement + (f", {c.shroud}".replace("-", "\u2011") if c.shroud else ""),
         "source": c.source,
         "shots": str(len(c.shots)),
     }
