@@ -15,6 +15,8 @@ import pytest
 
 from halflayer.physics.materials import material
 from halflayer.scene.solids import Box, Scene, Sphere
+from halflayer.transport.field import Field
+from halflayer.transport.gpu import Backend
 from halflayer.transport.grid import Grid
 from halflayer.transport.layout import LARGEST, LOST, SCORING_RAYS, SHARES
 from halflayer.transport.problem import AreaScore, LeakageSource, PointScore, PointSource, Problem, RingScore
@@ -140,3 +142,41 @@ def test_other_seeds_agree_within_their_errors(name: str) -> None:
         for x, y in zip(here.readings, there.readings, strict=True)
     ]
     assert max(map(abs, gaps)) < 4.0
+
+
+@pytest.mark.slow
+def test_every_reference_case_agrees_within_its_errors(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The 79 stored cases (test_reference_transport) on both machines with seeds of their own, and all together."""
+    gaps = reference_gaps(monkeypatch, "cuda")
+    n = len(gaps)
+    assert n == 79
+    assert max(map(abs, gaps)) < 4.0
+    bound = n * (1 - 2 / (9 * n) + 3.0902 * math.sqrt(2 / (9 * n))) ** 3  # 99.9 % point, Wilson and Hilferty
+    assert sum(g * g for g in gaps) < bound
+
+
+def reference_gaps(monkeypatch: pytest.MonkeyPatch, backend: Backend) -> list[float]:
+    """Differences of all stored cases between the CPU and a backend, in combined sigma."""
+    import test_reference_transport as reference
+
+    runs = reference.shell, reference.film_plane, reference.lit_pipe
+
+    def elsewhere(problem: Problem, *, seed: int, error: float | None = None, batches: int = 0) -> Field:
+        # A batch of the GPU holds some dozen times the histories of one of the CPU.
+        few = None if error else max(4, batches // 16)
+        found = transport(problem, seed=seed + 100, error=error, batches=few, backend=backend)
+        assert (found.backend, found.lost) == (backend, 0)
+        return found
+
+    here = list(reference.all_cases(False))
+    for run in runs:
+        run.cache_clear()
+    with monkeypatch.context() as m:
+        m.setattr(reference, "transport", elsewhere)
+        there = list(reference.all_cases(False))
+    for run in runs:  # no other test may find the GPU's
+        run.cache_clear()
+    return [
+        (b / a - 1.0) / math.hypot(a_sigma, b_sigma)
+        for (_, a, a_sigma), (_, b, b_sigma) in zip(here, there, strict=True)
+    ]

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from halflayer.transport.gpu import GpuError
-from halflayer.transport.run_cuda import ENTRIES, entries_for, joined
+from halflayer.transport.run_cuda import ENTRIES, Cards, entries_for, joined
 
 
 @dataclass(frozen=True)
@@ -20,15 +20,33 @@ class Ready:
 
 def test_batches_of_one_source_that_follow_one_another_are_one_task() -> None:
     ready: Any = Ready("a")
-    tasks, parts = joined([(ready, 1, 0, 0, 10), (Ready("b"), 1, 0, 10, 10), (ready, 1, 0, 20, 5)])
+    tasks, parts = joined([(ready, 1, 0, 0, 10), (Ready("b"), 1, 0, 10, 10), (ready, 1, 0, 20, 5)], most=9)
     assert tasks == [(ready, 1, 0, 0, 25)]
     assert [p is None for p in parts] == [True, False, False]
+
+
+def test_every_card_gets_its_share_of_one_source() -> None:
+    """Eight batches that follow one another, two cards: four for each, in their order."""
+
+    class Card:
+        def __init__(self) -> None:
+            self.got: list[tuple[int, int]] = []
+
+        def batch(self, prepared: Any, seed: int, n: int, first: int, groups: int) -> Any:
+            self.got.append((first, groups))
+            return first
+
+    cards = Cards.__new__(Cards)
+    cards.cards = [Card(), Card()]  # type: ignore[list-item]
+    tasks = [(Ready("a"), 1, 0, 10 * i, 10) for i in range(8)]
+    assert cards._each(joined(tasks, most=4)[0]) == [0, 40]
+    assert [c.got for c in cards.cards] == [[(0, 40)], [(40, 40)]]  # type: ignore[attr-defined]
 
 
 def test_a_gap_another_source_or_voxels_begin_a_task_of_their_own() -> None:
     ready: Any = Ready("a")
     apart = [(ready, 1, 0, 0, 10), (ready, 1, 1, 10, 10), (ready, 1, 1, 30, 10), (ready, 1, 1, 40, 10, 5)]
-    tasks, parts = joined(apart)
+    tasks, parts = joined(apart, most=9)
     assert tasks == apart
     assert parts == [None] * 4
 

@@ -1,7 +1,7 @@
 """How kernels are compiled and kept: one decorator, and a cache folder named after the sources.
 
 numba's own cache does not notice an edit in a called file, so its folder is named by a hash of every source
-that kernels are made from, and of numba's version. It must be set before numba is first imported.
+that kernels are made from, and of the versions of numba and numba-cuda. It must be set before numba is first imported.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import sys
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
-from importlib.metadata import version
+from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
@@ -21,8 +21,9 @@ import platformdirs
 PACKAGE = Path(__file__).resolve().parent.parent
 
 
-# The sources that kernels are made from (a test looks for others that use the decorators below).
+# The sources that kernels are made from, their constants too (a test looks for others).
 KERNEL_SOURCES = (
+    "physics/photons.py",
     "scene/compiled.py",
     "scene/rays.py",
     "scene/trace.py",
@@ -42,17 +43,27 @@ KERNEL_SOURCES = (
     "transport/steps.py",
     "transport/history.py",
     "transport/run_cpu.py",
+    "transport/cuda_base.py",
     "transport/lanes.py",
     "transport/items.py",
     "transport/wave.py",
     "radiograph/kernels.py",
+    "radiograph/run_cuda.py",
 )
+
+
+def _cuda_version() -> str:
+    try:
+        return f"numba-cuda {version('numba-cuda')}"
+    except PackageNotFoundError:  # an extra, for machines with a GPU
+        return ""
 
 
 @lru_cache(maxsize=1)
 def cache_folder() -> Path:
     """Folder of the compiled kernels: `NUMBA_CACHE_DIR` or the user's cache, then a hash of the sources."""
-    digest = hashlib.sha256(f"numba {version('numba')} python {sys.version}".encode())
+    made_by = f"numba {version('numba')} {_cuda_version()} python {sys.version}"
+    digest = hashlib.sha256(made_by.encode())
     for name in KERNEL_SOURCES:
         digest.update(name.encode())
         digest.update((PACKAGE / name).read_bytes())

@@ -254,9 +254,10 @@ class Cards:
     def run(self, tasks: Sequence[tuple[Any, ...]]) -> list[Tally]:
         """Tallies of the tasks, each the arguments of `Card.batch`, in their order. Raises: GpuError.
 
-        Tasks that follow one another are one launch, whose sums stand in the first of their tallies.
+        Tasks that follow one another are one launch, whose sums stand in the first of their tallies; none is longer
+        than a card's share of the tasks, or one card would take them all.
         """
-        tasks, empty = joined(tasks)
+        tasks, empty = joined(tasks, most=-(-len(tasks) // len(self.cards)))
         found = iter(self._each(tasks))
         return [next(found) if prepared is None else new_tally(prepared) for prepared in empty]
 
@@ -276,21 +277,27 @@ class Cards:
 
 
 def joined(
-    tasks: Sequence[tuple[Any, ...]],
+    tasks: Sequence[tuple[Any, ...]], *, most: int
 ) -> tuple[list[tuple[Any, ...]], list[Prepared | None]]:
     """Tasks of one run, those whose groups follow one another made one, since every launch ends with lanes that wait.
+
+    most: tasks that are made one at most.
 
     With them, for each task, what it is prepared from where it is part of the one before, None where it begins one.
     """
     out: list[tuple[Any, ...]] = []
     parts: list[Prepared | None] = []
+    held = 0  # tasks in the last one
     for task in tasks:
         prepared, seed, n, first, groups, *voxels = task
         last = out[-1] if out else None
-        if last is not None and not voxels and last[1:3] == (seed, n) and last[3] + last[4] == first:
+        follows = last is not None and last[1:3] == (seed, n) and last[3] + last[4] == first
+        if last is not None and follows and not voxels and held < most:
+            held += 1
             out[-1] = (prepared, seed, n, last[3], last[4] + groups)
             parts.append(prepared)
         else:
+            held = 1
             out.append(task)
             parts.append(None)
     return out, parts
