@@ -80,7 +80,8 @@ class Rules(NamedTuple):
     learn: 1 while the pilot learns; group: histories of a group that share one shifted lattice, the unit of all
     error estimates: a power of two, up to `constants.GROUP`; per_cap: one over the weight, in units of what left the
     source, above which no roulette raises a photon, so that a misjudged place cannot grow without bound; wide: part of
-    the coherent scatters that is sampled evenly over all directions."""
+    the coherent scatters that is sampled evenly over all directions; made: copies that one history may
+    make; least: no roulette goes for longer odds than this, in case what it knows is wrong."""
 
     x: Any
     y: Any
@@ -94,6 +95,8 @@ class Rules(NamedTuple):
     group: Any
     per_cap: Any
     wide: Any
+    made: Any
+    least: Any
 
 
 class Tally(NamedTuple):

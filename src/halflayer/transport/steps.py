@@ -64,9 +64,6 @@ FLY, CHOOSE, EMIT, FAR, CHOOSE_FAR = range(5)
 _FLY, _CHOOSE, _EMIT, _FAR, _CHOOSE_FAR = range(5)
 # A photon on which much rests goes on as several lighter ones: at most so many at once (our choice).
 _MOST_COPIES = 16.0
-_MOST_MADE = 4000.0
-# No roulette goes for longer odds than this, in case what it knows is wrong (our choice).
-_LEAST_CHANCE = 0.3
 _CHILD = CHILD
 _STACK = STACK
 _ENTRY = ENTRY
@@ -139,7 +136,7 @@ def fly(
     if farther > 0.0 and waiting < _STACK:
         # What lies beyond a shield is looked at by a photon of its own, as light as what comes through.
         stake = weight * farther / rules.survival if rules.survival > 0.0 else 1.0
-        chance = min(max(stake, _LEAST_CHANCE), 1.0)
+        chance = min(max(stake, rules.least), 1.0)
         if draw(state, collision, _FARTHER) < chance:
             keep_for_later(
                 tally, waiting, x, y, z, dx, dy, dz, lam, weight / chance, solid, collision, before, 1.0, _FAR,
@@ -154,12 +151,12 @@ def fly(
             if cell >= 0:  # where it comes from may be worth more than most of the solid it is in
                 stake = max(stake, weight * targets.future[cell] * s.tau[m + end - 1] / rules.survival)
         if stake < 1.0:
-            chance = max(stake, weight * rules.per_cap, _LEAST_CHANCE)
+            chance = max(stake, weight * rules.per_cap, rules.least)
             if chance < 1.0 and collision > 0 and todo == _FLY:
                 if draw(state, collision, _GO_ON) > chance:
                     alive = False
                 weight /= chance
-        elif stake >= 2.0 and rules.survival > 0.0 and waiting < _STACK and made < _MOST_MADE:
+        elif stake >= 2.0 and rules.survival > 0.0 and waiting < _STACK and made < rules.made:
             parts = float(int(min(stake, _MOST_COPIES)))
             weight /= parts
             keep_for_later(
@@ -230,12 +227,12 @@ def judge(
     else:
         stake = full * 5.0
     if stake < 1.0:
-        chance = max(stake, full * rules.per_cap, _LEAST_CHANCE)
+        chance = max(stake, full * rules.per_cap, rules.least)
         if chance < 1.0:
             if draw(state, collision, _ROULETTE) > chance:
                 alive = False
             weight /= chance
-    elif stake >= 2.0 and rules.survival > 0.0 and waiting < _STACK and made < _MOST_MADE:
+    elif stake >= 2.0 and rules.survival > 0.0 and waiting < _STACK and made < rules.made:
         parts = float(int(min(stake, _MOST_COPIES)))
         weight /= parts
         keep_for_later(

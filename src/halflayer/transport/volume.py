@@ -33,6 +33,7 @@ SURVIVAL_PART = 0.5
 # What makes single heavy photons, of which every voxel sees its own: at equal work the worst of 83,000 voxels fell from
 # 27 % (4.0 as for points, none wide) to 18 % and 16 %, with 0.1 and 0.04 instead it was higher again.
 HEAVIEST, WIDE = 0.3, 0.125
+MOST_MADE, LEAST_CHANCE = 400.0, 0.03
 FIRST = 16  # batches of each source before the work is shared out by what they found
 LEAST_BATCHES = 40  # before an error is believed
 MOST_HISTORIES = 4096  # of a batch, so that a short run has batches enough to know its error
@@ -109,7 +110,7 @@ class FieldRun:
             self.straight, self.open = direct.result(), light.result()
         rules = run.learned.prepared.rules
         ready = run.learned.prepared.with_rules(
-            rules._replace(survival=SURVIVAL_PART * rules.survival, per_cap=1.0 / HEAVIEST, wide=WIDE)
+            rules._replace(survival=SURVIVAL_PART * rules.survival, per_cap=1.0 / HEAVIEST, wide=WIDE, made=MOST_MADE, least=LEAST_CHANCE)
         )
         self.learned = replace(run.learned, prepared=ready, rows=[_coarse(r) for r in run.learned.rows])
         self.prepared = run.prepared
@@ -135,8 +136,13 @@ class FieldRun:
 
     @property
     def step(self) -> int:
-        """Batches that are best run at once: on a GPU those of one launch, whose voxels are summed side by side."""
-        return min(ROWS, max(1, VOXEL_BYTES // (8 * self.grid.count))) if self.backend == "cuda" else 1
+        """Batches that are best run at once: on a GPU those of one launch on every card."""
+        return self._rows * len(devices()) if self.backend == "cuda" else 1
+
+    @property
+    def _rows(self) -> int:
+        """Batches of one launch on a GPU, whose voxels are summed side by side."""
+        return min(ROWS, max(1, VOXEL_BYTES // (8 * self.grid.count)))
 
     @property
     def batches(self) -> int:
@@ -173,7 +179,7 @@ class FieldRun:
         """Batches of each source, so many at a time that their voxels are summed side by side."""
         from halflayer.transport.run_cuda import Cards
 
-        rows = self.step
+        rows = self._rows
         if self._cards is None:
             self._cards = Cards(self.prepared, len(devices()), grid=self.grid.packed(), voxels=rows)
         tasks = []
