@@ -110,7 +110,13 @@ class FieldRun:
             self.straight, self.open = direct.result(), light.result()
         rules = run.learned.prepared.rules
         ready = run.learned.prepared.with_rules(
-            rules._replace(survival=SURVIVAL_PART * rules.survival, per_cap=1.0 / HEAVIEST, wide=WIDE, made=MOST_MADE, least=LEAST_CHANCE)
+            rules._replace(
+                survival=SURVIVAL_PART * rules.survival,
+                per_cap=1.0 / HEAVIEST,
+                wide=WIDE,
+                made=MOST_MADE,
+                least=LEAST_CHANCE,
+            )
         )
         self.learned = replace(run.learned, prepared=ready, rows=[_coarse(r) for r in run.learned.rows])
         self.prepared = run.prepared
