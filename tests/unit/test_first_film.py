@@ -114,7 +114,7 @@ def test_the_sheet_has_window_rule_and_curve(plan: Plan) -> None:
     used = next(f for f in made.detectors)
     for part in (
         "First film",
-        "goes on: the darkest then reads 4 or less",
+        "goes on, the darkest then reads 4 or less",
         "− read) / G), G ",
         f"speed {1 / used.dose_for_density_2_Gy:.3g} per Gy",
         "base and fog 0.25",

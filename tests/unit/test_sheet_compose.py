@@ -140,8 +140,8 @@ def test_kit_takes_the_most_that_one_weld_needs(sheets: dict[str, Sheet]) -> Non
     assert kit["C4-10x24"]["pieces"] == "14"
     # clamp 2.4, legs 3.6, head 14, plates 9.93, blankets 126, spider 14 (as the weld's own list has it), and the lead
     # of five holders: 0.1 x 0.24 m, 0.1 + 0.15 + 1 mm of 11 350 kg/m3: 0.34 kg each
-    (holders,) = (k for k in kit.values() if k["what"].startswith("holders with screens"))
-    assert (holders["pieces"], holders["mass"]) == ("5", "1.71 kg")
+    (holders,) = (k for k in kit.values() if k["what"].startswith("holders, screens"))
+    assert (holders["pieces"], holders["mass"]) == ("5", "1.71 kg metal")
     assert sheets["order.pdf"].data["kit_total"] == "172 kg"
 
 

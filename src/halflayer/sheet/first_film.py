@@ -122,7 +122,7 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate) -> str:
         why = why or f"dose figure ± {percent_up(detector.dose_uncertainty)}"
         return (
             f"No trial shot planned for {c.detector} ({why}): read exposure 1 before {before} where it can be "
-            "developed on site; that wait is not in the time budget"
+            "developed; the wait is not in the time budget"
         )
     at = _trial_at(plan, c)
     if at in ("", w.weld):
@@ -136,7 +136,7 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate) -> str:
 def _decides(first: FirstFilm, c: Candidate) -> str:
     on = f" on {first.detector}" if first.slow else ""
     place = first.where.replace(" degrees", "°")
-    text = f"At the lightest place judged{on} ({place}; {first.planned:.2f} planned) "
+    text = f"Lightest place judged{on} ({place}; {first.planned:.2f} planned): "
     if first.most is None:
         return (
             text
@@ -144,7 +144,7 @@ def _decides(first: FirstFilm, c: Candidate) -> str:
         )
     dark = f" on {first.slow}" if first.slow else ""
     return text + (
-        f"{first.least:.2f} to {_down(first.most)} goes on: the darkest then reads {c.density_max:g} or less{dark}; "
+        f"{first.least:.2f} to {_down(first.most)} goes on, the darkest then reads {c.density_max:g} or less{dark}; "
         "read both"
     )
 
@@ -158,10 +158,10 @@ def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:
         first_s = seconds[0]
         time = show.value(float(first_s) * factor, "time") if isinstance(first_s, int | float) else ""
         each.append(f"{read:.1f}: {time}" if same and time else f"{read:.1f}: × {factor:.2f}")
-    what = "each exposure not yet shot" if same else "the time of each exposure not yet shot"
+    what = "each exposure not yet shot" if same else "each time not yet used"
     return (
         f"Else time × 10^(({first.aim:.2f} − read) / G), G {first.gradient:.1f} near {first.aim:.2f}; by the curve, "
-        f"for {what}, read {' · '.join(each)}; a factor above {MOST_FACTOR:g} or below {1 / MOST_FACTOR:g} (our "
+        f"{what}: {' · '.join(each)}; a factor above {MOST_FACTOR:g} or below {1 / MOST_FACTOR:g} (our "
         "choice): find out why first. Doses grow with it"
     )
 
@@ -170,7 +170,7 @@ def _again(c: Candidate) -> str:
     wire = c.iqi.required if c.iqi else "the indicator"
     return (
         f"Shoot again too where {wire}, a marker or a part of the zone does not show, or the B shows lighter; {wire} "
-        "missing at the right density is no matter of time: look at film side, distance, scatter, processing"
+        "missing at the right density: not the time, but film side, distance, scatter, processing"
     )
 
 
@@ -179,21 +179,20 @@ def _curves(order: Order, c: Candidate, shot: ShotTime, show: Show) -> str:
     loading = _loading(order, c, shot)
     if loading is None:
         return ""
-    each, doses, gradients = [], [], []
+    each = []
     for f, k in zip(loading.films, loading.curves, strict=True):
-        each.append(
-            f"{f.id} {show.value(f.dose_for_density_2_Gy, 'dose')} ± {percent_up(f.dose_uncertainty)} for net 2 (speed "
-            f"{1 / f.dose_for_density_2_Gy:.3g} per Gy), base and fog {k.base_fog:g}, gradient {k.gradient_at_2:.2g} "
-            f"at net 2, {k.gradient_at_4:.2g} at net 4"
-        )
         own = (
             "not calibrated yet" if f.calibration == 1.0 else f"calibrated by the crew, × {f.calibration:.3g}"
         )
-        doses.append(f"{f.basis}, {own}")
-        gradients.append("stated at 2" if f.gradient_at_2 is not None else f"least of class {f.film_class}")
+        rests = "stated at 2" if f.gradient_at_2 is not None else f"least of class {f.film_class}"
+        each.append(
+            f"{f.id} {show.value(f.dose_for_density_2_Gy, 'dose')} ± {percent_up(f.dose_uncertainty)} for net 2 (speed "
+            f"{1 / f.dose_for_density_2_Gy:.3g} per Gy; {f.basis}, {own}), base and fog {k.base_fog:g}, gradient "
+            f"{k.gradient_at_2:.2g} at net 2, {k.gradient_at_4:.2g} at net 4 ({rests})"
+        )
     return (
-        f"Densities hold base and fog. {'; '.join(each)}. Dose: {'; '.join(dict.fromkeys(doses))}; fog: the order; "
-        f"gradients: {', '.join(dict.fromkeys(gradients))} (ASTM E1815 Table 1; ISO 11699-1 from memory)"
+        f"{'; '.join(each)}. Densities hold base and fog (of the order); class gradients: ASTM E1815 Table 1, ISO "
+        "11699-1 from memory"
     )
 
 

@@ -118,6 +118,12 @@ def screen_loads(order: Order, plan: Plan) -> list[Load]:
     return loads
 
 
+def holders_load(order: Order, plan: Plan) -> list[Load]:
+    """All holders with their screens as one thing to carry; none without metal in them."""
+    every = math.fsum(x.pieces * x.each_kg for x in screen_loads(order, plan))
+    return [Load("set of film holders", "holders with screens", 1, every)] if every > 0.0 else []
+
+
 def _holders(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     masses = {x.id: x for x in screen_loads(order, plan)}
     rows = []
@@ -125,13 +131,12 @@ def _holders(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         d = next(x for x in order.all_detectors if x.id == name)
         s = d.screens
         thin = [show.value(v, "length", digits=2) for v in (s.front_m, s.back_m, s.backing_lead_m)]
-        what = f"screens for {name} in that holder" if second else f"holders with screens for {name}"
-        note = f"{s.material} {thin[0]}, {thin[1]}" + ("" if second else f"; {thin[2]} behind")
+        what = f"screens for {name} in that holder" if second else f"holders, screens for {name}"
+        note = f"{s.material} {thin[0]}, {thin[1]}" + ("" if second else f", {thin[2]} behind")
         row = other("–", what, note, n, most)
         load = masses.get(f"screens of {name}")
         if load is not None:
-            row["mass"] = show.up(load.pieces * load.each_kg, "mass", digits=3)
-            row["note"] += "; metal alone"
+            row["mass"] = show.up(load.pieces * load.each_kg, "mass", digits=3) + " metal"
         rows.append(row)
     return rows
 

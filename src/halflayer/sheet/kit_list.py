@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 from halflayer.exposure.budget import sheets_for
@@ -10,7 +11,7 @@ from halflayer.order.equipment import Head
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet.figures import Show
-from halflayer.sheet.kit_beside import NOT_KNOWN, beside, other, screen_loads
+from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, screen_loads
 from halflayer.sheet.load_plan import Load
 from halflayer.shielding.travelling import travels
 
@@ -28,7 +29,8 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, Any]]
         {
             "id": load.id,
             "what": show.converted(load.what),
-            "note": show.converted(notes.get(load.id, "")).split(";")[0],  # the weld's sheet has every layer
+            # the weld's sheet has every layer, its laps and seams
+            "note": show.converted(notes.get(load.id, "")).split(";")[0].split(", overlap")[0],
             "pieces": str(load.pieces),
             "stock": _stock(order, load),
             "short": _short(order, load),
@@ -89,7 +91,7 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     for source in dict.fromkeys(w.chosen.source for w in ready if w.chosen and travels(order, w.chosen)):
         welds = [w for w in ready if w.chosen and w.chosen.source == source and travels(order, w.chosen)]
         bare = any(heads[w.chosen.head].kind == "spider" for w in welds if w.chosen)
-        note = "shielded, with the crank" + (" and an open tube to the bore" if bare else "")
+        note = "shielded, with the crank" + (" and a tube to the bore" if bare else "")
         mass = next((s.container_mass_kg for s in order.sources if s.id == source), None)
         row = other(source, "container of the source", note, 1, ", ".join(w.weld for w in welds))
         row["mass"], row["note"] = (
@@ -101,12 +103,16 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         row["mass"] = NOT_KNOWN if changer.mass_kg is None else show.up(changer.mass_kg, "mass", digits=3)
         rows.append(row)
     needed: dict[str, list[tuple[int, str]]] = {}
+    shown: dict[str, dict[str, None]] = {}
     for w in ready:
         if w.chosen and w.chosen.iqi:
-            needed.setdefault(w.chosen.iqi.designation, []).append((w.chosen.iqi.pieces, w.weld))
+            # Wires of one set are one thing to carry.
+            laid = re.sub(r"^.*\((.*)\)$", r"\1", w.chosen.iqi.designation)
+            needed.setdefault(laid, []).append((w.chosen.iqi.pieces, w.weld))
+            shown.setdefault(laid, {})[w.chosen.iqi.required] = None
     for name, each in sorted(needed.items()):
         most = sorted(each, key=lambda n: -n[0])[: order.shift.teams]
-        note = "laid again from shot to shot"
+        note = f"to show {', '.join(sorted(shown[name]))}; laid again from shot to shot"
         rows.append(other(name, "IQI", note, sum(n for n, _ in most), " + ".join(weld for _, weld in most)))
     if ready:
         note = "B, F, arrows, weld, shot and date; number tape"
@@ -119,7 +125,7 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         if not any(i.kind == kind for i in order.instruments):
             rows.append(other("–", kind, "none is named in the order", 1, "the shift"))
     if not any(i.kind == "dosimeter" for i in order.instruments):
-        note = "one a person, direct-reading; none is named in the order"
+        note = "one a person, direct-reading; not in the order"
         rows.append(other("–", "personal dosimeter", note, len(order.crew), "the shift"))
     return rows
 
@@ -158,7 +164,7 @@ def _longest(order: Order, plan: Plan) -> list[tuple[float, int, str]]:
 
 def kit_loads(order: Order, plan: Plan) -> list[Load]:
     """The same items as pieces to be carried, containers and changers too; films weigh too little to count."""
-    return [*_most(order, plan)[0], *screen_loads(order, plan), *_by_stated_mass(order, plan)]
+    return [*_most(order, plan)[0], *holders_load(order, plan), *_by_stated_mass(order, plan)]
 
 
 def _by_stated_mass(order: Order, plan: Plan) -> list[Load]:

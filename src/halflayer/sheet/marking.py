@@ -37,7 +37,8 @@ def marking_plan(
         ("datum", datum(weld, show)),
         (
             "exposures",
-            "; ".join(_exposure(n, c, exposure, arcs, weld, show) for n in range(1, len(c.shots) + 1)),
+            _between(c, arcs)
+            + "; ".join(_exposure(n, c, exposure, arcs, weld, show) for n in range(1, len(c.shots) + 1)),
         ),
         ("overlap", _overlap(order, c, arcs, bare, weld, rules.overlap(), show)),
         (
@@ -122,7 +123,17 @@ def _exposure(
         f"({_run(a, weld, show)} to {_run(a + length, weld, show)})"
         for a, length in arcs[n - 1]
     ]
-    return f"{n}: markers at both ends of {' and '.join(spans)}, judged between them"
+    return f"{n}: markers at both ends of {' and '.join(spans)}"
+
+
+def _between(c: Candidate, arcs: list[list[Arc]]) -> str:
+    """What markers mean, said once for all exposures that have them."""
+    marked = (
+        c.arrangement != "bore"
+        and not c.technique.startswith("DWDI")
+        and any(a and not _whole(a) for a in arcs)
+    )
+    return "judged between the markers; " if marked else ""
 
 
 def _judged_on(n: int, exposure: Exposure | None, show: Show) -> str:

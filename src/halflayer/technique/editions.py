@@ -26,7 +26,6 @@ def worked_from(code: Code, classed: str) -> str:
     edition, unseen = WORKED_FROM[code]
     test = f", {classed}" if classed else ""
     return (
-        f"{edition}{test}; its text was not at hand: figures marked read were read in a stored page, those marked "
-        f"memory are from memory, unverified: check them against your own copy; {unseen}. How the weld is accepted "
-        "is not in this plan"
+        f"{edition}{test}; its text was not at hand: figures are from memory, unverified (memory), or read in a stored "
+        f"page (read): check them against your own copy; {unseen}; acceptance of the weld is not in this plan"
     )
