@@ -332,7 +332,7 @@ def transport(
     # Long runs learn longer; how long is fixed by the budget, never by the clock.
     budget = 4.0 if error is not None else (batches or 0) / 32.0
     if seconds is not None:
-        budget = min(budget, 2.0 * seconds) if budget else 2.0 * seconds
+        budget = min(budget, seconds) if budget else seconds
     run = Run(problem, seed, threads=threads, lessons=min(max(budget, 1.0), 4.0), backend=backend)
     learned = run.seconds
     # Fixed steps that grow with what is done: few tests of the error, none decided by the clock.
@@ -348,11 +348,10 @@ def transport(
             todo = step if batches is None else min(step, batches - run.batches)
             if seconds is not None:
                 left = seconds - run.seconds
-                if left <= 0.0 and run.batches > 0:
-                    break
-                if run.batches > 0:
-                    each = (run.seconds - learned) / run.batches
-                    todo = max(1, min(todo, int(left / max(each, 1e-9))))
+                if run.batches > 0:  # none is begun that would not be done in time
+                    todo = min(todo, int(left * run.batches / max(run.seconds - learned, 1e-9)))
+                    if todo < 1:
+                        break
             run.advance(todo)
             if error is not None or progress is not None:
                 now = run.field()
