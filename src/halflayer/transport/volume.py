@@ -29,16 +29,16 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 # The part of the usual roulette bound that is used: at equal work the same error was 7.4 % with all, 6.7 % with half.
-SURVIVAL_PART = 0.5
+SURVIVAL_PART = 0.6
 # What makes single heavy photons, of which every voxel sees its own: at equal work the worst of 83,000 voxels fell from
 # 27 % (4.0 as for points, none wide) to 18 % and 16 %, with 0.1 and 0.04 instead it was higher again.
 HEAVIEST, WIDE = 0.3, 0.125
-MOST_MADE, LEAST_CHANCE = 400.0, 0.03
+MOST_MADE, LEAST_CHANCE = 100.0, 0.03
 FIRST = 16  # batches of each source before the work is shared out by what they found
 LEAST_BATCHES = 40  # before an error is believed
 MOST_HISTORIES = 4096  # of a batch, so that a short run has batches enough to know its error
-ON_GPU = 16_384  # histories of a batch there
-ROWS, VOXEL_BYTES = 64, 1 << 30  # batches of one launch there at most, and memory for their voxels
+ON_GPU = 65_536  # histories of a batch there
+ROWS, VOXEL_BYTES = 48, 1 << 30  # batches of one launch there at most, and memory for their voxels
 LARGEST_SHARE, LARGEST_VOV = 0.05, 0.1  # as for points, see `variance`; here of batches
 
 
