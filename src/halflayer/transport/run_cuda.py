@@ -243,6 +243,7 @@ class Cards:
     def __init__(
         self, prepared: Prepared, devices: int, *, grid: Array | None = None, voxels: int = 0
     ) -> None:
+        len(cuda.gpus)  # finds the devices here: threads that were the first to ask would find them twice
         self.cards = [Card(i, prepared, grid=grid, voxels=voxels) for i in range(devices)]
 
     def groups_per_batch(self, on_cpu: int, group: int) -> int:
