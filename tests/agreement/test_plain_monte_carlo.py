@@ -21,7 +21,9 @@ from halflayer.transport.run import transport
 
 CUT_KEV = 20.0
 AT_M = 1.0  # radius of the sphere on which photons count
-VOID_M = 1e-4  # the source stands in a void of this radius
+VOID_M = (
+    1e-6  # the source stands in a void of this radius, so small that what crosses it again does not count
+)
 
 
 class Matter:

@@ -237,12 +237,21 @@ class Card:
         tally.counts[k.GROUPS] += groups
 
 
+_used: set[int] = set()  # numbers of cards that runs of this process had
+
+
+def several_in_use() -> bool:
+    """Whether a run of this process had more than one card."""
+    return max(_used, default=0) > 1
+
+
 class Cards:
     """All devices of this machine, one run at a time; batches are dealt out in turn and come back in order."""
 
     def __init__(
         self, prepared: Prepared, devices: int, *, grid: Array | None = None, voxels: int = 0
     ) -> None:
+        _used.add(devices)
         len(cuda.gpus)  # finds the devices here: threads that were the first to ask would find them twice
         self.cards = [Card(i, prepared, grid=grid, voxels=voxels) for i in range(devices)]
 
