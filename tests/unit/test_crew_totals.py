@@ -26,6 +26,7 @@ from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.people import average_rows, falls_out, people_page
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import CrewStep
+from halflayer.shielding.turn_back import with_turn_back
 from halflayer.shift.result import CrewShift, SourceChange
 
 
@@ -182,11 +183,28 @@ def test_the_meter_s_tolerance_is_taken_off_at_the_rope_and_told_elsewhere() -> 
     two = [tools[0] | {"tolerance": 0.2}, tools[0] | {"id": "M2", "tolerance": 0.15}, tools[0] | {"id": "M3"}]
     order = Order.from_json(data | {"instruments": two})
     assert meter.rope_reading(order, Show()) == "6 µSv/h (limit 7.5 µSv/h less the meter's 20 %)"
-    assert "(M1 ± 20 %, M2 ± 15 %; of M3 not stated) is in no expected or turn-back" in meter.not_in_it(order)
+    assert "(M1 ± 20 %, M2 ± 15 %; of M3 not stated) is in none of these" in meter.not_in_it(order)
     rows = {r["subject"]: r["what"] for r in before_list(plan, order, Show())}
     assert "6 µSv/h (limit" in rows["area"] and "± 20 %" in rows["meters"]
+    assert "one rule for rope, points and places" in meter.one_rule(order)
     with pytest.raises(ValidationError):
         Order.from_json(data | {"instruments": [tools[0] | {"tolerance": 0.0}]})
+
+
+def test_turn_back_readings_follow_one_rule_at_rope_and_places() -> None:
+    """By hand, meter low by 20 %: of 7.5 uSv/h 6, of 2.5 uSv/h 2; an upper bound of 1 uSv/h under both stays."""
+    data = dict(plan_factory.plan().order)
+    tool = {"id": "M1", "kind": "survey meter", "calibrated_until": "2027-01-01T00:00:00Z", "tolerance": 0.2}
+    order = Order.from_json(data | {"instruments": [tool]})
+    first = plan_factory.plan().welds[0].shielding.points[0]
+    hour = 1e-6 / 3600.0
+    made = [(6.9, 7.5), (2.3, 2.5), (1.0, 7.5), (6.9, None)]
+    points = tuple(
+        replace(first, turn_back_Sv_s=up * hour, limit_Sv_s=None if lim is None else lim * hour)
+        for up, lim in made
+    )
+    told = [p.turn_back_Sv_s / hour for p in with_turn_back(order, points)]
+    assert told == pytest.approx([6.0, 2.0, 1.0, 6.9])
 
 
 def test_one_verdict_on_the_time_names_the_weld_that_falls_out(plan: Plan) -> None:

@@ -23,8 +23,8 @@ from halflayer.scene.trace import materials_along
 from halflayer.shielding.asks import barrier_asks
 from halflayer.shielding.bench import NOISE_LEAST, Bench, _at_the_line, holds, noise, upper
 from halflayer.shielding.look import Rate
-from halflayer.shielding.lost import _case, _hints, lost_shielding, towards
-from halflayer.shielding.safety_result import Lost
+from halflayer.shielding.lost import _case, _findings, _hints, lost_shielding, towards
+from halflayer.shielding.safety_result import Contour, Lost, RopePoint
 from halflayer.shielding.spots import flattest, setting_of
 from halflayer.shielding.tolerance import _no_room, contradicted
 from setups import ORDER, candidate
@@ -75,7 +75,7 @@ def stub(planned: list[Rate], **of_bench: object) -> Bench:
     """A bench of looks that are given: no budget, no crew."""
     setting = SimpleNamespace(budget=lambda fitting: ((), 0.0))
     found = {"fitting": Fitting(), "crew": frozenset(), "planned": planned, "longest_s": 100.0}
-    found |= {"asks": [r.ask for r in planned], "every_shot": {}, **of_bench}
+    found |= {"asks": [r.ask for r in planned], "every_shot": {}, "at_post_Sv_s": None, **of_bench}
     return cast(Bench, SimpleNamespace(setting=setting, **found))
 
 
@@ -151,6 +151,60 @@ def test_a_figure_is_never_under_that_of_the_set_up_as_planned(
     assert found.holds is says
     assert "another exposure" in found.barrier_where
     assert "another exposure" in found.basis
+
+
+def test_the_crews_figure_is_that_of_its_post_raised_and_its_dose_follows() -> None:
+    """By hand: 7 uSv/h as planned at the control position, rise 0.45 / 0.3 = 1.5: 10.5 uSv/h, over 100 s."""
+    name, planned = "barrier 30 deg, 6 m", 7e-6 / 3600
+    bench = stub([rate(0.03, name=name)], at_post_Sv_s=planned)
+    found = _case(bench, "one plate missing", "0 of 1", [rate(0.045, name=name)])
+    assert found.crew_upper_Sv_s == pytest.approx(10.5e-6 / 3600)
+    assert found.exposure_Sv == pytest.approx(10.5e-6 / 36)
+    less = _case(bench, "head turned", "by 3 deg", [rate(0.02, name=name)])
+    assert less.crew_upper_Sv_s == pytest.approx(planned)
+
+
+def test_a_crew_without_a_place_is_never_told_less_than_the_barrier() -> None:
+    """The worst of another exposure, 0.92 x 1.5 of the limit: who stands at the barrier gets it too."""
+    name = "barrier 30 deg, 6 m"
+    bench = stub([rate(0.3, name=name)], every_shot={name: 0.92 * LIMIT})
+    found = _case(bench, "one plate missing", "0 of 1", [rate(0.45, name=name)])
+    assert found.crew_upper_Sv_s == pytest.approx(1.38 * LIMIT) == found.barrier_upper_Sv_s
+
+
+def test_what_is_not_known_to_hold_is_a_warning_as_what_breaks_is() -> None:
+    """Not known: 0.92 x 1.5 = 1.38 of the limit, in the words with its figure rounded up."""
+    name = "barrier 30 deg, 6 m"
+    bench = stub([rate(0.3, name=name)], every_shot={name: 0.92 * LIMIT})
+    unknown = _case(bench, "one plate missing", "0 of 1", [rate(0.45, name=name)])
+    broken = _case(bench, "wrap open", "a hole", [rate(1.5, name=name)])
+    first, second = _findings([unknown, broken])
+    assert first.level == second.level == "warn"
+    assert first.text.startswith(
+        "limits do not hold with lost shielding (wrap open); worst, wrap open: up to "
+    )
+    assert second.text.startswith(
+        "limits are not known to hold with lost shielding (one plate missing); worst"
+    )
+    told = float(second.text.split("up to ")[1].split(" ")[0])
+    assert 1.38 * LIMIT * 3600e6 <= told <= 1.38 * LIMIT * 3600e6 * 1.1
+
+
+def test_limits_are_asked_where_the_rope_stands_not_farther_out() -> None:
+    """A rope at 3 m round a weld whose farthest barrier is at 5 m: the point asked lies at 3 m, by hand."""
+    weld = ORDER.weld("W2")
+    chosen = candidate(weld, "strap")
+    built = build_scene(ORDER, weld, chosen, chosen.shots[0], Fitting())
+    ring = barrier_asks(ORDER, weld, built.frame, pf.exposure(ORDER, chosen), (6.0,), built.scene)
+    line = dataclasses.replace(
+        pf.shielding(ORDER, weld.id, chosen), barrier_m=Derived("barrier_distance", 5.0, "m")
+    )
+    corner = RopePoint(0.0, 3.0, 3.0, None)
+    rope = SimpleNamespace(points=(corner,) * 24)
+    found = _at_the_line(weld, built, ring[:3], line, cast(Contour, rope))
+    assert found and {a.radius_m for a in found} == {3.0}
+    for a in found:
+        assert math.dist(a.site[:2], weld.at) == pytest.approx(3.0)
 
 
 def test_the_exposure_looked_at_that_is_the_worst_stands_for_itself() -> None:

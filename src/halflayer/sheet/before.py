@@ -160,8 +160,8 @@ def _overloads(order: Order, plan: Plan, show: Show) -> str:
 
 
 def _tolerance(order: Order) -> str:
-    """That the meter's own tolerance is in no reading that is compared with a planned one."""
-    words = meter.not_in_it(order)
+    """What of the meter's own tolerance is in the readings that are compared with planned ones."""
+    words = meter.one_rule(order)
     return f" {words[:1].upper()}{words[1:]}."
 
 

@@ -17,7 +17,8 @@ BY_AGREEMENT = "By agreement only: "
 # Warnings that differ by a name or a figure alone: the words in front of it, and those behind.
 ALIKE = (
     re.compile(
-        r"^(?P<stem>limits do not hold with lost shielding)(?: \([^)]*\))?; worst, (?P<own>.*)(?P<rest>)$"
+        r"^(?P<stem>limits (?:do not|are not known to) hold with lost shielding)(?: \([^)]*\))?; worst, "
+        r"(?P<own>.*)(?P<rest>)$"
     ),
     re.compile(r"^(?P<stem>the barrier relies on) (?P<own>[^:]*)(?P<rest>: .*)$"),
 )
@@ -91,7 +92,7 @@ def _by_name(each: list[tuple[str, list[str]]], every: Sequence[str]) -> list[st
 
 
 def _joint(stem: str) -> str:
-    return "; worst: " if stem.startswith("limits do not hold") else " "
+    return "; worst: " if stem.endswith("with lost shielding") else " "
 
 
 def _ready(plan: Plan) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.sheet.figures import Show, percent_up
+from halflayer.shielding.turn_back import least_reading_Sv_s
 
 
 def tolerances(order: Order) -> dict[str, float | None]:
@@ -21,20 +22,38 @@ def stated(order: Order) -> str:
 
 
 def not_in_it(order: Order) -> str:
-    """That expected and turn-back readings hold nothing of the meter's tolerance, and how large it is."""
+    """That readings beside a source at rest hold nothing of the meter's tolerance, and how large it is."""
     known, lacking = stated(order), [name for name, size in tolerances(order).items() if size is None]
     if not known:
-        return "the meter's own tolerance is not stated in the order and in no expected or turn-back reading"
+        return "the meter's own tolerance is not stated in the order and in none of these readings"
     more = f"; of {', '.join(lacking)} not stated" if lacking else ""
-    return f"the meter's own tolerance ({known}{more}) is in no expected or turn-back reading"
+    return f"the meter's own tolerance ({known}{more}) is in none of these readings"
+
+
+def one_rule(order: Order) -> str:
+    """The one rule of the turn-back readings with the source out: at the rope, at points on it and at places."""
+    known, lacking = stated(order), [name for name, size in tolerances(order).items() if size is None]
+    if not known:
+        return (
+            "with the source out turn back at the upper bound as planned, never above the limit; the meter's own "
+            "tolerance is not stated in the order and not taken off"
+        )
+    more = f"; of {', '.join(lacking)} not stated" if lacking else ""
+    return (
+        "with the source out turn back at the upper bound as planned, never above the limit less the meter's "
+        f"{_worst(order)} ({known}{more}): one rule for rope, points and places; expected readings hold no tolerance"
+    )
+
+
+def _worst(order: Order) -> str:
+    return percent_up(max((s for s in tolerances(order).values() if s is not None), default=0.0))
 
 
 def in_short(order: Order) -> str:
     """The same for the head of a table."""
-    known = stated(order)
-    return (
-        f"meter's tolerance ({known}) in no figure" if known else "meter's tolerance not stated, in no figure"
-    )
+    if not stated(order):
+        return "turn back at most at the limit, meter's tolerance not stated"
+    return f"turn back at most at the limit less the meter's {_worst(order)}"
 
 
 def rope_reading(order: Order, show: Show) -> str:
@@ -49,5 +68,5 @@ def rope_reading(order: Order, show: Show) -> str:
     sizes = [size for size in tolerances(order).values() if size is not None]
     if not sizes:
         return f"{show.floor(limit, 'equivalent_rate')}"
-    low = show.floor(limit * (1.0 - max(sizes)), "equivalent_rate", digits=2)
+    low = show.floor(least_reading_Sv_s(order, limit), "equivalent_rate", digits=2)
     return f"{low} (limit {show.floor(limit, 'equivalent_rate')} less the meter's {percent_up(max(sizes))})"

@@ -171,7 +171,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "hour": "",
         "rope_reading": meter.rope_reading(order, show),
         "meter_short": meter.in_short(order),
-        "meter": capital(meter.not_in_it(order)),
+        "meter": capital(meter.one_rule(order)),
         "low": show.floor(survey.BACKGROUND_SV_S, "equivalent_rate"),
     }
     if w.shielding is not None:

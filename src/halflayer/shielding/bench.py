@@ -14,9 +14,12 @@ from halflayer.scene.frame import Vec3, add, scaled
 from halflayer.scene.trace import material_at
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
 from halflayer.shielding.averaging import shot_seconds
+from halflayer.shielding.contour import contour, reach_m
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.moved import cross
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety import at_control, where_crew_stands
+from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.spots import flattest, quick_rates
 from halflayer.technique.result import Shot
 
@@ -24,7 +27,7 @@ BATCHES = 8  # of one look at most, ended as soon as all noise is known: our cho
 LINE = "barrier line "  # names of points where the barrier stands begin so
 PLACES_AT_MOST = 1  # places beside the barrier points and the crew's own
 RING_AT_MOST = 3
-APART_M = 0.3  # a barrier line so near to the wanted distance is not asked again
+APART_M = 0.05  # a rope so near to the wanted distance is not asked again: 1 % of the rate or so
 # What is not known reliably is taken with this relative noise at least: batch sigmas of short runs are too small.
 NOISE_LEAST = 0.3
 
@@ -43,6 +46,8 @@ class Bench:
     seed: int
     planned: tuple[Rate, ...]
     every_shot: Mapping[str, float]  # upper rates as planned by name of the point, the worst of all exposures
+    # Upper rate as planned where the crew is counted, its own place or the control position; None: not known.
+    at_post_Sv_s: float | None = None
 
     def look(self, setting: Setting, fitting: Fitting) -> list[Rate]:
         return quick_rates(setting, fitting, self.shot, self.asks, seed=self.seed, batches=BATCHES)
@@ -61,7 +66,8 @@ def bench_of(setting: Setting, exposure: Exposure, shielding: Shielding, seed: i
     ]
     crew = {p.name for p in order.places if p.kind == "crew"}
     held = _ring(built, ring, shielding)
-    asks = (*held, *_at_the_line(weld, built, held, shielding), *_places(places, crew, shielding))
+    rope = contour(order, weld, shielding)
+    asks = (*held, *_at_the_line(weld, built, held, shielding, rope), *_places(places, crew, shielding))
     bench = Bench(
         setting,
         shielding.fitting,
@@ -73,6 +79,7 @@ def bench_of(setting: Setting, exposure: Exposure, shielding: Shielding, seed: i
         seed,
         (),
         {p.name: p.upper_Sv_s for p in shielding.points},
+        at_control(order, setting.candidate, where_crew_stands(order, weld, shielding)).rate_Sv_s,
     )
     return replace(bench, planned=tuple(bench.look(setting, shielding.fitting)))
 
@@ -88,16 +95,21 @@ def _ring(built: Built, ring: Sequence[Ask], shielding: Shielding) -> list[Ask]:
     return list(dict.fromkeys([*wanted, *worst]))[:RING_AT_MOST]
 
 
-def _at_the_line(weld: Weld, built: Built, held: Sequence[Ask], shielding: Shielding) -> list[Ask]:
-    """The same directions where the barrier stands, nearer than the limits ask for: its limits hold there too.
+def _at_the_line(
+    weld: Weld, built: Built, held: Sequence[Ask], shielding: Shielding, rope: Contour | None = None
+) -> list[Ask]:
+    """The same directions where the rope stands, nearer than the limits ask for: the barrier's limits hold there too.
 
-    Outside the rope is anyone: what a case brings there is what is printed, so it is judged there as well.
+    Outside the rope is anyone: what a case brings there is what is printed, so it is judged there as well. The rope
+    comes nearer to the weld in some directions than the barrier distance, which is the farthest of all.
     """
-    line = shielding.barrier_m.value
+    farthest = shielding.barrier_m.value
     found = []
     for a in held:
         assert a.radius_m is not None
         assert a.direction_rad is not None
+        stands = reach_m(rope, a.direction_rad) if rope is not None and rope.points else None
+        line = farthest if stands is None else stands
         if isinstance(line, int | float) and line < a.radius_m - APART_M:
             x = weld.at[0] + line * math.cos(a.direction_rad)
             y = weld.at[1] + line * math.sin(a.direction_rad)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from halflayer.base.result import Finding
+from halflayer.base.units import show
 from halflayer.exposure.result import Exposure
 from halflayer.scene.build import Built
 from halflayer.scene.frame import Vec3, add, dot, scaled, unit
@@ -222,7 +223,11 @@ def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
     crew_upper = upper(at_crew, k) if at_crew else None
     if crew_upper is not None:
         own = [upper(r, k) for r in b.planned if at_crew and r.ask.name == at_crew.ask.name]
-        crew_upper = max(crew_upper, *own, *(p for n, p in b.every_shot.items() if n in b.crew), 0.0)
+        # Where the crew is counted as planned, over all exposures, raised as the barrier is: never below that figure.
+        post = 0.0 if b.at_post_Sv_s is None else b.at_post_Sv_s * max(1.0, rise or 1.0)
+        crew_upper = max(crew_upper, *own, *(p for n, p in b.every_shot.items() if n in b.crew), post)
+        if not b.crew:
+            crew_upper = max(crew_upper, barrier_upper or 0.0)
     return LostCase(
         name=name,
         what=what,
@@ -272,17 +277,17 @@ def _hints(cases: Sequence[LostCase]) -> tuple[SurveyHint, ...]:
 
 
 def _findings(cases: Sequence[LostCase]) -> list[Finding]:
-    broken = [c for c in cases if c.holds is False]
-    if not broken:
-        return []
-    top = max(broken, key=lambda c: c.barrier_Sv_s or 0.0)
-    rate = (top.barrier_upper_Sv_s or 0.0) * 3600e6
-    names = ", ".join(c.name for c in broken)
-    return [
-        Finding(
-            "warn",
-            f"limits do not hold with lost shielding ({names}); worst, {top.name}: up to {rate:.3g} uSv/h, "
-            f"{top.barrier_where.removeprefix(BARRIER).removeprefix('line ')} at the barrier",
-            source="looks, not proved",
-        )
-    ]
+    """What breaks a limit with shielding lost, and what may: both are told where people decide on the weld."""
+    found = []
+    for holds_, words in ((False, "do not hold"), (None, "are not known to hold")):
+        some = [c for c in cases if c.holds is holds_]
+        if some:
+            top = max(some, key=lambda c: c.barrier_upper_Sv_s or 0.0)
+            names = ", ".join(c.name for c in some)
+            where = top.barrier_where.removeprefix(BARRIER).removeprefix("line ")
+            text = (
+                f"limits {words} with lost shielding ({names}); worst, {top.name}: up to "
+                f"{show(top.barrier_upper_Sv_s or 0.0, 'equivalent_rate', round_up=True)}, {where} at the barrier"
+            )
+            found.append(Finding("warn", text, source="looks, not proved"))
+    return found

@@ -22,6 +22,7 @@ from halflayer.shielding.safety_result import CrewMember, FloorDose, Safety
 from halflayer.shielding.spots import setting_of
 from halflayer.shielding.still_out import still_out
 from halflayer.shielding.travelling import travel_of, travels, with_travel
+from halflayer.shielding.turn_back import with_turn_back
 from halflayer.technique.result import Candidate
 
 
@@ -89,9 +90,10 @@ def _floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
 def with_crew(order: Order, shielding: Shielding, people: tuple[CrewMember, ...]) -> Shielding:
     """The shielding result with the whole crew doses in place of those without walks and mounting.
 
-    Limits on dose at places get the source on its way counted in.
+    Limits on dose at places get the source on its way counted in, points their turn-back readings.
     """
     shielding, _ = with_travel(order, shielding)
+    shielding = replace(shielding, points=with_turn_back(order, shielding.points))
     names = {p.name for p in order.crew}
     kept = tuple(c for c in shielding.limits if c.place not in names)
     checks: tuple[LimitCheck, ...] = tuple(c for p in people for c in p.limits)
