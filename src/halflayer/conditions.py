@@ -12,7 +12,7 @@ from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, ways_above
-from halflayer.shift.result import ShiftPlan
+from halflayer.shift.result import LATE, ShiftPlan
 
 TRADE = "common practice, no source"
 PEOPLE = (
@@ -31,15 +31,17 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
 def not_loaded(plans: Sequence[WeldPlan], shift: ShiftPlan | None) -> tuple[WeldPlan, ...]:
     """The welds with one condition more for those that no head is loaded for in this shift."""
     out = dict(shift.left_out) if shift else {}
-    change = "a source changer in the kit, a head of its own for each source, or another shift"
     return tuple(
-        replace(
-            w, conditions=(*w.conditions, Condition("source not loaded", f"{out[w.weld]}: {change}", TRADE))
-        )
-        if w.weld in out
-        else w
-        for w in plans
+        replace(w, conditions=(_left_out(out[w.weld]), *w.conditions)) if w.weld in out else w for w in plans
     )
+
+
+def _left_out(why: str) -> Condition:
+    """Why a weld is not in this shift's schedule, with what would bring it into one."""
+    if why.startswith(LATE):
+        return Condition("not in this shift", why, "time budget of the shift")
+    change = "a source changer in the kit, a head of its own for each source, or another shift"
+    return Condition("source not loaded", f"{why}: {change}", TRADE)
 
 
 def _sentries(w: WeldPlan) -> Condition | None:

@@ -99,3 +99,9 @@ class Plan:
     def stopped(self) -> bool:
         """True when at least one weld has no plan."""
         return any(w.status == "stopped" for w in self.welds)
+
+
+def in_shift(plan: Plan) -> tuple[WeldPlan, ...]:
+    """The ready welds that are worked in this shift: without those that its schedule leaves out."""
+    out = {weld for weld, _ in plan.schedule.left_out} if plan.schedule else set()
+    return tuple(w for w in plan.welds if w.status == "ready" and w.weld not in out)

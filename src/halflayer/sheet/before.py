@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import meter, only_if
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
@@ -42,7 +42,7 @@ DOUBTFUL_DO = (
 def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     """Entries of subject and what to do, in the order in which they are commonly done."""
     rate = order.limits.barrier.rate_Sv_s
-    used = [w for w in plan.welds if w.status == "ready" and w.chosen is not None]
+    used = [w for w in in_shift(plan) if w.chosen is not None]
     rows = [
         (
             "permit",

@@ -10,7 +10,7 @@ from halflayer.order.equipment import STRAPPED, Film
 from halflayer.order.models import Order
 from halflayer.physics.decay import activity_at
 from halflayer.physics.nuclides import nuclide
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.scene.matter import order_material
 from halflayer.sheet.figures import Show
 from halflayer.sheet.load_plan import Load
@@ -27,7 +27,7 @@ def other(ident: str, what: str, note: str, pieces: int | str, most: str) -> dic
 
 def ready(plan: Plan) -> list[WeldPlan]:
     """Welds that are shot."""
-    return [w for w in plan.welds if w.status == "ready" and w.chosen is not None]
+    return [w for w in in_shift(plan) if w.chosen is not None]
 
 
 def named(welds: list[str]) -> str:

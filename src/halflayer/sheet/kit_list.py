@@ -9,7 +9,7 @@ from typing import Any
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.equipment import Head
 from halflayer.order.models import Order
-from halflayer.plan import Plan
+from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, screen_loads
 from halflayer.sheet.load_plan import Load
@@ -85,7 +85,7 @@ def shortages(order: Order, plan: Plan) -> list[str]:
 
 def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     """What no shield is made of but no exposure is made without: containers, indicators, letters, rope, instruments."""
-    ready = [w for w in plan.welds if w.status == "ready" and w.chosen is not None]
+    ready = [w for w in in_shift(plan) if w.chosen is not None]
     rows: list[dict[str, Any]] = []
     heads = {h.id: h for h in order.heads}
     for source in dict.fromkeys(w.chosen.source for w in ready if w.chosen and travels(order, w.chosen)):
@@ -152,8 +152,8 @@ def _ropes(plan: Plan) -> list[tuple[float, int, str]]:
     """Length, signs and weld of every rope."""
     return [
         (float(c.length_m.value), len(c.signs), w.weld)
-        for w in plan.welds
-        if w.status == "ready" and w.safety and (c := w.safety.contour) and c.length_m.value is not None
+        for w in in_shift(plan)
+        if w.safety and (c := w.safety.contour) and c.length_m.value is not None
     ]
 
 
@@ -169,9 +169,7 @@ def kit_loads(order: Order, plan: Plan) -> list[Load]:
 
 def _by_stated_mass(order: Order, plan: Plan) -> list[Load]:
     """Containers of sources that travel, and changers, as far as the order states what they weigh."""
-    used = {
-        w.chosen.source for w in plan.welds if w.status == "ready" and w.chosen and travels(order, w.chosen)
-    }
+    used = {w.chosen.source for w in in_shift(plan) if w.chosen and travels(order, w.chosen)}
     found = [
         Load(f"container of {s.id}", "container of the source", 1, s.container_mass_kg)
         for s in order.sources
@@ -232,7 +230,7 @@ def _head_name(head: Head) -> str:
 
 def _head_note(plan: Plan, name: str) -> str:
     """Sources and apertures that a head has in turn over the welds."""
-    mine = [w.chosen for w in plan.welds if w.status == "ready" and w.chosen and w.chosen.head == name]
+    mine = [w.chosen for w in in_shift(plan) if w.chosen and w.chosen.head == name]
     sources = " and ".join(dict.fromkeys(c.source for c in mine))
     apertures = ", ".join(dict.fromkeys(c.aperture for c in mine if c.aperture))
     return f"for {sources}" + (f", aperture {apertures}" if apertures else "")

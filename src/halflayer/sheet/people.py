@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 from halflayer.order.models import Order
-from halflayer.plan import Plan
+from halflayer.plan import Plan, in_shift
 from halflayer.sheet.crew_table import crew_tables, who
-from halflayer.sheet.doses import as_printed, in_words, raised_Sv, upper_Sv, whole_Sv
+from halflayer.sheet.doses import in_words, raised_Sv, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
 from halflayer.sheet.survey import beside_limits, verdict
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose, CrewStep
 from halflayer.shift.left import PER_YEAR, Taken
-from halflayer.shift.result import CrewShift
+from halflayer.shift.result import LATE, CrewShift
 
 KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
 WITHOUT_CHANGES = "without source changes (not computed)"
@@ -83,9 +84,29 @@ def shift_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
 
 
 def as_told(plan: Plan, person: CrewShift, show: Show) -> list[LimitCheck]:
-    """A person's limits of the shift with the figures that are printed."""
+    """A person's limits of the shift with the figures that are printed.
+
+    Never below the printed dose of the shift with what the welds' sheets print for trial and reshoots, added up.
+    """
     total, exact = total_Sv(plan, person, show), upper_Sv(person.dose)
-    return [as_printed(c, total, exact) for c in person.limits]
+    if total is None or exact is None:
+        return list(person.limits)
+    told = raised_Sv(total, show) + _printed_extra_Sv(plan, person, show)
+    out = []
+    for c in person.limits:
+        times = c.value_Sv / exact if c.kind == "per week" and exact else 1.0
+        out.append(replace(c, upper_Sv=max(c.upper_Sv, c.value_Sv + times * (told - exact))))
+    return out
+
+
+def _printed_extra_Sv(plan: Plan, person: CrewShift, show: Show) -> float:
+    """What trial and reshoots may add to a person's dose at the welds of the shift, each as its sheet prints it."""
+    return math.fsum(
+        show.raised(d.extra_Sv, "equivalent", digits=2)
+        for w in in_shift(plan)
+        for d in (w.budget.extra_doses if w.budget else ())
+        if d.name == person.name and d.extra_Sv
+    )
 
 
 def taken(plan: Plan, order: Order, show: Show) -> dict[str, Taken]:
@@ -113,14 +134,8 @@ def total_Sv(plan: Plan, person: CrewShift, show: Show) -> float | None:
 
 def _printed_Sv(plan: Plan, person: CrewShift, show: Show) -> float:
     """The sum of a person's doses at the scheduled welds and source changes, each as it is printed."""
-    name = person.name
-    out = {weld for weld, _ in plan.schedule.left_out} if plan.schedule else set()
     members = (
-        p
-        for w in plan.welds
-        if w.status == "ready" and w.safety is not None and w.weld not in out
-        for p in w.safety.crew
-        if p.name == name
+        p for w in in_shift(plan) if w.safety is not None for p in w.safety.crew if p.name == person.name
     )
     welds = math.fsum(whole_Sv(p, show) or 0.0 for p in members)
     known = {weld for weld, _ in person.changes} - {w for w, s in person.changes if s.dose_Sv is None}
@@ -293,7 +308,11 @@ def _schedule_note(plan: Plan, show: Show) -> str:
     fits = (plan.schedule is None or plan.schedule.fits) and (plan.shift is None or plan.shift.fits)
     out = falls_out(plan)
     said = "fits in the shift" if fits else "does NOT fit in the shift"
-    return "; ".join([f"{said}, falls out: {', '.join(out)}" if out else said, *parts])
+    if out:
+        left = dict(plan.schedule.left_out) if plan.schedule else {}
+        state = " (not loaded, in no sum of this shift; to the next shift)" if out[0] in left else ""
+        said += f", falls out: {', '.join(out)}{state}"
+    return "; ".join([said, *parts])
 
 
 def falls_out(plan: Plan) -> list[str]:
@@ -306,8 +325,9 @@ def falls_out(plan: Plan) -> list[str]:
     for s in plan.schedule.slots if plan.schedule is not None else ():
         started[s.weld] = min(started.get(s.weld, s.start_s), s.start_s)
         ended[s.weld] = max(ended.get(s.weld, s.end_s), s.end_s)
-    if plan.shift is None:
-        return []
+    left = [weld for weld, why in plan.schedule.left_out if why.startswith(LATE)] if plan.schedule else []
+    if plan.shift is None or left:
+        return left
     room = plan.shift.shift_s * plan.shift.teams
     late = {weld for weld, end in ended.items() if end > plan.shift.shift_s}
     changes = {c.weld: c.seconds for c in plan.schedule.changes} if plan.schedule is not None else {}

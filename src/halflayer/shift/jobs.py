@@ -58,5 +58,8 @@ def job_of(
         device=f"the container of {candidate.source}" if travels(order, candidate) else candidate.head,
         take_down_s=mounted if order.allowance.take_down_s is None else order.allowance.take_down_s,
         head=candidate.head,
+        whole_s=budget.total_s if budget else 0.0,
+        trial_s=budget.trial_s if budget else 0.0,
+        detector=candidate.detector,
         extra_Sv=tuple(extra) if len(extra) == len(order.crew) else (0.0,) * len(order.crew),
     )

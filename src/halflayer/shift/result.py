@@ -8,6 +8,8 @@ from halflayer.base.result import Derived, Finding
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose, CrewStep
 
+LATE = "does not end within the shift"  # begins why a weld that falls out of it is left out
+
 
 @dataclass(frozen=True)
 class PlaceRate:
@@ -46,6 +48,10 @@ class Job:
     ] = ()  # what trial and reshoots may add to each person; None: not computed
     take_down_s: float = 0.0  # beside the closed head, after everything else
     head: str = ""  # whose readings are those of `device`
+    # Time to count on, trial and reshoots included; 0: that of the planned steps. Of it the trial's, once a detector.
+    whole_s: float = 0.0
+    trial_s: float = 0.0
+    detector: str = ""
 
 
 @dataclass(frozen=True)

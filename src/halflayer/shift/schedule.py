@@ -17,21 +17,22 @@ from halflayer.shielding.hours import Exposed, peak_rate, worst_window
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose
 from halflayer.shift.changing import change_figure, change_steps
-from halflayer.shift.loading import loaded
-from halflayer.shift.result import CrewShift, Job, PlaceRate, ShiftPlan, Slot, SourceChange
+from halflayer.shift.in_time import in_time
+from halflayer.shift.result import LATE, CrewShift, Job, PlaceRate, ShiftPlan, Slot, SourceChange
 
 
 def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     """Every job in the order's sequence, those of one loading of a head together, to the team that is free first.
 
     A plain list schedule, not an optimum. Moving from weld to weld and pauses of people are not in it. Each
-    person is counted at every weld, whatever the team: high where teams share the work.
+    person is counted at every weld, whatever the team: high where teams share the work. What does not end within the
+    shift, trial shots and reshoots counted in, is left out of it: no head is loaded for it, and no sum holds it.
     """
     teams = order.shift.teams
-    jobs, changes, left_out = loaded(order, jobs)
+    length = (order.shift.ends - order.shift.starts).total_seconds()
+    jobs, changes, left_out = in_time(order, jobs, length)
     slots = slots_of(jobs, teams, changes)
     end = max((s.end_s for s in slots), default=0.0)
-    length = (order.shift.ends - order.shift.starts).total_seconds()
     places = tuple(row for p in order.places for row in _place_rows(order, p, jobs, slots))
     crew = tuple(_crew(order, jobs, changes, n) for n in range(len(order.crew)))
     return ShiftPlan(
@@ -49,7 +50,7 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
             source=f"times per step: {order.crew_times.basis}; exposure times; mounting times of the kit",
             basis="moving between welds and breaks not included",
         ),
-        fits=end <= length,
+        fits=end <= length and not any(why.startswith(LATE) for _, why in left_out),
         places=places,
         crew=crew,
         findings=(*_findings(order, jobs, slots, places, crew), *_loading_findings(changes, crew, left_out)),
@@ -69,8 +70,14 @@ def _loading_findings(
         relax = ("a head of its own for each source",)
         found.append(Finding("warn", text, "common practice, no source", relax))
     ways = ("a source changer in the kit", "a head of its own for each source", "another shift")
+    more_time = ("the next shift", "a second team", "fewer welds before it")
     found += [
-        Finding("warn", f"{weld} is not in this shift's schedule: {why}", "common practice, no source", ways)
+        Finding(
+            "warn",
+            f"{weld} is not in this shift's schedule: {why}",
+            "common practice, no source",
+            more_time if why.startswith(LATE) else ways,
+        )
         for weld, why in left_out
     ]
     return found
