@@ -13,17 +13,17 @@ import plan_factory
 import safety_plan
 from halflayer.base.result import Derived
 from halflayer.base.units import parse
-from halflayer.exposure.budget import ShiftBudget
+from halflayer.exposure.budget import DoseAllowance, ShiftBudget, TimeBudget
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
-from halflayer.sheet import meter, pdf, survey
+from halflayer.sheet import meter, pdf, still_out_rows, survey
 from halflayer.sheet.before import before_list
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper
 from halflayer.sheet.crew_table import crew_tables
 from halflayer.sheet.figures import Show
 from halflayer.sheet.limit_matrix import limit_matrix
-from halflayer.sheet.people import average_rows, falls_out, people_page
+from halflayer.sheet.people import average_rows, falls_out, people_page, taken
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import CrewStep
 from halflayer.shielding.turn_back import with_turn_back
@@ -277,3 +277,46 @@ def test_words_of_doubt_are_told_once_with_what_to_do(plan: Plan) -> None:
     words = "".join(p.extract_text() for p in PdfReader(io.BytesIO(pdf.render(compose(plan)[0]))).pages)
     words = " ".join(words.split())
     assert words.count("measure there first, with the source out for the trial shot") == 1
+
+
+def _one_person(plan: Plan, *, planned: float, extra: float, survey_Sv: float, limit: float) -> Plan:
+    """The plan with one person, one weld and given doses [uSv]."""
+    w = next(w for w in plan.welds if w.safety)
+    assert w.safety and plan.schedule
+    out = CrewStep("survey, source still out", 10.0, 1, 1e-9, 8.0, survey_Sv * 1e-6, "x")
+    member = replace(
+        w.safety.crew[0], steps=(), still_out=out, whole=Derived("dose", planned * 1e-6, "Sv"), limits=()
+    )
+    budget = TimeBudget((), (), 1, 1.0, False, (DoseAllowance(member.name, extra * 1e-6),), "x")
+    bound = planned + extra
+    check = LimitCheck(
+        member.name, "per shift", "all welds", planned * 1e-6, bound * 1e-6, limit * 1e-6, bound <= limit
+    )
+    crew = (CrewShift(member.id, member.name, Derived("dose", planned * 1e-6, "Sv"), (check,)),)
+    only = replace(w, safety=replace(w.safety, crew=(member,)), budget=budget)
+    return replace(plan, welds=(only,), schedule=replace(plan.schedule, crew=crew, changes=(), left_out=()))
+
+
+def test_the_bound_with_reshoots_is_never_below_what_the_sheets_add_up_to(plan: Plan) -> None:
+    """By hand: 53.65 prints as 53.7, 3.311 as 3.4 on the weld's sheet: 57.1, where the exact 56.961 prints as 57."""
+    order = Order.from_json(plan.order)
+    told = _one_person(plan, planned=53.65, extra=3.311, survey_Sv=3.0, limit=60.0)
+    (row,) = people_page(told, order, Show())["shift"]
+    assert row["dose"] == "53.7 µSv"
+    assert row["limits"][0]["upper"] == "57.1 µSv"
+    left = 60e-6 - taken(told, order, Show())["per shift"].dose_Sv
+    assert left == pytest.approx(2.9e-6)
+
+
+@pytest.mark.parametrize(("survey_Sv", "says"), [(2.9, "holds"), (2.91, "breaks")])
+def test_a_survey_with_the_source_still_out_is_held_against_what_is_left(
+    plan: Plan, survey_Sv: float, says: str
+) -> None:
+    """57.1 uSv at most, 60 allowed: 2.9 uSv more just hold, 2.91 do not, by hand."""
+    told = _one_person(plan, planned=53.65, extra=3.311, survey_Sv=survey_Sv, limit=60.0)
+    (row,) = still_out_rows.rows(told, Show())
+    assert row["verdict"] == says and row["limit"] == "60 µSv"
+    assert row["sum"] == {"holds": "60 µSv", "breaks": "60.1 µSv"}[says]
+    warned = still_out_rows.warnings(told, Show())
+    assert len(warned) == (says == "breaks")
+    assert all(weld == told.welds[0].weld and "57.1 µSv at most" in text for weld, text in warned)

@@ -20,7 +20,7 @@ from halflayer.plan import Plan
 from halflayer.plan_json import plan_json
 from halflayer.shift.jobs import job_of
 from halflayer.shift.loading import loaded
-from halflayer.shift.result import Job, PlaceRate, ShiftPlan
+from halflayer.shift.result import LATE, Job, PlaceRate, ShiftPlan
 from halflayer.shift.schedule import exposed_at, schedule, slots_of
 
 H = 3600.0
@@ -312,3 +312,39 @@ def test_without_a_changer_a_head_keeps_its_source_for_the_shift() -> None:
 
 def test_loading_is_left_out_of_account_where_it_is_not_known() -> None:
     assert [j.weld for j in loaded(an_order(), [job("A"), job("B")])[0]] == ["A", "B"]
+
+
+def test_what_does_not_end_within_the_shift_is_out_of_it_everywhere() -> None:
+    """Shift of 9 h by hand: A and B of 4 h with reshoots, C of 1 h 30 min: C ends half an hour late, D after it too."""
+    order = an_order()
+    length = (order.shift.ends - order.shift.starts).total_seconds()
+    each = {"A": 4 / 9, "B": 4 / 9, "C": 1.5 / 9, "D": 0.1 / 9}
+    jobs = [
+        job(name, whole_s=length * share, source=f"S{name}", device=f"H{name}")
+        for name, share in each.items()
+    ]
+    done = schedule(order, jobs)
+    assert [weld for weld, _ in done.left_out] == ["C", "D"]
+    assert all(why.startswith(LATE) and "next shift" in why for _, why in done.left_out)
+    assert {s.weld for s in done.slots} == {"A", "B"}
+    assert not done.fits
+    assert done.crew[0].dose.value == pytest.approx(4e-6)  # 2 uSv at each of the two that stay
+    assert sum("is not in this shift's schedule" in f.text for f in done.findings) == 2
+
+
+def test_a_change_that_only_a_late_weld_wants_is_not_made() -> None:
+    order = an_order()
+    length = (order.shift.ends - order.shift.starts).total_seconds()
+    jobs = [job("A", whole_s=length, source="S", device="H1"), job("B", source="S", device="H2")]
+    done = schedule(order, jobs)
+    assert done.changes == () and [weld for weld, _ in done.left_out] == ["B"]
+
+
+def test_a_film_s_trial_is_counted_once_against_the_shift() -> None:
+    """By hand: two welds of 0.54 of the shift, 0.1 of it the trial of one film: 0.54 + 0.44 fit, 1.08 do not."""
+    order = an_order()
+    length = (order.shift.ends - order.shift.starts).total_seconds()
+    pair = [job(n, whole_s=0.54 * length, trial_s=0.1 * length, detector="F") for n in "AB"]
+    assert schedule(order, pair).left_out == ()
+    other = [pair[0], dataclasses.replace(pair[1], detector="G")]
+    assert [weld for weld, _ in schedule(order, other).left_out] == ["B"]

@@ -204,8 +204,8 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
     for name in needs.keys() & heads.keys():
         what, each = seen[name]
         seen[name], notes[name] = (_head_name(heads[name]), each), _head_note(plan, name)
-    for w in plan.welds:
-        if w.status == "ready" and w.chosen is not None and w.chosen.head not in needs:
+    for w in in_shift(plan):
+        if w.chosen is not None and w.chosen.head not in needs:
             h = heads.get(w.chosen.head)
             if h is not None:
                 needs[h.id] = [(1, "")]

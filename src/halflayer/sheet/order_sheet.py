@@ -7,7 +7,7 @@ from typing import Any
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet import contingency, grouped, meter, only_if, survey
+from halflayer.sheet import contingency, grouped, meter, only_if, still_out_rows, survey
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
 from halflayer.sheet.content import Sheet, moment
@@ -89,6 +89,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         ],
         "agreements": grouped.agreements(plan, [w.weld for w in plan.welds], order.agreements, show),
         "cautions": [{"welds": "", "text": show.converted(t)} for t in shortages(order, plan)]
+        + [{"welds": weld, "text": text} for weld, text in still_out_rows.warnings(plan, show)]
         + [c | {"text": show.converted(c["text"])} for c in grouped.cautions(plan)],
         "notes": [
             *({"weld": f.level, "text": show.converted(f.text)} for f in plan.findings),
@@ -104,7 +105,8 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         },
         "cards": [stuck_card(c, show, taken(plan, order, show), meter.not_in_it(order)) for c in plan.stuck],
         "overrides": [o for w in plan.welds for o in overrides(w, show)],
-        "people": people_page(plan, order, show),
+        "people": people_page(plan, order, show)
+        | {"surveys": [still_out_rows.words(r) for r in still_out_rows.rows(plan, show)]},
         "access": access_page(plan, order, show, sketch_mm=sketch_mm),
         "lost": lost_page(plan, show),
         "load": load_plan(loads, [p.name for p in order.crew], show),

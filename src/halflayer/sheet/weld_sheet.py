@@ -9,7 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
-from halflayer.sheet import meter, only_if, survey
+from halflayer.sheet import meter, only_if, still_out_rows, survey
 from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.first_film import first_row
@@ -69,7 +69,7 @@ def weld_sheet(
         ]
     )
     data["survey"] = _survey(order, weld, w, show) | {"closed": survey.source_home(order, w, show)}
-    front, rest = _cautions(order, weld, w, show)
+    front, rest = _cautions(plan, order, weld, w, show)
     data["cautions"], data["more"] = front, MORE
     data["back"] = back_page(
         plan, order, weld, w, show, built=built, map_mm=52.0 if full_mm > 155.0 else 44.0
@@ -79,12 +79,15 @@ def weld_sheet(
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
 
-def _cautions(order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[str], list[str]]:
+def _cautions(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[str], list[str]]:
     """Cautions for page 1, as many as can be read there, and those that go on to page 2."""
     first, *more = w.cautions or (FIRST_CAUTION,)
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
-    texts[1:1] = only_if.in_full(w, show)
+    texts[1:1] = [
+        *only_if.in_full(w, show),
+        *(f"LIMIT BREAKS, {text}." for _, text in still_out_rows.warnings(plan, show, weld.id)),
+    ]
     told = [f for f in w.findings if f.level == "warn" and not told_by_table(f)]
     texts += [f.text for f in told if not only_if.told_by_condition(w, f)]
     if weld.note:

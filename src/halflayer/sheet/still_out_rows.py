@@ -1,0 +1,87 @@
+"""What one survey with the source still out comes to on top of a person's shift: no sum holds it, a limit may break."""
+
+from __future__ import annotations
+
+from halflayer.plan import Plan, in_shift
+from halflayer.sheet.doses import in_words, raised_Sv
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.people import as_told
+from halflayer.shift.result import CrewShift
+
+SHIFT = "per shift"
+CLOSE = 1.0 + 1e-9  # sums of printed figures are no more exact in floating point
+
+
+def on_top(plan: Plan, person: CrewShift, weld: str, show: Show) -> tuple[float, float, float] | None:
+    """A person's bound of the shift, one survey with the source still out at a weld, and the limit, as printed [Sv].
+
+    None without a limit per shift or for who makes no survey there.
+    """
+    limit = next((c for c in as_told(plan, person, show) if c.kind == SHIFT), None)
+    for w in in_shift(plan):
+        for p in w.safety.crew if w.safety and w.weld == weld else ():
+            if p.name == person.name and p.still_out and p.still_out.dose_Sv is not None and limit:
+                return (
+                    raised_Sv(limit.upper_Sv, show),
+                    raised_Sv(p.still_out.dose_Sv, show),
+                    limit.limit_Sv,
+                )
+    return None
+
+
+def rows(plan: Plan, show: Show) -> list[dict[str, str]]:
+    """For each person of the shift the weld at which one such survey brings most, with the sum and its verdict."""
+    out = []
+    for person in plan.schedule.crew if plan.schedule else ():
+        found = [(s, w.weld) for w in in_shift(plan) if (s := on_top(plan, person, w.weld, show))]
+        if found:
+            (before, more, limit), weld = max(found, key=lambda f: f[0][1])
+            breaks = before + more > limit * CLOSE
+            out.append(
+                {
+                    "name": person.name,
+                    "weld": weld,
+                    "more": in_words(more, show),
+                    "sum": in_words(before + more, show),
+                    "limit": show.floor(limit, "equivalent"),
+                    "verdict": "breaks" if breaks else "holds",
+                    "missing": ", ".join(_missing(plan, person.name)),
+                }
+            )
+    return out
+
+
+def _missing(plan: Plan, name: str) -> list[str]:
+    """The welds at which the dose of such a survey is not computed."""
+    return [
+        w.weld
+        for w in in_shift(plan)
+        for p in (w.safety.crew if w.safety else ())
+        if p.name == name and p.still_out is not None and p.still_out.dose_Sv is None
+    ]
+
+
+def words(row: dict[str, str]) -> str:
+    """A row as one sentence."""
+    lack = f"; {NOT_COMPUTED} at {row['missing']}" if row["missing"] else ""
+    return (
+        f"{row['name']}: one survey with the source still out, in no sum, brings most at {row['weld']}, {row['more']}: "
+        f"{row['sum']} in the shift, limit {row['limit']}, {row['verdict']}{lack}"
+    )
+
+
+def warnings(plan: Plan, show: Show, weld: str | None = None) -> list[tuple[str, str]]:
+    """Weld and text wherever such a survey breaks a person's limit of the shift; of one weld where it is named."""
+    out = []
+    for w in in_shift(plan):
+        for person in plan.schedule.crew if plan.schedule and weld in (None, w.weld) else ():
+            found = on_top(plan, person, w.weld, show)
+            if found and found[0] + found[1] > found[2] * CLOSE:
+                before, more, limit = found
+                text = (
+                    f"{person.name}: one survey with the source still out brings {in_words(more, show)} on top of "
+                    f"{in_words(before, show)} at most of the shift, {in_words(before + more, show)} in all: the limit "
+                    f"per shift, {show.floor(limit, 'equivalent')}, breaks; nobody goes in without dose left for it"
+                )
+                out.append((w.weld, text))
+    return out
