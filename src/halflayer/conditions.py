@@ -20,6 +20,8 @@ PEOPLE = (
     "crew",
 )  # kinds of places that are emptied; all others are instruments and film, isolated or moved
 
+ON_ITS_WAY = "above limits on its way"
+
 
 def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     """Each condition of a planned weld once, what stands against the work first; empty: it is plainly ready."""
@@ -119,7 +121,7 @@ def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition |
     if not parts:
         return None
     text = f"while the source travels: {'; '.join(parts)}; or the adviser agrees to the travel in writing"
-    return Condition("above limits on its way", text, "dose of the source on its way, upper values")
+    return Condition(ON_ITS_WAY, text, "dose of the source on its way, upper values")
 
 
 def _not_whole(w: WeldPlan) -> Condition | None:

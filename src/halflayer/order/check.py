@@ -16,6 +16,7 @@ from halflayer.order.code_checks import code_problems
 from halflayer.order.equipment import Blanket, Head, MaterialSpec, PlacementName, Source
 from halflayer.order.fields import Model
 from halflayer.order.flaw_checks import flaw_problems
+from halflayer.order.gear_checks import gear_problems
 from halflayer.order.head_shape import in_the_beam
 from halflayer.order.limits import Place
 from halflayer.order.models import Shift
@@ -47,7 +48,10 @@ LISTS = (
     ("instruments",),
     ("materials",),
     ("welds",),
-    *(("kit", kind) for kind in ("plates", "blankets", "shrouds", "clamps", "legs", "guides", "changers")),
+    *(
+        ("kit", kind)
+        for kind in ("plates", "blankets", "shrouds", "clamps", "legs", "guides", "changers", "gear")
+    ),
 )
 
 THINGS = {  # what becomes a line of the kit list, in words
@@ -90,6 +94,7 @@ def problems(parts: Parts, report: Report) -> None:
         _place(parts, report, ("places", n), place)
     for n, blanket in parts.items.get(("kit", "blankets"), []):
         _blanket(report, ("kit", "blankets", n), blanket, materials)
+    gear_problems(parts.items.get(("kit", "gear"), []), report)
 
 
 def _thing_ids(parts: Parts, report: Report) -> None:

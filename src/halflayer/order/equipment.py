@@ -27,6 +27,7 @@ from halflayer.order.fields import (
     Text,
     yaml_name,
 )
+from halflayer.order.gear import Gear
 from halflayer.order.guide import GuideTube
 
 PlacementName = Literal[
@@ -362,3 +363,6 @@ class Kit(Model):
         None  # rope in stock, for the barrier; left out: its length is not checked
     )
     changers: tuple[Changer, ...] = ()  # without one a head holds one source for the whole shift
+    gear: tuple[
+        Gear, ...
+    ] = ()  # what opens heads, recovers a source, warns, holds; else the list says: bring it

@@ -26,6 +26,9 @@ class GuideTube(Model):
     bore_m: PositiveLength  # inside diameter
     length_m: PositiveLength  # container to collimator
     speed_m_s: Speed  # of the source on its way
+    bend_radius_m: PositiveLength | None = (
+        None  # tightest bend it may be laid in; left out: the sheet asks for it
+    )
     mass_kg: Mass
     tolerance: Fraction = 0.05  # of the wall, coverage factor 1.645
     count: Annotated[int, Field(ge=0, le=50)] = 1

@@ -60,6 +60,9 @@ class Order(Model):
     test_class: Annotated[TestClass | None, Field(alias="class")] = None
     iqi: IqiKind = "wire"  # image quality indicator of every weld that names none: wires, or step-hole plates
     agreements: tuple[Agreement, ...] = ()  # by contract; printed where a plan rests on one
+    agreed_by: Text | None = (
+        None  # who signs the agreements for the purchaser, such as a Level 3; printed with them
+    )
     limits: Limits
     shift: Shift
     places: tuple[Place, ...] = ()

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 
+from halflayer.conditions import ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import meter, only_if
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
+from halflayer.sheet.grouped import agreements, signs
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travel_of
 
@@ -31,7 +33,10 @@ DOUBTFUL = (
         "not said to hold",
         f"not reliable, but {FAR:g} times or more under its limit: the plan goes on without vouching for it.",
     ),
-    ("not proved", "planned by a short run; it was not run on to a target error (plan --prove)."),
+    (
+        "not proved",
+        "planned by a short run; the calculation was not run on to a stated error; whoever planned can have that done.",
+    ),
 )
 DOUBTFUL_DO = (
     "At each such place: measure there first, with the source out for the trial shot, from outside inwards; stop above "
@@ -52,7 +57,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "notices",
             "Owner of the area, neighbours, control room and authority told as their rules ask, with times.",
         ),
-        ("adviser", f"Plan shown to {order.site.adviser}; agreements in it accepted in writing."),
+        ("adviser", f"Plan shown to {order.site.adviser}{_radiation(order, used, show)}."),
+        *_technical(plan, order, show),
         (
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
@@ -98,6 +104,28 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         ),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
+
+
+def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:
+    """What the adviser accepts in writing: barriers farther out than the order's, sources above limits on their way."""
+    parts = [
+        f"the barrier out to {show.value(within, 'length')} ({w.weld})"
+        for w in used
+        if (within := order.weld(w.weld).barrier_within_m) and within > order.limits.barrier_within_m
+    ]
+    moving = [w.weld for w in used if any(c.short == ON_ITS_WAY for c in w.conditions)]
+    if moving:
+        parts.append(f"the travel of the source, where limits are to be passed then ({', '.join(moving)})")
+    return f"; accepted in writing: {'; '.join(parts)}" if parts else ""
+
+
+def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
+    """Agreements on the technique: no matter of the adviser's; nothing where no weld stands on one."""
+    found = [r for r in agreements(plan, [w.id for w in order.welds], order.agreements, show) if r["stands"]]
+    if not found:
+        return []
+    told = "; ".join(f"{r['text']} ({r['stands']})" for r in found)
+    return [("technical agreements", f"{told}: signed by {signs(order)}.")]
 
 
 def _changes(plan: Plan, show: Show) -> list[tuple[str, str]]:

@@ -6,10 +6,12 @@ import re
 from collections.abc import Sequence
 
 from halflayer.base.result import Finding
+from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import only_if
 from halflayer.sheet.content import agreement
 from halflayer.sheet.figures import Show
+from halflayer.sheet.naming import weld_list
 from halflayer.sheet.weld_sheet import FIRST_CAUTION
 
 UNRELIABLE = "reliability of a Monte Carlo score"  # source of what is said of estimates
@@ -22,24 +24,6 @@ ALIKE = (
     ),
     re.compile(r"^(?P<stem>the barrier relies on) (?P<own>[^:]*)(?P<rest>: .*)$"),
 )
-
-
-def weld_list(some: Sequence[str], every: Sequence[str]) -> str:
-    """Welds by their ids, three or more neighbours of the order's sequence as the first `to` the last.
-
-    >>> weld_list(["W1", "W3", "W4", "W5"], ["W1", "W2", "W3", "W4", "W5"])
-    'W1, W3 to W5'
-    """
-    if len(every) > 2 and set(some) == set(every):
-        return "all welds"
-    at = {weld: n for n, weld in enumerate(every)}
-    runs: list[list[str]] = []
-    for weld in sorted(some, key=lambda w: at[w]):
-        if runs and at[runs[-1][-1]] + 1 == at[weld]:
-            runs[-1].append(weld)
-        else:
-            runs.append([weld])
-    return ", ".join(f"{r[0]} to {r[-1]}" if len(r) > 2 else ", ".join(r) for r in runs)
 
 
 def cautions(plan: Plan) -> list[dict[str, str]]:
@@ -120,10 +104,16 @@ def agreements(plan: Plan, every: Sequence[str], names: Sequence[str], show: Sho
         rows.append(
             {
                 "text": show.converted(agreement(name)),
+                "stands": weld_list([w.weld for w in _used(plan, name)], every),
                 "welds": show.converted("; ".join(told)) or "no weld as planned",
             }
         )
     return rows
+
+
+def signs(order: Order) -> str:
+    """Who signs the agreements on the technique, none of which is the radiation adviser's to give."""
+    return order.agreed_by or "purchaser and contractor, the Level 3 of each (the order names nobody)"
 
 
 def _used(plan: Plan, name: str) -> list[WeldPlan]:

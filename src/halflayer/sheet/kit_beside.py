@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from halflayer.exposure.budget import sheets_for
-from halflayer.order.equipment import STRAPPED, Film
+from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.physics.decay import activity_at
 from halflayer.physics.nuclides import nuclide
@@ -14,9 +14,10 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.scene.matter import order_material
 from halflayer.sheet.figures import Show
 from halflayer.sheet.load_plan import Load
+from halflayer.sheet.naming import weld_list
+from halflayer.shielding.travelling import travels
 
 NOT_KNOWN = "not known"
-FEW = 4  # welds named in full
 
 
 def other(ident: str, what: str, note: str, pieces: int | str, most: str) -> dict[str, Any]:
@@ -25,22 +26,25 @@ def other(ident: str, what: str, note: str, pieces: int | str, most: str) -> dic
             "mass": NOT_KNOWN, "most": most}  # fmt: skip
 
 
+def in_stock(order: Order, row: dict[str, Any], kind: str, wanted: int, *, takes: str = "") -> None:
+    """Write into a row what the order's gear holds of a kind, and that it is short; without any: to be brought."""
+    mine = [g for g in order.kit.gear if g.kind == kind and (not takes or takes in g.detectors)]
+    if not mine:
+        row["note"] += "; not in the order: bring"
+        return
+    have = sum(g.count for g in mine)
+    row["id"], row["stock"], row["short"] = ", ".join(g.id for g in mine), str(have), wanted > have
+
+
 def ready(plan: Plan) -> list[WeldPlan]:
     """Welds that are shot."""
     return [w for w in in_shift(plan) if w.chosen is not None]
-
-
-def named(welds: list[str]) -> str:
-    """A few ids of welds, and how many more."""
-    more = f" and {len(welds) - FEW} more" if len(welds) > FEW else ""
-    return ", ".join(welds[:FEW]) + more
 
 
 def beside(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     """Rows of the kit list, in the order in which hands want them."""
     return [
         *_sources(order, plan, show),
-        *_straps(order, plan, show),
         *_holders(order, plan, show),
         *_reading(order, plan, show),
     ]
@@ -60,36 +64,39 @@ def _sources(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         )
         heads = dict.fromkeys(w.chosen.head for w in mine if w.chosen)
         note = f"{source.nuclide}, {show.value(now, 'activity')} at the shift; for {', '.join(heads)}"
-        row = other(source.id, "source", note, 1, named([w.weld for w in mine]))
-        row["mass"] = "in its head"
-        if all(h.kind == "spider" for h in order.heads if h.id in heads):
-            row["mass"] = "in container"
+        row = other(
+            source.id, "source", note, 1, weld_list([w.weld for w in mine], [w.id for w in order.welds])
+        )
+        row["mass"] = rests_in(order, plan, source.id)
         rows.append(row)
     return rows
 
 
-def _straps(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
-    """Straps of heads on the pipe, and what holds blankets: the kit of an order states neither."""
-    rows = []
-    heads = [w for w in ready(plan) if w.chosen and w.chosen.arrangement in STRAPPED]
-    if heads:
-        girth = max(math.pi * order.weld(w.weld).pipe.od for w in heads)
-        note = f"{show.up(girth, 'length')} round the pipe; not in the order"
-        rows.append(other("–", "straps for the head", note, "1 set", named([w.weld for w in heads])))
-    wrapped = [w for w in ready(plan) if w.shielding and w.shielding.fitting.layers]
-    if wrapped:
-        note = "on each layer; not in the order"
-        rows.append(other("–", "ties for blankets", note, "1 set", named([w.weld for w in wrapped])))
-    return rows
+def rests_in(order: Order, plan: Plan, source: str) -> str:
+    """What a source comes to the site in: the device of its first weld as scheduled, the changer, or a container."""
+    first_change = next(
+        (c for c in (plan.schedule.changes if plan.schedule else ()) if source in (c.source, c.out)), None
+    )
+    if first_change is not None and first_change.source == source:
+        # Before its first change it rests where the change takes it from.
+        rests = dict(first_change.rests).get(source, ())
+        return f"in {rests[0] if rests else first_change.changer}"
+    mine = [w for w in ready(plan) if w.chosen and w.chosen.source == source]
+    in_turn = [s.weld for s in plan.schedule.slots] if plan.schedule else []
+    mine.sort(key=lambda w: in_turn.index(w.weld) if w.weld in in_turn else len(in_turn))
+    chosen = mine[0].chosen
+    assert chosen is not None
+    return "in container" if travels(order, chosen) else f"in {chosen.head}"
 
 
 def in_holders(order: Order, plan: Plan) -> dict[str, tuple[int, str, bool]]:
-    """Sheets of each film or plate laid at one time, the welds that want so many, whether it lies beside another."""
+    """Sheets of each film or plate for a round of shots, the welds that want most, whether it lies beside another."""
     needs: dict[str, list[tuple[int, str]]] = {}
     beside_other: dict[str, bool] = {}
     for w in ready(plan):
         assert w.chosen is not None
-        n = sheets_for(order, order.weld(w.weld), w.chosen)
+        # A round of shots is laid with holders that were loaded before it.
+        n = sheets_for(order, order.weld(w.weld), w.chosen) * len(w.chosen.shots)
         second = w.exposure.shots[0].second if w.exposure and w.exposure.shots else None
         for name in [w.chosen.detector, *([second.detector] if second else [])]:
             needs.setdefault(name, []).append((n, w.weld))
@@ -104,7 +111,7 @@ def in_holders(order: Order, plan: Plan) -> dict[str, tuple[int, str, bool]]:
 
 
 def screen_loads(order: Order, plan: Plan) -> list[Load]:
-    """Screens and backing lead of the sheets laid at one time, by area, thickness and density of their metal."""
+    """Screens and backing lead of the sheets of a round of shots, by area, thickness and density of their metal."""
     loads = []
     for name, (n, _, second) in in_holders(order, plan).items():
         d = next(x for x in order.all_detectors if x.id == name)
@@ -134,6 +141,8 @@ def _holders(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         what = f"screens for {name} in that holder" if second else f"holders, screens for {name}"
         note = f"{s.material} {thin[0]}, {thin[1]}" + ("" if second else f", {thin[2]} behind")
         row = other("–", what, note, n, most)
+        if not second:
+            in_stock(order, row, "film holder", n, takes=name)
         load = masses.get(f"screens of {name}")
         if load is not None:
             row["mass"] = show.up(load.pieces * load.each_kg, "mass", digits=3) + " metal"
@@ -152,5 +161,5 @@ def _reading(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         other("–", "dark room, processor, viewer", ways, 1, "each film"),
     ]
     if not any(i.kind == "densitometer" for i in order.instruments):
-        rows.append(other("–", "densitometer", "none is named in the order", 1, "each film"))
+        rows.append(other("–", "densitometer", "not in the order: bring", 1, "each film"))
     return rows

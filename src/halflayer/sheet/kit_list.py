@@ -12,6 +12,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, screen_loads
+from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
 from halflayer.sheet.load_plan import Load
 from halflayer.shielding.travelling import travels
 
@@ -43,8 +44,8 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, Any]]
         rows.append(
             other(name, "film sheets", "used up; with trial shots and reshoots", sheets, "sum of all")
         )
-    rows += [*beside(order, plan, show), *small_kit(order, plan, show)]
-    every = [*loads, *_by_stated_mass(order, plan), *screen_loads(order, plan)]
+    rows += [*beside(order, plan, show), *gear_rows(order, plan, show), *small_kit(order, plan, show)]
+    every = [*loads, *_by_stated_mass(order, plan), *screen_loads(order, plan), *gear_loads(order, plan)]
     return rows, show.up(math.fsum(x.pieces * x.each_kg for x in every), "mass", digits=3)
 
 
@@ -75,7 +76,7 @@ def shortages(order: Order, plan: Plan) -> list[str]:
         short = [
             f"KIT SHORT: {math.fsum(ropes):.1f} m of rope are needed at one time, the kit holds {have:.1f} m"
         ]
-    return short + [
+    return [*short, *gear_short(order, plan, Show(order.units))] + [
         f"KIT SHORT: {load.pieces} of {load.id} ({load.what}) are needed at one time, the kit holds "
         f"{_count(order, load)}"
         for load in kit_loads(order, plan)
@@ -123,9 +124,9 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         rows.append(other(", ".join(mine), kind, "", len(mine), "the shift"))
     for kind in ("survey meter", "personal alarm"):
         if not any(i.kind == kind for i in order.instruments):
-            rows.append(other("–", kind, "none is named in the order", 1, "the shift"))
+            rows.append(other("–", kind, "not in the order: bring", 1, "the shift"))
     if not any(i.kind == "dosimeter" for i in order.instruments):
-        note = "one a person, direct-reading; not in the order"
+        note = "one a person, direct-reading; not in the order: bring"
         rows.append(other("–", "personal dosimeter", note, len(order.crew), "the shift"))
     return rows
 
@@ -164,7 +165,12 @@ def _longest(order: Order, plan: Plan) -> list[tuple[float, int, str]]:
 
 def kit_loads(order: Order, plan: Plan) -> list[Load]:
     """The same items as pieces to be carried, containers and changers too; films weigh too little to count."""
-    return [*_most(order, plan)[0], *holders_load(order, plan), *_by_stated_mass(order, plan)]
+    return [
+        *_most(order, plan)[0],
+        *holders_load(order, plan),
+        *gear_loads(order, plan),
+        *_by_stated_mass(order, plan),
+    ]
 
 
 def _by_stated_mass(order: Order, plan: Plan) -> list[Load]:

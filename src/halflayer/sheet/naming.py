@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from halflayer.scene.solids import HalfSpace, Solid
 from halflayer.sheet import hatch, section
 from halflayer.sheet.elevation import BACKGROUND_M, Elevation
@@ -110,3 +112,21 @@ def _spans(loops: list[section.Polygon], y: float, x0: float, x1: float) -> list
     hits.sort()
     pairs = [(max(hits[i], x0), min(hits[i + 1], x1)) for i in range(0, len(hits) - 1, 2)]
     return [p for p in pairs if p[1] - p[0] > 1e-4]
+
+
+def weld_list(some: Sequence[str], every: Sequence[str]) -> str:
+    """Welds by their ids, three or more neighbours of the order's sequence as the first `to` the last.
+
+    >>> weld_list(["W1", "W3", "W4", "W5"], ["W1", "W2", "W3", "W4", "W5"])
+    'W1, W3 to W5'
+    """
+    if len(every) > 2 and set(some) == set(every):
+        return "all welds"
+    at = {weld: n for n, weld in enumerate(every)}
+    runs: list[list[str]] = []
+    for weld in sorted(some, key=lambda w: at[w]):
+        if runs and at[runs[-1][-1]] + 1 == at[weld]:
+            runs[-1].append(weld)
+        else:
+            runs.append([weld])
+    return ", ".join(f"{r[0]} to {r[-1]}" if len(r) > 2 else ", ".join(r) for r in runs)

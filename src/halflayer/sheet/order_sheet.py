@@ -87,6 +87,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 order.sources, show.alike([s.activity_Bq for s in order.sources], "activity"), strict=True
             )
         ],
+        "signs": grouped.signs(order),
         "agreements": grouped.agreements(plan, [w.weld for w in plan.welds], order.agreements, show),
         "cautions": [{"welds": "", "text": show.converted(t)} for t in shortages(order, plan)]
         + [{"welds": weld, "text": text} for weld, text in still_out_rows.warnings(plan, show)]

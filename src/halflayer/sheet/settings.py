@@ -15,6 +15,7 @@ from halflayer.scene.build import Built
 from halflayer.scene.solids import Box
 from halflayer.scene.stop import stop_piece
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.kit_gear import opened_with
 from halflayer.sheet.naming import count
 from halflayer.sheet.travel import route
 from halflayer.sheet.typeface import figure_em
@@ -54,7 +55,7 @@ def settings(
         )
     if chosen.arrangement in ON_A_STAND:
         rows.append(_lean(weld, chosen, show))
-    rows += _parts(weld, chosen, head, show)
+    rows += _parts(order, weld, chosen, head, show)
     rows.append(_film(order, weld, chosen, built, exposure, show))
     rows.append(_iqi(chosen))
     rows += _shield(order, weld, chosen, shielding, built, show)
@@ -98,7 +99,7 @@ def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
     return [_row("Clamp", clamp, at), _row("Legs", hole, reach)]
 
 
-def _parts(weld: Weld, c: Candidate, head: Head | None, show: Show) -> list[Row]:
+def _parts(order: Order, weld: Weld, c: Candidate, head: Head | None, show: Show) -> list[Row]:
     """Shroud, guide tube and the way of a source that leaves its container, where the set-up has them."""
     found = {d.name: d for d in c.settings}
     rows = []
@@ -109,7 +110,10 @@ def _parts(weld: Weld, c: Candidate, head: Head | None, show: Show) -> list[Row]
     if "guide" in found and "guide_length" in found and "guide_travel" in found:
         length, travel = show.of(found["guide_length"]), show.of(found["guide_travel"])
         laid = _laid(weld, float(found["guide_length"].value or 0.0), show)
-        note = f"{length} long; {laid}; the source is {travel} on its way, out and back for each exposure"
+        tube = by_id(order.kit.guides, str(found["guide"].value))
+        radius = tube.bend_radius_m if tube is not None else None
+        bend = f"no bend tighter than {show.drawn(radius)}" if radius else "tightest bend: ask its maker"
+        note = f"{length} long; {laid}; {bend}; the source is {travel} on its way, out and back for each exposure"
         rows.append(_row("Guide tube", str(found["guide"].value), note))
     if head is not None and head.kind == "spider":
         note = f"the bare source is on its way that long, out and back; {_way(weld, show)}"
@@ -141,7 +145,10 @@ def _head(order: Order, c: Candidate, head: Head | None, exposure: Exposure | No
     label = "Source" if head is not None and head.kind == "spider" else "Head"
     value = c.source if label == "Source" else c.head
     note = f"{nuclide}, {activity}"
-    return _row(label, value, note if label == "Source" else f"{c.source}, {note}")
+    if label == "Source":
+        return _row(label, value, note)
+    opened = opened_with(order, c.head, show)
+    return _row(label, value, f"{c.source}, {note}" + (f"; {opened}" if opened else ""))
 
 
 def _aperture(aperture: Aperture | None, name: str, show: Show) -> Row:

@@ -1,0 +1,36 @@
+"""Model of kit that no dose rests on and no exposure is made without: remote controls, tongs, signals, holders."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from halflayer.order.fields import Ident, Mass, Model, PositiveLength, Text
+
+GearKind = Literal[
+    "remote control",
+    "tongs",
+    "recovery pot",
+    "horn",
+    "beacon",
+    "radio",
+    "film holder",
+    "plate holder",
+    "straps",
+    "ties",
+    "tube support",
+]
+
+
+class Gear(Model):
+    """Pieces of one kind that the kit list counts beside shield and stand."""
+
+    id: Ident
+    kind: GearKind
+    count: Annotated[int, Field(ge=0, le=500)] = 1
+    heads: tuple[Text, ...] = ()  # of a remote control: the heads that it opens
+    detectors: tuple[Text, ...] = ()  # of a film holder: the films and plates that it takes
+    length_m: PositiveLength | None = None  # of a remote control: how far from the head it works
+    mass_kg: Mass | None = None  # of one piece, for the load plan; left out: not counted
+    note: Text | None = None

@@ -1,0 +1,178 @@
+"""Kit that no dose rests on: what opens a head, gets a source back, warns, talks, holds plates, straps and tubes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from halflayer.order.equipment import ON_A_STAND, STRAPPED
+from halflayer.order.gear import Gear
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.plan import Plan
+from halflayer.sheet.figures import Show
+from halflayer.sheet.kit_beside import other, ready
+from halflayer.sheet.load_plan import Load
+from halflayer.sheet.naming import weld_list
+from halflayer.shielding.travelling import travels
+
+
+@dataclass(frozen=True)
+class Need:
+    """What must be there: its kind in the order's gear, words, pieces, and the welds or the use that ask for it."""
+
+    kind: str
+    what: str
+    note: str
+    pieces: int
+    most: str
+    head: str = ""  # that a remote control opens
+    reach_m: float = 0.0  # that it must work over
+    a_set: bool = False  # pieces are not counted
+
+    def takes(self, gear: Gear) -> bool:
+        """True for gear of the kind that fits."""
+        return gear.kind == self.kind and (not self.head or self.head in gear.heads)
+
+
+def crew_away_m(order: Order, weld: Weld) -> float:
+    """How far from the weld its control position is counted: the wanted barrier distance, or a place of the crew."""
+    own = [p.at for p in order.places if p.kind == "crew"]
+    centre = (*weld.at, weld.floor_level_m + weld.height_m)
+    if own:
+        return max(math.dist(at, centre) for at in own)
+    return weld.barrier_within_m or order.limits.barrier_within_m
+
+
+def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
+    """What the ready welds ask for, in the sequence of the list."""
+    mine = ready(plan)
+    if not mine:
+        return []
+    found: list[Need] = []
+
+    def named(welds: list[str]) -> str:
+        return weld_list(welds, [w.id for w in order.welds])
+
+    for head in dict.fromkeys(w.chosen.head for w in mine if w.chosen and not travels(order, w.chosen)):
+        welds = [w.weld for w in mine if w.chosen and w.chosen.head == head]
+        reach = max(crew_away_m(order, order.weld(w)) for w in welds)
+        note = f"opens {head} from {show.up(reach, 'length')}"
+        found.append(Need("remote control", "remote control", note, 1, named(welds), head, reach))
+    found += [
+        Need("tongs", "tongs", "for a source that does not come home", 1, "the shift"),
+        Need("recovery pot", "recovery pot", "for a source that does not come home", 1, "the shift"),
+        Need("horn", "horn", "warning before the source goes out", order.shift.teams, "each exposure"),
+        Need("beacon", "beacon", "signal while it is out", order.shift.teams, "each exposure"),
+        Need("radio", "radio", "one a person", len(order.crew), "the shift"),
+    ]
+    plated = [
+        w
+        for w in mine
+        if w.chosen
+        and w.chosen.arrangement in ON_A_STAND
+        and not w.chosen.shroud
+        and w.shielding
+        and w.shielding.fitting.plates
+    ]
+    if plated:
+        most = max(w.shielding.fitting.plates for w in plated if w.shielding)
+        note = f"holds {most} plate{'s' * (most > 1)} where no foot of a shroud does"
+        found.append(Need("plate holder", "plate holder", note, 1, named([w.weld for w in plated])))
+    strapped = [w for w in mine if w.chosen and w.chosen.arrangement in STRAPPED]
+    if strapped:
+        girth = max(math.pi * order.weld(w.weld).pipe.od for w in strapped)
+        note = f"{show.up(girth, 'length')} round the pipe"
+        on = named([w.weld for w in strapped])
+        found.append(Need("straps", "straps for the head", note, 1, on, a_set=True))
+    wrapped = [w for w in mine if w.shielding and w.shielding.fitting.layers]
+    if wrapped:
+        on = named([w.weld for w in wrapped])
+        found.append(Need("ties", "ties for blankets", "on each layer", 1, on, a_set=True))
+    for tube in order.kit.guides:
+        welds = [w.weld for w in mine if any(d.name == "guide" and d.value == tube.id for d in _settings(w))]
+        if welds:
+            note = (
+                f"carries {tube.id}, {show.up(tube.length_m, 'length')}, {show.value(tube.mass_kg, 'mass')}"
+            )
+            found.append(Need("tube support", "supports of the tube", note, 1, named(welds), a_set=True))
+    return found
+
+
+def _settings(w: Any) -> Any:
+    return w.chosen.settings if w.chosen else ()
+
+
+def gear_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """Rows of the kit list: what the order's kit has for each need, else that it is to be brought."""
+    rows = []
+    for need in needs(order, plan, show):
+        pieces: int | str = "1 set" if need.a_set else need.pieces
+        row = other("–", need.what, need.note, pieces, need.most)
+        mine = [g for g in order.kit.gear if need.takes(g)]
+        if not mine:
+            row["note"] += "; not in the order: bring"
+            rows.append(row)
+            continue
+        have = sum(g.count for g in mine)
+        row["id"], row["stock"] = ", ".join(g.id for g in mine), str(have)
+        row["short"] = have < need.pieces or not _reaches(need, mine)
+        lengths = [show.value(g.length_m, "length") for g in mine if g.length_m is not None]
+        said = [f"{' or '.join(lengths)} long" if lengths else "", *(g.note or "" for g in mine)]
+        row["note"] = "; ".join(x for x in (need.note, *said) if x)
+        if all(g.mass_kg is not None for g in mine):
+            row["mass"] = show.up(math.fsum(m * n for m, n in _carried(need, mine)), "mass", digits=3)
+        rows.append(row)
+    return rows
+
+
+def _reaches(need: Need, mine: list[Gear]) -> bool:
+    return not need.reach_m or any(g.length_m is None or g.length_m >= need.reach_m for g in mine)
+
+
+def _carried(need: Need, mine: list[Gear]) -> list[tuple[float, int]]:
+    """Mass of a piece and pieces of each gear that is taken: as many as needed, of a set all."""
+    left = sum(g.count for g in mine) if need.a_set else need.pieces
+    taken = []
+    for g in mine:
+        n = min(g.count, left)
+        left -= n
+        taken.append((g.mass_kg or 0.0, n))
+    return taken
+
+
+def gear_loads(order: Order, plan: Plan) -> list[Load]:
+    """The same as pieces to be carried, as far as the order states what they weigh."""
+    loads = []
+    for need in needs(order, plan, Show()):
+        mine = [g for g in order.kit.gear if need.takes(g) and g.mass_kg is not None]
+        for g, (mass_kg, n) in zip(mine, _carried(need, mine), strict=True):
+            if n:
+                loads.append(Load(g.id, need.what, n, mass_kg))
+    return loads
+
+
+def gear_short(order: Order, plan: Plan, show: Show) -> list[str]:
+    """What of it the kit holds too little of, or too short, in words."""
+    words = []
+    for need in needs(order, plan, show):
+        mine = [g for g in order.kit.gear if need.takes(g)]
+        have = sum(g.count for g in mine)
+        if mine and have < need.pieces:
+            words.append(f"KIT SHORT: {need.pieces} of {need.what} are needed, the kit holds {have}")
+        if mine and not _reaches(need, mine):
+            ids = ", ".join(g.id for g in mine)
+            words.append(
+                f"KIT SHORT: {ids} is shorter than the {show.up(need.reach_m, 'length')} from which {need.head} "
+                f"is opened ({need.most})"
+            )
+    return words
+
+
+def opened_with(order: Order, head: str, show: Show) -> str:
+    """The remote control of a head, for its line on the weld's sheet; empty where the order has none."""
+    g = next((g for g in order.kit.gear if g.kind == "remote control" and head in g.heads), None)
+    if g is None:
+        return ""
+    return f"opened with {g.id}" + (f" ({show.value(g.length_m, 'length')})" if g.length_m else "")
