@@ -18,10 +18,10 @@ from setups import ORDER, candidate
 
 @pytest.mark.slow
 def test_single_points_stand_on_the_right_side_of_the_line() -> None:
-    """Bare pipe under a bare stand, 7.5 uSv/h: at the line every estimate is under the limit, at 0.7 of it above 0.6.
+    """Bare pipe under a bare stand, 7.5 uSv/h: at the line every estimate is under the limit, at 0.7 of it above 0.5.
 
     The line is an upper bound with three sigma where it is vague, and no less than inverse square from the ring,
-    so that it lies on the far side: 0.6 of the limit is what a bound of 60 % leaves.
+    so that it lies on the far side: half the limit there is a bound of twice the rate.
     """
     data = ORDER.as_json() | {"obstacles": []}
     order = Order.from_json(data)
@@ -51,4 +51,4 @@ def test_single_points_stand_on_the_right_side_of_the_line() -> None:
         if r.ask.name == "1.0":
             assert r.rate_Sv_s <= limit
         else:
-            assert r.rate_Sv_s * (1 + k) * (1 + 2 * r.noise) >= 0.6 * limit
+            assert r.rate_Sv_s * (1 + k) * (1 + 2 * r.noise) >= 0.5 * limit

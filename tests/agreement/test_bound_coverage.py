@@ -108,9 +108,10 @@ def test_spread_over_a_few_seeds_is_the_stated_error():
 def test_the_truth_lies_above_the_bound_in_one_case_of_twenty(scene: Callable[[], Problem], batches: int):
     rate, sigma, reliable, wide = many(scene(), 200, batches)
     above = rate.mean(axis=0) > rate * (1.0 + 1.645 * wide)
+    # Wider than the 3 to 8 % of an error that is known: the bound stands on a wider one (`variance.widened`).
     # With few reliable readings the band would judge the luckiest runs only.
     assert reliable.mean() > 0.8
-    assert 0.03 <= above[reliable].mean() <= 0.08
+    assert 0.02 <= above[reliable].mean() <= 0.08
     assert np.median(spread_over_stated(rate, sigma)) == pytest.approx(1.0, abs=0.2)
 
 

@@ -134,7 +134,7 @@ def test_build_up_in_lead_derived_from_thicknesses(energy):
     """The median over the rows up to 5 mean free paths; tolerance 10 % (the rounding of d)."""
     rows = printed("derived", 5.0)["lead", energy]
     nodes = [1.0, 2.0, 3.5, 5.0]
-    ours = np.log([b for b, _ in build_up("lead", energy, nodes, batches=100)])
+    ours = np.log([b for b, _ in build_up("lead", energy, nodes, batches=300)])
     found = [math.exp(float(np.interp(depth, nodes, ours))) / b for depth, b in rows.items()]
     assert len(found) >= 5
     assert np.median(found) == pytest.approx(1.0, abs=0.10)
