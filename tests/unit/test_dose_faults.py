@@ -152,3 +152,34 @@ def test_ctrl_c_keeps_the_partial_result(tmp_path: Path) -> None:
     assert data["partial"] is True
     assert data["seconds"] < 60.0
     assert data["histories"] > 0
+
+
+def test_a_wrong_shape_and_an_unknown_material_are_told_at_once() -> None:
+    text = """\
+source: {nuclide: Se-75, activity: 1 TBq, at: [0 m, 0 m, 0 m]}
+solids:
+  - {shape: sphere, name: a, centre: [0 m, 1 m, 0 m], outer_radius: 5 cm, wall: 6 cm, material: ledd}
+points:
+  - {name: p, at: [2 m, 0 m, 0 m]}
+"""
+    with pytest.raises(InputError) as told:
+        parse_scene(text, file="scene.yaml")
+    assert "scene.yaml:3: solids[0].material: unknown material; given: ledd; accepted: lead" in str(
+        told.value
+    )
+    assert "solids[0].wall" in str(told.value)
+    assert "accepted: a wall above 0 and below the outer radius" in str(told.value)
+
+
+def test_a_point_in_matter_is_told_with_what_would_do() -> None:
+    text = """\
+source: {nuclide: Se-75, activity: 1 TBq, at: [0 m, 0 m, 0 m]}
+solids:
+  - {shape: sphere, name: b, centre: [2 m, 0 m, 0 m], outer_radius: 5 cm, material: lead}
+points:
+  - {name: p, at: [2 m, 0 m, 0 m]}
+"""
+    with pytest.raises(
+        InputError, match=r"scene.yaml:5: points\[0\].at: the point lies inside 'b'.*air or void"
+    ):
+        parse_scene(text, file="scene.yaml")

@@ -46,6 +46,23 @@ SCORES: tuple[tuple[str, type[Model]], ...] = (
     ("areas", AreaSpec),
 )
 
+# By the fields of problems and solids: what would be accepted there.
+ACCEPTED = (
+    (("at",), "a place in air or void, away from every source"),
+    (("centre", "through"), "three finite lengths"),
+    (("aim", "axis", "normal", "axis_u"), "a direction of three numbers that are not all 0"),
+    (("axes",), "three directions at right angles to each other"),
+    (("lines",), "energies from the cut up to 3000 keV with photons per decay of 0 or more"),
+    (("activity",), "an activity above 0 Bq"),
+    (("half_angle",), "an angle above 0 and up to 180 deg"),
+    (("half_u_rad", "half_v_rad"), "an angle above 0 and up to 85 deg"),
+    (("wall_m",), "a wall above 0 and below the outer radius, or none for a full solid"),
+    (("radius", "outer_radius_m", "length_m", "size", "size_m"), "lengths above 0 m, a ring in air or void"),
+    (("radius_start_m", "radius_end_m"), "lengths of 0 m or more, not both 0"),
+    (("spectrum_edges",), "two or more increasing energies"),
+    (("cut",), "an energy from 10 to 200 keV"),
+)
+
 
 def read_scene(path: str | Path) -> Problem:
     """The problem that a scene file states, checked whole.
@@ -194,13 +211,15 @@ def _solids(report: Report, raw: Any, own: dict[str, Material | None]) -> list[t
             continue
         _once(report, loc, spec.name, first)
         matter = _material(report, (*loc, "material"), spec.material, own)
-        if matter is None:
-            continue
         try:
-            found.append((n, _solid(spec, matter)))
+            # The shape of a solid whose material is not known is looked at as well, so that all is told at once.
+            solid = _solid(spec, matter or material("air"))
         except SolidError as error:
             text = str(error).split(": ", 2)[-1]
-            report.add((*loc, yaml_name(error.field)), text, accepted=None)
+            report.add((*loc, yaml_name(error.field)), text, accepted=_accepted(error.field))
+            continue
+        if matter is not None:
+            found.append((n, solid))
     return found
 
 
@@ -284,4 +303,9 @@ def _add_fault(
     field = yaml_name(fault.field)
     if field and report.raw((*loc, field)) is not ...:
         loc = (*loc, field)
-    report.add(loc, fault.text, accepted=None)
+    report.add(loc, fault.text, accepted=_accepted(fault.field))
+
+
+def _accepted(field: str) -> str | None:
+    """What would be accepted in the place of what a problem or a solid refuses."""
+    return next((text for fields, text in ACCEPTED if field in fields), None)
