@@ -62,7 +62,7 @@ def test_the_crews_line_is_the_distance_that_its_doses_are_counted_at(plan: Plan
     ((loop),) = line.loops
     for x, y in loop:
         assert math.dist((x, y), weld.at) == pytest.approx(within, rel=0.01)
-    assert "barrier_within" in line.words
+    assert "the wanted barrier" in line.words
 
 
 def test_where_no_distance_from_the_way_is_stated_the_line_says_so() -> None:
@@ -81,7 +81,7 @@ def test_where_no_distance_from_the_way_is_stated_the_line_says_so() -> None:
         update={"crew_times": order.crew_times.model_copy(update={"transit_distance_m": 2.0})}
     )
     line = crew_line.crew_line(near, weld, c, Show())
-    assert line.words == "2 m from the way of the source (crew_times: transit_distance)"
+    assert line.words == "2 m from the way of the source (the order's distance)"
     (loop,) = line.loops
     assert min(math.dist(p, weld.at) for p in loop) == pytest.approx(2.0, rel=0.02)
 

@@ -18,6 +18,7 @@ from halflayer.technique.result import Candidate
 
 TRIAL = "trial shot, developed and read"
 OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
+MOUNTING, RESETTING = "mounting plates and blankets", "resetting between exposures"
 RESHOOTS = "reshoots allowed for"
 
 
@@ -137,7 +138,7 @@ def time_budget(
     down = mounting_s if allowed.take_down_s is None else allowed.take_down_s
     steps = [
         BudgetStep("setting up", 1, times.set_up_s),
-        BudgetStep("mounting plates and blankets", 1, mounting_s),
+        BudgetStep(MOUNTING, 1, mounting_s),
     ]
     if trial:
         steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + allowed.processing_s))
@@ -147,7 +148,7 @@ def time_budget(
         BudgetStep("walking in and out", 2 * n, times.walk_s),
         BudgetStep("survey", n, times.survey_s),
         BudgetStep("film change", n, times.film_change_s),
-        BudgetStep("resetting between exposures", n - 1, times.reset_s),
+        BudgetStep(RESETTING, n - 1, times.reset_s),
         BudgetStep(RESHOOTS, allowed.reshoots * n, mean + round_s + times.reset_s),
         BudgetStep("taking down", 1, down),
     ]

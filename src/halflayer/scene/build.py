@@ -32,6 +32,7 @@ from halflayer.scene.wrap import Wrap, sleeve_with_end_covers, sleeve_with_hood,
 from halflayer.technique.result import Candidate, Shot
 
 S = TypeVar("S", bound=Solid)
+NO_STOP = "plane behind the film, no plates stand there"
 
 
 @dataclass(frozen=True)
@@ -198,7 +199,8 @@ def _stand(
     parts = {"head": head_solids(order, head, rays.at, rays.lean_rad, rays.opening()), "rest": rest}
     if plate is None and shroud is None:
         return parts, wrap, surface, footprint_on_plane(rays, under), "blanket"
-    return parts, wrap, surface, footprint_on_plane(rays, top), "stop"
+    # Without plates the same plane, where nothing stands.
+    return parts, wrap, surface, footprint_on_plane(rays, top), "stop" if fitting.plates else NO_STOP
 
 
 def _shroud_as_wrap(order: Order, weld: Weld, shroud: Shroud, rays: Beam, face: Vec3) -> Wrap:

@@ -109,7 +109,8 @@ def tent(
         layer_area_m2=area,
         outline=(
             f"tent from the head's face to below the stop: {2 * top * 1000:.0f} mm across at the head, "
-            f"{2 * bottom * 1000:.0f} mm at the foot, {height * 1000:.0f} mm high, closed underneath"
+            f"{2 * bottom * 1000:.0f} mm at the foot, {height * 1000:.0f} mm high; the pieces slit where "
+            "the pipe goes through, edges lapped close round it, and closed by one laid across underneath"
         ),
         pieces_beside=widths,
         layers=laid,
@@ -267,6 +268,30 @@ def _covers_said(ends: Sequence[float], cover_m: float, strips: int, each: int) 
     )
 
 
+def _to_and_fro(
+    left: float, right: float, laid_m: float, middle_m: float, blanket: Blanket, layers: int
+) -> tuple[float, float]:
+    """Middle of a bore's sleeve and how far its layers lie to and fro of it, so that none overhangs an end [m].
+
+    One overlap to and fro as in every wrap, less where there is less room between the pipe's ends.
+    """
+    room = max(right - left - laid_m, 0.0) / 2
+    shift = min(blanket.width_m * OVERLAP, room) if layers > 1 else 0.0
+    low, high = left + laid_m / 2 + shift, right - laid_m / 2 - shift
+    return (min(max(middle_m, low), high) if low <= high else middle_m), shift
+
+
+def _from_to(middle: float, shift: float, laid_m: float, layers: int) -> str:
+    """Where the layers of a sleeve begin and end along the pipe, in words."""
+
+    def ends(x: float) -> str:
+        return f"from x = {(x - laid_m / 2) * 1000:.0f} to {(x + laid_m / 2) * 1000:.0f} mm"
+
+    if layers < 2 or shift < 0.0005:
+        return ends(middle)
+    return f"layers 1, 3 and so on {ends(middle + shift)}, the others {ends(middle - shift)}"
+
+
 def sleeve_with_end_covers(
     order: Order, weld: Weld, blanket: Blanket, layers: int, *, film_radius_m: float, pack_m: float
 ) -> Wrap:
@@ -302,13 +327,15 @@ def sleeve_with_end_covers(
                 Tube(f"end cover {'right' if x > 0 else 'left'}", (x + out, 0, 0), X, cover, None, t, matter)
             )
     covers = len(ends) * each
+    middle, shift = _to_and_fro(left, right, laid_m, (a + b) / 2, blanket, layers)
     laid = tuple(
         layer(
             blanket,
             round_m=2 * math.pi * (inner + (n - 0.5) * blanket.thickness_m),
             widths=widths,
             number=n,
-            middle_m=(a + b) / 2,
+            middle_m=middle,
+            shift_m=shift,
             more_m2=covers * _useful_m2(blanket),
         )
         for n in range(1, max(layers, 1) + 1)
@@ -317,8 +344,9 @@ def sleeve_with_end_covers(
         solids=tuple(solids),
         layer_area_m2=2 * math.pi * (inner + t / 2) * (b - a) + len(ends) * math.pi * cover**2,
         outline=(
-            f"sleeve outside the film, {laid_m * 1000:.0f} mm long ({widths} wide), from x = {a * 1000:.0f} to "
-            f"{b * 1000:.0f} mm" + (_covers_said(ends, cover, strips, each) if ends else "")
+            f"sleeve outside the film, {laid_m * 1000:.0f} mm long ({widths} wide), "
+            + _from_to(middle, shift, laid_m, layers)
+            + (_covers_said(ends, cover, strips, each) if ends else "")
         ),
         pieces_beside=widths,
         layers=laid,

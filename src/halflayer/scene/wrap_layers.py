@@ -74,12 +74,14 @@ def layer(
     more_m2: float = 0.0,
     least: int = 0,
     seam_rad: float = math.pi / 2,
+    shift_m: float | None = None,
 ) -> WrapLayer:
     """One layer laid out in pieces.
 
     `number` from 1 on turns the closing seam to the other side in every second layer, and shifts the widths by one
     overlap to and fro, so that no seam lies on another; `more_m2` is what has to
-    be covered beside the turn round (hood, underside); `least` pieces in all. A closed turn takes
+    be covered beside the turn round (hood, underside);
+    `shift_m` in place of one overlap where there is less room; `least` pieces in all. A closed turn takes
     ceil(round / (length (1 - overlap))) lengths: the last laps over the first.
     """
     lengths = max(1, math.ceil(round_m / (blanket.length_m * (1 - OVERLAP)) - 1e-9))
@@ -88,7 +90,7 @@ def layer(
     more += max(0, least - widths * lengths - more)
     step = blanket.width_m * (1 - OVERLAP)
     side = 1.0 if number % 2 else -1.0
-    start = middle_m + side * blanket.width_m * OVERLAP
+    start = middle_m + side * (blanket.width_m * OVERLAP if shift_m is None else shift_m)
     seams = tuple(start + step * (i - (widths - 2) / 2) for i in range(widths - 1))
     return WrapLayer(round_m, covered_m(widths, blanket), widths, lengths, more, seams, side * seam_rad)
 

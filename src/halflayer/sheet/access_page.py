@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Iterable
 from typing import Any
 
 from halflayer.order.models import Order
@@ -16,6 +18,8 @@ from halflayer.sheet.survey import barrier, verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
+
+LENGTH = re.compile(r"\d+(?:\.\d+)? (?:mm|m|in|ft)\b")
 
 
 def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float, float]) -> dict[str, Any]:
@@ -156,7 +160,6 @@ def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
         reasons = list(
             dict.fromkeys(p for _, r in each if r.sentry == bool(watched) for p in r.why.split("; "))
         )
-        more = f" and {len(reasons) - 2} more" if len(reasons) > 2 else ""
         rows.append(
             {
                 "name": first.name,
@@ -165,10 +168,32 @@ def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
                 "sentry": "all welds"
                 if watched and len(watched) == len(each)
                 else ", ".join(watched) or "none",
-                "why": show.converted("; ".join(reasons[:2]) + more),
+                "why": "; ".join(alike(show.converted(r) for r in reasons)),
             }
         )
     return rows
+
+
+def alike(reasons: Iterable[str]) -> list[str]:
+    """Reasons that differ by a distance alone in one, from the least to the most of it.
+
+    >>> alike(["opens 1.9 m outside", "is locked", "opens 400 mm outside", "opens 3 m outside"])
+    ['opens 400 mm to 3 m outside', 'is locked']
+    """
+    found: dict[str, list[str]] = {}
+    for words in reasons:
+        length = LENGTH.search(words)
+        found.setdefault(LENGTH.sub("\0", words, count=1), []).append(length[0] if length else "")
+    out = []
+    for stem, lengths in found.items():
+        own = sorted(set(lengths), key=lambda x: _si_m(x) if x else 0.0)
+        out.append(stem.replace("\0", own[0] if len(own) == 1 else f"{own[0]} to {own[-1]}"))
+    return out
+
+
+def _si_m(length: str) -> float:
+    number, _, unit = length.partition(" ")
+    return float(number) * {"mm": 0.001, "m": 1.0, "in": 0.0254, "ft": 0.3048}[unit]
 
 
 def _floor(w: WeldPlan, f: FloorDose, show: Show) -> dict[str, str]:

@@ -147,7 +147,7 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
 
 def _places(order: Order) -> str:
     names = [p.name for p in order.places if p.kind not in ("people", "crew")]
-    shown = ", ".join(names[:5]) + (f" and {len(names) - 5} more" if len(names) > 5 else "")
+    shown = ", ".join(names[:5]) + (" and the other places of the order" if len(names) > 5 else "")
     return f": {shown}" if names else " (none are stated in the order)"
 
 

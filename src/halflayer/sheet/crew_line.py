@@ -45,14 +45,12 @@ def crew_line(order: Order, weld: Weld, candidate: Candidate | None, show: Show)
         words.append(f"the order's {' and '.join(own)}")
     elif not goes or away is None or weld.guide_from is None or away >= within:
         parts.append(((weld.at,), within))
-        words.append(f"{show.value(within, 'length')} from the weld (barrier_within)")
+        words.append(f"{show.value(within, 'length')} from the weld (the wanted barrier)")
     if goes and away is None:
         words.append("from the way of the source: not stated (crew_times: transit_distance)")
     elif goes and away is not None and weld.guide_from is not None:
         parts.append((way_in_plan(weld), away))
-        words.append(
-            f"{show.value(away, 'length')} from the way of the source (crew_times: transit_distance)"
-        )
+        words.append(f"{show.value(away, 'length')} from the way of the source (the order's distance)")
     return CrewLine(offset(parts) if parts else (), ", ".join(words))
 
 

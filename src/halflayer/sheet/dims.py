@@ -58,19 +58,43 @@ def _line(canvas: Canvas, a: Point, b: Point, *, inside: bool) -> None:
     _arrow(canvas, b, outer_b)
 
 
+def _clear(low: float, high: float, lines: list[float], need: float) -> float:
+    """Middle of a figure on its line from low to high where no extension line strikes it, if there is such a place.
+
+    >>> _clear(0.0, 30.0, [15.0], 10.0), _clear(0.0, 30.0, [], 10.0)
+    (7.5, 15.0)
+    """
+    middle, half = (low + high) / 2, need / 2
+    inside = sorted(x for x in lines if low < x < high)
+    if not any(middle - half < x < middle + half for x in inside):
+        return middle
+    gaps = list(zip([low, *inside], [*inside, high], strict=True))
+    wide = [(a + b) / 2 for a, b in gaps if b - a >= need]
+    return min(wide, key=lambda m: abs(m - middle)) if wide else middle
+
+
 def below(canvas: Canvas, dims: list[Dim], *, y: float, pitch: float = PITCH_MM) -> None:
     """Horizontal dimensions under the height y; figures stand on their line, or beside it where it is short."""
-    for d in dims:
+    for d in dims:  # all lines first, so that none runs through a figure
         at = y + d.level * pitch
         (x0, y0), (x1, y1) = sorted((d.a, d.b))
         for x, start in ((x0, y0), (x1, y1)):
             canvas.line((x, start + SHY_MM), (x, at + OVER_MM), stroke_mm=THIN_MM)
+        _line(canvas, (x0, at), (x1, at), inside=x1 - x0 > 2 * ARROW_MM[0] + 0.6)
+    for d in dims:
+        at = y + d.level * pitch
+        x0, x1 = sorted((d.a[0], d.b[0]))
         wide = text_width(d.text, SIZE_MM)
         fits = x1 - x0 >= wide + 1.0
-        _line(canvas, (x0, at), (x1, at), inside=x1 - x0 > 2 * ARROW_MM[0] + 0.6)
         if fits:
+            crossing = [p[0] for o in dims if o.level > d.level for p in (o.a, o.b)]
             canvas.text(
-                ((x0 + x1) / 2, at - 0.7), d.text, size_mm=SIZE_MM, anchor="middle", halo=True, kind="figure"
+                (_clear(x0, x1, crossing, wide + 1.0), at - 0.7),
+                d.text,
+                size_mm=SIZE_MM,
+                anchor="middle",
+                halo=True,
+                kind="figure",
             )
             continue
         # Beside the line, away from another dimension of the same chain; between two, a step under the line.
@@ -109,8 +133,14 @@ def beside(canvas: Canvas, dims: list[Dim], *, x: float, pitch: float = PITCH_MM
         for y, start in ((y0, x0), (y1, x1)):
             canvas.line((start + SHY_MM, y), (at + OVER_MM, y), stroke_mm=THIN_MM)
         _line(canvas, (at, y0), (at, y1), inside=y1 - y0 > 2 * ARROW_MM[0] + 0.6)
-        if y1 - y0 >= text_width(d.text, SIZE_MM) + 1.0:
-            canvas.text((at - 0.7, (y0 + y1) / 2), d.text, size_mm=SIZE_MM, anchor="middle", turned=True, halo=True,
+    for d in dims:
+        at = x + d.level * pitch
+        y0, y1 = sorted((d.a[1], d.b[1]))
+        wide = text_width(d.text, SIZE_MM) + 1.0
+        if y1 - y0 >= wide:
+            crossing = [p[1] for o in dims if o.level > d.level for p in (o.a, o.b)]
+            middle = _clear(y0, y1, crossing, wide)
+            canvas.text((at - 0.7, middle), d.text, size_mm=SIZE_MM, anchor="middle", turned=True, halo=True,
                         kind="figure")  # fmt: skip
         else:
             short.append(((y0 + y1) / 2, d))

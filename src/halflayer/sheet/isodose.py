@@ -230,7 +230,7 @@ def _levels(order: Order, level: Level, show: Show) -> list[Line]:
         ):
             others.setdefault(rate, []).append(place.name)
     for (rate, names), dash in zip(others.items(), OTHER_DASHES, strict=False):
-        more = f" and {len(names) - 1} more" if len(names) > 1 else ""
+        more = f" and {len(names) - 1} others" if len(names) > 1 else ""
         name = f"{show.floor(rate, 'equivalent_rate')}: limit of {names[0]}{more}"
         found.append((rate, INK, 0.4, dash, name))
     return found

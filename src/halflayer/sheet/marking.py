@@ -17,6 +17,7 @@ from halflayer.technique.result import Candidate, Iqi
 from halflayer.technique.rules import Answer
 
 TURN = 2 * math.pi
+TINY_M = 1e-6  # a lap that much below nothing is none, and no gap
 Arc = tuple[float, float]  # start clock and length [rad]
 
 
@@ -212,11 +213,15 @@ def _overlap(
         return "not needed: every exposure shows the whole turn, numbers tell them apart"
     least = least_overlap_m(arcs, weld.pipe.od)
     if c.technique.startswith("DWDI") and least is not None:
-        return f"of what is judged {show.drawn(least)} at least, both walls together; number and arrow tell films apart"
+        # What is closed but for its last figure is not a lap of less than nothing.
+        lap = show.drawn(max(least, 0.0))
+        return f"of what is judged {lap} at least, both walls together; number and arrow tell films apart"
     if least is None:
         return NOT_COMPUTED
     found = (
-        f"{show.drawn(least)} at least" if least >= 0 else f"NONE: {show.drawn(-least)} between two exposures"
+        f"{show.drawn(abs(least))} at least"
+        if least > -TINY_M
+        else f"NONE: {show.drawn(-least)} between two exposures"
     )
     films = f"films lap {show.drawn(asked.value)} or more ({words}), markers in the lap"
     return f"of what is judged {found}; {films}"

@@ -22,6 +22,7 @@ from halflayer.sheet.film_picture import film_picture, film_words
 from halflayer.sheet.first_film import first_words
 from halflayer.sheet.layers import layer_rows
 from halflayer.sheet.limit_matrix import limit_matrix
+from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count
 from halflayer.sheet.settings import by_id
@@ -306,8 +307,9 @@ def back_page(
         "film": None,
         "film_words": "",
         "film_name": "Film",
-        "explain": f"halflayer explain ORDER --weld {weld.id} --of NAME",
+        "explain": "whoever planned can open each down to its table or clause",
         "cautions": [],
+        "log": log_data(order, w),
         "marking": marking_data(order, weld, c, w.exposure, show),
         "first": first_words(plan, order, w, show) if ready else None,
     }

@@ -55,7 +55,15 @@ def settings(
         )
     if chosen.arrangement in ON_A_STAND:
         rows.append(_lean(weld, chosen, show))
-    rows += _parts(order, weld, chosen, head, show)
+    rows += _parts(
+        order,
+        weld,
+        chosen,
+        head,
+        show,
+        plates=bool(shielding is None or shielding.fitting.plates),
+        covered=bool(shielding and shielding.fitting.layers),
+    )
     rows.append(_film(order, weld, chosen, built, exposure, show))
     rows.append(_iqi(chosen))
     rows += _shield(order, weld, chosen, shielding, built, show)
@@ -99,13 +107,16 @@ def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
     return [_row("Clamp", clamp, at), _row("Legs", hole, reach)]
 
 
-def _parts(order: Order, weld: Weld, c: Candidate, head: Head | None, show: Show) -> list[Row]:
+def _parts(
+    order: Order, weld: Weld, c: Candidate, head: Head | None, show: Show, *, plates: bool, covered: bool
+) -> list[Row]:
     """Shroud, guide tube and the way of a source that leaves its container, where the set-up has them."""
     found = {d.name: d for d in c.settings}
     rows = []
     if "shroud" in found and "stop_gap" in found:
         gap = show.drawn(float(found["stop_gap"].value or 0.0))
-        note = f"{found['shroud'].basis}; lid under the head's face, stop at its foot {gap} behind the film"
+        foot = f"stop at its foot {gap}" if plates else f"no plates; its open foot {gap}"
+        note = f"{found['shroud'].basis}; lid under the head's face, {foot} behind the film"
         rows.append(_row("Shroud", str(found["shroud"].value), note))
     if "guide" in found and "guide_length" in found and "guide_travel" in found:
         length, travel = show.of(found["guide_length"]), show.of(found["guide_travel"])
@@ -117,8 +128,24 @@ def _parts(order: Order, weld: Weld, c: Candidate, head: Head | None, show: Show
         rows.append(_row("Guide tube", str(found["guide"].value), note))
     if head is not None and head.kind == "spider":
         note = f"the bare source is on its way that long, out and back; {_way(weld, show)}"
+        if weld.guide_from is not None and covered:
+            note += f"; its tube goes in at {_end_of_tube(weld)} through a slit in the cover, lapped close round it"
         rows.append(_row("Way in", show.value(head.travel_s, "time"), note))
     return rows
+
+
+def tube_side(weld: Weld) -> int:
+    """The side of the weld from which the tube of a bare source comes in: -1 left, +1 right."""
+    last = [weld.guide_from, *weld.guide_by][-1] if weld.guide_from is not None else (*weld.at, 0.0)
+    dx, dy = last[0] - weld.at[0], last[1] - weld.at[1]
+    along = dx * math.cos(weld.heading_rad) + dy * math.sin(weld.heading_rad)
+    if weld.runs == "vertical":
+        along = last[2] - weld.floor_level_m - weld.height_m
+    return -1 if along < 0 else 1
+
+
+def _end_of_tube(weld: Weld) -> str:
+    return "the left end" if tube_side(weld) < 0 else "the right end"
 
 
 def _laid(weld: Weld, length_m: float, show: Show) -> str:
@@ -290,6 +317,8 @@ def _shield(
     )
     if built is not None:
         note += f"; {show.converted(built.wrap.outline)}"
+    if c.arrangement in STRAPPED and len(c.shots) > 1:
+        note += "; taken off and laid anew for each shot"
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))
     return rows
 

@@ -10,8 +10,9 @@ from halflayer.sheet import clock, dims, elevation, hatch, labels, section, subj
 from halflayer.sheet.dims import Dim
 from halflayer.sheet.elevation import Elevation, Vec3, Window
 from halflayer.sheet.naming import named
+from halflayer.sheet.settings import tube_side
 from halflayer.sheet.subject import Subject
-from halflayer.sheet.svg import Canvas
+from halflayer.sheet.svg import INK, Canvas
 from halflayer.sheet.typeface import text_width
 
 # ISO 5455 prefers 2, 5, 10, 20, 50; the steps between let a set-up fill its space (our choice).
@@ -22,6 +23,7 @@ CAPTION_MM = 6.0
 CAPTION_TYPE_MM = 2.7
 CLOCK_MM = clock.SIZE_MM + clock.CAPTION_MM
 FOOT_MM = 15.0  # scale bar and legend
+BESIDE_OFF_MM = 5.2  # a figure along the first line beside the outline stays clear of it
 DIM_OFF_MM = 4.6  # first dimension line off the outline
 
 
@@ -77,7 +79,7 @@ def _beside(s: Subject) -> list[subject.Span]:
 
 
 def _beside_room(s: Subject, scale: float) -> float:
-    return 3.0 + dims.beside_width([(abs(b - a) * 1000 / scale, t, n) for a, b, t, n in _beside(s)])
+    return BESIDE_OFF_MM + dims.beside_width([(abs(b - a) * 1000 / scale, t, n) for a, b, t, n in _beside(s)])
 
 
 def _below_room(s: Subject) -> float:
@@ -140,10 +142,13 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
         _axes(canvas, e, s)
         _beam(canvas, e, s)
         elevation.film_line(canvas, e, subject.film_points(s, e.view))
+        _tube(canvas, e, s)
         elevation.source_mark(canvas, e.spot(s.built.source_at))
     _breaks(canvas, side, s)
     _dimensions(canvas, side, end, s)
     words = named(s, side, skip=skip)
+    if _has_tube(s):
+        words.append(("tube of the source", side.spot((tube_side(s.weld) * s.weld.pipe.od / 4, 0.0, 0.0))))
     # Beside the elevation; where there are too many, on above it before going on below, where dimensions stand.
     need = len(words) * LABEL_MM * 1.6
     low = max(CAPTION_MM - 1.0, min(side.top_mm - 1.0, side.top_mm + side.height_mm + 1.0 - need))
@@ -245,7 +250,7 @@ def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> 
         for a, b, t, n in s.across
     ]
     under = side.top_mm + side.height_mm + DIM_OFF_MM
-    right = side.left_mm + side.width_mm + 3.0
+    right = side.left_mm + side.width_mm + BESIDE_OFF_MM
     dims.below(canvas, radial if s.vertical else axial, y=under)
     dims.beside(canvas, axial if s.vertical else radial, x=right)
     stop = subject.stop_across(s)
@@ -277,4 +282,41 @@ def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject, *, to
         if left < RAIL_MM:  # no room in one row
             left, y = max(0.0, side.left_mm - 6), (y[0], y[0] - 1.2 * CAPTION_TYPE_MM)
     canvas.text((left, y[0]), first, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
+    _towards_x(canvas, side, s, low=side.top_mm + side.height_mm)
     canvas.text((right, y[1]), second, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
+
+
+def _has_tube(s: Subject) -> bool:
+    return s.candidate.arrangement == "bore" and s.weld.guide_from is not None
+
+
+def _tube(canvas: Canvas, e: Elevation, s: Subject) -> None:
+    """The tube of a bare source, from where it comes in to the weld plane; its width is not to scale."""
+    if not _has_tube(s) or e.view != s.side:
+        return
+    a, b = e.spot(s.built.source_at), e.spot(s.at(tube_side(s.weld) * 99.0, 0.0))
+    w = e.window
+    ends = e.paper((w.x0, w.y0)), e.paper((w.x1, w.y1))
+    b = (
+        min(max(b[0], min(p[0] for p in ends)), max(p[0] for p in ends)),
+        min(max(b[1], min(p[1] for p in ends)), max(p[1] for p in ends)),
+    )
+    for off in (-0.55, 0.55):
+        dx, dy = (off, 0.0) if s.vertical else (0.0, off)
+        canvas.line((a[0] + dx, a[1] + dy), (b[0] + dx, b[1] + dy), stroke_mm=0.22, kind="tube")
+
+
+def _towards_x(canvas: Canvas, side: Elevation, s: Subject, *, low: float) -> None:
+    """Which way +x runs on the side elevation, at its lower left corner: settings and markings speak of it."""
+    x, y, long = max(side.left_mm - 11.5, 0.5), low + 2.6, 6.0
+    a, b = ((x, y), (x, y - long)) if s.vertical else ((x, y), (x + long, y))
+    canvas.line(a, b, stroke_mm=0.25, kind="direction")
+    tip = 1.6
+    head = (
+        [(b[0] - 0.6, b[1] + tip), (b[0] + 0.6, b[1] + tip)]
+        if s.vertical
+        else [(b[0] - tip, b[1] - 0.6), (b[0] - tip, b[1] + 0.6)]
+    )
+    canvas.path([[b, *head]], fill=INK)
+    at = (x + 1.2, y - long / 2) if s.vertical else (x, y - 1.2)
+    canvas.text(at, "+x", size_mm=CAPTION_TYPE_MM, bold=True, halo=True, kind="direction")

@@ -81,7 +81,7 @@ def site_sketch(
     seen = [(n, at) for n, at in seen if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5]
     boxes += [(x - 1.1, y - 1.1, x + 1.1, y + 1.1) for _, (x, y) in seen]
     for w in welds:
-        _label(canvas, f"{shown.index(w.id) + 1}  {w.id}", spot(*w.at), boxes, room, bold=True)
+        _label(canvas, w.id, spot(*w.at), boxes, room, bold=True)
     for r in order.access:
         _label(canvas, r.name, spot(r.at[0], r.at[1]), boxes, room)
     for name, at in seen:

@@ -13,17 +13,25 @@ from halflayer.sheet.figures import Show
 # On the sheet in parts of their own, or not of the set-up.
 ELSEWHERE = ("budget_k", "worst_place", "added_mass", "beam_footprint_along", "beam_footprint_across", "transit_dose",
              "bare_barrier_distance")  # fmt: skip
+PIECES = ("stop_plates", "blanket_layers")
+EACH = ("thickness each", "mass per area of a layer")  # what one piece of them is like
 SHORT = 44  # characters of an input's source; `halflayer explain` has them in full
 
 
 def entry(figure: Derived, show: Show, *, inputs: int = 4) -> dict[str, Any]:
     """One figure with its first level of inputs, as printed texts."""
+    # What a piece is like says nothing where there is none of it.
+    told = (
+        [i for i in figure.inputs if figure.value != 0 or i.name not in EACH]
+        if figure.name in PIECES
+        else figure.inputs
+    )
     used = [
         f"{_label(i)} {show.of(i)}" + (f" [{_short(i.source, show)}]" if i.source else "")
-        for i in figure.inputs[:inputs]
+        for i in told[:inputs]
     ]
-    if len(figure.inputs) > inputs:
-        used.append(f"and {len(figure.inputs) - inputs} more")
+    if len(told) > inputs:
+        used.append(f"{len(told) - inputs} others, in the plan's file")
     return {
         "name": plain(figure.name),
         "value": show.of(figure),

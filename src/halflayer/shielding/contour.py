@@ -145,7 +145,7 @@ def _findings(points: Sequence[RopePoint]) -> list[Finding]:
     unknown = [p for p in points if p.limit_at_m is None]
     if unknown:
         words = ", ".join(f"{math.degrees(p.direction_rad):.0f}" for p in unknown[:6])
-        more = f" and {len(unknown) - 6} more" if len(unknown) > 6 else ""
+        more = f" and {len(unknown) - 6} other directions" if len(unknown) > 6 else ""
         text = f"no barrier distance in direction {words} deg{more}: the rope is not laid out by this plan"
         found.append(Finding("warn", text, "barrier distance in 24 directions"))
     walls = list(dict.fromkeys(name for p in points for name in p.behind))

@@ -33,7 +33,7 @@ def dose_findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[As
                 "stop",
                 "not proved: the dose rate is not known reliably enough at " + _some(near),
                 source="reliability of a Monte Carlo score",
-                relax=("plan with --prove, which runs longer",),
+                relax=("a longer run of the plan (--prove)",),
             )
         )
     if far and sized.held:
@@ -111,4 +111,4 @@ def _relaxations(points: Sequence[PointDose]) -> tuple[str, ...]:
 
 def _some(names: Sequence[str]) -> str:
     """The first few of a list of places."""
-    return ", ".join(names[:4]) + (f" and {len(names) - 4} more" if len(names) > 4 else "")
+    return ", ".join(names[:4]) + (f" and {len(names) - 4} other places" if len(names) > 4 else "")

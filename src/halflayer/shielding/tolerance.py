@@ -64,7 +64,8 @@ def tolerance(
         why = (
             "not applicable: the source is open all round"
             if b.built.beam.is_open
-            else "not computed: no stop stands in the beam; see the turned head"
+            else "not computed: no plates stand in the beam whose edge it could leave; what a head turned or shifted "
+            "as stated brings is below"
         )
         return Tolerance(
             Derived("turn_tolerance", None, "rad", basis=why),
@@ -133,7 +134,7 @@ def _no_room(b: Bench, k: float) -> str:
         return "no limit is asked here"
     if top.ask.name.startswith(LINE):
         return "no room at the barrier line: as planned the rate is the limit there"
-    return f"the short look is too noisy at {top.ask.name} to tell; plan with --prove"
+    return f"the short look is too noisy at {top.ask.name} to tell: a longer run would"
 
 
 def _largest(

@@ -1,0 +1,25 @@
+"""The log that is kept on paper beside a weld: per exposure its times, surveys, densities; dosimeters of the crew."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+
+SPARE = 2  # rows for exposures made again, our choice
+
+
+def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
+    """Rows to fill in: planned exposures and spare ones, what is read on each, people. None: nothing is shot."""
+    if w.status != "ready" or w.chosen is None or not w.chosen.shots:
+        return None
+    digital = any(d.id == w.chosen.detector for d in order.digital)
+    read = ("SNR beside the weld", "grey value") if digital else ("density, lightest", "density, darkest")
+    asked = w.chosen.iqi.required if w.chosen.iqi else "as asked"
+    return {
+        "shots": [str(n) for n in range(1, len(w.chosen.shots) + 1)] + ["again"] * SPARE,
+        "read": list(read),
+        "iqi": f"IQI seen ({asked})",
+        "people": [p.name for p in order.crew],
+    }

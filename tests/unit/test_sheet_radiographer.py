@@ -1,0 +1,75 @@
+"""What a radiographer reads the sheets for: a log, laps that fit the pipe, resets that hold, no lap below nothing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import plan_factory
+from halflayer.exposure.budget import MOUNTING, RESETTING, BudgetStep, TimeBudget
+from halflayer.order.models import Order
+from halflayer.order.read import read_order
+from halflayer.plan import Plan
+from halflayer.scene.wrap import sleeve_with_end_covers
+from halflayer.sheet.access_page import alike
+from halflayer.sheet.decay_table import budget_note
+from halflayer.sheet.dims import _clear
+from halflayer.sheet.figures import Show
+from halflayer.sheet.log_table import SPARE, log_data
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "tarn-mill.yaml"
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return plan_factory.plan()
+
+
+def test_every_exposure_has_a_row_of_the_log_and_a_stopped_weld_has_none(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    for w in plan.welds:
+        log = log_data(order, w)
+        if w.status != "ready" or w.chosen is None:
+            assert log is None
+            continue
+        assert log is not None and len(log["shots"]) == len(w.chosen.shots) + SPARE
+        assert log["people"] == [p.name for p in order.crew]
+
+
+def test_the_sleeve_of_a_bore_overhangs_no_end() -> None:
+    """By hand: 870 mm from end to end, three widths of 300 mm lapping 30 mm are 840 mm, so 15 mm to and fro of +15."""
+    order = read_order(EXAMPLE)
+    weld, blanket = order.weld("W10"), order.kit.blankets[0]
+    wrap = sleeve_with_end_covers(order, weld, blanket, 4, film_radius_m=0.1638, pack_m=0.005)
+    assert [one.along_m for one in wrap.layers] == pytest.approx([0.84] * 4)
+    for n, one in enumerate(wrap.layers):
+        expected = (-0.105, 0.165) if n % 2 == 0 else (-0.135, 0.135)
+        assert one.seams_x_m == pytest.approx(expected)
+        # a lap is 30 mm wide, a piece goes on 285 mm beyond its middle
+        assert one.seams_x_m[0] - 0.285 >= -0.420 - 1e-9 and one.seams_x_m[-1] + 0.285 <= 0.450 + 1e-9
+    assert "from x = -390 to 450 mm" in wrap.outline and "from x = -420 to 420 mm" in wrap.outline
+
+
+@pytest.mark.parametrize(("reset_s", "short"), [(60.0, True), (600.0, False)])
+def test_a_reset_shorter_than_laying_the_wrap_anew_is_said(plan: Plan, reset_s: float, short: bool) -> None:
+    w = next(w for w in plan.welds if w.chosen and w.chosen.arrangement == "strap")
+    steps = (BudgetStep(MOUNTING, 1, 270.0), BudgetStep(RESETTING, 3, reset_s))
+    budget = TimeBudget(steps, (("F", 4),), 4, 4.0, False, (), "made up")
+    words = budget_note(replace(w, budget=budget), Show())
+    assert ("RESET TOO SHORT" in words) is short
+    assert ("3 × 3 min 30 s more" in words) is short
+
+
+def test_reasons_that_differ_by_a_distance_stand_once() -> None:
+    assert alike(["opens 1.9 m outside", "is locked", "opens 400 mm outside", "opens 3 m outside"]) == [
+        "opens 400 mm to 3 m outside",
+        "is locked",
+    ]
+
+
+def test_a_figure_stands_beside_the_line_that_would_strike_it() -> None:
+    assert _clear(0.0, 30.0, [], 10.0) == 15.0
+    assert _clear(0.0, 30.0, [15.0], 10.0) in (7.5, 22.5)
+    assert _clear(0.0, 12.0, [6.0], 10.0) == 6.0  # no gap holds it: it stays, and its halo breaks the line
