@@ -18,6 +18,8 @@ from halflayer.sheet.decay_table import budget_note
 from halflayer.sheet.dims import _clear
 from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import SPARE, log_data
+from halflayer.sheet.placing import Places
+from halflayer.sheet.plan_map import axes_corner
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "tarn-mill.yaml"
 
@@ -73,3 +75,13 @@ def test_a_figure_stands_beside_the_line_that_would_strike_it() -> None:
     assert _clear(0.0, 30.0, [], 10.0) == 15.0
     assert _clear(0.0, 30.0, [15.0], 10.0) in (7.5, 22.5)
     assert _clear(0.0, 12.0, [6.0], 10.0) == 6.0  # no gap holds it: it stays, and its halo breaks the line
+
+
+def test_the_axes_of_a_map_stand_in_a_corner_that_is_free() -> None:
+    """52 mm wide and 44 high, a place in the lower left corner and a line in the lower right one."""
+    places = Places((0.4, 0.4, 51.6, 43.6))
+    assert axes_corner(places, 52.0, 44.0) == (3.5, 40.5)
+    places = Places((0.4, 0.4, 51.6, 43.6))
+    places.mark((6.0, 38.0), 1.0)
+    places.line([(42.0, 30.0), (42.0, 43.0)], closed=False)
+    assert axes_corner(places, 52.0, 44.0) == (3.5, 11.0)

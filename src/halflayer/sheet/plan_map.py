@@ -95,7 +95,6 @@ def plan_map(
     taken.mark(spot(0.0, 0.0), 1.2)
     if weld.guide_from is not None:
         taken.mark(spot(weld.guide_from[0] - weld.at[0], weld.guide_from[1] - weld.at[1]), 1.2)
-    taken.boxes.append((2.0, tall - 12.0, 12.5, tall - 1.5))  # the axes
     for one in (line, rope):
         if len(one) > 2:
             taken.line([spot(*p) for p in one])
@@ -108,6 +107,7 @@ def plan_map(
             (x + i * o.size[0] / 2, y + j * o.size[1] / 2) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
         ]
         taken.line([spot(*c) for c in corners])
+    corner = axes_corner(taken, width_mm, tall)
     outside = 0
     for n, p, x, y in points:
         at = spot(x, y)
@@ -120,7 +120,7 @@ def plan_map(
             _number(canvas, str(n), at, taken)
     _name_crew(canvas, crew_loops, taken)
     canvas.close_clip()
-    axes(canvas, (3.5, tall - 3.5))
+    axes(canvas, corner)
     dims.scale_bar(
         canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=width_mm - 34, imperial=show.system == "imperial"
     )
@@ -157,6 +157,18 @@ def sign_mark(canvas: Canvas, at: Point, size: float = 1.0) -> None:
     x, y = at
     corners = [(x, y - 1.5 * size), (x + 1.35 * size, y + 0.9 * size), (x - 1.35 * size, y + 0.9 * size)]
     canvas.path([corners], fill=PAPER, stroke_mm=0.35 * size, kind="sign")
+
+
+def axes_corner(taken: Places, width_mm: float, tall_mm: float) -> Point:
+    """The corner of a map, lower left first, where its axes cover least of marks and lines; their room is taken."""
+
+    def box(at: Point) -> tuple[float, float, float, float]:
+        return (at[0] - 1.5, at[1] - 9.0, at[0] + 9.0, at[1] + 2.0)
+
+    corners = [(x, y) for y in (tall_mm - 3.5, 11.0) for x in (3.5, width_mm - 11.5)]
+    best = min(corners, key=lambda at: (not taken.free(box(at)), taken.crossed(box(at))))
+    taken.boxes.append(box(best))
+    return best
 
 
 def axes(canvas: Canvas, at: Point) -> None:
