@@ -34,7 +34,7 @@ from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 LOOK_FIRST = 2  # of a shot, at all places
-LOOK_BATCHES = 4  # a step of the sizing, at the places that came out highest
+LOOK_BATCHES = 3  # a step of the sizing, at the places that came out highest
 LOOK_ERROR = 0.15  # noise of the worst place that is small enough for a first step
 LOOK_NOISE = 0.3  # noise of a step beyond which single events are taken to make the figure
 WATCHED = 6  # places looked at after the first step of a shot; the acceptance sees them all
