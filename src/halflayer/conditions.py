@@ -26,7 +26,7 @@ ON_ITS_WAY = "above limits on its way"
 def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     """Each condition of a planned weld once, what stands against the work first; empty: it is plainly ready."""
     inside = inside_rope(order, w)
-    found = [_sentries(w), _inside(inside), _on_its_way(order, w, inside), _not_whole(w)]
+    found = [_sentries(order, w), _inside(inside), _on_its_way(order, w, inside), _not_whole(w)]
     return tuple(c for c in found if c is not None)
 
 
@@ -46,7 +46,7 @@ def _left_out(why: str) -> Condition:
     return Condition("source not loaded", f"{why}: {change}", TRADE)
 
 
-def _sentries(w: WeldPlan) -> Condition | None:
+def _sentries(order: Order, w: WeldPlan) -> Condition | None:
     """More sentries are needed than the crew has."""
     access = w.safety.access if w.safety else None
     need = access.sentries_needed.value if access else None
@@ -55,10 +55,34 @@ def _sentries(w: WeldPlan) -> Condition | None:
     names = [r.name for r in access.routes if r.sentry]
     at = f" at {', '.join(names)}" if names else " to keep the rope in view"
     text = (
-        f"{need:g} sentr{'y' if need == 1 else 'ies'}{at}, the crew has {access.sentries_in_crew}: more people, or "
-        "ways in locked for the shift; do not start without them"
+        f"{need:g} sentr{'y' if need == 1 else 'ies'}{at}, the crew has {access.sentries_in_crew}: "
+        f"{_short(order, int(need) - access.sentries_in_crew)}; more people, or ways in locked for the shift; do not "
+        "start without them"
     )
     return Condition("sentries missing", text, WATCH)
+
+
+def _short(order: Order, people: int) -> str:
+    """How many persons are short, and what the kit of the order lacks for them; their dose is in no table.
+
+    Outside the rope the barrier's limit bounds it: rate x time that the source is out. One personal alarm a person that
+    is in date for the whole shift.
+    """
+    alarms = sum(
+        i.kind == "personal alarm" and i.calibrated_until >= order.shift.ends for i in order.instruments
+    )
+    worn = sum(i.kind == "dosimeter" and i.calibrated_until >= order.shift.ends for i in order.instruments)
+    wanted = len(order.crew) + people
+    lack = f"{max(wanted - alarms, 0)} of {wanted} alarms" if alarms < wanted else "no alarm"
+    dosimeters = (
+        f"{max(wanted - worn, 0)} of {wanted} personal dosimeters"
+        if worn
+        else f"dosimeters for {wanted} not in the order"
+    )
+    persons = "1 person" if people == 1 else f"{people} persons"
+    return (
+        f"{persons} short, without name and dose in this plan (outside the rope), {lack} short, {dosimeters}"
+    )
 
 
 def inside_rope(order: Order, w: WeldPlan) -> tuple[str, ...]:
@@ -102,20 +126,21 @@ def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition |
     things = [name for name in above if name in kinds and kinds[name] not in PEOPLE]
     locked = [r.name for r, _ in ways if r.locked]
     parts = []
+    far = [
+        f"{_up(float(d.value))} m {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
+        for d in (figure.inputs if figure else ())
+        if d.name.startswith(REACH) and isinstance(d.value, int | float)
+    ]
     if people:
         parts.append(f"nobody at {', '.join(people)}")
     if AT_BARRIER in above:
-        far = [
-            f"{_up(float(d.value))} m {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
-            for d in (figure.inputs if figure else ())
-            if d.name.startswith(REACH) and isinstance(d.value, int | float)
-        ]
         within = f"within {' and '.join(far)}" if far else "at the barrier"
         parts.append(f"nobody {within} but {control_position(order, tube='tube' in within)}")
     if locked:
         parts.append(f"kept locked: {', '.join(locked)}")
     if opened:
-        parts.append(f"closed, or a sentry who stands back to where the limit is read: {', '.join(opened)}")
+        back = f"beyond {' and '.join(far)}, or behind a wall" if far else "back to"
+        parts.append(f"closed, or a sentry who stands {back} where the limit is read: {', '.join(opened)}")
     if things:
         parts.append(f"isolated or moved: {', '.join(things)}")
     if not parts:

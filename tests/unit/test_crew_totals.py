@@ -16,7 +16,7 @@ from halflayer.base.units import parse
 from halflayer.exposure.budget import DoseAllowance, ShiftBudget, TimeBudget
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
-from halflayer.sheet import meter, pdf, still_out_rows, survey
+from halflayer.sheet import crew_reading, meter, pdf, still_out_rows, survey
 from halflayer.sheet.before import before_list
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper
@@ -24,6 +24,7 @@ from halflayer.sheet.crew_table import crew_tables
 from halflayer.sheet.figures import Show
 from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.people import average_rows, falls_out, people_page, taken
+from halflayer.shielding import doubtful_post
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import CrewStep
 from halflayer.shielding.turn_back import with_turn_back
@@ -320,3 +321,50 @@ def test_a_survey_with_the_source_still_out_is_held_against_what_is_left(
     warned = still_out_rows.warnings(told, Show())
     assert len(warned) == (says == "breaks")
     assert all(weld == told.welds[0].weld and "57.1 µSv at most" in text for weld, text in warned)
+
+
+def test_what_the_crew_reads_at_a_control_position_of_its_own(
+    plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """18.72 uSv/h as planned 8 m away: up to 19, turn back at 18, over alarms set to 7.5 that sound throughout."""
+    order = Order.from_json(plan.order)
+    near = order.model_copy(
+        update={"crew_times": order.crew_times.model_copy(update={"transit_distance_m": 8.0})}
+    )
+    w = next(w for w in plan.welds if w.safety and w.chosen)
+    assert w.safety
+    monkeypatch.setattr(crew_reading, "travels", lambda *_: True)
+
+    def at(rate: float, away: float) -> str:
+        step = CrewStep("exposures", 100.0, 1, rate * 1e-6 / 3600.0, away, 1e-7, "x")
+        member = replace(w.safety.crew[0], steps=(step,))
+        return crew_reading.words(near, replace(w, safety=replace(w.safety, crew=(member,))), Show())
+
+    told = at(18.72, 8.0)
+    assert "up to 19 µSv/h" in told and "turn back at 18 µSv/h" in told
+    assert "Alarms set to 7.5 µSv/h sound there all through it" in told
+    assert "Alarms" not in at(7.0, 8.0)
+    assert at(18.72, 20.0) == ""  # at the barrier, where the survey has its points
+
+
+@pytest.mark.parametrize(("limit", "ok"), [(2.0, True), (1.9, None)])
+def test_a_crew_limit_on_a_rate_that_is_not_reliable_holds_with_a_margin_only(
+    plan: Plan, limit: float, ok: bool | None
+) -> None:
+    """1.17 uSv, 0.52 of it where the rate is not reliable: at 2.5 times that 1.95 uSv, under 2 but not under 1.9."""
+    w = next(w for w in plan.welds if w.safety and w.shielding)
+    assert w.safety and w.shielding
+    steps = (
+        CrewStep("setting up", 60.0, 1, 1e-9, 0.5, 0.65e-6, "x"),
+        CrewStep("exposures", 60.0, 1, 1e-9, 8.0, 0.52e-6, "x"),
+    )
+    check = LimitCheck("A", "per shift", "this weld only", 1.17e-6, 1.17e-6, limit * 1e-6, True)
+    member = replace(w.safety.crew[0], steps=steps, whole=Derived("dose", 1.17e-6, "Sv"), limits=(check,))
+    noisy = replace(w.shielding.points[0], reliable=False)
+    told = doubtful_post.with_margin([member], noisy)
+    assert told[0].limits[0].ok is ok
+    (said,) = doubtful_post.findings(told, noisy)
+    assert ("would hold at 2.5 times" in said.text) is (ok is True)
+    steady = replace(noisy, reliable=True)
+    assert doubtful_post.with_margin([member], steady) == (member,)
+    assert doubtful_post.findings([member], steady) == []

@@ -108,6 +108,13 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     words = " ".join(front.split())
     assert "READY ONLY IF: sentries missing" in words
     assert "READY ONLY IF, sentries missing: 2 sentries" in words and "do not start without them" in words
+    # One person more than the three of the crew: four alarms and dosimeters are worn.
+    (missing,) = [c.text for c in short.conditions if c.short == "sentries missing"]
+    alarms = sum(
+        i.kind == "personal alarm" and i.calibrated_until >= order.shift.ends for i in order.instruments
+    )
+    assert "1 person short, without name and dose in this plan" in missing
+    assert f"{len(order.crew) + 1 - alarms} of {len(order.crew) + 1} alarms short" in missing
     enough = replace(short, safety=replace(w.safety, access=replace(access, sentries_in_crew=2, findings=())))
     assert conditions(order, enough) == ()
 

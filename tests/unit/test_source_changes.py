@@ -10,6 +10,7 @@ import plan_factory as pf
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.shift import changing
+from halflayer.shift.change_place import distances_m
 from halflayer.shift.changing import change_steps
 from halflayer.shift.result import Job
 from halflayer.shift.schedule import schedule
@@ -41,7 +42,7 @@ def an_order(**times: Any) -> Order:
 def steady(monkeypatch: pytest.MonkeyPatch) -> None:
     """1 TBq each at the shift and 0.09 Sv/h bare at 1 m with the certificate's uncertainty, so that hands can add."""
     monkeypatch.setattr(changing, "_activity_Bq", lambda *_: 1e12)
-    monkeypatch.setattr(changing, "_bare_1m_Sv_s", lambda *_: 0.09 / H)
+    monkeypatch.setattr(changing, "bare_1m_Sv_s", lambda *_: 0.09 / H)
 
 
 def job(weld: str, source: str, head: str, device: str = "") -> Job:
@@ -130,6 +131,25 @@ def test_the_bare_source_is_decayed_to_the_shift_and_as_strong_as_its_certificat
     activity = 2.4e12 * 2.0 ** (-days / 119.78)
     assert changing._activity_Bq(order, source) == pytest.approx(activity, rel=1e-3)
     per_GBq = (
-        changing._bare_1m_Sv_s(order, source) / (1.0 + source.activity_uncertainty) / (activity / 1e9) * H
+        changing.bare_1m_Sv_s(order, source) / (1.0 + source.activity_uncertainty) / (activity / 1e9) * H
     )
     assert 0.050e-3 < per_GBq < 0.066e-3
+
+
+def test_how_far_a_source_change_is_from_people_by_hand() -> None:
+    """Limit 7.5 uSv/h: two sources at rest read 12 at 1 m, sqrt(12 / 7.5) = 1.26 m; bare 0.09 Sv/h: 109.5 m."""
+    order = an_order()
+    limit = order.limits.barrier.rate_Sv_s
+    assert limit == pytest.approx(7.5e-6 / H)
+    rest, bare = distances_m(order, schedule(order, SWAP).changes)
+    assert rest == pytest.approx(1.2649, rel=1e-4)
+    assert bare == pytest.approx(109.545, rel=1e-4)
+    assert distances_m(order, ()) == (None, None)
+
+
+def test_a_change_without_a_reading_has_no_distance_at_rest() -> None:
+    data = an_order().as_json()
+    data["kit"]["changers"] = [{"id": "XC"}]
+    order = Order.from_json(data)
+    rest, bare = distances_m(order, schedule(order, SWAP).changes)
+    assert rest is None and bare is not None

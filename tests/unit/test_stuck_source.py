@@ -20,6 +20,7 @@ from halflayer.sheet.stuck_card import stuck_card
 from halflayer.shielding import stuck
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.stuck import StuckSource, shell_factor, stuck_source
+from halflayer.shielding.stuck_steps import control_m, steps
 from halflayer.shift.left import Taken, cards, taken_by_plan
 from halflayer.shift.result import CrewShift
 from setups import ORDER
@@ -208,7 +209,8 @@ def test_the_time_to_the_shift_s_limit_is_that_of_what_the_plan_leaves() -> None
     assert whole["rows"][0]["cells"][0] == "71 s" and "is not taken off" in whole["what"]
     (stay,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 5e-6)})["stays"]
     assert stay["what"].endswith(
-        "20 µSv: 15 µSv left for A. Person, the planned dose taken off (least of the crew)"
+        "20 µSv: 15 µSv left for A. Person, the shift's dose at most (planned, trial and reshoots) taken off "
+        "(least of the crew)"
     )
     assert stay["rows"][0]["cells"][0] == "53 s"
     (gone,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 21e-6)})["stays"]
@@ -244,3 +246,26 @@ def test_the_card_of_two_heads_reads_each_by_itself(monkeypatch: pytest.MonkeyPa
     printed = stuck_card(made, Show())
     assert printed["rests_in"] == [first.id, "other"]
     assert all([c["head"] for c in r["cells"]] == printed["rests_in"] for r in printed["approach"])
+
+
+def test_nobody_is_sent_to_wait_at_the_control_position() -> None:
+    """Bare 76.8 mSv/h at 1 m, by hand: 1.2 mSv/h and 20 uSv a minute at 8 m; 7.5 uSv/h lie 101.2 m away."""
+    order = Order.from_json(
+        ORDER.as_json() | {"crew_times": ORDER.as_json()["crew_times"] | {"transit_distance_m": 8.0}}
+    )
+    assert order.limits.barrier.rate_Sv_s == pytest.approx(7.5e-6 / 3600)
+    told = steps(order, 0.0768 / 3600)
+    assert (
+        "past the control position (8 m: bare up to 1.2 mSv/h, 20 µSv a minute): nobody waits there"
+        in told[1]
+    )
+    assert "Beyond 110 m the bare source is at the barrier's limit" in told[1]
+    assert not any("to the control position" in t for t in told)
+    assert control_m(order) == 8.0
+
+
+def test_the_card_has_a_row_at_the_control_position(card: StuckSource) -> None:
+    far = control_m(ORDER)
+    (row,) = [r for r in card.rows if r.distance_m == far]
+    assert row.bare_Sv_s == pytest.approx(card.at_1m.value / far**2)
+    assert [r.distance_m for r in card.rows] == sorted(r.distance_m for r in card.rows)

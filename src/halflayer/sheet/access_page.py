@@ -18,6 +18,7 @@ from halflayer.sheet.survey import barrier, verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
+from halflayer.shift.change_place import distances_m
 
 LENGTH = re.compile(r"\d+(?:\.\d+)? (?:mm|m|in|ft)\b")
 
@@ -43,7 +44,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         )
         if roped
         else [],
-        "changes": _changes(plan),
+        "changes": _changes(plan, order, show),
         "own": [
             _own_sketch(order, n, w, c, show, _sketch_height(sketch_mm))
             for n, (w, c) in enumerate(roped, start=1)
@@ -67,15 +68,20 @@ def _heights(order: Order, show: Show, sketch_mm: tuple[float, float]) -> dict[s
     return {"svg": svg, "scale": scale, "said": said}
 
 
-def _changes(plan: Plan) -> str:
-    """That the place of a source change is not drawn, because no order states it; empty without changes."""
+def _changes(plan: Plan, order: Order, show: Show) -> str:
+    """Where a source change is made: not drawn, because no order states it, but how far from people; empty without."""
     changes = plan.schedule.changes if plan.schedule else ()
     if not changes:
         return ""
     welds = ", ".join(dict.fromkeys(c.weld for c in changes))
+    rest, bare = (
+        NOT_COMPUTED if d is None else show.up(d, "length", digits=2) for d in distances_m(order, changes)
+    )
     return (
-        f"Source changes (before {welds}): the order names no place for them, so none is drawn. Choose one in a rope "
-        "of its own, out of the way of people, and measure before and after."
+        f"Source changes (before {welds}): the order names no place for them, so none is drawn. Choose one out of the "
+        f"way of people, in a rope of its own: {rest} from head and changer with every source at rest, {bare} while "
+        "one is bare on its way, when nobody but who makes the change is nearer, or behind walls where the limit is "
+        "read (inverse square from readings and certificate, no wall and no air counted). Measure before and after."
     )
 
 
@@ -144,7 +150,8 @@ def _sentries(access: Access | None) -> str:
         return NOT_COMPUTED
     need = int(float(access.sentries_needed.value))
     short = f" (the crew has {access.sentries_in_crew})" if need > access.sentries_in_crew else ""
-    return f"{need}{short}"
+    at = ", ".join(r.name for r in access.routes if r.sentry) or "keeps the whole rope in view"
+    return f"{need}{short}: {at}"
 
 
 def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:

@@ -7,7 +7,7 @@ import math
 from halflayer.conditions import ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import meter, only_if
+from halflayer.sheet import crew_reading, meter, only_if
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.grouped import agreements, signs
@@ -82,7 +82,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "response",
             "Battery and response checked on a source or at the closed head; the reading agrees with the last one.",
         ),
-        ("alarms", _alarms(order, show) + _sound_on_the_way(used)),
+        ("alarms", _alarms(order, show) + _sound_on_the_way(order, used, show)),
         (
             "dosimeters",
             "Personal dosimeter on every person, direct-reading one zeroed and its reading written down.",
@@ -100,7 +100,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         *_only_if(plan, show),
         (
             "first exposure",
-            "Short one first: survey from outside inwards to the turn-back readings of the weld's sheet.",
+            "Short one first (its dose, and that of measuring with the source out, are in no sum: not computed). Survey "
+            "from outside inwards to the turn-back readings of the weld's sheet.",
         ),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
@@ -207,14 +208,29 @@ def _alarms(order: Order, show: Show) -> str:
     return f"Personal alarms tested, worn and set: {words}."
 
 
-def _sound_on_the_way(used: list[WeldPlan]) -> str:
+def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:
     """That the alarms are expected to sound where a source travels: who is used to that misses a source that is out."""
     moving = [w.weld for w in used if travel_of(w.shielding) is not None]
     if not moving:
         return ""
+    on = [w.weld for w in used if crew_reading.sounds_throughout(order, w)]
+    through = (
+        f" At {', '.join(on)} they sound all through the exposures at the control position as well: there only the "
+        "meter tells a source that is out."
+        if on
+        else ""
+    )
+    quiet = [weld for weld in moving if weld not in on]
+    still = (
+        f"; at {', '.join(quiet)} one that sounds on is a source that is out"
+        if quiet and on
+        else "; one that sounds on is a source that is out"
+        if quiet
+        else ""
+    )
     return (
-        f" At {', '.join(moving)} the source travels: they will sound on its way out and home, as the plan expects; "
-        "one that sounds on is a source that is out."
+        f" At {', '.join(moving)} the source travels: they will sound on its way out and home, as the plan "
+        f"expects{still}.{through}"
     )
 
 

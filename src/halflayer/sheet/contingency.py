@@ -27,7 +27,8 @@ HEADLINE = (
 STEPS = (
     "Believe the meter. If it has not fallen after the source was called back, the source is out or the shield "
     "is not where it was.",
-    "Walk away the way the reading falls. Touch nothing: not the head, not the shield, and not the source.",
+    "Walk away the way the reading falls, past the control position, to beyond the distance at which the bare source "
+    "is at the limit or to where less is read. Touch nothing: not the head, not the shield, and not the source.",
     "Keep everyone out. Move the barrier out until the reading at it is within the limit, guard it, write down "
     "time and readings.",
     "Call the adviser and the people that the plan names.",

@@ -13,6 +13,7 @@ from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 SIZE_MM = 2.6
 MARGIN_M = 0.8
 Point = tuple[float, float]
+HIGH_M = 2.5  # above the floor of the welds: out of reach of who stands on it, our choice
 
 
 def heights(order: Order, show: Show, *, width_mm: float, most_mm: float) -> tuple[str, str, str]:
@@ -78,11 +79,21 @@ def floors_said(order: Order, show: Show) -> str:
     """Which floors above and below the order states: a floor that it does not state has no dose and no slab."""
     if not order.floors:
         return (
-            "The order states no floor above or below the welds (floors), so no dose is worked out on one and no slab "
-            "is in any dose; places on other floors are those named here."
+            "The order states no floor above or below the welds (floors): no floor is searched for its highest dose "
+            f"and no slab is in any dose.{_high(order, show)}"
         )
     told = ", ".join(f"{f.name} at {_up(f.level_m, show)}" for f in order.floors)
     return f"Floors of the order (dashed): {told}. A slab is in the dose where the order states it as an obstacle only."
+
+
+def _high(order: Order, show: Show) -> str:
+    """The places far above or below a person's height, which have doses of their own all the same."""
+    level = [w.floor_level_m for w in order.welds]
+    some = [p for p in order.places if p.at[2] > max(level) + HIGH_M or p.at[2] < min(level)]
+    if not some:
+        return " No place of the order lies on another floor."
+    told = ", ".join(f"{p.name} ({_up(p.at[2], show)})" for p in some)
+    return f" At these places alone a dose is worked out at another height, for that point only: {told}."
 
 
 def _up(z_m: float, show: Show) -> str:

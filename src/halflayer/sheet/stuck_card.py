@@ -96,7 +96,9 @@ def _left(stay: StayTime, show: Show) -> str:
         )
         return f": {said}"
     so_far = (
-        ", the year so far and this shift taken off" if kind == "per year" else ", the planned dose taken off"
+        ", the year so far and this shift at most taken off"
+        if kind == "per year"
+        else ", the shift's dose at most (planned, trial and reshoots) taken off"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}"

@@ -16,6 +16,8 @@ from halflayer.shielding.averaging import BARRIER, averages, shot_seconds
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.contour import contour
 from halflayer.shielding.crew import Post, crew_member, mounting_s
+from halflayer.shielding.doubtful_post import findings as doubtful
+from halflayer.shielding.doubtful_post import with_margin
 from halflayer.shielding.floors import floor_doses
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import CrewMember, FloorDose, Safety
@@ -30,7 +32,8 @@ def safety(
     order: Order, weld: Weld, candidate: Candidate, exposure: Exposure, shielding: Shielding
 ) -> Safety:
     """Crew doses and averaging rules of a weld: all that follows from the shield's doses without new transport."""
-    people = crew_members(order, weld, candidate, exposure, shielding)
+    top = where_it_is_counted(order, shielding)
+    people = with_margin(crew_members(order, weld, candidate, exposure, shielding), top)
     line = contour(order, weld, shielding)
     ways = access(order, weld, line, travel_of(shielding))
     return Safety(
@@ -41,6 +44,7 @@ def safety(
         findings=(
             *with_travel(order, shielding)[1],
             *crew_findings(people, order.limits.crew.per_exposure_Sv),
+            *doubtful(people, top),
             *line.findings,
             *ways.findings,
         ),
@@ -147,14 +151,20 @@ def crew_members(
 
 def where_crew_stands(order: Order, weld: Weld, shielding: Shielding) -> Post:
     """Where the crew waits: at its own place where the order names one, else at the worst barrier point."""
+    top = where_it_is_counted(order, shielding)
+    if top is None:
+        return Post(None, None, "not computed: no dose rate at the barrier is known")
+    own = not top.name.startswith(BARRIER)
+    words = f"upper rate at {top.name}" if own else f"upper rate at the barrier ({top.name})"
+    return Post(top.upper_Sv_s, from_weld_m(weld, top), words)
+
+
+def where_it_is_counted(order: Order, shielding: Shielding) -> PointDose | None:
+    """The point whose rate the crew is counted at: the worst of its own places, else of the barrier."""
     names = {p.name for p in order.places if p.kind == "crew"}
     own = [p for p in shielding.points if p.name in names]
     ring = [p for p in shielding.points if p.name.startswith(BARRIER)]
-    if not own and not ring:
-        return Post(None, None, "not computed: no dose rate at the barrier is known")
-    top = max(own or ring, key=lambda p: p.upper_Sv_s)
-    words = f"upper rate at {top.name}" if own else f"upper rate at the barrier ({top.name})"
-    return Post(top.upper_Sv_s, from_weld_m(weld, top), words)
+    return max(own or ring, key=lambda p: p.upper_Sv_s, default=None)
 
 
 def at_control(order: Order, candidate: Candidate, post: Post) -> Post:

@@ -18,6 +18,7 @@ from halflayer.scene.solids import Scene, Sphere
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.budget import COVERAGE
 from halflayer.shielding.readings import stored_rate_Sv_s
+from halflayer.shielding.stuck_steps import control_m, steps
 from halflayer.transport.problem import PointSource, Problem, RingScore
 from halflayer.transport.run import Run
 
@@ -34,19 +35,6 @@ TURN_BACK = 2.0  # a reading so many times the expected one is no longer the clo
 
 CREW_LIMIT = "crew's limit "  # in front of the kind of limit that a stay is reckoned to
 HEADLINE = "Follow your own contingency plan and your radiation protection adviser: this card is a reminder, no plan."
-# From the open guidance of the international agency's booklet on sealed sources, the United States rules for
-# radiography (10 CFR 34) and a national information sheet on site radiography, in our own words.
-STEPS = (
-    "Take the reading as true. Do not touch the source, the head or the shield, and do not hurry in.",
-    "Go back the way the reading falls, to the control position or farther. Note the time and the readings.",
-    "Keep everyone out. Move the barrier to where the limit is read and have it watched all round.",
-    "Call the people that the plan names, the adviser first.",
-    "Closing again is tried from the control position only, and only if the plan allows it.",
-    "Nobody goes nearer to recover a source without training for it, a written plan, a dose budget, a rehearsal and "
-    "a direct-reading dosimeter. Shielding is laid from as far away as it can be; watch the reading fall.",
-    "Afterwards: dosimeters read early, survey, record, report; the equipment stays out of use until examined.",
-    "Follow your own plan and adviser.",
-)
 NOT_IN_IT = (
     "a closed shell of this thickness about the source: what comes round the edges of pieces laid over it, off floor "
     "and walls, and through gaps is not in it, so the real rate is higher; measure"
@@ -164,14 +152,14 @@ def stuck_source(order: Order, source: Source, heads: tuple[Head, ...], *, seed:
         shields=shields,
         rows=tuple(
             StuckRow(d, upper / d**2, tuple(None if f is None else upper / d**2 * f for f in factors))
-            for d in DISTANCES_M
+            for d in sorted({*DISTANCES_M, control_m(order)})
         ),
         limit_distance=_limit_distance(order, source, upper),
         stays=tuple(_stays(order, upper, factors)),
         approach=tuple(_approach(heads, activity, upper)),
         approach_basis=_approach_words(heads, activity),
         headline=HEADLINE,
-        steps=STEPS,
+        steps=steps(order, upper),
     )
 
 

@@ -37,6 +37,18 @@ def _beside(order: Order, change: SourceChange) -> CrewStep:
     if away is None:
         lack = "the distance to head and changer is not stated (crew_times: source_change_distance)"
         return CrewStep(BESIDE, seconds, 1, None, None, None, f"not computed: {lack}")
+    rate, lacking = resting_Sv_s(order, change, away)
+    if rate is None:
+        lack = f"no reading of {lacking} with a source stored in it is given"
+        return CrewStep(BESIDE, seconds, 1, None, away, None, f"not computed: {lack}")
+    basis = (
+        "readings of heads and changer with a source stored, each source in the worst of its places, added"
+    )
+    return CrewStep(BESIDE, seconds, 1, rate, away, rate * seconds, basis)
+
+
+def resting_Sv_s(order: Order, change: SourceChange, away_m: float) -> tuple[float | None, str]:
+    """Rate beside all sources at rest, each in the worst of its places, added; None and what has no reading."""
     rate = 0.0
     for ident, places in change.rests:
         source = next(s for s in order.sources if s.id == ident)
@@ -44,16 +56,12 @@ def _beside(order: Order, change: SourceChange) -> CrewStep:
         for place in places:
             things: tuple[Head | Changer, ...] = (*order.heads, *order.kit.changers)
             thing = next(t for t in things if t.id == place)
-            here = stored_rate_Sv_s(thing, _activity_Bq(order, source), away)
+            here = stored_rate_Sv_s(thing, _activity_Bq(order, source), away_m)
             if here is None:
-                lack = f"no reading of {place} with a source stored in it is given"
-                return CrewStep(BESIDE, seconds, 1, None, away, None, f"not computed: {lack}")
+                return None, place
             worst = max(worst, here)
         rate += worst
-    basis = (
-        "readings of heads and changer with a source stored, each source in the worst of its places, added"
-    )
-    return CrewStep(BESIDE, seconds, 1, rate, away, rate * seconds, basis)
+    return rate, ""
 
 
 def _way(order: Order, change: SourceChange, ident: str, ways: int, *, makes: bool) -> CrewStep:
@@ -74,7 +82,7 @@ def _way(order: Order, change: SourceChange, ident: str, ways: int, *, makes: bo
     if not makes:
         away = max(away, times.transit_distance_m or away)
     source = next(s for s in order.sources if s.id == ident)
-    rate = _bare_1m_Sv_s(order, source) / away**2
+    rate = bare_1m_Sv_s(order, source) / away**2
     basis = "bare source by inverse square at the stated distance all the way, its certificate's uncertainty counted in"
     return CrewStep(what, seconds, ways, rate, away, rate * seconds * ways, basis)
 
@@ -89,7 +97,8 @@ def _activity_Bq(order: Order, source: Source) -> float:
     )
 
 
-def _bare_1m_Sv_s(order: Order, source: Source) -> float:
+def bare_1m_Sv_s(order: Order, source: Source) -> float:
+    """Rate of a bare source at 1 m, the certificate's uncertainty counted in [Sv/s]."""
     capsule = order_material(order, source.capsule_material)
     energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
     return (1.0 + source.activity_uncertainty) * bare_h10_rate_Sv_s(

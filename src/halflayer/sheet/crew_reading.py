@@ -1,0 +1,54 @@
+"""What the meter and the alarms of the crew show at its own position while the source is out, where that is nearer."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet.figures import Show
+from halflayer.shielding.safety_result import CrewStep
+from halflayer.shielding.travelling import travels
+
+EXPOSURES = "exposures"
+
+
+def post(order: Order, w: WeldPlan) -> CrewStep | None:
+    """The crew's step during the exposures where it stands at a control position of its own; None elsewhere.
+
+    At the barrier or at a place of the order the points of the survey stand for it.
+    """
+    if w.chosen is None or w.safety is None or not travels(order, w.chosen):
+        return None
+    near = order.crew_times.transit_distance_m
+    steps = [s for p in w.safety.crew for s in p.steps if s.what == EXPOSURES]
+    return next((s for s in steps if s.distance_m == near and s.rate_Sv_s is not None), None)
+
+
+def alarm_Sv_s(order: Order) -> float | None:
+    """The lowest rate at which a personal alarm is set by the order's limits; None where it states none."""
+    rates = (order.limits.barrier.rate_Sv_s, order.limits.crew.rate_Sv_s)
+    return min((r for r in rates if r is not None), default=None)
+
+
+def sounds_throughout(order: Order, w: WeldPlan) -> bool:
+    """True where the crew's alarms sound all through the exposures, as planned."""
+    step, alarm = post(order, w), alarm_Sv_s(order)
+    return step is not None and alarm is not None and (step.rate_Sv_s or 0.0) > alarm
+
+
+def words(order: Order, w: WeldPlan, show: Show) -> str:
+    """Upper and turn-back reading at the control position and what the alarms do; empty where it is no other place."""
+    step = post(order, w)
+    if step is None:
+        return ""
+    away = show.value(step.distance_m, "length", digits=2)
+    said = (
+        f"Control position, {away} from the weld: up to {show.up(step.rate_Sv_s or 0.0, 'equivalent_rate')} with the "
+        f"source at the weld, turn back at {show.floor(step.rate_Sv_s, 'equivalent_rate', digits=2)} (inverse square "
+        "of the worst barrier point; an expected reading there is not computed)."
+    )
+    if sounds_throughout(order, w):
+        alarm = show.floor(alarm_Sv_s(order), "equivalent_rate")
+        said += (
+            f" Alarms set to {alarm} sound there all through it: only the meter tells a source that is out."
+        )
+    return said
