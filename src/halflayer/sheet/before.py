@@ -100,8 +100,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         *_only_if(plan, show),
         (
             "first exposure",
-            "Short one first (its dose, and that of measuring with the source out, are in no sum: not computed). Survey "
-            "from outside inwards to the turn-back readings of the weld's sheet.",
+            "Short one first (its dose, and that of measuring with the source out, are in no sum: not computed): "
+            "survey from outside inwards to the turn-back readings of the weld's sheet.",
         ),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
