@@ -20,6 +20,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import SPARE, log_data
 from halflayer.sheet.placing import Places
 from halflayer.sheet.plan_map import axes_corner
+from halflayer.sheet.settings import _stand
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "tarn-mill.yaml"
 
@@ -85,3 +86,15 @@ def test_the_axes_of_a_map_stand_in_a_corner_that_is_free() -> None:
     places.mark((6.0, 38.0), 1.0)
     places.line([(42.0, 30.0), (42.0, 43.0)], closed=False)
     assert axes_corner(places, 52.0, 44.0) == (3.5, 11.0)
+
+
+def test_a_clamp_goes_round_the_insulation(plan: Plan) -> None:
+    """48.3 mm of pipe (the example's W5) in 25 mm of wool is 98.3 mm round which the clamp goes."""
+    weld = read_order(EXAMPLE).weld("W5")
+    chosen = next(w.chosen for w in plan.welds if w.chosen and w.chosen.clamp_x_m is not None)
+    clamp = _stand(weld, chosen, Show())[0]
+    assert (
+        "round the insulation (98.3 mm)" in clamp["note"] or "round the insulation (98 mm)" in clamp["note"]
+    )
+    bare = weld.model_copy(update={"insulation": None})
+    assert "insulation" not in _stand(bare, chosen, Show())[0]["note"]

@@ -12,6 +12,7 @@ from halflayer.order.equipment import FLAT_FILM, ON_A_STAND, STRAPPED, Aperture,
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
+from halflayer.scene.pipework import outside_radius
 from halflayer.scene.solids import Box
 from halflayer.scene.stop import stop_piece
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -102,6 +103,8 @@ def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
     at = (
         f"middle {show.drawn(abs(c.clamp_x_m))} {_side(weld, c.clamp_x_m)}" if c.clamp_x_m is not None else ""
     )
+    if weld.insulation and at:
+        at += f", round the insulation ({show.drawn(2 * outside_radius(weld))})"
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
     reach = f"{c.legs or 'legs'}, both sides; source {show.drawn(c.geometry.standoff_m)} off the pipe"
     return [_row("Clamp", clamp, at), _row("Legs", hole, reach)]
