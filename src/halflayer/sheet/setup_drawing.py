@@ -23,7 +23,7 @@ CAPTION_MM = 6.0
 CAPTION_TYPE_MM = 2.7
 CLOCK_MM = clock.SIZE_MM + clock.CAPTION_MM
 FOOT_MM = 15.0  # scale bar and legend
-BESIDE_OFF_MM = 5.2  # a figure along the first line beside the outline stays clear of it
+BESIDE_OFF_MM = 4.2  # a figure along the first line beside the outline stays clear of it
 DIM_OFF_MM = 4.6  # first dimension line off the outline
 
 
