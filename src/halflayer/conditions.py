@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from halflayer.exposure.whole_weld import RULE as WHOLE
+from halflayer.order.contract import IN_WORDS
 from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.access import WATCH
@@ -26,7 +27,13 @@ ON_ITS_WAY = "above limits on its way"
 def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     """Each condition of a planned weld once, what stands against the work first; empty: it is plainly ready."""
     inside = inside_rope(order, w)
-    found = [_sentries(order, w), _inside(inside), _on_its_way(order, w, inside), _not_whole(w)]
+    found = [
+        _sentries(order, w),
+        _inside(inside),
+        _on_its_way(order, w, inside),
+        _not_whole(w),
+        _unsigned(order, w),
+    ]
     return tuple(c for c in found if c is not None)
 
 
@@ -155,6 +162,17 @@ def _not_whole(w: WeldPlan) -> Condition | None:
         if r.rule == WHOLE and r.verdict == "overridden":
             return Condition("part not examined", r.reached, r.source)
     return None
+
+
+def _unsigned(order: Order, w: WeldPlan) -> Condition | None:
+    """The way stands on technical agreements that the contracting parties have not signed."""
+    names = order.unsigned(w.chosen.agreements_used if w.chosen and w.status == "ready" else ())
+    if not names:
+        return None
+    who = " and ".join(order.signers)
+    what = "; ".join(IN_WORDS.get(n, n) for n in names)
+    text = f"signed by {who} before the first exposure: {what}"
+    return Condition("agreement not signed", text, "agreements of the order")
 
 
 def control_position(order: Order, *, tube: bool) -> str:

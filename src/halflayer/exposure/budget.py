@@ -20,6 +20,7 @@ TRIAL = "trial shot, developed and read"
 OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
 MOUNTING, RESETTING = "mounting plates and blankets", "resetting between exposures"
 RESHOOTS = "reshoots allowed for"
+EXPOSURES = "exposures"
 
 
 @dataclass(frozen=True)
@@ -143,7 +144,7 @@ def time_budget(
     if trial:
         steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + allowed.processing_s))
     steps += [
-        BudgetStep("exposures", n, mean),
+        BudgetStep(EXPOSURES, n, mean),
         BudgetStep("source on its way", 2 * n, head.travel_s),
         BudgetStep("walking in and out", 2 * n, times.walk_s),
         BudgetStep("survey", n, times.survey_s),

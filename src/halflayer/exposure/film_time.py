@@ -195,12 +195,12 @@ def film_time(
         varied = [findings.two_indicators(candidate.density_variation, VARIATION)]
         time = replace(time, variation=Variation(None, None, (variation.SECOND,)))
     elif candidate.density_variation is not None:
-        crowns = [i for i in judged if points[i].crown]
-        density = {i: float(curve.density(kerma[i])) for i in crowns}
-        places = [(density[i], points[i].where) for i in crowns]
+        # Anywhere in what is judged, beside the cap too: the code names the area of interest, not the crown.
+        density = {i: float(curve.density(kerma[i])) for i in judged}
+        places = [(density[i], points[i].where) for i in judged]
         varied = findings.of_variation(places, density[here], candidate.density_variation, VARIATION)
         walls = [p.where.split(", ")[1] for p in points]
-        spots = [variation.Place(density[i], walls[i], points[i].from_middle_rad) for i in crowns]
+        spots = [variation.Place(density[i], walls[i], points[i].from_middle_rad) for i in judged]
         found = variation.of_one_film(spots, density[here], candidate.density_variation)
         time = replace(time, variation=found)
     if second is None:

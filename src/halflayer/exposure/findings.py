@@ -131,7 +131,7 @@ def of_range(reason: str, wanted: float, density: Density, candidate: Candidate,
 def of_variation(
     densities: Sequence[tuple[float, str]], at_indicator: float, bounds: tuple[float, float], source: str
 ) -> list[Finding]:
-    """Densities of the weld's crown that depart too far from that at the indicator; (density, where) each."""
+    """Densities judged that depart too far from that at the indicator; (density, where) each."""
     low, high = bounds
     shares = [(d / at_indicator - 1.0, where) for d, where in densities]
     out = [s for s in (min(shares), max(shares)) if not low <= s[0] <= high]
@@ -156,6 +156,22 @@ def two_indicators(bounds: tuple[float, float], source: str) -> Finding:
         "show the weld in parts: an indicator is planned in the part that each film shows; hold each part to its own.",
         source,
     )
+
+
+def of_window(least: float, most: float | None, tolerance: float) -> list[Finding]:
+    """A first film whose window of densities is narrower than the tolerance to which densities are read."""
+    if most is None or most - least >= 2.0 * tolerance - 1e-9:
+        return []
+    return [
+        Finding(
+            "warn",
+            f"First film: the lightest place must read {least:.2f} to {int(most * 100 + 1e-6) / 100:.2f}, narrower "
+            f"than the reading tolerance of ±{tolerance:g}: a reading cannot tell whether the darkest place is in "
+            "range. Read both places on every film; expect to shoot again.",
+            "density range of the code against its reading tolerance",
+            ("a second, slower film of the same sheet", "another way to shoot, or more exposures"),
+        )
+    ]
 
 
 def of_noise(noise: float) -> list[Finding]:

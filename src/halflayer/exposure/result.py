@@ -43,7 +43,7 @@ class SecondFilm:
 
 @dataclass(frozen=True)
 class Variation:
-    """Departure of the crown's density from that at the indicator, as shares, and where further ones are laid."""
+    """Departure of the density judged from that at the indicator, as shares, and where further ones are laid."""
 
     least: float | None  # None: two films, each held to an indicator of its own
     most: float | None

@@ -12,6 +12,7 @@ from halflayer.exposure import covered, findings, paths, scatter, trail, travel,
 from halflayer.exposure.covered import Given, coverage
 from halflayer.exposure.digital import digital_time, response
 from halflayer.exposure.film_time import MARGIN, Facts, film_time, spread, wanted_density
+from halflayer.exposure.first_film import first_film
 from halflayer.exposure.paths import ShotScene
 from halflayer.exposure.rates import Rates, shot_rates
 from halflayer.exposure.result import Exposure, ShotTime
@@ -87,6 +88,8 @@ def expose(
         if holder is not None:
             margin = MARGIN if weld.density is None else 0.0
             time, told = film_time(rates, holder, wanted_density(weld, candidate), facts, margin=margin)
+            if n == 1 and (first := first_film(holder, candidate, time)) is not None:
+                told = (*told, *findings.of_window(first.least, first.most, candidate.density_tolerance))
         else:
             assert isinstance(film, DigitalDetector)
             time, told = digital_time(
@@ -101,6 +104,7 @@ def expose(
         looked.append(Given(n, shot, built, scene, lines, rates, strength, seconds, verdicts, on_film))
     unrolled = coverage(weld, candidate, looked)
     found.extend(whole_weld.findings(weld, candidate, unrolled, on_film=holder is not None))
+    found.extend(whole_weld.laps(weld, candidate, unrolled, order.clock_tolerance_rad))
     times = [float(s.seconds.value) for s in shots]  # type: ignore[arg-type]
     found.extend(findings.of_times(times, head, order.shift))
     code = rules_for(order, weld)

@@ -74,25 +74,33 @@ def spread_held(loading: Loading, candidate: Candidate) -> float:
     return loading.slow.kerma_Gy(most) / loading.fast.kerma_Gy(least)
 
 
+def reading_room(curve: FilmCurve, candidate: Candidate) -> float:
+    """Factor on the kerma that the first film's window must hold: twice the code's reading tolerance wide.
+
+    A window that is narrower cannot be told from outside it by a densitometer: K(least + 2 tolerance) / K(least).
+    """
+    wide = min(candidate.density_min + 2.0 * candidate.density_tolerance, DENSITY_MAX)
+    return curve.kerma_Gy(wide) / curve.kerma_Gy(candidate.density_min)
+
+
 def load(order: Order, candidate: Candidate, film: Film, spreads: Sequence[float]) -> Loading:
     """The loading of the holder for a weld: the film alone where it holds the spread of every shot, else a pair.
 
-    `spreads` is the largest over the least kerma on the evaluated length, shot by shot. The second film is
-    one of the candidate's partners (of the order's films those that the code admits in the same place and that
-    have the same sheet). Of the pairs that hold every spread the one that blackens first is taken; where
-    none does, the film alone, and the plan warns.
+    `spreads` is the largest over the least kerma on the evaluated length, shot by shot. A loading that leaves the
+    first film a window no narrower than its reading tolerance comes before one that just holds the spread.
+    The second film is one of the candidate's partners (of the order's films those that the code admits in the same
+    place and that have the same sheet). Of the pairs that hold every spread the one that blackens first is taken;
+    where none does, the film alone, and the plan warns.
     """
     alone = Loading(film, film_curve(film))
     wanted = max(spreads, default=0.0)
-    if wanted <= spread_held(alone, candidate):
-        return alone
     films = {f.id: f for f in order.detectors}
-    pairs = []
-    for name in candidate.partners:
-        pair = Loading(film, alone.curve, films[name], film_curve(films[name]))
-        if wanted <= spread_held(pair, candidate):
-            pairs.append(pair)
-    return min(pairs, key=lambda p: p.fast.kerma_for_2_Gy, default=alone)
+    pairs = [Loading(film, alone.curve, films[n], film_curve(films[n])) for n in candidate.partners]
+    pairs.sort(key=lambda p: p.fast.kerma_for_2_Gy)
+    for one in (alone, *pairs):
+        if wanted * reading_room(one.fast, candidate) <= spread_held(one, candidate):
+            return one
+    return next((one for one in (alone, *pairs) if wanted <= spread_held(one, candidate)), alone)
 
 
 def finding(loading: Loading, candidate: Candidate, least: float, most: float) -> Finding:
@@ -105,9 +113,9 @@ def finding(loading: Loading, candidate: Candidate, least: float, most: float) -
         words.append(f"{film.id} ({film.film_class}, {speed}) {low:.2f} to {high:.2f}")
     return Finding(
         "note",
-        f"Two films in one holder, as one cannot hold the range: {' and '.join(words)}. Each place lies between "
-        f"{candidate.density_min:g} and {candidate.density_max:g} on one of them at least; each is read alone. "
-        f"{LEFT_OUT}",
+        f"Two films in one holder, as one cannot hold the range with room to read it: {' and '.join(words)}. Each "
+        f"place lies between {candidate.density_min:g} and {candidate.density_max:g} on one of them at least; each is "
+        f"read alone. {LEFT_OUT}",
         "common practice, no source",
     )
 

@@ -26,7 +26,9 @@ STRETCHES = 6  # named in the finding; the unrolled weld shows all
 def verdict(weld: Weld, found: Coverage) -> RuleVerdict:
     """The rule that no place is left out, as the exposures meet it; `overridden` where a person set it aside."""
     if not found.uncovered:
-        return RuleVerdict(RULE, REQUIRED, "the whole turn", "holds", SOURCE)
+        least = least_lap_rad(found)
+        lap = "" if least is None else f", laps {math.degrees(least):.1f} deg or more"
+        return RuleVerdict(RULE, REQUIRED, f"the whole turn{lap}", "holds", SOURCE)
     reached = f"{_degrees(found):.0f} degrees by none"
     aside = next((o for o in weld.overrides if o.rule == RULE), None)
     if aside is None:
@@ -54,16 +56,62 @@ def findings(weld: Weld, candidate: Candidate, found: Coverage, *, on_film: bool
     return [Finding("stop", text, SOURCE, _relax(candidate, found, on_film=on_film))]
 
 
-def shots_needed(candidate: Candidate, found: Coverage) -> int | None:
+def least_lap_rad(found: Coverage) -> float | None:
+    """Least stretch that two exposures, both walls together, cover in common [rad]; 0: they touch. None: none needed.
+
+    Formula: the farthest end so far less the start of the next stretch round the pipe. A stretch ends at its last
+    covered place, so the laps are no shorter than this.
+    """
+    if found.uncovered or any(c.length_rad >= TURN - 1e-6 for c in found.covered):
+        return None
+    spans = sorted((c.start_rad % TURN, c.length_rad) for c in found.covered)
+    reach = max((a + length for a, length in spans), default=0.0) - TURN  # what laps over clock 0
+    out = []
+    for a, length in spans:
+        out.append(reach - a)
+        reach = max(reach, a + length)
+    return max(min(out), 0.0) if out else None
+
+
+def laps(weld: Weld, candidate: Candidate, found: Coverage, tolerance_rad: float) -> list[Finding]:
+    """A warning where the clocks of two neighbouring exposures, each off by the tolerance, may leave a stretch out."""
+    least = least_lap_rad(found)
+    if least is None or least >= 2.0 * tolerance_rad - 1e-9:
+        return []
+    n = shots_needed(candidate, found, lap_rad=2.0 * tolerance_rad)
+    more = (f"{n} exposures (exposures: {n} in the order)",) if n is not None else ()
+    return [
+        Finding(
+            "warn",
+            f"{weld.id}: neighbouring exposures lap by {math.degrees(least):.1f} deg at least "
+            f"({show(least * weld.pipe.od / 2, 'length', digits=2)} round the pipe): a clock may be off by no more "
+            f"than {math.degrees(least) / 2:.1f} deg, and {math.degrees(tolerance_rad):.3g} deg is reckoned with "
+            "(clock_tolerance). Mark the clocks with a tape, and look for the lap on the films.",
+            "what each exposure covers; tolerance of the order",
+            (*more, "a second, slower film beside it"),
+        )
+    ]
+
+
+def shots_needed(candidate: Candidate, found: Coverage, *, lap_rad: float = 0.0) -> int | None:
     """Fewest exposures, evenly turned round the pipe, that leave nothing uncovered; None where no number up to 16 does.
 
-    What the first exposure covers is turned with it (a stretch ends at its last covered place, so it is not too long).
-    Double images come twice in a turn, so that theirs are spread over half of it. Times and densities stay as they are.
+    `lap_rad`: by so much neighbours are to lap at least. What the first exposure covers is turned with it (a stretch
+    ends at its last covered place, so it is not too long). Double images come twice in a turn, so that theirs are
+    spread over half of it. Times and densities stay as they are.
     """
     own = [(c.start_rad, c.length_rad) for c in found.covered if c.exposure == 1]
     spread = math.pi if candidate.technique.startswith("DWDI") else TURN
     for n in range(len(candidate.shots) + 1, SHOTS_AT_MOST + 1):
-        arcs = [((start + k * spread / n) % TURN, length) for k in range(n) for start, length in own]
+        arcs = [
+            (
+                (start + lap_rad / 2 + k * spread / n) % TURN,
+                length if length >= TURN - 1e-6 else length - lap_rad,
+            )
+            for k in range(n)
+            for start, length in own
+            if length > lap_rad
+        ]
         if own and not gaps(arcs):
             return n
     return None

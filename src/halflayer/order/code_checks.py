@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, get_args
 
 from halflayer.order.codes import CLASSED, DIGITAL, Code
+from halflayer.order.contract import IN_WORDS
 from halflayer.order.report import Loc, Report
 
 
@@ -15,6 +16,16 @@ def code_problems(report: Report) -> None:
         report.add(("class",), f"{code} needs a test class", accepted="A, B")
     if code in get_args(Code) and code not in CLASSED and given not in (None, ...):
         report.add(("class",), f"{code} has no test classes", accepted="no class")
+    agreed, signed = report.raw(("agreements",)), report.raw(("signed",))
+    names = agreed if isinstance(agreed, list) else []
+    for n, one in enumerate(signed if isinstance(signed, list) else []):
+        name = one.get("agreement") if isinstance(one, dict) else None
+        if isinstance(name, str) and name in IN_WORDS and name not in names:
+            report.add(
+                ("signed", n, "agreement"),
+                "not among the agreements",
+                accepted="one of the order's agreements",
+            )
     told: set[str] = set()
     _detectors_for(report, code, told)
     raw = report.raw(("welds",))

@@ -28,6 +28,9 @@ class Person(Model):
     id: Ident
     name: Text
     role: Literal["radiographer in charge", "radiographer", "assistant", "sentry"]
+    qualification: Text | None = (
+        None  # for the test, such as level and certificate; left out: the sheets say so
+    )
     dose_this_year_Sv: Annotated[DoseEquivalent, Field(gt=0)] | None = None
     # What the person does at the head; empty: all of it, a sentry none of it.
     tasks: tuple[Literal["set-up", "film change", "survey"], ...] = ()

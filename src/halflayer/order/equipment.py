@@ -242,6 +242,8 @@ class Film(Model):
     base_fog: Annotated[float, Field(ge=0, le=0.6)] = 0.25  # density of base and fog
     calibration: Annotated[float, Field(gt=0.1, lt=10)] = 1.0  # crew's factor on the dose for this processing
     processing: Text
+    make: Text | None = None  # maker and type; left out: the sheets say so
+    chemistry: Text | None = None  # developer and fixer; left out: the sheets say so
     screens: Screens
     sheet: tuple[PositiveLength, PositiveLength]  # width (along the pipe when wrapped), length (round it)
     cassette_m: NonNegativeLength = 0.002  # thickness between object and film emulsion

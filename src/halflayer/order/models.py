@@ -2,31 +2,23 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
 from halflayer.order.allowance import Allowance
 from halflayer.order.codes import CLASSED, DIGITAL, Code, IqiKind, TestClass
+from halflayer.order.contract import Acceptance, Agreement, SignedAgreement
 from halflayer.order.crew import CrewTimes, Instrument, Person
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Head, Kit, MaterialSpec, Source
-from halflayer.order.fields import Ident, Model, Moment, Text
+from halflayer.order.fields import ClockTolerance, Ident, Model, Moment, Text
 from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
 from halflayer.order.weld import Obstacle, Weld
 
 __all__ = ["CLASSED", "DIGITAL", "Agreement", "Code", "Order", "Shift", "Site"]
-
-Agreement = Literal[
-    "se75-from-5mm",  # Se-75 below the table's range, down to 5 mm
-    "ir192-from-10mm",  # Ir-192 below the table's range, down to 10 mm
-    "class-b-at-class-a-distance",  # with the compensation the code asks for
-    "class-b-with-class-a-source-range",
-    "iqi-relief-gamma",  # one or two wires or holes less with gamma sources
-    "density-1.5-class-a",
-    "density-2.0-class-b",
-    "ellipse-beyond-limits",  # ellipse outside the diameter, wall or weld width limits
-]
 
 
 class Site(Model):
@@ -63,6 +55,12 @@ class Order(Model):
     agreed_by: Text | None = (
         None  # who signs the agreements for the purchaser, such as a Level 3; printed with them
     )
+    signed: tuple[
+        SignedAgreement, ...
+    ] = ()  # those of them that are signed; a weld on another is ready only if it is
+    contractor: Text | None = None  # symbol of the radiography contractor, in lead on every film
+    acceptance: Acceptance | None = None  # of every weld that states none
+    viewer_luminance: Annotated[float, Field(gt=0)] | None = None  # of the film viewer, cd/m2
     limits: Limits
     shift: Shift
     places: tuple[Place, ...] = ()
@@ -82,6 +80,9 @@ class Order(Model):
     # needs the least shield; the shortest time is that of all exposures and steps of the crew.
     prefer: Literal["softest source", "shortest time"] = "softest source"
     instruments: tuple[Instrument, ...] = ()
+    # How far the clock of head or film may be set off: neighbouring exposures are to lap by twice as much. The
+    # default is common practice, no source.
+    clock_tolerance_rad: ClockTolerance = math.radians(2.0)
     welds: Annotated[tuple[Weld, ...], Field(min_length=1)]
 
     @property
@@ -109,6 +110,21 @@ class Order(Model):
     def judged_detectors(self, weld: Weld) -> tuple[Detector, ...]:
         """The detectors that the weld's code is for."""
         return self.digital if self.code_of(weld) in DIGITAL else self.detectors
+
+    def acceptance_of(self, weld: Weld) -> Acceptance | None:
+        """What a weld's films are judged by: its own, else the order's."""
+        return weld.acceptance or self.acceptance
+
+    @property
+    def signers(self) -> tuple[str, str]:
+        """Who signs agreements on the technique: for the purchaser and for the contractor."""
+        firm = f"contractor {self.contractor}" if self.contractor else "contractor (not named in the order)"
+        return self.agreed_by or "purchaser, its Level 3 (not named in the order)", firm
+
+    def unsigned(self, agreements: Iterable[str]) -> tuple[str, ...]:
+        """Those of some agreements that nobody has signed yet."""
+        done = {s.agreement for s in self.signed}
+        return tuple(a for a in agreements if a not in done)
 
     def code_words(self, weld: Weld | None = None) -> str:
         """Code and class of a weld as they are printed; without a weld those of the order."""

@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from halflayer.order.codes import Code, IqiKind, TestClass
+from halflayer.order.contract import Acceptance
 from halflayer.order.equipment import PlacementName
 from halflayer.order.fields import (
     Angle,
@@ -195,4 +196,6 @@ class Weld(Model):
     guide_from: Point | None = None  # site: where the container of a source that is sent to the weld stands
     guide_by: tuple[Point, ...] = ()  # site: bends of its way from there, in sequence
     flaws: tuple[Flaw, ...] = ()  # put in on purpose: what `halflayer radiograph` must show
+    repair: Text | None = None  # mark of a repaired weld, in lead behind its number, such as R1
+    acceptance: Acceptance | None = None  # standard and level of its films, in place of the order's
     note: Text | None = None

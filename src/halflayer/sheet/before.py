@@ -10,7 +10,7 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import crew_reading, meter, only_if
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
-from halflayer.sheet.grouped import agreements, signs
+from halflayer.sheet.grouped import NOT_SIGNED, agreements
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travel_of
 
@@ -122,11 +122,17 @@ def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:
 
 def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     """Agreements on the technique: no matter of the adviser's; nothing where no weld stands on one."""
-    found = [r for r in agreements(plan, [w.id for w in order.welds], order.agreements, show) if r["stands"]]
+    found = [
+        r for r in agreements(plan, [w.id for w in order.welds], order.agreements, show, order) if r["stands"]
+    ]
     if not found:
         return []
     told = "; ".join(f"{r['text']} ({r['stands']})" for r in found)
-    return [("technical agreements", f"{told}: signed by {signs(order)}.")]
+    waiting = sum(r["signed"].startswith(NOT_SIGNED) for r in found)
+    state = f"; {waiting} of {len(found)} NOT signed yet" if waiting else ""
+    return [
+        ("technical agreements", f"{told}: signed by {' and '.join(order.signers)}, with the date{state}.")
+    ]
 
 
 def _changes(plan: Plan, show: Show) -> list[tuple[str, str]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from halflayer.order.contract import IN_WORDS
 from halflayer.technique.result import Iqi
 
 Paper = Literal["a4", "letter", "phone"]
@@ -42,24 +43,12 @@ class Sheet:
 
 VERDICT_MARKS = {"holds": "✓", "breaks": "✗", "not asked": "–", "overridden": "!"}
 
-AGREEMENTS = {
-    "se75-from-5mm": "Se-75 used on walls below the table's range, down to 5 mm",
-    "ir192-from-10mm": "Ir-192 used on walls below the table's range, down to 10 mm",
-    "class-b-at-class-a-distance": "class B at the class A distance, with the compensation that the code asks for",
-    "class-b-with-class-a-source-range": "class B with the class A range of the source",
-    "iqi-relief-gamma": "IQI wires or holes less with gamma sources: one with Se-75, up to two with Ir-192",
-    "density-1.5-class-a": "density down to 1.5 in class A",
-    "density-2.0-class-b": "density down to 2.0 in class B",
-    "ellipse-beyond-limits": "ellipse outside its limits of diameter, wall or weld width",
-}
-"""What each agreement of an order means, in words for the sheet."""
-
 
 def agreement(name: str, iqi: Iqi | None = None) -> str:
     """An agreement in words; one that is not known here by its name. `iqi`: of the weld, whose relief is then told."""
     if name == "iqi-relief-gamma" and iqi is not None and iqi.relief:
         return f"IQI: {iqi.relief.split(' (')[0]}"
-    return AGREEMENTS.get(name, name)
+    return IN_WORDS.get(name, name)
 
 
 def agreements_in_words(caution: str, iqi: Iqi | None = None) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
-from halflayer.exposure.budget import MOUNTING, RESETTING
+from halflayer.base.units import parse
+from halflayer.exposure.budget import EXPOSURES, MOUNTING, RESETTING, BudgetStep
 from halflayer.exposure.decay_days import decay_days
 from halflayer.exposure.result import Exposure
 from halflayer.order.equipment import STRAPPED
@@ -65,17 +66,31 @@ def budget_lines(weld: WeldPlan, show: Show) -> list[dict[str, str]]:
     """Steps of a weld's time budget with their sum last; empty where there is none."""
     if weld.budget is None:
         return []
-    rows = [
-        {
-            "what": s.what,
-            "times": f"{s.times:g} ×" if s.times != 1 else "",
-            "each": show.value(s.each_s, "time", digits=2) if s.times != 1 else "",
-            "total": show.up(s.total_s, "time"),
-        }
-        for s in weld.budget.steps
-    ]
-    total = show.up(weld.budget.total_s, "time")
-    return [*rows, {"what": "all together", "times": "", "each": "", "total": total}]
+    rows, whole = [], 0.0
+    for s in weld.budget.steps:
+        total = _total_s(weld, s, show)
+        whole += total
+        rows.append(
+            {
+                "what": s.what,
+                "times": f"{s.times:g} ×" if s.times != 1 else "",
+                "each": show.value(s.each_s, "time", digits=2) if s.times != 1 else "",
+                "total": show.up(total, "time"),
+            }
+        )
+    return [*rows, {"what": "all together", "times": "", "each": "", "total": show.up(whole, "time")}]
+
+
+def _total_s(weld: WeldPlan, step: BudgetStep, show: Show) -> float:
+    """Time of a step by its printed parts [s]: whoever multiplies what is printed finds what is printed."""
+    shots = weld.exposure.shots if weld.exposure else ()
+    seconds = [float(s.seconds.value) for s in shots if isinstance(s.seconds.value, int | float)]
+    if step.what == EXPOSURES and seconds and len(seconds) == step.times:
+        return sum(show.told(s, "time") for s in seconds)
+    if step.times != int(step.times):  # a share of an exposure is no count
+        return step.total_s
+    each = show.value(step.each_s, "time", digits=2) if step.times != 1 else show.up(step.each_s, "time")
+    return step.times * parse(each, "time")
 
 
 def budget_note(weld: WeldPlan, show: Show) -> str:

@@ -127,6 +127,10 @@ class Show:
         """The SI value of `up`: what a reader adds up who has only the printed figure."""
         return parse(self.up(value, kind, digits=digits), kind)
 
+    def told(self, value: float, kind: str) -> float:
+        """The SI value of `value`: a sum of what is printed must be that of the printed parts."""
+        return parse(self.value(value, kind), kind)
+
     def column(
         self, values: Sequence[float | None], kind: str, *, digits: int = 2, floor: bool = False
     ) -> list[str]:
@@ -150,7 +154,7 @@ class Show:
         return show(-value, kind, system=self.system, digits=digits, round_up=True).removeprefix("-")
 
     def drawn(self, *lengths_m: float, exact: bool = False) -> str:
-        """Lengths on a drawing, joined by a cross: whole millimetres, or inches to a hundredth.
+        """Lengths on a drawing, joined by a cross: whole millimetres (tenths below 100 mm), or inches to a hundredth.
 
         `exact` keeps hundredths of a millimetre (thousandths of an inch), for sizes that were given so.
         """
@@ -161,7 +165,7 @@ class Show:
             f"{v * 1000:.2f}".rstrip("0").rstrip(".")
             if exact
             else f"{v * 1000:.1f}".removesuffix(".0")
-            if abs(v) < 0.02
+            if abs(v) < 0.1
             else f"{v * 1000:.0f}"
             for v in lengths_m
         ]

@@ -160,9 +160,9 @@ def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:
         each.append(f"{read:.1f}: {time}" if same and time else f"{read:.1f}: × {factor:.2f}")
     what = "each exposure not yet shot" if same else "each time not yet used"
     return (
-        f"Else time × 10^(({first.aim:.2f} − read) / G), G {first.gradient:.1f} near {first.aim:.2f}; by the curve, "
-        f"{what}: {' · '.join(each)}; a factor above {MOST_FACTOR:g} or below {1 / MOST_FACTOR:g} (our "
-        "choice): find out why first. Doses grow with it"
+        f"Else time × K({first.aim:.2f}) / K(read) of the film's curve, {what}: {' · '.join(each)} (within 0.2 of "
+        f"{first.aim:.2f} also × 10^(({first.aim:.2f} − read) / G), G {first.gradient:.1f}); a factor above "
+        f"{MOST_FACTOR:g} or below {1 / MOST_FACTOR:g} (our choice): find out why first. Doses grow with it"
     )
 
 

@@ -9,7 +9,7 @@ from halflayer.base.result import Finding
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import only_if
-from halflayer.sheet.content import agreement
+from halflayer.sheet.content import agreement, moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.weld_sheet import FIRST_CAUTION
@@ -91,8 +91,10 @@ def _of_weld(f: Finding) -> str:
     return f.text
 
 
-def agreements(plan: Plan, every: Sequence[str], names: Sequence[str], show: Show) -> list[dict[str, str]]:
-    """Each agreement of the order in words with the welds that stand on it, and what indicators are relieved of."""
+def agreements(
+    plan: Plan, every: Sequence[str], names: Sequence[str], show: Show, order: Order
+) -> list[dict[str, str]]:
+    """Each agreement of the order in words with the welds that stand on it, and who signed it or is to sign it."""
     rows = []
     for name in names:
         own: dict[str, list[str]] = {}
@@ -106,14 +108,23 @@ def agreements(plan: Plan, every: Sequence[str], names: Sequence[str], show: Sho
                 "text": show.converted(agreement(name)),
                 "stands": weld_list([w.weld for w in _used(plan, name)], every),
                 "welds": show.converted("; ".join(told)) or "no weld as planned",
+                "signed": _signed(order, name),
             }
         )
     return rows
 
 
-def signs(order: Order) -> str:
-    """Who signs the agreements on the technique, none of which is the radiation adviser's to give."""
-    return order.agreed_by or "purchaser and contractor, the Level 3 of each (the order names nobody)"
+LINE = "_" * 9  # to sign on
+NOT_SIGNED = "NOT SIGNED"
+
+
+def _signed(order: Order, name: str) -> str:
+    """Parties, date and document of a signed agreement; lines to sign and date for one that is not."""
+    done = next((s for s in order.signed if s.agreement == name), None)
+    if done is not None:
+        where = f", {done.document}" if done.document else ""
+        return f"{', '.join(done.by)}, {moment(done.on)[:10]}{where}"
+    return f"{NOT_SIGNED}; " + "; ".join(f"{p} {LINE} date {LINE}" for p in order.signers)
 
 
 def _used(plan: Plan, name: str) -> list[WeldPlan]:

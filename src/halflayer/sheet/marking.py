@@ -11,22 +11,26 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
+from halflayer.sheet.reading import reading_rows
 from halflayer.sheet.settings import laid_lap
 from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate, Iqi
 from halflayer.technique.rules import Answer
+from halflayer.technique.words import listed
 
 TURN = 2 * math.pi
 TINY_M = 1e-6  # a lap that much below nothing is none, and no gap
+WIRE_BESIDE_M = 0.010  # of even density, ISO 17636-1 6.7 (from memory, unverified)
 Arc = tuple[float, float]  # start clock and length [rad]
 
 
 def marking_plan(
-    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show
+    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show, *, reading: bool = True
 ) -> list[dict[str, str]]:
-    """Rows of subject and words. Places round the pipe are clock angles and lengths on its outside from the datum.
+    """Rows of subject and words; `reading`: with what films are read by and recorded in.
 
-    What no source is named for is common practice.
+    Places round the pipe are clock angles and lengths on its outside from the datum. What no source is named for is
+    common practice.
     """
     rules, code = rules_for(order, weld), order.code_of(weld)
     arcs = judged(c, exposure)
@@ -34,7 +38,7 @@ def marking_plan(
     zone = rules.evaluated_half_width(weld_width_m=weld.cap.width_m)
     beside = max(zone.value - weld.cap.width_m / 2, 0.0)
     rows = [
-        ("weld", f"in lead on every film, clear of the zone judged: {weld.id}, {order.order}, date"),
+        ("weld", f"in lead on every film, clear of the zone judged: {_letters(order, weld)}"),
         ("datum", datum(weld, show)),
         (
             "exposures",
@@ -48,14 +52,30 @@ def marking_plan(
             "shoot again with more lead behind",
         ),
         *_films(c, exposure, order),
-        ("IQI", _iqi(c)),
+        ("IQI", _iqi(c, weld, exposure, show)),
         (
             "judged",
             f"{show.drawn(2 * zone.value)} wide: cap {show.drawn(weld.cap.width_m, exact=True)} and "
             f"{show.drawn(beside)} of parent metal on each side ({show.converted(_from(zone, code))})",
         ),
+        *(reading_rows(order, weld, c, exposure, show) if reading else ()),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
+
+
+def _letters(order: Order, weld: Weld) -> str:
+    """What stands in lead on every film; what the order does not state is said."""
+    mark = (
+        f"repair mark {weld.repair}"
+        if weld.repair
+        else "repair mark where it is one (not stated in the order)"
+    )
+    firm = (
+        f"contractor {order.contractor}"
+        if order.contractor
+        else "contractor's symbol (not stated in the order)"
+    )
+    return f"{weld.id}, {mark}, {firm}, {order.order}, date"
 
 
 def datum(weld: Weld, show: Show) -> str:
@@ -113,7 +133,7 @@ def _exposure(
     """Place of one exposure's film, its location markers, and what is judged on it."""
     shot = c.shots[n - 1]
     if c.arrangement == "bore":
-        return f"{n}: number tape all round, 0 at the datum"
+        return f"{n}: number tape all round on the outside, under the film, 0 at the datum"
     if c.technique.startswith("DWDI") or _whole(arcs[n - 1]) or not arcs[n - 1]:
         place = (
             f"{n}: number {n} and arrow to the datum, film at {show.degrees(shot.detector_clock_rad % TURN)}"
@@ -134,7 +154,8 @@ def _between(c: Candidate, arcs: list[list[Arc]]) -> str:
         and not c.technique.startswith("DWDI")
         and any(a and not _whole(a) for a in arcs)
     )
-    return "judged between the markers; " if marked else ""
+    side = "source side, outside" if c.arrangement == "outside" else "film side, outside on the pipe"
+    return f"judged between the markers, which lie on the {side} (our choice); " if marked else ""
 
 
 def _judged_on(n: int, exposure: Exposure | None, show: Show) -> str:
@@ -213,13 +234,16 @@ def _overlap(
         return "not needed: every exposure shows the whole turn, numbers tell them apart"
     least = least_overlap_m(arcs, weld.pipe.od)
     if c.technique.startswith("DWDI") and least is not None:
-        # What is closed but for its last figure is not a lap of less than nothing.
-        lap = show.drawn(max(least, 0.0))
-        return f"of what is judged {lap} at least, both walls together; number and arrow tell films apart"
+        off = math.degrees(max(least, 0.0) / weld.pipe.od)  # half a lap, as an angle about the axis
+        lap = f"{show.drawn(least)} at least" if least > 5e-5 else "NONE, they only touch"
+        return (
+            f"of what is judged {lap}, both walls together: a clock may be {off:.1f}° off "
+            f"({show.degrees(order.clock_tolerance_rad)} reckoned with); number and arrow tell films apart"
+        )
     if least is None:
         return NOT_COMPUTED
     found = (
-        f"{show.drawn(abs(least))} at least"
+        f"{show.drawn(abs(least))} at least (a clock may be {math.degrees(abs(least) / weld.pipe.od):.1f}° off)"
         if least > -TINY_M
         else f"NONE: {show.drawn(-least)} between two exposures"
     )
@@ -231,22 +255,32 @@ def _from(answer: Answer[float], code: str) -> str:
     return clause(answer.source if answer.mark else answer.clause, code)
 
 
-def _iqi(c: Candidate) -> str:
+def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show) -> str:
     if c.iqi is None:
         return NOT_COMPUTED
     n = len(c.shots)
-    where = "wires across the weld" if c.iqi.type == "wire" else "on the parent metal beside the weld"
+    where = (
+        f"wires across the weld, over the cap and {show.drawn(WIRE_BESIDE_M)} or more of metal beside it (memory)"
+        if c.iqi.type == "wire"
+        else "on the parent metal beside the weld"
+    )
+    if weld.insulation is not None:
+        where += ", on the pipe UNDER the insulation: a strip of it is opened and closed again"
+    seen = c.iqi.required
+    if exposure is not None and exposure.shots and (second := exposure.shots[0].second) is not None:
+        seen += f" (on whichever of {c.detector} and {second.detector} has the weld beside it in range)"
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)
     middle = "at the clock of its film" if "film side" in c.iqi.position else "at the clock of its source"
     if first > 1:
-        each += ", spread evenly round the weld"
+        clocks = [show.degrees(k * TURN / first) for k in range(first)]
+        each += f", spread evenly round the weld (clock {listed(clocks)})"
     total = f", {c.iqi.pieces * n} in all" if n > 1 else ""
     place = "" if first > 1 else f", {middle}"
     letter = ", lead F beside it" if "film side" in c.iqi.position else ""
     return (
         f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}{letter}{place}, {where}; "
-        f"{c.iqi.required} must show{further_words(c.iqi)}"
+        f"{seen} must show{further_words(c.iqi)}"
     )
 
 
@@ -255,6 +289,14 @@ def further_words(iqi: Iqi) -> str:
     return f"; the first in the middle, further ones: {'; '.join(iqi.further)}" if iqi.further else ""
 
 
-def marking_data(order: Order, weld: Weld, c: Candidate | None, exposure: Exposure | None, show: Show) -> Any:
-    """The rows of a weld that has a way to be shot; empty without one."""
-    return marking_plan(order, weld, c, exposure, show) if c is not None and c.shots else []
+def marking_data(
+    order: Order,
+    weld: Weld,
+    c: Candidate | None,
+    exposure: Exposure | None,
+    show: Show,
+    *,
+    reading: bool = True,
+) -> Any:
+    """The rows of a weld that has a way to be shot; empty without one. `reading`: of a weld that will be shot."""
+    return marking_plan(order, weld, c, exposure, show, reading=reading) if c is not None and c.shots else []

@@ -87,8 +87,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 order.sources, show.alike([s.activity_Bq for s in order.sources], "activity"), strict=True
             )
         ],
-        "signs": grouped.signs(order),
-        "agreements": grouped.agreements(plan, [w.weld for w in plan.welds], order.agreements, show),
+        "agreements": grouped.agreements(plan, [w.weld for w in plan.welds], order.agreements, show, order),
         "cautions": [{"welds": "", "text": show.converted(t)} for t in shortages(order, plan)]
         + [{"welds": weld, "text": text} for weld, text in still_out_rows.warnings(plan, show)]
         + [c | {"text": show.converted(c["text"])} for c in grouped.cautions(plan)],
@@ -199,11 +198,11 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
 
 
 def total_time(w: WeldPlan, show: Show) -> str:
-    """Sum of a weld's exposures."""
+    """Sum of a weld's exposures, each as its sheet prints it: n times a printed time is the printed sum."""
     values = [t.seconds.value for t in w.exposure.shots] if w.exposure else []
     if not values or not all(isinstance(v, int | float) for v in values):
         return NOT_COMPUTED
-    return show.value(float(sum(float(v) for v in values if isinstance(v, int | float))), "time")
+    return show.value(sum(show.told(float(v), "time") for v in values if isinstance(v, int | float)), "time")
 
 
 def crew_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:

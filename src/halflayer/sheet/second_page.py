@@ -33,6 +33,7 @@ from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
 from halflayer.technique.editions import worked_from
 from halflayer.technique.result import Candidate, RuleVerdict
+from halflayer.technique.words import mm
 
 COLUMN_MM = 91.5  # of the second page
 MAP_MM = 52.0  # of the plan, as wide as high; what its marks mean stands beside it
@@ -84,8 +85,8 @@ def technique_data(order: Order, c: Candidate, show: Show, second: Film | None =
         size = show.drawn(source.diameter_m, source.length_m, exact=True)
         parts.append(f"source {source.id}, {source.nuclide}, spot {size}")
     parts.append(
-        f"source to object f {show.drawn(g.source_to_object_m)}, object to film b "
-        f"{show.drawn(g.object_to_detector_m)}, source to film {show.drawn(g.source_to_detector_m)}"
+        f"source to object f {_tenths(g.source_to_object_m, show)}, object to film b "
+        f"{_tenths(g.object_to_detector_m, show)}, source to film {_tenths(g.source_to_detector_m, show)}"
     )
     blur = f"unsharpness Ug {show.value(g.unsharpness_m, 'length', digits=2)}"
     if not any(r.rule == UNSHARPNESS and r.verdict != "not asked" for r in c.rules):
@@ -105,6 +106,11 @@ def technique_data(order: Order, c: Candidate, show: Show, second: Film | None =
             f"{film.kind} {film.id}, basic resolution {show.value(film.basic_resolution_m, 'length')}"
         )
     return "; ".join(parts)
+
+
+def _tenths(length_m: float, show: Show) -> str:
+    """A distance as the rules print it, to a tenth of a millimetre, so that both add up."""
+    return show.converted(mm(length_m))
 
 
 def _second(order: Order, w: WeldPlan) -> Film | None:
@@ -310,7 +316,7 @@ def back_page(
         "explain": "whoever planned can open each down to its table or clause",
         "cautions": [],
         "log": log_data(order, w),
-        "marking": marking_data(order, weld, c, w.exposure, show),
+        "marking": marking_data(order, weld, c, w.exposure, show, reading=ready),
         "first": first_words(plan, order, w, show) if ready else None,
     }
     unrolled_weld = w.exposure.coverage if w.exposure else None

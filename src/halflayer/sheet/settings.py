@@ -22,6 +22,7 @@ from halflayer.sheet.travel import route
 from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, Shot
+from halflayer.technique.words import mm
 
 Row = dict[str, Any]
 MANY = 4  # exposures whose clocks are said in full
@@ -93,7 +94,7 @@ def _side(weld: Weld, x_m: float) -> str:
 def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
     if c.arrangement in STRAPPED:
         where = show.degrees(c.shots[0].source_clock_rad) if c.shots else "0°"
-        text = f"head on the pipe, first at clock {where}; source {show.drawn(c.geometry.standoff_m)} off it"
+        text = f"head on the pipe, first at clock {where}; source {show.converted(mm(c.geometry.standoff_m))} off it"
         return [_row("Strap", "on the weld", text)]
     if c.arrangement == "bore":
         return [
@@ -106,7 +107,7 @@ def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
     if weld.insulation and at:
         at += f", round the insulation ({show.drawn(2 * outside_radius(weld))})"
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
-    reach = f"{c.legs or 'legs'}, both sides; source {show.drawn(c.geometry.standoff_m)} off the pipe"
+    reach = f"{c.legs or 'legs'}, both sides; source {show.converted(mm(c.geometry.standoff_m))} off the pipe"
     return [_row("Clamp", clamp, at), _row("Legs", hole, reach)]
 
 

@@ -123,6 +123,8 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
     """What the title strip and the running head carry."""
     c = w.chosen
     bits = [f"{show.drawn(weld.pipe.od, weld.pipe.wall, exact=True)} {weld.pipe.material}"]
+    cap = show.drawn(weld.cap.width_m, weld.cap.height_m, exact=True)
+    bits.append(f"cap {cap}, root {show.drawn(weld.cap.root_m, exact=True)}")
     if weld.contents.material.lower() != "air":
         bits.append(f"filled with {weld.contents.material}")
     if weld.insulation:

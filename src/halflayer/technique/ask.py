@@ -15,6 +15,8 @@ from halflayer.technique.metal import metal_group
 from halflayer.technique.result import RuleVerdict, Shot, Verdict
 from halflayer.technique.rules import Answer, MinimumDistance, Rules, TechniqueName
 
+ONLY_BY_DE = "not reached: it holds by the code's b alone"  # of a least distance, and looked for in findings
+
 
 @dataclass(frozen=True)
 class Check:

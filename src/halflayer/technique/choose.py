@@ -104,7 +104,8 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     kept: list[Judgement] = []
     looked = 0
     ellipse: str | None = None
-    why_not = ""  # what refuses the nearest ellipse
+    why_not = ""  # what refuses the nearest ellipse: the one with fewest broken rules
+    broken = math.inf
     for placement in PLACEMENTS:  # lean-out stands before over: in plane asks whether an ellipse can be shot
         for source, head in _pairs(order, weld, placement):
             asks = [ask_for(order, weld, source, head, film, rules) for film in order.judged_detectors(weld)]
@@ -116,8 +117,8 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
             kept.append(best)
             if placement.technique == "DWDI ellipse" and not best.broken and ellipse is None:
                 ellipse = f"{placement.name} with {source.id} in {head.id}"
-            if placement.technique == "DWDI ellipse" and best.broken and not why_not:
-                why_not = _why_not(best)
+            if placement.technique == "DWDI ellipse" and 0 < len(best.broken) < broken:
+                why_not, broken = _why_not(best), len(best.broken)
     kept.sort(key=lambda j: (len(j.broken), *_preference(j)))
     return Technique(
         weld=weld.id,
@@ -250,6 +251,7 @@ def _candidate(j: Judgement) -> Candidate:
         usable_rad=p.usable_rad,
         density_min=judged.density.least,
         density_max=judged.density.most,
+        density_tolerance=judged.density.tolerance,
         iqi=judged.iqi,
         rules=tuple(c.verdict for c in j.checks),
         verdict="refused" if j.broken else "admissible",

@@ -18,6 +18,7 @@ from halflayer.technique.rules import Answer, DensityRange, Side, SourceRange, d
 from halflayer.technique.words import deg, fine_mm, listed, mm
 
 ONLY_WITHOUT_ELLIPSE = "in plane only where an ellipse is not practicable"
+OPENING_BOUNDS = "bounds of GB 3323-87, not of this code"
 FILM_CLASSES = ("C1", "C2", "C3", "C4", "C5", "C6")  # best first, ISO 11699-1
 
 
@@ -192,7 +193,7 @@ def _opening(ask: Ask, p: Proposal) -> list[Check]:
     return [
         check(
             "opening of the ellipse",
-            required=f"about {mm(answer.value)}, {mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)}",
+            required=f"about {mm(answer.value)}; {mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)} ({OPENING_BOUNDS})",
             reached=f"{mm(p.opening_m)} with an offset of {mm(abs(p.offset_m))}",
             holds=LEAST_OPENING_M - 1e-9 <= p.opening_m <= LARGEST_OPENING_M + 1e-9,
             source=f"{answer.source} ({answer.note})",
@@ -205,7 +206,7 @@ def _exposures(ask: Ask, p: Proposal) -> Check:
     answer = ask.rules.exposures(p.technique, diameter_m=ask.od, wall_m=ask.wall)
     clocks = listed(deg(s.source_clock_rad) for s in p.shots)
     reached = f"{len(p.shots)} at source clock {clocks}"
-    ratio = f"t/De = {ask.wall / ask.od:.3f}"
+    ratio = f"t/De = {ask.wall / ask.od:.3f}{answer.note}"
     if answer.value is None:
         least = ask.rules.least_exposures(p.technique)
         return check(

@@ -27,5 +27,5 @@ def worked_from(code: Code, classed: str) -> str:
     test = f", {classed}" if classed else ""
     return (
         f"{edition}{test}; its text was not at hand: figures are from memory, unverified (memory), or read in a stored "
-        f"page (read): check them against your own copy; {unseen}; acceptance of the weld is not in this plan"
+        f"page (read): check them against your own copy; {unseen}"
     )

@@ -13,7 +13,12 @@ LEAST_OPENING_M = 0.003  # 3 to 10 mm, at most 15 mm: GB 3323-87 as reported in 
 LARGEST_OPENING_M = 0.015
 
 
-def _shift_per_offset(*, standoff_m: float, diameter_m: float, gap_m: float) -> float:
+def shift_per_offset(*, standoff_m: float, diameter_m: float, gap_m: float) -> float:
+    """How far the two images of a weld part on the film for each unit that the source moves along the pipe.
+
+    >>> round(shift_per_offset(standoff_m=0.35, diameter_m=0.06, gap_m=0.004), 3)  # 64/350 - 4/410
+    0.173
+    """
     return (diameter_m + gap_m) / standoff_m - gap_m / (standoff_m + diameter_m)
 
 
@@ -34,7 +39,7 @@ def opening_m(
     >>> round(1000 * q, 3)  # 100 x 60/400 - 3 x (1 + 60/400) - 3
     8.55
     """
-    shift = _shift_per_offset(standoff_m=standoff_m, diameter_m=diameter_m, gap_m=gap_m)
+    shift = shift_per_offset(standoff_m=standoff_m, diameter_m=diameter_m, gap_m=gap_m)
     halves = _image_halves_m(
         standoff_m=standoff_m, diameter_m=diameter_m, gap_m=gap_m, weld_width_m=weld_width_m
     )
@@ -50,7 +55,7 @@ def offset_for_opening_m(
     >>> round(1000 * L, 6)
     100.0
     """
-    shift = _shift_per_offset(standoff_m=standoff_m, diameter_m=diameter_m, gap_m=gap_m)
+    shift = shift_per_offset(standoff_m=standoff_m, diameter_m=diameter_m, gap_m=gap_m)
     halves = _image_halves_m(
         standoff_m=standoff_m, diameter_m=diameter_m, gap_m=gap_m, weld_width_m=weld_width_m
     )

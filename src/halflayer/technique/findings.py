@@ -8,7 +8,7 @@ from typing import Protocol
 from halflayer.base.result import Finding
 from halflayer.base.units import show
 from halflayer.order.weld import Weld
-from halflayer.technique.ask import Check
+from halflayer.technique.ask import ONLY_BY_DE, Check
 from halflayer.technique.code_checks import ONLY_WITHOUT_ELLIPSE
 from halflayer.technique.overrides import override_findings
 from halflayer.technique.result import Candidate
@@ -128,6 +128,10 @@ def _about(weld: Weld, admissible: Sequence[Judged]) -> list[Finding]:
                     f"required wire is seen on the radiograph",
                     rule.source,
                 )
+            )
+        if rule.rule == "source to object distance" and rule.reached.endswith(ONLY_BY_DE):
+            found.append(
+                Finding("warn", f"{weld.id}: source to object distance: {rule.reached}", rule.source)
             )
         if rule.rule == ONLY_WITHOUT_ELLIPSE and "asks for" in rule.reached:
             found.append(Finding("warn", f"{weld.id}: shot in plane because {rule.reached}", rule.source))

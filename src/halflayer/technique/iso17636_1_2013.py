@@ -242,7 +242,8 @@ class Iso17636Part1(ForFilm):
         if technique == "DWDI ellipse":
             thin = wall_m / diameter_m < THIN_WALL
             plan = ExposurePlan(2, (RIGHT,)) if thin else ExposurePlan(3, (SIXTY, THIRD))
-            return Answer(plan, f"{NAME} 7.1.6")
+            side = "below" if thin else "not below"
+            return Answer(plan, f"{NAME} 7.1.6", MEMORY, f", {side} {THIN_WALL:g}")
         if technique == "DWDI in plane":
             return Answer(
                 ExposurePlan(3, (SIXTY, THIRD)),

@@ -105,6 +105,7 @@ class Candidate:
     growth_max: float | None = None  # of the crossed wall over the evaluated length; None: not bounded
     density_variation: tuple[float, float] | None = None  # from that at the IQI; None: not bounded
     snr_n_min: float | None = None  # least normalised signal-to-noise ratio; None: film
+    density_tolerance: float = 0.1  # of a reading on the film, by the code
     shroud: str | None = None  # rigid shroud in place of the wrap
     guide: str | None = None  # guide tube through which the source comes
     settings: tuple[Derived, ...] = ()  # what hands set, in working order: clamp, hole, steps of lean ...

@@ -61,8 +61,8 @@ def usable_arc(ask: Ask, technique: TechniqueName, *, source_to_axis_m: float) -
         low=low,
         high=high,
     )
-    text = f"density from {low:+.0%} to {high:+.0%} of that at the IQI"
-    return Usable(2 * half, "density", text, variation.source)
+    text = f"density from {low:+.0%} to {high:+.0%} of that at the IQI (arc by the primary, a first estimate)"
+    return Usable(2 * half, "primary kerma", text, variation.source)
 
 
 @lru_cache(maxsize=64)

@@ -9,7 +9,7 @@ from typing import Protocol
 from halflayer.order.equipment import Aperture, PlacementName
 from halflayer.order.weld import Neighbour
 from halflayer.technique import aperture as openings
-from halflayer.technique.ask import Ask, Check, Proposal, check
+from halflayer.technique.ask import ONLY_BY_DE, Ask, Check, Proposal, check
 from halflayer.technique.result import Shot
 from halflayer.technique.rules import OURS, Answer, MinimumDistance, TechniqueName
 from halflayer.technique.words import deg, listed, mm
@@ -122,12 +122,31 @@ def distance_check(
             f"f >= {mm(m.distance_m)} ({m.formula} with d = {mm(focal_m)}, "
             f"b = {mm(m.object_to_detector_m)}{b_is}{less})"
         ),
-        reached=f"f = {mm(source_to_object_m)}",
+        reached=f"f = {mm(source_to_object_m)}{_by_the_real_b(ask, m, source_to_object_m)}",
         holds=lack <= 1e-9,
         source=minimum.source + (f" ({minimum.note})" if minimum.note else ""),
         relax=tuple(relax),
         agreement=m.agreement,
     )
+
+
+def with_the_real_b_m(ask: Ask, m: MinimumDistance) -> float | None:
+    """The least distance of a double image with b as it is, gap and all [m]; None where the code's b is that one.
+
+    Formula: f_min (b / De)^(2/3), with b = De + cap or insulation + cassette.
+    """
+    real = ask.od + ask.gap
+    if not m.b_is.startswith("De") or real <= m.object_to_detector_m + 1e-9:
+        return None
+    return float(m.distance_m * (real / m.object_to_detector_m) ** (2.0 / 3.0))
+
+
+def _by_the_real_b(ask: Ask, m: MinimumDistance, reached_m: float) -> str:
+    least = with_the_real_b_m(ask, m)
+    if least is None:
+        return ""
+    verdict = "reached too" if reached_m >= least - 1e-9 else ONLY_BY_DE
+    return f"; {mm(least)} with the real b = {mm(ask.od + ask.gap)}, cap and cassette in it: {verdict}"
 
 
 def straight_run_m(neighbour: Neighbour) -> float:

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halflayer.order.equipment import Clamp, Legs, PlacementName, Shroud
 from halflayer.technique import room
 from halflayer.technique.ask import Ask, Check, Proposal
 from halflayer.technique.ellipse import opening_m, swung, wanted_opening_m
 from halflayer.technique.placements import shrouds
-from halflayer.technique.placements.base import distance_check, shots_at, unequal_check
+from halflayer.technique.placements.base import (
+    distance_check,
+    shots_at,
+    unequal_check,
+    with_the_real_b_m,
+)
 from halflayer.technique.placements.stand_checks import (
     Standing,
     aperture_for,
@@ -146,7 +151,7 @@ def standings(
             first = _first_hole(ask, legs, minimum, start=0, stop=holes, swing=swing)
             if first:
                 found = True
-                yield first, minimum, ()
+                yield _off_by_the_real_b(ask, first, legs, minimum, holes, swing), minimum, ()
         if found:
             continue
         if not legs or not holes:
@@ -159,6 +164,25 @@ def standings(
             lack = farther.reach_m - legs.reach_max_m
             more = (f"more reach: {math.ceil(lack * 1e3 - 1e-6)} mm",)
         yield _at(ask, legs, holes, last, swing), minima[0], more
+
+
+def _off_by_the_real_b(
+    ask: Ask,
+    first: Standing,
+    legs: Legs | None,
+    minimum: Answer[MinimumDistance],
+    holes: int | None,
+    swing: Swing,
+) -> Standing:
+    """The first hole that keeps the distance with the real b as well, where these legs have one (our choice).
+
+    The code puts De for the b of a double image, and the film lies farther off than that.
+    """
+    least = with_the_real_b_m(ask, minimum.value)
+    if least is None or first.standoff_m >= least - 1e-9:
+        return first
+    strict = replace(minimum, value=replace(minimum.value, distance_m=least))
+    return _first_hole(ask, legs, strict, start=0, stop=holes, swing=swing) or first
 
 
 MoreChecks = Callable[[Ask, Standing, Clamp | None, float | None], tuple[Check, ...]]

@@ -1,0 +1,53 @@
+"""What a contract settles beside the code: agreements and who signed them, acceptance, parties."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from halflayer.order.fields import Model, Moment, Text
+
+Agreement = Literal[
+    "se75-from-5mm",  # Se-75 below the table's range, down to 5 mm
+    "ir192-from-10mm",  # Ir-192 below the table's range, down to 10 mm
+    "class-b-at-class-a-distance",  # with the compensation the code asks for
+    "class-b-with-class-a-source-range",
+    "iqi-relief-gamma",  # one or two wires or holes less with gamma sources
+    "density-1.5-class-a",
+    "density-2.0-class-b",
+    "ellipse-beyond-limits",  # ellipse outside the diameter, wall or weld width limits
+]
+
+IN_WORDS: dict[str, str] = {
+    "se75-from-5mm": "Se-75 used on walls below the table's range, down to 5 mm",
+    "ir192-from-10mm": "Ir-192 used on walls below the table's range, down to 10 mm",
+    "class-b-at-class-a-distance": "class B at the class A distance, with the compensation that the code asks for",
+    "class-b-with-class-a-source-range": "class B with the class A range of the source",
+    "iqi-relief-gamma": "IQI wires or holes less with gamma sources: one with Se-75, up to two with Ir-192",
+    "density-1.5-class-a": "density down to 1.5 in class A",
+    "density-2.0-class-b": "density down to 2.0 in class B",
+    "ellipse-beyond-limits": "ellipse outside its limits of diameter, wall or weld width",
+}
+"""What each agreement means, in words for sheets and conditions."""
+
+
+class SignedAgreement(Model):
+    """One of the order's agreements that the contracting parties have signed; without it a weld waits for them."""
+
+    agreement: Agreement
+    by: Annotated[tuple[Text, ...], Field(min_length=1)]  # the parties, by role or name
+    on: Moment
+    document: Text | None = None  # where it is written
+
+
+class Acceptance(Model):
+    """Standard and level by which the films are judged."""
+
+    standard: Text
+    level: Text | None = None
+
+    @property
+    def words(self) -> str:
+        """Standard and level as they are printed."""
+        return self.standard + (f", level {self.level}" if self.level else "")
