@@ -181,7 +181,9 @@ def test_a_time_comes_out_for_every_shot() -> None:
     found = expose(made, made.welds[0], c, built, moment=made.shift.starts, batches=2)
     seconds = {round(float(s.seconds.value), 6) for s in found.shots}
     assert min(seconds) > 0
-    assert found.shots[0].density.weld == pytest.approx(2.3, abs=0.35)
+    # the lightest place is kept 0.3 above the code's 2.0, so that the middle of the arc is darker
+    assert found.shots[0].density.least == pytest.approx(2.3, abs=0.01)
+    assert 2.3 <= found.shots[0].density.weld <= found.shots[0].density.most <= 4.0
 
 
 @pytest.mark.parametrize(
