@@ -164,4 +164,4 @@ def test_solid_angle_of_a_small_rectangle_is_its_area() -> None:
     assert aperture.solid_angle(rectangular(1, 2)) == pytest.approx(
         math.radians(2) * math.radians(4), rel=1e-3
     )
-    assert aperture.solid_angle(round_one(90)) == pytest.approx(2 * math.pi)
+    assert aperture.solid_angle(round_one(60)) == pytest.approx(math.pi)  # 2 pi (1 - cos 60)
