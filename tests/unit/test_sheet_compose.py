@@ -10,12 +10,13 @@ import numpy as np
 import pytest
 
 import plan_factory
+from halflayer.order.contract import IN_WORDS
 from halflayer.order.models import Order
 from halflayer.physics import dosimetry, nuclides
 from halflayer.plan import Plan
 from halflayer.sheet import contingency, survey
 from halflayer.sheet.compose import compose
-from halflayer.sheet.content import AGREEMENTS, Sheet
+from halflayer.sheet.content import Sheet
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.qr import record_text
 
@@ -171,7 +172,7 @@ def test_stopped_weld_says_why_and_what_would_lift_it(sheets: dict[str, Sheet]) 
 
 
 def test_agreements_are_printed_where_they_are_used(sheets: dict[str, Sheet]) -> None:
-    assert sheets["W-01.pdf"].data["back"]["agreements"] == [AGREEMENTS["se75-from-5mm"]]
+    assert sheets["W-01.pdf"].data["back"]["agreements"] == [IN_WORDS["se75-from-5mm"]]
     assert sheets["W-04.pdf"].data["back"]["agreements"] == []
 
 

@@ -126,7 +126,7 @@ def test_a_report_finds_spot_distances_film_and_processing(plan: Plan) -> None:
     """What an inspector's report asks for: made-up plan, W-01: SE-2041 of 3 x 3 mm, f 350 mm, b 60.3 mm, C4 by hand."""
     said = back(plan, "W-01")["data"]
     for words in (
-        "spot 3 × 3 mm", "source to object f 350 mm", "source to film 410 mm", "class C4", "manual, 5 min at 20 °C",
+        "spot 3 × 3 mm", "source to object f 350 mm", "source to film 410.3 mm", "class C4", "manual, 5 min at 20 °C",
     ):  # fmt: skip
         assert words in said, words
     # The code bounds f and not Ug: what Ug the least distance would give, d b / f_min.
