@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 
 import plan_factory
 from exposure_cases import candidate
@@ -233,10 +232,11 @@ class TestAgreements:
         assert "1 of 2 NOT signed yet" in rows["technical agreements"]
 
     def test_signing_what_is_not_agreed_is_an_error(self, tmp_path: Path) -> None:
-        data = yaml.safe_load(EXAMPLE.read_text(encoding="utf-8"))
-        data["signed"][0]["agreement"] = "density-1.5-class-a"
+        text = EXAMPLE.read_text(encoding="utf-8")
+        wrong = text.replace("{agreement: iqi-relief-gamma,", "{agreement: density-1.5-class-a,")
+        assert wrong != text
         path = tmp_path / "order.yaml"
-        path.write_text(yaml.safe_dump(data), encoding="utf-8")
+        path.write_text(wrong, encoding="utf-8")
         with pytest.raises(InputError, match="not among the agreements"):
             read_order(path)
 
