@@ -15,21 +15,21 @@ from halflayer.scene.trace import optical_depths
 from halflayer.transport.free_scene import parse_scene
 from halflayer.transport.run import transport
 
-# A 60.3 x 5.54 mm pipe 1.2 m above a floor, source 350 mm off it, head of 100 x 100 x 160 mm (air) with its
-# face 60 mm from the source: face at 30.15 + 350 - 60 = 320.15 mm. Shroud 180 x 260 mm inside, 8 mm lead,
-# 400 mm long: foot at -79.85 mm; four walls and a lid with a port of 2 ((68 tan 7) + 1.5 + 3 x 8/60 + 2) mm.
+# A 60.3 x 5.54 mm pipe 1.2 m above a floor, source 370 mm off it, head of 100 x 100 x 160 mm (air) with its
+# face 60 mm from the source: face at 30.15 + 370 - 60 = 340.15 mm. Shroud 180 x 260 mm inside, 8 mm lead,
+# 400 mm long: foot at -59.85 mm; four walls and a lid with a port of 2 ((68 tan 7) + 1.5 + 3 x 8/60 + 2) mm.
 # Film plane 34.15 mm under the axis (cap 2 mm, cassette 2 mm). Stop: six lead plates of 200 x 250 x 3 mm.
 # Clamp 150 mm to the left; legs of 16 mm rod from it to the head, 154 mm from the middle plane.
 HAND = """
-source: {{lines: [[400 keV, 1.0]], activity: 1 TBq, at: [0 mm, 0 mm, 380.15 mm], aim: [0, 0, -1], half_angle: 7 deg}}
+source: {{lines: [[400 keV, 1.0]], activity: 1 TBq, at: [0 mm, 0 mm, 400.15 mm], aim: [0, 0, -1], half_angle: 7 deg}}
 surround: air
 solids:
-  - {{name: wall left, shape: box, centre: [-94 mm, 0 mm, 120.15 mm], size: [8 mm, 276 mm, 400 mm], material: lead}}
-  - {{name: wall right, shape: box, centre: [94 mm, 0 mm, 120.15 mm], size: [8 mm, 276 mm, 400 mm], material: lead}}
-  - {{name: wall front, shape: box, centre: [0 mm, -134 mm, 120.15 mm], size: [196 mm, 8 mm, 400 mm], material: lead}}
-  - {{name: wall back, shape: box, centre: [0 mm, 134 mm, 120.15 mm], size: [196 mm, 8 mm, 400 mm], material: lead}}
-  - {{name: lid, shape: box, centre: [0 mm, 0 mm, 316.15 mm], size: [196 mm, 276 mm, 8 mm], material: lead}}
-  - {{name: port, shape: box, centre: [0 mm, 0 mm, 316.15 mm], size: [{port} mm, {port} mm, 8 mm], material: air}}
+  - {{name: wall left, shape: box, centre: [-94 mm, 0 mm, 140.15 mm], size: [8 mm, 276 mm, 400 mm], material: lead}}
+  - {{name: wall right, shape: box, centre: [94 mm, 0 mm, 140.15 mm], size: [8 mm, 276 mm, 400 mm], material: lead}}
+  - {{name: wall front, shape: box, centre: [0 mm, -134 mm, 140.15 mm], size: [196 mm, 8 mm, 400 mm], material: lead}}
+  - {{name: wall back, shape: box, centre: [0 mm, 134 mm, 140.15 mm], size: [196 mm, 8 mm, 400 mm], material: lead}}
+  - {{name: lid, shape: box, centre: [0 mm, 0 mm, 336.15 mm], size: [196 mm, 276 mm, 8 mm], material: lead}}
+  - {{name: port, shape: box, centre: [0 mm, 0 mm, 336.15 mm], size: [{port} mm, {port} mm, 8 mm], material: air}}
   - {{name: cut-outs, shape: tube, axis: [1, 0, 0], centre: [0 mm, 0 mm, 0 mm], outer_radius: 35.15 mm,
       length: 250 mm, material: air}}
   - {{name: floor, shape: halfspace, normal: [0, 0, 1], through: [0 mm, 0 mm, -1.2 m], material: concrete}}
@@ -41,15 +41,15 @@ solids:
       length: 8 mm, material: steel}}
   - {{name: clamp, shape: tube, axis: [1, 0, 0], centre: [-150 mm, 0 mm, 0 mm], outer_radius: 50.15 mm, wall: 20 mm,
       length: 50 mm, material: steel}}
-  - {{name: leg 1, shape: tube, axis: [150, 0, 380.15], centre: [-75 mm, 154 mm, 190.075 mm], outer_radius: 8 mm,
+  - {{name: leg 1, shape: tube, axis: [150, 0, 400.15], centre: [-75 mm, 154 mm, 200.075 mm], outer_radius: 8 mm,
       length: {leg} mm, material: steel}}
-  - {{name: leg 2, shape: tube, axis: [150, 0, 380.15], centre: [-75 mm, -154 mm, 190.075 mm], outer_radius: 8 mm,
+  - {{name: leg 2, shape: tube, axis: [150, 0, 400.15], centre: [-75 mm, -154 mm, 200.075 mm], outer_radius: 8 mm,
       length: {leg} mm, material: steel}}
   - {{name: front screen, shape: box, centre: [0 mm, 0 mm, -34.1 mm], size: [100 mm, 240 mm, 0.1 mm], material: lead}}
   - {{name: film, shape: box, centre: [0 mm, 0 mm, -34.25 mm], size: [100 mm, 240 mm, 0.2 mm], material: polyester}}
   - {{name: screen and lead, shape: box, centre: [0 mm, 0 mm, -34.9 mm], size: [100 mm, 240 mm, 1.1 mm],
       material: lead}}
-  - {{name: stop, shape: box, centre: [0 mm, 0 mm, -88.85 mm], size: [200 mm, 250 mm, 18 mm], material: lead}}
+  - {{name: stop, shape: box, centre: [0 mm, 0 mm, -68.85 mm], size: [200 mm, 250 mm, 18 mm], material: lead}}
 points:
   - {{name: along the pipe, at: [1.5 m, 0 mm, 0 mm]}}
   - {{name: beside it, at: [0 mm, 1.5 m, 100 mm]}}
@@ -59,7 +59,7 @@ points:
 
 def by_hand():
     port = 2 * (68 * math.tan(math.radians(7)) + 1.5 + 3 * 8 / 60 + 2)
-    text = HAND.format(port=port, leg=math.hypot(150, 380.15))
+    text = HAND.format(port=port, leg=math.hypot(150, 400.15))
     return parse_scene(text, file="by hand")
 
 
@@ -79,27 +79,27 @@ def test_rays_in_all_directions_meet_the_same_matter() -> None:
     d = rng.normal(size=(2000, 3))
     ends = 1.1 * d / np.linalg.norm(d, axis=1, keepdims=True)
     energies = np.array([400.0])
-    for start in ((0.0, 0.0, 0.38015), (0.02, 0.01, 0.15), (0.05, -0.04, -0.06)):
+    for start in ((0.0, 0.0, 0.40015), (0.02, 0.01, 0.15), (0.05, -0.04, -0.06)):
         a = optical_depths(order.scene, start, ends, energies)[:, 0]
         b = optical_depths(hand.scene, start, ends, energies)[:, 0]
         assert np.count_nonzero(np.abs(a - b) > 1e-3) == 0
 
 
-# The same pipe in a skewed shroud, hole 22 (reach 360 mm) and 12 steps of 1 degree, written in the head's own frame:
-# beam along -z, so that the shroud's walls stand upright and the pipe leans. Source 30.15 + 360 mm from the pipe's
-# centre; face at 330.15 mm, foot on the axis at -69.85 mm. Walls are written too long and cut level by air below.
+# The same pipe in a skewed shroud, hole 23 (reach 370 mm) and 12 steps of 1 degree, written in the head's own frame:
+# beam along -z, so that the shroud's walls stand upright and the pipe leans. Source 30.15 + 370 mm from the pipe's
+# centre; face at 340.15 mm, foot on the axis at -59.85 mm. Walls are written too long and cut level by air below.
 # Site directions there: along the pipe (cos 12, 0, sin 12), up (-sin 12, 0, cos 12).
 SKEWED = """
-source: {{lines: [[400 keV, 1.0]], activity: 1 TBq, at: [0 mm, 0 mm, 390.15 mm], aim: [0, 0, -1], half_angle: 7 deg}}
+source: {{lines: [[400 keV, 1.0]], activity: 1 TBq, at: [0 mm, 0 mm, 400.15 mm], aim: [0, 0, -1], half_angle: 7 deg}}
 surround: air
 solids:
-  - {{name: wall left, shape: box, centre: [-94 mm, 0 mm, 80.15 mm], size: [8 mm, 276 mm, 500 mm], material: lead}}
-  - {{name: wall right, shape: box, centre: [94 mm, 0 mm, 80.15 mm], size: [8 mm, 276 mm, 500 mm], material: lead}}
-  - {{name: wall front, shape: box, centre: [0 mm, -134 mm, 80.15 mm], size: [196 mm, 8 mm, 500 mm], material: lead}}
-  - {{name: wall back, shape: box, centre: [0 mm, 134 mm, 80.15 mm], size: [196 mm, 8 mm, 500 mm], material: lead}}
-  - {{name: lid, shape: box, centre: [0 mm, 0 mm, 326.15 mm], size: [196 mm, 276 mm, 8 mm], material: lead}}
-  - {{name: port, shape: box, centre: [0 mm, 0 mm, 326.15 mm], size: [{port} mm, {port} mm, 8 mm], material: air}}
-  - {{name: cut, shape: halfspace, normal: [{upx}, 0, {upz}], through: [0 mm, 0 mm, -69.85 mm], material: air}}
+  - {{name: wall left, shape: box, centre: [-94 mm, 0 mm, 90.15 mm], size: [8 mm, 276 mm, 500 mm], material: lead}}
+  - {{name: wall right, shape: box, centre: [94 mm, 0 mm, 90.15 mm], size: [8 mm, 276 mm, 500 mm], material: lead}}
+  - {{name: wall front, shape: box, centre: [0 mm, -134 mm, 90.15 mm], size: [196 mm, 8 mm, 500 mm], material: lead}}
+  - {{name: wall back, shape: box, centre: [0 mm, 134 mm, 90.15 mm], size: [196 mm, 8 mm, 500 mm], material: lead}}
+  - {{name: lid, shape: box, centre: [0 mm, 0 mm, 336.15 mm], size: [196 mm, 276 mm, 8 mm], material: lead}}
+  - {{name: port, shape: box, centre: [0 mm, 0 mm, 336.15 mm], size: [{port} mm, {port} mm, 8 mm], material: air}}
+  - {{name: cut, shape: halfspace, normal: [{upx}, 0, {upz}], through: [0 mm, 0 mm, -59.85 mm], material: air}}
   - {{name: floor, shape: halfspace, normal: [{upx}, 0, {upz}], through: [{fx} mm, 0 mm, {fz} mm], material: concrete}}
   - {{name: cut-outs, shape: tube, axis: [{alx}, 0, {alz}], centre: [0 mm, 0 mm, 0 mm], outer_radius: 35.15 mm,
       length: 260 mm, material: air}}
@@ -121,7 +121,7 @@ def test_a_skewed_shroud_is_the_upright_one_seen_from_the_head() -> None:
     hand = parse_scene(text, file="by hand").scene
     made = po.order("lean-out-shrouded", kit={"shrouds": [po.shroud("skewed", lean_rad=12 * po.DEG)]})
     way = po.best(made, "lean-out-shrouded")
-    assert (po.setting(way, "leg_hole"), po.setting(way, "lean_steps")) == (22, 12)
+    assert (po.setting(way, "leg_hole"), po.setting(way, "lean_steps")) == (23, 12)
     b = build_scene(made, made.welds[0], way, replace(way.shots[0], source_clock_rad=0.0), Fitting())
     scene = replace(b.scene, solids=tuple(x for x in b.scene.solids if x.name not in BESIDE))
     rng = np.random.default_rng(11)
@@ -129,7 +129,7 @@ def test_a_skewed_shroud_is_the_upright_one_seen_from_the_head() -> None:
     ends = 1.1 * d / np.linalg.norm(d, axis=1, keepdims=True)
     to_weld = np.array([[c, 0.0, s], [0.0, 1.0, 0.0], [-s, 0.0, c]])  # from the head's frame
     energies = np.array([400.0])
-    for start in ((0.0, 0.0, 0.39015), (0.03, 0.05, 0.10), (-0.05, -0.04, -0.05)):
+    for start in ((0.0, 0.0, 0.40015), (0.03, 0.05, 0.10), (-0.05, -0.04, -0.05)):
         by_hand_ = optical_depths(hand, start, ends, energies)[:, 0]
         at = tuple(to_weld @ np.array(start))
         by_order_ = optical_depths(scene, at, ends @ to_weld.T, energies)[:, 0]

@@ -34,7 +34,7 @@ def planned() -> Any:
     budget = time_budget(
         ORDER, WELD, candidate(ORDER), got, mounting_s=300.0, repeated_doses=[("Ada", 2e-6), ("Ben", None)]
     )
-    return SimpleNamespace(budget=budget, chosen=candidate(ORDER))
+    return SimpleNamespace(budget=budget, chosen=candidate(ORDER), exposure=got)
 
 
 def test_thirty_days_of_iridium() -> None:
@@ -61,7 +61,7 @@ def test_the_budget_ends_with_its_sum() -> None:
     note = budget_note(planned(), SHOW)
     assert note.startswith("4.3 exposures in place of 3; sheets 5 of F1")
     assert "Ada" in note and "Ben" not in note
-    assert budget_lines(SimpleNamespace(budget=None, chosen=None), SHOW) == []  # type: ignore[arg-type]
+    assert budget_lines(SimpleNamespace(budget=None, chosen=None, exposure=None), SHOW) == []  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("second", [False, True])

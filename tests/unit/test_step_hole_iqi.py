@@ -15,6 +15,7 @@ from halflayer.order.models import Order
 from halflayer.plan_json import _iqi as iqi_json
 from halflayer.radiograph import dicom, judge
 from halflayer.radiograph.result import Quick
+from halflayer.sheet.figures import Show
 from halflayer.sheet.film_picture import film_words
 from halflayer.sheet.marking import _iqi as marked
 from halflayer.sheet.settings import _iqi as settings_row
@@ -138,7 +139,8 @@ def test_sheet_json_and_header_name_the_hole() -> None:
     c = made.candidate
     assert settings_row(c)["value"] == "H8 (H5 FE EN)"
     assert "H8 must show" in settings_row(c)["note"]
-    assert marked(c).endswith("on the parent metal beside the weld; H8 must show")
+    where = marked(c, made.weld, None, Show())
+    assert where.endswith("on the parent metal beside the weld; H8 must show")
     data = iqi_json(c)
     assert (data["type"], data["required"], data["diameter_mm"]) == ("step-hole", "H8", pytest.approx(0.63))
     verdict = judge.verdict(made, field)
