@@ -27,7 +27,12 @@ def verdict(weld: Weld, found: Coverage) -> RuleVerdict:
     """The rule that no place is left out, as the exposures meet it; `overridden` where a person set it aside."""
     if not found.uncovered:
         least = least_lap_rad(found)
-        lap = "" if least is None else f", laps {math.degrees(least):.1f} deg or more"
+        lap = (
+            ""
+            if least is None
+            else f", laps {math.degrees(least):.1f} deg or more of what is dark enough; judged is what lies between "
+            "the markers"
+        )
         return RuleVerdict(RULE, REQUIRED, f"the whole turn{lap}", "holds", SOURCE)
     reached = f"{_degrees(found):.0f} degrees by none"
     aside = next((o for o in weld.overrides if o.rule == RULE), None)

@@ -196,8 +196,8 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
     needs: Needs = {}
     seen: dict[str, tuple[str, float]] = {}
     notes: dict[str, str] = {}
-    for w in plan.welds:
-        if w.status != "ready" or w.chosen is None:
+    for w in in_shift(plan):
+        if w.chosen is None:
             continue
         for i in w.shielding.items if w.shielding else ():
             if i.id in detectors:
