@@ -32,7 +32,8 @@ AS_PLANNED = "read lower than as planned, by noise: the planned figure stands"
 LIT_M = 0.002  # above the pipe's surface
 
 STEPS = (
-    "Stop where the reading is at the turn-back reading of the sheet or above. Believe the meter; do not go on to the head to look.",
+    "Stop where the reading is at the sheet's turn-back reading or above. Believe the meter; do not go on to the head "
+    "to look.",
     "Close the source from the control position; step back until the reading is the one expected there.",
     "Watch the reading while the source closes. If it falls as planned, the shield is not where it was; if it does "
     "not, treat the source as out and follow your own contingency plan and adviser.",
