@@ -244,8 +244,8 @@ def _head_note(plan: Plan, name: str) -> str:
 
 def _films(order: Order, plan: Plan) -> dict[str, int]:
     films: dict[str, int] = {}
-    for w in plan.welds:
-        if w.status != "ready" or w.chosen is None:
+    for w in in_shift(plan):
+        if w.chosen is None:
             continue
         counted = (
             w.budget.films
