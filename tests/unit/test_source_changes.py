@@ -41,7 +41,7 @@ def an_order(**times: Any) -> Order:
 @pytest.fixture(autouse=True)
 def steady(monkeypatch: pytest.MonkeyPatch) -> None:
     """1 TBq each at the shift and 0.09 Sv/h bare at 1 m with the certificate's uncertainty, so that hands can add."""
-    monkeypatch.setattr(changing, "_activity_Bq", lambda *_: 1e12)
+    monkeypatch.setattr(changing, "activity_at_start_Bq", lambda *_: 1e12)
     monkeypatch.setattr(changing, "bare_1m_Sv_s", lambda *_: 0.09 / H)
 
 
@@ -129,7 +129,7 @@ def test_the_bare_source_is_decayed_to_the_shift_and_as_strong_as_its_certificat
     source = order.sources[0]
     days = (order.shift.starts - source.on).total_seconds() / 86400.0
     activity = 2.4e12 * 2.0 ** (-days / 119.78)
-    assert changing._activity_Bq(order, source) == pytest.approx(activity, rel=1e-3)
+    assert changing.activity_at_start_Bq(order, source) == pytest.approx(activity, rel=1e-3)
     per_GBq = (
         changing.bare_1m_Sv_s(order, source) / (1.0 + source.activity_uncertainty) / (activity / 1e9) * H
     )

@@ -10,9 +10,10 @@ from typing import Any
 
 from halflayer.order.equipment import Source
 from halflayer.order.models import Order
-from halflayer.physics import decay, dosimetry, nuclides
+from halflayer.physics import dosimetry, nuclides
 from halflayer.scene.matter import order_material
 from halflayer.sheet.figures import Show
+from halflayer.shift.changing import activity_at_start_Bq
 
 DISTANCES_M = (0.1, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 DISTANCES_FT = (0.5, 1.0, 3.0, 6.0, 15.0, 30.0, 60.0, 150.0, 300.0)
@@ -58,16 +59,7 @@ def h10_constant(order: Order, source: Source) -> float:
 
 def bare_rate_Sv_s(order: Order, source: Source, *, distance_m: float) -> float:
     """H*(10) rate of the bare source in free space at the shift's start: A x constant / distance squared."""
-    return _activity_Bq(order, source) * h10_constant(order, source) / distance_m**2
-
-
-def _activity_Bq(order: Order, source: Source) -> float:
-    return decay.activity_at(
-        activity_Bq=source.activity_Bq,
-        reference=source.on,
-        when=order.shift.starts,
-        half_life_s=nuclides.nuclide(source.nuclide).half_life_s,
-    )
+    return activity_at_start_Bq(order, source) * h10_constant(order, source) / distance_m**2
 
 
 def bare_source(order: Order, source: Source, show: Show) -> dict[str, Any]:
@@ -90,8 +82,8 @@ def bare_source(order: Order, source: Source, show: Show) -> dict[str, Any]:
         "source": source.id,
         "nuclide": source.nuclide,
         "activity": show.pm(
-            _activity_Bq(order, source),
-            _activity_Bq(order, source) * source.activity_uncertainty / 1.645,
+            activity_at_start_Bq(order, source),
+            activity_at_start_Bq(order, source) * source.activity_uncertainty / 1.645,
             "activity",
         ),
         "rows": rows,

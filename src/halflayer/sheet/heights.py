@@ -65,7 +65,7 @@ def heights(order: Order, show: Show, *, width_mm: float, most_mm: float) -> tup
         taken.mark(at, 0.9)
         named.insert(0, (f"{p.name}, {_up(p.at[2], show)}", at))
     for words, at in named:
-        _name(canvas, words, at, taken)
+        name_beside(canvas, words, at, taken)
     canvas.close_clip()
     dims.scale_bar(
         canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=min(60.0, width_mm - 34.0),
@@ -112,7 +112,7 @@ def _reach(order: Order) -> tuple[list[float], list[float]]:
     return xs, zs
 
 
-def _name(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
+def name_beside(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
     """Words beside their mark where there is room; left out where there is none, never on top of others."""
     wide, high = text_width(words, SIZE_MM), SIZE_MM * CAP_HEIGHT
     found = taken.beside(at, wide + 0.8, high + 1.0, rings=(1.2, 2.6, 4.4, 7.0, 10.0, 14.0))

@@ -11,9 +11,10 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet import crew_line, dims
 from halflayer.sheet.figures import Show
+from halflayer.sheet.heights import name_beside
 from halflayer.sheet.placing import Places
 from halflayer.sheet.plan_map import SCALES, axes, pipe, way_of_source
-from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
+from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.transit import POLAR_DEG
 from halflayer.shielding.travelling import REACH, travel_of
@@ -139,7 +140,7 @@ def _sketch(
     for loop in loops[:1]:
         _on_line(canvas, f"nobody within {show.up(zone['side'], 'length')}", loop, taken)
     for words, at in named:
-        _name(canvas, words, at, taken)
+        name_beside(canvas, words, at, taken)
     canvas.close_clip()
     axes(canvas, (3.5, tall - 3.5))
     dims.scale_bar(
@@ -170,15 +171,3 @@ def _on_line(canvas: Canvas, words: str, loop: list[Point], taken: Places) -> No
     if box is not None:
         at = ((box[0] + box[2]) / 2, box[3] - 0.5)
         canvas.text(at, words, size_mm=SIZE_MM, bold=True, anchor="middle", halo=True, kind="name")
-
-
-def _name(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
-    wide, high = text_width(words, SIZE_MM), SIZE_MM * CAP_HEIGHT
-    found = taken.beside(at, wide + 0.8, high + 0.9, rings=(1.3, 2.6, 4.2, 6.5, 9.0))
-    if found is None:
-        return
-    box, ring = found
-    if ring > 2.7:
-        near = (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
-        canvas.line(at, near, stroke_mm=0.12, colour=INK)
-    canvas.text((box[0] + 0.4, box[3] - 0.45), words, size_mm=SIZE_MM, halo=True, kind="label")

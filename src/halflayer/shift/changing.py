@@ -56,7 +56,7 @@ def resting_Sv_s(order: Order, change: SourceChange, away_m: float) -> tuple[flo
         for place in places:
             things: tuple[Head | Changer, ...] = (*order.heads, *order.kit.changers)
             thing = next(t for t in things if t.id == place)
-            here = stored_rate_Sv_s(thing, _activity_Bq(order, source), away_m)
+            here = stored_rate_Sv_s(thing, activity_at_start_Bq(order, source), away_m)
             if here is None:
                 return None, place
             worst = max(worst, here)
@@ -87,8 +87,8 @@ def _way(order: Order, change: SourceChange, ident: str, ways: int, *, makes: bo
     return CrewStep(what, seconds, ways, rate, away, rate * seconds * ways, basis)
 
 
-def _activity_Bq(order: Order, source: Source) -> float:
-    """At the start of the shift, when it is strongest."""
+def activity_at_start_Bq(order: Order, source: Source) -> float:
+    """A source's activity at the start of the shift, when it is strongest [Bq]."""
     return decay.activity_at(
         activity_Bq=source.activity_Bq,
         reference=source.on,
@@ -102,7 +102,7 @@ def bare_1m_Sv_s(order: Order, source: Source) -> float:
     capsule = order_material(order, source.capsule_material)
     energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
     return (1.0 + source.activity_uncertainty) * bare_h10_rate_Sv_s(
-        activity_Bq=_activity_Bq(order, source),
+        activity_Bq=activity_at_start_Bq(order, source),
         energies_keV=energies,
         photons_per_decay=yields,
         distance_m=1.0,
