@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import threading
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -110,6 +111,26 @@ def test_equal_plans_give_equal_bytes(plan: Plan, tmp_path: Path) -> None:
     second = pdf.write(replace(again, welds=again.welds[2:4]), tmp_path / "b")
     assert [p.name for p in first] == [p.name for p in second]
     assert [p.read_bytes() for p in first] == [p.read_bytes() for p in second]
+
+
+def test_many_sheets_are_set_by_other_processes_and_are_the_same(plan: Plan, tmp_path: Path) -> None:
+    """The typesetter gives memory back by ending only: this process must not set them, and nothing may differ."""
+    sheets = compose(plan)
+    assert len(sheets) > pdf.HERE_UP_TO
+    threads = [t for t in threading.enumerate() if t.name.startswith("weld")]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(pdf, "_compiler", lambda: pytest.fail("set in this process"))
+        paths = pdf.write(plan, tmp_path, sheets=sheets)
+    assert [p.name for p in paths] == [s.file for s in sheets]
+    for path, sheet in list(zip(paths, sheets, strict=True))[:3]:
+        assert path.read_bytes() == pdf.render(sheet), sheet.file
+    assert [t for t in threading.enumerate() if t.name.startswith("weld")] == threads
+
+
+def test_a_sheet_that_cannot_be_set_elsewhere_says_so_with_its_name(plan: Plan, tmp_path: Path) -> None:
+    sheets = [replace(s, dated="no date") if s.kind == "order" else s for s in compose(plan)]
+    with pytest.raises(RuntimeError, match=r"order\.pdf.*no date"):
+        pdf.write(plan, tmp_path, sheets=sheets)
 
 
 def test_document_is_dated_as_the_plan(read: dict[str, PdfReader]) -> None:

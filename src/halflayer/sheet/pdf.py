@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
-from datetime import UTC, datetime
+import os
+import subprocess
+import sys
+from collections.abc import Iterable, Sequence
 from functools import partial
 from importlib import resources
 from pathlib import Path
@@ -14,53 +16,44 @@ from typing import Any
 from halflayer.base.at_once import at_once
 from halflayer.plan import Plan
 from halflayer.scene.compiled import thread_count
+from halflayer.sheet import typeset
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper, Sheet
 from halflayer.sheet.typeface import font_folder
 
+HERE_UP_TO = 3  # sheets typeset in this process: more go to processes of their own, our choice
+OF_ONE_PROCESS = 2  # sheets that one of those sets before its memory goes back: our choice
+
 _own = local()
+
+
+def _entry() -> str:
+    return str(Path(str(resources.files("halflayer.sheet") / "templates")) / "sheet.typ")
 
 
 def _compiler() -> Any:
     """The compiler of this thread: fonts and templates are read once, and two threads never share one."""
     if not hasattr(_own, "compiler"):
-        _own.compiler = _new_compiler()
+        _own.compiler = typeset.new_compiler(_entry(), str(font_folder()))
     return _own.compiler
-
-
-def _new_compiler() -> Any:
-    import typst
-
-    folder = Path(str(resources.files("halflayer.sheet") / "templates"))
-    fonts = typst.Fonts(
-        include_system_fonts=False, include_embedded_fonts=True, font_paths=[str(font_folder())]
-    )
-    return typst.Compiler(
-        str(folder / "sheet.typ"), root=str(folder), font_paths=fonts, ignore_system_fonts=True
-    )
-
-
-def _stamp(dated: str) -> datetime:
-    when = datetime.fromisoformat(dated)
-    return when if when.tzinfo else when.replace(tzinfo=UTC)
 
 
 def render(sheet: Sheet) -> bytes:
     """The PDF of one sheet. Content goes in as JSON data, never as code."""
-    out = _compiler().compile(format="pdf", sys_inputs=_inputs(sheet), timestamp=_stamp(sheet.dated))
-    assert isinstance(out, bytes)
-    return out
+    return typeset.to_pdf(_compiler(), _content(sheet), sheet.dated)
 
 
 def render_png(sheet: Sheet, *, ppi: float = 144.0) -> list[bytes]:
     """The pages of one sheet as PNG pictures."""
-    out = _compiler().compile(format="png", ppi=ppi, sys_inputs=_inputs(sheet), timestamp=_stamp(sheet.dated))
+    out = _compiler().compile(
+        format="png", ppi=ppi, sys_inputs={"sheet": _content(sheet)}, timestamp=typeset.stamp(sheet.dated)
+    )
     return [out] if isinstance(out, bytes) else list(out or [])
 
 
-def _inputs(sheet: Sheet) -> dict[str, str]:
+def _content(sheet: Sheet) -> str:
     content = {"kind": sheet.kind, "paper": sheet.paper, "title": sheet.title, "data": sheet.data}
-    return {"sheet": json.dumps(content, ensure_ascii=False, sort_keys=True)}
+    return json.dumps(content, ensure_ascii=False, sort_keys=True)
 
 
 def write(
@@ -78,8 +71,38 @@ def write(
     """
     narrow = compose(plan, paper="phone") if phone else ()
     every = (*(compose(plan, paper=paper) if sheets is None else sheets), *narrow)
-    pages = at_once([partial(render, sheet) for sheet in every], thread_count())
     paths = [Path(folder) / sheet.file for sheet in every]
-    for path, content in zip(paths, pages, strict=True):
-        path.write_bytes(content)
+    if len(every) <= HERE_UP_TO or not sys.executable:
+        for path, sheet in zip(paths, every, strict=True):
+            path.write_bytes(render(sheet))
+        return paths
+    threads = thread_count()
+    groups = max(min(threads, len(every)), -(-len(every) // OF_ONE_PROCESS))
+    at_once([partial(_elsewhere, every[n::groups], paths[n::groups]) for n in range(groups)], threads)
     return paths
+
+
+def _elsewhere(sheets: Sequence[Sheet], paths: Sequence[Path]) -> None:
+    """Typeset sheets in a process of their own: the typesetter gives its memory back only by ending."""
+    work = {
+        "entry": _entry(),
+        "fonts": str(font_folder()),
+        "sheets": [
+            {"content": _content(s), "dated": s.dated, "to": str(p.resolve())}
+            for s, p in zip(sheets, paths, strict=True)
+        ],
+    }
+    # What this process can import the other one can: it may have been started with paths of its own.
+    own = os.environ | {"PYTHONPATH": os.pathsep.join(p for p in sys.path if p), "PYTHONIOENCODING": "utf-8"}
+    done = subprocess.run(
+        [sys.executable, str(Path(typeset.__file__))],
+        input=json.dumps(work, ensure_ascii=False).encode("utf-8"),
+        env=own,
+        capture_output=True,
+        check=False,
+    )
+    if done.returncode != 0:
+        said = (done.stderr.decode("utf-8", "replace").strip().splitlines() or ["no reason given"])[-1]
+        raise RuntimeError(
+            f"typesetting {', '.join(s.file for s in sheets)} ended with {done.returncode}: {said}"
+        )
