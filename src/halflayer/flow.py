@@ -37,6 +37,7 @@ from halflayer.scene.solids import Scene
 from halflayer.shielding.crew import mounting_s, repeated_Sv
 from halflayer.shielding.look import Hints
 from halflayer.shielding.lost import lost_shielding
+from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety import safety, with_crew, with_floors
 from halflayer.shielding.safety_result import Safety
@@ -234,12 +235,15 @@ def _ready(
     )
     assert done.exposure is not None and done.shielding is not None
     people = done.safety.crew if done.safety else ()
+    reset = reset_of(order, done.shielding.items)
     budget = time_budget(
         order,
         weld,
         done.candidate,
         done.exposure,
         mounting_s=mounting_s(order, done.shielding.items),
+        reset_s=reset.seconds,
+        reset_words=reset.words,
         repeated_doses=[(p.name, repeated_Sv(p)) for p in people],
     )
     made = WeldPlan(

@@ -89,8 +89,8 @@ def test_weekly_limit_of_a_cordon_off_worksheet() -> None:
 def test_pauses_keep_later_shots_out_of_the_hour() -> None:
     """Shots of 20 min with the pauses of the defaults (2 x 20 + 60 + 60 + 240 + 2 s): 46.6 min in the worst hour."""
     order, chosen, times = setting(seconds=(1200.0, 1200.0, 1200.0, 1200.0), places=place(None))
-    assert pause_s(order, chosen) == pytest.approx(402.0)
-    seconds, shots = weld_hour(order, chosen, times)
+    assert pause_s(order, chosen, order.crew_times.reset_s) == pytest.approx(402.0)
+    seconds, shots = weld_hour(order, chosen, times, order.crew_times.reset_s)
     assert seconds == pytest.approx(3600 - 2 * 402.0)  # the hour that has two pauses, or 1200 + 1200 + 396
     assert shots == 3
     hour = rows_of(order, chosen, times, point())["Office: in any one hour"]

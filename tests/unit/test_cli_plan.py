@@ -229,10 +229,14 @@ def kept(flow: Flow, no_sheets: None, tmp_path: Path, capsys: Out) -> str:
 
 def test_plans_lists_what_is_kept(kept: str, capsys: Out) -> None:
     assert run(["plans"]) == 0
-    assert "TM-0147 rev B" in capsys.readouterr().out
+    title, row = capsys.readouterr().out.splitlines()
+    assert "TM-0147 rev B" in row
+    for head, cell in (("ready ", "4 of 5"), ("only if", "0"), ("stopped", "1")):
+        assert row[title.index(head) :].startswith(cell)
     assert run(["plans", "--json"]) == 0
     (one,) = json.loads(capsys.readouterr().out)["plans"]
     assert (one["id"], one["welds"], one["stopped"]) == (1, 5, 1)
+    assert (one["ready"], one["ready_only_if"]) == (4, 0)
     assert run(["plans", "--order", "OTHER"]) == 0
     assert "no plans" in capsys.readouterr().out
 
@@ -271,10 +275,11 @@ def test_explain_reads_the_folder(kept: str, tmp_path: Path, capsys: Out) -> Non
     shutil.rmtree(tmp_path / "home")
     assert run(["explain", str(tmp_path / "first"), "--weld", "W-01", "--of", "exposure_time"]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert lines[0] == "exposure_time t = 205 ± 24 s"
+    assert lines[0] == "exposure_time t = 3 min 25 s ± 24 s (205 ± 24 s)"
     assert "│  formula: t = D / (K x F)" in lines
-    assert "├─ activity_at_shot A = 1.86e+12 ± 1.1e+11 Bq" in lines
-    assert "│  └─ half_life = 1.0349e+07 ± 1.8e+03 s" in lines  # 0.02 d is 1728 s, rounded up
+    assert "├─ activity_at_shot A = 1.86 ± 0.11 TBq (1.86e+12 ± 1.1e+11 Bq)" in lines
+    # 1.0349e7 s over 86400 are 119.78 d; 0.02 d is 1728 s, rounded up
+    assert "│  └─ half_life = 119.78 ± 0.02 d (1.0349e+07 ± 1.8e+03 s)" in lines
     assert "│        source: DDEP" in lines
 
 

@@ -19,6 +19,7 @@ from halflayer.shielding.crew import (
     hand_dose,
     hands_with_body,
     mounting_s,
+    repeated_Sv,
 )
 from halflayer.shielding.readings import stored_rate_Sv_s, surface_rate_Sv_s, walk_dose_Sv
 from halflayer.shielding.result import Item
@@ -34,6 +35,7 @@ def member(order: Order = ORDER, way: str = "over", person: int = 0, **changes: 
         "shots_s": (60.0, 60.0),
         "post": POST,
         "mount_s": 300.0,
+        "reset_s": order.crew_times.reset_s,
         "bare_1m_Sv_s": 4e-5,
     } | changes
     return crew_member(order, candidate(weld, way), order.crew[person], **values)
@@ -241,3 +243,15 @@ def test_an_unknown_part_never_holds_but_may_break() -> None:
 def test_order_factory_head_has_readings_too() -> None:
     order = of.order()
     assert stored_rate_Sv_s(order.heads[0], 3e12, 1.0) == pytest.approx(5e-6 / 3600)
+
+
+@pytest.mark.parametrize("shots", [(60.0,), (60.0, 60.0), (60.0,) * 4])
+def test_a_reshoot_brings_the_dose_of_a_reset_even_at_a_weld_of_one_exposure(
+    shots: tuple[float, ...],
+) -> None:
+    """As often as exposures are shot again, not once less: the repeated steps hold a reset for each exposure."""
+    near = stored_rate_Sv_s(ORDER.heads[0], 3e12, ORDER.crew_times.hand_distance_m)
+    assert near is not None
+    brief, long = (repeated_Sv(member(shots_s=shots, reset_s=seconds)) for seconds in (0.0, 900.0))
+    assert brief is not None and long is not None
+    assert long - brief == pytest.approx(near * 900.0 * len(shots))

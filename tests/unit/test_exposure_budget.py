@@ -42,7 +42,15 @@ def run(made: Order, **way: Any) -> tuple[TimeBudget, Exposure]:
     chosen = candidate(made, **way)
     got = expose(made, made.welds[0], chosen, built(made, chosen), moment=MOMENT)
     doses = [("Ada", 3e-6), ("Ben", None)]
-    return time_budget(made, made.welds[0], chosen, got, mounting_s=480.0, repeated_doses=doses), got
+    return time_budget(
+        made,
+        made.welds[0],
+        chosen,
+        got,
+        mounting_s=480.0,
+        reset_s=made.crew_times.reset_s,
+        repeated_doses=doses,
+    ), got
 
 
 class TestWeld:

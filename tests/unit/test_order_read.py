@@ -269,6 +269,25 @@ def test_one_clear_message(edits: list[tuple[str, str]], message: str | None) ->
         assert found == message
 
 
+def test_what_a_weld_names_and_is_not_there_is_told_with_its_other_faults() -> None:
+    """A source that is not there, in a weld whose cap has no unit and beside a wrong limit: all three at once."""
+    found = refusals(
+        ("per_shift: 60 uSv, ", "per_shift: 60 blobs, "),
+        ("width: 9 mm", "width: 90"),
+        ("    height: 1.3 m\n", "    height: 1.3 m\n    sources: [SE-2]\n"),
+    )
+    assert [str(p).split(": ")[1] for p in found] == [
+        "limits.crew.per_shift",
+        "welds[W1].cap.width",
+        "welds[W1].sources[0]",
+    ]
+
+
+def test_a_reference_that_is_no_id_is_told_once() -> None:
+    found = refusals(("    height: 1.3 m\n", "    height: 1.3 m\n    sources: [SE 2]\n"))
+    assert ["this is no id" in str(p) for p in found] == [True]
+
+
 def test_a_decimal_comma_between_braces_is_named() -> None:
     """YAML reads {wall: 5,54 mm} as a bare 5 and a field called `54 mm`: both are told, the second by its cause."""
     unit, comma = map(str, refusals(("wall: 5.54 mm", "wall: 5,54 mm")))

@@ -178,7 +178,7 @@ def test_without_the_containers_place_it_is_not_computed() -> None:
 def test_the_crew_does_not_count_the_source_in_a_tube_as_in_its_head() -> None:
     made = order()
     c = po.best(made, "strap-guided")
-    common = {"activity_Bq": 1e12, "shots_s": [60.0], "mount_s": 0.0, "bare_1m_Sv_s": 1e-5}
+    common = {"activity_Bq": 1e12, "shots_s": [60.0], "mount_s": 0.0, "reset_s": 240.0, "bare_1m_Sv_s": 1e-5}
     post = Post(1e-9, 5.0, "rate")
     steps = crew_steps(made, c, made.crew[0], post=post, **common)
     step = next(s for s in steps if s.what == "source on its way")

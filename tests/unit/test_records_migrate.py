@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,9 +14,12 @@ from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import inspect, text
 
+from halflayer.plan import Condition
 from halflayer.records import migrate
 from halflayer.records.engine import StoreError, _engine, open_store
 from halflayer.records.models import Base
+from halflayer.records.store import Store
+from small_plan import ready, small_plan
 
 OPEN = "import sys; from halflayer.records.engine import open_store; open_store(sys.argv[1]).dispose()"
 
@@ -97,3 +101,22 @@ def test_a_folder_with_odd_letters_works(tmp_path: Path) -> None:
     with engine.connect() as connection:
         assert migrate.revision(connection) == migrate.HEAD
     engine.dispose()
+
+
+def test_plans_kept_before_are_counted_as_page_1_counts(url: str) -> None:
+    """A plan of a ready weld, one that is ready only if and a stopped one, written by the first revision: 1 of 3."""
+    open_at = replace(ready("W1"), conditions=(Condition("sentries missing", "two at the gate", "a test"),))
+    plan = small_plan(welds=(ready("W0"), open_at, *small_plan().welds[1:]))
+    with Store(url) as store:
+        store.save(plan)
+        (now,) = store.plans()
+    assert (now.welds, now.only_if, now.stopped) == (3, 1, 1)
+    engine = _engine(url)
+    with engine.execution_options(**{migrate.WRITES: True}).begin() as connection:
+        command.downgrade(migrate.settings(connection), "0001")
+    with engine.connect() as connection:
+        assert "only_if_count" not in {c["name"] for c in inspect(connection).get_columns("plans")}
+    engine.dispose()
+    with Store(url) as store:
+        (again,) = store.plans()
+    assert again == now

@@ -1,20 +1,17 @@
-"""What a radiographer reads the sheets for: a log, laps that fit the pipe, resets that hold, no lap below nothing."""
+"""What a radiographer reads the sheets for: a log, laps that fit the pipe, no lap below nothing."""
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 import plan_factory
-from halflayer.exposure.budget import MOUNTING, RESETTING, BudgetStep, TimeBudget
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.plan import Plan
 from halflayer.scene.wrap import sleeve_with_end_covers
 from halflayer.sheet.access_page import alike
-from halflayer.sheet.decay_table import budget_note
 from halflayer.sheet.dims import _clear
 from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import SPARE, log_data
@@ -53,16 +50,6 @@ def test_the_sleeve_of_a_bore_overhangs_no_end() -> None:
         # a lap is 30 mm wide, a piece goes on 285 mm beyond its middle
         assert one.seams_x_m[0] - 0.285 >= -0.420 - 1e-9 and one.seams_x_m[-1] + 0.285 <= 0.450 + 1e-9
     assert "from x = -390 to 450 mm" in wrap.outline and "from x = -420 to 420 mm" in wrap.outline
-
-
-@pytest.mark.parametrize(("reset_s", "short"), [(60.0, True), (600.0, False)])
-def test_a_reset_shorter_than_laying_the_wrap_anew_is_said(plan: Plan, reset_s: float, short: bool) -> None:
-    w = next(w for w in plan.welds if w.chosen and w.chosen.arrangement == "strap")
-    steps = (BudgetStep(MOUNTING, 1, 270.0), BudgetStep(RESETTING, 3, reset_s))
-    budget = TimeBudget(steps, (("F", 4),), 4, 4.0, False, (), "made up")
-    words = budget_note(replace(w, budget=budget), Show())
-    assert ("RESET TOO SHORT" in words) is short
-    assert ("3 × 3 min 30 s more" in words) is short
 
 
 def test_reasons_that_differ_by_a_distance_stand_once() -> None:

@@ -32,7 +32,13 @@ def exposure(*, second: bool = False) -> Exposure:
 def planned() -> Any:
     got = exposure()
     budget = time_budget(
-        ORDER, WELD, candidate(ORDER), got, mounting_s=300.0, repeated_doses=[("Ada", 2e-6), ("Ben", None)]
+        ORDER,
+        WELD,
+        candidate(ORDER),
+        got,
+        mounting_s=300.0,
+        reset_s=240.0,
+        repeated_doses=[("Ada", 2e-6), ("Ben", None)],
     )
     return SimpleNamespace(budget=budget, chosen=candidate(ORDER), exposure=got)
 

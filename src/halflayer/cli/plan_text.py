@@ -54,14 +54,15 @@ def field_lines(files: Iterable[str]) -> list[str]:
 
 
 def _title(plan: Plan) -> str:
-    ready = sum(w.status == "ready" for w in plan.welds)
-    stopped = len(plan.welds) - ready
+    # Counted as page 1 of the order's sheets and `halflayer plans` count.
+    ready = sum(w.standing == "ready" for w in plan.welds)
+    stopped = sum(w.status == "stopped" for w in plan.welds)
     order = plan.order
     of = f" class {order['test_class']}" if order["test_class"] else ""
     text = f"{order['order']} rev {order['revision']}, {order['code']}{of}: "
     welds = "weld" if ready == 1 else "welds"
     some = sum(w.standing == "ready only if" for w in plan.welds)
-    on = f" ({some} only if what is said below is seen to)" if some else ""
+    on = f", {some} ready only if what is said below is seen to" if some else ""
     return text + f"{ready} {welds} ready{on}" + (f", {stopped} stopped" if stopped else "")
 
 

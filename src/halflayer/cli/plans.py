@@ -113,6 +113,8 @@ def _line(p: Listed) -> dict[str, Any]:
         "version": p.version,
         "content": p.content,
         "welds": p.welds,
+        "ready": p.welds - p.stopped - p.only_if,
+        "ready_only_if": p.only_if,
         "stopped": p.stopped,
         "options": p.options,
     }
@@ -127,7 +129,9 @@ def _lines(found: list[Listed]) -> list[str]:
         (
             str(p.id),
             f"{p.order} rev {p.revision}",
-            f"{p.welds - p.stopped} of {p.welds}",
+            f"{p.welds - p.stopped - p.only_if} of {p.welds}",
+            str(p.only_if),
+            str(p.stopped),
             f"{p.saved_at:%Y-%m-%d %H:%M}",
             p.content[:12],
             _asked(p.options),
@@ -135,7 +139,11 @@ def _lines(found: list[Listed]) -> list[str]:
         )
         for p in found
     ]
-    return aligned(("id", "order", "ready", "saved (UTC)", "content", "asked", "title"), rows, right=(0,))
+    return aligned(
+        ("id", "order", "ready", "only if", "stopped", "saved (UTC)", "content", "asked", "title"),
+        rows,
+        right=(0,),
+    )
 
 
 def _asked(options: dict[str, Any]) -> str:

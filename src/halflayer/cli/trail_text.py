@@ -1,12 +1,27 @@
-"""A figure and its trail as an indented tree: value, unit, uncertainty, formula, source."""
+"""A figure and its trail as an indented tree: value as a person reads it and in SI, uncertainty, formula, source."""
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from halflayer.base.result import Derived
 from halflayer.base.unit_text import rounded
 from halflayer.cli.table import aligned
+from halflayer.sheet.figures import Show
+
+# SI unit of a figure -> kind of quantity, which has the units that people work in.
+KINDS = {
+    "s": "time",
+    "Bq": "activity",
+    "m": "length",
+    "rad": "angle",
+    "kg": "mass",
+    "Sv": "equivalent",
+    "Sv/s": "equivalent_rate",
+    "Gy": "dose",
+    "Gy/s": "dose_rate",
+}
 
 
 def trail_lines(figure: Derived) -> list[str]:
@@ -17,7 +32,10 @@ def trail_lines(figure: Derived) -> list[str]:
 
 
 def value_text(figure: Derived) -> str:
-    """Value, uncertainty and unit of a figure: `71.2 ± 6 s`; one sigma."""
+    """Value, uncertainty and unit of a figure, one sigma: `12 min 34 s ± 62 s (754.31 ± 62 s)`, `71.2 ± 6 s`.
+
+    First in the units that the sheets use, then the SI number that formulas are checked with, where the two differ.
+    """
     if figure.value is None:
         return "not computed"
     unit = "" if figure.unit == "1" else figure.unit
@@ -25,7 +43,18 @@ def value_text(figure: Derived) -> str:
         return f"{figure.value} {unit}".rstrip()
     # Rounded up, as on the sheets: an uncertainty is never made smaller by printing it.
     sigma = f" ± {float(rounded(figure.sigma, digits=2, round_up=True)):.2g}" if figure.sigma else ""
-    return f"{_number(figure.value)}{sigma} {unit}".rstrip()
+    plain = f"{_number(figure.value)}{sigma} {unit}".rstrip()
+    read = _read(figure)
+    same = all(word == unit for word in read.split() if word[:1].isalpha() or word[:1] in "µ°%")
+    return plain if same else f"{read} ({plain})"
+
+
+def _read(figure: Derived) -> str:
+    """The figure in the units of the sheets; empty where its unit is none of theirs, or nothing is gained."""
+    kind = KINDS.get(figure.unit)
+    if kind is None or not isinstance(figure.value, int | float) or not math.isfinite(figure.value):
+        return ""
+    return Show().pm(float(figure.value), figure.sigma, kind)
 
 
 def list_lines(figures: dict[str, Derived]) -> list[str]:

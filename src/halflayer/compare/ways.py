@@ -22,6 +22,7 @@ from halflayer.shielding import kit
 from halflayer.shielding.averaging import pause_s, shot_seconds
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.crew import Post, crew_member, mounting_s
+from halflayer.shielding.resets import reset_of
 from halflayer.shielding.spots import setting_of
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate
@@ -89,8 +90,9 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
     setting = setting_of(order, weld, candidate, exposure)
     found = look_at(setting, exposure, seed=seed)
     wrap = setting.build(found.fitting, candidate.shots[0]).wrap
-    mount = mounting_s(order, kit.items(order, weld, candidate, found.fitting, wrap))
-    set_up, whole = _times(order, candidate, exposure, mount)
+    items = kit.items(order, weld, candidate, found.fitting, wrap)
+    mount, reset = mounting_s(order, items), reset_of(order, items).seconds
+    set_up, whole = _times(order, candidate, exposure, mount, reset)
     return Way(
         candidate=candidate,
         look=found,
@@ -99,7 +101,7 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
         set_up_s=set_up,
         whole_s=whole,
         mass_kg=kit.added_mass_kg(order, found.fitting, wrap),
-        crew_Sv=_crew(order, weld, candidate, exposure, found, mount),
+        crew_Sv=_crew(order, weld, candidate, exposure, found, mount, reset),
         note=_note(found),
         stops=stops,
         folded=bool((piece := stop_piece(order, found.fitting.plate)) and piece.folded),
@@ -134,7 +136,9 @@ def _exposure_time(exposure: Exposure) -> Derived:
     )
 
 
-def _times(order: Order, candidate: Candidate, exposure: Exposure, mount: float) -> tuple[Derived, Derived]:
+def _times(
+    order: Order, candidate: Candidate, exposure: Exposure, mount: float, reset_s: float
+) -> tuple[Derived, Derived]:
     """Set-up once, and the whole weld with its pauses."""
     t, n = order.crew_times, len(candidate.shots)
     source = f"times per step: {t.basis}; mounting times of the kit"
@@ -146,8 +150,8 @@ def _times(order: Order, candidate: Candidate, exposure: Exposure, mount: float)
         inputs=(Derived("setting up", t.set_up_s, "s"), Derived("mounting", mount, "s")),
         source=source,
     )
-    pause = pause_s(order, candidate)
-    last = pause - t.reset_s  # after the last exposure nothing is set again
+    pause = pause_s(order, candidate, reset_s)
+    last = pause - reset_s  # after the last exposure nothing is set again
     whole = Derived(
         "whole_time",
         t.set_up_s + mount + math.fsum(shot_seconds(exposure)) + pause * (n - 1) + last,
@@ -161,7 +165,13 @@ def _times(order: Order, candidate: Candidate, exposure: Exposure, mount: float)
 
 
 def _crew(
-    order: Order, weld: Weld, candidate: Candidate, exposure: Exposure, found: Look, mount: float
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    exposure: Exposure,
+    found: Look,
+    mount: float,
+    reset_s: float,
 ) -> Derived:
     """Dose of the person with most, at the wanted barrier distance while the source is out."""
     setting = setting_of(order, weld, candidate, exposure)
@@ -182,6 +192,7 @@ def _crew(
             shots_s=shot_seconds(exposure),
             post=post,
             mount_s=mount,
+            reset_s=reset_s,
             bare_1m_Sv_s=bare,
         )
         for person in order.crew

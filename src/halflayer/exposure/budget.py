@@ -64,6 +64,7 @@ class TimeBudget:
     trial: bool
     extra_doses: tuple[DoseAllowance, ...]
     basis: str
+    reset: str = ""  # why a reset takes longer than the order states; empty where it does not
 
     @property
     def total_s(self) -> float:
@@ -120,10 +121,13 @@ def time_budget(
     exposure: Exposure,
     *,
     mounting_s: float,
+    reset_s: float,
+    reset_words: str = "",
     repeated_doses: Sequence[tuple[str, float | None]] = (),
 ) -> TimeBudget:
-    """The budget of one weld. `mounting_s`: time to mount its shield; `repeated_doses`: by person, the dose of
-    the steps that come again with every exposure [Sv], None where it is not computed.
+    """The budget of one weld. `mounting_s`: time to mount its shield; `reset_s`: between two exposures, with why
+    it is longer than stated in `reset_words`; `repeated_doses`: by person, the dose of the steps that come again with
+    every exposure [Sv], None where it is not computed.
 
     A cycle is: source out and back, exposure, walk in and out, survey, film change; resetting lies between two
     exposures. The trial is one cycle more with processing; reshoots are their share of the cycles with a reset.
@@ -149,8 +153,8 @@ def time_budget(
         BudgetStep("walking in and out", 2 * n, times.walk_s),
         BudgetStep("survey", n, times.survey_s),
         BudgetStep("film change", n, times.film_change_s),
-        BudgetStep(RESETTING, n - 1, times.reset_s),
-        BudgetStep(RESHOOTS, allowed.reshoots * n, mean + round_s + times.reset_s),
+        BudgetStep(RESETTING, n - 1, reset_s),
+        BudgetStep(RESHOOTS, allowed.reshoots * n, mean + round_s + reset_s),
         BudgetStep("taking down", 1, down),
     ]
     exposures = n * (1.0 + allowed.reshoots) + trial
@@ -169,6 +173,7 @@ def time_budget(
             for name, dose in repeated_doses
         ),
         basis=f"times per step: {times.basis}; allowance: {allowed.basis}",
+        reset=reset_words,
     )
 
 

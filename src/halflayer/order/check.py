@@ -21,6 +21,7 @@ from halflayer.order.head_shape import in_the_beam
 from halflayer.order.limits import Place
 from halflayer.order.models import Shift
 from halflayer.order.notes import notes
+from halflayer.order.reference_checks import reference_problems
 from halflayer.order.report import Loc, Report, nearest
 from halflayer.order.side_checks import side_problems
 from halflayer.order.weld import Obstacle, Weld
@@ -87,8 +88,8 @@ def problems(parts: Parts, report: Report) -> None:
     _nuclides(parts, report)
     for n, head in parts["heads"]:
         _head(report, ("heads", n), head)
+    reference_problems(parts["heads"], report)
     for n, weld in parts["welds"]:
-        _references(parts, report, ("welds", n), weld)
         _weld(parts, report, ("welds", n), weld)
     for n, place in parts["places"]:
         _place(parts, report, ("places", n), place)
@@ -287,29 +288,6 @@ def _blanket(report: Report, loc: Loc, blanket: Blanket, own: dict[str, Any]) ->
 
 
 # --- welds and places ----------------------------------------------------------------------------------
-
-
-def _references(parts: Parts, report: Report, loc: Loc, weld: Weld) -> None:
-    for name in ("sources", "obstacles"):
-        raw = report.raw((name,))
-        known = (
-            [str(i["id"]) for i in raw if isinstance(i, dict) and "id" in i] if isinstance(raw, list) else []
-        )
-        for k, wanted in enumerate(getattr(weld, name)):
-            if wanted not in known:
-                accepted = nearest(wanted, known) if known else f"the order has no {name}"
-                report.add((*loc, name, k), f"no such id among the order's {name}", accepted=accepted)
-    offered = {p for _, head in parts["heads"] for p in head.placements}
-    raw_heads = report.raw(("heads",))
-    if isinstance(raw_heads, list) and len(raw_heads) == len(
-        parts["heads"]
-    ):  # else a wrong head might offer it
-        for k, placement in enumerate(weld.placements):
-            if placement not in offered:
-                accepted = ", ".join(sorted(offered)) or "none"
-                report.add(
-                    (*loc, "placements", k), "no head of the order takes this placement", accepted=accepted
-                )
 
 
 def _weld(parts: Parts, report: Report, loc: Loc, weld: Weld) -> None:

@@ -63,7 +63,8 @@ class CrewTimes(Model):
     """Times per step and exposure: editable data for the crew's dose."""
 
     set_up_s: PositiveTime = 600.0  # beside the head, source stored, once a weld
-    reset_s: PositiveTime = 240.0  # between two exposures of a weld, source stored
+    # Between two exposures of a weld, source stored, at least: where a wrap is laid anew it takes as long as that does.
+    reset_s: PositiveTime = 240.0
     hand_distance_m: Length = 0.5  # body to head while setting up
     survey_s: PositiveTime = 60.0  # walking in with the meter after each exposure, source stored
     survey_distance_m: Length = 1.0

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 if TYPE_CHECKING:
     from alembic.config import Config
 
-HEAD = "0001"  # newest revision in migrations/versions; a test holds the two together
+HEAD = "0002"  # newest revision in migrations/versions; a test holds the two together
 WRITES = "halflayer_writes"  # execution option of transactions that write, see `engine`
 FOLDER = Path(__file__).parent / "migrations"
 ADVISORY_LOCK = 0x48414C46  # our choice: any number, the same for all processes

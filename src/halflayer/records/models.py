@@ -69,6 +69,8 @@ class PlanRow(Base):
     options: Mapped[dict[str, Any]]  # what was asked on the command line
     weld_count: Mapped[int]
     stopped_count: Mapped[int]
+    # Of the others those that are ready only if something is seen to (`WeldPlan.standing`).
+    only_if_count: Mapped[int] = mapped_column(server_default="0")
     data: Mapped[dict[str, Any]]  # all that the plan says beside its order and its welds
     saved_at: Mapped[datetime]
 

@@ -48,6 +48,7 @@ class Listed:
     content: str
     welds: int
     stopped: int
+    only_if: int  # ready only if something is seen to, as on page 1 of the order's sheets
     options: dict[str, Any]
 
 
@@ -147,6 +148,7 @@ class Store:
                 options=options,
                 weld_count=len(plan.welds),
                 stopped_count=sum(w.status == "stopped" for w in plan.welds),
+                only_if_count=sum(w.standing == "ready only if" for w in plan.welds),
                 data=head,
                 saved_at=now,
                 welds=[_weld_row(n, w, d) for n, (w, d) in enumerate(zip(plan.welds, welds, strict=True))],
@@ -268,6 +270,7 @@ def _listed(row: PlanRow) -> Listed:
         content=row.content,
         welds=row.weld_count,
         stopped=row.stopped_count,
+        only_if=row.only_if_count,
         options=row.options,
     )
 

@@ -6,10 +6,9 @@ from datetime import timedelta
 from typing import Any
 
 from halflayer.base.units import parse
-from halflayer.exposure.budget import EXPOSURES, MOUNTING, RESETTING, BudgetStep
+from halflayer.exposure.budget import EXPOSURES, BudgetStep
 from halflayer.exposure.decay_days import decay_days
 from halflayer.exposure.result import Exposure
-from halflayer.order.equipment import STRAPPED
 from halflayer.order.models import Order
 from halflayer.physics import decay, nuclides
 from halflayer.plan import WeldPlan
@@ -100,23 +99,6 @@ def budget_note(weld: WeldPlan, show: Show) -> str:
         return ""
     films = ", ".join(f"{n} of {name}" for name, n in b.films)
     words = f"{b.exposures:.3g} exposures in place of {b.planned}; sheets {films}"
-    words += _reset(weld, show)
+    words += f"; {show.converted(b.reset)}" if b.reset else ""
     doses = [f"{d.name} {show.up(d.extra_Sv, 'equivalent')}" for d in b.extra_doses if d.extra_Sv]
     return words + (f"; more dose by trial and reshoots, up to: {', '.join(doses)}" if doses else "")
-
-
-def _reset(weld: WeldPlan, show: Show) -> str:
-    """That the stated reset is shorter than laying the wrap of a strapped head anew; empty where it is not so."""
-    b, c = weld.budget, weld.chosen
-    if b is None or c is None or c.arrangement not in STRAPPED:
-        return ""
-    each = {s.what: s.each_s for s in b.steps}
-    reset, mounting = each.get(RESETTING), each.get(MOUNTING)
-    if reset is None or mounting is None or reset >= mounting:
-        return ""
-    return (
-        "; RESET TOO SHORT: the wrap is laid anew for each shot, which takes "
-        f"{show.value(mounting, 'time')} by the kit, "
-        f"the order says {show.value(reset, 'time')} between exposures: count on {b.planned - 1} × "
-        f"{show.up(mounting - reset, 'time')} more, and on the dose beside the closed head for as long"
-    )

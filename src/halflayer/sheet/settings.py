@@ -321,7 +321,7 @@ def _shield(
     )
     if built is not None:
         note += f"; {show.converted(built.wrap.outline)}"
-    if c.arrangement in STRAPPED and len(c.shots) > 1:
+    if len(c.shots) > 1:
         note += "; taken off and laid anew for each shot"
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))
     return rows

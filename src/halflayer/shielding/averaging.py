@@ -11,6 +11,7 @@ from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.shielding.asks import HOUR_S
 from halflayer.shielding.hours import Exposed, seconds_between, worst_window
+from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.safety_result import AveragedDose
 from halflayer.shielding.travelling import AT_BARRIER as ON_THE_WAY_AT_BARRIER
@@ -26,16 +27,16 @@ def shot_seconds(exposure: Exposure) -> tuple[float, ...]:
     return tuple(float(s.seconds.value or 0.0) for s in exposure.shots)
 
 
-def pause_s(order: Order, candidate: Candidate) -> float:
+def pause_s(order: Order, candidate: Candidate, reset_s: float) -> float:
     """Planned time with the source stored between two exposures of a weld [s]: walk, survey, film, reset."""
     head = next(h for h in order.heads if h.id == candidate.head)
     t = order.crew_times
-    return 2 * t.walk_s + t.survey_s + t.film_change_s + t.reset_s + 2 * head.travel_s
+    return 2 * t.walk_s + t.survey_s + t.film_change_s + reset_s + 2 * head.travel_s
 
 
-def weld_hour(order: Order, candidate: Candidate, exposure: Exposure) -> tuple[float, int]:
+def weld_hour(order: Order, candidate: Candidate, exposure: Exposure, reset_s: float) -> tuple[float, int]:
     """Seconds with the source out in the worst hour of a weld with its planned pauses, and exposures in it."""
-    pause, start = pause_s(order, candidate), 0.0
+    pause, start = pause_s(order, candidate, reset_s), 0.0
     shots = []
     for seconds in shot_seconds(exposure):
         shots.append(Exposed(start, start + seconds, 1.0))
@@ -55,7 +56,7 @@ def averages(
     that travels to the weld counts with its highest rate on the way and the dose of all its ways; where these are
     not computed nothing is said to hold.
     """
-    hour_s, in_hour = weld_hour(order, candidate, exposure)
+    hour_s, in_hour = weld_hour(order, candidate, exposure, reset_of(order, shielding.items).seconds)
     figure = travel_of(shielding)
     ways = on_the_way(figure)
     whole = math.fsum(shot_seconds(exposure))

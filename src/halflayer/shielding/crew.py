@@ -16,6 +16,7 @@ from halflayer.shielding.safety_result import CrewMember, CrewStep
 from halflayer.technique.result import Candidate
 
 TAKING_DOWN = "taking down"
+RESETTING = "resetting between exposures"
 SINGLE = (
     "setting up",
     "mounting plates and blankets",
@@ -57,11 +58,13 @@ def crew_steps(
     shots_s: Sequence[float],
     post: Post,
     mount_s: float,
+    reset_s: float,
     bare_1m_Sv_s: float | None,
 ) -> tuple[CrewStep, ...]:
     """The steps of one person's work at a weld, in the order in which they come.
 
     `shots_s` holds the exposure times, `mount_s` the time to mount plates and blankets beside the head,
+    `reset_s` that between two exposures (`resets.reset_of`),
     `bare_1m_Sv_s` the rate of the bare source at 1 m (for a source that travels to a spider unshielded).
     People without a task at the head stand at the post; each person is counted with the whole time of a
     task, as if all did it together, which errs on the high side.
@@ -77,9 +80,9 @@ def crew_steps(
         steps += [
             _step("setting up", times.set_up_s, 1, beside, near, words),
             _step("mounting plates and blankets", mount_s, 1, beside, near, words),
+            # None between exposures at a weld of one, but a reshoot takes one.
+            _step(RESETTING, reset_s, n - 1, beside, near, words),
         ]
-        if n > 1:
-            steps.append(_step("resetting between exposures", times.reset_s, n - 1, beside, near, words))
     steps += [
         _transit(order, candidate, head, n, post, bare_1m_Sv_s),
         CrewStep(
@@ -168,7 +171,13 @@ def _as_figure(s: CrewStep) -> Derived:
 
 def repeated_Sv(member: CrewMember) -> float | None:
     """Dose of one person's steps that come again with every exposure of a weld [Sv]; None where not computed."""
+    # An exposure more takes a reset more, where the planned ones take one fewer than there are.
     doses = [s.dose_Sv for s in member.steps if s.what not in SINGLE]
+    doses += [
+        None if s.rate_Sv_s is None and s.seconds else (s.rate_Sv_s or 0.0) * s.seconds
+        for s in member.steps
+        if s.what == RESETTING
+    ]
     return None if None in doses else math.fsum(d for d in doses if d is not None)
 
 
@@ -253,6 +262,7 @@ def crew_dose(
         shots_s=[exposure_s / n] * n,
         post=Post(at_barrier_Sv_s, None, barrier_words),
         mount_s=0.0,
+        reset_s=order.crew_times.reset_s,
         bare_1m_Sv_s=None,
     )
     return whole_dose(order, person, steps)
@@ -267,6 +277,7 @@ def crew_member(
     shots_s: Sequence[float],
     post: Post,
     mount_s: float,
+    reset_s: float,
     bare_1m_Sv_s: float | None,
 ) -> CrewMember:
     """One person's steps, whole dose, hands and limits for a weld; arguments as for `crew_steps`."""
@@ -278,6 +289,7 @@ def crew_member(
         shots_s=shots_s,
         post=post,
         mount_s=mount_s,
+        reset_s=reset_s,
         bare_1m_Sv_s=bare_1m_Sv_s,
     )
     whole = whole_dose(order, person, steps)
@@ -292,7 +304,7 @@ def crew_member(
     )
 
 
-ONCE = (*SINGLE, "resetting between exposures")
+ONCE = (*SINGLE, RESETTING)
 
 
 def _limits(

@@ -19,6 +19,7 @@ from halflayer.shielding.crew import Post, crew_member, mounting_s
 from halflayer.shielding.doubtful_post import findings as doubtful
 from halflayer.shielding.doubtful_post import with_margin
 from halflayer.shielding.floors import floor_doses
+from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import CrewMember, FloorDose, Safety
 from halflayer.shielding.spots import setting_of
@@ -132,6 +133,7 @@ def crew_members(
                 shots_s=shot_seconds(exposure),
                 post=post,
                 mount_s=mounting_s(order, shielding.items),
+                reset_s=reset_of(order, shielding.items).seconds,
                 bare_1m_Sv_s=bare,
             ),
             still_out=still_out(

@@ -8,6 +8,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.shielding.averaging import pause_s, shot_seconds
 from halflayer.shielding.crew import mounting_s
+from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.travelling import OnTheWay, not_known, on_the_way, travel_of, travels
 from halflayer.shift.result import Job, PlaceRate
@@ -23,7 +24,8 @@ def job_of(
     budget: TimeBudget | None,
 ) -> Job:
     """The job of a planned weld: set-up with mounting, exposures, pauses, rates at the order's places, crew doses."""
-    pause, mounted = pause_s(order, candidate), mounting_s(order, shielding.items)
+    reset, mounted = reset_of(order, shielding.items).seconds, mounting_s(order, shielding.items)
+    pause = pause_s(order, candidate, reset)
     named = {p.name for p in order.places}
     barrier = shielding.barrier_m.value
     head = next(h for h in order.heads if h.id == candidate.head)
@@ -37,7 +39,7 @@ def job_of(
         set_up_s=order.crew_times.set_up_s + mounted,
         shots_s=shots,
         pause_s=pause,
-        last_s=pause - order.crew_times.reset_s,
+        last_s=pause - reset,
         rates={
             p.name: PlaceRate(
                 p.rate_Sv_s,

@@ -1,0 +1,49 @@
+"""Checks that what welds name is there: sources and obstacles by their ids, placements that a head takes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any, get_args
+
+from halflayer.order.equipment import Head, PlacementName
+from halflayer.order.report import Report, nearest
+
+_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._+-]*")  # what is no id is told as that
+
+
+def reference_problems(heads: Sequence[tuple[int, Head]], report: Report) -> None:
+    """What welds name must be there; asked of welds that are wrong otherwise too, so that all is told at once."""
+    welds = report.raw(("welds",))
+    known = {name: _ids(report.raw((name,))) for name in ("sources", "obstacles")}
+    offered = {p for _, head in heads for p in head.placements}
+    raw_heads = report.raw(("heads",))
+    # else a wrong head might offer it
+    all_heads = isinstance(raw_heads, list) and len(raw_heads) == len(heads)
+    for n, weld in enumerate(welds if isinstance(welds, list) else []):
+        for name, there in known.items():
+            for k, wanted in _named(weld, name):
+                if str(wanted) not in there:
+                    accepted = nearest(str(wanted), there) if there else f"the order has no {name}"
+                    text = f"no such id among the order's {name}"
+                    report.add(("welds", n, name, k), text, accepted=accepted)
+        for k, placement in _named(weld, "placements") if all_heads else ():
+            if placement in get_args(PlacementName) and placement not in offered:
+                accepted = ", ".join(sorted(offered)) or "none"
+                text = "no head of the order takes this placement"
+                report.add(("welds", n, "placements", k), text, accepted=accepted)
+
+
+def _ids(raw: Any) -> list[str]:
+    return [str(i["id"]) for i in raw if isinstance(i, dict) and "id" in i] if isinstance(raw, list) else []
+
+
+def _named(weld: Any, name: str) -> list[tuple[int, Any]]:
+    """What a weld as written names in a list, as far as it can be an id."""
+    raw = weld.get(name) if isinstance(weld, dict) else None
+    found = raw if isinstance(raw, list) else []
+    return [
+        (k, x)
+        for k, x in enumerate(found)
+        if isinstance(x, str | int) and not isinstance(x, bool) and _ID.fullmatch(str(x))
+    ]
