@@ -23,6 +23,7 @@ from halflayer.transport.field import Field
 from halflayer.transport.pilot import Learned
 from halflayer.transport.problem import LeakageSource, PointScore, PointSource, Problem, Source
 from halflayer.transport.run import Run
+from halflayer.transport.volume import PER_PART
 
 # Se-75 in four lines, about; a beam through a pipe onto a lead plate over a floor, and a head that leaks.
 LINES = ((121.0, 136.0, 265.0, 401.0), (0.17, 0.58, 0.59, 0.12))
@@ -66,6 +67,8 @@ def without(run: Run, *kept: str) -> Learned:
     rules = found.rules
     if "splitting and roulette" not in kept:
         rules = rules._replace(survival=0.0)
+    if "copies by weight" in kept:  # as dose fields have them; they need the splitting beside them
+        rules = rules._replace(survival=found.rules.survival, per_part=PER_PART)
     group = learned.group if "lattice" in kept else tuple(1 for _ in learned.group)
     return replace(
         learned,
@@ -78,7 +81,16 @@ def without(run: Run, *kept: str) -> Learned:
 
 
 HISTORIES = 1024  # of a batch
-ALL = ("directions", "lines", "gates", "deep flights", "splitting and roulette", "worth of solids", "lattice")
+ALL = (
+    "directions",
+    "lines",
+    "gates",
+    "deep flights",
+    "splitting and roulette",
+    "copies by weight",
+    "worth of solids",
+    "lattice",
+)
 
 
 @cache

@@ -81,7 +81,9 @@ class Rules(NamedTuple):
     error estimates: a power of two, up to `constants.GROUP`; per_cap: one over the weight, in units of what left the
     source, above which no roulette raises a photon, so that a misjudged place cannot grow without bound; wide: part of
     the coherent scatters that is sampled evenly over all directions; made: copies that one history may
-    make; least: no roulette goes for longer odds than this, in case what it knows is wrong."""
+    make; least: no roulette goes for longer odds than this, in case what it knows is wrong; per_part: copies that
+    a photon goes on as after a later collision for each unit of its weight, however little it promises (0: by what it
+    promises alone)."""
 
     x: Any
     y: Any
@@ -97,6 +99,7 @@ class Rules(NamedTuple):
     wide: Any
     made: Any
     least: Any
+    per_part: Any
 
 
 class Tally(NamedTuple):

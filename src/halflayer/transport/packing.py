@@ -288,6 +288,7 @@ def pack(problem: Problem) -> Prepared:
             0.0,
             MOST_MADE,
             LEAST_CHANCE,
+            0.0,
         ),
         photons_per_s=rate,
     )

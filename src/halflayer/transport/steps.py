@@ -136,7 +136,8 @@ def fly(
     if farther > 0.0 and waiting < _STACK:
         # What lies beyond a shield is looked at by a photon of its own, as light as what comes through.
         stake = weight * farther / rules.survival if rules.survival > 0.0 else 1.0
-        chance = min(max(stake, rules.least), 1.0)
+        collides = s.tau[m + seen - 1] - s.tau[m + near - 1]
+        chance = min(max(stake, weight * collides * rules.per_cap, rules.least), 1.0)
         if draw(state, collision, _FARTHER) < chance:
             keep_for_later(
                 tally, waiting, x, y, z, dx, dy, dz, lam, weight / chance, solid, collision, before, 1.0, _FAR,
@@ -224,6 +225,8 @@ def judge(
     if rules.survival > 0.0:
         # Where it was just seen well, it will be again, whatever the pilot met in such cells.
         stake = max(full * targets.future[cell], useful) / rules.survival
+        if collision > 1:
+            stake = max(stake, full * rules.per_part)
     else:
         stake = full * 5.0
     if stake < 1.0:
