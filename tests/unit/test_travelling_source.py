@@ -164,8 +164,11 @@ def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None
     assert row["welds"] == "W-03" and "97 m in line with the tube" in row["text"]
     assert next(r for r in summary["welds"] if r["weld"] == "W-03")["status"] == "ready only if"
     assert any(r["subject"] == told.short and "W-03: while" in r["what"] for r in summary["before"])
+    assert page["survey"]["barrier_way"] == "97 m in line with the tube, 11 m beside it"
+    assert next(r for r in summary["welds"] if r["weld"] == "W-03")["barrier_way"] == "97 m"
+    assert {r["barrier_way"] for r in summary["welds"] if r["weld"] != "W-03"} == {""}
     lines = "\n".join(plan_lines(whole))
-    assert "(1 only if what is said below is seen to)" in lines and "above limits on its way" in lines
+    assert "1 ready only if what is said below is seen to" in lines and "above limits on its way" in lines
 
 
 def test_who_is_inside_the_rope_is_out_for_as_long_as_the_source_is() -> None:

@@ -6,7 +6,7 @@ from typing import Any
 
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import contingency, grouped, meter, only_if, still_out_rows, survey
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
@@ -15,6 +15,7 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
+from halflayer.sheet.naming import weld_list
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page, shift_rows, taken
 from halflayer.sheet.qr import record_qr
@@ -59,6 +60,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "kit": kit,
         "kit_total": total,
         "crew": crew_rows(order, plan, show),
+        "crew_of": _crew_of(order, plan),
         "crew_basis": order.crew_times.basis,
         "limits": limit_rows(order, show),
         "instruments": [
@@ -164,6 +166,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         "layers": "",
         "mass": "",
         "barrier": "",
+        "barrier_way": "",
         "reason": "",
     }
     if w.status == "stopped":
@@ -189,6 +192,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
             "mass": show.value(w.shielding.added_mass_kg, "mass"),
         }
     row["barrier"] = survey.barrier(w.shielding, show)[0]
+    row["barrier_way"] = survey.barrier_on_the_way(w, show).split(" in line")[0]
     hour = w.shielding.barrier_hour_m.value if w.shielding is not None else None
     if row["barrier"] == NOT_COMPUTED and isinstance(
         hour, int | float
@@ -203,6 +207,20 @@ def total_time(w: WeldPlan, show: Show) -> str:
     if not values or not all(isinstance(v, int | float) for v in values):
         return NOT_COMPUTED
     return show.value(sum(show.told(float(v), "time") for v in values if isinstance(v, int | float)), "time")
+
+
+def _crew_of(order: Order, plan: Plan) -> str:
+    """Of which welds the crew's doses are the sum, and which ready ones are not in it, and why."""
+    every = [w.id for w in order.welds]
+    mine = [w.weld for w in in_shift(plan)]
+    out = [weld for weld, _ in plan.schedule.left_out] if plan.schedule else []
+    if not out:
+        return "all ready welds" + (" and source changes" if plan.schedule and plan.schedule.changes else "")
+    changes = " and its source changes" if plan.schedule and plan.schedule.changes else ""
+    return (
+        f"the welds of this shift ({weld_list(mine, every)}){changes}; {weld_list(out, every)}: not in this shift, so "
+        "not in these sums; dose of each on the page Dose step by step"
+    )
 
 
 def crew_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:

@@ -18,7 +18,7 @@ from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.still_out import READ_AT_M
 from halflayer.shielding.stuck import TURN_BACK
-from halflayer.shielding.travelling import travels
+from halflayer.shielding.travelling import reach_m, travel_of, travels
 
 FRONT_ROWS = 14  # survey points that page 1 has room for
 FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
@@ -271,6 +271,23 @@ def barrier(shielding: Shielding | None, show: Show) -> tuple[str, str]:
         # Tenths of a metre, as the rope beside it: at two digits 15.1 m would read 16 m, past a rope at 15.3 m.
         return show.up(float(b.value), "length", digits=3), b.basis or b.formula
     return show.pm(float(b.value), b.sigma, "length", up=True), b.basis or b.formula
+
+
+def barrier_on_the_way(w: WeldPlan, show: Show) -> str:
+    """How far the rate limit lies while the source travels, where that is farther than the barrier; else empty.
+
+    Along a tube's line and beside it, or all round a source that travels bare.
+    """
+    reach = reach_m(travel_of(w.shielding))
+    standing = w.shielding.barrier_m.value if w.shielding is not None else None
+    if not reach or (isinstance(standing, int | float) and max(reach.values()) <= standing):
+        return ""
+    side = show.up(reach["side"], "length", digits=2) if "side" in reach else ""
+    if "line" not in reach:
+        return side
+    return f"{show.up(reach['line'], 'length', digits=2)} in line with the tube" + (
+        f", {side} beside it" if side else ""
+    )
 
 
 def source_home(order: Order, w: WeldPlan, show: Show) -> str:

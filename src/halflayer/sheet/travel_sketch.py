@@ -17,7 +17,7 @@ from halflayer.sheet.plan_map import SCALES, axes, pipe, way_of_source
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.transit import POLAR_DEG
-from halflayer.shielding.travelling import REACH, travel_of
+from halflayer.shielding.travelling import reach_m, travel_of
 
 Point = tuple[float, float]
 SIZE_MM = 2.5
@@ -31,7 +31,7 @@ def travel_sketches(
     found = []
     for w in plans:
         weld = order.weld(w.weld)
-        zone = _zone(w)
+        zone = reach_m(travel_of(w.shielding))
         if w.status != "ready" or not zone or weld.guide_from is None:
             continue
         svg, scale = _sketch(order, weld, w, zone, show, width_mm=width_mm, height_mm=height_mm)
@@ -44,19 +44,6 @@ def travel_sketches(
             }
         )
     return found
-
-
-def _zone(w: WeldPlan) -> dict[str, float]:
-    """How far from the source on its way the barrier's rate limit lies [m]: `side` of its way, `line` of a tube."""
-    figure = travel_of(w.shielding)
-    reach = {
-        d.name: float(d.value)
-        for d in (figure.inputs if figure is not None and figure.value is not None else ())
-        if d.name.startswith(REACH) and isinstance(d.value, int | float)
-    }
-    side = next((v for name, v in reach.items() if "in line" not in name), None)
-    line = next((v for name, v in reach.items() if "in line" in name), None)
-    return ({} if side is None else {"side": side}) | ({} if line is None else {"line": line})
 
 
 def _words(order: Order, weld: Weld, w: WeldPlan, zone: dict[str, float], show: Show) -> str:

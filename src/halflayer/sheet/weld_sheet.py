@@ -30,6 +30,7 @@ CAUTIONS_MM = 12.6  # height of that room
 ONLY_IF_LINE_MM = 186.0  # a line of what a weld's readiness hangs on
 ONLY_IF_MM = 3.2  # height of it, taken from the drawing: all of it must be read on page 1
 ONLY_IF_LEAST, ONLY_IF_MOST = 3, 8  # lines; a drawing made smaller still could not be read
+ON_ITS_WAY_MM = 4.6  # the line of the barrier while the source travels, taken from the drawing
 MORE = "more cautions on the next sheet"
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
@@ -44,7 +45,8 @@ def weld_sheet(
     weld = order.weld(w.weld)
     assert w.chosen is not None
     more_mm = ONLY_IF_MM * _only_if_lines(w, show)
-    full_mm, drawing_mm = drawing_mm[1], (drawing_mm[0], drawing_mm[1] - more_mm)
+    way_mm = ON_ITS_WAY_MM if survey.barrier_on_the_way(w, show) else 0.0
+    full_mm, drawing_mm = drawing_mm[1], (drawing_mm[0], drawing_mm[1] - more_mm - way_mm)
     built = _built(order, weld, w)
     data: dict[str, Any] = heading(plan, order, weld, w, show)
     data["drawing"] = None
@@ -172,6 +174,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "rows": [],
         "more": 0,
         "barrier": barrier,
+        "barrier_way": survey.barrier_on_the_way(w, show),
         "barrier_basis": show.converted(basis),
         "barrier_limit": show.floor(rate, "equivalent_rate") if rate else "",
         "hour": "",

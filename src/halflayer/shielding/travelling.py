@@ -183,6 +183,15 @@ def travel_of(shielding: Shielding | None) -> Derived | None:
     return next((f for f in figures if f.name == FIGURE), None)
 
 
+def reach_m(figure: Derived | None) -> dict[str, float]:
+    """How far from the source on its way the barrier's rate limit lies [m]: `side` of its way, `line` of a tube."""
+    found: dict[str, float] = {}
+    for d in figure.inputs if figure is not None and figure.value is not None else ():
+        if d.name.startswith(REACH) and isinstance(d.value, int | float):
+            found.setdefault("line" if "in line" in d.name else "side", float(d.value))
+    return found
+
+
 def on_the_way(figure: Derived | None) -> dict[str, OnTheWay]:
     """The figures by place; the barrier under `AT_BARRIER`. Empty where nothing travels or nothing is computed."""
     found = {}
