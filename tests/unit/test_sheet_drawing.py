@@ -115,7 +115,7 @@ def test_dimensions_of_the_set_up_are_on_the_drawing(order: Order) -> None:
     svg = _draw(order, plan_factory.weld_plan(order, "W-01", "lean-out", 2)).svg
     words = {n.text for n in ET.fromstring(svg).iter(f"{SVG}text")}
     assert {"350 mm", "60.3 mm", "120 mm", "105 mm", "250 mm"} <= words
-    assert {"head H-2", "source, Se-75", "stop, 7 plates", "wrap, 3 layers", "weld W-01"} <= words
+    assert {"head H-2", "source, Se-75", "stop, 7 plates", "tent, 3 layers", "weld W-01"} <= words
 
 
 def test_every_material_has_its_own_hatch_and_the_legend_names_those_drawn(order: Order) -> None:
@@ -260,8 +260,8 @@ def test_a_long_sleeve_is_cut_so_that_a_strapped_head_is_drawn_large(order: Orde
     assert w.chosen and w.shielding
     built = build_scene(order, order.weld("W-03"), w.chosen, w.chosen.shots[0], w.shielding.fitting)
     sleeve = built.wrap.layers[0].along_m
-    told = [" ".join(p.lines) for p in drawing.labels if "wrap" in p.lines[0]]
-    assert told == [f"wrap, {w.shielding.fitting.layers} layers, {sleeve * 1000:.0f} mm long"]
+    told = [" ".join(p.lines) for p in drawing.labels if "sleeve" in p.lines[0]]
+    assert told == [f"sleeve, {w.shielding.fitting.layers} layers, {sleeve * 1000:.0f} mm long"]
     widest = max(_wide(p) for p in _paths(drawing.svg, "cut head"))
     assert widest > 12.0  # mm of paper
     assert len(_paths(drawing.svg, "break")) == 2

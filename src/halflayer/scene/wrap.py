@@ -15,6 +15,7 @@ from halflayer.scene.matter import blanket_material, order_material
 from halflayer.scene.outline import circle, round_m
 from halflayer.scene.pipework import X, outside_radius, pipe_span
 from halflayer.scene.solids import Box, Frustum, Solid, Tube
+from halflayer.scene.tent_pieces import TentLay, tent_lay, tent_said
 from halflayer.scene.wrap_layers import OVERLAP, Patch, WrapLayer, covered_m, layer, widths_for
 
 __all__ = ["OVERLAP", "Wrap", "sleeve_with_end_covers", "sleeve_with_hood", "tent"]
@@ -38,6 +39,7 @@ class Wrap:
     pieces_beside: int = 1  # widths side by side along the pipe, of the widest layer
     shroud: str | None = None  # the rigid shroud that stands in place of a wrap
     layers: tuple[WrapLayer, ...] = ()
+    lay: TentLay | None = None  # how the pieces of a layer make a tent
 
     def patches(self, layers: int) -> tuple[Patch, ...]:
         """The patches of large pieces in so many layers, from inside."""
@@ -71,7 +73,8 @@ def tent(
     `face` is the middle of the head's front face, `corners` what must fit inside (film pack, stop). The tent
     is a cone about the beam axis; its wall is measured along the radius, so that the layer's thickness is
     the one at right angles to the cloth. Pieces go round the convex outline of head, pipe, film and stop
-    across the pipe, as far along it as the tent is wide; a layer takes at least what the tent's area does.
+    across the pipe, as far along it as the tent is wide; a layer takes at least what the tent's area does, and as many
+    pieces as it is laid of (`tent_lay`).
     """
     t = layers * blanket.thickness_m
     top = math.hypot(head.body[0], head.body[1]) / 2 + MARGIN_M
@@ -92,7 +95,8 @@ def tent(
     area = math.pi * (top + bottom) * math.hypot(height, bottom - top) + math.pi * bottom**2
     section = [(c[1], c[2]) for c in (*head_corners, *corners)] + list(circle(pipe_radius_m))
     widths = widths_for(2 * bottom, blanket)
-    least = math.ceil(area / _useful_m2(blanket) - 1e-9)
+    lay = tent_lay(blanket, top_m=top, foot_m=bottom, high_m=height)
+    least = max(math.ceil(area / _useful_m2(blanket) - 1e-9), lay.pieces if lay else 0)
     laid = tuple(
         layer(
             blanket,
@@ -109,11 +113,16 @@ def tent(
         layer_area_m2=area,
         outline=(
             f"tent from the head's face to below the stop: {2 * top * 1000:.0f} mm across at the head, "
-            f"{2 * bottom * 1000:.0f} mm at the foot, {height * 1000:.0f} mm high; the pieces slit where "
-            "the pipe goes through, edges lapped close round it, and closed by one laid across underneath"
+            f"{2 * bottom * 1000:.0f} mm at the foot, {height * 1000:.0f} mm high; "
+            + (
+                f"each layer {tent_said(lay)}"
+                if lay
+                else "the pieces slit where the pipe goes through, edges lapped close round it, closed underneath"
+            )
         ),
         pieces_beside=widths,
         layers=laid,
+        lay=lay,
     )
 
 
@@ -188,7 +197,7 @@ def sleeve_with_hood(
                 if laid[-1].beside != widest.beside
                 else ""
             )
-            + ", and a hood over the head"
+            + ", slit where the head stands, and a hood over the head, its sides down to the pipe's middle"
             + (_large_said(laid) if layers and widest.patch else "")
         ),
         pieces_beside=wide,

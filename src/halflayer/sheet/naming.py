@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from halflayer.order.equipment import ON_A_STAND
 from halflayer.scene.solids import HalfSpace, Solid
 from halflayer.sheet import hatch, section
 from halflayer.sheet.elevation import BACKGROUND_M, Elevation
@@ -53,7 +54,8 @@ def _names(s: Subject) -> dict[str, str]:
     folded = any(b.id == s.fitting.plate for b in s.order.kit.blankets)  # a stop of folded blankets
     names = {
         "head": f"head {c.head}",
-        "wrap": f"wrap, {count(s.fitting.layers, 'layer')}",
+        "wrap": f"{_wrap(s)}, {count(s.fitting.layers, 'layer')}",
+        "wrap over head": f"hood, {count(s.fitting.layers, 'layer')}",
         "end cover left": "cover over the end",
         "end cover right": "cover over the end",
         "clamp": f"clamp {c.clamp}",
@@ -70,6 +72,11 @@ def _names(s: Subject) -> dict[str, str]:
     return names | {o.name: o.name for o in s.order.obstacles}
 
 
+def _wrap(s: Subject) -> str:
+    """What the blankets make: a tent over a stand, a sleeve round the pipe."""
+    return "tent" if s.candidate.arrangement in ON_A_STAND else "sleeve"
+
+
 def _nuclide(s: Subject) -> str:
     return next((i.nuclide for i in s.order.sources if i.id == s.candidate.source), s.candidate.source)
 
@@ -77,7 +84,9 @@ def _nuclide(s: Subject) -> str:
 def _anchor(solid: Solid, e: Elevation) -> Point | None:
     """A point in a solid's visible part, well to its left; None when nothing of it is seen."""
     w = e.window
-    inset = (0.4 if solid.name == "shroud" else 2.5) * e.scale / 1000  # a shroud is hollow: on its wall
+    inset = (
+        (0.4 if solid.name in ("shroud", "wrap over head") else 2.5) * e.scale / 1000
+    )  # hollow: on its wall
     found = section.cut(solid, e.view, w.polygon)
     if found is not None:
         loops = found.loops

@@ -21,6 +21,7 @@ from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.film_picture import film_picture, film_words
 from halflayer.sheet.first_film import first_words
 from halflayer.sheet.layers import layer_rows
+from halflayer.sheet.laying import laying
 from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
@@ -293,7 +294,7 @@ def back_page(
             and not (ready and (f.level == "warn" or f in w.technique.findings))
             and not told_by_table(f)
         ],
-        "layers": layer_rows(order, s, built, show),
+        "layers": layer_rows(order, s, built, show) | {"laid": laying(order, weld, c, s, built, show)},
         "transit": transit_rows(order, w, show),
         "places": [],
         "brief": [],

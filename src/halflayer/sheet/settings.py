@@ -17,6 +17,7 @@ from halflayer.scene.solids import Box
 from halflayer.scene.stop import stop_piece
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.kit_gear import opened_with
+from halflayer.sheet.laying_words import put_in
 from halflayer.sheet.naming import count
 from halflayer.sheet.travel import route
 from halflayer.sheet.typeface import figure_em
@@ -222,6 +223,8 @@ def _film(
         "outside": "inside the pipe at the source",
     }
     note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement) or _flat(weld, c)}"
+    if c.arrangement == "outside":
+        note += f", pressed to the wall by a strut across the bore (with a pad; bring){put_in(weld, show)}"
     if built is not None and c.arrangement in FLAT_FILM:
         note += _middle(weld, built.film.centre[0], show)
     if c.arrangement == "bore":
@@ -320,7 +323,7 @@ def _shield(
         f" and {i.pieces} of {i.id}" for i in s.items if i.what == "blanket" and i.id != blanket.id
     )
     if built is not None:
-        note += f"; {show.converted(built.wrap.outline)}"
+        note += f"; {show.converted(built.wrap.outline)}; piece by piece under “How the wrap is laid”"
     if len(c.shots) > 1:
         note += "; taken off and laid anew for each shot"
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))

@@ -12,7 +12,7 @@ from halflayer.sheet.elevation import Elevation, Vec3, Window
 from halflayer.sheet.naming import named
 from halflayer.sheet.settings import tube_side
 from halflayer.sheet.subject import Subject
-from halflayer.sheet.svg import INK, Canvas
+from halflayer.sheet.svg import INK, PAPER, Canvas
 from halflayer.sheet.typeface import text_width
 
 # ISO 5455 prefers 2, 5, 10, 20, 50; the steps between let a set-up fill its space (our choice).
@@ -142,11 +142,14 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
         _axes(canvas, e, s)
         _beam(canvas, e, s)
         elevation.film_line(canvas, e, subject.film_points(s, e.view))
+        _strut(canvas, e, s)
         _tube(canvas, e, s)
         elevation.source_mark(canvas, e.spot(s.built.source_at))
     _breaks(canvas, side, s)
     _dimensions(canvas, side, end, s)
     words = named(s, side, skip=skip)
+    if s.candidate.arrangement == "outside":
+        words.append(("strut, holds the film", side.spot(s.at(0.0, -0.35 * s.weld.pipe.bore))))
     if _has_tube(s):
         words.append(("tube of the source", side.spot((tube_side(s.weld) * s.weld.pipe.od / 4, 0.0, 0.0))))
     # Beside the elevation; where there are too many, on above it before going on below, where dimensions stand.
@@ -284,6 +287,26 @@ def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject, *, to
     canvas.text((left, y[0]), first, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
     _towards_x(canvas, side, s, low=side.top_mm + side.height_mm)
     canvas.text((right, y[1]), second, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
+
+
+def _strut(canvas: Canvas, e: Elevation, s: Subject) -> None:
+    """What holds a film inside the pipe: a strut across the bore from behind it; its width is not to scale."""
+    if s.candidate.arrangement != "outside":
+        return
+    film, far = math.hypot(s.built.film.centre[1], s.built.film.centre[2]), -s.weld.pipe.bore / 2
+    deep = 2.2 * e.scale / 1000  # a pad between strut and film
+    for a, b, wide in ((film - deep, far, 1.1), (film, film - deep, 5.0), (far + deep / 2, far, 3.4)):
+        p, q = e.spot(s.at(0.0, a)), e.spot(s.at(0.0, b))
+        dx, dy = q[0] - p[0], q[1] - p[1]
+        n = math.hypot(dx, dy) or 1.0
+        ox, oy = -dy / n * wide / 2, dx / n * wide / 2
+        loop = [
+            (p[0] + ox, p[1] + oy),
+            (q[0] + ox, q[1] + oy),
+            (q[0] - ox, q[1] - oy),
+            (p[0] - ox, p[1] - oy),
+        ]
+        canvas.path([loop], fill=PAPER, stroke_mm=0.25, kind="strut")
 
 
 def _has_tube(s: Subject) -> bool:

@@ -1,0 +1,164 @@
+"""How a wrap is laid, in steps: what lies first, which piece next, where it is slit, what closes it."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.order.equipment import STRAPPED, Blanket
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.scene.build import Built
+from halflayer.scene.pipework import outside_radius, pipe_span
+from halflayer.scene.tent_pieces import tent_said
+from halflayer.scene.wrap import cover_pieces
+from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
+from halflayer.sheet.figures import Show
+from halflayer.sheet.naming import count
+from halflayer.shielding.result import Shielding
+from halflayer.technique.result import Candidate
+
+Measures = tuple[
+    float, float, float
+]  # head along and across the pipe, and how far the hood hangs below its top [m]
+
+
+def lay_steps(
+    order: Order,
+    weld: Weld,
+    chosen: Candidate,
+    shielding: Shielding,
+    built: Built,
+    blanket: Blanket,
+    *,
+    hood_m: Measures | None,
+    show: Show,
+) -> list[str]:
+    """The steps of one layer and how the next follows; the words of all set-ups are common practice, no source."""
+    laid = built.wrap.layers[: shielding.fitting.layers]
+    if chosen.arrangement in STRAPPED:
+        steps = _strapped(weld, chosen, laid, blanket, hood_m, show)
+    elif chosen.arrangement == "bore":
+        steps = _bore(weld, laid, blanket, built, show)
+    else:
+        steps = _tent(chosen, built, show)
+    if len(laid) > 1:
+        nxt = "odd layers as layer 1, even ones as layer 2, with the places of the table"
+        if built.wrap.lay is not None:
+            nxt = (
+                "each layer the same way over the one before, its edges a hand to the side of those under it"
+            )
+        steps.append(f"Tie each layer before the next; {nxt}.")
+    else:
+        steps.append("Tie it at every piece's ends; no edge may hang open.")
+    return steps
+
+
+def _pieces(first: int, last: int) -> str:
+    return f"Piece {first}" if first == last else f"Pieces {first} to {last}"
+
+
+def _round(one: WrapLayer, blanket: Blanket, show: Show) -> str:
+    """From the seam once round, and what is left over of the length."""
+    reach = blanket.length_m + (one.lengths - 1) * blanket.length_m * (1 - OVERLAP)
+    rest = reach - one.round_m
+    ends = f", {one.lengths} lengths end to end" if one.lengths > 1 else ""
+    return (
+        f"from the seam (thick line) once round over the film{ends}, laps grey; "
+        f"the last {show.drawn(rest)} lie over the beginning"
+    )
+
+
+def _strapped(
+    weld: Weld,
+    chosen: Candidate,
+    laid: tuple[WrapLayer, ...],
+    blanket: Blanket,
+    hood_m: Measures | None,
+    show: Show,
+) -> list[str]:
+    one = laid[0]
+    n = one.beside * one.lengths
+    steps = [
+        "First the film, tied on the far side, then the head, strapped on; then layer by layer from inside. Drawn "
+        "unrolled, seen from outside, +x to the right; clocks from the source.",
+        f"{_pieces(1, n)}: {_round(one, blanket, show)}.",
+    ]
+    if hood_m is None:
+        return steps
+    along, across, down = hood_m
+    steps.append(
+        "Where the head stands (grey) each piece is slit along the thick lines, "
+        f"{show.drawn(across)} apart, and its tongue turned up against the head's end."
+    )
+    hang = max((blanket.width_m - along) / 2, 0.0)
+    hood = (
+        f"{_pieces(n + 1, n + one.more)}, the hood: over the head across the pipe and down both sides, over the "
+        f"sleeve, to the pipe's middle (chain line); its edges hang {show.drawn(hang)} down the head's ends over "
+        "the tongues, corners folded in"
+    )
+    if chosen.guide:
+        hood += "; slit from one edge to the middle for the guide tube, lapped close round it"
+    left = down - outside_radius(weld) - hang
+    if left > 0.0005:
+        hood += f". They end {show.drawn(left)} above the pipe: the tongues close that"
+    steps.append(hood + ".")
+    return steps
+
+
+def _bore(weld: Weld, laid: tuple[WrapLayer, ...], blanket: Blanket, built: Built, show: Show) -> list[str]:
+    one = laid[0]
+    n = one.beside * one.lengths
+    steps = [
+        "First the films, tied on all round; then layer by layer from inside. Drawn unrolled, seen from outside, +x to "
+        "the right; clocks from 0.",
+        f"{_pieces(1, n)}: {_round(one, blanket, show)}.",
+    ]
+    covers = [s for s in built.scene.solids if s.name.startswith("end cover")]
+    if covers:
+        across = 2 * max(getattr(s, "outer_radius_m", 0.0) for s in covers)
+        strips, each = cover_pieces(across, blanket)
+        wide = show.drawn(across)
+        cut = (
+            f"{count(each, 'piece')} folded or cut to {strips} strips {wide} long, side by side"
+            if strips > each
+            else f"{count(each, 'piece')} side by side"
+        )
+        sides = [name for name, x in (("left", pipe_span(weld)[0]), ("right", pipe_span(weld)[1]))]
+        where = " and ".join(s for s in sides if any(c.name.endswith(s) for c in covers))
+        text = (
+            f"Over each open end ({where}), after the sleeve: {cut}, {wide} across in all, hung flat against the "
+            "pipe's end and tied back to the sleeve at four places"
+        )
+        if weld.guide_from is not None:
+            text += "; on the tube's side slit from below to the middle, lapped close round the tube"
+        steps.append(text + ".")
+    return steps
+
+
+def _tent(chosen: Candidate, built: Built, show: Show) -> list[str]:
+    lay = built.wrap.lay
+    if lay is None:
+        return [show.converted(built.wrap.outline[:1].upper() + built.wrap.outline[1:]) + "."]
+    words = show.converted(tent_said(lay))
+    steps = [
+        "First clamp, legs, head, film and plates; then the tent, inside it all of them but the head. Numbers: the "
+        "order in which the pieces are laid.",
+        words[:1].upper() + words[1:] + ".",
+        "Where the pipe goes through, the slit closes over it, both edges lapped and tied close round the pipe; "
+        f"laps {math.floor(100 * OVERLAP)} % of a piece.",
+    ]
+    if len(chosen.shots) > 1:
+        steps.append(
+            "For each further exposure it comes off and is laid anew the same way about the head's new place."
+        )
+    return steps
+
+
+def put_in(weld: Weld, show: Show) -> str:
+    """Through which open end a film comes in, and how far it is to the weld; empty where neither end is open."""
+    ends = [("left", weld.left), ("right", weld.right)]
+    open_ends = [(n.distance_m, side) for side, n in ends if n.kind == "open end"]
+    if not open_ends:
+        return ""
+    far, side = min(open_ends)
+    return f"; put in from the {side} end, {show.drawn(far)} to the weld"
