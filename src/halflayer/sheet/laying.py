@@ -20,7 +20,7 @@ from halflayer.sheet.settings import by_id
 from halflayer.sheet.setup_drawing import SCALES
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.tent_views import tent_views
-from halflayer.sheet.typeface import CAP_HEIGHT
+from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.kit import blanket_mass_kg
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
@@ -29,7 +29,7 @@ WIDE_MM = 91.5  # of the column it stands in
 SIZE_MM = 2.6
 ROOM_MM = 76.0  # height of the strips and of the hood under them, at most: our choice
 GAP_MM = 9.0  # between two strips
-HEAD_MM = 4.2  # over a strip for its name, under it for the places along the pipe
+HEAD_MM = 4.6  # over a strip for its name, under it for the places along the pipe
 HOOD_MM = 3.4
 LAP = "#C9C5BA"
 CHAIN = "3.2 0.8 0.5 0.8"
@@ -220,7 +220,7 @@ def _strip(
     if s.number == 1:
         for turn, words in ((1.0, "180°"), (0.5, "+90°"), (0.0, "0°"), (-0.5, "−90°"), (-1.0, "180°")):
             x, y = spot(low, turn)
-            canvas.text((x - 0.8, y + SIZE_MM * CAP_HEIGHT / 2), words, size_mm=2.3, anchor="end")
+            canvas.text((x - 0.8, y + SIZE_MM * CAP_HEIGHT / 2), words, size_mm=SIZE_MM, anchor="end")
 
 
 def _film(canvas: Canvas, spot: Any, built: Built, chosen: Candidate) -> None:
@@ -319,7 +319,7 @@ def _flat_hood(
     canvas.text((x, y - 1.1), "hood, flat, across the pipe", size_mm=SIZE_MM, bold=True)
     down = (hood.across / 2 + side_m) * k
     if down < long / 2:
-        canvas.text((middle + down + 0.8, y + SIZE_MM), "pipe's middle", size_mm=2.3, kind="label")
+        canvas.text((middle + down + 0.8, y + SIZE_MM), "pipe's middle", size_mm=SIZE_MM, kind="label")
 
 
 def _edges(canvas: Canvas, s: Sleeve, spot: Any, show: Show) -> None:
@@ -329,13 +329,13 @@ def _edges(canvas: Canvas, s: Sleeve, spot: Any, show: Show) -> None:
     for x in xs:
         px, py = spot(x, 1.0)
         words = _signed(x, show)
-        half = len(words) * 0.62
+        half = text_width(words, SIZE_MM) / 2 + 0.3
         row = 0 if px - half > last[0] else 1
         if row == 1 and px - half <= last[1]:
             continue
         last[row] = px + half + 0.6
         canvas.line((px, py), (px, py + 0.8 + 2.4 * row), stroke_mm=0.13)
-        canvas.text((px, py + 3.0 + 2.4 * row), words, size_mm=2.3, anchor="middle", halo=True, kind="edge")
+        canvas.text((px, py + 3.0 + 2.4 * row), words, size_mm=SIZE_MM, anchor="middle", halo=True, kind="edge")
 
 
 def _signed(x_m: float, show: Show) -> str:

@@ -172,7 +172,7 @@ def _collar(canvas: Canvas, lay: TentLay, at: Point, k: float) -> None:
         (at[0] - neck, at[1]),
     ]
     canvas.path([head], fill="#E9E6DE", stroke_mm=0.3, kind="head")
-    canvas.text((at[0], at[1] - 1.4), "head", size_mm=2.3, anchor="middle")
+    canvas.text((at[0], at[1] - 1.4), "head", size_mm=SIZE_MM, anchor="middle")
     if not lay.collar:
         return
     down = min(lay.down_m * _steep(lay), lay.high_m)
