@@ -16,9 +16,10 @@ import safety_plan
 from halflayer.base.result import Finding
 from halflayer.conditions import conditions
 from halflayer.order.models import Order
-from halflayer.plan import Plan
+from halflayer.plan import Condition, Plan
 from halflayer.sheet import pdf
 from halflayer.sheet.access_page import rope_row
+from halflayer.sheet.before import before_list
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import agreements_in_words
 from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
@@ -438,3 +439,24 @@ def test_a_barrier_by_the_dose_in_any_hour_alone_is_not_called_not_computed() ->
     )
     moved = replace(plan, welds=(replace(w, shielding=by_hour), *plan.welds[1:]))
     assert compose(moved)[0].data["welds"][0]["barrier"] == "6.3 m (hour)"
+
+
+def test_no_page_of_the_order_holds_a_line_or_two_alone() -> None:
+    """A page that a crew turns to says something: 12 lines at least, our choice; the last of a run-over had one."""
+    for paper in ("a4", "letter"):
+        sheet = compose(safety_plan.plan(), paper=paper)[0]  # type: ignore[arg-type]
+        pages = PdfReader(io.BytesIO(pdf.render(sheet))).pages
+        lines = [len(p.extract_text().splitlines()) for p in pages]
+        assert min(lines) >= 12, lines
+
+
+def test_nothing_is_to_be_ticked_for_a_weld_of_another_shift() -> None:
+    full = safety_plan.plan()
+    one = Condition("sentries missing", "two more sentries", "the crew")
+    made = tuple(replace(w, conditions=(one,)) for w in full.welds)
+    assert full.schedule is not None
+    late = replace(full.schedule, left_out=(("W-02", "ends too late"),))
+    plan = replace(full, welds=made, schedule=late)
+    rows = {r["subject"]: r["what"] for r in before_list(plan, Order.from_json(plan.order), Show())}
+    assert rows["sentries missing"] == "W-01: two more sentries."
+    assert rows["other shifts"].startswith("W-02 not exposed in this shift")

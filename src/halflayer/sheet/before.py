@@ -148,8 +148,22 @@ def _changes(plan: Plan, show: Show) -> list[tuple[str, str]]:
 
 
 def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
-    """What welds' readiness hangs on: seen to before their source leaves its shield; nothing where all are ready."""
-    return [(r["short"], f"{r['welds']}: {r['text']}.") for r in only_if.rows(plan, show)]
+    """What the readiness of the shift's welds hangs on, seen to before their source leaves its shield.
+
+    Of welds that the shift leaves out nothing is to be ticked: they stand in one line.
+    """
+    inside = {w.weld for w in in_shift(plan)}
+    rows, out = [], []
+    for r in only_if.rows(plan, show):
+        welds = r["welds"].split(", ")
+        out += [w for w in welds if w not in inside and w not in out]
+        if mine := ", ".join(w for w in welds if w in inside):
+            rows.append((r["short"], f"{mine}: {r['text']}."))
+    if out:
+        rows.append(
+            ("other shifts", f"{', '.join(out)} not exposed in this shift; page 1 says what they wait for.")
+        )
+    return rows
 
 
 def _places(order: Order) -> str:

@@ -335,7 +335,9 @@ def _edges(canvas: Canvas, s: Sleeve, spot: Any, show: Show) -> None:
             continue
         last[row] = px + half + 0.6
         canvas.line((px, py), (px, py + 0.8 + 2.4 * row), stroke_mm=0.13)
-        canvas.text((px, py + 3.0 + 2.4 * row), words, size_mm=SIZE_MM, anchor="middle", halo=True, kind="edge")
+        canvas.text(
+            (px, py + 3.0 + 2.4 * row), words, size_mm=SIZE_MM, anchor="middle", halo=True, kind="edge"
+        )
 
 
 def _signed(x_m: float, show: Show) -> str:
