@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+from halflayer.base.units import show
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.contract import IN_WORDS
 from halflayer.order.models import Order
@@ -13,7 +14,8 @@ from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, ways_above
-from halflayer.shift.result import LATE, ShiftPlan
+from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there
+from halflayer.shift.result import LATE, BesideChange, ShiftPlan
 
 TRADE = "common practice, no source"
 PEOPLE = (
@@ -22,6 +24,8 @@ PEOPLE = (
 )  # kinds of places that are emptied; all others are instruments and film, isolated or moved
 
 ON_ITS_WAY = "above limits on its way"
+CHANGE = "source change before it"
+WAYS_IN = ("way in", "locked way in")
 
 
 def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
@@ -37,12 +41,56 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     return tuple(c for c in found if c is not None)
 
 
-def not_loaded(plans: Sequence[WeldPlan], shift: ShiftPlan | None) -> tuple[WeldPlan, ...]:
-    """The welds with one condition more for those that no head is loaded for in this shift."""
+def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | None) -> tuple[WeldPlan, ...]:
+    """The welds with what the shift adds: those no head is loaded for, those before which a source is changed."""
     out = dict(shift.left_out) if shift else {}
-    return tuple(
-        replace(w, conditions=(_left_out(out[w.weld]), *w.conditions)) if w.weld in out else w for w in plans
-    )
+    made = []
+    for w in plans:
+        more = [_left_out(out[w.weld])] if w.weld in out else []
+        more += [c for c in (change_condition(order, shift, w.weld),) if c is not None]
+        made.append(replace(w, conditions=(*more, *w.conditions)) if more else w)
+    return tuple(made)
+
+
+def change_condition(order: Order, shift: ShiftPlan | None, weld: str) -> Condition | None:
+    """The condition of a weld before which a source is changed; None where none is or no limit is passed by it."""
+    change = next((c for c in (shift.changes if shift else ()) if c.weld == weld), None)
+    if shift is None or change is None:
+        return None
+    above = [b for b in shift.beside_changes if b.weld == weld and b.above]
+    _, bare = distances_m(order, [change])
+    if not above and bare is None:
+        return None
+    name, at = place_of(order, change)
+    where = f"{name}, site x {at[0]:g}, y {at[1]:g}"
+    parts = []
+    if bare is not None:
+        parts.append(f"while a source is bare nobody within {away_words(bare)} but {who_is_there(order)}")
+    people = [b for b in above if b.kind in PEOPLE]
+    if people:
+        parts.append(f"nobody at {_named(people)}")
+    locked, ways = ([b for b in above if b.kind == kind] for kind in ("locked way in", "way in"))
+    if locked:
+        parts.append(f"kept locked: {_named(locked)}")
+    if ways:
+        parts.append(f"closed, or watched from behind a wall where the limit is read: {_named(ways)}")
+    things = [b for b in above if b.kind not in (*PEOPLE, *WAYS_IN)]
+    if things:
+        parts.append(f"isolated or moved: {_named(things)}")
+    text = f"{change.words}, at {where}: {'; '.join(parts)}; or the adviser agrees to it in writing{_dose(people)}"
+    return Condition(CHANGE, text, "inverse square from readings and certificate, no wall, upper values")
+
+
+def _named(found: Sequence[BesideChange]) -> str:
+    return ", ".join(b.place for b in found)
+
+
+def _dose(people: Sequence[BesideChange]) -> str:
+    """What the change brings to the people's place that gets most: it is what the adviser has to decide on."""
+    worst = max(people, key=lambda b: b.dose_Sv or 0.0, default=None)
+    if worst is None or worst.dose_Sv is None:
+        return ""
+    return f" (it brings up to {show(worst.dose_Sv, 'equivalent', digits=2)} to {worst.place})"
 
 
 def _left_out(why: str) -> Condition:

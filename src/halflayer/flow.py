@@ -18,7 +18,7 @@ from halflayer.base.at_once import at_once, check_stop
 from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Finding
 from halflayer.cautions import cautions
-from halflayer.conditions import conditions, not_loaded
+from halflayer.conditions import conditions, of_the_shift
 from halflayer.data.load import tables_digest
 from halflayer.exposure.budget import shift_budget, shift_findings, time_budget
 from halflayer.exposure.result import Exposure
@@ -122,7 +122,7 @@ def plan_order(
         made_at=order.shift.starts.isoformat(),
         version=__version__,
         content=content_hash(order, prove=prove, error=error, seeds=seeds, contingency=contingency),
-        welds=not_loaded(plans, adds_up),
+        welds=of_the_shift(order, plans, adds_up),
         findings=(*notes(order), *(adds_up.findings if adds_up else ()), *shift_findings(shift)),
         shift=shift,
         schedule=adds_up,

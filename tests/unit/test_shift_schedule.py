@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 import plan_factory as pf
 from halflayer.base.result import Derived
 from halflayer.base.serial import from_json, to_json
-from halflayer.conditions import not_loaded
+from halflayer.conditions import of_the_shift
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.plan_json import plan_json
@@ -264,6 +264,9 @@ def with_changer(order: Order, *, seconds: float = 900.0) -> Order:
     data = order.as_json()
     data["kit"]["changers"] = [{"id": "XC-1", "mass_kg": 30.0}]
     data["crew_times"]["source_change_s"] = seconds
+    data["source_changes_at"] = {"name": "bay", "at": (30.0, 0.0, 1.0)}
+    for kind, ids in (("sources", ("S1", "S2", "S3")), ("heads", ("H1", "H2", "H3"))):
+        data[kind] = [*data[kind], *(data[kind][0] | {"id": i} for i in ids)]
     return Order.from_json(data)
 
 
@@ -301,7 +304,7 @@ def test_without_a_changer_a_head_keeps_its_source_for_the_shift() -> None:
     made = pf.plan()
     name = made.welds[0].weld
     moved = dataclasses.replace(plan, left_out=((name, "H1 holds S1 in this shift"),))
-    first = not_loaded(made.welds, moved)[0]
+    first = of_the_shift(Order.from_json(dict(made.order)), made.welds, moved)[0]
     assert first.standing == "ready only if"
     (told,) = first.conditions
     assert told.short == "source not loaded" and "source changer in the kit" in told.text

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 import plan_factory as pf
 from halflayer.base.result import Derived
+from halflayer.conditions import change_condition
 from halflayer.order.models import Order
 from halflayer.shift import changing
-from halflayer.shift.change_place import distances_m
+from halflayer.shift.change_place import beside, distances_m, place_of
 from halflayer.shift.changing import change_steps
-from halflayer.shift.result import Job
+from halflayer.shift.result import Job, PlaceRate
 from halflayer.shift.schedule import schedule
 
 H = 3600.0
@@ -53,7 +55,7 @@ def job(weld: str, source: str, head: str, device: str = "") -> Job:
     )  # fmt: skip
 
 
-SWAP = [job("W1", SE, "A"), job("W2", IR, "A")]
+SWAP = [job("W-01", SE, "A"), job("W-02", IR, "A")]
 
 
 def test_a_swap_by_hand() -> None:
@@ -77,7 +79,7 @@ def test_a_swap_by_hand() -> None:
 
 def test_a_source_out_of_another_head_goes_through_the_changer() -> None:
     """Two ways of the same source; it rests in turn in both heads and in the changer, at worst there: 24 uSv/h."""
-    plan = schedule(an_order(), [job("W1", SE, "A"), job("W2", SE, "B", "the container of B")])
+    plan = schedule(an_order(), [job("W-01", SE, "A"), job("W-02", SE, "B", "the container of B")])
     (change,) = plan.changes
     assert (change.moved, change.rests) == (((SE, 2),), ((SE, ("A", "XC", "B")),))
     by_what = {s.what: s for _, s in plan.crew[0].changes}
@@ -87,7 +89,7 @@ def test_a_source_out_of_another_head_goes_through_the_changer() -> None:
 
 def test_a_source_that_stays_in_the_changer_is_there_for_the_next_change() -> None:
     """SE goes into the changer before W2 and is still in it when IR goes into the other head before W3."""
-    plan = schedule(an_order(), [*SWAP, job("W3", IR, "B")])
+    plan = schedule(an_order(), [*SWAP, job("W-03", IR, "B")])
     assert dict(plan.changes[1].rests) == {IR: ("A", "XC", "B"), SE: ("XC",)}
 
 
@@ -153,3 +155,75 @@ def test_a_change_without_a_reading_has_no_distance_at_rest() -> None:
     order = Order.from_json(data)
     rest, bare = distances_m(order, schedule(order, SWAP).changes)
     assert rest is None and bare is not None
+
+
+def placed(**more: Any) -> Order:
+    """A change at a stated bay, 30 m from an office and 10 m from a door that stays open; rope limit 7.5 uSv/h."""
+    data = an_order().as_json() | {
+        "source_changes_at": {"name": "bay", "at": (0.0, 0.0, 1.0)},
+        "places": [
+            {"id": "o", "name": "Office", "at": (30.0, 0.0, 1.0), "kind": "people",
+             "limit": {"rate_Sv_s": 7.5e-6 / H, "per_shift_Sv": 4e-6, "basis": "x"}},
+        ],
+        "access": [{"id": "d", "name": "Door", "at": (0.0, 10.0, 1.0), "kind": "door"}],
+    } | more  # fmt: skip
+    return Order.from_json(data)
+
+
+def test_what_a_change_brings_to_a_place_by_hand() -> None:
+    """At rest 12 / 900 uSv/h for 600 s; bare 0.09 / 900 Sv/h = 100 uSv/h, two ways of 2 s: 0.0022 + 0.1111 uSv."""
+    order = placed()
+    changes = schedule(order, SWAP).changes
+    office, door = beside(order, changes)
+    assert (office.distance_m, door.distance_m) == (30.0, 10.0)
+    assert office.rest_Sv_s == pytest.approx(12e-6 / 900 / H)
+    assert office.bare_Sv_s == pytest.approx(100e-6 / H)
+    assert office.dose_Sv == pytest.approx(12e-6 / 900 / H * 600 + 100e-6 / H * 4)
+    assert (office.above, door.kind, door.above) == (True, "way in", True)
+
+
+def test_a_change_is_in_the_sums_of_places_and_its_rate_in_the_moment() -> None:
+    """The office gets nothing from the welds of these jobs: its shift is that of the change, its peak 100 uSv/h."""
+    order = placed()
+    jobs = [replace(j, rates={"Office": PlaceRate(0.0, 0.0, True)}) for j in SWAP]
+    rows = {r.kind: r for r in schedule(order, jobs).places if r.place == "Office"}
+    dose = 12e-6 / 900 / H * 600 + 100e-6 / H * 4
+    for kind in ("in any one hour", "per shift", "per week"):
+        assert rows[kind].upper == pytest.approx(dose), kind
+        assert rows[kind].value == pytest.approx(dose), kind
+    top = rows["instantaneous"]
+    assert top.upper == pytest.approx((100e-6 + 12e-6 / 900) / H)
+    assert (top.ok, top.standing) == (False, 0.0)
+    assert "source change" in top.averaging
+    assert rows["per shift"].ok is True
+
+
+def test_a_change_that_is_not_computed_lets_no_place_hold() -> None:
+    order = placed(crew_times=an_order(source_change_way_s=None).crew_times.model_dump(mode="json"))
+    jobs = [replace(j, rates={"Office": PlaceRate(0.0, 0.0, True)}) for j in SWAP]
+    rows = {r.kind: r for r in schedule(order, jobs).places if r.place == "Office"}
+    assert rows["per shift"].ok is None
+
+
+def test_the_weld_after_a_change_is_ready_only_if_who_is_near_is_seen_to() -> None:
+    """109.5 m bare (by hand above), rounded up; the crew that is nearer is named with where it is counted."""
+    order = placed()
+    plan = schedule(order, SWAP)
+    told = change_condition(order, plan, "W-02")
+    assert told is not None
+    assert "at bay, site x 0, y 0: while a source is bare nobody within 110 m but " in told.text
+    makers = " and ".join(p.name for p in order.crew if p.role != "sentry")
+    assert f"{makers}, who make it, 5 m off, and " in told.text
+    assert "nobody at Office" in told.text
+    assert "closed, or watched from behind a wall where the limit is read: Door" in told.text
+    assert "(it brings up to 0.12 µSv to Office)" in told.text
+    assert change_condition(order, plan, "W-01") is None
+
+
+def test_without_a_stated_place_a_change_is_counted_at_the_weld_that_it_comes_before() -> None:
+    order = an_order()
+    (change,) = schedule(order, SWAP).changes
+    weld = order.weld("W-02")
+    name, at = place_of(order, change)
+    assert name.startswith("weld W-02")
+    assert at == (*weld.at, weld.floor_level_m + weld.height_m)

@@ -16,6 +16,7 @@ from halflayer.order.fields import (
     Model,
     Moment,
     NonNegativeTime,
+    Point,
     PositiveLength,
     PositiveTime,
     Text,
@@ -57,6 +58,13 @@ class Instrument(Model):
                 {"accepted": "[lowest, highest], such as [0.1 uSv/h, 10 mSv/h]"},
             )
         return self
+
+
+class ChangePlace(Model):
+    """Where the source changes of the shift are made: doses at places and ways in are reckoned from there."""
+
+    name: Text = "place of the source changes"
+    at: Point  # middle between head and changer, site coordinates
 
 
 class CrewTimes(Model):

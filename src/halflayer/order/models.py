@@ -11,7 +11,7 @@ from pydantic import Field
 from halflayer.order.allowance import Allowance
 from halflayer.order.codes import CLASSED, DIGITAL, Code, IqiKind, TestClass
 from halflayer.order.contract import Acceptance, Agreement, SignedAgreement
-from halflayer.order.crew import CrewTimes, Instrument, Person
+from halflayer.order.crew import ChangePlace, CrewTimes, Instrument, Person
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Head, Kit, MaterialSpec, Source
 from halflayer.order.fields import ClockTolerance, Ident, Model, Moment, Text
@@ -75,6 +75,7 @@ class Order(Model):
     kit: Kit
     crew: Annotated[tuple[Person, ...], Field(min_length=1)]
     crew_times: CrewTimes = CrewTimes()
+    source_changes_at: ChangePlace | None = None  # left out: each is counted at the weld that it comes before
     allowance: Allowance = Allowance()
     # Which of the ways that the code allows comes first, after the wanted placements: the softest source
     # needs the least shield; the shortest time is that of all exposures and steps of the crew.

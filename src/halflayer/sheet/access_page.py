@@ -18,7 +18,8 @@ from halflayer.sheet.survey import barrier, verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
-from halflayer.shift.change_place import distances_m
+from halflayer.shift.change_place import distances_m, makes, place_of, who_is_there
+from halflayer.shift.result import BesideChange
 
 LENGTH = re.compile(r"\d+(?:\.\d+)? (?:mm|m|in|ft)\b")
 
@@ -45,6 +46,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         if roped
         else [],
         "changes": _changes(plan, order, show),
+        "beside_changes": change_place_rows(plan, show),
         "own": [
             _own_sketch(order, n, w, c, show, _sketch_height(sketch_mm))
             for n, (w, c) in enumerate(roped, start=1)
@@ -69,7 +71,7 @@ def _heights(order: Order, show: Show, sketch_mm: tuple[float, float]) -> dict[s
 
 
 def _changes(plan: Plan, order: Order, show: Show) -> str:
-    """Where a source change is made: not drawn, because no order states it, but how far from people; empty without."""
+    """Where source changes are made, who stands where and how far everybody else is; empty without one."""
     changes = plan.schedule.changes if plan.schedule else ()
     if not changes:
         return ""
@@ -77,12 +79,54 @@ def _changes(plan: Plan, order: Order, show: Show) -> str:
     rest, bare = (
         NOT_COMPUTED if d is None else show.up(d, "length", digits=2) for d in distances_m(order, changes)
     )
-    return (
-        f"Source changes (before {welds}): the order names no place for them, so none is drawn. Choose one out of the "
-        f"way of people, in a rope of its own: {rest} from head and changer with every source at rest, {bare} while "
-        "one is bare on its way, when nobody but who makes the change is nearer, or behind walls where the limit is "
-        "read (inverse square from readings and certificate, no wall and no air counted). Measure before and after."
+    places = dict.fromkeys(
+        f"{name}, site x {show.value(at[0], 'length')}, y {show.value(at[1], 'length')}"
+        for name, at in (place_of(order, c) for c in changes)
     )
+    times = order.crew_times
+    beside = times.source_change_distance_m
+    near = f"{show.value(beside, 'length')} from head and changer" if beside else "at a distance not stated"
+    return (
+        f"Source changes (before {welds}) at {'; '.join(places)}. With every source at rest {makers(order)} stand "
+        f"{near}, rope {rest} round it; while one is bare nobody within {bare} but "
+        f"{show.converted(who_is_there(order))}: "
+        "everybody else farther off, or behind walls where the limit is read. Sentries named in no crew list stay "
+        "behind walls or beyond that. Measure before and after."
+    )
+
+
+def change_place_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """Places and ways in at the source changes: distance, rates at rest and bare at most, dose of all of them."""
+    found: dict[str, list[BesideChange]] = {}
+    for b in plan.schedule.beside_changes if plan.schedule else ():
+        found.setdefault(b.place, []).append(b)
+    most = [
+        (
+            max((b.rest_Sv_s for b in each if b.rest_Sv_s is not None), default=None),
+            max((b.bare_Sv_s for b in each if b.bare_Sv_s is not None), default=None),
+            None if any(b.dose_Sv is None for b in each) else math.fsum(b.dose_Sv or 0.0 for b in each),
+        )
+        for each in found.values()
+    ]
+    rest, bare = (show.column([m[n] for m in most], "equivalent_rate") for n in (0, 1))
+    dose = show.column([m[2] for m in most], "equivalent")
+    return [
+        {
+            "place": place,
+            "away": show.value(min(b.distance_m for b in each), "length", digits=2),
+            "rest": rest[n],
+            "bare": bare[n],
+            "dose": dose[n],
+            "limit": "–" if each[0].limit_Sv_s is None else show.floor(each[0].limit_Sv_s, "equivalent_rate"),
+            "above": any(b.above for b in each),
+        }
+        for n, (place, each) in enumerate(found.items())
+    ]
+
+
+def makers(order: Order) -> str:
+    """Who makes a source change."""
+    return " and ".join(p.name for p in order.crew if makes(order, p.id)) or "nobody of the crew"
 
 
 def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, Any]:

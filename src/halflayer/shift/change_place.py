@@ -1,13 +1,15 @@
-"""How far from people a source change is made: its rope with every source at rest, and while one is bare on its way."""
+"""Where a source change is made and what it brings to places and ways in: at rest, and while a source is bare."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 
+from halflayer.base.units import show
 from halflayer.order.models import Order
+from halflayer.shielding.hours import Exposed
 from halflayer.shift import changing
-from halflayer.shift.result import SourceChange
+from halflayer.shift.result import BesideChange, Slot, SourceChange
 
 
 def distances_m(order: Order, changes: Sequence[SourceChange]) -> tuple[float | None, float | None]:
@@ -29,3 +31,112 @@ def distances_m(order: Order, changes: Sequence[SourceChange]) -> tuple[float | 
         None if rest is None else math.sqrt(rest / limit),
         None if bare is None else math.sqrt(bare / limit),
     )
+
+
+NEAREST_M = 0.1  # to a place: our choice, where a place and the change have one point
+
+
+def place_of(order: Order, change: SourceChange) -> tuple[str, tuple[float, float, float]]:
+    """Name and site coordinates of a source change: the order's place, else the weld that it comes before."""
+    stated = order.source_changes_at
+    if stated is not None:
+        return stated.name, stated.at
+    weld = order.weld(change.weld)
+    return f"weld {weld.id} (the order names no place)", (*weld.at, weld.floor_level_m + weld.height_m)
+
+
+def beside(order: Order, changes: Sequence[SourceChange]) -> tuple[BesideChange, ...]:
+    """Each place and way in of the order at each change.
+
+    Formula: readings of what the sources rest in and the bare sources' rates at 1 m, by inverse square from the place
+    of the change; dose = rate at rest x time of the change + each bare way x its time. No wall and no air is counted,
+    the certificates' uncertainty is: upper values.
+    """
+    spots = [(p.name, p.kind, p.at, p.limit.rate_Sv_s if p.limit else None) for p in order.places]
+    rope = order.limits.barrier.rate_Sv_s
+    spots += [(r.name, "locked way in" if r.locked else "way in", r.at, rope) for r in order.access]  # type: ignore[misc]
+    found = []
+    for change in changes:
+        _, centre = place_of(order, change)
+        for name, kind, at, limit in spots:
+            found.append(_beside(order, change, name, kind, max(math.dist(at, centre), NEAREST_M), limit))
+    return tuple(found)
+
+
+def _beside(
+    order: Order, change: SourceChange, name: str, kind: str, away_m: float, limit: float | None
+) -> BesideChange:
+    rest, _ = changing.resting_Sv_s(order, change, away_m)
+    way_s = order.crew_times.source_change_way_s
+    rates = [(_bare_Sv_s(order, ident, away_m), times) for ident, times in change.moved]
+    dose = None
+    if rest is not None and way_s is not None:
+        dose = rest * change.seconds + math.fsum(rate * way_s * times for rate, times in rates)
+    return BesideChange(
+        weld=change.weld,
+        place=name,
+        kind=kind,
+        distance_m=away_m,
+        rest_Sv_s=rest,
+        bare_Sv_s=max((rate for rate, _ in rates), default=0.0),
+        way_s=(way_s or 0.0) * sum(times for _, times in rates),
+        dose_Sv=dose,
+        limit_Sv_s=limit,
+    )
+
+
+def _bare_Sv_s(order: Order, ident: str, away_m: float) -> float:
+    source = next(s for s in order.sources if s.id == ident)
+    return changing.bare_1m_Sv_s(order, source) / away_m**2
+
+
+def exposed_by_changes(
+    place: str, found: Sequence[BesideChange], slots: Sequence[Slot]
+) -> list[Exposed] | None:
+    """The stretches of rate at a place by the source changes of a schedule, upper values; None: not computed.
+
+    Every source at rest all the time of a change, and all bare ways at its end, one after the other, at their mean.
+    """
+    out = []
+    for s in slots:
+        if s.what != "source change":
+            continue
+        at = next((b for b in found if b.weld == s.weld and b.place == place), None)
+        if at is None or at.rest_Sv_s is None or at.dose_Sv is None:
+            return None
+        out.append(Exposed(s.start_s, s.end_s, at.rest_Sv_s))
+        if at.way_s > 0.0:
+            bare = (at.dose_Sv - at.rest_Sv_s * (s.end_s - s.start_s)) / at.way_s
+            out.append(Exposed(s.end_s - at.way_s, s.end_s, bare))
+    return out
+
+
+def highest_at_changes(place: str, found: Sequence[BesideChange]) -> float:
+    """The highest rate at a place while a source is bare at a change; 0 where none is made [Sv/s]."""
+    return max(((b.bare_Sv_s or 0.0) + (b.rest_Sv_s or 0.0) for b in found if b.place == place), default=0.0)
+
+
+def who_is_there(order: Order) -> str:
+    """Those who make a change and the rest of the crew, with where they are counted; whoever else is elsewhere."""
+    times = order.crew_times
+    makers = [p.name for p in order.crew if makes(order, p.id)]
+    others = [p.name for p in order.crew if not makes(order, p.id)]
+    away = times.source_change_away_m
+    if away is None:
+        return f"{' and '.join(makers)} (their distance is not stated: crew_times, source_change_away)"
+    said = f"{' and '.join(makers)}, who make it, {away_words(away)} off"
+    if others:
+        far = max(away, times.transit_distance_m or away)
+        said += f", and {' and '.join(others)}, counted {away_words(far)} off"
+    return said
+
+
+def makes(order: Order, person_id: str) -> bool:
+    """Whoever sets up makes the changes."""
+    person = next(p for p in order.crew if p.id == person_id)
+    return "set-up" in (person.tasks or (() if person.role == "sentry" else ("set-up",)))
+
+
+def away_words(distance_m: float) -> str:
+    """A distance to keep, rounded up."""
+    return show(distance_m, "length", digits=2, round_up=True)

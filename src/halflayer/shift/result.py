@@ -93,6 +93,28 @@ class SourceChange:
 
 
 @dataclass(frozen=True)
+class BesideChange:
+    """A place or a way into the area while a source change is made: distance, upper rates and dose, no wall counted."""
+
+    weld: str  # that the change comes before
+    place: str
+    kind: str  # of the place; "way in" or "locked way in"
+    distance_m: float
+    rest_Sv_s: float | None  # every source at rest; None: not computed
+    bare_Sv_s: float | None  # highest, a source bare on its way
+    way_s: float  # how long a source is bare, all its ways
+    dose_Sv: float | None  # of the change
+    limit_Sv_s: float | None  # rate limit that holds there
+
+    @property
+    def above(self) -> bool:
+        """True where the bare source brings more than the rate limit."""
+        return None not in (self.limit_Sv_s, self.bare_Sv_s) and (self.bare_Sv_s or 0.0) > (
+            self.limit_Sv_s or 0.0
+        )
+
+
+@dataclass(frozen=True)
 class CrewShift:
     """One person's dose over the shift; value None where a weld's dose is not computed.
 
@@ -125,4 +147,5 @@ class ShiftPlan:
     crew: tuple[CrewShift, ...]
     findings: tuple[Finding, ...]
     changes: tuple[SourceChange, ...] = ()
+    beside_changes: tuple[BesideChange, ...] = ()  # places and ways in at the source changes
     left_out: tuple[tuple[str, str], ...] = ()  # welds not in this shift, and why

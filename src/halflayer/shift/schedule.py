@@ -16,9 +16,19 @@ from halflayer.shielding.crew import TAKING_DOWN
 from halflayer.shielding.hours import Exposed, peak_rate, worst_window
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose
+from halflayer.shift.change_place import beside, exposed_by_changes, highest_at_changes
 from halflayer.shift.changing import change_figure, change_steps
 from halflayer.shift.in_time import in_time
-from halflayer.shift.result import LATE, CrewShift, Job, PlaceRate, ShiftPlan, Slot, SourceChange
+from halflayer.shift.result import (
+    LATE,
+    BesideChange,
+    CrewShift,
+    Job,
+    PlaceRate,
+    ShiftPlan,
+    Slot,
+    SourceChange,
+)
 
 
 def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
@@ -33,7 +43,8 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     jobs, changes, left_out = in_time(order, jobs, length)
     slots = slots_of(jobs, teams, changes)
     end = max((s.end_s for s in slots), default=0.0)
-    places = tuple(row for p in order.places for row in _place_rows(order, p, jobs, slots))
+    at_changes = beside(order, changes)
+    places = tuple(row for p in order.places for row in _place_rows(order, p, jobs, slots, at_changes))
     crew = tuple(_crew(order, jobs, changes, n) for n in range(len(order.crew)))
     return ShiftPlan(
         teams=teams,
@@ -55,6 +66,7 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
         crew=crew,
         findings=(*_findings(order, jobs, slots, places, crew), *_loading_findings(changes, crew, left_out)),
         changes=changes,
+        beside_changes=at_changes,
         left_out=left_out,
     )
 
@@ -152,14 +164,22 @@ def exposed_at(
     return found
 
 
-def _place_rows(order: Order, place: Place, jobs: Sequence[Job], slots: Sequence[Slot]) -> list[AveragedDose]:
-    """Four rules at one place, all welds of the shift together."""
-    value = exposed_at(place.name, jobs, slots, upper=False)
-    bound = exposed_at(place.name, jobs, slots, upper=True)
+def _place_rows(
+    order: Order,
+    place: Place,
+    jobs: Sequence[Job],
+    slots: Sequence[Slot],
+    at_changes: Sequence[BesideChange],
+) -> list[AveragedDose]:
+    """Four rules at one place, all welds and source changes of the shift together."""
+    by_changes = exposed_by_changes(place.name, at_changes, slots)
+    changed = by_changes or []
+    value = [*exposed_at(place.name, jobs, slots, upper=False), *changed]
+    bound = [*exposed_at(place.name, jobs, slots, upper=True), *changed]
     known = [r for j in jobs if (r := j.rates.get(place.name)) is not None]
     if len(known) < len(jobs) or not jobs:
         return []  # a weld without a figure there leaves the sum unknown
-    reliable = _reliable(known) and all(j.travel_known for j in jobs)
+    reliable = _reliable(known) and all(j.travel_known for j in jobs) and by_changes is not None
     limit: Limit | None = place.limit
     hour, starts = worst_window(value, HOUR_S)
     hour_upper, _ = worst_window(bound, HOUR_S)
@@ -167,13 +187,16 @@ def _place_rows(order: Order, place: Place, jobs: Sequence[Job], slots: Sequence
     whole_upper = math.fsum(
         (r.upper_Sv_s * math.fsum(j.shots_s) + 2 * len(j.shots_s) * r.way_Sv) * j.allowance
         for j, r in zip(jobs, known, strict=True)
-    )
+    ) + math.fsum(e.rate * (e.end_s - e.start_s) for e in changed)
     standing = peak_rate(exposed_at(place.name, [replace(j, travel_s=0.0) for j in jobs], slots, upper=True))
+    bare = highest_at_changes(place.name, at_changes)
     top, top_upper = (
-        peak_rate(exposed_at(place.name, jobs, slots, upper=u, peaks=True)) for u in (False, True)
+        max(peak_rate(exposed_at(place.name, jobs, slots, upper=u, peaks=True)), bare) for u in (False, True)
     )
     moving = [j.weld for j, r in zip(jobs, known, strict=True) if r.peak_Sv_s > standing]
     on_its_way = f"; on its way to {', '.join(moving)} the source brings more" if moving else ""
+    if bare > standing:
+        on_its_way += "; bare at a source change a source brings more"
     there, weekly = place.occupancy, order.shift.per_week
     share = "" if there == 1.0 else f", someone there {there:.0%} of the time"
     rows = (
