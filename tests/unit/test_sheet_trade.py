@@ -319,7 +319,7 @@ def test_the_sleeve_of_a_bore_has_one_length_and_its_covers_a_size(plan: Plan) -
 
 def test_crew_doses_are_called_what_they_are(plan: Plan) -> None:
     words = " ".join(PdfReader(io.BytesIO(pdf.render(compose(plan)[0]))).pages[0].extract_text().split())
-    assert "for all ready welds, upper values" in words
+    assert "upper values, rounded up" in words and "Sum over all ready welds" in words
 
 
 def test_how_long_someone_is_at_a_place_stands_beside_its_dose() -> None:

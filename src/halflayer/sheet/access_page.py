@@ -87,7 +87,7 @@ def _changes(plan: Plan, order: Order, show: Show) -> str:
     beside = times.source_change_distance_m
     near = f"{show.value(beside, 'length')} from head and changer" if beside else "at a distance not stated"
     return (
-        f"Source changes (before {welds}) at {'; '.join(places)}. With every source at rest {makers(order)} stand "
+        f"Before {welds}, at {'; '.join(places)}. With every source at rest {makers(order)}, who make them, stand "
         f"{near}, rope {rest} round it; while one is bare nobody within {bare} but "
         f"{show.converted(who_is_there(order))}: "
         "everybody else farther off, or behind walls where the limit is read. Sentries named in no crew list stay "

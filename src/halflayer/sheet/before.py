@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from halflayer.conditions import ON_ITS_WAY
+from halflayer.conditions import CHANGE, ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import crew_reading, meter, only_if
@@ -117,6 +117,9 @@ def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:
     moving = [w.weld for w in used if any(c.short == ON_ITS_WAY for c in w.conditions)]
     if moving:
         parts.append(f"the travel of the source, where limits are to be passed then ({', '.join(moving)})")
+    changed = [w.weld for w in used if any(c.short == CHANGE for c in w.conditions)]
+    if changed:
+        parts.append(f"the source changes, where limits are to be passed then (before {', '.join(changed)})")
     return f"; accepted in writing: {'; '.join(parts)}" if parts else ""
 
 
