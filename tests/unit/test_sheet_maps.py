@@ -18,12 +18,15 @@ from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import crew_line, isodose
+from halflayer.sheet.access_page import rope_row
 from halflayer.sheet.figures import Show
 from halflayer.sheet.heights import floors_said, heights
 from halflayer.sheet.placing import Places, dense
+from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.site_sketch import rope_sketch
 from halflayer.sheet.survey import height
 from halflayer.sheet.travel_sketch import travel_sketches
+from halflayer.shielding.contour import crossed
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.travelling import FIGURE, REACH
 
@@ -188,3 +191,47 @@ def test_no_two_isodose_lines_share_a_style_and_every_mark_is_in_the_legend() ->
     for kind, mark in (("sign", "sign"), ("place", "place"), ("obstacle", "body")):
         assert (f'class="{kind}"' in data["svg"]) == (mark in marks)
     assert "weld" in marks
+
+
+def _with_box(plan: Plan, centre: tuple[float, float, float], size: tuple[float, float, float]) -> Order:
+    order = Order.from_json(plan.order)
+    box = order.obstacles[0].model_copy(update={"name": "Box", "centre": centre, "size": size})
+    return order.model_copy(update={"obstacles": (box,)})
+
+
+def test_a_rope_goes_round_a_body_on_the_outside(plan: Plan) -> None:
+    """By geometry: a 2 m cube whose middle lies 0.5 m inside a straight side; two corners, 10 cm clear of it, and no
+    line of the rope then crosses the cube."""
+    order = _with_box(plan, (4.5, 0.0, 1.0), (2.0, 2.0, 2.0))
+    sites = [(5.0, -5.0, 1.0), (5.0, 5.0, 1.0), (-5.0, 5.0, 1.0), (-5.0, -5.0, 1.0)]
+    path = rope_path(order, sites, (0.0, 0.0), closed=True)
+    assert {(round(x, 6), round(y, 6)) for x, y in path.points} >= {(5.6, -1.1), (5.6, 1.1)}
+    assert not path.ties
+    for (x0, y0), (x1, y1) in zip(path.points, (*path.points[1:], path.points[0]), strict=True):
+        assert not [f for f in crossed(order.obstacles, (x0, y0, 1.0), (x1, y1, 1.0)) if f[1] <= 1.0]
+    straight = math.dist((5.0, -5.0), (5.0, 5.0))
+    by_hand = 2 * math.dist((5.0, -5.0), (5.6, -1.1)) + 2.2
+    assert path.longer_m == pytest.approx(by_hand - straight)
+
+
+def test_a_rope_is_tied_to_both_faces_of_a_wall(plan: Plan) -> None:
+    order = _with_box(plan, (0.0, 5.0, 1.0), (0.3, 8.0, 2.0))
+    sites = [(5.0, -5.0, 1.0), (5.0, 5.0, 1.0), (-5.0, 5.0, 1.0), (-5.0, -5.0, 1.0)]
+    path = rope_path(order, sites, (2.0, 0.0), closed=True)
+    assert path.longer_m == 0.0 and len(path.points) == 4
+    ((a, b),) = path.ties
+    assert sorted((a[0], b[0])) == pytest.approx([-0.15, 0.15]) and a[1] == b[1] == 5.0
+
+
+def test_every_wall_between_weld_and_rope_is_named(plan: Plan) -> None:
+    """One too far off to be in the dose stands in the row all the same, and is said to be in no dose."""
+    w = next(w for w in plan.welds if w.safety and w.safety.contour)
+    assert w.safety and w.safety.contour
+    contour = w.safety.contour
+    weld = Order.from_json(plan.order).weld(w.weld)
+    far = max(p.at_m or 0.0 for p in contour.points)
+    order = _with_box(plan, (weld.at[0] + 0.6 * far, weld.at[1], 1.0), (0.2, 0.2, 4.0))
+    clean = replace(contour, points=tuple(replace(p, behind=()) for p in contour.points))
+    row = rope_row(1, w, clean, Show(), order)
+    assert row["behind"] == "passed, not in the dose: Box"
+    assert rope_row(1, w, clean, Show())["behind"] == "none in these lines"

@@ -14,9 +14,11 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
 from halflayer.sheet.heights import heights
 from halflayer.sheet.only_if import told_by_condition
+from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.survey import barrier, verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
+from halflayer.shielding.contour import crossed
 from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
 from halflayer.shift.change_place import distances_m, makes, place_of, who_is_there
 from halflayer.shift.result import BesideChange
@@ -58,7 +60,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "moved": list(dict.fromkeys(p.moved_out_of for _, c in roped for p in c.points if p.moved_out_of)),
         "height": show.value(HEIGHT_M, "length", digits=2),
         "scale": f"1 : {scale:g}",
-        "ropes": [rope_row(n, w, c, show) for n, (w, c) in enumerate(roped, start=1)],
+        "ropes": [rope_row(n, w, c, show, order) for n, (w, c) in enumerate(roped, start=1)],
         "routes": route_rows(ready, show),
         "floors": [r for w in ready if w.safety for r in (_floor(w, f, show) for f in w.safety.floors)],
         "findings": _findings(ready, show),
@@ -129,13 +131,17 @@ def makers(order: Order) -> str:
     return " and ".join(p.name for p in order.crew if makes(order, p.id)) or "nobody of the crew"
 
 
-def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, Any]:
+def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = None) -> dict[str, Any]:
     """One weld's rope in words: length, nearest and farthest corner, signs, what stands between, sentries."""
     known = [p.at_m for p in c.points if p.at_m is not None]
     reach = NOT_COMPUTED
     if known:
         reach = f"{show.up(min(known), 'length', digits=3)} to {show.up(max(known), 'length', digits=3)}"
     behind = list(dict.fromkeys(name for p in c.points for name in p.behind))
+    more, passed = _laid(order, w, c) if order is not None else (0.0, [])
+    others = [name for name in passed if name not in behind]
+    if others:
+        behind.append(f"{'passed too' if behind else 'passed'}, not in the dose: {', '.join(others)}")
     assert w.safety is not None
     return {
         "n": str(n),
@@ -143,6 +149,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, Any]:
         "length": show.up(float(c.length_m.value), "length", digits=3)
         if isinstance(c.length_m.value, int | float)
         else NOT_COMPUTED,
+        "round": f"{show.up(more, 'length', digits=2)} more round bodies" if more > ROUND_M else "",
         "reach": reach,
         "corners": corners(c, show),
         "barrier": barrier(w.shielding, show)[0],
@@ -153,6 +160,21 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show) -> dict[str, Any]:
     }
 
 
+def _laid(order: Order, w: WeldPlan, c: Contour) -> tuple[float, list[str]]:
+    """How much longer the rope is round bodies [m], and every wall and body that stands between it and the weld.
+
+    What stands too far from a weld to be in its dose stands there all the same for those who lay the rope.
+    """
+    weld = order.weld(w.weld)
+    sites = [p.site for p in c.points if p.site is not None]
+    if len(sites) < 3:
+        return 0.0, []
+    start = (weld.at[0], weld.at[1], weld.floor_level_m + HEIGHT_M)
+    passed = [o.name for site in sites for _, _, o in crossed(order.obstacles, start, site)]
+    return rope_path(order, sites, weld.at, closed=c.closed).longer_m, list(dict.fromkeys(passed))
+
+
+ROUND_M = 0.05  # a rope that is longer by less is not said to be: our choice
 SKETCH_MM = (60.5, 54.0)  # of one weld's rope alone
 LOW_SKETCH_MM = 46.0  # its height on a Letter page, so that as many rows stand on it
 TRAVEL_MM = (92.0, 92.0)  # of one source on its way

@@ -10,7 +10,8 @@ from halflayer.order.weld import Weld
 from halflayer.sheet import crew_line, dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.placing import Places
-from halflayer.sheet.survey import arrange
+from halflayer.sheet.rope_path import rope_path
+from halflayer.sheet.survey import arrange, is_barrier
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.result import Shielding
@@ -20,6 +21,7 @@ from halflayer.technique.result import Candidate
 SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400, 500, 600, 750, 1000, 1250, 1500, 2000)
 SIGNS_TO = 300  # at a smaller scale signs would hide what they stand among: the order's rope sketch has them
 FOOT_MM = 8.0
+EDGE_MM = 3.0  # between what is shown and the map's edge
 Point = tuple[float, float]
 
 
@@ -37,33 +39,33 @@ def plan_map(
     """SVG of the plan about the weld, its scale, and how many places lie outside it.
 
     Site x to the right, y up. The rope with its signs stands outside the line where the limit is
-    reached, the control position on the crew's line or outside it. The scale shows the whole barrier line and the
-    places up to 1.3 times as far.
+    reached, the control position on the crew's line or outside it. The scale shows the whole barrier line, rope and
+    crew's line, and the places up to 1.3 times as far; numbered barrier points beyond stand at the edge with an arrow.
     """
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - FOOT_MM
-    centre = (width_mm / 2, tall / 2)
     line = [(d * math.cos(a), d * math.sin(a)) for a, d in shielding.barrier_by_direction if math.isfinite(d)]
-    rope = [
-        (p.site[0] - weld.at[0], p.site[1] - weld.at[1])
-        for p in (contour.points if contour else ())
-        if p.site is not None
-    ]
+    sites = [p.site for p in (contour.points if contour else ()) if p.site is not None]
+    closed = contour is not None and contour.closed
+    laid = rope_path(order, sites, weld.at, closed=closed).points if len(sites) > 2 else ()
+    rope = [(x - weld.at[0], y - weld.at[1]) for x, y in laid]
+    crew = crew_line.crew_line(order, weld, candidate, show)
+    crew_m = [[(x - weld.at[0], y - weld.at[1]) for x, y in loop] for loop in crew.loops]
     far = max((math.hypot(*p) for p in (*line, *rope)), default=0.0)
     arranged = arrange(weld, shielding)
     all_points = [*arranged.numbered, *((0, p) for p in arranged.brief)]
     points = [(n, p, p.at[0] - weld.at[0], p.at[1] - weld.at[1]) for n, p in all_points]
-    near = [
-        max(abs(x) * tall / width_mm, abs(y))
-        for _, _, x, y in points
-        if math.hypot(x, y) <= 1.3 * far or not line
+    shown = [(0.0, 0.0), *line, *rope, *(p for loop in crew_m for p in loop)]
+    shown += [
+        (x, y) for _, p, x, y in points if not line or (not is_barrier(p) and math.hypot(x, y) <= 1.3 * far)
     ]
-    reach = max([far * 1.08, 1.0, *(1.06 * v for v in near)])
-    scale = next((s for s in SCALES if reach * 1000 / s <= tall / 2 - 3), SCALES[-1])
+    middle, wide, high = _frame_of(shown)
+    room = width_mm - 2 * EDGE_MM, tall - 2 * EDGE_MM
+    scale = next((s for s in SCALES if wide * 1000 / s <= room[0] and high * 1000 / s <= room[1]), SCALES[-1])
     k = 1000 / scale
 
     def spot(x: float, y: float) -> Point:
-        return centre[0] + x * k, centre[1] - y * k
+        return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
 
     canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
     canvas.open_clip("clip-plan", 0.2, 0.2, width_mm - 0.4, tall - 0.2)
@@ -80,8 +82,7 @@ def plan_map(
         canvas.path([[spot(*p) for p in rope]], stroke_mm=0.25, closed=contour.closed, kind="rope")
         for sign in contour.signs if scale <= SIGNS_TO else ():
             sign_mark(canvas, spot(sign.site[0] - weld.at[0], sign.site[1] - weld.at[1]), 0.7)
-    crew = crew_line.crew_line(order, weld, candidate, show)
-    crew_loops = [[spot(x - weld.at[0], y - weld.at[1]) for x, y in loop] for loop in crew.loops]
+    crew_loops = [[spot(*p) for p in loop] for loop in crew_m]
     for loop in crew_loops:
         canvas.path([loop], stroke_mm=0.3, dash=crew_line.DASH, kind="control position")
     if weld.guide_from is not None:
@@ -91,7 +92,7 @@ def plan_map(
     # the lines too where there is room beside them.
     taken = Places((0.4, 0.4, width_mm - 0.4, tall - 0.4))
     for n, _, x, y in points:
-        taken.mark(spot(x, y), 1.0 if n else 0.6)
+        taken.mark(_within(spot(x, y), spot(0.0, 0.0), width_mm, tall), 1.0 if n else 0.6)
     taken.mark(spot(0.0, 0.0), 1.2)
     if weld.guide_from is not None:
         taken.mark(spot(weld.guide_from[0] - weld.at[0], weld.guide_from[1] - weld.at[1]), 1.2)
@@ -112,8 +113,13 @@ def plan_map(
     for n, p, x, y in points:
         at = spot(x, y)
         if not (1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5):
-            outside += 1
-            continue
+            if not is_barrier(p):
+                outside += 1
+            if not is_barrier(p) or not n:
+                continue
+            # A point of the wanted barrier far outside: at the edge in its direction, where its reading is looked for.
+            at = _within(at, spot(0.0, 0.0), width_mm, tall)
+            _outwards(canvas, at, spot(0.0, 0.0))
         radius = 0.75 if n else 0.45
         canvas.circle(at, radius, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
         if n:
@@ -126,6 +132,34 @@ def plan_map(
     )
     canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
     return canvas.render(), scale, outside
+
+
+def _frame_of(points: list[Point]) -> tuple[Point, float, float]:
+    """Middle, width and height of what a map shows, 1 m at least."""
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    return middle, max(max(xs) - min(xs), 1.0), max(max(ys) - min(ys), 1.0)
+
+
+def _within(at: Point, weld: Point, width_mm: float, tall_mm: float) -> Point:
+    """A point on paper, or where the way to it from the weld leaves the map, a little inside the edge."""
+    inset = 2.6
+    dx, dy = at[0] - weld[0], at[1] - weld[1]
+    t = 1.0
+    for a, d, low, high in ((weld[0], dx, inset, width_mm - inset), (weld[1], dy, inset, tall_mm - inset)):
+        if abs(d) > 1e-9:
+            t = min(t, ((high if d > 0 else low) - a) / d)
+    return (weld[0] + dx * t, weld[1] + dy * t)
+
+
+def _outwards(canvas: Canvas, at: Point, weld: Point) -> None:
+    """A short arrow from a point at the map's edge away from the weld: it stands farther out."""
+    n = math.dist(at, weld) or 1.0
+    ux, uy = (at[0] - weld[0]) / n, (at[1] - weld[1]) / n
+    tip = (at[0] + 2.3 * ux, at[1] + 2.3 * uy)
+    back = (at[0] + 1.2 * ux, at[1] + 1.2 * uy)
+    canvas.path([[tip, (back[0] - 0.6 * uy, back[1] + 0.6 * ux), (back[0] + 0.6 * uy, back[1] - 0.6 * ux)]], fill=INK,
+                kind="farther out")  # fmt: skip
 
 
 def way_of_source(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> None:

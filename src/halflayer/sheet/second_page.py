@@ -306,6 +306,8 @@ def back_page(
         "barrier_note": "",
         "maps": [],
         "map_outside": "",
+        "map_signs": [],
+        "map_far": False,
         "map_crew": "",
         "map_limit": "",
         "way": False,
@@ -354,6 +356,8 @@ def back_page(
                 for high in (share * map_mm for share in MAP_SHARES)
             ]
             out["maps"] = [m[0] for m in maps]
+            out["map_signs"] = [bool(rope and rope.signs) and m[1] <= plan_map.SIGNS_TO for m in maps]
+            out["map_far"] = any('class="farther out"' in m[0] for m in maps)
             out["map_outside"] = count(maps[0][2], "place") if maps[0][2] else ""
             crew = crew_line(order, weld, c, show)
             out["map_crew"] = f"on this line or outside it, {crew.words}" if crew.loops else crew.words

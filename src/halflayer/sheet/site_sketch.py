@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.sheet import crew_line, dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.plan_map import FOOT_MM, SCALES, axes, pipe, sign_mark, way_of_source
+from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.safety_result import Contour
@@ -60,8 +61,9 @@ def site_sketch(
         return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
 
     _frame(canvas, order, spot, "clip-site", width_mm, tall)
-    for n, (_, c) in enumerate(drawn):
-        _rope(canvas, c, spot, DASHES[n % len(DASHES)])
+    for n, (weld, c) in enumerate(drawn):
+        at_m = next(w.at for w in order.welds if w.id == weld)
+        _rope(canvas, order, at_m, c, spot, DASHES[n % len(DASHES)])
     boxes: list[Box] = []
     for w in welds:
         way_of_source(canvas, w, spot)
@@ -123,7 +125,7 @@ def rope_sketch(
         return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
 
     _frame(canvas, order, spot, "clip-rope", width_mm, tall)
-    _rope(canvas, rope, spot, DASHES[0])
+    _rope(canvas, order, weld.at, rope, spot, DASHES[0])
     for loop in crew_line.crew_line(order, weld, candidate, show).loops:
         canvas.path([[spot(*p) for p in loop]], stroke_mm=0.28, dash=crew_line.DASH, kind="control position")
     way_of_source(canvas, weld, spot)
@@ -164,12 +166,24 @@ def _signs(canvas: Canvas, c: Contour, spot: Spot, ways: set[Point], size: float
     return boxes
 
 
-def _rope(canvas: Canvas, c: Contour, spot: Spot, dash: str) -> None:
-    loop = [spot(p.site[0], p.site[1]) for p in c.points if p.site is not None]
-    if len(loop) < 3:
+def _rope(canvas: Canvas, order: Order, weld_at: Point, c: Contour, spot: Spot, dash: str) -> None:
+    sites = [p.site for p in c.points if p.site is not None]
+    if len(sites) < 3:
         return
+    path = rope_path(order, sites, weld_at, closed=c.closed)
+    loop = [spot(*p) for p in path.points]
     canvas.path([loop], fill=AMBER, opacity=0.06)
     canvas.path([loop], stroke_mm=0.5, colour=AMBER, dash=dash, closed=c.closed, kind="rope")
+    for a, b in path.ties:
+        tie_mark(canvas, spot(*a), spot(*b))
+
+
+def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
+    """Where a rope ends at a wall and goes on behind it: a bar across it at either face."""
+    n = math.dist(a, b) or 1.0
+    ux, uy = (b[0] - a[0]) / n, (b[1] - a[1]) / n
+    for x, y in (a, b):
+        canvas.line((x - 1.1 * uy, y + 1.1 * ux), (x + 1.1 * uy, y - 1.1 * ux), stroke_mm=0.5, kind="tie")
 
 
 def _way_in(canvas: Canvas, at: Point, half: float = 1.2) -> None:

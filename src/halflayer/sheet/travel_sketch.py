@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from typing import Any
 
 from halflayer.order.models import Order
@@ -22,6 +23,8 @@ from halflayer.shielding.travelling import reach_m, travel_of
 Point = tuple[float, float]
 SIZE_MM = 2.5
 FOOT_MM = 7.6
+INSET_FROM = 2.0  # a zone that wants so many times the scale of the site goes into an inset: our choice
+INSET_MM = 30.0
 
 
 def travel_sketches(
@@ -73,10 +76,14 @@ def _sketch(
     crew = crew_line.crew_line(order, weld, w.chosen, show).loops
     nobody = crew_line.offset([(way, zone["side"])])
     canvas, tall = Canvas(width_mm, height_mm), height_mm - FOOT_MM
-    xs = [x for loop in (*nobody, *crew) for x, _ in loop]
-    ys = [y for loop in (*nobody, *crew) for _, y in loop]
-    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
-    need = max((max(xs) - min(xs)) / (width_mm - 12.0), (max(ys) - min(ys)) / (tall - 12.0)) * 1000
+    zone_m = [p for loop in (*nobody, *crew) for p in loop]
+    site_m = [p for loop in crew for p in loop] + [*way]
+    site_m += [(p.at[0], p.at[1]) for p in order.places] + [(r.at[0], r.at[1]) for r in order.access]
+    (middle, need), (near, close) = (_fit(m, width_mm, tall) for m in (zone_m, site_m))
+    # A zone so wide that nothing could be read in its middle stands in a corner, small, and the site is drawn large.
+    inset = need > INSET_FROM * close
+    if inset:
+        middle, need = near, close
     scale = next((s for s in SCALES if s >= need), SCALES[-1])
     k = 1000 / scale
 
@@ -86,8 +93,12 @@ def _sketch(
     canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
     canvas.open_clip(f"clip-way-{re.sub('[^A-Za-z0-9]', '-', weld.id)}", 0.2, 0.2, width_mm - 0.4, tall - 0.2)
     taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6))
+    if inset:
+        taken.boxes.append((width_mm - INSET_MM - 1.5, 0.0, width_mm, INSET_MM + 1.5))
+        canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall - 0.2), (0.2, tall - 0.2)]], fill=AMBER,
+                    opacity=0.08)  # fmt: skip
     loops = [[spot(*p) for p in loop] for loop in nobody]
-    for loop in loops:
+    for loop in () if inset else loops:
         canvas.path([loop], fill=AMBER, opacity=0.08)
         canvas.path([loop], stroke_mm=0.4, colour=AMBER, dash="2.4 0.9", kind="nobody")
         taken.line(loop)
@@ -124,16 +135,53 @@ def _sketch(
         named.append((p.name, at))
     for loop in crew_loops[:1]:
         _on_line(canvas, crew_line.NAME, loop, taken)
-    for loop in loops[:1]:
+    for loop in [] if inset else loops[:1]:
         _on_line(canvas, f"nobody within {show.up(zone['side'], 'length')}", loop, taken)
     for words, at in named:
         name_beside(canvas, words, at, taken)
+    if inset:
+        _inset(canvas, nobody, site_m, f"nobody within {show.up(zone['side'], 'length')}", width_mm)
     canvas.close_clip()
     axes(canvas, (3.5, tall - 3.5))
     dims.scale_bar(
         canvas, x=1.0, y=tall + 1.4, scale=scale, width_mm=width_mm * 0.6, imperial=show.system == "imperial"
     )
     return canvas.render(), scale
+
+
+def _fit(points: Sequence[Point], width_mm: float, tall_mm: float) -> tuple[Point, float]:
+    """Middle of points and the least scale at which all of them are shown."""
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    need = max((max(xs) - min(xs)) / (width_mm - 12.0), (max(ys) - min(ys)) / (tall_mm - 12.0)) * 1000
+    return ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2), need
+
+
+def _inset(
+    canvas: Canvas, nobody: Sequence[Sequence[Point]], site_m: Sequence[Point], words: str, width_mm: float
+) -> None:
+    """The zone in which nobody may be, small in the upper right corner, with the edges of the large drawing in it."""
+    x0, y0 = width_mm - INSET_MM - 0.2, 0.2
+    canvas.path([[(x0, y0), (x0 + INSET_MM, y0), (x0 + INSET_MM, y0 + INSET_MM), (x0, y0 + INSET_MM)]], fill=PAPER,
+                stroke_mm=0.25)  # fmt: skip
+    every = [p for loop in nobody for p in loop]
+    (mx, my), _ = _fit(every, 100.0, 100.0)
+    size = max(max(p[i] for p in every) - min(p[i] for p in every) for i in (0, 1))
+    k = (INSET_MM - 2.0) / size
+
+    def spot(p: Point) -> Point:
+        return x0 + INSET_MM / 2 + (p[0] - mx) * k, y0 + INSET_MM / 2 - (p[1] - my) * k
+
+    for loop in nobody:
+        canvas.path([[spot(p) for p in loop]], fill=AMBER, opacity=0.08)
+        canvas.path([[spot(p) for p in loop]], stroke_mm=0.35, colour=AMBER, dash="2.4 0.9", kind="nobody")
+    xs, ys = [p[0] for p in site_m], [p[1] for p in site_m]
+    box = [
+        spot((x, y))
+        for x, y in ((min(xs), min(ys)), (max(xs), min(ys)), (max(xs), max(ys)), (min(xs), max(ys)))
+    ]
+    canvas.path([box], stroke_mm=0.25, kind="extent")
+    at = (x0 + INSET_MM / 2, y0 + INSET_MM - 2.2)
+    canvas.text(at, words, size_mm=SIZE_MM, bold=True, anchor="middle", halo=True, kind="name")
 
 
 def _in_line(canvas: Canvas, weld: Weld, spot: Any, taken: Places) -> None:
