@@ -34,13 +34,13 @@ from halflayer.transport.run import transport
 WALLS_MM = (20, 40, 60)
 ENERGY_KEV = 400.0
 INNER_M = 0.05
-LONG_RUN_ERROR = {20: 0.001, 40: 0.002, 60: 0.006}
+LONG_RUN_ERROR = {20: 0.0004, 40: 0.0008, 60: 0.0015}
 SEEDS = 20
-BATCHES = 32
+BATCHES = 64
 # Thin shells in which the library's photons are doubled at each face: about one for each ln 2 mean free paths (2.6
 # per cm), and about two thirds of that.
 PEER_SHELLS = {20: (6, 8), 40: (10, 15), 60: (15, 22)}
-PEER_HISTORIES = {20: 400_000, 40: 200_000, 60: 100_000}
+PEER_HISTORIES = {20: 800_000, 40: 400_000, 60: 200_000}
 
 
 def shell(wall_mm: float) -> Problem:

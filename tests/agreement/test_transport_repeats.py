@@ -84,7 +84,7 @@ def test_a_cancelled_run_is_the_beginning_of_the_whole_and_says_so():
     )
     assert stopped.partial
     assert told[0] < told[1] == stopped.histories
-    first = Run(problem(), 3, lessons=4.0)
+    first = Run(problem(), 3)
     first.advance(16)
     assert first.field().histories == stopped.histories
     assert first.field().readings == stopped.readings
