@@ -23,9 +23,10 @@ from halflayer.exposure.budget import EXPOSURES, BudgetStep, TimeBudget
 from halflayer.exposure.film import film_curve
 from halflayer.exposure.result import Coverage, Covered
 from halflayer.exposure.two_films import Loading, load, reading_room
-from halflayer.exposure.whole_weld import laps, least_lap_rad, shots_needed
+from halflayer.exposure.whole_weld import judged_lap_rad, laps, least_lap_rad, short_lap, shots_needed
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
+from halflayer.order.weld import Override
 from halflayer.plan import WeldPlan
 from halflayer.sheet import grouped, reading
 from halflayer.sheet.before import before_list
@@ -35,6 +36,7 @@ from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.ellipse import opening_m, shift_per_offset
+from halflayer.technique.result import Shot
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "tarn-mill.yaml"
 DEG = math.pi / 180
@@ -106,6 +108,40 @@ class TestLaps:
         (told,) = laps(made.welds[0], way, found, 2.0 * DEG)
         assert told.level == "warn" and "off by no more than 1.0 deg" in told.text
         assert shots_needed(way, found, lap_rad=4.0 * DEG) == 3 and "exposures: 3" in told.relax[0]
+
+    def test_less_in_common_than_asked_stops_where_more_exposures_do(self) -> None:
+        """Two ellipses at 90 degrees that show 92 of each wall: sectors of 92 lap by 2 where 10 is asked. Three at 60
+        that show as much lap by 32, so three do; with the rule set aside by a person it is told and stops nothing."""
+        made = case_order()
+        shots = (Shot(0.0, math.pi, math.tau), Shot(math.pi / 2, 1.5 * math.pi, math.tau))
+        two = replace(candidate(made), technique="DWDI ellipse", shots=shots, lap_rad=10 * DEG)
+        shown = tuple(
+            Covered(n, wall, (middle - 46) % 360 * DEG, 92 * DEG, ("too light", "too light"))
+            for n, s in enumerate(two.shots, start=1)
+            for wall, middle in (
+                ("source-side wall", s.source_clock_rad / DEG),
+                ("film-side wall", s.source_clock_rad / DEG + 180),
+            )
+        )
+        weld, found = made.welds[0], Coverage(shown, (), 2 * DEG)
+        assert judged_lap_rad(two, found) == pytest.approx(2 * DEG)
+        (told,) = short_lap(weld, two, found)
+        assert told.level == "stop" and "(2.0 deg) only" in told.text and "exposures: 3" in told.relax[0]
+        assert short_lap(weld, replace(two, lap_rad=2 * DEG), found) == []
+        aside = Override(rule="whole weld shown", reason="r", by="b")
+        (told,) = short_lap(weld.model_copy(update={"overrides": (aside,)}), two, found)
+        assert told.level == "warn"
+
+    def test_the_lap_asked_is_ten_millimetres_or_a_share_of_the_turn(self, example: Order) -> None:
+        """Common practice, no source: on 88.9 mm 10 mm would be 12.9 degrees, at most 10 are asked; a lap of the order
+        is held as it is: 6 mm on 48.3 mm are 14.2 degrees."""
+        assert chosen(example, "W4").lap_rad == pytest.approx(10 * DEG)
+        own = example.model_copy(update={"lap_m": 0.006})
+        assert chosen(own, "W5").lap_rad == pytest.approx(0.006 / 0.02415)
+        # single images: 10 mm on 219.1 mm, of the code; 20 mm of the order in its place
+        assert chosen(example, "W9").lap_rad == pytest.approx(0.010 / 0.10955)
+        own = example.model_copy(update={"lap_m": 0.020})
+        assert chosen(own, "W9").lap_rad == pytest.approx(0.020 / 0.10955)
 
 
 class TestWindow:

@@ -12,13 +12,15 @@ from pypdf import PdfReader
 import plan_factory
 import safety_plan
 from halflayer.exposure.budget import BudgetStep, TimeBudget
+from halflayer.exposure.judged import least_lap_rad, sectors
 from halflayer.exposure.result import Coverage, Covered
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import pdf
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
-from halflayer.sheet.marking import judged, least_overlap_m, marking_plan
+from halflayer.sheet.marking import marking_plan
+from halflayer.sheet.unrolled import unrolled
 from halflayer.technique.result import RuleVerdict
 
 
@@ -38,9 +40,8 @@ def test_strap_has_markers_at_the_ends_of_each_exposure(order: Order) -> None:
     neighbours 90 deg apart lap by 15 deg = 28.7 mm."""
     rows = _rows(order, plan_factory.weld_plan(order, "W-03", "strap", 4))
     assert "1: markers at both ends of 127.5° to 232.5° (244 mm to 445 mm)" in rows["exposures"]
-    assert (
-        "28.7 mm at least (a clock may be 7.5° off)" in rows["overlap"] and "10 mm or more" in rows["overlap"]
-    )
+    assert "lap by 28.7 mm (15.0°) or more, 10 mm asked" in rows["overlap"]
+    assert "a clock may be 7.5° off" in rows["overlap"]
     # ISO 17636-1 7.7: weld and 10 mm beside it; cap max(8, 1.6 x 8.2) = 13.12 mm
     assert rows["judged"].startswith("33.1 mm wide: cap 13.12 mm and 10 mm of parent metal")
     assert rows["IQI"].startswith("1 IQI W13 (10 FE EN) for each exposure, 4 in all, film side")
@@ -57,7 +58,7 @@ def test_datum_says_where_zero_is_and_which_way(order: Order) -> None:
         upright["datum"].startswith("0 on the side of plan direction 20.1°")
         and "looking up" in upright["datum"]
     )
-    assert level["overlap"].startswith("not needed") and "arrow to the datum" in level["exposures"]
+    assert "both walls together" in level["overlap"] and "arrow to the datum" in level["exposures"]
 
 
 def test_inches_throughout(order: Order) -> None:
@@ -88,10 +89,14 @@ def test_what_a_film_shows_past_the_judged_ends_is_not_marked(order: Order) -> N
             Covered(n, "wall", (s.detector_clock_rad - arc / 2) % (2 * math.pi), arc, ("film", "film"))
             for n, s in enumerate(w.chosen.shots, start=1)
         )
-        found = judged(w.chosen, replace(w.exposure, coverage=Coverage(covered, (), math.radians(1))))
-        assert [round(math.degrees(length)) for each in found for _, length in each] == [marked] * 4
+        found = sectors(w.chosen, Coverage(covered, (), math.radians(1)))
+        assert [round(math.degrees(s.length_rad)) for s in found] == [marked] * 4
         starts = [s.detector_clock_rad - math.radians(marked) / 2 for s in w.chosen.shots]
-        assert all(math.cos(a - b) > 1 - 1e-9 for b, each in zip(starts, found, strict=True) for a, _ in each)
+        assert all(math.cos(s.start_rad - b) > 1 - 1e-9 for b, s in zip(starts, found, strict=True))
+        # what is shown past what is judged, half on each side
+        past = (shown - marked) / 2
+        ends = [(s.reserve_before_rad, s.reserve_after_rad) for s in found]
+        assert all(e == pytest.approx((math.radians(past),) * 2) for e in ends)
 
 
 def test_an_ellipse_that_leaves_stretches_out_says_so(order: Order) -> None:
@@ -110,9 +115,39 @@ def test_an_ellipse_that_leaves_stretches_out_says_so(order: Order) -> None:
 def test_least_overlap_of_arcs_that_lie_in_one_another() -> None:
     """Arcs 0 to 200, 20 to 60 and 190 to 365 deg: the laps are 10 deg at 190 and 5 deg at 0."""
     r = math.radians
-    found = least_overlap_m([[(0.0, r(200))], [(r(20), r(40))], [(r(190), r(175))]], 2.0)
-    assert found == pytest.approx(r(5))
-    assert least_overlap_m([[(0.0, 1.0)], []], 2.0) is None
+    assert least_lap_rad([(0.0, r(200)), (r(20), r(40)), (r(190), r(175))]) == pytest.approx(r(5))
+    assert least_lap_rad([]) is None
+
+
+def test_sector_lap_densities_and_reserve_are_of_one_thing(order: Order) -> None:
+    """Two shots of an ellipse at 90 degrees with a lap of 10 judge 100 degrees of each wall; films that show 120 keep
+    10 in reserve past both ends. De 60.3 mm: 10 degrees are 5.26 mm."""
+    w = plan_factory.weld_plan(order, "W-01", "lean-out", 2)
+    assert w.chosen is not None and w.exposure is not None
+    chosen = replace(w.chosen, lap_rad=math.radians(10))
+    arc = math.radians(120)
+    covered = tuple(
+        Covered(n, wall, (clock - arc / 2) % (2 * math.pi), arc, ("too light", "too light"))
+        for n, s in enumerate(chosen.shots, start=1)
+        for wall, clock in (
+            ("source-side wall", s.source_clock_rad),
+            ("film-side wall", s.source_clock_rad + math.pi),
+        )
+    )
+    exposure = replace(w.exposure, coverage=Coverage(covered, (), 0.01))
+    found = sectors(chosen, exposure.coverage)
+    assert [round(math.degrees(s.length_rad), 6) for s in found] == [100.0] * 4
+    rows = _rows(order, replace(w, chosen=chosen, exposure=exposure))
+    mm = order.weld("W-01").pipe.od * 1e3 * math.radians(10) / 2
+    assert f"judged sectors lap by {mm:.1f} mm (10.0°) or more" in rows["overlap"].replace(
+        "5.3 mm", f"{mm:.1f} mm"
+    )
+    assert (
+        "(10.0°) or more past both ends" in rows["reserve"] and "the neighbour judges it" in rows["reserve"]
+    )
+    assert "ends included" in rows["density"]
+    bars = unrolled(chosen, exposure.coverage, width_mm=90.0)[0]
+    assert bars.count('class="reserve"') >= 4 and bars.count('class="covered"') >= 4
 
 
 def _with(plan: Plan, w: WeldPlan) -> Plan:

@@ -132,11 +132,11 @@ def in_beam(built: ShotScene, point: Vec3) -> bool:
 def evaluated_arcs(candidate: Candidate, shot: Shot) -> tuple[tuple[str, float, float], ...]:
     """Arcs of the weld that one shot judges: (wall, clock of the middle, half of the arc), angles in rad.
 
-    Double image: each of N shots judges 90/N degrees to either side of the beam on both walls, so that the
-    shots together cover the weld. Otherwise the stated arc on the detector's side.
+    Double image: each of N shots judges 90/N degrees and half a lap to either side of the beam on both walls, so that
+    the shots together cover the weld. Otherwise the stated arc on the detector's side.
     """
     if is_double_image(candidate):
-        half = math.pi / (2 * len(candidate.shots))
+        half = (math.pi / len(candidate.shots) + candidate.lap_rad) / 2
         source = shot.source_clock_rad
         return (("source-side wall", source, half), ("film-side wall", source + math.pi, half))
     return (("wall", shot.detector_clock_rad, shot.evaluated_rad / 2),)

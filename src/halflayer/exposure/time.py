@@ -104,6 +104,7 @@ def expose(
         looked.append(Given(n, shot, built, scene, lines, rates, strength, seconds, verdicts, on_film))
     unrolled = coverage(weld, candidate, looked)
     found.extend(whole_weld.findings(weld, candidate, unrolled, on_film=holder is not None))
+    found.extend(whole_weld.short_lap(weld, candidate, unrolled))
     found.extend(whole_weld.laps(weld, candidate, unrolled, order.clock_tolerance_rad))
     times = [float(s.seconds.value) for s in shots]  # type: ignore[arg-type]
     found.extend(findings.of_times(times, head, order.shift))

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from halflayer.base.result import Finding
 from halflayer.base.units import show
+from halflayer.exposure import judged
 from halflayer.exposure.covered import FARTHER, TURN, gaps
 from halflayer.exposure.result import Coverage, Exposure
 from halflayer.exposure.variation import further
@@ -20,20 +21,14 @@ RULE = "whole weld shown"
 REQUIRED = "every place by one exposure at least"
 SOURCE = "the rules above, by place"
 SHOTS_AT_MOST = 16  # so many exposures are tried in words: our choice, nobody shoots more of one weld
+DOUBLE_AT_MOST = 4  # of double images, so many are tried for narrower arcs: our choice
 STRETCHES = 6  # named in the finding; the unrolled weld shows all
 
 
-def verdict(weld: Weld, found: Coverage) -> RuleVerdict:
+def verdict(weld: Weld, candidate: Candidate, found: Coverage) -> RuleVerdict:
     """The rule that no place is left out, as the exposures meet it; `overridden` where a person set it aside."""
     if not found.uncovered:
-        least = least_lap_rad(found)
-        lap = (
-            ""
-            if least is None
-            else f", laps {math.degrees(least):.1f} deg or more of what is dark enough; judged is what lies between "
-            "the markers"
-        )
-        return RuleVerdict(RULE, REQUIRED, f"the whole turn{lap}", "holds", SOURCE)
+        return RuleVerdict(RULE, REQUIRED, f"the whole turn{_laps(weld, candidate, found)}", "holds", SOURCE)
     reached = f"{_degrees(found):.0f} degrees by none"
     aside = next((o for o in weld.overrides if o.rule == RULE), None)
     if aside is None:
@@ -69,13 +64,58 @@ def least_lap_rad(found: Coverage) -> float | None:
     """
     if found.uncovered or any(c.length_rad >= TURN - 1e-6 for c in found.covered):
         return None
-    spans = sorted((c.start_rad % TURN, c.length_rad) for c in found.covered)
-    reach = max((a + length for a, length in spans), default=0.0) - TURN  # what laps over clock 0
-    out = []
-    for a, length in spans:
-        out.append(reach - a)
-        reach = max(reach, a + length)
-    return max(min(out), 0.0) if out else None
+    least = judged.least_lap_rad([(c.start_rad, c.length_rad) for c in found.covered])
+    return None if least is None else max(least, 0.0)
+
+
+def judged_lap_rad(candidate: Candidate, found: Coverage) -> float | None:
+    """Least stretch that two exposures, both walls together, judge in common [rad]; None: none needed."""
+    return judged.least_lap_rad([(s.start_rad, s.length_rad) for s in judged.sectors(candidate, found)])
+
+
+def short_lap(weld: Weld, candidate: Candidate, found: Coverage) -> list[Finding]:
+    """Neighbours that judge less in common than the lap asked: a stop where more exposures lap enough, else a warning.
+
+    What a film shows past what is judged on it is reserve and no lap. Nothing where a stretch is left out altogether
+    (a stop already).
+    """
+    least = None if found.uncovered else judged_lap_rad(candidate, found)
+    if least is None or least >= candidate.lap_rad - 1e-6:
+        return []
+    n = shots_needed(candidate, found, lap_rad=candidate.lap_rad)
+    stop = n is not None and not any(o.rule == RULE for o in weld.overrides)
+    return [
+        Finding(
+            "stop" if stop else "warn",
+            f"{weld.id}: what neighbouring exposures judge laps by {_both(weld, max(least, 0.0))} only, "
+            f"{_both(weld, candidate.lap_rad)} is asked: past that the film is too light or too dark, or the place is "
+            "beside film or beam.",
+            "lap of the order; left out 10 mm, of double images at most 10 degrees: common practice, no source",
+            (
+                *((f"{n} exposures (exposures: {n} in the order)",) if n is not None else ()),
+                "a smaller lap agreed for the order (lap)",
+            ),
+        )
+    ]
+
+
+def _both(weld: Weld, angle_rad: float) -> str:
+    """An angle about the axis with its length round the outside of the pipe."""
+    return f"{show(angle_rad * weld.pipe.od / 2, 'length', digits=2)} ({math.degrees(angle_rad):.1f} deg)"
+
+
+def _laps(weld: Weld, candidate: Candidate, found: Coverage) -> str:
+    """How neighbours lap, and how far the films are dark enough beyond; empty where every exposure shows all."""
+    least = judged_lap_rad(candidate, found)
+    if least is None:
+        return ""
+    reserve = judged.least_reserve_rad(judged.sectors(candidate, found))
+    more = (
+        f"; reserve, dark enough past both ends of each and not judged there: {_both(weld, reserve)} or more"
+        if reserve > math.radians(0.05)
+        else ""
+    )
+    return f", judged sectors lap by {_both(weld, least)} or more{more}"
 
 
 def laps(weld: Weld, candidate: Candidate, found: Coverage, tolerance_rad: float) -> list[Finding]:
@@ -125,18 +165,33 @@ def shots_needed(candidate: Candidate, found: Coverage, *, lap_rad: float = 0.0)
 def with_more_shots(
     order: Order, weld: Weld, candidate: Candidate, exposure: Exposure | None
 ) -> Candidate | None:
-    """The same way with as many exposures as leave nothing uncovered; None where nothing is, or no number does it.
+    """The same way with as many exposures as leave nothing uncovered and lap as asked; None where these do already,
+    or no number does it.
 
     A code says how many exposures at least; a crew that sees a gap on the film takes more of them.
     """
     found = exposure.coverage if exposure is not None else None
-    if found is None or not found.uncovered or any(o.rule == RULE for o in weld.overrides):
+    if found is None or any(o.rule == RULE for o in weld.overrides):
         return None
-    n = shots_needed(candidate, found)
+    n = shots_needed(candidate, found, lap_rad=candidate.lap_rad)
+    if found.uncovered:
+        n = next(
+            (m for m in (n, shots_needed(candidate, found), _narrower(candidate, found)) if m is not None),
+            None,
+        )
+    elif not short_lap(weld, candidate, found):
+        return None
     if n is None:
         return None
     asked = choose_technique(order, weld.model_copy(update={"exposures": n}))
     return next((c for c in asked.admissible if _same_way(c, candidate) and len(c.shots) >= n), None)
+
+
+def _narrower(candidate: Candidate, found: Coverage) -> int | None:
+    """One exposure more of a double image whose densities spread too far: each then judges a narrower arc."""
+    n = len(candidate.shots) + 1
+    too_wide = not found.covered or any(e.startswith("too ") for e in _ends(found))
+    return n if candidate.technique.startswith("DWDI") and n <= DOUBLE_AT_MOST and too_wide else None
 
 
 def _same_way(one: Candidate, other: Candidate) -> bool:
@@ -153,7 +208,7 @@ def with_rule(weld: Weld, candidate: Candidate, exposure: Exposure) -> Candidate
     told = {r.rule for r in exposure.rules}
     rules = (*(r for r in candidate.rules if r.rule not in told), *exposure.rules)
     if exposure.coverage is not None:
-        rules = (*rules, verdict(weld, exposure.coverage))
+        rules = (*rules, verdict(weld, candidate, exposure.coverage))
     iqi, places = candidate.iqi, further(exposure.shots)
     if iqi is not None and places:
         iqi = replace(iqi, pieces=iqi.pieces + len(places), further=places)

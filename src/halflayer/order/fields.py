@@ -114,6 +114,8 @@ Length = Annotated[float, _q("length", least=-_FAR_M, most=_FAR_M)]
 PositiveLength = Annotated[float, _q("length", above=0.0, most=_FAR_M)]
 NonNegativeLength = Annotated[float, _q("length", least=0.0, most=_FAR_M)]
 Angle = Annotated[float, _q("angle", least=-7.0, most=7.0)]
+# Our choice: above nothing, for exposures that only touch leave a stretch out; no lap asked is as wide as a sheet.
+Lap = Annotated[float, _q("length", above=0.0, most=0.2)]
 ClockTolerance = Annotated[float, _q("angle", above=0.0, most=math.radians(15.0))]
 # Our choice, far beyond any collimator: at a right angle an opening would no longer be a beam.
 HalfAngle = Annotated[float, _q("angle", above=0.0, most=math.radians(80.0))]

@@ -14,7 +14,7 @@ from halflayer.order.contract import Acceptance, Agreement, SignedAgreement
 from halflayer.order.crew import ChangePlace, CrewTimes, Instrument, Person
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Head, Kit, MaterialSpec, Source
-from halflayer.order.fields import ClockTolerance, Ident, Model, Moment, Text
+from halflayer.order.fields import ClockTolerance, Ident, Lap, Model, Moment, Text
 from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
 from halflayer.order.weld import Obstacle, Weld
 
@@ -84,6 +84,9 @@ class Order(Model):
     # How far the clock of head or film may be set off: neighbouring exposures are to lap by twice as much. The
     # default is common practice, no source.
     clock_tolerance_rad: ClockTolerance = math.radians(2.0)
+    # By so much what neighbouring exposures judge laps at least, round the outside of the pipe; left out: 10 mm, of
+    # double images no more than 10 degrees of the turn (common practice, no source).
+    lap_m: Lap | None = None
     welds: Annotated[tuple[Weld, ...], Field(min_length=1)]
 
     @property

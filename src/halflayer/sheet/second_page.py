@@ -26,6 +26,7 @@ from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count
+from halflayer.sheet.sectors import lap_words
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
@@ -313,6 +314,7 @@ def back_page(
         "way": False,
         "roped": bool(w.safety and w.safety.contour),
         "unrolled": None,
+        "laps": "",
         "film": None,
         "film_words": "",
         "film_name": "Film",
@@ -325,6 +327,7 @@ def back_page(
     unrolled_weld = w.exposure.coverage if w.exposure else None
     if c is not None and c.shots and (c.usable_rad is not None or unrolled_weld is not None):
         filmed = bool(w.radiographs and w.radiographs[0].picture)
+        out["laps"] = lap_words(c, w.exposure, weld, show)
         out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=BESIDE_FILM_MM if filmed else COLUMN_MM)
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)

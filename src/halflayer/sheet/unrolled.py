@@ -1,13 +1,15 @@
-"""The weld unrolled from clock 0 to 360 degrees: what each exposure covers, and what none does."""
+"""The weld unrolled from clock 0 to 360 degrees: what each exposure judges, its reserve, and what none shows."""
 
 from __future__ import annotations
 
 import math
 
+from halflayer.exposure.judged import Sector, sectors
 from halflayer.exposure.result import Coverage
 from halflayer.sheet.svg import INK, Canvas
 from halflayer.technique.result import Candidate
 
+LIGHT = "#F3F1EB"
 ROW_MM = 3.5
 HEAD_MM = 5.5
 TURN = 2 * math.pi
@@ -16,9 +18,10 @@ TURN = 2 * math.pi
 def unrolled(candidate: Candidate, coverage: Coverage | None = None, *, width_mm: float) -> tuple[str, float]:
     """SVG of the coverage and its height [mm]: a row per exposure, and a black one for what none covers.
 
-    With `coverage` the bars are the stretches as computed over real distances; without it the arcs that each
-    exposure judges, on the detector's side. A bar of the whole turn carries its reason in words.
+    Dark bars are the sectors that an exposure judges, with `coverage` as far as its film shows them; light ones, drawn
+    under them, how far it shows the weld past them: reserve. A bar of the whole turn carries its reason in words.
     """
+    found = sectors(candidate, coverage)
     bare = bool(coverage and coverage.uncovered)
     height = HEAD_MM + ROW_MM * (len(candidate.shots) + bare) + 1.0
     canvas = Canvas(width_mm, height)
@@ -32,12 +35,13 @@ def unrolled(candidate: Candidate, coverage: Coverage | None = None, *, width_mm
     for n, shot in enumerate(candidate.shots):
         y = HEAD_MM + n * ROW_MM + 0.6
         canvas.text((0.2, y + 2.2), f"{n + 1}", size_mm=2.7, bold=True)
-        if coverage is None:
-            arcs = [(shot.detector_clock_rad - shot.evaluated_rad / 2, shot.evaluated_rad)]
-        else:
-            arcs = [(c.start_rad, c.length_rad) for c in coverage.covered if c.exposure == n + 1]
-        whole = any(length >= TURN - 1e-6 for _, length in arcs)
-        for start, length in [(0.0, TURN)] if whole else arcs:
+        own = [s for s in found if s.exposure == n + 1]
+        whole = any(s.whole for s in own)
+        arcs = [(0.0, TURN)] if whole else [(s.start_rad, s.length_rad) for s in own]
+        for start, length in () if whole else shown(own):
+            for a, b in _pieces(start, length):
+                _bar(canvas, left + a * k, left + b * k, y, fill=LIGHT, kind="reserve")
+        for start, length in arcs:
             for a, b in _pieces(start, length):
                 _bar(canvas, left + a * k, left + b * k, y)
         if whole:
@@ -53,6 +57,16 @@ def unrolled(candidate: Candidate, coverage: Coverage | None = None, *, width_mm
             for a, b in _pieces(start, length):
                 _bar(canvas, left + a * k, left + b * k, y, fill=INK, kind="uncovered")
     return canvas.render(), height
+
+
+def shown(own: list[Sector]) -> list[tuple[float, float]]:
+    """All that a film shows round what is judged on it: (start clock, length) [rad]; none without a reserve."""
+    out = []
+    for s in own:
+        more = s.reserve_before_rad + s.reserve_after_rad
+        if more > 1e-6:
+            out.append((s.start_rad - s.reserve_before_rad, min(s.length_rad + more, TURN)))
+    return out
 
 
 def _pieces(start: float, length: float) -> list[tuple[float, float]]:

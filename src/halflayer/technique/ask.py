@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -15,6 +16,10 @@ from halflayer.technique.metal import metal_group
 from halflayer.technique.result import RuleVerdict, Shot, Verdict
 from halflayer.technique.rules import Answer, MinimumDistance, Rules, TechniqueName
 
+LAP_M = 0.010  # of what neighbouring exposures judge: common practice, no source
+LAP_MOST_RAD = math.radians(
+    10.0
+)  # of double images where the order states no lap: common practice, no source
 ONLY_BY_DE = "not reached: it holds by the code's b alone"  # of a least distance, and looked for in findings
 
 
@@ -40,6 +45,12 @@ def check(
     """A check in words; `holds` None: the rule does not ask anything here."""
     verdict: Verdict = "not asked" if holds is None else "holds" if holds else "breaks"
     return Check(RuleVerdict(rule, required, reached, verdict, source), () if holds else relax, agreement)
+
+
+def overlap_asked(order: Order, rules: Rules) -> Answer[float]:
+    """By how much single images lap: the code's length, or the order's where that is more [m]."""
+    code, own = rules.overlap(), order.lap_m
+    return code if own is None or own <= code.value else Answer(own, "the order", "stated", "lap")
 
 
 @dataclass(frozen=True)
@@ -97,6 +108,20 @@ class Ask:
         seen: View = view or ("along" if self.source.axis == "along the beam" else "across")
         return focal_size_m(diameter_m=self.source.diameter_m, length_m=self.source.length_m, view=seen)
 
+    def overlap(self) -> Answer[float]:
+        """By how much single images lap: the code's length, or the order's where that is more [m]."""
+        return overlap_asked(self.order, self.rules)
+
+    def double_lap_rad(self) -> float:
+        """By how much what neighbouring double images judge laps, about the axis [rad].
+
+        The order's, else 10 mm round the pipe and no more than 10 degrees of the turn (common practice, no source: on
+        a small tube 10 mm would be an eighth of the turn); never less than both clocks may be off.
+        """
+        own = self.order.lap_m
+        lap = min(LAP_M / self.radius, LAP_MOST_RAD) if own is None else own / self.radius
+        return max(lap, 2.0 * self.order.clock_tolerance_rad)
+
     def zone(self) -> Answer[float]:
         """Half width of the zone that is judged."""
         return self.rules.evaluated_half_width(weld_width_m=self.weld.cap.width_m)
@@ -129,6 +154,7 @@ class Proposal:
     leg_hole: int | None = None
     opening_m: float | None = None
     usable_rad: float | None = None
+    lap_rad: float = 0.0  # that what neighbouring exposures judge has in common, about the axis
     shroud: str | None = None
     guide: str | None = None
     settings: tuple[Derived, ...] = ()  # what hands set: clamp, hole, steps of lean ...

@@ -265,6 +265,7 @@ def _candidate(j: Judgement) -> Candidate:
         shroud=p.shroud,
         guide=p.guide,
         settings=p.settings,
+        lap_rad=p.lap_rad,
     )
 
 

@@ -108,6 +108,7 @@ class Candidate:
     density_tolerance: float = 0.1  # of a reading on the film, by the code
     shroud: str | None = None  # rigid shroud in place of the wrap
     guide: str | None = None  # guide tube through which the source comes
+    lap_rad: float = 0.0  # that what neighbouring exposures judge has in common at least, about the axis
     settings: tuple[Derived, ...] = ()  # what hands set, in working order: clamp, hole, steps of lean ...
 
     @property

@@ -78,7 +78,7 @@ class Bore:
 
     def _films(self, ask: Ask) -> Check:
         turn = 2 * math.pi * (ask.radius + ask.gap)
-        overlap = ask.rules.overlap()
+        overlap = ask.overlap()
         step = max(ask.film.sheet) - overlap.value
         pieces = math.ceil(turn / step - 1e-9) if step > 0 else 0
         return check(

@@ -106,6 +106,7 @@ class Outside:
                     legs=s.legs.id if s.legs else None,
                     leg_hole=s.hole,
                     usable_rad=cover.usable_rad,
+                    lap_rad=cover.overlap_rad,
                     settings=stand_settings(ask, Stood(clamp, clamp_x, s)),
                     trail=cover.trail,
                 )
@@ -140,7 +141,7 @@ def coverage(ask: Ask, technique: TechniqueName, standoff_m: float) -> Coverage:
     """
     to_axis = ask.radius + standoff_m
     film_radius = ask.radius - ask.wall - inside_gap_m(ask)
-    overlap = ask.rules.overlap()
+    overlap = ask.overlap()
     overlap_rad = overlap.value / film_radius if film_radius > 0 else math.inf
     by_film = max(ask.film.sheet) / film_radius if film_radius > 0 else 0.0
     by_code, what, required, source = _by_code(ask, technique, to_axis)

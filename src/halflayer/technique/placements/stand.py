@@ -289,6 +289,7 @@ def _proposal(
         clamp_x_m=stood.clamp_x_m,
         legs=s.legs.id if s.legs else None,
         leg_hole=s.hole,
+        lap_rad=ask.double_lap_rad(),
         opening_m=q if technique == "DWDI ellipse" else None,
         shroud=shroud.id if shroud else None,
         settings=stand_settings(ask, stood),

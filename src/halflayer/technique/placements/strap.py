@@ -41,7 +41,7 @@ class Strap:
         minima = ask.rules.minimum_distances(
             self.technique, focal_m=focal, diameter_m=ask.od, wall_m=ask.wall, lift_m=ask.gap
         )
-        overlap_rad = ask.rules.overlap().value / ask.radius
+        overlap_rad = ask.overlap().value / ask.radius
         kept = [m for m in minima if f >= m.value.distance_m - 1e-9] or list(minima[:1])
         chosen, usable, count, trail, verdict = self._coverage(ask, standoff)
         head = room.head_part(ask.head, source=(0.0, 0.0, ask.radius + standoff), lean_rad=0.0)
@@ -84,6 +84,7 @@ class Strap:
                 ),
                 aperture=chosen,
                 usable_rad=usable,
+                lap_rad=overlap_rad,
                 trail=trail,
             )
 
@@ -98,7 +99,7 @@ class Strap:
         to_axis = ask.radius + standoff_m
         by_code = usable_arc(ask, self.technique, source_to_axis_m=to_axis)
         by_growth = by_code.arc_rad
-        overlap = ask.rules.overlap()
+        overlap = ask.overlap()
         overlap_rad = overlap.value / ask.radius
         zone = ask.zone()
         by_film = max(ask.film.sheet) / (ask.radius + ask.gap)

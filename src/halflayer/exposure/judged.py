@@ -1,0 +1,87 @@
+"""What each exposure judges: its share of the weld and half a lap past both ends, as far as its film shows it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halflayer.exposure.paths import evaluated_arcs
+from halflayer.exposure.result import Coverage
+from halflayer.technique.result import Candidate
+
+TURN = 2.0 * math.pi
+Arc = tuple[float, float]  # start clock and length [rad]
+
+
+@dataclass(frozen=True)
+class Sector:
+    """A stretch of one wall that an exposure judges, and how far its film shows the weld past both ends [rad]."""
+
+    exposure: int  # number, from 1
+    wall: str  # "wall"; of two images "source-side wall" or "film-side wall"
+    start_rad: float
+    length_rad: float
+    reserve_before_rad: float = 0.0
+    reserve_after_rad: float = 0.0
+
+    @property
+    def whole(self) -> bool:
+        """True where it goes all round."""
+        return self.length_rad >= TURN - 1e-6
+
+
+def sectors(candidate: Candidate, coverage: Coverage | None) -> tuple[Sector, ...]:
+    """What is judged, exposure by exposure; without a coverage as the technique planned it.
+
+    Densities, rules and markers hold for these sectors. What a film shows past them is dark enough, but in reserve: it
+    is judged by the neighbouring exposure.
+    """
+    out: list[Sector] = []
+    for number, shot in enumerate(candidate.shots, start=1):
+        for wall, middle, half in evaluated_arcs(candidate, shot):
+            half = min(half, math.pi)
+            if coverage is None:
+                out.append(Sector(number, wall, (middle - half) % TURN, 2 * half))
+                continue
+            shown = [
+                (c.start_rad, c.length_rad)
+                for c in coverage.covered
+                if c.exposure == number and c.wall == wall
+            ]
+            out += [s for one in shown if (s := _within(number, wall, one, middle, half)) is not None]
+    return tuple(out)
+
+
+def _within(number: int, wall: str, shown: Arc, middle: float, half: float) -> Sector | None:
+    """The part of what is shown that lies in the planned arc; None where they have nothing in common."""
+    if shown[1] >= TURN - 1e-6:
+        past = max(math.pi - half, 0.0)
+        return Sector(number, wall, (middle - half) % TURN, 2 * half, past, past)
+    start = (shown[0] - middle + math.pi) % TURN - math.pi  # from the middle, -pi to pi
+    end = start + shown[1]
+    low, high = max(start, -half), min(end, half)
+    if high <= low:
+        return None
+    return Sector(number, wall, (middle + low) % TURN, high - low, low - start, end - high)
+
+
+def least_lap_rad(arcs: Sequence[Arc]) -> float | None:
+    """Least stretch that neighbouring arcs have in common [rad]; below 0: a gap. None: none needed, or none there.
+
+    Formula: the farthest end so far less the start of the next arc round the pipe.
+    """
+    if not arcs or any(length >= TURN - 1e-6 for _, length in arcs):
+        return None
+    spans = sorted((a % TURN, length) for a, length in arcs)
+    reach = max(a + length for a, length in spans) - TURN  # what laps over clock 0
+    laps = []
+    for a, length in spans:
+        laps.append(reach - a)
+        reach = max(reach, a + length)
+    return min(laps)
+
+
+def least_reserve_rad(found: Sequence[Sector]) -> float:
+    """How far every film shows the weld past both ends of what is judged on it, at least [rad]."""
+    return min((min(s.reserve_before_rad, s.reserve_after_rad) for s in found), default=0.0)

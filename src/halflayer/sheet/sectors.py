@@ -1,0 +1,209 @@
+"""What each exposure judges, in words: sectors and markers, laps of neighbours, densities in them, the reserve."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.exposure.judged import TURN, Sector, least_lap_rad, least_reserve_rad, sectors
+from halflayer.exposure.result import Exposure, ShotTime
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.sheet.clause import clause
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.naming import count
+from halflayer.sheet.settings import laid_lap
+from halflayer.technique.ask import LAP_MOST_RAD
+from halflayer.technique.result import Candidate
+from halflayer.technique.rules import Answer
+
+TINY_RAD = 1e-5  # a lap that much below nothing is none, and no gap
+SEEN_RAD = math.radians(0.05)  # a reserve that is printed as more than nothing
+COMMON = "common practice, no source"
+
+
+def sector_rows(
+    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, asked: Answer[float], show: Show
+) -> list[tuple[str, str]]:
+    """Rows of subject and words; `asked`: the lap of films by the code [m].
+
+    Sectors, laps and densities are of one thing: what an exposure judges, markers included. What its film shows past
+    them stands by itself, as reserve.
+    """
+    found = sectors(c, exposure.coverage if exposure else None)
+    rows = [
+        (
+            "exposures",
+            _between(c, found)
+            + "; ".join(_exposure(n + 1, c, found, weld, show) for n in range(len(c.shots))),
+        ),
+        ("overlap", _overlap(order, c, exposure, found, weld, asked, show)),
+    ]
+    if words := _reserve(found, exposure, weld, show):
+        rows.append(("reserve", words))
+    if words := _densities(c, exposure):
+        rows.append(("density", words))
+    return rows
+
+
+def lap_words(c: Candidate, exposure: Exposure | None, weld: Weld, show: Show) -> str:
+    """Lap and reserve in a few words, beside the unrolled weld; empty where nothing has to lap."""
+    found = sectors(c, exposure.coverage if exposure else None)
+    least = _least(c, found)
+    if least is None:
+        return ""
+    words = (
+        f"judged sectors lap by {_arc(max(least, 0.0), weld, show)} or more"
+        if least > -TINY_RAD
+        else f"judged sectors do NOT lap: {_arc(-least, weld, show)} between two"
+    )
+    over = least_reserve_rad(found)
+    return words + (f"; light: reserve, {_arc(over, weld, show)} or more" if over > SEEN_RAD else "")
+
+
+def _least(c: Candidate, found: tuple[Sector, ...]) -> float | None:
+    if c.arrangement == "bore" or {s.exposure for s in found} != set(range(1, len(c.shots) + 1)):
+        return None
+    return least_lap_rad([(s.start_rad, s.length_rad) for s in found])
+
+
+def _whole(found: tuple[Sector, ...]) -> bool:
+    return any(s.whole for s in found)
+
+
+def _exposure(n: int, c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show) -> str:
+    """Place of one exposure's film, its location markers, and what is judged on it."""
+    shot, own = c.shots[n - 1], [s for s in found if s.exposure == n]
+    if c.arrangement == "bore":
+        return f"{n}: number tape all round on the outside, under the film, 0 at the datum"
+    if c.technique.startswith("DWDI") or _whole(tuple(own)) or not own:
+        film = show.degrees(shot.detector_clock_rad % TURN)
+        return f"{n}: number {n} and arrow to the datum, film at {film}{_judged_on(own, show)}"
+    spans = [
+        f"{_span(s, show)} ({_run(s.start_rad, weld, show)} to {_run(_end(s), weld, show)})" for s in own
+    ]
+    return f"{n}: markers at both ends of {' and '.join(spans)}"
+
+
+def _end(s: Sector) -> float:
+    return s.start_rad + s.length_rad
+
+
+def _span(s: Sector, show: Show) -> str:
+    if s.whole:
+        return "all round"
+    return f"{show.degrees(s.start_rad % TURN)} to {show.degrees(_end(s) % TURN)}"
+
+
+def _between(c: Candidate, found: tuple[Sector, ...]) -> str:
+    """What markers mean, said once for all exposures that have them."""
+    marked = (
+        c.arrangement != "bore" and not c.technique.startswith("DWDI") and any(not s.whole for s in found)
+    )
+    side = "source side, outside" if c.arrangement == "outside" else "film side, outside on the pipe"
+    return f"judged between the markers, which lie on the {side} (our choice); " if marked else ""
+
+
+def _judged_on(own: list[Sector], show: Show) -> str:
+    """Which sector of which wall a film of two images is judged for; empty where that is not known."""
+    walls: dict[str, list[str]] = {}
+    for s in own:
+        walls.setdefault(s.wall, []).append(_span(s, show))
+    if not walls:
+        return ""
+    return ", judged for " + " and ".join(f"{w} {', '.join(each)}" for w, each in walls.items())
+
+
+def _run(clock_rad: float, weld: Weld, show: Show) -> str:
+    """Length from the datum on the outside of the pipe."""
+    return show.drawn((clock_rad % TURN) * weld.pipe.od / 2)
+
+
+def _arc(angle_rad: float, weld: Weld, show: Show) -> str:
+    """An angle about the axis as a length round the outside of the pipe, with the angle."""
+    return f"{show.drawn(angle_rad * weld.pipe.od / 2)} ({math.degrees(angle_rad):.1f}°)"
+
+
+def _overlap(
+    order: Order,
+    c: Candidate,
+    exposure: Exposure | None,
+    found: tuple[Sector, ...],
+    weld: Weld,
+    asked: Answer[float],
+    show: Show,
+) -> str:
+    """How what neighbouring exposures judge laps, against what is asked."""
+    by = show.converted(
+        clause(asked.source if asked.mark else asked.clause, order.code_of(weld)).replace("; stated", "")
+    )
+    if c.arrangement == "bore":
+        laid = laid_lap(order, weld, c, show)
+        return f"sheets laid evenly lap {laid}, {show.drawn(asked.value)} asked ({by}), a marker in each lap"
+    bare = exposure.coverage.uncovered if exposure and exposure.coverage else ()
+    if bare and c.technique.startswith("DWDI"):
+        degrees = show.degrees(sum(length for _, length in bare))
+        return (
+            f"NOT closed: {count(len(bare), 'stretch', 'stretches')}, {degrees} in all, judged by no exposure"
+        )
+    if _whole(found):
+        return "not needed: every exposure shows the whole turn, numbers tell them apart"
+    least = _least(c, found)
+    if least is None:
+        return NOT_COMPUTED
+    tolerance = show.degrees(order.clock_tolerance_rad)
+    off = f"a clock may be {math.degrees(max(least, 0.0)) / 2:.1f}° off ({tolerance} reckoned with)"
+    laps = (
+        f"judged sectors lap by {_arc(max(least, 0.0), weld, show)} or more"
+        if least > -TINY_RAD
+        else f"NONE: {show.drawn(-least * weld.pipe.od / 2)} between two exposures"
+    )
+    if c.technique.startswith("DWDI"):
+        return (
+            f"{laps}, both walls together; asked {_arc(c.lap_rad, weld, show)} ({_double_basis(order, show)}); {off}; "
+            "number and arrow tell films apart"
+        )
+    return f"{laps}, {show.drawn(asked.value)} asked ({by}): {off}; films lap as much or more, markers in the lap"
+
+
+def _double_basis(order: Order, show: Show) -> str:
+    if order.lap_m is not None:
+        return f"{show.drawn(order.lap_m)} by the order, or twice what a clock may be off"
+    return f"{show.drawn(0.010)}, at most {show.degrees(LAP_MOST_RAD)} of the turn: {COMMON}"
+
+
+def _reserve(found: tuple[Sector, ...], exposure: Exposure | None, weld: Weld, show: Show) -> str:
+    """How far films show the weld past what is judged on them; empty where that is not known or nothing."""
+    over = least_reserve_rad(found) if exposure and exposure.coverage else 0.0
+    if over <= SEEN_RAD or _whole(found):
+        return ""
+    return (
+        f"every film is dark enough {_arc(over, weld, show)} or more past both ends of what is judged on it; not "
+        "judged there: the neighbour judges it"
+    )
+
+
+def _densities(c: Candidate, exposure: Exposure | None) -> str:
+    """Lightest and darkest density planned in what is judged, markers included; empty without a film."""
+    shots = [s for s in (exposure.shots if exposure else ()) if s.density is not None]
+    each = list(dict.fromkeys(_density(c, s) for s in shots))
+    if not each:
+        return ""
+    if len(each) == 1:
+        who = "each exposure: " if len(c.shots) > 1 else ""
+        return f"planned in what is judged, ends included, {who}{each[0]}"
+    numbered = [f"{n}: {_density(c, s)}" for n, s in enumerate(shots, start=1)]
+    return f"planned in what is judged, ends included; {'; '.join(numbered)}"
+
+
+def _density(c: Candidate, s: ShotTime) -> str:
+    d = s.density
+    assert d is not None
+    light, dark = (w.replace(" degrees", "°") for w in (d.where_least, d.where_most))
+    second = s.second
+    if second is None:
+        return f"lightest {d.least:.2f} ({light}), darkest {d.most:.2f} ({dark})"
+    other = second.density
+    return (
+        f"{c.detector} {d.least:.2f} to {d.most:.2f}, {second.detector} {other.least:.2f} to {other.most:.2f}; "
+        f"lightest {light}, darkest {dark}"
+    )
