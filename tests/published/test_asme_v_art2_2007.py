@@ -15,6 +15,7 @@ from halflayer.data import load
 from halflayer.technique import asme_v_art2_2007 as asme
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.coverage import half_angle_for_density_rad
+from halflayer.technique.iso17636_1_2013 import Iso17636Part1
 from halflayer.technique.rules import READ, SetUp, TechniqueName
 from halflayer.technique.usable import attenuation_per_m
 from order_factory import head, order, source, spider, weld
@@ -67,12 +68,24 @@ class TestUnsharpness:
             assert m.largest_focal_m(source_to_object_m=m.distance_m) == pytest.approx(2 * MM)
 
     def test_the_distance_found_keeps_the_unsharpness(self) -> None:
-        made = asme_order()
+        made = asme_order(sources=[source(mm=2.0)])
         chosen = choose_technique(made, made.welds[0]).admissible[0]
         assert chosen.technique == "DWDI ellipse"
         assert chosen.geometry.unsharpness_m <= 0.51 * MM
         check = next(r for r in chosen.rules if r.rule == "geometric unsharpness")
         assert check.verdict == "holds" and "T-274.2" in check.source
+        # T-274.1 (from memory, unverified): the largest projected dimension, of 2 x 2 mm on its side the diagonal
+        assert chosen.geometry.focal_m == pytest.approx(2.0 * math.sqrt(2.0) * MM)
+
+    def test_a_source_seen_along_its_axis_has_its_diameter(self) -> None:
+        size = RULES.source_size(diameter_m=2 * MM, length_m=5 * MM, view="along")
+        assert size.value == pytest.approx(2 * MM) and "T-274.1" in size.source
+        # ISO takes the larger side (EN 12679, from memory, unverified): 5 mm, where this code takes 5.39
+        assert (
+            Iso17636Part1("A").source_size(diameter_m=2 * MM, length_m=5 * MM, view="across").value == 5 * MM
+        )
+        across = RULES.source_size(diameter_m=2 * MM, length_m=5 * MM, view="across").value
+        assert across == pytest.approx(math.sqrt(29.0) * MM)
 
 
 class TestArrangement:
@@ -234,7 +247,7 @@ class TestOrders:
         assert verdicts["film system class"] == "not asked" == verdicts["screens"]
 
     def test_what_to_lay_names_wire_set_and_metal(self) -> None:
-        made = asme_order()
+        made = asme_order(sources=[source(mm=2.0)])
         chosen = choose_technique(made, made.welds[0]).admissible[0]
         assert chosen.iqi is not None
         # 5.54 + 2 mm cap = 7.54 mm: above 6.4 up to 9.5, source side wire 6 (0.25 mm), in sets A and B

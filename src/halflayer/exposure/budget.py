@@ -82,6 +82,16 @@ class TimeBudget:
         return self.exposures / self.planned
 
 
+def counted_in(trial: bool, *, changes: bool = False) -> str:
+    """What is counted beside planned exposures, in words: trial shots only where one is planned.
+
+    >>> counted_in(False), counted_in(True, changes=True)
+    ('reshoots', 'trial shots, reshoots and source changes')
+    """
+    parts = [*(["trial shots"] if trial else []), "reshoots", *(["source changes"] if changes else [])]
+    return " and ".join(p for p in (", ".join(parts[:-1]), parts[-1]) if p)
+
+
 def wants_trial(order: Order, detector: Detector) -> bool:
     """True when the first exposure is to be developed and read before the others, by the order's allowance.
 
@@ -185,6 +195,7 @@ class ShiftBudget:
     total_s: float
     shift_s: float
     teams: int
+    trials: bool = False  # a trial shot is planned at some weld
 
     @property
     def fits(self) -> bool:
@@ -211,7 +222,8 @@ def shift_budget(
         rows.append((weld, budget.total_s - again))
     rows += changes
     length = (order.shift.ends - order.shift.starts).total_seconds()
-    return ShiftBudget(tuple(rows), math.fsum(s for _, s in rows), length, order.shift.teams)
+    trials = any(b.trial for _, _, b in budgets)
+    return ShiftBudget(tuple(rows), math.fsum(s for _, s in rows), length, order.shift.teams, trials)
 
 
 def shift_findings(shift: ShiftBudget) -> list[Finding]:
@@ -221,7 +233,7 @@ def shift_findings(shift: ShiftBudget) -> list[Finding]:
     teams = "" if shift.teams == 1 else f" for {shift.teams} teams"
     most = max(shift.welds, key=lambda row: row[1])
     changed = any(what.startswith("source change") for what, _ in shift.welds)
-    work = "with trial shots, reshoots and source changes" if changed else "with trial shots and reshoots"
+    work = f"with {counted_in(shift.trials, changes=changed)}"
     text = (
         f"All ready welds together take {show(shift.total_s, 'time', round_up=True)}"
         f" {work}, "

@@ -155,6 +155,15 @@ def film_points(weld: Weld, candidate: Candidate, shot: Shot, built: ShotScene) 
     return tuple(points)
 
 
+def in_degrees(offset_rad: float) -> str:
+    """How far a place is from the middle, to the tenth to which sectors and markers are printed.
+
+    >>> in_degrees(-0.5), in_degrees(math.radians(35))
+    ('28.6', '35')
+    """
+    return f"{abs(math.degrees(offset_rad)):.1f}".removesuffix(".0")
+
+
 def points_at(weld: Weld, built: ShotScene, wall: str, middle: float, offset: float) -> list[FilmPoint]:
     """Images of one place of the weld, `offset` from the middle of its arc [rad]: crown and both sides of the cap."""
     points = []
@@ -174,7 +183,7 @@ def points_at(weld: Weld, built: ShotScene, wall: str, middle: float, offset: fl
         what = "weld crown" if crown else "beside the cap"
         points.append(
             FilmPoint(
-                where=f"{what}, {wall}, {abs(math.degrees(offset)):.0f} degrees from the middle",
+                where=f"{what}, {wall}, {in_degrees(offset)} degrees from the middle",
                 crown=crown,
                 from_middle_rad=offset,
                 u_m=u,

@@ -90,6 +90,7 @@ def expose(
             time, told = film_time(rates, holder, wanted_density(weld, candidate), facts, margin=margin)
             if n == 1 and (first := first_film(holder, candidate, time)) is not None:
                 told = (*told, *findings.of_window(first.least, first.most, candidate.density_tolerance))
+                told = (*told, *whole_weld.narrow_window(weld, candidate, first))
         else:
             assert isinstance(film, DigitalDetector)
             time, told = digital_time(

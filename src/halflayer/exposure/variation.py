@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from halflayer.exposure.paths import in_degrees
 from halflayer.exposure.result import ShotTime, Variation
 from halflayer.technique.result import RuleVerdict
 from halflayer.technique.rules import Answer
@@ -27,7 +28,7 @@ class Place:
         """The place in words, its side too: an indicator is laid there."""
         degrees = math.degrees(self.from_middle_rad)
         side = "" if abs(degrees) < 0.5 else " clockwise" if degrees > 0 else " anticlockwise"
-        return f"{abs(degrees):.0f} degrees{side} from the middle, {self.wall}"
+        return f"{in_degrees(self.from_middle_rad)} degrees{side} from the middle, {self.wall}"
 
 
 def of_one_film(places: Sequence[Place], at_indicator: float, bounds: tuple[float, float]) -> Variation:

@@ -10,6 +10,7 @@ from halflayer.base.result import Finding
 from halflayer.base.units import show
 from halflayer.exposure import judged
 from halflayer.exposure.covered import FARTHER, TURN, gaps
+from halflayer.exposure.first_film import FirstFilm
 from halflayer.exposure.result import Coverage, Exposure
 from halflayer.exposure.variation import further
 from halflayer.order.models import Order
@@ -22,6 +23,8 @@ REQUIRED = "every place by one exposure at least"
 SOURCE = "the rules above, by place"
 SHOTS_AT_MOST = 16  # so many exposures are tried in words: our choice, nobody shoots more of one weld
 DOUBLE_AT_MOST = 4  # of double images, so many are tried for narrower arcs: our choice
+NARROW = 0.3  # of the first film's window, between densities: our choice, the margin that a plan keeps
+NARROW_SOURCE = "window of the first film: our choice"
 STRETCHES = 6  # named in the finding; the unrolled weld shows all
 
 
@@ -99,6 +102,33 @@ def short_lap(weld: Weld, candidate: Candidate, found: Coverage) -> list[Finding
     ]
 
 
+def narrow_window(weld: Weld, candidate: Candidate, first: FirstFilm | None) -> list[Finding]:
+    """A stop for two double images whose first film would hardly ever lie in its window: three judge narrower arcs.
+
+    The window is what the lightest place may read so that the darkest stays in range too. A film's own uncertainty is
+    of the width of the margin that a plan keeps, so a window narrower than that is missed by every second film.
+    """
+    if (
+        first is None
+        or first.most is None
+        or any(o.rule == RULE for o in weld.overrides)
+        or len(candidate.shots) != 2
+        or not candidate.technique.startswith("DWDI")
+        or first.most - first.least >= NARROW - 1e-9
+    ):
+        return []
+    return [
+        Finding(
+            "stop",
+            f"{weld.id}: with two exposures the lightest place must read {first.least:.2f} to "
+            f"{int(first.most * 100 + 1e-6) / 100:.2f} on the first film, a window narrower than {NARROW:g}: three "
+            "judge narrower arcs, whose densities spread less.",
+            NARROW_SOURCE,
+            ("3 exposures (exposures: 3 in the order)",),
+        )
+    ]
+
+
 def _both(weld: Weld, angle_rad: float) -> str:
     """An angle about the axis with its length round the outside of the pipe."""
     return f"{show(angle_rad * weld.pipe.od / 2, 'length', digits=2)} ({math.degrees(angle_rad):.1f} deg)"
@@ -171,10 +201,15 @@ def with_more_shots(
     A code says how many exposures at least; a crew that sees a gap on the film takes more of them.
     """
     found = exposure.coverage if exposure is not None else None
-    if found is None or any(o.rule == RULE for o in weld.overrides):
+    if exposure is None or found is None or any(o.rule == RULE for o in weld.overrides):
         return None
     n = shots_needed(candidate, found, lap_rad=candidate.lap_rad)
-    if found.uncovered:
+    if (
+        any(f.level == "stop" and f.source == NARROW_SOURCE for f in exposure.findings)
+        and not found.uncovered
+    ):
+        n = len(candidate.shots) + 1
+    elif found.uncovered:
         n = next(
             (m for m in (n, shots_needed(candidate, found), _narrower(candidate, found)) if m is not None),
             None,

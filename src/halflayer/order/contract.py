@@ -41,6 +41,15 @@ class SignedAgreement(Model):
     document: Text | None = None  # where it is written
 
 
+# Test class that goes with an acceptance level of ISO 10675-1 or a quality level of ISO 5817: ISO 17635 Table A.2 and
+# ISO 10675-1 (both from memory, unverified). Level 2 (C) asks class B, its exposures may be as many as class A asks.
+CLASS_FOR: dict[str, dict[str, str]] = {
+    "ISO 10675-1": {"1": "B", "2": "B", "3": "A"},
+    "ISO 5817": {"B": "B", "C": "B", "D": "A"},
+}
+CLASS_FOR_SOURCE = "ISO 17635 Table A.2, ISO 10675-1 (from memory, unverified)"
+
+
 class Acceptance(Model):
     """Standard and level by which the films are judged."""
 
@@ -51,3 +60,18 @@ class Acceptance(Model):
     def words(self) -> str:
         """Standard and level as they are printed."""
         return self.standard + (f", level {self.level}" if self.level else "")
+
+    @property
+    def test_class(self) -> str | None:
+        """Test class of ISO 17636 that goes with standard and level, at least; None where that is not known.
+
+        >>> Acceptance(standard="ISO 10675-1:2021", level="2").test_class
+        'B'
+        """
+        level = (self.level or "").strip().upper().removeprefix("LEVEL ")
+        return next((c.get(level) for name, c in CLASS_FOR.items() if self.standard.startswith(name)), None)
+
+    def fits(self, test_class: str | None) -> bool | None:
+        """True where films of a test class may be judged by it (class B does for all); None where that is not known."""
+        asked = self.test_class
+        return None if asked is None or test_class is None else test_class == "B" or asked == "A"

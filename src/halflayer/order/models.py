@@ -58,6 +58,7 @@ class Order(Model):
     signed: tuple[
         SignedAgreement, ...
     ] = ()  # those of them that are signed; a weld on another is ready only if it is
+    procedure: Text | None = None  # written procedure by which the films are made, with its revision
     contractor: Text | None = None  # symbol of the radiography contractor, in lead on every film
     acceptance: Acceptance | None = None  # of every weld that states none
     viewer_luminance: Annotated[float, Field(gt=0)] | None = None  # of the film viewer, cd/m2

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from halflayer.base.result import Finding
+from halflayer.order.contract import CLASS_FOR_SOURCE
 from halflayer.order.equipment import Head, Source
 from halflayer.order.models import Order
 
@@ -13,13 +14,14 @@ WALL_TOLERANCE = (
 )
 # Agreements on density, or paid for by density: without meaning for plates and panels.
 FOR_FILM_ONLY = ("class-b-at-class-a-distance", "density-1.5-class-a", "density-2.0-class-b")
+EXPOSURES_AS_A = " (with level 2, or quality level C, as many exposures as class A asks may do)"
 MANY_HALF_LIVES = 5.0  # our choice: a certificate older than this says little about the source
 
 
 def notes(order: Order) -> tuple[Finding, ...]:
     """Findings about the order as a whole, stops first."""
     found = [*_sources(order), *_heads(order), *_instruments(order), *_crew(order), *_pipes(order)]
-    found += [*_agreements(order), *_edition(order)]
+    found += [*_agreements(order), *_edition(order), *_acceptance(order)]
     rank = ("stop", "warn", "note")
     return tuple(sorted(found, key=lambda f: rank.index(f.level)))
 
@@ -34,6 +36,25 @@ def _edition(order: Order) -> list[Finding]:
     }
     return [
         Finding("note", f"{code}: {known[code]}", "the order: code") for code in order.codes if code in known
+    ]
+
+
+def _acceptance(order: Order) -> list[Finding]:
+    """Acceptance levels that ask another test class than the one their welds are shot in."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for weld in order.welds:
+        accepted, klass = order.acceptance_of(weld), order.class_of(weld)
+        if accepted is not None and klass is not None and accepted.fits(klass) is False:
+            found.setdefault((accepted.words, accepted.test_class or "", klass), []).append(weld.id)
+    return [
+        Finding(
+            "warn",
+            f"{', '.join(welds)}: shot in class {klass}, and {words} goes with class {asked}"
+            f"{EXPOSURES_AS_A if asked == 'B' else ''}: films of class {klass} are not known to do for it",
+            CLASS_FOR_SOURCE,
+            (f"class {asked} for these welds", f"an acceptance level that goes with class {klass}"),
+        )
+        for (words, asked, klass), welds in found.items()
     ]
 
 

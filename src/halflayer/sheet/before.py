@@ -39,8 +39,8 @@ DOUBTFUL = (
     ),
 )
 DOUBTFUL_DO = (
-    "At each such place: measure there first, with the source out for the trial shot, from outside inwards; stop above "
-    "the limit."
+    "At each such place: measure there first, with the source out for the short first exposure, from outside inwards; "
+    "stop above the limit."
 )
 
 
@@ -100,11 +100,20 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         *_only_if(plan, show),
         (
             "first exposure",
-            "Short one first (its dose, and that of measuring with the source out, are in no sum: not computed): "
-            "survey from outside inwards to the turn-back readings of the weld's sheet.",
+            f"{_trials(plan)} Before any film a short one without (its dose, and that of measuring with the source "
+            "out, are in no sum: not computed): survey from outside inwards to the turn-back readings of the weld's "
+            "sheet.",
         ),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
+
+
+def _trials(plan: Plan) -> str:
+    """Whether a film is tried before the others: one truth for all sheets."""
+    tried = [w.weld for w in in_shift(plan) if w.budget and w.budget.trial]
+    if tried:
+        return f"Trial shots on film are planned at {', '.join(tried)}, as their sheets say."
+    return "No trial shot on film is planned: what exposure 1 of each weld must read is on its sheet."
 
 
 def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:

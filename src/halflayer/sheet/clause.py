@@ -1,14 +1,17 @@
-"""Where a rule stands, in short: without the name of the sheet's own code, with one word for how it was verified."""
+"""Where a rule stands, in short: without the name of the sheet's own code, a letter for how it was verified."""
 
 from __future__ import annotations
 
 import re
 
-_ONCE = re.compile(r" \(([^()]*; memory|[^()]*: memory)\)(?=.*\(\1\))")
+_ONCE = re.compile(r" \(([^()]*; m|[^()]*: m)\)(?=.*\(\1\))")
 
 
 def clause(source: str, code: str) -> str:
-    """A source without the name of the code in front of it, and with a short word for what is not verified."""
+    """A source without the name of the code in front of it, and with a letter for how it was verified.
+
+    The letters m and r are told in the block for the inspector.
+    """
     words = source.removeprefix(code).lstrip(" ,;:")
     return _short(words) or code
 
@@ -17,12 +20,16 @@ def within(words: str, code: str) -> str:
     """A text with clauses in it: the sheet's own code left out, marks in short, each bracket of them once.
 
     >>> within("W14 (ISO 17636-1:2013 6.8; from memory, unverified)", "ISO 17636-1:2013")
-    'W14 (6.8; memory)'
+    'W14 (6.8; m)'
     >>> within("20-1T (T-283: from memory, unverified) or 10-4T (T-283: from memory, unverified)", "")
-    '20-1T or 10-4T (T-283: memory)'
+    '20-1T or 10-4T (T-283: m)'
     """
     return _ONCE.sub("", _short(words.replace(f"{code} ", "") if code else words))
 
 
 def _short(words: str) -> str:
-    return words.replace("from memory, unverified", "memory").replace("read in a stored page", "read")
+    return (
+        words.replace("from memory, unverified", "m")
+        .replace("read in a stored page", "r")
+        .replace("from memory", "m")
+    )

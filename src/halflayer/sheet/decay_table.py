@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import Any
 
 from halflayer.base.units import parse
-from halflayer.exposure.budget import EXPOSURES, BudgetStep
+from halflayer.exposure.budget import EXPOSURES, BudgetStep, counted_in
 from halflayer.exposure.decay_days import decay_days
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
@@ -101,4 +101,4 @@ def budget_note(weld: WeldPlan, show: Show) -> str:
     words = f"{b.exposures:.3g} exposures in place of {b.planned}; sheets {films}"
     words += f"; {show.converted(b.reset)}" if b.reset else ""
     doses = [f"{d.name} {show.up(d.extra_Sv, 'equivalent')}" for d in b.extra_doses if d.extra_Sv]
-    return words + (f"; more dose by trial and reshoots, up to: {', '.join(doses)}" if doses else "")
+    return words + (f"; more dose by {counted_in(b.trial)}, up to: {', '.join(doses)}" if doses else "")

@@ -192,7 +192,7 @@ def _curves(order: Order, c: Candidate, shot: ShotTime, show: Show) -> str:
         )
     return (
         f"{'; '.join(each)}. Densities hold base and fog (of the order); class gradients: ASTM E1815 Table 1, ISO "
-        "11699-1 from memory"
+        "11699-1 (m)"
     )
 
 

@@ -6,7 +6,7 @@ import math
 import re
 from typing import Any
 
-from halflayer.exposure.budget import sheets_for
+from halflayer.exposure.budget import counted_in, sheets_for
 from halflayer.order.equipment import Head
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
@@ -15,6 +15,7 @@ from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, s
 from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
 from halflayer.sheet.load_plan import Load
 from halflayer.shielding.travelling import travels
+from halflayer.technique.result import Iqi
 
 Needs = dict[str, list[tuple[int, str]]]  # pieces and weld, by item
 
@@ -40,10 +41,9 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, Any]]
         }
         for load in loads
     ]
+    trials = any(w.budget.trial for w in in_shift(plan) if w.budget)
     for name, sheets in _films(order, plan).items():
-        rows.append(
-            other(name, "film sheets", "used up; with trial shots and reshoots", sheets, "sum of all")
-        )
+        rows.append(other(name, "film sheets", f"used up; with {counted_in(trials)}", sheets, "sum of all"))
     rows += [*beside(order, plan, show), *gear_rows(order, plan, show), *small_kit(order, plan, show)]
     every = [*loads, *_by_stated_mass(order, plan), *screen_loads(order, plan), *gear_loads(order, plan)]
     return rows, show.up(math.fsum(x.pieces * x.each_kg for x in every), "mass", digits=3)
@@ -108,13 +108,18 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     for w in ready:
         if w.chosen and w.chosen.iqi:
             # Wires of one set are one thing to carry.
-            laid = re.sub(r"^.*\((.*)\)$", r"\1", w.chosen.iqi.designation)
+            laid = _set_of(w.chosen.iqi)
             needed.setdefault(laid, []).append((w.chosen.iqi.pieces, w.weld))
             shown.setdefault(laid, {})[w.chosen.iqi.required] = None
+    elsewhere = _left_out_iqis(plan)
     for name, each in sorted(needed.items()):
         most = sorted(each, key=lambda n: -n[0])[: order.shift.teams]
-        note = f"to show {', '.join(sorted(shown[name]))}; laid again from shot to shot"
+        note = (
+            f"to show {', '.join(sorted(shown[name]))}; laid again from shot to shot{elsewhere.pop(name, '')}"
+        )
         rows.append(other(name, "IQI", note, sum(n for n, _ in most), " + ".join(weld for _, weld in most)))
+    for name, note in sorted(elsewhere.items()):
+        rows.append(other(name, "IQI", note.removeprefix("; "), 0, "none of this shift"))
     if ready:
         note = "B, F, arrows, weld, shot and date; number tape"
         rows.append(other("–", "lead letters and markers", note, "1 set", "each film"))
@@ -129,6 +134,21 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         note = "one a person, direct-reading; not in the order: bring"
         rows.append(other("–", "personal dosimeter", note, len(order.crew), "the shift"))
     return rows
+
+
+def _set_of(iqi: Iqi) -> str:
+    """The set that an indicator belongs to: its wires are one thing to carry."""
+    return re.sub(r"^.*\((.*)\)$", r"\1", iqi.designation)
+
+
+def _left_out_iqis(plan: Plan) -> dict[str, str]:
+    """By set, what ready welds that are left out of the shift ask of it in theirs: in no row of this list."""
+    here = {w.weld for w in in_shift(plan)}
+    found: dict[str, list[str]] = {}
+    for w in plan.welds:
+        if w.status == "ready" and w.weld not in here and w.chosen and w.chosen.iqi:
+            found.setdefault(_set_of(w.chosen.iqi), []).append(f"{w.weld} {w.chosen.iqi.pieces}")
+    return {name: f"; in another shift: {', '.join(each)}" for name, each in found.items()}
 
 
 def _rope(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:

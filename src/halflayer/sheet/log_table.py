@@ -10,12 +10,22 @@ from halflayer.plan import WeldPlan
 SPARE = 2  # rows for exposures made again, our choice
 
 
+def _densities(w: WeldPlan) -> tuple[str, ...]:
+    """Columns for the densities that are read: a pair, of two films in one holder a pair for each."""
+    assert w.chosen is not None
+    second = w.exposure.shots[0].second if w.exposure and w.exposure.shots else None
+    if second is None:
+        return ("density, lightest", "density, darkest")
+    films = (w.chosen.detector, second.detector)
+    return tuple(f"{film}: {which}" for film in films for which in ("lightest", "darkest"))
+
+
 def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     """Rows to fill in: planned exposures and spare ones, what is read on each, people. None: nothing is shot."""
     if w.status != "ready" or w.chosen is None or not w.chosen.shots:
         return None
     digital = any(d.id == w.chosen.detector for d in order.digital)
-    read = ("SNR beside the weld", "grey value") if digital else ("density, lightest", "density, darkest")
+    read = ("SNR beside the weld", "grey value") if digital else _densities(w)
     asked = w.chosen.iqi.required if w.chosen.iqi else "as asked"
     return {
         "shots": [str(n) for n in range(1, len(w.chosen.shots) + 1)] + ["again"] * SPARE,

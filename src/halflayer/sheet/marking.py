@@ -109,7 +109,7 @@ def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show) -> str
         return NOT_COMPUTED
     n = len(c.shots)
     where = (
-        f"wires across the weld, over the cap and {show.drawn(WIRE_BESIDE_M)} or more of metal beside it (memory)"
+        f"wires across the weld, over the cap and {show.drawn(WIRE_BESIDE_M)} or more of metal beside it (m)"
         if c.iqi.type == "wire"
         else "on the parent metal beside the weld"
     )

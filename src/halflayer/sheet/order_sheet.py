@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from halflayer.exposure.budget import counted_in
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -61,6 +62,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "kit_total": total,
         "crew": crew_rows(order, plan, show),
         "crew_of": _crew_of(order, plan),
+        "counted": counted_in(any(w.budget.trial for w in in_shift(plan) if w.budget)),
         "crew_basis": order.crew_times.basis,
         "limits": limit_rows(order, show),
         "instruments": [

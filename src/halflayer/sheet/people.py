@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
+from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.crew_table import crew_tables, who
@@ -298,7 +299,7 @@ def _schedule_note(plan: Plan, show: Show) -> str:
     if plan.shift is not None:
         s = plan.shift
         changes = plan.schedule.changes if plan.schedule is not None else ()
-        what = "trial shots, reshoots and source changes" if changes else "trial shots and reshoots"
+        what = counted_in(s.trials, changes=bool(changes))
         parts.append(
             f"with {what} {show.up(s.total_s, 'time')} of work, the shift has "
             f"{show.value(s.shift_s * s.teams, 'time')}"

@@ -32,10 +32,7 @@ def reading_rows(
     order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show
 ) -> list[tuple[str, str]]:
     """Rows of subject and words, for the marking plan."""
-    accepted = order.acceptance_of(weld)
-    rows = [
-        ("acceptance", accepted.words if accepted else f"{NOT_STATED}: nothing to judge the films by yet")
-    ]
+    rows = [("acceptance", accepted_words(order, weld))]
     place = place_words(weld, c, show)
     if place:
         rows.append(("head's place", place))
@@ -52,6 +49,18 @@ def reading_rows(
         ("people", "; ".join(f"{p.name}: {p.qualification or 'qualification ' + NOT_STATED}" for p in people))
     )
     return rows
+
+
+def accepted_words(order: Order, weld: Weld) -> str:
+    """Standard and level, and whether the weld's test class goes with them."""
+    accepted = order.acceptance_of(weld)
+    if accepted is None:
+        return f"{NOT_STATED}: nothing to judge the films by yet"
+    klass = order.class_of(weld)
+    fits = accepted.fits(klass)
+    if fits is None:
+        return accepted.words
+    return f"{accepted.words}: {'goes' if fits else 'does NOT go'} with class {klass} (ISO 17635: m)"
 
 
 def place_words(weld: Weld, c: Candidate, show: Show) -> str:
@@ -104,7 +113,7 @@ def _viewer(order: Order, c: Candidate, exposure: Exposure | None) -> str:
     short = " NOT ENOUGH" if own is not None and own < needed else ""
     return (
         f"{_up(needed):,} cd/m² or more for density {darkest:.2f}, {has}{short} (through the film "
-        f"{THROUGH_CD_M2:g} cd/m² to {DARK:g}, {THROUGH_DARK_CD_M2:g} above: ISO 5580; memory)"
+        f"{THROUGH_CD_M2:g} cd/m² to {DARK:g}, {THROUGH_DARK_CD_M2:g} above: ISO 5580: m)"
     )
 
 

@@ -7,7 +7,6 @@ from typing import Any
 
 from halflayer.exposure import two_films
 from halflayer.exposure.result import Exposure
-from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
@@ -20,6 +19,7 @@ from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, dec
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.film_picture import film_picture, film_words
 from halflayer.sheet.first_film import first_words
+from halflayer.sheet.inspection import UNSHARPNESS, in_block, inspection_rows
 from halflayer.sheet.layers import layer_rows
 from halflayer.sheet.laying import laying
 from halflayer.sheet.limit_matrix import limit_matrix
@@ -27,15 +27,12 @@ from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count
 from halflayer.sheet.sectors import lap_words
-from halflayer.sheet.settings import by_id
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
 from halflayer.sheet.unrolled import unrolled
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
-from halflayer.technique.editions import worked_from
 from halflayer.technique.result import Candidate, RuleVerdict
-from halflayer.technique.words import mm
 
 COLUMN_MM = 91.5  # of the second page
 MAP_MM = 52.0  # of the plan, as wide as high; what its marks mean stands beside it
@@ -45,7 +42,6 @@ BESIDE_FILM_MM = COLUMN_MM - FILM_MM - 4.0  # of the unrolled weld where a predi
 LONGEST_IN_LIST = 110  # characters; the plan file has every text in full
 LONGEST_NOT_ASKED = 140
 LONGEST_NOTE = 420
-UNSHARPNESS = "geometric unsharpness"
 MOST_BROKEN = 2  # refusals printed for each kind of candidate; the plan file has them all
 OF_OURS = (
     "geometry",
@@ -76,50 +72,6 @@ def _held(r: RuleVerdict, show: Show) -> str:
         return r.rule
     needed = re.sub(r" \([^)]*\)", "", show.converted(r.reached).split(";")[0])
     return f"{r.rule} ({needed})"
-
-
-def technique_data(order: Order, c: Candidate, show: Show, second: Film | None = None) -> str:
-    """What a report on the radiograph asks for: spot, distances, unsharpness, thicknesses, films and processing."""
-    g = c.geometry
-    source = by_id(order.sources, c.source)
-    parts = []
-    if source is not None:
-        size = show.drawn(source.diameter_m, source.length_m, exact=True)
-        parts.append(f"source {source.id}, {source.nuclide}, spot {size}")
-    parts.append(
-        f"source to object f {_tenths(g.source_to_object_m, show)}, object to film b "
-        f"{_tenths(g.object_to_detector_m, show)}, source to film {_tenths(g.source_to_detector_m, show)}"
-    )
-    blur = f"unsharpness Ug {show.value(g.unsharpness_m, 'length', digits=2)}"
-    if not any(r.rule == UNSHARPNESS and r.verdict != "not asked" for r in c.rules):
-        most = g.focal_m * g.object_to_detector_m / g.minimum_source_to_object_m
-        blur += f" (at the least f {show.value(most, 'length', digits=2)}; the code bounds f, not Ug)"
-    parts.append(blur)
-    thick = f"nominal thickness {show.drawn(g.nominal_m, exact=True)}"
-    parts.append(f"{thick}, crossed on the axis {show.drawn(g.crossed_m, exact=True)}")
-    film = by_id(order.all_detectors, c.detector)
-    if isinstance(film, Film):
-        parts += [
-            f"film {f.id}, class {f.film_class}, processing {show.converted(f.processing)}"
-            for f in (film, *((second,) if isinstance(second, Film) else ()))
-        ]
-    elif film is not None:
-        parts.append(
-            f"{film.kind} {film.id}, basic resolution {show.value(film.basic_resolution_m, 'length')}"
-        )
-    return "; ".join(parts)
-
-
-def _tenths(length_m: float, show: Show) -> str:
-    """A distance as the rules print it, to a tenth of a millimetre, so that both add up."""
-    return show.converted(mm(length_m))
-
-
-def _second(order: Order, w: WeldPlan) -> Film | None:
-    """The second film of the holder, where there is one."""
-    beside = w.exposure.shots[0].second if w.exposure and w.exposure.shots else None
-    found = by_id(order.all_detectors, beside.detector) if beside else None
-    return found if isinstance(found, Film) else None
 
 
 def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[str]:
@@ -262,12 +214,10 @@ def back_page(
     c, s = w.chosen, w.shielding
     code = order.code_of(weld)
     ready = w.status == "ready"
-    listed, fine, not_asked = told_apart(c.rules if c else ())
+    listed, fine, not_asked = told_apart(tuple(r for r in c.rules if not in_block(r)) if c else ())
     out: dict[str, Any] = {
         "rules": rule_rows(listed, code, show, w.exposure),
-        "edition": worked_from(code, f"class {klass}" if (klass := order.class_of(weld)) else "")
-        if c
-        else "",
+        "inspection": inspection_rows(order, weld, w, show),
         "fine": ", ".join(_held(r, show) for r in fine),
         "not_asked": "; ".join(
             f"{r.rule}: {shortened(show.converted(r.reached), LONGEST_NOT_ASKED)}"
@@ -275,7 +225,6 @@ def back_page(
             if r.rule != UNSHARPNESS  # among the distances
         ),
         "refused": refused(w.technique.candidates, c, code, show),
-        "data": technique_data(order, c, show, _second(order, w)) if c else "",
         "others": others(w.technique.candidates, c) if ready else [],
         "agreements": [show.converted(agreement(a, c.iqi)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),

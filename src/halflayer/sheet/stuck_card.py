@@ -98,7 +98,7 @@ def _left(stay: StayTime, show: Show) -> str:
     so_far = (
         ", the year so far and this shift at most taken off"
         if kind == "per year"
-        else ", the shift's dose at most (planned, trial and reshoots) taken off"
+        else ", the shift's dose at most (planned and what is counted beside it) taken off"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}"

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from halflayer.base.units import show
+from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.shift.loading import loaded
 from halflayer.shift.result import LATE, Job, SourceChange
@@ -27,7 +28,7 @@ def in_time(
         return kept, changes, out
     # Loaded anew: a source change that only a late weld wanted is not made.
     kept, changes, out = loaded(order, [j for j in jobs if j.weld not in late])
-    return kept, changes, (*out, *((weld, _why(j, length_s)) for weld, j in late.items()))
+    return kept, changes, (*out, *((weld, _why(jobs, j, length_s)) for weld, j in late.items()))
 
 
 def _late(jobs: Sequence[Job], changes: Sequence[SourceChange], room_s: float) -> dict[str, Job]:
@@ -50,10 +51,11 @@ def _seconds(j: Job, *, again: bool) -> float:
     return max(planned, j.whole_s - (j.trial_s if again else 0.0))
 
 
-def _why(j: Job, length_s: float) -> str:
+def _why(jobs: Sequence[Job], j: Job, length_s: float) -> str:
+    more = counted_in(any(one.trial_s > 0.0 for one in jobs), changes=True)
     source = f" with {j.source}" if j.source else ""
     return (
-        f"{LATE} of {show(length_s, 'time')}, trial shots, reshoots and source changes counted in: not loaded, in no "
+        f"{LATE} of {show(length_s, 'time')}, {more} counted in: not loaded, in no "
         f"dose, place or time of it. To the next shift{source}: exposure times of that day by the sheet's decay table, "
         "limits, sentries and kit reckoned anew there"
     )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from halflayer.exposure.budget import TimeBudget
+from collections.abc import Sequence
+
+from halflayer.exposure.budget import TimeBudget, counted_in
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -13,6 +15,11 @@ from halflayer.shielding.result import Shielding
 from halflayer.shielding.travelling import OnTheWay, not_known, on_the_way, travel_of, travels
 from halflayer.shift.result import Job, PlaceRate
 from halflayer.technique.result import Candidate
+
+
+def allowed_for(jobs: Sequence[Job]) -> str:
+    """What a bound allows for beside the planned exposures, in words."""
+    return f"{counted_in(any(j.trial_s > 0.0 for j in jobs))} allowed for in the bound"
 
 
 def job_of(

@@ -19,6 +19,7 @@ from halflayer.shielding.safety_result import AveragedDose
 from halflayer.shift.change_place import beside, exposed_by_changes, highest_at_changes
 from halflayer.shift.changing import change_figure, change_steps
 from halflayer.shift.in_time import in_time
+from halflayer.shift.jobs import allowed_for
 from halflayer.shift.result import (
     LATE,
     BesideChange,
@@ -218,7 +219,7 @@ def _place_rows(
         ),
         (
             "per shift",
-            f"all welds of the shift{share}; trial and reshoots allowed for in the bound",
+            f"all welds of the shift{share}; {allowed_for(jobs)}",
             "Sv",
             whole * there,
             whole_upper * there,
@@ -248,7 +249,7 @@ def _place_rows(
         for kind, words, unit, v, u, lim in rows
     ]
     if limit is not None and limit.per_year_Sv is not None:
-        words = f"all welds of the shift{share}; trial and reshoots allowed for in the bound"
+        words = f"all welds of the shift{share}; {allowed_for(jobs)}"
         made.append(share_of_year(place.name, words, whole * there, whole_upper * there, limit.per_year_Sv))
     return made
 
@@ -292,7 +293,7 @@ def _crew(order: Order, jobs: Sequence[Job], changes: Sequence[SourceChange], n:
     extra = math.fsum(e for e in extras if e is not None)
     before, weeks = person.dose_this_year_Sv or 0.0, order.shift.per_week
     own = order.limits.crew
-    allowed = "; trial and reshoots allowed for in the bound"
+    allowed = f"; {allowed_for(jobs)}"
     with_them = " and source changes" if changed and not lack else ""
     stated = person.dose_this_year_Sv is not None
     year = (

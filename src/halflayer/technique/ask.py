@@ -11,7 +11,7 @@ from halflayer.order.digital import Detector
 from halflayer.order.equipment import Aperture, Head, PlacementName, Source
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.technique.geometry import View, focal_size_m
+from halflayer.technique.geometry import View
 from halflayer.technique.metal import metal_group
 from halflayer.technique.result import RuleVerdict, Shot, Verdict
 from halflayer.technique.rules import Answer, MinimumDistance, Rules, TechniqueName
@@ -106,7 +106,8 @@ class Ask:
     def focal(self, view: View | None = None) -> float:
         """Source size by the way the source stands in the beam, or as seen in the given view."""
         seen: View = view or ("along" if self.source.axis == "along the beam" else "across")
-        return focal_size_m(diameter_m=self.source.diameter_m, length_m=self.source.length_m, view=seen)
+        one = self.source
+        return self.rules.source_size(diameter_m=one.diameter_m, length_m=one.length_m, view=seen).value
 
     def overlap(self) -> Answer[float]:
         """By how much single images lap: the code's length, or the order's where that is more [m]."""

@@ -15,6 +15,7 @@ from functools import cache
 from halflayer.order.codes import IqiKind
 from halflayer.technique import code_tables
 from halflayer.technique.ellipse import wanted_opening_m
+from halflayer.technique.geometry import View
 from halflayer.technique.rules import (
     MEMORY,
     OURS,
@@ -147,6 +148,19 @@ class AsmeVArticle2(ForFilm):
         return ()
 
     # Distance and arrangement
+
+    def source_size(self, *, diameter_m: float, length_m: float, view: View) -> Answer[float]:
+        """F of T-274.1: the largest dimension that the source shows square to the beam, of a cylinder on its side the
+        diagonal.
+
+        >>> size = AsmeVArticle2().source_size(diameter_m=0.0015, length_m=0.0015, view="across")
+        >>> round(1000 * size.value, 2), size.note
+        (2.12, 'its diagonal, the largest projected dimension')
+        """
+        if view == "along":
+            return Answer(diameter_m, f"{NAME} T-274.1", MEMORY, "its diameter, seen along its axis")
+        diagonal = math.hypot(diameter_m, length_m)
+        return Answer(diagonal, f"{NAME} T-274.1", MEMORY, "its diagonal, the largest projected dimension")
 
     def minimum_distances(
         self, technique: TechniqueName, *, focal_m: float, diameter_m: float, wall_m: float, lift_m: float

@@ -18,14 +18,37 @@ WORKED_FROM: dict[Code, tuple[str, str]] = {
 """Edition of each code in full, and what of it was not looked at."""
 
 
-def worked_from(code: Code, classed: str) -> str:
-    """One line for a sheet: edition, class, what was at hand, what the marks mean, and whose the acceptance is.
+# Figures of ISO 17636-1 and paragraphs of ASME V Article 2 that show a technique (from memory, unverified).
+ISO_FIGURES = {
+    "SWSI panoramic": "Figure 5",
+    "SWSI outside": "Figure 2",
+    "DWDI ellipse": "Figure 11",
+    "DWDI in plane": "Figure 12",
+    "DWSI contact": "Figure 13",
+}
+ASME_PARAGRAPHS = {
+    "SWSI panoramic": "T-271.1",
+    "SWSI outside": "T-271.1",
+    "DWDI ellipse": "T-271.2(b)(1)",
+    "DWDI in plane": "T-271.2(b)(2)",
+    "DWSI contact": "T-271.2(a)",
+}
 
-    classed: the test class in words, empty for a code without classes.
+
+def figure_of(code: Code, technique: str) -> str:
+    """Where a code shows a technique; marked, as it is from memory.
+
+    >>> figure_of("ISO 17636-1:2013", "DWDI ellipse")
+    'Figure 11; m'
     """
+    known = ASME_PARAGRAPHS if code.startswith("ASME") else ISO_FIGURES
+    return f"{known[technique]}; m" if technique in known else "no figure of the code"
+
+
+def worked_from(code: Code) -> str:
+    """One line for a sheet: edition, what was at hand of it, what the marks mean, and what is to be done about it."""
     edition, unseen = WORKED_FROM[code]
-    test = f", {classed}" if classed else ""
     return (
-        f"{edition}{test}; its text was not at hand: figures are from memory, unverified (memory), or read in a stored "
-        f"page (read): check them against your own copy; {unseen}"
+        f"the text of {edition}, was not at hand. m: from memory, unverified; r: read in a stored page. Before use "
+        f"every figure marked m is compared with your own copy of the code and signed for; {unseen}"
     )

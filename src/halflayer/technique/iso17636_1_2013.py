@@ -14,7 +14,7 @@ from halflayer.order.codes import IqiKind
 from halflayer.technique import code_tables, step_holes
 from halflayer.technique import iqi as wires
 from halflayer.technique.ellipse import wanted_opening_m
-from halflayer.technique.geometry import minimum_source_to_object_m
+from halflayer.technique.geometry import View, focal_size_m, minimum_source_to_object_m
 from halflayer.technique.rules import (
     MEMORY,
     PRACTICE,
@@ -46,6 +46,7 @@ THIN_WALL = 0.12  # t/De below which two exposures do, 7.1.6 (from memory, unver
 CLOSE = 1.2  # b below so many t counts as t, 7.6 (from memory, unverified)
 TRAVEL_SHARE = 0.10  # of an exposure, out and back together, 7.2.2 (from memory, unverified)
 PANORAMIC_REDUCTION = 0.5  # 7.6 (from memory, unverified)
+LARGER_SIDE = "the larger of diameter and length, seen across its axis"
 LOWER_AGREEMENTS = {"Se-75": "se75-from-5mm", "Ir-192": "ir192-from-10mm"}
 IQI_TYPES = {"wire": "wire", "step-hole": "step/hole"}  # as the tables of Annex B are held
 RIGHT, SIXTY, THIRD = math.pi / 2, math.pi / 3, 2 * math.pi / 3
@@ -151,6 +152,15 @@ class Iso17636Part1(ForFilm):
         return tuple(found)
 
     # Distance and arrangement
+
+    def source_size(self, *, diameter_m: float, length_m: float, view: View) -> Answer[float]:
+        """The larger side of what the source shows: the standard's d is the size of the source, measured by EN 12679.
+
+        Whether a diagonal is meant is not settled by what was at hand; sheets print what it would ask.
+        """
+        d = focal_size_m(diameter_m=diameter_m, length_m=length_m, view=view)
+        which = "its diameter, seen along its axis" if view == "along" else LARGER_SIDE
+        return Answer(d, f"{NAME} 7.6, EN 12679", MEMORY, which)
 
     def minimum_distances(
         self, technique: TechniqueName, *, focal_m: float, diameter_m: float, wall_m: float, lift_m: float

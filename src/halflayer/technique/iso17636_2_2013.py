@@ -15,6 +15,7 @@ from typing import TypeVar
 from halflayer.order.codes import IqiKind
 from halflayer.technique import code_tables
 from halflayer.technique import iso17636_1_2013 as part_1
+from halflayer.technique.geometry import View
 from halflayer.technique.rules import (
     LARGEST_PLAIN_MAGNIFICATION,
     MEMORY,
@@ -71,6 +72,10 @@ class Iso17636Part2:
     def source_relaxations(self, nuclide: str, *, metal: str | None, thickness_m: float) -> tuple[str, ...]:
         """Agreements that would admit the source, as in part 1."""
         return self._part_1.source_relaxations(nuclide, metal=metal, thickness_m=thickness_m)
+
+    def source_size(self, *, diameter_m: float, length_m: float, view: View) -> Answer[float]:
+        """The source's size, as in part 1."""
+        return _here(self._part_1.source_size(diameter_m=diameter_m, length_m=length_m, view=view))
 
     def minimum_distances(
         self, technique: TechniqueName, *, focal_m: float, diameter_m: float, wall_m: float, lift_m: float

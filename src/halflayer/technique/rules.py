@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Generic, Literal, Protocol, TypeVar
 
 from halflayer.order.codes import IqiKind
-from halflayer.technique.geometry import largest_focal_m
+from halflayer.technique.geometry import View, largest_focal_m
 
 T = TypeVar("T")
 
@@ -211,6 +211,9 @@ class Rules(Protocol):
 
     def source_relaxations(self, nuclide: str, *, metal: str | None, thickness_m: float) -> tuple[str, ...]:
         """Agreements not made that would admit the source at this thickness, in words."""
+
+    def source_size(self, *, diameter_m: float, length_m: float, view: View) -> Answer[float]:
+        """Size d of a cylindrical source as the code takes it [m]; the note says which dimension that is."""
 
     def minimum_distances(
         self, technique: TechniqueName, *, focal_m: float, diameter_m: float, wall_m: float, lift_m: float

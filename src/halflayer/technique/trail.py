@@ -9,7 +9,7 @@ from halflayer.order.equipment import STRAPPED
 from halflayer.technique.ask import Ask, Proposal
 from halflayer.technique.code_checks import Judged
 from halflayer.technique.ellipse import wanted_opening_m
-from halflayer.technique.geometry import Vec3, crossed_metal_m
+from halflayer.technique.geometry import Vec3, View, crossed_metal_m
 from halflayer.technique.rules import double_image, double_wall
 
 ORDER = "the order"
@@ -51,21 +51,19 @@ def crossed_on_axis_m(ask: Ask, p: Proposal) -> float:
 def trail(ask: Ask, p: Proposal, judged: Judged) -> tuple[Derived, ...]:
     """Unsharpness, distances, offset, tilt, opening, exposures, thicknesses and IQI, each with its trail."""
     od, wall = _given("outside diameter", ask.od, "De"), _given("wall", ask.wall, "t")
-    seen = {True: "across", False: "along"}[ask.source.axis == "across the beam" or p.arrangement == "bore"]
+    view: View = "across" if ask.source.axis == "across the beam" or p.arrangement == "bore" else "along"
+    size = ask.rules.source_size(diameter_m=ask.source.diameter_m, length_m=ask.source.length_m, view=view)
     focal = Derived(
         "focal_size",
         p.focal_m,
         "m",
         symbol="d",
-        formula={
-            "across": "max(diameter, length), seen across its axis",
-            "along": "diameter, seen along its axis",
-        }[seen],
+        formula=size.note,
         inputs=(
             _given("source diameter", ask.source.diameter_m),
             _given("source length", ask.source.length_m),
         ),
-        source="outline of the source cylinder",
+        source=f"outline of the source cylinder; {size.source}",
     )
     f = _source_to_object(ask, p, od, wall)
     gap = Derived(

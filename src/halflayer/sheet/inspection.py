@@ -1,0 +1,234 @@
+"""What an inspector checks of a weld before the first film, in one block: code, technique, film, IQI, density."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.exposure.judged import least_lap_rad, sectors
+from halflayer.exposure.result import Exposure
+from halflayer.order.equipment import Film
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.plan import WeldPlan
+from halflayer.sheet.clause import clause, within
+from halflayer.sheet.content import agreement
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.naming import count
+from halflayer.sheet.reading import accepted_words
+from halflayer.sheet.settings import by_id
+from halflayer.technique.ask import overlap_asked
+from halflayer.technique.choose import rules_for
+from halflayer.technique.editions import figure_of, worked_from
+from halflayer.technique.geometry import View
+from halflayer.technique.result import Candidate, RuleVerdict
+from halflayer.technique.words import mm
+
+UNSHARPNESS = "geometric unsharpness"
+FILM_RULES = ("film system class", "screens")
+TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
+
+
+def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[tuple[str, str]]:
+    """Rows of subject and words; each with what is asked, what is planned and where it stands."""
+    c = w.chosen
+    if c is None:
+        return []
+    rules = {r.rule: r for r in c.rules}
+    code = order.code_of(weld)
+    rows = [
+        ("code", f"{order.code_words(weld)}; procedure: {order.procedure or 'not stated in the order'}"),
+        ("technique", _technique(c, order, weld, show)),
+        ("source", _source(order, weld, c, show)),
+        ("distances", _distances(c, rules, code, show)),
+        ("thickness", _thickness(c, show)),
+        ("film", _film(order, c, w.exposure, rules, code, show)),
+        ("IQI", _iqi(c, rules, code, show)),
+        ("density", _density(c, rules, w.exposure, code, show)),
+        ("coverage", _coverage(order, weld, c, w.exposure, show)),
+        (
+            "marking",
+            "by the marking plan; lead B behind every film",
+        ),
+        ("acceptance", accepted_words(order, weld)),
+        ("agreements", _agreements(order, c, show)),
+        ("to check", worked_from(code)),
+    ]
+    return [(subject, words) for subject, words in rows if words]
+
+
+def _technique(c: Candidate, order: Order, weld: Weld, show: Show) -> str:
+    figure = figure_of(order.code_of(weld), c.technique)
+    clocks = "all round" if c.arrangement == "bore" else f"{count(len(c.shots), 'exposure')}"
+    flat = (
+        "round the pipe"
+        if c.technique in ("DWSI contact", "SWSI panoramic")
+        else "inside"
+        if (c.technique == "SWSI outside")
+        else "flat"
+    )
+    return f"{c.technique} ({figure}), {c.arrangement}; {clocks}, film {flat}"
+
+
+def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
+    """The size that the code takes, which dimension it is, and what the strictest reading of it would ask."""
+    one = by_id(order.sources, c.source)
+    if one is None:
+        return ""
+    view: View = "across" if one.axis == "across the beam" or c.arrangement == "bore" else "along"
+    size = rules_for(order, weld).source_size(diameter_m=one.diameter_m, length_m=one.length_m, view=view)
+    stated = show.drawn(one.diameter_m, one.length_m, exact=True)
+    words = (
+        f"{one.id}, {one.nuclide}, {stated} diameter × length; d = {show.converted(mm(size.value))}, {size.note} "
+        f"({clause(size.source, order.code_of(weld))})"
+    )
+    g, diagonal = c.geometry, math.hypot(one.diameter_m, one.length_m)
+    if view == "along" or diagonal <= size.value + 1e-9:
+        return words
+    least = g.minimum_source_to_object_m * diagonal / size.value
+    kept = "kept too" if g.source_to_object_m >= least - 1e-9 else "NOT kept: settle which one the code means"
+    blur = show.value(diagonal * g.object_to_detector_m / g.source_to_object_m, "length", digits=2)
+    return (
+        f"{words}; if its diagonal {show.converted(mm(diagonal))} is taken: Ug {blur}, f ≥ "
+        f"{show.converted(mm(least))}, {kept}"
+    )
+
+
+def in_block(r: RuleVerdict) -> bool:
+    """True for a rule that the block tells in full, so that the table of rules does not say it again."""
+    return r.rule in TOLD and r.verdict in ("holds", "not asked")
+
+
+def _told(r: RuleVerdict | None, code: str, show: Show) -> str:
+    """What a rule asks, with its clause and its verdict; empty where it asks nothing."""
+    if r is None or (r.verdict == "not asked" and "to be read" not in r.reached):
+        return ""
+    verdict = "to be read" if "to be read" in r.reached else r.verdict
+    source = show.converted(clause(r.source, code).split(" (")[0])
+    return f"{show.converted(within(r.required, code))} ({source}): {verdict}"
+
+
+def _distances(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Show) -> str:
+    g = c.geometry
+    rule = rules.get("source to object distance")
+    reached = (
+        show.converted(within(rule.reached, code))
+        if rule
+        else f"f = {show.converted(mm(g.source_to_object_m))}"
+    )
+    parts = [
+        reached,
+        f"asked {told}" if (told := _told(rule, code, show)) else "",
+        f"b {show.converted(mm(g.object_to_detector_m))}, source to film {show.converted(mm(g.source_to_detector_m))}",
+    ]
+    blur = f"unsharpness Ug {show.value(g.unsharpness_m, 'length', digits=2)}"
+    if told := _told(rules.get(UNSHARPNESS), code, show):
+        blur += f", asked {told}"
+    else:
+        most = g.focal_m * g.object_to_detector_m / g.minimum_source_to_object_m
+        blur += f" (at the least f {show.value(most, 'length', digits=2)}; the code bounds f, not Ug)"
+    return "; ".join(p for p in (*parts, blur) if p)
+
+
+def _thickness(c: Candidate, show: Show) -> str:
+    g = c.geometry
+    words = f"nominal {show.drawn(g.nominal_m, exact=True)}, for source and IQI"
+    return f"{words}; crossed on the axis {show.drawn(g.crossed_m, exact=True)}, cap and root in it"
+
+
+def films_of(order: Order, c: Candidate, exposure: Exposure | None) -> list[Film]:
+    """The films of the holder, the candidate's first; none for a digital detector."""
+    second = exposure.shots[0].second if exposure and exposure.shots else None
+    found = [by_id(order.detectors, n) for n in (c.detector, *([second.detector] if second else []))]
+    return [f for f in found if isinstance(f, Film)]
+
+
+def _film(
+    order: Order,
+    c: Candidate,
+    exposure: Exposure | None,
+    rules: dict[str, RuleVerdict],
+    code: str,
+    show: Show,
+) -> str:
+    films = films_of(order, c, exposure)
+    if not films:
+        one = by_id(order.all_detectors, c.detector)
+        kind = getattr(one, "kind", "")
+        resolution = getattr(one, "basic_resolution_m", None)
+        more = f", basic resolution {show.value(resolution, 'length')}" if resolution else ""
+        return f"{kind} {c.detector}{more}"
+    each = " and ".join(f"{f.id} class {f.film_class} ({show.converted(f.processing)})" for f in films)
+    asked = [
+        f"{'screens' if name == 'screens' else 'class'} asked: {told}"
+        for name in FILM_RULES
+        if (told := _told(rules.get(name), code, show))
+    ]
+    s = films[0].screens
+    lead = f"{s.material} {show.drawn(s.front_m, exact=True)} front, {show.drawn(s.back_m, exact=True)} back"
+    return "; ".join([each, f"screens {lead}", *asked])
+
+
+def _iqi(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Show) -> str:
+    i = c.iqi
+    if i is None:
+        return NOT_COMPUTED
+    size = show.converted(f"{i.diameter_m * 1e3:g} mm")
+    also = f"; or {', '.join(e.split(' (')[0] for e in i.equivalents)}" if i.equivalents else ""
+    each = " for each exposure" if len(c.shots) > 1 else ""
+    relief = f"; {i.relief.split(' (')[0]}" if i.relief else ""
+    rule = rules.get("image quality indicator")
+    source = f" ({show.converted(clause(rule.source, code).split(' (')[0])})" if rule else ""
+    return f"{i.designation}, {i.pieces}{each}, {i.position}; {i.required} ({size}) must show{also}{relief}{source}"
+
+
+def _density(
+    c: Candidate, rules: dict[str, RuleVerdict], exposure: Exposure | None, code: str, show: Show
+) -> str:
+    """Densities asked and planned within what is judged; empty without a film."""
+    shot = exposure.shots[0] if exposure and exposure.shots else None
+    rule = rules.get("density")
+    if shot is None or shot.density is None:
+        return ""
+    asked = (_told(rule, code, show) or f"{c.density_min:g} to {c.density_max:g}").removesuffix(": holds")
+    d, second = shot.density, shot.second
+    planned = f"{d.least:.2f} to {d.most:.2f}"
+    if second is not None:
+        o = second.density
+        both = f"{c.detector} {planned}, {second.detector} {o.least:.2f} to {o.most:.2f}"
+        planned = f"{both}: each place in range on one film"
+    return f"asked within what is judged {asked}; planned there {planned}; to be read on every film"
+
+
+def _coverage(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
+    """How much each exposure judges of which wall, the lap, and the width judged."""
+    rules = rules_for(order, weld)
+    width = show.drawn(2 * rules.evaluated_half_width(weld_width_m=weld.cap.width_m).value)
+    if c.arrangement == "bore":
+        return f"the whole weld by one exposure, {width} wide; sheets lap as in the marking plan"
+    found = sectors(c, exposure.coverage if exposure else None)
+    lengths = sorted({round(math.degrees(s.length_rad), 1) for s in found})
+    if not lengths:
+        return NOT_COMPUTED
+    each = f"{lengths[0]:g}°" if len(lengths) == 1 else f"{lengths[0]:g}° to {lengths[-1]:g}°"
+    walls = " of each of two walls" if c.technique.startswith("DWDI") else ""
+    least = least_lap_rad([(s.start_rad, s.length_rad) for s in found])
+    lap = ""
+    if least is not None:
+        asked = (
+            c.lap_rad
+            if c.technique.startswith("DWDI")
+            else 2 * overlap_asked(order, rules).value / weld.pipe.od
+        )
+        lap = f"; laps {show.drawn(max(least, 0.0) * weld.pipe.od / 2)}, {show.drawn(asked * weld.pipe.od / 2)} asked"
+    return f"{count(len(c.shots), 'exposure')} judge {each}{walls} each, {width} wide{lap}; the whole turn"
+
+
+def _agreements(order: Order, c: Candidate, show: Show) -> str:
+    """Those that the way stands on, and which of them nobody has signed."""
+    if not c.agreements_used:
+        return "none used"
+    waiting = order.unsigned(c.agreements_used)
+    return "; ".join(
+        f"{show.converted(agreement(a, c.iqi))} ({'NOT signed' if a in waiting else 'signed'})"
+        for a in c.agreements_used
+    )
