@@ -124,11 +124,14 @@ def _pdf(plan: Plan, weld: str) -> bytes:
 
 def test_a_report_finds_spot_distances_film_and_processing(plan: Plan) -> None:
     """What an inspector's report asks for: made-up plan, W-01: SE-2041 of 3 x 3 mm, f 350 mm, b 60.3 mm, C4 by hand."""
-    said = back(plan, "W-01")["data"]
+    rows = dict(back(plan, "W-01")["inspection"])
+    said = " ".join(rows.values())
     for words in (
-        "spot 3 × 3 mm", "source to object f 350 mm", "source to film 410.3 mm", "class C4", "manual, 5 min at 20 °C",
+        "3 × 3 mm diameter × length", "f = 350 mm", "source to film 410.3 mm", "class C4", "manual, 5 min at 20 °C",
     ):  # fmt: skip
         assert words in said, words
+    # sqrt(3^2 + 3^2) mm: what the strictest reading of the source's size would ask is told beside the code's
+    assert "if its diagonal 4.2 mm is taken" in rows["source"]
     # The code bounds f and not Ug: what Ug the least distance would give, d b / f_min.
     (c,) = (w.chosen for w in plan.welds if w.weld == "W-01")
     assert c is not None

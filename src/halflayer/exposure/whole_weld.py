@@ -141,7 +141,7 @@ def _laps(weld: Weld, candidate: Candidate, found: Coverage) -> str:
         return ""
     reserve = judged.least_reserve_rad(judged.sectors(candidate, found))
     more = (
-        f"; reserve, dark enough past both ends of each and not judged there: {_both(weld, reserve)} or more"
+        f"; reserve past both ends {_both(weld, reserve)} or more"
         if reserve > math.radians(0.05)
         else ""
     )

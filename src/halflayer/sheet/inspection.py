@@ -28,7 +28,7 @@ FILM_RULES = ("film system class", "screens")
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
 
-def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[tuple[str, str]]:
+def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[list[str]]:
     """Rows of subject and words; each with what is asked, what is planned and where it stands."""
     c = w.chosen
     if c is None:
@@ -53,7 +53,7 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[t
         ("agreements", _agreements(order, c, show)),
         ("to check", worked_from(code)),
     ]
-    return [(subject, words) for subject, words in rows if words]
+    return [[subject, words] for subject, words in rows if words]
 
 
 def _technique(c: Candidate, order: Order, weld: Weld, show: Show) -> str:
@@ -228,7 +228,5 @@ def _agreements(order: Order, c: Candidate, show: Show) -> str:
     if not c.agreements_used:
         return "none used"
     waiting = order.unsigned(c.agreements_used)
-    return "; ".join(
-        f"{show.converted(agreement(a, c.iqi))} ({'NOT signed' if a in waiting else 'signed'})"
-        for a in c.agreements_used
-    )
+    state = {a: "NOT signed" if a in waiting else "signed" for a in c.agreements_used}
+    return "; ".join(f"{show.converted(agreement(a, c.iqi))} ({state[a]})" for a in c.agreements_used)
