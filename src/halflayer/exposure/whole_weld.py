@@ -140,11 +140,7 @@ def _laps(weld: Weld, candidate: Candidate, found: Coverage) -> str:
     if least is None:
         return ""
     reserve = judged.least_reserve_rad(judged.sectors(candidate, found))
-    more = (
-        f"; reserve past both ends {_both(weld, reserve)} or more"
-        if reserve > math.radians(0.05)
-        else ""
-    )
+    more = f"; reserve past both ends {_both(weld, reserve)} or more" if reserve > math.radians(0.05) else ""
     return f", judged sectors lap by {_both(weld, least)} or more{more}"
 
 

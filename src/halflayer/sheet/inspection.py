@@ -45,10 +45,6 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("IQI", _iqi(c, rules, code, show)),
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
-        (
-            "marking",
-            "by the marking plan; lead B behind every film",
-        ),
         ("acceptance", accepted_words(order, weld)),
         ("agreements", _agreements(order, c, show)),
         ("to check", worked_from(code)),
@@ -204,7 +200,7 @@ def _coverage(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None,
     rules = rules_for(order, weld)
     width = show.drawn(2 * rules.evaluated_half_width(weld_width_m=weld.cap.width_m).value)
     if c.arrangement == "bore":
-        return f"the whole weld by one exposure, {width} wide; sheets lap as in the marking plan"
+        return f"the whole weld by one exposure, {width} wide; laps and markers: marking plan"
     found = sectors(c, exposure.coverage if exposure else None)
     lengths = sorted({round(math.degrees(s.length_rad), 1) for s in found})
     if not lengths:
@@ -220,7 +216,7 @@ def _coverage(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None,
             else 2 * overlap_asked(order, rules).value / weld.pipe.od
         )
         lap = f"; laps {show.drawn(max(least, 0.0) * weld.pipe.od / 2)}, {show.drawn(asked * weld.pipe.od / 2)} asked"
-    return f"{count(len(c.shots), 'exposure')} judge {each}{walls} each, {width} wide{lap}; the whole turn"
+    return f"{count(len(c.shots), 'exposure')} judge {each}{walls} each, {width} wide{lap}; markers: marking plan"
 
 
 def _agreements(order: Order, c: Candidate, show: Show) -> str:
