@@ -127,7 +127,8 @@ def test_a_report_finds_spot_distances_film_and_processing(plan: Plan) -> None:
     rows = dict(back(plan, "W-01")["inspection"])
     said = " ".join(rows.values())
     for words in (
-        "3 × 3 mm diameter × length", "350 mm; asked at least 346 mm", "source to film 410.3 mm", "class C4", "manual, 5 min at 20 °C",
+        "3 × 3 mm diameter × length", "350 mm; asked at least 346 mm", "source to film 410.3 mm", "class C4",
+        "manual, 5 min at 20 °C",
     ):  # fmt: skip
         assert words in said, words
     # sqrt(3^2 + 3^2) mm: what the strictest reading of the source's size would ask is told beside the code's
