@@ -197,7 +197,7 @@ def sleeve_with_hood(
                 if laid[-1].beside != widest.beside
                 else ""
             )
-            + ", slit where the head stands, and a hood over the head, its sides down to the pipe's middle"
+            + ", slit for the head; hood over the head, down both sides to the pipe's middle"
             + (_large_said(laid) if layers and widest.patch else "")
         ),
         pieces_beside=wide,

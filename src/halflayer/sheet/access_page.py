@@ -34,7 +34,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     if roped:
         # Without ropes it needs less room.
         high = sketch_mm[1] * (
-            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.8 if sketch_mm[1] > 108.0 else 0.72
+            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.66 if sketch_mm[1] > 108.0 else 0.6
         )
         sketch, scale = site_sketch.site_sketch(
             order, [(w.weld, c) for w, c in roped], show, width_mm=sketch_mm[0], height_mm=high
@@ -149,7 +149,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "length": show.up(float(c.length_m.value), "length", digits=3)
         if isinstance(c.length_m.value, int | float)
         else NOT_COMPUTED,
-        "round": f"{show.up(more, 'length', digits=2)} more round bodies" if more > ROUND_M else "",
+        "round": f"{show.up(more, 'length', digits=2)} longer round bodies" if more > ROUND_M else "",
         "reach": reach,
         "corners": corners(c, show),
         "barrier": barrier(w.shielding, show)[0],
@@ -177,7 +177,7 @@ def _laid(order: Order, w: WeldPlan, c: Contour) -> tuple[float, list[str]]:
 ROUND_M = 0.05  # a rope that is longer by less is not said to be: our choice
 SKETCH_MM = (60.5, 54.0)  # of one weld's rope alone
 LOW_SKETCH_MM = 46.0  # its height on a Letter page, so that as many rows stand on it
-TRAVEL_MM = (92.0, 92.0)  # of one source on its way
+TRAVEL_MM = (92.0, 84.0)  # of one source on its way
 HEIGHTS_MM = 84.0  # of the site in elevation, at most
 
 

@@ -13,6 +13,7 @@ SIZE_MM = 27.0  # edge of the square that the diagram takes, caption apart
 CAPTION_MM = 8.0
 PIPE_MM = 6.0
 FILM_MM = 7.3
+DIGIT_MM = 2.5
 Point = tuple[float, float]
 
 
@@ -29,10 +30,12 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool)
         canvas.line(
             spot(centre, k * math.pi / 6, PIPE_MM), spot(centre, k * math.pi / 6, inner), stroke_mm=0.15
         )
-    for k, words in enumerate(("0", "90", "180", "270")):
-        x, y = spot(centre, k * math.pi / 2, PIPE_MM - (2.4 if k % 2 == 0 else 3.1))
-        canvas.text((x, y + 0.72), words, size_mm=1.95, anchor="middle")
     panoramic = candidate.arrangement == "bore"
+    for k, words in enumerate(("0", "90", "180", "270")):
+        # Round a source in the bore they stand outside the film.
+        at = FILM_MM + (1.9 if k % 2 == 0 else 2.6) if panoramic else PIPE_MM - (2.3 if k % 2 == 0 else 3.3)
+        x, y = spot(centre, k * math.pi / 2, at)
+        canvas.text((x, y + DIGIT_MM * CAP_HEIGHT / 2), words, size_mm=DIGIT_MM, anchor="middle")
     flat = candidate.arrangement in FLAT_FILM
     apart = _apart([s.source_clock_rad for s in candidate.shots])
     for n, shot in enumerate(candidate.shots):

@@ -31,7 +31,7 @@ def film_picture(quick: Quick, show: Show, *, width_mm: float) -> str:
     canvas.line((0.0, y), (bar * scale, y), stroke_mm=0.4)
     for x in (0.0, bar * scale):
         canvas.line((x, y - 0.7), (x, y + 0.7), stroke_mm=0.25)
-    canvas.text((bar * scale + 1.2, y + 0.9), f"{show.drawn(bar)} on the film", size_mm=2.4)
+    canvas.text((bar * scale + 1.2, y + 0.9), f"{show.drawn(bar)} on the film", size_mm=2.5)
     return canvas.render()
 
 

@@ -323,9 +323,10 @@ def _shield(
         f" and {i.pieces} of {i.id}" for i in s.items if i.what == "blanket" and i.id != blanket.id
     )
     if built is not None:
-        note += f"; {show.converted(built.wrap.outline)}; piece by piece under “How the wrap is laid”"
+        # Of a tent its size: its pieces are told, one by one, where it is drawn.
+        note += f"; {show.converted(built.wrap.outline.partition('; each layer ')[0])}; piece by piece: “How it is laid”"
     if len(c.shots) > 1:
-        note += "; taken off and laid anew for each shot"
+        note += "; off and laid anew for each shot"
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))
     return rows
 

@@ -46,7 +46,7 @@ def unrolled(candidate: Candidate, coverage: Coverage | None = None, *, width_mm
                 _bar(canvas, left + a * k, left + b * k, y)
         if whole:
             words = "whole turn" if candidate.arrangement == "bore" else "whole turn, both walls"
-            canvas.text(((left + right) / 2, y + 2.05), words, size_mm=2.3, anchor="middle", halo=True)
+            canvas.text(((left + right) / 2, y + 2.05), words, size_mm=2.5, anchor="middle", halo=True)
         else:
             middle = left + (shot.detector_clock_rad % TURN) * k
             canvas.path([[(middle, y - 0.3), (middle, y + 2.7)]], stroke_mm=0.35, closed=False)
