@@ -33,8 +33,8 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool)
     panoramic = candidate.arrangement == "bore"
     for k, words in enumerate(("0", "90", "180", "270")):
         # Round a source in the bore they stand outside the film.
-        at = FILM_MM + (1.9 if k % 2 == 0 else 2.6) if panoramic else PIPE_MM - (2.3 if k % 2 == 0 else 3.3)
-        x, y = spot(centre, k * math.pi / 2, at)
+        off = FILM_MM + (1.9 if k % 2 == 0 else 2.6) if panoramic else PIPE_MM - (2.3 if k % 2 == 0 else 3.3)
+        x, y = spot(centre, k * math.pi / 2, off)
         canvas.text((x, y + DIGIT_MM * CAP_HEIGHT / 2), words, size_mm=DIGIT_MM, anchor="middle")
     flat = candidate.arrangement in FLAT_FILM
     apart = _apart([s.source_clock_rad for s in candidate.shots])

@@ -324,7 +324,8 @@ def _shield(
     )
     if built is not None:
         # Of a tent its size: its pieces are told, one by one, where it is drawn.
-        note += f"; {show.converted(built.wrap.outline.partition('; each layer ')[0])}; piece by piece: “How it is laid”"
+        size = built.wrap.outline.partition("; each layer ")[0]
+        note += f"; {show.converted(size)}; piece by piece: “How it is laid”"
     if len(c.shots) > 1:
         note += "; off and laid anew for each shot"
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))
