@@ -35,6 +35,7 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
         _sentries(order, w),
         _inside(inside),
         _on_its_way(order, w, inside),
+        _floors(w),
         _not_whole(w),
         _unsigned(order, w),
     ]
@@ -202,6 +203,21 @@ def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition |
         return None
     text = f"while the source travels: {'; '.join(parts)}; or the adviser agrees to the travel in writing"
     return Condition(ON_ITS_WAY, text, "dose of the source on its way, upper values")
+
+
+def _floors(w: WeldPlan) -> Condition | None:
+    """A floor above or below gets more than its limit somewhere: nobody is there for as long as the source is out."""
+    above = [f for f in (w.safety.floors if w.safety else ()) if f.ok is False]
+    if not above:
+        return None
+    told = [
+        f"nobody on {f.floor}: up to {show(f.upper_Sv_s, 'equivalent_rate', digits=2)} at {f.where}, limit "
+        f"{show(f.limit_Sv_s, 'equivalent_rate', round_up=False)}"
+        for f in above
+        if f.upper_Sv_s is not None and f.limit_Sv_s is not None
+    ]
+    text = f"while the source is out {'; '.join(told)}; kept empty and its ways closed or watched, or more shield"
+    return Condition("floor above its limit", text, "search 1 m above the floor, over all exposures")
 
 
 def _not_whole(w: WeldPlan) -> Condition | None:

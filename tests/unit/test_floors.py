@@ -8,14 +8,17 @@ import numpy as np
 import pytest
 
 import plan_factory as pf
+from halflayer.conditions import conditions
 from halflayer.order.models import Order
 from halflayer.physics import photons
 from halflayer.physics.materials import material
+from halflayer.plan import WeldPlan
 from halflayer.scene.fitting import Fitting
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
-from halflayer.shielding.floors import floor_doses
+from halflayer.shielding.floors import AROUND_M, floor_doses, not_stated
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety import _floor_findings
+from halflayer.shielding.safety_result import Safety
 from halflayer.shielding.spots import setting_of
 from setups import ORDER, candidate
 
@@ -23,8 +26,15 @@ UP = {"id": "up", "name": "Platform above", "level_m": 4.0}
 DOWN = {"id": "dn", "name": "Cellar", "level_m": -4.0, "limit": {"rate_Sv_s": 2e-6 / 3600, "basis": "x"}}
 
 
-def asked(way: str, fitting: Fitting, *, weld: dict[str, Any] | None = None, floors: list[dict[str, Any]]):
-    data = ORDER.as_json() | {"floors": floors, "obstacles": []}
+def asked(
+    way: str,
+    fitting: Fitting,
+    *,
+    weld: dict[str, Any] | None = None,
+    floors: list[dict[str, Any]],
+    places: list[dict[str, Any]] | None = None,
+):
+    data = ORDER.as_json() | {"floors": floors, "obstacles": [], "places": places or []}
     names = {"over": 0, "strap": 1, "bore": 2}
     data["welds"][names[way]] |= weld or {}
     order = Order.from_json(data)
@@ -100,3 +110,61 @@ def test_a_thicker_slab_lets_less_through() -> None:
         assert under.rate_Sv_s is not None
         rates.append(under.rate_Sv_s)
     assert rates[1] < rates[0] / 3
+
+
+OFFICE = {
+    "id": "o", "name": "Office upstairs", "at": [9.0, 0.0, 5.0], "kind": "people",
+    "limit": {"rate_Sv_s": 2.5e-6 / 3600, "basis": "agreed"},
+}  # fmt: skip
+
+
+def test_the_highest_dose_on_a_floor_is_searched_over_its_area() -> None:
+    """A bare source in the bore at the origin: inverse square makes the area's nearest corner the worst place."""
+    floor = UP | {"area": [[3.0, -1.0], [15.0, 11.0]]}
+    _, (found,) = asked("bore", Fitting(), floors=[floor])
+    x, y, z = found.at
+    assert (x, z) == (pytest.approx(3.3), 5.0)  # 0.3 m off the edge, 1 m above the floor
+    assert abs(y) <= 0.7  # at the height of the source in plan, or at the corner beside it
+    assert found.where.startswith("site x 3.3 m, y ")
+    _, (over,) = asked("bore", Fitting(), floors=[UP])
+    assert over.rate_Sv_s is not None and found.rate_Sv_s is not None
+    assert over.rate_Sv_s > found.rate_Sv_s  # straight over the weld, where this floor is not
+
+
+def test_a_place_on_a_floor_that_the_order_does_not_state_has_its_surroundings_searched() -> None:
+    """Worse than at the place itself, for the place's own limit, and no stop: the floor may not reach so far."""
+    _, (found,) = asked("bore", Fitting(), floors=[], places=[OFFICE])
+    assert found.floor == "level of Office upstairs"
+    assert found.at[0] == pytest.approx(9.0 - AROUND_M + 0.3)
+    assert found.limit_Sv_s == pytest.approx(2.5e-6 / 3600)
+    assert "no slab counted" in found.basis
+    assert (found.ok, found.stated) == (False, False)
+    assert [f.level for f in _floor_findings((found,))] == ["warn"]
+
+
+@pytest.mark.parametrize(
+    ("change", "floors", "asked_for"),
+    [
+        ({}, [], 1),
+        ({"kind": "smoke detector"}, [], 0),  # nobody stands there
+        ({"at": [9.0, 0.0, 3.4]}, [], 0),  # 2.4 m: the same floor
+        ({}, [UP], 0),  # 4 m: the floor is stated, everywhere
+        ({}, [UP | {"area": [[0.0, 0.0], [5.0, 5.0]]}], 1),  # stated, but not where the place is
+    ],
+)
+def test_which_places_are_on_a_floor_that_is_not_stated(
+    change: dict[str, Any], floors: list[dict[str, Any]], asked_for: int
+) -> None:
+    order = Order.from_json(ORDER.as_json() | {"floors": floors, "places": [OFFICE | change]})
+    assert len(not_stated(order, order.welds[0])) == asked_for
+
+
+def test_a_floor_that_is_empty_makes_a_condition_of_what_would_stop_the_weld() -> None:
+    """Nobody is on it in the shift by the order: that it stays so is what the weld then hangs on."""
+    _, (found,) = asked("bore", Fitting(), floors=[UP | {"occupancy": 0.0}])
+    assert (found.ok, found.empty) == (False, True)
+    assert [f.level for f in _floor_findings((found,))] == ["warn"]
+    w = WeldPlan("W3", "ready", None, None, None, None, None, (), (), safety=Safety((), (), floors=(found,)))  # type: ignore[arg-type]
+    (told,) = conditions(ORDER, w)
+    assert told.short == "floor above its limit"
+    assert "nobody on Platform above: up to " in told.text and "limit 7.5 µSv/h" in told.text

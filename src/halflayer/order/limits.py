@@ -79,6 +79,9 @@ class Place(Model):
     occupancy: Fraction = 1.0  # stated share of time that someone is there; used for shift doses only
 
 
+Corner = tuple[Length, Length]
+
+
 class FloorLevel(Model):
     """A floor above or below the welds: the dose is worked out 1 m above its level, over or under each weld.
 
@@ -92,6 +95,8 @@ class FloorLevel(Model):
     occupancy: Fraction = (
         1.0  # stated share of time that someone is there; used for shift and week doses only
     )
+    # Two opposite corners in plan of where the floor is: its highest dose is searched there. Left out: about each weld.
+    area: tuple[Corner, Corner] | None = None
 
 
 class AccessRoute(Model):

@@ -41,7 +41,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         )
     return {
         "sketch": sketch,
-        "heights": _heights(order, show, sketch_mm) if roped else None,
+        "heights": _heights(order, ready, show, sketch_mm) if roped else None,
         "travel": travel_sketches(
             order, list(plan.welds), show, width_mm=TRAVEL_MM[0], height_mm=TRAVEL_MM[1]
         )
@@ -67,9 +67,29 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     }
 
 
-def _heights(order: Order, show: Show, sketch_mm: tuple[float, float]) -> dict[str, str]:
+def _heights(
+    order: Order, ready: list[WeldPlan], show: Show, sketch_mm: tuple[float, float]
+) -> dict[str, str]:
     svg, scale, said = heights(order, show, width_mm=sketch_mm[0], most_mm=HEIGHTS_MM)
-    return {"svg": svg, "scale": scale, "said": said}
+    return {"svg": svg, "scale": scale, "said": f"{said}{_highest(ready, show)}"}
+
+
+def _highest(ready: list[WeldPlan], show: Show) -> str:
+    """The highest dose on each floor that was searched, with the weld and the place; empty where none was."""
+    found: dict[str, list[tuple[WeldPlan, FloorDose]]] = {}
+    for w in ready:
+        for f in w.safety.floors if w.safety else ():
+            if f.upper_Sv_s is not None:
+                found.setdefault(f.floor, []).append((w, f))
+    said = []
+    for name, each in found.items():
+        w, f = max(each, key=lambda e: e[1].upper_Sv_s or 0.0)
+        assert f.upper_Sv_s is not None
+        said.append(
+            f" Highest found on {name}, source at the weld: up to {show.up(f.upper_Sv_s, 'equivalent_rate')} "
+            f"({w.weld}, {show.converted(f.where)}); every weld on the page Barrier, ways in, sentries."
+        )
+    return "".join(said)
 
 
 def _changes(plan: Plan, order: Order, show: Show) -> str:
@@ -276,6 +296,10 @@ def _floor(w: WeldPlan, f: FloorDose, show: Show) -> dict[str, str]:
         "floor": f.floor,
         "side": f.side,
         "where": show.converted(f.where),
+        "rate": NOT_COMPUTED
+        if f.rate_Sv_s is None or f.sigma_rel is None
+        else show.pm(f.rate_Sv_s, f.rate_Sv_s * f.sigma_rel, "equivalent_rate"),
+        "basis": show.converted(f.basis),
         "upper": NOT_COMPUTED if f.upper_Sv_s is None else show.up(f.upper_Sv_s, "equivalent_rate"),
         "limit": "no limit" if f.limit_Sv_s is None else show.floor(f.limit_Sv_s, "equivalent_rate"),
         "verdict": verdict(f.ok, limited=f.limit_Sv_s is not None, reliable=reliable),

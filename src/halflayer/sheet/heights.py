@@ -79,11 +79,14 @@ def floors_said(order: Order, show: Show) -> str:
     """Which floors above and below the order states: a floor that it does not state has no dose and no slab."""
     if not order.floors:
         return (
-            "The order states no floor above or below the welds (floors): no floor is searched for its highest dose "
-            f"and no slab is in any dose.{_high(order, show)}"
+            "The order states no floor above or below the welds (floors): no slab is in any dose; the level of a place "
+            f"with people on another floor is searched about that place.{_high(order, show)}"
         )
     told = ", ".join(f"{f.name} at {_up(f.level_m, show)}" for f in order.floors)
-    return f"Floors of the order (dashed): {told}. A slab is in the dose where the order states it as an obstacle only."
+    return (
+        f"Floors of the order (dashed): {told}; searched 1 m above, over the area that the order states, else about "
+        "each weld. A slab is in the dose where the order states it as an obstacle only."
+    )
 
 
 def _high(order: Order, show: Show) -> str:
@@ -93,7 +96,7 @@ def _high(order: Order, show: Show) -> str:
     if not some:
         return " No place of the order lies on another floor."
     told = ", ".join(f"{p.name} ({_up(p.at[2], show)})" for p in some)
-    return f" At these places alone a dose is worked out at another height, for that point only: {told}."
+    return f" Places at another height, each with a dose of its own for that point: {told}."
 
 
 def _up(z_m: float, show: Show) -> str:

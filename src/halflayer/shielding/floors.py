@@ -1,9 +1,11 @@
-"""Dose on the floors above and below a weld: points 1 m above each level, over or under it and in the beam's line."""
+"""Highest dose on the floors above and below a weld: points 1 m above each level, over its area or about the weld."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
 
 from halflayer.exposure.result import Exposure
 from halflayer.order.limits import FloorLevel
@@ -13,16 +15,24 @@ from halflayer.scene.build import Built
 from halflayer.scene.frame import Vec3
 from halflayer.scene.trace import material_at
 from halflayer.shielding.asks import OPEN, Ask, kinds_of
+from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import FloorDose
-from halflayer.shielding.spots import rates_over_shots
 
 HEIGHT_M = 1.0  # above the floor, as at the barrier
 BESIDE_M = 2.0  # points about the one over or under the weld: our choice
 SAME_FLOOR_M = 0.5  # a level so near the weld's own floor is that floor
 FAR_M = 30.0  # where the beam's line meets a level farther from the weld than this it is left out: our choice
-BATCHES = 12  # our choice: about what an acceptance takes for few places
+OTHER_FLOOR_M = 2.5  # a place whose floor lies so far from the weld's is on another floor: our choice
+AROUND_M = 5.0  # about such a place where no floor is stated there: our choice
+GRID = 3  # points along each side of an area, our choice; the nearest to the weld and those in its beams come to them
+EDGE_M = 0.3  # of points from the edge of an area: nobody stands nearer to the wall there, our choice
+PEOPLE = ("people", "crew")
+BATCHES, FIRST = (
+    12,
+    3,
+)  # of an exposure, at most and at first: our choice, as an acceptance takes for few places
 
 
 def floor_doses(
@@ -30,10 +40,12 @@ def floor_doses(
 ) -> tuple[FloorDose, ...]:
     """The highest dose rate on each floor of the order but the weld's own, over all shots.
 
-    Slabs count where the order states them: as the weld's floor thickness or as obstacles.
+    Slabs count where the order states them: as the weld's floor thickness or as obstacles. A place with people on a
+    floor that the order does not state has the surroundings of that place searched, with no slab and for its own limit.
     """
     order, weld = setting.order, setting.weld
-    levels = [f for f in order.floors if abs(f.level_m - weld.floor_level_m) > SAME_FLOOR_M]
+    own = [f for f in order.floors if abs(f.level_m - weld.floor_level_m) > SAME_FLOOR_M]
+    levels = [*own, *not_stated(order, weld)]
     if not levels:
         return ()
     shots = setting.candidate.shots
@@ -43,14 +55,75 @@ def floor_doses(
         asks += [(level, a) for a in _asks(order, weld, exposure, level, built)]
     if not asks:
         return tuple(_unknown(weld, level) for level in levels)
-    rates = rates_over_shots(
-        setting, shielding.fitting, shots, [a for _, a in asks], seed=seed, batches=BATCHES
-    )
+    every = [a for _, a in asks]
+    by_shot = [
+        setting.rates(
+            shielding.fitting, shot, every, seed=seed, batches=BATCHES, enough=partial(_told, shielding.k), first=FIRST,
+        )
+        for shot in shots
+    ]  # fmt: skip
+    rates = [max(of_ask, key=lambda r: r.upper_Sv_s(shielding.k)) for of_ask in zip(*by_shot, strict=True)]
     found = []
     for level in levels:
-        own = [r for (of, _), r in zip(asks, rates, strict=True) if of is level]
-        found.append(_worst(weld, level, own, shielding.k) if own else _unknown(weld, level))
+        there = [r for (of, _), r in zip(asks, rates, strict=True) if of is level]
+        dose = _worst(weld, level, there, shielding.k) if there else _unknown(weld, level)
+        dose = replace(dose, empty=level.occupancy == 0.0)
+        if level not in own:
+            dose = replace(dose, stated=False, basis=f"{dose.basis}; {NOT_STATED}")
+        found.append(dose)
     return tuple(found)
+
+
+def _told(k: float, rates: Sequence[Rate]) -> bool:
+    """True when the highest of a run is known well enough: reliable, or far under its limit all the same."""
+    top = max(rates, key=lambda r: r.upper_Sv_s(k))
+    limit = top.ask.limit_Sv_s
+    return top.reliable or (limit is not None and FAR * top.upper_Sv_s(k) <= limit)
+
+
+NOT_STATED = f"the order states no floor there: searched up to {AROUND_M:g} m each way about the place, no slab counted"
+
+
+def not_stated(order: Order, weld: Weld) -> list[FloorLevel]:
+    """The levels of places with people on another floor than the weld's that the order does not state as floors."""
+    found: dict[float, FloorLevel] = {}
+    for p in order.places:
+        level = p.at[2] - HEIGHT_M
+        near = [f for f in order.floors if abs(f.level_m - level) <= SAME_FLOOR_M and _holds(f, p.at)]
+        if p.kind not in PEOPLE or near or abs(level - weld.floor_level_m) <= OTHER_FLOOR_M:
+            continue
+        x, y = p.at[0], p.at[1]
+        area = ((x - AROUND_M, y - AROUND_M), (x + AROUND_M, y + AROUND_M))
+        found[level] = FloorLevel.model_construct(
+            id=p.id, name=f"level of {p.name}", level_m=level, limit=p.limit, occupancy=p.occupancy, area=area
+        )
+    return list(found.values())
+
+
+def _holds(floor: FloorLevel, at: Vec3) -> bool:
+    """True where a point lies over the area of a floor, or the floor has no stated one."""
+    if floor.area is None:
+        return True
+    (x0, y0), (x1, y1) = floor.area
+    return min(x0, x1) <= at[0] <= max(x0, x1) and min(y0, y1) <= at[1] <= max(y0, y1)
+
+
+def _over_the_area(weld: Weld, level: FloorLevel) -> dict[Vec3, str]:
+    """A grid over the area of a floor, and its nearest point to the weld."""
+    assert level.area is not None
+    z = level.level_m + HEIGHT_M
+    spans = []
+    for a, b in zip(*level.area, strict=True):
+        low, high = min(a, b), max(a, b)
+        inset = min(EDGE_M, (high - low) / 2)
+        spans.append((low + inset, high - inset))
+    (x0, x1), (y0, y1) = spans
+    nearest = (min(max(weld.at[0], x0), x1), min(max(weld.at[1], y0), y1))
+    points = [nearest]
+    for n in range(GRID):
+        x = x0 + (x1 - x0) * n / (GRID - 1)
+        points += [(x, y0 + (y1 - y0) * m / (GRID - 1)) for m in range(GRID)]
+    return {(x, y, z): f"site x {x:.1f} m, y {y:.1f} m" for x, y in points}
 
 
 def _asks(
@@ -60,14 +133,18 @@ def _asks(
     found: dict[Vec3, str] = {}
     side = _side(weld, level)
     x, y, z = weld.at[0], weld.at[1], level.level_m + HEIGHT_M
-    found[(x, y, z)] = "over the weld" if side == "above" else "under the weld"
-    for n in range(4):
-        a = n * math.pi / 2
-        spot = (x + BESIDE_M * math.cos(a), y + BESIDE_M * math.sin(a), z)
-        found[spot] = f"{BESIDE_M:g} m beside that, {math.degrees(a):.0f} deg"
+    if level.area is not None:
+        found |= _over_the_area(weld, level)
+    else:
+        found[(x, y, z)] = "over the weld" if side == "above" else "under the weld"
+        for n in range(4):
+            a = n * math.pi / 2
+            spot = (x + BESIDE_M * math.cos(a), y + BESIDE_M * math.sin(a), z)
+            found[spot] = f"{BESIDE_M:g} m beside that, {math.degrees(a):.0f} deg"
     for n, b in enumerate(built, start=1):
         meets = _beam_meets(b, z)
-        if meets and math.hypot(meets[0] - x, meets[1] - y) <= FAR_M and b.half_angle_rad != math.pi:
+        near = meets and math.hypot(meets[0] - x, meets[1] - y) <= FAR_M and _holds(level, meets)
+        if meets and near and b.half_angle_rad != math.pi:
             found.setdefault(meets, f"in the line of the beam of exposure {n}")
     frame = built[0].frame
     asks = []

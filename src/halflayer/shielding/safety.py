@@ -77,7 +77,9 @@ def _floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
             assert f.limit_Sv_s is not None
             found.append(
                 Finding(
-                    "stop",
+                    # Where a floor is not stated nobody may be able to stand where the most was found; one that the
+                    # order says is empty has to be kept so, which the weld's readiness then hangs on.
+                    "stop" if f.stated and not f.empty else "warn",
                     f"{f.floor}, {f.where}: up to {f.upper_Sv_s * 3600e6:.3g} uSv/h, the limit is "
                     f"{f.limit_Sv_s * 3600e6:.3g} uSv/h",
                     source=f.basis,

@@ -103,6 +103,8 @@ class FloorDose:
     limit_Sv_s: float | None
     ok: bool | None
     basis: str
+    stated: bool = True  # False: a place's surroundings, on a floor that the order does not state
+    empty: bool = False  # the order says that nobody is on it in the shift
 
 
 @dataclass(frozen=True)
