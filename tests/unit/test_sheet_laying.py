@@ -87,3 +87,49 @@ def test_every_wrap_of_a_plan_is_drawn_with_its_pieces_and_steps() -> None:
     for sheet in compose(plan):
         if sheet.kind == "weld" and sheet.data["back"]["layers"]["rows"]:
             assert sheet.data["back"]["layers"]["laid"]
+
+
+def test_a_crew_reads_on_page_one_how_each_thing_is_held() -> None:
+    """Questions of who builds the set-up, from the settings alone: which hole is the first, how a film is held."""
+    plan = plan_factory.plan()
+    order = Order.from_json(plan.order)
+    asked = 0
+    for sheet in compose(plan):
+        if sheet.kind != "weld":
+            continue
+        rows = {r["label"]: r for r in sheet.data["settings"]}
+        film = next(r["note"] for label, r in rows.items() if label in ("Film", "Two films"))
+        assert "(along × across)" in film or "(along × round)" in film
+        assert any(words in film for words in ("tied on", "in the shroud", "strut across the bore"))
+        if "Legs" in rows:
+            assert "hole 1 the shortest" in rows["Legs"]["note"]
+        if "Strap" in rows:
+            assert "straps to be brought" in rows["Strap"]["note"]  # the order's gear has none
+        heading = order.weld(sheet.data["weld"]).heading_rad
+        told = f"plan {math.degrees(heading) % 360:.0f}" in sheet.data["drawing"]
+        assert told or "+x up" in sheet.data["drawing"]
+        asked += 1
+    assert asked >= 2
+
+
+def test_a_film_inside_a_pipe_is_drawn_with_what_holds_it() -> None:
+    from test_placement_outside import order as outside_order
+
+    import placement_orders as po
+    from halflayer.scene.fitting import Fitting
+    from halflayer.sheet.laying_words import held_by, put_in
+    from halflayer.sheet.setup_drawing import setup_drawing
+    from halflayer.sheet.subject import Subject
+
+    order = outside_order()
+    weld = order.welds[0]
+    chosen = po.best(order, "outside")
+    fitting = Fitting()
+    built = build_scene(order, weld, chosen, chosen.shots[0], fitting)
+    s = Subject(order, weld, chosen, fitting, built, built.scene, Show())
+    drawing = setup_drawing(s, width_mm=122.0, height_mm=160.0)
+    assert drawing.svg.count('class="strut"') == 6  # pad, strut and foot in either view
+    assert any("strut" in " ".join(p.lines) for p in drawing.labels)
+    ends = [n.distance_m for n in (weld.left, weld.right) if n.kind == "open end"]
+    assert bool(ends) == (f"{min(ends, default=0.0) * 1000:.0f} mm to the weld" in put_in(weld, Show()))
+    assert held_by(order, "no such kind", "; in").endswith("to be brought")

@@ -17,7 +17,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import SPARE, log_data
 from halflayer.sheet.placing import Places
 from halflayer.sheet.plan_map import axes_corner
-from halflayer.sheet.settings import _stand
+from halflayer.sheet.stand_rows import stand_rows
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "tarn-mill.yaml"
 
@@ -77,11 +77,12 @@ def test_the_axes_of_a_map_stand_in_a_corner_that_is_free() -> None:
 
 def test_a_clamp_goes_round_the_insulation(plan: Plan) -> None:
     """48.3 mm of pipe (the example's W5) in 25 mm of wool is 98.3 mm round which the clamp goes."""
-    weld = read_order(EXAMPLE).weld("W5")
+    order = read_order(EXAMPLE)
+    weld = order.weld("W5")
     chosen = next(w.chosen for w in plan.welds if w.chosen and w.chosen.clamp_x_m is not None)
-    clamp = _stand(weld, chosen, Show())[0]
+    clamp = stand_rows(order, weld, chosen, Show())[0]
     assert (
         "round the insulation (98.3 mm)" in clamp["note"] or "round the insulation (98 mm)" in clamp["note"]
     )
     bare = weld.model_copy(update={"insulation": None})
-    assert "insulation" not in _stand(bare, chosen, Show())[0]["note"]
+    assert "insulation" not in stand_rows(order, bare, chosen, Show())[0]["note"]

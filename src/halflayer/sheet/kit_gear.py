@@ -86,6 +86,11 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         note = f"{show.up(girth, 'length')} round the pipe"
         on = named([w.weld for w in strapped])
         found.append(Need("straps", "straps for the head", note, 1, on, a_set=True))
+    inside = [w for w in mine if w.chosen and w.chosen.arrangement == "outside"]
+    if inside:
+        bores = sorted({order.weld(w.weld).pipe.bore for w in inside})
+        note = f"with a pad, holds the film inside, across {' or '.join(show.drawn(b) for b in bores)}"
+        found.append(Need("strut", "strut", note, 1, named([w.weld for w in inside])))
     wrapped = [w for w in mine if w.shielding and w.shielding.fitting.layers]
     if wrapped:
         on = named([w.weld for w in wrapped])

@@ -154,6 +154,16 @@ def _tent(chosen: Candidate, built: Built, show: Show) -> list[str]:
     return steps
 
 
+def held_by(order: Order, kind: str, joined: str) -> str:
+    """What of the order's gear holds something, after the words that join it; that it is to be brought without any."""
+    mine = [g.id for g in order.kit.gear if g.kind == kind]
+    return (
+        f"{joined} {' or '.join(mine)}"
+        if mine
+        else f"{joined} a {kind} to be brought".replace("a straps", "straps")
+    )
+
+
 def put_in(weld: Weld, show: Show) -> str:
     """Through which open end a film comes in, and how far it is to the weld; empty where neither end is open."""
     ends = [("left", weld.left), ("right", weld.right)]

@@ -12,20 +12,19 @@ from halflayer.order.equipment import FLAT_FILM, ON_A_STAND, STRAPPED, Aperture,
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
-from halflayer.scene.pipework import outside_radius
 from halflayer.scene.solids import Box
 from halflayer.scene.stop import stop_piece
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.kit_gear import opened_with
-from halflayer.sheet.laying_words import put_in
+from halflayer.sheet.laying_words import held_by, put_in
 from halflayer.sheet.naming import count
+from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
+from halflayer.sheet.stand_rows import row as _row
 from halflayer.sheet.travel import route
 from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, Shot
-from halflayer.technique.words import mm
 
-Row = dict[str, Any]
 MANY = 4  # exposures whose clocks are said in full
 FAR_SIDE = "the far side of the pipe from the source"
 LONGER_M = 0.1  # a tube so much longer than its way is laid in a bend: our choice
@@ -49,7 +48,7 @@ def settings(
 ) -> list[Row]:
     """Rows of label, value, note and size: `time` largest, then `big` for plates and layers, else `plain`."""
     rows: list[Row] = []
-    rows += _stand(weld, chosen, show)
+    rows += stand_rows(order, weld, chosen, show)
     head = by_id(order.heads, chosen.head)
     rows.append(_head(order, chosen, head, exposure, show))
     if chosen.aperture:
@@ -57,7 +56,7 @@ def settings(
             _aperture(by_id(head.apertures, chosen.aperture) if head else None, chosen.aperture, show)
         )
     if chosen.arrangement in ON_A_STAND:
-        rows.append(_lean(weld, chosen, show))
+        rows.append(lean_row(weld, chosen, show))
     rows += _parts(
         order,
         weld,
@@ -80,36 +79,6 @@ def numbered(rows: list[Row]) -> list[Row]:
         row["n"] = n
         row["em"] = figure_em(row["value"], unit=0.5 if row["size"] == "time" else 0.66)
     return rows
-
-
-def _row(label: str, value: str, note: str = "", size: str = "plain") -> Row:
-    return {"label": label, "value": value, "note": note, "size": size}
-
-
-def _side(weld: Weld, x_m: float) -> str:
-    if weld.runs == "vertical":
-        return "below the weld" if x_m < 0 else "above the weld"
-    return "left of the weld" if x_m < 0 else "right of the weld"
-
-
-def _stand(weld: Weld, c: Candidate, show: Show) -> list[Row]:
-    if c.arrangement in STRAPPED:
-        where = show.degrees(c.shots[0].source_clock_rad) if c.shots else "0°"
-        text = f"head on the pipe, first at clock {where}; source {show.converted(mm(c.geometry.standoff_m))} off it"
-        return [_row("Strap", "on the weld", text)]
-    if c.arrangement == "bore":
-        return [
-            _row("Spider", c.head, "centred in the bore at the weld plane; all hands out before the source")
-        ]
-    clamp = c.clamp or NOT_COMPUTED
-    at = (
-        f"middle {show.drawn(abs(c.clamp_x_m))} {_side(weld, c.clamp_x_m)}" if c.clamp_x_m is not None else ""
-    )
-    if weld.insulation and at:
-        at += f", round the insulation ({show.drawn(2 * outside_radius(weld))})"
-    hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
-    reach = f"{c.legs or 'legs'}, both sides; source {show.converted(mm(c.geometry.standoff_m))} off the pipe"
-    return [_row("Clamp", clamp, at), _row("Legs", hole, reach)]
 
 
 def _parts(
@@ -197,18 +166,6 @@ def _aperture(aperture: Aperture | None, name: str, show: Show) -> Row:
     return _row("Aperture", name, note)
 
 
-def _lean(weld: Weld, c: Candidate, show: Show) -> Row:
-    g = c.geometry
-    if abs(g.axial_offset_m) < 1e-6:
-        return _row("Offset", "none", "source over the weld, beam straight across the pipe")
-    value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(abs(g.tilt_rad))}"
-    steps = next((d for d in c.settings if d.name == "lean_steps"), None)
-    note = f"{_side(weld, g.axial_offset_m)}, leaning back on it"
-    if steps is not None:
-        note += f"; {count(int(steps.value or 0), 'step')}, {show.converted(steps.basis)}"
-    return _row("Offset", value, note)
-
-
 def _film(
     order: Order, weld: Weld, c: Candidate, built: Built | None, exposure: Exposure | None, show: Show
 ) -> Row:
@@ -222,11 +179,15 @@ def _film(
         "bore": "all round the pipe",
         "outside": "inside the pipe at the source",
     }
-    note = f"{show.drawn(*sheet)}, {lay.get(c.arrangement) or _flat(weld, c)}"
+    wound = c.arrangement in STRAPPED or c.arrangement == "bore"
+    note = f"{show.drawn(*sheet)} ({'along × round' if wound else 'along × across'}), "
+    note += lay.get(c.arrangement) or _flat(weld, c)
+    if c.arrangement != "outside":
+        note += ", in the shroud" if c.shroud else ", tied on"
     if c.arrangement == "outside":
         note += f", pressed to the wall by a strut across the bore (with a pad; bring){put_in(weld, show)}"
     if built is not None and c.arrangement in FLAT_FILM:
-        note += _middle(weld, built.film.centre[0], show)
+        note += middle_words(weld, built.film.centre[0], show)
     if c.arrangement == "bore":
         number = count(sheets_for(order, weld, c), "sheet")
         note = f"{number} of {note}, lapping {laid_lap(order, weld, c, show)} each"
@@ -253,15 +214,10 @@ def _flat(weld: Weld, c: Candidate) -> str:
     return "flat under the pipe" if above else f"flat on {FAR_SIDE}"
 
 
-def _middle(weld: Weld, x_m: float, show: Show) -> str:
-    """Where the middle of something under the pipe lies along it; empty within 2 mm of the weld."""
-    return "" if abs(x_m) < 0.002 else f", middle {show.drawn(abs(x_m))} {_side(weld, x_m)}"
-
-
 def _stop_middle(weld: Weld, built: Built | None, show: Show) -> str:
     """Where the middle of the plates lies along the pipe."""
     stops = [s for s in built.scene.solids if isinstance(s, Box) and s.name == "stop"] if built else []
-    return _middle(weld, stops[0].centre[0], show) if stops else ""
+    return middle_words(weld, stops[0].centre[0], show) if stops else ""
 
 
 def _thin(length_m: float, show: Show) -> str:
@@ -311,6 +267,7 @@ def _shield(
                 f"{_thin(s.stop_thickness_m, show)} in all, {'at the foot of the shroud' if c.shroud else under}"
             )
             note += _stop_middle(weld, built, show)
+            note += "" if c.shroud else held_by(order, "plate holder", "; in")
             rows.append(_row("Plates", f"{s.fitting.plates} × {_thin(plate.thickness_m, show)}", note, "big"))
     blanket = by_id(order.kit.blankets, s.fitting.blanket)
     if blanket is None or s.fitting.layers == 0:

@@ -342,4 +342,9 @@ def _towards_x(canvas: Canvas, side: Elevation, s: Subject, *, low: float) -> No
     )
     canvas.path([[b, *head]], fill=INK)
     at = (x + 1.2, y - long / 2) if s.vertical else (x, y - 1.2)
-    canvas.text(at, "+x", size_mm=CAPTION_TYPE_MM, bold=True, halo=True, kind="direction")
+    name = "+x up" if s.vertical else "+x"
+    canvas.text(at, name, size_mm=CAPTION_TYPE_MM, bold=True, halo=True, kind="direction")
+    if not s.vertical:  # what the sheets call left and right is told by it: which way it runs in the building
+        runs = f"plan {s.show.degrees(s.weld.heading_rad % (2 * math.pi))}"
+        below = (x - 0.2, y + 1.2 + CAPTION_TYPE_MM)
+        canvas.text(below, runs, size_mm=CAPTION_TYPE_MM, halo=True, kind="direction")

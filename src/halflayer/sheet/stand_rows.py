@@ -1,0 +1,78 @@
+"""Settings of what carries the head: clamp and legs, strap or spider, offset and lean; and what a setting's row is."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from halflayer.order.equipment import STRAPPED
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.scene.pipework import outside_radius
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.laying_words import held_by, put_in
+from halflayer.sheet.naming import count
+from halflayer.technique.result import Candidate
+from halflayer.technique.words import mm
+
+Row = dict[str, Any]
+
+
+def row(label: str, value: str, note: str = "", size: str = "plain") -> Row:
+    """One setting: what it is, its figure, what is said of it, and how large it is set."""
+    return {"label": label, "value": value, "note": note, "size": size}
+
+
+def side_words(weld: Weld, x_m: float) -> str:
+    """On which side of the weld something stands along the pipe."""
+    if weld.runs == "vertical":
+        return "below the weld" if x_m < 0 else "above the weld"
+    return "left of the weld" if x_m < 0 else "right of the weld"
+
+
+def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
+    """What carries the head: strap, spider, or clamp and legs."""
+    if c.arrangement in STRAPPED:
+        where = show.degrees(c.shots[0].source_clock_rad) if c.shots else "0°"
+        text = (
+            f"head on the pipe{held_by(order, 'straps', ', with')}, first at clock {where}; "
+            f"source {show.converted(mm(c.geometry.standoff_m))} off it"
+        )
+        return [row("Strap", "on the weld", text)]
+    if c.arrangement == "bore":
+        return [
+            row(
+                "Spider",
+                c.head,
+                f"centred in the bore at the weld plane{put_in(weld, show)}; all hands out before the source",
+            )
+        ]
+    clamp = c.clamp or NOT_COMPUTED
+    at = (
+        f"middle {show.drawn(abs(c.clamp_x_m))} {side_words(weld, c.clamp_x_m)}"
+        if c.clamp_x_m is not None
+        else ""
+    )
+    if weld.insulation and at:
+        at += f", round the insulation ({show.drawn(2 * outside_radius(weld))})"
+    hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
+    reach = f"{c.legs or 'legs'}, both sides, hole 1 the shortest; source "
+    reach += f"{show.converted(mm(c.geometry.standoff_m))} off the pipe"
+    return [row("Clamp", clamp, at), row("Legs", hole, reach)]
+
+
+def lean_row(weld: Weld, c: Candidate, show: Show) -> Row:
+    """How far the source stands off the weld plane and how much the head leans."""
+    g = c.geometry
+    if abs(g.axial_offset_m) < 1e-6:
+        return row("Offset", "none", "source over the weld, beam straight across the pipe")
+    value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(abs(g.tilt_rad))}"
+    steps = next((d for d in c.settings if d.name == "lean_steps"), None)
+    note = f"{side_words(weld, g.axial_offset_m)}, leaning back on it"
+    if steps is not None:
+        note += f"; {count(int(steps.value or 0), 'step')}, {show.converted(steps.basis)}"
+    return row("Offset", value, note)
+
+
+def middle_words(weld: Weld, x_m: float, show: Show) -> str:
+    """Where the middle of something under the pipe lies along it; empty within 2 mm of the weld."""
+    return "" if abs(x_m) < 0.002 else f", middle {show.drawn(abs(x_m))} {side_words(weld, x_m)}"
