@@ -85,6 +85,9 @@ class Order(Model):
     # How far the clock of head or film may be set off: neighbouring exposures are to lap by twice as much. The
     # default is common practice, no source.
     clock_tolerance_rad: ClockTolerance = math.radians(2.0)
+    # Size of a source that lies across the beam: as the code takes it, or its diagonal, the strictest
+    # reading of any code.
+    source_size: Literal["by the code", "diagonal"] = "by the code"
     # By so much what neighbouring exposures judge laps at least, round the outside of the pipe; left out: 10 mm, of
     # double images no more than 10 degrees of the turn (common practice, no source).
     lap_m: Lap | None = None

@@ -198,4 +198,5 @@ class Weld(Model):
     flaws: tuple[Flaw, ...] = ()  # put in on purpose: what `halflayer radiograph` must show
     repair: Text | None = None  # mark of a repaired weld, in lead behind its number, such as R1
     acceptance: Acceptance | None = None  # standard and level of its films, in place of the order's
+    procedure: Text | None = None  # by which it is tested, in place of the order's
     note: Text | None = None

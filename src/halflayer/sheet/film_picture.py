@@ -43,6 +43,7 @@ def film_words(quick: Quick, show: Show = METRIC) -> str:
         _detail("hole", v.required_hole, v.smallest_hole, v.holes),
     ]
     r = v.readings
+    where = f" ({r.where_least.replace(' degrees', '°')})" if r is not None and r.where_least else ""
     if v.films:
         spans = (f"{f.least:.2f} to {f.most:.2f} on {f.detector}" for f in v.films)
         parts.append(f"density in this picture {' and '.join(spans)}, {OF_A_FULL_IMAGE}")
@@ -52,7 +53,7 @@ def film_words(quick: Quick, show: Show = METRIC) -> str:
             if v.digital and r.snr_n is not None
             else f"grey value {r.least:.0f} to {r.most:.0f} over what is judged"
             if v.digital
-            else f"density {r.least:.2f} to {r.most:.2f} over what is judged, {OF_A_FULL_IMAGE}"
+            else f"density {r.least:.2f}{where} to {r.most:.2f} over what is judged, {OF_A_FULL_IMAGE}"
         )
     if v.opening_m is not None and v.opening_m > 0.0:
         parts.append(show.converted(f"images {v.opening_m * 1e3:.0f} mm apart"))

@@ -14,14 +14,14 @@ from halflayer.sheet.clause import clause, within
 from halflayer.sheet.content import agreement
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
-from halflayer.sheet.reading import accepted_words
+from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
-from halflayer.technique.ask import overlap_asked
+from halflayer.technique.ask import overlap_asked, size_of_source
 from halflayer.technique.choose import rules_for
 from halflayer.technique.editions import figure_of, worked_from
 from halflayer.technique.geometry import View
 from halflayer.technique.result import Candidate, RuleVerdict
-from halflayer.technique.words import mm
+from halflayer.technique.words import fine_mm, mm
 
 UNSHARPNESS = "geometric unsharpness"
 FILM_RULES = ("film system class", "screens")
@@ -36,7 +36,10 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
     rules = {r.rule: r for r in c.rules}
     code = order.code_of(weld)
     rows = [
-        ("code", f"{order.code_words(weld)}; procedure: {order.procedure or 'not stated in the order'}"),
+        (
+            "code",
+            f"{order.code_words(weld)}; procedure: {weld.procedure or order.procedure or NOT_STATED}",
+        ),
         ("technique", _technique(c, order, weld, show)),
         ("source", _source(order, weld, c, show)),
         ("distances", _distances(c, rules, code, show)),
@@ -71,20 +74,21 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     if one is None:
         return ""
     view: View = "across" if one.axis == "across the beam" or c.arrangement == "bore" else "along"
-    size = rules_for(order, weld).source_size(diameter_m=one.diameter_m, length_m=one.length_m, view=view)
+    size = size_of_source(order, rules_for(order, weld), one, view)
     stated = show.drawn(one.diameter_m, one.length_m, exact=True)
     words = (
-        f"{one.id}, {one.nuclide}, {stated} diameter × length; d = {show.converted(mm(size.value))}, {size.note} "
+        f"{one.id}, {one.nuclide}, {stated} diameter × length; d = {show.converted(fine_mm(size.value))}, {size.note} "
         f"({clause(size.source, order.code_of(weld))})"
     )
     g, diagonal = c.geometry, math.hypot(one.diameter_m, one.length_m)
     if view == "along" or diagonal <= size.value + 1e-9:
         return words
     least = g.minimum_source_to_object_m * diagonal / size.value
-    kept = "kept too" if g.source_to_object_m >= least - 1e-9 else "NOT kept: settle which one the code means"
+    reached = g.source_to_object_m >= least - 1e-9
+    kept = "kept too" if reached else "NOT kept: settle which one the code means (source_size in the order)"
     blur = show.value(diagonal * g.object_to_detector_m / g.source_to_object_m, "length", digits=2)
     return (
-        f"{words}; if its diagonal {show.converted(mm(diagonal))} is taken: Ug {blur}, f ≥ "
+        f"{words}; if its diagonal {show.converted(fine_mm(diagonal))} is taken: Ug {blur}, f ≥ "
         f"{show.converted(mm(least))}, {kept}"
     )
 

@@ -1,4 +1,4 @@
-"""What a film is read by: acceptance, viewer, film, people, the head's place."""
+"""What a film is read by: viewer, film, people, the head's place."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def reading_rows(
     order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show
 ) -> list[tuple[str, str]]:
     """Rows of subject and words, for the marking plan."""
-    rows = [("acceptance", accepted_words(order, weld))]
+    rows: list[tuple[str, str]] = []
     place = place_words(weld, c, show)
     if place:
         rows.append(("head's place", place))

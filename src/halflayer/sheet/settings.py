@@ -327,7 +327,7 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool) 
     d = exposure.shots[0].density if exposure.shots else None
     if d is not None:
         row["note"] = (
-            f"density {d.weld:.2f} ± {d.sigma:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over the length"
+            f"density {d.weld:.2f} ± {d.sigma:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over what is judged"
         )
     second = exposure.shots[0].second if exposure.shots else None
     if d is not None and second is not None:

@@ -53,6 +53,15 @@ def overlap_asked(order: Order, rules: Rules) -> Answer[float]:
     return code if own is None or own <= code.value else Answer(own, "the order", "stated", "lap")
 
 
+def size_of_source(order: Order, rules: Rules, source: Source, view: View) -> Answer[float]:
+    """Size d of a source [m]: as the code takes it, or its diagonal where the order asks for the strictest reading."""
+    code = rules.source_size(diameter_m=source.diameter_m, length_m=source.length_m, view=view)
+    diagonal = math.hypot(source.diameter_m, source.length_m)
+    if order.source_size != "diagonal" or view == "along" or code.value >= diagonal - 1e-12:
+        return code
+    return Answer(diagonal, "the order", "stated", "its diagonal")
+
+
 @dataclass(frozen=True)
 class Ask:
     """A weld with one source, head and film under the rules of a code, with the lengths that everyone needs [m]."""
@@ -106,8 +115,7 @@ class Ask:
     def focal(self, view: View | None = None) -> float:
         """Source size by the way the source stands in the beam, or as seen in the given view."""
         seen: View = view or ("along" if self.source.axis == "along the beam" else "across")
-        one = self.source
-        return self.rules.source_size(diameter_m=one.diameter_m, length_m=one.length_m, view=seen).value
+        return size_of_source(self.order, self.rules, self.source, seen).value
 
     def overlap(self) -> Answer[float]:
         """By how much single images lap: the code's length, or the order's where that is more [m]."""

@@ -6,7 +6,7 @@ import math
 
 from halflayer.base.result import Derived
 from halflayer.order.equipment import STRAPPED
-from halflayer.technique.ask import Ask, Proposal
+from halflayer.technique.ask import Ask, Proposal, size_of_source
 from halflayer.technique.code_checks import Judged
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.geometry import Vec3, View, crossed_metal_m
@@ -52,7 +52,7 @@ def trail(ask: Ask, p: Proposal, judged: Judged) -> tuple[Derived, ...]:
     """Unsharpness, distances, offset, tilt, opening, exposures, thicknesses and IQI, each with its trail."""
     od, wall = _given("outside diameter", ask.od, "De"), _given("wall", ask.wall, "t")
     view: View = "across" if ask.source.axis == "across the beam" or p.arrangement == "bore" else "along"
-    size = ask.rules.source_size(diameter_m=ask.source.diameter_m, length_m=ask.source.length_m, view=view)
+    size = size_of_source(ask.order, ask.rules, ask.source, view)
     focal = Derived(
         "focal_size",
         p.focal_m,

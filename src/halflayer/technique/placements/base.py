@@ -12,7 +12,7 @@ from halflayer.technique import aperture as openings
 from halflayer.technique.ask import ONLY_BY_DE, Ask, Check, Proposal, check
 from halflayer.technique.result import Shot
 from halflayer.technique.rules import OURS, Answer, MinimumDistance, TechniqueName
-from halflayer.technique.words import deg, listed, mm
+from halflayer.technique.words import deg, fine_mm, listed, mm
 
 GEOMETRY = "geometry"
 KIT = "kit of the order"
@@ -119,7 +119,7 @@ def distance_check(
     return check(
         "source to object distance",
         required=(
-            f"f >= {mm(m.distance_m)} ({m.formula} with d = {mm(focal_m)}, "
+            f"f >= {mm(m.distance_m)} ({m.formula} with d = {fine_mm(focal_m)}, "
             f"b = {mm(m.object_to_detector_m)}{b_is}{less})"
         ),
         reached=f"f = {mm(source_to_object_m)}{_by_the_real_b(ask, m, source_to_object_m)}",
