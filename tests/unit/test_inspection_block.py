@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -27,6 +29,7 @@ from halflayer.order.weld import Override
 from halflayer.plan import Plan
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
+from halflayer.sheet.film_picture import lighter_than_asked
 from halflayer.sheet.inspection import TOLD, inspection_rows
 from halflayer.sheet.kit_list import small_kit
 from halflayer.sheet.log_table import log_data
@@ -179,3 +182,15 @@ def test_the_strictest_reading_of_a_source_s_size_moves_the_stand() -> None:
     least = plain.geometry.minimum_source_to_object_m * 2**0.5
     assert moved.geometry.minimum_source_to_object_m == pytest.approx(least)
     assert moved.geometry.source_to_object_m >= 0.2787
+
+
+def test_a_picture_lighter_than_the_code_asks_says_so() -> None:
+    """Readings of 1.96 where 2 is asked: told with what to do; of 2.00 nothing."""
+    way = replace(candidate(case_order()), density_min=2.0)
+
+    def quick(least: float) -> Any:
+        readings = SimpleNamespace(least=least)
+        return SimpleNamespace(verdict=SimpleNamespace(readings=readings, digital=False, films=()))
+
+    assert lighter_than_asked(quick(1.96), way).startswith("; 1.96 lies below the 2 asked")
+    assert lighter_than_asked(quick(2.0), way) == "" and lighter_than_asked(quick(1.0), None) == ""

@@ -6,6 +6,7 @@ from halflayer.radiograph.result import APART, Quick
 from halflayer.radiograph.visible import Seen
 from halflayer.sheet.figures import Show
 from halflayer.sheet.svg import INK, Canvas
+from halflayer.technique.result import Candidate
 
 MOST_HEIGHT_MM = 27.0
 BAR_M = (0.1, 0.05, 0.02, 0.01, 0.005)  # lengths of the scale bar (our choice)
@@ -58,6 +59,21 @@ def film_words(quick: Quick, show: Show = METRIC) -> str:
     if v.opening_m is not None and v.opening_m > 0.0:
         parts.append(show.converted(f"images {v.opening_m * 1e3:.0f} mm apart"))
     return "; ".join(p for p in parts if p)
+
+
+def lighter_than_asked(quick: Quick, c: Candidate | None) -> str:
+    """What to do where the picture is lighter somewhere than the code asks, though the plan's points are not.
+
+    The plan looks along single rays, the picture over the whole focal spot: at an edge, such as that of the other wall's
+    cap, they differ.
+    """
+    r = quick.verdict.readings
+    if c is None or r is None or quick.verdict.digital or quick.verdict.films or r.least >= c.density_min:
+        return ""
+    return (
+        f"; {r.least:.2f} lies below the {c.density_min:g} asked (an edge in the penumbra, which the plan's single rays "
+        "miss): read that place first"
+    )
 
 
 def _detail(kind: str, required: str | None, smallest: str | None, found: tuple[Seen, ...]) -> str:

@@ -17,7 +17,7 @@ from halflayer.sheet.content import agreement
 from halflayer.sheet.crew_line import crew_line
 from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, decay_rows
 from halflayer.sheet.figures import Show, percent_up
-from halflayer.sheet.film_picture import film_picture, film_words
+from halflayer.sheet.film_picture import film_picture, film_words, lighter_than_asked
 from halflayer.sheet.first_film import first_words
 from halflayer.sheet.inspection import UNSHARPNESS, in_block, inspection_rows
 from halflayer.sheet.layers import layer_rows
@@ -280,7 +280,7 @@ def back_page(
         out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=BESIDE_FILM_MM if filmed else COLUMN_MM)
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
-        out["film_words"] = film_words(w.radiographs[0], show)
+        out["film_words"] = film_words(w.radiographs[0], show) + lighter_than_asked(w.radiographs[0], c)
         out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:
         points = survey.arrange(weld, s)
