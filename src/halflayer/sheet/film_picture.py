@@ -64,15 +64,15 @@ def film_words(quick: Quick, show: Show = METRIC) -> str:
 def lighter_than_asked(quick: Quick, c: Candidate | None) -> str:
     """What to do where the picture is lighter somewhere than the code asks, though the plan's points are not.
 
-    The plan looks along single rays, the picture over the whole focal spot: at an edge, such as that of the other wall's
-    cap, they differ.
+    The plan looks along single rays, the picture over the whole focal spot: at an edge, such as that of the other
+    wall's cap, they differ.
     """
     r = quick.verdict.readings
     if c is None or r is None or quick.verdict.digital or quick.verdict.films or r.least >= c.density_min:
         return ""
     return (
-        f"; {r.least:.2f} lies below the {c.density_min:g} asked (an edge in the penumbra, which the plan's single rays "
-        "miss): read that place first"
+        f"; {r.least:.2f} lies below the {c.density_min:g} asked (an edge in the penumbra, which the plan's single "
+        "rays miss): read that place first"
     )
 
 
