@@ -75,9 +75,8 @@ def change_condition(order: Order, shift: ShiftPlan | None, weld: str) -> Condit
         parts.append(f"kept locked: {_named(locked)}")
     if ways:
         parts.append(f"closed, or watched from behind a wall where the limit is read: {_named(ways)}")
-    things = [b for b in above if b.kind not in (*PEOPLE, *WAYS_IN)]
-    if things:
-        parts.append(f"isolated or moved: {_named(things)}")
+    if any(b.kind not in (*PEOPLE, *WAYS_IN) for b in above):
+        parts.append("instruments isolated or moved as listed with the doses of the change")
     text = f"{change.words}, at {where}: {'; '.join(parts)}; or the adviser agrees to it in writing{_dose(people)}"
     return Condition(CHANGE, text, "inverse square from readings and certificate, no wall, upper values")
 
@@ -137,7 +136,7 @@ def _short(order: Order, people: int) -> str:
     )
     persons = "1 person" if people == 1 else f"{people} persons"
     return (
-        f"{persons} short, without name and dose in this plan (outside the rope), {lack} short, {dosimeters}"
+        f"{persons} short, not named in the order (dose as a sentry's: crew page), {lack} short, {dosimeters}"
     )
 
 

@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 import order_factory as of
 from halflayer.order.models import Order
 from halflayer.shielding.crew import (
+    MOVING,
+    ROPING,
     Post,
     crew_member,
     hand_dose,
@@ -255,3 +257,22 @@ def test_a_reshoot_brings_the_dose_of_a_reset_even_at_a_weld_of_one_exposure(
     brief, long = (repeated_Sv(member(shots_s=shots, reset_s=seconds)) for seconds in (0.0, 900.0))
     assert brief is not None and long is not None
     assert long - brief == pytest.approx(near * 900.0 * len(shots))
+
+
+def test_everyone_moves_ropes_and_searches_where_times_are_stated_and_nobody_where_none_are() -> None:
+    """By hand: at 0.3 m for 2 min, at 1 m for 6 + 2 min, by the readings of the closed head; a sentry too."""
+    order = changed(crew_times={"moving_s": 120.0, "roping_s": 360.0, "search_s": 120.0})
+    head = order.heads[0]
+    near, far = (stored_rate_Sv_s(head, 3e12, d) for d in (0.3, order.crew_times.survey_distance_m))
+    assert near is not None and far is not None
+    sentry = next(n for n, p in enumerate(order.crew) if p.role == "sentry")
+    for person in (0, sentry):
+        doses = {s.what: s.dose_Sv for s in member(order, person=person).steps}
+        assert doses[MOVING] == pytest.approx(near * 120.0)
+        assert doses[ROPING] == pytest.approx(far * 480.0)
+    assert not {MOVING, ROPING} & {s.what for s in member().steps}
+
+
+def test_a_reshoot_repeats_no_moving_and_no_roping() -> None:
+    order = changed(crew_times={"moving_s": 120.0, "roping_s": 360.0})
+    assert repeated_Sv(member(order)) == pytest.approx(repeated_Sv(member()))

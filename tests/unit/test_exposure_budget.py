@@ -14,6 +14,7 @@ from halflayer.exposure.budget import (
     RESHOOTS,
     TRIAL,
     TimeBudget,
+    before_s,
     sheets_for,
     shift_budget,
     shift_findings,
@@ -173,3 +174,20 @@ class TestOrder:
     )
     def test_bad_input(self, line: str, message: str) -> None:
         assert message in refusal(("instruments:", f"allowance: {line}\ninstruments:"))
+
+
+@pytest.mark.parametrize(
+    ("times", "moving", "longer"),
+    [
+        ({}, 0.0, 0.0),
+        ({"moving_s": 120.0}, 120.0, 0.0),
+        ({"roping_s": 360.0, "search_s": 120.0}, 0.0, 0.0),  # while others set up and mount
+        ({"roping_s": 1200.0, "search_s": 120.0}, 0.0, 1320.0 - 600.0 - 480.0),  # by hand: longer than both
+    ],
+)
+def test_moving_takes_time_and_roping_only_what_is_longer_than_setting_up(
+    times: dict[str, float], moving: float, longer: float
+) -> None:
+    data = order().as_json()
+    data["crew_times"] |= {"set_up_s": 600.0} | times
+    assert before_s(Order.from_json(data), 480.0) == (moving, longer)

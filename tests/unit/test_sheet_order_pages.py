@@ -114,7 +114,7 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     alarms = sum(
         i.kind == "personal alarm" and i.calibrated_until >= order.shift.ends for i in order.instruments
     )
-    assert "1 person short, without name and dose in this plan" in missing
+    assert "1 person short, not named in the order (dose as a sentry's: crew page)" in missing
     assert f"{len(order.crew) + 1 - alarms} of {len(order.crew) + 1} alarms short" in missing
     enough = replace(short, safety=replace(w.safety, access=replace(access, sentries_in_crew=2, findings=())))
     # the example's agreement is signed by nobody yet, and that is all that is left
@@ -186,7 +186,8 @@ def test_ropes_signs_ways_in_and_sentries(plan: Plan, pages: list[str]) -> None:
     words = _page(pages, "Barrier, ways in, sentries")
     for part in ("Site sketch", "Door to the north stair", "Cat ladder from level 1", "locked for the shift"):
         assert part in words, part
-    assert "Level 3" in words and "0.61 µSv/h" in words
+    high = _page(pages, "Heights, sources on their way")
+    assert "Level 3" in high and "0.61 µSv/h" in high
     rows = {r["name"]: r for r in compose(plan)[0].data["access"]["routes"]}
     assert rows["West door"]["sentry"] == "none"
     assert (

@@ -19,6 +19,7 @@ from halflayer.technique.result import Candidate
 TRIAL = "trial shot, developed and read"
 OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
 MOUNTING, RESETTING = "mounting plates and blankets", "resetting between exposures"
+MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"
 RESHOOTS = "reshoots allowed for"
 EXPOSURES = "exposures"
 
@@ -124,6 +125,13 @@ def sheet_lap_m(order: Order, weld: Weld, candidate: Candidate) -> float:
     return max(detector.sheet) - _turn_m(weld, candidate) / n
 
 
+def before_s(order: Order, mounting_s: float) -> tuple[float, float]:
+    """Time of a weld before it is set up: moving there, and what roping and search take longer than setting up [s]."""
+    t = order.crew_times
+    longer = (t.roping_s or 0.0) + (t.search_s or 0.0) - t.set_up_s - mounting_s
+    return t.moving_s or 0.0, max(longer, 0.0)
+
+
 def time_budget(
     order: Order,
     weld: Weld,
@@ -151,7 +159,10 @@ def time_budget(
     round_s = 2 * head.travel_s + 2 * times.walk_s + times.survey_s + times.film_change_s
     trial = wants_trial(order, detector)
     down = mounting_s if allowed.take_down_s is None else allowed.take_down_s
+    moving_s, roping_s = before_s(order, mounting_s)
     steps = [
+        BudgetStep(MOVING, 1, moving_s),
+        BudgetStep(ROPING, 1, roping_s),
         BudgetStep("setting up", 1, times.set_up_s),
         BudgetStep(MOUNTING, 1, mounting_s),
     ]

@@ -80,6 +80,13 @@ class CrewTimes(Model):
     walk_s: NonNegativeTime = (
         20.0  # one way between control position and head, after each exposure: our choice
     )
+    # Rope and signs of a weld, up and down again, and the area searched, while others set up: the schedule holds
+    # what is longer than setting up alone. Left out: not computed.
+    roping_s: NonNegativeTime | None = None
+    search_s: NonNegativeTime | None = None
+    # Loaded head (or container) and kit carried to a weld from the store or the last weld; left out: not computed.
+    moving_s: NonNegativeTime | None = None
+    moving_distance_m: PositiveLength = 0.3  # body to it meanwhile: our choice
     hands_on_s: NonNegativeTime | None = None  # hands on the head, a weld; left out: hand dose not computed
     # Least distance between the crew and the bare source on its way to a spider; left out: not computed there.
     transit_distance_m: PositiveLength | None = None

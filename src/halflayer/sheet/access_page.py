@@ -23,6 +23,7 @@ from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
 from halflayer.shift.change_place import distances_m, makes, place_of, who_is_there
 from halflayer.shift.result import BesideChange
 
+SPOT = re.compile(r"site x (\S+) \S+, y (\S+) (\S+)")
 LENGTH = re.compile(r"\d+(?:\.\d+)? (?:mm|m|in|ft)\b")
 
 
@@ -62,7 +63,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "scale": f"1 : {scale:g}",
         "ropes": [rope_row(n, w, c, show, order) for n, (w, c) in enumerate(roped, start=1)],
         "routes": route_rows(ready, show),
-        "floors": [r for w in ready if w.safety for r in (_floor(w, f, show) for f in w.safety.floors)],
+        "floors": floor_rows(ready, show),
         "findings": _findings(ready, show),
     }
 
@@ -87,7 +88,7 @@ def _highest(ready: list[WeldPlan], show: Show) -> str:
         assert f.upper_Sv_s is not None
         said.append(
             f" Highest found on {name}, source at the weld: up to {show.up(f.upper_Sv_s, 'equivalent_rate')} "
-            f"({w.weld}, {show.converted(f.where)}); every weld on the page Barrier, ways in, sentries."
+            f"({w.weld}, {show.converted(f.where)}); every weld below."
         )
     return "".join(said)
 
@@ -109,11 +110,9 @@ def _changes(plan: Plan, order: Order, show: Show) -> str:
     beside = times.source_change_distance_m
     near = f"{show.value(beside, 'length')} from head and changer" if beside else "at a distance not stated"
     return (
-        f"Before {welds}, at {'; '.join(places)}. With every source at rest {makers(order)}, who make them, stand "
-        f"{near}, rope {rest} round it; while one is bare nobody within {bare} but "
-        f"{show.converted(who_is_there(order))}: "
-        "everybody else farther off, or behind walls where the limit is read. Sentries named in no crew list stay "
-        "behind walls or beyond that. Measure before and after."
+        f"Before {welds}, at {'; '.join(places)}. Every source at rest: {makers(order)}, who make them, stand {near}, "
+        f"rope {rest} round it. A source bare: {show.converted(who_is_there(order, short=True))}; nobody else, no "
+        f"sentry either, within {bare} but behind a wall where the limit is read. Measure before and after."
     )
 
 
@@ -289,13 +288,36 @@ def _si_m(length: str) -> float:
     return float(number) * {"mm": 0.001, "m": 1.0, "in": 0.0254, "ft": 0.3048}[unit]
 
 
+WELDS_BESIDE = 12  # side by side in the table of a floor: more cannot be read
+
+
+def floor_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
+    """Each floor that was searched, with the welds side by side."""
+    found: dict[str, list[tuple[WeldPlan, FloorDose]]] = {}
+    for w in ready:
+        for f in w.safety.floors if w.safety else ():
+            found.setdefault(f.floor, []).append((w, f))
+    rows = []
+    for name, each in found.items():
+        cells = [_floor(w, f, show) for w, f in each]
+        rows.append(
+            {
+                "floor": name,
+                "side": each[0][1].side,
+                "limit": ", ".join(dict.fromkeys(c["limit"] for c in cells)),
+                "basis": "; ".join(dict.fromkeys(c["basis"] for c in cells)),
+                "parts": [cells[n : n + WELDS_BESIDE] for n in range(0, len(cells), WELDS_BESIDE)],
+            }
+        )
+    return rows
+
+
 def _floor(w: WeldPlan, f: FloorDose, show: Show) -> dict[str, str]:
     reliable = f.reliable and f.upper_Sv_s is not None
     return {
         "weld": w.weld,
-        "floor": f.floor,
-        "side": f.side,
-        "where": show.converted(f.where),
+        # The coordinates alone: the row says what they are.
+        "where": SPOT.sub(r"\1, \2 \3", show.converted(f.where)),
         "rate": NOT_COMPUTED
         if f.rate_Sv_s is None or f.sigma_rel is None
         else show.pm(f.rate_Sv_s, f.rate_Sv_s * f.sigma_rel, "equivalent_rate"),

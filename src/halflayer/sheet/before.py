@@ -10,6 +10,7 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import crew_reading, meter, only_if
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
+from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travel_of
@@ -82,10 +83,11 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "response",
             "Battery and response checked on a source or at the closed head; the reading agrees with the last one.",
         ),
-        ("alarms", _alarms(order, show) + _sound_on_the_way(order, used, show)),
+        ("alarms", _alarms(order, show, in_words_of(order, plan)) + _sound_on_the_way(order, used, show)),
         (
             "dosimeters",
-            "Personal dosimeter on every person, direct-reading one zeroed and its reading written down.",
+            f"Personal dosimeter on each of {in_words_of(order, plan)}; direct-reading one zeroed, its reading "
+            "written down.",
         ),
         ("area", _area(order, used, rate, show)),
         (
@@ -226,7 +228,7 @@ def _tolerance(order: Order) -> str:
     return f" {words[:1].upper()}{words[1:]}."
 
 
-def _alarms(order: Order, show: Show) -> str:
+def _alarms(order: Order, show: Show, people: str) -> str:
     """Set points from the order's own limits; none are made up where it has none."""
     crew, rate = order.limits.crew, order.limits.barrier.rate_Sv_s
     parts = []
@@ -237,7 +239,7 @@ def _alarms(order: Order, show: Show) -> str:
     if crew.per_shift_Sv:
         parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
     words = "; ".join(parts) if parts else "set points as local rules say (the order states no such limit)"
-    return f"Personal alarms tested, worn and set: {words}."
+    return f"Personal alarms tested, worn by each of {people} and set: {words}."
 
 
 def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:

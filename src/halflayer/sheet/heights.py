@@ -49,11 +49,16 @@ def heights(order: Order, show: Show, *, width_mm: float, most_mm: float) -> tup
         f.level_m: f.name for f in order.floors
     }
     for level, name in levels.items():
-        ends = [(0.2, spot(0.0, level)[1]), (width_mm - 0.2, spot(0.0, level)[1])]
+        high_mm = spot(0.0, level)[1]
+        ends = [(0.2, high_mm), (width_mm - 0.2, high_mm)]
         own = any(f.level_m == level for f in order.floors)
+        area = next((f.area for f in order.floors if f.level_m == level and f.name == name), None)
+        if area is not None:  # as far as it reaches
+            ends = sorted((spot(x, level)[0], high_mm) for x, _ in area)
         canvas.path([ends], stroke_mm=0.6, closed=False, dash="6 1.2" if own else None, kind="floor")
         taken.line(ends, closed=False)
-        named.append((f"{name}, {_up(level, show)}", (12.0, ends[0][1])))
+        x_mm = 12.0 if area is None else (ends[0][0] + ends[1][0]) / 2
+        named.append((f"{name}, {_up(level, show)}", (x_mm, high_mm)))
     for w in order.welds:
         at = spot(w.at[0], w.floor_level_m + w.height_m)
         canvas.circle(at, 0.9, fill=AMBER, kind="weld")
@@ -108,6 +113,7 @@ def _reach(order: Order) -> tuple[list[float], list[float]]:
     """All that is drawn, along x and up."""
     xs = [w.at[0] for w in order.welds] + [p.at[0] for p in order.places]
     zs = [w.floor_level_m + w.height_m for w in order.welds] + [p.at[2] for p in order.places]
+    xs += [x for f in order.floors if f.area for x, _ in f.area]
     for o in order.obstacles:
         xs += [o.centre[0] - o.size[0] / 2, o.centre[0] + o.size[0] / 2]
         zs.append(o.centre[2] + o.size[2] / 2)

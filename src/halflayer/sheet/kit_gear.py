@@ -12,6 +12,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan
 from halflayer.sheet.figures import Show
+from halflayer.sheet.further_people import persons
 from halflayer.sheet.kit_beside import other, ready
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import weld_list
@@ -65,7 +66,7 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         Need("recovery pot", "recovery pot", "for a source that does not come home", 1, "the shift"),
         Need("horn", "horn", "warning before the source goes out", order.shift.teams, "each exposure"),
         Need("beacon", "beacon", "signal while it is out", order.shift.teams, "each exposure"),
-        Need("radio", "radio", "one a person", len(order.crew), "the shift"),
+        Need("radio", "radio", "one a person", persons(order, plan), "the shift"),
     ]
     plated = [
         w

@@ -11,12 +11,14 @@ from halflayer.order.equipment import Head
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
+from halflayer.sheet.further_people import in_words_of, persons
 from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, screen_loads
 from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
 from halflayer.sheet.load_plan import Load
 from halflayer.shielding.travelling import travels
 from halflayer.technique.result import Iqi
 
+WORN = ("personal alarm", "dosimeter")
 Needs = dict[str, list[tuple[int, str]]]  # pieces and weld, by item
 
 
@@ -76,6 +78,13 @@ def shortages(order: Order, plan: Plan) -> list[str]:
         short = [
             f"KIT SHORT: {math.fsum(ropes):.1f} m of rope are needed at one time, the kit holds {have:.1f} m"
         ]
+    for kind in WORN:
+        have = sum(i.kind == kind and i.calibrated_until >= order.shift.ends for i in order.instruments)
+        if have and have < persons(order, plan):
+            short.append(
+                f"KIT SHORT: {persons(order, plan)} {kind}s are needed, one a person ({in_words_of(order, plan)}), "
+                f"the order has {have}"
+            )
     return [*short, *gear_short(order, plan, Show(order.units))] + [
         f"KIT SHORT: {load.pieces} of {load.id} ({load.what}) are needed at one time, the kit holds "
         f"{_count(order, load)}"
@@ -127,13 +136,23 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     for kind in dict.fromkeys(i.kind for i in order.instruments):
         mine = [i.id for i in order.instruments if i.kind == kind]
         rows.append(other(", ".join(mine), kind, "", len(mine), "the shift"))
+        if kind in WORN:
+            _worn(order, plan, kind, rows[-1])
     for kind in ("survey meter", "personal alarm"):
         if not any(i.kind == kind for i in order.instruments):
             rows.append(other("–", kind, "not in the order: bring", 1, "the shift"))
     if not any(i.kind == "dosimeter" for i in order.instruments):
-        note = "one a person, direct-reading; not in the order: bring"
-        rows.append(other("–", "personal dosimeter", note, len(order.crew), "the shift"))
+        note = f"one a person, direct-reading ({in_words_of(order, plan)}); not in the order: bring"
+        rows.append(other("–", "personal dosimeter", note, persons(order, plan), "the shift"))
     return rows
+
+
+def _worn(order: Order, plan: Plan, kind: str, row: dict[str, Any]) -> None:
+    """One a person, sentries whom the crew lacks counted in, against those that are in date for the whole shift."""
+    have = sum(i.kind == kind and i.calibrated_until >= order.shift.ends for i in order.instruments)
+    wanted = persons(order, plan)
+    row["note"] = f"one a person ({in_words_of(order, plan)})"
+    row["pieces"], row["stock"], row["short"] = str(wanted), str(have), have < wanted
 
 
 def _set_of(iqi: Iqi) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
+from halflayer.sheet.further_people import missing_at
 
 SPARE = 2  # rows for exposures made again, our choice
 
@@ -31,5 +32,6 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "shots": [str(n) for n in range(1, len(w.chosen.shots) + 1)] + ["again"] * SPARE,
         "read": list(read),
         "iqi": f"IQI seen ({asked})",
-        "people": [p.name for p in order.crew],
+        # A sentry whom the order does not name writes the name in.
+        "people": [*(p.name for p in order.crew), *("sentry, name:" for _ in range(missing_at(w)))],
     }

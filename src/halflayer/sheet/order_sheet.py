@@ -8,7 +8,7 @@ from halflayer.exposure.budget import counted_in
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import contingency, grouped, meter, only_if, still_out_rows, survey
+from halflayer.sheet import contingency, further_people, grouped, meter, only_if, still_out_rows, survey
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
 from halflayer.sheet.content import Sheet, moment
@@ -274,20 +274,21 @@ def _scheduled_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]
     """The figures of the page about people: as planned, and at most with trial shots and reshoots, which decides."""
     roles = {p.name: p for p in order.crew}
     rows = []
-    for r in shift_rows(plan, show):
+    more = further_people.row(order, plan, show)
+    for r in [*shift_rows(plan, show), *([more] if more else [])]:
         own = next((c for c in r["limits"] if c["kind"] == "per shift"), None)
-        person = roles[r["name"]]
+        person = roles.get(r["name"])
         rows.append(
             {
                 "name": r["name"],
-                "role": person.role,
+                "role": person.role if person else "sentry",
                 "dose": r["dose"],
                 "most": own["upper"] if own else "–",
                 "without": r["without"],
                 "limit": own["limit"] if own else "–",
                 "verdict": own["verdict"] if own else "no limit",
                 "year": show.value(person.dose_this_year_Sv, "equivalent")
-                if person.dose_this_year_Sv
+                if person and person.dose_this_year_Sv
                 else "not stated",
             }
         )

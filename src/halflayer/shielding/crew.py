@@ -17,7 +17,10 @@ from halflayer.technique.result import Candidate
 
 TAKING_DOWN = "taking down"
 RESETTING = "resetting between exposures"
+MOVING, ROPING = "moving head and kit", "roping, signs and search"
 SINGLE = (
+    MOVING,
+    ROPING,
     "setting up",
     "mounting plates and blankets",
     TAKING_DOWN,
@@ -75,7 +78,7 @@ def crew_steps(
     near = times.hand_distance_m
     beside = stored_rate_Sv_s(head, activity_Bq, near)
     words = NO_READING if beside is None else "reading of the stored head, inverse square"
-    steps: list[CrewStep] = []
+    steps = _about_the_weld(order, head, activity_Bq)
     if "set-up" in tasks:
         steps += [
             _step("setting up", times.set_up_s, 1, beside, near, words),
@@ -106,6 +109,24 @@ def crew_steps(
         down = mount_s if order.allowance.take_down_s is None else order.allowance.take_down_s
         steps.append(_step(TAKING_DOWN, down, 1, beside, near, words))
     return tuple(steps)
+
+
+def _about_the_weld(order: Order, head: Head, activity_Bq: float) -> list[CrewStep]:
+    """Everyone's steps beside the closed head as it is carried and stands there; empty where the order states no times.
+
+    All are counted in all of them, with roping and search no nearer to the head than the survey is made.
+    """
+    t = order.crew_times
+    found = []
+    for what, seconds, away in (
+        (MOVING, t.moving_s, t.moving_distance_m),
+        (ROPING, (t.roping_s or 0.0) + (t.search_s or 0.0), t.survey_distance_m),
+    ):
+        if seconds:
+            rate = stored_rate_Sv_s(head, activity_Bq, away)
+            words = NO_READING if rate is None else "reading of the stored head, inverse square"
+            found.append(_step(what, seconds, 1, rate, away, words))
+    return found
 
 
 def _walk(head: Head, activity_Bq: float, seconds: float, shots: int, from_m: float, to_m: float) -> CrewStep:

@@ -116,15 +116,19 @@ def highest_at_changes(place: str, found: Sequence[BesideChange]) -> float:
     return max(((b.bare_Sv_s or 0.0) + (b.rest_Sv_s or 0.0) for b in found if b.place == place), default=0.0)
 
 
-def who_is_there(order: Order) -> str:
-    """Those who make a change and the rest of the crew, with where they are counted; whoever else is elsewhere."""
+def who_is_there(order: Order, *, short: bool = False) -> str:
+    """Who makes a change and the rest of the crew, with where they are counted; `short`: no names of who makes it."""
     times = order.crew_times
     makers = [p.name for p in order.crew if makes(order, p.id)]
     others = [p.name for p in order.crew if not makes(order, p.id)]
     away = times.source_change_away_m
     if away is None:
         return f"{' and '.join(makers)} (their distance is not stated: crew_times, source_change_away)"
-    said = f"{' and '.join(makers)}, who make it, {away_words(away)} off"
+    said = (
+        f"they {away_words(away)} off"
+        if short
+        else f"{' and '.join(makers)}, who make it, {away_words(away)} off"
+    )
     if others:
         far = max(away, times.transit_distance_m or away)
         said += f", and {' and '.join(others)}, counted {away_words(far)} off"

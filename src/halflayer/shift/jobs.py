@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
-from halflayer.exposure.budget import TimeBudget, counted_in
+from halflayer.exposure.budget import TimeBudget, before_s, counted_in
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -43,7 +44,7 @@ def job_of(
     return Job(
         weld=weld.id,
         at=weld.at,
-        set_up_s=order.crew_times.set_up_s + mounted,
+        set_up_s=math.fsum(before_s(order, mounted)) + order.crew_times.set_up_s + mounted,
         shots_s=shots,
         pause_s=pause,
         last_s=pause - reset,

@@ -60,7 +60,9 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
                 *(Derived(f"source change before {c.weld}", c.seconds, "s") for c in changes),
             ),
             source=f"times per step: {order.crew_times.basis}; exposure times; mounting times of the kit",
-            basis="moving between welds and breaks not included",
+            basis="breaks not included"
+            if order.crew_times.moving_s is not None
+            else "moving between welds and breaks not included",
         ),
         fits=end <= length and not any(why.startswith(LATE) for _, why in left_out),
         places=places,

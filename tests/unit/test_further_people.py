@@ -1,0 +1,88 @@
+"""Sentries whom the crew lacks are counted as persons: dosimeter, alarm, radio, a line of dose, a row of the log."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+import safety_plan
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.sheet import further_people
+from halflayer.sheet.before import before_list
+from halflayer.sheet.figures import Show
+from halflayer.sheet.kit_list import kit_list, shortages
+from halflayer.sheet.log_table import log_data
+from halflayer.sheet.people import people_page
+
+
+def plan_with(needed: int, in_crew: int) -> tuple[Plan, Order]:
+    """A plan of which every ready weld asks for so many sentries."""
+    plan = safety_plan.plan()
+    welds = []
+    for w in plan.welds:
+        access = w.safety.access if w.safety else None
+        if w.safety is not None and access is not None:
+            need = replace(access.sentries_needed, value=needed)
+            access = replace(access, sentries_needed=need, sentries_in_crew=in_crew)
+            w = replace(w, safety=replace(w.safety, access=access))
+        welds.append(w)
+    return replace(plan, welds=tuple(welds)), Order.from_json(plan.order)
+
+
+@pytest.mark.parametrize(("needed", "in_crew", "more"), [(1, 1, 0), (2, 1, 1), (3, 1, 2), (0, 1, 0)])
+def test_every_person_with_a_task_has_a_dosimeter_an_alarm_and_a_radio(
+    needed: int, in_crew: int, more: int
+) -> None:
+    """One a person (common practice, no source): crew and missing sentries."""
+    plan, order = plan_with(needed, in_crew)
+    whole = len(order.crew) + more
+    assert further_people.persons(order, plan) == whole
+    rows: dict[str, dict[str, Any]] = {r["what"]: r for r in kit_list(order, plan, Show())[0]}
+    worn = "dosimeter" if "dosimeter" in rows else "personal dosimeter"
+    assert rows[worn]["pieces"] == str(whole)
+    assert rows["radio"]["pieces"] == str(whole)
+    told = " ".join(
+        r["what"] for r in before_list(plan, order, Show()) if r["subject"] in ("alarms", "dosimeters")
+    )
+    assert told.count(f"{whole} persons: the crew") == 2
+    w = next(w for w in plan.welds if w.safety and w.safety.access and w.status == "ready")
+    log = log_data(order, w)
+    assert log is not None
+    assert len(log["people"]) == whole
+
+
+def test_alarms_of_the_order_that_do_not_reach_for_all_are_short() -> None:
+    plan, order = plan_with(2, 1)
+    until = order.shift.ends.replace(year=order.shift.ends.year + 1).isoformat()
+    alarms = [
+        {"id": f"A{n}", "kind": "personal alarm", "calibrated_until": until} for n in range(len(order.crew))
+    ]
+    order = Order.from_json(order.as_json() | {"instruments": alarms})
+    row = next(r for r in kit_list(order, plan, Show())[0] if r["what"] == "personal alarm")
+    assert (row["pieces"], row["stock"], row["short"]) == (str(len(alarms) + 1), str(len(alarms)), True)
+    assert any("personal alarms are needed" in t for t in shortages(order, plan))
+
+
+def test_a_further_sentry_has_a_line_of_dose_that_holds_everyones_steps() -> None:
+    """No less than what any of the crew gets in the steps that everyone has; nobody missing, no line."""
+    plan, order = plan_with(2, 1)
+    planned, most = further_people.dose_Sv(order, plan, Show())
+    own = [
+        s.dose_Sv or 0.0
+        for w in plan.welds
+        if w.status == "ready" and w.safety and w.safety.crew
+        for s in w.safety.crew[0].steps
+        if s.what in further_people.EVERYONE
+    ]
+    if planned is None:  # the made-up plan has a step without a dose: then nothing is claimed
+        assert most is None
+    else:
+        assert most is not None
+        assert most >= planned >= sum(own) * (1 - 1e-12)
+    shown = people_page(plan, order, Show())["shift"]
+    assert shown[-1]["name"] == "1 sentry more, not named"
+    plan, order = plan_with(1, 1)
+    assert further_people.row(order, plan, Show()) is None
