@@ -31,6 +31,9 @@ _BLACK = 80.0
 _WIDEST = math.acos(c.FORWARD_COS)
 # At B the photon turns by less than twice that angle, or a plain next-event score takes it.
 ACROSS = 2.0 * c.FORWARD_COS**2 - 1.0
+# A ray aside whose stretch is this many times longer than that of the straight way is left to a plain next-event score
+# too (our choice): in a floor that the ray grazes it was 10,000 times longer, and such a score the whole of an answer.
+_LONGER = 4.0
 # Cosine that no turn exceeds: nothing is scored before.
 NEVER = 2.0
 
@@ -112,9 +115,10 @@ def aim_aside(tables, scene, s, state, collision, p, m, vx, vy, vz, length, i, f
     """Choose stretch, part and angle for the way along the unit vector v of that length to a target.
 
     The m stretches of the way are in the scratch, `total` is their coherent depth at lam (grid place i, f).
-    Returns (factor, ux, uy, uz, solid, nth, part): the photon leaves towards u and meets B at this part of the nth
-    stretch of the solid; factor x (length of that stretch on its ray) x emission per solid angle x cross section per
-    solid angle at B over the distance from B to the target squared x attenuation is the contribution.
+    Returns (factor, ux, uy, uz, solid, nth, part, longest): the photon leaves towards u and meets B at this part of the
+    nth stretch of the solid, if that is no longer than `longest`; factor x (length of that stretch on its ray) x
+    emission per solid angle x cross section per solid angle at B over the distance from B to the target squared x
+    attenuation is the contribution.
     """
     want = total * draw(state, collision, _DRAW_SCORE + _DRAWS * p + 3)
     at = 0.0
@@ -136,8 +140,9 @@ def aim_aside(tables, scene, s, state, collision, p, m, vx, vy, vz, length, i, f
             run += more
         at = s.end[j]
     if chosen < 0 or place >= length:
-        return 0.0, vx, vy, vz, 0, 0, 0.0
+        return 0.0, vx, vy, vz, 0, 0, 0.0, 0.0
     solid = s.solid[chosen]
+    longest = _LONGER * (s.end[chosen] - at)
     nth = 0
     for j in range(chosen):
         if s.solid[j] == solid:
@@ -163,20 +168,22 @@ def aim_aside(tables, scene, s, state, collision, p, m, vx, vy, vz, length, i, f
     _, form = shapes_at(tables.shape, material, lam, cosine)
     density = f_coh * 0.5 * (1.0 + cosine * cosine) * form / (coh * w)
     bend = math.sin(alpha) / math.sin(theta) if theta > 1e-9 else near
-    return bend * near / (share * density), ux, uy, uz, solid, nth, part
+    return bend * near / (share * density), ux, uy, uz, solid, nth, part, longest
 
 
 @compiled
-def bent(tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, solid, nth, part, tx, ty, tz, lam, least):
+def bent(
+    tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, solid, nth, part, longest, tx, ty, tz, lam, least
+):  # fmt: skip
     """Follow a photon of lam from A = (x, y, z) along u to the place B of `aim_aside` and on to the target.
 
     Returns the length of the stretch x cross section per solid angle at B x attenuation / distance squared; 0 where
-    the ray has no such stretch, or the cosine of the turn at B is not above `least`.
+    the ray has no such stretch, one that is longer than `longest`, or the cosine of the turn at B is not above `least`.
     """
     i, f = node(tables, lam)
     m = cast(scene, x, y, z, ux, uy, uz, length, s)
     low, high = nth_stretch(s.solid, s.end, m, solid, nth)
-    if high <= 0.0:
+    if high <= 0.0 or high - low > longest:
         return 0.0
     r1 = low + part * (high - low)
     deep = depth_to(tables, scene, s, m, i, f, r1)
@@ -229,10 +236,12 @@ def scored_before(scene, rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid):
     at = 0.0
     nth = 0
     part = -1.0
+    aside = 0.0
     for j in range(m):
         if s.solid[j] == solid:
             if r1 <= s.end[j]:
-                part = (r1 - at) / (s.end[j] - at)
+                aside = s.end[j] - at
+                part = (r1 - at) / aside
                 break
             nth += 1
         at = s.end[j]
@@ -240,7 +249,7 @@ def scored_before(scene, rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid):
         return False
     m = cast(scene, ax, ay, az, vx / length, vy / length, vz / length, length, s)
     low, high = nth_stretch(s.solid, s.end, m, solid, nth)
-    if high <= 0.0:
+    if high <= 0.0 or aside > _LONGER * (high - low):
         return False
     near = 1.0 - (low + part * (high - low)) / length
     return math.acos(min(cosine, 1.0)) <= _WIDEST * near

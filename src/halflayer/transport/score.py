@@ -305,7 +305,7 @@ def ray(
             chance *= min(1.0, max(whole / gate, 0.3))
         if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 8) < chance:
             share *= whole / (part * chance)
-            factor, ux, uy, uz, b_solid, nth, part_b = aim_aside(
+            factor, ux, uy, uz, b_solid, nth, part_b, longest = aim_aside(
                 tables, scene, s, state, collision, p, m, vx, vy, vz, length, iw, fw, way_lam, total
             )  # fmt: skip
             lam_b = way_lam
@@ -323,8 +323,8 @@ def ray(
             if factor > 0.0 and lam_b <= tables.last:
                 out = sigma * share * factor
                 out *= bent(
-                    tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, b_solid, nth, part_b, tx, ty, tz, lam_b,
-                    least,
+                    tables, scene, rows, s, p, x, y, z, ux, uy, uz, length, b_solid, nth, part_b, longest, tx, ty,
+                    tz, lam_b, least,
                 )  # fmt: skip
                 ib, fb = node(tables, lam_b)
                 put(rules, tables, targets, tally, p, b_solid, out, ib, fb, lam_b)

@@ -43,15 +43,16 @@ def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n
     total = coherent_depth(tables, scene, s, m, i, f)
     if total <= 0.0:
         return
-    factor, ux, uy, uz, solid, nth, part = aim_aside(
+    factor, ux, uy, uz, solid, nth, part, longest = aim_aside(
         tables, scene, s, state, np.int64(0), p, m, vx, vy, vz, r, i, f, lam, total
     )
     out = factor * emission(sources.rows, n, ux, uy, uz) * weight * _FORWARD_EVERY * sees
     if out <= 0.0:
         return
     out *= bent(
-        tables, scene, targets.rows, s, p, x, y, z, ux, uy, uz, r, solid, nth, part, tx, ty, tz, lam, ACROSS
-    )
+        tables, scene, targets.rows, s, p, x, y, z, ux, uy, uz, r, solid, nth, part, longest, tx, ty, tz, lam,
+        ACROSS,
+    )  # fmt: skip
     put(rules, tables, targets, tally, p, solid, out, i, f, lam)
 
 
