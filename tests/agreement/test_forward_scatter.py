@@ -26,6 +26,8 @@ from halflayer.transport.forward import (
     aim_aside,
     bent,
     coherent_depth,
+    depth,
+    depth_to,
     nth_stretch,
     scored_before,
 )
@@ -79,13 +81,21 @@ def drawn(tables, scene, rows, s, a, t, lam, out):
         # On the very edges rounding decides.
         if high <= 0.0 or abs(high - low - longest) < 1e-9 * longest or part < 1e-6 or part > 1.0 - 1e-6:
             continue
+        r = low + part * (high - low)
+        deep = depth_to(tables, scene, s, m, i, f, r)
+        x1, y1, z1 = x + r * ux, y + r * uy, z + r * uz
+        r2 = math.sqrt((tx - x1) ** 2 + (ty - y1) ** 2 + (tz - z1) ** 2)
+        wx, wy, wz = (tx - x1) / r2, (ty - y1) / r2, (tz - z1) / r2
+        m = cast(scene, x1, y1, z1, wx, wy, wz, r2, s)
+        if deep + depth(tables, scene, s, m, i, f) > 50.0:
+            continue  # so little arrives that it is taken as nothing
         out[n, 0] = bent(
             tables, scene, rows, s, 0, x, y, z, ux, uy, uz, length, solid, nth, part, longest, tx, ty, tz, lam,
             ACROSS,
         )  # fmt: skip
-        r = low + part * (high - low)
-        before = scored_before(
-            scene, rows, s, 0, x, y, z, x + r * ux, y + r * uy, z + r * uz, tx, ty, tz, solid
+        # As a collision at B asks: only turns up to `ACROSS` were scored before.
+        before = ux * wx + uy * wy + uz * wz > ACROSS and scored_before(
+            scene, rows, s, 0, x, y, z, x1, y1, z1, tx, ty, tz, solid
         )
         out[n, 1] = 1.0 if before else 0.0
 
