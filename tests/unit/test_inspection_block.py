@@ -142,7 +142,7 @@ def test_iqis_of_a_weld_that_is_left_out_of_the_shift_are_told() -> None:
     assert out.chosen is not None and out.chosen.iqi is not None and plan.schedule is not None
     left = replace(plan.schedule, left_out=((out.weld, "x"),))
     rows = [r for r in small_kit(order, replace(plan, schedule=left), Show()) if r["what"] == "IQI"]
-    assert any(f"in another shift: {out.weld} {out.chosen.iqi.pieces}" in r["note"] for r in rows)
+    assert any(f"welds in another shift: {out.weld} {out.chosen.iqi.pieces}" in r["note"] for r in rows)
     assert not any("another shift" in r["note"] for r in small_kit(order, plan, Show()))
 
 

@@ -77,7 +77,7 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     size = size_of_source(order, rules_for(order, weld), one, view)
     stated = show.drawn(one.diameter_m, one.length_m, exact=True)
     words = (
-        f"{one.id}, {one.nuclide}, {stated} diameter × length; d = {show.converted(fine_mm(size.value))}, {size.note} "
+        f"{one.id}, {one.nuclide}, {stated} (diameter × length); d = {show.converted(fine_mm(size.value))}, {size.note} "
         f"({clause(size.source, order.code_of(weld))})"
     )
     g, diagonal = c.geometry, math.hypot(one.diameter_m, one.length_m)
@@ -85,12 +85,9 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
         return words
     least = g.minimum_source_to_object_m * diagonal / size.value
     reached = g.source_to_object_m >= least - 1e-9
-    kept = "kept too" if reached else "NOT kept: settle which one the code means (source_size in the order)"
+    kept = "kept too" if reached else "NOT kept: settle which the code means (order: source_size)"
     blur = show.value(diagonal * g.object_to_detector_m / g.source_to_object_m, "length", digits=2)
-    return (
-        f"{words}; if its diagonal {show.converted(fine_mm(diagonal))} is taken: Ug {blur}, f ≥ "
-        f"{show.converted(mm(least))}, {kept}"
-    )
+    return f"{words}; by its diagonal {show.converted(fine_mm(diagonal))}: Ug {blur}, f ≥ {show.converted(mm(least))}, {kept}"
 
 
 def in_block(r: RuleVerdict) -> bool:
@@ -157,7 +154,10 @@ def _film(
         resolution = getattr(one, "basic_resolution_m", None)
         more = f", basic resolution {show.value(resolution, 'length')}" if resolution else ""
         return f"{kind} {c.detector}{more}"
-    each = " and ".join(f"{f.id} class {f.film_class} ({show.converted(f.processing)})" for f in films)
+    made = list(dict.fromkeys(show.converted(f.processing) for f in films))
+    own = [f" ({show.converted(f.processing)})" if len(made) > 1 else "" for f in films]
+    each = " and ".join(f"{f.id} class {f.film_class}{how}" for f, how in zip(films, own, strict=True))
+    each += f" ({made[0]})" if len(made) == 1 else ""
     asked = [
         f"{'screens' if name == 'screens' else 'class'} asked: {told}"
         for name in FILM_RULES

@@ -167,7 +167,7 @@ def _left_out_iqis(plan: Plan) -> dict[str, str]:
     for w in plan.welds:
         if w.status == "ready" and w.weld not in here and w.chosen and w.chosen.iqi:
             found.setdefault(_set_of(w.chosen.iqi), []).append(f"{w.weld} {w.chosen.iqi.pieces}")
-    return {name: f"; in another shift: {', '.join(each)}" for name, each in found.items()}
+    return {name: f"; pieces for welds in another shift: {', '.join(each)}" for name, each in found.items()}
 
 
 def _rope(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
