@@ -77,8 +77,8 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     size = size_of_source(order, rules_for(order, weld), one, view)
     stated = show.drawn(one.diameter_m, one.length_m, exact=True)
     words = (
-        f"{one.id}, {one.nuclide}, {stated} (diameter × length); d = {show.converted(fine_mm(size.value))}, {size.note} "
-        f"({clause(size.source, order.code_of(weld))})"
+        f"{one.id}, {one.nuclide}, {stated} (diameter × length); d = {show.converted(fine_mm(size.value))}, "
+        f"{size.note} ({clause(size.source, order.code_of(weld))})"
     )
     g, diagonal = c.geometry, math.hypot(one.diameter_m, one.length_m)
     if view == "along" or diagonal <= size.value + 1e-9:
@@ -87,7 +87,8 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     reached = g.source_to_object_m >= least - 1e-9
     kept = "kept too" if reached else "NOT kept: settle which the code means (order: source_size)"
     blur = show.value(diagonal * g.object_to_detector_m / g.source_to_object_m, "length", digits=2)
-    return f"{words}; by its diagonal {show.converted(fine_mm(diagonal))}: Ug {blur}, f ≥ {show.converted(mm(least))}, {kept}"
+    strict = f"Ug {blur}, f ≥ {show.converted(mm(least))}, {kept}"
+    return f"{words}; by its diagonal {show.converted(fine_mm(diagonal))}: {strict}"
 
 
 def in_block(r: RuleVerdict) -> bool:
