@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -12,6 +13,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import further_people
 from halflayer.sheet.before import before_list
+from halflayer.sheet.beside_work import at_the_rope
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import kit_list, shortages
 from halflayer.sheet.log_table import log_data
@@ -86,3 +88,24 @@ def test_a_further_sentry_has_a_line_of_dose_that_holds_everyones_steps() -> Non
     assert shown[-1]["name"] == "1 sentry more, not named"
     plan, order = plan_with(1, 1)
     assert further_people.row(order, plan, Show()) is None
+
+
+def test_what_who_stays_at_the_rope_gets_is_the_limit_times_the_exposures() -> None:
+    """7.5 uSv/h over the printed seconds of all exposures, by hand; no less with what may be shot again."""
+    plan, order = plan_with(1, 1)
+    seconds = sum(
+        float(t.seconds.value)
+        for w in plan.welds
+        if w.status == "ready" and w.exposure
+        for t in w.exposure.shots
+        if isinstance(t.seconds.value, int | float)
+    )
+    rate = order.limits.barrier.rate_Sv_s
+    assert rate is not None
+    words = at_the_rope(plan, order, Show())
+    told = re.findall(r"([\d.]+) µSv(?!/h)", words)
+    assert float(told[0]) == pytest.approx(rate * seconds * 1e6, rel=0.02)
+    assert float(told[1]) >= float(told[0]) >= rate * seconds * 1e6 * (1 - 1e-9)
+    no_rate = order.as_json()
+    no_rate["limits"]["barrier"] = {"in_any_hour_Sv": 2e-5, "basis": "x"}
+    assert at_the_rope(plan, Order.from_json(no_rate), Show()) == ""

@@ -9,7 +9,7 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet import site_sketch
+from halflayer.sheet import site_sketch, survey
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
 from halflayer.sheet.heights import heights
@@ -90,6 +90,8 @@ def _highest(ready: list[WeldPlan], show: Show) -> str:
             f" Highest found on {name}, source at the weld: up to {show.up(f.upper_Sv_s, 'equivalent_rate')} "
             f"({w.weld}, {show.converted(f.where)}); every weld below."
         )
+    if said and any(survey.barrier_on_the_way(w, show) for w in ready):
+        said.append(" While a source travels, how far nobody may be near it holds on every floor.")
     return "".join(said)
 
 

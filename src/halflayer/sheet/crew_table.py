@@ -151,7 +151,8 @@ def _person_rows(
             out.append(
                 {
                     "what": what + reason,
-                    "who": who(names, everyone),
+                    # The order has no limit of its own for hands.
+                    "who": who(names, everyone) + ("" if body else "; no limit is stated for hands"),
                     "strong": what == "whole body",
                     "cells": [{"value": v, "verdict": ""} for v in values],
                 }

@@ -66,9 +66,10 @@ def dose_Sv(order: Order, plan: Plan, show: Show) -> tuple[float | None, float |
             return None, None
         factor = w.budget.factor if w.budget else 1.0
         each = [raised_Sv(s.dose_Sv or 0.0, show) for s in steps]
-        planned += math.fsum(each)
+        whole = raised_Sv(math.fsum(each), show)
+        planned += whole
         again = [d for s, d in zip(steps, each, strict=True) if s.what not in ONCE]
-        most += math.fsum(each) + show.raised(math.fsum(again) * (factor - 1.0), "equivalent", digits=2)
+        most += whole + show.raised(math.fsum(again) * (factor - 1.0), "equivalent", digits=2)
     sentry = Person.model_construct(id="more", name="more", role="sentry", tasks=())
     for change in plan.schedule.changes if plan.schedule else ():
         for s in change_steps(order, change, sentry):

@@ -10,6 +10,7 @@ from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet import further_people
+from halflayer.sheet.beside_work import at_the_rope, outside_words
 from halflayer.sheet.crew_table import crew_tables, who
 from halflayer.sheet.doses import in_words, raised_Sv, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
@@ -41,6 +42,7 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "kinds": list(_kinds(order)),
         "basis": order.crew_times.basis,
         "outside": outside_words(order, show),
+        "at_rope": at_the_rope(plan, order, show),
         "schedule": schedule_rows(plan, show),
         "schedule_note": _schedule_note(plan, show),
         "changes": change_rows(plan, order, show),
@@ -51,28 +53,6 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
             if "is not in this shift's schedule" not in f.text and not f.text.startswith(TABLED)
         ],
     }
-
-
-def outside_words(order: Order, show: Show) -> str:
-    """What goes on about a weld beside set-up and exposures, and what of the work is in no time and no dose."""
-    t = order.crew_times
-    times = {
-        "roping and signs": t.roping_s,
-        "searching the area": t.search_s,
-        "moving head and kit": t.moving_s,
-    }
-    lacking = [what for what, seconds in times.items() if seconds is None]
-    told = ""
-    if len(lacking) < len(times):
-        told = (
-            "Moving, roping, search: everyone is counted, by the readings of the closed head; roping and search no "
-            f"nearer to it than {show.value(t.survey_distance_m, 'length')}, while others set up, so that the schedule "
-            "holds what is longer than that. "
-        )
-    never = "hauling the kit in from the road and out (no source near it: sources come and go apart)"
-    first = "short first exposures and measuring with the source out beyond those counted (how many is not planned)"
-    not_stated = f"{', '.join(lacking)} (the order states no time), " if lacking else ""
-    return f"{told}Not computed, in no time and no dose: {not_stated}{never}, {first}."
 
 
 def _limit(name: str, c: LimitCheck, upper: str, limit: str, show: Show) -> dict[str, str]:

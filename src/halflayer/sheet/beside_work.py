@@ -1,0 +1,55 @@
+"""People about a weld beside set-up and exposures: who stays at the rope, and what is in no time and no dose."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, in_shift
+from halflayer.sheet.doses import in_words
+from halflayer.sheet.figures import Show
+
+
+def at_the_rope(plan: Plan, order: Order, show: Show) -> str:
+    """What who stays at the rope through all exposures of the shift gets, as a sentry may; empty without a limit.
+
+    The barrier's rate limit times the exposures' time, with the share of trial and reshoots: the rope stands where the
+    upper bound is that limit, so that nobody outside gets more from a source at its weld.
+    """
+    rate = order.limits.barrier.rate_Sv_s
+    mine = [w for w in in_shift(plan) if w.exposure is not None]
+    if rate is None or not mine:
+        return ""
+    out_s, most_s = 0.0, 0.0
+    for w in mine:
+        shots = [t.seconds.value for t in w.exposure.shots] if w.exposure else []
+        seconds = math.fsum(show.told(float(v), "time") for v in shots if isinstance(v, int | float))
+        out_s += seconds
+        most_s += seconds * (w.budget.factor if w.budget else 1.0)
+    return (
+        f"Whoever stays at a rope through all exposures of the shift (a sentry): up to "
+        f"{show.floor(rate, 'equivalent_rate')} for {show.up(out_s, 'time')}, {in_words(rate * out_s, show)}, "
+        f"{in_words(rate * most_s, show)} with what may be shot again, in place of the exposures at the wanted barrier."
+    )
+
+
+def outside_words(order: Order, show: Show) -> str:
+    """What goes on about a weld beside set-up and exposures, and what of the work is in no time and no dose."""
+    t = order.crew_times
+    times = {
+        "roping and signs": t.roping_s,
+        "searching the area": t.search_s,
+        "moving head and kit": t.moving_s,
+    }
+    lacking = [what for what, seconds in times.items() if seconds is None]
+    told = ""
+    if len(lacking) < len(times):
+        told = (
+            "Moving, roping, search: everyone is counted, by the readings of the closed head; roping and search no "
+            f"nearer to it than {show.value(t.survey_distance_m, 'length')}, while others set up, so that the schedule "
+            "holds what is longer than that. "
+        )
+    never = "hauling the kit in from the road and out (no source near it: sources come and go apart)"
+    first = "short first exposures and measuring with the source out beyond those counted (how many is not planned)"
+    not_stated = f"{', '.join(lacking)} (the order states no time), " if lacking else ""
+    return f"{told}Not computed, in no time and no dose: {not_stated}{never}, {first}."
