@@ -302,10 +302,14 @@ def floor_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
     rows = []
     for name, each in found.items():
         cells = [_floor(w, f, show) for w, f in each]
+        units = {c["rate"].rpartition(" ")[2] for c in cells}
+        unit = units.pop() if len(units) == 1 and not units & {NOT_COMPUTED.rpartition(" ")[2]} else ""
+        cells = [c | {"rate": c["rate"].removesuffix(f" {unit}") if unit else c["rate"]} for c in cells]
         rows.append(
             {
                 "floor": name,
                 "side": each[0][1].side,
+                "unit": unit,
                 "limit": ", ".join(dict.fromkeys(c["limit"] for c in cells)),
                 "basis": "; ".join(dict.fromkeys(c["basis"] for c in cells)),
                 "parts": [cells[n : n + WELDS_BESIDE] for n in range(0, len(cells), WELDS_BESIDE)],

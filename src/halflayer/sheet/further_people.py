@@ -85,12 +85,13 @@ def _own(w: WeldPlan) -> list[CrewStep]:
     return [s for s in crew[0].steps if s.what in EVERYONE and s.seconds * s.times > 0.0] if crew else []
 
 
-def row(order: Order, plan: Plan, show: Show) -> dict[str, object] | None:
-    """The line of the further sentries beside the crew's; None where none is missing."""
+def row(order: Order, plan: Plan, show: Show, *, least_Sv: float = 0.0) -> dict[str, object] | None:
+    """Further sentries beside the crew, at most no less than one of the crew's; None where none is missing."""
     more = missing(plan)
     if not more:
         return None
     planned, most = dose_Sv(order, plan, show)
+    most = None if most is None else max(most, least_Sv)
     limit = order.limits.crew.per_shift_Sv
     limits = []
     if limit is not None:

@@ -8,7 +8,7 @@ from halflayer.exposure.budget import counted_in
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import contingency, further_people, grouped, meter, only_if, still_out_rows, survey
+from halflayer.sheet import contingency, grouped, meter, only_if, still_out_rows, survey
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
 from halflayer.sheet.content import Sheet, moment
@@ -18,7 +18,7 @@ from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.overridden import overrides
-from halflayer.sheet.people import people_page, shift_rows, taken
+from halflayer.sheet.people import people_page, taken, with_further
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.stuck_card import stuck_card
 
@@ -274,8 +274,7 @@ def _scheduled_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]
     """The figures of the page about people: as planned, and at most with trial shots and reshoots, which decides."""
     roles = {p.name: p for p in order.crew}
     rows = []
-    more = further_people.row(order, plan, show)
-    for r in [*shift_rows(plan, show), *([more] if more else [])]:
+    for r in with_further(plan, order, show):
         own = next((c for c in r["limits"] if c["kind"] == "per shift"), None)
         person = roles.get(r["name"])
         rows.append(

@@ -32,12 +32,7 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     return {
         "crew": crew_tables(ready, show),
         "persons": [p.name for p in order.crew],
-        "shift": [
-            *shift_rows(plan, show),
-            *([more] if (more := further_people.row(order, plan, show)) else []),
-        ]
-        if plan.schedule
-        else [],
+        "shift": with_further(plan, order, show),
         "averages": average_rows(plan, order, show),
         "kinds": list(_kinds(order)),
         "basis": order.crew_times.basis,
@@ -97,6 +92,17 @@ def shift_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
         }
         for p in plan.schedule.crew
     ]
+
+
+def with_further(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
+    """The lines of the crew with that of the sentries whom it lacks; empty without a schedule."""
+    if plan.schedule is None:
+        return []
+    posted = {p.name for p in order.crew if p.role == "sentry" and not p.tasks}
+    told = [c for p in plan.schedule.crew if p.name in posted for c in as_told(plan, p, show)]
+    least = max((c.upper_Sv for c in told if c.kind == "per shift"), default=0.0)
+    more = further_people.row(order, plan, show, least_Sv=least)
+    return [*shift_rows(plan, show), *([more] if more else [])]
 
 
 def as_told(plan: Plan, person: CrewShift, show: Show) -> list[LimitCheck]:
