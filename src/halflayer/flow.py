@@ -208,7 +208,7 @@ def _attempt(
     scene = build_scene(order, weld, candidate, candidate.shots[0], shielding.fitting).scene
     people = safety(order, weld, candidate, exposure, shielding)
     if not any(f.level == "stop" for f in (*shielding.findings, *people.findings)):
-        people = with_floors(order, weld, candidate, exposure, shielding, people, seed=seeds[1])
+        people = with_floors(order, weld, candidate, exposure, shielding, people, seed=seeds[1], hints=hints)
     shielding = with_crew(order, shielding, people.crew)
     films = radiograph.for_plan(order, weld, candidate, bare, exposure)
     found = (*exposure.findings, *shielding.findings, *people.findings, *radiograph.findings(films))

@@ -19,6 +19,7 @@ from halflayer.shielding.crew import Post, crew_member, mounting_s
 from halflayer.shielding.doubtful_post import findings as doubtful
 from halflayer.shielding.doubtful_post import with_margin
 from halflayer.shielding.floors import floor_doses
+from halflayer.shielding.look import Hints
 from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import CrewMember, FloorDose, Safety
@@ -61,9 +62,13 @@ def with_floors(
     before: Safety,
     *,
     seed: int,
+    hints: Hints | None = None,
 ) -> Safety:
-    """The safety result with the doses on the other floors of the order, for which transport is run."""
-    setting = setting_of(order, weld, candidate, exposure)
+    """The safety result with the doses on the other floors of the order, for which transport is run.
+
+    hints: what earlier runs of the weld learned; a copy is used, so that later runs learn nothing of floors.
+    """
+    setting = setting_of(order, weld, candidate, exposure, dict(hints or {}))
     floors = floor_doses(setting, exposure, shielding, seed=seed)
     return replace(before, floors=floors, findings=(*before.findings, *_floor_findings(floors)))
 
