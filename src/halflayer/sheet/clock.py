@@ -31,10 +31,13 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool)
             spot(centre, k * math.pi / 6, PIPE_MM), spot(centre, k * math.pi / 6, inner), stroke_mm=0.15
         )
     panoramic = candidate.arrangement == "bore"
+    inside = candidate.arrangement == "outside"
     for k, words in enumerate(("0", "90", "180", "270")):
-        # Round a source in the bore they stand outside the film.
+        # Round a source in the bore they stand outside the film; within films inside there is no room for all.
         off = FILM_MM + (1.9 if k % 2 == 0 else 2.6) if panoramic else PIPE_MM - (2.3 if k % 2 == 0 else 3.3)
-        x, y = spot(centre, k * math.pi / 2, off)
+        if inside and k == 3:
+            continue
+        x, y = spot(centre, k * math.pi / 2, off - (1.0 if inside else 0.0))
         canvas.text((x, y + DIGIT_MM * CAP_HEIGHT / 2), words, size_mm=DIGIT_MM, anchor="middle")
     flat = candidate.arrangement in FLAT_FILM
     apart = _apart([s.source_clock_rad for s in candidate.shots])

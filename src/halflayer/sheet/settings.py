@@ -179,7 +179,7 @@ def _film(
         "bore": "all round the pipe",
         "outside": "inside the pipe at the source",
     }
-    wound = c.arrangement in STRAPPED or c.arrangement == "bore"
+    wound = c.arrangement in STRAPPED or c.arrangement in ("bore", "outside")
     note = f"{show.drawn(*sheet)} ({'along × round' if wound else 'along × across'}), "
     note += lay.get(c.arrangement) or _flat(weld, c)
     if c.arrangement != "outside":

@@ -25,7 +25,7 @@ from halflayer.sheet.typeface import text_width
 from halflayer.technique.result import Candidate
 
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
-CAUTION_LINES_MM = 3.8 * 186.0  # what its room holds at that size, less what line ends waste
+CAUTION_LINES_MM = 3.8 * 186.0 - 50.0  # what its room holds at that size, less line ends and `MORE`
 CAUTIONS_MM = 12.6  # height of that room
 ONLY_IF_LINE_MM = 186.0  # a line of what a weld's readiness hangs on
 ONLY_IF_MM = 3.2  # height of it, taken from the drawing: all of it must be read on page 1
