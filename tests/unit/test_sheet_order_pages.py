@@ -461,3 +461,10 @@ def test_nothing_is_to_be_ticked_for_a_weld_of_another_shift() -> None:
     rows = {r["subject"]: r["what"] for r in before_list(plan, Order.from_json(plan.order), Show())}
     assert rows["sentries missing"] == "W-01: two more sentries."
     assert rows["other shifts"].startswith("W-02 not exposed in this shift")
+
+
+def test_ways_in_and_floors_stand_where_no_heights_are_drawn() -> None:
+    sheet = compose(safety_plan.plan())[0]
+    bare = replace(sheet, data=sheet.data | {"access": sheet.data["access"] | {"heights": None}})
+    words = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(pdf.render(bare))).pages)
+    assert "Ways in" in words and "Site in elevation" not in words
