@@ -39,6 +39,7 @@ LOOK_ERROR = 0.15  # noise of the worst place that is small enough for a first s
 LOOK_NOISE = 0.3  # noise of a step beyond which single events are taken to make the figure
 WATCHED = 6  # places looked at after the first step of a shot; the acceptance sees them all
 REFUSED_BATCHES = 8  # of each shot with a shield that is known not to do
+WORTH_TRYING = 0.9  # other kinds are sized where they promise to cost less than this part (our choice)
 
 
 @dataclass
@@ -69,11 +70,12 @@ def shield(
     within = weld.barrier_within_m or order.limits.barrier_within_m
     best: _Kind | None = None
     for plate, blanket in kit.kinds_to_compare(order, candidate):
+        # Once one kind holds, another is sized only where as much mass of it in the way would clearly cost less.
+        if best is not None and best.sized.held and not _saves(setting, best.sized.fitting, plate, blanket):
+            continue
         kind = _sized(setting, exposure, plate, blanket, within, seeds, prove_to)
-        if best is None or (kind.sized.held and not best.sized.held):
+        if best is None or _better(setting, kind, best):
             best = kind
-        if best.sized.held:  # other kinds are of use only where those most in stock do not do
-            break
     assert best is not None
     rates = best.rates if best.rates and len(best.rates) == len(candidate.shots) else None
     if rates is None:
@@ -92,6 +94,44 @@ class _Kind:
     rates: list[list[Rate]] | None
     asks: list[Ask]
     unseen: list[Ask]
+
+
+def _cost_s(setting: Setting, fitting: Fitting) -> float:
+    """What a fitting costs [s of work], see `kit.cost_s`."""
+    return kit.cost_s(setting.order, fitting, setting.build(fitting, setting.candidate.shots[0]).wrap)
+
+
+def _better(setting: Setting, kind: _Kind, best: _Kind) -> bool:
+    """Whether a kind that was sized is to be taken: it holds where the other does not, or for less."""
+    if kind.sized.held != best.sized.held:
+        return kind.sized.held
+    return kind.sized.held and _cost_s(setting, kind.sized.fitting) < _cost_s(setting, best.sized.fitting)
+
+
+def _saves(setting: Setting, held: Fitting, plate: StopPiece | None, blanket: Blanket | None) -> bool:
+    """Whether other kinds of stop and wrap promise to cost clearly less than a fitting that holds.
+
+    Both are taken in such numbers that as much mass per area stands in the way, within what stock allows.
+    """
+    order = setting.order
+    stop, wrap = kit.plate_kind(order, held), kit.blanket_kind(order, held)
+    plates = layers = 0
+    if held.plates and stop:
+        if plate is None:
+            return False
+        wanted = held.plates * stop.thickness_m * stop.matter.density_kg_m3
+        plates = math.ceil(wanted / (plate.thickness_m * plate.matter.density_kg_m3) - 1e-9)
+    if held.layers and wrap:
+        if blanket is None:
+            return False
+        layers = math.ceil(held.layers * wrap.areal_density_kg_m2 / blanket.areal_density_kg_m2 - 1e-9)
+    like = Fitting(plates, plate.id if plate else None, layers, blanket.id if blanket else None)
+    if (plate and plates > plate.count) or like == held or not (plates or layers):
+        return False
+    as_wrapped = setting.build(like, setting.candidate.shots[0]).wrap
+    if blanket and kit.pieces(order, like, as_wrapped) > blanket.count:
+        return False
+    return kit.cost_s(order, like, as_wrapped) < WORTH_TRYING * _cost_s(setting, held)
 
 
 def _sized(
