@@ -15,6 +15,7 @@ from halflayer.shielding.stated import deciding
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 FIRST = 4  # of each shot, for all places together
+SETTLE_LESSONS = 0.5
 SETTLE_FIRST = 6  # of the places near a limit that are not settled by that, before it is asked again
 MOST = 48  # of these
 PROVE_MOST = 2000
@@ -92,7 +93,14 @@ def _settle(
             again = {
                 r.ask: r
                 for r in setting.rates(
-                    fitting, shot, left, seed=seed, batches=most, first=SETTLE_FIRST, enough=enough
+                    fitting,
+                    shot,
+                    left,
+                    seed=seed,
+                    batches=most,
+                    first=SETTLE_FIRST,
+                    enough=enough,
+                    lessons=None if prove_to else SETTLE_LESSONS,
                 )
             }
             rates = [again.get(r.ask, r) for r in rates]

@@ -33,6 +33,7 @@ BATCHES, FIRST = (
     12,
     3,
 )  # of an exposure, at most and at first: our choice, as an acceptance takes for few places
+LESSONS = 0.1  # of the usual: the acceptance of the same shield has learned most of it (12 s of a plan's 85 s before)
 
 
 def floor_doses(
@@ -59,6 +60,7 @@ def floor_doses(
     by_shot = [
         setting.rates(
             shielding.fitting, shot, every, seed=seed, batches=BATCHES, enough=partial(_told, shielding.k), first=FIRST,
+            lessons=LESSONS,
         )
         for shot in shots
     ]  # fmt: skip

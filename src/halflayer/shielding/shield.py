@@ -39,7 +39,7 @@ LOOK_ERROR = 0.15  # noise of the worst place that is small enough for a first s
 LOOK_NOISE = 0.3  # noise of a step beyond which single events are taken to make the figure
 WATCHED = 6  # places looked at after the first step of a shot; the acceptance sees them all
 REFUSED_BATCHES = 8  # of each shot with a shield that is known not to do
-WORTH_TRYING = 0.9  # other kinds are sized where they promise to cost less than this part (our choice)
+WORTH_TRYING = 0.75  # other kinds are sized where they promise to cost less than this part (our choice)
 
 
 @dataclass
@@ -69,13 +69,19 @@ def shield(
     setting = setting_of(order, weld, candidate, exposure, hints)
     within = weld.barrier_within_m or order.limits.barrier_within_m
     best: _Kind | None = None
+    refused: list[_Most] = []
     for plate, blanket in kit.kinds_to_compare(order, candidate):
         # Once one kind holds, another is sized only where as much mass of it in the way would clearly cost less.
         if best is not None and best.sized.held and not _saves(setting, best.sized.fitting, plate, blanket):
             continue
+        most = _most(setting, plate, blanket)
+        if any(most.is_no_more_than(r) for r in refused):
+            continue
         kind = _sized(setting, exposure, plate, blanket, within, seeds, prove_to)
         if best is None or _better(setting, kind, best):
             best = kind
+        if not kind.sized.held:
+            refused.append(most)
     assert best is not None
     rates = best.rates if best.rates and len(best.rates) == len(candidate.shots) else None
     if rates is None:
@@ -94,6 +100,37 @@ class _Kind:
     rates: list[list[Rate]] | None
     asks: list[Ask]
     unseen: list[Ask]
+
+
+@dataclass(frozen=True)
+class _Most:
+    """All that the stock of one kind of stop and one kind of wrap can put in the way: matter, mass per area [kg/m2]."""
+
+    stop: str
+    stop_kg_m2: float
+    wrap: str
+    wrap_kg_m2: float
+
+    def is_no_more_than(self, other: _Most) -> bool:
+        """True where it is the same matter and no more of it: what does not do with the other does not with this."""
+        same_stop = self.stop_kg_m2 == 0.0 or self.stop == other.stop
+        same_wrap = self.wrap_kg_m2 == 0.0 or self.wrap == other.wrap
+        less = self.stop_kg_m2 <= other.stop_kg_m2 and self.wrap_kg_m2 <= other.wrap_kg_m2
+        return same_stop and same_wrap and less
+
+
+def _most(setting: Setting, plate: StopPiece | None, blanket: Blanket | None) -> _Most:
+    shot = setting.candidate.shots[0]
+
+    def wrap(layers: int) -> Wrap:
+        return setting.build(Fitting(0, None, layers, blanket.id if blanket else None), shot).wrap
+
+    return _Most(
+        plate.matter.name if plate else "",
+        plate.count * plate.thickness_m * plate.matter.density_kg_m3 if plate else 0.0,
+        blanket.material if blanket else "",
+        kit.layers_in_stock(blanket, wrap) * blanket.areal_density_kg_m2 if blanket else 0.0,
+    )
 
 
 def _cost_s(setting: Setting, fitting: Fitting) -> float:
