@@ -40,7 +40,7 @@ FIRST_BATCHES, ENOUGH = (
     4,
     0.015,
 )  # our choice: no more are run where no patch's kerma is known worse after these
-LESSONS = 0.5  # of the usual pilot: a short run is served by a short one (measured)
+LESSONS = 0.25  # of the usual pilot: a short run is served by a short one (measured)
 # Our choice: a patch along the pipe, across the image, round the arc (at most a quarter of a bent film's radius, so
 # that the flat patch stays on the film).
 PATCH_ALONG_M, PATCH_ACROSS_M, PATCH_ROUND_M = 0.008, 0.012, 0.020

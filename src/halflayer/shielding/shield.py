@@ -38,7 +38,7 @@ LOOK_BATCHES = 3  # a step of the sizing, at the places that came out highest
 LOOK_ERROR = 0.15  # noise of the worst place that is small enough for a first step
 LOOK_NOISE = 0.3  # noise of a step beyond which single events are taken to make the figure
 WATCHED = 6  # places looked at after the first step of a shot; the acceptance sees them all
-REFUSED_BATCHES = 8  # of each shot with a shield that is known not to do
+REFUSED_BATCHES = 3  # of each shot with a shield that is known not to do
 WORTH_TRYING = 0.75  # other kinds are sized where they promise to cost less than this part (our choice)
 
 
