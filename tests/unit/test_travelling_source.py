@@ -189,7 +189,8 @@ def test_who_is_inside_the_rope_is_out_for_as_long_as_the_source_is() -> None:
     order = Order.from_json(base.as_json() | {"places": spots})
     rope = Contour(1.0, "", tuple(RopePoint(a, 10.0, 10.0, None) for a in directions_rad()), True,
                    Derived("rope", 62.9, "m"), (), ())  # fmt: skip
-    safe = Safety((), (), rope, Access((), Derived("sentries_needed", 0, "people"), 0, ()), ())
+    access = Access((), Derived("sentries_needed", 0, "people"), 0, ())
+    safe = Safety((), (), rope, access=access)
     told = conditions(order, dataclasses.replace(w, safety=safe))
     assert [c.short for c in told] == ["people inside the rope"]
     assert "nobody at office while the source is out or travels; empty, or moved" in told[0].text
