@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
+from functools import lru_cache
 
 from halflayer.base.units import System, number
 
@@ -67,6 +68,7 @@ def rounded(value: float, *, digits: int, round_up: bool) -> str:
     return "0" if plain in ("-0", "") else plain
 
 
+@lru_cache(maxsize=16384)
 def text(value: float, kind: str, *, system: System, digits: int, round_up: bool) -> str:
     """Number and unit of an SI value; "not a number", "infinite" where it is that."""
     if math.isnan(value):

@@ -11,7 +11,7 @@ import math
 import re
 import unicodedata
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal
 
 System = Literal["metric", "imperial"]
@@ -264,6 +264,12 @@ def number(value: float, unit: str) -> float:
         return value
     if not math.isfinite(value):
         return value
+    return _float(Fraction(value) / _named(unit))
+
+
+@lru_cache(maxsize=256)
+def _named(unit: str) -> Fraction:
+    """The size of a named unit in SI units. Raises: ValueError for an unknown one."""
     for si, _ in KINDS.values():
         if si == "K" or (si == "radian" and re.fullmatch("[kmu]?rad", unit)):
             continue
@@ -272,7 +278,7 @@ def number(value: float, unit: str) -> float:
         except KeyError as error:
             raise ValueError(f"unknown unit {error.args[0]!r}") from None
         if scale is not None:
-            return _float(Fraction(value) / scale)
+            return scale
     raise ValueError(f"the unit {unit!r} measures nothing that is used here")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -51,7 +52,13 @@ def crew_line(order: Order, weld: Weld, candidate: Candidate | None, show: Show)
     elif goes and away is not None and weld.guide_from is not None:
         parts.append((way_in_plan(weld), away))
         words.append(f"{show.value(away, 'length')} from the way of the source (the order's distance)")
-    return CrewLine(offset(parts) if parts else (), ", ".join(words))
+    return CrewLine(_outline(tuple(parts)) if parts else (), ", ".join(words))
+
+
+@lru_cache(maxsize=64)
+def _outline(parts: tuple[tuple[tuple[Point, ...], float], ...]) -> tuple[tuple[Point, ...], ...]:
+    """`offset`, remembered: several drawings of a weld show the same line."""
+    return offset(parts)
 
 
 def way_in_plan(weld: Weld) -> tuple[Point, ...]:
