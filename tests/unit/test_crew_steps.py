@@ -69,7 +69,7 @@ def test_every_step_is_there_once_and_the_sum_is_the_whole() -> None:
     lead = member()
     assert [s.what for s in lead.steps] == [
         "setting up",
-        "mounting plates and blankets",
+        "mounting the shield",
         "resetting between exposures",
         "source on its way",
         "exposures",
@@ -88,7 +88,7 @@ def test_steps_by_hand() -> None:
     near = 12e-6 / 3600
     t = ORDER.crew_times
     assert by_name["setting up"] == pytest.approx(near * 600, rel=1e-9)
-    assert by_name["mounting plates and blankets"] == pytest.approx(near * 300, rel=1e-9)
+    assert by_name["mounting the shield"] == pytest.approx(near * 300, rel=1e-9)
     assert by_name["taking down"] == pytest.approx(
         near * 300, rel=1e-9
     )  # as long as mounting, none is stated

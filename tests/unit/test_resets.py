@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+import placement_orders as po
 import plan_factory as pf
 from halflayer.exposure.budget import RESETTING, time_budget
 from halflayer.order.models import Order
@@ -54,6 +55,19 @@ def test_without_a_wrap_the_stated_reset_stands(plan: Plan, items: list[Item]) -
     found = reset_of(order, items)
     assert found.seconds == order.crew_times.reset_s
     assert found.words == ""
+
+
+def test_a_shroud_comes_off_and_goes_on_again() -> None:
+    """By hand: mounting 150 s, so 150 s off and 150 s on; the stated reset of the test order is shorter."""
+    order = po.order("over-shrouded", kit={"shrouds": [po.shroud(mounting_s=150.0)]})
+    ident = order.kit.shrouds[0].id
+    items = [Item(ident, "shroud", 1, 13.0)]
+    assert mounting_s(order, items) == 150.0
+    found = reset_of(order, items)
+    assert (found.off_s, found.on_s) == (150.0, 150.0)
+    assert found.seconds == max(order.crew_times.reset_s, 300.0)
+    longer = Reset(60.0, found.off_s, found.on_s, found.what)
+    assert longer.words.startswith("reset 5 min: the shroud is taken off")
 
 
 def test_a_stated_reset_longer_than_laying_the_wrap_stands() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -9,15 +10,17 @@ import pytest
 
 import order_factory as of
 import placement_orders as po
+import plan_factory as pf
 from halflayer.order.models import Order
 from halflayer.scene.build import build_scene
 from halflayer.scene.solids import Tube
 from halflayer.sheet.figures import Show
+from halflayer.sheet.laying import laying
 from halflayer.sheet.settings import MANY, _where, settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject, windows
 from halflayer.sheet.weld_sheet import way
-from halflayer.shielding.result import Fitting
+from halflayer.shielding.result import Fitting, Item
 
 GUIDE = {"id": "GT", "material": "tungsten", "wall_m": 0.010, "bore_m": 0.012, "length_m": 6.0, "speed_m_s": 0.75,
          "mass_kg": 30.0}  # fmt: skip
@@ -79,6 +82,25 @@ def test_the_shroud_is_named_and_set() -> None:
     assert ">shroud SH-straight<" in svg and rows["Shroud"]["value"] == "SH-straight"
     assert "stop at its foot" in rows["Shroud"]["note"]
     assert "behind the film" not in rows["Plates"]["note"]
+
+
+def test_the_shroud_s_closing_is_drawn_to_scale_and_told() -> None:
+    """By hand from the kit: 180 mm inside and two walls of 8 mm are 196 mm outside; 260 mm and two walls are 276 mm."""
+    made = shrouded()
+    c, w = po.best(made, "over-shrouded"), made.welds[0]
+    fitting = Fitting(6, made.kit.plates[0].id, 0, None)
+    built = build_scene(made, w, c, c.shots[0], fitting)
+    base = next(p.shielding for p in pf.plan().welds if p.shielding is not None)
+    shielding = replace(base, fitting=fitting, items=(Item("SH-straight", "shroud", 1, 24.0),))
+    laid = laying(made, w, c, shielding, built, Show())
+    assert laid is not None and ">196 mm<" in laid["svg"]
+    scale = float(laid["scale"].removeprefix("1 : "))
+    halves = re.findall(r'd="M([^"]+)Z"[^>]*class="half"', laid["svg"])
+    xs = [[float(p.split(" ")[0]) for p in d.split("L")] for d in halves]
+    assert len(xs) == 2 and all(max(x) - min(x) == pytest.approx(138 / scale, abs=0.01) for x in xs)
+    assert max(xs[0]) < min(xs[1])  # apart, so that both can be seen
+    said = " ".join(laid["steps"])
+    assert "not from the pipe" in said and "Last the plates" in said and "2 min on by the kit" in said
 
 
 def test_lean_back_has_its_dimensions_apart_and_an_angle_without_sign() -> None:

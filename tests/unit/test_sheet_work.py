@@ -60,7 +60,7 @@ def test_the_budget_ends_with_its_sum() -> None:
     rows = budget_lines(planned(), SHOW)
     assert [r["what"] for r in rows][:3] == [
         "setting up",
-        "mounting plates and blankets",
+        "mounting the shield",
         "trial shot, developed and read",
     ]
     assert rows[-1]["what"] == "all together" and rows[-1]["total"]

@@ -18,7 +18,7 @@ from halflayer.technique.result import Candidate
 
 TRIAL = "trial shot, developed and read"
 OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
-MOUNTING, RESETTING = "mounting plates and blankets", "resetting between exposures"
+MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"
 RESHOOTS = "reshoots allowed for"
 EXPOSURES = "exposures"

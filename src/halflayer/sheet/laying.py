@@ -18,6 +18,7 @@ from halflayer.sheet.laying_words import lay_steps
 from halflayer.sheet.naming import count
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.setup_drawing import SCALES
+from halflayer.sheet.shroud_laid import shroud_laid
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.tent_views import tent_views
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
@@ -72,8 +73,12 @@ def laying(
     built: Built | None,
     show: Show,
 ) -> dict[str, Any] | None:
-    """Drawing, scale and steps of how the wrap is laid; None without blankets."""
-    if shielding is None or built is None or chosen is None or not shielding.fitting.layers:
+    """Drawing, scale and steps of how the wrap is laid, or the shroud closed; None without either."""
+    if shielding is None or built is None or chosen is None:
+        return None
+    if chosen.shroud:
+        return shroud_laid(order, weld, chosen, shielding, built, show)
+    if not shielding.fitting.layers:
         return None
     blanket = by_id(order.kit.blankets, shielding.fitting.blanket)
     laid = built.wrap.layers[: shielding.fitting.layers]

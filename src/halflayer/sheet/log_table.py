@@ -18,7 +18,12 @@ def _densities(w: WeldPlan) -> tuple[str, ...]:
     if second is None:
         return ("density, lightest", "density, darkest")
     films = (w.chosen.detector, second.detector)
-    return tuple(f"{film}: {which}" for film in films for which in ("lightest", "darkest"))
+    # An id is broken after its hyphen: the columns are narrow.
+    return tuple(
+        f"{film.replace('-', '-' + chr(0x200B))}: {which}"
+        for film in films
+        for which in ("lightest", "darkest")
+    )
 
 
 def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:

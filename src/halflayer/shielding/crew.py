@@ -22,7 +22,7 @@ SINGLE = (
     MOVING,
     ROPING,
     "setting up",
-    "mounting plates and blankets",
+    "mounting the shield",
     TAKING_DOWN,
 )  # steps of a weld that an exposure more does not repeat
 NO_READING = "not computed: no reading of the stored head is given"
@@ -38,8 +38,9 @@ class Post:
 
 
 def mounting_s(order: Order, items: Sequence[Item]) -> float:
-    """Time to mount the plates and blankets of a weld's kit list, one piece after the other [s]."""
-    each = {p.id: p.mounting_s for p in order.kit.plates} | {b.id: b.mounting_s for b in order.kit.blankets}
+    """Time to mount the plates, blankets and shroud of a weld's kit list, one piece after the other [s]."""
+    kit = order.kit
+    each = {x.id: x.mounting_s for kind in (kit.plates, kit.blankets, kit.shrouds) for x in kind}
     return math.fsum(i.pieces * each.get(i.id, 0.0) for i in items)
 
 
@@ -66,7 +67,7 @@ def crew_steps(
 ) -> tuple[CrewStep, ...]:
     """The steps of one person's work at a weld, in the order in which they come.
 
-    `shots_s` holds the exposure times, `mount_s` the time to mount plates and blankets beside the head,
+    `shots_s` holds the exposure times, `mount_s` the time to mount the shield beside the head,
     `reset_s` that between two exposures (`resets.reset_of`),
     `bare_1m_Sv_s` the rate of the bare source at 1 m (for a source that travels to a spider unshielded).
     People without a task at the head stand at the post; each person is counted with the whole time of a
@@ -82,7 +83,7 @@ def crew_steps(
     if "set-up" in tasks:
         steps += [
             _step("setting up", times.set_up_s, 1, beside, near, words),
-            _step("mounting plates and blankets", mount_s, 1, beside, near, words),
+            _step("mounting the shield", mount_s, 1, beside, near, words),
             # None between exposures at a weld of one, but a reshoot takes one.
             _step(RESETTING, reset_s, n - 1, beside, near, words),
         ]
