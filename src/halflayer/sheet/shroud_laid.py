@@ -57,7 +57,7 @@ def _steps(
     with_plates = bool(shielding.fitting.plates)
     steps = [
         "First clamp, legs, head; then film, IQI and letters on the pipe: the shroud hides them. It parts in two "
-        "through its cut-outs; drawn in the plane of pipe and beam; the kit does not state it, the maker's way goes first.",
+        "through its cut-outs; drawn in the plane of pipe and beam; the kit does not say: the maker's way goes first.",
         f"One half from each side, cut-outs ({under}) over the pipe, lid under the head's face; pushed together until "
         f"the joint shuts from lid to foot; catches closed{held_by(order, 'straps', ', then')} round both.",
         f"It hangs from the head's face and both legs ({c.legs}: within what they carry), {mass}, not from the pipe. "
