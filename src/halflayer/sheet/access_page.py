@@ -13,6 +13,7 @@ from halflayer.sheet import site_sketch, survey
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
 from halflayer.sheet.heights import heights
+from halflayer.sheet.marks import key_of
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.survey import barrier, verdict
@@ -61,6 +62,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "moved": list(dict.fromkeys(p.moved_out_of for _, c in roped for p in c.points if p.moved_out_of)),
         "height": show.value(HEIGHT_M, "length", digits=2),
         "scale": f"1 : {scale:g}",
+        "key": key_of(order),
         "ropes": [rope_row(n, w, c, show, order) for n, (w, c) in enumerate(roped, start=1)],
         "routes": route_rows(ready, show),
         "floors": floor_rows(ready, show),
@@ -196,7 +198,7 @@ def _laid(order: Order, w: WeldPlan, c: Contour) -> tuple[float, list[str]]:
 
 
 ROUND_M = 0.05  # a rope that is longer by less is not said to be: our choice
-SKETCH_MM = (60.5, 54.0)  # of one weld's rope alone
+SKETCH_MM = (60.5, 53.0)  # of one weld's rope alone
 LOW_SKETCH_MM = 46.0  # its height on a Letter page, so that as many rows stand on it
 TRAVEL_MM = (92.0, 84.0)  # of one source on its way
 HEIGHTS_MM = 84.0  # of the site in elevation, at most

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import math
+
 from halflayer.order.models import Order
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.placing import Places
 from halflayer.sheet.plan_map import FOOT_MM, SCALES
+from halflayer.sheet.rope_path import WALL_M
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 
 SIZE_MM = 2.6
 MARGIN_M = 0.8
+TOUCH_MM = 2.2  # dots nearer than this bear one name: our choice
 Point = tuple[float, float]
 HIGH_M = 2.5  # above the floor of the welds: out of reach of who stands on it, our choice
 
@@ -51,18 +55,24 @@ def heights(order: Order, show: Show, *, width_mm: float, most_mm: float) -> tup
     for level, name in levels.items():
         high_mm = spot(0.0, level)[1]
         ends = [(0.2, high_mm), (width_mm - 0.2, high_mm)]
-        own = any(f.level_m == level for f in order.floors)
         area = next((f.area for f in order.floors if f.level_m == level and f.name == name), None)
         if area is not None:  # as far as it reaches
             ends = sorted((spot(x, level)[0], high_mm) for x, _ in area)
-        canvas.path([ends], stroke_mm=0.6, closed=False, dash="6 1.2" if own else None, kind="floor")
+        canvas.path([ends], stroke_mm=0.6, closed=False, kind="floor")
         taken.line(ends, closed=False)
         x_mm = 12.0 if area is None else (ends[0][0] + ends[1][0]) / 2
         named.append((f"{name}, {_up(level, show)}", (x_mm, high_mm)))
+    groups: list[tuple[Point, list[str]]] = []  # welds whose dots touch bear one name
     for w in order.welds:
         at = spot(w.at[0], w.floor_level_m + w.height_m)
         canvas.circle(at, 0.9, fill=AMBER, kind="weld")
         taken.mark(at, 1.0)
+        near = next((g for g in groups if math.dist(g[0], at) < TOUCH_MM), None)
+        if near is None:
+            groups.append((at, [w.id]))
+        else:
+            near[1].append(w.id)
+    named = [(", ".join(ids), at) for at, ids in groups] + named
     for p in order.places:
         at = spot(p.at[0], p.at[2])
         canvas.line(at, spot(p.at[0], 0.0), stroke_mm=0.12, dash="0.6 0.8")
@@ -77,7 +87,20 @@ def heights(order: Order, show: Show, *, width_mm: float, most_mm: float) -> tup
         imperial=show.system == "imperial",
     )  # fmt: skip
     canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
-    return canvas.render(), f"1 : {scale:g}", floors_said(order, show)
+    return canvas.render(), f"1 : {scale:g}", f"{_not_in(order)}{floors_said(order, show)}"
+
+
+def _not_in(order: Order) -> str:
+    """Which welds only seem to lie in a body, as the sketch looks through along y; empty where none does."""
+    said = []
+    for w in order.welds:
+        z = w.floor_level_m + w.height_m
+        for o in order.obstacles:
+            inside = abs(w.at[0] - o.centre[0]) < o.size[0] / 2 and abs(z - o.centre[2]) < o.size[2] / 2
+            beyond = w.at[1] - o.centre[1]
+            if inside and abs(beyond) > o.size[1] / 2 and min(o.size[:2]) >= WALL_M:
+                said.append(f"{w.id} stands {'behind' if beyond > 0 else 'before'} {o.name}, not in it")
+    return f"Everything at its own x and height, whatever its y: {'; '.join(said)}. " if said else ""
 
 
 def floors_said(order: Order, show: Show) -> str:
@@ -89,7 +112,7 @@ def floors_said(order: Order, show: Show) -> str:
         )
     told = ", ".join(f"{f.name} at {_up(f.level_m, show)}" for f in order.floors)
     return (
-        f"Floors of the order (dashed): {told}; searched 1 m above, over the area that the order states, else about "
+        f"Floors of the order: {told}; searched 1 m above, over the area that the order states, else about "
         "each weld. A slab is in the dose where the order states it as an obstacle only."
     )
 

@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet import crew_line, dims
 from halflayer.sheet.figures import Show
+from halflayer.sheet.marks import container_mark
 from halflayer.sheet.placing import Places
 from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.survey import arrange, is_barrier
@@ -163,15 +164,13 @@ def _outwards(canvas: Canvas, at: Point, weld: Point) -> None:
 
 
 def way_of_source(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Point]) -> None:
-    """The way of a source from its container (a filled square) by its bends to the weld; `spot` of a site's place."""
+    """The way of a source from its container by its bends to the weld; `spot` of a place of the site."""
     stations = [spot(*p) for p in crew_line.way_in_plan(weld)]
     if not stations:
         return
     canvas.path([stations], stroke_mm=0.9, colour=PAPER, closed=False)
     canvas.path([stations], stroke_mm=0.5, colour=AMBER, closed=False, kind="way of the source")
-    x, y = stations[0]
-    corners = [(x - 1.0, y - 1.0), (x + 1.0, y - 1.0), (x + 1.0, y + 1.0), (x - 1.0, y + 1.0)]
-    canvas.path([corners], fill=INK, kind="container")
+    container_mark(canvas, stations[0])
 
 
 def _name_crew(canvas: Canvas, loops: list[list[Point]], taken: Places) -> None:

@@ -8,9 +8,19 @@ from collections.abc import Callable, Sequence
 from halflayer.order.models import Order
 from halflayer.sheet import crew_line, dims
 from halflayer.sheet.figures import Show
-from halflayer.sheet.plan_map import FOOT_MM, SCALES, axes, pipe, sign_mark, way_of_source
+from halflayer.sheet.marks import (
+    change_mark,
+    edges_taken,
+    letter_beside,
+    place_letters,
+    site_axes,
+    way_in_mark,
+    way_letters,
+)
+from halflayer.sheet.placing import Places
+from halflayer.sheet.plan_map import FOOT_MM, SCALES, pipe, sign_mark, way_of_source
 from halflayer.sheet.rope_path import rope_path
-from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
+from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.safety_result import Contour
 from halflayer.technique.result import Candidate
@@ -22,13 +32,6 @@ MARGIN_MM = 7.0
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
 MOST_ROPES = 3  # in one sketch: more hide each other, and each gets a sketch of its own
-DASHES = (
-    "2.6 1.0",
-    "0.7 0.9",
-    "5 1.2",
-    "4 0.9 0.7 0.9",
-    "1.5 1.5",
-)  # so that ropes can be told apart in print
 
 
 def site_sketch(
@@ -48,6 +51,8 @@ def site_sketch(
     points += [(p.site[0], p.site[1]) for _, c in drawn for p in c.points if p.site is not None]
     points += [(s.site[0], s.site[1]) for _, c in drawn for s in c.signs]
     points += [(r.at[0], r.at[1]) for r in order.access]
+    if order.source_changes_at is not None:
+        points.append((order.source_changes_at.at[0], order.source_changes_at.at[1]))
     if not drawn:  # nothing to measure: all that is named
         points += [(p.at[0], p.at[1]) for p in order.places]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
@@ -61,10 +66,11 @@ def site_sketch(
         return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
 
     _frame(canvas, order, spot, "clip-site", width_mm, tall)
-    for n, (weld, c) in enumerate(drawn):
+    ropes_mm = []
+    for weld, c in drawn:
         at_m = next(w.at for w in order.welds if w.id == weld)
-        _rope(canvas, order, at_m, c, spot, DASHES[n % len(DASHES)])
-    boxes: list[Box] = []
+        ropes_mm.append((weld, _rope(canvas, order, at_m, c, spot)))
+    boxes: list[Box] = edges_taken(width_mm, tall)
     for w in welds:
         way_of_source(canvas, w, spot)
         pipe(canvas, w, lambda x, y, at=w.at: spot(at[0] + x, at[1] + y))  # type: ignore[misc]
@@ -73,19 +79,37 @@ def site_sketch(
     room = (width_mm, tall)
     for r in order.access:
         at = spot(r.at[0], r.at[1])
-        _way_in(canvas, at)
+        way_in_mark(canvas, at)
         boxes.append((at[0] - 1.6, at[1] - 4.6, at[0] + 1.6, at[1] + 1.6))
     ways = {(r.at[0], r.at[1]) for r in order.access}
     for _, c in drawn:
         boxes += _signs(canvas, c, spot, ways)
     # Its height beside each place: it may stand a floor higher than the welds.
-    seen = [(f"{p.name}, {show.value(p.at[2], 'length')} up", spot(p.at[0], p.at[1])) for p in order.places]
+    small = place_letters(order)
+    seen = [
+        (f"{small[p.id]} {p.name}, {show.value(p.at[2], 'length')} up", spot(p.at[0], p.at[1]))
+        for p in order.places
+    ]
     seen = [(n, at) for n, at in seen if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5]
     boxes += [(x - 1.1, y - 1.1, x + 1.1, y + 1.1) for _, (x, y) in seen]
+    change = order.source_changes_at
+    if change is not None:
+        at = spot(change.at[0], change.at[1])
+        change_mark(canvas, at)
+        boxes.append((at[0] - 1.7, at[1] - 1.7, at[0] + 1.7, at[1] + 1.7))
+    containers = [(w.id, spot(w.guide_from[0], w.guide_from[1])) for w in welds if w.guide_from is not None]
+    boxes += [(x - 1.4, y - 1.4, x + 1.4, y + 1.4) for _, (x, y) in containers]
     for w in welds:
         _label(canvas, w.id, spot(*w.at), boxes, room, bold=True)
+    for weld, at in containers:
+        _label(canvas, f"container of {weld}", at, boxes, room)
+    if change is not None:
+        _label(canvas, f"source changes: {change.name}", spot(change.at[0], change.at[1]), boxes, room)
+    if len(ropes_mm) > 1:
+        _name_ropes(canvas, ropes_mm, boxes, room)
+    letters = way_letters(order)
     for r in order.access:
-        _label(canvas, r.name, spot(r.at[0], r.at[1]), boxes, room)
+        _label(canvas, f"{letters[r.id]} {r.name}", spot(r.at[0], r.at[1]), boxes, room)
     for name, at in seen:
         canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
         _label(canvas, name, at, boxes, room)
@@ -93,8 +117,8 @@ def site_sketch(
         at = spot(o.centre[0], o.centre[1])
         if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
             _label(canvas, o.name, at, boxes, room)
+    site_axes(canvas, spot, width_mm, tall, show, Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), boxes))
     canvas.close_clip()
-    axes(canvas, (3.5, tall - 3.5))
     _foot(canvas, scale, tall, width_mm, show, ropes=bool(drawn))
     return canvas.render(), scale
 
@@ -113,28 +137,51 @@ def rope_sketch(
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - 7.4
     weld = next(w for w in order.welds if w.id == weld_id)
+    crew = crew_line.crew_line(order, weld, candidate, show).loops
     points: list[Point] = [weld.at, *((p.site[0], p.site[1]) for p in rope.points if p.site is not None)]
+    # The crew's line and every way in are shown whole; what stands farther out than they is left out, never cut.
+    points += [p for loop in crew for p in loop] + [(r.at[0], r.at[1]) for r in order.access]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
-    margin = MARGIN_MM / 2
-    need = max((max(xs) - min(xs)) / (width_mm - 2 * margin), (max(ys) - min(ys)) / (tall - 2 * margin))
+    # Beside the coordinates, over a way in at the upper edge for its sign, and where there is neither.
+    left, below, above, margin = 6.0, 5.0, 4.4, 2.2
+    room = width_mm - left - margin, tall - below - above
+    need = max((max(xs) - min(xs)) / room[0], (max(ys) - min(ys)) / room[1])
     scale = next((s for s in SCALES if s >= need * 1000), SCALES[-1])
     k = 1000 / scale
 
     def spot(x: float, y: float) -> Point:
-        return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
+        return left + room[0] / 2 + (x - middle[0]) * k, above + room[1] / 2 - (y - middle[1]) * k
 
     _frame(canvas, order, spot, "clip-rope", width_mm, tall)
-    _rope(canvas, order, weld.at, rope, spot, DASHES[0])
-    for loop in crew_line.crew_line(order, weld, candidate, show).loops:
+    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), edges_taken(width_mm, tall))
+    taken.line(_rope(canvas, order, weld.at, rope, spot))
+    for loop in crew:
+        taken.line([spot(*p) for p in loop])
         canvas.path([[spot(*p) for p in loop]], stroke_mm=0.28, dash=crew_line.DASH, kind="control position")
     way_of_source(canvas, weld, spot)
     pipe(canvas, weld, lambda x, y: spot(weld.at[0] + x, weld.at[1] + y))
+    taken.mark(spot(*weld.at), 1.4)
+    named = []
+    letters, small = way_letters(order), place_letters(order)
     for place in order.places:
-        canvas.circle(spot(place.at[0], place.at[1]), 0.7, fill=PAPER, stroke_mm=0.3, kind="place")
+        at = spot(place.at[0], place.at[1])
+        if 5.4 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 4.4:
+            canvas.circle(at, 0.7, fill=PAPER, stroke_mm=0.3, kind="place")
+            named.append((small[place.id], at))
     for r in order.access:
-        _way_in(canvas, spot(r.at[0], r.at[1]), 0.8)
-    _signs(canvas, rope, spot, {(r.at[0], r.at[1]) for r in order.access}, 0.75)
+        way_in_mark(canvas, spot(r.at[0], r.at[1]), 0.8)
+        named.append((letters[r.id], spot(r.at[0], r.at[1])))
+    taken.boxes += _signs(canvas, rope, spot, {(r.at[0], r.at[1]) for r in order.access}, 0.75)
+    for _, at in named:
+        taken.mark(at, 0.9)
+    if weld.guide_from is not None:
+        at = spot(weld.guide_from[0], weld.guide_from[1])
+        taken.mark(at, 1.2)
+        named.append(("container", at))
+    for words, at in [*named, (weld_id, spot(*weld.at))]:
+        letter_beside(canvas, words, at, taken)
+    site_axes(canvas, spot, width_mm, tall, show)
     canvas.close_clip()
     dims.scale_bar(
         canvas, x=1.0, y=tall + 1.2, scale=scale, width_mm=width_mm * 0.6, imperial=show.system == "imperial"
@@ -166,16 +213,35 @@ def _signs(canvas: Canvas, c: Contour, spot: Spot, ways: set[Point], size: float
     return boxes
 
 
-def _rope(canvas: Canvas, order: Order, weld_at: Point, c: Contour, spot: Spot, dash: str) -> None:
+def _rope(canvas: Canvas, order: Order, weld_at: Point, c: Contour, spot: Spot) -> list[Point]:
+    """A rope as it is laid: a full line, as on the weld's own map; its loop on paper."""
     sites = [p.site for p in c.points if p.site is not None]
     if len(sites) < 3:
-        return
+        return []
     path = rope_path(order, sites, weld_at, closed=c.closed)
     loop = [spot(*p) for p in path.points]
     canvas.path([loop], fill=AMBER, opacity=0.06)
-    canvas.path([loop], stroke_mm=0.5, colour=AMBER, dash=dash, closed=c.closed, kind="rope")
+    canvas.path([loop], stroke_mm=0.4, closed=c.closed, kind="rope")
     for a, b in path.ties:
         tie_mark(canvas, spot(*a), spot(*b))
+    return loop
+
+
+def _name_ropes(
+    canvas: Canvas, ropes: list[tuple[str, list[Point]]], boxes: list[Box], room: tuple[float, float]
+) -> None:
+    """The weld of each rope on its line, where several ropes stand in one sketch."""
+    taken = Places((0.6, 0.6, room[0] - 0.6, room[1] - 0.6), boxes)
+    for _, loop in ropes:
+        taken.line(loop)
+    for weld, loop in ropes:
+        words = f"rope {weld}"
+        box = taken.on_line(
+            [*loop, *loop[:1]], text_width(words, LABEL_MM) + 0.8, LABEL_MM * CAP_HEIGHT + 0.9
+        )
+        if box is not None:
+            at = ((box[0] + box[2]) / 2, box[3] - 0.45)
+            canvas.text(at, words, size_mm=LABEL_MM, anchor="middle", halo=True, kind="label")
 
 
 def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
@@ -184,16 +250,6 @@ def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
     ux, uy = (b[0] - a[0]) / n, (b[1] - a[1]) / n
     for x, y in (a, b):
         canvas.line((x - 1.1 * uy, y + 1.1 * ux), (x + 1.1 * uy, y - 1.1 * ux), stroke_mm=0.5, kind="tie")
-
-
-def _way_in(canvas: Canvas, at: Point, half: float = 1.2) -> None:
-    """A way in: a filled square."""
-    x, y = at
-    canvas.path(
-        [[(x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half)]],
-        fill=INK,
-        kind="way in",
-    )
 
 
 def _label(
@@ -230,11 +286,11 @@ def _foot(canvas: Canvas, scale: float, tall: float, width_mm: float, show: Show
         return
     x, y = width_mm - 88.0, tall + 4.2
     if ropes:
-        canvas.line((x, y - 0.9), (x + 7, y - 0.9), stroke_mm=0.5, colour=AMBER, dash=DASHES[0])
+        canvas.line((x, y - 0.9), (x + 7, y - 0.9), stroke_mm=0.4)
         canvas.text((x + 8.5, y), "rope", size_mm=2.6)
         sign_mark(canvas, (x + 20.0, y - 0.8))
         canvas.text((x + 22.3, y), "sign", size_mm=2.6)
-    _way_in(canvas, (x + 33.0, y - 0.9))
+    way_in_mark(canvas, (x + 33.0, y - 0.9))
     canvas.text((x + 35.3, y), "way in", size_mm=2.6)
     canvas.circle((x + 48.0, y - 0.9), 0.8, fill=PAPER, stroke_mm=0.3)
     canvas.text((x + 50.0, y), "place", size_mm=2.6)

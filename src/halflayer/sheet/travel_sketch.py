@@ -12,9 +12,16 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet import crew_line, dims
 from halflayer.sheet.figures import Show
-from halflayer.sheet.heights import name_beside
+from halflayer.sheet.marks import (
+    edges_taken,
+    letter_beside,
+    place_letters,
+    site_axes,
+    way_in_mark,
+    way_letters,
+)
 from halflayer.sheet.placing import Places
-from halflayer.sheet.plan_map import SCALES, axes, pipe, way_of_source
+from halflayer.sheet.plan_map import SCALES, pipe, way_of_source
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.transit import POLAR_DEG
@@ -79,20 +86,23 @@ def _sketch(
     zone_m = [p for loop in (*nobody, *crew) for p in loop]
     site_m = [p for loop in crew for p in loop] + [*way]
     site_m += [(p.at[0], p.at[1]) for p in order.places] + [(r.at[0], r.at[1]) for r in order.access]
+    low = 0.0  # of the large drawing under an inset
     (middle, need), (near, close) = (_fit(m, width_mm, tall) for m in (zone_m, site_m))
     # A zone so wide that nothing could be read in its middle stands in a corner, small, and the site is drawn large.
     inset = need > INSET_FROM * close
     if inset:
-        middle, need = near, close
+        middle, need, low = near, close, INSET_MM
+        tall += INSET_MM
+        canvas = Canvas(width_mm, height_mm + INSET_MM)
     scale = next((s for s in SCALES if s >= need), SCALES[-1])
     k = 1000 / scale
 
     def spot(x: float, y: float) -> Point:
-        return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
+        return width_mm / 2 + (x - middle[0]) * k, (tall + low) / 2 - (y - middle[1]) * k
 
     canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
     canvas.open_clip(f"clip-way-{re.sub('[^A-Za-z0-9]', '-', weld.id)}", 0.2, 0.2, width_mm - 0.4, tall - 0.2)
-    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6))
+    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), edges_taken(width_mm, tall))
     if inset:
         taken.boxes.append((width_mm - INSET_MM - 1.5, 0.0, width_mm, INSET_MM + 1.5))
         canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall - 0.2), (0.2, tall - 0.2)]], fill=AMBER,
@@ -120,29 +130,29 @@ def _sketch(
     pipe(canvas, weld, lambda x, y: spot(weld.at[0] + x, weld.at[1] + y))
     container, here = spot(*way[0]), spot(*weld.at)
     named = [("container", container), (f"weld {weld.id}", here)]
-    taken.mark(container, 1.2)
+    letters, small = way_letters(order), place_letters(order)
+    taken.mark(container, 1.3)
     taken.mark(here, 1.4)
     for r in order.access:
-        x, y = spot(r.at[0], r.at[1])
-        canvas.path([[(x - 0.9, y - 0.9), (x + 0.9, y - 0.9), (x + 0.9, y + 0.9), (x - 0.9, y + 0.9)]], stroke_mm=0.35,
-                    fill=PAPER, kind="way in")  # fmt: skip
-        taken.mark((x, y), 1.1)
-        named.append((r.name, (x, y)))
+        at = spot(r.at[0], r.at[1])
+        way_in_mark(canvas, at, 0.9)
+        taken.mark(at, 1.1)
+        named.append((letters[r.id], at))
     for p in order.places:
         at = spot(p.at[0], p.at[1])
         canvas.circle(at, 0.7, fill=PAPER, stroke_mm=0.3, kind="place")
         taken.mark(at, 0.9)
-        named.append((p.name, at))
+        named.append((small[p.id], at))
     for loop in crew_loops[:1]:
         _on_line(canvas, crew_line.NAME, loop, taken)
     for loop in [] if inset else loops[:1]:
         _on_line(canvas, f"nobody within {show.up(zone['side'], 'length')}", loop, taken)
     for words, at in named:
-        name_beside(canvas, words, at, taken)
+        letter_beside(canvas, words, at, taken)
+    site_axes(canvas, spot, width_mm, tall, show)
     if inset:
         _inset(canvas, nobody, site_m, f"nobody within {show.up(zone['side'], 'length')}", width_mm)
     canvas.close_clip()
-    axes(canvas, (3.5, tall - 3.5))
     dims.scale_bar(
         canvas, x=1.0, y=tall + 1.4, scale=scale, width_mm=width_mm * 0.6, imperial=show.system == "imperial"
     )

@@ -1,0 +1,129 @@
+"""Marks of the sketches in plan, each of one shape: ways in, containers, source changes; letters; site coordinates."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from string import ascii_lowercase, ascii_uppercase
+
+from halflayer.order.models import Order
+from halflayer.sheet.figures import Show
+from halflayer.sheet.placing import Places
+from halflayer.sheet.svg import INK, PAPER, Canvas
+from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+
+Point = tuple[float, float]
+Spot = Callable[[float, float], Point]
+SIZE_MM = 2.4
+TICKS_M = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+TICK_FROM_MM = 7.0  # between two ticks, at least: our choice
+ORIGIN_MM = 1.4
+
+
+def way_in_mark(canvas: Canvas, at: Point, half: float = 1.2) -> None:
+    """A way in: a filled square, in every sketch."""
+    x, y = at
+    canvas.path(
+        [[(x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half)]],
+        fill=INK,
+        kind="way in",
+    )
+
+
+def container_mark(canvas: Canvas, at: Point, half: float = 1.1) -> None:
+    """A container: an open square with a cross in it."""
+    x, y = at
+    corners = [(x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half)]
+    canvas.path([corners], fill=PAPER, stroke_mm=0.3, kind="container")
+    canvas.line(corners[0], corners[2], stroke_mm=0.3)
+    canvas.line(corners[1], corners[3], stroke_mm=0.3)
+
+
+def change_mark(canvas: Canvas, at: Point, half: float = 1.5) -> None:
+    """Where sources are changed: a diamond."""
+    x, y = at
+    canvas.path(
+        [[(x, y - half), (x + half, y), (x, y + half), (x - half, y)]],
+        fill=PAPER,
+        stroke_mm=0.35,
+        kind="source change",
+    )
+    canvas.circle(at, 0.4, fill=INK)
+
+
+def way_letters(order: Order) -> dict[str, str]:
+    """A capital for each way in, by its id; more than there are letters bear numbers too."""
+    return {r.id: _letter(ascii_uppercase, n) for n, r in enumerate(order.access)}
+
+
+def place_letters(order: Order) -> dict[str, str]:
+    """A small letter for each place, by its id."""
+    return {p.id: _letter(ascii_lowercase, n) for n, p in enumerate(order.places)}
+
+
+def key_of(order: Order) -> str:
+    """What the letters mean, ways in first."""
+    ways, places = way_letters(order), place_letters(order)
+    named = [(ways[r.id], r.name) for r in order.access] + [(places[p.id], p.name) for p in order.places]
+    return "; ".join(f"{letter} {name}" for letter, name in named)
+
+
+def _letter(letters: str, n: int) -> str:
+    return letters[n % len(letters)] + (str(n // len(letters) + 1) if n >= len(letters) else "")
+
+
+def letter_beside(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
+    """A letter or a short name beside its mark; left out where there is no room."""
+    wide, high = text_width(words, SIZE_MM, bold=True), SIZE_MM * CAP_HEIGHT
+    found = taken.beside(at, wide + 0.5, high + 0.6, rings=(1.2, 2.0, 3.0, 4.4))
+    if found is None:
+        return
+    box, ring = found
+    if ring > 2.5:
+        canvas.line(at, ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2), stroke_mm=0.12)
+    canvas.text((box[0] + 0.25, box[3] - 0.3), words, size_mm=SIZE_MM, bold=True, halo=True, kind="letter")
+
+
+def site_axes(
+    canvas: Canvas, spot: Spot, width_mm: float, tall_mm: float, show: Show, taken: Places | None = None
+) -> None:
+    """Site coordinates along the lower and the left edge of a sketch, and its origin where it lies in it."""
+    k = spot(1.0, 0.0)[0] - spot(0.0, 0.0)[0]
+    unit_m, unit = (0.3048, "ft") if show.system == "imperial" else (1.0, "m")
+    step = next((t for t in TICKS_M if t * unit_m * k >= TICK_FROM_MM), TICKS_M[-1])
+    origin = spot(0.0, 0.0)
+    size = 2.1
+    corner = (0.4, tall_mm - 3.6, 12.0, tall_mm)
+    edge = k * step * unit_m
+    for n in range(math.ceil(-origin[0] / edge), math.floor((width_mm - origin[0]) / edge) + 1):
+        x = origin[0] + n * edge
+        if not corner[2] < x < width_mm - 3.0:
+            continue
+        canvas.line((x, tall_mm - 0.1), (x, tall_mm - 1.2), stroke_mm=0.2, kind="tick")
+        canvas.text(
+            (x, tall_mm - 1.6), f"{n * step:g}".replace("-", "−"), size_mm=size, anchor="middle", halo=True
+        )
+    for n in range(math.ceil((origin[1] - tall_mm) / edge), math.floor(origin[1] / edge) + 1):
+        y = origin[1] - n * edge
+        if not 2.5 < y < corner[1] - 0.5:
+            continue
+        canvas.line((0.2, y), (1.3, y), stroke_mm=0.2, kind="tick")
+        canvas.text(
+            (1.7, y + size * CAP_HEIGHT / 2), f"{n * step:g}".replace("-", "−"), size_mm=size, halo=True
+        )
+    canvas.text((0.9, tall_mm - 0.9), f"site x, y, {unit}", size_mm=size, halo=True, kind="axes")
+    if ORIGIN_MM < origin[0] < width_mm - ORIGIN_MM and ORIGIN_MM < origin[1] < tall_mm - ORIGIN_MM:
+        for dx, dy in ((ORIGIN_MM, 0.0), (0.0, ORIGIN_MM)):
+            canvas.line(
+                (origin[0] - dx, origin[1] - dy),
+                (origin[0] + dx, origin[1] + dy),
+                stroke_mm=0.25,
+                kind="origin",
+            )
+        if taken is not None:
+            letter_beside(canvas, "0, 0", origin, taken)
+
+
+def edges_taken(width_mm: float, tall_mm: float) -> list[tuple[float, float, float, float]]:
+    """What the coordinates along the edges take, for words that keep off them."""
+    return [(0.0, 0.0, 4.6, tall_mm), (0.0, tall_mm - 3.6, width_mm, tall_mm)]
