@@ -8,7 +8,6 @@ import pytest
 
 import safety_plan
 from halflayer.order.models import Order
-from halflayer.order.weld import Obstacle
 from halflayer.plan import Plan
 from halflayer.sheet import marks
 from halflayer.sheet.figures import Show
@@ -80,15 +79,8 @@ def test_a_weld_that_only_seems_to_lie_in_a_body_is_said_not_to(plan: Plan) -> N
         (-3.0, f"{w.id} stands behind Tank, not in it"),
         (3.0, f"{w.id} stands before Tank, not in it"),
     ):
-        tank = Obstacle.model_validate(
-            {
-                "id": "t",
-                "name": "Tank",
-                "material": "steel",
-                "centre": [w.at[0], w.at[1] + dy, z],
-                "size": [1.0, 1.0, 2.0],
-            }
-        )
+        changes = {"name": "Tank", "centre": (w.at[0], w.at[1] + dy, z), "size": (1.0, 1.0, 2.0)}
+        tank = order.obstacles[0].model_copy(update=changes)
         _, _, said = heights(
             order.model_copy(update={"obstacles": (tank,)}), Show(), width_mm=188.0, most_mm=90.0
         )
