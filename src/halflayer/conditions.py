@@ -14,6 +14,7 @@ from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, ways_above
+from halflayer.shielding.turn_back import rope_words
 from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there
 from halflayer.shift.result import LATE, BesideChange, ShiftPlan
 
@@ -23,8 +24,9 @@ PEOPLE = (
     "crew",
 )  # kinds of places that are emptied; all others are instruments and film, isolated or moved
 
-ON_ITS_WAY = "above limits on its way"
-CHANGE = "source change before it"
+# What a condition is called says what must be so, since it stands behind `READY ONLY IF`.
+ON_ITS_WAY = "source's way kept clear"
+CHANGE = "source changed, area clear"
 WAYS_IN = ("way in", "locked way in")
 
 
@@ -35,7 +37,7 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
         _sentries(order, w),
         _inside(inside),
         _on_its_way(order, w, inside),
-        _floors(w),
+        _floors(order, w),
         _not_whole(w),
         _unsigned(order, w),
     ]
@@ -66,7 +68,7 @@ def change_condition(order: Order, shift: ShiftPlan | None, weld: str) -> Condit
     where = f"{name}, site x {at[0]:g}, y {at[1]:g}"
     parts = []
     if bare is not None:
-        parts.append(f"while a source is bare nobody within {away_words(bare)} but {who_is_there(order)}")
+        parts.append(f"while a source is bare {who_is_there(order, within=away_words(bare), short=True)}")
     people = [b for b in above if b.kind in PEOPLE]
     if people:
         parts.append(f"nobody at {_named(people)}")
@@ -74,7 +76,7 @@ def change_condition(order: Order, shift: ShiftPlan | None, weld: str) -> Condit
     if locked:
         parts.append(f"kept locked: {_named(locked)}")
     if ways:
-        parts.append(f"closed, or watched from behind a wall where the limit is read: {_named(ways)}")
+        parts.append(f"closed: {_named(ways)}")
     if any(b.kind not in (*PEOPLE, *WAYS_IN) for b in above):
         parts.append("instruments isolated or moved as listed with the doses of the change")
     text = f"{change.words}, at {where}: {'; '.join(parts)}; or the adviser agrees to it in writing{_dose(people)}"
@@ -96,9 +98,9 @@ def _dose(people: Sequence[BesideChange]) -> str:
 def _left_out(why: str) -> Condition:
     """Why a weld is not in this shift's schedule, with what would bring it into one."""
     if why.startswith(LATE):
-        return Condition("not in this shift", why, "time budget of the shift")
+        return Condition("planned into another shift", why, "time budget of the shift")
     change = "a source changer in the kit, a head of its own for each source, or another shift"
-    return Condition("source not loaded", f"{why}: {change}", TRADE)
+    return Condition("its source loaded", f"{why}: {change}", TRADE)
 
 
 def _sentries(order: Order, w: WeldPlan) -> Condition | None:
@@ -110,11 +112,11 @@ def _sentries(order: Order, w: WeldPlan) -> Condition | None:
     names = [r.name for r in access.routes if r.sentry]
     at = f" at {', '.join(names)}" if names else " to keep the rope in view"
     text = (
-        f"{need:g} sentr{'y' if need == 1 else 'ies'}{at}, the crew has {access.sentries_in_crew}: "
+        f"{need:g} sentr{'y' if need == 1 else 'ies'} outside the rope{at}, the crew has {access.sentries_in_crew}: "
         f"{_short(order, int(need) - access.sentries_in_crew)}; more people, or ways in locked for the shift; do not "
         "start without them"
     )
-    return Condition("sentries missing", text, WATCH)
+    return Condition("all sentries found", text, WATCH)
 
 
 def _short(order: Order, people: int) -> str:
@@ -162,7 +164,7 @@ def _inside(names: Sequence[str]) -> Condition | None:
     if not names:
         return None
     text = f"nobody at {', '.join(names)} while the source is out or travels; empty, or moved behind the rope"
-    return Condition("people inside the rope", text, "place in plan against the planned rope")
+    return Condition("people out of the rope", text, "place in plan against the planned rope")
 
 
 def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | None:
@@ -194,8 +196,10 @@ def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition |
     if locked:
         parts.append(f"kept locked: {', '.join(locked)}")
     if opened:
-        back = f"beyond {' and '.join(far)}, or behind a wall" if far else "back to"
-        parts.append(f"closed, or a sentry who stands {back} where the limit is read: {', '.join(opened)}")
+        back = f"beyond {' and '.join(far)}, or behind a wall" if far else "back"
+        parts.append(
+            f"closed, or a sentry who stands {back} where the meter shows {rope_words(order)}: {', '.join(opened)}"
+        )
     if things:
         parts.append(f"isolated or moved: {', '.join(things)}")
     if not parts:
@@ -204,26 +208,33 @@ def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition |
     return Condition(ON_ITS_WAY, text, "dose of the source on its way, upper values")
 
 
-def _floors(w: WeldPlan) -> Condition | None:
+def _floors(order: Order, w: WeldPlan) -> Condition | None:
     """A floor above or below gets more than its limit somewhere: nobody is there for as long as the source is out."""
     above = [f for f in (w.safety.floors if w.safety else ()) if f.ok is False]
     if not above:
         return None
+    bases = limit_bases(order)
     told = [
         f"nobody on {f.floor}: up to {show(f.upper_Sv_s, 'equivalent_rate', digits=2)} at {f.where}, limit "
-        f"{show(f.limit_Sv_s, 'equivalent_rate', round_up=False)}"
+        f"{show(f.limit_Sv_s, 'equivalent_rate', round_up=False)} ({bases.get(f.floor, 'basis not stated')})"
         for f in above
         if f.upper_Sv_s is not None and f.limit_Sv_s is not None
     ]
-    text = f"while the source is out {'; '.join(told)}; kept empty and its ways closed or watched, or more shield"
-    return Condition("floor above its limit", text, "search 1 m above the floor, over all exposures")
+    text = f"while the source is out {'; '.join(told)}; its ways closed or watched, or more shield"
+    return Condition("floor kept empty", text, "search 1 m above the floor, over all exposures")
+
+
+def limit_bases(order: Order) -> dict[str, str]:
+    """What the limit of each floor rests on, by its name; of a place's level, which the order does not state, too."""
+    places = {f"level of {p.name}": p.limit.basis for p in order.places if p.limit}
+    return places | {f.name: (f.limit or order.limits.barrier).basis for f in order.floors}
 
 
 def _not_whole(w: WeldPlan) -> Condition | None:
     """A person has set aside that the whole weld is shown."""
     for r in w.chosen.rules if w.chosen else ():
         if r.rule == WHOLE and r.verdict == "overridden":
-            return Condition("part not examined", r.reached, r.source)
+            return Condition("part left out accepted", r.reached, r.source)
     return None
 
 
@@ -235,7 +246,7 @@ def _unsigned(order: Order, w: WeldPlan) -> Condition | None:
     who = " and ".join(order.signers)
     what = "; ".join(IN_WORDS.get(n, n) for n in names)
     text = f"signed by {who} before the first exposure: {what}"
-    return Condition("agreement not signed", text, "agreements of the order")
+    return Condition("agreement signed", text, "agreements of the order")
 
 
 def control_position(order: Order, *, tube: bool) -> str:
@@ -246,7 +257,7 @@ def control_position(order: Order, *, tube: bool) -> str:
     choose = "; choose it out of line of the tube" if tube else ""
     return (
         f"the crew counted at the control position ({away:g} m from the way: the order's distance, the sketches' chain "
-        f"line{choose}; dose on the crew page)"
+        f"line, outside the rope{choose}; dose on the crew page)"
     )
 
 

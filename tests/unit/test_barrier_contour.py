@@ -154,6 +154,17 @@ def test_ways_in_are_watched_where_they_open_inside_or_near() -> None:
     assert "3 sentries needed at way in, way near, way below, the crew has 1" in short.text
 
 
+def test_in_a_corner_s_direction_the_rope_is_that_corner() -> None:
+    """5 m all round but 9 m at 90 deg: corners at 75, 90 and 105 deg stand at 9.1 m, that at 120 deg at 5.1 m."""
+    distances = ring()
+    distances[:] = [5.0] * len(distances)
+    distances[6] = 9.0
+    _, line = made(distances)
+    assert reach_m(line, math.radians(105.0)) == pytest.approx(9.1)
+    assert reach_m(line, math.radians(120.0)) == pytest.approx(5.1)  # not the farther of it and a neighbour
+    assert reach_m(line, math.radians(119.0)) == pytest.approx(9.1)
+
+
 def test_where_the_barrier_is_not_known_the_way_is_watched() -> None:
     distances = ring()
     distances[0] = None

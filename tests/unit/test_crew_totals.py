@@ -335,11 +335,22 @@ def test_what_the_crew_reads_at_a_control_position_of_its_own(
     assert w.safety
     monkeypatch.setattr(crew_reading, "travels", lambda *_: True)
 
-    def at(rate: float, away: float) -> str:
+    assert w.safety.contour
+
+    def at(rate: float, away: float, *, closed: bool = False) -> str:
         step = CrewStep("exposures", 100.0, 1, rate * 1e-6 / 3600.0, away, 1e-7, "x")
         member = replace(w.safety.crew[0], steps=(step,))
-        return crew_reading.words(near, replace(w, safety=replace(w.safety, crew=(member,))), Show())
+        safe = replace(w.safety, crew=(member,), contour=replace(w.safety.contour, closed=closed))
+        return crew_reading.words(near, replace(w, safety=safe), Show())
 
+    # Outside a closed rope its reading is the one to turn back at, the same as at every point of the rope.
+    roped = at(18.72, 8.0, closed=True)
+    assert (
+        "outside the rope and 8 m or more from the weld and the source's way (dose counted at 8 m)" in roped
+    )
+    assert f"turn back at the rope's {meter.rope_reading(near, Show())}" in roped
+    assert "18 µSv/h" not in roped and "Alarms" not in roped
+    assert "length of its cable: not in the order" in roped
     told = at(18.72, 8.0)
     assert "up to 19 µSv/h" in told and "turn back at 18 µSv/h" in told
     assert "Alarms set to 7.5 µSv/h sound there all through it" in told

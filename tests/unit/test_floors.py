@@ -166,5 +166,5 @@ def test_a_floor_that_is_empty_makes_a_condition_of_what_would_stop_the_weld() -
     assert [f.level for f in _floor_findings((found,))] == ["warn"]
     w = WeldPlan("W3", "ready", None, None, None, None, None, (), (), safety=Safety((), (), floors=(found,)))  # type: ignore[arg-type]
     (told,) = conditions(ORDER, w)
-    assert told.short == "floor above its limit"
+    assert told.short == "floor kept empty"
     assert "nobody on Platform above: up to " in told.text and "limit 7.5 µSv/h" in told.text

@@ -233,7 +233,7 @@ class TestAgreements:
 
     def test_a_weld_on_an_unsigned_one_is_ready_only_if(self, example: Order) -> None:
         w = self.weld_plan(example, "W5")  # se75-from-5mm is not signed, iqi-relief-gamma is
-        found = [c for c in conditions(example, w) if c.short == "agreement not signed"]
+        found = [c for c in conditions(example, w) if c.short == "agreement signed"]
         assert (
             len(found) == 1
             and "Level 3 of the purchaser" in found[0].text
@@ -247,9 +247,7 @@ class TestAgreements:
         both = example.model_copy(
             update={"signed": (one, one.model_copy(update={"agreement": "se75-from-5mm"}))}
         )
-        assert not [
-            c for c in conditions(both, self.weld_plan(both, "W5")) if c.short == "agreement not signed"
-        ]
+        assert not [c for c in conditions(both, self.weld_plan(both, "W5")) if c.short == "agreement signed"]
 
     def test_the_table_has_lines_or_dates(self, example: Order) -> None:
         plan = replace(plan_factory.plan(), welds=(self.weld_plan(example, "W5"),))

@@ -26,7 +26,7 @@ from halflayer.shielding.look import Rate
 from halflayer.shielding.lost import _case, _findings, _hints, lost_shielding, towards
 from halflayer.shielding.safety_result import Contour, Lost, RopePoint
 from halflayer.shielding.spots import flattest, setting_of
-from halflayer.shielding.tolerance import _no_room, contradicted
+from halflayer.shielding.tolerance import _no_room, contradicted, holds_as_stated
 from setups import ORDER, candidate
 
 BARRIER_M = 4.6  # of the made-up plan
@@ -241,6 +241,8 @@ def test_nothing_is_tolerated_from_a_shift_on_that_does_not_hold() -> None:
     assert not contradicted(case_, 0.009, 0.010)
     assert not contradicted(dataclasses.replace(case_, holds=True), 0.011, 0.010)
     assert not contradicted(None, 0.011, 0.010)
+    assert holds_as_stated(dataclasses.replace(case_, holds=True))
+    assert not holds_as_stated(case_) and not holds_as_stated(None)
 
 
 def test_nothing_asked_holds_nothing() -> None:
@@ -322,7 +324,10 @@ def test_a_stand_has_every_case_and_says_which_exposure() -> None:
     if shift.value is not None:
         assert turn.value is not None
         far = next(i.value for i in turn.inputs if i.name == "source to stop")
-        assert shift.value == pytest.approx(min(far * math.tan(turn.value), 0.10))
+        # What was looked at is what is said: no less, and no more, than the shift of the case.
+        by_turn = min(far * math.tan(turn.value), 0.10)
+        stated = setting.order.kit.head_shift_m  # type: ignore[attr-defined]
+        assert shift.value == pytest.approx(stated if moved.holds is True else by_turn)
     factors = [h.factor for h in lost.hints]
     assert factors == sorted(factors, reverse=True)
     assert "your own contingency plan and adviser" in " ".join(lost.steps)

@@ -105,7 +105,7 @@ def test_a_folder_with_odd_letters_works(tmp_path: Path) -> None:
 
 def test_plans_kept_before_are_counted_as_page_1_counts(url: str) -> None:
     """A plan of a ready weld, one that is ready only if and a stopped one, written by the first revision: 1 of 3."""
-    open_at = replace(ready("W1"), conditions=(Condition("sentries missing", "two at the gate", "a test"),))
+    open_at = replace(ready("W1"), conditions=(Condition("all sentries found", "two at the gate", "a test"),))
     plan = small_plan(welds=(ready("W0"), open_at, *small_plan().welds[1:]))
     with Store(url) as store:
         store.save(plan)

@@ -107,10 +107,10 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     own = next(s for s in sheets if s.title.endswith(w.weld) and s.kind == "weld")
     front = PdfReader(io.BytesIO(pdf.render(own))).pages[0].extract_text()
     words = " ".join(front.split())
-    assert "READY ONLY IF: sentries missing" in words
-    assert "READY ONLY IF, sentries missing: 2 sentries" in words and "do not start without them" in words
+    assert "READY ONLY IF: all sentries found" in words
+    assert "READY ONLY IF, all sentries found: 2 sentries" in words and "do not start without them" in words
     # One person more than the three of the crew: four alarms and dosimeters are worn.
-    (missing,) = [c.text for c in short.conditions if c.short == "sentries missing"]
+    (missing,) = [c.text for c in short.conditions if c.short == "all sentries found"]
     alarms = sum(
         i.kind == "personal alarm" and i.calibrated_until >= order.shift.ends for i in order.instruments
     )
@@ -118,7 +118,7 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     assert f"{len(order.crew) + 1 - alarms} of {len(order.crew) + 1} alarms short" in missing
     enough = replace(short, safety=replace(w.safety, access=replace(access, sentries_in_crew=2, findings=())))
     # the example's agreement is signed by nobody yet, and that is all that is left
-    assert [c.short for c in conditions(order, enough)] == ["agreement not signed"]
+    assert [c.short for c in conditions(order, enough)] == ["agreement signed"]
 
 
 def test_agreements_on_page_1_are_told_in_words() -> None:
@@ -453,13 +453,13 @@ def test_no_page_of_the_order_holds_a_line_or_two_alone() -> None:
 
 def test_nothing_is_to_be_ticked_for_a_weld_of_another_shift() -> None:
     full = safety_plan.plan()
-    one = Condition("sentries missing", "two more sentries", "the crew")
+    one = Condition("all sentries found", "two more sentries", "the crew")
     made = tuple(replace(w, conditions=(one,)) for w in full.welds)
     assert full.schedule is not None
     late = replace(full.schedule, left_out=(("W-02", "ends too late"),))
     plan = replace(full, welds=made, schedule=late)
     rows = {r["subject"]: r["what"] for r in before_list(plan, Order.from_json(plan.order), Show())}
-    assert rows["sentries missing"] == "W-01: two more sentries."
+    assert rows["all sentries found"] == "W-01: two more sentries."
     assert rows["other shifts"].startswith("W-02 not exposed in this shift")
 
 

@@ -332,14 +332,14 @@ def test_the_list_before_the_first_exposure_clears_the_way_of_the_source(plan: P
     w = weld_of(plan, "W-03")
     order = Order.from_json(plan.order)
     told = [r["subject"] for r in before_list(plan, order, Show())]
-    assert "above limits on its way" not in told
+    assert "source's way kept clear" not in told
     once = (Derived("largest one way", 1e-7, "Sv"), Derived("highest dose rate on the way", 1e-3 / H, "Sv/s"))
     name = next(p.name for p in order.places if p.limit and p.limit.rate_Sv_s)
     figure = Derived("transit_dose", 1e-6, "Sv", inputs=(Derived(name, 1e-6, "Sv", inputs=once),))
     moving = replace(w, shielding=replace(w.shielding, derived=(figure,)))
     moving = replace(moving, conditions=conditions(order, moving))
     rows = {r["subject"]: r["what"] for r in before_list(replace(plan, welds=(moving,)), order, Show())}
-    assert rows["above limits on its way"].startswith(f"W-03: while the source travels: nobody at {name};")
+    assert rows["source's way kept clear"].startswith(f"W-03: while the source travels: nobody at {name};")
 
 
 def test_a_crew_dose_known_in_part_reads_not_known_and_activities_are_converted() -> None:

@@ -307,7 +307,7 @@ def test_without_a_changer_a_head_keeps_its_source_for_the_shift() -> None:
     first = of_the_shift(Order.from_json(dict(made.order)), made.welds, moved)[0]
     assert first.standing == "ready only if"
     (told,) = first.conditions
-    assert told.short == "source not loaded" and "source changer in the kit" in told.text
+    assert told.short == "its source loaded" and "source changer in the kit" in told.text
     assert all(
         "is not in this shift's schedule" in f.text for f in plan.findings if "changer" in str(f.relax)
     )

@@ -12,7 +12,7 @@ from halflayer.base.result import Derived
 from halflayer.conditions import change_condition
 from halflayer.order.models import Order
 from halflayer.shift import changing
-from halflayer.shift.change_place import beside, distances_m, place_of
+from halflayer.shift.change_place import beside, distances_m, place_of, who_is_there
 from halflayer.shift.changing import change_steps
 from halflayer.shift.result import Job, PlaceRate
 from halflayer.shift.schedule import schedule
@@ -206,16 +206,28 @@ def test_a_change_that_is_not_computed_lets_no_place_hold() -> None:
 
 
 def test_the_weld_after_a_change_is_ready_only_if_who_is_near_is_seen_to() -> None:
-    """109.5 m bare (by hand above), rounded up; the crew that is nearer is named with where it is counted."""
+    """109.5 m bare (by hand above), rounded up; one statement of who is nearer, and who keeps the others away."""
     order = placed()
     plan = schedule(order, SWAP)
     told = change_condition(order, plan, "W-02")
     assert told is not None
-    assert "at bay, site x 0, y 0: while a source is bare nobody within 110 m but " in told.text
-    makers = " and ".join(p.name for p in order.crew if p.role != "sentry")
-    assert f"{makers}, who make it, 5 m off, and " in told.text
+    assert "at bay, site x 0, y 0: while a source is bare " in told.text
+    where = (
+        "the crew and any sentry more 5 m off, so counted; nobody else within 110 m, kept free by the owner"
+    )
+    assert where in told.text
+    named = who_is_there(order, within="110 m")
+    makers, others = (
+        " and ".join(p.name for p in order.crew if (p.role == "sentry") is posted) for posted in (False, True)
+    )
+    assert named.startswith(
+        f"{makers}, who make it, 5 m off, {others} and any sentry more 5 m off, so counted; nobody"
+    )
+    away = order.crew_times.model_copy(update={"transit_distance_m": 9.0})
+    apart = who_is_there(order.model_copy(update={"crew_times": away}), within="110 m", short=True)
+    assert f"{others} and any sentry more 9 m off" in apart
     assert "nobody at Office" in told.text
-    assert "closed, or watched from behind a wall where the limit is read: Door" in told.text
+    assert "; closed: Door" in told.text
     assert "(it brings up to 0.12 µSv to Office)" in told.text
     assert change_condition(order, plan, "W-01") is None
 

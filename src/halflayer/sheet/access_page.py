@@ -7,9 +7,10 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
+from halflayer.conditions import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet import site_sketch, survey
+from halflayer.sheet import meter, site_sketch, survey
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
 from halflayer.sheet.heights import heights
@@ -19,7 +20,7 @@ from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.survey import barrier, verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
-from halflayer.shielding.contour import crossed
+from halflayer.shielding.contour import crossed, reach_m
 from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
 from halflayer.shift.change_place import distances_m, makes, place_of, who_is_there
 from halflayer.shift.result import BesideChange
@@ -36,7 +37,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     if roped:
         # Without ropes it needs less room.
         high = sketch_mm[1] * (
-            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.66 if sketch_mm[1] > 108.0 else 0.6
+            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.65 if sketch_mm[1] > 108.0 else 0.59
         )
         sketch, scale = site_sketch.site_sketch(
             order, [(w.weld, c) for w, c in roped], show, width_mm=sketch_mm[0], height_mm=high
@@ -65,7 +66,8 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "key": key_of(order),
         "ropes": [rope_row(n, w, c, show, order) for n, (w, c) in enumerate(roped, start=1)],
         "routes": route_rows(ready, show),
-        "floors": floor_rows(ready, show),
+        "posts": posts(ready, order, show),
+        "floors": floor_rows(ready, show, order),
         "findings": _findings(ready, show),
     }
 
@@ -115,8 +117,8 @@ def _changes(plan: Plan, order: Order, show: Show) -> str:
     near = f"{show.value(beside, 'length')} from head and changer" if beside else "at a distance not stated"
     return (
         f"Before {welds}, at {'; '.join(places)}. Every source at rest: {makers(order)}, who make them, stand {near}, "
-        f"rope {rest} round it. A source bare: {show.converted(who_is_there(order, short=True))}; nobody else, no "
-        f"sentry either, within {bare} but behind a wall where the limit is read. Measure before and after."
+        f"rope {rest} round it. A source bare: {show.converted(who_is_there(order, within=bare))}. Measure before and "
+        "after."
     )
 
 
@@ -270,6 +272,33 @@ def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
     return rows
 
 
+def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
+    """On which side of a rope a sentry stands, the rate there, and how far behind a way in that lies inside it."""
+    past: dict[str, tuple[float, str]] = {}
+    watched = False
+    for w in ready:
+        line = w.safety.contour if w.safety else None
+        for r in w.safety.access.routes if w.safety and w.safety.access else ():
+            watched = watched or r.sentry
+            if not (r.sentry and r.inside and line is not None and line.points):
+                continue
+            at = order.weld(w.weld).at
+            stands = reach_m(line, math.atan2(r.site[1] - at[1], r.site[0] - at[0]))
+            if stands is not None:
+                past[r.name] = max(past.get(r.name, (0.0, "")), (stands - r.distance_m, w.weld))
+    if not watched:
+        return ""
+    limit, rope = order.limits.barrier.rate_Sv_s, meter.rope_reading(order, show)
+    rate = (
+        f": at most {show.floor(limit, 'equivalent_rate')} as planned, turn back at {rope}" if limit else ""
+    )
+    told = "; ".join(
+        f"{name}: {show.up(far, 'length', digits=2)} beyond, {weld}" for name, (far, weld) in past.items()
+    )
+    at_ways = f", beyond a way in that lies inside it ({told})" if told else ""
+    return f"Sentries stand outside the rope{at_ways}{rate}."
+
+
 def alike(reasons: Iterable[str]) -> list[str]:
     """Reasons that differ by a distance alone in one, from the least to the most of it.
 
@@ -295,8 +324,9 @@ def _si_m(length: str) -> float:
 WELDS_BESIDE = 12  # side by side in the table of a floor: more cannot be read
 
 
-def floor_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
+def floor_rows(ready: list[WeldPlan], show: Show, order: Order) -> list[dict[str, Any]]:
     """Each floor that was searched, with the welds side by side."""
+    bases = limit_bases(order)
     found: dict[str, list[tuple[WeldPlan, FloorDose]]] = {}
     for w in ready:
         for f in w.safety.floors if w.safety else ():
@@ -313,6 +343,7 @@ def floor_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
                 "side": each[0][1].side,
                 "unit": unit,
                 "limit": ", ".join(dict.fromkeys(c["limit"] for c in cells)),
+                "limit_basis": show.converted(bases.get(name, "")),
                 "basis": "; ".join(dict.fromkeys(c["basis"] for c in cells)),
                 "parts": [cells[n : n + WELDS_BESIDE] for n in range(0, len(cells), WELDS_BESIDE)],
             }

@@ -7,7 +7,7 @@ import math
 from halflayer.conditions import CHANGE, ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import crew_reading, meter, only_if
+from halflayer.sheet import crew_reading, meter, near_turn_back, only_if
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
@@ -41,7 +41,7 @@ DOUBTFUL = (
 )
 DOUBTFUL_DO = (
     "At each such place: measure there first, with the source out for the short first exposure, from outside inwards; "
-    "stop above the limit."
+    "stop at the sheet's turn-back reading."
 )
 
 
@@ -102,12 +102,22 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         *_only_if(plan, show),
         (
             "first exposure",
-            f"{_trials(plan)} Before any film a short one without (its dose, and that of measuring with the source "
-            "out, are in no sum: not computed): survey from outside inwards to the turn-back readings of the weld's "
-            "sheet.",
+            f"{_trials(plan)} Before any film a short one without, {_as_long(order, rate, show)}: survey from "
+            "outside inwards to the turn-back readings of the weld's sheet.",
+        ),
+        (
+            "at the end",
+            "Source home, surveyed, locked; shield and stand down; area surveyed, nothing above background but heads "
+            "and store; rope and signs last; detectors back on; the area handed back to its owner in writing.",
         ),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
+
+
+def _as_long(order: Order, rate: float | None, show: Show) -> str:
+    """How long the short first exposure may be, and what a minute of it may bring outside the rope."""
+    dose = f"at most {show.up(rate * 60.0, 'equivalent', digits=2)} a minute at the rope, " if rate else ""
+    return f"as long as its readings take ({show.value(order.crew_times.reading_s, 'time')} each; {dose}in no sum)"
 
 
 def _trials(plan: Plan) -> str:
@@ -167,11 +177,16 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
     Of welds that the shift leaves out nothing is to be ticked: they stand in one line.
     """
     inside = {w.weld for w in in_shift(plan)}
-    rows, out = [], []
+    rows: list[tuple[str, str]] = []
+    out: list[str] = []
     for r in only_if.rows(plan, show):
         welds = r["welds"].split(", ")
         out += [w for w in welds if w not in inside and w not in out]
-        if mine := ", ".join(w for w in welds if w in inside):
+        mine = ", ".join(w for w in welds if w in inside)
+        if mine and r["short"] == CHANGE and any(short == CHANGE for short, _ in rows):
+            # It differs by distances and dose alone from the one above it.
+            rows.append((r["short"], f"{mine}: the same, with source, distances and dose of page 1."))
+        elif mine:
             rows.append((r["short"], f"{mine}: {r['text']}."))
     if out:
         rows.append(
@@ -238,6 +253,8 @@ def _alarms(order: Order, show: Show, people: str) -> str:
         parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
     if crew.per_shift_Sv:
         parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
+    if parts and not crew.rate_Sv_s:
+        parts.append("of those who go to the head by local rules (not in the order)")
     words = "; ".join(parts) if parts else "set points as local rules say (the order states no such limit)"
     return f"Personal alarms tested, worn by each of {people} and set: {words}."
 
@@ -271,10 +288,14 @@ def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:
 def _area(order: Order, used: list[WeldPlan], rate: float | None, show: Show) -> str:
     far = []
     for w in used:
+        # The rope's own corners: they stand a little outside the barrier distance, and behind walls.
+        line = w.safety.contour if w.safety else None
         both = (w.shielding.barrier_m.value, w.shielding.barrier_hour_m.value) if w.shielding else ()
         values = [float(v) for v in both if isinstance(v, int | float)]
+        values += [p.at_m for p in line.points if p.at_m is not None] if line and values else []
         far += [max(values)] if values else []
     known = len(far) == len(used) and bool(far)
     upto = f", up to {show.up(max(far), 'length', digits=3)} from the weld" if known else ""
     limit = f": {meter.rope_reading(order, show)}" if rate else ""
-    return f"Rope and signs round each weld by the site sketch{upto}; the meter has the last word{limit}."
+    farther = near_turn_back.in_list(order, used, show)
+    return f"Rope and signs round each weld by the site sketch{upto}; the meter has the last word{limit}.{farther}"

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 
 from halflayer.order.models import Order
-from halflayer.plan import Plan, in_shift
-from halflayer.sheet.doses import in_words
+from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
 
 
-def at_the_rope(plan: Plan, order: Order, show: Show) -> str:
+def at_the_rope(plan: Plan, order: Order, show: Show, told: Mapping[str, float] | None = None) -> str:
     """What who stays at the rope through all exposures of the shift gets, as a sentry may; empty without a limit.
 
     The barrier's rate limit times the exposures' time, with the share of trial and reshoots: the rope stands where the
-    upper bound is that limit, so that nobody outside gets more from a source at its weld.
+    upper bound is that limit, so that nobody outside gets more from a source at its weld. told: at most of each sentry
+    over the shift as printed, to say what it comes to then.
     """
     rate = order.limits.barrier.rate_Sv_s
     mine = [w for w in in_shift(plan) if w.exposure is not None]
@@ -26,11 +28,32 @@ def at_the_rope(plan: Plan, order: Order, show: Show) -> str:
         seconds = math.fsum(show.told(float(v), "time") for v in shots if isinstance(v, int | float))
         out_s += seconds
         most_s += seconds * (w.budget.factor if w.budget else 1.0)
+    then = _then(mine, order, show, told or {}, rate * most_s)
     return (
         f"Whoever stays at a rope through all exposures of the shift (a sentry): up to "
         f"{show.floor(rate, 'equivalent_rate')} for {show.up(out_s, 'time')}, {in_words(rate * out_s, show)}, "
-        f"{in_words(rate * most_s, show)} with what may be shot again, in place of the exposures at the wanted barrier."
+        f"{in_words(rate * most_s, show)} with what may be shot again, in place of the exposures at the wanted barrier"
+        f"{then}."
     )
+
+
+def _then(
+    mine: Sequence[WeldPlan], order: Order, show: Show, told: Mapping[str, float], rope_Sv: float
+) -> str:
+    """Each sentry's dose of the shift with the exposures at the rope, rounded up.
+
+    Formula: at most as printed - exposures as planned + at the rope with reshoots. What reshoots add at the wanted
+    barrier is not taken off: an upper figure.
+    """
+    limit, said = order.limits.crew.per_shift_Sv, []
+    for name, most in told.items():
+        steps = [s for w in mine if w.safety for p in w.safety.crew if p.name == name for s in p.steps]
+        planned = math.fsum(s.dose_Sv or 0.0 for s in steps if s.what == "exposures")
+        whole = raised_Sv(most - planned + rope_Sv, show)
+        verdict = "" if limit is None else ", holds" if whole <= limit else ", BREAKS"
+        of = "" if limit is None else f" of {show.floor(limit, 'equivalent')}"
+        said.append(f"{name} then at most {in_words(whole, show)}{of} in the shift{verdict}")
+    return f"; {'; '.join(said)}" if said else ""
 
 
 def outside_words(order: Order, show: Show) -> str:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from bisect import bisect
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -11,6 +12,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
 from halflayer.sheet.isolines import isolines
+from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.travelling import travels
 from halflayer.technique.result import Candidate
 
@@ -28,13 +30,15 @@ class CrewLine:
     words: str
 
 
-def crew_line(order: Order, weld: Weld, candidate: Candidate | None, show: Show) -> CrewLine:
+def crew_line(
+    order: Order, weld: Weld, candidate: Candidate | None, show: Show, rope: Contour | None = None
+) -> CrewLine:
     """The line about the weld, or about the way of a source that travels to it.
 
     While the source is out crew doses are counted at the order's own places of the kind `crew`, else at the wanted
     barrier distance (barrier_within); of who cranks a source through a tube or into a bore at the least distance from
     its way (crew_times: transit_distance) where that is nearer. Distances are taken in plan, where no place is farther
-    off than it looks.
+    off than it looks. Inside the rope nobody stands: where it runs farther out the line is the rope.
     """
     within = weld.barrier_within_m or order.limits.barrier_within_m
     away = order.crew_times.transit_distance_m
@@ -52,13 +56,20 @@ def crew_line(order: Order, weld: Weld, candidate: Candidate | None, show: Show)
     elif goes and away is not None and weld.guide_from is not None:
         parts.append((way_in_plan(weld), away))
         words.append(f"{show.value(away, 'length')} from the way of the source (the order's distance)")
-    return CrewLine(_outline(tuple(parts)) if parts else (), ", ".join(words))
+    sites: tuple[Point, ...] = ()
+    if rope is not None and rope.closed:
+        sites = tuple((p.site[0], p.site[1]) for p in rope.points if p.site is not None)
+    if parts and sites:
+        words.append("outside the rope")
+    return CrewLine(_outline(tuple(parts), sites, weld.at) if parts else (), ", ".join(words))
 
 
 @lru_cache(maxsize=64)
-def _outline(parts: tuple[tuple[tuple[Point, ...], float], ...]) -> tuple[tuple[Point, ...], ...]:
+def _outline(
+    parts: tuple[tuple[tuple[Point, ...], float], ...], rope: tuple[Point, ...], weld_at: Point
+) -> tuple[tuple[Point, ...], ...]:
     """`offset`, remembered: several drawings of a weld show the same line."""
-    return offset(parts)
+    return offset(parts, rope, weld_at)
 
 
 def way_in_plan(weld: Weld) -> tuple[Point, ...]:
@@ -68,8 +79,12 @@ def way_in_plan(weld: Weld) -> tuple[Point, ...]:
     return (*((p[0], p[1]) for p in (weld.guide_from, *weld.guide_by)), weld.at)
 
 
-def offset(parts: Sequence[tuple[Sequence[Point], float]]) -> tuple[tuple[Point, ...], ...]:
+def offset(
+    parts: Sequence[tuple[Sequence[Point], float]], rope: Sequence[Point] = (), weld_at: Point = (0.0, 0.0)
+) -> tuple[tuple[Point, ...], ...]:
     """The outline of all that lies within a distance [m] of some way of straight pieces, for several ways together.
+
+    rope: corners of a rope in turn round `weld_at`, each way in which meets it once; what it holds comes to the rest.
 
     >>> ((loop),) = offset([([(0.0, 0.0)], 2.0)])
     >>> max(abs(math.hypot(x, y) - 2.0) for x, y in loop) < 0.01
@@ -77,18 +92,46 @@ def offset(parts: Sequence[tuple[Sequence[Point], float]]) -> tuple[tuple[Point,
     """
     xs = [p[0] + s * d for way, d in parts for p in way for s in (-1.1, 1.1)]
     ys = [p[1] + s * d for way, d in parts for p in way for s in (-1.1, 1.1)]
+    xs += [weld_at[0] + 1.1 * (p[0] - weld_at[0]) for p in rope]
+    ys += [weld_at[1] + 1.1 * (p[1] - weld_at[1]) for p in rope]
+    inside = _roped(rope, weld_at)
     low, size = (min(xs), min(ys)), max(max(xs) - min(xs), max(ys) - min(ys))
     step = size / STEPS
     columns, rows = (math.ceil((max(v) - min(v)) / step) + 1 for v in (xs, ys))
     shares = [
         [
-            max(min(_to(way, (low[0] + c * step, low[1] + r * step)) / d for way, d in parts), 1e-6)
+            max(
+                min(
+                    inside((low[0] + c * step, low[1] + r * step)),
+                    *(_to(way, (low[0] + c * step, low[1] + r * step)) / d for way, d in parts),
+                ),
+                1e-6,
+            )
             for c in range(columns)
         ]
         for r in range(rows)
     ]
     lines = isolines([list(row) for row in shares], 1.0)
     return tuple(tuple((low[0] + c * step, low[1] + r * step) for c, r in line[:-1]) for line in lines)
+
+
+def _roped(rope: Sequence[Point], weld_at: Point) -> Callable[[Point], float]:
+    """Distance of a point from the weld over the rope's in the same direction, infinite without a rope."""
+    corners = sorted(
+        (math.atan2(y - weld_at[1], x - weld_at[0]), x - weld_at[0], y - weld_at[1]) for x, y in rope
+    )
+    turns = [c[0] for c in corners]
+
+    def share(p: Point) -> float:
+        if len(corners) < 3:
+            return math.inf
+        x, y = p[0] - weld_at[0], p[1] - weld_at[1]
+        n = bisect(turns, math.atan2(y, x))
+        (_, ax, ay), (_, bx, by) = corners[n - 1], corners[n % len(corners)]
+        whole = ax * by - ay * bx  # the chord's own share is 1: p = s a + t b, s + t = share
+        return (x * by - y * bx + ax * y - ay * x) / whole if whole > 0.0 else math.inf
+
+    return share
 
 
 def _to(way: Sequence[Point], p: Point) -> float:

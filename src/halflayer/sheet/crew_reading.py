@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
+from halflayer.sheet import meter
 from halflayer.sheet.figures import Show
 from halflayer.shielding.safety_result import CrewStep
 from halflayer.shielding.travelling import travels
@@ -30,9 +31,31 @@ def alarm_Sv_s(order: Order) -> float | None:
 
 
 def sounds_throughout(order: Order, w: WeldPlan) -> bool:
-    """True where the crew's alarms sound all through the exposures, as planned."""
+    """True where the crew's alarms sound all through the exposures, as planned; outside a closed rope they do not."""
+    if _roped(w) and order.limits.barrier.rate_Sv_s is not None:
+        return False
     step, alarm = post(order, w), alarm_Sv_s(order)
     return step is not None and alarm is not None and (step.rate_Sv_s or 0.0) > alarm
+
+
+def _roped(w: WeldPlan) -> bool:
+    """True where the rope goes all round: then the control position is outside it."""
+    line = w.safety.contour if w.safety else None
+    return line is not None and line.closed
+
+
+def winding(order: Order, w: WeldPlan, show: Show) -> str:
+    """Where the source is wound from and how it comes into the container: what the order says, and that it does not."""
+    head = w.chosen.head if w.chosen else ""
+    own = [g for g in order.kit.gear if g.kind == "remote control" and (not g.heads or head in g.heads)]
+    reach = [g for g in own if g.length_m is not None]
+    cable = (
+        f"cable of {max(reach, key=lambda g: g.length_m or 0.0).id}, "
+        f"{show.value(max(g.length_m or 0.0 for g in reach), 'length')}, from the container"
+        if reach
+        else "length of its cable: not in the order, it must reach there from the container"
+    )
+    return f"The crank stands there ({cable}); the source comes in its own container: no change into it is planned."
 
 
 def words(order: Order, w: WeldPlan, show: Show) -> str:
@@ -41,6 +64,11 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     if step is None:
         return ""
     away = show.value(step.distance_m, "length", digits=2)
+    if _roped(w) and (rope := meter.rope_reading(order, show)):
+        return (
+            f"Control position: outside the rope and {away} or more from the weld and the source's way (dose counted "
+            f"at {away}); turn back at the rope's {rope}. {winding(order, w, show)}"
+        )
     said = (
         f"Control position, {away} from the weld: up to {show.up(step.rate_Sv_s or 0.0, 'equivalent_rate')} with the "
         f"source at the weld, turn back at {show.floor(step.rate_Sv_s, 'equivalent_rate', digits=2)} (inverse square "

@@ -17,6 +17,7 @@ SIZE_MM = 2.6
 MARGIN_M = 0.8
 TOUCH_MM = 2.2  # dots nearer than this bear one name: our choice
 Point = tuple[float, float]
+SLAB_M = 0.8  # an obstacle so flat, so near to a level, is taken for its slab: our choice
 HIGH_M = 2.5  # above the floor of the welds: out of reach of who stands on it, our choice
 
 
@@ -113,8 +114,33 @@ def floors_said(order: Order, show: Show) -> str:
     told = ", ".join(f"{f.name} at {_up(f.level_m, show)}" for f in order.floors)
     return (
         f"Floors of the order: {told}; searched 1 m above, over the area that the order states, else about "
-        "each weld. A slab is in the dose where the order states it as an obstacle only."
+        f"each weld. {_slabs(order)}{walls_said(order, show)}"
     )
+
+
+def _slabs(order: Order) -> str:
+    """Of which floors a slab is counted: a flat obstacle under the level."""
+    flat = [o for o in order.obstacles if o.size[2] < SLAB_M]
+    known = {f.name: [o.name for o in flat if abs(o.centre[2] - f.level_m) < SLAB_M] for f in order.floors}
+    return (
+        "Slab counted: "
+        + "; ".join(
+            f"of {name}, {', '.join(found) if found else 'none (the order states none)'}"
+            for name, found in known.items()
+        )
+        + "."
+    )
+
+
+def walls_said(order: Order, show: Show) -> str:
+    """Each wall with the material and thickness that the doses rest on, and the other bodies with theirs."""
+    if not order.obstacles:
+        return " Walls: the order states none, none is counted."
+    told = []
+    for o in order.obstacles:
+        thick = min(o.size)
+        told.append(f"{o.name}, {o.material}" + (f" {show.value(thick, 'length')}" if thick < WALL_M else ""))
+    return f" Walls and bodies counted by the order: {'; '.join(told)}."
 
 
 def _high(order: Order, show: Show) -> str:

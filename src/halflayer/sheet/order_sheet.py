@@ -55,7 +55,8 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "qr": record_qr(order.order, order.revision, "all", plan.content),
         "ready": sum(w.standing == "ready" for w in plan.welds),
         "only_if": sum(w.standing == "ready only if" for w in plan.welds),
-        "conditions": only_if.rows(plan, show),
+        "conditions": [*_to_bring(kit), *only_if.rows(plan, show)],
+        "lacking": bool(_to_bring(kit)),
         "stopped": sum(w.status == "stopped" for w in plan.welds),
         "welds": _masses_alike([_weld_row(order, w, show) for w in plan.welds], plan, show),
         "kit": kit,
@@ -119,6 +120,20 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "doubtful": {"words": [{"word": w, "means": m} for w, m in DOUBTFUL], "do": DOUBTFUL_DO},
     }
     return Sheet("order.pdf", "order", f"{order.order} summary", plan.made_at, data)
+
+
+def _to_bring(kit: list[dict[str, Any]]) -> list[dict[str, str]]:
+    """What the order's kit lacks for its welds, as one condition of them all; empty where it lacks nothing."""
+    told = []
+    for k in kit:
+        if k["short"]:
+            told.append(f"{k['what'].split(',')[0]}: {k['pieces']} needed, {k['stock']} in the kit")
+        elif "not in the order: bring" in f"{k['what']}, {k['note']}":
+            told.append(f"{k['what'].split(',')[0]}: {k['pieces']}, not in the order")
+    if not told:
+        return []
+    text = f"brought before the shift, by the kit list: {'; '.join(told)}"
+    return [{"welds": "every weld", "short": "kit complete", "text": text}]
 
 
 def _codes(order: Order) -> str:
@@ -319,6 +334,9 @@ def limit_rows(order: Order, show: Show) -> list[dict[str, str]]:
     for p in order.places:
         for r in _limit(p.name, p.limit, show) if p.limit else []:
             merged.setdefault((r["kind"], r["value"], r["basis"]), []).append(p.name)
+    for f in order.floors:
+        for r in _limit(f.name, f.limit, show) if f.limit else []:
+            merged.setdefault((r["kind"], r["value"], r["basis"]), []).append(f.name)
     for (kind, value, basis), places in merged.items():
         where = ", ".join(places if len(places) <= MOST_PLACES else [*places[: MOST_PLACES - 1]])
         if len(places) > MOST_PLACES:

@@ -14,6 +14,7 @@ from halflayer.sheet.beside_work import at_the_rope, outside_words
 from halflayer.sheet.crew_table import crew_tables, who
 from halflayer.sheet.doses import in_words, raised_Sv, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
+from halflayer.sheet.naming import weld_list
 from halflayer.sheet.survey import beside_limits, verdict
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose, CrewStep
@@ -37,7 +38,7 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "kinds": list(_kinds(order)),
         "basis": order.crew_times.basis,
         "outside": outside_words(order, show),
-        "at_rope": at_the_rope(plan, order, show),
+        "at_rope": at_the_rope(plan, order, show, _sentries_most(plan, order, show)),
         "schedule": schedule_rows(plan, show),
         "schedule_note": _schedule_note(plan, show),
         "changes": change_rows(plan, order, show),
@@ -103,6 +104,17 @@ def with_further(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     least = max((c.upper_Sv for c in told if c.kind == "per shift"), default=0.0)
     more = further_people.row(order, plan, show, least_Sv=least)
     return [*shift_rows(plan, show), *([more] if more else [])]
+
+
+def _sentries_most(plan: Plan, order: Order, show: Show) -> dict[str, float]:
+    """At most over the shift of each sentry of the crew, as printed [Sv]."""
+    posted = {p.name for p in order.crew if p.role == "sentry"}
+    return {
+        p.name: c.upper_Sv
+        for p in (plan.schedule.crew if plan.schedule else ())
+        for c in as_told(plan, p, show)
+        if p.name in posted and c.kind == "per shift"
+    }
 
 
 def as_told(plan: Plan, person: CrewShift, show: Show) -> list[LimitCheck]:
@@ -214,7 +226,7 @@ def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     return [
         {
             "place": place,
-            "there": _there(order, place),
+            "there": "; ".join(t for t in (_there(order, place), _vague(plan, order, place)) if t),
             "cells": [columns[kind][n] for kind in _kinds(order)],
         }
         for n, place in enumerate(worst)
@@ -225,6 +237,16 @@ def _kinds(order: Order) -> tuple[str, ...]:
     """The averaging rules of the table: that of the year only where a limit asks for it."""
     limits = [order.limits.barrier, *(p.limit for p in order.places)]
     return (*KINDS, YEAR) if any(m is not None and m.per_year_Sv is not None for m in limits) else KINDS
+
+
+def _vague(plan: Plan, order: Order, place: str) -> str:
+    """At which welds of the shift the rate at a place is not known reliably: the sums hold it all the same."""
+    mine = [
+        w.weld
+        for w in in_shift(plan)
+        if w.shielding is not None and any(p.name == place and not p.reliable for p in w.shielding.points)
+    ]
+    return f"not reliable at {weld_list(mine, [w.id for w in order.welds])}" if mine else ""
 
 
 def _there(order: Order, place: str) -> str:

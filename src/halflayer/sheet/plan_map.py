@@ -50,7 +50,7 @@ def plan_map(
     closed = contour is not None and contour.closed
     laid = rope_path(order, sites, weld.at, closed=closed).points if len(sites) > 2 else ()
     rope = [(x - weld.at[0], y - weld.at[1]) for x, y in laid]
-    crew = crew_line.crew_line(order, weld, candidate, show)
+    crew = crew_line.crew_line(order, weld, candidate, show, contour)
     crew_m = [[(x - weld.at[0], y - weld.at[1]) for x, y in loop] for loop in crew.loops]
     far = max((math.hypot(*p) for p in (*line, *rope)), default=0.0)
     arranged = arrange(weld, shielding)

@@ -311,7 +311,7 @@ def back_page(
             out["map_signs"] = [bool(rope and rope.signs) and m[1] <= plan_map.SIGNS_TO for m in maps]
             out["map_far"] = any('class="farther out"' in m[0] for m in maps)
             out["map_outside"] = count(maps[0][2], "place") if maps[0][2] else ""
-            crew = crew_line(order, weld, c, show)
+            crew = crew_line(order, weld, c, show, rope)
             out["map_crew"] = f"on this line or outside it, {crew.words}" if crew.loops else crew.words
             limit = order.limits.barrier.rate_Sv_s
             out["map_limit"] = "the limit" if limit is None else show.floor(limit, "equivalent_rate")

@@ -137,7 +137,7 @@ def rope_sketch(
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - 7.4
     weld = next(w for w in order.welds if w.id == weld_id)
-    crew = crew_line.crew_line(order, weld, candidate, show).loops
+    crew = crew_line.crew_line(order, weld, candidate, show, rope).loops
     points: list[Point] = [weld.at, *((p.site[0], p.site[1]) for p in rope.points if p.site is not None)]
     # The crew's line and every way in are shown whole; what stands farther out than they is left out, never cut.
     points += [p for loop in crew for p in loop] + [(r.at[0], r.at[1]) for r in order.access]

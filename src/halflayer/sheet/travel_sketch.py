@@ -64,7 +64,7 @@ def _words(order: Order, weld: Weld, w: WeldPlan, zone: dict[str, float], show: 
             f"within {side} beside the tube, and within {show.up(zone['line'], 'length')} in line with it "
             f"(up to {POLAR_DEG[0]:g}° from its axis, both ways; in between the limit lies between the two)"
         )
-    crew = crew_line.crew_line(order, weld, w.chosen, show)
+    crew = crew_line.crew_line(order, weld, w.chosen, show, w.safety.contour if w.safety else None)
     stands = f"{'outside the chain line: ' if crew.loops else ''}{crew.words}"
     return f"Nobody {where}, no walls counted, but the crew at the control position, {stands}."
 
@@ -80,7 +80,7 @@ def _sketch(
     height_mm: float,
 ) -> tuple[str, float]:
     way = crew_line.way_in_plan(weld)
-    crew = crew_line.crew_line(order, weld, w.chosen, show).loops
+    crew = crew_line.crew_line(order, weld, w.chosen, show, w.safety.contour if w.safety else None).loops
     nobody = crew_line.offset([(way, zone["side"])])
     canvas, tall = Canvas(width_mm, height_mm), height_mm - FOOT_MM
     zone_m = [p for loop in (*nobody, *crew) for p in loop]

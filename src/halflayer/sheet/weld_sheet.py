@@ -9,7 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
-from halflayer.sheet import crew_reading, meter, only_if, still_out_rows, survey
+from halflayer.sheet import crew_reading, meter, near_turn_back, only_if, still_out_rows, survey
 from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.first_film import first_row
@@ -88,6 +88,7 @@ def _cautions(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
     texts[1:1] = [
         *only_if.in_full(w, show),
+        *([far] if (far := near_turn_back.words(order, w, show)) else []),
         *([own] if (own := crew_reading.words(order, w, show)) else []),
         *(f"LIMIT BREAKS, {text}." for _, text in still_out_rows.warnings(plan, show, weld.id)),
     ]

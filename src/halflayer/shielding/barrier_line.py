@@ -51,7 +51,8 @@ def barriers(
         grid.update({_key(r.ask): _known(r, k) for r in ring.values()})
         grids.append(grid)
     note = (
-        f"; {vague} of {sum(map(len, grids))} points are known to their noise only and enter with three sigma"
+        f"; {vague} of {sum(map(len, grids))} points are known to their noise only and enter with three "
+        "sigma in place of 1.645, as their own noise may be too small"
     )
     whole = sum(float(s.seconds.value or 0.0) for s in exposure.shots)
 
@@ -148,7 +149,8 @@ def _barrier_figure(
         value=None if distance is None else rounded_up(distance),
         unit="m",
         symbol="r_b",
-        formula="outermost distance at which (estimate + 1.645 sigma) x (1 + k) falls through the limit",
+        formula="outermost distance at which (estimate + 1.645 sigma; 3 where only the noise is known) x (1 + k) falls "
+        "through the limit",
         inputs=(
             Derived("limit", limit, unit, source=basis),
             Derived("k", k, "1", basis="printed budget"),

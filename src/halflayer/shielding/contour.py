@@ -73,8 +73,13 @@ def rope_distances(limit_at_m: Sequence[float | None]) -> list[float | None]:
 
 
 def reach_m(shown: Contour, direction_rad: float) -> float | None:
-    """The rope's distance in any direction, the farther of the corners on both sides; None where one is unknown."""
+    """The rope's distance in any direction, the farther of the corners on both sides; None where one is unknown.
+
+    In the direction of a corner it is that corner: the printed rope and what is read at it are one distance.
+    """
     turn = (direction_rad / STEP_RAD) % len(shown.points)
+    if abs(turn - round(turn)) < 1e-6:
+        return shown.points[round(turn) % len(shown.points)].at_m
     low = math.floor(turn) % len(shown.points)
     pair = [shown.points[low].at_m, shown.points[(low + 1) % len(shown.points)].at_m]
     known = [d for d in pair if d is not None]

@@ -41,7 +41,8 @@ STEPS = (
     "a turned or shifted head, a fitting that differs from the sheet.",
     "Put right what is found, note reading and cause, and open again for a survey only, from outside the barrier.",
     "If nothing is found, the plan does not describe the set-up: do not expose by it; move the barrier out to where "
-    "the limit is read, tell the adviser, and have the weld planned again with what stands there.",
+    "the meter shows the rope's turn-back reading or less, tell the adviser, and "
+    "have the weld planned again with what stands there.",
 )
 
 

@@ -10,6 +10,7 @@ from halflayer.order.models import Order
 from halflayer.shielding.readings import stored_rate_Sv_s, walk_dose_Sv
 from halflayer.shielding.safety_result import CrewStep
 from halflayer.shielding.stuck import TURN_BACK
+from halflayer.shielding.turn_back import least_reading_Sv_s
 from halflayer.technique.result import Candidate
 
 WHAT = "survey, source still out"
@@ -87,7 +88,7 @@ def _turns_back_at(
 ) -> float:
     """Where the first reading above its turn-back value is taken [m]; the survey's distance where none is."""
     limit = order.limits.barrier.rate_Sv_s
-    if limit is not None and field_Sv_m2_s / start_m**2 > limit:
+    if limit is not None and field_Sv_m2_s / start_m**2 > least_reading_Sv_s(order, limit):
         return start_m
     for far in READ_AT_M:
         closed = stored_rate_Sv_s(head, activity_Bq, far)

@@ -13,7 +13,8 @@ TAKE_IT_AS_TRUE = (
     "Take the reading as true. Do not touch the source, the head or the shield, and do not hurry in."
 )
 LATER = (
-    "Keep everyone out. Move the barrier to where the limit is read and have it watched all round.",
+    "Keep everyone out. Move the barrier to where the meter shows the rope's turn-back reading or less and "
+    "have it watched all round.",
     "Call the people that the plan names, the adviser first.",
 )
 LAST = (

@@ -57,7 +57,7 @@ def tolerance(
     """The largest turn and shift with the beam still on what stops it, or the turn of the case, confirmed by a look.
 
     `case` and `shifted` are the looks at the stated turn and shift: where one does not hold, nothing from it on is
-    said to hold either.
+    said to hold either; where the shift's holds, that shift is what is said, neither less nor more.
     """
     margin = margins_m(b.built)
     if b.built.beam.is_open or margin is None:
@@ -88,6 +88,11 @@ def tolerance(
     stated = b.setting.order.kit.head_shift_m
     if shift is not None and contradicted(shifted, shift, stated):
         shift, shift_basis = None, f"not computed: a look at a shift of {stated * 1000:.3g} mm does not hold"
+    elif shift is not None and holds_as_stated(shifted):
+        shift = stated
+        shift_basis = (
+            f"held by a look at a shift of {stated * 1000:.3g} mm, not proved; farther out was not looked at"
+        )
     source = "geometry, confirmed by looks"
     return Tolerance(
         turn=Derived(
@@ -103,12 +108,17 @@ def tolerance(
             "shift_tolerance",
             shift,
             "m",
-            formula="source to stop x tan(turn): the shift that moves the beam as far on the stop",
+            formula="the stated shift where a look holds it, else source to stop x tan(turn): it moves the beam as far",
             inputs=inputs,
             source=source,
             basis=shift_basis,
         ),
     )
+
+
+def holds_as_stated(case: LostCase | None) -> bool:
+    """True where a look at the stated shift holds every limit: then that shift is said, what was looked at."""
+    return case is not None and case.holds is True
 
 
 def contradicted(case: LostCase | None, found: float, stated: float) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from halflayer.base.units import show
 from halflayer.order.models import Order
 from halflayer.shielding.result import PointDose
 
@@ -18,6 +19,14 @@ def least_reading_Sv_s(order: Order, limit_Sv_s: float) -> float:
     """
     sizes = [i.tolerance for i in order.instruments if i.kind == "survey meter" and i.tolerance is not None]
     return limit_Sv_s * (1.0 - max(sizes, default=0.0))
+
+
+def rope_words(order: Order) -> str:
+    """The reading up to which someone may stand outside a rope, in words; without a rate limit the rope's own dose."""
+    limit = order.limits.barrier.rate_Sv_s
+    if limit is None:
+        return "no more than the barrier's limit"
+    return f"less than {show(least_reading_Sv_s(order, limit), 'equivalent_rate', digits=2, round_up=False)}"
 
 
 def with_turn_back(order: Order, points: tuple[PointDose, ...]) -> tuple[PointDose, ...]:

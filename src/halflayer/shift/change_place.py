@@ -116,23 +116,25 @@ def highest_at_changes(place: str, found: Sequence[BesideChange]) -> float:
     return max(((b.bare_Sv_s or 0.0) + (b.rest_Sv_s or 0.0) for b in found if b.place == place), default=0.0)
 
 
-def who_is_there(order: Order, *, short: bool = False) -> str:
-    """Who makes a change and the rest of the crew, with where they are counted; `short`: no names of who makes it."""
+def who_is_there(order: Order, *, within: str, short: bool = False) -> str:
+    """Who stands where while a source is bare at a change, and who keeps free what lies `within` of it.
+
+    short: no names, where all of them are counted at one distance.
+    """
     times = order.crew_times
-    makers = [p.name for p in order.crew if makes(order, p.id)]
+    makers = " and ".join(p.name for p in order.crew if makes(order, p.id))
     others = [p.name for p in order.crew if not makes(order, p.id)]
+    free = f"nobody else within {within}, kept free by the owner of the area: the crew has nobody for it"
     away = times.source_change_away_m
     if away is None:
-        return f"{' and '.join(makers)} (their distance is not stated: crew_times, source_change_away)"
-    said = (
-        f"they {away_words(away)} off"
-        if short
-        else f"{' and '.join(makers)}, who make it, {away_words(away)} off"
-    )
+        return f"{makers} (their distance is not stated: crew_times, source_change_away); {free}"
+    far = max(away, times.transit_distance_m or away) if others else away
+    if short and far == away:
+        return f"the crew and any sentry more {away_words(away)} off, so counted; {free}"
+    whole = f"{makers}, who make it, {away_words(away)} off"
     if others:
-        far = max(away, times.transit_distance_m or away)
-        said += f", and {' and '.join(others)}, counted {away_words(far)} off"
-    return said
+        whole += f", {' and '.join(others)} and any sentry more {away_words(far)} off, so counted"
+    return f"{whole}; {free}"
 
 
 def makes(order: Order, person_id: str) -> bool:

@@ -1,0 +1,184 @@
+"""What a supervisor reads the same on every sheet: turn-back readings, who stands where, what is lacking."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+
+import pytest
+
+import safety_plan
+from halflayer.base.result import Derived
+from halflayer.conditions import limit_bases
+from halflayer.order.limits import FloorLevel
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.sheet import access_page, beside_work, crew_line, near_turn_back, order_sheet, people
+from halflayer.sheet.before import before_list
+from halflayer.sheet.figures import Show
+from halflayer.sheet.heights import floors_said
+from halflayer.shielding.result import PointDose
+from halflayer.shielding.safety_result import Contour, RopePoint
+
+H = 3600.0
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return safety_plan.plan()
+
+
+def point(
+    at: tuple[float, float], rate: float, turn_back: float, name: str = "barrier 0 deg, 8 m"
+) -> PointDose:
+    limit = 7.5e-6 / H
+    return PointDose(name, (*at, 1.0), rate * 1e-6 / H, 0.0, rate * 1e-6 / H, limit, True, {},
+                     turn_back_Sv_s=turn_back * 1e-6 / H)  # fmt: skip
+
+
+def test_a_rope_goes_out_to_where_estimate_and_error_stay_under_the_turn_back_reading(plan: Plan) -> None:
+    """By hand: 5 uSv/h with an error of 20 % is 6 at most; 4 at 8 m x sqrt(6 / 4) = 9.798 m, up to 9.8 m."""
+    weld = Order.from_json(plan.order).welds[0]
+    x, y = weld.at
+    k = 0.2 * 1.645
+    assert near_turn_back.farther_m(weld, point((x + 8.0, y), 5.0, 4.0), k) == 9.8
+    assert (
+        near_turn_back.farther_m(weld, point((x + 8.0, y), 5.0, 6.0), k) is None
+    )  # no nearer than it has to be
+    assert near_turn_back.farther_m(weld, point((x + 8.0, y), 5.0, 4.0, "Office"), k) is None  # no rope there
+
+
+def test_it_stands_on_page_1_of_the_weld_and_in_the_list_before_the_first_exposure(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.shielding and w.status == "ready")
+    assert w.shielding
+    x, y = order.weld(w.weld).at
+    shielding = replace(w.shielding, k=0.2 * 1.645, points=(point((x, y - 8.0), 5.0, 4.0),))
+    near = replace(w, shielding=shielding)
+    assert near_turn_back.words(order, near, Show()).startswith(
+        "ROPE AND READING FARTHER OUT, 270°: 9.8 m (survey point 1)"
+    )
+    assert near_turn_back.in_list(order, [near], Show()).endswith(f"{w.weld} 270° 9.8 m.")
+    quiet = replace(w, shielding=replace(shielding, points=(point((x, y - 8.0), 5.0, 6.1),)))
+    assert near_turn_back.words(order, quiet, Show()) == near_turn_back.in_list(order, [quiet], Show()) == ""
+
+
+def test_the_control_position_is_never_inside_the_rope(plan: Plan) -> None:
+    """A rope of 24 corners 12 m off a line 8 m off: its chords come to 12 cos 7.5 deg = 11.9 m, no nearer."""
+    order = Order.from_json(plan.order)
+    order = order.model_copy(
+        update={
+            "places": (),
+            "limits": order.limits.model_copy(update={"barrier_within_m": 8.0}),
+            "welds": tuple(w.model_copy(update={"barrier_within_m": None}) for w in order.welds),
+        }
+    )
+    weld = order.welds[0]
+    turns = [math.radians(15 * n) for n in range(24)]
+    points = tuple(
+        RopePoint(t, r, r, (weld.at[0] + r * math.cos(t), weld.at[1] + r * math.sin(t), 1.0))
+        for t in turns
+        for r in ([12.0] if math.cos(t) > -0.1 else [6.0])
+    )
+    rope = Contour(1.0, "", points, True, Derived("rope", 60.0, "m"), (), ())
+    line = crew_line.crew_line(order, weld, None, Show(), rope)
+    assert line.words == "8 m from the weld (the wanted barrier), outside the rope"
+    (loop,) = line.loops
+    east = [math.dist(p, weld.at) for p in loop if p[0] - weld.at[0] > 4.0]
+    west = [math.dist(p, weld.at) for p in loop if p[0] - weld.at[0] < -4.0]
+    assert min(east) > 11.8 and max(east) < 12.1
+    assert min(west) == pytest.approx(
+        8.0, rel=0.01
+    )  # the rope runs nearer there: the order's distance stands
+    opened = crew_line.crew_line(order, weld, None, Show(), replace(rope, closed=False))
+    assert max(math.dist(p, weld.at) for p in opened.loops[0]) == pytest.approx(8.0, rel=0.01)
+
+
+def test_a_floor_prints_its_limit_with_what_it_rests_on(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    stated = {
+        "id": "f",
+        "name": "Loft",
+        "level_m": "4 m",
+        "limit": {"rate": "2.5 uSv/h", "basis": "lease of the loft"},
+    }
+    floors = (
+        FloorLevel.model_validate(stated),
+        FloorLevel.model_validate({"id": "g", "name": "Cellar", "level_m": "-3 m"}),
+    )
+    order = order.model_copy(update={"floors": floors})
+    rows = [r for r in order_sheet.limit_rows(order, Show()) if "Loft" in r["where"]]
+    assert [(r["value"], r["basis"]) for r in rows] == [("2.5 µSv/h", "lease of the loft")]
+    bases = limit_bases(order)
+    assert bases["Loft"] == "lease of the loft"
+    assert bases["Cellar"] == order.limits.barrier.basis  # left out: the barrier's limit holds there
+    said = floors_said(order, Show())
+    assert "of Loft, none (the order states none)" in said
+    for o in order.obstacles:
+        assert f"{o.name}, {o.material}" in said
+
+
+def test_a_sentry_at_the_rope_gets_a_total_of_the_shift(plan: Plan) -> None:
+    """At most as printed, less its exposures as planned, and 7.5 uSv/h over all exposures with reshoots."""
+    order = Order.from_json(plan.order)
+    mine = [w for w in plan.welds if w.exposure is not None and w.status == "ready"]
+    member = next(p for w in mine if w.safety for p in w.safety.crew)
+    planned = math.fsum(
+        s.dose_Sv or 0.0
+        for w in mine
+        if w.safety
+        for p in w.safety.crew
+        if p.name == member.name
+        for s in p.steps
+        if s.what == "exposures"
+    )
+    told = beside_work.at_the_rope(plan, order, Show(), {member.name: 20e-6})
+    found = re.search(
+        rf"([\d.]+) µSv with what may be shot again.*; {member.name} then at most ([\d.]+) µSv", told
+    )
+    assert found
+    assert float(found[2]) == pytest.approx(20.0 - planned * 1e6 + float(found[1]), abs=0.2)
+    assert "then at most" not in beside_work.at_the_rope(plan, order, Show())
+
+
+def test_places_say_at_which_welds_their_rate_is_not_reliable(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.shielding and w.status == "ready")
+    assert w.shielding
+    name = next(p.name for p in w.shielding.points if not p.name.startswith("barrier "))
+    points = tuple(replace(p, reliable=p.name != name) for p in w.shielding.points)
+    one = replace(w, shielding=replace(w.shielding, points=points))
+    noisy = replace(plan, welds=(one,), schedule=None)
+    rows = {r["place"]: r["there"] for r in people.average_rows(noisy, order, Show())}
+    if name in rows:
+        assert rows[name].endswith(f"not reliable at {w.weld}")
+    assert people._vague(noisy, order, name) == f"not reliable at {w.weld}"
+    assert people._vague(noisy, order, "nowhere") == ""
+
+
+def test_what_the_kit_lacks_is_one_condition_of_every_weld() -> None:
+    def row(what: str, *, short: bool = False, note: str = "") -> dict[str, object]:
+        return {"what": what, "short": short, "note": note, "pieces": "4", "stock": "3"}
+
+    kit = [
+        row("radio, one a person", short=True),
+        row("head"),
+        row("dosimeter, direct", note="not in the order: bring"),
+    ]
+    (told,) = order_sheet._to_bring(kit)
+    assert told["welds"] == "every weld"
+    assert told["text"].endswith("radio: 4 needed, 3 in the kit; dosimeter: 4, not in the order")
+    assert order_sheet._to_bring([row("head")]) == []
+
+
+def test_sentries_stand_outside_the_rope_and_the_list_goes_on_to_handing_back(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    ready = [w for w in plan.welds if w.status == "ready" and w.safety is not None]
+    if any(r.sentry for w in ready if w.safety and w.safety.access for r in w.safety.access.routes):
+        assert access_page.posts(ready, order, Show()).startswith("Sentries stand outside the rope")
+    assert access_page.posts([], order, Show()) == ""
+    rows = {r["subject"]: r["what"] for r in before_list(plan, order, Show())}
+    # 7.5 uSv/h over a minute are 0.125 uSv, rounded up.
+    assert "at most 0.13 µSv a minute at the rope" in rows["first exposure"]
+    assert rows["at the end"].endswith("handed back to its owner in writing.")
