@@ -249,12 +249,12 @@ def _alarms(order: Order, show: Show, people: str) -> str:
     parts = []
     if rate:
         parts.append(f"rate alarm of those at the barrier not above {show.floor(rate, 'equivalent_rate')}")
+    if rate and not crew.rate_Sv_s:
+        parts.append("of those who go to the head by local rules (not in the order)")
     if crew.rate_Sv_s:
         parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
     if crew.per_shift_Sv:
         parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
-    if parts and not crew.rate_Sv_s:
-        parts.append("of those who go to the head by local rules (not in the order)")
     words = "; ".join(parts) if parts else "set points as local rules say (the order states no such limit)"
     return f"Personal alarms tested, worn by each of {people} and set: {words}."
 
