@@ -294,12 +294,18 @@ def by_exposure(made: Setting, timed: ShotTime) -> ScatterField:
     at, density = weld_index(made), timed.density
     if at is None or density is None or not isinstance(made.response, FilmResponse):
         return even
-    low = next((i for i, p in enumerate(made.points) if p.where == density.where_least), at)
+    # Both sides of the cap bear one name: the lighter one is meant. Its primary is that of the single ray, as the
+    # exposure stage had it: from the whole spot the rest would not be its scatter.
+    named = [i for i, p in enumerate(made.points) if p.where == density.where_least] or [at]
+    places = np.array([made.points[i].at for i in named])
+    scene = paths.without_pack(made.built.scene)
+    ray = paths.primary_kerma(scene, made.built.source_at, places, *paths.source_lines(made.order, made.source))
+    low, primary = min(zip(named, ray.tolist(), strict=True), key=lambda pair: pair[1])
     v0, v1 = made.points[at].v_m, made.points[low].v_m
     curve = made.response.curve
     if abs(abs(v1) - abs(v0)) < 0.005 or not 0.5 <= density.least <= 4.5:
         return even
-    there = curve.kerma_Gy(density.least) / made.decays - float(made.kerma[low])
+    there = curve.kerma_Gy(density.least) / made.decays - primary
     here = timed.scatter_to_primary * float(made.kerma[at])
     if there <= 0.0:
         return even
