@@ -19,6 +19,9 @@ from halflayer.technique.result import Candidate
 # Our choice: readings for which the factor is given, and the factor beyond which the film is not what is wrong.
 READINGS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 3.0, 3.5, 4.0)
 MOST_FACTOR = 2.0
+SAME_AIM = (
+    0.1  # our choice, what a densitometer tells apart: the aim is then the planned density itself, one figure
+)
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,8 @@ def first_film(loading: Loading, candidate: Candidate, shot: ShotTime) -> FirstF
     most = _most(fast[1], planned, slow[1], slow[2].most, min(candidate.density_max, DENSITY_MAX))
     most = None if most is None or most < least else most
     aim = least if most is None else max(min(planned, most), min(least + MARGIN, (least + most) / 2))
+    if most is not None and planned <= most and aim - planned <= SAME_AIM:
+        aim = planned
     return FirstFilm(
         detector=fast[0],
         slow=slow[0] if len(shown) > 1 else "",

@@ -53,6 +53,18 @@ def sectors(candidate: Candidate, coverage: Coverage | None) -> tuple[Sector, ..
     return tuple(out)
 
 
+def growth_room_rad(candidate: Candidate) -> float | None:
+    """How far the head's clock may be off [rad] before the crossed wall grows over its limit at a marker that stays.
+
+    Half of what the usable arc is longer than the arc judged; None where the code bounds no growth or two walls are
+    judged. The markers are set by the datum on the pipe, so that the beam's middle moves between them.
+    """
+    if candidate.growth_max is None or candidate.usable_rad is None or candidate.arrangement == "bore":
+        return None
+    most = max((s.evaluated_rad for s in candidate.shots), default=0.0)
+    return max(candidate.usable_rad - most, 0.0) / 2
+
+
 def _within(number: int, wall: str, shown: Arc, middle: float, half: float) -> Sector | None:
     """The part of what is shown that lies in the planned arc; None where they have nothing in common."""
     if shown[1] >= TURN - 1e-6:

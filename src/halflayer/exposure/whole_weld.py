@@ -146,12 +146,27 @@ def _laps(weld: Weld, candidate: Candidate, found: Coverage) -> str:
 
 def laps(weld: Weld, candidate: Candidate, found: Coverage, tolerance_rad: float) -> list[Finding]:
     """A warning where the clocks of two neighbouring exposures, each off by the tolerance, may leave a stretch out."""
-    least = least_lap_rad(found)
+    least, room = least_lap_rad(found), judged.growth_room_rad(candidate)
+    short = []
+    if room is not None and room < tolerance_rad - 1e-9:
+        many = len(candidate.shots) + 1
+        short = [
+            Finding(
+                "warn",
+                f"{weld.id}: a clock off by more than {math.floor(math.degrees(room) * 10 + 1e-6) / 10:.1f} deg takes "
+                f"a marker out of the usable arc (wall crossed at most {candidate.growth_max or 0.0:.0%} more; beam; "
+                f"film), and {math.degrees(tolerance_rad):.3g} deg is reckoned with (clock_tolerance): set the head to "
+                "its mark.",
+                "usable arc less the arc judged; tolerance of the order",
+                (f"{many} exposures (exposures: {many} in the order)",),
+            )
+        ]
     if least is None or least >= 2.0 * tolerance_rad - 1e-9:
-        return []
+        return short
     n = shots_needed(candidate, found, lap_rad=2.0 * tolerance_rad)
     more = (f"{n} exposures (exposures: {n} in the order)",) if n is not None else ()
     return [
+        *short,
         Finding(
             "warn",
             f"{weld.id}: neighbouring exposures lap by {math.degrees(least):.1f} deg at least "
@@ -160,7 +175,7 @@ def laps(weld: Weld, candidate: Candidate, found: Coverage, tolerance_rad: float
             "(clock_tolerance). Mark the clocks with a tape, and look for the lap on the films.",
             "what each exposure covers; tolerance of the order",
             (*more, "a second, slower film beside it"),
-        )
+        ),
     ]
 
 

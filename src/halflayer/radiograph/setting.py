@@ -299,7 +299,9 @@ def by_exposure(made: Setting, timed: ShotTime) -> ScatterField:
     named = [i for i, p in enumerate(made.points) if p.where == density.where_least] or [at]
     places = np.array([made.points[i].at for i in named])
     scene = paths.without_pack(made.built.scene)
-    ray = paths.primary_kerma(scene, made.built.source_at, places, *paths.source_lines(made.order, made.source))
+    ray = paths.primary_kerma(
+        scene, made.built.source_at, places, *paths.source_lines(made.order, made.source)
+    )
     low, primary = min(zip(named, ray.tolist(), strict=True), key=lambda pair: pair[1])
     v0, v1 = made.points[at].v_m, made.points[low].v_m
     curve = made.response.curve

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from halflayer.radiograph.result import APART, Quick
+from halflayer.exposure.result import Density
+from halflayer.radiograph.result import APART, Quick, Readings
 from halflayer.radiograph.visible import Seen
 from halflayer.sheet.figures import Show
 from halflayer.sheet.svg import INK, Canvas
@@ -15,6 +16,7 @@ OF_A_FULL_IMAGE = (
 )
 FOOT_MM = 4.6
 METRIC = Show()
+AS_PLANNED = 0.15  # our choice: a densitometer's 0.1 and rounding
 
 
 def film_picture(quick: Quick, show: Show, *, width_mm: float) -> str:
@@ -36,8 +38,11 @@ def film_picture(quick: Quick, show: Show, *, width_mm: float) -> str:
     return canvas.render()
 
 
-def film_words(quick: Quick, show: Show = METRIC) -> str:
-    """One line under the picture: wire or hole, densities or signal to noise, opening."""
+def film_words(quick: Quick, show: Show = METRIC, planned: Density | None = None) -> str:
+    """One line under the picture: wire or hole, densities or signal to noise, opening.
+
+    Densities that a densitometer does not tell from those `planned` are not printed beside them: one figure, one place.
+    """
     v = quick.verdict
     parts = [
         _detail("wire", v.required, v.smallest_visible, v.wires),
@@ -48,6 +53,8 @@ def film_words(quick: Quick, show: Show = METRIC) -> str:
     if v.films:
         spans = (f"{f.least:.2f} to {f.most:.2f} on {f.detector}" for f in v.films)
         parts.append(f"density in this picture {' and '.join(spans)}, {OF_A_FULL_IMAGE}")
+    elif r is not None and not v.digital and _as_planned(r, planned):
+        parts.append(f"densities as planned, within {AS_PLANNED:g}")
     elif r is not None:
         parts.append(
             f"signal to noise {r.snr_n:.0f} beside the weld"
@@ -61,6 +68,12 @@ def film_words(quick: Quick, show: Show = METRIC) -> str:
     return "; ".join(p for p in parts if p)
 
 
+def _as_planned(r: Readings, planned: Density | None) -> bool:
+    return planned is not None and all(
+        abs(a - b) <= AS_PLANNED for a, b in ((r.least, planned.least), (r.most, planned.most))
+    )
+
+
 def lighter_than_asked(quick: Quick, c: Candidate | None) -> str:
     """What to do where the picture is lighter somewhere than the code asks, though the plan's points are not.
 
@@ -71,8 +84,8 @@ def lighter_than_asked(quick: Quick, c: Candidate | None) -> str:
     if c is None or r is None or quick.verdict.digital or quick.verdict.films or r.least >= c.density_min:
         return ""
     return (
-        f"; {r.least:.2f} lies below the {c.density_min:g} asked (an edge in the penumbra, which the plan's single "
-        "rays miss): read that place first"
+        f"; {r.least:.2f} lies below the {c.density_min:g} asked (over the whole focal spot; the plan looks along "
+        "single rays): read that place first"
     )
 
 

@@ -136,7 +136,10 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate) -> str:
 def _decides(first: FirstFilm, c: Candidate) -> str:
     on = f" on {first.detector}" if first.slow else ""
     place = first.where.replace(" degrees", "°")
-    text = f"Lightest place judged{on} ({place}; {first.planned:.2f} planned): "
+    text = (
+        f"Lightest place judged{on} ({place}; of crown and both sides of the cap the lightest; "
+        f"{first.planned:.2f} planned): "
+    )
     if first.most is None:
         return (
             text

@@ -19,12 +19,14 @@ from halflayer.sheet.settings import by_id
 from halflayer.technique.ask import overlap_asked, size_of_source
 from halflayer.technique.choose import rules_for
 from halflayer.technique.editions import figure_of, worked_from
-from halflayer.technique.geometry import View
+from halflayer.technique.geometry import ROOT_SHARE, View
 from halflayer.technique.result import Candidate, RuleVerdict
 from halflayer.technique.words import fine_mm, mm
 
 UNSHARPNESS = "geometric unsharpness"
 FILM_RULES = ("film system class", "screens")
+# What a report names and an order of this form has no field for.
+UNSTATED = "in the order: joint preparation, welding process, drawing, extent, stage"
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
 
@@ -43,14 +45,15 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("technique", _technique(c, order, weld, show)),
         ("source", _source(order, weld, c, show)),
         ("distances", _distances(c, rules, code, show)),
-        ("thickness", _thickness(c, show)),
+        ("thickness", _thickness(c, weld, show)),
         ("film", _film(order, c, w.exposure, rules, code, show)),
         ("IQI", _iqi(c, rules, code, show)),
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),
         ("agreements", _agreements(order, c, show)),
-        ("to check", worked_from(code)),
+        ("not stated", UNSTATED),
+        ("to check", f"{worked_from(code)}; m signed for by: ______________________________"),
     ]
     return [[subject, words] for subject, words in rows if words]
 
@@ -85,10 +88,9 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
         return words
     least = g.minimum_source_to_object_m * diagonal / size.value
     reached = g.source_to_object_m >= least - 1e-9
-    kept = "kept too" if reached else "NOT kept: settle which the code means (order: source_size)"
-    blur = show.value(diagonal * g.object_to_detector_m / g.source_to_object_m, "length", digits=2)
-    strict = f"Ug {blur}, f ≥ {show.converted(mm(least))}, {kept}"
-    return f"{words}; by its diagonal {show.converted(fine_mm(diagonal))}: {strict}"
+    asked = f"f ≥ {show.converted(mm(least))} would be asked"
+    kept = "kept too" if reached else "agree which d counts before the shift (m; order: source_size)"
+    return f"{words}; planned by it; by the diagonal {show.converted(fine_mm(diagonal))} {asked}: {kept}"
 
 
 def in_block(r: RuleVerdict) -> bool:
@@ -127,10 +129,36 @@ def _distances(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Sho
     return "; ".join(p for p in (*parts, blur) if p)
 
 
-def _thickness(c: Candidate, show: Show) -> str:
-    g = c.geometry
-    words = f"nominal {show.drawn(g.nominal_m, exact=True)}, for source and IQI"
-    return f"{words}; crossed on the axis {show.drawn(g.crossed_m, exact=True)}, cap and root in it"
+def _thickness(c: Candidate, weld: Weld, show: Show) -> str:
+    """The code's thickness with what it is made of, and the metal on the axis with or without the weld's own."""
+    g, wall = c.geometry, weld.pipe.wall
+    parts = {
+        f"2 × {show.drawn(wall, exact=True)}": 2.0 * wall,
+        f"wall {show.drawn(wall, exact=True)} and cap {show.drawn(weld.cap.height_m, exact=True)}": wall
+        + weld.cap.height_m,
+    }
+    made = next((f" ({w})" for w, sum_m in parts.items() if abs(sum_m - g.nominal_m) < 1e-5), "")
+    words = f"nominal {show.drawn(g.nominal_m, exact=True)}{made}, for source and IQI"
+    return (
+        f"{words}; crossed on the axis {show.drawn(g.crossed_m, exact=True)}, {_weld_on_axis(c, weld)} in it"
+    )
+
+
+def _weld_on_axis(c: Candidate, weld: Weld) -> str:
+    """Whether the axis of the beam goes through cap and root: that of an ellipse passes the weld's middle aslant.
+
+    At the surface it lies tan(slant) times the radius beside the weld; the root is a third as wide as the cap.
+    """
+    g, radius = c.geometry, weld.pipe.od / 2
+    if c.technique != "DWDI ellipse":
+        return "cap and root"
+    high = g.source_to_detector_m - (g.object_to_detector_m - radius)  # of the source over the pipe's axis
+    slant = abs(g.axial_offset_m) / high if high > 0.0 else 0.0
+    half = weld.cap.width_m / 2
+    cap, root = slant * radius < half, slant * weld.pipe.bore / 2 < half * ROOT_SHARE
+    return {(True, True): "cap and root", (True, False): "the cap", (False, True): "the root"}.get(
+        (cap, root), "neither cap nor root"
+    )
 
 
 def films_of(order: Order, c: Candidate, exposure: Exposure | None) -> list[Film]:
@@ -191,12 +219,19 @@ def _density(
     if shot is None or shot.density is None:
         return ""
     asked = (_told(rule, code, show) or f"{c.density_min:g} to {c.density_max:g}").removesuffix(": holds")
+    if code.startswith("ISO 17636-1"):  # its table has a least density only; the upper end is the viewer's
+        asked = asked.replace(f"{c.density_min:g} to {c.density_max:g}", f"{c.density_min:g} or more", 1)
+        asked += f", to {c.density_max:g} by the viewer (ISO 5580; m)"
     d, second = shot.density, shot.second
     planned = f"{d.least:.2f} to {d.most:.2f}"
     if second is not None:
         o = second.density
         both = f"{c.detector} {planned}, {second.detector} {o.least:.2f} to {o.most:.2f}"
-        planned = f"{both}: each place in range on one film"
+        iso = code.startswith("ISO 17636-1")
+        clauses = (
+            " (7.8; m); viewing both at once, 1.3 or more on each (7.8; m), is not planned" if iso else ""
+        )
+        planned = f"{both}: single viewing, a place is judged on the film that shows it in range{clauses}"
     return f"asked within what is judged {asked}; planned there {planned}; to be read on every film"
 
 

@@ -43,7 +43,7 @@ def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, s
         f"{blanket.id}, {show.drawn(blanket.width_m, blanket.length_m)}; widths × lengths"
         + (" + others (hood, underside, covers)" if also else "")
         + f"; laps {show.drawn(OVERLAP * blanket.width_m)} along, {show.drawn(OVERLAP * blanket.length_m)} round; "
-        "closing seam by clock from the source, away from the beam"
+        f"closing seam by clock from {'0' if built.beam.is_open else 'the source'}, away from the beam"
     )
     if large is not None:
         size = show.drawn(large.width_m, large.length_m)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.further_people import missing_at
@@ -26,6 +27,16 @@ def _densities(w: WeldPlan) -> tuple[str, ...]:
     )
 
 
+def _films(order: Order, w: WeldPlan) -> list[str]:
+    """A row for each exposure; where several sheets are laid for one, a row for each of them."""
+    assert w.chosen is not None
+    sheets = sheets_for(order, order.weld(w.weld), w.chosen)
+    shots = range(1, len(w.chosen.shots) + 1)
+    if sheets <= 1:
+        return [str(n) for n in shots]
+    return [f"film {k}" for _ in shots for k in range(1, sheets + 1)]  # one exposure only goes all round
+
+
 def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     """Rows to fill in: planned exposures and spare ones, what is read on each, people. None: nothing is shot."""
     if w.status != "ready" or w.chosen is None or not w.chosen.shots:
@@ -33,10 +44,13 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     digital = any(d.id == w.chosen.detector for d in order.digital)
     read = ("SNR beside the weld", "grey value") if digital else _densities(w)
     asked = w.chosen.iqi.required if w.chosen.iqi else "as asked"
+    pieces = w.chosen.iqi.pieces if w.chosen.iqi else 1
+    seen = f"IQI seen ({asked})" if pieces == 1 else f"of {pieces} IQIs seen ({asked})"
     return {
-        "shots": [str(n) for n in range(1, len(w.chosen.shots) + 1)] + ["again"] * SPARE,
+        "shots": [*_films(order, w), *["again"] * SPARE],
         "read": list(read),
-        "iqi": f"IQI seen ({asked})",
+        "iqi": seen,
+        "shown": "lap, markers; no B",
         # A sentry whom the order does not name writes the name in.
         "people": [*(p.name for p in order.crew), *("sentry, name:" for _ in range(missing_at(w)))],
     }

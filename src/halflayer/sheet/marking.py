@@ -108,13 +108,17 @@ def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show) -> str
     if c.iqi is None:
         return NOT_COMPUTED
     n = len(c.shots)
+    inside = c.arrangement == "bore" and "source side" in c.iqi.position
+    over = "in the bore, taped on from an open end, over the root" if inside else "over the cap"
     where = (
-        f"wires across the weld, over the cap and {show.drawn(WIRE_BESIDE_M)} or more of metal beside it (m)"
+        f"wires across the weld, {over} and {show.drawn(WIRE_BESIDE_M)} or more of metal beside it (m)"
         if c.iqi.type == "wire"
         else "on the parent metal beside the weld"
     )
     if weld.insulation is not None:
         where += ", on the pipe UNDER the insulation: a strip of it is opened and closed again"
+    if inside:
+        where += "; a place out of reach: film side with lead F (m), told in the report"
     seen = c.iqi.required
     if exposure is not None and exposure.shots and (second := exposure.shots[0].second) is not None:
         seen += f" (on whichever of {c.detector} and {second.detector} has the weld beside it in range)"

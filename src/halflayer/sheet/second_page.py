@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from halflayer.exposure import two_films
-from halflayer.exposure.result import Exposure
+from halflayer.exposure.result import Density, Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
@@ -122,7 +122,8 @@ def planned_densities(exposure: Exposure | None) -> str:
     if second is None:
         return f"planned {d.weld:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over what is judged"
     other = f"{second.density.least:.2f} to {second.density.most:.2f}"
-    return f"planned {d.least:.2f} to {d.most:.2f} and, on {second.detector}, {other}: each place in range on one film"
+    both = f"planned {d.least:.2f} to {d.most:.2f} and, on {second.detector}, {other}"
+    return f"{both}: single viewing, each place on the film in range"
 
 
 def refused(
@@ -197,6 +198,12 @@ def shortened(words: str, longest: int) -> str:
     return words[:longest].rsplit(" ", 1)[0].rstrip(",;:") + " …"
 
 
+def _planned(w: WeldPlan) -> Density | None:
+    """Densities planned for the exposure whose picture is printed."""
+    shots = w.exposure.shots if w.exposure else ()
+    return shots[w.radiographs[0].shot].density if w.radiographs[0].shot < len(shots) else None
+
+
 def back_page(
     plan: Plan,
     order: Order,
@@ -229,6 +236,7 @@ def back_page(
         "agreements": [show.converted(agreement(a, c.iqi)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
         "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
+        "hour": order.shift.starts.strftime("%H:%M UTC"),
         "days": day_rows(order, c.source, w.exposure, show) if c else [],
         "work": budget_lines(w, show),
         "work_note": budget_note(w, show),
@@ -280,7 +288,9 @@ def back_page(
         out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=BESIDE_FILM_MM if filmed else COLUMN_MM)
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
-        out["film_words"] = film_words(w.radiographs[0], show) + lighter_than_asked(w.radiographs[0], c)
+        out["film_words"] = film_words(w.radiographs[0], show, _planned(w)) + lighter_than_asked(
+            w.radiographs[0], c
+        )
         out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:
         points = survey.arrange(weld, s)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from halflayer.exposure.judged import TURN, Sector, least_lap_rad, least_reserve_rad, sectors
+from halflayer.exposure.judged import TURN, Sector, growth_room_rad, least_lap_rad, least_reserve_rad, sectors
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -151,7 +151,12 @@ def _overlap(
     if least is None:
         return NOT_COMPUTED
     tolerance = show.degrees(order.clock_tolerance_rad)
-    off = f"a clock may be {math.degrees(max(least, 0.0)) / 2:.1f}° off ({tolerance} reckoned with)"
+    room = growth_room_rad(c)
+    most = max(least, 0.0) / 2 if room is None else min(max(least, 0.0) / 2, room)
+    short = ", NOT kept" if most < order.clock_tolerance_rad - 1e-9 else ""
+    off = f"a clock may be {_floor_degrees(most)}° off ({tolerance} reckoned with{short})"
+    if room is not None and room <= max(least, 0.0) / 2:
+        off += ": past it a marker leaves the usable arc"
     laps = (
         f"judged sectors lap by {_arc(max(least, 0.0), weld, show)} or more"
         if least > -TINY_RAD
@@ -159,10 +164,18 @@ def _overlap(
     )
     if c.technique.startswith("DWDI"):
         return (
-            f"{laps}, both walls together; asked {_arc(c.lap_rad, weld, show)} ({_double_basis(order, show)}); {off}; "
-            "number and arrow tell films apart"
+            f"{laps}, both walls together; asked {_arc(c.lap_rad, weld, show)} ({_double_basis(order, show)}); {off} "
+            "before neighbours part; number and arrow tell films apart"
         )
-    return f"{laps}, {show.drawn(asked.value)} asked ({by}): {off}; films lap as much or more, markers in the lap"
+    return (
+        f"{laps}, {show.drawn(asked.value)} asked ({by}): {off}; markers and lap stay; films lap as "
+        "much or more"
+    )
+
+
+def _floor_degrees(angle_rad: float) -> str:
+    """A tolerance to the tenth of a degree, never rounded up."""
+    return f"{math.floor(math.degrees(angle_rad) * 10 + 1e-6) / 10:.1f}"
 
 
 def _double_basis(order: Order, show: Show) -> str:

@@ -143,7 +143,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "revision": order.revision,
         "site": order.site.name + (f", {order.site.area}" if order.site.area else ""),
         "adviser": order.site.adviser,
-        "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
+        "shift": _shift(order, w),
         "pipe": "; ".join(bits),
         "technique": way(c) if c else "no technique",
         "code": order.code_words(weld),
@@ -156,6 +156,13 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "qr": record_qr(order.order, order.revision, weld.id, plan.content),
         "quantity": survey.QUANTITY,
     }
+
+
+def _shift(order: Order, w: WeldPlan) -> str:
+    """When the weld is shot; of one left out of the shift only the moment that its figures are for."""
+    if "not in this shift" in only_if.in_short(w):
+        return f"in a later shift; figures for {moment(order.shift.starts)}"
+    return f"{moment(order.shift.starts)} to {moment(order.shift.ends)}"
 
 
 def way(c: Candidate) -> str:

@@ -136,7 +136,7 @@ def _bounds(ask: Ask, p: Proposal) -> list[Check]:
         check(
             f"limits of {p.technique}",
             required=", ".join(f"{b.what} <= {mm(b.most_m)}" for b in answer.value),
-            reached=", ".join(f"{b.what} {fine_mm(b.reached_m)}" for b in answer.value)
+            reached=", ".join(f"{b.what.split(' (')[0]} {fine_mm(b.reached_m)}" for b in answer.value)
             + (f"; agreed: {listed(names)}" if lifted else ""),
             holds=not broken or lifted,
             source=answer.source,

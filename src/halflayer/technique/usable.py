@@ -61,7 +61,10 @@ def usable_arc(ask: Ask, technique: TechniqueName, *, source_to_axis_m: float) -
         low=low,
         high=high,
     )
-    text = f"density from {low:+.0%} to {high:+.0%} of that at the IQI (arc by the primary, a first estimate)"
+    text = (
+        f"primary behind plain pipe {low:+.0%} to {high:+.0%} of the middle's: a first estimate for the number of "
+        "exposures; with cap and scatter the row of the density over the zone counts"
+    )
     return Usable(2 * half, "primary kerma", text, variation.source)
 
 

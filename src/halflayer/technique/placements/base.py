@@ -146,7 +146,7 @@ def _by_the_real_b(ask: Ask, m: MinimumDistance, reached_m: float) -> str:
     if least is None:
         return ""
     verdict = "reached too" if reached_m >= least - 1e-9 else ONLY_BY_DE
-    return f"; {mm(least)} with the real b = {mm(ask.od + ask.gap)}, cap and cassette in it: {verdict}"
+    return f"; f >= {mm(least)} with b as built ({mm(ask.od + ask.gap)} = De + {mm(ask.gap)}): {verdict}"
 
 
 def straight_run_m(neighbour: Neighbour) -> float:
