@@ -132,7 +132,8 @@ def test_two_films_have_a_pair_of_densities_each_in_the_log(plan: Plan) -> None:
     two = log_data(order, replace(w, exposure=replace(w.exposure, shots=shots)))
     mine = w.chosen.detector
     assert two is not None
-    assert two["read"] == [f"{mine}: lightest", f"{mine}: darkest", "SLOW: lightest", "SLOW: darkest"]
+    read = [name.replace("\u200b", "") for name in two["read"]]  # where a long id may be broken
+    assert read == [f"{mine}: lightest", f"{mine}: darkest", "SLOW: lightest", "SLOW: darkest"]
 
 
 def test_iqis_of_a_weld_that_is_left_out_of_the_shift_are_told() -> None:
