@@ -15,7 +15,7 @@ from halflayer.radiograph.setting import Setting, films_of
 Array = NDArray[np.float64]
 
 TOLERANCE = 0.1  # of density readings, ISO 17636-1 (from memory, unverified)
-# Least density of each film where two are viewed on top of each other: ISO 17636-1:2013 7.9 and ASME V Article 2
+# Least density of each film where two are viewed on top of each other: ISO 17636-1:2013 7.8 and ASME V Article 2
 # T-282.1 (both from memory, unverified).
 LEAST_OF_A_PAIR = 1.3
 

@@ -234,7 +234,7 @@ def _pair(made: Setting, films: tuple[FilmReadings, ...]) -> list[Finding]:
         f"{both.most:.2f}: {words} (at least {holder.LEAST_OF_A_PAIR:g} on each, the sum between "
         f"{c.density_min:g} and {c.density_max:g})."
     )
-    return [Finding("note", text, "ISO 17636-1:2013 7.9 (from memory, unverified)")]
+    return [Finding("note", text, "ISO 17636-1:2013 7.8 (from memory, unverified)")]
 
 
 def _density(made: Setting, r: Readings, scattered: np.ndarray) -> list[Finding]:
