@@ -20,6 +20,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.heights import floors_said
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Contour, RopePoint
+from halflayer.shielding.stuck_steps import steps
 
 H = 3600.0
 
@@ -182,3 +183,13 @@ def test_sentries_stand_outside_the_rope_and_the_list_goes_on_to_handing_back(pl
     # 7.5 uSv/h over a minute are 0.125 uSv, rounded up.
     assert "at most 0.13 µSv a minute at the rope" in rows["first exposure"]
     assert rows["at the end"].endswith("handed back to its owner in writing.")
+
+
+def test_the_contingency_card_sends_the_barrier_to_the_same_reading(plan: Plan) -> None:
+    """The limit of 7.5 uSv/h less a meter's 20 % is 6 uSv/h, on the card as at the rope."""
+    order = Order.from_json(plan.order)
+    meter = order.instruments[0].model_copy(update={"kind": "survey meter", "tolerance": 0.2})
+    order = order.model_copy(update={"instruments": (meter,)})
+    told = steps(order, 1e-3 / H)
+    assert sum("where the meter shows less than 6 µSv/h" in t for t in told) == 2
+    assert not any("{" in t for t in told)

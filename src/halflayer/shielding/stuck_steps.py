@@ -6,17 +6,14 @@ import math
 
 from halflayer.base.units import show
 from halflayer.order.models import Order
+from halflayer.shielding.turn_back import rope_words
 
 # From the open guidance of the international agency's booklet on sealed sources, the United States rules for
 # radiography (10 CFR 34) and a national information sheet on site radiography, in our own words.
 TAKE_IT_AS_TRUE = (
     "Take the reading as true. Do not touch the source, the head or the shield, and do not hurry in."
 )
-LATER = (
-    "Keep everyone out. Move the barrier to where the meter shows the rope's turn-back reading or less and "
-    "have it watched all round.",
-    "Call the people that the plan names, the adviser first.",
-)
+CALL = "Call the people that the plan names, the adviser first."
 LAST = (
     "Nobody goes nearer to recover a source without training for it, a written plan, a dose budget, a rehearsal and "
     "a direct-reading dosimeter. Shielding is laid from as far away as it can be; watch the reading fall.",
@@ -48,10 +45,14 @@ def steps(order: Order, upper_1m_Sv_s: float) -> tuple[str, ...]:
         far = show(math.sqrt(upper_1m_Sv_s / limit), "length", digits=2, round_up=True)
         back = (
             f"Go back at once the way the reading falls, past {at}: nobody waits there. Beyond {far} the bare source "
-            "is at the barrier's limit; nearer only where the meter reads less than the limit, behind walls."
+            f"is at the barrier's limit; nearer only behind walls, where the meter shows {rope_words(order)}."
         )
     again = (
         "Closing again is tried from the control position only, and only if the plan allows it: go there for that "
         "alone, count the seconds, and leave it at once."
     )
-    return (TAKE_IT_AS_TRUE, f"{back} Note the time and the readings.", *LATER, again, *LAST)
+    under = rope_words(order)
+    keep = (
+        f"Keep everyone out. Move the barrier to where the meter shows {under} and have it watched all round."
+    )
+    return (TAKE_IT_AS_TRUE, f"{back} Note the time and the readings.", keep, CALL, again, *LAST)
