@@ -30,8 +30,8 @@ STEPS = (
     "is not where it was.",
     "Walk away the way the reading falls, past the control position, to beyond the distance at which the bare source "
     "is at the limit or to where less is read. Touch nothing: not the head, not the shield, and not the source.",
-    "Keep everyone out. Move the barrier out until the meter there shows less than the rope's turn-back reading, guard it, "
-    "write down time and readings.",
+    "Keep everyone out. Move the barrier out until the meter there shows less than the rope's turn-back reading, "
+    "guard it, write down time and readings.",
     "Call the adviser and the people that the plan names.",
     "Try to bring the source home only from the control position, and only if the plan allows it.",
     "Nobody goes in to recover a source without training, a written plan, a dose budget, a rehearsal and a "
