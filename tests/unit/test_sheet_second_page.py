@@ -51,7 +51,7 @@ def test_each_layer_says_its_length_pieces_and_mass(plan: Plan) -> None:
         assert row["pieces"].startswith(f"{one.pieces}: {one.beside} × {one.lengths}")
     seams = [row["seam"] for row in told["rows"]]
     assert seams[0] != seams[1]  # no seam lies on another
-    assert "laps 30 mm along, 120 mm round" in told["note"]
+    assert "laps 30 mm along, at least 120 mm round" in told["note"]
 
 
 def test_limits_stand_side_by_side_with_the_verdict_that_is_not_well() -> None:

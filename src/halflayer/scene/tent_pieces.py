@@ -74,9 +74,11 @@ def tent_said(lay: TentLay) -> str:
     """The lay in words, for one layer, in the order in which the pieces are laid."""
     run = f" ({lay.lengths} end to end each)" if lay.lengths > 1 else ""
     several = "side by side " if lay.across > 1 else ""
-    words = f"{lay.across} {several}across the pipe under the stop and up both flanks{run}"
+    words = f"{lay.across} {several}across the pipe underneath and up both flanks{run}"
     if lay.along:
-        words = f"{lay.along} along the pipe under the stop and up both ends, slit over the pipe{run}, then {words}"
+        words = (
+            f"{lay.along} along the pipe underneath and up both ends, slit over the pipe{run}, then {words}"
+        )
     up = f", each {lay.up_m * 1000:.0f} mm up" if lay.up_m < lay.side_m else ", up to the head's face"
     if not lay.collar:
         return words + up

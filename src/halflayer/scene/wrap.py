@@ -112,7 +112,7 @@ def tent(
         solids=tuple(s for s in (side, under) if s),
         layer_area_m2=area,
         outline=(
-            f"tent from the head's face to below the stop: {2 * top * 1000:.0f} mm across at the head, "
+            f"tent from the head's face to its floor below film and stop: {2 * top * 1000:.0f} mm across at the head, "
             f"{2 * bottom * 1000:.0f} mm at the foot, {height * 1000:.0f} mm high; "
             + (
                 f"each layer {tent_said(lay)}"

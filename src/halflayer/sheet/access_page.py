@@ -163,6 +163,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
     if known:
         reach = f"{show.up(min(known), 'length', digits=3)} to {show.up(max(known), 'length', digits=3)}"
     behind = list(dict.fromkeys(name for p in c.points for name in p.behind))
+    hidden = list(behind)
     more, passed = _laid(order, w, c) if order is not None else (0.0, [])
     others = [name for name in passed if name not in behind]
     if others:
@@ -180,7 +181,8 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "barrier": barrier(w.shielding, show)[0],
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "none in these lines",
-        "sentries": _sentries(w.safety.access),
+        "sentries": _sentries(w.safety.access)
+        + _unseen(w.safety.access, [*dict.fromkeys([*hidden, *passed])]),
         "basis": show.converted(c.basis),
     }
 
@@ -243,6 +245,13 @@ def _sentries(access: Access | None) -> str:
     short = f" (the crew has {access.sentries_in_crew})" if need > access.sentries_in_crew else ""
     at = ", ".join(r.name for r in access.routes if r.sentry) or "keeps the whole rope in view"
     return f"{need}{short}: {at}"
+
+
+def _unseen(access: Access | None, bodies: list[str]) -> str:
+    """Where one person alone cannot keep a rope in view, as parts of it run behind walls and bodies."""
+    if access is None or not bodies or any(r.sentry for r in access.routes):
+        return ""
+    return f"; where it runs behind {' and '.join(bodies)}: a walk there, or a second person"
 
 
 def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:

@@ -33,11 +33,10 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool)
     panoramic = candidate.arrangement == "bore"
     inside = candidate.arrangement == "outside"
     for k, words in enumerate(("0", "90", "180", "270")):
-        # Round a source in the bore they stand outside the film; within films inside there is no room for all.
+        # Round a source in the bore they stand outside the film; within films inside they stand closer.
         off = FILM_MM + (1.9 if k % 2 == 0 else 2.6) if panoramic else PIPE_MM - (2.3 if k % 2 == 0 else 3.3)
-        if inside and k == 3:
-            continue
-        x, y = spot(centre, k * math.pi / 2, off - (1.0 if inside else 0.0))
+        shy = (1.0, 0.5, 1.0, 0.8)[k] if inside else 0.0
+        x, y = spot(centre, k * math.pi / 2, off - shy)
         canvas.text((x, y + DIGIT_MM * CAP_HEIGHT / 2), words, size_mm=DIGIT_MM, anchor="middle")
     flat = candidate.arrangement in FLAT_FILM
     apart = _apart([s.source_clock_rad for s in candidate.shots])

@@ -42,7 +42,8 @@ def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, s
     note = (
         f"{blanket.id}, {show.drawn(blanket.width_m, blanket.length_m)}; widths × lengths"
         + (" + others (hood, underside, covers)" if also else "")
-        + f"; laps {show.drawn(OVERLAP * blanket.width_m)} along, {show.drawn(OVERLAP * blanket.length_m)} round; "
+        + f"; laps {show.drawn(OVERLAP * blanket.width_m)} along, at least "
+        f"{show.drawn(OVERLAP * blanket.length_m)} round; "
         f"closing seam by clock from {'0' if built.beam.is_open else 'the source'}, away from the beam"
     )
     if large is not None:

@@ -89,7 +89,10 @@ def laying(
     if built.wrap.lay is not None:
         head = by_id(order.heads, chosen.head)
         below = chosen.geometry.standoff_m + weld.pipe.od / 2 - (head.source_to_face_m if head else 0.0)
-        svg, scale = tent_views(built.wrap.lay, blanket, weld, show, width_mm=WIDE_MM, pipe_m=below)
+        film = None if chosen.geometry.tilt_rad else below - built.film.centre[2]
+        svg, scale = tent_views(
+            built.wrap.lay, blanket, weld, show, width_mm=WIDE_MM, pipe_m=below, film_m=film
+        )
     elif any(one.patch for one in laid):
         return {"svg": None, "scale": "", "note": "from inside", "steps": steps}
     else:
@@ -331,6 +334,7 @@ def _edges(canvas: Canvas, s: Sleeve, spot: Any, show: Show) -> None:
     """Where the pieces begin and end along the pipe, from the weld, under the strip in two rows where they are near."""
     xs = sorted({x for p in s.pieces for x in p})
     last = [-99.0, -99.0]
+    named: list[tuple[Point, str]] = []
     for x in xs:
         px, py = spot(x, 1.0)
         words = _signed(x, show)
@@ -340,9 +344,9 @@ def _edges(canvas: Canvas, s: Sleeve, spot: Any, show: Show) -> None:
             continue
         last[row] = px + half + 0.6
         canvas.line((px, py), (px, py + 0.8 + 2.4 * row), stroke_mm=0.13)
-        canvas.text(
-            (px, py + 3.0 + 2.4 * row), words, size_mm=SIZE_MM, anchor="middle", halo=True, kind="edge"
-        )
+        named.append(((px, py + 3.0 + 2.4 * row), words))
+    for at, words in named:  # all lines first, so that none runs through a figure
+        canvas.text(at, words, size_mm=SIZE_MM, anchor="middle", halo=True, kind="edge")
 
 
 def _signed(x_m: float, show: Show) -> str:

@@ -40,7 +40,7 @@ def lay_steps(
     elif chosen.arrangement == "bore":
         steps = _bore(weld, laid, blanket, built, show)
     else:
-        steps = _tent(chosen, built, show)
+        steps = _tent(chosen, built, show, plates=bool(shielding.fitting.plates))
     if len(laid) > 1:
         nxt = "odd layers as layer 1, even ones as layer 2, with the places of the table"
         if built.wrap.lay is not None:
@@ -64,7 +64,8 @@ def _round(one: WrapLayer, blanket: Blanket, show: Show) -> str:
     ends = f", {one.lengths} lengths end to end" if one.lengths > 1 else ""
     return (
         f"from the seam (thick line) once round over the film{ends}, laps grey; "
-        f"the last {show.drawn(rest)} lie over the beginning"
+        f"the last {show.drawn(rest)} of its length lie over the beginning, "
+        f"{show.drawn(blanket.length_m * OVERLAP)} would do"
     )
 
 
@@ -135,14 +136,14 @@ def _bore(weld: Weld, laid: tuple[WrapLayer, ...], blanket: Blanket, built: Buil
     return steps
 
 
-def _tent(chosen: Candidate, built: Built, show: Show) -> list[str]:
+def _tent(chosen: Candidate, built: Built, show: Show, *, plates: bool) -> list[str]:
     lay = built.wrap.lay
     if lay is None:
         return [show.converted(built.wrap.outline[:1].upper() + built.wrap.outline[1:]) + "."]
     words = show.converted(tent_said(lay))
     steps = [
-        "First clamp, legs, head, film and plates; then the tent, inside it all of them but the head. Numbers: the "
-        "order in which the pieces are laid.",
+        f"First clamp, legs, head{', film and plates' if plates else ' and film (thick line; no plates)'}; then the "
+        "tent, inside it all of them but the head. Numbers: the order in which the pieces are laid.",
         words[:1].upper() + words[1:] + ".",
         "Where the pipe goes through, the slit closes over it, both edges lapped and tied close round the pipe; "
         f"laps {math.floor(100 * OVERLAP)} % of a piece.",

@@ -102,6 +102,11 @@ def _anchor(solid: Solid, e: Elevation) -> Point | None:
     shares = (0.35,) if isinstance(solid, HalfSpace) else (0.5, 0.93, 0.97, 0.03, 0.985, 0.015, 0.25, 0.75)
     if solid.name.startswith("end cover"):
         shares = (0.9,)
+    # Apart from the head, about which the leaders would else bunch: the hood at its upper edge, the sleeve far below.
+    if solid.name == "wrap over head":
+        shares = (0.93, 0.97, *shares)
+    if solid.name == "wrap" and not isinstance(solid, HalfSpace):
+        shares = (0.03, 0.015, *shares)
     for share in shares:
         spans = _spans(loops, low + share * (high - low), w.x0, w.x1)
         if spans:

@@ -114,11 +114,10 @@ def plan_map(
     for n, p, x, y in points:
         at = spot(x, y)
         if not (1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5):
-            if not is_barrier(p):
-                outside += 1
-            if not is_barrier(p) or not n:
+            if not n:
+                outside += not is_barrier(p)
                 continue
-            # A point of the wanted barrier far outside: at the edge in its direction, where its reading is looked for.
+            # A numbered point far outside: at the edge in its direction, where its reading is looked for.
             at = _within(at, spot(0.0, 0.0), width_mm, tall)
             _outwards(canvas, at, spot(0.0, 0.0))
         radius = 0.75 if n else 0.45

@@ -19,6 +19,7 @@ from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, dec
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.film_picture import film_picture, film_words, lighter_than_asked
 from halflayer.sheet.first_film import first_words
+from halflayer.sheet.going_in import going_in
 from halflayer.sheet.inspection import UNSHARPNESS, in_block, inspection_rows
 from halflayer.sheet.layers import layer_rows
 from halflayer.sheet.laying import laying
@@ -176,8 +177,12 @@ def k_rule(s: Shielding) -> str:
     squares = " + ".join(percent_up(b.relative).removesuffix(" %") + "²" for b in others)
     root = f"√({squares}) %"
     figures = f"{percent_up(gaps[0].relative)} + {root}" if gaps else root
-    words = "gaps, added whole, and " if gaps else ""
-    return f"k = {words}root of the sum of squares of the others = {figures} = {percent_up(s.k)}"
+    words = (
+        "gaps, added whole, and root of the sum of squares of the others"
+        if gaps
+        else "root of the sum of their squares"
+    )
+    return f"k = {words} = {figures} = {percent_up(s.k)}"
 
 
 def mass_of(order: Order, s: Shielding, show: Show) -> str:
@@ -253,7 +258,7 @@ def back_page(
             and not told_by_table(f)
         ],
         "layers": layer_rows(order, s, built, show) | {"laid": laying(order, weld, c, s, built, show)},
-        "transit": transit_rows(order, w, show),
+        "transit": transit_rows(order, w, show) | {"going": going_in(order, w)},
         "places": [],
         "brief": [],
         "blank": False,

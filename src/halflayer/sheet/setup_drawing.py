@@ -280,6 +280,11 @@ def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject, *, to
     right = max(0.0, min(end.left_mm, canvas.width_mm - wide[1]))
     left = max(0.0, min(side.left_mm, canvas.width_mm - wide[0]))
     y = top_mm - 2.4, end.top_mm - 2.4
+    # Beside the words on which way +x runs, not into them.
+    runs = max(side.left_mm - 11.5, 0.5) + text_width("plan 000.0°", CAPTION_TYPE_MM)
+    low = side.top_mm + side.height_mm
+    if not s.vertical and low - 1.0 < y[1] < low + 2.6 + 2.4 * CAPTION_TYPE_MM and right < runs + 2.0:
+        right = max(0.0, min(runs + 2.0, canvas.width_mm - wide[1]))
     if abs(y[0] - y[1]) < CAPTION_TYPE_MM and left + wide[0] + 3 > right:
         left = right - wide[0] - 3
         if left < RAIL_MM:  # no room in one row

@@ -22,11 +22,19 @@ Point = tuple[float, float]
 
 
 def tent_views(
-    lay: TentLay, blanket: Blanket, weld: Weld, show: Show, *, width_mm: float, pipe_m: float | None = None
+    lay: TentLay,
+    blanket: Blanket,
+    weld: Weld,
+    show: Show,
+    *,
+    width_mm: float,
+    pipe_m: float | None = None,
+    film_m: float | None = None,
 ) -> tuple[str, float]:
     """SVG of the tent seen across and along the pipe, and its scale.
 
     `pipe_m`: of the pipe's axis below the head's face; left out, it is drawn a third of the height above the foot.
+    `film_m`: of the film below it; left out, it is not drawn. From there to the tent's floor nothing needs to stand.
     """
     foot, high = lay.foot_m, lay.high_m
     wide = 2 * (foot + BEYOND_M) + 2 * foot
@@ -50,6 +58,17 @@ def tent_views(
         [dims.Dim((first[0] - foot * k, y), (first[0] + foot * k, y), show.drawn(2 * foot))],
         y=y + 4.6,
     )
+    if film_m is not None:
+        at_y, half = top + film_m * k, min(_width_at(lay, film_m) * 0.6, 0.12) * k
+        canvas.line((second[0] - half, at_y), (second[0] + half, at_y), stroke_mm=0.7, kind="film")
+        edge = second[0] - foot * k - 0.7
+        canvas.line((second[0] - half, at_y), (edge - 3.2, at_y), stroke_mm=dims.THIN_MM)
+        canvas.line((edge, y), (edge - 3.2, y), stroke_mm=dims.THIN_MM)
+        canvas.line((edge - 2.4, at_y), (edge - 2.4, y), stroke_mm=dims.THIN_MM, kind="dimension")
+        figure = (edge - 3.0, (at_y + y) / 2 + SIZE_MM * CAP_HEIGHT / 2)
+        canvas.text(
+            figure, show.drawn(high - film_m), size_mm=SIZE_MM, anchor="end", halo=True, kind="figure"
+        )
     dims.scale_bar(canvas, x=6.0, y=y + 9.6, scale=scale, width_mm=50.0, imperial=show.system == "imperial")
     return canvas.render(), scale
 
