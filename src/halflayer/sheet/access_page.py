@@ -251,7 +251,7 @@ def _unseen(access: Access | None, bodies: list[str]) -> str:
     """Where one person alone cannot keep a rope in view, as parts of it run behind walls and bodies."""
     if access is None or not bodies or any(r.sentry for r in access.routes):
         return ""
-    return f"; where it runs behind {' and '.join(bodies)}: a walk there, or a second person"
+    return f"; behind {' and '.join(bodies)}: a walk or a second person"
 
 
 def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:

@@ -28,7 +28,7 @@ from halflayer.technique.result import Candidate
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 Spot = Callable[[float, float], Point]
-MARGIN_MM = 7.0
+MARGIN_MM = 5.0
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
 MOST_ROPES = 3  # in one sketch: more hide each other, and each gets a sketch of its own
