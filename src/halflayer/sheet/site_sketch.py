@@ -144,7 +144,7 @@ def rope_sketch(
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
     # Beside the coordinates, over a way in at the upper edge for its sign, and where there is neither.
-    left, below, above, margin = 6.0, 5.0, 4.4, 2.2
+    left, below, above, margin = 6.0, 4.4, 3.7, 2.2
     room = width_mm - left - margin, tall - below - above
     need = max((max(xs) - min(xs)) / room[0], (max(ys) - min(ys)) / room[1])
     scale = next((s for s in SCALES if s >= need * 1000), SCALES[-1])
