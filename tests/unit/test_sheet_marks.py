@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
+import order_factory as of
+import placement_orders as po
 import safety_plan
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import marks
+from halflayer.sheet.access_page import _unseen
 from halflayer.sheet.figures import Show
+from halflayer.sheet.going_in import going_in
 from halflayer.sheet.heights import heights
 from halflayer.sheet.site_sketch import rope_sketch, site_sketch
 from halflayer.sheet.svg import Canvas
@@ -85,3 +90,30 @@ def test_a_weld_that_only_seems_to_lie_in_a_body_is_said_not_to(plan: Plan) -> N
             order.model_copy(update={"obstacles": (tank,)}), Show(), width_mm=188.0, most_mm=90.0
         )
         assert words in said
+
+
+def test_a_rope_behind_bodies_is_not_said_to_be_seen_by_one_person(plan: Plan) -> None:
+    w = next(w for w in plan.welds if w.safety and w.safety.access)
+    assert w.safety and w.safety.access
+    open_ways = replace(
+        w.safety.access, routes=tuple(replace(r, sentry=False) for r in w.safety.access.routes)
+    )
+    assert _unseen(open_ways, []) == ""
+    assert "behind Tank and Wall: a walk or a second person" in _unseen(open_ways, ["Tank", "Wall"])
+
+
+def test_only_a_source_sent_through_a_tube_has_a_way_back_in_of_its_own(plan: Plan) -> None:
+    w = next(w for w in plan.welds if w.status == "ready" and w.chosen is not None)
+    order = Order.from_json(plan.order)
+    assert going_in(order, w) == ""
+    guide = {"id": "GT", "material": "tungsten", "wall_m": 0.01, "bore_m": 0.012, "length_m": 6.0, "speed_m_s": 0.75,
+             "mass_kg": 30.0}  # fmt: skip
+    guided = po.order(
+        "strap-guided",
+        weld={"od": 168.3, "wall": 7.11, "cap": 12.0, "guide_from": [5.0, 0.0, 0.3]},
+        head={"apertures": of.head()["apertures"], "travel_s": 8.0, "source_to_face_m": 0.03},
+        film=of.film(),
+        kit={"guides": [guide]},
+    )
+    words = going_in(guided, replace(w, chosen=po.best(guided, "strap-guided")))
+    assert "out of line with the tube's ends" in words and "collimator" in words

@@ -109,7 +109,7 @@ def _views(
     room = WIDE_MM - 22.0 - 2 * APART_MM
     scale = next((n for n in SCALES if wide * 1000 / n <= room and tall * 1000 / n <= HIGH_MM), SCALES[-1])
     k, y0 = 1000 / scale, 8.4
-    canvas = Canvas(WIDE_MM, y0 + tall * k + 9.6)
+    canvas = Canvas(WIDE_MM, y0 + tall * k + (11.2 if shielding.fitting.plates else 10.0))
 
     def spot(p: Point) -> Point:
         return 4.0 + (p[0] - low) * k, y0 + (top - p[1]) * k
