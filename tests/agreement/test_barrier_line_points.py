@@ -18,10 +18,10 @@ from setups import ORDER, candidate
 
 @pytest.mark.slow
 def test_single_points_stand_on_the_right_side_of_the_line() -> None:
-    """Bare pipe under a bare stand, 7.5 uSv/h: at the line every estimate is under the limit, at 0.7 of it above 0.5.
+    """Bare pipe under a bare stand, 7.5 uSv/h: at the line every estimate is under the limit, at 0.7 of it above 0.4.
 
     The line is an upper bound with three sigma where it is vague, and no less than inverse square from the ring,
-    so that it lies on the far side: half the limit there is a bound of twice the rate.
+    so that it lies on the far side: 0.4 of the limit there is a bound of 2.5 times the rate.
     """
     data = ORDER.as_json() | {"obstacles": []}
     order = Order.from_json(data)
@@ -51,4 +51,6 @@ def test_single_points_stand_on_the_right_side_of_the_line() -> None:
         if r.ask.name == "1.0":
             assert r.rate_Sv_s <= limit
         else:
-            assert r.rate_Sv_s * (1 + k) * (1 + 2 * r.noise) >= 0.5 * limit
+            assert r.rate_Sv_s * (1 + k) * (1 + 2 * r.noise) >= 0.4 * limit
+    near = [r.rate_Sv_s * (1 + k) / limit for r in highest if r.ask.name == "0.7"]
+    assert sorted(near)[1] >= 1.0  # along the pipe alone the line is so vague

@@ -7,7 +7,9 @@ from typing import get_args
 
 import pytest
 
+from halflayer.exposure.result import Exposure
 from halflayer.exposure.time import expose
+from halflayer.exposure.whole_weld import with_more_shots
 from halflayer.order.equipment import PlacementName
 from halflayer.order.models import Order
 from halflayer.order.notes import notes
@@ -15,7 +17,7 @@ from halflayer.order.read import read_order
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.technique.choose import choose_technique
-from halflayer.technique.result import Technique
+from halflayer.technique.result import Candidate, Technique
 from order_cases import EXAMPLES
 
 FIRST = {
@@ -128,15 +130,24 @@ def test_the_imperial_order_has_an_ellipse() -> None:
 
 
 @pytest.mark.slow
-def test_two_films_leave_nothing_of_the_imperial_weld_unjudged() -> None:
-    """One film alone left 144 degrees too dark to judge."""
+def test_more_exposures_leave_nothing_of_the_imperial_weld_unjudged() -> None:
+    """Two exposures that lap as asked are somewhere too dark on both films; as many more as are told are not."""
     order = read_order(EXAMPLES / "one-weld-imperial.yaml")
     weld = order.welds[0]
+
+    def exposed(way: Candidate) -> Exposure:
+        bare = [build_scene(order, weld, way, shot, Fitting()) for shot in way.shots]
+        return expose(order, weld, way, bare, moment=order.shift.starts)
+
     first = choose_technique(order, weld).admissible[0]
-    bare = [build_scene(order, weld, first, shot, Fitting()) for shot in first.shots]
-    got = expose(order, weld, first, bare, moment=order.shift.starts)
-    assert all(s.second is not None and s.second.detector == "C4-4x10" for s in got.shots)
+    got = exposed(first)
+    assert got.coverage is not None and got.coverage.uncovered
+    assert any(f.level == "stop" and "no exposure" in f.text for f in got.findings)
+    more = with_more_shots(order, weld, first, got)
+    assert more is not None and len(more.shots) > len(first.shots) == 2
+    got = exposed(more)
     assert got.coverage is not None and got.coverage.uncovered == ()
+    assert not [f for f in got.findings if f.level == "stop"]
 
 
 ASME_FIRST = {"H-2": ("lean-out", 2), "H-8": ("strap", 3), "H-12": ("bore", 1)}
