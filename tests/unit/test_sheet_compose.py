@@ -187,7 +187,7 @@ def test_decay_table_follows_the_half_life(sheets: dict[str, Sheet]) -> None:
 def test_cautions_that_do_not_fit_go_on_to_the_next_sheet(plan: Plan) -> None:
     many = replace(plan.welds[0], cautions=tuple(f"Caution {n}: " + "long words " * 14 for n in range(9)))
     data = next(s for s in compose(replace(plan, welds=(many,))) if s.kind == "weld").data
-    assert data["cautions"][-1] == "more cautions on the next sheet"
+    assert data["cautions"][-1] == "more cautions further on"
     assert {*data["cautions"][:-1], *data["back"]["cautions"]} >= set(many.cautions)
 
 

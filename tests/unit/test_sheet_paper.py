@@ -58,7 +58,7 @@ def test_a_phone_page_is_one_narrow_column_with_everything_hands_need(plan: Plan
         assert " ".join(row["value"].split()) in words, row
     for row in weld.data["survey"]["rows"]:
         assert row["expected"] in words and row["turn_back"] in words
-    assert "Layers, from inside" in words and "more cautions on the next sheet" not in words
+    assert "Layers, from inside" in words and "more cautions further on" not in words
     assert "Marking plan" in words and "lead B behind every film" in words
 
 

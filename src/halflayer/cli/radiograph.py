@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from halflayer.scene.build import Built
     from halflayer.technique.result import Candidate
 
+WAYS_AT_MOST = 4  # looked at for one that shows the whole weld: our choice, each takes a second or two
 FILES = frozenset(
     {
         *("image.tif", "image.png", "image.dcm", "radiograph.json", "weld.png"),
@@ -91,7 +92,7 @@ def command(
 ) -> int:
     """Predict the radiograph of a weld of ORDER (YAML): density, wires, ellipse, and a picture.
 
-    The best technique that the code allows and that can be timed is taken, without a shield (the shield stands
+    The best technique that the code allows and that shows the whole weld is taken, without a shield (the shield stands
     behind the film). Writes image.tif (16 bits, optical density x 10,000, or the grey value of a digital
     detector), image.dcm, image.png, the unrolled weld as weld.png and radiograph.json into DIR, and the second
     film of a holder beside them. Exit code 0: readable and the required wire seen; 1: not, or no technique;
@@ -125,24 +126,37 @@ def command(
 
 
 def _timed(work: Order, weld: Weld) -> tuple[tuple[Candidate, list[Built], Exposure] | None, list[str]]:
-    """The first admissible way that can be timed; else why there is none."""
+    """The first way that can be timed and shows the whole weld, with more exposures where that takes them, as in a plan.
+
+    Where none of the first few does, the first that can be timed; else why there is none.
+    """
     from halflayer.base.errors import OutOfRange
     from halflayer.exposure.time import expose
+    from halflayer.exposure.whole_weld import with_more_shots
     from halflayer.scene.build import build_scene
     from halflayer.scene.fitting import Fitting
     from halflayer.technique.choose import choose_technique
 
     technique = choose_technique(work, weld)
     reasons = [f.text for f in technique.findings if f.level == "stop"]
-    for candidate in technique.admissible:
+    ways = list(technique.admissible)
+    timed: list[tuple[Candidate, list[Built], Exposure]] = []
+    while ways and len(timed) < WAYS_AT_MOST:
+        candidate = ways.pop(0)
         built = [build_scene(work, weld, candidate, shot, Fitting()) for shot in candidate.shots]
         try:
             exposure = expose(work, weld, candidate, built, moment=work.shift.starts)
         except OutOfRange as outside:
             reasons.append(f"{candidate.arrangement} with {candidate.source}: {outside}")
             continue
-        return (candidate, built, exposure), reasons
-    return None, reasons or ["the code allows no technique with what the crew brings"]
+        timed.append((candidate, built, exposure))
+        if not any(f.level == "stop" for f in exposure.findings):
+            return timed[-1], reasons
+        if (more := with_more_shots(work, weld, candidate, exposure)) is not None:
+            ways.insert(0, more)
+    return (timed[0] if timed else None), reasons or [
+        "the code allows no technique with what the crew brings"
+    ]
 
 
 def _predicted(

@@ -34,7 +34,7 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
         return []
     label = _label(order, w)
     others = ", the others too" if len(c.shots) > 1 else ""
-    else_words = f"else shot 1 again at the time overleaf{others}"
+    else_words = f"else shot 1 again at the time that the decay table gives{others}"
     if shot.snr is not None:
         value, note = f"SNR_N {shot.snr.required:g}", "or more beside the weld: go on"
         return [_row(label, value, f"{note}; {else_words}")]

@@ -15,5 +15,6 @@ def going_in(order: Order, w: WeldPlan) -> str:
     return (
         "after every exposure, meter on (common practice, no source): from the control position to the container, out "
         "of line with the tube's ends, its reading as under Source home on page 1; then beside the tube to "
-        f"{ends}: background alone all the way; above it anywhere: back out, the source is not home."
+        f"{ends}: falling to background as the container is left behind; rising again on the way: back out, the source "
+        "is not home."
     )

@@ -31,7 +31,7 @@ ONLY_IF_LINE_MM = 186.0  # a line of what a weld's readiness hangs on
 ONLY_IF_MM = 3.2  # height of it, taken from the drawing: all of it must be read on page 1
 ONLY_IF_LEAST, ONLY_IF_MOST = 3, 8  # lines; a drawing made smaller still could not be read
 ON_ITS_WAY_MM = 4.6  # the line of the barrier while the source travels, taken from the drawing
-MORE = "more cautions on the next sheet"
+MORE = "more cautions further on"
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
     "home, nobody goes on, and shield and beam are checked."
