@@ -29,6 +29,7 @@ from halflayer.sheet.film_picture import film_words
 from halflayer.sheet.inspection import inspection_rows
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_plan
+from halflayer.sheet.sectors import fine_clock
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.coverage import wall_path_m
 from halflayer.technique.result import Candidate
@@ -107,7 +108,9 @@ def test_thickness_says_what_it_is_made_of(example: Order) -> None:
     assert said.endswith("crossed on the axis 7.11 mm, neither cap nor root in it")
     assert 6.76 / math.cos(math.radians(18)) == pytest.approx(7.11, abs=0.01)
     wet = block(example, "W6", first_way(example, "W6"))["thickness"]
-    assert wet.endswith("crossed on the axis 19.04 mm, cap and root in it")
+    assert wet.endswith(
+        "crossed on the axis 19.04 mm, cap and root in it; water in the bore (102.26 mm) besides"
+    )
     asme = block(example, "W9", first_way(example, "W9"))["thickness"]
     assert asme.startswith("nominal 10.68 mm (wall 8.18 mm and cap 2.5 mm)")
 
@@ -154,3 +157,47 @@ def test_the_log_has_a_row_for_each_film_and_a_place_for_what_shows(example: Ord
         "in the bore, taped on from an open end, over the root" in rows["IQI"]
         and "over the cap" not in rows["IQI"]
     )
+
+
+def ready(order: Order, weld: str, exposures: int | None = None) -> WeldPlan:
+    technique = choose_technique(order, order.weld(weld))
+    c = first_way(order, weld, exposures)
+    return WeldPlan(weld, "ready", technique, c, None, None, None, (), ())
+
+
+def test_an_open_source_size_and_a_missing_grade_are_said_where_a_reader_looks_for_them(
+    example: Order,
+) -> None:
+    """W1's f lies under that by the diagonal (above), so its agreements and the list before the first exposure name it.
+    W1 is plain steel, W11 stainless steel 316: only the first leaves its grade open."""
+    said = block(example, "W1", first_way(example, "W1"))
+    assert "agree which d counts" in said["agreements"]
+    assert "grade of the steel" in said["not stated"]
+    fine = block(example, "W11", first_way(example, "W11"))
+    assert fine["agreements"] == "none used" and "grade" not in fine["not stated"]
+
+
+def test_a_clock_finer_than_the_order_s_is_said_on_page_1(example: Order) -> None:
+    """Room from the candidate's own arcs, floored to a tenth of a degree; a coarser tolerance of the order says nothing
+    where the room is larger."""
+    c = first_way(example, "W11")
+    room = growth_room_rad(c)
+    assert room is not None
+    coarse = example.model_copy(update={"clock_tolerance_rad": room * 1.5})
+    told = math.floor(math.degrees(room) * 10 + 1e-6) / 10
+    assert f"to {told:.1f}° or better" in fine_clock(coarse, c)
+    assert fine_clock(example.model_copy(update={"clock_tolerance_rad": room * 0.5}), c) == ""
+
+
+def test_the_log_has_room_for_who_reads_and_for_densities_at_each_indicator(example: Order) -> None:
+    """ASME V compares densities with that at the indicator (T-282.2; read in a stored page); ISO 17636-1 does not."""
+    made = ready(example, "W9")
+    c = made.chosen
+    assert c is not None and c.iqi is not None
+    three = replace(c, iqi=replace(c.iqi, pieces=3))  # as where two more cover what the first does not
+    log = log_data(example, replace(made, chosen=three))
+    assert log is not None and len(log["at_iqis"]) == 3
+    iso = log_data(example, ready(example, "W1"))
+    assert iso is not None and iso["at_iqis"] == []
+    words = " ".join(iso["judged"])
+    assert all(w in words for w in ("date of exposure", "level", "densitometer no.", "accepted", "signature"))

@@ -19,7 +19,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
 from halflayer.sheet import pdf
 from halflayer.sheet.access_page import rope_row
-from halflayer.sheet.before import before_list
+from halflayer.sheet.before import CODE_FIGURES, before_list, code_pointer
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import agreements_in_words
 from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
@@ -468,3 +468,14 @@ def test_ways_in_and_floors_stand_where_no_heights_are_drawn() -> None:
     bare = replace(sheet, data=sheet.data | {"access": sheet.data["access"] | {"heights": None}})
     words = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(pdf.render(bare))).pages)
     assert "Ways in" in words and "Site in elevation" not in words
+
+
+def test_figures_from_memory_are_a_line_of_the_list_and_a_pointer_on_page_1(plan: Plan) -> None:
+    """What every weld sheet asks before use is to be ticked once for all; a plan that exposes nothing asks nothing."""
+    order = Order.from_json(plan.order)
+    (line,) = [r["what"] for r in before_list(plan, order, Show()) if r["subject"] == CODE_FIGURES]
+    assert "marked m" in line and "signed for" in line
+    (pointer,) = code_pointer(plan, order)
+    assert pointer["welds"] == "every weld" and pointer["short"] == CODE_FIGURES
+    stopped = replace(plan, welds=tuple(replace(w, status="stopped") for w in plan.welds))
+    assert code_pointer(stopped, order) == []

@@ -17,6 +17,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate, RuleVerdict
+from halflayer.technique.words import mm
 
 RULE = "whole weld shown"
 REQUIRED = "every place by one exposure at least"
@@ -131,7 +132,7 @@ def narrow_window(weld: Weld, candidate: Candidate, first: FirstFilm | None) -> 
 
 def _both(weld: Weld, angle_rad: float) -> str:
     """An angle about the axis with its length round the outside of the pipe."""
-    return f"{show(angle_rad * weld.pipe.od / 2, 'length', digits=2)} ({math.degrees(angle_rad):.1f} deg)"
+    return f"{mm(angle_rad * weld.pipe.od / 2)} ({math.degrees(angle_rad):.1f} deg)"
 
 
 def _laps(weld: Weld, candidate: Candidate, found: Coverage) -> str:

@@ -12,6 +12,8 @@ from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
+from halflayer.sheet.inspection import d_to_agree
+from halflayer.sheet.naming import weld_list
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travel_of
 
@@ -20,6 +22,7 @@ BASIS = (
     "the adviser say what is asked of you."
 )
 
+CODE_FIGURES = "code compared"
 # What the sheets say of doses that they do not vouch for, each once.
 DOUBTFUL = (
     (
@@ -60,6 +63,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         ),
         ("adviser", f"Plan shown to {order.site.adviser}{_radiation(order, used, show)}."),
         *_technical(plan, order, show),
+        *_code_figures(plan, order),
         (
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
@@ -157,6 +161,28 @@ def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     return [
         ("technical agreements", f"{told}: signed by {' and '.join(order.signers)}, with the date{state}.")
     ]
+
+
+def _code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
+    """What the weld sheets take from a code and nobody has compared with its text; nothing where nothing is shot."""
+    if not any(w.status == "ready" for w in plan.welds):
+        return []
+    ready = [w for w in plan.welds if w.status == "ready"]
+    unsettled = [w.weld for w in ready if d_to_agree(order, order.weld(w.weld), w.chosen)]
+    welds = weld_list(unsettled, [w.id for w in order.welds]) if unsettled else ""
+    agreed = f"; which source size d counts agreed ({welds})" if welds else ""
+    return [
+        (
+            CODE_FIGURES,
+            f"Every figure marked m on the weld sheets compared with your own copy of the code and signed for{agreed}.",
+        )
+    ]
+
+
+def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
+    """One line for page 1 that leads to the line about the code in the list."""
+    text = "figures marked m compared and signed for, d agreed where asked: list before the first exposure"
+    return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in _code_figures(plan, order)]
 
 
 def _changes(plan: Plan, show: Show) -> list[tuple[str, str]]:

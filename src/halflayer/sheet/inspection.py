@@ -27,6 +27,7 @@ UNSHARPNESS = "geometric unsharpness"
 FILM_RULES = ("film system class", "screens")
 # What a report names and an order of this form has no field for.
 UNSTATED = "in the order: joint preparation, welding process, drawing, extent, stage"
+AGREE_D = "agree which d counts"
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
 
@@ -51,8 +52,8 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),
-        ("agreements", _agreements(order, c, show)),
-        ("not stated", UNSTATED),
+        ("agreements", _agreements(order, weld, c, show)),
+        ("not stated", UNSTATED + _grade(weld)),
         ("to check", f"{worked_from(code)}; m signed for by: ______________________________"),
     ]
     return [[subject, words] for subject, words in rows if words]
@@ -83,14 +84,30 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
         f"{one.id}, {one.nuclide}, {stated} (diameter × length); d = {show.converted(fine_mm(size.value))}, "
         f"{size.note} ({clause(size.source, order.code_of(weld))})"
     )
-    g, diagonal = c.geometry, math.hypot(one.diameter_m, one.length_m)
+    diagonal = math.hypot(one.diameter_m, one.length_m)
     if view == "along" or diagonal <= size.value + 1e-9:
         return words
-    least = g.minimum_source_to_object_m * diagonal / size.value
-    reached = g.source_to_object_m >= least - 1e-9
+    least = c.geometry.minimum_source_to_object_m * diagonal / size.value
     asked = f"f ≥ {show.converted(mm(least))} would be asked"
-    kept = "kept too" if reached else "agree which d counts before the shift (m; order: source_size)"
+    kept = f"{AGREE_D} before the shift (m; order: source_size)" if d_to_agree(order, weld, c) else "kept too"
     return f"{words}; planned by it; by the diagonal {show.converted(fine_mm(diagonal))} {asked}: {kept}"
+
+
+def d_to_agree(order: Order, weld: Weld, c: Candidate | None) -> bool:
+    """True where the planned distance would not do with the source's diagonal as its size: somebody has to say."""
+    one = by_id(order.sources, c.source) if c is not None else None
+    if c is None or one is None:
+        return False
+    view: View = "across" if one.axis == "across the beam" or c.arrangement == "bore" else "along"
+    size, diagonal = (
+        size_of_source(order, rules_for(order, weld), one, view),
+        math.hypot(one.diameter_m, one.length_m),
+    )
+    if view == "along" or diagonal <= size.value + 1e-9:
+        return False
+    return (
+        c.geometry.source_to_object_m < c.geometry.minimum_source_to_object_m * diagonal / size.value - 1e-9
+    )
 
 
 def in_block(r: RuleVerdict) -> bool:
@@ -139,9 +156,14 @@ def _thickness(c: Candidate, weld: Weld, show: Show) -> str:
     }
     made = next((f" ({w})" for w, sum_m in parts.items() if abs(sum_m - g.nominal_m) < 1e-5), "")
     words = f"nominal {show.drawn(g.nominal_m, exact=True)}{made}, for source and IQI"
-    return (
-        f"{words}; crossed on the axis {show.drawn(g.crossed_m, exact=True)}, {_weld_on_axis(c, weld)} in it"
+    inside = weld.contents.material
+    full = (
+        ""
+        if inside == "air"
+        else f"; {inside} in the bore ({show.drawn(weld.pipe.bore, exact=True)}) besides"
     )
+    crossed = show.drawn(g.crossed_m, exact=True)
+    return f"{words}; crossed on the axis {crossed}, {_weld_on_axis(c, weld)} in it{full}"
 
 
 def _weld_on_axis(c: Candidate, weld: Weld) -> str:
@@ -259,10 +281,18 @@ def _coverage(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None,
     return f"{count(len(c.shots), 'exposure')} judge {each}{walls} each, {width} wide{lap}; markers: marking plan"
 
 
-def _agreements(order: Order, c: Candidate, show: Show) -> str:
+def _grade(weld: Weld) -> str:
+    """A material that is named without a grade, as one thing more that the order leaves open."""
+    name = weld.pipe.material
+    return "" if any(letter.isdigit() for letter in name) else f", grade of the {name}"
+
+
+def _agreements(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     """Those that the way stands on, and which of them nobody has signed."""
+    open_d = f"{AGREE_D} (source, above)" if d_to_agree(order, weld, c) else ""
     if not c.agreements_used:
-        return "none used"
+        return f"none of the order's used; {open_d}" if open_d else "none used"
     waiting = order.unsigned(c.agreements_used)
     state = {a: "NOT signed" if a in waiting else "signed" for a in c.agreements_used}
-    return "; ".join(f"{show.converted(agreement(a, c.iqi))} ({state[a]})" for a in c.agreements_used)
+    told = [f"{show.converted(agreement(a, c.iqi))} ({state[a]})" for a in c.agreements_used]
+    return "; ".join([*told, *([open_d] if open_d else [])])

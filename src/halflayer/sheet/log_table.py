@@ -9,6 +9,16 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.further_people import missing_at
 
+JUDGED = (
+    "date of exposure",
+    "films read by, level",
+    "read on, date",
+    "viewer, densitometer no.",
+    "indications; accepted or not",
+    "signature",
+)
+# What an inspector's report asks of who judges (common practice, no source).
+JUDGED_DIGITAL = (JUDGED[0], "images read by, level", JUDGED[2], "monitor no.", *JUDGED[4:])
 SPARE = 2  # rows for exposures made again, our choice
 
 
@@ -46,7 +56,11 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     asked = w.chosen.iqi.required if w.chosen.iqi else "as asked"
     pieces = w.chosen.iqi.pieces if w.chosen.iqi else 1
     seen = f"IQI seen ({asked})" if pieces == 1 else f"of {pieces} IQIs seen ({asked})"
+    # ASME V compares every density with that at the indicator (T-282.2): it is read at each of them.
+    by_density = order.code_of(order.weld(w.weld)).startswith("ASME") and not digital
     return {
+        "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density else [],
+        "judged": list(JUDGED_DIGITAL if digital else JUDGED),
         "shots": [*_films(order, w), *["again"] * SPARE],
         "read": list(read),
         "iqi": seen,

@@ -10,7 +10,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import contingency, grouped, meter, only_if, still_out_rows, survey
 from halflayer.sheet.access_page import access_page
-from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
+from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list, code_pointer
 from halflayer.sheet.content import Sheet, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
@@ -55,7 +55,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "qr": record_qr(order.order, order.revision, "all", plan.content),
         "ready": sum(w.standing == "ready" for w in plan.welds),
         "only_if": sum(w.standing == "ready only if" for w in plan.welds),
-        "conditions": [*_to_bring(kit), *only_if.rows(plan, show)],
+        "conditions": [*_to_bring(kit), *code_pointer(plan, order), *only_if.rows(plan, show)],
         "lacking": bool(_to_bring(kit)),
         "stopped": sum(w.status == "stopped" for w in plan.welds),
         "welds": _masses_alike([_weld_row(order, w, show) for w in plan.welds], plan, show),

@@ -38,7 +38,7 @@ def reading_rows(
         rows.append(("head's place", place))
     films = _films(order, c, exposure)
     if films:
-        rows.append(("viewer", _viewer(order, c, exposure)))
+        rows.append(("viewer", _viewer(order, weld, c, exposure)))
         told = "; ".join(
             f"{f.id}: {f.make or 'make ' + NOT_STATED}, {f.chemistry or 'chemistry ' + NOT_STATED}"
             for f in films
@@ -98,7 +98,7 @@ def _films(order: Order, c: Candidate, exposure: Exposure | None) -> list[Film]:
     return [f for f in (by_id(order.detectors, n) for n in names) if f is not None]
 
 
-def _viewer(order: Order, c: Candidate, exposure: Exposure | None) -> str:
+def _viewer(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> str:
     """The luminance that the darkest place read asks of the viewer, against the order's."""
     read = [d.most for s in (exposure.shots if exposure else ()) if (d := s.density) is not None]
     read += [s.second.density.most for s in (exposure.shots if exposure else ()) if s.second]
@@ -111,9 +111,15 @@ def _viewer(order: Order, c: Candidate, exposure: Exposure | None) -> str:
         else f"the order's {own:,.0f}"
     )
     short = " NOT ENOUGH" if own is not None and own < needed else ""
+    # Section V states no luminance that was at hand: another standard's is taken, and named as such.
+    by = (
+        "ISO 5580, in the absence of one of Section V"
+        if order.code_of(weld).startswith("ASME")
+        else "ISO 5580"
+    )
     return (
         f"{_up(needed):,} cd/m² or more for density {darkest:.2f}, {has}{short} (through the film "
-        f"{THROUGH_CD_M2:g} cd/m² to {DARK:g}, {THROUGH_DARK_CD_M2:g} above: ISO 5580: m)"
+        f"{THROUGH_CD_M2:g} cd/m² to {DARK:g}, {THROUGH_DARK_CD_M2:g} above: {by}: m)"
     )
 
 

@@ -173,6 +173,14 @@ def _overlap(
     )
 
 
+def fine_clock(order: Order, c: Candidate | None) -> str:
+    """A caution for page 1 where markers stand a smaller error of the clock than the order reckons with; else empty."""
+    room = growth_room_rad(c) if c is not None else None
+    if room is None or room >= order.clock_tolerance_rad - 1e-9:
+        return ""
+    return f"Set the clock of the head to {_floor_degrees(room)}° or better: marking plan, overlap."
+
+
 def _floor_degrees(angle_rad: float) -> str:
     """A tolerance to the tenth of a degree, never rounded up."""
     return f"{math.floor(math.degrees(angle_rad) * 10 + 1e-6) / 10:.1f}"

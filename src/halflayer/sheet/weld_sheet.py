@@ -17,6 +17,7 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.second_page import back_page
+from halflayer.sheet.sectors import fine_clock
 from halflayer.sheet.settings import by_id, numbered, settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
@@ -88,6 +89,7 @@ def _cautions(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
     texts[1:1] = [
         *only_if.in_full(w, show),
+        *([fine] if (fine := fine_clock(order, w.chosen)) else []),
         *([far] if (far := near_turn_back.words(order, w, show)) else []),
         *([own] if (own := crew_reading.words(order, w, show)) else []),
         *(f"LIMIT BREAKS, {text}." for _, text in still_out_rows.warnings(plan, show, weld.id)),

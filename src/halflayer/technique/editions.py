@@ -18,7 +18,7 @@ WORKED_FROM: dict[Code, tuple[str, str]] = {
 """Edition of each code in full, and what of it was not looked at."""
 
 
-# Figures of ISO 17636-1 and paragraphs of ASME V Article 2 that show a technique (from memory, unverified).
+# Figures of ISO 17636-1 that show a technique (from memory, unverified).
 ISO_FIGURES = {
     "SWSI panoramic": "Figure 5",
     "SWSI outside": "Figure 2",
@@ -26,23 +26,25 @@ ISO_FIGURES = {
     "DWDI in plane": "Figure 12",
     "DWSI contact": "Figure 13",
 }
+# Paragraphs of ASME V Article 2: m, from memory, unverified; r, read in a stored page, as the exposures they ask for.
 ASME_PARAGRAPHS = {
-    "SWSI panoramic": "T-271.1",
-    "SWSI outside": "T-271.1",
-    "DWDI ellipse": "T-271.2(b)(1)",
-    "DWDI in plane": "T-271.2(b)(2)",
-    "DWSI contact": "T-271.2(a)",
+    "SWSI panoramic": "T-271.1; m",
+    "SWSI outside": "T-271.1; m",
+    "DWDI ellipse": "T-271.2(b)(1); r",
+    "DWDI in plane": "T-271.2(b)(2); r",
+    "DWSI contact": "T-271.2(a); r",
 }
 
 
 def figure_of(code: Code, technique: str) -> str:
-    """Where a code shows a technique; marked, as it is from memory.
+    """Where a code shows a technique, marked for how that was verified.
 
-    >>> figure_of("ISO 17636-1:2013", "DWDI ellipse")
-    'Figure 11; m'
+    >>> figure_of("ISO 17636-1:2013", "DWDI ellipse"), figure_of("ASME V Article 2:2007", "DWSI contact")
+    ('Figure 11; m', 'T-271.2(a); r')
     """
-    known = ASME_PARAGRAPHS if code.startswith("ASME") else ISO_FIGURES
-    return f"{known[technique]}; m" if technique in known else "no figure of the code"
+    if code.startswith("ASME"):
+        return ASME_PARAGRAPHS.get(technique, "no figure of the code")
+    return f"{ISO_FIGURES[technique]}; m" if technique in ISO_FIGURES else "no figure of the code"
 
 
 def worked_from(code: Code) -> str:
