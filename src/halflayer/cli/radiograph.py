@@ -126,7 +126,7 @@ def command(
 
 
 def _timed(work: Order, weld: Weld) -> tuple[tuple[Candidate, list[Built], Exposure] | None, list[str]]:
-    """The first way that can be timed and shows the whole weld, with more exposures where that takes them, as in a plan.
+    """The first way that can be timed and shows the whole weld, with more exposures where that takes them, as planned.
 
     Where none of the first few does, the first that can be timed; else why there is none.
     """
