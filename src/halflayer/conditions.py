@@ -9,11 +9,12 @@ from dataclasses import replace
 from halflayer.base.units import show
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.contract import IN_WORDS
+from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.contour import reach_m
-from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, ways_above
+from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, travels, ways_above
 from halflayer.shielding.turn_back import rope_words
 from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there
 from halflayer.shift.result import LATE, BesideChange, ShiftPlan
@@ -27,6 +28,7 @@ PEOPLE = (
 # What a condition is called says what must be so, since it stands behind `READY ONLY IF`.
 ON_ITS_WAY = "source's way kept clear"
 CHANGE = "source changed, area clear"
+CONTAINER = "source in its own container"
 WAYS_IN = ("way in", "locked way in")
 
 
@@ -50,6 +52,7 @@ def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | Non
     made = []
     for w in plans:
         more = [_left_out(out[w.weld])] if w.weld in out else []
+        more += [c for c in (_own_container(order, shift, w),) if c is not None and w.weld in out]
         more += [c for c in (change_condition(order, shift, w.weld),) if c is not None]
         made.append(replace(w, conditions=(*more, *w.conditions)) if more else w)
     return tuple(made)
@@ -101,6 +104,22 @@ def _left_out(why: str) -> Condition:
         return Condition("planned into another shift", why, "time budget of the shift")
     change = "a source changer in the kit, a head of its own for each source, or another shift"
     return Condition("its source loaded", f"{why}: {change}", TRADE)
+
+
+def _own_container(order: Order, shift: ShiftPlan | None, w: WeldPlan) -> Condition | None:
+    """A source sent to a weld of another shift comes there in its own container, wherever this shift leaves it."""
+    if w.chosen is None or w.status != "ready" or not travels(order, w.chosen):
+        return None
+    source = w.chosen.source
+    left = ""
+    for c in shift.changes if shift else ():
+        left = c.into if c.source == source else c.changer if c.out == source else left
+    where = f"; this shift leaves it in {left}" if left else ""
+    text = (
+        f"{source} moved into its own container before{where}: by people trained for it, with a changer, or its owner; "
+        "no such move is planned, its dose is not computed and in no sum"
+    )
+    return Condition(CONTAINER, text, TRADE)
 
 
 def _sentries(order: Order, w: WeldPlan) -> Condition | None:
@@ -220,8 +239,39 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
         for f in above
         if f.upper_Sv_s is not None and f.limit_Sv_s is not None
     ]
-    text = f"while the source is out {'; '.join(told)}; its ways closed or watched, or more shield"
+    text = f"while the source is out {'; '.join(told)}; {_closed_ways(order, w)}, or more shield"
     return Condition("floor kept empty", text, "search 1 m above the floor, over all exposures")
+
+
+def _closed_ways(order: Order, w: WeldPlan) -> str:
+    """The ways to the floors over their limits, by name, and that a sentry of the rope cannot watch them too."""
+    access = w.safety.access if w.safety else None
+    posted = {r.id for r in access.routes if r.sentry} if access else set()
+    ways = _ways_to_floors(order, w)
+    if not ways:
+        return "its ways, none of them in the order, closed or watched"
+    parts = []
+    locked, kept = [r.name for r in ways if r.locked], [r.name for r in ways if r.id in posted]
+    if locked:
+        parts.append(f"kept locked: {', '.join(locked)}")
+    if kept:
+        parts.append(f"watched by its sentry: {', '.join(kept)}")
+    if alone := unwatched(order, w):
+        parts.append(f"closed, or watched by one person more each than the rope's: {', '.join(alone)}")
+    return f"{'; '.join(parts)}; any way there that the order does not name closed too"
+
+
+def unwatched(order: Order, w: WeldPlan) -> list[str]:
+    """Ways to a floor over its limit that are neither locked nor have a sentry for the weld's rope."""
+    access = w.safety.access if w.safety else None
+    posted = {r.id for r in access.routes if r.sentry} if access else set()
+    return [r.name for r in _ways_to_floors(order, w) if not r.locked and r.id not in posted]
+
+
+def _ways_to_floors(order: Order, w: WeldPlan) -> list[AccessRoute]:
+    """Ways of the order that lead to where a floor over its limit is: above or below, as the order says of them."""
+    sides = {f.side for f in (w.safety.floors if w.safety else ()) if f.ok is False}
+    return [r for r in order.access if r.side in sides]
 
 
 def limit_bases(order: Order) -> dict[str, str]:

@@ -14,7 +14,15 @@ from halflayer.conditions import limit_bases
 from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet import access_page, beside_work, crew_line, near_turn_back, order_sheet, people
+from halflayer.sheet import (
+    beside_work,
+    crew_line,
+    near_turn_back,
+    order_sheet,
+    people,
+    sentry_words,
+    survey,
+)
 from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
 from halflayer.sheet.heights import floors_said
@@ -177,8 +185,8 @@ def test_sentries_stand_outside_the_rope_and_the_list_goes_on_to_handing_back(pl
     order = Order.from_json(plan.order)
     ready = [w for w in plan.welds if w.status == "ready" and w.safety is not None]
     if any(r.sentry for w in ready if w.safety and w.safety.access for r in w.safety.access.routes):
-        assert access_page.posts(ready, order, Show()).startswith("Sentries stand outside the rope")
-    assert access_page.posts([], order, Show()) == ""
+        assert sentry_words.posts(ready, order, Show()).startswith("Sentries stand outside the rope")
+    assert sentry_words.posts([], order, Show()) == ""
     rows = {r["subject"]: r["what"] for r in before_list(plan, order, Show())}
     # 7.5 uSv/h over a minute are 0.125 uSv, rounded up.
     assert "at most 0.13 µSv a minute at the rope" in rows["first exposure"]
@@ -193,3 +201,19 @@ def test_the_contingency_card_sends_the_barrier_to_the_same_reading(plan: Plan) 
     told = steps(order, 1e-3 / H)
     assert sum("where the meter shows less than 6 µSv/h" in t for t in told) == 2
     assert not any("{" in t for t in told)
+
+
+def test_nobody_reads_inside_a_rope_that_is_farther_out_than_the_barrier(plan: Plan) -> None:
+    """A point computed at the barrier's distance is read at a rope 1 m farther out; at a nearer rope where it is."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.shielding and w.safety and w.safety.contour)
+    assert w.shielding and w.safety and w.safety.contour
+    weld, line = order.weld(w.weld), w.safety.contour
+    barrier = float(w.shielding.barrier_m.value or 0.0)
+    for more, beyond in ((1.0, True), (-0.5, False)):
+        rope = replace(line, points=tuple(replace(p, at_m=barrier + more) for p in line.points))
+        points = survey.arrange(weld, w.shielding)
+        for row in survey.rows(weld, w.shielding, points, Show(), rope):
+            assert row["beyond"] is (beyond and row["barrier"])
+            at = row["rope"] if row["beyond"] else row["distance"]
+            assert row["read_at"] == at

@@ -4,26 +4,27 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from halflayer.conditions import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet import meter, site_sketch, survey
+from halflayer.sheet import site_sketch, survey
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
 from halflayer.sheet.heights import heights
 from halflayer.sheet.marks import key_of
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.rope_path import rope_path
+from halflayer.sheet.sentry_words import posts, sentries, unseen
 from halflayer.sheet.survey import barrier, verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
-from halflayer.shielding.contour import crossed, reach_m
-from halflayer.shielding.safety_result import Access, Contour, FloorDose, Route
+from halflayer.shielding.contour import crossed
+from halflayer.shielding.safety_result import Contour, FloorDose, Route
 from halflayer.shift.change_place import distances_m, makes, place_of, who_is_there
-from halflayer.shift.result import BesideChange
+from halflayer.shift.result import BesideChange, SourceChange
 
 SPOT = re.compile(r"site x (\S+) \S+, y (\S+) (\S+)")
 LENGTH = re.compile(r"\d+(?:\.\d+)? (?:mm|m|in|ft)\b")
@@ -105,9 +106,7 @@ def _changes(plan: Plan, order: Order, show: Show) -> str:
     if not changes:
         return ""
     welds = ", ".join(dict.fromkeys(c.weld for c in changes))
-    rest, bare = (
-        NOT_COMPUTED if d is None else show.up(d, "length", digits=2) for d in distances_m(order, changes)
-    )
+    rest, bare = (_each_change(order, changes, n, show) for n in (0, 1))
     places = dict.fromkeys(
         f"{name}, site x {show.value(at[0], 'length')}, y {show.value(at[1], 'length')}"
         for name, at in (place_of(order, c) for c in changes)
@@ -120,6 +119,17 @@ def _changes(plan: Plan, order: Order, show: Show) -> str:
         f"rope {rest} round it. A source bare: {show.converted(who_is_there(order, within=bare))}. Measure before and "
         "after."
     )
+
+
+def _each_change(order: Order, changes: Sequence[SourceChange], n: int, show: Show) -> str:
+    """A distance of each change, as its weld's sheet says it: at rest (`n` 0) or bare (1); once where all are one."""
+    by_weld = {
+        c.weld: NOT_COMPUTED if (d := distances_m(order, [c])[n]) is None else show.up(d, "length", digits=2)
+        for c in changes
+    }
+    if len(set(by_weld.values())) == 1:
+        return next(iter(by_weld.values()))
+    return " and ".join(f"{far} (before {weld})" for weld, far in by_weld.items())
 
 
 def change_place_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
@@ -181,8 +191,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "barrier": barrier(w.shielding, show)[0],
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "none in these lines",
-        "sentries": _sentries(w.safety.access)
-        + _unseen(w.safety.access, [*dict.fromkeys([*hidden, *passed])]),
+        "sentries": sentries(w, order) + unseen(w.safety.access, [*dict.fromkeys([*hidden, *passed])]),
         "basis": show.converted(c.basis),
     }
 
@@ -238,22 +247,6 @@ def corners(c: Contour, show: Show) -> list[str]:
     ]
 
 
-def _sentries(access: Access | None) -> str:
-    if access is None or access.sentries_needed.value is None:
-        return NOT_COMPUTED
-    need = int(float(access.sentries_needed.value))
-    short = f" (the crew has {access.sentries_in_crew})" if need > access.sentries_in_crew else ""
-    at = ", ".join(r.name for r in access.routes if r.sentry) or "keeps the whole rope in view"
-    return f"{need}{short}: {at}"
-
-
-def _unseen(access: Access | None, bodies: list[str]) -> str:
-    """Where one person alone cannot keep a rope in view, as parts of it run behind walls and bodies."""
-    if access is None or not bodies or any(r.sentry for r in access.routes):
-        return ""
-    return f"; behind {' and '.join(bodies)}: a walk or a second person"
-
-
 def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
     """Each way in once, with the welds during which someone must stand there, and why."""
     found: dict[str, tuple[Route, list[tuple[str, Route]]]] = {}
@@ -279,33 +272,6 @@ def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
             }
         )
     return rows
-
-
-def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
-    """On which side of a rope a sentry stands, the rate there, and how far behind a way in that lies inside it."""
-    past: dict[str, tuple[float, str]] = {}
-    watched = False
-    for w in ready:
-        line = w.safety.contour if w.safety else None
-        for r in w.safety.access.routes if w.safety and w.safety.access else ():
-            watched = watched or r.sentry
-            if not (r.sentry and r.inside and line is not None and line.points):
-                continue
-            at = order.weld(w.weld).at
-            stands = reach_m(line, math.atan2(r.site[1] - at[1], r.site[0] - at[0]))
-            if stands is not None:
-                past[r.name] = max(past.get(r.name, (0.0, "")), (stands - r.distance_m, w.weld))
-    if not watched:
-        return ""
-    limit, rope = order.limits.barrier.rate_Sv_s, meter.rope_reading(order, show)
-    rate = (
-        f": at most {show.floor(limit, 'equivalent_rate')} as planned, turn back at {rope}" if limit else ""
-    )
-    told = "; ".join(
-        f"{name}: {show.up(far, 'length', digits=2)} beyond, {weld}" for name, (far, weld) in past.items()
-    )
-    at_ways = f", beyond a way in that lies inside it ({told})" if told else ""
-    return f"Sentries stand outside the rope{at_ways}{rate}."
 
 
 def alike(reasons: Iterable[str]) -> list[str]:

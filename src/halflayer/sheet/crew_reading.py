@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from halflayer.conditions import CHANGE, CONTAINER
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import meter
@@ -55,7 +56,13 @@ def winding(order: Order, w: WeldPlan, show: Show) -> str:
         if reach
         else "length of its cable: not in the order, it must reach there from the container"
     )
-    return f"The crank stands there ({cable}); the source comes in its own container: no change into it is planned."
+    comes = "the source comes in its own container: no change into it is planned"
+    named = {c.short for c in w.conditions}
+    if CHANGE in named:
+        comes = "the source is changed into its own container before, as its condition says"
+    elif CONTAINER in named:
+        comes = "the source in its own container, as its condition says"
+    return f"The crank stands there ({cable}); {comes}."
 
 
 def words(order: Order, w: WeldPlan, show: Show) -> str:

@@ -155,6 +155,12 @@ def rows(
                 else show.up(rope, "length", digits=3),
                 "up": height(weld, p, show),
                 "distance": show.value(_distance(weld, p), "length", digits=2),
+                # Nobody reads inside the rope: where it stands farther out the reading is taken at it, and the figures
+                # of the nearer point stand for it, never lower than what is there.
+                "read_at": show.up(rope, "length", digits=3)
+                if (beyond := rope is not None and rope > math.dist(weld.at, p.at[:2]) + 1e-6)
+                else show.value(_distance(weld, p), "length", digits=2),
+                "beyond": beyond,
                 "expected": expected,
                 "em": figure_em(expected, unit=0.8, font="IBMPlexSansCondensed-Regular"),
                 "em_turn_back": figure_em(turn_back, unit=0.8, font="IBMPlexSansCondensed-Bold"),

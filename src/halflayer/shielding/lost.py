@@ -289,7 +289,7 @@ def _findings(cases: Sequence[LostCase]) -> list[Finding]:
             where = top.barrier_where.removeprefix(BARRIER).removeprefix("line ")
             text = (
                 f"limits {words} with lost shielding ({names}); worst, {top.name}: up to "
-                f"{show(top.barrier_upper_Sv_s or 0.0, 'equivalent_rate', round_up=True)}, {where} at the barrier"
+                f"{show(top.barrier_upper_Sv_s or 0.0, 'equivalent_rate', digits=2)}, {where} at the barrier"
             )
             found.append(Finding("warn", text, source="looks, not proved"))
     return found

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from halflayer.base.result import Finding
+from halflayer.base.units import show
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -85,8 +86,8 @@ def _floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
                     # Where a floor is not stated nobody may be able to stand where the most was found; one that the
                     # order says is empty has to be kept so, which the weld's readiness then hangs on.
                     "stop" if f.stated and not f.empty else "warn",
-                    f"{f.floor}, {f.where}: up to {f.upper_Sv_s * 3600e6:.3g} uSv/h, the limit is "
-                    f"{f.limit_Sv_s * 3600e6:.3g} uSv/h",
+                    f"{f.floor}, {f.where}: up to {show(f.upper_Sv_s, 'equivalent_rate', digits=2)}, the limit is "
+                    f"{show(f.limit_Sv_s, 'equivalent_rate', round_up=False)}",
                     source=f.basis,
                     relax=("the floor kept empty and guarded", "more shield on that side", "a weaker source"),
                 )

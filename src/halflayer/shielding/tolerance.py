@@ -170,4 +170,4 @@ def _largest(
     if case is not None and case.holds is True:
         far = "a look farther out does not hold" if thorough else "farther out was not looked at"
         return stated, f"held by a look at the stated turn, not proved; {far}"
-    return None, "not computed: no look with the head out of place held every limit"
+    return None, "not computed: no look with the head turned held every limit"

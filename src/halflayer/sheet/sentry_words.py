@@ -1,0 +1,87 @@
+"""Sentries in words: how many a weld takes, where they stand, and at what rate, at the weld and on the source's way."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.conditions import unwatched
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet import meter, survey
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.shielding.contour import reach_m
+from halflayer.shielding.safety_result import Access
+from halflayer.shielding.travelling import travel_of, ways_above
+from halflayer.shielding.turn_back import rope_words
+
+
+def sentries(w: WeldPlan, order: Order | None) -> str:
+    """How many sentries a weld takes, how many are short, and where they stand."""
+    access = w.safety.access if w.safety else None
+    if access is None or access.sentries_needed.value is None:
+        return NOT_COMPUTED
+    need = int(float(access.sentries_needed.value))
+    short = f" (the crew has {access.sentries_in_crew})" if need > access.sentries_in_crew else ""
+    at = ", ".join(r.name for r in access.routes if r.sentry) or "keeps the whole rope in view"
+    return f"{need}{short}: {at}{_up_closed(w, order)}"
+
+
+def _up_closed(w: WeldPlan, order: Order | None) -> str:
+    """The ways to a floor over its limit that none of the sentries watches: closed, or one more person each."""
+    told = unwatched(order, w) if order is not None else []
+    return f"; {', '.join(told)} closed, or watched by one more each" if told else ""
+
+
+def unseen(access: Access | None, bodies: list[str]) -> str:
+    """Where one person alone cannot keep a rope in view, as parts of it run behind walls and bodies."""
+    if access is None or not bodies or any(r.sentry for r in access.routes):
+        return ""
+    return f"; behind {' and '.join(bodies)}: a walk or a second person"
+
+
+def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
+    """On which side of a rope a sentry stands, the rate there, and how far behind a way in that lies inside it."""
+    past: dict[str, tuple[float, str]] = {}
+    watched = False
+    for w in ready:
+        line = w.safety.contour if w.safety else None
+        for r in w.safety.access.routes if w.safety and w.safety.access else ():
+            watched = watched or r.sentry
+            if not (r.sentry and r.inside and line is not None and line.points):
+                continue
+            at = order.weld(w.weld).at
+            stands = reach_m(line, math.atan2(r.site[1] - at[1], r.site[0] - at[0]))
+            if stands is not None:
+                past[r.name] = max(past.get(r.name, (0.0, "")), (stands - r.distance_m, w.weld))
+    if not watched:
+        return ""
+    limit, rope = order.limits.barrier.rate_Sv_s, meter.rope_reading(order, show)
+    rate = (
+        f": source at the weld, at most {show.floor(limit, 'equivalent_rate')} as planned, turn back at {rope}"
+        if limit
+        else ""
+    )
+    told = "; ".join(
+        f"{name}: {show.up(far, 'length', digits=2)} beyond, {weld}" for name, (far, weld) in past.items()
+    )
+    at_ways = f", beyond a way in that lies inside it ({told})" if told else ""
+    return f"Sentries stand outside the rope{at_ways}{rate}.{_posts_on_the_way(ready, order, show)}"
+
+
+def _posts_on_the_way(ready: list[WeldPlan], order: Order, show: Show) -> str:
+    """Where the sentries of a weld stand while its source travels: at the ways in the rate is above the limit then."""
+    told = []
+    for w in ready:
+        opened = [(r.name, peak) for r, peak in ways_above(order, travel_of(w.shielding)) if not r.locked]
+        if not opened:
+            continue
+        peaks = ", ".join(f"{show.up(peak, 'equivalent_rate')} at {name}" for name, peak in opened)
+        far = survey.barrier_on_the_way(w, show)
+        back = f"beyond {far} of its way" if far else "farther back"
+        told.append(f"{w.weld} {back} (up to {peaks})")
+    if not told:
+        return ""
+    return (
+        f" While the source is on its way that rate does not hold: they stand, {'; '.join(told)}, or behind a wall "
+        f"where the meter shows {show.converted(rope_words(order))}."
+    )

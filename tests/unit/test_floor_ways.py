@@ -1,0 +1,91 @@
+"""The ways to a floor over its limit by name, who watches them, and where sentries stand while a source travels.
+
+What a way to a floor takes is common practice, no source: closed, or watched by somebody who watches nothing else.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+import safety_plan
+from halflayer import conditions
+from halflayer.order.limits import AccessRoute
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.sheet import sentry_words
+from halflayer.sheet.figures import Show
+from halflayer.shielding.safety_result import FloorDose, Route
+
+STAIR = {"id": "s", "name": "Back stair", "at": ["13 m", "11 m", "0 m"], "kind": "stair", "side": "above"}
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return safety_plan.plan()
+
+
+@pytest.mark.parametrize(
+    ("locked", "sentry", "says", "column"),
+    [
+        (
+            False,
+            False,
+            "closed, or watched by one person more each than the rope's: Back stair; any way",
+            True,
+        ),
+        (False, True, "watched by its sentry: Back stair; any way", False),
+        (True, False, "kept locked: Back stair; any way", False),
+    ],
+)
+def test_the_ways_to_a_floor_over_its_limit_are_named(
+    plan: Plan, locked: bool, sentry: bool, says: str, column: bool
+) -> None:
+    order = Order.from_json(plan.order).model_copy(
+        update={"access": (AccessRoute.model_validate(STAIR | {"locked": locked}),)}
+    )
+    w = next(w for w in plan.welds if w.status == "ready" and w.safety and w.safety.access)
+    assert w.safety and w.safety.access
+    floor = FloorDose(
+        floor="Loft",
+        side="above",
+        at=(1.0, 1.0, 5.2),
+        rate_Sv_s=1e-9,
+        sigma_rel=0.1,
+        upper_Sv_s=2e-9,
+        where="site x 1 m, y 1 m",
+        limit_Sv_s=1e-9,
+        ok=False,
+        reliable=True,
+        basis="x",
+    )
+    way = Route("s", "Back stair", "stair", "above", (13.0, 11.0, 0.0), 5.0, False, sentry, "x")
+    safe = replace(w.safety, floors=(floor,), access=replace(w.safety.access, routes=(way,)))
+    told = next(
+        c for c in conditions.conditions(order, replace(w, safety=safe)) if c.short == "floor kept empty"
+    )
+    assert says in told.text
+    asked = "Back stair closed, or watched by one more each" in sentry_words.sentries(
+        replace(w, safety=safe), order
+    )
+    assert asked is column
+    none = conditions.conditions(order.model_copy(update={"access": ()}), replace(w, safety=safe))
+    assert any("its ways, none of them in the order, closed or watched" in c.text for c in none)
+
+
+def test_sentries_are_told_where_the_rate_of_the_rope_does_not_hold(
+    plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """550 uSv/h at a way in while the source travels, limit 7.5: the rope's rate holds with the source at the weld."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.status == "ready" and w.safety and w.safety.access)
+    assert w.safety and w.safety.access
+    way = Route("s", "Back stair", "stair", "above", (13.0, 11.0, 0.0), 5.0, False, True, "x")
+    w = replace(w, safety=replace(w.safety, access=replace(w.safety.access, routes=(way,))))
+    still = sentry_words.posts([w], order, Show())
+    assert "on its way" not in still and "source at the weld, at most" in still
+    stair = AccessRoute.model_validate(STAIR)
+    monkeypatch.setattr(sentry_words, "ways_above", lambda *_: [(stair, 550e-6 / 3600.0)])
+    monkeypatch.setattr(sentry_words.survey, "barrier_on_the_way", lambda *_: "50 m")
+    told = sentry_words.posts([w], order, Show())
+    assert "While the source is on its way that rate does not hold" in told
+    assert f"{w.weld} beyond 50 m of its way (up to 550 µSv/h at Back stair), or behind a wall" in told
