@@ -28,7 +28,7 @@ PEOPLE = (
 # What a condition is called says what must be so, since it stands behind `READY ONLY IF`.
 ON_ITS_WAY = "source's way kept clear"
 CHANGE = "source changed, area clear"
-CONTAINER = "source in its own container"
+CONTAINER = "source in its container"
 WAYS_IN = ("way in", "locked way in")
 
 
@@ -52,7 +52,7 @@ def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | Non
     made = []
     for w in plans:
         more = [_left_out(out[w.weld])] if w.weld in out else []
-        more += [c for c in (_own_container(order, shift, w),) if c is not None and w.weld in out]
+        more += [c for c in (_own_container(order, plans, shift, w),) if c is not None and w.weld in out]
         more += [c for c in (change_condition(order, shift, w.weld),) if c is not None]
         made.append(replace(w, conditions=(*more, *w.conditions)) if more else w)
     return tuple(made)
@@ -106,19 +106,25 @@ def _left_out(why: str) -> Condition:
     return Condition("its source loaded", f"{why}: {change}", TRADE)
 
 
-def _own_container(order: Order, shift: ShiftPlan | None, w: WeldPlan) -> Condition | None:
-    """A source sent to a weld of another shift comes there in its own container, wherever this shift leaves it."""
-    if w.chosen is None or w.status != "ready" or not travels(order, w.chosen):
+def _own_container(
+    order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | None, w: WeldPlan
+) -> Condition | None:
+    """A source that is sent to a weld of another shift and rests in a head in this one is moved in between.
+
+    None where the shift never takes it out of its own container.
+    """
+    if shift is None or w.chosen is None or w.status != "ready" or not travels(order, w.chosen):
         return None
-    source = w.chosen.source
-    left = ""
-    for c in shift.changes if shift else ():
+    source, out, left = w.chosen.source, dict(shift.left_out), ""
+    for p in plans:
+        held = p.chosen if p.status == "ready" and p.weld not in out else None
+        if held is not None and held.source == source and not travels(order, held):
+            left = held.head
+    if not left:
+        return None
+    for c in shift.changes:
         left = c.into if c.source == source else c.changer if c.out == source else left
-    where = f"; this shift leaves it in {left}" if left else ""
-    text = (
-        f"{source} moved into its own container before{where}: by people trained for it, with a changer, or its owner; "
-        "no such move is planned, its dose is not computed and in no sum"
-    )
+    text = f"{source}, left in {left}, put into its own by trained people before: planned nowhere, dose not computed"
     return Condition(CONTAINER, text, TRADE)
 
 
@@ -244,21 +250,20 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
 
 
 def _closed_ways(order: Order, w: WeldPlan) -> str:
-    """The ways to the floors over their limits, by name, and that a sentry of the rope cannot watch them too."""
-    access = w.safety.access if w.safety else None
-    posted = {r.id for r in access.routes if r.sentry} if access else set()
-    ways = _ways_to_floors(order, w)
-    if not ways:
-        return "its ways, none of them in the order, closed or watched"
-    parts = []
-    locked, kept = [r.name for r in ways if r.locked], [r.name for r in ways if r.id in posted]
-    if locked:
-        parts.append(f"kept locked: {', '.join(locked)}")
-    if kept:
-        parts.append(f"watched by its sentry: {', '.join(kept)}")
-    if alone := unwatched(order, w):
-        parts.append(f"closed, or watched by one person more each than the rope's: {', '.join(alone)}")
-    return f"{'; '.join(parts)}; any way there that the order does not name closed too"
+    """The ways of the order to the floors over their limits, by name: locked, watched already, or one person more."""
+    alone = unwatched(order, w)
+    by = [
+        f"{r.name} {how}"
+        for r in _ways_to_floors(order, w)
+        for how in (
+            "kept locked"
+            if r.locked
+            else "closed or one more sentry"
+            if r.name in alone
+            else "watched by its sentry",
+        )
+    ]
+    return ", ".join(by) or "its ways, none of them in the order, closed or watched"
 
 
 def unwatched(order: Order, w: WeldPlan) -> list[str]:

@@ -30,11 +30,11 @@ def plan() -> Plan:
         (
             False,
             False,
-            "closed, or watched by one person more each than the rope's: Back stair; any way",
+            "Back stair closed or one more sentry, or more shield",
             True,
         ),
-        (False, True, "watched by its sentry: Back stair; any way", False),
-        (True, False, "kept locked: Back stair; any way", False),
+        (False, True, "Back stair watched by its sentry, or", False),
+        (True, False, "Back stair kept locked, or", False),
     ],
 )
 def test_the_ways_to_a_floor_over_its_limit_are_named(
@@ -64,9 +64,8 @@ def test_the_ways_to_a_floor_over_its_limit_are_named(
         c for c in conditions.conditions(order, replace(w, safety=safe)) if c.short == "floor kept empty"
     )
     assert says in told.text
-    asked = "Back stair closed, or watched by one more each" in sentry_words.sentries(
-        replace(w, safety=safe), order
-    )
+    posts = sentry_words.posts([replace(w, safety=safe)], order, Show())
+    asked = f"One more or closed, for a floor: {w.weld} Back stair." in posts
     assert asked is column
     none = conditions.conditions(order.model_copy(update={"access": ()}), replace(w, safety=safe))
     assert any("its ways, none of them in the order, closed or watched" in c.text for c in none)
@@ -87,5 +86,6 @@ def test_sentries_are_told_where_the_rate_of_the_rope_does_not_hold(
     monkeypatch.setattr(sentry_words, "ways_above", lambda *_: [(stair, 550e-6 / 3600.0)])
     monkeypatch.setattr(sentry_words.survey, "barrier_on_the_way", lambda *_: "50 m")
     told = sentry_words.posts([w], order, Show())
-    assert "While the source is on its way that rate does not hold" in told
-    assert f"{w.weld} beyond 50 m of its way (up to 550 µSv/h at Back stair), or behind a wall" in told
+    assert (
+        f"; source on its way: beyond 50 m ({w.weld}: up to 550 µSv/h at ways in), or behind a wall" in told
+    )

@@ -191,7 +191,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "barrier": barrier(w.shielding, show)[0],
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "none in these lines",
-        "sentries": sentries(w, order) + unseen(w.safety.access, [*dict.fromkeys([*hidden, *passed])]),
+        "sentries": sentries(w) + unseen(w.safety.access, [*dict.fromkeys([*hidden, *passed])]),
         "basis": show.converted(c.basis),
     }
 

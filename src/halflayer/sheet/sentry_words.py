@@ -15,7 +15,7 @@ from halflayer.shielding.travelling import travel_of, ways_above
 from halflayer.shielding.turn_back import rope_words
 
 
-def sentries(w: WeldPlan, order: Order | None) -> str:
+def sentries(w: WeldPlan) -> str:
     """How many sentries a weld takes, how many are short, and where they stand."""
     access = w.safety.access if w.safety else None
     if access is None or access.sentries_needed.value is None:
@@ -23,13 +23,7 @@ def sentries(w: WeldPlan, order: Order | None) -> str:
     need = int(float(access.sentries_needed.value))
     short = f" (the crew has {access.sentries_in_crew})" if need > access.sentries_in_crew else ""
     at = ", ".join(r.name for r in access.routes if r.sentry) or "keeps the whole rope in view"
-    return f"{need}{short}: {at}{_up_closed(w, order)}"
-
-
-def _up_closed(w: WeldPlan, order: Order | None) -> str:
-    """The ways to a floor over its limit that none of the sentries watches: closed, or one more person each."""
-    told = unwatched(order, w) if order is not None else []
-    return f"; {', '.join(told)} closed, or watched by one more each" if told else ""
+    return f"{need}{short}: {at}"
 
 
 def unseen(access: Access | None, bodies: list[str]) -> str:
@@ -54,7 +48,7 @@ def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
             if stands is not None:
                 past[r.name] = max(past.get(r.name, (0.0, "")), (stands - r.distance_m, w.weld))
     if not watched:
-        return ""
+        return _more(ready, order).strip()
     limit, rope = order.limits.barrier.rate_Sv_s, meter.rope_reading(order, show)
     rate = (
         f": source at the weld, at most {show.floor(limit, 'equivalent_rate')} as planned, turn back at {rope}"
@@ -64,24 +58,26 @@ def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
     told = "; ".join(
         f"{name}: {show.up(far, 'length', digits=2)} beyond, {weld}" for name, (far, weld) in past.items()
     )
-    at_ways = f", beyond a way in that lies inside it ({told})" if told else ""
-    return f"Sentries stand outside the rope{at_ways}{rate}.{_posts_on_the_way(ready, order, show)}"
+    at_ways = f", beyond a way in inside it ({told})" if told else ""
+    return f"Sentries stand outside the rope{at_ways}{rate}{_on_the_way(ready, order, show)}.{_more(ready, order)}"
 
 
-def _posts_on_the_way(ready: list[WeldPlan], order: Order, show: Show) -> str:
+def _on_the_way(ready: list[WeldPlan], order: Order, show: Show) -> str:
     """Where the sentries of a weld stand while its source travels: at the ways in the rate is above the limit then."""
     told = []
     for w in ready:
-        opened = [(r.name, peak) for r, peak in ways_above(order, travel_of(w.shielding)) if not r.locked]
+        opened = [peak for r, peak in ways_above(order, travel_of(w.shielding)) if not r.locked]
         if not opened:
             continue
-        peaks = ", ".join(f"{show.up(peak, 'equivalent_rate')} at {name}" for name, peak in opened)
-        far = survey.barrier_on_the_way(w, show)
-        back = f"beyond {far} of its way" if far else "farther back"
-        told.append(f"{w.weld} {back} (up to {peaks})")
+        peak = max(opened)
+        far = survey.barrier_on_the_way(w, show) or "where the meter says"
+        told.append(f"{far} ({w.weld}: up to {show.up(peak, 'equivalent_rate')} at ways in)")
     if not told:
         return ""
-    return (
-        f" While the source is on its way that rate does not hold: they stand, {'; '.join(told)}, or behind a wall "
-        f"where the meter shows {show.converted(rope_words(order))}."
-    )
+    return f"; source on its way: beyond {', '.join(told)}, or behind a wall at {show.converted(rope_words(order))}"
+
+
+def _more(ready: list[WeldPlan], order: Order) -> str:
+    """The ways to a floor over its limit that none of a weld's sentries watches: closed, or one person more."""
+    told = [f"{w.weld} {', '.join(names)}" for w in ready if (names := unwatched(order, w))]
+    return f" One more or closed, for a floor: {'; '.join(told)}." if told else ""
