@@ -86,6 +86,4 @@ def test_sentries_are_told_where_the_rate_of_the_rope_does_not_hold(
     monkeypatch.setattr(sentry_words, "ways_above", lambda *_: [(stair, 550e-6 / 3600.0)])
     monkeypatch.setattr(sentry_words.survey, "barrier_on_the_way", lambda *_: "50 m")
     told = sentry_words.posts([w], order, Show())
-    assert (
-        f"; source on its way: beyond 50 m ({w.weld}: up to 550 µSv/h at ways in), or behind a wall" in told
-    )
+    assert f"; source on its way: beyond 50 m ({w.weld}, ways in up to 550 µSv/h), or behind a wall" in told

@@ -64,14 +64,14 @@ def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
 
 def _on_the_way(ready: list[WeldPlan], order: Order, show: Show) -> str:
     """Where the sentries of a weld stand while its source travels: at the ways in the rate is above the limit then."""
-    told = []
+    told: list[str] = []
     for w in ready:
         opened = [peak for r, peak in ways_above(order, travel_of(w.shielding)) if not r.locked]
         if not opened:
             continue
-        peak = max(opened)
+        rate = show.up(max(opened), "equivalent_rate")
         far = survey.barrier_on_the_way(w, show) or "where the meter says"
-        told.append(f"{far} ({w.weld}: up to {show.up(peak, 'equivalent_rate')} at ways in)")
+        told.append(f"{far} ({w.weld}, {rate})" if told else f"{far} ({w.weld}, ways in up to {rate})")
     if not told:
         return ""
     return f"; source on its way: beyond {', '.join(told)}, or behind a wall at {show.converted(rope_words(order))}"
