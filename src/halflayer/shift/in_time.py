@@ -56,6 +56,6 @@ def _why(jobs: Sequence[Job], j: Job, length_s: float) -> str:
     source = f" with {j.source}" if j.source else ""
     return (
         f"{LATE} of {show(length_s, 'time')}, {more} counted in: not loaded, in no "
-        f"dose, place or time of it. To the next shift{source}: exposure times of that day by the sheet's decay table, "
-        "limits, sentries and kit reckoned anew there"
+        f"dose, place or time of it. To the next shift{source}: exposure times by the sheet's decay table, "
+        "limits, sentries, kit anew"
     )
