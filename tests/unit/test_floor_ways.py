@@ -9,12 +9,14 @@ import pytest
 
 import safety_plan
 from halflayer import conditions
+from halflayer.base.result import Derived
 from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import sentry_words
 from halflayer.sheet.figures import Show
 from halflayer.shielding.safety_result import FloorDose, Route
+from halflayer.shift.result import ShiftPlan
 
 STAIR = {"id": "s", "name": "Back stair", "at": ["13 m", "11 m", "0 m"], "kind": "stair", "side": "above"}
 
@@ -87,3 +89,27 @@ def test_sentries_are_told_where_the_rate_of_the_rope_does_not_hold(
     monkeypatch.setattr(sentry_words.survey, "barrier_on_the_way", lambda *_: "50 m")
     told = sentry_words.posts([w], order, Show())
     assert f"; source on its way: beyond 50 m ({w.weld}, ways in up to 550 µSv/h), or behind a wall" in told
+
+
+def test_a_source_left_in_a_head_is_put_into_its_own_container_before_the_next_shift(
+    plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two welds by one source, one of them by a tube and in another shift: who moves it, dose not computed."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.status == "ready" and w.chosen)
+    assert w.chosen
+    monkeypatch.setattr(conditions, "travels", lambda _, c: c.head == "tube")
+    sent = replace(w, weld="W-99", chosen=replace(w.chosen, head="tube"))
+    shift = ShiftPlan(
+        1, (), Derived("ends", 0.0, "s"), True, (), (), (), left_out=(("W-99", "does not end within"),)
+    )
+    kept, moved = conditions.of_the_shift(order, [w, sent], shift)
+    named = {c.short: c.text for c in moved.conditions}
+    assert (
+        f"{w.chosen.source}, left in {w.chosen.head}, put into its own by trained people"
+        in named[conditions.CONTAINER]
+    )
+    assert "dose not computed" in named[conditions.CONTAINER]
+    assert conditions.CONTAINER not in {c.short for c in kept.conditions}
+    (alone,) = conditions.of_the_shift(order, [sent], shift)
+    assert conditions.CONTAINER not in {c.short for c in alone.conditions}
