@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -18,6 +20,7 @@ from halflayer.scene.wrap_layers import OVERLAP, covered_m
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying import hood_of, laying, sleeves, tongues
+from halflayer.sheet.laying_words import _borne
 
 SIZE = st.floats(0.05, 0.6)
 
@@ -133,3 +136,23 @@ def test_a_film_inside_a_pipe_is_drawn_with_what_holds_it() -> None:
     ends = [n.distance_m for n in (weld.left, weld.right) if n.kind == "open end"]
     assert bool(ends) == (f"{min(ends, default=0.0) * 1000:.0f} mm to the weld" in put_in(weld, Show()))
     assert held_by(order, "no such kind", "; in").endswith("to be brought")
+
+
+def test_a_tent_hangs_from_the_legs_only_within_what_they_carry() -> None:
+    """By hand: of 40 kg a head of 14 kg leaves 26 kg, too little for a tent of 36 kg; with 8.1 kg of plates 17.9 kg."""
+    legs, head = SimpleNamespace(id="L-1", carries_kg=40.0), SimpleNamespace(id="H-1", mass_kg=14.0)
+    order: Any = SimpleNamespace(kit=SimpleNamespace(legs=[legs]), heads=[head])
+    way: Any = SimpleNamespace(legs="L-1", head="H-1")
+
+    def said(tent_kg: float, stop_kg: float = 0.0) -> str:
+        items = [
+            SimpleNamespace(what="blanket", mass_kg=tent_kg),
+            SimpleNamespace(what="stop plate", mass_kg=stop_kg),
+        ]
+        return _borne(order, way, SimpleNamespace(items=items), Show())  # type: ignore[arg-type]
+
+    assert "leave 26 kg: not to hang from head and legs" in said(36.0)
+    assert "frame or trestle" in said(36.0)
+    assert "leave 26 kg: it hangs over head and legs" in said(20.0)
+    assert "leave 17.9 kg: not to hang" in said(18.0, stop_kg=8.1)
+    assert _borne(order, SimpleNamespace(legs=None, head="H-1"), SimpleNamespace(items=[]), Show()) == ""  # type: ignore[arg-type]

@@ -13,10 +13,10 @@ import safety_plan
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import marks
-from halflayer.sheet.access_page import _unseen
 from halflayer.sheet.figures import Show
 from halflayer.sheet.going_in import going_in
 from halflayer.sheet.heights import heights
+from halflayer.sheet.sentry_words import unseen
 from halflayer.sheet.site_sketch import rope_sketch, site_sketch
 from halflayer.sheet.svg import Canvas
 
@@ -98,8 +98,8 @@ def test_a_rope_behind_bodies_is_not_said_to_be_seen_by_one_person(plan: Plan) -
     open_ways = replace(
         w.safety.access, routes=tuple(replace(r, sentry=False) for r in w.safety.access.routes)
     )
-    assert _unseen(open_ways, []) == ""
-    assert "behind Tank and Wall: a walk or a second person" in _unseen(open_ways, ["Tank", "Wall"])
+    assert unseen(open_ways, []) == ""
+    assert "behind Tank and Wall: a walk or a second person" in unseen(open_ways, ["Tank", "Wall"])
 
 
 def test_only_a_source_sent_through_a_tube_has_a_way_back_in_of_its_own(plan: Plan) -> None:

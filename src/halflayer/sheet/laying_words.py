@@ -41,6 +41,8 @@ def lay_steps(
         steps = _bore(weld, laid, blanket, built, show)
     else:
         steps = _tent(chosen, built, show, plates=bool(shielding.fitting.plates))
+        if (borne := _borne(order, chosen, shielding, show)) and built.wrap.lay is not None:
+            steps.insert(1, borne)
     if len(laid) > 1:
         nxt = "odd layers as layer 1, even ones as layer 2, with the places of the table"
         if built.wrap.lay is not None:
@@ -153,6 +155,27 @@ def _tent(chosen: Candidate, built: Built, show: Show, *, plates: bool) -> list[
             "For each further exposure it comes off and is laid anew the same way about the head's new place."
         )
     return steps
+
+
+def _borne(order: Order, chosen: Candidate, shielding: Shielding, show: Show) -> str:
+    """What bears a tent: the legs where they carry it beside head and stop, else a frame; empty without legs."""
+    legs = next((g for g in order.kit.legs if g.id == chosen.legs), None)
+    if legs is None:
+        return ""
+    tent = math.fsum(i.mass_kg for i in shielding.items if i.what.startswith("blanket"))
+    stop = math.fsum(i.mass_kg for i in shielding.items if i.what.startswith("stop"))
+    head = next(h.mass_kg for h in order.heads if h.id == chosen.head)
+    left = max(legs.carries_kg - head - stop, 0.0)
+    room = (
+        f"The tent weighs {show.up(tent, 'mass')}; of the {show.floor(legs.carries_kg, 'mass')} that {legs.id} carries "
+        f"head and stop leave {show.floor(left, 'mass')}"
+    )
+    if tent <= left:
+        return f"{room}: it hangs over head and legs, tied to them, not on film or pipe alone."
+    return (
+        f"{room}: not to hang from head and legs. It is draped over a frame or trestle of its own astride pipe and "
+        "stand (to be brought, not in the order's kit) and tied to that."
+    )
 
 
 def held_by(order: Order, kind: str, joined: str) -> str:
