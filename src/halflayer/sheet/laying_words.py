@@ -42,7 +42,7 @@ def lay_steps(
     else:
         steps = _tent(chosen, built, show, plates=bool(shielding.fitting.plates))
         if (borne := _borne(order, chosen, shielding, show)) and built.wrap.lay is not None:
-            steps.insert(1, borne)
+            steps[0] = f"{steps[0]} {borne}"
     if len(laid) > 1:
         nxt = "odd layers as layer 1, even ones as layer 2, with the places of the table"
         if built.wrap.lay is not None:
@@ -145,7 +145,7 @@ def _tent(chosen: Candidate, built: Built, show: Show, *, plates: bool) -> list[
     words = show.converted(tent_said(lay))
     steps = [
         f"First clamp, legs, head{', film and plates' if plates else ' and film (thick line; no plates)'}; then the "
-        "tent, inside it all of them but the head. Numbers: the order in which the pieces are laid.",
+        "tent round all but the head. Numbers: the order of laying.",
         words[:1].upper() + words[1:] + ".",
         "Where the pipe goes through, the slit closes over it, both edges lapped and tied close round the pipe; "
         f"laps {math.floor(100 * OVERLAP)} % of a piece.",
@@ -166,16 +166,10 @@ def _borne(order: Order, chosen: Candidate, shielding: Shielding, show: Show) ->
     stop = math.fsum(i.mass_kg for i in shielding.items if i.what.startswith("stop"))
     head = next(h.mass_kg for h in order.heads if h.id == chosen.head)
     left = max(legs.carries_kg - head - stop, 0.0)
-    room = (
-        f"The tent weighs {show.up(tent, 'mass')}; of the {show.floor(legs.carries_kg, 'mass')} that {legs.id} carries "
-        f"head and stop leave {show.floor(left, 'mass')}"
-    )
+    room = f"Tent {show.up(tent, 'mass')}, {legs.id} carries {show.floor(left, 'mass')} beside head and stop"
     if tent <= left:
-        return f"{room}: it hangs over head and legs, tied to them, not on film or pipe alone."
-    return (
-        f"{room}: not to hang from head and legs. It is draped over a frame or trestle of its own astride pipe and "
-        "stand (to be brought, not in the order's kit) and tied to that."
-    )
+        return f"{room}: hung over head and legs."
+    return f"{room}: over a frame of its own (to be brought), not over the head."
 
 
 def held_by(order: Order, kind: str, joined: str) -> str:
