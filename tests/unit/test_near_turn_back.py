@@ -7,13 +7,15 @@ import re
 from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 import safety_plan
 from halflayer.base.result import Derived
 from halflayer.conditions import limit_bases
 from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
-from halflayer.plan import Plan
+from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import (
     beside_work,
     crew_line,
@@ -26,9 +28,12 @@ from halflayer.sheet import (
 from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
 from halflayer.sheet.heights import floors_said
-from halflayer.shielding.result import PointDose
+from halflayer.shielding.barrier import directions_rad
+from halflayer.shielding.contour import contour
+from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.safety_result import Contour, RopePoint
 from halflayer.shielding.stuck_steps import steps
+from halflayer.shielding.turn_back import least_reading_Sv_s, reads_under_at_m
 
 H = 3600.0
 
@@ -48,14 +53,15 @@ def point(
 
 def test_a_rope_goes_out_to_where_estimate_and_error_stay_under_the_turn_back_reading(plan: Plan) -> None:
     """By hand: 5 uSv/h with an error of 20 % is 6 at most; 4 at 8 m x sqrt(6 / 4) = 9.798 m, up to 9.8 m."""
-    weld = Order.from_json(plan.order).welds[0]
+    order = Order.from_json(plan.order)
+    weld = order.welds[0]
     x, y = weld.at
     k = 0.2 * 1.645
-    assert near_turn_back.farther_m(weld, point((x + 8.0, y), 5.0, 4.0), k) == 9.8
+    assert reads_under_at_m(order, weld, point((x + 8.0, y), 5.0, 4.0), k) == 9.8
     assert (
-        near_turn_back.farther_m(weld, point((x + 8.0, y), 5.0, 6.0), k) is None
+        reads_under_at_m(order, weld, point((x + 8.0, y), 5.0, 6.0), k) is None
     )  # no nearer than it has to be
-    assert near_turn_back.farther_m(weld, point((x + 8.0, y), 5.0, 4.0, "Office"), k) is None  # no rope there
+    assert reads_under_at_m(order, weld, point((x + 8.0, y), 5.0, 4.0, "Office"), k) is None  # no rope there
 
 
 def test_it_stands_on_page_1_of_the_weld_and_in_the_list_before_the_first_exposure(plan: Plan) -> None:
@@ -64,13 +70,68 @@ def test_it_stands_on_page_1_of_the_weld_and_in_the_list_before_the_first_exposu
     assert w.shielding
     x, y = order.weld(w.weld).at
     shielding = replace(w.shielding, k=0.2 * 1.645, points=(point((x, y - 8.0), 5.0, 4.0),))
-    near = replace(w, shielding=shielding)
-    assert near_turn_back.words(order, near, Show()).startswith(
-        "ROPE AND READING FARTHER OUT, 270°: 9.8 m (survey point 1)"
+    assert w.safety is not None
+
+    def roped(s: Shielding) -> WeldPlan:
+        return replace(
+            w, shielding=s, safety=replace(w.safety, contour=contour(order, order.weld(w.weld), s))
+        )
+
+    # 9.8 m / cos 7.5 deg = 9.885 m, rounded up: the corner, and nothing else is told for that direction.
+    near = roped(shielding)
+    told = near_turn_back.words(order, near, Show())
+    assert told.startswith("ROPE PAST THE BARRIER LINE: 9.9 m at 270°,")
+    assert told.endswith("Survey point 1 is read at the rope.")
+    assert near_turn_back.in_list([near], Show()).endswith(f"{w.weld} 9.9 m at 270°.")
+    (row,) = survey.rows(
+        order.weld(w.weld),
+        shielding,
+        survey.arrange(order.weld(w.weld), shielding),
+        Show(),
+        near.safety.contour,
     )
-    assert near_turn_back.in_list(order, [near], Show()).endswith(f"{w.weld} 270° 9.8 m.")
-    quiet = replace(w, shielding=replace(shielding, points=(point((x, y - 8.0), 5.0, 6.1),)))
-    assert near_turn_back.words(order, quiet, Show()) == near_turn_back.in_list(order, [quiet], Show()) == ""
+    assert row["rope"] == row["read_at"] == "9.9 m"
+    quiet = roped(replace(shielding, points=(point((x, y - 8.0), 5.0, 6.1),)))
+    assert near_turn_back.words(order, quiet, Show()) == near_turn_back.in_list([quiet], Show()) == ""
+
+
+RATES = st.lists(st.floats(0.1, 7.0), min_size=24, max_size=24)
+
+
+@given(RATES, st.floats(0.0, 0.6), st.lists(st.floats(1.0, 8.0), min_size=24, max_size=24))
+@settings(max_examples=60, deadline=None)
+def test_the_rope_encloses_every_distance_that_is_told(
+    rates: list[float], k: float, limits: list[float]
+) -> None:
+    """Geometry of a polygon: in each direction the rope lies at the limit's distance or farther, and the reading there,
+    by inverse square from 8 m, with its error is under the turn-back reading."""
+    order = Order.from_json(safety_plan.plan().order)
+    order = order.model_copy(update={"obstacles": (), "places": ()})
+    weld = order.welds[0]
+    turn_back = least_reading_Sv_s(order, 7.5e-6 / H) * H * 1e6
+    points = []
+    for n, rate in enumerate(rates):
+        a = math.radians(15 * n)
+        at = (weld.at[0] + 8.0 * math.cos(a), weld.at[1] + 8.0 * math.sin(a))
+        points.append(point(at, rate, min(rate * (1 + k), turn_back)))
+    some = next(w for w in safety_plan.plan().welds if w.shielding)
+    assert some.shielding
+    line = tuple((a, d) for a, d in zip(directions_rad(), limits, strict=True))
+    rope = contour(order, weld, replace(some.shielding, k=k, points=tuple(points), barrier_by_direction=line))
+    assert rope.closed
+    for n, corner in enumerate(rope.points):
+        assert corner.at_m is not None
+        assert corner.at_m >= limits[n]
+        away = max(corner.at_m, 8.0)  # nearer than 8 m the point itself is read
+        most = rates[n] * (1 + k / 1.645) * (8.0 / away) ** 2
+        assert most <= min(turn_back, rates[n] * (1 + k)) * (1 + 1e-9)
+        told = max(corner.reads_under_at_m or 0.0, limits[n])
+        # The chords on both sides: their middles lie at least as far out as what is told for this direction.
+        for other in (rope.points[n - 1], rope.points[(n + 1) % 24]):
+            assert corner.site and other.site
+            for f in (0.0, 0.25, 0.5):
+                p = [corner.site[i] + f * (other.site[i] - corner.site[i]) for i in (0, 1)]
+                assert math.dist(p, weld.at) >= told - 1e-9
 
 
 def test_the_control_position_is_never_inside_the_rope(plan: Plan) -> None:

@@ -323,5 +323,5 @@ def _area(order: Order, used: list[WeldPlan], rate: float | None, show: Show) ->
     known = len(far) == len(used) and bool(far)
     upto = f", up to {show.up(max(far), 'length', digits=3)} from the weld" if known else ""
     limit = f": {meter.rope_reading(order, show)}" if rate else ""
-    farther = near_turn_back.in_list(order, used, show)
+    farther = near_turn_back.in_list(used, show)
     return f"Rope and signs round each weld by the site sketch{upto}; the meter has the last word{limit}.{farther}"

@@ -1,61 +1,60 @@
-"""Where a set-up as planned may read over its turn-back reading, and how much farther out the rope then goes."""
+"""Where the rope goes past the barrier line because a set-up as planned may read over its turn-back reading there."""
 
 from __future__ import annotations
 
 import math
 
 from halflayer.order.models import Order
-from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
-from halflayer.sheet.survey import arrange, is_barrier, total_sigma
-from halflayer.shielding.result import PointDose
+from halflayer.sheet.survey import arrange
+from halflayer.shielding.safety_result import RopePoint
+from halflayer.shielding.turn_back import reads_under_at_m
 
 
-def farther_m(weld: Weld, p: PointDose, k: float) -> float | None:
-    """Distance from the weld in plan at which estimate and error stay at the turn-back reading [m]; None: they do here.
+def moved_corners(w: WeldPlan) -> list[RopePoint]:
+    """The rope's corners in whose own direction the reading, not the limit, says how far out it goes."""
+    line = w.safety.contour if w.safety else None
+    return [
+        p
+        for p in (line.points if line else ())
+        if p.at_m is not None
+        and p.limit_at_m is not None
+        and p.reads_under_at_m is not None
+        and p.reads_under_at_m > p.limit_at_m
+    ]
 
-    Formula: distance x sqrt((rate + sigma) / turn-back reading), rounded up to 0.1 m. Source: inverse square law.
-    """
-    if not is_barrier(p) or p.turn_back_Sv_s is None or p.turn_back_Sv_s <= 0.0:
-        return None
-    most = p.rate_Sv_s + total_sigma(p, k)
-    if most <= p.turn_back_Sv_s:
-        return None
-    away = math.hypot(p.at[0] - weld.at[0], p.at[1] - weld.at[1])
-    return math.ceil(away * math.sqrt(most / p.turn_back_Sv_s) * 10 - 1e-9) / 10
 
-
-def ropes_farther(order: Order, w: WeldPlan, show: Show) -> list[tuple[str, str]]:
-    """Direction and distance of every such point of a weld, in words; empty where a right set-up reads under it."""
-    weld = order.weld(w.weld)
-    out = []
-    for p in w.shielding.points if w.shielding is not None else ():
-        far = farther_m(weld, p, w.shielding.k) if w.shielding is not None else None
-        if far is not None:
-            turn = math.degrees(math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0])) % 360
-            out.append((f"{turn:.0f}°", show.up(far, "length", digits=3)))
-    return out
+def ropes_farther(w: WeldPlan, show: Show) -> list[tuple[str, str]]:
+    """Direction and rope's distance of every such corner; empty where a right set-up reads under it at the barrier."""
+    return [
+        (f"{math.degrees(p.direction_rad):.0f}°", show.up(p.at_m, "length", digits=3))
+        for p in moved_corners(w)
+        if p.at_m is not None
+    ]
 
 
 def words(order: Order, w: WeldPlan, show: Show) -> str:
-    """The condition for page 1 of the weld and what it rests on; empty where there is none."""
-    found = ropes_farther(order, w, show)
+    """What page 1 of the weld says of them and what it rests on; empty where there is none."""
+    found = ropes_farther(w, show)
     if not found:
         return ""
     weld = order.weld(w.weld)
     assert w.shielding is not None
-    numbers = [str(n) for n, p in arrange(weld, w.shielding).numbered if farther_m(weld, p, w.shielding.k)]
-    at = f" (survey point {', '.join(numbers)})" if numbers else ""
-    told = ", ".join(f"{turn}: {far}" for turn, far in found)
+    numbers = [
+        str(n)
+        for n, p in arrange(weld, w.shielding).numbered
+        if reads_under_at_m(order, weld, p, w.shielding.k) is not None
+    ]
+    at = f" Survey point {', '.join(numbers)} is read at the rope." if numbers else ""
+    told = ", ".join(f"{far} at {turn}" for turn, far in found)
     return (
-        f"ROPE AND READING FARTHER OUT, {told}{at}: as planned the expected reading with its error passes the "
-        "turn-back reading at the barrier distance, so that a right set-up may turn you back there, but not out there "
-        "(inverse square)."
+        f"ROPE PAST THE BARRIER LINE: {told}, as in the survey above and on the sketch. At the barrier line itself the "
+        f"expected reading with its error passes the turn-back reading, so that a right set-up could send you back.{at}"
     )
 
 
-def in_list(order: Order, used: list[WeldPlan], show: Show) -> str:
+def in_list(used: list[WeldPlan], show: Show) -> str:
     """The same of all welds for the list of things to do first; empty where there is none."""
-    told = [f"{w.weld} {turn} {far}" for w in used for turn, far in ropes_farther(order, w, show)]
-    return f" Farther out than that from the start, by their sheets: {', '.join(told)}." if told else ""
+    told = [f"{w.weld} {far} at {turn}" for w in used for turn, far in ropes_farther(w, show)]
+    return f" Past the barrier line, as their sketches show: {', '.join(told)}." if told else ""

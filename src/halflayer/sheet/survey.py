@@ -19,6 +19,7 @@ from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.still_out import READ_AT_M
 from halflayer.shielding.stuck import TURN_BACK
 from halflayer.shielding.travelling import reach_m, travel_of, travels
+from halflayer.shielding.turn_back import total_sigma_Sv_s
 
 FRONT_ROWS = 14  # survey points that page 1 has room for
 FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
@@ -94,11 +95,6 @@ def _distance(weld: Weld, p: PointDose) -> float:
     return math.dist(centre, p.at)
 
 
-def total_sigma(p: PointDose, k: float) -> float:
-    """One standard deviation of a rate [Sv/s]: the noise of the calculation and the budget k (at 1.645) together."""
-    return p.rate_Sv_s * math.hypot(p.sigma_rel, k / 1.645)
-
-
 def _urgency(p: PointDose) -> tuple[int, float]:
     """What breaks a limit first, then what comes nearest to one: whether a figure is reliable does not move it."""
     if p.limit_Sv_s is None:
@@ -137,7 +133,7 @@ def rows(
     out = []
     for n, p in points.numbered:
         shares = sorted(p.shares.items(), key=lambda s: -s[1])
-        expected = show.pm(p.rate_Sv_s, total_sigma(p, shielding.k), "equivalent_rate")
+        expected = show.pm(p.rate_Sv_s, total_sigma_Sv_s(p, shielding.k), "equivalent_rate")
         turn_back = show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2)
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
         if len(", ".join(parts)) > LONGEST_FROM:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from halflayer.base.result import Derived, Finding
 from halflayer.order.models import Order
@@ -12,6 +13,7 @@ from halflayer.scene.surroundings import near_obstacles
 from halflayer.shielding.barrier import DIRECTIONS, HEIGHT_M, NEAREST_M, directions_rad, rounded_up
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import Contour, RopePoint, Sign
+from halflayer.shielding.turn_back import reads_under_at_m
 
 SIGN_EVERY_M = 5.0  # largest way along the rope between two signs: our choice, so that one is always in view
 CLEAR_M = 0.1  # a rope moved out of a wall stands so far behind it: our choice
@@ -24,13 +26,17 @@ def contour(order: Order, weld: Weld, shielding: Shielding) -> Contour:
 
     A corner stands at the farthest of its own and both neighbouring distances, over cos(7.5 deg), so that the
     straight rope between two corners never runs inside the line where the limit is reached, whichever of the
-    two neighbouring distances holds in between. Corners that would lie in a wall are moved behind it.
+    two neighbouring distances holds in between. The distance of a direction is that of the limit, or where that is
+    farther the one at which a set-up as planned reads under its turn-back reading with its error too: at the rope a
+    right set-up sends nobody back. Corners that would lie in a wall are moved behind it.
     """
     known = {round(a, 9): d for a, d in shielding.barrier_by_direction if math.isfinite(d)}
-    distances = [known.get(round(a, 9)) for a in directions_rad()]
+    limit_at = [known.get(round(a, 9)) for a in directions_rad()]
+    under = _reads_under(order, weld, shielding)
+    wanted = [None if d is None else max(d, u or 0.0) for d, u in zip(limit_at, under, strict=True)]
     points = [
-        _corner(order, weld, angle, distances[n], reach)
-        for n, (angle, reach) in enumerate(zip(directions_rad(), rope_distances(distances), strict=True))
+        replace(_corner(order, weld, angle, limit_at[n], reach), reads_under_at_m=under[n])
+        for n, (angle, reach) in enumerate(zip(directions_rad(), rope_distances(wanted), strict=True))
     ]
     sites = [p.site for p in points if p.site is not None]
     closed = len(sites) == len(points)
@@ -57,8 +63,20 @@ def contour(order: Order, weld: Weld, shielding: Shielding) -> Contour:
     )
 
 
+def _reads_under(order: Order, weld: Weld, shielding: Shielding) -> list[float | None]:
+    """In each direction the distance at which a set-up as planned is sure to read under its turn-back reading."""
+    found: list[float | None] = [None] * DIRECTIONS
+    for p in shielding.points:
+        far = reads_under_at_m(order, weld, p, shielding.k)
+        if far is not None:
+            turn = math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0])
+            n = round(turn / STEP_RAD) % DIRECTIONS
+            found[n] = max(far, found[n] or 0.0)
+    return found
+
+
 def rope_distances(limit_at_m: Sequence[float | None]) -> list[float | None]:
-    """Where the rope's corners stand for the limit's distances in evenly spaced directions round the weld [m].
+    """Where the rope's corners stand for the wanted distances in evenly spaced directions round the weld [m].
 
     Formula: max of own and both neighbours / cos(half the step), rounded up to 0.1 m; None where one of the three
     is not known. Source: geometry of a chord: its middle lies at cos(half the step) of its ends.

@@ -65,6 +65,8 @@ class RopePoint:
     moved_out_of: str | None = (
         None  # the wall or body behind which the corner was moved because it lay inside
     )
+    # Where a set-up as planned reads under its turn-back reading with its error too; None: nearer than the limit.
+    reads_under_at_m: float | None = None
 
 
 @dataclass(frozen=True)

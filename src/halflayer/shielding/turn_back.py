@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 from halflayer.base.units import show
 from halflayer.order.models import Order
+from halflayer.order.weld import Weld
 from halflayer.shielding.result import PointDose
 
 RULE = "the upper bound as planned, never above the limit less what the worst meter may read too low"
@@ -19,6 +21,27 @@ def least_reading_Sv_s(order: Order, limit_Sv_s: float) -> float:
     """
     sizes = [i.tolerance for i in order.instruments if i.kind == "survey meter" and i.tolerance is not None]
     return limit_Sv_s * (1.0 - max(sizes, default=0.0))
+
+
+def total_sigma_Sv_s(p: PointDose, k: float) -> float:
+    """One standard deviation of a rate [Sv/s]: the noise of the calculation and the budget k (at 1.645) together."""
+    return p.rate_Sv_s * math.hypot(p.sigma_rel, k / 1.645)
+
+
+def reads_under_at_m(order: Order, weld: Weld, p: PointDose, k: float) -> float | None:
+    """Distance from the weld in plan at which estimate and error stay at the turn-back reading [m]; None: they do at p.
+
+    At a point of the barrier only, where a rope can go. Formula: distance x sqrt((rate + sigma) / turn-back reading),
+    rounded up to 0.1 m. Source: inverse square law.
+    """
+    if not p.name.startswith("barrier ") or p.limit_Sv_s is None or p.turn_back_Sv_s is None:
+        return None
+    turn_back = min(p.turn_back_Sv_s, least_reading_Sv_s(order, p.limit_Sv_s))
+    most = p.rate_Sv_s + total_sigma_Sv_s(p, k)
+    if turn_back <= 0.0 or not math.isfinite(most) or most <= turn_back:
+        return None
+    away = math.hypot(p.at[0] - weld.at[0], p.at[1] - weld.at[1])
+    return math.ceil(away * math.sqrt(most / turn_back) * 10 - 1e-9) / 10
 
 
 def rope_words(order: Order) -> str:
