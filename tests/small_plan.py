@@ -5,6 +5,7 @@ The numbers mean nothing: no test compares them with the world.
 
 from __future__ import annotations
 
+import json
 import math
 from typing import Any
 
@@ -15,23 +16,27 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.solids import Box, HalfSpace, Scene, Tube
 from halflayer.shielding.result import BudgetLine, Fitting, Item, LimitCheck, PointDose, Shielding
 from halflayer.technique.result import Candidate, Geometry, Iqi, RuleVerdict, Shot, Technique
+from plan_factory import order_data
 
 USV_H = 1e-6 / 3600.0
 
 
 def order_json(**changes: Any) -> dict[str, Any]:
-    """The parts of a stored order that a reader of plans looks at."""
-    return {
-        "order": "T-1",
-        "title": "Small test order",
-        "revision": "B",
-        "units": "metric",
-        "code": "ISO 17636-1:2013",
-        "test_class": "A",
-        "crew": [{"id": "ric", "name": "R. Alder"}],
-        "sources": [{"id": "S1", "nuclide": "Se-75", "activity_Bq": 2e12}],
-        "welds": [{"id": "W1"}, {"id": "W2"}],
-    } | changes
+    """A stored order with the welds, the source and the person of the plan; the rest is that of `plan_factory`."""
+    whole = order_data()
+    first, second = whole["welds"][:2]
+    of_its_own = (
+        whole
+        | {
+            "order": "T-1",
+            "title": "Small test order",
+            "crew": [{"id": "ric", "name": "R. Alder", "role": "radiographer in charge"}],
+            "sources": [whole["sources"][0] | {"id": "S1", "nuclide": "Se-75", "activity_Bq": 2e12}],
+            "welds": [first | {"id": "W1"}, second | {"id": "W2"}, second | {"id": "W3"}],
+        }
+        | changes
+    )
+    return dict(json.loads(json.dumps(of_its_own)))  # lists, as it is read back from the records
 
 
 def candidate(**changes: Any) -> Candidate:

@@ -16,7 +16,9 @@ from halflayer.base.result import Derived, Finding
 from halflayer.exposure.budget import TimeBudget
 from halflayer.exposure.decay_days import decay_days
 from halflayer.exposure.result import Exposure, ShotTime
+from halflayer.opened import opened
 from halflayer.order.codes import CLASSED
+from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph.files import verdict_json
 from halflayer.shielding import safety_json
@@ -51,6 +53,7 @@ def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
         "revision": plan.order["revision"],
         "code": plan.order["code"],
         "class": plan.order["test_class"],
+        "units": plan.order["units"],
         "made_at": plan.made_at,
         "version": plan.version,
         "content": plan.content,
@@ -113,7 +116,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         "candidates": [_candidate(c) for c in weld.technique.candidates],
         "findings": [_line(f) for f in weld.findings],
         "cautions": list(weld.cautions),
-        "figures": {name: _trail(figure) for name, figure in weld.figures().items()},
+        "figures": {n: _trail(f) for n, f in opened(Order.from_json(plan.order), weld).items()},
     }
 
 

@@ -300,8 +300,12 @@ def test_explain_takes_the_stored_plan_of_the_same_content(
     assert flow.asked == []  # nothing was planned again
 
 
-def test_explain_plans_the_weld_when_there_is_no_stored_plan(flow: Flow, capsys: Out) -> None:
+def test_explain_plans_the_weld_when_there_is_no_stored_plan(
+    flow: Flow, monkeypatch: pytest.MonkeyPatch, capsys: Out
+) -> None:
     weld = _read().welds[0].id
+    mine = (plan_factory.renamed(flow.plan.welds[0], weld=weld),)
+    monkeypatch.setattr(flow, "plan", Plan(flow.plan.order, flow.plan.made_at, "0", "ef" * 32, mine))
     assert run(["explain", str(ORDER), "--weld", weld]) == 0
     assert "exposure_time" in capsys.readouterr().out
     assert flow.asked[0]["weld"] == weld

@@ -24,7 +24,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("shielding", "radiograph"),
     ("shift",),
     ("cautions", "plan"),
-    ("conditions",),
+    ("conditions", "opened"),
     ("flow", "compare", "dose_fields"),
     ("plan_json", "sheet", "records"),
     ("cli",),

@@ -23,6 +23,7 @@ from halflayer.exposure.budget import EXPOSURES, BudgetStep, TimeBudget
 from halflayer.exposure.film import film_curve
 from halflayer.exposure.result import Coverage, Covered
 from halflayer.exposure.two_films import Loading, load, reading_room
+from halflayer.exposure.viewer import viewer_needed_cd_m2
 from halflayer.exposure.whole_weld import judged_lap_rad, laps, least_lap_rad, short_lap, shots_needed
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
@@ -199,9 +200,9 @@ class TestSums:
 
 def test_the_viewer_shows_30_or_10_candela_through_the_film() -> None:
     """30 x 10^2 = 3000 for 2.0, 30 x 10^2.5 = 9487 for 2.5, 10 x 10^4 = 100 000 for 4.0 (ISO 5580, memory)."""
-    assert reading.viewer_needed_cd_m2(2.0) == pytest.approx(3000)
-    assert reading.viewer_needed_cd_m2(2.5) == pytest.approx(9486.8, abs=0.1)
-    assert reading.viewer_needed_cd_m2(4.0) == pytest.approx(100_000)
+    assert viewer_needed_cd_m2(2.0) == pytest.approx(3000)
+    assert viewer_needed_cd_m2(2.5) == pytest.approx(9486.8, abs=0.1)
+    assert viewer_needed_cd_m2(4.0) == pytest.approx(100_000)
 
 
 class TestHeadsPlace:

@@ -12,7 +12,8 @@ from halflayer.cli.options import FILE, json_option, progress_option
 
 if TYPE_CHECKING:
     from halflayer.base.result import Derived
-    from halflayer.plan import WeldPlan
+    from halflayer.base.units import System
+    from halflayer.plan import Plan
 
 
 @click.command(
@@ -29,14 +30,31 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     """Print a figure of a weld's plan as a tree: value, 1 sigma, formula, source, and what went into it.
 
     From a folder that `halflayer plan` wrote the figures are read; for an order (YAML) the stored plan of the
-    same content is used where there is one, else the weld is planned now and kept nowhere.
+    same content is used where there is one, else the weld is planned now and kept nowhere. Values stand in the units
+    of the order's sheets and in SI.
+
+    Every figure that the sheets of a weld print has a name, listed without --of. PLACE is a survey point or a place as
+    the sheet names it, in small letters with an underline for all else:
+
+    \b
+    exposure_time, exposure_time_2 ..., exposure_time_day_N, activity, activity_day_N
+    density_weld, density_least, density_most (of exposure 2: density_weld_2 ...)
+    first_film_least, first_film_most, first_film_time_at_DENSITY, viewer_needed
+    rate_PLACE, at_most_PLACE, turn_back_PLACE, such as rate_control_room
+    dose_PLACE_KIND, dose_PERSON_KIND, average_PLACE_KIND, crew_dose_ID, hand_dose_ID
+    transit_dose_PLACE, transit_rate_PLACE, floor_ID, lost_CASE_barrier, home_1_m
+    barrier_distance, rope_length, rope_N_deg, rope_reading, turn_tolerance
+    offset, tilt, opening, source_to_object, source_to_detector, unsharpness
+    judged_N_WALL, lap_least, reserve_least, clock_room, head_play_towards_weld
+    stop_plates, blanket_layers, added_mass, budget_k, time_budget, time_STEP
     """
     from halflayer.cli.trail_text import list_lines, trail_lines
+    from halflayer.opened import find
 
     if plan.is_dir() or plan.suffix == ".json":
-        weld_id, figures, findings = _from_file(plan, weld)
+        weld_id, figures, findings, system = _from_file(plan, weld)
     else:
-        weld_id, figures, findings = _from_order(plan, weld, progress)
+        weld_id, figures, findings, system = _from_order(plan, weld, progress)
     if not figures:
         from halflayer.base.errors import InputError, Problem
 
@@ -46,19 +64,20 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
         if as_json:
             click.echo(_json({"weld": weld_id, "figures": {n: _head(f) for n, f in figures.items()}}))
         else:
-            click.echo("\n".join(list_lines(figures)))
+            click.echo("\n".join(list_lines(figures, system)))
         return 0
-    figure = figures.get(name)
-    if figure is None:
+    found = find(figures, name)
+    if found is None:
         _refuse(plan, "--of", f"weld {weld_id} has no such figure", name, ", ".join(sorted(figures)))
+    name, figure = found
     if as_json:
         click.echo(_json({"weld": weld_id, "of": name, "figure": figure.as_json()}))
     else:
-        click.echo("\n".join(trail_lines(figure)))
+        click.echo("\n".join(trail_lines(figure, system)))
     return 0
 
 
-def _from_file(path: Path, weld: str | None) -> tuple[str, dict[str, Derived], list[str]]:
+def _from_file(path: Path, weld: str | None) -> tuple[str, dict[str, Derived], list[str], System]:
     """Figures out of a plan.json."""
     from halflayer.base.result import Derived
     from halflayer.cli.out_folder import MARK
@@ -69,7 +88,8 @@ def _from_file(path: Path, weld: str | None) -> tuple[str, dict[str, Derived], l
         welds = {w["weld"]: w for w in data["welds"]}
         weld = _one(path, weld, list(welds))
         figures = {n: Derived.from_json(f) for n, f in welds[weld]["figures"].items()}
-        return weld, figures, [str(f) for f in welds[weld]["findings"]]
+        system: System = "imperial" if data.get("units") == "imperial" else "metric"
+        return weld, figures, [str(f) for f in welds[weld]["findings"]], system
     except OSError as error:
         _refuse(file, "", f"the file cannot be read: {error.strerror}", None, "a folder of halflayer plan")
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
@@ -78,7 +98,7 @@ def _from_file(path: Path, weld: str | None) -> tuple[str, dict[str, Derived], l
 
 def _from_order(
     path: Path, weld: str | None, progress: bool | None
-) -> tuple[str, dict[str, Derived], list[str]]:
+) -> tuple[str, dict[str, Derived], list[str], System]:
     """Figures of a weld of an order: the stored plan of the same content, or a plan made now."""
     from halflayer.cli.progress import progress as progress_line
     from halflayer.order.read import read_order
@@ -87,15 +107,16 @@ def _from_order(
     weld = _one(path, weld, [w.id for w in order.welds])
     with progress_line(progress) as line:
         from halflayer.flow import SEEDS, content_hash, plan_order
+        from halflayer.opened import opened
 
-        found = _stored(content_hash(order, prove=False, error=0.05, seeds=SEEDS), weld)
-        if found is None:
-            found = plan_order(order, weld=weld, progress=line).welds[0]
-    return weld, found.figures(), [f.text for f in found.findings]
+        plan = _stored(content_hash(order, prove=False, error=0.05, seeds=SEEDS), weld)
+        plan = plan or plan_order(order, weld=weld, progress=line)
+    found = next(w for w in plan.welds if w.weld == weld)
+    return weld, opened(order, found), [f.text for f in found.findings], order.units
 
 
-def _stored(content: str, weld: str) -> WeldPlan | None:
-    """The weld's plan in the records; None where there is none or the records cannot be used."""
+def _stored(content: str, weld: str) -> Plan | None:
+    """The plan in the records that has the weld; None where there is none or the records cannot be used."""
     from halflayer.records.engine import StoreError
     from halflayer.records.store import Store
 
@@ -105,7 +126,7 @@ def _stored(content: str, weld: str) -> WeldPlan | None:
     except StoreError as error:
         click.echo(f"{error}; the weld is planned again", err=True)
         return None
-    return next((w for w in stored.plan.welds if w.weld == weld), None) if stored else None
+    return stored.plan if stored and any(w.weld == weld for w in stored.plan.welds) else None
 
 
 def _one(path: Path, weld: str | None, ids: list[str]) -> str:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 from halflayer.base.result import Derived
 from halflayer.base.unit_text import rounded
+from halflayer.base.units import System
 from halflayer.cli.table import aligned
 from halflayer.sheet.figures import Show
 
@@ -17,21 +19,23 @@ KINDS = {
     "m": "length",
     "rad": "angle",
     "kg": "mass",
+    "kg/m2": "areal_density",
     "Sv": "equivalent",
     "Sv/s": "equivalent_rate",
     "Gy": "dose",
     "Gy/s": "dose_rate",
 }
+_UNIT = re.compile(r"[A-Za-zµ°%][A-Za-zµ°%/0-9]*")
 
 
-def trail_lines(figure: Derived) -> list[str]:
-    """The figure and everything under it, each with what it rests on."""
+def trail_lines(figure: Derived, system: System = "metric") -> list[str]:
+    """The figure and everything under it, each with what it rests on, in the units of the order's sheets and in SI."""
     lines: list[str] = []
-    _add(lines, figure, first="", rest="")
+    _add(lines, figure, system, first="", rest="")
     return lines
 
 
-def value_text(figure: Derived) -> str:
+def value_text(figure: Derived, system: System = "metric") -> str:
     """Value, uncertainty and unit of a figure, one sigma: `12 min 34 s ± 62 s (754.31 ± 62 s)`, `71.2 ± 6 s`.
 
     First in the units that the sheets use, then the SI number that formulas are checked with, where the two differ.
@@ -44,27 +48,27 @@ def value_text(figure: Derived) -> str:
     # Rounded up, as on the sheets: an uncertainty is never made smaller by printing it.
     sigma = f" ± {float(rounded(figure.sigma, digits=2, round_up=True)):.2g}" if figure.sigma else ""
     plain = f"{_number(figure.value)}{sigma} {unit}".rstrip()
-    read = _read(figure)
-    same = all(word == unit for word in read.split() if word[:1].isalpha() or word[:1] in "µ°%")
+    read = _read(figure, system)
+    same = all(word == unit for word in _UNIT.findall(read.replace("²", "2")))
     return plain if same else f"{read} ({plain})"
 
 
-def _read(figure: Derived) -> str:
+def _read(figure: Derived, system: System) -> str:
     """The figure in the units of the sheets; empty where its unit is none of theirs, or nothing is gained."""
     kind = KINDS.get(figure.unit)
     if kind is None or not isinstance(figure.value, int | float) or not math.isfinite(figure.value):
         return ""
-    return Show().pm(float(figure.value), figure.sigma, kind)
+    return Show(system).pm(float(figure.value), figure.sigma, kind)
 
 
-def list_lines(figures: dict[str, Derived]) -> list[str]:
+def list_lines(figures: dict[str, Derived], system: System = "metric") -> list[str]:
     """The figures that can be asked for."""
-    return aligned(("figure", "value"), [(name, value_text(f)) for name, f in figures.items()])
+    return aligned(("figure", "value"), [(name, value_text(f, system)) for name, f in figures.items()])
 
 
-def _add(lines: list[str], figure: Derived, *, first: str, rest: str) -> None:
+def _add(lines: list[str], figure: Derived, system: System, *, first: str, rest: str) -> None:
     symbol = f" {figure.symbol}" if figure.symbol else ""
-    lines.append(f"{first}{figure.name}{symbol} = {value_text(figure)}")
+    lines.append(f"{first}{figure.name}{symbol} = {value_text(figure, system)}")
     bar = "│  " if figure.inputs else "   "
     for label in ("formula", "source", "basis"):
         text = getattr(figure, label)
@@ -72,7 +76,13 @@ def _add(lines: list[str], figure: Derived, *, first: str, rest: str) -> None:
             lines.append(f"{rest}{bar}{label}: {text}")
     for n, item in enumerate(figure.inputs):
         last = n == len(figure.inputs) - 1
-        _add(lines, item, first=rest + ("└─ " if last else "├─ "), rest=rest + ("   " if last else "│  "))
+        _add(
+            lines,
+            item,
+            system,
+            first=rest + ("└─ " if last else "├─ "),
+            rest=rest + ("   " if last else "│  "),
+        )
 
 
 def _number(value: Any) -> str:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from halflayer.base.result import Finding
 from halflayer.exposure.film import DENSITY_MAX, FilmCurve, film_curve
+from halflayer.exposure.result import ShotTime
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.technique.result import Candidate
@@ -123,3 +124,13 @@ def finding(loading: Loading, candidate: Candidate, least: float, most: float) -
 def left(found: Finding) -> str:
     """The text of a finding; of that on two films what is left to say beside a sheet that prints both."""
     return LEFT_OUT if found.text.endswith(LEFT_OUT) else found.text
+
+
+def loading_of(order: Order, candidate: Candidate, shot: ShotTime) -> Loading | None:
+    """What lay in the holder of a timed shot; None for a digital detector."""
+    films = {f.id: f for f in order.all_detectors if isinstance(f, Film)}
+    film = films.get(candidate.detector)
+    if film is None:
+        return None
+    second = films.get(shot.second.detector) if shot.second else None
+    return Loading(film, film_curve(film), second, film_curve(second) if second else None)

@@ -6,12 +6,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from halflayer.exposure import digital
-from halflayer.exposure.film import film_curve
 from halflayer.exposure.first_film import MOST_FACTOR, FirstFilm, first_film
 from halflayer.exposure.result import ShotTime
-from halflayer.exposure.two_films import Loading
+from halflayer.exposure.two_films import loading_of
 from halflayer.order.digital import DigitalDetector
-from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show, percent_up
@@ -90,16 +88,8 @@ def _down(density: float) -> str:
 
 
 def _first(order: Order, c: Candidate, shot: ShotTime) -> FirstFilm | None:
-    loading = _loading(order, c, shot)
+    loading = loading_of(order, c, shot)
     return first_film(loading, c, shot) if loading else None
-
-
-def _loading(order: Order, c: Candidate, shot: ShotTime) -> Loading | None:
-    film = by_id(order.all_detectors, c.detector)
-    second = by_id(order.all_detectors, shot.second.detector) if shot.second else None
-    if not isinstance(film, Film):
-        return None
-    return Loading(film, film_curve(film), second, film_curve(second) if second else None)
 
 
 def _trial_at(plan: Plan, c: Candidate) -> str:
@@ -179,7 +169,7 @@ def _again(c: Candidate) -> str:
 
 def _curves(order: Order, c: Candidate, shot: ShotTime, show: Show) -> str:
     """Speed, gradients, base and fog of the films, each with what it rests on."""
-    loading = _loading(order, c, shot)
+    loading = loading_of(order, c, shot)
     if loading is None:
         return ""
     each = []

@@ -3,29 +3,16 @@
 from __future__ import annotations
 
 from halflayer.exposure.result import Exposure
+from halflayer.exposure.viewer import DARK, THROUGH_CD_M2, THROUGH_DARK_CD_M2, darkest_read, viewer_for
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
-from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, shift_per_offset
+from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, play_m
 from halflayer.technique.result import Candidate
 
 NOT_STATED = "not stated in the order"
-# Luminance that is to come through a film, up to density 2.5 and above: ISO 5580 (from memory, unverified).
-THROUGH_CD_M2, THROUGH_DARK_CD_M2, DARK = 30.0, 10.0, 2.5
-PARTED_SHARE = 0.25  # of the cap's width by which two images shot in plane may part: our choice
-
-
-def viewer_needed_cd_m2(density: float) -> float:
-    """Luminance of the viewer that shows a density: what must come through times 10 to the density.
-
-    Source: ISO 5580 (from memory, unverified): 30 cd/m2 through the film up to density 2.5, 10 cd/m2 above.
-
-    >>> round(viewer_needed_cd_m2(2.0)), round(viewer_needed_cd_m2(4.0))
-    (3000, 100000)
-    """
-    return float((THROUGH_CD_M2 if density <= DARK else THROUGH_DARK_CD_M2) * 10.0**density)
 
 
 def reading_rows(
@@ -64,26 +51,18 @@ def accepted_words(order: Order, weld: Weld) -> str:
 
 
 def place_words(weld: Weld, c: Candidate, show: Show) -> str:
-    """How far the source may be off along the pipe before the images no longer lie as planned; "" for one image.
-
-    Formula: the images part by L (b/a - g/(a + De)). An ellipse stays within its bounds of 3 and 15 mm, two images in
-    plane within a quarter of the cap's width (our choice).
-    """
-    if not c.technique.startswith("DWDI"):
+    """How far the source may be off along the pipe before the images no longer lie as planned; "" for one image."""
+    play = play_m(c, outer_m=weld.pipe.od, cap_m=weld.cap.width_m)
+    if play is None:
         return ""
-    gap = c.geometry.object_to_detector_m - weld.pipe.od
-    per = shift_per_offset(standoff_m=c.geometry.standoff_m, diameter_m=weld.pipe.od, gap_m=gap)
     if c.geometry.opening_m is not None:
-        back = (c.geometry.opening_m - LEAST_OPENING_M) / per
-        on = (LARGEST_OPENING_M - c.geometry.opening_m) / per
         return (
-            f"along the pipe at most {show.drawn(_down(back))} towards the weld, {show.drawn(_down(on))} away from it: "
-            f"then the images lie {show.drawn(LEAST_OPENING_M)} or {show.drawn(LARGEST_OPENING_M)} apart"
+            f"along the pipe at most {show.drawn(_down(play[0]))} towards the weld, {show.drawn(_down(play[1]))} away "
+            f"from it: then the images lie {show.drawn(LEAST_OPENING_M)} or {show.drawn(LARGEST_OPENING_M)} apart"
         )
-    parted = PARTED_SHARE * weld.cap.width_m
     return (
-        f"along the pipe at most {show.drawn(_down(parted / per))} off the weld: then the two images lie "
-        f"{show.drawn(parted)} apart, a quarter of the cap (our choice)"
+        f"along the pipe at most {show.drawn(_down(play[0]))} off the weld: then the two images lie "
+        f"{show.drawn(PARTED_SHARE * weld.cap.width_m)} apart, a quarter of the cap (our choice)"
     )
 
 
@@ -100,10 +79,8 @@ def _films(order: Order, c: Candidate, exposure: Exposure | None) -> list[Film]:
 
 def _viewer(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> str:
     """The luminance that the darkest place read asks of the viewer, against the order's."""
-    read = [d.most for s in (exposure.shots if exposure else ()) if (d := s.density) is not None]
-    read += [s.second.density.most for s in (exposure.shots if exposure else ()) if s.second]
-    darkest = min(max(read, default=c.density_max), c.density_max)
-    needed = max(viewer_needed_cd_m2(darkest), viewer_needed_cd_m2(min(darkest, DARK)))
+    darkest = darkest_read(c, exposure)
+    needed = viewer_for(darkest)
     own = order.viewer_luminance
     has = (
         f"the order's: {NOT_STATED.removesuffix(' in the order')}"

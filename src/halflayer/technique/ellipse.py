@@ -9,8 +9,11 @@ from __future__ import annotations
 
 import math
 
+from halflayer.technique.result import Candidate
+
 LEAST_OPENING_M = 0.003  # 3 to 10 mm, at most 15 mm: GB 3323-87 as reported in a journal abstract, read
 LARGEST_OPENING_M = 0.015
+PARTED_SHARE = 0.25  # of the cap's width by which two images shot in plane may part: our choice
 
 
 def shift_per_offset(*, standoff_m: float, diameter_m: float, gap_m: float) -> float:
@@ -100,3 +103,21 @@ def film_span_m(
     far = gap_m / (standoff_m + diameter_m)
     ends = [x + (x - offset_m) * k for x in (-half_width_m, half_width_m) for k in (near, far)]
     return min(ends), max(ends)
+
+
+def play_m(c: Candidate, *, outer_m: float, cap_m: float) -> tuple[float, float] | None:
+    """How far the source may be off along the pipe, towards the weld and away from it [m]; None for one image.
+
+    Formula: the images part by L (b/a - g/(a + De)). An ellipse stays within its bounds of 3 and 15 mm, two images in
+    plane within a quarter of the cap's width (our choice).
+    """
+    if not c.technique.startswith("DWDI"):
+        return None
+    gap = c.geometry.object_to_detector_m - outer_m
+    per = shift_per_offset(standoff_m=c.geometry.standoff_m, diameter_m=outer_m, gap_m=gap)
+    if c.geometry.opening_m is not None:
+        return (
+            (c.geometry.opening_m - LEAST_OPENING_M) / per,
+            (LARGEST_OPENING_M - c.geometry.opening_m) / per,
+        )
+    return (PARTED_SHARE * cap_m / per,) * 2

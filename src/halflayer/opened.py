@@ -1,0 +1,191 @@
+"""Every figure that the sheets of a weld print, opened: by the name that `halflayer explain --of` takes.
+
+What the order itself states (sizes, limits, names) is no figure of the plan and not among them.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from halflayer.base.result import Derived
+from halflayer.exposure import opened as exposures
+from halflayer.exposure.budget import TimeBudget
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.plan import WeldPlan
+from halflayer.radiograph.result import Quick
+from halflayer.shielding import opened as doses
+from halflayer.shielding.opened import plain_name
+from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, play_m
+from halflayer.technique.result import Candidate
+
+
+def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
+    """The figures of a weld by name, those of `WeldPlan.figures` first; a stopped weld has those that it reached."""
+    weld, found = order.weld(w.weld), w.figures()
+    more: list[Derived] = []
+    if w.chosen is not None:
+        more += _geometry(weld, w.chosen)
+    if w.chosen is not None and w.exposure is not None:
+        c, e = w.chosen, w.exposure
+        nuclide = next((s.nuclide for s in order.sources if s.id == c.source), None)
+        more += exposures.density_figures(e)
+        more += exposures.first_film_figures(order, c, e)
+        more += exposures.viewer_figures(c, e)
+        more += exposures.coverage_figures(order, c, e, weld.pipe.od)
+        if nuclide is not None:
+            more += exposures.decay_figures(nuclide, e, order.shift.starts)
+        if isinstance(e.activity.value, int | float):
+            more += doses.stored_figures(order, c.head, float(e.activity.value))
+    if w.exposure is not None and w.shielding is not None:
+        more += doses.rate_figures(order, w.shielding, w.exposure.activity)
+        more += doses.travel_figures(w.shielding)
+    if w.shielding is not None:
+        more += doses.limit_figures(w.shielding, w.safety)
+    if w.safety is not None:
+        more += doses.average_figures(w.safety)
+        more += doses.floor_figures(w.safety.floors)
+        more += doses.rope_figures(order, w.safety.contour) if w.safety.contour else []
+        more += doses.lost_figures(w.safety.lost) if w.safety.lost else []
+    if w.budget is not None:
+        more += _budget(w.budget, order.shift.starts)
+    for quick in w.radiographs:
+        more += _film(quick)
+    for d in more:
+        found.setdefault(plain_name(d.name), d)
+    return found
+
+
+def find(figures: dict[str, Derived], asked: str) -> tuple[str, Derived] | None:
+    """The figure of that name, or of that place as the sheet prints it (its rate); None where there is none."""
+    plain = plain_name(asked.replace("°", " deg"))
+    for name in (asked, plain, f"rate_{plain}"):
+        if name in figures:
+            return name, figures[name]
+    return None
+
+
+def _geometry(weld: Weld, c: Candidate) -> list[Derived]:
+    """What hands set, the whole distance, and how far the source may be off along the pipe."""
+    g = c.geometry
+    found = [
+        *c.settings,
+        Derived(
+            "source_to_detector",
+            g.source_to_detector_m,
+            "m",
+            formula="source to object + object to detector",
+            inputs=tuple(d for d in c.derived if d.name in ("source_to_object", "object_to_detector")),
+            source="exact geometry",
+        ),
+    ]
+    play = play_m(c, outer_m=weld.pipe.od, cap_m=weld.cap.width_m)
+    if play is None:
+        return found
+    apart = (
+        f"{LEAST_OPENING_M * 1e3:g} or {LARGEST_OPENING_M * 1e3:g} mm"
+        if g.opening_m is not None
+        else f"{PARTED_SHARE:g} of the cap's width"
+    )
+    inputs = tuple(d for d in c.derived if d.name == "opening")
+    return [
+        *found,
+        *(
+            Derived(
+                f"head_play_{to}",
+                value,
+                "m",
+                formula=f"way along the pipe at which the images part by {apart}, over b/a - g/(a + De)",
+                inputs=inputs,
+                source="similar triangles",
+            )
+            for to, value in zip(("towards_weld", "away_from_weld"), play, strict=True)
+        ),
+    ]
+
+
+def _budget(budget: TimeBudget, moment: datetime) -> list[Derived]:
+    """Time of a weld by steps, exposures and sheets to count on, and what trial and reshoots may add to a dose."""
+    steps = tuple(
+        Derived(
+            s.what, s.total_s, "s", formula=f"{s.times:g} x {s.each_s:g} s", source="crew_times of the order"
+        )
+        for s in budget.steps
+    )
+    planned = Derived("planned", budget.planned, "1")
+    found = [
+        Derived(
+            "time_budget",
+            budget.total_s,
+            "s",
+            formula="sum of the steps",
+            inputs=steps,
+            basis=f"{budget.basis}; from {moment.isoformat()}",
+        ),
+        Derived(
+            "exposures_counted_on",
+            budget.exposures,
+            "1",
+            formula="planned, the trial and the share of reshoots",
+            inputs=(planned,),
+            basis=budget.basis,
+        ),
+    ]
+    for s in budget.steps:
+        found.append(
+            Derived(
+                f"time_{plain_name(s.what)}",
+                s.total_s,
+                "s",
+                formula=f"{s.times:g} x {s.each_s:g} s",
+                source="crew_times of the order",
+            )
+        )
+    for name, sheets in budget.films:
+        found.append(
+            Derived(
+                f"sheets_{plain_name(name)}",
+                sheets,
+                "sheets",
+                formula="sheets of an exposure x exposures to count on, rounded up",
+                inputs=(planned,),
+                basis=budget.basis,
+            )
+        )
+    for d in budget.extra_doses:
+        found.append(
+            Derived(
+                f"extra_dose_{plain_name(d.name)}",
+                d.extra_Sv,
+                "Sv",
+                formula="dose of the repeated steps x (exposures counted on / planned - 1)",
+                inputs=(Derived("factor", budget.factor, "1"),),
+                basis=f"{d.name}, by trial and reshoots",
+            )
+        )
+    return found
+
+
+def _film(quick: Quick) -> list[Derived]:
+    """What the predicted film of an exposure shows."""
+    v, n = quick.verdict, quick.shot + 1
+    tail = "" if n == 1 else f"_{n}"
+    how = "prediction of the film over the whole focal spot (docs/radiograph.md)"
+    found = []
+    for name, value in (("finest_wire_seen", v.smallest_visible), ("finest_hole_seen", v.smallest_hole)):
+        if value is not None:
+            found.append(Derived(f"{name}{tail}", value, "", source=how))
+    if v.readings is not None:
+        for what, read in (("least", v.readings.least), ("most", v.readings.most)):
+            found.append(
+                Derived(
+                    f"film_{what}{tail}",
+                    read,
+                    "1",
+                    source=how,
+                    basis=f"{'grey value' if v.digital else 'density'} in the picture of exposure {n}",
+                )
+            )
+    if v.opening_m is not None:
+        found.append(Derived(f"images_apart{tail}", v.opening_m, "m", source=how))
+    return found

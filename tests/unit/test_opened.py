@@ -1,0 +1,162 @@
+"""Every figure that a build sheet prints can be opened: by name, with what it was made from."""
+
+from __future__ import annotations
+
+import io
+import json
+import math
+import re
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+import plan_factory
+from halflayer.base.result import Derived
+from halflayer.cli.door import run
+from halflayer.cli.trail_text import KINDS, value_text
+from halflayer.opened import find, opened
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.plan_json import plan_json
+from halflayer.sheet import pdf
+from halflayer.sheet.compose import compose
+from halflayer.sheet.figures import Show
+from halflayer.shielding.opened import plain_name
+from safety_plan import plan as whole_plan
+
+H = 3600.0
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return whole_plan()
+
+
+@pytest.fixture(scope="module")
+def figures(plan: Plan) -> dict[str, Derived]:
+    return opened(Order.from_json(plan.order), plan.welds[0])
+
+
+def _sheet(plan: Plan) -> str:
+    sheet = next(s for s in compose(plan) if s.file == "W-01.pdf")
+    pages = PdfReader(io.BytesIO(pdf.render(sheet))).pages
+    words = " ".join(" ".join(p.extract_text() for p in pages).split())
+    return words.replace("/ h ", "/h ")  # broken at the end of a line
+
+
+def _texts(d: Derived) -> set[str]:
+    """How a sheet may print a figure: to the nearest, up, down, alone or with its sigma."""
+    if not isinstance(d.value, int | float) or not math.isfinite(d.value):
+        return {str(d.value)}
+    v, kind, show = float(d.value), KINDS.get(d.unit), Show()
+    if kind is None:
+        return {f"{v:.2f}", f"{v:g}", f"{v:.1f}", f"{int(v * 100 + 1e-6) / 100:.2f}", f"{v:.0f}"}
+    texts = {show.of(d)}
+    for digits in (1, 2, 3):
+        texts |= {show.value(v, kind, digits=digits), show.up(v, kind, digits=digits)}
+        texts.add(show.floor(v, kind, digits=digits))
+    if kind == "length":
+        texts.add(show.drawn(v))
+    return texts | ({show.degrees(v)} if kind == "angle" else set())
+
+
+def test_the_densities_stand_as_the_plan_has_them(plan: Plan, figures: dict[str, Derived]) -> None:
+    shot = plan.welds[0].exposure.shots[0]  # type: ignore[union-attr]
+    assert shot.density is not None
+    told = [figures[f"density_{w}"].value for w in ("weld", "least", "most")]
+    assert told == [shot.density.weld, shot.density.least, shot.density.most]
+    assert figures["density_weld"].sigma == shot.density.sigma
+    assert shot.density.where_least in figures["density_least"].basis
+    assert {"exposure_time", "kerma rate"} <= {d.name for d in figures["density_least"].inputs} | {
+        "exposure_time" if d is shot.seconds else "" for d in figures["density_least"].inputs
+    }
+
+
+def test_the_rate_of_every_survey_point_and_place_can_be_asked(
+    plan: Plan, figures: dict[str, Derived]
+) -> None:
+    s = plan.welds[0].shielding
+    assert s is not None
+    assert len(s.points) > 4
+    for p in s.points:
+        name, rate = find(figures, p.name) or pytest.fail(p.name)
+        assert name == f"rate_{plain_name(p.name)}"
+        assert rate.value == p.rate_Sv_s
+        # one sigma by hand: noise and budget k at coverage 1.645 in quadrature
+        assert rate.sigma == pytest.approx(p.rate_Sv_s * math.sqrt(p.sigma_rel**2 + (s.k / 1.645) ** 2))
+        assert figures[f"at_most_{plain_name(p.name)}"].value == p.upper_Sv_s
+        assert figures[f"turn_back_{plain_name(p.name)}"].value == p.turn_back_Sv_s
+
+
+def test_names_are_plain_and_each_its_own(figures: dict[str, Derived]) -> None:
+    assert plain_name("Neighbour's office, first floor") == "neighbour_s_office_first_floor"
+    assert plain_name("barrier 255 deg, 8 m") == "barrier_255_deg_8_m"
+    assert plain_name("Bühne Süd") == "buhne_sud"
+    assert all(re.fullmatch(r"[A-Za-z0-9_.-]+", n) for n in figures)
+
+
+def test_every_rate_and_density_of_the_sheet_is_among_the_figures(
+    plan: Plan, figures: dict[str, Derived]
+) -> None:
+    """Whatever stands on the sheet with a unit of dose, or as a density, is a figure or a part of one's trail.
+
+    Left out: what the order states itself (limits, tolerance of the meter).
+    """
+    words = _sheet(plan)
+    known = {t for f in figures.values() for _, d in f.walk() for t in _texts(d)}
+    order = json.dumps(plan.order)
+    printed = re.findall(r"(?:\d[\d.]*(?: ± \d[\d.]*)?) [µm]?Sv(?:/h)?", words)
+    assert len(printed) > 20
+    background = {"0.2 µSv/h"}  # named on the sheet as common practice, no source
+    given = {t for t in printed if _stated(t, order)}
+    missing = sorted(set(printed) - known - given - background)
+    assert not missing, missing
+    densities = re.findall(r"(?:density|lightest|darkest|planned) (\d\.\d\d)(?! [a-zA-Z]?Bq)", words)
+    assert densities
+    assert not set(densities) - known, set(densities) - known
+
+
+def _stated(text: str, order: str) -> bool:
+    """True for a dose or rate that the order gives, to the nearest digit that is printed."""
+    number, unit = re.fullmatch(r"([\d.]+)(?: ± [\d.]+)? (\S+)", text).groups()  # type: ignore[union-attr]
+    factor = {"µSv": 1e-6, "mSv": 1e-3, "µSv/h": 1e-6 / H, "mSv/h": 1e-3 / H, "Sv": 1.0}[unit]
+    given = [float(x) for x in re.findall(r'_Sv(?:_s)?": ([\d.e+-]+)', order)]
+    return any(math.isclose(float(number) * factor, g, rel_tol=0.005) for g in given)
+
+
+def test_the_file_of_the_plan_has_them_all(plan: Plan, figures: dict[str, Derived]) -> None:
+    data = plan_json(plan)
+    assert set(data["welds"][0]["figures"]) == set(figures)
+    assert data["units"] == "metric"
+
+
+@pytest.mark.parametrize("name", ["density_least", "Walkway on level 2", "rate_walkway_on_level_2"])
+def test_explain_prints_them(
+    plan: Plan, name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "plan.json").write_text(json.dumps(plan_json(plan)), encoding="utf-8")
+    assert run(["explain", str(tmp_path), "--weld", "W-01", "--of", name]) == 0
+    told = capsys.readouterr().out
+    assert told.startswith("density_least" if name.startswith("d") else "rate_walkway_on_level_2")
+    assert "formula: " in told
+    assert run(["explain", str(tmp_path), "--weld", "W-01", "--of", "density"]) == 2
+    told = capsys.readouterr().err
+    assert all(
+        name in told for name in ("density_least", "density_most", "density_weld", "rate_control_room")
+    )
+
+
+def test_an_imperial_order_reads_in_curies_and_inches(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """By hand: 1.86e12 Bq over 3.7e10 are 50.3 Ci, 1 rad is 57.3 degrees, 0.0254 m are 1 in."""
+    assert value_text(Derived("a", 1.86e12, "Bq"), "imperial") == "50.3 Ci (1.86e+12 Bq)"
+    assert value_text(Derived("a", 0.0254, "m"), "imperial") == "1 in (0.0254 m)"
+    assert value_text(Derived("a", 1.0, "rad")) == "57.3° (1 rad)"
+    plan = plan_factory.plan(units="imperial")
+    (tmp_path / "plan.json").write_text(json.dumps(plan_json(plan)), encoding="utf-8")
+    assert run(["explain", str(tmp_path), "--weld", "W-01", "--of", "exposure_time"]) == 0
+    told = capsys.readouterr().out
+    assert " Ci (" in told
+    assert "Bq)" in told
