@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 
@@ -31,6 +31,11 @@ class Derived:
         yield depth, self
         for item in self.inputs:
             yield from item.walk(depth + 1)
+
+    def named(self) -> Derived:
+        """The figure without its trail, for what is made of it often: it says under which name it is opened."""
+        told = f"opened under {self.name}"
+        return replace(self, inputs=(), basis=f"{self.basis}; {told}" if self.basis else told)
 
     def as_json(self) -> dict[str, Any]:
         """The figure and its whole trail as plain JSON data."""

@@ -146,7 +146,7 @@ def _factors(first: FirstFilm, loading: Loading, shot: ShotTime) -> list[Derived
             seconds * factor,
             "s",
             formula="planned time x K(aim) / K(read)",
-            inputs=(shot.seconds, aim, Derived("factor", factor, "1"), gradient),
+            inputs=(shot.seconds.named(), aim, Derived("factor", factor, "1"), gradient),
             source=CURVE,
             basis=f"exposure 1, where {read:.1f} is read at the lightest place",
         )
@@ -165,7 +165,7 @@ def decay_figures(nuclide: str, exposure: Exposure, moment: datetime) -> list[De
             d.activity_Bq,
             "Bq",
             formula="A0 2^(-t / T)",
-            inputs=(exposure.activity,),
+            inputs=(exposure.activity.named(),),
             source="law of radioactive decay",
             basis=d.when.isoformat(),
         )
@@ -174,7 +174,7 @@ def decay_figures(nuclide: str, exposure: Exposure, moment: datetime) -> list[De
             d.seconds[0],
             "s",
             formula="planned time x 2^(t / T)",
-            inputs=(exposure.shots[0].seconds, Derived("factor", d.factor, "1")),
+            inputs=(exposure.shots[0].seconds.named(), Derived("factor", d.factor, "1")),
             source="law of radioactive decay",
             basis=f"exposure 1 on {d.when.isoformat()}",
         )

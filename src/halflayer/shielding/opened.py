@@ -41,7 +41,7 @@ def rate_figures(order: Order, s: Shielding, activity: Derived) -> list[Derived]
             p.rate_Sv_s * math.hypot(p.sigma_rel, s.k / COVERAGE),
             symbol="H*(10) rate",
             formula="largest over the exposures; one sigma = rate x sqrt(noise^2 + (k / 1.645)^2)",
-            inputs=(noise, k, activity, *_shares(p)),
+            inputs=(noise, k, activity.named(), *_shares(p)),
             source=METHOD,
             basis=f"{p.name}, at site {', '.join(f'{c:.2f}' for c in p.at)} m"
             + ("" if p.reliable else "; not known reliably"),
@@ -51,7 +51,7 @@ def rate_figures(order: Order, s: Shielding, activity: Derived) -> list[Derived]
             p.upper_Sv_s,
             "Sv/s",
             formula=UPPER,
-            inputs=(rate, k),
+            inputs=(rate.named(), k),
             source=METHOD,
             basis=p.name,
         )
@@ -67,11 +67,11 @@ def _shares(p: PointDose) -> tuple[Derived, ...]:
 
 
 def _turn_back(order: Order, p: PointDose, upper: Derived) -> Derived:
-    inputs: tuple[Derived, ...] = (upper,)
+    inputs: tuple[Derived, ...] = (upper.named(),)
     if p.limit_Sv_s is not None:
         least = least_reading_Sv_s(order, p.limit_Sv_s)
         inputs = (
-            upper,
+            upper.named(),
             Derived(
                 "limit less what the worst meter may read too low",
                 least,
