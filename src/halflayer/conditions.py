@@ -245,7 +245,9 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
         for f in above
         if f.upper_Sv_s is not None and f.limit_Sv_s is not None
     ]
-    text = f"while the source is out {'; '.join(told)}; {_closed_ways(order, w)}, or more shield"
+    text = (
+        f"while the source is out {'; '.join(told)}; {_closed_ways(order, w)}; no shield of the kit holds it"
+    )
     return Condition("floor kept empty", text, "search 1 m above the floor, over all exposures")
 
 

@@ -35,6 +35,7 @@ from halflayer.scene.compiled import thread_count
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Scene
 from halflayer.shielding.crew import mounting_s, repeated_Sv
+from halflayer.shielding.floor_size import Memo
 from halflayer.shielding.look import Hints
 from halflayer.shielding.lost import lost_shielding
 from halflayer.shielding.resets import reset_of
@@ -202,13 +203,23 @@ def _attempt(
     if any(f.level == "stop" for f in exposure.findings):
         return _Attempt(candidate, exposure, None, bare[0].scene, exposure.findings)
     hints: Hints = {}
+    floors: Memo = {}
     shielding = shield(
-        order, weld, candidate, exposure, seeds=seeds, prove_to=error if prove else None, hints=hints
+        order,
+        weld,
+        candidate,
+        exposure,
+        seeds=seeds,
+        prove_to=error if prove else None,
+        hints=hints,
+        floors=floors,
     )
     scene = build_scene(order, weld, candidate, candidate.shots[0], shielding.fitting).scene
     people = safety(order, weld, candidate, exposure, shielding)
     if not any(f.level == "stop" for f in (*shielding.findings, *people.findings)):
-        people = with_floors(order, weld, candidate, exposure, shielding, people, seed=seeds[1], hints=hints)
+        people = with_floors(
+            order, weld, candidate, exposure, shielding, people, seed=seeds[1], hints=hints, known=floors
+        )
     shielding = with_crew(order, shielding, people.crew)
     films = radiograph.for_plan(order, weld, candidate, bare, exposure)
     found = (*exposure.findings, *shielding.findings, *people.findings, *radiograph.findings(films))

@@ -169,18 +169,6 @@ def _decay(plan: Plan, weld: WeldPlan) -> list[dict[str, Any]]:
     ]
 
 
-def worst_place(shielding: Shielding) -> PointDose | LimitCheck | None:
-    """The place whose upper bound comes nearest to a limit of its own (or exceeds it most), of whatever kind.
-
-    A place's rate and its doses per hour, exposure or shift are compared each with its own limit; None where
-    no place has a limit.
-    """
-    rates = [(p.upper_Sv_s / p.limit_Sv_s, p) for p in shielding.points if p.limit_Sv_s]
-    doses = [(c.upper_Sv / c.limit_Sv, c) for c in shielding.limits if c.limit_Sv]
-    both: list[tuple[float, PointDose | LimitCheck]] = [*rates, *doses]
-    return max(both, key=lambda pair: pair[0])[1] if both else None
-
-
 def _nuclide(order: dict[str, Any], source: str) -> str | None:
     return next((s["nuclide"] for s in order["sources"] if s["id"] == source), None)
 

@@ -32,11 +32,11 @@ def plan() -> Plan:
         (
             False,
             False,
-            "Back stair closed or one more sentry, or more shield",
+            "Back stair closed or one more sentry; no shield of the kit holds it",
             True,
         ),
-        (False, True, "Back stair watched by its sentry, or", False),
-        (True, False, "Back stair kept locked, or", False),
+        (False, True, "Back stair watched by its sentry; no shield", False),
+        (True, False, "Back stair kept locked; no shield", False),
     ],
 )
 def test_the_ways_to_a_floor_over_its_limit_are_named(

@@ -15,6 +15,7 @@ from halflayer.physics.materials import material
 from halflayer.plan import WeldPlan
 from halflayer.scene.fitting import Fitting
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
+from halflayer.shielding.floor_size import Memo, size_for_floors
 from halflayer.shielding.floors import AROUND_M, floor_doses, not_stated
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety import _floor_findings
@@ -168,3 +169,39 @@ def test_a_floor_that_is_empty_makes_a_condition_of_what_would_stop_the_weld() -
     (told,) = conditions(ORDER, w)
     assert told.short == "floor kept empty"
     assert "nobody on Platform above: up to " in told.text and "limit 7.5 µSv/h" in told.text
+
+
+@pytest.mark.parametrize("limit", [0.15, 1e-6])
+def test_layers_are_added_for_a_floor_as_far_as_the_stock_goes(limit: float) -> None:
+    """A strapped head under a floor: fewest layers with which the floor's bound is at its limit or under it.
+
+    The limit is a share of what the floor gets without a wrap; against the definition, no outside source. A millionth
+    of it is more than thirty layers do: the fitting of the places stays, and a finding names the floor.
+    """
+    held, stock = Fitting(0, None, 0, "B25"), Fitting(0, None, 30, "B25")
+    empty = {"occupancy": 0.0}
+    setting, (bare,) = asked("strap", held, floors=[UP | empty])
+    assert bare.upper_Sv_s is not None
+    floor = UP | empty | {"limit": {"rate_Sv_s": limit * bare.upper_Sv_s, "basis": "agreed"}}
+    setting, (before,) = asked("strap", held, floors=[floor])
+    assert before.ok is False
+    memo: Memo = {}
+    times = pf.exposure(setting.order, setting.candidate)
+    found = size_for_floors(
+        setting, times, held, stock, seeds=(1, 3), cost=lambda f: f.layers * 100.0, memo=memo
+    )
+    (told,) = found.findings
+    assert "Platform above: up to " in told.text
+    if limit < 1e-3:
+        assert found.fitting == held
+        assert told.level == "warn" and told.text.startswith(
+            "no shield of the kit holds the limit on Platform above"
+        )
+        return
+    assert found.fitting.layers > 0
+    assert told.text.startswith(f"{found.fitting.layers} layer")
+    (after,) = memo[found.fitting]
+    assert after.ok and after.upper_Sv_s is not None and after.upper_Sv_s <= limit * bare.upper_Sv_s
+    # One less does not do: beyond the noise of the search (10 %).
+    _, (fewer,) = asked("strap", Fitting(0, None, found.fitting.layers - 1, "B25"), floors=[floor])
+    assert fewer.upper_Sv_s is not None and fewer.upper_Sv_s > 0.9 * limit * bare.upper_Sv_s

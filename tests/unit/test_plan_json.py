@@ -9,7 +9,9 @@ from typing import Any
 
 import pytest
 
-from halflayer.plan_json import plan_json, worst_place
+from halflayer.plan_json import plan_json
+from halflayer.shielding.safety_result import FloorDose
+from halflayer.shielding.worst_place import worst_place
 from small_plan import ready, small_plan, stopped
 
 # The shape that other people's scripts rely on: names at the top, of a weld and below it.
@@ -153,4 +155,8 @@ def test_the_worst_place_is_the_nearest_to_its_limit() -> None:
     no_rates = dataclasses.replace(shielding, points=shielding.points[1:])
     assert worst_place(no_rates) == shielding.limits[0]  # a dose in any one hour is a limit too
     assert worst_place(dataclasses.replace(no_rates, limits=())) is None
+    floor = FloorDose(
+        "Loft", "above", "", (0, 0, 4), 8e-9, 0.1, 9e-9, True, 2e-9, False, ""
+    )  # 4.5 times its limit
+    assert worst_place(shielding, [floor]) == floor
     assert stopped().shielding is None

@@ -75,6 +75,22 @@ def test_a_size_refused_by_the_other_seed_grows_until_it_holds():
     assert 1.3 * look(sized.fitting, 0).ratio <= 1
 
 
+def test_what_is_wanted_beside_the_places_is_accepted_with_them():
+    def look(f, shot):
+        return Look(0.9 * math.exp(0.5 * (3 - f.layers)), "wall", 0.05)
+
+    accepted = []
+
+    def accept(f):
+        accepted.append(f)
+        return look(f, 0)
+
+    sized = size(plate=None, plates_max=0, blanket="B", layers_max=20, shots=1, guess=(0, 3), look=look, accept=accept,
+                 cost=cost, widened=lambda f: Fitting(f.plates, f.plate, f.layers + 4, f.blanket))  # fmt: skip
+    assert (sized.fitting.layers, sized.held) == (7, True)
+    assert accepted == [sized.fitting]  # one acceptance does for both
+
+
 def test_dose_that_comes_round_is_named():
     shares = {"from the floor": 0.8, "from the pipe": 0.2}
 

@@ -10,11 +10,12 @@ from halflayer.base.units import show
 from halflayer.cli.table import aligned, wrapped
 from halflayer.exposure.result import Exposure
 from halflayer.plan import Plan, WeldPlan
-from halflayer.plan_json import worst_place
 from halflayer.sheet.naming import count
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.shielding.result import LimitCheck, Shielding
+from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.travelling import NOBODY_THERE
+from halflayer.shielding.worst_place import worst_place
 
 System = Literal["metric", "imperial"]
 
@@ -112,7 +113,7 @@ def _row(weld: WeldPlan, system: System) -> tuple[str, ...]:
         str(shield.fitting.plates) if shield else NOT_REACHED,
         str(shield.fitting.layers) if shield else NOT_REACHED,
         _barrier(shield, system) if shield else NOT_REACHED,
-        _worst(shield, system) + _on_the_way(weld) if shield else NOT_REACHED,
+        _worst(weld, shield, system) + _on_the_way(weld) if shield else NOT_REACHED,
     )
 
 
@@ -139,8 +140,8 @@ def _barrier(shield: Shielding, system: System) -> str:
     return show(float(distance), "length", system=system, digits=3, round_up=True)
 
 
-def _worst(shield: Shielding, system: System) -> str:
-    place = worst_place(shield)
+def _worst(weld: WeldPlan, shield: Shielding, system: System) -> str:
+    place = worst_place(shield, weld.safety.floors if weld.safety else ())
     if place is None:
         return "no place with a limit"
     verdict = {True: "holds", False: "breaks", None: "not reliable"}[place.ok]
@@ -148,6 +149,8 @@ def _worst(shield: Shielding, system: System) -> str:
         upper = show(place.upper_Sv, "equivalent", system=system, digits=2)
         limit = show(place.limit_Sv, "equivalent", system=system, digits=3, round_up=False)
         return f"{place.place}: {upper} of {limit} {place.kind}, {verdict}"
-    upper = show(place.upper_Sv_s, "equivalent_rate", system=system, digits=2)
+    upper = show(place.upper_Sv_s or 0.0, "equivalent_rate", system=system, digits=2)
     limit = show(place.limit_Sv_s or 0.0, "equivalent_rate", system=system, digits=3, round_up=False)
+    if isinstance(place, FloorDose):
+        return f"{place.floor}, {place.where}: {upper} of {limit}, {verdict}"
     return f"{place.name}: {upper} of {limit}, {verdict}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 
 from halflayer.exposure.result import Exposure
@@ -12,6 +12,7 @@ from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
+from halflayer.scene.fitting import Fitting
 from halflayer.scene.frame import Vec3
 from halflayer.scene.trace import material_at
 from halflayer.shielding.asks import OPEN, Ask, kinds_of
@@ -36,10 +37,24 @@ BATCHES, FIRST = (
 LESSONS = 0.1  # of the usual: the acceptance of the same shield has learned most of it (12 s of a plan's 85 s before)
 
 
+@dataclass(frozen=True)
+class Searched:
+    """The floors of one fitting: their doses, and for a further search the points and rates of every shot."""
+
+    doses: tuple[FloorDose, ...]
+    asks: tuple[Ask, ...] = ()
+    by_shot: tuple[tuple[Rate, ...], ...] = ()
+
+
 def floor_doses(
     setting: Setting, exposure: Exposure, shielding: Shielding, *, seed: int
 ) -> tuple[FloorDose, ...]:
-    """The highest dose rate on each floor of the order but the weld's own, over all shots.
+    """The highest dose rate on each floor of the order but the weld's own, over all shots, see `searched`."""
+    return searched(setting, exposure, shielding.fitting, shielding.k, seed=seed).doses
+
+
+def searched(setting: Setting, exposure: Exposure, fitting: Fitting, k: float, *, seed: int) -> Searched:
+    """The floors of the order but the weld's own with a fitting, at all their points by every shot.
 
     Slabs count where the order states them: as the weld's floor thickness or as obstacles. A place with people on a
     floor that the order does not state has the surroundings of that place searched, with no slab and for its own limit.
@@ -48,32 +63,31 @@ def floor_doses(
     own = [f for f in order.floors if abs(f.level_m - weld.floor_level_m) > SAME_FLOOR_M]
     levels = [*own, *not_stated(order, weld)]
     if not levels:
-        return ()
+        return Searched(())
     shots = setting.candidate.shots
-    built = [setting.build(shielding.fitting, shot) for shot in shots]
+    built = [setting.build(fitting, shot) for shot in shots]
     asks: list[tuple[FloorLevel, Ask]] = []
     for level in levels:
         asks += [(level, a) for a in _asks(order, weld, exposure, level, built)]
     if not asks:
-        return tuple(_unknown(weld, level) for level in levels)
+        return Searched(tuple(_unknown(weld, level) for level in levels))
     every = [a for _, a in asks]
     by_shot = [
         setting.rates(
-            shielding.fitting, shot, every, seed=seed, batches=BATCHES, enough=partial(_told, shielding.k), first=FIRST,
-            lessons=LESSONS,
+            fitting, shot, every, seed=seed, batches=BATCHES, enough=partial(_told, k), first=FIRST, lessons=LESSONS,
         )
         for shot in shots
     ]  # fmt: skip
-    rates = [max(of_ask, key=lambda r: r.upper_Sv_s(shielding.k)) for of_ask in zip(*by_shot, strict=True)]
+    rates = [max(of_ask, key=lambda r: r.upper_Sv_s(k)) for of_ask in zip(*by_shot, strict=True)]
     found = []
     for level in levels:
         there = [r for (of, _), r in zip(asks, rates, strict=True) if of is level]
-        dose = _worst(weld, level, there, shielding.k) if there else _unknown(weld, level)
+        dose = _worst(weld, level, there, k) if there else _unknown(weld, level)
         dose = replace(dose, empty=level.occupancy == 0.0)
         if level not in own:
             dose = replace(dose, stated=False, basis=f"{dose.basis}; {NOT_STATED}")
         found.append(dose)
-    return tuple(found)
+    return Searched(tuple(found), tuple(every), tuple(map(tuple, by_shot)))
 
 
 def _told(k: float, rates: Sequence[Rate]) -> bool:

@@ -19,6 +19,7 @@ from halflayer.shielding.contour import contour
 from halflayer.shielding.crew import Post, crew_member, mounting_s
 from halflayer.shielding.doubtful_post import findings as doubtful
 from halflayer.shielding.doubtful_post import with_margin
+from halflayer.shielding.floor_size import Memo
 from halflayer.shielding.floors import floor_doses
 from halflayer.shielding.look import Hints
 from halflayer.shielding.resets import reset_of
@@ -64,13 +65,17 @@ def with_floors(
     *,
     seed: int,
     hints: Hints | None = None,
+    known: Memo | None = None,
 ) -> Safety:
     """The safety result with the doses on the other floors of the order, for which transport is run.
 
     hints: what earlier runs of the weld learned; a copy is used, so that later runs learn nothing of floors.
+    known: floors that the sizing has searched with that seed.
     """
     setting = setting_of(order, weld, candidate, exposure, dict(hints or {}))
-    floors = floor_doses(setting, exposure, shielding, seed=seed)
+    floors = (known or {}).get(shielding.fitting)
+    if floors is None:
+        floors = floor_doses(setting, exposure, shielding, seed=seed)
     return replace(before, floors=floors, findings=(*before.findings, *_floor_findings(floors)))
 
 

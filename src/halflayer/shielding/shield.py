@@ -23,6 +23,7 @@ from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
 from halflayer.shielding.bare import bare_barrier
 from halflayer.shielding.barrier_line import barriers
 from halflayer.shielding.dose_findings import dose_findings
+from halflayer.shielding.floor_size import Memo, size_for_floors
 from halflayer.shielding.guess import first_guess
 from halflayer.shielding.look import Hints, Rate, Setting
 from halflayer.shielding.proof import not_proved
@@ -58,13 +59,14 @@ def shield(
     seeds: tuple[int, int] = (1, 2),
     prove_to: float | None = None,
     hints: Hints | None = None,
+    floors: Memo | None = None,
 ) -> Shielding:
     """Fewest plates and layers with which every limit holds at its upper bound, and what follows from them.
 
     Sized with random numbers of `seeds[0]`, accepted with those of `seeds[1]`. Limits that cannot be held,
     or figures that are not reliable, become findings that stop the weld. `prove_to` asks the acceptance to
     go on until every limited figure has that relative error. `hints` gathers what later runs of this weld can start
-    from.
+    from. `floors` gathers the floors of the fittings that were searched; without it the floors ask for no shield.
     """
     setting = setting_of(order, weld, candidate, exposure, hints)
     within = weld.barrier_within_m or order.limits.barrier_within_m
@@ -77,7 +79,7 @@ def shield(
         most = _most(setting, plate, blanket)
         if any(most.is_no_more_than(r) for r in refused):
             continue
-        kind = _sized(setting, exposure, plate, blanket, within, seeds, prove_to)
+        kind = _sized(setting, exposure, plate, blanket, within, seeds, prove_to, floors)
         if best is None or _better(setting, kind, best):
             best = kind
         if not kind.sized.held:
@@ -89,7 +91,7 @@ def shield(
             setting.rates(best.sized.fitting, shot, best.asks, seed=seeds[1], batches=REFUSED_BATCHES)
             for shot in candidate.shots
         ]
-    return _result(setting, exposure, best.sized, rates, seeds, prove_to, within, best.unseen)
+    return _result(setting, exposure, best, rates, seeds, prove_to, within)
 
 
 @dataclass(frozen=True)
@@ -100,6 +102,7 @@ class _Kind:
     rates: list[list[Rate]] | None
     asks: list[Ask]
     unseen: list[Ask]
+    findings: tuple[Finding, ...]
 
 
 @dataclass(frozen=True)
@@ -179,8 +182,9 @@ def _sized(
     within: float,
     seeds: tuple[int, int],
     prove_to: float | None,
+    floors: Memo | None,
 ) -> _Kind:
-    """Fewest layers of one kind of stop and one kind of wrap."""
+    """Fewest layers of one kind of stop and one kind of wrap, with what the floors want more of them."""
     order, weld, candidate = setting.order, setting.weld, setting.candidate
 
     def fit(plates: int, layers: int) -> Fitting:
@@ -232,18 +236,38 @@ def _sized(
         memory.rates[fitting], stands = accept(setting, fitting, asks, seed=seeds[1], prove_to=prove_to)
         return stands
 
+    plates_max = plate.count if plate else 0
+    layers_max = kit.layers_in_stock(blanket, wrap) if blanket else 0
+    told: list[Finding] = []
+
+    def widened(fitting: Fitting) -> Fitting:
+        if floors is None:
+            return fitting
+        wanted = size_for_floors(
+            setting,
+            exposure,
+            fitting,
+            fit(plates_max, layers_max),
+            seeds=seeds,
+            cost=lambda f: _cost_s(setting, f),
+            memo=floors,
+        )
+        told.extend(wanted.findings)
+        return wanted.fitting
+
     sized = size(
         plate=plate.id if plate else None,
-        plates_max=plate.count if plate else 0,
+        plates_max=plates_max,
         blanket=blanket.id if blanket else None,
-        layers_max=kit.layers_in_stock(blanket, wrap) if blanket else 0,
+        layers_max=layers_max,
         shots=len(candidate.shots),
         guess=first_guess(setting, plate, blanket, within),
         look=look,
         accept=accepted,
+        widened=widened,
         cost=lambda f: kit.cost_s(order, f, wrap(f.layers)),
     )
-    return _Kind(sized, memory.rates.get(sized.fitting), asks, unseen)
+    return _Kind(sized, memory.rates.get(sized.fitting), asks, unseen, tuple(told))
 
 
 def _without_chance(r: Rate) -> Rate:
@@ -274,13 +298,13 @@ def _clear(asks: Sequence[Ask], scene: Scene) -> tuple[list[Ask], list[Ask]]:
 def _result(
     setting: Setting,
     exposure: Exposure,
-    sized: Sized,
+    kind: _Kind,
     rates: list[list[Rate]],
     seeds: tuple[int, int],
     prove_to: float | None,
     within_m: float,
-    unseen: list[Ask],
 ) -> Shielding:
+    sized = kind.sized
     order, candidate, fitting = setting.order, setting.candidate, sized.fitting
     budget_lines, k = setting.budget(fitting)
     built = setting.build(fitting, candidate.shots[0])
@@ -315,7 +339,8 @@ def _result(
             ),
         )
     findings = [
-        *dose_findings(sized, points, unseen),
+        *dose_findings(sized, points, kind.unseen),
+        *kind.findings,
         *trail.footprint_findings(setting, built, fitting),
         *trail.stock_findings(order, fitting, built),
     ]

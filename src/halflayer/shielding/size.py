@@ -106,11 +106,13 @@ def size(
     look: Callable[[Fitting, int], Look],
     accept: Callable[[Fitting], Look],
     cost: Callable[[Fitting], float],
+    widened: Callable[[Fitting], Fitting] = lambda fitting: fitting,
 ) -> Sized:
     """Size stop and wrap; see the module's first lines for what the functions must give.
 
     Order of search: the shot whose worst place is worst decides; fewest layers with a full stop, then fewest
-    plates with those layers, then up to two layers more where that saves more plates than it costs.
+    plates with those layers, then up to two layers more where that saves more plates than it costs. `widened` gives
+    the fitting with what is wanted beside the places, before the acceptance, so that one acceptance does for both.
     """
     seen = _Memory(look)
 
@@ -145,7 +147,7 @@ def size(
         q = least(p, max(p - 2 * more, 0), lambda q, m=n + more: seen(fit(q, m), shot).ratio)  # type: ignore[misc]
         if q is not None and cost(fit(q, n + more)) < cost(best):
             best = fit(q, n + more)
-    return _accepted(seen, fit, best, plates_max, layers_max, shot, accept, cost)
+    return _accepted(seen, fit, widened(best), plates_max, layers_max, shot, accept, cost)
 
 
 def _accepted(

@@ -1,0 +1,173 @@
+"""What the floors above and below a weld want beside the shield of its places: the search for it within the stock."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from halflayer.base.result import Finding
+from halflayer.base.units import show
+from halflayer.exposure.result import Exposure
+from halflayer.scene.fitting import Fitting
+from halflayer.shielding.asks import Ask
+from halflayer.shielding.dose_findings import FAR
+from halflayer.shielding.floors import FIRST, LESSONS, Searched, searched
+from halflayer.shielding.look import Rate, Setting
+from halflayer.shielding.safety_result import FloorDose
+from halflayer.shielding.size import least
+
+GUESS = 2  # steps more to begin with (our choice)
+AGAIN = 3  # steps more after the acceptance refused what the search found (our choice)
+LOOK_BATCHES = (
+    6  # at most of a step of the search, at the few points that stand over their limits (our choice)
+)
+POINTS = 4  # of them, the highest (our choice)
+
+Memo = dict[
+    Fitting, tuple[FloorDose, ...]
+]  # what was searched already, for who wants it of the fitting chosen
+
+
+@dataclass(frozen=True)
+class ForFloors:
+    """The fitting that holds the floors too, or that of the places where no stock holds them."""
+
+    fitting: Fitting
+    findings: tuple[Finding, ...]
+
+
+def size_for_floors(
+    setting: Setting,
+    exposure: Exposure,
+    held: Fitting,
+    stock: Fitting,
+    *,
+    seeds: tuple[int, int],
+    cost: Callable[[Fitting], float],
+    memo: Memo,
+) -> ForFloors:
+    """Fewest plates or layers more than `held`, up to `stock`, with which the floors hold their limits.
+
+    The kind of piece that lowers the worst floor most for its cost is added first, the other kind where all of it does
+    not do. Searched with random numbers of `seeds[0]`, accepted with those of `seeds[1]`; places are accepted by the
+    sizing that asks. `memo` keeps the floors of every fitting searched with these.
+    """
+    # Copies of the hints, as in every search of floors: what other runs learn does not hang on them.
+    here = replace(setting, hints=dict(setting.hints))
+
+    def of(fitting: Fitting) -> Searched:
+        found = searched(here, exposure, fitting, here.budget(fitting)[1], seed=seeds[1])
+        memo[fitting] = found.doses
+        return found
+
+    first = of(held)
+    before = _worst(first.doses)
+    if before is None:
+        return ForFloors(held, ())
+    ratio = _ratio(here, first, seeds[0])
+    for fitting in _candidates(held, stock, ratio, cost):
+        if not any(map(_near, of(fitting).doses)):
+            return ForFloors(fitting, (_added(held, fitting, before),))
+    return ForFloors(held, (_not_held(stock, before),))
+
+
+def _worst(floors: Sequence[FloorDose]) -> FloorDose | None:
+    """The floor that exceeds its limit most; None where none does."""
+    return max(
+        (f for f in floors if f.ok is False),
+        key=lambda f: (f.upper_Sv_s or 0.0) / (f.limit_Sv_s or 1.0),
+        default=None,
+    )
+
+
+def _near(f: FloorDose) -> bool:
+    """Whether a floor is over its limit, or so near to it that a figure which is not reliable does not prove it."""
+    return f.ok is False or (
+        f.ok is None and f.limit_Sv_s is not None and FAR * (f.upper_Sv_s or 0.0) > f.limit_Sv_s
+    )
+
+
+def _ratio(setting: Setting, first: Searched, seed: int) -> Callable[[Fitting], float]:
+    """Upper bound over limit at the highest points of the floors by the exposure that brings most there."""
+    k = setting.budget(Fitting())[1]
+    worst = [max(rates, key=lambda r: r.ratio(k)).ratio(k) for rates in first.by_shot]
+    shot = setting.candidate.shots[worst.index(max(worst))]
+    highest = sorted(first.by_shot[worst.index(max(worst))], key=lambda r: -r.ratio(k))[:POINTS]
+    asks: list[Ask] = [r.ask for r in highest]
+    seen: dict[Fitting, float] = {}
+
+    def ratio(fitting: Fitting) -> float:
+        if fitting not in seen:
+            k = setting.budget(fitting)[1]
+
+            def enough(found: list[Rate]) -> bool:
+                return max(found, key=lambda r: r.ratio(k)).reliable
+
+            rates = setting.rates(
+                fitting,
+                shot,
+                asks,
+                seed=seed,
+                batches=LOOK_BATCHES,
+                first=FIRST,
+                enough=enough,
+                lessons=LESSONS,
+            )
+            seen[fitting] = max(r.ratio(k) for r in rates)
+        return seen[fitting]
+
+    return ratio
+
+
+def _candidates(
+    held: Fitting, stock: Fitting, ratio: Callable[[Fitting], float], cost: Callable[[Fitting], float]
+) -> list[Fitting]:
+    """The fitting that the search proposes, and larger ones in case it is refused; none where no stock does."""
+    kinds = [name for name in ("layers", "plates") if getattr(stock, name) > getattr(held, name)]
+
+    def more(base: Fitting, kind: str, n: int) -> Fitting:
+        names = {"layers": ("blanket", stock.blanket), "plates": ("plate", stock.plate)}[kind]
+        return replace(base, **{kind: getattr(base, kind) + n, names[0]: names[1]})
+
+    def gain(kind: str) -> float:
+        step = more(held, kind, min(GUESS, getattr(stock, kind) - getattr(held, kind)))
+        return math.log(ratio(held) / max(ratio(step), 1e-12)) / max(cost(step) - cost(held), 1.0)
+
+    if len(kinds) > 1:
+        kinds.sort(key=gain, reverse=True)
+    base = held
+    for kind in kinds:
+        room = getattr(stock, kind) - getattr(base, kind)
+        n = least(room, min(GUESS, room), lambda n, kind=kind, base=base: ratio(more(base, kind, n)))  # type: ignore[misc]
+        if n is not None:
+            return [more(base, kind, m) for m in range(max(n, 1), min(n + AGAIN, room) + 1)]
+        base = more(base, kind, room)
+    return []
+
+
+def _added(held: Fitting, fitting: Fitting, before: FloorDose) -> Finding:
+    parts = [
+        f"{n} {what}{'s' * (n != 1)}"
+        for n, what in ((fitting.plates - held.plates, "plate"), (fitting.layers - held.layers, "layer"))
+        if n
+    ]
+    return Finding("note", f"{' and '.join(parts)} more than the places need, for {_told(before)} without")
+
+
+def _not_held(stock: Fitting, before: FloorDose) -> Finding:
+    return Finding(
+        "warn",
+        f"no shield of the kit holds the limit on {_told(before)}; tried up to {stock.plates} plates and "
+        f"{stock.layers} layers",
+        source="shield search",
+        relax=("the floor kept empty and guarded", "more or heavier plates or blankets", "a weaker source"),
+    )
+
+
+def _told(f: FloorDose) -> str:
+    assert f.upper_Sv_s is not None and f.limit_Sv_s is not None
+    return (
+        f"{f.floor}: up to {show(f.upper_Sv_s, 'equivalent_rate', digits=2)} of "
+        f"{show(f.limit_Sv_s, 'equivalent_rate', round_up=False)}"
+    )
