@@ -154,6 +154,26 @@ def order_data(*, units: str = "metric", places: int = 5, note: str | None = Non
             },
         ],
         "kit": {
+            "carriers": [
+                {
+                    "id": "FR",
+                    "kind": "tent frame",
+                    "heights": [0.5, 3.0],
+                    "opening": [1.2, 1.5],
+                    "width_m": 0.04,
+                }
+                | {"carries_kg": 200.0, "mass_kg": 12.0},
+                {"id": "PP", "kind": "pipe prop", "heights": [0.3, 2.5], "width_m": 0.06, "count": 2}
+                | {"carries_kg": 900.0, "mass_kg": 9.0},
+                {
+                    "id": "HB",
+                    "kind": "hood strap",
+                    "length_m": 4.0,
+                    "carries_kg": 300.0,
+                    "mass_kg": 1.0,
+                    "count": 2,
+                },
+            ],
             "plates": [
                 {"id": "PB-2", "thickness_m": 0.002, "along_m": 0.25, "across_m": 0.25, "count": 20},
                 {"id": "PB-5", "thickness_m": 0.005, "along_m": 0.25, "across_m": 0.25, "count": 8},

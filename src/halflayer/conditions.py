@@ -13,6 +13,7 @@ from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.access import WATCH
+from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, travels, ways_above
 from halflayer.shielding.turn_back import rope_words
@@ -40,6 +41,7 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
         _inside(inside),
         _on_its_way(order, w, inside),
         _floors(order, w),
+        _borne(order, w),
         _not_whole(w),
         _unsigned(order, w),
     ]
@@ -249,6 +251,22 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
         f"while the source is out {'; '.join(told)}; {_closed_ways(order, w)}; no shield of the kit holds it"
     )
     return Condition("floor kept empty", text, "search 1 m above the floor, over all exposures")
+
+
+def _borne(order: Order, w: WeldPlan) -> Condition | None:
+    """Something must bear the wrap that the kit of the order does not hold, or that does not fit or is too weak."""
+    lacking = [b for b in bearers(order, order.weld(w.weld), w.chosen, w.shielding) if b.held is None]
+    if not lacking or w.status != "ready":
+        return None
+    told = [
+        f"{b.pieces} {b.kind}{'s' * (b.pieces > 1)} for {math.ceil(b.each_kg - 1e-9)} kg{' each' * (b.pieces > 1)} "
+        f"({b.lacks})"
+        for b in lacking
+    ]
+    own = "; or who answers for the pipe says in writing that its own supports bear it"
+    props = own if any(b.kind == "pipe prop" for b in lacking) else ""
+    text = f"what bears the wrap brought before it is laid: {'; '.join(told)}{props}"
+    return Condition("what bears the wrap brought", text, TRADE)
 
 
 def _closed_ways(order: Order, w: WeldPlan) -> str:

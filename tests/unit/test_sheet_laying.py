@@ -151,7 +151,7 @@ def test_a_tent_hangs_from_the_legs_only_within_what_they_carry() -> None:
         ]
         return _borne(order, way, SimpleNamespace(items=items), Show())  # type: ignore[arg-type]
 
-    assert "carries 26 kg beside head and stop: over a frame of its own" in said(36.0)
+    assert "carries 26 kg beside head and stop: hung from the frame" in said(36.0)
     assert "carries 26 kg beside head and stop: hung over head and legs" in said(20.0)
-    assert "carries 17.9 kg beside head and stop: over a frame" in said(18.0, stop_kg=8.1)
+    assert "carries 17.9 kg beside head and stop: hung from the frame" in said(18.0, stop_kg=8.1)
     assert _borne(order, SimpleNamespace(legs=None, head="H-1"), SimpleNamespace(items=[]), Show()) == ""  # type: ignore[arg-type]

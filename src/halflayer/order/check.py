@@ -51,7 +51,17 @@ LISTS = (
     ("welds",),
     *(
         ("kit", kind)
-        for kind in ("plates", "blankets", "shrouds", "clamps", "legs", "guides", "changers", "gear")
+        for kind in (
+            "plates",
+            "blankets",
+            "shrouds",
+            "clamps",
+            "legs",
+            "guides",
+            "carriers",
+            "changers",
+            "gear",
+        )
     ),
 )
 

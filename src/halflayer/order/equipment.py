@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from halflayer.order.carrier import Carrier
 from halflayer.order.fields import (
     Activity,
     Angle,
@@ -355,6 +356,7 @@ class Kit(Model):
     clamps: tuple[Clamp, ...] = ()
     legs: tuple[Legs, ...] = ()
     guides: tuple[GuideTube, ...] = ()  # guide tubes for strap-guided
+    carriers: tuple[Carrier, ...] = ()  # what bears a wrap that head, legs and pipe do not
     stop_gap_m: NonNegativeLength = 0.03  # film pack to the first stop plate
     gap_allowance: Fraction = 0.05  # share of the wrap's area that seams may leave open, budget item
     # Turn of the head that the dose with lost shielding assumes: our choice, a knock that no one sees.

@@ -10,6 +10,7 @@ from halflayer.exposure.budget import counted_in, sheets_for
 from halflayer.order.equipment import Head
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
+from halflayer.sheet.bearer_words import bearer_loads, bearer_rows, bearer_short
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of, persons
 from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, screen_loads
@@ -46,8 +47,15 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, Any]]
     trials = any(w.budget.trial for w in in_shift(plan) if w.budget)
     for name, sheets in _films(order, plan).items():
         rows.append(other(name, "film sheets", f"used up; with {counted_in(trials)}", sheets, "sum of all"))
-    rows += [*beside(order, plan, show), *gear_rows(order, plan, show), *small_kit(order, plan, show)]
-    every = [*loads, *_by_stated_mass(order, plan), *screen_loads(order, plan), *gear_loads(order, plan)]
+    rows += [*beside(order, plan, show), *bearer_rows(order, plan, show), *gear_rows(order, plan, show)]
+    rows += small_kit(order, plan, show)
+    every = [
+        *loads,
+        *_by_stated_mass(order, plan),
+        *screen_loads(order, plan),
+        *bearer_loads(order, plan),
+        *gear_loads(order, plan),
+    ]
     return rows, show.up(math.fsum(x.pieces * x.each_kg for x in every), "mass", digits=3)
 
 
@@ -85,7 +93,7 @@ def shortages(order: Order, plan: Plan) -> list[str]:
                 f"KIT SHORT: {persons(order, plan)} {kind}s are needed, one a person ({in_words_of(order, plan)}), "
                 f"the order has {have}"
             )
-    return [*short, *gear_short(order, plan, Show(order.units))] + [
+    return [*short, *bearer_short(order, plan), *gear_short(order, plan, Show(order.units))] + [
         f"KIT SHORT: {load.pieces} of {load.id} ({load.what}) are needed at one time, the kit holds "
         f"{_count(order, load)}"
         for load in kit_loads(order, plan)
@@ -207,6 +215,7 @@ def kit_loads(order: Order, plan: Plan) -> list[Load]:
     return [
         *_most(order, plan)[0],
         *holders_load(order, plan),
+        *bearer_loads(order, plan),
         *gear_loads(order, plan),
         *_by_stated_mass(order, plan),
     ]

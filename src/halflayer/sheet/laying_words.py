@@ -9,11 +9,12 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.pipework import outside_radius, pipe_span
-from halflayer.scene.tent_pieces import tent_said
+from halflayer.scene.tent_pieces import TentLay, tent_said
 from halflayer.scene.wrap import cover_pieces
-from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
+from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
+from halflayer.shielding.bearers import left_on_legs_kg, wrap_kg
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
 
@@ -40,7 +41,7 @@ def lay_steps(
     elif chosen.arrangement == "bore":
         steps = _bore(weld, laid, blanket, built, show)
     else:
-        steps = _tent(chosen, built, show, plates=bool(shielding.fitting.plates))
+        steps = _tent(chosen, built, blanket, show, plates=bool(shielding.fitting.plates))
         if (borne := _borne(order, chosen, shielding, show)) and built.wrap.lay is not None:
             steps[0] = f"{steps[0]} {borne}"
     if len(laid) > 1:
@@ -138,7 +139,7 @@ def _bore(weld: Weld, laid: tuple[WrapLayer, ...], blanket: Blanket, built: Buil
     return steps
 
 
-def _tent(chosen: Candidate, built: Built, show: Show, *, plates: bool) -> list[str]:
+def _tent(chosen: Candidate, built: Built, blanket: Blanket, show: Show, *, plates: bool) -> list[str]:
     lay = built.wrap.lay
     if lay is None:
         return [show.converted(built.wrap.outline[:1].upper() + built.wrap.outline[1:]) + "."]
@@ -146,7 +147,7 @@ def _tent(chosen: Candidate, built: Built, show: Show, *, plates: bool) -> list[
     steps = [
         f"First clamp, legs, head{', film and plates' if plates else ' and film (thick line; no plates)'}; then the "
         "tent round all but the head. Numbers: the order of laying.",
-        words[:1].upper() + words[1:] + ".",
+        words[:1].upper() + words[1:] + "." + _folded(lay, blanket, show),
         "Where the pipe goes through, the slit closes over it, both edges lapped and tied close round the pipe; "
         f"laps {math.floor(100 * OVERLAP)} % of a piece.",
     ]
@@ -157,19 +158,32 @@ def _tent(chosen: Candidate, built: Built, show: Show, *, plates: bool) -> list[
     return steps
 
 
+def _folded(lay: TentLay, blanket: Blanket, show: Show) -> str:
+    """How the pieces close the tent's corners: drawn in to a circle, for a box would stay open between them."""
+    if not lay.along:
+        return ""
+    lap = (covered_m(lay.along, blanket) - lay.gap_m) / 2
+    flank, turn = covered_m(lay.across, blanket), math.pi * lay.foot_m
+    return (
+        f" Round, no box: a tie at the foot draws them in to a circle {show.drawn(2 * lay.foot_m)} across; a flank "
+        f"goes round {show.drawn(flank)} of the half turn's {show.drawn(turn)}, the end's piece closes the other "
+        f"{show.drawn(lay.gap_m)} and lies {show.drawn(lap)} under it on both sides (broken lines); corners folded "
+        "flat, none cut."
+    )
+
+
 def _borne(order: Order, chosen: Candidate, shielding: Shielding, show: Show) -> str:
     """What bears a tent: the legs where they carry it beside head and stop, else a frame; empty without legs."""
-    legs = next((g for g in order.kit.legs if g.id == chosen.legs), None)
-    if legs is None:
+    left = left_on_legs_kg(order, chosen, shielding)
+    if left is None:
         return ""
-    tent = math.fsum(i.mass_kg for i in shielding.items if i.what.startswith("blanket"))
-    stop = math.fsum(i.mass_kg for i in shielding.items if i.what.startswith("stop"))
-    head = next(h.mass_kg for h in order.heads if h.id == chosen.head)
-    left = max(legs.carries_kg - head - stop, 0.0)
-    room = f"Tent {show.up(tent, 'mass')}, {legs.id} carries {show.floor(left, 'mass')} beside head and stop"
+    tent = wrap_kg(shielding)
+    room = (
+        f"Tent {show.up(tent, 'mass')}, {chosen.legs} carries {show.floor(left, 'mass')} beside head and stop"
+    )
     if tent <= left:
         return f"{room}: hung over head and legs."
-    return f"{room}: over a frame of its own (to be brought), not over the head."
+    return f"{room}: hung from the frame (“What bears it”), not from the head."
 
 
 def held_by(order: Order, kind: str, joined: str) -> str:

@@ -12,6 +12,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built
 from halflayer.sheet import plan_map, survey
+from halflayer.sheet.bearer_words import bears
 from halflayer.sheet.clause import clause, within
 from halflayer.sheet.content import agreement
 from halflayer.sheet.crew_line import crew_line
@@ -258,6 +259,7 @@ def back_page(
             and not told_by_table(f)
         ],
         "layers": layer_rows(order, s, built, show) | {"laid": laying(order, weld, c, s, built, show)},
+        "bears": bears(order, weld, c, s, built, show),
         "transit": transit_rows(order, w, show) | {"going": going_in(order, w)},
         "places": [],
         "brief": [],

@@ -14,6 +14,7 @@ from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.solids import Box
 from halflayer.scene.stop import stop_piece
+from halflayer.sheet.bearer_words import in_brief
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.kit_gear import opened_with
 from halflayer.sheet.laying_words import held_by, put_in
@@ -22,6 +23,7 @@ from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
 from halflayer.sheet.travel import route
 from halflayer.sheet.typeface import figure_em
+from halflayer.shielding.bearers import bearers
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, Shot
 
@@ -283,6 +285,8 @@ def _shield(
         # Of a tent its size: its pieces are told, one by one, where it is drawn.
         size = built.wrap.outline.partition("; each layer ")[0]
         note += f"; {show.converted(size)}; piece by piece: “How it is laid”"
+    if borne := in_brief(bearers(order, weld, c, s)):
+        note += f"; {borne}: “What bears it”"
     if len(c.shots) > 1:
         note += "; off and laid anew for each shot"
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))

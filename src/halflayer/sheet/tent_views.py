@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from halflayer.order.equipment import Blanket
 from halflayer.order.weld import Weld
 from halflayer.scene.pipework import outside_radius
 from halflayer.scene.tent_pieces import TentLay
-from halflayer.scene.wrap_layers import OVERLAP
+from halflayer.scene.wrap_layers import OVERLAP, covered_m
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.svg import INK, PAPER, Canvas
@@ -167,6 +169,7 @@ def _along(
             (at[0] - half_down * k, at[1] + h * k),
         ]
         canvas.path([end], fill="#E9E6DE", stroke_mm=0.3, kind="piece along")
+        _flank_edges(canvas, lay, blanket, at, k, up)
     r = outside_radius(weld) * k
     centre = (at[0], at[1] + pipe_m * k)
     if lay.along and pipe_m > up:
@@ -179,6 +182,17 @@ def _along(
         )
     _circled(canvas, across, (at[0] + lay.foot_m * k + 0.7, at[1] + h * k - 5.0))
     _collar(canvas, lay, at, k)
+
+
+def _flank_edges(canvas: Canvas, lay: TentLay, blanket: Blanket, at: Point, k: float, up_m: float) -> None:
+    """Where the flanks' edges lie over the piece at the end, once the tent is drawn in to a circle: broken lines."""
+    half = covered_m(lay.across, blanket) / 2
+    for sign in (-1.0, 1.0):
+        line = []
+        for down in (up_m, lay.high_m):
+            r = _width_at(lay, down)
+            line.append((at[0] + sign * r * math.cos(min(half / r, math.pi / 2)) * k, at[1] + down * k))
+        canvas.line(line[0], line[1], stroke_mm=0.3, dash="1.6 0.8", kind="flank's edge")
 
 
 def _collar(canvas: Canvas, lay: TentLay, at: Point, k: float) -> None:

@@ -1,0 +1,202 @@
+"""What bears a wrap, in words: its line among the settings, its steps, its row of the kit list, its mass to carry."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.plan import Plan
+from halflayer.scene.build import Built
+from halflayer.sheet.bearer_drawing import bearer_drawing
+from halflayer.sheet.figures import Show
+from halflayer.sheet.kit_beside import other, ready
+from halflayer.sheet.load_plan import Load
+from halflayer.sheet.naming import weld_list
+from halflayer.shielding.bearers import COLLAR, Bearer, bearers, wrap_kg
+from halflayer.shielding.result import Shielding
+from halflayer.technique.result import Candidate
+
+WHAT = {
+    "tent frame": "frame about the tent",
+    "pipe prop": "props under the pipe",
+    "hood strap": "straps round the hood",
+    COLLAR: "collar under the sleeve",
+}
+IN_BRIEF = {"tent frame": "hung from", "pipe prop": "pipe on", "hood strap": "hood in", COLLAR: "sleeve on"}
+
+
+def named(b: Bearer) -> str:
+    """By its id, else by what it is and that the kit has none that bears it."""
+    if b.held is None:
+        return f"a {b.kind} to be brought" if b.pieces == 1 else f"{b.pieces} {b.kind}s to be brought"
+    return b.held.id if b.pieces == 1 else f"{b.pieces} {b.held.id}"
+
+
+def in_brief(found: tuple[Bearer, ...]) -> str:
+    """For the line of the layers among the settings; empty where head, legs and pipe bear it all."""
+    return ", ".join(f"{IN_BRIEF[b.kind]} {named(b)}" for b in found)
+
+
+def bears(
+    order: Order,
+    weld: Weld,
+    chosen: Candidate | None,
+    shielding: Shielding | None,
+    built: Built | None,
+    show: Show,
+) -> dict[str, Any] | None:
+    """Drawing and steps; None where nothing but head, legs and pipe bears. Steps: common practice, no source."""
+    found = bearers(order, weld, chosen, shielding)
+    if not found or chosen is None or shielding is None or built is None:
+        return None
+    svg = bearer_drawing(weld, chosen, built, found, show)
+    steps = [text for b in found for text in _steps(weld, shielding, b, show)]
+    return {"svg": svg, "steps": steps}
+
+
+def _load(b: Bearer, show: Show) -> str:
+    """What it is, what it must bear and what it does."""
+    if b.held is None:
+        return (
+            f"{named(b).capitalize()}, to bear {show.up(b.each_kg, 'mass')} each"
+            if b.pieces > 1
+            else (f"{named(b).capitalize()}, to bear {show.up(b.each_kg, 'mass')}")
+        )
+    each = " each" if b.pieces > 1 else ""
+    carries = (
+        f"{show.value(b.held.mass_kg, 'mass')}{each}, carries {show.floor(b.held.carries_kg, 'mass')}{each}"
+    )
+    return f"{named(b)} ({carries}; load {show.up(b.each_kg, 'mass')})"
+
+
+def _steps(weld: Weld, s: Shielding, b: Bearer, show: Show) -> list[str]:
+    if b.kind == "tent frame":
+        return _frame(weld, b, show)
+    if b.kind == "pipe prop":
+        return _props(weld, s, b, show)
+    if b.kind == "hood strap":
+        return [
+            f"{_load(b, show)}: once round head, hood and pipe over the last layer, "
+            f"{show.drawn(round(b.at_m[1], 3))} left and right of the weld, {show.drawn(_up(b.length_m))} or longer, "
+            "buckles on the pipe's far side; tight before hands leave the hood. Either bears head and hood alone."
+        ]
+    return [f"{_load(b, show)}: clamped round the pipe under the sleeve's lower end before the first piece."]
+
+
+def _frame(weld: Weld, b: Bearer, show: Show) -> list[str]:
+    bars = show.drawn(_up(max(b.heights_m)))
+    along, across = (b.held.opening if b.held and b.held.opening else b.opening_m) or (0.0, 0.0)
+    axis = (
+        "weld"
+        if not b.at_m or abs(b.at_m[0]) < 0.002
+        else f"{show.drawn(abs(b.at_m[0]))} {_side(weld, b.at_m[0])}"
+    )
+    middle = (
+        "under the pipe"
+        if abs(b.across_m) < 0.002
+        else f"{show.drawn(abs(b.across_m))} beside the pipe's axis"
+    )
+    need = b.opening_m or (0.0, 0.0)
+    return [
+        f"{_load(b, show)}: after clamp, legs and head, before the tent. Four feet on the floor, "
+        f"{show.drawn(along)} along and {show.drawn(across)} across clear between them (tent "
+        f"{show.drawn(_up(need[0]))} and {show.drawn(_up(need[1]))}), middle at the {axis}, {middle}.",
+        f"Bars on all four sides {bars} above the floor, as high as the tent's edge in any exposure. Each piece that "
+        "comes up is tied by its upper corners to the nearest bar, the collar by its upper edge; the head bears "
+        "nothing. Push at a bar: nothing may move.",
+    ]
+
+
+def _side(weld: Weld, x_m: float) -> str:
+    if weld.runs == "vertical":
+        return "towards the clock's 180°" if x_m < 0 else "towards the clock's 0°"
+    return "left of it" if x_m < 0 else "right of it"
+
+
+def _props(weld: Weld, s: Shielding, b: Bearer, show: Show) -> list[str]:
+    if not b.at_m:
+        return [f"{_load(b, show)}: no room was found for saddles beside film and head."]
+    spots = " and ".join(
+        f"{show.drawn(abs(x))} {'left' if x < 0 else 'right'} ({show.drawn(h)} above the floor)"
+        for x, h in zip(b.at_m, b.heights_m, strict=True)
+    )
+    spool = b.own_kg > 0.0
+    parts = f"wrap {show.up(wrap_kg(s), 'mass')}"
+    parts += (
+        f", the spool itself {show.up(b.own_kg, 'mass')} and the source's holder" if spool else " and head"
+    )
+    first = f"{_load(b, show)}: {parts}, {show.up(b.load_kg, 'mass')} in all. Middles of the saddles {spots}."
+    if spool and b.under_sleeve:
+        return [
+            first,
+            "Both stand under the sleeve. First its pieces over both saddles, outermost layer lowest, open on top; "
+            "the spool with its films tied on is set down on them by people or a hoist; then layers 1, 2 and so on are "
+            "closed over it.",
+        ]
+    if b.under_sleeve:
+        return [
+            first,
+            "Wound up until they touch before the first piece; one under the sleeve is wound down a hand for each "
+            "piece to pass, then up again: the other and the pipe's own support hold meanwhile.",
+        ]
+    return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
+
+
+def _up(length_m: float) -> float:
+    """A length to be had, in whole millimetres, rounded up."""
+    return math.ceil(length_m * 1000 - 1e-6) / 1000
+
+
+def _all(order: Order, plan: Plan) -> list[tuple[str, Bearer]]:
+    return [
+        (w.weld, b) for w in ready(plan) for b in bearers(order, order.weld(w.weld), w.chosen, w.shielding)
+    ]
+
+
+def _needs(order: Order, plan: Plan) -> list[tuple[str, str, int, list[str], list[Bearer]]]:
+    """By piece of kit (or what is to be brought): kind, id, pieces at one time, welds, what they ask."""
+    found: dict[tuple[str, str], list[tuple[str, Bearer]]] = {}
+    for weld, b in _all(order, plan):
+        found.setdefault((b.kind, b.held.id if b.held else ""), []).append((weld, b))
+    out = []
+    for (kind, ident), each in found.items():
+        pieces = sum(sorted((b.pieces for _, b in each), reverse=True)[: order.shift.teams])
+        out.append((kind, ident, pieces, [w for w, _ in each], [b for _, b in each]))
+    return out
+
+
+def bearer_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """Rows of the kit list; what the kit has nothing for is to be brought."""
+    rows = []
+    for kind, ident, pieces, welds, mine in _needs(order, plan):
+        most = max(mine, key=lambda b: b.each_kg)
+        note = f"bears {show.up(most.each_kg, 'mass')}" + (" each" if most.pieces > 1 else "")
+        row = other(ident or "–", WHAT[kind], note, pieces, weld_list(welds, [w.id for w in order.welds]))
+        if most.held is None:
+            row["note"] += f"; {show.converted(most.lacks)}; not in the order: bring"
+        else:
+            row["note"] += f" of {show.floor(most.held.carries_kg, 'mass')}"
+            row["stock"], row["short"] = str(most.held.count), most.held.count < pieces
+            row["mass"] = show.up(pieces * most.held.mass_kg, "mass", digits=3)
+        rows.append(row)
+    return rows
+
+
+def bearer_loads(order: Order, plan: Plan) -> list[Load]:
+    """The same as pieces to be carried."""
+    return [
+        Load(ident, WHAT[kind], pieces, mine[0].held.mass_kg)
+        for kind, ident, pieces, _, mine in _needs(order, plan)
+        if mine[0].held is not None
+    ]
+
+
+def bearer_short(order: Order, plan: Plan) -> list[str]:
+    """What the kit holds too few of for all teams at one time, in words."""
+    return [
+        f"KIT SHORT: {pieces} of {ident} ({WHAT[kind]}) are needed at one time, the kit holds {mine[0].held.count}"
+        for kind, ident, pieces, _, mine in _needs(order, plan)
+        if mine[0].held is not None and mine[0].held.count < pieces
+    ]
