@@ -113,8 +113,8 @@ def test_source_on_its_way_has_its_table(plan: Plan) -> None:
 
 def test_the_layers_are_on_paper(plan: Plan) -> None:
     pages = PdfReader(io.BytesIO(_pdf(plan, "W-03"))).pages
-    # the set-up, what stands behind it, the log
-    assert len(pages) <= 3 and "Log of W-03" in pages[-1].extract_text()
+    # the set-up, what stands behind it on two pages at most, the log
+    assert len(pages) <= 4 and "Log of W-03" in pages[-1].extract_text()
     assert "Layers of the wrap" in "".join(p.extract_text() for p in pages[1:])
 
 
