@@ -85,9 +85,10 @@ def test_what_refuses_it(guide: dict, weld: dict, name: str) -> None:
 
 
 def test_the_length_named_is_enough() -> None:
-    """Container 5 m along and 0.9 m below the weld: sqrt(25 + 0.81) m and the collimator's radius."""
+    """Container 5 m along and 0.9 m below; the collimator's back, 246.15 mm off the axis, at clock 45."""
     c = po.best(order({"length_m": 4.0}), "strap-guided")
-    way = math.hypot(5.0, 0.9) + 0.08415 + 0.03 + 0.002
+    aside = (0.08415 + 0.002 + 0.16) * math.sqrt(0.5)
+    way = math.hypot(5.0, aside, 0.9 + aside)
     assert po.rule(c, "length of the guide tube").required.startswith(f"{way:.3g} m")
     enough = po.best(order({"length_m": way + 0.001}), "strap-guided")
     assert "length of the guide tube" not in po.broken(enough)

@@ -16,6 +16,9 @@ from halflayer.order.fields import (
     Text,
 )
 
+# The tube leaves the collimator's back straight for so far, our choice: doses and the way of the tube rest on it.
+STRAIGHT_M = 0.5
+
 
 class GuideTube(Model):
     """A shielded guide tube (placement strap-guided): the source runs through its bore at the crank's speed."""
@@ -29,6 +32,7 @@ class GuideTube(Model):
     bend_radius_m: PositiveLength | None = (
         None  # tightest bend it may be laid in; left out: the sheet asks for it
     )
+    bends: Annotated[int, Field(ge=1, le=10)] | None = None  # most bends on its way; left out: not bounded
     mass_kg: Mass
     tolerance: Fraction = 0.05  # of the wall, coverage factor 1.645
     count: Annotated[int, Field(ge=0, le=50)] = 1

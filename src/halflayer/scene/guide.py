@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from halflayer.order.guide import GuideTube
+from halflayer.order.guide import STRAIGHT_M, GuideTube
 from halflayer.order.models import Order
 from halflayer.scene.matter import order_material
 from halflayer.scene.solids import Solid, Tube
 
-STRAIGHT_M = (
-    0.5  # the tube leaves the collimator's back straight for so far, our choice; its bends are not drawn
-)
-
 
 def guide_solids(order: Order, guide: GuideTube, *, back_z: float) -> list[Solid]:
-    """Bore and wall from the collimator's back on, along the beam's axis away from the pipe.
+    """Bore and wall from the collimator's back on, along the beam's axis away from the pipe; its bends are left out.
 
     The bore is open: what comes out of the collimator's back runs up the tube and through the wrap. A channel
     in the collimator itself is one of its own solids.

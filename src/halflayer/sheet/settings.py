@@ -6,9 +6,11 @@ import math
 from itertools import pairwise
 from typing import Any
 
+from halflayer.base.result import Derived
 from halflayer.exposure.budget import sheet_lap_m, sheets_for
 from halflayer.exposure.result import Exposure
 from halflayer.order.equipment import FLAT_FILM, ON_A_STAND, STRAPPED, Aperture, Film, Head
+from halflayer.order.guide import STRAIGHT_M
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
@@ -96,7 +98,7 @@ def _parts(
         rows.append(_row("Shroud", str(found["shroud"].value), note))
     if "guide" in found and "guide_length" in found and "guide_travel" in found:
         length, travel = show.of(found["guide_length"]), show.of(found["guide_travel"])
-        laid = _laid(weld, float(found["guide_length"].value or 0.0), show)
+        laid = _laid(weld, found, float(found["guide_length"].value or 0.0), show)
         tube = by_id(order.kit.guides, str(found["guide"].value))
         radius = tube.bend_radius_m if tube is not None else None
         bend = f"no bend tighter than {show.drawn(radius)}" if radius else "tightest bend: ask its maker"
@@ -124,17 +126,33 @@ def _end_of_tube(weld: Weld) -> str:
     return "the left end" if tube_side(weld) < 0 else "the right end"
 
 
-def _laid(weld: Weld, length_m: float, show: Show) -> str:
-    """The way of the tube, and how what it is longer is laid."""
+def _laid(weld: Weld, found: dict[str, Derived], length_m: float, show: Show) -> str:
+    """The way of the tube: its least length at each exposure with the turn of its bend, and how the rest is laid.
+
+    Without a least bend radius its bends are not counted: what it is longer than the straight distances is told.
+    """
     way = _way(weld, show)
+    each = [d for name, d in found.items() if name.startswith("guide_way_")]
     if weld.guide_from is None:
         return way
+    if each:
+        told = ", ".join(f"{d.name.rpartition('_')[2]}: {_turned(d, show)}" for d in each)
+        return (
+            f"{way.removesuffix(', straight')}; {show.value(STRAIGHT_M, 'length')} straight off the collimator, then "
+            f"in one bend; least way at shot {told}; what is longer in one wide bend"
+        )
     stations = [weld.guide_from, *weld.guide_by, (*weld.at, weld.floor_level_m + weld.height_m)]
     rest = length_m - math.fsum(math.dist(a, b) for a, b in pairwise(stations))
     if rest < LONGER_M:
         return way
     more = f"the {show.value(rest, 'length', digits=2)} more than the way in one wide bend, straight for the last part"
     return f"{way.removesuffix(', straight')}; {more}"
+
+
+def _turned(way: Derived, show: Show) -> str:
+    turn = next((float(i.value) for i in way.inputs if i.name == "turn" and isinstance(i.value, float)), 0.0)
+    length = show.up(float(way.value or 0.0), "length", digits=3)
+    return f"{length}, turn {math.degrees(turn):.0f}°"
 
 
 def _way(weld: Weld, show: Show) -> str:
