@@ -26,7 +26,7 @@ PEOPLE = (
     "crew",
 )  # kinds of places that are emptied; all others are instruments and film, isolated or moved
 
-# What a condition is called says what must be so, since it stands behind `READY ONLY IF`.
+# What a condition is called says what must be so, since it stands behind `DO NOT START UNTIL`.
 ON_ITS_WAY = "source's way kept clear"
 CHANGE = "source changed, area clear"
 CONTAINER = "source in its container"

@@ -108,6 +108,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         },
         "barrier_distance_m": _number(shielding.barrier_m.value) if shielding else None,
         "barrier_distance_any_hour_m": _number(shielding.barrier_hour_m.value) if shielding else None,
+        **safety_json.at_barrier_json(Order.from_json(plan.order), weld.exposure),
         "dose_field": field_json(weld.dose_field),
         "crew_dose_Sv": _crew(plan.order, shielding) if shielding else {},
         "time_budget": _budget(weld.budget),

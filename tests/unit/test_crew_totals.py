@@ -263,7 +263,7 @@ def test_everything_that_readiness_hangs_on_is_read_on_page_one() -> None:
     for conditions in (long, tuple(replace(c, text="short") for c in long)):
         made = replace(plan, welds=(replace(w, conditions=conditions),))
         pages.append(next(s.data for s in compose(made) if s.file == f"{w.weld}.pdf"))
-    assert [sum(c.startswith("READY ONLY IF") for c in page["cautions"]) for page in pages] == [3, 3]
+    assert [sum(c.startswith("DO NOT START UNTIL") for c in page["cautions"]) for page in pages] == [3, 3]
     assert pages[0]["main_height_mm"] < pages[1]["main_height_mm"]
 
 

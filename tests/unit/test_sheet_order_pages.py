@@ -107,8 +107,10 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     own = next(s for s in sheets if s.title.endswith(w.weld) and s.kind == "weld")
     front = PdfReader(io.BytesIO(pdf.render(own))).pages[0].extract_text()
     words = " ".join(front.split())
-    assert "READY ONLY IF: all sentries found" in words
-    assert "READY ONLY IF, all sentries found: 2 sentries" in words and "do not start without them" in words
+    assert "DO NOT START UNTIL: all sentries found" in words
+    assert (
+        "DO NOT START UNTIL, all sentries found: 2 sentries" in words and "do not start without them" in words
+    )
     # One person more than the three of the crew: four alarms and dosimeters are worn.
     (missing,) = [c.text for c in short.conditions if c.short == "all sentries found"]
     alarms = sum(

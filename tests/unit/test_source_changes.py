@@ -213,7 +213,8 @@ def test_the_weld_after_a_change_is_ready_only_if_who_is_near_is_seen_to() -> No
     assert told is not None
     assert "at bay, site x 0, y 0: while a source is bare " in told.text
     where = (
-        "the crew and any sentry more 5 m off, so counted; nobody else within 110 m, kept free by the owner"
+        "everyone of the crew, and any extra sentry, stands 5 m away or more; nobody else within 110 m: the owner "
+        "of the area must keep that line and say so by name before the start; the crew has nobody for it"
     )
     assert where in told.text
     named = who_is_there(order, within="110 m")
@@ -221,11 +222,19 @@ def test_the_weld_after_a_change_is_ready_only_if_who_is_near_is_seen_to() -> No
         " and ".join(p.name for p in order.crew if (p.role == "sentry") is posted) for posted in (False, True)
     )
     assert named.startswith(
-        f"{makers}, who make it, 5 m off, {others} and any sentry more 5 m off, so counted; nobody"
+        f"{makers}, who make it, stand 5 m away or more; {others}, and any extra sentry, 5 m away or more (doses are "
+        "counted there); nobody"
+    )
+    kept = order.source_changes_at
+    assert kept is not None
+    kept = kept.model_copy(update={"kept_by": "Shift foreman of the hall"})
+    by = who_is_there(order.model_copy(update={"source_changes_at": kept}), within="110 m", short=True)
+    assert by.endswith(
+        "110 m: Shift foreman of the hall keeps that line and says so before the start, not the crew"
     )
     away = order.crew_times.model_copy(update={"transit_distance_m": 9.0})
     apart = who_is_there(order.model_copy(update={"crew_times": away}), within="110 m", short=True)
-    assert f"{others} and any sentry more 9 m off" in apart
+    assert f"{others}, and any extra sentry, 9 m away or more" in apart
     assert "nobody at Office" in told.text
     assert "; closed: Door" in told.text
     assert "(it brings up to 0.12 µSv to Office)" in told.text

@@ -155,8 +155,8 @@ def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None
     whole = dataclasses.replace(plan, welds=tuple(ready if x.weld == "W-03" else x for x in plan.welds))
     sheets = {s.file: s.data for s in compose(whole)}
     page = sheets["W-03.pdf"]
-    assert page["only_if"] == "READY ONLY IF: source's way kept clear"
-    assert any(c.startswith("READY ONLY IF, source's way kept clear: while") for c in page["cautions"])
+    assert page["only_if"] == "DO NOT START UNTIL: source's way kept clear"
+    assert any(c.startswith("DO NOT START UNTIL, source's way kept clear: while") for c in page["cautions"])
     summary = sheets["order.pdf"]
     (row,) = (c for c in summary["conditions"] if c["welds"] != "every weld")
     assert row["welds"] == "W-03" and "97 m in line with the tube" in row["text"]

@@ -65,6 +65,9 @@ class ChangePlace(Model):
 
     name: Text = "place of the source changes"
     at: Point  # middle between head and changer, site coordinates
+    # Who keeps everybody else beyond a bare source's reach meanwhile, by role; left out: the owner of the area, and a
+    # change waits until somebody has said so by name.
+    kept_by: Text | None = None
 
 
 class CrewTimes(Model):

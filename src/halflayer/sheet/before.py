@@ -16,6 +16,7 @@ from halflayer.sheet.inspection import d_to_agree
 from halflayer.sheet.naming import weld_list
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travel_of
+from halflayer.shift.change_place import who_keeps
 
 BASIS = (
     "A reminder of what radiography crews commonly settle first (common practice, no source). Licence, local rules and "
@@ -102,7 +103,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "area is empty",
             "Searched on the way out, all levels, behind walls and in ducts; sentries in place.",
         ),
-        *_changes(plan, show),
+        *_changes(plan, order, show),
         *_only_if(plan, show),
         (
             "first exposure",
@@ -185,7 +186,7 @@ def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
     return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in _code_figures(plan, order)]
 
 
-def _changes(plan: Plan, show: Show) -> list[tuple[str, str]]:
+def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     """Source changes of the shift; nothing where every source stays where it is."""
     found = plan.schedule.changes if plan.schedule else ()
     if not found:
@@ -194,7 +195,7 @@ def _changes(plan: Plan, show: Show) -> list[tuple[str, str]]:
     known = plan.schedule is not None and all(p.changes_known for p in plan.schedule.crew)
     dose = "doses on the page about people" if known else "dose not computed"
     text = f"{words}: by people trained and allowed to, by the maker's steps, with a survey; {dose}."
-    return [("source changes", text)]
+    return [("source changes", text), ("line at a change", f"Before the change starts: {who_keeps(order)}.")]
 
 
 def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:

@@ -8,7 +8,7 @@ from halflayer.sheet.figures import Show
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.travelling import NOBODY_THERE
 
-READY = "READY ONLY IF"
+READY = "DO NOT START UNTIL"
 
 
 def told_by_condition(w: WeldPlan, f: Finding) -> bool:
@@ -19,7 +19,7 @@ def told_by_condition(w: WeldPlan, f: Finding) -> bool:
 
 def in_short(w: WeldPlan) -> str:
     """For a title strip: that the weld is not plainly ready, and for which reasons; empty where it is."""
-    return f"{READY}: {', '.join(c.short for c in w.conditions)}" if w.conditions else ""
+    return f"{READY}: {'; '.join(c.short for c in w.conditions)}" if w.conditions else ""
 
 
 def in_full(w: WeldPlan, show: Show) -> list[str]:

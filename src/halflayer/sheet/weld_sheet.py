@@ -10,6 +10,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
 from halflayer.sheet import crew_reading, meter, near_turn_back, only_if, still_out_rows, survey
+from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.first_film import first_row
@@ -178,16 +179,11 @@ def capital(words: str) -> str:
 
 
 def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
-    barrier, basis = survey.barrier(w.shielding, show)
-    rate = order.limits.barrier.rate_Sv_s
     out: dict[str, Any] = {
         "rows": [],
         "more": 0,
-        "barrier": barrier,
+        **both_kinds(order, w, show),
         "barrier_way": survey.barrier_on_the_way(w, show),
-        "barrier_basis": show.converted(basis),
-        "barrier_limit": show.floor(rate, "equivalent_rate") if rate else "",
-        "hour": "",
         "rope_reading": meter.rope_reading(order, show),
         "meter_short": meter.in_short(order),
         "meter": capital(meter.one_rule(order)),
@@ -198,9 +194,6 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         line = w.safety.contour if w.safety else None
         out["rows"] = survey.rows(weld, w.shielding, points, show, line)[: len(points.front)]
         out["more"] = len(points.rest) + len(points.brief)
-        hour = w.shielding.barrier_hour_m
-        if hour.value is not None:
-            out["hour"] = f"{show.up(float(hour.value), 'length', digits=3)} for the dose in any one hour"
     return out
 
 

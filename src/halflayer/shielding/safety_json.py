@@ -7,6 +7,9 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from halflayer.base.result import Derived, Finding
+from halflayer.exposure.result import Exposure
+from halflayer.order.models import Order
+from halflayer.shielding.barrier_kinds import barrier_kinds
 from halflayer.shielding.safety_result import AveragedDose, Safety
 
 PER_HOUR = 3600.0
@@ -18,6 +21,15 @@ def safety_json(safety: Safety | None) -> dict[str, Any]:
     if safety is None:
         return dict.fromkeys(PARTS)
     return {name: plain(getattr(safety, name)) for name in PARTS}
+
+
+def at_barrier_json(order: Order, exposure: Exposure | None) -> dict[str, float | int | None]:
+    """What there is at most at a weld's barrier by both kinds, whichever of them has a limit."""
+    at = barrier_kinds(order, exposure)
+    return {
+        "barrier_rate_Sv_per_h": _scaled(at.rate.value, PER_HOUR),
+        "barrier_any_hour_Sv": _scaled(at.hour.value, 1.0),
+    }
 
 
 def averages_json(safety: Safety | None) -> list[dict[str, Any]]:

@@ -124,17 +124,25 @@ def who_is_there(order: Order, *, within: str, short: bool = False) -> str:
     times = order.crew_times
     makers = " and ".join(p.name for p in order.crew if makes(order, p.id))
     others = [p.name for p in order.crew if not makes(order, p.id)]
-    free = f"nobody else within {within}, kept free by the owner of the area: the crew has nobody for it"
+    free = f"nobody else within {within}: {who_keeps(order)}"
     away = times.source_change_away_m
     if away is None:
         return f"{makers} (their distance is not stated: crew_times, source_change_away); {free}"
     far = max(away, times.transit_distance_m or away) if others else away
     if short and far == away:
-        return f"the crew and any sentry more {away_words(away)} off, so counted; {free}"
-    whole = f"{makers}, who make it, {away_words(away)} off"
+        return f"everyone of the crew, and any extra sentry, stands {away_words(away)} away or more; {free}"
+    whole = f"{makers}, who make it, stand {away_words(away)} away or more"
     if others:
-        whole += f", {' and '.join(others)} and any sentry more {away_words(far)} off, so counted"
-    return f"{whole}; {free}"
+        whole += f"; {' and '.join(others)}, and any extra sentry, {away_words(far)} away or more"
+    return f"{whole} (doses are counted there); {free}"
+
+
+def who_keeps(order: Order) -> str:
+    """Who keeps the line of a bare source at a change: whom the order names, else its owner's duty, plainly."""
+    stated = order.source_changes_at
+    if stated is not None and stated.kept_by:
+        return f"{stated.kept_by} keeps that line and says so before the start, not the crew"
+    return "the owner of the area must keep that line and say so by name before the start; the crew has nobody for it"
 
 
 def makes(order: Order, person_id: str) -> bool:

@@ -1,0 +1,61 @@
+"""Both kinds of figure at the barrier, rate and dose in any one hour: one without a limit follows from the other."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from halflayer.base.result import Derived
+from halflayer.exposure.result import Exposure
+from halflayer.order.models import Order
+from halflayer.shielding.averaging import shot_seconds
+
+HOUR_S = 3600.0
+AT_THE_RATE = (
+    "rate limit x all planned exposures of the weld without a pause, at most an hour; source at the weld"
+)
+AT_THE_DOSE = "limit for any one hour / all planned exposures of the weld without a pause, at most an hour"
+
+
+@dataclass(frozen=True)
+class BarrierKinds:
+    """What there is at most at a weld's barrier by both kinds; value None: neither follows, `basis` says why."""
+
+    rate: Derived  # Sv/s
+    hour: Derived  # Sv
+
+
+def barrier_kinds(order: Order, exposure: Exposure | None) -> BarrierKinds:
+    """Rate and dose in any one hour at the barrier of a weld, upper values: limits where stated, else what follows.
+
+    Formula: dose = rate limit x T, or rate = dose limit / T, with T the seconds of all exposures, at most 3600. Source:
+    the barrier stands where the upper bound of the rate (or of the dose) is at its limit: no more is there.
+    """
+    limit = order.limits.barrier
+    out = min(math.fsum(shot_seconds(exposure)), HOUR_S) if exposure is not None else 0.0
+    seconds = Derived("time that the source is out in an hour", out, "s")
+    rate = Derived("barrier_rate", limit.rate_Sv_s, "Sv/s", source=limit.basis)
+    hour = Derived("barrier_any_hour", limit.in_any_hour_Sv, "Sv", source=limit.basis)
+    if hour.value is None and limit.rate_Sv_s is not None and out > 0.0:
+        hour = Derived(
+            "barrier_any_hour",
+            limit.rate_Sv_s * out,
+            "Sv",
+            formula="rate limit x T",
+            inputs=(rate, seconds),
+            basis=AT_THE_RATE,
+        )
+    if rate.value is None and limit.in_any_hour_Sv is not None and out > 0.0:
+        rate = Derived(
+            "barrier_rate",
+            limit.in_any_hour_Sv / out,
+            "Sv/s",
+            formula="limit for any one hour / T",
+            inputs=(hour, seconds),
+            basis=AT_THE_DOSE,
+        )
+    lack = "not computed: no exposure time"
+    return BarrierKinds(
+        rate if rate.value is not None else Derived("barrier_rate", None, "Sv/s", basis=lack),
+        hour if hour.value is not None else Derived("barrier_any_hour", None, "Sv", basis=lack),
+    )

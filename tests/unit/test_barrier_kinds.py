@@ -1,0 +1,67 @@
+"""Rate and dose in any one hour at the barrier, whichever has a limit: by hand, no outside source."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+import safety_plan
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.sheet.barrier_words import both_kinds
+from halflayer.sheet.figures import Show
+from halflayer.shielding.barrier_kinds import barrier_kinds
+
+RATE, DOSE = 7.5e-6 / 3600, 2e-6
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return safety_plan.plan()
+
+
+def limited(order: Order, **values: float | None) -> Order:
+    limit = order.limits.barrier.model_copy(update={"rate_Sv_s": None, "in_any_hour_Sv": None} | values)
+    return order.model_copy(update={"limits": order.limits.model_copy(update={"barrier": limit})})
+
+
+@pytest.mark.parametrize(("seconds", "out"), [(300.0, 600.0), (2400.0, 3600.0)])
+def test_the_kind_without_a_limit_follows_from_the_other(plan: Plan, seconds: float, out: float) -> None:
+    """Two exposures of 300 s: 7.5 uSv/h x 600 s = 1.25 uSv; of 2400 s no more than an hour counts: 7.5 uSv."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.exposure)
+    assert w.exposure
+    shot = w.exposure.shots[0]
+    shots = (replace(shot, seconds=replace(shot.seconds, value=seconds)),) * 2
+    times = replace(w.exposure, shots=shots)
+    by_rate = barrier_kinds(limited(order, rate_Sv_s=RATE), times)
+    assert by_rate.hour.value == pytest.approx(7.5e-6 * out / 3600)
+    assert by_rate.rate.value == RATE
+    by_dose = barrier_kinds(limited(order, in_any_hour_Sv=DOSE), times)
+    assert by_dose.rate.value == pytest.approx(DOSE / out)
+    both = barrier_kinds(limited(order, rate_Sv_s=RATE, in_any_hour_Sv=DOSE), times)
+    assert (both.rate.value, both.hour.value) == (RATE, DOSE)
+    assert barrier_kinds(limited(order, rate_Sv_s=RATE), None).hour.basis.startswith("not computed")
+
+
+@pytest.mark.parametrize(
+    ("values", "says"),
+    [
+        ({"rate_Sv_s": RATE}, "in any one hour; no limit on that stated"),
+        ({"rate_Sv_s": RATE, "in_any_hour_Sv": DOSE}, "for 2 µSv in any one hour"),
+        ({"in_any_hour_Sv": DOSE}, "rate there at most"),
+    ],
+)
+def test_no_kind_is_left_out_of_the_sheet(plan: Plan, values: dict[str, float], says: str) -> None:
+    order = limited(Order.from_json(plan.order), **values)
+    w = next(w for w in plan.welds if w.exposure and w.shielding)
+    told = both_kinds(order, w, Show())
+    assert says in told["hour"]
+    assert told["barrier_limit"]
+    assert w.exposure
+    seconds = math.fsum(float(s.seconds.value or 0.0) for s in w.exposure.shots)
+    if says.startswith("in any one hour"):
+        most = float(told["hour"].split("at most ")[1].split(" ")[0])
+        assert most * 1e-6 >= RATE * min(seconds, 3600.0)  # never rounded down
