@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 import json
 from dataclasses import dataclass, field
+from functools import partial
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -18,9 +19,7 @@ from typing import Any
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from halflayer.exposure.result import Exposure
-from halflayer.exposure.time import expose
-from halflayer.exposure.whole_weld import with_more_shots
+from halflayer.exposure.more_shots import timed, with_enough_shots
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.order.weld import Weld
@@ -29,10 +28,7 @@ from halflayer.radiograph.map_picture import write_map
 from halflayer.radiograph.predict import predict
 from halflayer.radiograph.result import Radiograph
 from halflayer.radiograph.setting import Indicator
-from halflayer.scene.build import Built, build_scene
-from halflayer.scene.fitting import Fitting
 from halflayer.technique.choose import choose_technique
-from halflayer.technique.result import Candidate
 
 ROOT = Path(__file__).resolve().parent.parent
 OUT = ROOT / "docs" / "gallery"
@@ -122,12 +118,6 @@ def made_of(piece: Piece) -> Weld:
     return read_order(ROOT / "examples" / piece.order).weld(piece.weld)
 
 
-def exposed(order: Order, weld: Weld, way: Candidate) -> tuple[list[Built], Exposure]:
-    """The scenes of all exposures of a way, and its times."""
-    built = [build_scene(order, weld, way, shot, Fitting()) for shot in way.shots]
-    return built, expose(order, weld, way, built, moment=order.shift.starts)
-
-
 def predicted(piece: Piece) -> Radiograph:
     """The film of one piece."""
     order = read_order(ROOT / "examples" / piece.order)
@@ -138,10 +128,8 @@ def predicted(piece: Piece) -> Radiograph:
     order = Order.from_json(data)
     weld = order.weld(piece.weld)
     way = choose_technique(order, weld).admissible[piece.way]
-    built, exposure = exposed(order, weld, way)
-    if (more := with_more_shots(order, weld, way, exposure)) is not None:  # as a plan does
-        way = more
-        built, exposure = exposed(order, weld, way)
+    last = with_enough_shots(order, weld, way, partial(timed, order, weld))[-1]  # as a plan does
+    way, built, exposure = last.candidate, last.built, last.exposure
     n = piece.exposure - 1
     activity, seconds = exposure.activity.value, exposure.shots[n].seconds.value
     assert isinstance(activity, float) and isinstance(seconds, float)

@@ -21,9 +21,10 @@ from halflayer.cautions import cautions
 from halflayer.conditions import conditions, of_the_shift
 from halflayer.data.load import tables_digest
 from halflayer.exposure.budget import shift_budget, shift_findings, time_budget
+from halflayer.exposure.fine_clock import eased
+from halflayer.exposure.more_shots import Timed, timed, with_enough_shots
 from halflayer.exposure.result import Exposure
-from halflayer.exposure.time import expose
-from halflayer.exposure.whole_weld import with_more_shots, with_rule
+from halflayer.exposure.whole_weld import with_rule
 from halflayer.order.models import Order
 from halflayer.order.notes import notes
 from halflayer.order.weld import Weld
@@ -165,15 +166,14 @@ def plan_weld(
     attempts: list[_Attempt] = []
     for n, candidate in enumerate(ways):
         tell(f"{candidate.arrangement} with {candidate.source}", (n + 0.1) / len(ways))
-        attempt = _attempt(order, weld, candidate, prove=prove, error=error, seeds=seeds)
+        *before, attempt = _attempt(order, weld, candidate, prove=prove, error=error, seeds=seeds)
+        attempts += before
         if not attempt.stops:
             if contingency:
                 tell("lost shielding", 0.9)
                 attempt = _with_lost(order, weld, attempt, seed=seeds[1], thorough=prove)
             return _ready(order, weld, technique, attempt, attempts)
         attempts.append(attempt)
-        if (more := with_more_shots(order, weld, candidate, attempt.exposure)) is not None:
-            ways.insert(n + 1, more)
     return _stopped(order, weld, technique, attempts)
 
 
@@ -191,17 +191,42 @@ def _ways(technique: Technique) -> list[Candidate]:
 
 def _attempt(
     order: Order, weld: Weld, candidate: Candidate, *, prove: bool, error: float, seeds: tuple[int, int]
-) -> _Attempt:
-    """Build, time and shield one way. Stops inside are findings, not errors."""
-    bare = [build_scene(order, weld, candidate, shot, Fitting()) for shot in candidate.shots]
+) -> list[_Attempt]:
+    """Build, time and shield one way, with more exposures where that takes them; the last attempt counts.
+
+    Stops inside are findings, not errors.
+    """
     try:
-        exposure = expose(order, weld, candidate, bare, moment=order.shift.starts, seed=seeds[0])
+        tried = with_enough_shots(order, weld, candidate, partial(timed, order, weld, seed=seeds[0]))
     except OutOfRange as outside:
+        bare = build_scene(order, weld, candidate, candidate.shots[0], Fitting())
         stop = Finding("stop", f"exposure time not computed: {outside}", source=outside.clause)
-        return _Attempt(candidate, None, None, bare[0].scene, (stop,))
-    candidate = with_rule(weld, candidate, exposure)
-    if any(f.level == "stop" for f in exposure.findings):
-        return _Attempt(candidate, exposure, None, bare[0].scene, exposure.findings)
+        return [_Attempt(candidate, None, None, bare.scene, (stop,))]
+    out = [_unshielded(weld, t) for t in tried]
+    if tried[-1].stopped:
+        return out
+    out[-1] = _shielded(order, weld, tried[-1], prove=prove, error=error, seeds=seeds)
+    # One exposure more for the clock's sake alone is not worth a limit: the way without it is shielded instead.
+    without = next((t for t in tried[:-1] if eased(t.exposure) is not None), None)
+    if out[-1].stops and without is not None:
+        known = eased(without.exposure)
+        assert known is not None
+        again = replace(without, exposure=known)
+        out.append(_shielded(order, weld, again, prove=prove, error=error, seeds=seeds))
+    return out
+
+
+def _unshielded(weld: Weld, t: Timed) -> _Attempt:
+    ruled = with_rule(weld, t.candidate, t.exposure)
+    return _Attempt(ruled, t.exposure, None, t.built[0].scene, t.exposure.findings)
+
+
+def _shielded(
+    order: Order, weld: Weld, t: Timed, *, prove: bool, error: float, seeds: tuple[int, int]
+) -> _Attempt:
+    """The timed way with the shield that holds its limits, and what it means for people."""
+    bare, exposure = list(t.built), t.exposure
+    candidate = with_rule(weld, t.candidate, exposure)
     hints: Hints = {}
     floors: Memo = {}
     shielding = shield(

@@ -16,7 +16,7 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.solids import Tube
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying import laying
-from halflayer.sheet.settings import MANY, _where, settings
+from halflayer.sheet.settings import MANY, _starts, _where, settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject, windows
 from halflayer.sheet.weld_sheet import way
@@ -132,6 +132,18 @@ def test_outside_says_that_both_stand_at_one_clock_and_where_the_plate_lies() ->
     )  # fmt: skip
     c = po.best(made, "outside")
     assert len(c.shots) > MANY
-    words = _where(c, c.shots[1], Show())
-    assert words == f"both {Show().degrees(c.shots[1].source_clock_rad)}"
-    assert _where(replace(c, shots=c.shots[:2]), c.shots[1], Show()).startswith("source and film ")
+    weld = made.welds[0]
+    # 60 degrees from the datum are a sixth of the girth: pi x 323.8 mm / 6 = 169.5 mm, by hand
+    assert _where(weld, c, c.shots[1], Show()) == "both 60° (170 mm)"
+    assert _where(weld, replace(c, shots=c.shots[:2]), c.shots[1], Show()) == "source and film 60° (170 mm)"
+
+
+@pytest.mark.parametrize(
+    ("travel_s", "told"), [(0.8, "0.8 s out and 0.8 s back, comes on top"), (0.0, "not stated")]
+)
+def test_the_sheet_says_when_the_time_starts(travel_s: float, told: str) -> None:
+    made = guided()
+    heads = tuple(h.model_copy(update={"travel_s": travel_s}) for h in made.heads)
+    note = _starts(made.model_copy(update={"heads": heads}), po.best(made, "strap-guided"), Show())
+    assert note.startswith("the time runs from the source in place, not from the crank")
+    assert told in note

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -131,32 +132,24 @@ def _timed(work: Order, weld: Weld) -> tuple[tuple[Candidate, list[Built], Expos
     Where none of the first few does, the first that can be timed; else why there is none.
     """
     from halflayer.base.errors import OutOfRange
-    from halflayer.exposure.time import expose
-    from halflayer.exposure.whole_weld import with_more_shots
-    from halflayer.scene.build import build_scene
-    from halflayer.scene.fitting import Fitting
+    from halflayer.exposure.more_shots import Timed, timed, with_enough_shots
     from halflayer.technique.choose import choose_technique
 
     technique = choose_technique(work, weld)
     reasons = [f.text for f in technique.findings if f.level == "stop"]
-    ways = list(technique.admissible)
-    timed: list[tuple[Candidate, list[Built], Exposure]] = []
-    while ways and len(timed) < WAYS_AT_MOST:
-        candidate = ways.pop(0)
-        built = [build_scene(work, weld, candidate, shot, Fitting()) for shot in candidate.shots]
+    first: Timed | None = None
+    for candidate in technique.admissible[:WAYS_AT_MOST]:
         try:
-            exposure = expose(work, weld, candidate, built, moment=work.shift.starts)
+            tried = with_enough_shots(work, weld, candidate, partial(timed, work, weld))
         except OutOfRange as outside:
             reasons.append(f"{candidate.arrangement} with {candidate.source}: {outside}")
             continue
-        timed.append((candidate, built, exposure))
-        if not any(f.level == "stop" for f in exposure.findings):
-            return timed[-1], reasons
-        if (more := with_more_shots(work, weld, candidate, exposure)) is not None:
-            ways.insert(0, more)
-    return (timed[0] if timed else None), reasons or [
-        "the code allows no technique with what the crew brings"
-    ]
+        first = first or tried[0]
+        if not tried[-1].stopped:
+            first = tried[-1]
+            break
+    found = None if first is None else (first.candidate, list(first.built), first.exposure)
+    return found, reasons or ["the code allows no technique with what the crew brings"]
 
 
 def _predicted(

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from functools import partial
 
 from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Derived, Finding
 from halflayer.compare.look import look_at
 from halflayer.compare.relax import relaxations
 from halflayer.compare.result import Comparison, Look, Way
+from halflayer.exposure.more_shots import timed, with_enough_shots
 from halflayer.exposure.result import Exposure
-from halflayer.exposure.time import expose
-from halflayer.exposure.whole_weld import with_more_shots
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.scene.build import build_scene
-from halflayer.scene.fitting import Fitting
 from halflayer.scene.stop import stop_piece
 from halflayer.shielding import kit
 from halflayer.shielding.averaging import pause_s, shot_seconds
@@ -77,15 +75,12 @@ def _unlooked(candidate: Candidate, note: str) -> Way:
 
 
 def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
-    bare = [build_scene(order, weld, candidate, shot, Fitting()) for shot in candidate.shots]
+    time = partial(timed, order, weld, seed=seed, batches=SCATTER_BATCHES)
     try:
-        exposure = expose(
-            order, weld, candidate, bare, moment=order.shift.starts, seed=seed, batches=SCATTER_BATCHES
-        )
+        last = with_enough_shots(order, weld, candidate, time)[-1]
     except OutOfRange as outside:
         return _unlooked(candidate, f"exposure time not computed: {outside}")
-    if (more := with_more_shots(order, weld, candidate, exposure)) is not None:
-        return _look(order, weld, more, seed)
+    candidate, exposure = last.candidate, last.exposure
     stops = tuple(f for f in exposure.findings if f.level == "stop")
     setting = setting_of(order, weld, candidate, exposure)
     found = look_at(setting, exposure, seed=seed)

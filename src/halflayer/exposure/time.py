@@ -8,7 +8,17 @@ from datetime import datetime
 import numpy as np
 
 from halflayer.base.result import Finding
-from halflayer.exposure import covered, findings, paths, scatter, trail, travel, variation, whole_weld
+from halflayer.exposure import (
+    covered,
+    findings,
+    fine_clock,
+    paths,
+    scatter,
+    trail,
+    travel,
+    variation,
+    whole_weld,
+)
 from halflayer.exposure.covered import Given, coverage
 from halflayer.exposure.digital import digital_time, response
 from halflayer.exposure.film_time import MARGIN, Facts, film_time, spread, wanted_density
@@ -108,6 +118,7 @@ def expose(
     found.extend(whole_weld.short_lap(weld, candidate, unrolled))
     found.extend(whole_weld.laps(weld, candidate, unrolled, order.clock_tolerance_rad))
     times = [float(s.seconds.value) for s in shots]  # type: ignore[arg-type]
+    found.extend(fine_clock.one_more(weld, candidate, unrolled))
     found.extend(findings.of_times(times, head, order.shift))
     code = rules_for(order, weld)
     asked = code.travel_share()

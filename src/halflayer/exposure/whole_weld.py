@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from halflayer.base.result import Finding
 from halflayer.base.units import show
-from halflayer.exposure import judged
+from halflayer.exposure import fine_clock, judged
 from halflayer.exposure.covered import FARTHER, TURN, gaps
 from halflayer.exposure.first_film import FirstFilm
 from halflayer.exposure.result import Coverage, Exposure
@@ -217,7 +217,7 @@ def with_more_shots(
         return None
     n = shots_needed(candidate, found, lap_rad=candidate.lap_rad)
     if (
-        any(f.level == "stop" and f.source == NARROW_SOURCE for f in exposure.findings)
+        any(f.level == "stop" and f.source in (NARROW_SOURCE, fine_clock.SOURCE) for f in exposure.findings)
         and not found.uncovered
     ):
         n = len(candidate.shots) + 1

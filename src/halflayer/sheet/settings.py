@@ -73,7 +73,7 @@ def settings(
     rows.append(_film(order, weld, chosen, built, exposure, show))
     rows.append(_iqi(chosen))
     rows += _shield(order, weld, chosen, shielding, built, show)
-    rows.append(_times(chosen, exposure, show, trial=trial))
+    rows.append(_times(order, weld, chosen, exposure, show, trial=trial))
     return numbered(rows)
 
 
@@ -311,18 +311,25 @@ def _shield(
     return rows
 
 
-def _where(c: Candidate, shot: Shot, show: Show) -> str:
-    """Clocks of source and film in words; in few where there are many exposures."""
+def _where(weld: Weld, c: Candidate, shot: Shot, show: Show) -> str:
+    """Clocks of source and film in words; in few where there are many exposures.
+
+    Of a head outside with its film inside the place on the girth too, from the datum on the outside of the pipe: small
+    steps of the clock are set by tape.
+    """
     source, film = show.degrees(shot.source_clock_rad), show.degrees(shot.detector_clock_rad)
     many = len(c.shots) > MANY
     if c.arrangement == "bore":
         return "panoramic"
     if c.arrangement == "outside":
-        return f"both {source}" if many else f"source and film {source}"
+        girth = f" ({show.drawn(shot.source_clock_rad % (2 * math.pi) * weld.pipe.od / 2)})"
+        return (f"both {source}" if many else f"source and film {source}") + girth
     return f"{source}, film {film}" if many else f"source {source}, film {film}"
 
 
-def _times(c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool) -> Row:
+def _times(
+    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool
+) -> Row:
     row = _row("Exposure time", NOT_COMPUTED, size="time")
     row["shots"] = []
     if exposure is None:
@@ -333,7 +340,7 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool) 
         # One text of the figure on both pages: rounded up, to the place that the whole figure is printed to.
         told = show.of(seconds)
         sigma = told.partition(" ± ")[2] if seconds.sigma else ""
-        where = _where(c, shot, show)
+        where = _where(weld, c, shot, show)
         row["shots"].append(
             {
                 "n": n,
@@ -363,6 +370,7 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool) 
             f"SNR_N {snr.beside_least:.0f} ± {snr.sigma:.0f} beside the weld, {snr.required:g} asked"
         )
         row["note"] += f"; {snr.frames} frames" if snr.frames else ""
+    row["note"] = "; ".join(w for w in (row["note"], _starts(order, c, show)) if w)
     if trial and row["shots"]:
         row["shots"][0]["where"] += ", TRIAL"
         read = "develop and read" if snr is None else "read"
@@ -370,3 +378,15 @@ def _times(c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool) 
             w for w in (f"shot 1 is the trial: {read} it before the others", row["note"]) if w
         )
     return row
+
+
+def _starts(order: Order, c: Candidate, show: Show) -> str:
+    """From when the time runs, and that the source's way comes on top of it."""
+    head = by_id(order.heads, c.head)
+    if head is None:
+        return ""
+    start = "the time runs from the source in place, not from the crank"
+    if not head.travel_s > 0.0:
+        return f"{start}; its way out and back is not stated (travel of {head.id}) and in no figure"
+    way = show.value(head.travel_s, "time")
+    return f"{start}: its way, {way} out and {way} back, comes on top, in no density"
