@@ -20,7 +20,8 @@ from halflayer.base.result import Finding
 from halflayer.cautions import cautions
 from halflayer.conditions import conditions, of_the_shift
 from halflayer.data.load import tables_digest
-from halflayer.exposure.budget import shift_budget, shift_findings, time_budget
+from halflayer.exposure import fine_clock
+from halflayer.exposure.budget import TimeBudget, shift_budget, shift_findings, time_budget
 from halflayer.exposure.fine_clock import eased
 from halflayer.exposure.more_shots import Timed, timed, with_enough_shots
 from halflayer.exposure.result import Exposure
@@ -206,14 +207,42 @@ def _attempt(
     if tried[-1].stopped:
         return out
     out[-1] = _shielded(order, weld, tried[-1], prove=prove, error=error, seeds=seeds)
-    # One exposure more for the clock's sake alone is not worth a limit: the way without it is shielded instead.
     without = next((t for t in tried[:-1] if eased(t.exposure) is not None), None)
-    if out[-1].stops and without is not None:
-        known = eased(without.exposure)
-        assert known is not None
-        again = replace(without, exposure=known)
-        out.append(_shielded(order, weld, again, prove=prove, error=error, seeds=seeds))
-    return out
+    last = out[-1]
+    if without is None or not (last.stops or (last.shielding and last.shielding.fitting.layers)):
+        return out
+    # One exposure more for the clock's sake is worth no limit, and no shield laid anew each time that takes longer.
+    known = replace(without, exposure=eased(without.exposure) or without.exposure)
+    fewer = _shielded(order, weld, known, prove=prove, error=error, seeds=seeds)
+    if last.stops:
+        return [*out, fewer]
+    if fewer.stops or _whole_s(order, weld, fewer) > _whole_s(order, weld, last):
+        return out
+    told = fine_clock.kept(
+        len(last.candidate.shots), _whole_s(order, weld, last), _whole_s(order, weld, fewer)
+    )
+    return [replace(fewer, findings=(*fewer.findings, told))]
+
+
+def _whole_s(order: Order, weld: Weld, done: _Attempt) -> float:
+    """Time of all steps at the weld with the shield of an attempt [s]."""
+    return _budget(order, weld, done).total_s
+
+
+def _budget(order: Order, weld: Weld, done: _Attempt) -> TimeBudget:
+    assert done.exposure is not None and done.shielding is not None
+    people = done.safety.crew if done.safety else ()
+    reset = reset_of(order, done.shielding.items)
+    return time_budget(
+        order,
+        weld,
+        done.candidate,
+        done.exposure,
+        mounting_s=mounting_s(order, done.shielding.items),
+        reset_s=reset.seconds,
+        reset_words=reset.words,
+        repeated_doses=[(p.name, repeated_Sv(p)) for p in people],
+    )
 
 
 def _unshielded(weld: Weld, t: Timed) -> _Attempt:
@@ -270,18 +299,7 @@ def _ready(
         for a in before
     )
     assert done.exposure is not None and done.shielding is not None
-    people = done.safety.crew if done.safety else ()
-    reset = reset_of(order, done.shielding.items)
-    budget = time_budget(
-        order,
-        weld,
-        done.candidate,
-        done.exposure,
-        mounting_s=mounting_s(order, done.shielding.items),
-        reset_s=reset.seconds,
-        reset_words=reset.words,
-        repeated_doses=[(p.name, repeated_Sv(p)) for p in people],
-    )
+    budget = _budget(order, weld, done)
     made = WeldPlan(
         weld=weld.id,
         status="ready",

@@ -159,3 +159,26 @@ def test_sheets_round_a_pipe_have_one_lap_everywhere(plan: Plan) -> None:
     told = f"{math.floor(lap * 1000)} mm"
     assert f"{n} sheets" in film_row["note"] and f"lapping {told} each" in film_row["note"]
     assert f"lap {told}, 10 mm asked" in marking["overlap"]
+
+
+def test_what_a_first_film_may_read_by_the_allowances_of_film_and_certificate() -> None:
+    """20 % of the film and 8 % of the certificate are 21.5 % of the kerma. Near net 2 a C5 film rises by 3.8 per decade
+    (E1815 Table 1, row II): log10(1.215) x 3.8 = 0.32 up, log10(1 / 0.785) x 3.8 = 0.40 down, to a tenth by hand."""
+    low, high = of(2.3, 2.8).expected(0.20, 0.08)
+    assert high - 2.3 == pytest.approx(0.32, abs=0.06)
+    assert 2.3 - low == pytest.approx(0.40, abs=0.06)
+    assert of(2.3, 2.8).expected(0.0) == pytest.approx((2.3, 2.3))
+
+
+def test_the_sheet_says_which_range_covers_what() -> None:
+    plan = plan_factory.plan()
+    order_of, w = Order.from_json(plan.order), plan.welds[0]
+    (row,) = first_row(order_of, w, Show())
+    assert "go on (by the code)" in row["note"] and "expected" in row["note"]
+    words = first_words(plan, order_of, w, Show())
+    assert words is not None
+    (told,) = [t for t in words["steps"] if t.startswith("Ranges: ")]
+    film_of, source = order_of.detectors[0], order_of.sources[0]
+    assert f"± {100 * film_of.dose_uncertainty:.0f} %" in told
+    assert f"± {100 * source.activity_uncertainty:.0f} %" in told or source.activity_uncertainty == 0.0
+    assert "its size blurs edges" in told

@@ -137,3 +137,41 @@ def test_nobody_else_asks_for_more_exposures() -> None:
         if isinstance(node, ast.ImportFrom) and any(a.name == "with_more_shots" for a in node.names)
     ]
     assert users == ["more_shots"]
+
+
+@pytest.mark.parametrize(
+    ("layers", "stops", "seconds", "last"),
+    [
+        (0, False, {9: 1.0, 10: 2.0}, [9, 10]),  # no shield to lay anew: ten are shot
+        (1, False, {9: 1.0, 10: 2.0}, [9]),  # longer with the shield: nine, and why
+        (1, False, {9: 2.0, 10: 1.0}, [9, 10]),
+        (1, True, {9: 2.0, 10: 1.0}, [9, 10, 9]),  # ten break a limit: nine are tried in their place
+    ],
+)
+def test_what_a_radiographer_would_choose(
+    layers: int,
+    stops: bool,
+    seconds: dict[int, float],
+    last: list[int],
+    order: Order,
+    outside: Timed,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    from types import SimpleNamespace
+
+    from halflayer import flow
+
+    def shielded(order: Order, weld: Weld, t: Timed, **how: object) -> flow._Attempt:
+        n = len(t.candidate.shots)
+        shield = SimpleNamespace(fitting=SimpleNamespace(layers=layers if n == 10 else 0))
+        found = (OTHER,) if stops and n == 10 else ()
+        return flow._Attempt(t.candidate, t.exposure, shield, None, found)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(flow, "with_enough_shots", lambda *a: (_timed(outside, 9, FINE), _timed(outside, 10)))
+    monkeypatch.setattr(flow, "_shielded", shielded)
+    monkeypatch.setattr(flow, "_whole_s", lambda o, w, a: seconds[len(a.candidate.shots)])
+    weld = order.weld("W11")
+    tried = flow._attempt(order, weld, outside.candidate, prove=False, error=0.05, seeds=(1, 2))
+    assert [len(a.candidate.shots) for a in tried] == last
+    told = [f.text for f in tried[-1].findings if f.source == SOURCE]
+    assert any("set finer instead" in t for t in told) is (last == [9])

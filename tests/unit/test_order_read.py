@@ -499,3 +499,17 @@ def test_reading_the_example_is_quick() -> None:
 def test_changed_helper_is_strict() -> None:
     with pytest.raises(AssertionError):
         changed(("no such text", ""))
+
+
+@pytest.mark.parametrize("sources", ["[SE-2]", "SE-2"])
+def test_an_unknown_source_is_told_with_every_other_fault(sources: str) -> None:
+    """A weld that is wrong itself, fields missing and unknown elsewhere, an id without its list: all at once."""
+    told = [
+        p.field
+        for p in refusals(
+            ("    height: 1.3 m\n", f"    hieght: 2 m\n    sources: {sources}\n"), ("title:", "titel:")
+        )
+    ]
+    assert {"title", "titel", "welds[W1].height", "welds[W1].hieght"} <= set(told)
+    assert "welds[W1].sources[0]" in told
+    assert ("welds[W1].sources" in told) is (sources == "SE-2")  # a list is wanted too

@@ -63,7 +63,9 @@ def test_each_film_is_read_alone_and_both_together() -> None:
 def test_a_place_is_readable_on_one_film_at_least() -> None:
     # 4.4 behind the weld on the fast film, up to 4.6 beside it: too dark alone, readable with one half as fast.
     alone, field = exposed(4.4, second=None)
-    assert any("up to 4.0 can be read" in f.text for f in judge.verdict(alone, field).findings)
+    found = judge.verdict(alone, field)
+    assert [f.level for f in found.findings if "up to 4.0 can be read" in f.text] == ["stop"]
+    assert not found.ok  # `halflayer radiograph` ends with 1: that place cannot be read
     pair, field = exposed(4.4)
     found = judge.verdict(pair, field)
     assert not any("darker than the code asks" in f.text for f in found.findings)

@@ -96,8 +96,8 @@ def command(
     The best technique that the code allows and that shows the whole weld is taken, without a shield (the shield stands
     behind the film). Writes image.tif (16 bits, optical density x 10,000, or the grey value of a digital
     detector), image.dcm, image.png, the unrolled weld as weld.png and radiograph.json into DIR, and the second
-    film of a holder beside them. Exit code 0: readable and the required wire seen; 1: not, or no technique;
-    2: bad input.
+    film of a holder beside them. Exit code 0: every place judged readable and the required wire seen; 1: not, or no
+    technique; 2: bad input.
     """
     from halflayer.cli.plan import check_weld
     from halflayer.cli.progress import progress as progress_line

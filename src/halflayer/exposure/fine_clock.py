@@ -16,6 +16,7 @@ from halflayer.technique.result import Candidate
 # As near as a head's clock is set on a pipe by tape and level (common practice, no source).
 BY_HAND_RAD = math.radians(1.0)
 SOURCE = "usable arc less the arc judged; what a clock is set to by hand: common practice, no source"
+ORDERED = "usable arc less the arc judged; tolerance of the order"
 WHOLE = "whole weld shown"  # the rule whose override leaves the number of exposures to the order
 
 
@@ -52,7 +53,11 @@ def eased(exposure: Exposure) -> Exposure | None:
     stops = [f for f in exposure.findings if f.level == "stop"]
     if not stops or not all(is_fine(f) for f in stops):
         return None
-    told = tuple(replace(f, level="warn") if is_fine(f) else f for f in exposure.findings)
+    # Where the order reckons with a coarser clock yet, that is the warning, and this is said beside it.
+    warned = any(f.level == "warn" and f.source == ORDERED for f in exposure.findings)
+    told = tuple(
+        replace(f, level="note" if warned else "warn") if is_fine(f) else f for f in exposure.findings
+    )
     return replace(exposure, findings=told)
 
 
@@ -68,6 +73,16 @@ def cost(order: Order, candidate: Candidate, before: Exposure, after: Exposure) 
         f"{m} exposures in place of {n} so that clocks can be set by hand to {math.degrees(BY_HAND_RAD):g} deg: source "
         f"out {show(out[1], 'time')} in place of {show(out[0], 'time')}; with walks, survey, film change and resetting "
         f"of the order about {told}",
+        SOURCE,
+    )
+
+
+def kept(more: int, more_s: float, fewer_s: float) -> Finding:
+    """That the way with one exposure more was tried and takes longer with its shield, so that the fine clock stays."""
+    return Finding(
+        "note",
+        f"{more} exposures would leave more room for the clock; with the shield that they take, laid anew each time, "
+        f"all lasts {show(more_s, 'time')} in place of {show(fewer_s, 'time')}: the clock is set finer instead",
         SOURCE,
     )
 

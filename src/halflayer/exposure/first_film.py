@@ -7,6 +7,7 @@ enough, and the darkest place follows by the ratio of the two kermas, which the 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from halflayer.exposure.calibrate import retime
@@ -53,6 +54,17 @@ class FirstFilm:
         """Readings outside the window whose factor a film's spread can explain, each with its factor."""
         found = ((d, self.factor(d)) for d in READINGS if not self.goes_on(d) and abs(d - self.aim) > 0.05)
         return tuple((d, f) for d, f in found if 1 / MOST_FACTOR <= f <= MOST_FACTOR)
+
+    def expected(self, *uncertainties: float) -> tuple[float, float]:
+        """Densities between which the lightest place is expected for relative uncertainties of the kerma's effect.
+
+        Formula: D(K (1 - u)) to D(K (1 + u)) with u the root of the sum of their squares: the film's dose figure and
+        the certificate's activity, both at coverage 1.645, so that one film in ten lies outside.
+        """
+        u = min(math.hypot(*uncertainties), 0.99)
+        kerma = self.curve.kerma_Gy(self.planned)
+        low, high = (float(self.curve.density(kerma * f)) for f in (1.0 - u, 1.0 + u))
+        return low, high
 
     @property
     def gradient(self) -> float:

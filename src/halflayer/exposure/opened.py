@@ -74,7 +74,7 @@ def _densities(shot: ShotTime, d: Density, name: str, tail: str) -> list[Derived
             source=CURVE,
             basis=where
             if what == "weld"
-            else f"{where}; not a tolerance but the spread over what is judged; {told}",
+            else f"{where}; the spread over what is judged, along rays from the source's middle; {told}",
         )
         for what, value, where in rows
     ]

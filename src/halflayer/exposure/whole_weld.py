@@ -158,7 +158,7 @@ def laps(weld: Weld, candidate: Candidate, found: Coverage, tolerance_rad: float
                 f"a marker out of the usable arc (wall crossed at most {candidate.growth_max or 0.0:.0%} more; beam; "
                 f"film), and {math.degrees(tolerance_rad):.3g} deg is reckoned with (clock_tolerance): set the head to "
                 "its mark.",
-                "usable arc less the arc judged; tolerance of the order",
+                fine_clock.ORDERED,
                 (f"{many} exposures (exposures: {many} in the order)",),
             )
         ]

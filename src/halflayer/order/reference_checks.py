@@ -39,9 +39,9 @@ def _ids(raw: Any) -> list[str]:
 
 
 def _named(weld: Any, name: str) -> list[tuple[int, Any]]:
-    """What a weld as written names in a list, as far as it can be an id."""
+    """What a weld as written names in a list, as far as it can be an id; an id without its list is looked up too."""
     raw = weld.get(name) if isinstance(weld, dict) else None
-    found = raw if isinstance(raw, list) else []
+    found = raw if isinstance(raw, list) else [raw]
     return [
         (k, x)
         for k, x in enumerate(found)

@@ -238,6 +238,7 @@ def _pair(made: Setting, films: tuple[FilmReadings, ...]) -> list[Finding]:
 
 
 def _density(made: Setting, r: Readings, scattered: np.ndarray) -> list[Finding]:
+    # A place that is judged and cannot be read is a film to be shot again, wherever it lies.
     c = made.candidate
     if film_of(made) is None:
         return _ratio(made, r)
@@ -247,10 +248,9 @@ def _density(made: Setting, r: Readings, scattered: np.ndarray) -> list[Finding]
     low, high = float(kerma.min()), float(kerma.max())
     out = []
     if r.least < c.density_min - holder.TOLERANCE:
-        level = "stop" if r.weld < c.density_min - holder.TOLERANCE else "warn"
         out.append(
             Finding(
-                level,  # type: ignore[arg-type]
+                "stop",
                 f"Density {r.least:.2f} ({r.where_least}), the code asks for {c.density_min:.1f}.",
                 relax=(advice.exposure(made, low, c.density_min), "a faster film for that part"),
             )
@@ -258,7 +258,7 @@ def _density(made: Setting, r: Readings, scattered: np.ndarray) -> list[Finding]
     if r.most > c.density_max + holder.TOLERANCE:
         out.append(
             Finding(
-                "warn",
+                "stop",
                 f"Density {r.most:.2f} ({r.where_most}), up to {c.density_max:.1f} can be read.",
                 relax=(advice.exposure(made, high, c.density_max), "a slower film beside this one"),
             )
@@ -279,12 +279,11 @@ def _on_neither(made: Setting, scattered: np.ndarray) -> list[Finding]:
         short = [i for i in inside if taken[i] == sign]
         if short:
             first = min(short, key=lambda i: abs(made.points[i].from_middle_rad))
-            level = "stop" if sign < 0 and first == weld_index(made) else "warn"
             text = (
                 f"{len(short)} of {len(inside)} places are {words} than the code asks on both films of the "
                 f"holder, the first at: {made.points[first].where}."
             )
-            out.append(Finding(level, text, relax=relax))  # type: ignore[arg-type]
+            out.append(Finding("stop", text, relax=relax))
     return out
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -43,7 +44,11 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
     if first.most is None:
         note = f"no time keeps all that is judged in the range; {else_words}"
         return [_row(label, f"{first.least:.2f} or more", note)]
-    note = f"at the lightest place judged{on} ({first.planned:.2f} planned): go on; {else_words}"
+    low, high = _expected(order, c, first)
+    note = (
+        f"at the lightest place judged{on}: go on (by the code); {first.planned:.2f} planned, {low} to {high} "
+        f"expected; {else_words}"
+    )
     return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]
 
 
@@ -61,6 +66,7 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
     steps = [
         _which(plan, order, w, c),
         _decides(first, c),
+        _covers(order, c, first),
         _time(first, w.exposure.shots if w.exposure else (shot,), show),
         _again(c),
     ]
@@ -80,6 +86,13 @@ def _label(order: Order, w: WeldPlan) -> str:
     if w.budget and w.budget.trial:
         return "Trial shot"
     return "First image" if isinstance(detector, DigitalDetector) else "First film"
+
+
+def _expected(order: Order, c: Candidate, first: FirstFilm) -> tuple[str, str]:
+    """Ends of what the lightest place may read by the allowances of film and certificate, rounded outwards."""
+    film, source = by_id(order.all_detectors, first.detector), by_id(order.sources, c.source)
+    low, high = first.expected(film.dose_uncertainty, source.activity_uncertainty)
+    return f"{math.floor(low * 10.0) / 10.0:.1f}", f"{math.ceil(high * 10.0) / 10.0:.1f}"
 
 
 def _down(density: float) -> str:
@@ -139,6 +152,24 @@ def _decides(first: FirstFilm, c: Candidate) -> str:
     return text + (
         f"{first.least:.2f} to {_down(first.most)} goes on, the darkest then reads {c.density_max:g} or less{dark}; "
         "read both"
+    )
+
+
+def _covers(order: Order, c: Candidate, first: FirstFilm) -> str:
+    """Which range stands for what: the code's window, what a first film may read, what differs from place to place."""
+    film, source = by_id(order.all_detectors, first.detector), by_id(order.sources, c.source)
+    low, high = _expected(order, c, first)
+    inside = first.least <= float(low) and first.most is not None and float(high) <= first.most
+    outside = (
+        ""
+        if inside
+        else ", so that a right set-up may read outside the window: then the time is mended, no more"
+    )
+    return (
+        f"Ranges: the window is what the code lets through; {low} to {high} is what it may read by the film's "
+        f"± {percent_up(film.dose_uncertainty)} and the certificate's ± {percent_up(source.activity_uncertainty)} (9 "
+        f"films of 10){outside}. Least and most over what is judged are places of one film, each off by as much; "
+        "planned along rays from the source's middle: its size blurs edges, and the picture of the film has it"
     )
 
 
