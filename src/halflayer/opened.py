@@ -15,6 +15,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.radiograph.result import Quick
 from halflayer.shielding import opened as doses
+from halflayer.shielding.barrier_kinds import barrier_kinds
 from halflayer.shielding.opened import plain_name
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, play_m
 from halflayer.technique.result import Candidate
@@ -37,6 +38,8 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
             more += exposures.decay_figures(nuclide, e, order.shift.starts)
         if isinstance(e.activity.value, int | float):
             more += doses.stored_figures(order, c.head, float(e.activity.value))
+    kinds = barrier_kinds(order, w.exposure)
+    more += [kinds.rate, kinds.hour]
     if w.exposure is not None and w.shielding is not None:
         more += doses.rate_figures(order, w.shielding, w.exposure.activity)
         more += doses.travel_figures(w.shielding)

@@ -159,17 +159,10 @@ def _covers(order: Order, c: Candidate, first: FirstFilm) -> str:
     """Which range stands for what: the code's window, what a first film may read, what differs from place to place."""
     film, source = by_id(order.all_detectors, first.detector), by_id(order.sources, c.source)
     low, high = _expected(order, c, first)
-    inside = first.least <= float(low) and first.most is not None and float(high) <= first.most
-    outside = (
-        ""
-        if inside
-        else ", so that a right set-up may read outside the window: then the time is mended, no more"
-    )
     return (
-        f"Ranges: the window is what the code lets through; {low} to {high} is what it may read by the film's "
-        f"± {percent_up(film.dose_uncertainty)} and the certificate's ± {percent_up(source.activity_uncertainty)} (9 "
-        f"films of 10){outside}. Least and most over what is judged are places of one film, each off by as much; "
-        "planned along rays from the source's middle: its size blurs edges, and the picture of the film has it"
+        f"Ranges: the window is the code's; {low} to {high} what it may read by film (± "
+        f"{percent_up(film.dose_uncertainty)}) and certificate (± {percent_up(source.activity_uncertainty)}), 9 of 10; "
+        "least and most are places of one film, along rays from the source's middle, its size left out"
     )
 
 

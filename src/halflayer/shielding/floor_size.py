@@ -152,7 +152,9 @@ def _added(held: Fitting, fitting: Fitting, before: FloorDose) -> Finding:
         for n, what in ((fitting.plates - held.plates, "plate"), (fitting.layers - held.layers, "layer"))
         if n
     ]
-    return Finding("note", f"{' and '.join(parts)} more than first sized for the places, for {_told(before)} without")
+    return Finding(
+        "note", f"{' and '.join(parts)} more than first sized for the places, for {_told(before)} without"
+    )
 
 
 def _not_held(stock: Fitting, before: FloorDose) -> Finding:
