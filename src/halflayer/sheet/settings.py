@@ -389,4 +389,4 @@ def _starts(order: Order, c: Candidate, show: Show) -> str:
     if not head.travel_s > 0.0:
         return f"{start}; its way out and back is not stated (travel of {head.id}) and in no figure"
     way = show.value(head.travel_s, "time")
-    return f"{start}: its way, {way} out and {way} back, comes on top, in no density"
+    return f"{start}: its way, {way} out and {way} back, comes on top in times and crew doses, in no density"
