@@ -9,6 +9,8 @@ import pytest
 
 from halflayer.order.models import Order
 from halflayer.order.notes import notes
+from halflayer.sheet.call_words import call_words, set_points
+from halflayer.sheet.figures import Show
 from order_cases import order, refusal
 
 OBSTACLES = "obstacles:\n"
@@ -111,6 +113,16 @@ def test_stock_masses_and_ranges_are_read_to_si() -> None:
         ([("2026-11-14T06:00Z}", "2026-11-14T06:00Z, teams: 0}")], ("t.yaml:10: shift.teams",)),
         ([("2026-11-14T06:00Z}", "2026-11-14T06:00Z, per_week: 22}")], ("shift.per_week",)),
         ([("role: radiographer}", "role: radiographer, tasks: [tea]}")], ("crew[P2].tasks", "film change")),
+        (
+            [("kit:\n", "contacts: [{role: adviser, phone: ask}]\nkit:\n")],
+            ("contacts[0].phone", "extension 214"),
+        ),
+        ([("kit:\n", "contacts: [{phone: extension 2}]\nkit:\n")], ("contacts[0].role",)),
+        ([(METER, METER + "alarm: 5 m, ")], ("instruments[", ".alarm")),
+        (
+            [(METER, METER + "range: [1 uSv/h, 2 uSv/h], alarm: 7.5 uSv/h, ")],
+            ("outside the instrument's range",),
+        ),
         ([("kit:\n", "kit:\n  head_turn: 80 deg\n")], ("kit.head_turn",)),
         ([("kit:\n", "kit:\n  wrap_opening: 0 mm\n")], ("kit.wrap_opening", "above 0")),
         ([("kit:\n", "crew_times: {walk: -1 s}\nkit:\n")], ("crew_times.walk", "too small")),
@@ -137,3 +149,14 @@ def test_a_meter_that_cannot_read_the_barrier_s_limit_is_told() -> None:
     ):
         found = notes(order((METER, METER + f"range: {stated}, ")))
         assert any("cannot be read with it" in f.text for f in found) is told
+
+
+def test_who_is_called_and_where_alarms_are_set_stand_on_the_sheet() -> None:
+    """A bare whole number is an extension; a set point is never printed higher than it is."""
+    stated = "contacts: [{role: adviser, phone: 201}, {role: gate, name: Ada, phone: +0 (11) 22-33}]\nkit:\n"
+    read = order(("kit:\n", stated), (METER, METER + "alarm: 7.56 uSv/h, alarm_dose: 20 uSv, "))
+    assert Order.from_json(json.loads(json.dumps(read.as_json()))) == read
+    assert call_words(read) == "adviser extension 201; gate Ada +0 (11) 22-33"
+    meter = next(i for i in read.instruments if i.alarm_Sv_s is not None)
+    assert set_points(meter, Show()) == "sounds at 7.56 µSv/h and at a dose of 20 µSv"
+    assert call_words(order()) == ""

@@ -47,7 +47,29 @@ class Instrument(Model):
     range_Sv_s: tuple[DoseRate, DoseRate] | None = None
     # How far a reading may lie off the true rate, calibration, energy and angle together; left out: the sheets say so.
     tolerance: Annotated[Fraction, Field(gt=0, lt=1)] | None = None
+    alarm_Sv_s: DoseRate | None = (
+        None  # rate at which it sounds; left out: set by the list before the first exposure
+    )
+    alarm_dose_Sv: DoseEquivalent | None = None  # dose at which it sounds
     note: Text | None = None
+
+    @model_validator(mode="after")
+    def _alarm(self) -> Instrument:
+        if self.kind == "densitometer" and (self.alarm_Sv_s is not None or self.alarm_dose_Sv is not None):
+            raise PydanticCustomError(
+                "alarm",
+                "a densitometer has no alarm",
+                {"accepted": "alarm set points of a personal alarm, dosimeter or survey meter"},
+            )
+        if self.alarm_Sv_s is not None and self.range_Sv_s is not None:
+            low, high = self.range_Sv_s
+            if not low <= self.alarm_Sv_s <= high:
+                raise PydanticCustomError(
+                    "alarm",
+                    "the alarm lies outside the instrument's range",
+                    {"accepted": "a rate between both ends of `range`", "field": "alarm"},
+                )
+        return self
 
     @model_validator(mode="after")
     def _rising(self) -> Instrument:

@@ -10,6 +10,7 @@ from pydantic import Field
 
 from halflayer.order.allowance import Allowance
 from halflayer.order.codes import CLASSED, DIGITAL, Code, IqiKind, TestClass
+from halflayer.order.contacts import Contact
 from halflayer.order.contract import Acceptance, Agreement, SignedAgreement
 from halflayer.order.crew import ChangePlace, CrewTimes, Instrument, Person
 from halflayer.order.digital import Detector, DigitalDetector
@@ -82,6 +83,7 @@ class Order(Model):
     # needs the least shield; the shortest time is that of all exposures and steps of the crew.
     prefer: Literal["softest source", "shortest time"] = "softest source"
     instruments: tuple[Instrument, ...] = ()
+    contacts: tuple[Contact, ...] = ()  # to be called; printed on page 1 and on every contingency card
     # How far the clock of head or film may be set off: neighbouring exposures are to lap by twice as much. The
     # default is common practice, no source.
     clock_tolerance_rad: ClockTolerance = math.radians(2.0)

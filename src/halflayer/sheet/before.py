@@ -8,6 +8,7 @@ from halflayer.conditions import CHANGE, ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import crew_reading, meter, near_turn_back, only_if
+from halflayer.sheet.call_words import stated_alarms
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
@@ -283,7 +284,7 @@ def _alarms(order: Order, show: Show, people: str) -> str:
     if crew.per_shift_Sv:
         parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
     words = "; ".join(parts) if parts else "set points as local rules say (the order states no such limit)"
-    return f"Personal alarms tested, worn by each of {people} and set: {words}."
+    return f"Personal alarms tested, worn by each of {people} and set: {words}.{stated_alarms(order, show)}"
 
 
 def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:

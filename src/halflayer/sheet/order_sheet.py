@@ -11,6 +11,7 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import contingency, grouped, meter, only_if, still_out_rows, survey
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list, code_pointer
+from halflayer.sheet.call_words import alarms_and_note, call_words
 from halflayer.sheet.content import Sheet, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
@@ -45,6 +46,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "revision": order.revision,
         "site": order.site.name + (f", {order.site.area}" if order.site.area else ""),
         "adviser": order.site.adviser,
+        "call": call_words(order),
         "local_rules": order.site.local_rules,
         "code": _codes(order),
         "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
@@ -71,7 +73,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 "id": i.id,
                 "kind": i.kind,
                 "until": moment(i.calibrated_until),
-                "note": i.note or "",
+                "note": alarms_and_note(i, show),
                 "tolerance": f"± {percent_up(i.tolerance)}"
                 if i.tolerance
                 else "not stated"
