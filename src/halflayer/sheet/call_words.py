@@ -35,5 +35,8 @@ def stated_alarms(order: Order, show: Show) -> str:
     for i in order.instruments:
         if i.kind == "personal alarm" and (told := set_points(i, show)):
             found.setdefault(told, []).append(i.id)
-    told_of = "; ".join(f"{', '.join(ids)} {told}" for told, ids in found.items())
+    told_of = "; ".join(
+        f"{', '.join(ids)} {told.replace('sounds', 'sound') if len(ids) > 1 else told}"
+        for told, ids in found.items()
+    )
     return f" By the order: {told_of}." if found else ""
