@@ -37,7 +37,8 @@ from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, RuleVerdict
 
 COLUMN_MM = 91.5  # of the second page
-MAP_MM = 52.0  # of the plan, as wide as high; what its marks mean stands beside it
+MAP_MM = 52.0  # of the plan, as high as this; what its marks mean stands beside it
+MAP_WIDE_MM = (60.0, 60.0, 52.0)  # and as wide as this, by how full the page is
 MAP_SHARES = (1.0, 0.92, 0.76)  # of its height, by how full the page is
 FILM_MM = 33.0
 BESIDE_FILM_MM = COLUMN_MM - FILM_MM - 4.0  # of the unrolled weld where a predicted film stands beside it
@@ -270,6 +271,7 @@ def back_page(
         "k_rule": "",
         "barrier_note": "",
         "maps": [],
+        "map_wide": [],
         "map_outside": "",
         "map_signs": [],
         "map_far": False,
@@ -320,12 +322,20 @@ def back_page(
             # Drawn anew for each height: a drawing made smaller would belie its scale.
             maps = [
                 plan_map.plan_map(
-                    order, weld, s, show, contour=rope, candidate=c, width_mm=MAP_MM, height_mm=high
+                    order,
+                    weld,
+                    s,
+                    show,
+                    contour=rope,
+                    candidate=c,
+                    width_mm=wide,
+                    height_mm=high * wide / MAP_MM,
                 )
-                for high in (share * map_mm for share in MAP_SHARES)
+                for wide, high in zip(MAP_WIDE_MM, (share * map_mm for share in MAP_SHARES), strict=True)
             ]
             out["maps"] = [m[0] for m in maps]
-            out["map_signs"] = [bool(rope and rope.signs) and m[1] <= plan_map.SIGNS_TO for m in maps]
+            out["map_wide"] = MAP_WIDE_MM
+            out["map_signs"] = ['class="sign"' in m[0] for m in maps]
             out["map_far"] = any('class="farther out"' in m[0] for m in maps)
             out["map_outside"] = count(maps[0][2], "place") if maps[0][2] else ""
             crew = crew_line(order, weld, c, show, rope)

@@ -76,6 +76,11 @@ def site_sketch(
         pipe(canvas, w, lambda x, y, at=w.at: spot(at[0] + x, at[1] + y))  # type: ignore[misc]
         at = spot(*w.at)
         boxes.append((at[0] - 2.2, at[1] - 2.2, at[0] + 2.2, at[1] + 2.2))
+        if w.runs != "vertical":  # no words over its pipe either
+            c, s = math.cos(w.heading_rad), math.sin(w.heading_rad)
+            for far in (-0.9, -0.6, -0.3, 0.3, 0.6, 0.9):
+                x, y = spot(w.at[0] + far * c, w.at[1] + far * s)
+                boxes.append((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
     room = (width_mm, tall)
     for r in order.access:
         at = spot(r.at[0], r.at[1])
@@ -119,7 +124,7 @@ def site_sketch(
             _label(canvas, o.name, at, boxes, room)
     site_axes(canvas, spot, width_mm, tall, show, Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), boxes))
     canvas.close_clip()
-    _foot(canvas, scale, tall, width_mm, show, ropes=bool(drawn))
+    _foot(canvas, scale, tall, width_mm, show, ropes=bool(drawn), signs=any(c.signs for _, c in drawn))
     return canvas.render(), scale
 
 
@@ -252,30 +257,48 @@ def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
         canvas.line((x - 1.1 * uy, y + 1.1 * ux), (x + 1.1 * uy, y - 1.1 * ux), stroke_mm=0.5, kind="tie")
 
 
+RINGS_MM = (2.6, 4.2, 6.0, 8.5, 11.5, 15.0, 20.0, 27.0, 35.0)  # words off their point, as far as they must
+DIRECTIONS = ((1, 0), (-1, 0), (0, -1), (0, 1), (0.7, -0.8), (-0.7, -0.8), (0.7, 0.8), (-0.7, 0.8))
+
+
 def _label(
     canvas: Canvas, words: str, at: Point, boxes: list[Box], room: tuple[float, float], *, bold: bool = False
 ) -> None:
     """Words beside a point where they cover no others; left out where there is no room, never on top of others."""
     size = LABEL_MM * (1.1 if bold else 1.0)
     w, h = text_width(words, size, bold=bold), size * CAP_HEIGHT
-    for ring in (2.6, 4.2, 6.0, 8.5, 11.5, 15.0):
-        for dx, dy in ((1, 0), (-1, 0), (0, -1), (0, 1), (0.7, -0.8), (-0.7, -0.8), (0.7, 0.8), (-0.7, 0.8)):
-            x = at[0] + dx * (ring + w / 2) - w / 2
-            y = at[1] + dy * (ring + h / 2) + h / 2
-            box = (x - 0.4, y - h - 0.5, x + w + 0.4, y + 0.7)
-            if not (box[0] > 0.6 and box[1] > 0.6 and box[2] < room[0] - 0.6 and box[3] < room[1] - 0.6):
-                continue
-            if all(box[2] < b[0] or b[2] < box[0] or box[3] < b[1] or b[3] < box[1] for b in boxes):
+    others = [b for b in boxes if not (b[0] <= at[0] <= b[2] and b[1] <= at[1] <= b[3])]
+    # A leader through other words is taken only where no place is left without one.
+    for through in (False, True):
+        for ring in RINGS_MM:
+            for dx, dy in DIRECTIONS:
+                x = at[0] + dx * (ring + w / 2) - w / 2
+                y = at[1] + dy * (ring + h / 2) + h / 2
+                box = (x - 0.4, y - h - 0.5, x + w + 0.4, y + 0.7)
+                if not (box[0] > 0.6 and box[1] > 0.6 and box[2] < room[0] - 0.6 and box[3] < room[1] - 0.6):
+                    continue
+                if any(not (box[2] < b[0] or b[2] < box[0] or box[3] < b[1] or b[3] < box[1]) for b in boxes):
+                    continue
+                near = (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
+                leads = ring > 3.0 and math.dist(near, at) > 1.2
+                way = [
+                    (at[0] + t / 12 * (near[0] - at[0]), at[1] + t / 12 * (near[1] - at[1]))
+                    for t in range(13)
+                ]
+                struck = any(b[0] < p[0] < b[2] and b[1] < p[1] < b[3] for p in way for b in others)
+                if leads and struck and not through:
+                    continue
                 boxes.append(box)
-                if ring > 3.0:
-                    near = (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
-                    if math.dist(near, at) > 1.2:
-                        canvas.line(at, near, stroke_mm=0.12)
+                if leads:
+                    canvas.line(at, near, stroke_mm=0.12)
+                    boxes += [(p[0] - 0.2, p[1] - 0.2, p[0] + 0.2, p[1] + 0.2) for p in way[3:]]
                 canvas.text((x, y), words, size_mm=size, bold=bold, halo=True, kind="label")
                 return
 
 
-def _foot(canvas: Canvas, scale: float, tall: float, width_mm: float, show: Show, *, ropes: bool) -> None:
+def _foot(
+    canvas: Canvas, scale: float, tall: float, width_mm: float, show: Show, *, ropes: bool, signs: bool
+) -> None:
     """Scale bar and what the marks mean."""
     canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
     wide = min(60.0, width_mm - 34.0)
@@ -288,8 +311,9 @@ def _foot(canvas: Canvas, scale: float, tall: float, width_mm: float, show: Show
     if ropes:
         canvas.line((x, y - 0.9), (x + 7, y - 0.9), stroke_mm=0.4)
         canvas.text((x + 8.5, y), "rope", size_mm=2.6)
-        sign_mark(canvas, (x + 20.0, y - 0.8))
-        canvas.text((x + 22.3, y), "sign", size_mm=2.6)
+        if signs:
+            sign_mark(canvas, (x + 20.0, y - 0.8))
+            canvas.text((x + 22.3, y), "sign", size_mm=2.6)
     way_in_mark(canvas, (x + 33.0, y - 0.9))
     canvas.text((x + 35.3, y), "way in", size_mm=2.6)
     canvas.circle((x + 48.0, y - 0.9), 0.8, fill=PAPER, stroke_mm=0.3)

@@ -67,7 +67,8 @@ def lean_row(weld: Weld, c: Candidate, show: Show) -> Row:
         return row("Offset", "none", "source over the weld, beam straight across the pipe")
     value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(abs(g.tilt_rad))}"
     steps = next((d for d in c.settings if d.name == "lean_steps"), None)
-    note = f"{side_words(weld, g.axial_offset_m)}, leaning back on it"
+    how = "leaning back over the clamp" if c.arrangement == "lean-back" else "leaning out"
+    note = f"{side_words(weld, g.axial_offset_m)}, {how}, its beam on the weld"
     if steps is not None:
         note += f"; {count(int(steps.value or 0), 'step')}, {show.converted(steps.basis)}"
     return row("Offset", value, note)
