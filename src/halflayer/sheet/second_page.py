@@ -334,7 +334,7 @@ def back_page(
                 for wide, high in zip(MAP_WIDE_MM, (share * map_mm for share in MAP_SHARES), strict=True)
             ]
             out["maps"] = [m[0] for m in maps]
-            out["map_wide"] = MAP_WIDE_MM
+            out["map_wide"] = list(MAP_WIDE_MM)
             out["map_signs"] = ['class="sign"' in m[0] for m in maps]
             out["map_far"] = any('class="farther out"' in m[0] for m in maps)
             out["map_outside"] = count(maps[0][2], "place") if maps[0][2] else ""

@@ -71,6 +71,7 @@ def site_sketch(
         at_m = next(w.at for w in order.welds if w.id == weld)
         ropes_mm.append((weld, _rope(canvas, order, at_m, c, spot)))
     boxes: list[Box] = edges_taken(width_mm, tall)
+    pipes: list[Box] = []
     for w in welds:
         way_of_source(canvas, w, spot)
         pipe(canvas, w, lambda x, y, at=w.at: spot(at[0] + x, at[1] + y))  # type: ignore[misc]
@@ -80,7 +81,7 @@ def site_sketch(
             c, s = math.cos(w.heading_rad), math.sin(w.heading_rad)
             for far in (-0.9, -0.6, -0.3, 0.3, 0.6, 0.9):
                 x, y = spot(w.at[0] + far * c, w.at[1] + far * s)
-                boxes.append((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
+                pipes.append((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
     room = (width_mm, tall)
     for r in order.access:
         at = spot(r.at[0], r.at[1])
@@ -104,24 +105,31 @@ def site_sketch(
         boxes.append((at[0] - 1.7, at[1] - 1.7, at[0] + 1.7, at[1] + 1.7))
     containers = [(w.id, spot(w.guide_from[0], w.guide_from[1])) for w in welds if w.guide_from is not None]
     boxes += [(x - 1.4, y - 1.4, x + 1.4, y + 1.4) for _, (x, y) in containers]
+    for weld, at in containers:  # the long words first: they find less room
+        _label(canvas, f"container of {weld}", at, boxes, room, pipes=pipes)
     for w in welds:
-        _label(canvas, w.id, spot(*w.at), boxes, room, bold=True)
-    for weld, at in containers:
-        _label(canvas, f"container of {weld}", at, boxes, room)
+        _label(canvas, w.id, spot(*w.at), boxes, room, bold=True, pipes=pipes)
     if change is not None:
-        _label(canvas, f"source changes: {change.name}", spot(change.at[0], change.at[1]), boxes, room)
+        _label(
+            canvas,
+            f"source changes: {change.name}",
+            spot(change.at[0], change.at[1]),
+            boxes,
+            room,
+            pipes=pipes,
+        )
     if len(ropes_mm) > 1:
         _name_ropes(canvas, ropes_mm, boxes, room)
     letters = way_letters(order)
     for r in order.access:
-        _label(canvas, f"{letters[r.id]} {r.name}", spot(r.at[0], r.at[1]), boxes, room)
+        _label(canvas, f"{letters[r.id]} {r.name}", spot(r.at[0], r.at[1]), boxes, room, pipes=pipes)
     for name, at in seen:
         canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
-        _label(canvas, name, at, boxes, room)
+        _label(canvas, name, at, boxes, room, pipes=pipes)
     for o in order.obstacles:
         at = spot(o.centre[0], o.centre[1])
         if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
-            _label(canvas, o.name, at, boxes, room)
+            _label(canvas, o.name, at, boxes, room, pipes=pipes)
     site_axes(canvas, spot, width_mm, tall, show, Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), boxes))
     canvas.close_clip()
     _foot(canvas, scale, tall, width_mm, show, ropes=bool(drawn), signs=any(c.signs for _, c in drawn))
@@ -262,7 +270,14 @@ DIRECTIONS = ((1, 0), (-1, 0), (0, -1), (0, 1), (0.7, -0.8), (-0.7, -0.8), (0.7,
 
 
 def _label(
-    canvas: Canvas, words: str, at: Point, boxes: list[Box], room: tuple[float, float], *, bold: bool = False
+    canvas: Canvas,
+    words: str,
+    at: Point,
+    boxes: list[Box],
+    room: tuple[float, float],
+    *,
+    bold: bool = False,
+    pipes: Sequence[Box] = (),
 ) -> None:
     """Words beside a point where they cover no others; left out where there is no room, never on top of others."""
     size = LABEL_MM * (1.1 if bold else 1.0)
@@ -277,7 +292,10 @@ def _label(
                 box = (x - 0.4, y - h - 0.5, x + w + 0.4, y + 0.7)
                 if not (box[0] > 0.6 and box[1] > 0.6 and box[2] < room[0] - 0.6 and box[3] < room[1] - 0.6):
                     continue
-                if any(not (box[2] < b[0] or b[2] < box[0] or box[3] < b[1] or b[3] < box[1]) for b in boxes):
+                if any(
+                    not (box[2] < b[0] or b[2] < box[0] or box[3] < b[1] or b[3] < box[1])
+                    for b in (*boxes, *pipes)
+                ):
                     continue
                 near = (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
                 leads = ring > 3.0 and math.dist(near, at) > 1.2
