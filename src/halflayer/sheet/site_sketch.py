@@ -78,9 +78,9 @@ def site_sketch(
         at = spot(*w.at)
         boxes.append((at[0] - 2.2, at[1] - 2.2, at[0] + 2.2, at[1] + 2.2))
         if w.runs != "vertical":  # no words over its pipe either
-            c, s = math.cos(w.heading_rad), math.sin(w.heading_rad)
+            cos, sin = math.cos(w.heading_rad), math.sin(w.heading_rad)
             for far in (-0.9, -0.6, -0.3, 0.3, 0.6, 0.9):
-                x, y = spot(w.at[0] + far * c, w.at[1] + far * s)
+                x, y = spot(w.at[0] + far * cos, w.at[1] + far * sin)
                 pipes.append((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
     room = (width_mm, tall)
     for r in order.access:
