@@ -32,7 +32,9 @@ CELLS_U, CELLS_V = 16, 12
 BINS_U, BINS_V = 32, 16
 # Coherent scatter by less than this angle is scored from the emission before it (see score.py).
 FORWARD_COS = 0.9
-FORWARD_EVERY = 16  # one history in so many scores forward scatter of the unscattered beam
+# One history in so many scores forward scatter of the unscattered beam, and where a history costs so much [ns] that the
+# scoring adds little.
+FORWARD_EVERY, FORWARD_OFTEN, LONG_HISTORY_NS = 16, 4, 8000.0
 GROUP = 128  # histories that share one shifted lattice, at most: the unit of all error estimates
 MAX_COLLISIONS = 400  # a photon still alive after so many is lost: counted, never silent
 

@@ -20,7 +20,6 @@ from halflayer.transport.voxels import track
 
 _CELLS_U = c.CELLS_U
 _CELLS_V = c.CELLS_V
-_FORWARD_EVERY = c.FORWARD_EVERY
 _FLY = FLY
 _EMIT = EMIT
 # As numbers of a type and not as literals: the compiler would make every function they are handed to twice.
@@ -39,7 +38,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
     place = int(a * _CELLS_U) * _CELLS_V + int(b * _CELLS_V)
     solid = _NOTHING
     if sources.rows[k + S_KIND] == POINT:
-        if number % _FORWARD_EVERY == 0 and sources.rows[k + S_SEES] > 0.0:
+        if number % rules.every == 0 and sources.rows[k + S_SEES] > 0.0:
             forward_of_source(
                 rules, tables, scene, sources, targets, s, tally, state, n, number, lam, line_weight
             )

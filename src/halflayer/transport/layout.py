@@ -83,7 +83,7 @@ class Rules(NamedTuple):
     the coherent scatters that is sampled evenly over all directions; made: copies that one history may
     make; least: no roulette goes for longer odds than this, in case what it knows is wrong; per_part: copies that
     a photon goes on as after a later collision for each unit of its weight, however little it promises (0: by what it
-    promises alone)."""
+    promises alone); every: one history in so many scores forward scatter of the unscattered beam."""
 
     x: Any
     y: Any
@@ -100,6 +100,7 @@ class Rules(NamedTuple):
     made: Any
     least: Any
     per_part: Any
+    every: Any
 
 
 class Tally(NamedTuple):

@@ -17,7 +17,7 @@ from halflayer.scene.rays import PackedScene
 from halflayer.scene.solids import Box, Frustum, HalfSpace, Scene, Sphere, Tube
 from halflayer.transport import layout as k
 from halflayer.transport import tables as t
-from halflayer.transport.constants import BINS_U, BINS_V, FORWARD_COS, GROUP
+from halflayer.transport.constants import BINS_U, BINS_V, FORWARD_COS, FORWARD_EVERY, GROUP
 from halflayer.transport.frame import circle, frame, unit, vector
 from halflayer.transport.layout import Rules, Sources, Targets
 from halflayer.transport.problem import (
@@ -289,6 +289,7 @@ def pack(problem: Problem) -> Prepared:
             MOST_MADE,
             LEAST_CHANCE,
             0.0,
+            FORWARD_EVERY,
         ),
         photons_per_s=rate,
     )

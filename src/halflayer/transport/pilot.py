@@ -15,7 +15,16 @@ from numpy.typing import NDArray
 
 from halflayer.transport import layout as k
 from halflayer.transport.chain import Chain
-from halflayer.transport.constants import BINS_U, BINS_V, CELLS_U, CELLS_V, GROUP
+from halflayer.transport.constants import (
+    BINS_U,
+    BINS_V,
+    CELLS_U,
+    CELLS_V,
+    FORWARD_EVERY,
+    FORWARD_OFTEN,
+    GROUP,
+    LONG_HISTORY_NS,
+)
 from halflayer.transport.layout import Tally
 from halflayer.transport.packing import Prepared
 from halflayer.transport.remember import remembered
@@ -80,7 +89,8 @@ class Learned:
     def for_source(self, n: int) -> Prepared:
         """The arrays with which source n is run."""
         found = self.prepared.with_targets(self.rows[n], self.reach[n], self.worth[n], self.future[n])
-        return found.with_rules(found.rules._replace(group=self.group[n]))
+        every = FORWARD_OFTEN if self.work[n] > LONG_HISTORY_NS else FORWARD_EVERY
+        return found.with_rules(found.rules._replace(group=self.group[n], every=every))
 
 
 def _density(sums: Array, size: Array) -> Array:

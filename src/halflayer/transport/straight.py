@@ -8,7 +8,6 @@ import numpy as np
 
 from halflayer.scene.compiled import compiled, inlined
 from halflayer.scene.rays import cast
-from halflayer.transport import constants as c
 from halflayer.transport.flight import left_after
 from halflayer.transport.forward import ACROSS, aim_aside, bent, coherent_depth, depth, near_area
 from halflayer.transport.interactions import node
@@ -16,15 +15,13 @@ from halflayer.transport.layout import S_SEES, S_X, S_Y, S_Z, SOURCE_COLUMNS
 from halflayer.transport.score import put, target
 from halflayer.transport.source import emission
 
-_FORWARD_EVERY = c.FORWARD_EVERY
-
 
 @compiled
 def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n, number, lam, weight):
     """Score forward coherent scatter of the unscattered beam of point source n, on one target in turn."""
     k = n * SOURCE_COLUMNS
     sees = int(sources.rows[k + S_SEES])
-    p = sources.seen[n * targets.count + (number // _FORWARD_EVERY) % sees]
+    p = sources.seen[n * targets.count + (number // rules.every) % sees]
     x = sources.rows[k + S_X]
     y = sources.rows[k + S_Y]
     z = sources.rows[k + S_Z]
@@ -46,7 +43,7 @@ def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n
     factor, ux, uy, uz, solid, nth, part, longest = aim_aside(
         tables, scene, s, state, np.int64(0), p, m, vx, vy, vz, r, i, f, lam, total
     )
-    out = factor * emission(sources.rows, n, ux, uy, uz) * weight * _FORWARD_EVERY * sees
+    out = factor * emission(sources.rows, n, ux, uy, uz) * weight * rules.every * sees
     if out <= 0.0:
         return
     out *= bent(

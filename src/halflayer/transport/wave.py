@@ -15,7 +15,6 @@ import numpy as np
 
 from halflayer.scene.compiled import inlined
 from halflayer.scene.rays import Scratch
-from halflayer.transport import constants as c
 from halflayer.transport.cuda_base import cuda, float64, floats, int32, whole
 from halflayer.transport.forward import ACROSS, NEVER
 from halflayer.transport.interactions import node, ray_at
@@ -83,7 +82,6 @@ from halflayer.transport.thin import gas_of, promise_of
 from halflayer.transport.voxels import tracker
 
 _SUMMERS = SUMMERS
-_FORWARD_EVERY = c.FORWARD_EVERY
 _FLY, _EMIT, _POINT, _LOST, _ACROSS, _NEVER = FLY, EMIT, POINT, LOST, ACROSS, NEVER
 
 
@@ -284,7 +282,7 @@ def move_kernel(size, sizes):
                 solid = 0
                 before = _ACROSS
                 if sources.rows[source + S_KIND] == _POINT:
-                    if (g * group + i) % _FORWARD_EVERY == 0 and sources.rows[source + S_SEES] > 0.0:
+                    if (g * group + i) % rules.every == 0 and sources.rows[source + S_SEES] > 0.0:
                         f[BEGAN, t] = line_weight
                         items = 1
                 else:
