@@ -126,7 +126,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
                 note(tally, last, cell, full, so_far(targets, tally) - sofar)
             alive, weight, waiting, made = judge(
                 rules, targets, tally, state, collision, x, y, z, dx, dy, dz, lam, full, weight, solid, before, cell,
-                useful, pick, waiting, made,
+                useful, tables.thin[material], pick, waiting, made,
             )  # fmt: skip
         if not alive:
             if waiting == 0:

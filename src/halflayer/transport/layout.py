@@ -82,7 +82,7 @@ class Rules(NamedTuple):
     source, above which no roulette raises a photon, so that a misjudged place cannot grow without bound; wide: part of
     the coherent scatters that is sampled evenly over all directions; made: copies that one history may
     make; least: no roulette goes for longer odds than this, in case what it knows is wrong; per_part: copies that
-    a photon goes on as after a later collision for each unit of its weight, however little it promises (0: by what it
+    a photon goes on as after a collision for each unit of its weight, however little it promises (0: by what it
     promises alone); every: one history in so many scores forward scatter of the unscattered beam."""
 
     x: Any

@@ -215,18 +215,22 @@ def meet(tables, state, collision, material, lam):
 @inlined
 def judge(
     rules, targets, tally, state, collision, x, y, z, dx, dy, dz, lam, full, weight, solid, before, cell, useful,
-    pick, waiting, made,
+    thin, pick, waiting, made,
 ):  # fmt: skip
     """Whether what leaves a collision goes on, and as how many: in proportion to what it is expected to bring.
 
-    full: the photon's weight there; weight: the same over the attenuation. Returns alive, weight, waiting, made.
+    full: the photon's weight there; weight: the same over the attenuation; thin: 1 in gas. Returns alive, weight,
+    waiting, made.
     """
     alive = True
     if rules.survival > 0.0:
         # Where it was just seen well, it will be again, whatever the pilot met in such cells.
         stake = max(full * targets.future[cell], useful) / rules.survival
-        if collision > 1:
-            stake = max(stake, full * rules.per_part)
+        stake = max(stake, full * rules.per_part)
+        # Few photons of a beam meet the air on its way. What one brings depends on where it is sent: mostly nothing,
+        # and past the edge of a stop ten thousand times the mean, so that the mean is no ground to drop any.
+        if thin == 1 and collision == 1:
+            stake = max(stake, 1.0)
     else:
         stake = full * 5.0
     if stake < 1.0:

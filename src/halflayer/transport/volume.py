@@ -34,9 +34,11 @@ SURVIVAL_PART = 0.6
 # 27 % (4.0 as for points, none wide) to 18 % and 16 %, with 0.1 and 0.04 instead it was higher again.
 HEAVIEST, WIDE = 0.3, 0.125
 MOST_MADE, LEAST_CHANCE = 100.0, 0.03
-# Behind them stood K photons of lead that met a wrap's tungsten with 2 to 3 times what left the source, and flights
-# beyond a shield taken at odds of 3 in 100. As several lighter ones, and at better odds: 8.9 to 9.2 %.
-PER_PART = 3.0
+# Behind them stood K photons of lead that met a wrap's tungsten with 2 to 3 times what left the source, flights beyond
+# a shield taken at odds of 3 in 100, and photons of half of what left it that a wrap's outer layer sent off: at equal
+# work the worst was 12 to 15 % with 3 copies for each unit of weight after later collisions, 8.4 to 9.1 % with 6
+# after any.
+PER_PART = 6.0
 FIRST = 16  # batches of each source before the work is shared out by what they found
 LEAST_BATCHES = 40  # before an error is believed
 MOST_HISTORIES = 4096  # of a batch, so that a short run has batches enough to know its error

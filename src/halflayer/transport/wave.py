@@ -230,7 +230,7 @@ def move_kernel(size, sizes):
             cell = cell_of(solid, use, full, lam)
             alive, weight, waiting, made = judge(
                 rules, targets, tally, state, collision, x, y, z, dx, dy, dz, lam, full, weight, solid, before,
-                cell, use, pick, waiting, made,
+                cell, use, tables.thin[scene.material[solid]], pick, waiting, made,
             )  # fmt: skip
             if alive:
                 todo = _EMIT
