@@ -64,6 +64,8 @@ FLY, CHOOSE, EMIT, FAR, CHOOSE_FAR = range(5)
 _FLY, _CHOOSE, _EMIT, _FAR, _CHOOSE_FAR = range(5)
 # A photon on which much rests goes on as several lighter ones: at most so many at once (our choice).
 _MOST_COPIES = 16.0
+# One over the weight above which no roulette raises a photon in gas (our choice).
+_PER_CAP_IN_GAS = 20.0
 _CHILD = CHILD
 _STACK = STACK
 _ENTRY = ENTRY
@@ -227,10 +229,10 @@ def judge(
         # Where it was just seen well, it will be again, whatever the pilot met in such cells.
         stake = max(full * targets.future[cell], useful) / rules.survival
         stake = max(stake, full * rules.per_part)
-        # Few photons of a beam meet the air on its way. What one brings depends on where it is sent: mostly nothing,
-        # and past the edge of a stop ten thousand times the mean, so that the mean is no ground to drop any.
-        if thin == 1 and collision == 1:
-            stake = max(stake, 1.0)
+        # What a photon in air brings depends on where it goes from there: mostly nothing, and past the edge of a stop or
+        # close by a place ten thousand times the mean, so that the mean is no ground to make few heavy ones of many.
+        if thin == 1:
+            stake = max(stake, min(full * _PER_CAP_IN_GAS, 1.0))
     else:
         stake = full * 5.0
     if stake < 1.0:
