@@ -347,11 +347,16 @@ def transport(
             if cancel is not None and cancel():
                 stopped = True
                 break
-            todo = step if batches is None else min(step, batches - run.batches)
+            most = math.inf if batches is None else batches - run.batches
+            todo = int(min(step, most))
             if seconds is not None:
                 left = seconds - run.seconds
                 if run.batches > 0:  # none is begun that would not be done in time
-                    todo = min(todo, int(left * run.batches / max(run.seconds - learned, 1e-9)))
+                    fits = int(left * run.batches / max(run.seconds - learned, 1e-9))
+                    # On a GPU the last step is long: all that is left, rather than end far too early.
+                    if run.backend == "cuda" and fits <= 2 * step:
+                        todo = int(min(fits, most))
+                    todo = min(todo, fits)
                     if todo < 1:
                         break
             run.advance(todo)

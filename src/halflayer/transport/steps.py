@@ -66,6 +66,8 @@ _FLY, _CHOOSE, _EMIT, _FAR, _CHOOSE_FAR = range(5)
 _MOST_COPIES = 16.0
 # One over the weight above which no roulette raises a photon in gas (our choice).
 _PER_CAP_IN_GAS = 20.0
+# Copies that a photon of the beam goes on as after it met the air, for each unit of its weight (our choice).
+_PER_PART_IN_GAS = 40.0
 _CHILD = CHILD
 _STACK = STACK
 _ENTRY = ENTRY
@@ -129,6 +131,9 @@ def fly(
         steep = _STEEP if s.tau[seen - 1] > _BLACK else sources.rows[n * SOURCE_COLUMNS + S_STEEP]
     else:
         u = draw(state, collision, _FLIGHT)
+        if made >= rules.made:
+            # What is sampled deep grows heavy, and no copies are left that would share it.
+            steep = _STEEP
     alive = ahead > 0.0
     if alive:
         tau, j, w = choose(s.tau, m, first, end, u, steep)
@@ -229,10 +234,12 @@ def judge(
         # Where it was just seen well, it will be again, whatever the pilot met in such cells.
         stake = max(full * targets.future[cell], useful) / rules.survival
         stake = max(stake, full * rules.per_part)
-        # What a photon in air brings depends on where it goes from there: mostly nothing, and past the edge of a stop or
-        # close by a place ten thousand times the mean, so that the mean is no ground to make few heavy ones of many.
+        # What a photon in air brings depends on where it goes from there: mostly nothing, and past the edge of a stop
+        # or close by a place ten thousand times the mean: no ground to make few heavy ones of many.
         if thin == 1:
             stake = max(stake, min(full * _PER_CAP_IN_GAS, 1.0))
+            if collision == 1:
+                stake = max(stake, full * _PER_PART_IN_GAS)
     else:
         stake = full * 5.0
     if stake < 1.0:
