@@ -108,6 +108,12 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         },
         "barrier_distance_m": _number(shielding.barrier_m.value) if shielding else None,
         "barrier_distance_any_hour_m": _number(shielding.barrier_hour_m.value) if shielding else None,
+        "barrier_stands_m": _number(shielding.barrier_stands_m.value) if shielding else None,
+        "barrier_stands_for": None
+        if shielding is None or _number(shielding.barrier_stands_m.value) is None
+        else "any one hour"
+        if shielding.barrier_by_hour
+        else "rate",
         **safety_json.at_barrier_json(Order.from_json(plan.order), weld.exposure),
         "dose_field": field_json(weld.dose_field),
         "crew_dose_Sv": _crew(plan.order, shielding) if shielding else {},

@@ -8,9 +8,11 @@ from dataclasses import replace
 import pytest
 
 import safety_plan
+from halflayer.base.result import Derived
+from halflayer.cli.plan_text import plan_lines
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet.barrier_words import both_kinds
+from halflayer.sheet.barrier_words import both_kinds, standing_at
 from halflayer.sheet.figures import Show
 from halflayer.shielding.barrier_kinds import barrier_kinds
 
@@ -65,3 +67,36 @@ def test_no_kind_is_left_out_of_the_sheet(plan: Plan, values: dict[str, float], 
     if says.startswith("in any one hour"):
         most = float(told["hour"].split("at most ")[1].split(" ")[0])
         assert most * 1e-6 >= RATE * min(seconds, 3600.0)  # never rounded down
+
+
+def figure(name: str, distance_m: float | None, *, asked: bool = True) -> Derived:
+    """A distance with its limit beside it, or that of a kind without one."""
+    limit = (Derived("limit", 1.0, "1"),) if asked else ()
+    return Derived(name, distance_m, "m", inputs=limit, basis="beyond reach in direction 0 deg")
+
+
+@pytest.mark.parametrize(
+    ("by_rate", "by_hour", "stands", "words"),
+    [
+        (figure("r", 4.6), figure("h", None, asked=False), 4.6, "4.6 m"),
+        (figure("r", None, asked=False), figure("h", 5.2), 5.2, "5.2 m (hour)"),
+        (figure("r", 4.6), figure("h", 5.2), 5.2, "5.2 m (hour)"),  # both limits hold at the rope
+        (figure("r", 5.2), figure("h", 4.6), 5.2, "5.2 m"),
+        (
+            figure("r", None),
+            figure("h", 4.6),
+            None,
+            "beyond reach",
+        ),  # the one in reach says nothing of the other
+    ],
+)
+def test_terminal_and_summary_tell_one_barrier(
+    plan: Plan, by_rate: Derived, by_hour: Derived, stands: float | None, words: str
+) -> None:
+    w = next(w for w in plan.welds if w.exposure and w.shielding)
+    assert w.shielding
+    s = replace(w.shielding, barrier_m=by_rate, barrier_hour_m=by_hour)
+    assert s.barrier_stands_m.value == stands
+    row = next(line for line in plan_lines(replace(plan, welds=(replace(w, shielding=s),))) if words in line)
+    assert row.startswith(w.weld)
+    assert standing_at(s, Show()) == (words if stands else "not computed")

@@ -101,7 +101,7 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     order = Order.from_json(plan.order)
     short = replace(short, conditions=conditions(order, short))
     sheets = compose(replace(plan, welds=(short, *plan.welds[1:])))
-    assert sheets[0].data["welds"][0]["status"] == "ready only if"
+    assert sheets[0].data["welds"][0]["status"] == "do not start until"
     # said once, by the condition, and not as a warning besides
     assert not any("2 sentries needed" in c["text"] for c in sheets[0].data["cautions"])
     own = next(s for s in sheets if s.title.endswith(w.weld) and s.kind == "weld")

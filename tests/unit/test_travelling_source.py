@@ -160,13 +160,21 @@ def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None
     summary = sheets["order.pdf"]
     (row,) = (c for c in summary["conditions"] if c["welds"] != "every weld")
     assert row["welds"] == "W-03" and "97 m in line with the tube" in row["text"]
-    assert next(r for r in summary["welds"] if r["weld"] == "W-03")["status"] == "ready only if"
+    assert next(r for r in summary["welds"] if r["weld"] == "W-03")["status"] == "do not start until"
     assert any(r["subject"] == told.short and "W-03: while" in r["what"] for r in summary["before"])
     assert page["survey"]["barrier_way"] == "97 m in line with the tube, 11 m beside it"
+    kept = page["survey"]["kept_when"]
+    assert kept.startswith(
+        "Kept clear: 97 m in line with the tube, 11 m beside it, from before the source leaves"
+    )
+    assert kept.endswith(f"; {page['survey']['barrier']} only while it stands at the weld")
+    assert {d["survey"]["kept_when"] for f, d in sheets.items() if "survey" in d and f != "W-03.pdf"} == {""}
     assert next(r for r in summary["welds"] if r["weld"] == "W-03")["barrier_way"] == "97 m"
     assert {r["barrier_way"] for r in summary["welds"] if r["weld"] != "W-03"} == {""}
     lines = "\n".join(plan_lines(whole))
-    assert "1 ready only if what is said below is seen to" in lines and "source's way kept clear" in lines
+    assert (
+        "1 not to be started until what is said below is done" in lines and "source's way kept clear" in lines
+    )
 
 
 def test_who_is_inside_the_rope_is_out_for_as_long_as_the_source_is() -> None:

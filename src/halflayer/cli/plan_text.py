@@ -10,8 +10,9 @@ from halflayer.base.units import show
 from halflayer.cli.table import aligned, wrapped
 from halflayer.exposure.result import Exposure
 from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
-from halflayer.sheet.only_if import told_by_condition
+from halflayer.sheet.only_if import standing_words, told_by_condition
 from halflayer.shielding.result import LimitCheck, Shielding
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.travelling import NOBODY_THERE
@@ -63,7 +64,7 @@ def _title(plan: Plan) -> str:
     text = f"{order['order']} rev {order['revision']}, {order['code']}{of}: "
     welds = "weld" if ready == 1 else "welds"
     some = sum(w.standing == "ready only if" for w in plan.welds)
-    on = f", {some} ready only if what is said below is seen to" if some else ""
+    on = f", {some} not to be started until what is said below is done" if some else ""
     return text + f"{ready} {welds} ready{on}" + (f", {stopped} stopped" if stopped else "")
 
 
@@ -88,12 +89,12 @@ def _told(found: list[tuple[str, Finding]], indent: int) -> list[str]:
 
 
 def _only_if(plan: Plan, indent: int) -> list[str]:
-    """What ready welds hang on, with what makes it acceptable."""
+    """What ready welds are not started until, with what makes it acceptable; in the words of their sheets."""
     lines: list[str] = []
     for w in plan.welds:
         for c in w.conditions:
             lines += wrapped(
-                f"{w.weld.ljust(indent - 8)}  if", f"{c.short}: {c.text} ({c.source})", indent=indent
+                f"{w.weld.ljust(indent - 8)}  until", f"{c.short}: {c.text} ({c.source})", indent=indent
             )
     return lines
 
@@ -106,7 +107,7 @@ def _row(weld: WeldPlan, system: System) -> tuple[str, ...]:
     chosen, shield = weld.chosen, weld.shielding
     return (
         weld.weld,
-        weld.standing,
+        standing_words(weld),
         chosen.arrangement if chosen else NOT_REACHED,
         chosen.source if chosen else NOT_REACHED,
         _times(weld.exposure) if weld.exposure else NOT_REACHED,
@@ -134,10 +135,11 @@ def _times(exposure: Exposure) -> str:
 
 
 def _barrier(shield: Shielding, system: System) -> str:
-    distance = shield.barrier_m.value
-    if not isinstance(distance, int | float):
-        return "beyond reach" if "beyond reach" in shield.barrier_m.basis else "not known"
-    return show(float(distance), "length", system=system, digits=3, round_up=True)
+    figure = shield.barrier_stands_m
+    if not isinstance(figure.value, int | float):
+        return "beyond reach" if "beyond reach" in figure.basis else "not computed"
+    told = show(float(figure.value), "length", system=system, digits=3, round_up=True)
+    return f"{told} (hour)" if shield.barrier_by_hour else told
 
 
 def _worst(weld: WeldPlan, shield: Shielding, system: System) -> str:
@@ -148,9 +150,9 @@ def _worst(weld: WeldPlan, shield: Shielding, system: System) -> str:
     if isinstance(place, LimitCheck):
         upper = show(place.upper_Sv, "equivalent", system=system, digits=2)
         limit = show(place.limit_Sv, "equivalent", system=system, digits=3, round_up=False)
-        return f"{place.place}: {upper} of {limit} {place.kind}, {verdict}"
+        return f"{Show(system).converted(place.place)}: {upper} of {limit} {place.kind}, {verdict}"
     upper = show(place.upper_Sv_s or 0.0, "equivalent_rate", system=system, digits=2)
     limit = show(place.limit_Sv_s or 0.0, "equivalent_rate", system=system, digits=3, round_up=False)
     if isinstance(place, FloorDose):
-        return f"{place.floor}, {place.where}: {upper} of {limit}, {verdict}"
-    return f"{place.name}: {upper} of {limit}, {verdict}"
+        return f"{place.floor}, {Show(system).converted(place.where)}: {upper} of {limit}, {verdict}"
+    return f"{Show(system).converted(place.name)}: {upper} of {limit}, {verdict}"

@@ -140,7 +140,7 @@ def _lines(found: list[Listed]) -> list[str]:
         for p in found
     ]
     return aligned(
-        ("id", "order", "ready", "only if", "stopped", "saved (UTC)", "content", "asked", "title"),
+        ("id", "order", "ready", "not until", "stopped", "saved (UTC)", "content", "asked", "title"),
         rows,
         right=(0,),
     )

@@ -235,7 +235,7 @@ def _weld_row(position: int, weld: WeldPlan, data: dict[str, Any]) -> WeldPlanRo
         stop_plates=shield.fitting.plates if shield else None,
         blanket_layers=shield.fitting.layers if shield else None,
         added_mass_kg=shield.added_mass_kg if shield else None,
-        barrier_m=_number(shield.barrier_m.value) if shield else None,
+        barrier_m=_number(shield.barrier_stands_m.value) if shield else None,
         data=data,
         figures=[
             FigureRow(

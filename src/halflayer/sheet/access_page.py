@@ -11,6 +11,7 @@ from halflayer.conditions import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import site_sketch, survey
+from halflayer.sheet.barrier_words import other_kind, standing_at
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
 from halflayer.sheet.heights import heights
@@ -18,7 +19,7 @@ from halflayer.sheet.marks import key_of
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.sentry_words import posts, sentries, unseen
-from halflayer.sheet.survey import barrier, verdict
+from halflayer.sheet.survey import verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.contour import crossed
@@ -188,7 +189,8 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "round": f"{show.up(more, 'length', digits=2)} longer round bodies" if more > ROUND_M else "",
         "reach": reach,
         "corners": corners(c, show),
-        "barrier": barrier(w.shielding, show)[0],
+        "barrier": standing_at(w.shielding, show),
+        "other": other_kind(order, w, show) if order is not None else ("", ""),
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "none in these lines",
         "sentries": sentries(w) + unseen(w.safety.access, [*dict.fromkeys([*hidden, *passed])]),

@@ -11,6 +11,11 @@ from halflayer.shielding.travelling import NOBODY_THERE
 READY = "DO NOT START UNTIL"
 
 
+def standing_words(w: WeldPlan) -> str:
+    """How a weld stands, for whoever reads it: one that hangs on conditions in the words of its own sheet."""
+    return READY.lower() if w.standing == "ready only if" else w.standing
+
+
 def told_by_condition(w: WeldPlan, f: Finding) -> bool:
     """True for a finding that a condition of the weld says with what makes it acceptable: it is not said twice."""
     known = f.relax == NOBODY_THERE or (f.source == WATCH and f.level == "warn")

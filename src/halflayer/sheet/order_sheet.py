@@ -10,6 +10,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import contingency, grouped, meter, only_if, still_out_rows, survey
 from halflayer.sheet.access_page import access_page
+from halflayer.sheet.barrier_words import standing_at
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list, code_pointer
 from halflayer.sheet.call_words import alarms_and_note, call_words
 from halflayer.sheet.content import Sheet, moment
@@ -175,7 +176,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     row: dict[str, Any] = {
         "weld": w.weld,
         "size": show.drawn(weld.pipe.od, weld.pipe.wall, exact=True),
-        "status": w.standing,
+        "status": only_if.standing_words(w),
         "technique": "",
         "arrangement": "",
         "source": "",
@@ -210,13 +211,8 @@ def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
             "layers": str(f.layers),
             "mass": show.value(w.shielding.added_mass_kg, "mass"),
         }
-    row["barrier"] = survey.barrier(w.shielding, show)[0]
+    row["barrier"] = standing_at(w.shielding, show)
     row["barrier_way"] = survey.barrier_on_the_way(w, show).split(" in line")[0]
-    hour = w.shielding.barrier_hour_m.value if w.shielding is not None else None
-    if row["barrier"] == NOT_COMPUTED and isinstance(
-        hour, int | float
-    ):  # a limit on the dose in any one hour alone
-        row["barrier"] = f"{show.up(float(hour), 'length', digits=3)} (hour)"
     return row
 
 

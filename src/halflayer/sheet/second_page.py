@@ -167,7 +167,7 @@ def refused(
 
 def barrier_note(s: Shielding) -> str:
     """How many points of the barrier line are known to their noise only; empty where all are known."""
-    basis = s.barrier_m.basis
+    basis = s.barrier_stands_m.basis
     found = re.search(r"(\d+) of \d+ points are known to their noise only[^;]*", basis)
     return f"barrier line: {found[0]}" if found and int(found[1]) else ""
 

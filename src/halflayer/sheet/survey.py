@@ -266,7 +266,7 @@ def barrier(shielding: Shielding | None, show: Show) -> tuple[str, str]:
     """Barrier distance as printed, and what it rests on (or why there is none)."""
     if shielding is None:
         return NOT_COMPUTED, ""
-    b = shielding.barrier_m
+    b = shielding.barrier_stands_m
     if not isinstance(b.value, int | float):
         return NOT_COMPUTED, b.basis or b.formula
     if not b.sigma:
@@ -281,7 +281,7 @@ def barrier_on_the_way(w: WeldPlan, show: Show) -> str:
     Along a tube's line and beside it, or all round a source that travels bare.
     """
     reach = reach_m(travel_of(w.shielding))
-    standing = w.shielding.barrier_m.value if w.shielding is not None else None
+    standing = w.shielding.barrier_stands_m.value if w.shielding is not None else None
     if not reach or (isinstance(standing, int | float) and max(reach.values()) <= standing):
         return ""
     side = show.up(reach["side"], "length", digits=2) if "side" in reach else ""
@@ -290,6 +290,16 @@ def barrier_on_the_way(w: WeldPlan, show: Show) -> str:
     return f"{show.up(reach['line'], 'length', digits=2)} in line with the tube" + (
         f", {side} beside it" if side else ""
     )
+
+
+def kept_when(w: WeldPlan, show: Show) -> str:
+    """Which of two distances is kept when: while the source travels, and at the weld; empty where there is one."""
+    way = barrier_on_the_way(w, show)
+    if not way:
+        return ""
+    there = barrier(w.shielding, show)[0]
+    stands = "" if there == NOT_COMPUTED else f"; {there} only while it stands at the weld"
+    return f"Kept clear: {way}, from before the source leaves its container until it is home{stands}"
 
 
 def source_home(order: Order, w: WeldPlan, show: Show) -> str:

@@ -184,6 +184,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "more": 0,
         **both_kinds(order, w, show),
         "barrier_way": survey.barrier_on_the_way(w, show),
+        "kept_when": survey.kept_when(w, show),
         "rope_reading": meter.rope_reading(order, show),
         "meter_short": meter.in_short(order),
         "meter": capital(meter.one_rule(order)),

@@ -64,23 +64,21 @@ def barriers(
 
     none = Derived("barrier_distance", None, "m", basis="no rate limit at the barrier is stated")
     by_rate = none
-    directions: tuple[tuple[float, float], ...] = ()
+    lines: list[list[Crossing]] = []
     if limit.rate_Sv_s is not None:
         line = walk(limit.rate_Sv_s)
         by_rate = _barrier_figure("barrier_distance", line, limit.rate_Sv_s, limit.basis, k, note)
-        directions = tuple(
-            (c.direction_rad, rounded_up(c.distance_m)) for c in line if c.distance_m is not None
-        )
+        lines.append(line)
     hour = Derived(
         "barrier_distance_hour", None, "m", basis="no limit for the dose in any one hour is stated"
     )
     if limit.in_any_hour_Sv is not None and whole > 0:
         line = walk(limit.in_any_hour_Sv / min(whole, 3600.0))
         hour = _barrier_figure("barrier_distance_hour", line, limit.in_any_hour_Sv, limit.basis, k, note)
-        if not directions:
-            directions = tuple(
-                (c.direction_rad, rounded_up(c.distance_m)) for c in line if c.distance_m is not None
-            )
+        lines.append(line)
+    # Both kinds of limit hold at the rope: in each direction the farther of the stated ones counts.
+    outer = [_worst_crossing(list(of_both)) for of_both in zip(*lines, strict=True)] if lines else []
+    directions = tuple((c.direction_rad, rounded_up(c.distance_m)) for c in outer if c.distance_m is not None)
     return by_rate, hour, directions
 
 

@@ -103,7 +103,7 @@ def _at_the_line(
     Outside the rope is anyone: what a case brings there is what is printed, so it is judged there as well. The rope
     comes nearer to the weld in some directions than the barrier distance, which is the farthest of all.
     """
-    farthest = shielding.barrier_m.value
+    farthest = shielding.barrier_stands_m.value
     found = []
     for a in held:
         assert a.radius_m is not None

@@ -52,7 +52,7 @@ def contour(order: Order, weld: Weld, shielding: Shielding) -> Contour:
             None if length is None else rounded_up(length),
             "m",
             formula="sum of the straight ropes between the corners",
-            inputs=(shielding.barrier_m,),
+            inputs=(shielding.barrier_stands_m,),
             source="barrier distance in 24 directions, upper bounds",
             basis="rounded up to 0.1 m"
             if closed

@@ -80,3 +80,20 @@ class Shielding:
     seeds: tuple[int, int]  # sizing, acceptance
     derived: tuple[Derived, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def barrier_stands_m(self) -> Derived:
+        """The barrier's distance that is told and roped [m]: of the figures with a stated limit the farther one.
+
+        The one that is not known where that is so of either; its name says which kind of limit it is for.
+        """
+        stated = [d for d in (self.barrier_m, self.barrier_hour_m) if d.value is not None or d.inputs]
+        unknown = [d for d in stated if not isinstance(d.value, int | float)]
+        if unknown or not stated:
+            return (unknown or [self.barrier_m])[0]
+        return max(stated, key=lambda d: float(d.value))  # type: ignore[arg-type]
+
+    @property
+    def barrier_by_hour(self) -> bool:
+        """Whether the barrier stands where the dose in any one hour asks for it, not where the rate does."""
+        return self.barrier_stands_m is self.barrier_hour_m

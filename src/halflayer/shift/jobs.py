@@ -35,7 +35,7 @@ def job_of(
     reset, mounted = reset_of(order, shielding.items).seconds, mounting_s(order, shielding.items)
     pause = pause_s(order, candidate, reset)
     named = {p.name for p in order.places}
-    barrier = shielding.barrier_m.value
+    barrier = shielding.barrier_stands_m.value
     head = next(h for h in order.heads if h.id == candidate.head)
     figure = travel_of(shielding)
     ways, shots = on_the_way(figure), shot_seconds(exposure)
