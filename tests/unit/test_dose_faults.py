@@ -125,6 +125,27 @@ def test_a_run_that_is_stopped_gives_what_it_has(monkeypatch: pytest.MonkeyPatch
     )
 
 
+def test_ctrl_c_that_python_drops_ends_a_run_as_well(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In a finalizer an interrupt is written to stderr and forgotten, as when memory of a GPU is freed."""
+    advance = Run.advance
+
+    class Freed:
+        def __del__(self) -> None:
+            os.kill(os.getpid(), signal.SIGINT)
+
+    def advancing(self: Run, batches: int) -> object:
+        if self.batches > 0:
+            Freed()
+        return advance(self, batches)
+
+    shell = Sphere("shell", (0, 0, 0), 0.06, 0.01, material("lead"))
+    monkeypatch.setattr(Run, "advance", advancing)
+    monkeypatch.setattr(sys, "unraisablehook", lambda told: None)
+    stopped = transport(problem(shell), seed=1, batches=64)
+    assert stopped.partial
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
 @pytest.mark.slow
 def test_ctrl_c_keeps_the_partial_result(tmp_path: Path) -> None:
     """The real program, interrupted in the middle of 60 s."""

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.at_once import check_stop
+from halflayer.base.ctrl_c import ctrl_c_noted
 from halflayer.scene import trace
 from halflayer.scene.compiled import thread_count, workers
 from halflayer.transport import layout as k
@@ -341,32 +342,33 @@ def transport(
     step = 8 if seconds is None and run.backend == "cpu" else 2
     stopped = False
     try:
-        while True:
-            if batches is not None and run.batches >= batches:
-                break
-            if cancel is not None and cancel():
-                stopped = True
-                break
-            most = math.inf if batches is None else batches - run.batches
-            todo = int(min(step, most))
-            if seconds is not None:
-                left = seconds - run.seconds
-                if run.batches > 0:  # none is begun that would not be done in time
-                    fits = int(left * run.batches / max(run.seconds - learned, 1e-9))
-                    # On a GPU the last step is long: all that is left, rather than end far too early.
-                    if run.backend == "cuda" and fits <= 2 * step:
-                        todo = int(min(fits, most))
-                    todo = min(todo, fits)
-                    if todo < 1:
-                        break
-            run.advance(todo)
-            if error is not None or progress is not None:
-                now = run.field()
-                if progress is not None:
-                    progress(now)
-                if error is not None and run.batches >= LEAST_BATCHES and now.worst_error <= error:
+        with ctrl_c_noted() as pressed:
+            while True:
+                if batches is not None and run.batches >= batches:
                     break
-            step = max(step, run.batches // (8 if run.backend == "cpu" else 2))
+                if pressed() or (cancel is not None and cancel()):
+                    stopped = True
+                    break
+                most = math.inf if batches is None else batches - run.batches
+                todo = int(min(step, most))
+                if seconds is not None:
+                    left = seconds - run.seconds
+                    if run.batches > 0:  # none is begun that would not be done in time
+                        fits = int(left * run.batches / max(run.seconds - learned, 1e-9))
+                        # On a GPU the last step is long: all that is left, rather than end far too early.
+                        if run.backend == "cuda" and fits <= 2 * step:
+                            todo = int(min(fits, most))
+                        todo = min(todo, fits)
+                        if todo < 1:
+                            break
+                run.advance(todo)
+                if error is not None or progress is not None:
+                    now = run.field()
+                    if progress is not None:
+                        progress(now)
+                    if error is not None and run.batches >= LEAST_BATCHES and now.worst_error <= error:
+                        break
+                step = max(step, run.batches // (8 if run.backend == "cpu" else 2))
     except KeyboardInterrupt:
         stopped = True
         if run.batches == 0:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from halflayer.base.ctrl_c import ctrl_c_noted
 from halflayer.scene import trace
 from halflayer.scene.compiled import thread_count, workers
 from halflayer.transport import layout as k
@@ -351,25 +352,32 @@ def dose_field(
     step = max(FIRST * len(problem.sources), run.step)
     stopped = False
     try:
-        while run.batches < most_batches:
-            todo = min(step, most_batches - run.batches)
-            if seconds is not None:
-                left = seconds - run.seconds
-                if left <= 0.0 and run.batches > 0:
+        with ctrl_c_noted() as pressed:
+            while run.batches < most_batches:
+                if pressed() and run.batches > 0:
+                    stopped = True
                     break
-                each = (run.seconds - learned) / max(run.batches, 1)
-                todo = (
-                    max(run.step, min(todo, int(0.5 * left / each)))
-                    if run.batches
-                    else max(run.threads, run.step)
-                )
-            run.advance(todo)
-            now = run.field()
-            if progress is not None:
-                progress(now)
-            if run.batches >= LEAST_BATCHES and now.share_known(error=error, above_Sv_s=above_Sv_s) >= share:
-                break
-            step = max(step, run.batches // 4)
+                todo = min(step, most_batches - run.batches)
+                if seconds is not None:
+                    left = seconds - run.seconds
+                    if left <= 0.0 and run.batches > 0:
+                        break
+                    each = (run.seconds - learned) / max(run.batches, 1)
+                    todo = (
+                        max(run.step, min(todo, int(0.5 * left / each)))
+                        if run.batches
+                        else max(run.threads, run.step)
+                    )
+                run.advance(todo)
+                now = run.field()
+                if progress is not None:
+                    progress(now)
+                if (
+                    run.batches >= LEAST_BATCHES
+                    and now.share_known(error=error, above_Sv_s=above_Sv_s) >= share
+                ):
+                    break
+                step = max(step, run.batches // 4)
     except KeyboardInterrupt:
         stopped = True
         if run.batches == 0:
