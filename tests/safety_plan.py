@@ -132,7 +132,7 @@ def schedule(order: Order) -> ShiftPlan:
         )
         for p in order.crew
     )  # fmt: skip
-    return ShiftPlan(1, slots, Derived("ends", 2205.0, "s"), True, averages(), people, ())
+    return ShiftPlan(1, slots, Derived("shift_end", 2205.0, "s"), True, averages(), people, ())
 
 
 def stuck() -> StuckSource:

@@ -1,4 +1,4 @@
-"""Every figure that the sheets of a weld print, opened: by the name that `halflayer explain --of` takes.
+"""The figures that the sheets print, of a weld or of the whole order, by the name that `halflayer explain --of` takes.
 
 What the order itself states (sizes, limits, names) is no figure of the plan and not among them.
 """
@@ -12,11 +12,15 @@ from halflayer.exposure import opened as exposures
 from halflayer.exposure.budget import TimeBudget
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.plan import WeldPlan
+from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph.result import Quick
 from halflayer.shielding import opened as doses
 from halflayer.shielding.barrier_kinds import barrier_kinds
 from halflayer.shielding.opened import plain_name
+from halflayer.shielding.stuck_opened import stuck_figures
+from halflayer.shift import opened as shifts
+from halflayer.shift.left import cards
+from halflayer.technique.asked_distance import distance_figures
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, play_m
 from halflayer.technique.result import Candidate
 
@@ -27,6 +31,7 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
     more: list[Derived] = []
     if w.chosen is not None:
         more += _geometry(weld, w.chosen)
+        more += [f for s in order.sources if s.id == w.chosen.source for f in distance_figures(s, w.chosen)]
     if w.chosen is not None and w.exposure is not None:
         c, e = w.chosen, w.exposure
         nuclide = next((s.nuclide for s in order.sources if s.id == c.source), None)
@@ -56,6 +61,21 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
         more += _film(quick)
     for d in more:
         found.setdefault(plain_name(d.name), d)
+    return found
+
+
+def opened_order(plan: Plan) -> dict[str, Derived]:
+    """The figures of the order as a whole on its pages: what adds up in the shift, and the contingency cards."""
+    more: list[Derived] = []
+    if plan.shift is not None:
+        more.append(shifts.work_figure(plan.shift))
+    if plan.schedule is not None:
+        more += shifts.shift_figures(plan.schedule)
+    for stuck in cards(plan.stuck, plan.schedule, plan.order["crew"]):
+        more += stuck_figures(stuck)
+    found: dict[str, Derived] = {}
+    for d in more:
+        found.setdefault(d.name, d)
     return found
 
 

@@ -16,7 +16,7 @@ from halflayer.base.result import Derived, Finding
 from halflayer.exposure.budget import TimeBudget
 from halflayer.exposure.decay_days import decay_days
 from halflayer.exposure.result import Exposure, ShotTime
-from halflayer.opened import opened
+from halflayer.opened import opened, opened_order
 from halflayer.order.codes import CLASSED
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
@@ -62,6 +62,7 @@ def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
         "shift": _shift(plan),
         "schedule": safety_json.plain(plan.schedule) if plan.schedule else None,
         "stuck_sources": safety_json.plain(cards(plan.stuck, plan.schedule, plan.order["crew"])),
+        "figures": {n: _trail(f) for n, f in opened_order(plan).items()},
         "welds": [weld_json(plan, w) for w in plan.welds],
     }
 

@@ -15,7 +15,7 @@ import plan_factory
 from halflayer.base.result import Derived
 from halflayer.cli.door import run
 from halflayer.cli.trail_text import KINDS, value_text
-from halflayer.opened import find, opened
+from halflayer.opened import find, opened, opened_order
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.plan_json import plan_json
@@ -142,9 +142,9 @@ def test_explain_prints_them(
     assert "formula: " in told
     assert run(["explain", str(tmp_path), "--weld", "W-01", "--of", "density"]) == 2
     told = capsys.readouterr().err
-    assert all(
-        name in told for name in ("density_least", "density_most", "density_weld", "rate_control_room")
-    )
+    assert all(name in told for name in ("density_least", "density_most", "density_weld"))
+    assert "more, listed without --of" in told
+    assert told.count(", ") < 40  # not all of some hundred names
 
 
 def test_an_imperial_order_reads_in_curies_and_inches(
@@ -160,3 +160,66 @@ def test_an_imperial_order_reads_in_curies_and_inches(
     told = capsys.readouterr().out
     assert " Ci (" in told
     assert "Bq)" in told
+
+
+def test_the_order_as_a_whole_has_its_own(plan: Plan) -> None:
+    """Of the shift and the contingency card each printed figure by name, with what the plan itself holds."""
+    found = opened_order(plan)
+    assert plan.schedule is not None
+    for person in plan.schedule.crew:
+        assert found[f"shift_dose_{person.id}"].value == person.dose.value
+        for c in person.limits:
+            assert found[f"shift_dose_{person.id}_{plain_name(c.kind)}"].value == c.upper_Sv
+    for a in plan.schedule.places:
+        assert found[f"shift_average_{plain_name(a.place)}_{plain_name(a.kind)}"].value == a.upper
+    assert plan.stuck
+    for card in plan.stuck:
+        at_1m = card.at_1m.value
+        assert isinstance(at_1m, float)
+        for row in card.rows:
+            bare = found[f"stuck_{card.source}_bare_{plain_name(f'{row.distance_m:g} m')}"]
+            # by hand: the inverse square law from the rate at 1 m
+            assert bare.value == pytest.approx(at_1m / row.distance_m**2)
+    assert all(re.fullmatch(r"[A-Za-z0-9_.-]+", n) for n in found)
+    assert not set(found) & set(opened(Order.from_json(plan.order), plan.welds[0]))
+
+
+def test_explain_opens_the_order_as_a_whole(
+    plan: Plan, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "plan.json").write_text(json.dumps(plan_json(plan)), encoding="utf-8")
+    assert len(plan.welds) > 1
+    assert run(["explain", str(tmp_path)]) == 0
+    listed = capsys.readouterr().out
+    assert "shift_end" in listed
+    assert "exposure_time" not in listed
+    assert run(["explain", str(tmp_path), "--of", "shift_end", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["weld"] is None
+    assert told["figure"]["value"] == plan.schedule.ends.value  # type: ignore[union-attr]
+    assert run(["explain", str(tmp_path), "--of", "exposure_time"]) == 2
+    assert "name a weld with --weld" in capsys.readouterr().err
+
+
+def test_every_rate_of_a_contingency_card_is_among_the_figures(plan: Plan) -> None:
+    """To the last digit that is printed, in whatever unit the table has; what the order states itself left out."""
+    known = [
+        d.value
+        for f in opened_order(plan).values()
+        for _, d in f.walk()
+        if d.unit == "Sv/s" and isinstance(d.value, int | float)
+    ]
+    sheet = next(s for s in compose(plan) if s.file == "order.pdf")
+    texts = [" ".join(p.extract_text().split()) for p in PdfReader(io.BytesIO(pdf.render(sheet))).pages]
+    cards = [t for t in texts if "Follow your own contingency plan" in t]
+    assert len(cards) == len(plan.stuck)
+    stated = json.dumps(plan.order)
+    for words in cards:
+        printed = set(re.findall(r"(\d[\d.]*) ([µm]?)Sv/h", words))
+        assert len(printed) > 5
+        for number, prefix in printed:
+            scale = {"": 1.0, "m": 1e-3, "µ": 1e-6}[prefix] / H
+            digits = number.replace(".", "").strip("0") or "0"
+            step = float(number) / int(digits) * scale if digits != "0" else 0.0
+            near = any(abs(v - float(number) * scale) <= 1.0001 * step for v in known)
+            assert near or _stated(f"{number} {prefix}Sv/h", stated), (number, prefix)

@@ -11,9 +11,13 @@ import click
 from halflayer.cli.options import FILE, json_option, progress_option
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from halflayer.base.result import Derived
     from halflayer.base.units import System
     from halflayer.plan import Plan
+
+NAMES_AT_MOST = 30  # told to whoever asks for a figure that is not there
 
 
 @click.command(
@@ -22,19 +26,21 @@ if TYPE_CHECKING:
     epilog="Example: halflayer explain examples/tarn-mill.yaml --weld W1 --of exposure_time",
 )
 @click.argument("plan", metavar="ORDER|PLANFOLDER", type=FILE)
-@click.option("--weld", metavar="ID", help="The weld; may be left out when there is only one.")
+@click.option(
+    "--weld", metavar="ID", help="The weld; left out: the order as a whole, and its weld if it has only one."
+)
 @click.option("--of", "name", metavar="NAME", help="The figure; left out: all figures are listed.")
 @progress_option
 @json_option
 def command(plan: Path, weld: str | None, name: str | None, progress: bool | None, as_json: bool) -> int:
-    """Print a figure of a weld's plan as a tree: value, 1 sigma, formula, source, and what went into it.
+    """Print a figure of a plan as a tree: value, 1 sigma, formula, source, and what went into it.
 
     From a folder that `halflayer plan` wrote the figures are read; for an order (YAML) the stored plan of the
     same content is used where there is one, else the weld is planned now and kept nowhere. Values stand in the units
     of the order's sheets and in SI.
 
-    Every figure that the sheets of a weld print has a name, listed without --of. PLACE is a survey point or a place as
-    the sheet names it, in small letters with an underline for all else:
+    Doses, rates, times, densities, settings and what is judged have a name, listed without --of. PLACE is a survey
+    point or a place as the sheet names it, in small letters with an underline for all else:
 
     \b
     exposure_time, exposure_time_2 ..., exposure_time_day_N, activity, activity_day_N
@@ -47,6 +53,17 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     offset, tilt, opening, source_to_object, source_to_detector, unsharpness
     judged_N_WALL, lap_least, reserve_least, clock_room, head_play_towards_weld
     stop_plates, blanket_layers, added_mass, budget_k, time_budget, time_STEP
+
+    Without --weld those of the order as a whole, PERSON being an id of the crew:
+
+    \b
+    shift_end, shift_work, shift_dose_PERSON, shift_dose_PERSON_KIND
+    shift_average_PLACE_KIND, change_dose_PERSON_before_WELD
+    change_rest_at_PLACE_before_WELD, change_bare_at_PLACE_before_WELD
+    stuck_SOURCE_limit_distance, stuck_SOURCE_bare_DISTANCE, stuck_SOURCE_stay_KIND_DISTANCE
+
+    How a wrap is laid, what bears it and the masses of the kit list have no name: they are pieces times what the
+    order states of one, and their sheets say so.
     """
     from halflayer.cli.trail_text import list_lines, trail_lines
     from halflayer.opened import find
@@ -55,10 +72,12 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
         weld_id, figures, findings, system = _from_file(plan, weld)
     else:
         weld_id, figures, findings, system = _from_order(plan, weld, progress)
+    whose = f"weld {weld_id}" if weld_id else "the order as a whole (name a weld with --weld for its own)"
     if not figures:
         from halflayer.base.errors import InputError, Problem
 
-        reason = findings[0] if findings else "its plan has no figures"
+        none = "its plan has no figures" if weld_id else "the order as a whole has no figures: name a weld"
+        reason = findings[0] if findings and weld_id else none
         raise InputError([Problem(str(plan), None, "--weld", f"nothing to explain: {reason}", weld_id)])
     if name is None:
         if as_json:
@@ -68,7 +87,7 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
         return 0
     found = find(figures, name)
     if found is None:
-        _refuse(plan, "--of", f"weld {weld_id} has no such figure", name, ", ".join(sorted(figures)))
+        _refuse(plan, "--of", f"{whose} has no such figure", name, _nearest(figures, name))
     name, figure = found
     if as_json:
         click.echo(_json({"weld": weld_id, "of": name, "figure": figure.as_json()}))
@@ -77,7 +96,7 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     return 0
 
 
-def _from_file(path: Path, weld: str | None) -> tuple[str, dict[str, Derived], list[str], System]:
+def _from_file(path: Path, weld: str | None) -> tuple[str | None, dict[str, Derived], list[str], System]:
     """Figures out of a plan.json."""
     from halflayer.base.result import Derived
     from halflayer.cli.out_folder import MARK
@@ -86,10 +105,11 @@ def _from_file(path: Path, weld: str | None) -> tuple[str, dict[str, Derived], l
     try:
         data = json.loads(file.read_text(encoding="utf-8"))
         welds = {w["weld"]: w for w in data["welds"]}
-        weld = _one(path, weld, list(welds))
-        figures = {n: Derived.from_json(f) for n, f in welds[weld]["figures"].items()}
+        weld, whole = _one(path, weld, list(welds)), weld is None
+        told = {**(welds[weld]["figures"] if weld else {}), **(data.get("figures", {}) if whole else {})}
+        figures = {n: Derived.from_json(f) for n, f in told.items()}
         system: System = "imperial" if data.get("units") == "imperial" else "metric"
-        return weld, figures, [str(f) for f in welds[weld]["findings"]], system
+        return weld, figures, [str(f) for f in (welds[weld] if weld else data)["findings"]], system
     except OSError as error:
         _refuse(file, "", f"the file cannot be read: {error.strerror}", None, "a folder of halflayer plan")
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
@@ -98,45 +118,59 @@ def _from_file(path: Path, weld: str | None) -> tuple[str, dict[str, Derived], l
 
 def _from_order(
     path: Path, weld: str | None, progress: bool | None
-) -> tuple[str, dict[str, Derived], list[str], System]:
-    """Figures of a weld of an order: the stored plan of the same content, or a plan made now."""
+) -> tuple[str | None, dict[str, Derived], list[str], System]:
+    """Figures of a weld of an order, or of all of it: the stored plan of the same content, or a plan made now."""
     from halflayer.cli.progress import progress as progress_line
     from halflayer.order.read import read_order
 
     order = read_order(path)
-    weld = _one(path, weld, [w.id for w in order.welds])
+    weld, whole = _one(path, weld, [w.id for w in order.welds]), weld is None
     with progress_line(progress) as line:
         from halflayer.flow import SEEDS, content_hash, plan_order
-        from halflayer.opened import opened
+        from halflayer.opened import opened, opened_order
 
-        plan = _stored(content_hash(order, prove=False, error=0.05, seeds=SEEDS), weld)
-        plan = plan or plan_order(order, weld=weld, progress=line)
-    found = next(w for w in plan.welds if w.weld == weld)
-    return weld, opened(order, found), [f.text for f in found.findings], order.units
+        needed = [w.id for w in order.welds] if whole else [w for w in (weld,) if w]
+        plan = _stored(content_hash(order, prove=False, error=0.05, seeds=SEEDS), needed)
+        plan = plan or plan_order(order, weld=None if whole else weld, progress=line)
+    found = next((w for w in plan.welds if w.weld == weld), None)
+    figures = opened(order, found) if found else {}
+    told = found.findings if found else plan.findings
+    return weld, figures | (opened_order(plan) if whole else {}), [f.text for f in told], order.units
 
 
-def _stored(content: str, weld: str) -> Plan | None:
-    """The plan in the records that has the weld; None where there is none or the records cannot be used."""
+def _stored(content: str, welds: list[str]) -> Plan | None:
+    """The plan in the records that has the welds; None where there is none or the records cannot be used."""
     from halflayer.records.engine import StoreError
     from halflayer.records.store import Store
 
     try:
         with Store() as store:
-            stored = store.find(content, weld)
+            stored = store.find(content, welds[0])
     except StoreError as error:
         click.echo(f"{error}; the weld is planned again", err=True)
         return None
-    return stored.plan if stored and any(w.weld == weld for w in stored.plan.welds) else None
+    return stored.plan if stored and set(welds) <= {w.weld for w in stored.plan.welds} else None
 
 
-def _one(path: Path, weld: str | None, ids: list[str]) -> str:
-    if weld is None and len(ids) == 1:
-        return ids[0]
+def _one(path: Path, weld: str | None, ids: list[str]) -> str | None:
+    """The weld asked for, or the only one; None: no weld of several is named, the order as a whole is meant."""
     if weld is None:
-        _refuse(path, "--weld", "which weld is not said", None, ", ".join(ids))
+        return ids[0] if len(ids) == 1 else None
     if weld not in ids:
         _refuse(path, "--weld", "the plan has no such weld", weld, ", ".join(ids))
     return weld
+
+
+def _nearest(figures: Collection[str], asked: str) -> str:
+    """Names that hold what was asked or look like it, then others; not more than a person reads."""
+    import difflib
+
+    close = [n for n in figures if asked.lower() in n.lower()]
+    close += difflib.get_close_matches(asked, list(figures), n=NAMES_AT_MOST)
+    names = list(dict.fromkeys((*close, *figures)))
+    more = len(names) - NAMES_AT_MOST
+    rest = f" and {more} more, listed without --of" if more > 0 else ""
+    return ", ".join(names[:NAMES_AT_MOST]) + rest
 
 
 def _head(figure: Derived) -> dict[str, Any]:

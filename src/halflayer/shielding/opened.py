@@ -18,6 +18,7 @@ from halflayer.shielding.travelling import REACH, on_the_way, travel_of
 from halflayer.shielding.turn_back import RULE, least_reading_Sv_s
 
 METHOD = "Monte Carlo, independent random numbers"
+ROUNDED = "sheets add up the steps as they print them, each rounded up, so that theirs may be a little higher"
 UPPER = "(estimate + 1.645 sigma) x (1 + k); 3 sigma where only the noise is known"
 
 
@@ -95,6 +96,7 @@ def limit_figures(s: Shielding, safety: Safety | None) -> list[Derived]:
     """The doses that are compared with limits of other kinds than a rate, at places and for persons."""
     people = [(p.name, c) for p in (safety.crew if safety else ()) for c in p.limits]
     checks = [*((c.place, c) for c in s.limits), *people]
+    names = {p.name for p in safety.crew} if safety else set()
     found = []
     for who, c in checks:
         given = Derived("limit", c.limit_Sv, "Sv", source="the order")
@@ -106,7 +108,7 @@ def limit_figures(s: Shielding, safety: Safety | None) -> list[Derived]:
                 formula=c.averaging,
                 inputs=(Derived("estimate", c.value_Sv, "Sv"), given),
                 source="rates at most, the exposure times and the steps of the crew",
-                basis=f"{who}, {c.kind}; upper value",
+                basis=f"{who}, {c.kind}; upper value" + (f"; {ROUNDED}" if who in names else ""),
             )
         )
     return found
