@@ -7,7 +7,6 @@ import math
 from halflayer.base.result import Derived
 from halflayer.order.equipment import Source
 from halflayer.technique.result import Candidate
-from halflayer.technique.rules import double_image
 
 TWO_THIRDS = "b^(2/3)"  # in the formula of a code whose distance grows so with b
 
@@ -49,7 +48,7 @@ def distance_figures(source: Source, c: Candidate) -> list[Derived]:
     code_b = next((d.value for d in least.inputs if d.symbol == "b"), None)
     real = g.object_to_detector_m
     if (
-        double_image(c.technique)
+        c.technique.startswith("DWDI")
         and TWO_THIRDS in least.formula
         and isinstance(code_b, float)
         and real > code_b + 1e-9
