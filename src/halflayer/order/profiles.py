@@ -20,6 +20,8 @@ FIELDS: dict[tuple[str, str], tuple[str, str]] = {
     ("dose", "calendar year"): ("per_year", "Sv"),
 }
 
+READ = "read in a stored copy"
+
 
 @cache
 def _profiles() -> dict[str, dict[str, str]]:
@@ -27,8 +29,9 @@ def _profiles() -> dict[str, dict[str, str]]:
     for row in load.table("limit_profiles").rows():
         field, unit = FIELDS[row["kind"], row["averaging"]]
         basis = row["source"]
-        if not row["verification"].startswith("read"):
-            basis += f" ({row['verification']})"
+        # What was read is not always the text that is named: an older one, or an adoption, with the same figure.
+        if row["verification"] != READ:
+            basis += f" ({row['verification'].replace(READ + ' (', 'read: ', 1).removesuffix(')')})"
         found[f"{row['profile']} {row['subject']}"] = {field: f"{row['limit_Sv']!r} {unit}", "basis": basis}
     return found
 
