@@ -89,7 +89,14 @@ def wrapped_stand() -> Problem:
         built.source_at, *lines("Se-75"), 1e12, aim=built.aim, half_angle_rad=built.half_angle_rad
     )
     places = points(
-        (0, 0, -0.6), (0, 0.6, -0.9), (0, 1, 0.2), (0, 8, 0.2), (8, 0.5, 0.1), (-8, 0.5, 0.1), (0, 5, 1), (4, -4, 0.2)
+        (0, 0, -0.6),
+        (0, 0.6, -0.9),
+        (0, 1, 0.2),
+        (0, 8, 0.2),
+        (8, 0.5, 0.1),
+        (-8, 0.5, 0.1),
+        (0, 5, 1),
+        (4, -4, 0.2),
     )
     return Problem(built.scene, (source,), places)
 
