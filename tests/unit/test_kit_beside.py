@@ -39,7 +39,7 @@ def test_every_thing_that_a_ready_weld_uses_is_listed(plan: Plan) -> None:
             assert name is None or name in ids, (w.weld, name)
     for what in (
         "straps for the head",
-        "ties for blankets",
+        "ties for films and blankets",
         "holders, screens",
         "viewer",
         "lead letters",

@@ -62,8 +62,7 @@ def test_the_guide_tube_is_named_and_set() -> None:
     assert ">guide tube GT<" in svg and rows["Guide tube"]["value"] == "GT"
     assert rows["Guide tube"]["note"] == (
         "6 m long; container at site x 5, y 0, 0.3 m up, 5 m from the weld in direction 0° from site x; "
-        "the 920 mm more than the way in one wide bend, straight for the last part; tightest bend: ask its maker; "
-        "the source is 8 s on its way, out and back for each exposure"
+        "the 920 mm more than the way in one wide bend, straight for the last part; tightest bend: ask its maker"
     )
 
 

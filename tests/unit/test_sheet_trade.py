@@ -204,7 +204,7 @@ def test_no_caution_speaks_of_plates_where_there_are_none(plan: Plan) -> None:
 
 def test_plates_lie_behind_the_film_in_words(plan: Plan) -> None:
     by = {r["label"]: r for r in sheet_of(plan, "W-01.pdf").data["settings"]}
-    assert "in all, behind the film" in by["Plates"]["note"]
+    assert "in all, 30 mm behind the film" in by["Plates"]["note"]
 
 
 def test_the_kit_list_holds_what_no_shield_is_made_of(plan: Plan) -> None:
@@ -285,8 +285,8 @@ def test_many_ropes_get_a_sketch_each_and_hide_nothing() -> None:
 
 
 def test_the_marks_of_the_barrier_s_plan_are_explained(plan: Plan) -> None:
-    page = PdfReader(io.BytesIO(pdf.render(sheet_of(plan, "W-03.pdf")))).pages[1].extract_text()
-    words = " ".join(page.split())
+    pages = PdfReader(io.BytesIO(pdf.render(sheet_of(plan, "W-03.pdf")))).pages[1:]
+    words = " ".join(" ".join(p.extract_text() for p in pages).split())
     for part in (
         "7.5 µSv/h reached",
         "place or barrier point by number: limit holds",

@@ -219,9 +219,9 @@ def _props(canvas: Canvas, weld: Weld, built: Built, b: Bearer, show: Show, wide
         ],
         y=v.y + 5.0,
     )
-    x = v.spot(high, 0.0)[0] + 2.5
+    x = v.spot(high, 0.0)[0] + 6.0  # its figure stands left of it, clear of the prop
     dims.beside(
-        canvas, [dims.Dim((x - 1.5, v.y), (x - 1.5, v.spot(0.0, z)[1]), show.drawn(weld.height_m))], x=x
+        canvas, [dims.Dim((x - 5.0, v.y), (x - 5.0, v.spot(0.0, z)[1]), show.drawn(weld.height_m))], x=x
     )
 
 

@@ -25,6 +25,7 @@ BASIS = (
 )
 
 CODE_FIGURES = "code compared"
+OTHER_SHIFTS = "other shifts"  # told, not ticked: nothing of it is done in this shift
 # What the sheets say of doses that they do not vouch for, each once.
 DOUBTFUL = (
     (
@@ -51,7 +52,7 @@ DOUBTFUL_DO = (
 
 
 def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
-    """Entries of subject and what to do, in the order in which they are commonly done."""
+    """Entries of subject and what to do, in the order in which they are commonly done; `tick` empty: told only."""
     rate = order.limits.barrier.rate_Sv_s
     used = [w for w in in_shift(plan) if w.chosen is not None]
     rows = [
@@ -117,7 +118,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "and store; rope and signs last; detectors back on; the area handed back to its owner in writing.",
         ),
     ]
-    return [{"subject": subject, "what": what} for subject, what in rows]
+    return [{"subject": s, "what": what, "tick": "" if s == OTHER_SHIFTS else "box"} for s, what in rows]
 
 
 def _as_long(order: Order, rate: float | None, show: Show) -> str:
@@ -218,7 +219,7 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
             rows.append((r["short"], f"{mine}: {r['text']}."))
     if out:
         rows.append(
-            ("other shifts", f"{', '.join(out)} not exposed in this shift; page 1 says what they wait for.")
+            (OTHER_SHIFTS, f"{', '.join(out)} not exposed in this shift; page 1 says what they wait for.")
         )
     return rows
 

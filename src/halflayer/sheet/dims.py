@@ -97,12 +97,14 @@ def below(canvas: Canvas, dims: list[Dim], *, y: float, pitch: float = PITCH_MM)
                 kind="figure",
             )
             continue
-        # Beside the line, away from another dimension of the same chain; between two, a step under the line.
+        # Beside the line, away from another dimension of the same chain; between two, and where it would leave the
+        # paper, a step under the line.
         others = [o for o in dims if o is not d and o.level == d.level]
         taken_right = any(max(o.a[0], o.b[0]) > x1 for o in others)
         taken_left = any(min(o.a[0], o.b[0]) < x0 for o in others)
         shy = ARROW_MM[0] + 1.6
-        if taken_right and taken_left:
+        off_paper = taken_right and x0 - shy - wide < 0.0
+        if (taken_right and taken_left) or off_paper:
             canvas.text(
                 ((x0 + x1) / 2, at + SIZE_MM + 0.3),
                 d.text,

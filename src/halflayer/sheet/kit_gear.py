@@ -93,9 +93,13 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         note = f"with a pad, holds the film inside, across {' or '.join(show.drawn(b) for b in bores)}"
         found.append(Need("strut", "strut", note, 1, named([w.weld for w in inside])))
     wrapped = [w for w in mine if w.shielding and w.shielding.fitting.layers]
-    if wrapped:
-        on = named([w.weld for w in wrapped])
-        found.append(Need("ties", "ties for blankets", "on each layer", 1, on, a_set=True))
+    tied = [w for w in mine if w.chosen and w.chosen.arrangement != "outside"]
+    if tied or wrapped:
+        # A film inside is pressed to the wall; every other one is tied on.
+        what = " and ".join([*["films"] * bool(tied), *["blankets"] * bool(wrapped)])
+        on = named([w.weld for w in mine if w in tied or w in wrapped])
+        note = "on each film, on each layer" if tied and wrapped else f"on each {'film' if tied else 'layer'}"
+        found.append(Need("ties", f"ties for {what}", note, 1, on, a_set=True))
     for tube in order.kit.guides:
         welds = [w.weld for w in mine if any(d.name == "guide" and d.value == tube.id for d in _settings(w))]
         if welds:

@@ -186,9 +186,20 @@ def _borne(order: Order, chosen: Candidate, shielding: Shielding, show: Show) ->
     return f"{room}: hung from the frame (“What bears it”), not from the head."
 
 
-def held_by(order: Order, kind: str, joined: str) -> str:
-    """What of the order's gear holds something, after the words that join it; that it is to be brought without any."""
+def film_held(order: Order, detector: str) -> str:
+    """The film holders of the order that take this film, `, in FH-1`; empty where none does: the kit list says so."""
+    mine = [g.id for g in order.kit.gear if g.kind == "film holder" and detector in g.detectors]
+    return f", in {' or '.join(mine)}" if mine else ""
+
+
+def held_by(order: Order, kind: str, joined: str, *, bring: bool = True) -> str:
+    """What of the order's gear holds something, after the words that join it; that it is to be brought without any.
+
+    bring: False says nothing where the order has none, of what the kit list alone tells.
+    """
     mine = [g.id for g in order.kit.gear if g.kind == kind]
+    if not mine and not bring:
+        return ""
     return (
         f"{joined} {' or '.join(mine)}"
         if mine

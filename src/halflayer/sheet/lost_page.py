@@ -23,7 +23,7 @@ def lost_page(plan: Plan, show: Show) -> dict[str, Any]:
                 "weld": w.weld if n == 0 else "",
                 "likely": show.converted(h.likely),
                 "where": show.converted(h.where),
-                "factor": f"{h.factor:.2g} ×",
+                "factor": _times(h.factor),
             }
             for w, lost in found
             for n, h in enumerate(lost.hints)
@@ -77,7 +77,16 @@ def _case(c: LostCase, barrier: str, crew: str, show: Show) -> dict[str, str]:
         "where": show.converted(c.barrier_where),
         "crew": crew,
         "exposure": NOT_COMPUTED if c.exposure_Sv is None else show.up(c.exposure_Sv, "equivalent"),
-        "factor": NOT_COMPUTED if c.factor is None else "in noise" if c.within_noise else f"{c.factor:.2g} ×",
+        "factor": NOT_COMPUTED if c.factor is None else "in noise" if c.within_noise else _times(c.factor),
         "holds": {True: "holds", False: "breaks", None: "not known"}[c.holds],
         "basis": show.converted(c.basis),
     }
+
+
+def _times(factor: float) -> str:
+    """A rise in plain figures, two digits, no power of ten however large.
+
+    >>> _times(143.0), _times(1.27)
+    ('140 ×', '1.3 ×')
+    """
+    return f"{float(f'{factor:.2g}'):g} ×"

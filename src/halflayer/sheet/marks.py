@@ -14,7 +14,8 @@ from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 
 Point = tuple[float, float]
 Spot = Callable[[float, float], Point]
-SIZE_MM = 2.4
+SIZE_MM = 2.5
+AXES_MM = 2.5  # figures along the edges: 7 pt, the least that is read outdoors
 TICKS_M = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 TICK_FROM_MM = 7.0  # between two ticks, at least: our choice
 ORIGIN_MM = 1.4
@@ -92,8 +93,8 @@ def site_axes(
     unit_m, unit = (0.3048, "ft") if show.system == "imperial" else (1.0, "m")
     step = next((t for t in TICKS_M if t * unit_m * k >= TICK_FROM_MM), TICKS_M[-1])
     origin = spot(0.0, 0.0)
-    size = 2.1
-    corner = (0.4, tall_mm - 3.6, 12.0, tall_mm)
+    size = AXES_MM
+    corner = (0.4, tall_mm - 4.2, 14.0, tall_mm)
     edge = k * step * unit_m
     for n in range(math.ceil(-origin[0] / edge), math.floor((width_mm - origin[0]) / edge) + 1):
         x = origin[0] + n * edge
@@ -126,4 +127,4 @@ def site_axes(
 
 def edges_taken(width_mm: float, tall_mm: float) -> list[tuple[float, float, float, float]]:
     """What the coordinates along the edges take, for words that keep off them."""
-    return [(0.0, 0.0, 4.6, tall_mm), (0.0, tall_mm - 3.6, width_mm, tall_mm)]
+    return [(0.0, 0.0, 5.2, tall_mm), (0.0, tall_mm - 4.1, width_mm, tall_mm)]

@@ -19,7 +19,7 @@ from halflayer.scene.stop import stop_piece
 from halflayer.sheet.bearer_words import in_brief
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.kit_gear import opened_with
-from halflayer.sheet.laying_words import held_by, put_in
+from halflayer.sheet.laying_words import film_held, held_by, put_in
 from halflayer.sheet.naming import count
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
@@ -97,12 +97,13 @@ def _parts(
         note = f"{found['shroud'].basis}; lid under the head's face, {foot} behind the film"
         rows.append(_row("Shroud", str(found["shroud"].value), note))
     if "guide" in found and "guide_length" in found and "guide_travel" in found:
-        length, travel = show.of(found["guide_length"]), show.of(found["guide_travel"])
+        length = show.of(found["guide_length"])
         laid = _laid(weld, found, float(found["guide_length"].value or 0.0), show)
         tube = by_id(order.kit.guides, str(found["guide"].value))
         radius = tube.bend_radius_m if tube is not None else None
         bend = f"no bend tighter than {show.drawn(radius)}" if radius else "tightest bend: ask its maker"
-        note = f"{length} long; {laid}; {bend}; the source is {travel} on its way, out and back for each exposure"
+        borne = held_by(order, "tube support", "; borne by", bring=False)
+        note = f"{length} long; {laid}; {bend}{borne}"
         rows.append(_row("Guide tube", str(found["guide"].value), note))
     if head is not None and head.kind == "spider":
         note = f"the bare source is on its way that long, out and back; {_way(weld, show)}"
@@ -202,8 +203,11 @@ def _film(
     wound = c.arrangement in STRAPPED or c.arrangement in ("bore", "outside")
     note = f"{show.drawn(*sheet)} ({'along × round' if wound else 'along × across'}), "
     note += lay.get(c.arrangement) or _flat(weld, c)
+    note += film_held(order, c.detector)
     if c.arrangement != "outside":
-        note += ", in the shroud" if c.shroud else ", tied on"
+        note += (
+            f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' if c.shroud else ''}"
+        )
     if c.arrangement == "outside":
         note += f", pressed to the wall by a strut across the bore (with a pad; bring){put_in(weld, show)}"
     if built is not None and c.arrangement in FLAT_FILM:
@@ -281,7 +285,8 @@ def _shield(
             rows.append(_row("Plates", "none", size="big"))
         else:
             # a film inside leaves the stop its place
-            under = f"on {FAR_SIDE}" if c.arrangement == "outside" else "behind the film"
+            gap = show.drawn(order.kit.stop_gap_m)
+            under = f"on {FAR_SIDE}, {gap} off it" if c.arrangement == "outside" else f"{gap} behind the film"
             note = (
                 f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}: "
                 f"{_thin(s.stop_thickness_m, show)} in all, {'at the foot of the shroud' if c.shroud else under}"

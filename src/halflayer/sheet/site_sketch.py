@@ -157,7 +157,7 @@ def rope_sketch(
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
     # Beside the coordinates, over a way in at the upper edge for its sign, and where there is neither.
-    left, below, above, margin = 6.0, 4.4, 3.7, 2.2
+    left, below, above, margin = 6.6, 4.8, 3.7, 2.2
     room = width_mm - left - margin, tall - below - above
     need = max((max(xs) - min(xs)) / room[0], (max(ys) - min(ys)) / room[1])
     scale = next((s for s in SCALES if s >= need * 1000), SCALES[-1])
@@ -179,7 +179,7 @@ def rope_sketch(
     letters, small = way_letters(order), place_letters(order)
     for place in order.places:
         at = spot(place.at[0], place.at[1])
-        if 5.4 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 4.4:
+        if 6.0 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 4.8:
             canvas.circle(at, 0.7, fill=PAPER, stroke_mm=0.3, kind="place")
             named.append((small[place.id], at))
     for r in order.access:

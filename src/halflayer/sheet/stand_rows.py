@@ -54,6 +54,9 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
     )
     if weld.insulation and at:
         at += f", round the insulation ({show.drawn(2 * outside_radius(weld))})"
+    if at and c.shots:
+        at += f"; legs first towards clock {show.degrees(c.shots[0].source_clock_rad)}"
+        at += ", slackened and turned for each shot" if len(c.shots) > 1 else ""
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
     reach = f"{c.legs or 'legs'}, both sides, hole 1 the shortest; source "
     reach += f"{show.converted(mm(c.geometry.standoff_m))} off the pipe"

@@ -12,7 +12,6 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import Contour
@@ -158,8 +157,6 @@ def rows(
                 else show.value(_distance(weld, p), "length", digits=2),
                 "beyond": beyond,
                 "expected": expected,
-                "em": figure_em(expected, unit=0.8, font="IBMPlexSansCondensed-Regular"),
-                "em_turn_back": figure_em(turn_back, unit=0.8, font="IBMPlexSansCondensed-Bold"),
                 "noise": percent_up(p.sigma_rel),
                 "upper": show.value(p.upper_Sv_s, "equivalent_rate", digits=2),
                 "limit": f"{show.floor(worst.limit_Sv, 'equivalent')} {worst.kind}"

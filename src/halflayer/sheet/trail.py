@@ -34,11 +34,23 @@ def entry(figure: Derived, show: Show, *, inputs: int = 4) -> dict[str, Any]:
         used.append(f"{len(told) - inputs} others, in the plan's file")
     return {
         "name": plain(figure.name),
-        "value": show.of(figure),
+        "value": _value(figure, show),
         "formula": show.converted(figure.formula).removeprefix(f"{figure.symbol} = "),
         "inputs": used,
         "source": show.converted(figure.source or figure.basis),
     }
+
+
+def _value(figure: Derived, show: Show) -> str:
+    """The figure as every other page has it: a barrier is never told nearer than it is, one plate is no plates."""
+    if (
+        figure.name.startswith("barrier_distance")
+        and isinstance(figure.value, int | float)
+        and not figure.sigma
+    ):
+        return show.up(float(figure.value), "length", digits=3)
+    told = show.of(figure)
+    return told.removesuffix("s") if figure.name in PIECES and figure.value == 1 else told
 
 
 def _short(source: str, show: Show) -> str:
