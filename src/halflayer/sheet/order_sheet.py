@@ -166,7 +166,11 @@ def _masses_alike(rows: list[dict[str, Any]], plan: Plan, show: Show) -> list[di
     """The masses of the shields, which are read one below the other, in one unit."""
     shown = [n for n, r in enumerate(rows) if r["mass"] not in ("", NOT_COMPUTED)]
     masses = [s.added_mass_kg for n in shown if (s := plan.welds[n].shielding) is not None]
-    for n, words in zip(shown, show.alike(masses, "mass"), strict=True):
+    # Nothing mounted has no unit of its own: its zero would bring the smallest one to all.
+    some = [(n, m) for n, m in zip(shown, masses, strict=True) if m > 0.0]
+    for n in shown:
+        rows[n]["mass"] = "0"
+    for (n, _), words in zip(some, show.alike([m for _, m in some], "mass"), strict=True):
         rows[n]["mass"] = words
     return rows
 
