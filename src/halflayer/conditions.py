@@ -15,6 +15,7 @@ from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
+from halflayer.shielding.floor_size import CLOSED
 from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, travels, ways_above
 from halflayer.shielding.turn_back import rope_words
 from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there
@@ -247,9 +248,9 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
         for f in above
         if f.upper_Sv_s is not None and f.limit_Sv_s is not None
     ]
-    text = (
-        f"while the source is out {'; '.join(told)}; {_closed_ways(order, w)}; no shield of the kit holds it"
-    )
+    closed = next((f.text for f in (w.shielding.findings if w.shielding else ()) if f.source == CLOSED), "")
+    why = f"chosen in place of more shield ({closed})" if closed else "no shield of the kit holds it"
+    text = f"while the source is out {'; '.join(told)}; {_closed_ways(order, w)}; {why}"
     return Condition("floor kept empty", text, "search 1 m above the floor, over all exposures")
 
 

@@ -14,8 +14,9 @@ from halflayer.physics import photons
 from halflayer.physics.materials import material
 from halflayer.plan import WeldPlan
 from halflayer.scene.fitting import Fitting
+from halflayer.shielding import floor_size
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
-from halflayer.shielding.floor_size import Memo, size_for_floors
+from halflayer.shielding.floor_size import CLOSED, LAID, Memo, size_for_floors
 from halflayer.shielding.floors import AROUND_M, floor_doses, not_stated
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety import _floor_findings
@@ -179,10 +180,9 @@ def test_layers_are_added_for_a_floor_as_far_as_the_stock_goes(limit: float) -> 
     of it is more than thirty layers do: the fitting of the places stays, and a finding names the floor.
     """
     held, stock = Fitting(0, None, 0, "B25"), Fitting(0, None, 30, "B25")
-    empty = {"occupancy": 0.0}
-    setting, (bare,) = asked("strap", held, floors=[UP | empty])
+    setting, (bare,) = asked("strap", held, floors=[UP])
     assert bare.upper_Sv_s is not None
-    floor = UP | empty | {"limit": {"rate_Sv_s": limit * bare.upper_Sv_s, "basis": "agreed"}}
+    floor = UP | {"limit": {"rate_Sv_s": limit * bare.upper_Sv_s, "basis": "agreed"}}
     setting, (before,) = asked("strap", held, floors=[floor])
     assert before.ok is False
     memo: Memo = {}
@@ -205,3 +205,26 @@ def test_layers_are_added_for_a_floor_as_far_as_the_stock_goes(limit: float) -> 
     # One less does not do: beyond the noise of the search (10 %).
     _, (fewer,) = asked("strap", Fitting(0, None, found.fitting.layers - 1, "B25"), floors=[floor])
     assert fewer.upper_Sv_s is not None and fewer.upper_Sv_s > 0.9 * limit * bare.upper_Sv_s
+
+
+@pytest.mark.parametrize(("worth_s", "closed"), [(-1e9, True), (1e9, False)])
+def test_an_empty_floor_is_closed_or_shielded_by_the_time_that_laying_takes(
+    monkeypatch: pytest.MonkeyPatch, worth_s: float, closed: bool
+) -> None:
+    """The plan says both ways, with minutes and what the floor gets, whichever it takes; our choice, no source."""
+    monkeypatch.setattr(floor_size, "WORTH_S", worth_s)
+    held, stock = Fitting(0, None, 0, "B25"), Fitting(0, None, 30, "B25")
+    _, (bare,) = asked("strap", held, floors=[UP])
+    assert bare.upper_Sv_s is not None
+    floor = UP | {"occupancy": 0.0, "limit": {"rate_Sv_s": 0.15 * bare.upper_Sv_s, "basis": "agreed"}}
+    setting, _ = asked("strap", held, floors=[floor])
+    times = pf.exposure(setting.order, setting.candidate)
+    memo: Memo = {}
+    found = size_for_floors(
+        setting, times, held, stock, seeds=(1, 3), cost=lambda f: f.layers * 100.0, memo=memo
+    )
+    told = found.findings[-1]
+    assert told.text.startswith("two ways for Platform above, limit ")
+    assert "mounting and resets " in told.text and "with nobody on it; or with them up to " in told.text
+    assert (found.fitting == held) is closed
+    assert told.source == (CLOSED if closed else LAID)

@@ -10,10 +10,13 @@ from halflayer.base.result import Finding
 from halflayer.base.units import show
 from halflayer.exposure.result import Exposure
 from halflayer.scene.fitting import Fitting
+from halflayer.shielding import kit
 from halflayer.shielding.asks import Ask
+from halflayer.shielding.crew import mounting_s
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.floors import FIRST, LESSONS, Searched, searched
 from halflayer.shielding.look import Rate, Setting
+from halflayer.shielding.resets import reset_of
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.size import least
 
@@ -23,6 +26,12 @@ LOOK_BATCHES = (
     6  # at most of a step of the search, at the few points that stand over their limits (our choice)
 )
 POINTS = 4  # of them, the highest (our choice)
+
+# A floor that the order says is empty is closed where laying for it takes longer than this, else shielded (our choice;
+# common practice, no source).
+WORTH_S = 1800.0
+LAID = "shielded: a floor is closed only where its shield takes over 30 min more"
+CLOSED = "floor closed in place of more shield: 30 min and more saved, on a floor the order says is empty"
 
 Memo = dict[
     Fitting, tuple[FloorDose, ...]
@@ -68,8 +77,42 @@ def size_for_floors(
     ratio = _ratio(here, first, seeds[0])
     for fitting in _candidates(held, stock, ratio, cost):
         if not any(map(_near, of(fitting).doses)):
-            return ForFloors(fitting, (_added(held, fitting, before),))
+            more_s = _laying_s(here, fitting) - _laying_s(here, held)
+            after = next((f for f in memo[fitting] if f.floor == before.floor), None)
+            told = _both_ways(held, fitting, before, after, more_s)
+            # Engineering before people (Ionising Radiations Regulations 2017, regulation 9), as far as practicable.
+            if more_s > WORTH_S and all(f.empty and f.stated for f in first.doses if f.ok is False):
+                text = f"{told}; the floor is closed: laying takes over {show(WORTH_S, 'time')} more"
+                return ForFloors(held, (Finding("note", text, CLOSED),))
+            return ForFloors(
+                fitting,
+                (_added(held, fitting, before), *([Finding("note", told, LAID)] if before.empty else [])),
+            )
     return ForFloors(held, (_not_held(stock, before),))
+
+
+def _laying_s(setting: Setting, fitting: Fitting) -> float:
+    """Time to mount a fitting and for the resets between its exposures [s]: what more of it costs the shift."""
+    order, shots = setting.order, setting.candidate.shots
+    items = kit.items(order, setting.weld, setting.candidate, fitting, setting.build(fitting, shots[0]).wrap)
+    return mounting_s(order, items) + (len(shots) - 1) * reset_of(order, items).seconds
+
+
+def _both_ways(
+    held: Fitting, fitting: Fitting, before: FloorDose, after: FloorDose | None, more_s: float
+) -> str:
+    """The floor closed or the shield thicker, with what each costs and what the floor gets by it."""
+    limit = show(before.limit_Sv_s or 0.0, "equivalent_rate", round_up=False)
+    most = show(before.upper_Sv_s or 0.0, "equivalent_rate", digits=2)
+    there = (
+        show(after.upper_Sv_s, "equivalent_rate", digits=2) if after and after.upper_Sv_s is not None else "-"
+    )
+    return (
+        f"two ways for {before.floor}, limit {limit}: closed and its ways watched, {_parts(held, fitting)} fewer, "
+        f"up to {most} there with nobody on it; or with them up to {there}, "
+        f"mounting and resets {show(abs(more_s), 'time', round_up=True)} "
+        f"{'longer' if more_s >= 0 else 'shorter'}; the crew's dose by the way not taken is not computed"
+    )
 
 
 def _worst(floors: Sequence[FloorDose]) -> FloorDose | None:
@@ -146,14 +189,20 @@ def _candidates(
     return []
 
 
-def _added(held: Fitting, fitting: Fitting, before: FloorDose) -> Finding:
+def _parts(held: Fitting, fitting: Fitting) -> str:
+    """What a fitting has more than another, in words."""
     parts = [
         f"{n} {what}{'s' * (n != 1)}"
         for n, what in ((fitting.plates - held.plates, "plate"), (fitting.layers - held.layers, "layer"))
         if n
     ]
+    return " and ".join(parts)
+
+
+def _added(held: Fitting, fitting: Fitting, before: FloorDose) -> Finding:
     return Finding(
-        "note", f"{' and '.join(parts)} more than first sized for the places, for {_told(before)} without"
+        "note",
+        f"{_parts(held, fitting)} more than first sized for the places, for {_told(before)} without",
     )
 
 
