@@ -17,7 +17,7 @@ from halflayer.shielding.look import Rate, Setting
 # Our choice: what a short run misses inside the accepted ring, inverse square from there makes up.
 BARRIER_BATCHES, LESSONS = 3, 0.1
 # The points that decide the printed distance, run on alone: our choice.
-STEADY = 0.2  # noise: one sigma of it moves a distance by a tenth
+STEADY = 0.12  # noise: 1.645 sigma of it moves a distance by a tenth
 OUTERMOST = 0.85  # of the largest distance: directions in which a line may turn out to be the farthest
 SETTLE_FIRST, SETTLE_MOST, SETTLE_LESSONS = 3, 6, 0.05
 ROUNDS = 3  # a line that comes in has other points beside it
@@ -177,7 +177,7 @@ def _settle(
 
 def _settled(r: Rate) -> bool:
     """Known so well that its noise moves the distance little: distance goes by the root of the rate."""
-    return r.noise <= STEADY
+    return r.reliable and r.noise <= STEADY
 
 
 def _bound(r: Rate, k: float, ring: Rate | None) -> float | None:
