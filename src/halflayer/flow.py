@@ -111,7 +111,10 @@ def plan_order(
     # Welds share the engine's threads, one weld more than there are: while some are between their runs, another
     # one's photons fill them. No weld's figures depend on another weld, so that they are the same in any order and
     # with any number of threads.
-    plans = at_once([partial(planned, w) for w in welds], thread_count() + 1)
+    # Those of most exposures begin first, so that no long one is left to end alone.
+    begin = sorted(range(len(welds)), key=lambda n: -_exposures(order, welds[n]))
+    done = at_once([partial(planned, welds[n]) for n in begin], thread_count() + 1)
+    plans = [done[begin.index(n)] for n in range(len(welds))]
     if progress is not None:
         progress("done", 1.0)
     adds_up = _schedule(order, plans)
@@ -178,6 +181,12 @@ def plan_weld(
     return _stopped(order, weld, technique, attempts)
 
 
+def _exposures(order: Order, weld: Weld) -> int:
+    """Exposures of the first way to be tried, 0 where there is none."""
+    ways = _ways(choose_technique(order, weld))
+    return len(ways[0].shots) if ways else 0
+
+
 def _ways(technique: Technique) -> list[Candidate]:
     """The ways worth trying: each arrangement with each source and head once, in order of preference."""
     seen: set[tuple[str, str, str, str]] = set()
@@ -206,21 +215,21 @@ def _attempt(
     out = [_unshielded(weld, t) for t in tried]
     if tried[-1].stopped:
         return out
-    out[-1] = _shielded(order, weld, tried[-1], prove=prove, error=error, seeds=seeds)
+    size = partial(_shielded, order, weld, prove=prove, error=error, seeds=seeds)
     without = next((t for t in tried[:-1] if eased(t.exposure) is not None), None)
-    last = out[-1]
-    if without is None or not (last.stops or (last.shielding and last.shielding.fitting.layers)):
-        return out
+    if without is None:
+        return [*out[:-1], size(tried[-1])]
     # One exposure more for the clock's sake is worth no limit, and no shield laid anew each time that takes longer.
-    known = replace(without, exposure=eased(without.exposure) or without.exposure)
-    fewer = _shielded(order, weld, known, prove=prove, error=error, seeds=seeds)
-    if last.stops:
+    fewer = size(replace(without, exposure=eased(without.exposure) or without.exposure))
+    if fewer.shielding is None or fewer.stops:
+        return [*out[:-1], size(tried[-1])]
+    out[-1] = size(tried[-1], hints=dict(fewer.hints))
+    if out[-1].stops:
         return [*out, fewer]
-    if fewer.stops or _whole_s(order, weld, fewer) > _whole_s(order, weld, last):
+    longer, whole = _whole_s(order, weld, out[-1]), _whole_s(order, weld, fewer)
+    if longer <= whole:
         return out
-    told = fine_clock.kept(
-        len(last.candidate.shots), _whole_s(order, weld, last), _whole_s(order, weld, fewer)
-    )
+    told = fine_clock.kept(len(out[-1].candidate.shots), longer, whole)
     return [replace(fewer, findings=(*fewer.findings, told))]
 
 
@@ -251,12 +260,19 @@ def _unshielded(weld: Weld, t: Timed) -> _Attempt:
 
 
 def _shielded(
-    order: Order, weld: Weld, t: Timed, *, prove: bool, error: float, seeds: tuple[int, int]
+    order: Order,
+    weld: Weld,
+    t: Timed,
+    *,
+    prove: bool,
+    error: float,
+    seeds: tuple[int, int],
+    hints: Hints | None = None,
 ) -> _Attempt:
     """The timed way with the shield that holds its limits, and what it means for people."""
     bare, exposure = list(t.built), t.exposure
     candidate = with_rule(weld, t.candidate, exposure)
-    hints: Hints = {}
+    hints = {} if hints is None else hints
     floors: Memo = {}
     shielding = shield(
         order,

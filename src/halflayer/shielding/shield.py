@@ -13,13 +13,12 @@ from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.fitting import Fitting
-from halflayer.scene.solids import Scene
 from halflayer.scene.stop import StopPiece
-from halflayer.scene.trace import material_at
 from halflayer.scene.wrap import Wrap
 from halflayer.shielding import kit, trail
 from halflayer.shielding.accept import accept, as_look
-from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
+from halflayer.shielding.asked import asks_of
+from halflayer.shielding.asks import Ask
 from halflayer.shielding.bare import bare_barrier
 from halflayer.shielding.barrier_line import barriers
 from halflayer.shielding.dose_findings import dose_findings
@@ -185,7 +184,7 @@ def _sized(
     floors: Memo | None,
 ) -> _Kind:
     """Fewest layers of one kind of stop and one kind of wrap, with what the floors want more of them."""
-    order, weld, candidate = setting.order, setting.weld, setting.candidate
+    order, candidate = setting.order, setting.candidate
 
     def fit(plates: int, layers: int) -> Fitting:
         return Fitting(
@@ -199,14 +198,7 @@ def _sized(
     def wrap(layers: int) -> Wrap:
         return setting.build(fit(0, layers), candidate.shots[0]).wrap
 
-    bare = setting.build(fit(0, 0), candidate.shots[0])
-    asks, unseen = _clear(
-        [
-            *place_asks(order, weld, bare.frame, exposure),
-            *barrier_asks(order, weld, bare.frame, exposure, (within,), bare.scene),
-        ],
-        setting.build(fit(1, 1), candidate.shots[0]).scene,
-    )
+    asks, unseen = asks_of(setting, exposure, fit(1, 1), within)
     memory = _Acceptance()
 
     watched: dict[int, list[Ask]] = {}
@@ -287,12 +279,6 @@ def _highest(rates: Sequence[Rate], k: float) -> list[Ask]:
     """The places that may turn out to be the worst, a few."""
     by_ratio = sorted(rates, key=lambda r: -r.ratio(k))[:WATCHED]
     return [r.ask for r in by_ratio if r.ratio(k) >= by_ratio[0].ratio(k) / WATCHED]
-
-
-def _clear(asks: Sequence[Ask], scene: Scene) -> tuple[list[Ask], list[Ask]]:
-    """Asks in the open, and those that lie inside the set-up itself, whose dose is not computed."""
-    clear = [a for a in asks if material_at(scene, a.local).name in OPEN]
-    return clear, [a for a in asks if a not in clear]
 
 
 def _result(
