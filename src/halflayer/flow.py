@@ -96,6 +96,7 @@ def plan_order(
     """
     welds = (order.weld(weld),) if weld is not None else order.welds
     shares = dict.fromkeys((w.id for w in welds), 0.0)
+    techniques = {w.id: choose_technique(order, w) for w in welds}
 
     def planned(w: Weld) -> WeldPlan:
         def step(text: str, done: float) -> None:
@@ -104,7 +105,16 @@ def plan_order(
             if progress is not None:
                 progress(f"{w.id}: {text}", sum(shares.values()) / len(welds))
 
-        found = plan_weld(order, w, prove=prove, error=error, seeds=seeds, step=step, contingency=contingency)
+        found = plan_weld(
+            order,
+            w,
+            prove=prove,
+            error=error,
+            seeds=seeds,
+            step=step,
+            contingency=contingency,
+            technique=techniques[w.id],
+        )
         shares[w.id] = 1.0
         return found
 
@@ -112,7 +122,7 @@ def plan_order(
     # one's photons fill them. No weld's figures depend on another weld, so that they are the same in any order and
     # with any number of threads.
     # Those of most exposures begin first, so that no long one is left to end alone.
-    begin = sorted(range(len(welds)), key=lambda n: -_exposures(order, welds[n]))
+    begin = sorted(range(len(welds)), key=lambda n: -_exposures(techniques[welds[n].id]))
     done = at_once([partial(planned, welds[n]) for n in begin], thread_count() + 1)
     plans = [done[begin.index(n)] for n in range(len(welds))]
     if progress is not None:
@@ -161,11 +171,15 @@ def plan_weld(
     seeds: tuple[int, int] = SEEDS,
     step: Progress | None = None,
     contingency: bool = True,
+    technique: Technique | None = None,
 ) -> WeldPlan:
-    """Plan one weld: the first admissible way that can be timed and shielded, or why there is none."""
+    """Plan one weld: the first admissible way that can be timed and shielded, or why there is none.
+
+    technique: what `choose_technique` gave for it, where that is at hand.
+    """
     tell = step or (lambda text, done: None)
     tell("technique", 0.0)
-    technique = choose_technique(order, weld)
+    technique = technique or choose_technique(order, weld)
     ways = _ways(technique)
     attempts: list[_Attempt] = []
     for n, candidate in enumerate(ways):
@@ -181,9 +195,9 @@ def plan_weld(
     return _stopped(order, weld, technique, attempts)
 
 
-def _exposures(order: Order, weld: Weld) -> int:
+def _exposures(technique: Technique) -> int:
     """Exposures of the first way to be tried, 0 where there is none."""
-    ways = _ways(choose_technique(order, weld))
+    ways = _ways(technique)
     return len(ways[0].shots) if ways else 0
 
 

@@ -15,6 +15,7 @@ from halflayer.base.errors import InputError, Problem
 
 MARK = "plan.json"
 RADIOGRAPH = "radiograph.json"
+OPEN_LEVELS = 5  # of a JSON file, line by line: what is deeper is one figure with its trail
 
 
 def check_folder(out: Path) -> None:
@@ -110,8 +111,21 @@ def write_text(path: Path, text: str) -> None:
 
 
 def json_text(data: Any) -> str:
-    """JSON for a file that people open too."""
-    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    """JSON for a file that people open too: the outer levels line by line, what is inside them on one line."""
+    return _lines(data, OPEN_LEVELS) + "\n"
+
+
+def _lines(data: Any, levels: int, indent: str = "") -> str:
+    inner = indent + " "
+    if levels and isinstance(data, dict) and data:
+        named = (
+            f"{inner}{json.dumps(str(k), ensure_ascii=False)}: {_lines(v, levels - 1, inner)}"
+            for k, v in data.items()
+        )
+        return "{\n" + ",\n".join(named) + f"\n{indent}}}"
+    if levels and isinstance(data, list | tuple) and data:
+        return "[\n" + ",\n".join(inner + _lines(v, levels - 1, inner) for v in data) + f"\n{indent}]"
+    return json.dumps(data, ensure_ascii=False, allow_nan=False)
 
 
 def _take_place(temporary: Path, target: Path) -> None:

@@ -52,6 +52,8 @@ class Places:
         """
         best: tuple[float, Box, float] | None = None
         for ring in rings:
+            if best is not None and ring >= best[0]:
+                continue  # costs more than what was found, without a line under it
             for dx, dy in around:
                 x, y = at[0] + dx * (ring + wide / 2), at[1] + dy * (ring + high / 2)
                 box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
