@@ -118,12 +118,12 @@ def plan_order(
         shares[w.id] = 1.0
         return found
 
-    # Welds share the engine's threads, one weld more than there are: while some are between their runs, another
-    # one's photons fill them. No weld's figures depend on another weld, so that they are the same in any order and
+    # Welds share the engine's threads, two welds more than there are: while some are between their runs, the
+    # others' photons fill them. No weld's figures depend on another weld, so that they are the same in any order and
     # with any number of threads.
     # Those of most exposures begin first, so that no long one is left to end alone.
     begin = sorted(range(len(welds)), key=lambda n: -_exposures(techniques[welds[n].id]))
-    done = at_once([partial(planned, welds[n]) for n in begin], thread_count() + 1)
+    done = at_once([partial(planned, welds[n]) for n in begin], thread_count() + 2)
     plans = [done[begin.index(n)] for n in range(len(welds))]
     if progress is not None:
         progress("done", 1.0)
@@ -233,17 +233,19 @@ def _attempt(
     without = next((t for t in tried[:-1] if eased(t.exposure) is not None), None)
     if without is None:
         return [*out[:-1], size(tried[-1])]
-    # One exposure more for the clock's sake is worth no limit, and no shield laid anew each time that takes longer.
-    fewer = size(replace(without, exposure=eased(without.exposure) or without.exposure))
-    if fewer.shielding is None or fewer.stops:
-        return [*out[:-1], size(tried[-1])]
-    out[-1] = size(tried[-1], hints=dict(fewer.hints))
-    if out[-1].stops:
-        return [*out, fewer]
-    longer, whole = _whole_s(order, weld, out[-1]), _whole_s(order, weld, fewer)
-    if longer <= whole:
+    out[-1] = size(tried[-1])
+    last = out[-1]
+    if not (last.stops or (last.shielding and last.shielding.fitting.layers)):
         return out
-    told = fine_clock.kept(len(out[-1].candidate.shots), longer, whole)
+    # One exposure more for the clock's sake is worth no limit, and no shield laid anew each time that takes longer.
+    known = replace(without, exposure=eased(without.exposure) or without.exposure)
+    fewer = size(known, hints=dict(last.hints))
+    if last.stops:
+        return [*out, fewer]
+    longer, whole = _whole_s(order, weld, last), _whole_s(order, weld, fewer)
+    if fewer.stops or whole > longer:
+        return out
+    told = fine_clock.kept(len(last.candidate.shots), longer, whole)
     return [replace(fewer, findings=(*fewer.findings, told))]
 
 
