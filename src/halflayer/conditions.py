@@ -275,7 +275,7 @@ def _closed_ways(order: Order, w: WeldPlan) -> str:
     alone = unwatched(order, w)
     by = [
         f"{r.name} {how}"
-        for r in _ways_to_floors(order, w)
+        for r in ways_to_floors(order, w)
         for how in (
             "kept locked"
             if r.locked
@@ -291,10 +291,10 @@ def unwatched(order: Order, w: WeldPlan) -> list[str]:
     """Ways to a floor over its limit that are neither locked nor have a sentry for the weld's rope."""
     access = w.safety.access if w.safety else None
     posted = {r.id for r in access.routes if r.sentry} if access else set()
-    return [r.name for r in _ways_to_floors(order, w) if not r.locked and r.id not in posted]
+    return [r.name for r in ways_to_floors(order, w) if not r.locked and r.id not in posted]
 
 
-def _ways_to_floors(order: Order, w: WeldPlan) -> list[AccessRoute]:
+def ways_to_floors(order: Order, w: WeldPlan) -> list[AccessRoute]:
     """Ways of the order that lead to where a floor over its limit is: above or below, as the order says of them."""
     sides = {f.side for f in (w.safety.floors if w.safety else ()) if f.ok is False}
     return [r for r in order.access if r.side in sides]

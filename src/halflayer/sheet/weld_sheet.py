@@ -9,7 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
-from halflayer.sheet import crew_reading, meter, near_turn_back, only_if, still_out_rows, survey
+from halflayer.sheet import crew_reading, floor_points, meter, near_turn_back, only_if, still_out_rows, survey
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -48,6 +48,7 @@ def weld_sheet(
     assert w.chosen is not None
     more_mm = ONLY_IF_MM * _only_if_lines(w, show)
     way_mm = ON_ITS_WAY_MM if survey.barrier_on_the_way(w, show) else 0.0
+    way_mm += floor_points.room_mm(order, w, show)
     full_mm, drawing_mm = drawing_mm[1], (drawing_mm[0], drawing_mm[1] - more_mm - way_mm)
     built = _built(order, weld, w)
     data: dict[str, Any] = heading(plan, order, weld, w, show)
@@ -182,6 +183,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
     out: dict[str, Any] = {
         "rows": [],
         "more": 0,
+        "floor_points": "",
         **both_kinds(order, w, show),
         "barrier_way": survey.barrier_on_the_way(w, show),
         "kept_when": survey.kept_when(w, show),
@@ -194,6 +196,8 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         points = survey.arrange(weld, w.shielding)
         line = w.safety.contour if w.safety else None
         out["rows"] = survey.rows(weld, w.shielding, points, show, line)[: len(points.front)]
+        out["rows"] += floor_points.point_rows(order, weld, w, show)
+        out["floor_points"] = floor_points.words(order, w, show)
         out["more"] = len(points.rest) + len(points.brief)
     return out
 

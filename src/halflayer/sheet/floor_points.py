@@ -1,0 +1,102 @@
+"""The worst point of each searched floor as a survey point: what is read there, or what is read where it is closed."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from halflayer.conditions import ways_to_floors
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.plan import WeldPlan
+from halflayer.sheet.figures import Show, percent_up
+from halflayer.sheet.survey import BACKGROUND_SV_S, verdict
+from halflayer.sheet.typeface import text_width
+from halflayer.shielding.safety_result import FloorDose
+from halflayer.shielding.turn_back import least_reading_Sv_s, rope_words
+
+SHARE = 0.5  # of its limit from which the worst point of a floor is surveyed: our choice
+ROW_MM, LINE_MM, WIDE_MM = 5.6, 3.3, 180.0  # a row of the survey's table, a line under it and its width
+TYPE_MM = 2.82  # of that line, 8 pt
+CLOSED = "none: closed"
+
+
+def pressing(w: WeldPlan) -> list[FloorDose]:
+    """Floors whose worst point stands above its limit or above half of it, by upper bound."""
+    return [
+        f
+        for f in (w.safety.floors if w.safety else ())
+        if f.upper_Sv_s is not None
+        and f.rate_Sv_s is not None
+        and f.limit_Sv_s
+        and f.upper_Sv_s > SHARE * f.limit_Sv_s
+    ]
+
+
+def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
+    """A row of the survey for each such floor, in the form of those of `survey.rows`, numbered F1, F2."""
+    found = []
+    for n, f in enumerate(pressing(w), start=1):
+        assert f.upper_Sv_s is not None and f.rate_Sv_s is not None and f.limit_Sv_s is not None
+        k = w.shielding.k if w.shielding else 0.0
+        noise = math.hypot(f.sigma_rel or 0.0, k / 1.645)
+        back = turn_back_Sv_s(order, f)
+        away = math.dist((*weld.at[:2], weld.floor_level_m + weld.height_m), f.at)
+        high = f.at[2] - weld.floor_level_m
+        shown = show.value(away, "length", digits=2)
+        found.append(
+            {
+                "n": f"F{n}",
+                "barrier": False,
+                "name": f.floor,
+                "rope": "",
+                "up": f"{show.value(abs(high), 'length')} {'up' if high >= 0.0 else 'below'}",
+                "distance": shown,
+                "read_at": shown,
+                "beyond": False,
+                "expected": show.pm(f.rate_Sv_s, f.rate_Sv_s * noise, "equivalent_rate"),
+                "noise": percent_up(f.sigma_rel or 0.0),
+                "upper": show.value(f.upper_Sv_s, "equivalent_rate", digits=2),
+                "limit": show.floor(f.limit_Sv_s, "equivalent_rate"),
+                "turn_back": CLOSED if back is None else show.floor(back, "equivalent_rate", digits=2),
+                "low": back is not None and back < BACKGROUND_SV_S,
+                "verdict": verdict(f.ok, limited=True, reliable=f.reliable),
+                "from": "",
+                "from_short": "",
+            }
+        )
+    return found
+
+
+def turn_back_Sv_s(order: Order, f: FloorDose) -> float | None:
+    """The turn-back reading at the worst point of a floor [Sv/s]; None where it is closed, so that nobody reads there.
+
+    Formula: the smaller of the upper bound and the limit less the worst meter's tolerance. Source: as at every place.
+    """
+    if f.ok is False or f.upper_Sv_s is None or f.limit_Sv_s is None:
+        return None
+    return min(f.upper_Sv_s, least_reading_Sv_s(order, f.limit_Sv_s))
+
+
+def words(order: Order, w: WeldPlan, show: Show) -> str:
+    """Where each of these points lies, and of a closed floor who reads what in its place; empty where there is none."""
+    told = []
+    for n, f in enumerate(pressing(w), start=1):
+        assert f.upper_Sv_s is not None
+        text = f"F{n}, {f.floor}: {show.converted(f.where)}"
+        if f.ok is False:
+            ways = ", ".join(r.name for r in ways_to_floors(order, w)) or "every way in (none in the order)"
+            text += (
+                f", up to {show.up(f.upper_Sv_s, 'equivalent_rate')}: nobody is there while the source is out and "
+                f"nobody reads there. Read instead by its sentry, or before it is locked, at {ways}: "
+                f"{show.converted(rope_words(order))}; not computed there"
+            )
+        told.append(text)
+    return "; ".join(told)
+
+
+def room_mm(order: Order, w: WeldPlan, show: Show) -> float:
+    """What rows and words of these points take on page 1, whose drawing gives it up."""
+    rows = len(pressing(w))
+    lines = math.ceil(text_width(words(order, w, show), TYPE_MM) / WIDE_MM)
+    return ROW_MM * math.ceil(rows / 2) + LINE_MM * lines

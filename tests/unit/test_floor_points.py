@@ -1,0 +1,78 @@
+"""The worst point of a floor as a survey point: when it is one, at what reading to turn back, who reads where.
+
+That a place is surveyed from half of its limit is our choice (common practice, no source); a meter that may read 20 %
+low shows 2.0 uSv/h where the rate is at a limit of 2.5 (arithmetic).
+"""
+
+from dataclasses import replace
+
+import pytest
+
+import safety_plan
+from halflayer.order.limits import AccessRoute
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet import floor_points
+from halflayer.sheet.figures import Show
+from halflayer.shielding.safety_result import FloorDose
+
+USV_H = 1e-6 / 3600.0
+STAIR = {"id": "s", "name": "Back stair", "at": ["13 m", "11 m", "0 m"], "kind": "stair", "side": "above"}
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return safety_plan.plan()
+
+
+def _with_floor(plan: Plan, upper: float, ok: bool | None) -> tuple[Order, WeldPlan]:
+    order = Order.from_json(plan.order)
+    meter = order.instruments[0].model_copy(update={"kind": "survey meter", "tolerance": 0.2})
+    stair = AccessRoute.model_validate(STAIR)
+    order = order.model_copy(update={"instruments": (meter,), "access": (stair,)})
+    w = next(w for w in plan.welds if w.status == "ready" and w.safety)
+    assert w.safety
+    floor = FloorDose(
+        floor="Loft",
+        side="above",
+        where="site x 14.5 m, y 5.5 m",
+        at=(14.5, 5.5, 5.2),
+        rate_Sv_s=0.9 * upper * USV_H,
+        sigma_rel=0.05,
+        upper_Sv_s=upper * USV_H,
+        reliable=True,
+        limit_Sv_s=2.5 * USV_H,
+        ok=ok,
+        basis="x",
+    )
+    return order, replace(w, safety=replace(w.safety, floors=(floor,)))
+
+
+@pytest.mark.parametrize(
+    ("upper", "ok", "turn_back"),
+    [(1.2, True, None), (1.3, True, "1.3"), (2.4, True, "2"), (9.8, False, "none")],
+)
+def test_the_worst_point_of_a_floor_is_surveyed_from_half_its_limit(
+    plan: Plan, upper: float, ok: bool, turn_back: str | None
+) -> None:
+    order, w = _with_floor(plan, upper, ok)
+    rows = floor_points.point_rows(order, order.weld(w.weld), w, Show())
+    if turn_back is None:
+        assert rows == []
+        assert floor_points.words(order, w, Show()) == ""
+        assert floor_points.room_mm(order, w, Show()) == 0.0
+        return
+    (row,) = rows
+    assert (row["n"], row["name"]) == ("F1", "Loft")
+    assert row["turn_back"].split()[0].rstrip(":").removesuffix(".0") == turn_back
+    assert "site x 14.5 m, y 5.5 m" in floor_points.words(order, w, Show())
+    assert floor_points.room_mm(order, w, Show()) > 0.0
+
+
+def test_of_a_closed_floor_the_way_in_is_read(plan: Plan) -> None:
+    order, w = _with_floor(plan, 9.8, False)
+    told = floor_points.words(order, w, Show())
+    assert "up to 9.8 µSv/h: nobody is there while the source is out and nobody reads there" in told
+    assert "Back stair" in told and "not computed there" in told
+    none = floor_points.words(order.model_copy(update={"access": ()}), w, Show())
+    assert "every way in (none in the order)" in none
