@@ -153,7 +153,7 @@ def test_the_control_position_is_never_inside_the_rope(plan: Plan) -> None:
     )
     rope = Contour(1.0, "", points, True, Derived("rope", 60.0, "m"), (), ())
     line = crew_line.crew_line(order, weld, None, Show(), rope)
-    assert line.words == "8 m from the weld (the wanted barrier), outside the rope"
+    assert line.words == "8 m from the weld (the survey ring), outside the rope"
     (loop,) = line.loops
     east = [math.dist(p, weld.at) for p in loop if p[0] - weld.at[0] > 4.0]
     west = [math.dist(p, weld.at) for p in loop if p[0] - weld.at[0] < -4.0]

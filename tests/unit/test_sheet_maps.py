@@ -65,7 +65,7 @@ def test_the_crews_line_is_the_distance_that_its_doses_are_counted_at(plan: Plan
     ((loop),) = line.loops
     for x, y in loop:
         assert math.dist((x, y), weld.at) == pytest.approx(within, rel=0.01)
-    assert "the wanted barrier" in line.words
+    assert "the survey ring" in line.words
 
 
 def test_where_no_distance_from_the_way_is_stated_the_line_says_so() -> None:

@@ -20,6 +20,7 @@ GearKind = Literal[
     "straps",
     "ties",
     "tube support",
+    "strut",
 ]
 
 

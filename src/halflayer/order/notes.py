@@ -156,6 +156,7 @@ def _instruments(order: Order) -> list[Finding]:
             found.append(Finding("warn", text, "the order: instruments", ("a calibrated instrument",)))
     found += _ranges(order)
     found += _alarms(order)
+    found += alarms_above_turn_back(order)
     if not any(t.kind == "survey meter" and t.calibrated_until >= ends for t in order.instruments):
         text = "no survey meter with a valid calibration is listed; every exposure ends with a survey"
         found.append(Finding("warn", text, "10 CFR 34.49(b); the order: instruments", ("a survey meter",)))
@@ -190,6 +191,40 @@ def _alarms(order: Order) -> list[Finding]:
     text = f"{have} in date for {people} {'person' if people == 1 else 'people'}: each wears one of their own"
     source = "10 CFR 34.47(a) (from memory, unverified); the order: instruments"
     return [Finding("warn", text, source, (f"{people - alarms} more personal alarms",))]
+
+
+def alarms_above_turn_back(order: Order) -> list[Finding]:
+    """Rate alarms that guard the rope and sound only above the reading at which its people turn back.
+
+    Those set no higher than the barrier's limit, and the lowest ones of as many as there are sentries; one without a
+    stated set point may be a sentry's, whose list sets it.
+    """
+    from halflayer.shielding.turn_back import least_reading_Sv_s
+
+    limit = order.limits.barrier.rate_Sv_s
+    worn = [t for t in order.instruments if t.kind == "personal alarm"]
+    if limit is None:
+        return []
+    stated = sorted(
+        ((t.alarm_Sv_s, t.id) for t in worn if t.alarm_Sv_s is not None), key=lambda a: (a[0], a[1])
+    )
+    sentries = max(sum(p.role == "sentry" for p in order.crew) - (len(worn) - len(stated)), 0)
+    back = least_reading_Sv_s(order, limit)
+    high = [
+        (rate, ident)
+        for n, (rate, ident) in enumerate(stated)
+        if rate > back * (1.0 + 1e-9) and (n < sentries or rate <= limit)
+    ]
+    return [
+        Finding(
+            "warn",
+            f"personal alarm {ident} sounds at {rate * 3600e6:.3g} uSv/h, above the rope's turn-back reading of "
+            f"{back * 3600e6:.3g} uSv/h that it guards: it stays silent where its wearer has to turn back",
+            "the order: instruments; limit of the barrier less the meter's tolerance",
+            (f"its rate alarm at {back * 3600e6:.3g} uSv/h or less",),
+        )
+        for rate, ident in high
+    ]
 
 
 def _crew(order: Order) -> list[Finding]:

@@ -32,7 +32,7 @@ def at_the_rope(plan: Plan, order: Order, show: Show, told: Mapping[str, float] 
     return (
         f"Whoever stays at a rope through all exposures of the shift (a sentry): up to "
         f"{show.floor(rate, 'equivalent_rate')} for {show.up(out_s, 'time')}, {in_words(rate * out_s, show)}, "
-        f"{in_words(rate * most_s, show)} with what may be shot again, in place of the exposures at the wanted barrier"
+        f"{in_words(rate * most_s, show)} with what may be shot again, in place of the exposures at the survey ring"
         f"{then}."
     )
 

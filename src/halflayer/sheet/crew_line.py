@@ -35,8 +35,8 @@ def crew_line(
 ) -> CrewLine:
     """The line about the weld, or about the way of a source that travels to it.
 
-    While the source is out crew doses are counted at the order's own places of the kind `crew`, else at the wanted
-    barrier distance (barrier_within); of who cranks a source through a tube or into a bore at the least distance from
+    While the source is out crew doses are counted at the order's own places of the kind `crew`, else at the survey
+    ring, the farthest that the barrier may stand (barrier_within); of who cranks a source through a tube or into a bore at the least distance from
     its way (crew_times: transit_distance) where that is nearer. Distances are taken in plan, where no place is farther
     off than it looks. Inside the rope nobody stands: where it runs farther out the line is the rope.
     """
@@ -50,7 +50,7 @@ def crew_line(
         words.append(f"the order's {' and '.join(own)}")
     elif not goes or away is None or weld.guide_from is None or away >= within:
         parts.append(((weld.at,), within))
-        words.append(f"{show.value(within, 'length')} from the weld (the wanted barrier)")
+        words.append(f"{show.value(within, 'length')} from the weld (the survey ring)")
     if goes and away is None:
         words.append("from the way of the source: not stated (crew_times: transit_distance)")
     elif goes and away is not None and weld.guide_from is not None:

@@ -59,6 +59,13 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, Any]]
     return rows, show.up(math.fsum(x.pieces * x.each_kg for x in every), "mass", digits=3)
 
 
+def carried(order: Order, plan: Plan) -> dict[str, int]:
+    """Pieces of plates, blankets and the like that the list carries, by id; never more than the kit holds."""
+    loads, _, _ = _most(order, plan)
+    stock = {x.id: _count(order, x) for x in loads}
+    return {x.id: x.pieces if (have := stock[x.id]) is None else min(x.pieces, have) for x in loads}
+
+
 def _count(order: Order, load: Load) -> int | None:
     """Pieces that the order's kit holds; None where it states no number."""
     kit = order.kit

@@ -15,7 +15,7 @@ from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list, co
 from halflayer.sheet.call_words import alarms_and_note, call_words
 from halflayer.sheet.content import Sheet, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
+from halflayer.sheet.kit_list import carried, kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.naming import weld_list
@@ -111,7 +111,10 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 contingency.bare_source(order, s, show) for s in _used(order, plan) if s.id not in carded
             ],
         },
-        "cards": [stuck_card(c, show, taken(plan, order, show), meter.not_in_it(order)) for c in plan.stuck],
+        "cards": [
+            stuck_card(c, show, taken(plan, order, show), meter.not_in_it(order), carried(order, plan))
+            for c in plan.stuck
+        ],
         "overrides": [o for w in plan.welds for o in overrides(w, show)],
         "people": people_page(plan, order, show)
         | {"surveys": [still_out_rows.words(r) for r in still_out_rows.rows(plan, show)]},

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from halflayer.sheet.contingency import HEADLINE
@@ -12,13 +13,19 @@ from halflayer.shift.left import Taken, less_planned
 
 
 def stuck_card(
-    stuck: StuckSource, show: Show, taken: Mapping[str, Taken] | None = None, meter: str = ""
+    stuck: StuckSource,
+    show: Show,
+    taken: Mapping[str, Taken] | None = None,
+    meter: str = "",
+    carried: Mapping[str, int] | None = None,
 ) -> dict[str, Any]:
     """Content of the card. Doses and rates rounded up, times to a dose and turn-back readings rounded down.
 
     `taken`: what the plan already gives by kind of limit, as printed, taken off the doses that times are reckoned to.
     `meter`: what is said of the meter's own tolerance.
+    `carried`: pieces that the kit list of the shift carries, by id: shields of more are left out; None: all are told.
     """
+    stuck = stuck if carried is None else only_carried(stuck, carried)
     stuck = less_planned(stuck, taken or {})
     heads = [show.converted(s.what) for s in stuck.shields]
     stays: dict[StayTime, list[dict[str, Any]]] = {}
@@ -80,11 +87,22 @@ def stuck_card(
                     part for s in reliable or stuck.shields for part in s.factor.basis.split("; ") if part
                 )
             )
-            or "no shield in the kit"
+            or "no shield of these is carried"
         ),
         "headline": HEADLINE,
         "steps": [show.converted(s) for s in stuck.steps],
     }
+
+
+def only_carried(stuck: StuckSource, carried: Mapping[str, int]) -> StuckSource:
+    """The card without shields of more pieces than are carried: what lies in the store covers no source."""
+    kept = [n for n, s in enumerate(stuck.shields) if s.pieces <= carried.get(s.id, 0)]
+    return replace(
+        stuck,
+        shields=tuple(stuck.shields[n] for n in kept),
+        rows=tuple(replace(r, shielded_Sv_s=tuple(r.shielded_Sv_s[n] for n in kept)) for r in stuck.rows),
+        stays=tuple(replace(t, shielded_s=tuple(t.shielded_s[n] for n in kept)) for t in stuck.stays),
+    )
 
 
 def _left(stay: StayTime, show: Show) -> str:

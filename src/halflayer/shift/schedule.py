@@ -16,6 +16,7 @@ from halflayer.shielding.crew import TAKING_DOWN
 from halflayer.shielding.hours import Exposed, peak_rate, worst_window
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose
+from halflayer.shift.alarm_note import alarm_findings
 from halflayer.shift.change_place import beside, exposed_by_changes, highest_at_changes
 from halflayer.shift.changing import change_figure, change_steps
 from halflayer.shift.in_time import in_time
@@ -67,7 +68,11 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
         fits=end <= length and not any(why.startswith(LATE) for _, why in left_out),
         places=places,
         crew=crew,
-        findings=(*_findings(order, jobs, slots, places, crew), *_loading_findings(changes, crew, left_out)),
+        findings=(
+            *_findings(order, jobs, slots, places, crew),
+            *_loading_findings(changes, crew, left_out),
+            *alarm_findings(order, crew),
+        ),
         changes=changes,
         beside_changes=at_changes,
         left_out=left_out,
