@@ -36,9 +36,10 @@ def crew_line(
     """The line about the weld, or about the way of a source that travels to it.
 
     While the source is out crew doses are counted at the order's own places of the kind `crew`, else at the survey
-    ring, the farthest that the barrier may stand (barrier_within); of who cranks a source through a tube or into a bore at the least distance from
-    its way (crew_times: transit_distance) where that is nearer. Distances are taken in plan, where no place is farther
-    off than it looks. Inside the rope nobody stands: where it runs farther out the line is the rope.
+    ring, the farthest that the barrier may stand (barrier_within); of who cranks a source through a tube or into a bore
+    at the least distance from its way (crew_times: transit_distance) where that is nearer. Distances are taken in plan,
+    where no place is farther off than it looks. Inside the rope nobody stands: where it runs farther out the line is
+    the rope.
     """
     within = weld.barrier_within_m or order.limits.barrier_within_m
     away = order.crew_times.transit_distance_m
