@@ -58,6 +58,7 @@ def _signalled(tmp_path: Path, where: str, number: int) -> tuple[int, str]:
         stderr=subprocess.PIPE,
         text=True,
         env=env,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a shell's background ignores it
     ) as process:
         assert process.stdout is not None
         assert process.stdout.readline() == "here\n"

@@ -141,9 +141,13 @@ def test_ctrl_c_that_python_drops_ends_a_run_as_well(monkeypatch: pytest.MonkeyP
     shell = Sphere("shell", (0, 0, 0), 0.06, 0.01, material("lead"))
     monkeypatch.setattr(Run, "advance", advancing)
     monkeypatch.setattr(sys, "unraisablehook", lambda told: None)
-    stopped = transport(problem(shell), seed=1, batches=64)
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background ignores it
+    try:
+        stopped = transport(problem(shell), seed=1, batches=64)
+        assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    finally:
+        signal.signal(signal.SIGINT, before)
     assert stopped.partial
-    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
 @pytest.mark.slow

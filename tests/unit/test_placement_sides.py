@@ -15,6 +15,7 @@ from halflayer.plan_json import weld_json
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.trace import materials_along
+from halflayer.sheet import settings
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import settings as sheet_rows
 from halflayer.shielding.look import Setting
@@ -105,7 +106,10 @@ def test_the_sheet_says_steps_of_lean_shroud_and_guide_tube() -> None:
     assert "behind the film" in found["Shroud"]["note"]
     tube = rows(guided(), "strap-guided")["Guide tube"]
     assert tube["value"] == "GT"
-    assert "8 s on its way" in tube["note"]
+    # Beside the time of the shots, with which the way of the source comes on top.
+    assert "its way, 8 s out and 8 s back" in settings._starts(
+        guided(), po.best(guided(), "strap-guided"), Show("metric")
+    )
     stated = guided()
     near = stated.welds[0]
     x, y, z = (*near.at, near.floor_level_m + near.height_m)
