@@ -364,7 +364,7 @@ def test_barrier_points_say_where_the_rope_is_and_what_turns_back_there() -> Non
     barrier = [r for r in rows if r["barrier"]]
     assert barrier and all(r["rope"] == "" for r in rows if not r["barrier"])
     for row in barrier:
-        degrees = float(row["name"].removeprefix("barrier ").split("°")[0])
+        degrees = float(row["name"].removeprefix("ring ").split("°")[0])
         corner = min(line.points, key=lambda c: abs(math.degrees(c.direction_rad) - degrees))
         assert corner.at_m is not None
         assert row["rope"] == Show().up(corner.at_m, "length", digits=3)

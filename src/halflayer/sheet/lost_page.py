@@ -9,6 +9,7 @@ from typing import Any
 from halflayer.base.result import Derived
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.survey import ring_name
 from halflayer.shielding.safety_result import Lost, LostCase
 
 
@@ -22,7 +23,7 @@ def lost_page(plan: Plan, show: Show) -> dict[str, Any]:
             {
                 "weld": w.weld if n == 0 else "",
                 "likely": show.converted(h.likely),
-                "where": show.converted(h.where),
+                "where": show.converted(ring_name(h.where)),
                 "factor": _times(h.factor),
             }
             for w, lost in found
@@ -74,7 +75,7 @@ def _case(c: LostCase, barrier: str, crew: str, show: Show) -> dict[str, str]:
         "name": c.name,
         "what": show.converted(c.what),
         "barrier": barrier,
-        "where": show.converted(c.barrier_where),
+        "where": show.converted(ring_name(c.barrier_where)),
         "crew": crew,
         "exposure": NOT_COMPUTED if c.exposure_Sv is None else show.up(c.exposure_Sv, "equivalent"),
         "factor": NOT_COMPUTED if c.factor is None else "in noise" if c.within_noise else _times(c.factor),

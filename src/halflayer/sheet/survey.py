@@ -63,6 +63,21 @@ def is_barrier(p: PointDose) -> bool:
     return p.name.startswith("barrier ")
 
 
+def ring_name(name: str) -> str:
+    """A barrier point as printed: on the survey ring, the farthest that the barrier may stand, not at its line or rope.
+
+    >>> ring_name("barrier 30 deg, 9 m"), ring_name("barrier line 30 deg, 8 m")
+    ('ring 30°, 9 m', 'barrier line 30°, 8 m')
+    """
+    plain = name.replace(" deg,", "°,")
+    return plain if not is_ring(name) else f"ring {plain.removeprefix('barrier ')}"
+
+
+def is_ring(name: str) -> bool:
+    """True for a point on the survey ring, false for one at the line and for places."""
+    return name.startswith("barrier ") and name.removeprefix("barrier ")[:1].isdigit()
+
+
 def arrange(weld: Weld, shielding: Shielding) -> Points:
     """Which points stand where: the most pressing first, barrier points spread round the weld."""
     ordered = sorted(shielding.points, key=_urgency)
@@ -144,7 +159,7 @@ def rows(
             {
                 "n": n,
                 "barrier": is_barrier(p),
-                "name": show.converted(p.name.replace(" deg,", "°,")) if is_barrier(p) else p.name,
+                "name": show.converted(ring_name(p.name)) if is_barrier(p) else p.name,
                 "rope": ""
                 if (rope := rope_at(weld, p, contour)) is None
                 else show.up(rope, "length", digits=3),
