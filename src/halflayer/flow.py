@@ -25,7 +25,7 @@ from halflayer.exposure.budget import TimeBudget, shift_budget, shift_findings, 
 from halflayer.exposure.fine_clock import eased
 from halflayer.exposure.more_shots import Timed, timed, with_enough_shots
 from halflayer.exposure.result import Exposure
-from halflayer.exposure.whole_weld import with_rule
+from halflayer.exposure.whole_weld import tried_first, with_rule
 from halflayer.order.models import Order
 from halflayer.order.notes import notes
 from halflayer.order.weld import Weld
@@ -325,10 +325,7 @@ def _ready(
     order: Order, weld: Weld, technique: Technique, done: _Attempt, before: list[_Attempt]
 ) -> WeldPlan:
     earlier = tuple(
-        Finding(
-            "note", f"{a.candidate.arrangement} with {a.candidate.source} was tried first: {a.stops[0].text}"
-        )
-        for a in before
+        Finding("note", tried_first(a.candidate, done.candidate, a.stops[0].text)) for a in before
     )
     assert done.exposure is not None and done.shielding is not None
     budget = _budget(order, weld, done)

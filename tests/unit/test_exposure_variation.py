@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import cast
 
 from exposure_cases import MOMENT, built, candidate, order
 from halflayer.exposure.result import Exposure, ShotTime, Variation
 from halflayer.exposure.time import expose
 from halflayer.exposure.variation import RULE, SECOND, Place, of_one_film, verdict
-from halflayer.exposure.whole_weld import with_rule
+from halflayer.exposure.whole_weld import ENDS, tried_first, with_rule
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marking import marking_plan
 from halflayer.technique.asme_v_art2_2007 import AsmeVArticle2
-from halflayer.technique.result import Iqi, RuleVerdict
+from halflayer.technique.result import Candidate, Iqi, RuleVerdict
 
 BOUNDS = (-0.15, 0.30)
 DEG = math.pi / 180
@@ -26,6 +28,24 @@ def places(*pairs: tuple[float, float]) -> list[Place]:
 
 def shot(variation: Variation | None) -> ShotTime:
     return ShotTime(None, None, 1.0, 0.0, 0.0, variation=variation)  # type: ignore[arg-type]
+
+
+def test_a_way_given_up_is_told_in_two_plain_sentences() -> None:
+    """By hand; the stretches of a way that nobody lays are left out, another reason is kept as it stands."""
+    two = cast(Candidate, SimpleNamespace(arrangement="lean-back", source="S", shots=(0, 1)))
+    three = cast(Candidate, SimpleNamespace(arrangement="lean-back", source="S", shots=(0, 1, 2)))
+    gap = (
+        "282 degrees of the weld are covered by no exposure, at clock 1 to 5 degrees (2.1 mm)"
+        + ENDS
+        + "too dark."
+    )
+    assert tried_first(two, three, gap) == (
+        "lean-back with S was tried first with 2 exposures and given up: 282 degrees of the weld are covered by no "
+        "exposure (too dark). Planned are 3 exposures."
+    )
+    other = cast(Candidate, SimpleNamespace(arrangement="strap", source="T", shots=(0,)))
+    said = tried_first(two, other, "The limit breaks.")
+    assert said.endswith("given up: The limit breaks. Planned is strap with T.")
 
 
 def test_within_the_bounds_none_is_laid() -> None:

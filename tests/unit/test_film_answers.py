@@ -93,9 +93,11 @@ def test_the_other_source_size_is_information(example: Order) -> None:
     """W1: d 1.5 mm, f 141.8 mm reached, 116.7 asked; sqrt 2 times that is 165.0 mm by the diagonal."""
     said = block(example, "W1", first_way(example, "W1"))
     assert (
-        "planned by it; by the diagonal 2.12 mm f ≥ 165 mm would be asked: agree which d counts"
-        in said["source"]
+        "the larger of diameter and length (7.6, EN 12679; m): the plan goes by it, as by all figures marked m; "
+        "not by the diagonal, 2.12 mm, which would ask f ≥ 165 mm, not reached" in said["source"]
     )
+    # one statement in one place: it is no agreement, and no other row says that one is wanted
+    assert not any("which d" in words for words in said.values())
     assert "NOT" not in said["source"]
     assert "f ≥ 124.7 mm with b as built (36.9 mm = De + 3.5 mm): reached too" in said["distances"]
 
@@ -165,13 +167,14 @@ def ready(order: Order, weld: str, exposures: int | None = None) -> WeldPlan:
     return WeldPlan(weld, "ready", technique, c, None, None, None, (), ())
 
 
-def test_an_open_source_size_and_a_missing_grade_are_said_where_a_reader_looks_for_them(
+def test_the_source_size_is_no_agreement_and_a_missing_grade_is_said_where_a_reader_looks_for_it(
     example: Order,
 ) -> None:
-    """W1's f lies under that by the diagonal (above), so its agreements and the list before the first exposure name it.
+    """W1's f lies under that by the diagonal (above): the list before the first exposure names it with the figures
+    that are compared with the code, and no list of agreements does, so that both lists of them are the same.
     W1 is plain steel, W11 stainless steel 316: only the first leaves its grade open."""
     said = block(example, "W1", first_way(example, "W1"))
-    assert "agree which d counts" in said["agreements"]
+    assert "diagonal" not in said["agreements"] and said["agreements"].count("signed)") == 2
     assert "grade of the steel" in said["not stated"]
     fine = block(example, "W11", first_way(example, "W11"))
     assert fine["agreements"] == "none used" and "grade" not in fine["not stated"]

@@ -482,3 +482,12 @@ def test_figures_from_memory_are_a_line_of_the_list_and_a_pointer_on_page_1(plan
     assert pointer["welds"] == "every weld" and pointer["short"] == CODE_FIGURES
     stopped = replace(plan, welds=tuple(replace(w, status="stopped") for w in plan.welds))
     assert code_pointer(stopped, order) == []
+
+
+def test_no_weld_is_plainly_ready_while_something_is_asked_of_every_weld(plan: Plan) -> None:
+    """One truth on page 1 of order and weld: what stands for every weld keeps each of them."""
+    head, *rest = compose(plan)
+    assert head.data["of_all"][-1] == CODE_FIGURES
+    assert "ready" not in {w["status"] for w in head.data["welds"]}
+    assert any(w["status"].startswith("ready once") for w in head.data["welds"])
+    assert all("every weld" in s.data["of_all"] for s in rest if s.kind == "weld")

@@ -72,12 +72,17 @@ def verdict(shots: Sequence[ShotTime], asked: Answer[tuple[float, float] | None]
     if asked.value is None or not found:
         return None
     low, high = asked.value
-    required = f"{low:+.0%} to {high:+.0%} of that at the image quality indicator"
+    required = (
+        f"{low:+.0%} to {high:+.0%} of that at an image quality indicator; beyond it one more indicator there"
+    )
     least = [v.least for v in found if v.least is not None]
     most = [v.most for v in found if v.most is not None]
     reached = (
         f"{min(least):+.0%} to {max(most):+.0%} of that in the middle" if least and most else "two films"
     )
     if places := further(shots):
-        reached += f"; held with further indicators, planned for each exposure: {'; '.join(places)}"
+        reached += (
+            f": one indicator would not do; holds by further ones, where it departs, planned for each exposure: "
+            f"{'; '.join(places)}"
+        )
     return RuleVerdict(RULE, required, reached, "holds", asked.source)

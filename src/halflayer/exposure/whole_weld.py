@@ -27,6 +27,7 @@ DOUBLE_AT_MOST = 4  # of double images, so many are tried for narrower arcs: our
 NARROW = 0.3  # of the first film's window, between densities: our choice, the margin that a plan keeps
 NARROW_SOURCE = "window of the first film: our choice"
 STRETCHES = 6  # named in the finding; the unrolled weld shows all
+ENDS = "; what ends the stretches: "
 
 
 def verdict(weld: Weld, candidate: Candidate, found: Coverage) -> RuleVerdict:
@@ -281,6 +282,22 @@ def _relax(candidate: Candidate, found: Coverage, *, on_film: bool) -> tuple[str
     return (*out, f'agreed in writing that this is not examined (override "{RULE}")')
 
 
+def tried_first(tried: Candidate, planned: Candidate, stopped: str) -> str:
+    """Two sentences on a way that was given up: what stopped it, and what is planned in its place.
+
+    The stretches of a weld that is not covered are left out: nobody lays out by a way that is not taken.
+    """
+    n, now = len(tried.shots), len(planned.shots)
+    number = "1 exposure" if n == 1 else f"{n} exposures"
+    what, at, rest = stopped.partition(", at clock ")
+    ends = rest.partition(ENDS)[2].rstrip(".")
+    why = f"{what}{f' ({ends})' if ends else ''}." if at else stopped
+    first = f"{tried.arrangement} with {tried.source} was tried first with {number} and given up: {why}"
+    if (tried.arrangement, tried.source) != (planned.arrangement, planned.source):
+        return f"{first} Planned is {planned.arrangement} with {planned.source}."
+    return f"{first} Planned are {now} exposures." if now != n else first
+
+
 def _degrees(found: Coverage) -> float:
     """Of the turn uncovered [deg]; a part of a degree is told as one, so that no gap reads as none."""
     return max(math.degrees(math.fsum(length for _, length in found.uncovered)), 1.0)
@@ -294,7 +311,7 @@ def _where(weld: Weld, found: Coverage) -> str:
     ]
     more = f" and {len(found.uncovered) - STRETCHES} more" if len(found.uncovered) > STRETCHES else ""
     ends = _ends(found)
-    return ", ".join(words) + more + (f"; what ends the stretches: {', '.join(ends)}" if ends else "")
+    return ", ".join(words) + more + (f"{ENDS}{', '.join(ends)}" if ends else "")
 
 
 def _ends(found: Coverage) -> Sequence[str]:

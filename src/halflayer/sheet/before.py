@@ -13,7 +13,7 @@ from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
-from halflayer.sheet.inspection import d_to_agree
+from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import weld_list
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travel_of
@@ -171,20 +171,25 @@ def _code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
     if not any(w.status == "ready" for w in plan.welds):
         return []
     ready = [w for w in plan.welds if w.status == "ready"]
-    unsettled = [w.weld for w in ready if d_to_agree(order, order.weld(w.weld), w.chosen)]
-    welds = weld_list(unsettled, [w.id for w in order.welds]) if unsettled else ""
-    agreed = f"; which source size d counts agreed ({welds})" if welds else ""
+    short = [w.weld for w in ready if short_by_diagonal(order, order.weld(w.weld), w.chosen)]
+    welds = weld_list(short, [w.id for w in order.welds]) if short else ""
+    size = (
+        "; the source size d is one of them: larger of diameter and length. Where your copy means the diagonal, "
+        f"{welds} to be planned again (source_size: diagonal)"
+        if welds
+        else ""
+    )
     return [
         (
             CODE_FIGURES,
-            f"Every figure marked m on the weld sheets compared with your own copy of the code and signed for{agreed}.",
+            f"Every figure marked m on the weld sheets compared with your own copy of the code and signed for{size}.",
         )
     ]
 
 
 def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
     """One line for page 1 that leads to the line about the code in the list."""
-    text = "figures marked m compared and signed for, d agreed where asked: list before the first exposure"
+    text = "every figure marked m compared with your copy of the code and signed for: list before the first exposure"
     return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in _code_figures(plan, order)]
 
 

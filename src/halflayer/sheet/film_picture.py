@@ -64,7 +64,7 @@ def film_words(quick: Quick, show: Show = METRIC, planned: Density | None = None
             else f"density {r.least:.2f}{where} to {r.most:.2f} over what is judged, {OF_A_FULL_IMAGE}"
         )
     if v.opening_m is not None and v.opening_m > 0.0:
-        parts.append(show.converted(f"images {v.opening_m * 1e3:.0f} mm apart"))
+        parts.append(show.converted(f"{v.opening_m * 1e3:.1f} mm between the inner edges of the two images"))
     return "; ".join(p for p in parts if p)
 
 
@@ -94,4 +94,6 @@ def _detail(kind: str, required: str | None, smallest: str | None, found: tuple[
         return ""
     mine = next((d for d in found if d.name == required), None)
     verdict = "" if mine is None else (" holds" if mine.visible else " breaks")
-    return f"{kind} {required.removeprefix('wire ')} asked,{verdict}; finest seen {smallest or 'none'}"
+    last = min(found, key=lambda d: d.size_m).name
+    end = f" (the {kind}s laid have no finer one)" if smallest is not None and smallest == last else ""
+    return f"{kind} {required.removeprefix('wire ')} asked,{verdict}; finest seen {smallest or 'none'}{end}"

@@ -140,7 +140,7 @@ def _decides(first: FirstFilm, c: Candidate) -> str:
     on = f" on {first.detector}" if first.slow else ""
     place = first.where.replace(" degrees", "°")
     text = (
-        f"Lightest place judged{on} ({place}; of crown and both sides of the cap the lightest; "
+        f"Lightest place judged{on} ({place}; of crown and both sides of the cap the lightest{_why(place, c)}; "
         f"{first.planned:.2f} planned): "
     )
     if first.most is None:
@@ -153,6 +153,15 @@ def _decides(first: FirstFilm, c: Candidate) -> str:
         f"{first.least:.2f} to {_down(first.most)} goes on, the darkest then reads {c.density_max:g} or less{dark}; "
         "read both"
     )
+
+
+def _why(place: str, c: Candidate) -> str:
+    """Why the lightest place is on the crown or not: which cap its ray crosses."""
+    if place.startswith("weld crown"):
+        return ": its ray crosses the cap"
+    if place.startswith("beside the cap") and c.technique == "DWDI ellipse":
+        return ": beside one wall's cap a slanting ray may cross that of the other"
+    return ""
 
 
 def _covers(order: Order, c: Candidate, first: FirstFilm) -> str:

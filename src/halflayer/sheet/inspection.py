@@ -27,7 +27,6 @@ UNSHARPNESS = "geometric unsharpness"
 FILM_RULES = ("film system class", "screens")
 # What a report names and an order of this form has no field for.
 UNSTATED = "in the order: joint preparation, welding process, drawing, extent, stage"
-AGREE_D = "agree which d counts"
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
 
@@ -52,7 +51,7 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),
-        ("agreements", _agreements(order, weld, c, show)),
+        ("agreements", _agreements(order, c, show)),
         ("not stated", UNSTATED + _grade(weld)),
         ("to check", f"{worked_from(code)}; m signed for by: ______________________________"),
     ]
@@ -88,13 +87,19 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     if view == "along" or diagonal <= size.value + 1e-9:
         return words
     least = c.geometry.minimum_source_to_object_m * diagonal / size.value
-    asked = f"f ≥ {show.converted(mm(least))} would be asked"
-    kept = f"{AGREE_D} before the shift (m; order: source_size)" if d_to_agree(order, weld, c) else "kept too"
-    return f"{words}; planned by it; by the diagonal {show.converted(fine_mm(diagonal))} {asked}: {kept}"
+    kept = "not reached" if short_by_diagonal(order, weld, c) else "reached too"
+    return (
+        f"{words}: the plan goes by it, as by all figures marked m; not by the diagonal, "
+        f"{show.converted(fine_mm(diagonal))}, which would ask f ≥ {show.converted(mm(least))}, {kept} "
+        "(source_size: diagonal in the order plans by it)"
+    )
 
 
-def d_to_agree(order: Order, weld: Weld, c: Candidate | None) -> bool:
-    """True where the planned distance would not do with the source's diagonal as its size: somebody has to say."""
+def short_by_diagonal(order: Order, weld: Weld, c: Candidate | None) -> bool:
+    """True where the planned distance would not do if the code meant the source's diagonal as its size.
+
+    No agreement and no condition of the weld: a reading of the code, compared with all that is marked m.
+    """
     one = by_id(order.sources, c.source) if c is not None else None
     if c is None or one is None:
         return False
@@ -287,12 +292,10 @@ def _grade(weld: Weld) -> str:
     return "" if any(letter.isdigit() for letter in name) else f", grade of the {name}"
 
 
-def _agreements(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
+def _agreements(order: Order, c: Candidate, show: Show) -> str:
     """Those that the way stands on, and which of them nobody has signed."""
-    open_d = f"{AGREE_D} (source, above)" if d_to_agree(order, weld, c) else ""
     if not c.agreements_used:
-        return f"none of the order's used; {open_d}" if open_d else "none used"
+        return "none used"
     waiting = order.unsigned(c.agreements_used)
     state = {a: "NOT signed" if a in waiting else "signed" for a in c.agreements_used}
-    told = [f"{show.converted(agreement(a, c.iqi))} ({state[a]})" for a in c.agreements_used]
-    return "; ".join([*told, *([open_d] if open_d else [])])
+    return "; ".join(f"{show.converted(agreement(a, c.iqi))} ({state[a]})" for a in c.agreements_used)

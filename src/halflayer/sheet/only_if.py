@@ -16,6 +16,12 @@ def standing_words(w: WeldPlan) -> str:
     return READY.lower() if w.standing == "ready only if" else w.standing
 
 
+def on_order_page(w: WeldPlan, *, of_all: bool) -> str:
+    """How a weld stands in the table of the order: one that is ready still waits for what is asked of every weld."""
+    words = standing_words(w)
+    return "ready once “every weld” is done" if of_all and words == "ready" else words
+
+
 def told_by_condition(w: WeldPlan, f: Finding) -> bool:
     """True for a finding that a condition of the weld says with what makes it acceptable: it is not said twice."""
     known = f.relax == NOBODY_THERE or (f.source == WATCH and f.level == "warn")

@@ -40,6 +40,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     """The summary of the whole order."""
     kit, total = kit_list(order, plan, show)
     loads = kit_loads(order, plan)
+    of_all = [*_to_bring(kit), *code_pointer(plan, order)]
     carded = {c.source for c in plan.stuck}
     data: dict[str, Any] = {
         "order": order.order,
@@ -58,10 +59,12 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "qr": record_qr(order.order, order.revision, "all", plan.content),
         "ready": sum(w.standing == "ready" for w in plan.welds),
         "only_if": sum(w.standing == "ready only if" for w in plan.welds),
-        "conditions": [*_to_bring(kit), *code_pointer(plan, order), *only_if.rows(plan, show)],
-        "lacking": bool(_to_bring(kit)),
+        "conditions": [*of_all, *only_if.rows(plan, show)],
+        "of_all": [c["short"] for c in of_all],
         "stopped": sum(w.status == "stopped" for w in plan.welds),
-        "welds": _masses_alike([_weld_row(order, w, show) for w in plan.welds], plan, show),
+        "welds": _masses_alike(
+            [_weld_row(order, w, show, of_all=bool(of_all)) for w in plan.welds], plan, show
+        ),
         "kit": kit,
         "kit_total": total,
         "crew": crew_rows(order, plan, show),
@@ -178,12 +181,12 @@ def _masses_alike(rows: list[dict[str, Any]], plan: Plan, show: Show) -> list[di
     return rows
 
 
-def _weld_row(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
+def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[str, Any]:
     weld = order.weld(w.weld)
     row: dict[str, Any] = {
         "weld": w.weld,
         "size": show.drawn(weld.pipe.od, weld.pipe.wall, exact=True),
-        "status": only_if.standing_words(w),
+        "status": only_if.on_order_page(w, of_all=of_all),
         "technique": "",
         "arrangement": "",
         "source": "",

@@ -34,6 +34,7 @@ ONLY_IF_MM = 3.2  # height of it, taken from the drawing: all of it must be read
 ONLY_IF_LEAST, ONLY_IF_MOST = 3, 8  # lines; a drawing made smaller still could not be read
 ON_ITS_WAY_MM = 4.6  # the line of the barrier while the source travels, taken from the drawing
 MORE = "more cautions further on"
+FIRST_OF_ALL = "first what page 1 of the order asks of every weld"
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
     "home, nobody goes on, and shield and beam are checked."
@@ -154,6 +155,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "status": w.status,
         "proved": proved,
         "only_if": only_if.in_short(w),
+        "of_all": FIRST_OF_ALL if w.status == "ready" else "",  # figures marked m at the least
         "content": plan.content,
         "version": plan.version,
         "made_at": moment(plan.made_at),

@@ -42,7 +42,7 @@ def distance_figures(source: Source, c: Candidate) -> list[Derived]:
                 symbol="f_min",
                 formula="f_min diagonal / d",
                 inputs=(least, Derived("diagonal of the source", diagonal, "m", source="the order")),
-                source="the code's formula with the diagonal for d; which size counts is not settled",
+                source="the code's formula with the diagonal for d, by which the plan does not go",
             )
         )
     code_b = next((d.value for d in least.inputs if d.symbol == "b"), None)

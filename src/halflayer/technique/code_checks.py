@@ -10,15 +10,14 @@ from halflayer.technique import iqi as wires
 from halflayer.technique import step_holes
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.digital_checks import digital_checks
-from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M
 from halflayer.technique.geometry import unsharpness_m
 from halflayer.technique.metal import IQI_LETTERS
+from halflayer.technique.opening_check import opening_checks
 from halflayer.technique.result import Iqi
 from halflayer.technique.rules import Answer, DensityRange, Side, SourceRange, double_image
 from halflayer.technique.words import deg, fine_mm, listed, mm
 
 ONLY_WITHOUT_ELLIPSE = "in plane only where an ellipse is not practicable"
-OPENING_BOUNDS = "bounds of GB 3323-87, not of this code"
 FILM_CLASSES = ("C1", "C2", "C3", "C4", "C5", "C6")  # best first, ISO 11699-1
 
 
@@ -57,7 +56,7 @@ def judge(ask: Ask, p: Proposal, *, ellipse: str | None, why_not: str = "") -> J
         *_bounds(ask, p),
         *_without_ellipse(ask, p, ellipse, why_not),
         _unsharpness(ask, nominal.value, blur),
-        *_opening(ask, p),
+        *opening_checks(ask, p),
         _exposures(ask, p),
         _growth(ask, p),
         film_check,
@@ -184,22 +183,6 @@ def _unsharpness(ask: Ask, w: float, blur: float) -> Check:
         holds=None if limit.value is None else blur <= limit.value + 1e-12,
         source=limit.source,
     )
-
-
-def _opening(ask: Ask, p: Proposal) -> list[Check]:
-    answer = ask.rules.opening(p.technique, weld_width_m=ask.weld.cap.width_m)
-    if answer.value is None or p.opening_m is None:
-        return []
-    return [
-        check(
-            "opening of the ellipse",
-            required=f"about {mm(answer.value)}; {mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)} ({OPENING_BOUNDS})",
-            reached=f"{mm(p.opening_m)} with an offset of {mm(abs(p.offset_m))}",
-            holds=LEAST_OPENING_M - 1e-9 <= p.opening_m <= LARGEST_OPENING_M + 1e-9,
-            source=f"{answer.source} ({answer.note})",
-            relax=("legs that lean in finer steps or farther",),
-        )
-    ]
 
 
 def _exposures(ask: Ask, p: Proposal) -> Check:

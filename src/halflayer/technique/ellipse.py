@@ -25,6 +25,16 @@ def shift_per_offset(*, standoff_m: float, diameter_m: float, gap_m: float) -> f
     return (diameter_m + gap_m) / standoff_m - gap_m / (standoff_m + diameter_m)
 
 
+def parted_m(*, offset_m: float, standoff_m: float, diameter_m: float, gap_m: float) -> float:
+    """How far the middles of the two weld images lie apart on the film [m]: L (b/a - g/(a + De)).
+
+    >>> round(parted_m(offset_m=0.1, standoff_m=0.4, diameter_m=0.06, gap_m=0.0), 6)  # 100 x 60/400 mm
+    0.015
+    """
+    per = shift_per_offset(standoff_m=standoff_m, diameter_m=diameter_m, gap_m=gap_m)
+    return abs(offset_m) * per
+
+
 def _image_halves_m(*, standoff_m: float, diameter_m: float, gap_m: float, weld_width_m: float) -> float:
     near = 1.0 + (diameter_m + gap_m) / standoff_m
     far = 1.0 + gap_m / (standoff_m + diameter_m)

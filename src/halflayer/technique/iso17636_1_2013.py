@@ -243,7 +243,7 @@ class Iso17636Part1(ForFilm):
     def opening(self, technique: TechniqueName, *, weld_width_m: float) -> Answer[float | None]:
         """The two images about one weld width apart."""
         wanted = wanted_opening_m(weld_width_m) if technique == "DWDI ellipse" else None
-        return Answer(wanted, f"{NAME} 7.1.6", MEMORY, "bounds 3 and 15 mm: GB 3323-87, read in an abstract")
+        return Answer(wanted, f"{NAME} 7.1.6", MEMORY, "one weld width; 3 to 15 mm: our choice")
 
     def exposures(
         self, technique: TechniqueName, *, diameter_m: float, wall_m: float

@@ -1,0 +1,29 @@
+"""The rule on the opening of an ellipse: between which edges it is told, and whose bounds it is held to."""
+
+from __future__ import annotations
+
+from halflayer.technique.ask import Ask, Check, Proposal, check
+from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, parted_m
+from halflayer.technique.words import mm
+
+OPENING_BOUNDS = "our choice; comparison only: GB 3323-87, another code"
+
+
+def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
+    """The opening as planned against the code's "about" and our bounds; empty without an ellipse."""
+    answer = ask.rules.opening(p.technique, weld_width_m=ask.weld.cap.width_m)
+    if answer.value is None or p.opening_m is None:
+        return []
+    parted = parted_m(offset_m=p.offset_m, standoff_m=p.standoff_m, diameter_m=ask.od, gap_m=ask.gap)
+    return [
+        check(
+            "opening of the ellipse",
+            required=f"about {mm(answer.value)} between the inner edges of the two images; planned within "
+            f"{mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)} ({OPENING_BOUNDS})",
+            reached=f"{mm(p.opening_m)} between inner edges, {mm(parted)} from middle to middle, with an offset of "
+            f"{mm(abs(p.offset_m))}",
+            holds=LEAST_OPENING_M - 1e-9 <= p.opening_m <= LARGEST_OPENING_M + 1e-9,
+            source=f"{answer.source} ({answer.note})",
+            relax=("legs that lean in finer steps or farther",),
+        )
+    ]
