@@ -71,6 +71,14 @@ def test_the_picture_shows_the_weld_and_goes_onto_the_sheet() -> None:
     assert "data:image/png;base64," in svg and "mm on the film" in svg
     words = film_words(fast)
     assert words.startswith("wire W13 asked") and "density" in words and "images" in words
+    # By hand: where the finest wire seen is the last one laid, how much finer one would be seen cannot be told.
+    v = fast.verdict
+    finest = next(w for w in v.wires if w.name == v.smallest_visible)
+    coarser = tuple(w for w in v.wires if w.size_m >= finest.size_m)
+    last = replace(fast, verdict=replace(v, wires=coarser))
+    assert "(the wires laid have no finer one)" in film_words(last)
+    thin = replace(finest, name="W99", size_m=finest.size_m / 2, visible=False)
+    assert "no finer" not in film_words(replace(fast, verdict=replace(v, wires=(*coarser, thin))))
 
 
 def test_what_a_plan_says_of_the_film() -> None:
