@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 import safety_plan
 from halflayer.base.result import Derived
 from halflayer.conditions import limit_bases
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
@@ -33,7 +34,7 @@ from halflayer.shielding.contour import contour
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.safety_result import Contour, RopePoint
 from halflayer.shielding.stuck_steps import steps
-from halflayer.shielding.turn_back import least_reading_Sv_s, reads_under_at_m
+from halflayer.shielding.turn_back import reads_under_at_m
 
 H = 3600.0
 

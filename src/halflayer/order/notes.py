@@ -7,6 +7,7 @@ from datetime import datetime
 from halflayer.base.result import Finding
 from halflayer.order.contract import CLASS_FOR_SOURCE
 from halflayer.order.equipment import Head, Source
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 
 WALL_TOLERANCE = (
@@ -199,8 +200,6 @@ def alarms_above_turn_back(order: Order) -> list[Finding]:
     Those set no higher than the barrier's limit, and the lowest ones of as many as there are sentries; one without a
     stated set point may be a sentry's, whose list sets it.
     """
-    from halflayer.shielding.turn_back import least_reading_Sv_s
-
     limit = order.limits.barrier.rate_Sv_s
     worn = [t for t in order.instruments if t.kind == "personal alarm"]
     if limit is None:

@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from halflayer.conditions import ways_to_floors
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
@@ -13,7 +14,7 @@ from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.survey import BACKGROUND_SV_S, verdict
 from halflayer.sheet.typeface import text_width
 from halflayer.shielding.safety_result import FloorDose
-from halflayer.shielding.turn_back import least_reading_Sv_s, rope_words
+from halflayer.shielding.turn_back import rope_words
 
 SHARE = 0.5  # of its limit from which the worst point of a floor is surveyed: our choice
 ROW_MM, LINE_MM, WIDE_MM = 5.6, 3.3, 180.0  # a row of the survey's table, a line under it and its width

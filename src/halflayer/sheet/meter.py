@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.sheet.figures import Show, percent_up
-from halflayer.shielding.turn_back import least_reading_Sv_s
 
 
 def tolerances(order: Order) -> dict[str, float | None]:

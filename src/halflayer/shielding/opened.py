@@ -7,6 +7,7 @@ import re
 import unicodedata
 
 from halflayer.base.result import Derived
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.shielding.budget import COVERAGE
 from halflayer.shielding.readings import stored_rate_Sv_s
@@ -15,7 +16,7 @@ from halflayer.shielding.safety_result import Contour, FloorDose, Lost, Safety
 from halflayer.shielding.still_out import READ_AT_M
 from halflayer.shielding.stuck import TURN_BACK
 from halflayer.shielding.travelling import REACH, on_the_way, travel_of
-from halflayer.shielding.turn_back import RULE, least_reading_Sv_s
+from halflayer.shielding.turn_back import RULE
 
 METHOD = "Monte Carlo, independent random numbers"
 ROUNDED = "sheets add up the steps as they print them, each rounded up, so that theirs may be a little higher"

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from halflayer.order.crew import Person
 from halflayer.order.equipment import Head
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.shielding.readings import stored_rate_Sv_s, walk_dose_Sv
 from halflayer.shielding.safety_result import CrewStep
 from halflayer.shielding.stuck import TURN_BACK
-from halflayer.shielding.turn_back import least_reading_Sv_s
 from halflayer.technique.result import Candidate
 
 WHAT = "survey, source still out"

@@ -6,21 +6,12 @@ import math
 from dataclasses import replace
 
 from halflayer.base.units import show
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.shielding.result import PointDose
 
 RULE = "the upper bound as planned, never above the limit less what the worst meter may read too low"
-
-
-def least_reading_Sv_s(order: Order, limit_Sv_s: float) -> float:
-    """What the worst survey meter may read where the rate is at a limit [Sv/s].
-
-    Formula: limit x (1 - largest stated tolerance). Source: a meter that is low by its whole tolerance. The limit
-    itself where no tolerance is stated, which the sheets say.
-    """
-    sizes = [i.tolerance for i in order.instruments if i.kind == "survey meter" and i.tolerance is not None]
-    return limit_Sv_s * (1.0 - max(sizes, default=0.0))
 
 
 def total_sigma_Sv_s(p: PointDose, k: float) -> float:
