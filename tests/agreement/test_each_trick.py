@@ -69,6 +69,8 @@ def without(run: Run, *kept: str) -> Learned:
         rules = rules._replace(survival=0.0)
     if "copies by weight" in kept:  # as dose fields have them; they need the splitting beside them
         rules = rules._replace(survival=found.rules.survival, per_part=PER_PART)
+    if "copies that run out" in kept:  # then flights are drawn by about the exponential law
+        rules = rules._replace(survival=found.rules.survival, made=2.0)
     group = learned.group if "lattice" in kept else tuple(1 for _ in learned.group)
     return replace(
         learned,
@@ -120,7 +122,7 @@ def agree(a: Field, b: Field, most: float) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("source", SOURCES)
-@pytest.mark.parametrize("trick", ALL)
+@pytest.mark.parametrize("trick", [*ALL, "copies that run out"])
 def test_a_trick_alone_keeps_the_mean(source: str, trick: str) -> None:
     agree(run(source, (trick,), seed=3, batches=120), plain(source), 0.04)
 

@@ -16,7 +16,7 @@ from halflayer.physics import nuclides, photons
 from halflayer.physics.materials import material
 from halflayer.sheet.contingency import bare_source
 from halflayer.sheet.figures import Show
-from halflayer.sheet.stuck_card import stuck_card
+from halflayer.sheet.stuck_card import only_carried, stuck_card
 from halflayer.shielding import stuck
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.stuck import StuckSource, shell_factor, stuck_source
@@ -269,3 +269,14 @@ def test_the_card_has_a_row_at_the_control_position(card: StuckSource) -> None:
     (row,) = [r for r in card.rows if r.distance_m == far]
     assert row.bare_Sv_s == pytest.approx(card.at_1m.value / far**2)
     assert [r.distance_m for r in card.rows] == sorted(r.distance_m for r in card.rows)
+
+
+def test_a_card_leaves_out_what_is_not_carried() -> None:
+    """One layer and one plate of the five lie in the kit: the plates' column goes from every table."""
+    carried = only_carried(safety_plan.stuck(), {"WB-25": 1, "PB-2": 1})
+    assert [s.id for s in carried.shields] == ["WB-25"]
+    assert all(len(r.shielded_Sv_s) == 1 for r in carried.rows)
+    assert all(len(t.shielded_s) == 1 for t in carried.stays)
+    both = only_carried(safety_plan.stuck(), {"WB-25": 1, "PB-2": 5})
+    assert both == safety_plan.stuck()
+    assert only_carried(safety_plan.stuck(), {}).shields == ()
