@@ -14,6 +14,9 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph.result import Quick
+from halflayer.sheet.kit_opened import kit_figures, mass_figures, overload_figures
+from halflayer.sheet.laid_opened import laid_figures
+from halflayer.sheet.places_opened import mark_figures, survey_figures
 from halflayer.shielding import opened as doses
 from halflayer.shielding.barrier_kinds import barrier_kinds
 from halflayer.shielding.opened import plain_name
@@ -32,6 +35,7 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
     if w.chosen is not None:
         more += _geometry(weld, w.chosen)
         more += [f for s in order.sources if s.id == w.chosen.source for f in distance_figures(s, w.chosen)]
+        more += mark_figures(weld, w.chosen, w.exposure)
     if w.chosen is not None and w.exposure is not None:
         c, e = w.chosen, w.exposure
         nuclide = next((s.nuclide for s in order.sources if s.id == c.source), None)
@@ -50,11 +54,15 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
         more += doses.travel_figures(w.shielding)
     if w.shielding is not None:
         more += doses.limit_figures(w.shielding, w.safety)
+        more += survey_figures(order, weld, w.shielding)
+        more += mass_figures(w)
+    if w.shielding is not None and w.chosen is not None:
+        more += laid_figures(order, weld, w.chosen, w.shielding)
     if w.safety is not None:
         more += doses.average_figures(w.safety)
         more += doses.floor_figures(w.safety.floors)
         more += doses.rope_figures(order, w.safety.contour) if w.safety.contour else []
-        more += doses.lost_figures(w.safety.lost) if w.safety.lost else []
+        more += doses.lost_figures(w.safety.lost, w.exposure) if w.safety.lost else []
     if w.budget is not None:
         more += _budget(w.budget, order.shift.starts)
     for quick in w.radiographs:
@@ -73,6 +81,9 @@ def opened_order(plan: Plan) -> dict[str, Derived]:
         more += shifts.shift_figures(plan.schedule)
     for stuck in cards(plan.stuck, plan.schedule, plan.order["crew"]):
         more += stuck_figures(stuck)
+    order = Order.from_json(plan.order)
+    more += kit_figures(order, plan)
+    more += overload_figures(order, plan)
     found: dict[str, Derived] = {}
     for d in more:
         found.setdefault(d.name, d)

@@ -287,7 +287,10 @@ def test_explain_takes_the_stored_plan_of_the_same_content(
     kept: str, flow: Flow, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     ids = [w.id for w in _read().welds]
-    renamed = tuple(plan_factory.renamed(w, weld=i) for w, i in zip(flow.plan.welds, ids, strict=False))
+    # Without its shield, which is of another kit than that of the example.
+    renamed = tuple(
+        plan_factory.renamed(w, weld=i, shielding=None) for w, i in zip(flow.plan.welds, ids, strict=False)
+    )
     other = Plan(flow.plan.order, flow.plan.made_at, flow.plan.version, "ef" * 32, renamed)
     from halflayer.records.store import save
 
@@ -304,7 +307,7 @@ def test_explain_plans_the_weld_when_there_is_no_stored_plan(
     flow: Flow, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     weld = _read().welds[0].id
-    mine = (plan_factory.renamed(flow.plan.welds[0], weld=weld),)
+    mine = (plan_factory.renamed(flow.plan.welds[0], weld=weld, shielding=None),)
     monkeypatch.setattr(flow, "plan", Plan(flow.plan.order, flow.plan.made_at, "0", "ef" * 32, mine))
     assert run(["explain", str(ORDER), "--weld", weld]) == 0
     assert "exposure_time" in capsys.readouterr().out

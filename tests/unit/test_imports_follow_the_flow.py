@@ -24,9 +24,11 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("shielding", "radiograph"),
     ("shift",),
     ("cautions", "plan"),
-    ("conditions", "opened"),
+    ("conditions",),
     ("flow", "compare", "dose_fields"),
-    ("plan_json", "sheet", "records"),
+    ("sheet", "records"),
+    ("opened",),  # what the sheets print, by name: it asks their own functions
+    ("plan_json",),
     ("cli",),
     ("__main__",),
     ("data.derive",),  # scripts that made tables: they may use what is there, and nothing imports them

@@ -53,6 +53,10 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     offset, tilt, opening, source_to_object, source_to_detector, unsharpness
     judged_N_WALL, lap_least, reserve_least, clock_room, head_play_towards_weld
     stop_plates, blanket_layers, added_mass, budget_k, time_budget, time_STEP
+    layer_N_pieces, layer_N_round, layer_N_along, layer_N_mass, tent_pieces, tent_up
+    film_middle_along, stop_middle_along, sheet_lap, mass_ITEM, legs_left
+    pipe_prop_load, pipe_prop_each, pipe_prop_N_at, tent_frame_along, hood_strap_length
+    mark_N_from, mark_N_to, girth_source_N, distance_PLACE, height_PLACE, lost_CASE_exposure
 
     Without --weld those of the order as a whole, PERSON being an id of the crew:
 
@@ -60,10 +64,8 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     shift_end, shift_work, shift_dose_PERSON, shift_dose_PERSON_KIND
     shift_average_PLACE_KIND, change_dose_PERSON_before_WELD
     change_rest_at_PLACE_before_WELD, change_bare_at_PLACE_before_WELD
+    kit_mass, kit_mass_ITEM, carries_PERSON, overload_METER_SOURCE
     stuck_SOURCE_limit_distance, stuck_SOURCE_bare_DISTANCE, stuck_SOURCE_stay_KIND_DISTANCE
-
-    How a wrap is laid, what bears it and the masses of the kit list have no name: they are pieces times what the
-    order states of one, and their sheets say so.
     """
     from halflayer.cli.trail_text import list_lines, trail_lines
     from halflayer.opened import find

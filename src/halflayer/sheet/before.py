@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from halflayer.conditions import CHANGE, ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -258,9 +256,9 @@ def _overloads(order: Order, plan: Plan, show: Show) -> str:
             continue
         high = tool.range_Sv_s[1]
         ends = [
-            f"{show.up(math.sqrt(float(c.at_1m.value) / high), 'length', digits=2)} from {c.source}"
+            f"{show.up(far, 'length', digits=2)} from {c.source}"
             for c in plan.stuck
-            if isinstance(c.at_1m.value, int | float)
+            if (far := meter.overload_m(c.at_1m.value, high)) is not None
         ]
         near = (
             f", nearer than {', '.join(ends)} bare it overloads: then go back, whatever it shows"

@@ -49,14 +49,19 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, Any]]
         rows.append(other(name, "film sheets", f"used up; with {counted_in(trials)}", sheets, "sum of all"))
     rows += [*beside(order, plan, show), *bearer_rows(order, plan, show), *gear_rows(order, plan, show)]
     rows += small_kit(order, plan, show)
-    every = [
-        *loads,
+    every = math.fsum(x.pieces * x.each_kg for x in weighed(order, plan))
+    return rows, show.up(every, "mass", digits=3)
+
+
+def weighed(order: Order, plan: Plan) -> list[Load]:
+    """All of the list whose mass is known, screens film by film."""
+    return [
+        *_most(order, plan)[0],
         *_by_stated_mass(order, plan),
         *screen_loads(order, plan),
         *bearer_loads(order, plan),
         *gear_loads(order, plan),
     ]
-    return rows, show.up(math.fsum(x.pieces * x.each_kg for x in every), "mass", digits=3)
 
 
 def carried(order: Order, plan: Plan) -> dict[str, int]:

@@ -32,7 +32,7 @@ def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, s
                 "round": show.drawn(one.round_m),
                 "along": show.drawn(one.along_m),
                 "pieces": _pieces(one),
-                "mass": show.value(_mass_kg(order, blanket, one), "mass"),
+                "mass": show.value(layer_mass_kg(order, blanket, one), "mass"),
                 "seam": _from_source(one.seam_clock_rad),
                 "laps": ", ".join(_along(x, show) for x in one.seams_x_m) or "–",
             }
@@ -63,7 +63,8 @@ def _pieces(one: WrapLayer) -> str:
     return f"{large}; {one.pieces}: {small}" if one.pieces else large
 
 
-def _mass_kg(order: Order, blanket: Blanket, one: WrapLayer) -> float:
+def layer_mass_kg(order: Order, blanket: Blanket, one: WrapLayer) -> float:
+    """Mass of all pieces of a layer [kg]."""
     large = by_id(order.kit.blankets, one.patch.blanket) if one.patch else None
     mass = one.pieces * blanket_mass_kg(blanket)
     return mass + (one.patch.pieces * blanket_mass_kg(large) if one.patch and large else 0.0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.sheet.figures import Show, percent_up
@@ -54,6 +56,17 @@ def in_short(order: Order) -> str:
     if not stated(order):
         return "turn back at most at the limit, meter's tolerance not stated"
     return f"turn back at most at the limit less the meter's {_worst(order)}"
+
+
+def overload_m(at_1m_Sv_s: float | int | str | None, high_Sv_s: float) -> float | None:
+    """How near to a bare source a meter reads the end of its range [m]; None where its rate is not known.
+
+    Formula: sqrt(rate at 1 m / end of the range) x 1 m. Source: the inverse square law; air and walls would let it
+    nearer.
+    """
+    if not isinstance(at_1m_Sv_s, int | float):
+        return None
+    return math.sqrt(at_1m_Sv_s / high_Sv_s)
 
 
 def rope_reading(order: Order, show: Show) -> str:

@@ -7,8 +7,10 @@ import re
 import unicodedata
 
 from halflayer.base.result import Derived
+from halflayer.exposure.result import Exposure
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
+from halflayer.shielding.averaging import shot_seconds
 from halflayer.shielding.budget import COVERAGE
 from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shielding.result import PointDose, Shielding
@@ -194,8 +196,8 @@ def floor_figures(floors: tuple[FloorDose, ...]) -> list[Derived]:
     return found
 
 
-def lost_figures(lost: Lost) -> list[Derived]:
-    """Rates at the barrier and at the crew's place with something out of place."""
+def lost_figures(lost: Lost, exposure: Exposure | None) -> list[Derived]:
+    """Rates at the barrier and at the crew's place with something out of place, what an exposure brings them."""
     found = []
     for c in lost.cases:
         for where, value, upper in (
@@ -214,6 +216,22 @@ def lost_figures(lost: Lost) -> list[Derived]:
                     inputs=(Derived("estimate", value, "Sv/s"), factor),
                     source=METHOD,
                     basis=f"{c.what}; {c.barrier_where if where == 'barrier' else 'at the place of the crew'}",
+                )
+            )
+        if c.exposure_Sv is not None and c.crew_upper_Sv_s is not None and exposure is not None:
+            crew = found[-1].named()
+            longest = Derived(
+                "longest exposure", max(shot_seconds(exposure)), "s", basis="under exposure_time"
+            )
+            found.append(
+                Derived(
+                    f"lost_{plain_name(c.name)}_exposure",
+                    c.exposure_Sv,
+                    "Sv",
+                    formula="rate at the crew's place at most x longest exposure",
+                    inputs=(crew, longest),
+                    source=METHOD,
+                    basis=f"{c.what}; nobody goes away or shortens it",
                 )
             )
     return found
