@@ -6,7 +6,7 @@ from halflayer.conditions import CHANGE, ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import crew_reading, meter, near_turn_back, only_if
-from halflayer.sheet.call_words import stated_alarms
+from halflayer.sheet.call_words import stated_alarms, still_to_call
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
@@ -43,6 +43,8 @@ DOUBTFUL = (
         "planned by a short run; the calculation was not run on to a stated error; whoever planned can have that done.",
     ),
 )
+SAID_HERE = 170  # letters of a condition that the list repeats; the rest of it is read on sheet 1: our choice
+ON_SHEET_1 = "and all that sheet 1 says of it under “do not start until”"
 DOUBTFUL_DO = (
     "At each such place: measure there first, with the source out for the short first exposure, from outside inwards; "
     "stop at the sheet's turn-back reading."
@@ -69,6 +71,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
         ),
+        ("people to call", _to_call(order)),
         ("equipment", f"Detectors and gauges near the work isolated or watched{_places(order)}."),
         (
             "sources",
@@ -208,23 +211,37 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
 
     Of welds that the shift leaves out nothing is to be ticked: they stand in one line.
     """
-    inside = {w.weld for w in in_shift(plan)}
-    rows: list[tuple[str, str]] = []
-    out: list[str] = []
-    for r in only_if.rows(plan, show):
-        welds = r["welds"].split(", ")
-        out += [w for w in welds if w not in inside and w not in out]
-        mine = ", ".join(w for w in welds if w in inside)
-        if mine and r["short"] == CHANGE and any(short == CHANGE for short, _ in rows):
-            # It differs by distances and dose alone from the one above it.
-            rows.append((r["short"], f"{mine}: the same, with source, distances and dose of page 1."))
-        elif mine:
-            rows.append((r["short"], f"{mine}: {r['text']}."))
+    mine, others = only_if.by_shift(plan, show)
+    # What a line cannot hold stands on sheet 1 in full: here it is ticked, not read.
+    rows = [(r["short"], f"{r['welds']}: {_begun(r['text'])}.") for r in mine]
+    out = list(dict.fromkeys(w for r in others for w in r["welds"].split(", ")))
     if out:
         rows.append(
-            (OTHER_SHIFTS, f"{', '.join(out)} not exposed in this shift; page 1 says what they wait for.")
+            (
+                OTHER_SHIFTS,
+                f"{', '.join(out)} not exposed in this shift; the summary says what they wait for.",
+            )
         )
     return rows
+
+
+def _to_call(order: Order) -> str:
+    """Whom the contingency card lacks, to be filled in; else that they can be reached."""
+    if missing := still_to_call(order):
+        return f"Fill in before the first exposure, on the contingency card: {', '.join(missing)}; one number tried."
+    return "Each of the contingency card can be reached in this shift; one number tried."
+
+
+def _begun(text: str) -> str:
+    """The first clauses of a long text, with where the rest of it stands."""
+    if len(text) <= SAID_HERE:
+        return text
+    kept, *more = text.split("; ")
+    for clause in more:
+        if len(kept) + len(clause) > SAID_HERE:
+            break
+        kept = f"{kept}; {clause}"
+    return kept if kept == text else f"{kept}; {ON_SHEET_1}"
 
 
 def _places(order: Order) -> str:

@@ -12,6 +12,36 @@ def call_words(order: Order) -> str:
     return "; ".join(f"{c.role}{f' {c.name}' if c.name else ''} {c.phone}" for c in order.contacts)
 
 
+NO_NAME = ": name"
+# Whom a contingency card asks for, and the words in a contact's role by which it is known: common practice, no source.
+TO_CALL = (
+    ("adviser", ("adviser", "advisor", "safety officer", "protection officer", "rpa", "rso")),
+    ("recovery of a source", ("recover", "maker", "owner of the source", "source's owner")),
+    ("site emergency", ("emergency", "fire", "control room")),
+    ("hospital", ("hospital", "medical", "doctor")),
+    ("authority", ("authority", "regulator", "inspectorate")),
+)
+
+
+def still_to_call(order: Order) -> list[str]:
+    """Of those whom the card asks for the ones that no contact of the order is, or whose contact has no name."""
+    out = []
+    for who, words in TO_CALL:
+        found = [c for c in order.contacts if any(w in c.role.lower() for w in words)]
+        if not found:
+            out.append(who)
+        elif not any(c.name for c in found):
+            out.append(f"{who}{NO_NAME}")
+    return out
+
+
+def to_call(order: Order) -> list[dict[str, str]]:
+    """The contacts of the order, and a line for each whom the card asks for beside them; empty: to be filled in."""
+    stated = [{"role": c.role, "name": c.name or "", "phone": c.phone} for c in order.contacts]
+    lacking = [who for who in still_to_call(order) if not who.endswith(NO_NAME)]
+    return [*stated, *({"role": who, "name": "", "phone": ""} for who in lacking)]
+
+
 def set_points(i: Instrument, show: Show) -> str:
     """At what an instrument sounds, never rounded up; empty where it is not stated."""
     parts = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from halflayer.base.result import Finding
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.travelling import NOBODY_THERE
@@ -47,3 +47,35 @@ def rows(plan: Plan, show: Show) -> list[dict[str, str]]:
     return [
         {"welds": ", ".join(welds), "short": short, "text": text} for (short, text), welds in found.items()
     ]
+
+
+def by_shift(plan: Plan, show: Show) -> tuple[list[dict[str, str]], list[dict[str, str]]]:
+    """The conditions of this shift's welds, and those of welds that are ready for another one.
+
+    Long texts that are mostly alike are told once in full and then by what differs.
+    """
+    inside = {w.weld for w in in_shift(plan)}
+    mine: list[dict[str, str]] = []
+    others: list[dict[str, str]] = []
+    for r in rows(plan, show):
+        welds = r["welds"].split(", ")
+        for kept, group in ((mine, inside), (others, {w.weld for w in plan.welds} - inside)):
+            if on := [w for w in welds if w in group]:
+                kept.append(r | {"welds": ", ".join(on)})
+    return _by_difference(mine), _by_difference(others)
+
+
+def _by_difference(found: list[dict[str, str]]) -> list[dict[str, str]]:
+    """Rows whose clauses are for the greater part those of an earlier row of the same name, by the other clauses."""
+    out = []
+    for n, r in enumerate(found):
+        own = r["text"].split("; ")
+        for before in found[:n]:
+            same = set(before["text"].split("; "))
+            differs = [c for c in own if c not in same]
+            # As many clauses on both sides: one that the earlier row has and this one lacks would be kept by "as".
+            if before["short"] == r["short"] and len(own) == len(same) and 2 * len(differs) <= len(own):
+                r = r | {"text": f"as {before['welds']}, but: {'; '.join(differs)}"}
+                break
+        out.append(r)
+    return out

@@ -8,11 +8,12 @@ from halflayer.exposure.budget import counted_in
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import contingency, grouped, meter, only_if, still_out_rows, survey
+from halflayer.sheet import at_a_glance, contingency, grouped, meter, only_if, still_out_rows, survey
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.barrier_words import standing_at
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list, code_pointer
-from halflayer.sheet.call_words import alarms_and_note, call_words
+from halflayer.sheet.call_words import alarms_and_note, call_words, to_call
+from halflayer.sheet.cards_together import common_steps
 from halflayer.sheet.content import Sheet, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.kit_list import carried, kit_list, kit_loads, shortages
@@ -33,6 +34,7 @@ LIMIT_KINDS = (
     ("per_year_Sv", "per year", "equivalent"),
 )
 
+NOT_IN_SHIFT = "is not in this shift's schedule"  # of a finding that stands with the welds of another shift
 MOST_PLACES = 6  # places named in one row of the limits; the build sheets name them all
 
 
@@ -42,6 +44,13 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     loads = kit_loads(order, plan)
     of_all = [*_to_bring(kit), *code_pointer(plan, order)]
     carded = {c.source for c in plan.stuck}
+    load = load_plan(loads, [p.name for p in order.crew], show)
+    mine, others = only_if.by_shift(plan, show)
+    where = at_a_glance.stands(plan, order)
+    cards = [
+        stuck_card(c, show, taken(plan, order, show), meter.not_in_it(order), carried(order, plan))
+        for c in plan.stuck
+    ]
     data: dict[str, Any] = {
         "order": order.order,
         "order_title": order.title,
@@ -59,40 +68,34 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "qr": record_qr(order.order, order.revision, "all", plan.content),
         "ready": sum(w.standing == "ready" for w in plan.welds),
         "only_if": sum(w.standing == "ready only if" for w in plan.welds),
-        "conditions": [*of_all, *only_if.rows(plan, show)],
+        "glance": at_a_glance.rows(plan, order, show, load, total),
+        "conditions": [*of_all, *mine],
+        "other_conditions": others,
         "of_all": [c["short"] for c in of_all],
         "stopped": sum(w.status == "stopped" for w in plan.welds),
         "welds": _masses_alike(
-            [_weld_row(order, w, show, of_all=bool(of_all)) for w in plan.welds], plan, show
+            [
+                _weld_row(order, w, show, of_all=bool(of_all))
+                | {"when": at_a_glance.when(plan, order, w.weld)}
+                for w in plan.welds
+            ],
+            plan,
+            show,
         ),
         "kit": kit,
         "kit_total": total,
-        "crew": crew_rows(order, plan, show),
+        "crew": [r | {"where": where.get(r["role"], "")} for r in crew_rows(order, plan, show)],
         "crew_of": _crew_of(order, plan),
         "counted": counted_in(any(w.budget.trial for w in in_shift(plan) if w.budget)),
         "crew_basis": order.crew_times.basis,
         "limits": limit_rows(order, show),
-        "instruments": [
-            {
-                "id": i.id,
-                "kind": i.kind,
-                "until": moment(i.calibrated_until),
-                "note": alarms_and_note(i, show),
-                "tolerance": f"± {percent_up(i.tolerance)}"
-                if i.tolerance
-                else "not stated"
-                if i.kind == "survey meter"
-                else "–",
-                "late": i.calibrated_until < order.shift.ends,
-            }
-            for i in order.instruments
-        ],
+        "instruments": _instruments(order, show),
         "sources": [
             {
                 "id": s.id,
                 "nuclide": s.nuclide,
                 "certificate": certificate,
-                "on": moment(s.on),
+                "on": moment(s.on).removesuffix(" 00:00 UTC"),
             }
             for s, certificate in zip(
                 order.sources, show.alike([s.activity_Bq for s in order.sources], "activity"), strict=True
@@ -103,7 +106,12 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         + [{"welds": weld, "text": text} for weld, text in still_out_rows.warnings(plan, show)]
         + [c | {"text": show.converted(c["text"])} for c in grouped.cautions(plan)],
         "notes": [
-            *({"weld": f.level, "text": show.converted(f.text)} for f in plan.findings),
+            # What the summary says elsewhere is not said again: welds of another shift, source changes.
+            *(
+                {"weld": f.level, "text": show.converted(f.text)}
+                for f in plan.findings
+                if NOT_IN_SHIFT not in f.text
+            ),
             *({"weld": w.id, "text": w.note} for w in order.welds if w.note),
         ],
         "contingency": {
@@ -114,21 +122,42 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 contingency.bare_source(order, s, show) for s in _used(order, plan) if s.id not in carded
             ],
         },
-        "cards": [
-            stuck_card(c, show, taken(plan, order, show), meter.not_in_it(order), carried(order, plan))
-            for c in plan.stuck
-        ],
+        "cards": cards,
+        "common_steps": common_steps(cards),
+        "to_call": to_call(order),
         "overrides": [o for w in plan.welds for o in overrides(w, show)],
         "people": people_page(plan, order, show)
         | {"surveys": [still_out_rows.words(r) for r in still_out_rows.rows(plan, show)]},
         "access": access_page(plan, order, show, sketch_mm=sketch_mm),
         "lost": lost_page(plan, show),
-        "load": load_plan(loads, [p.name for p in order.crew], show),
+        "load": load,
         "before": before_list(plan, order, show),
         "before_basis": BASIS,
         "doubtful": {"words": [{"word": w, "means": m} for w, m in DOUBTFUL], "do": DOUBTFUL_DO},
     }
     return Sheet("order.pdf", "order", f"{order.order} summary", plan.made_at, data)
+
+
+def _instruments(order: Order, show: Show) -> list[dict[str, Any]]:
+    """The order's instruments, those alike in one row."""
+    rows: dict[tuple[str, str, str, str, bool], list[str]] = {}
+    for i in order.instruments:
+        tolerance = "not stated" if i.kind == "survey meter" else "–"
+        if i.tolerance:
+            tolerance = f"± {percent_up(i.tolerance)}"
+        late = i.calibrated_until < order.shift.ends
+        key = (
+            i.kind,
+            alarms_and_note(i, show),
+            moment(i.calibrated_until).removesuffix(" 00:00 UTC"),
+            tolerance,
+            late,
+        )
+        rows.setdefault(key, []).append(i.id)
+    return [
+        {"id": ", ".join(ids), "kind": kind, "note": note, "until": until, "tolerance": told, "late": late}
+        for (kind, note, until, told, late), ids in rows.items()
+    ]
 
 
 def _to_bring(kit: list[dict[str, Any]]) -> list[dict[str, str]]:
@@ -187,6 +216,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[st
         "weld": w.weld,
         "size": show.drawn(weld.pipe.od, weld.pipe.wall, exact=True),
         "status": only_if.on_order_page(w, of_all=of_all),
+        "until": [c.short for c in w.conditions],
         "technique": "",
         "arrangement": "",
         "source": "",

@@ -116,7 +116,7 @@ def _left(stay: StayTime, show: Show) -> str:
     so_far = (
         ", the year so far and this shift at most taken off"
         if kind == "per year"
-        else ", the shift's dose at most (planned and what is counted beside it) taken off"
+        else ", the shift's dose at most taken off"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}"
@@ -138,5 +138,5 @@ def _time(seconds: float | None, show: Show) -> str:
         return "over a day"
     if seconds < 1.0:
         return "under 1 s"
-    step = 1 if seconds < 600.0 else 60
+    step = 1 if seconds < 600.0 else 60 if seconds < 36000.0 else 3600
     return show.value(float(int(seconds / step) * step), "time", digits=3)

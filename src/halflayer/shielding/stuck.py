@@ -24,6 +24,12 @@ from halflayer.transport.run import Run
 
 DISTANCES_M = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 APPROACH_M = (5.0, 2.0, 1.0, 0.5)
+STAYS_M = (1.0, 2.0, 5.0, 10.0)
+# The same for sheets in feet, in figures that can be paced off: our choice.
+FOOT_M = 0.3048
+DISTANCES_FT = (2.0, 3.0, 6.0, 15.0, 30.0, 60.0, 150.0, 300.0)
+APPROACH_FT = (15.0, 6.0, 3.0, 2.0)
+STAYS_FT = (3.0, 6.0, 15.0, 30.0)
 LAYERS = (1, 2, 4)  # of blankets, and stacks of plates: what people would lay over a source, our choice
 STACKS = (2, 5)
 INNER_M = 0.05  # the shell about the source lies so far from it, our choice
@@ -152,15 +158,27 @@ def stuck_source(order: Order, source: Source, heads: tuple[Head, ...], *, seed:
         shields=shields,
         rows=tuple(
             StuckRow(d, upper / d**2, tuple(None if f is None else upper / d**2 * f for f in factors))
-            for d in sorted({*DISTANCES_M, control_m(order)})
+            for d in _distances(order)
         ),
         limit_distance=_limit_distance(order, source, upper),
         stays=tuple(_stays(order, upper, factors)),
-        approach=tuple(_approach(heads, activity, upper)),
+        approach=tuple(_approach(heads, activity, upper, _in_m(order, APPROACH_M, APPROACH_FT))),
         approach_basis=_approach_words(heads, activity),
         headline=HEADLINE,
         steps=steps(order, upper),
     )
+
+
+def _in_m(order: Order, metric_m: tuple[float, ...], imperial_ft: tuple[float, ...]) -> tuple[float, ...]:
+    """Distances of a table in round figures of the order's own units [m]."""
+    return tuple(d * FOOT_M for d in imperial_ft) if order.units == "imperial" else metric_m
+
+
+def _distances(order: Order) -> list[float]:
+    """Where rates are tabulated: round figures and the control position, which may be one of them but for rounding."""
+    near = control_m(order)
+    told = [d for d in _in_m(order, DISTANCES_M, DISTANCES_FT) if not math.isclose(d, near, rel_tol=1e-6)]
+    return sorted({*told, near})
 
 
 def _limit_distance(order: Order, source: Source, upper_1m: float) -> Derived:
@@ -188,7 +206,7 @@ def _stays(order: Order, upper_1m: float, factors: list[float | None]) -> list[S
     )
     found = []
     for words, dose in doses:
-        for d in (1.0, 2.0, 5.0, 10.0) if dose is not None else ():
+        for d in _in_m(order, STAYS_M, STAYS_FT) if dose is not None else ():
             assert dose is not None
             bare = upper_1m / d**2
             found.append(
@@ -203,7 +221,9 @@ def _stays(order: Order, upper_1m: float, factors: list[float | None]) -> list[S
     return found
 
 
-def _approach(heads: tuple[Head, ...], activity_Bq: float, upper_1m: float) -> list[TurnBack]:
+def _approach(
+    heads: tuple[Head, ...], activity_Bq: float, upper_1m: float, distances_m: tuple[float, ...]
+) -> list[TurnBack]:
     """The expected readings of each thing in which the source may rest; none for one without readings.
 
     Each has its own: the lowest of several would call back whoever stands before another one, the highest would call
@@ -211,7 +231,7 @@ def _approach(heads: tuple[Head, ...], activity_Bq: float, upper_1m: float) -> l
     """
     found = []
     for head in heads:
-        for d in APPROACH_M:
+        for d in distances_m:
             closed = stored_rate_Sv_s(head, activity_Bq, d)
             if closed is not None:
                 found.append(TurnBack(d, closed, upper_1m / d**2, TURN_BACK * closed, head.id))

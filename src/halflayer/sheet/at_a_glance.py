@@ -1,0 +1,95 @@
+"""The shift at a glance for page 1: when each weld is worked, what is carried, what is open, who stands where."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, in_shift
+from halflayer.sheet.call_words import call_words, still_to_call
+from halflayer.sheet.figures import Show
+from halflayer.sheet.naming import count, weld_list
+from halflayer.sheet.people import falls_out
+
+ANOTHER = "another shift"
+
+
+def spans(plan: Plan) -> dict[str, tuple[float, float]]:
+    """Start and end of each scheduled weld [s from the start of the shift]."""
+    found: dict[str, tuple[float, float]] = {}
+    for s in plan.schedule.slots if plan.schedule else ():
+        if s.what != "source change":
+            a, b = found.get(s.weld, (s.start_s, s.end_s))
+            found[s.weld] = (min(a, s.start_s), max(b, s.end_s))
+    return found
+
+
+def clock(order: Order, seconds: float) -> str:
+    """The time of day so long after the start of the shift, in the time zone that the head of the sheet names."""
+    return f"{order.shift.starts + timedelta(seconds=round(seconds / 60.0) * 60):%H:%M}"
+
+
+def when(plan: Plan, order: Order, weld: str) -> str:
+    """From and to of a weld as planned; `another shift` for a ready one left out; empty where it has no time."""
+    found = spans(plan)
+    if weld in found:
+        return " to ".join(clock(order, t) for t in found[weld])
+    return ANOTHER if plan.schedule and weld in dict(plan.schedule.left_out) else ""
+
+
+def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: str) -> list[dict[str, str]]:
+    """What stands above the welds: `what` and `text`, with `of` naming the page that tells more; none is made up."""
+    every = [w.id for w in order.welds]
+    out = []
+    if found := spans(plan):
+        told = ", ".join(sorted(found, key=lambda w: (found[w], w)))
+        changes = [c.weld for c in plan.schedule.changes] if plan.schedule else []
+        text = f"{clock(order, 0.0)} to {clock(order, max(b for _, b in found.values()))} as planned: {told}"
+        text += f"; source changed before {' and '.join(changes)}" if changes else ""
+        left = [w for w in falls_out(plan) if w not in found]
+        text += f"; not in this shift: {weld_list(left, every)}" if left else ""
+        stopped = [w.weld for w in plan.welds if w.status == "stopped"]
+        text += f"; stopped: {weld_list(stopped, every)}" if stopped else ""
+        out.append({"what": "when", "text": text, "of": "people"})
+    lifts = f" in {count(load['number'], 'lift')}, the heaviest {load['heaviest']}" if load["number"] else ""
+    out.append({"what": "carry", "text": f"{kit_total}{lifts}, as far as masses are stated", "of": "kit"})
+    if called := call_words(order):
+        out.append({"what": "call", "text": called, "of": "card"})
+    first = "the list, ticked and signed"
+    if still := _open(plan, order):
+        first += f"; still open by the order: {'; '.join(still)}"
+    out.append({"what": "do first", "text": first, "of": "before"})
+    return out
+
+
+def _open(plan: Plan, order: Order) -> list[str]:
+    """What the order itself shows to be undone: agreements without a signature, people to call without a number."""
+    used = {a for w in in_shift(plan) if w.chosen for a in w.chosen.agreements_used}
+    waiting = used - {s.agreement for s in order.signed}
+    out = [f"{count(len(waiting), 'agreement')} not signed"] if waiting else []
+    if missing := still_to_call(order):
+        out.append(f"to be filled in on the contingency card: {', '.join(missing)}")
+    late = [i.id for i in order.instruments if i.calibrated_until < order.shift.ends]
+    return [*out, *([f"calibration out of date: {', '.join(late)}"] if late else [])]
+
+
+CONTROL = "control position: the sketches' chain line, outside the rope"
+
+
+def stands(plan: Plan, order: Order) -> dict[str, str]:
+    """By role where someone is while a source is out: the crew at the control position, sentries by their welds."""
+    every = [w.id for w in order.welds]
+    posts: dict[str, list[str]] = {}
+    for w in in_shift(plan):
+        if w.safety and w.safety.access and w.safety.access.sentries_needed.value:
+            ways = [r.name for r in w.safety.access.routes if r.sentry]
+            for post in ways or ["whole rope in view"]:
+                posts.setdefault(post, []).append(w.weld)
+    watched = "; ".join(f"{post} ({weld_list(on, every)})" for post, on in posts.items())
+    return {
+        role: (f"outside the rope: {watched}" if watched else "no sentry is asked for")
+        if role == "sentry"
+        else CONTROL
+        for role in ("radiographer in charge", "radiographer", "assistant", "sentry")
+    }

@@ -1,0 +1,55 @@
+"""The contingency cards of several sources on common sheets: the steps said once, with the figures of each source."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+JOIN_WITHIN = (
+    1  # words alike between two that differ that are drawn into one group: `2.2 mSv/h, 37 µSv`, our choice
+)
+
+
+def common_steps(cards: Sequence[dict[str, Any]]) -> list[str]:
+    """Steps of all cards: one that is alike is said once, one that differs holds each source's own words in place.
+
+    >>> near, far = ({"source": s, "steps": [f"Go beyond {d} m and wait."]} for s, d in (("B", 50), ("A", 140)))
+    >>> common_steps([far, near])
+    ['Go beyond 140 m (A), 50 m (B) and wait.']
+    """
+    if len({len(c["steps"]) for c in cards}) != 1:
+        return []
+    return [_together(cards, n) for n in range(len(cards[0]["steps"]))]
+
+
+def _together(cards: Sequence[dict[str, Any]], n: int) -> str:
+    texts = [c["steps"][n] for c in cards]
+    if len(set(texts)) == 1:
+        return str(texts[0])
+    words = [t.split(" ") for t in texts]
+    if len({len(w) for w in words}) != 1:
+        return " ".join(f"{c['source']}: {t}" for c, t in zip(cards, texts, strict=True))
+    out: list[str] = []
+    at = 0
+    for first, last in _stretches(words):
+        told = [
+            f"{' '.join(w[first : last + 1]).rstrip(',')} ({c['source']})"
+            for w, c in zip(words, cards, strict=True)
+        ]
+        out += [*words[0][at:first], ", ".join(told)]
+        at = last + 1
+    return " ".join([*out, *words[0][at:]])
+
+
+def _stretches(words: list[list[str]]) -> list[tuple[int, int]]:
+    """First and last of the words that differ, a unit behind a figure with it; near ones in one stretch."""
+    differ = [n for n, same in enumerate(zip(*words, strict=True)) if len(set(same)) > 1]
+    found: list[tuple[int, int]] = []
+    for n in differ:
+        # a figure takes the unit behind it along
+        last = n + 1 if words[0][n][:1].isdigit() and n + 1 < len(words[0]) else n
+        if found and n - found[-1][1] <= JOIN_WITHIN + 1:
+            found[-1] = (found[-1][0], max(last, found[-1][1]))
+        else:
+            found.append((n, last))
+    return found

@@ -1,0 +1,139 @@
+"""The first page of the order answers alone: which weld when, who where, what is carried, what is open."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from pypdf import PdfReader
+
+import safety_plan
+from halflayer.order.models import Order
+from halflayer.plan import Condition, Plan
+from halflayer.sheet import at_a_glance, only_if, pdf
+from halflayer.sheet.call_words import TO_CALL, still_to_call, to_call
+from halflayer.sheet.cards_together import common_steps
+from halflayer.sheet.compose import compose
+from halflayer.sheet.figures import Show
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return safety_plan.plan()
+
+
+def _with(plan: Plan, **fields: object) -> Plan:
+    return replace(plan, order=Order.from_json(plan.order | fields).as_json())
+
+
+def test_a_weld_s_time_of_day_is_the_start_of_the_shift_and_its_slot(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    assert plan.schedule is not None
+    weld = plan.schedule.slots[0].weld
+    slots = [s for s in plan.schedule.slots if s.weld == weld]
+    starts = order.shift.starts + timedelta(seconds=min(s.start_s for s in slots))
+    told = at_a_glance.when(plan, order, weld)
+    assert told.startswith(f"{starts:%H:%M} to ")
+    ends = order.shift.starts + timedelta(seconds=max(s.end_s for s in slots))
+    hours, minutes = map(int, told[-5:].split(":"))
+    assert abs(hours * 60 + minutes - ends.hour * 60 - ends.minute) <= 1  # to the nearest minute
+    late = replace(plan, schedule=replace(plan.schedule, slots=(), left_out=((weld, "too long"),)))
+    assert at_a_glance.when(late, order, weld) == at_a_glance.ANOTHER
+    assert at_a_glance.when(replace(plan, schedule=None), order, weld) == ""
+
+
+def test_page_1_says_which_weld_when_who_where_what_is_carried_and_what_is_open(plan: Plan) -> None:
+    sheet = compose(plan)[0]
+    words = " ".join(PdfReader(io.BytesIO(pdf.render(sheet))).pages[0].extract_text().split())
+    for w in sheet.data["welds"]:
+        assert w["weld"] in words and w["when"] in words
+    for p in sheet.data["crew"]:
+        assert p["name"] in words and p["where"].split(":")[0] in words
+    for part in ("as planned", "lifts", "the list, ticked and signed", "every weld has a sheet of its own"):
+        assert part in words, part
+    # the parts that tell more are named by their sheets
+    assert words.count("(sheet ") >= 3
+
+
+def test_whom_the_card_asks_for_and_the_order_does_not_name_is_a_line_to_fill_in(plan: Plan) -> None:
+    bare = Order.from_json(_with(plan, contacts=[]).order)
+    assert still_to_call(bare) == [who for who, _ in TO_CALL]
+    assert [c["role"] for c in to_call(bare)] == still_to_call(bare)
+    assert {c["phone"] for c in to_call(bare)} == {""}
+    some = [
+        {"role": "radiation protection adviser", "phone": "extension 201"},
+        {"role": "hospital", "name": "Ward 3", "phone": "+44 1632 960 100"},
+    ]
+    order = Order.from_json(_with(plan, contacts=some).order)
+    assert still_to_call(order)[0] == "adviser: name" and "hospital" not in still_to_call(order)
+    rows = to_call(order)
+    assert (rows[0]["name"], rows[0]["phone"]) == ("", "extension 201")
+    assert [r["role"] for r in rows].count("hospital") == 1
+    sheet = compose(_with(plan, contacts=some))[0]
+    first = next(r["text"] for r in sheet.data["glance"] if r["what"] == "do first")
+    assert "to be filled in on the contingency card: adviser: name" in first
+    fill = next(r["what"] for r in sheet.data["before"] if r["subject"] == "people to call")
+    assert "authority" in fill and "hospital" not in fill
+
+
+def test_steps_of_several_cards_keep_every_figure_with_its_source() -> None:
+    cards = [
+        {"source": "A", "steps": ["Stop.", "Go past 2.2 mSv/h, 37 uSv a minute. Beyond 140 m wait."]},
+        {"source": "B", "steps": ["Stop.", "Go past 290 uSv/h, 4.8 uSv a minute. Beyond 50 m wait."]},
+    ]
+    assert common_steps(cards) == [
+        "Stop.",
+        "Go past 2.2 mSv/h, 37 uSv (A), 290 uSv/h, 4.8 uSv (B) a minute. Beyond 140 m (A), 50 m (B) wait.",
+    ]
+    odd = [cards[0], {"source": "B", "steps": ["Stop.", "Stay."]}]
+    assert common_steps(odd)[1] == f"A: {cards[0]['steps'][1]} B: Stay."
+    assert common_steps([cards[0], {"source": "B", "steps": ["Stop."]}]) == []
+
+
+def test_what_two_welds_wait_for_alike_is_told_once_and_then_by_what_differs(plan: Plan) -> None:
+    texts = (
+        "nobody within 140 m; gate locked; door closed; the adviser agrees",
+        "nobody within 110 m; gate locked; door closed; the adviser agrees",
+    )
+    welds = tuple(
+        replace(w, conditions=(Condition("changed", t, "x"),))
+        for w, t in zip(plan.welds, texts, strict=False)
+    )
+    mine, others = only_if.by_shift(replace(plan, welds=welds), Show())
+    assert [r["text"] for r in mine] == [texts[0], f"as {welds[0].weld}, but: nobody within 110 m"]
+    assert others == []
+    short = replace(welds[1], conditions=(Condition("changed", "nobody within 110 m; gate locked", "x"),))
+    mine, _ = only_if.by_shift(replace(plan, welds=(welds[0], short)), Show())
+    assert (
+        mine[1]["text"] == "nobody within 110 m; gate locked"
+    )  # one that lacks a clause must not inherit it
+    assert plan.schedule is not None
+    late = replace(plan.schedule, left_out=((welds[1].weld, "too long"),))
+    mine, others = only_if.by_shift(replace(plan, welds=welds, schedule=late), Show())
+    assert [r["welds"] for r in mine] == [welds[0].weld] and others[0]["text"] == texts[1]
+
+
+def test_every_page_of_the_order_but_the_last_is_filled_beyond_its_half(plan: Plan) -> None:
+    """Measured as the lowest line of text on the page; half of it is our choice."""
+    for paper in ("a4", "letter"):
+        pages = PdfReader(io.BytesIO(pdf.render(compose(plan, paper=paper)[0]))).pages  # type: ignore[arg-type]
+        for page in pages[:-1]:
+            lowest: list[float] = []
+            foot = 12.0 / 25.4 * 72.0
+
+            def seen(
+                text: str,
+                cm: list[float],
+                tm: list[float],
+                *_: object,
+                low: list[float] = lowest,
+                foot: float = foot,
+            ) -> None:
+                y = cm[1] * tm[4] + cm[3] * tm[5] + cm[5]
+                if text.strip() and y > foot:
+                    low.append(y)
+
+            page.extract_text(visitor_text=seen)
+            assert min(lowest) < 0.5 * float(page.mediabox.height), page.extract_text()[:200]
