@@ -46,7 +46,7 @@ from halflayer.shielding.safety import safety, with_crew, with_floors
 from halflayer.shielding.safety_result import Safety
 from halflayer.shielding.shield import shield
 from halflayer.shielding.spots import setting_of
-from halflayer.shielding.stuck import StuckSource, stuck_source
+from halflayer.shielding.stuck import StuckSource, shields_if_stuck, stuck_source
 from halflayer.shift.jobs import job_of
 from halflayer.shift.result import ShiftPlan
 from halflayer.shift.schedule import schedule
@@ -96,7 +96,7 @@ def plan_order(
     """
     welds = (order.weld(weld),) if weld is not None else order.welds
     shares = dict.fromkeys((w.id for w in welds), 0.0)
-    techniques = {w.id: choose_technique(order, w) for w in welds}
+    begun: set[str] = set()
 
     def planned(w: Weld) -> WeldPlan:
         def step(text: str, done: float) -> None:
@@ -113,16 +113,21 @@ def plan_order(
             seeds=seeds,
             step=step,
             contingency=contingency,
-            technique=techniques[w.id],
         )
+        # What the sources' cards stand on is computed among the welds, which fill the threads, and not after them.
+        used = found.chosen.source if contingency and found.status == "ready" and found.chosen else None
+        for source in order.sources:
+            if source.id == used and used not in begun:
+                begun.add(used)
+                shields_if_stuck(order, source, seed=seeds[1])
         shares[w.id] = 1.0
         return found
 
     # Welds share the engine's threads, two welds more than there are: while some are between their runs, the
     # others' photons fill them. No weld's figures depend on another weld, so that they are the same in any order and
     # with any number of threads.
-    # Those of most exposures begin first, so that no long one is left to end alone.
-    begin = sorted(range(len(welds)), key=lambda n: -_exposures(techniques[welds[n].id]))
+    # Those of wide pipes begin first: they take most exposures, and no long one is left to end alone.
+    begin = sorted(range(len(welds)), key=lambda n: -welds[n].pipe.od)
     done = at_once([partial(planned, welds[n]) for n in begin], thread_count() + 2)
     plans = [done[begin.index(n)] for n in range(len(welds))]
     if progress is not None:
@@ -171,15 +176,11 @@ def plan_weld(
     seeds: tuple[int, int] = SEEDS,
     step: Progress | None = None,
     contingency: bool = True,
-    technique: Technique | None = None,
 ) -> WeldPlan:
-    """Plan one weld: the first admissible way that can be timed and shielded, or why there is none.
-
-    technique: what `choose_technique` gave for it, where that is at hand.
-    """
+    """Plan one weld: the first admissible way that can be timed and shielded, or why there is none."""
     tell = step or (lambda text, done: None)
     tell("technique", 0.0)
-    technique = technique or choose_technique(order, weld)
+    technique = choose_technique(order, weld)
     ways = _ways(technique)
     attempts: list[_Attempt] = []
     for n, candidate in enumerate(ways):
@@ -193,12 +194,6 @@ def plan_weld(
             return _ready(order, weld, technique, attempt, attempts)
         attempts.append(attempt)
     return _stopped(order, weld, technique, attempts)
-
-
-def _exposures(technique: Technique) -> int:
-    """Exposures of the first way to be tried, 0 where there is none."""
-    ways = _ways(technique)
-    return len(ways[0].shots) if ways else 0
 
 
 def _ways(technique: Technique) -> list[Candidate]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
+from collections.abc import Callable, Iterable, Sized
+from concurrent.futures import FIRST_EXCEPTION, Future, ThreadPoolExecutor, wait
 from contextvars import ContextVar
 from threading import Event
 from typing import TypeVar
@@ -27,13 +27,15 @@ def check_stop() -> None:
         raise Stopped
 
 
-def at_once(work: Sequence[Callable[[], T]], threads: int) -> list[T]:
+def at_once(work: Iterable[Callable[[], T]], threads: int) -> list[T]:
     """What each piece of work gives, in their order, with so many of them under way at a time.
+
+    Work that is made one by one begins as it comes: an iterator is walked in the caller's thread.
 
     The first error is raised here as it came, after the others have ended at their next `check_stop`; so is an
     interrupt. One thread, or one piece, runs in the caller's own thread.
     """
-    if threads <= 1 or len(work) <= 1:
+    if threads <= 1 or (isinstance(work, Sized) and len(work) <= 1):
         return [piece() for piece in work]
     stop = Event()
 
@@ -43,8 +45,10 @@ def at_once(work: Sequence[Callable[[], T]], threads: int) -> list[T]:
         return piece()
 
     with ThreadPoolExecutor(max_workers=threads, thread_name_prefix="weld") as pool:
-        tasks = [pool.submit(run, piece) for piece in work]
+        tasks: list[Future[T]] = []
         try:
+            for piece in work:
+                tasks.append(pool.submit(run, piece))
             wait(tasks, return_when=FIRST_EXCEPTION)
         finally:
             stop.set()

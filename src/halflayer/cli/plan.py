@@ -144,12 +144,21 @@ def write_folder(
 
     fields: dose fields by weld, written as VTK files, one for each exposure.
     """
+    from collections.abc import Callable
+    from functools import partial
+
+    from halflayer.base.at_once import at_once
     from halflayer.cli.out_folder import MARK, json_text
     from halflayer.plan_json import plan_json
     from halflayer.sheet import pdf
 
     if not any(w.dose_field for w in plan.welds):
-        pdf.write(plan, folder, paper=paper, phone=phone)
+        # The data is made while other processes typeset.
+        work: list[Callable[[], Any]] = [
+            partial(pdf.write, plan, folder, paper=paper, phone=phone),
+            partial(plan_json, plan),
+        ]
+        data = at_once(work, 2)[1]
     else:
         from halflayer.sheet import isodose_files
         from halflayer.sheet.compose import compose
@@ -159,7 +168,8 @@ def write_folder(
         isodose_files.write(sheets, folder)
         stems = {s.data["weld"]: s.file.removesuffix(".pdf") for s in sheets if s.kind == "weld"}
         _write_voxels(plan, fields or {}, folder, stems)
-    data = plan_json(plan, files=sorted(p.name for p in folder.iterdir()))
+        data = plan_json(plan)
+    data["files"] = sorted(p.name for p in folder.iterdir())
     (folder / MARK).write_text(json_text(data), encoding="utf-8")
     return data
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from halflayer.order.models import Order
@@ -19,10 +20,24 @@ def compose(plan: Plan, *, paper: Paper = "a4") -> tuple[Sheet, ...]:
 
     Raises: nothing of its own; figures that are missing print as `not computed`.
     """
+    return tuple(one_by_one(plan, paper=paper))
+
+
+def one_by_one(plan: Plan, *, paper: Paper = "a4") -> Iterator[Sheet]:
+    """What `compose` gives, each sheet as it is made, so that the first can be typeset meanwhile."""
     order = Order.from_json(plan.order)
     show = Show(order.units)
     end = ".phone.pdf" if paper == "phone" else ".pdf"
-    sheets = [order_sheet(plan, order, show, sketch_mm=SKETCH_MM[paper])]
+
+    def finished(s: Sheet) -> Sheet:
+        return replace(
+            s,
+            file=s.file.removesuffix(".pdf") + end,
+            data={"main_height_mm": MAIN_MM[paper][1]} | s.data | {"paper": paper},
+            paper=paper,
+        )
+
+    yield finished(order_sheet(plan, order, show, sketch_mm=SKETCH_MM[paper]))
     taken = {"order.pdf", "order.phone.pdf"}
     for w in plan.welds:
         file = f"{w.weld}.pdf"
@@ -30,20 +45,10 @@ def compose(plan: Plan, *, paper: Paper = "a4") -> tuple[Sheet, ...]:
         while file.lower() in taken or file.lower().endswith(".phone.pdf"):
             file = f"{file.removesuffix('.pdf')}_.pdf"
         taken.add(file.lower())
-        ready = w.status == "ready" and w.chosen is not None
-        if ready:
+        if w.status == "ready" and w.chosen is not None:
             sheet = weld_sheet(plan, order, w, file, show, drawing_mm=MAIN_MM[paper])
             view = isodose_data(order, order.weld(w.weld), w, show, width_mm=ISODOSE_MM[paper])
             data = sheet.data | {"proved": proof_words(w.shielding), "isodose": view}
-            sheets.append(replace(sheet, data=data))
+            yield finished(replace(sheet, data=data))
         else:
-            sheets.append(stopped_sheet(plan, order, w, file, show))
-    return tuple(
-        replace(
-            s,
-            file=s.file.removesuffix(".pdf") + end,
-            data={"main_height_mm": MAIN_MM[paper][1]} | s.data | {"paper": paper},
-            paper=paper,
-        )
-        for s in sheets
-    )
+            yield finished(stopped_sheet(plan, order, w, file, show))

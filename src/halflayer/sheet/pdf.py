@@ -6,9 +6,10 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from importlib import resources
+from itertools import chain, islice
 from pathlib import Path
 from threading import local
 from typing import Any
@@ -17,7 +18,7 @@ from halflayer.base.at_once import at_once
 from halflayer.plan import Plan
 from halflayer.scene.compiled import thread_count
 from halflayer.sheet import typeset
-from halflayer.sheet.compose import compose
+from halflayer.sheet.compose import one_by_one
 from halflayer.sheet.content import Paper, Sheet
 from halflayer.sheet.typeface import font_folder
 
@@ -69,16 +70,31 @@ def write(
     `sheets` in place of `compose(plan, paper=paper)` where they were composed before. With `phone` each has
     a narrow one beside it, `order.phone.pdf` and `<weld id>.phone.pdf`.
     """
-    narrow = compose(plan, paper="phone") if phone else ()
-    every = (*(compose(plan, paper=paper) if sheets is None else sheets), *narrow)
-    paths = [Path(folder) / sheet.file for sheet in every]
-    if len(every) <= HERE_UP_TO or not sys.executable:
-        for path, sheet in zip(paths, every, strict=True):
-            path.write_bytes(render(sheet))
+    narrow = one_by_one(plan, paper="phone") if phone else ()
+    every = chain(one_by_one(plan, paper=paper) if sheets is None else sheets, narrow)
+    paths: list[Path] = []
+
+    def group() -> list[Sheet]:
+        found = list(islice(every, OF_ONE_PROCESS))
+        paths.extend(Path(folder) / sheet.file for sheet in found)
+        return found
+
+    few = [*group(), *group()]
+    if len(few) <= HERE_UP_TO or not sys.executable:
+        while few:
+            for path, sheet in zip(paths[-len(few) :], few, strict=True):
+                path.write_bytes(render(sheet))
+            few = group()
         return paths
-    threads = thread_count()
-    groups = max(min(threads, len(every)), -(-len(every) // OF_ONE_PROCESS))
-    at_once([partial(_elsewhere, every[n::groups], paths[n::groups]) for n in range(groups)], threads)
+
+    def work() -> Iterator[Callable[[], None]]:
+        """Each group goes to its process as soon as it is composed, while the next one is."""
+        for n in range(0, len(few), OF_ONE_PROCESS):
+            yield partial(_elsewhere, few[n : n + OF_ONE_PROCESS], paths[n : n + OF_ONE_PROCESS])
+        while found := group():
+            yield partial(_elsewhere, found, paths[-len(found) :])
+
+    at_once(work(), thread_count())
     return paths
 
 

@@ -119,8 +119,7 @@ def stuck_source(order: Order, source: Source, heads: tuple[Head, ...], *, seed:
     Air and ground are left out: air takes a quarter off at 100 m, the ground adds about as much (our estimate).
     """
     nuclide = nuclides.nuclide(source.nuclide)
-    capsule = order_material(order, source.capsule_material)
-    energies, yields = nuclides.filtered(nuclide, capsule, source.capsule_wall_m)
+    energies, yields = _lines(order, source)
     activity = decay.activity_at(
         activity_Bq=source.activity_Bq,
         reference=source.on,
@@ -131,7 +130,7 @@ def stuck_source(order: Order, source: Source, heads: tuple[Head, ...], *, seed:
         activity_Bq=activity, energies_keV=energies, photons_per_decay=yields, distance_m=1.0
     )
     upper = estimate * (1.0 + source.activity_uncertainty)
-    shields = tuple(_shields(order, energies, yields, seed))
+    shields = shields_if_stuck(order, source, seed=seed)
     figure = Derived(
         "activity",
         activity,
@@ -262,8 +261,18 @@ def _upper(factor: Derived) -> float | None:
 # --- shields -------------------------------------------------------------------------------------------
 
 
-def _shields(order: Order, energies: np.ndarray, yields: np.ndarray, seed: int) -> list[StuckShield]:
-    """Blankets of the kind with most in stock, and stacks of the plates with most in stock."""
+def _lines(order: Order, source: Source) -> tuple[np.ndarray, np.ndarray]:
+    """Photon lines of a source behind its capsule: energies [keV] and photons per decay."""
+    capsule = order_material(order, source.capsule_material)
+    return nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
+
+
+def shields_if_stuck(order: Order, source: Source, *, seed: int) -> tuple[StuckShield, ...]:
+    """What the kit takes off a source stuck out: blankets and stacks of the plates of which most are in stock.
+
+    What was computed of the same shields and lines before is not computed again.
+    """
+    energies, yields = _lines(order, source)
     found = []
     blanket = max(
         order.kit.blankets,
@@ -287,7 +296,7 @@ def _shields(order: Order, energies: np.ndarray, yields: np.ndarray, seed: int) 
                 found.append(
                     _shield(plate.id, what, n, n * plate.thickness_m, matter, energies, yields, seed)
                 )
-    return found
+    return tuple(found)
 
 
 def _shield(
