@@ -32,7 +32,7 @@ EDGE_M = 0.3  # of points from the edge of an area: nobody stands nearer to the 
 PEOPLE = ("people", "crew")
 BATCHES, FIRST = (
     12,
-    3,
+    2,
 )  # of an exposure, at most and at first: our choice, as an acceptance takes for few places
 LESSONS = 0.1  # of the usual: the acceptance of the same shield has learned most of it (12 s of a plan's 85 s before)
 
