@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Callable, Iterator
 
 import pytest
 
@@ -58,3 +59,28 @@ def test_outside_such_work_nothing_is_ever_stopped() -> None:
 
 def _raises() -> None:
     raise RuntimeError("mine")
+
+
+def test_work_made_one_by_one_begins_before_all_of_it_is_made() -> None:
+    began = threading.Event()
+
+    def first() -> int:
+        began.set()
+        return 1
+
+    def pieces() -> Iterator[Callable[[], int]]:
+        yield first
+        assert began.wait(10.0), "the first piece waits for the second to be made"
+        yield lambda: 2
+
+    assert at_once(pieces(), 2) == [1, 2]
+    assert at_once((piece for piece in (lambda: 3, lambda: 4)), 1) == [3, 4]
+
+
+def test_an_error_while_work_is_made_ends_what_has_begun() -> None:
+    def pieces() -> Iterator[Callable[[], None]]:
+        yield lambda: None
+        raise ValueError("no second piece")
+
+    with pytest.raises(ValueError, match="no second piece"):
+        at_once(pieces(), 2)

@@ -4,8 +4,10 @@ import math
 
 import pytest
 
+from halflayer.physics.materials import material
+from halflayer.scene.solids import Box, Scene
 from halflayer.shielding.asks import Ask, Kind
-from halflayer.shielding.barrier_line import _along, _bound, _leading
+from halflayer.shielding.barrier_line import _about_the_line, _along, _bound, _leading
 from halflayer.shielding.look import Rate
 
 LIMIT = 7.5e-6 / 3600
@@ -47,3 +49,26 @@ def test_a_reliable_point_stands_for_itself() -> None:
 def test_an_exposure_that_is_not_run_enters_by_inverse_square() -> None:
     ring = rate(0.4, direction=0.0, radius_m=8.0)
     assert _along(ring, K, 4.0) == pytest.approx(4.0 * ring.upper_Sv_s(K))
+
+
+def test_points_about_the_inverse_square_distance_are_run_and_all_where_a_wall_stands() -> None:
+    """By inverse square the ring at 8 m with 0.25 of the limit puts the line at 4 m; the grid reaches to 1.3 times it.
+
+    Behind a wall the ring says nothing of what lies before it, so that every point of that direction is run.
+    """
+    radii = (1.0, 2.0, 3.5, 5.0, 6.0, 8.0, 12.0)
+    upper = 0.25 * LIMIT
+    ring = {a: rate(upper / LIMIT, direction=a, radius_m=8.0, sigma=0.0) for a in (0.0, math.pi)}
+    grid = [rate(1.0, direction=a, radius_m=r).ask for a in (0.0, math.pi) for r in radii]
+    wall = Box("wall", (-9.25, 0.0, 0.0), (0.5, 6.0, 6.0), material("concrete"))
+    asks = _about_the_line(grid, ring, [LIMIT], 0.0, Scene((wall,), material("air")))
+    assert [a.radius_m for a in asks if a.direction_rad == 0.0] == [2.0, 3.5, 5.0, 6.0]
+    assert [a.radius_m for a in asks if a.direction_rad == math.pi] == list(radii)
+
+
+def test_a_direction_whose_ring_breaks_the_limit_is_run_to_the_outside_of_it() -> None:
+    radii = (1.0, 4.0, 8.0, 12.0)
+    ring = {0.0: rate(1.44, direction=0.0, radius_m=8.0, sigma=0.0)}
+    grid = [rate(1.0, direction=0.0, radius_m=r).ask for r in radii]
+    asks = _about_the_line(grid, ring, [LIMIT], 0.0, Scene((), material("air")))
+    assert [a.radius_m for a in asks] == [4.0, 8.0, 12.0]

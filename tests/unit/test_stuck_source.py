@@ -173,7 +173,7 @@ def test_turn_back_is_twice_the_closed_head_and_far_under_the_bare_source(card: 
 
 
 def test_without_readings_the_approach_is_not_computed(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(stuck, "_shields", lambda *_: [])
+    monkeypatch.setattr(stuck, "shields_if_stuck", lambda *_, **__: ())
     there = stuck_source(ORDER, ORDER.sources[0], (ORDER.heads[1],), seed=4)
     assert there.approach == ()
     assert "not computed" in there.approach_basis
@@ -184,7 +184,7 @@ def test_without_readings_the_approach_is_not_computed(monkeypatch: pytest.Monke
 def test_without_a_rate_limit_no_distance_and_no_stay_times_but_the_crew_s(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(stuck, "_shields", lambda *_: [])
+    monkeypatch.setattr(stuck, "shields_if_stuck", lambda *_, **__: ())
     data = ORDER.as_json()
     data["limits"] |= {
         "barrier": {"in_any_hour_Sv": 2e-5, "basis": "x"},
@@ -234,7 +234,7 @@ def test_what_is_left_is_that_of_the_person_with_most_and_of_the_year_only_where
 
 def test_the_card_of_two_heads_reads_each_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
     """Who stands before the stronger container must not be called back by the reading of the other one."""
-    monkeypatch.setattr(stuck, "_shields", lambda *_: [])
+    monkeypatch.setattr(stuck, "shields_if_stuck", lambda *_, **__: ())
     first = ORDER.heads[0]
     assert first.leakage is not None and first.leakage.stored_at_1m_Sv_s is not None
     twice = first.leakage.model_copy(update={"stored_at_1m_Sv_s": 2 * first.leakage.stored_at_1m_Sv_s})

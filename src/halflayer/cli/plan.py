@@ -144,21 +144,18 @@ def write_folder(
 
     fields: dose fields by weld, written as VTK files, one for each exposure.
     """
-    from collections.abc import Callable
-    from functools import partial
+    from concurrent.futures import ThreadPoolExecutor
 
-    from halflayer.base.at_once import at_once
     from halflayer.cli.out_folder import MARK, json_text
     from halflayer.plan_json import plan_json
     from halflayer.sheet import pdf
 
     if not any(w.dose_field for w in plan.welds):
-        # The data is made while other processes typeset.
-        work: list[Callable[[], Any]] = [
-            partial(pdf.write, plan, folder, paper=paper, phone=phone),
-            partial(plan_json, plan),
-        ]
-        data = at_once(work, 2)[1]
+        # The data is made while other processes typeset; typesetting stays in the thread that Ctrl-C ends.
+        with ThreadPoolExecutor(max_workers=1, thread_name_prefix="data") as other:
+            made = other.submit(plan_json, plan)
+            pdf.write(plan, folder, paper=paper, phone=phone)
+            data = made.result()
     else:
         from halflayer.sheet import isodose_files
         from halflayer.sheet.compose import compose

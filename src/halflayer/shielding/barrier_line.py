@@ -9,7 +9,9 @@ from dataclasses import replace
 from halflayer.base.result import Derived
 from halflayer.exposure.result import Exposure
 from halflayer.scene.fitting import Fitting
-from halflayer.shielding.asks import Ask, barrier_asks
+from halflayer.scene.solids import Scene
+from halflayer.scene.trace import materials_of, path_lengths
+from halflayer.shielding.asks import OPEN, Ask, barrier_asks
 from halflayer.shielding.barrier import Crossing, crossing, directions_rad, furthest, radii_m, rounded_up
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.look import Rate, Setting
@@ -21,6 +23,7 @@ STEADY = 0.12  # noise: 1.645 sigma of it moves a distance by a tenth
 OUTERMOST = 0.85  # of the largest distance: directions in which a line may turn out to be the farthest
 SETTLE_FIRST, SETTLE_MOST, SETTLE_LESSONS = 3, 6, 0.05
 ROUNDS = 3  # a line that comes in has other points beside it
+ABOUT = 1.3  # points so far inside and outside of where the ring puts the line are computed (our choice)
 LEADS = 0.7  # of the highest shot's rate in a direction: what brings as much there is run for the line (our choice)
 
 Spot = tuple[float, float]  # direction [rad], distance [m]
@@ -59,7 +62,8 @@ def barriers(
     for n in sorted(leading):
         shot = setting.candidate.shots[n]
         built = setting.build(fitting, shot)
-        asks = barrier_asks(setting.order, setting.weld, built.frame, exposure, radii, built.scene)
+        grid = barrier_asks(setting.order, setting.weld, built.frame, exposure, radii, built.scene)
+        asks = _about_the_line(grid, rings[n], limits, k, built.scene)
         found = setting.rates(fitting, shot, asks, seed=seed, batches=BARRIER_BATCHES, lessons=LESSONS)
         runs[n] = {_key(r.ask): r for r in found}
 
@@ -108,6 +112,35 @@ def barriers(
     outer = [_worst_crossing(list(of_both)) for of_both in zip(*lines, strict=True)] if lines else []
     directions = tuple((c.direction_rad, rounded_up(c.distance_m)) for c in outer if c.distance_m is not None)
     return by_rate, hour, directions
+
+
+def _about_the_line(
+    grid: Sequence[Ask], ring: Mapping[float | None, Rate], limits: Sequence[float], k: float, scene: Scene
+) -> list[Ask]:
+    """The points of the grid that may decide where the line lies, by inverse square from the accepted ring.
+
+    Of a direction all do where the ring has no figure, or where anything solid stands on the way out: the rate does
+    not fall by the square of the distance there. A run for fewer points has more photons for each.
+    """
+    found = []
+    for direction in dict.fromkeys(a.direction_rad for a in grid):
+        asks = [a for a in grid if a.direction_rad == direction]
+        radii = [float(a.radius_m or 0.0) for a in asks]
+        known = ring.get(direction)
+        if known is None or not limits or not _all_air(scene, asks[0], asks[-1]):
+            found += asks
+            continue
+        at = [float(known.ask.radius_m or 0.0) * math.sqrt(_known(known, k) / limit) for limit in limits]
+        low = max((r for r in radii if r <= min(at) / ABOUT), default=radii[0])
+        high = min((r for r in radii if r >= max(at) * ABOUT), default=radii[-1])
+        found += [a for a, r in zip(asks, radii, strict=True) if low <= r <= high]
+    return found
+
+
+def _all_air(scene: Scene, near: Ask, far: Ask) -> bool:
+    """Whether nothing solid lies between two points."""
+    lengths = path_lengths(scene, near.local, [far.local])[0]
+    return all(x <= 0.0 for m, x in zip(materials_of(scene), lengths, strict=True) if m.name not in OPEN)
 
 
 def _outermost(
