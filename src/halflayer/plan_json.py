@@ -26,6 +26,7 @@ from halflayer.shielding.field_result import field_json
 from halflayer.shielding.proof import proved_to
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shift.left import cards
+from halflayer.technique.looked_at import looked_at_json
 from halflayer.technique.result import Candidate, RuleVerdict, Shot
 
 PER_HOUR = 3600.0
@@ -122,6 +123,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         "decay": _decay(plan, weld),
         "safety": safety_json.safety_json(weld.safety),
         "candidates": [_candidate(c) for c in weld.technique.candidates],
+        "looked_at": looked_at_json(weld.technique),
         "findings": [_line(f) for f in weld.findings],
         "cautions": list(weld.cautions),
         "figures": {n: _trail(f) for n, f in opened(Order.from_json(plan.order), weld).items()},

@@ -444,7 +444,7 @@ class TestRanking:
         found = technique(order)
         keys = [(c.arrangement, c.source, c.head) for c in found.candidates]
         assert len(keys) == len(set(keys)) == 8
-        assert any("combinations looked at" in f.text for f in found.findings)
+        assert any("combinations judged" in f.text for f in found.findings)
 
     def test_a_source_that_the_weld_does_not_allow_is_not_tried(self) -> None:
         order = of.order(

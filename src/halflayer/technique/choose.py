@@ -21,6 +21,7 @@ from halflayer.technique.estimate import estimated_time
 from halflayer.technique.findings import technique_findings
 from halflayer.technique.iso17636_1_2013 import Iso17636Part1
 from halflayer.technique.iso17636_2_2013 import Iso17636Part2
+from halflayer.technique.looked_at import Kept
 from halflayer.technique.overrides import not_covered, overridden
 from halflayer.technique.placements import PLACEMENTS
 from halflayer.technique.placements.base import Placement
@@ -93,16 +94,18 @@ def ask_for(order: Order, weld: Weld, source: Source, head: Head, film: Detector
 def choose_technique(order: Order, weld: Weld) -> Technique:
     """All candidates of a weld with every rule's verdict, best admissible first, refused ones after them.
 
-    Each source with each head that is made for it and each placement that the head is made for; over
-    apertures, films, clamps and legs the best is kept, and its number is said in a note. Nothing admissible
-    is a stop with the nearest changes that would lift it; no exception for a value outside a table.
+    Each source with each head that is made for it and each placement that the head is made for; over films,
+    shrouds, clamps and legs the best is a candidate, every other one stands in `looked_at` with its verdicts
+    and what puts it behind. The aperture is part of a combination: the placement takes the one that suits it.
+    Nothing admissible is a stop with the nearest changes that would lift it; no exception for a value outside
+    a table.
     """
     outside = not_covered(weld)
     if outside is not None:
         return Technique(weld.id, (), (outside,))
     rules = rules_for(order, weld)
     kept: list[Judgement] = []
-    looked = 0
+    every = Kept()
     ellipse: str | None = None
     why_not = ""  # what refuses the nearest ellipse: the one with fewest broken rules
     broken = math.inf
@@ -110,10 +113,12 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
         for source, head in _pairs(order, weld, placement):
             asks = [ask_for(order, weld, source, head, film, rules) for film in order.judged_detectors(weld)]
             judged = [_judgement(ask, p, ellipse, why_not) for ask in asks for p in placement.propose(ask)]
-            looked += len(judged) * max(len(head.apertures), 1)
             if not judged:
                 continue
-            best = min(judged, key=_nearest)
+            keys = [nearest(j) for j in judged]
+            first = keys.index(min(keys))
+            best = judged[first]
+            every.add(judged, keys, first)
             kept.append(best)
             if placement.technique == "DWDI ellipse" and not best.broken and ellipse is None:
                 ellipse = f"{placement.name} with {source.id} in {head.id}"
@@ -123,7 +128,9 @@ def choose_technique(order: Order, weld: Weld) -> Technique:
     return Technique(
         weld=weld.id,
         candidates=tuple(j.candidate for j in kept),
-        findings=technique_findings(weld, kept, looked=looked, ranking=_ranking(order)),
+        findings=technique_findings(weld, kept, looked=len(every.found), ranking=_ranking(order)),
+        looked_at=every.found,
+        verdicts=every.verdicts,
     )
 
 
@@ -156,11 +163,11 @@ def _pairs(order: Order, weld: Weld, placement: Placement) -> Iterator[tuple[Sou
                 yield source, head
 
 
-def _nearest(j: Judgement) -> tuple[float, ...]:
-    """The choice among apertures, films, clamps and legs of one placement, source and head, smallest first.
+def nearest(j: Judgement) -> tuple[float, ...]:
+    """The choice among films, shrouds, clamps and legs of one placement, source and head, smallest first.
 
     Fewest broken rules, exposures and agreements, then what shoots soonest: least dose on the film, shortest
-    distance that the code allows.
+    distance that the code allows. `looked_at.BEHIND_BY` has the same in words.
     """
     return (
         len(j.broken),

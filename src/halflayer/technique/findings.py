@@ -35,8 +35,8 @@ def technique_findings(
     """Findings of the technique stage for a weld; `kept` in order of preference."""
     shown = Finding(
         "note",
-        f"{looked} combinations looked at; for each placement, source and head the best of apertures, films, "
-        f"clamps and legs is shown ({len(kept)}). Ranked by: {ranking}.",
+        f"{looked} combinations judged; for each placement, source and head the best of films, shrouds, clamps and "
+        f"legs is shown ({len(kept)}), all of them with their verdicts are in the plan's file. Ranked by: {ranking}.",
     )
     admissible = [j for j in kept if not j.broken]
     if not kept:

@@ -118,12 +118,40 @@ class Candidate:
 
 
 @dataclass(frozen=True)
+class LookedAt:
+    """One combination that was judged: what it is made of, and the numbers of its verdicts in `Technique.verdicts`."""
+
+    technique: str
+    arrangement: PlacementName
+    source: str
+    head: str
+    aperture: str | None
+    detector: str
+    shroud: str | None
+    guide: str | None
+    clamp: str | None
+    legs: str | None
+    leg_hole: int | None
+    source_to_object_m: float
+    offset_m: float
+    exposures: int
+    verdict: Literal["admissible", "refused"]
+    behind_by: str  # what puts it behind the candidate of its placement, source and head; empty for that one
+    rules: tuple[int, ...]
+
+
+@dataclass(frozen=True)
 class Technique:
-    """All candidates of a weld, best admissible first, refused ones after them, with findings."""
+    """All candidates of a weld, best admissible first, refused ones after them, with findings.
+
+    `candidates` holds the best of each placement, source and head, `looked_at` every combination behind them.
+    """
 
     weld: str
     candidates: tuple[Candidate, ...]
     findings: tuple[Finding, ...]
+    looked_at: tuple[LookedAt, ...] = ()
+    verdicts: tuple[RuleVerdict, ...] = ()
 
     @property
     def admissible(self) -> tuple[Candidate, ...]:
