@@ -13,6 +13,7 @@ from datetime import datetime
 from typing import Any
 
 from halflayer.base.result import Derived, Finding
+from halflayer.base.ring_words import ring_words_in
 from halflayer.exposure.budget import TimeBudget
 from halflayer.exposure.decay_days import decay_days
 from halflayer.exposure.result import Exposure, ShotTime
@@ -48,7 +49,7 @@ LENGTHS = {  # name in the file (in mm) and of the field of `Geometry` (in m)
 
 def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
     """The plan as plain JSON data; `files` names the sheets that lie beside it."""
-    return {
+    data = {
         "order": plan.order["order"],
         "title": plan.order["title"],
         "revision": plan.order["revision"],
@@ -66,6 +67,8 @@ def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
         "figures": {n: _trail(f) for n, f in opened_order(plan).items()},
         "welds": [weld_json(plan, w) for w in plan.welds],
     }
+    told: dict[str, Any] = ring_words_in(data)
+    return told
 
 
 def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:

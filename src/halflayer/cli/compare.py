@@ -66,9 +66,12 @@ def command(order: Path, weld: str | None, seed: int, progress: bool | None, as_
 
         found = compare(work, work.weld(chosen), seed=seed, progress=line)
     if as_json:
+        from halflayer.base.ring_words import ring_words_in
         from halflayer.compare.as_json import comparison_json
 
-        click.echo(json.dumps(comparison_json(found), ensure_ascii=False, indent=1, allow_nan=False))
+        click.echo(
+            json.dumps(ring_words_in(comparison_json(found)), ensure_ascii=False, indent=1, allow_nan=False)
+        )
     else:
         system: System = "imperial" if work.units == "imperial" else "metric"
         click.echo("\n".join(comparison_lines(found, system)))

@@ -67,6 +67,7 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     kit_mass, kit_mass_ITEM, carries_PERSON, overload_METER_SOURCE
     stuck_SOURCE_limit_distance, stuck_SOURCE_bare_DISTANCE, stuck_SOURCE_stay_KIND_DISTANCE
     """
+    from halflayer.base.ring_words import ring_words
     from halflayer.cli.trail_text import list_lines, trail_lines
     from halflayer.opened import find
 
@@ -85,7 +86,7 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
         if as_json:
             click.echo(_json({"weld": weld_id, "figures": {n: _head(f) for n, f in figures.items()}}))
         else:
-            click.echo("\n".join(list_lines(figures, system)))
+            click.echo(ring_words("\n".join(list_lines(figures, system))))
         return 0
     found = find(figures, name)
     if found is None:
@@ -94,7 +95,7 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     if as_json:
         click.echo(_json({"weld": weld_id, "of": name, "figure": figure.as_json()}))
     else:
-        click.echo("\n".join(trail_lines(figure, system)))
+        click.echo(ring_words("\n".join(trail_lines(figure, system))))
     return 0
 
 
@@ -180,7 +181,9 @@ def _head(figure: Derived) -> dict[str, Any]:
 
 
 def _json(data: Any) -> str:
-    return json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False)
+    from halflayer.base.ring_words import ring_words_in
+
+    return json.dumps(ring_words_in(data), ensure_ascii=False, indent=1, allow_nan=False)
 
 
 def _refuse(path: Path, field: str, problem: str, given: str | None, accepted: str) -> NoReturn:

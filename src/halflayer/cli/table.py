@@ -6,6 +6,8 @@ import shutil
 import textwrap
 from collections.abc import Iterable, Sequence
 
+from halflayer.base.ring_words import ring_words
+
 
 def width() -> int:
     """Columns to fill: the terminal's, between 60 and 120; 100 where there is none."""
@@ -14,7 +16,7 @@ def width() -> int:
 
 def aligned(head: Sequence[str], rows: Iterable[Sequence[str]], *, right: Iterable[int] = ()) -> list[str]:
     """Lines of a table: columns two spaces apart, those in `right` flush right, no line longer than needed."""
-    table = [tuple(head), *(tuple(r) for r in rows)]
+    table = [tuple(head), *(tuple(ring_words(c) for c in r) for r in rows)]
     widths = [max(len(row[n]) for row in table) for n in range(len(head))]
     flush = set(right)
     lines = []
@@ -30,7 +32,7 @@ def wrapped(label: str, text: str, *, indent: int) -> list[str]:
     """`text` behind `label`, wrapped so that all its lines begin at column `indent`."""
     space = " " * indent
     return textwrap.wrap(
-        text,
+        ring_words(text),
         width(),
         initial_indent=label.ljust(indent),
         subsequent_indent=space,

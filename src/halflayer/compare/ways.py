@@ -32,6 +32,8 @@ CAUTIONS = (
     "proved. Plan the weld before anyone sets it up.",
     "The shield is the lightest of a few fittings looked at, the bare set-up first and then a piece for each halving "
     "that is missing: not the least that holds. A plan searches for that, and may mount less or more.",
+    "A look asks the survey ring and the named places with the shield of its row. Floors above and below, the dose in "
+    "an hour, the other exposures and a source on its way are in no look: the worst place of a plan may be another.",
     "Local rules, the radiation protection adviser and the licence come first.",
 )
 Progress = Callable[[str, float], None]
@@ -106,12 +108,12 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
 def _note(found: Look) -> str:
     percent = f"{found.sigma_rel:.0%}" if math.isfinite(found.sigma_rel) else "not known"
     words = {
-        "under": "stands under every limit",
+        "under": "stands under every limit of ring and places",
         "over": "breaks a limit with all that the kit holds",
         "close": "too close to a limit, or too noisy, for a look to tell",
         "not looked at": "no place has a limit",
     }
-    return f"look (1 sigma {percent}): {words[found.standing]}; worst at {found.place}"
+    return f"look (1 sigma {percent}): {words[found.standing]}; worst of them, with this shield, at {found.place}"
 
 
 def _exposure_time(exposure: Exposure) -> Derived:

@@ -9,13 +9,13 @@ from typing import Any
 
 from halflayer.conditions import limit_bases
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import site_sketch, survey
 from halflayer.sheet.barrier_words import other_kind, standing_at
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
 from halflayer.sheet.heights import heights
-from halflayer.sheet.marks import key_of
+from halflayer.sheet.marks import LATER, key_of
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.sentry_words import posts, sentries, unseen
@@ -35,6 +35,9 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     """Content of the page; lists are empty and the sketch is None where the plan holds nothing of their kind."""
     ready = [w for w in plan.welds if w.status == "ready" and w.safety is not None]
     roped = [(w, w.safety.contour) for w in ready if w.safety and w.safety.contour]
+    inside = {w.weld for w in in_shift(plan)}
+    # Nobody lays a rope for them in this shift: each map, rope and sentry of theirs says so.
+    later = [w.weld for w in ready if w.weld not in inside]
     sketch, scale = (None, 0.0)
     if roped:
         # Without ropes it needs less room.
@@ -42,7 +45,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
             1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.65 if sketch_mm[1] > 108.0 else 0.59
         )
         sketch, scale = site_sketch.site_sketch(
-            order, [(w.weld, c) for w, c in roped], show, width_mm=sketch_mm[0], height_mm=high
+            order, [(w.weld, c) for w, c in roped], show, width_mm=sketch_mm[0], height_mm=high, later=later
         )
     return {
         "sketch": sketch,
@@ -52,6 +55,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         )
         if roped
         else [],
+        "later": later,
         "changes": _changes(plan, order, show),
         "beside_changes": change_place_rows(plan, show),
         "own": [
@@ -67,7 +71,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "scale": f"1 : {scale:g}",
         "key": key_of(order),
         "ropes": [rope_row(n, w, c, show, order) for n, (w, c) in enumerate(roped, start=1)],
-        "routes": route_rows(ready, show),
+        "routes": route_rows(ready, show, later),
         "posts": posts(ready, order, show),
         "floors": floor_rows(ready, show, order),
         "findings": _findings(ready, show),
@@ -249,7 +253,7 @@ def corners(c: Contour, show: Show) -> list[str]:
     ]
 
 
-def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
+def route_rows(ready: list[WeldPlan], show: Show, later: Sequence[str] = ()) -> list[dict[str, Any]]:
     """Each way in once, with the welds during which someone must stand there, and why."""
     found: dict[str, tuple[Route, list[tuple[str, Route]]]] = {}
     for w in ready:
@@ -257,7 +261,7 @@ def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
             found.setdefault(r.id, (r, []))[1].append((w.weld, r))
     rows = []
     for first, each in found.values():
-        watched = [weld for weld, r in each if r.sentry]
+        watched = [weld + LATER * (weld in later) for weld, r in each if r.sentry]
         # A reason of several parts shares some with those of other welds: each part once.
         reasons = list(
             dict.fromkeys(p for _, r in each if r.sentry == bool(watched) for p in r.why.split("; "))
@@ -268,7 +272,7 @@ def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
                 "kind": first.kind,
                 "side": first.side,
                 "sentry": "all welds"
-                if watched and len(watched) == len(each)
+                if watched and len(watched) == len(each) and not later
                 else ", ".join(watched) or "none",
                 "why": "; ".join(alike(show.converted(r) for r in reasons)),
             }

@@ -10,6 +10,7 @@ from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
 
 from halflayer.base import unit_text
 from halflayer.base.result import Derived
+from halflayer.base.ring_words import ring_words
 from halflayer.base.units import ROUNDED_UP, System, number, parse, show
 
 NOT_COMPUTED = "not computed"
@@ -227,7 +228,9 @@ class Show:
         >>> Show().converted("measured to +-0.1, at most 7.5 uSv/h")
         'measured to ±0.1, at most 7.5 µSv/h'
         """
-        return _signs(words if self.system == "metric" else _QUANTITY.sub(self._imperial, words))
+        return _signs(
+            ring_words(words) if self.system == "metric" else _QUANTITY.sub(self._imperial, ring_words(words))
+        )
 
     def _imperial(self, found: re.Match[str]) -> str:
         """A quantity in words, or several before one unit, in imperial units."""

@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.sheet import crew_line, dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marks import (
+    LATER,
     change_mark,
     edges_taken,
     letter_beside,
@@ -35,12 +36,18 @@ MOST_ROPES = 3  # in one sketch: more hide each other, and each gets a sketch of
 
 
 def site_sketch(
-    order: Order, ropes: Sequence[tuple[str, Contour]], show: Show, *, width_mm: float, height_mm: float
+    order: Order,
+    ropes: Sequence[tuple[str, Contour]],
+    show: Show,
+    *,
+    width_mm: float,
+    height_mm: float,
+    later: Sequence[str] = (),
 ) -> tuple[str, float]:
     """SVG of the site and its scale. Site x to the right, y up; ropes bear the numbers 1, 2, ... of `ropes`.
 
     The scale shows every corner of every rope, every way in and every sign. More than `MOST_ROPES` ropes are left to
-    `rope_sketch`: they would hide each other and what stands there.
+    `rope_sketch`: they would hide each other and what stands there. Welds of another shift (`later`) bear its mark.
     """
     drawn = ropes if len(ropes) <= MOST_ROPES else ()
     canvas = Canvas(width_mm, height_mm)
@@ -108,7 +115,8 @@ def site_sketch(
     for weld, at in containers:  # the long words first: they find less room
         _label(canvas, f"container of {weld}", at, boxes, room, pipes=pipes)
     for w in welds:
-        _label(canvas, w.id, spot(*w.at), boxes, room, bold=True, pipes=pipes)
+        words = w.id + LATER * (w.id in later)
+        _label(canvas, words, spot(*w.at), boxes, room, bold=True, pipes=pipes)
     if change is not None:
         _label(
             canvas,
