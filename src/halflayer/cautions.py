@@ -8,10 +8,9 @@ from halflayer.order.weld import Weld
 from halflayer.technique.result import Candidate
 
 ALWAYS = (
-    "Estimates only: the barrier stands where the meter says. Local rules, the radiation protection adviser and "
-    "the licence come first.",
-    "Survey on the way in after every exposure; accept the source as shielded only on that reading.",
-    "A reading above the turn-back value means the set-up is not as planned: close, withdraw, find out why.",
+    "Estimates only: the meter decides where the barrier stands. Local rules, adviser and licence come first.",
+    "Survey on the way in after every exposure: only that reading tells that the source is home.",
+    "At a turn-back reading: source home, walk out, find out why. The set-up is not as planned.",
 )
 DOSE = (
     "Computed estimate with its noise only; add activity, material and set-up tolerances before comparing with a "

@@ -72,21 +72,24 @@ def change_condition(order: Order, shift: ShiftPlan | None, weld: str) -> Condit
         return None
     name, at = place_of(order, change)
     where = f"{name}, site x {at[0]:g}, y {at[1]:g}"
-    parts = []
+    parts, do = [], []
     if bare is not None:
         parts.append(f"while a source is bare {who_is_there(order, within=away_words(bare), short=True)}")
+        do.append(f"while it is bare {who_is_there(order, within=away_words(bare), short=True, brief=True)}")
     people = [b for b in above if b.kind in PEOPLE]
     if people:
-        parts.append(f"nobody at {_named(people)}")
+        do.append(f"nobody at {_named(people)}")
     locked, ways = ([b for b in above if b.kind == kind] for kind in ("locked way in", "way in"))
     if locked:
-        parts.append(f"kept locked: {_named(locked)}")
+        do.append(f"kept locked: {_named(locked)}")
     if ways:
-        parts.append(f"closed: {_named(ways)}")
+        do.append(f"closed: {_named(ways)}")
     if any(b.kind not in (*PEOPLE, *WAYS_IN) for b in above):
-        parts.append("instruments isolated or moved as listed with the doses of the change")
+        do.append("instruments isolated or moved as listed with the doses of the change")
+    parts += do[1:] if parts else do
     text = f"{change.words}, at {where}: {'; '.join(parts)}; or the adviser agrees to it in writing{_dose(people)}"
-    return Condition(CHANGE, text, "inverse square from readings and certificate, no wall, upper values")
+    rests = "inverse square from readings and certificate, no wall, upper values"
+    return Condition(CHANGE, text, rests, f"{change.words}, at {where}: {'; '.join(do)}")
 
 
 def _named(found: Sequence[BesideChange]) -> str:
@@ -104,7 +107,10 @@ def _dose(people: Sequence[BesideChange]) -> str:
 def _left_out(why: str) -> Condition:
     """Why a weld is not in this shift's schedule, with what would bring it into one."""
     if why.startswith(LATE):
-        return Condition("planned into another shift", why, "time budget of the shift")
+        do = (
+            "not in this shift. In a later one: exposure times by the decay table, limits, sentries, kit anew"
+        )
+        return Condition("planned into another shift", why, "time budget of the shift", do)
     change = "a source changer in the kit, a head of its own for each source, or another shift"
     return Condition("its source loaded", f"{why}: {change}", TRADE)
 
@@ -128,7 +134,9 @@ def _own_container(
     for c in shift.changes:
         left = c.into if c.source == source else c.changer if c.out == source else left
     text = f"{source}, left in {left}, put into its own by trained people before: planned nowhere, dose not computed"
-    return Condition(CONTAINER, text, TRADE)
+    return Condition(
+        CONTAINER, text, TRADE, f"{source} put into its own by trained people before (not planned)"
+    )
 
 
 def _sentries(order: Order, w: WeldPlan) -> Condition | None:
@@ -144,7 +152,12 @@ def _sentries(order: Order, w: WeldPlan) -> Condition | None:
         f"{_short(order, int(need) - access.sentries_in_crew)}; more people, or ways in locked for the shift; do not "
         "start without them"
     )
-    return Condition("all sentries found", text, WATCH)
+    who = _short(order, int(need) - access.sentries_in_crew).partition(",")[0]
+    do = (
+        f"{need:g} outside the rope{at}; the crew has {access.sentries_in_crew}: {who}, each with alarm and dosimeter. "
+        "Or ways in locked for the shift"
+    )
+    return Condition("all sentries found", text, WATCH, do)
 
 
 def _short(order: Order, people: int) -> str:
@@ -192,7 +205,8 @@ def _inside(names: Sequence[str]) -> Condition | None:
     if not names:
         return None
     text = f"nobody at {', '.join(names)} while the source is out or travels; empty, or moved behind the rope"
-    return Condition("people out of the rope", text, "place in plan against the planned rope")
+    do = f"nobody at {', '.join(names)} while the source is out or travels"
+    return Condition("people out of the rope", text, "place in plan against the planned rope", do)
 
 
 def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | None:
@@ -210,7 +224,7 @@ def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition |
     people = [name for name in above if kinds.get(name) in PEOPLE and name not in inside]
     things = [name for name in above if name in kinds and kinds[name] not in PEOPLE]
     locked = [r.name for r, _ in ways if r.locked]
-    parts = []
+    parts, do = [], []
     far = [
         f"{_up(float(d.value))} m {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
         for d in (figure.inputs if figure else ())
@@ -218,22 +232,28 @@ def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition |
     ]
     if people:
         parts.append(f"nobody at {', '.join(people)}")
+        do.append(parts[-1])
     if AT_BARRIER in above:
         within = f"within {' and '.join(far)}" if far else "at the barrier"
         parts.append(f"nobody {within} but {control_position(order, tube='tube' in within)}")
+        do.append(f"nobody {within} but the crew at the control position")
     if locked:
         parts.append(f"kept locked: {', '.join(locked)}")
+        do.append(parts[-1])
     if opened:
         back = f"beyond {' and '.join(far)}, or behind a wall" if far else "back"
-        parts.append(
-            f"closed, or a sentry who stands {back} where the meter shows {rope_words(order)}: {', '.join(opened)}"
-        )
+        reads = f"where the meter shows {rope_words(order)}"
+        parts.append(f"closed, or a sentry who stands {back} {reads}: {', '.join(opened)}")
+        back = "beyond that, or behind a wall" if far else "back"
+        do.append(f"closed, or a sentry {back} {reads}: {', '.join(opened)}")
     if things:
         parts.append(f"isolated or moved: {', '.join(things)}")
+        do.append(parts[-1])
     if not parts:
         return None
     text = f"while the source travels: {'; '.join(parts)}; or the adviser agrees to the travel in writing"
-    return Condition(ON_ITS_WAY, text, "dose of the source on its way, upper values")
+    rests = "dose of the source on its way, upper values"
+    return Condition(ON_ITS_WAY, text, rests, f"while the source travels: {'; '.join(do)}")
 
 
 def _floors(order: Order, w: WeldPlan) -> Condition | None:
@@ -251,7 +271,8 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
     closed = next((f.text for f in (w.shielding.findings if w.shielding else ()) if f.source == CLOSED), "")
     why = f"chosen in place of more shield ({closed})" if closed else "no shield of the kit holds it"
     text = f"while the source is out {'; '.join(told)}; {_closed_ways(order, w)}; {why}"
-    return Condition("floor kept empty", text, "search 1 m above the floor, over all exposures")
+    do = f"nobody on {', '.join(f.floor for f in above)} while the source is out; {_closed_ways(order, w)}"
+    return Condition("floor kept empty", text, "search 1 m above the floor, over all exposures", do)
 
 
 def _borne(order: Order, w: WeldPlan) -> Condition | None:
@@ -267,7 +288,7 @@ def _borne(order: Order, w: WeldPlan) -> Condition | None:
     own = "; or who answers for the pipe says in writing that its own supports bear it"
     props = own if any(b.kind == "pipe prop" for b in lacking) else ""
     text = f"what bears the wrap brought before it is laid: {'; '.join(told)}{props}"
-    return Condition("what bears the wrap brought", text, TRADE)
+    return Condition("what bears the wrap brought", text, TRADE, f"{'; '.join(told)}{props}")
 
 
 def _closed_ways(order: Order, w: WeldPlan) -> str:

@@ -34,6 +34,12 @@ class Condition:
     short: str
     text: str
     source: str
+    do: str = ""  # what hands do about it, for page 1 of the weld: no reasons; empty: the text says no more
+
+    @property
+    def in_brief(self) -> str:
+        """What is done about it, without reasons."""
+        return self.do or self.text
 
 
 @dataclass(frozen=True)

@@ -263,7 +263,9 @@ def test_everything_that_readiness_hangs_on_is_read_on_page_one() -> None:
     for conditions in (long, tuple(replace(c, text="short") for c in long)):
         made = replace(plan, welds=(replace(w, conditions=conditions),))
         pages.append(next(s.data for s in compose(made) if s.file == f"{w.weld}.pdf"))
-    assert [sum(c.startswith("DO NOT START UNTIL") for c in page["cautions"]) for page in pages] == [3, 3]
+    for page in pages:
+        assert [r["what"] for r in page["first"]][:3] == ["reason a", "reason b", "reason c"]
+        assert page["go"]["word"] == "DO NOT START UNTIL" and "reason b" in page["go"]["why"]
     assert pages[0]["main_height_mm"] < pages[1]["main_height_mm"]
 
 

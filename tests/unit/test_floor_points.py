@@ -72,7 +72,7 @@ def test_the_worst_point_of_a_floor_is_surveyed_from_half_its_limit(
 def test_of_a_closed_floor_the_way_in_is_read(plan: Plan) -> None:
     order, w = _with_floor(plan, 9.8, False)
     told = floor_points.words(order, w, Show())
-    assert "up to 9.8 µSv/h: nobody is there while the source is out and nobody reads there" in told
-    assert "Back stair" in told and "not computed there" in told
+    assert "up to 9.8 µSv/h: nobody there, nobody reads there" in told
+    assert "Back stair" in told and "not computed" in told
     none = floor_points.words(order.model_copy(update={"access": ()}), w, Show())
     assert "every way in (none in the order)" in none

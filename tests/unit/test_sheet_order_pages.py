@@ -108,9 +108,11 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     front = PdfReader(io.BytesIO(pdf.render(own))).pages[0].extract_text()
     words = " ".join(front.split())
     assert "DO NOT START UNTIL: all sentries found" in words
-    assert (
-        "DO NOT START UNTIL, all sentries found: 2 sentries" in words and "do not start without them" in words
+    assert "all sentries found 2 outside the rope" in words and "1 person short" in words
+    assert "Not to be started until, in full" in " ".join(
+        " ".join(p.extract_text().split()) for p in PdfReader(io.BytesIO(pdf.render(own))).pages[1:]
     )
+    assert any("do not start without them" in c for c in own.data["back"]["until"])
     # One person more than the three of the crew: four alarms and dosimeters are worn.
     (missing,) = [c.text for c in short.conditions if c.short == "all sentries found"]
     alarms = sum(
@@ -495,4 +497,4 @@ def test_no_weld_is_plainly_ready_while_something_is_asked_of_every_weld(plan: P
     assert head.data["of_all"][-1] == CODE_FIGURES
     assert "ready" not in {w["status"] for w in head.data["welds"]}
     assert any(w["status"].startswith("ready once") for w in head.data["welds"])
-    assert all("every weld" in s.data["of_all"] for s in rest if s.kind == "weld")
+    assert all("page 1 of the order" in s.data["go"]["why"] for s in rest if s.kind == "weld")

@@ -138,11 +138,11 @@ def test_outside_says_that_both_stand_at_one_clock_and_where_the_plate_lies() ->
 
 
 @pytest.mark.parametrize(
-    ("travel_s", "told"), [(0.8, "0.8 s out and 0.8 s back, comes on top"), (0.0, "not stated")]
+    ("travel_s", "told"), [(0.8, "0.8 s out and 0.8 s back, on top"), (0.0, "not stated")]
 )
 def test_the_sheet_says_when_the_time_starts(travel_s: float, told: str) -> None:
     made = guided()
     heads = tuple(h.model_copy(update={"travel_s": travel_s}) for h in made.heads)
     note = _starts(made.model_copy(update={"heads": heads}), po.best(made, "strap-guided"), Show())
-    assert note.startswith("the time runs from the source in place, not from the crank")
+    assert note.startswith("clock starts with the source in place")
     assert told in note

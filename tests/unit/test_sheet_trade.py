@@ -115,7 +115,7 @@ def test_readings_lost_in_background_are_marked(plan: Plan) -> None:
     words = " ".join(
         PdfReader(io.BytesIO(pdf.render(sheet_of(changed, "W-01.pdf")))).pages[0].extract_text().split()
     )
-    assert "Background is not in these readings" in words
+    assert "write it down first, add it to every reading here" in words
     assert "under 0.2 µSv/h" in words
 
 
@@ -370,7 +370,9 @@ def test_barrier_points_say_where_the_rope_is_and_what_turns_back_there() -> Non
         assert row["rope"] == Show().up(corner.at_m, "length", digits=3)
     (sheet,) = [s for s in compose(plan) if s.data.get("weld") == w.weld]
     words = " ".join(PdfReader(io.BytesIO(pdf.render(sheet))).pages[0].extract_text().split())
-    assert "At the rope turn back at" in words
+    assert f"turn back at the rope {sheet.data['go']['turn_back']}" in words
+    farthest = max(c.at_m for c in line.points if c.at_m is not None)
+    assert sheet.data["go"]["rope"].endswith(Show().up(farthest, "length", digits=3))
 
 
 def test_stated_masses_rope_and_meter_ranges_are_used() -> None:

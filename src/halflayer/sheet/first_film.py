@@ -32,8 +32,7 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
     if c is None or shot is None:
         return []
     label = _label(order, w)
-    others = ", the others too" if len(c.shots) > 1 else ""
-    else_words = f"else shot 1 again at the time that the decay table gives{others}"
+    else_words = f"else “{label}”"
     if shot.snr is not None:
         value, note = f"SNR_N {shot.snr.required:g}", "or more beside the weld: go on"
         return [_row(label, value, f"{note}; {else_words}")]
@@ -46,7 +45,7 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
         return [_row(label, f"{first.least:.2f} or more", note)]
     low, high = _expected(order, c, first)
     note = (
-        f"at the lightest place judged{on}: go on (by the code); {first.planned:.2f} planned, {low} to {high} "
+        f"at the lightest place{on}: go on (by the code); {first.planned:.2f} planned, {low} to {high} "
         f"expected; {else_words}"
     )
     return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]

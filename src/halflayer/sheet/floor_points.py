@@ -88,9 +88,8 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
         if f.ok is False:
             ways = ", ".join(r.name for r in ways_to_floors(order, w)) or "every way in (none in the order)"
             text += (
-                f", up to {show.up(f.upper_Sv_s, 'equivalent_rate')}: nobody is there while the source is out and "
-                f"nobody reads there. Read instead, by its sentry or whoever locks it, at {ways}: "
-                f"{show.converted(rope_words(order))}; not computed there"
+                f", up to {show.up(f.upper_Sv_s, 'equivalent_rate')}: nobody there, nobody reads there. Its sentry or "
+                f"whoever locks it reads at {ways}: {show.converted(rope_words(order))} (not computed)"
             )
         told.append(text)
     return "; ".join(told)

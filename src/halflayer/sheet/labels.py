@@ -8,6 +8,15 @@ from halflayer.sheet.svg import Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, lines_within, text_width
 
 Point = tuple[float, float]
+SIZES = (
+    (2, 1.0),
+    (1, 1.0),
+    (2, 0.9),
+    (1, 0.9),
+    (2, 0.8),
+    (1, 0.8),
+    (1, 0.7),
+)  # lines of a label, share of its type
 
 
 @dataclass(frozen=True)
@@ -64,14 +73,15 @@ def column(
 ) -> list[Placed]:
     """Labels in a column from x to x + width, left of what they name, between the heights `low` and `high`.
 
-    Where they would not fit, the lines per label and then the type are made smaller.
+    Where they would not fit, the lines per label and then the type are made smaller; a word is cut only where no size
+    holds it.
     """
-    for most, shrink in ((2, 1.0), (1, 1.0), (1, 0.9), (1, 0.8), (1, 0.7)):
+    for whole, most, shrink in [(w, *s) for w in (True, False) for s in SIZES]:
         size = size_mm * shrink
         pitch = size * 1.12
         texts = [lines_within(words, size, width, most=most) for words, _ in labels]
         heights = [pitch * len(t) + size * 0.45 for t in texts]
-        if sum(heights) <= high - low:
+        if sum(heights) <= high - low and not (whole and any(t[-1].endswith("…") for t in texts)):
             break
     order = sorted(range(len(labels)), key=lambda i: (labels[i][1][1], -labels[i][1][0]))
     tops: list[float] = []

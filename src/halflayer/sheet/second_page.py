@@ -286,6 +286,7 @@ def back_page(
         "film_name": "Film",
         "explain": "whoever planned can open each down to its table or clause",
         "cautions": [],
+        "until": [],
         "log": log_data(order, w),
         "marking": marking_data(order, weld, c, w.exposure, show, reading=ready),
         "first": first_words(plan, order, w, show) if ready else None,

@@ -137,10 +137,13 @@ def _laid(weld: Weld, found: dict[str, Derived], length_m: float, show: Show) ->
     if weld.guide_from is None:
         return way
     if each:
-        told = ", ".join(f"{d.name.rpartition('_')[2]}: {_turned(d, show)}" for d in each)
+        alike: dict[str, list[str]] = {}
+        for d in each:
+            alike.setdefault(_turned(d, show), []).append(d.name.rpartition("_")[2])
+        told = "; ".join(f"{', '.join(shots)}: {how}" for how, shots in alike.items())
         return (
             f"{way.removesuffix(', straight')}; {show.value(STRAIGHT_M, 'length')} straight off the collimator, then "
-            f"in one bend; least way at shot {told}; what is longer in one wide bend"
+            f"in one wide bend; least way at shot {told}"
         )
     stations = [weld.guide_from, *weld.guide_by, (*weld.at, weld.floor_level_m + weld.height_m)]
     rest = length_m - math.fsum(math.dist(a, b) for a, b in pairwise(stations))
@@ -222,7 +225,7 @@ def _film(
         note += f", {_thin(s.backing_lead_m, show)} lead behind"
     second = exposure.shots[0].second if exposure and exposure.shots else None
     if second is not None:
-        note = f"both in one holder: one alone cannot hold the range; each {note}"
+        note = f"both in one holder; each {note}"
         return _row("Two films", f"{c.detector} + {second.detector}", note)
     return _row("Film" if isinstance(film, Film) else film.kind.capitalize(), c.detector, note)
 
@@ -249,7 +252,7 @@ def _thin(length_m: float, show: Show) -> str:
 
 
 def _iqi(c: Candidate) -> Row:
-    markers = "lead B behind the film; weld, shot number and date in lead (common practice)"
+    markers = "lead B behind the film; weld, shot number and date in lead"
     if c.iqi is None:
         return _row("IQI", NOT_COMPUTED, markers)
     piece = count(c.iqi.pieces, "piece")
@@ -258,8 +261,7 @@ def _iqi(c: Candidate) -> Row:
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
     # Letter F: 6.7 of ISO 17636-1, from memory.
     letter = "; lead F beside it" if "film side" in c.iqi.position else ""
-    relief = f" ({c.iqi.relief.split(' (')[0]})" if c.iqi.relief else ""
-    note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required} must show{also}{relief}; {markers}"
+    note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required} must show{also}; {markers}"
     return _row("IQI", c.iqi.designation, note)
 
 
@@ -296,7 +298,7 @@ def _shield(
             rows.append(_row("Plates", f"{s.fitting.plates} × {_thin(plate.thickness_m, show)}", note, "big"))
     blanket = by_id(order.kit.blankets, s.fitting.blanket)
     if blanket is None or s.fitting.layers == 0:
-        rows.append(_row("Layers", "none", "no blankets", "big"))
+        rows.append(_row("Layers", "none", size="big"))
         return rows
     areal = show.value(blanket.areal_density_kg_m2, "areal_density")
     pieces = next((i.pieces for i in s.items if i.id == blanket.id), None)
@@ -306,8 +308,8 @@ def _shield(
     )
     if built is not None:
         # Of a tent its size: its pieces are told, one by one, where it is drawn.
-        size = built.wrap.outline.partition("; each layer ")[0]
-        note += f"; {show.converted(size)}; piece by piece: “How it is laid”"
+        size = built.wrap.outline.partition("; each layer ")[0].partition("; hood ")[0]
+        note += f"; {show.converted(size)}: “How it is laid”"
     if borne := in_brief(bearers(order, weld, c, s)):
         note += f"; {borne}: “What bears it”"
     if len(c.shots) > 1:
@@ -390,8 +392,8 @@ def _starts(order: Order, c: Candidate, show: Show) -> str:
     head = by_id(order.heads, c.head)
     if head is None:
         return ""
-    start = "the time runs from the source in place, not from the crank"
+    start = "clock starts with the source in place"
     if not head.travel_s > 0.0:
         return f"{start}; its way out and back is not stated (travel of {head.id}) and in no figure"
     way = show.value(head.travel_s, "time")
-    return f"{start}: its way, {way} out and {way} back, comes on top in times and crew doses, in no density"
+    return f"{start}; its way, {way} out and {way} back, on top"

@@ -161,7 +161,12 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
     )
     labels.draw(canvas, placed)
     clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical)
-    _captions(canvas, side, end, s, top_mm=min([side.top_mm, *(p.box[1] + 1.2 for p in placed)]))
+    # Which way +x runs stands under the elevation and under the labels that reach as far down.
+    low = side.top_mm + side.height_mm
+    if max(side.left_mm - 11.5, 0.5) < RAIL_MM + 3.0 and not s.vertical:
+        low = max([low, *(p.box[3] + 2.4 for p in placed)])
+    top = min([side.top_mm, *(p.box[1] + 1.2 for p in placed)])
+    _captions(canvas, side, end, s, top_mm=top, low_mm=low)
     bar = height_mm - FOOT_MM + 2.0
     canvas.text((0.3, bar + 2.2), f"scale 1 : {side.scale:g}", size_mm=3.9, bold=True, kind="scale")
     dims.scale_bar(
@@ -264,8 +269,13 @@ def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> 
         )
 
 
-def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject, *, top_mm: float) -> None:
-    """What either elevation shows; that of the side above everything of it, its labels too, from `top_mm` up."""
+def _captions(
+    canvas: Canvas, side: Elevation, end: Elevation, s: Subject, *, top_mm: float, low_mm: float
+) -> None:
+    """What either elevation shows; that of the side above everything of it, its labels too, from `top_mm` up.
+
+    `low_mm`: under which the words on which way +x runs have room.
+    """
     first = "Side: section through pipe axis and source"
     if s.vertical:
         first = "Side: section through pipe axis and source, pipe upright"
@@ -282,7 +292,7 @@ def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject, *, to
     y = top_mm - 2.4, end.top_mm - 2.4
     # Beside the words on which way +x runs, not into them.
     runs = max(side.left_mm - 11.5, 0.5) + text_width("plan 000.0°", CAPTION_TYPE_MM)
-    low = side.top_mm + side.height_mm
+    low = low_mm
     if not s.vertical and low - 1.0 < y[1] < low + 2.6 + 2.4 * CAPTION_TYPE_MM and right < runs + 2.0:
         right = max(0.0, min(runs + 2.0, canvas.width_mm - wide[1]))
     if abs(y[0] - y[1]) < CAPTION_TYPE_MM and left + wide[0] + 3 > right:
@@ -290,7 +300,7 @@ def _captions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject, *, to
         if left < RAIL_MM:  # no room in one row
             left, y = max(0.0, side.left_mm - 6), (y[0], y[0] - 1.2 * CAPTION_TYPE_MM)
     canvas.text((left, y[0]), first, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
-    _towards_x(canvas, side, s, low=side.top_mm + side.height_mm)
+    _towards_x(canvas, side, s, low=low_mm)
     canvas.text((right, y[1]), second, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
 
 

@@ -304,12 +304,15 @@ def barrier_on_the_way(w: WeldPlan, show: Show) -> str:
     )
 
 
-def kept_when(w: WeldPlan, show: Show) -> str:
-    """Which of two distances is kept when: while the source travels, and at the weld; empty where there is one."""
+def kept_when(w: WeldPlan, show: Show, *, roped: bool = False) -> str:
+    """Which of two distances is kept when: while the source travels, and at the weld; empty where there is one.
+
+    roped: the rope's distances stand beside it, and it goes by that name.
+    """
     way = barrier_on_the_way(w, show)
     if not way:
         return ""
-    there = barrier(w.shielding, show)[0]
+    there = "the rope" if roped else barrier(w.shielding, show)[0]
     stands = "" if there == NOT_COMPUTED else f"; {there} only while it stands at the weld"
     return f"Kept clear: {way}, from before the source leaves its container until it is home{stands}"
 

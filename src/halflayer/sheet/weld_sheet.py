@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built, build_scene
-from halflayer.sheet import crew_reading, floor_points, meter, near_turn_back, only_if, still_out_rows, survey
+from halflayer.sheet import (
+    crew_reading,
+    floor_points,
+    go,
+    lost_words,
+    meter,
+    near_turn_back,
+    only_if,
+    still_out_rows,
+    survey,
+)
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -29,12 +38,10 @@ from halflayer.technique.result import Candidate
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0 - 50.0  # what its room holds at that size, less line ends and `MORE`
 CAUTIONS_MM = 12.6  # height of that room
-ONLY_IF_LINE_MM = 186.0  # a line of what a weld's readiness hangs on
-ONLY_IF_MM = 3.2  # height of it, taken from the drawing: all of it must be read on page 1
-ONLY_IF_LEAST, ONLY_IF_MOST = 3, 8  # lines; a drawing made smaller still could not be read
+GO_MM = 11.0  # the line that says go or do not go, less what the survey's heading gave up for it
+DO_MOST = 10  # lines of what is done first; a drawing made smaller still could not be read
 ON_ITS_WAY_MM = 4.6  # the line of the barrier while the source travels, taken from the drawing
 MORE = "more cautions further on"
-FIRST_OF_ALL = "first what page 1 of the order asks of every weld"
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
     "home, nobody goes on, and shield and beam are checked."
@@ -47,9 +54,10 @@ def weld_sheet(
     """The sheet of a weld that has a plan."""
     weld = order.weld(w.weld)
     assert w.chosen is not None
-    more_mm = ONLY_IF_MM * _only_if_lines(w, show)
+    first = go.first_of_all(order, w, show)
+    more_mm = go.DO_LINE_MM * min(go.lines(first), DO_MOST)
     way_mm = ON_ITS_WAY_MM if survey.barrier_on_the_way(w, show) else 0.0
-    way_mm += floor_points.room_mm(order, w, show)
+    way_mm += floor_points.room_mm(order, w, show) + GO_MM
     full_mm, drawing_mm = drawing_mm[1], (drawing_mm[0], drawing_mm[1] - more_mm - way_mm)
     built = _built(order, weld, w)
     data: dict[str, Any] = heading(plan, order, weld, w, show)
@@ -76,12 +84,15 @@ def weld_sheet(
     )
     data["survey"] = _survey(order, weld, w, show) | {"closed": survey.source_home(order, w, show)}
     front, rest = _cautions(plan, order, weld, w, show)
+    data["go"], data["first"] = go.go(order, w, show), first
     data["cautions"], data["more"] = front, MORE
     data["back"] = back_page(
         plan, order, weld, w, show, built=built, map_mm=52.0 if full_mm > 155.0 else 44.0
     )
     data["back"]["cautions"] = rest
-    data["main_height_mm"], data["cautions_mm"] = drawing_mm[1], CAUTIONS_MM + more_mm
+    data["back"]["until"] = only_if.in_full(w, show)
+    data["plates"] = lost_words.plates(w)
+    data["main_height_mm"], data["cautions_mm"], data["first_mm"] = drawing_mm[1], CAUTIONS_MM, more_mm
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
 
@@ -91,12 +102,13 @@ def _cautions(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
     texts[1:1] = [
-        *only_if.in_full(w, show),
         *([fine] if (fine := fine_clock(order, w.chosen)) else []),
         *([far] if (far := near_turn_back.words(order, w, show)) else []),
         *([own] if (own := crew_reading.words(order, w, show)) else []),
         *(f"LIMIT BREAKS, {text}." for _, text in still_out_rows.warnings(plan, show, weld.id)),
     ]
+    # The general words of faults come last where page 1 has the check of each with what its loss brings.
+    texts.sort(key=lambda t: lost_words.general(t) and bool(w.safety and w.safety.lost))
     told = [f for f in w.findings if f.level == "warn" and not told_by_table(f)]
     texts += [f.text for f in told if not only_if.told_by_condition(w, f)]
     if weld.note:
@@ -104,21 +116,13 @@ def _cautions(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     iqi = w.chosen.iqi if w.chosen else None
     texts = [show.converted(agreements_in_words(t, iqi)) for t in dict.fromkeys(texts)]
     front: list[str] = []
-    room = CAUTION_LINES_MM + ONLY_IF_LINE_MM * _only_if_lines(w, show)
+    room = CAUTION_LINES_MM
     for n, text in enumerate(texts):
         room -= text_width(text, CAUTION_MM, bold=n == 0) + 2.0
         if n and room < 0:
             return [*front, MORE], texts[n:]
         front.append(text)
     return front, []
-
-
-def _only_if_lines(w: WeldPlan, show: Show) -> int:
-    """Lines that a weld's conditions take on page 1."""
-    if not w.conditions:
-        return 0
-    wide = sum(text_width(t, CAUTION_MM, bold=True) + 2.0 for t in only_if.in_full(w, show))
-    return min(max(math.ceil(wide / ONLY_IF_LINE_MM), ONLY_IF_LEAST), ONLY_IF_MOST)
 
 
 def _built(order: Order, weld: Weld, w: WeldPlan) -> Built | None:
@@ -155,7 +159,6 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "status": w.status,
         "proved": proved,
         "only_if": only_if.in_short(w),
-        "of_all": FIRST_OF_ALL if w.status == "ready" else "",  # figures marked m at the least
         "content": plan.content,
         "version": plan.version,
         "made_at": moment(plan.made_at),

@@ -116,15 +116,15 @@ def highest_at_changes(place: str, found: Sequence[BesideChange]) -> float:
     return max(((b.bare_Sv_s or 0.0) + (b.rest_Sv_s or 0.0) for b in found if b.place == place), default=0.0)
 
 
-def who_is_there(order: Order, *, within: str, short: bool = False) -> str:
+def who_is_there(order: Order, *, within: str, short: bool = False, brief: bool = False) -> str:
     """Who stands where while a source is bare at a change, and who keeps free what lies `within` of it.
 
-    short: no names, where all of them are counted at one distance.
+    short: no names, where all of them are counted at one distance. brief: of who keeps the line no more than who it is.
     """
     times = order.crew_times
     makers = " and ".join(p.name for p in order.crew if makes(order, p.id))
     others = [p.name for p in order.crew if not makes(order, p.id)]
-    free = f"nobody else within {within}: {who_keeps(order)}"
+    free = f"nobody else within {within}: {who_keeps(order, brief=brief)}"
     away = times.source_change_away_m
     if away is None:
         return f"{makers} (their distance is not stated: crew_times, source_change_away); {free}"
@@ -137,10 +137,12 @@ def who_is_there(order: Order, *, within: str, short: bool = False) -> str:
     return f"{whole} (doses are counted there); {free}"
 
 
-def who_keeps(order: Order) -> str:
+def who_keeps(order: Order, *, brief: bool = False) -> str:
     """Who keeps the line of a bare source at a change: whom the order names, else its owner's duty, plainly."""
     stated = order.source_changes_at
     if stated is not None and stated.kept_by:
+        if brief:
+            return f"{stated.kept_by} says so first"
         return f"{stated.kept_by} keeps that line and says so before the start, not the crew"
     return "the owner of the area must keep that line and say so by name before the start; the crew has nobody for it"
 

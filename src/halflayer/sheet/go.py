@@ -1,0 +1,69 @@
+"""Go or do not go in one line, with what is read at arm's length: where the rope hangs and where to turn back."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet import lost_words, meter, survey
+from halflayer.sheet.barrier_words import both_kinds
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.only_if import READY
+from halflayer.sheet.typeface import text_width
+
+GO, ONCE = "GO", "once page 1 of the order is done"
+OF_ALL = "page 1 of the order done"  # it asks things of every weld: figures marked m at the least
+DO_MM, DO_LINE_MM, DO_WIDE_MM = 2.9, 3.55, 178.0  # type, line and width of what is done first
+
+
+def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
+    """The line under the title: word and why, the rope's distance, the reading to turn back at, what is kept clear.
+
+    `word`: whether to go; `why`: what it waits for. `rope`: nearest and farthest corner, or `barrier` where no rope is
+    laid out, with `at`: the limit reached there. `turn_back` is empty without a limit on the rate: the table has them.
+    """
+    words = both_kinds(order, w, show)
+    span = rope_span(w, show)
+    known = words["barrier"] != NOT_COMPUTED
+    return {
+        "word": READY if w.conditions else GO,
+        "why": "; ".join((*(c.short for c in w.conditions), OF_ALL)) if w.conditions else ONCE,
+        "stop": bool(w.conditions),
+        "rope": span or words["barrier"],
+        "is_rope": bool(span),
+        "at": words["barrier_limit"],
+        "basis": "" if known else words["barrier_basis"].split("; ")[0],
+        "turn_back": meter.rope_reading(order, show).partition(" (")[0] if known else "",
+        "kept_when": survey.kept_when(w, show, roped=bool(span)),
+    }
+
+
+def rope_span(w: WeldPlan, show: Show) -> str:
+    """Nearest and farthest corner of a rope that goes all round; empty without one."""
+    line = w.safety.contour if w.safety else None
+    found = [p.at_m for p in line.points if p.at_m is not None] if line is not None and line.closed else []
+    if not found:
+        return ""
+    low, high = (show.up(d, "length", digits=3) for d in (min(found), max(found)))
+    unit = low.rpartition(" ")[2]
+    same = high.endswith(f" {unit}")
+    return high if low == high else f"{low.removesuffix(f' {unit}') if same else low} to {high}"
+
+
+def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
+    """Each condition by its name with what hands do about it, and what is checked before each exposure.
+
+    Page 2 has the conditions in full.
+    """
+    found = [{"what": c.short, "do": show.converted(c.in_brief)} for c in w.conditions]
+    check = lost_words.check_words(order, w, show)
+    return [*found, {"what": lost_words.NAME, "do": check}] if check else found
+
+
+def lines(found: list[dict[str, str]]) -> int:
+    """Lines that these take on page 1."""
+    return sum(
+        -int(-(text_width(f["what"], DO_MM, bold=True) + text_width(f["do"], DO_MM) + 4.0) // DO_WIDE_MM)
+        for f in found
+    )

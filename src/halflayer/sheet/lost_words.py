@@ -1,0 +1,69 @@
+"""What is checked before each exposure because its loss would pass the limit, in one line for page 1."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet.figures import Show
+from halflayer.shielding.safety_result import LostCase
+
+NAME = "check, then sign, before each exposure"
+CHECKS = {
+    "wrap open": "every seam and edge of the wrap",
+    "head turned": "the head's angle",
+    "head shifted": "the head's place",
+}
+HEAD = ("head turned", "head shifted")
+
+
+def plates(w: WeldPlan) -> int:
+    """Plates or folded layers in the weld's stop, to be counted."""
+    return w.shielding.fitting.plates if w.shielding is not None else 0
+
+
+def general(caution: str) -> bool:
+    """True for the caution that names the likeliest faults without figures."""
+    return "likeliest fault" in caution
+
+
+def check_words(order: Order, w: WeldPlan, show: Show) -> str:
+    """What to look at, the most that its loss would bring to the barrier, and what stops whoever missed it.
+
+    Only what does not hold, or is not known to hold, with a fault; empty where all holds.
+    """
+    cases = [c for c in (w.safety.lost.cases if w.safety and w.safety.lost else ()) if c.holds is not True]
+    if not cases:
+        return ""
+    limit = order.limits.barrier
+    if limit.rate_Sv_s is not None:
+        over = f"limit {show.floor(limit.rate_Sv_s, 'equivalent_rate')}"
+    elif limit.in_any_hour_Sv is not None:
+        over = f"limit {show.floor(limit.in_any_hour_Sv, 'equivalent')} in any one hour"
+    else:
+        over = "limit not stated"
+    head = [c for c in cases if c.name in HEAD]
+    told = [_one(c, w, show) for c in cases if c not in head]
+    told += [_both(head, show)] if len(head) > 1 else [_one(c, w, show) for c in head]
+    return (
+        f"{'; '.join(told)}; {over}. Not checked: do not expose. Missed: the first survey reads turn-back at the rope, "
+        "source home"
+    )
+
+
+def _both(head: list[LostCase], show: Show) -> str:
+    """The head's angle and place together, by the worse of them."""
+    most = max((c.barrier_upper_Sv_s or 0.0) for c in head)
+    known = f" (off: up to {show.up(most, 'equivalent_rate', digits=2)})" if most else ""
+    return f"the head's angle and place{known}"
+
+
+def _one(c: LostCase, w: WeldPlan, show: Show) -> str:
+    most = (
+        f"up to {show.up(c.barrier_upper_Sv_s, 'equivalent_rate', digits=2)}" if c.barrier_upper_Sv_s else ""
+    )
+    if c.name.endswith("missing"):
+        piece = "layer" if "layer" in c.name else "plate"
+        n = plates(w)
+        return f"count {n} {piece}{'s' * (n != 1)} (one missing: {most})"
+    what = CHECKS.get(c.name, c.name)
+    return f"{what} ({c.name.rpartition(' ')[2]}: {most})" if most else what

@@ -1,0 +1,76 @@
+"""The line that says go or do not go, what is checked before each exposure, and that no step is cut off."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pytest
+from pypdf import PdfReader
+from tests import safety_plan
+
+from halflayer.order.models import Order
+from halflayer.plan import Condition, Plan
+from halflayer.sheet import go, lost_words, pdf
+from halflayer.sheet.compose import compose
+from halflayer.sheet.figures import Show
+from halflayer.shielding.safety_result import LostCase
+
+H = 3600.0
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return safety_plan.plan()
+
+
+def _case(name: str, upper_uSv_h: float, holds: bool | None) -> LostCase:
+    up = upper_uSv_h * 1e-6 / H
+    return LostCase(name, "x", up, up, "ring", up, up, None, None, None, "", 0.1, holds, "by hand")
+
+
+def test_a_weld_goes_or_does_not_and_says_why_in_one_line(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.status == "ready" and w.safety and w.safety.contour)
+    free = go.go(order, replace(w, conditions=()), Show())
+    assert (free["word"], free["stop"]) == ("GO", False) and "page 1 of the order" in free["why"]
+    waits = replace(w, conditions=(Condition("floor kept empty", "long reasons", "x", "nobody on it"),))
+    held = go.go(order, waits, Show())
+    assert (held["word"], held["stop"]) == ("DO NOT START UNTIL", True)
+    assert held["why"].startswith("floor kept empty; ")
+    # what hands do stands on page 1, the reasons behind it
+    assert go.first_of_all(order, waits, Show())[0] == {"what": "floor kept empty", "do": "nobody on it"}
+
+
+def test_the_rope_told_at_the_top_is_the_one_in_the_table(plan: Plan) -> None:
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.safety and w.safety.contour and w.safety.contour.closed)
+    assert w.safety and w.safety.contour
+    ends = sorted(p.at_m for p in w.safety.contour.points if p.at_m is not None)
+    told = go.go(order, w, Show())["rope"]
+    assert told == f"{ends[0]:g} to {ends[-1]:g} m"
+
+
+def test_a_missing_plate_beyond_the_limit_is_counted_and_signed_for(plan: Plan) -> None:
+    """410 uSv/h with the only plate missing, limit 7.5: counting stops the crew, then the first survey."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.safety and w.safety.lost and w.shielding)
+    assert w.safety and w.safety.lost and w.shielding
+    cases = (_case("one plate missing", 410.0, False), _case("wrap open", 3.0, True))
+    lost = replace(w.safety.lost, cases=cases)
+    one = replace(w.shielding, fitting=replace(w.shielding.fitting, plates=1))
+    bad = replace(w, safety=replace(w.safety, lost=lost), shielding=one)
+    told = lost_words.check_words(order, bad, Show())
+    assert told.startswith("count 1 plate (one missing: up to 410 µSv/h); limit ")
+    assert "do not expose" in told and "turn-back at the rope" in told and "wrap" not in told
+    fine = replace(bad, safety=replace(w.safety, lost=replace(lost, cases=(_case("wrap open", 3.0, True),))))
+    assert lost_words.check_words(order, fine, Show()) == ""
+
+
+def test_no_step_of_the_work_is_cut_off_where_conditions_take_the_drawing_s_room(plan: Plan) -> None:
+    long = tuple(Condition(f"reason {n}", "nobody at a place with a long name; " * 6, "x") for n in range(6))
+    w = next(w for w in plan.welds if w.status == "ready")
+    sheet = next(s for s in compose(replace(plan, welds=(replace(w, conditions=long),))) if s.kind == "weld")
+    first = " ".join(PdfReader(io.BytesIO(pdf.render(sheet))).pages[0].extract_text().split())
+    for row in sheet.data["settings"]:
+        assert " ".join(row["note"].split()[:3]) in first, row
