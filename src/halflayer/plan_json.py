@@ -67,7 +67,7 @@ def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
         "figures": {n: _trail(f) for n, f in opened_order(plan).items()},
         "welds": [weld_json(plan, w) for w in plan.welds],
     }
-    return ring_words_in(data)  # type: ignore[no-any-return]
+    return ring_words_in(data)
 
 
 def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
