@@ -279,3 +279,14 @@ def test_a_card_leaves_out_what_is_not_carried() -> None:
     both = only_carried(safety_plan.stuck(), {"WB-25": 1, "PB-2": 5})
     assert both == safety_plan.stuck()
     assert only_carried(safety_plan.stuck(), {}).shields == ()
+
+
+def test_a_card_in_feet_tabulates_distances_that_can_be_paced_off() -> None:
+    """One foot is 0.3048 m by definition (the yard and pound agreement of 1959); the control position has its row."""
+    in_feet = Order.from_json(ORDER.as_json() | {"units": "imperial"})
+    near = control_m(in_feet)
+    told = stuck.distances_m(in_feet)
+    others = [d / 0.3048 for d in told if not math.isclose(d, near)]
+    assert len(others) >= len(told) - 1 and all(math.isclose(f, round(f)) for f in others)
+    assert any(math.isclose(d, near) for d in told) and told == sorted(told)
+    assert {1.0, 10.0, control_m(ORDER)} <= set(stuck.distances_m(ORDER))

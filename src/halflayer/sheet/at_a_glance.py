@@ -7,6 +7,7 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
+from halflayer.sheet import meter
 from halflayer.sheet.call_words import call_words, still_to_call
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count, weld_list
@@ -56,6 +57,12 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     out.append({"what": "carry", "text": f"{kit_total}{lifts}, as far as masses are stated", "of": "kit"})
     if called := call_words(order):
         out.append({"what": "call", "text": called, "of": "card"})
+    if order.limits.barrier.rate_Sv_s:
+        reading = meter.rope_reading(order, show)
+        text = (
+            f"at the rope at {reading}; nearer by the weld's sheet, reading by reading, from outside inwards"
+        )
+        out.append({"what": "turn back", "text": text, "of": "lost"})
     first = "the list, ticked and signed"
     if still := _open(plan, order):
         first += f"; still open by the order: {'; '.join(still)}"

@@ -229,7 +229,7 @@ def _to_call(order: Order) -> str:
     """Whom the contingency card lacks, to be filled in; else that they can be reached."""
     if missing := still_to_call(order):
         return f"Fill in before the first exposure, on the contingency card: {', '.join(missing)}; one number tried."
-    return "Each of the contingency card can be reached in this shift; one number tried."
+    return "Everyone on the contingency card can be reached in this shift; one number tried."
 
 
 def _begun(text: str) -> str:

@@ -157,7 +157,7 @@ def stuck_source(order: Order, source: Source, heads: tuple[Head, ...], *, seed:
         shields=shields,
         rows=tuple(
             StuckRow(d, upper / d**2, tuple(None if f is None else upper / d**2 * f for f in factors))
-            for d in _distances(order)
+            for d in distances_m(order)
         ),
         limit_distance=_limit_distance(order, source, upper),
         stays=tuple(_stays(order, upper, factors)),
@@ -173,7 +173,7 @@ def _in_m(order: Order, metric_m: tuple[float, ...], imperial_ft: tuple[float, .
     return tuple(d * FOOT_M for d in imperial_ft) if order.units == "imperial" else metric_m
 
 
-def _distances(order: Order) -> list[float]:
+def distances_m(order: Order) -> list[float]:
     """Where rates are tabulated: round figures and the control position, which may be one of them but for rounding."""
     near = control_m(order)
     told = [d for d in _in_m(order, DISTANCES_M, DISTANCES_FT) if not math.isclose(d, near, rel_tol=1e-6)]
