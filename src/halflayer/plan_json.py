@@ -27,8 +27,8 @@ from halflayer.shielding.field_result import field_json
 from halflayer.shielding.proof import proved_to
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shift.left import cards
-from halflayer.technique.looked_at import looked_at_json
-from halflayer.technique.result import Candidate, RuleVerdict, Shot
+from halflayer.technique.looked_at import candidate_json, looked_at_json
+from halflayer.technique.result import Candidate, Shot
 
 PER_HOUR = 3600.0
 LENGTHS = {  # name in the file (in mm) and of the field of `Geometry` (in m)
@@ -124,7 +124,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         "time_budget": _budget(weld.budget),
         "decay": _decay(plan, weld),
         "safety": safety_json.safety_json(weld.safety),
-        "candidates": [_candidate(c) for c in weld.technique.candidates],
+        "candidates": [candidate_json(c) for c in weld.technique.candidates],
         "looked_at": looked_at_json(weld.technique),
         "findings": [_line(f) for f in weld.findings],
         "cautions": list(weld.cautions),
@@ -327,27 +327,6 @@ def _limit(c: LimitCheck) -> dict[str, Any]:
         "upper_Sv": _number(c.upper_Sv),
         "limit_Sv": _number(c.limit_Sv),
         "ok": c.ok,
-    }
-
-
-def _candidate(c: Candidate) -> dict[str, Any]:
-    return {
-        "technique": c.technique,
-        "arrangement": c.arrangement,
-        "source": c.source,
-        "detector": c.detector,
-        "verdict": c.verdict,
-        "rules": [_rule(r) for r in c.rules],
-    }
-
-
-def _rule(r: RuleVerdict) -> dict[str, str]:
-    return {
-        "rule": r.rule,
-        "required": r.required,
-        "reached": r.reached,
-        "verdict": r.verdict,
-        "source": r.source,
     }
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any, Protocol
 
 from halflayer.technique.ask import Ask, Check, Proposal
-from halflayer.technique.result import LookedAt, RuleVerdict, Technique
+from halflayer.technique.result import Candidate, LookedAt, RuleVerdict, Technique
 
 # What decides among the combinations of one placement, source and head, in this order (`choose.nearest`).
 BEHIND_BY = (
@@ -118,16 +118,29 @@ def looked_at_json(t: Technique) -> dict[str, Any]:
     return {
         "columns": list(COLUMNS),
         "rows": [_row(one) for one in t.looked_at],
-        "verdicts": [
-            {
-                "rule": v.rule,
-                "required": v.required,
-                "reached": v.reached,
-                "verdict": v.verdict,
-                "source": v.source,
-            }
-            for v in t.verdicts
-        ],
+        "verdicts": [_rule(v) for v in t.verdicts],
+    }
+
+
+def candidate_json(c: Candidate) -> dict[str, Any]:
+    """The best of a placement, source and head with every rule's verdict, for the plan's file."""
+    return {
+        "technique": c.technique,
+        "arrangement": c.arrangement,
+        "source": c.source,
+        "detector": c.detector,
+        "verdict": c.verdict,
+        "rules": [_rule(r) for r in c.rules],
+    }
+
+
+def _rule(r: RuleVerdict) -> dict[str, str]:
+    return {
+        "rule": r.rule,
+        "required": r.required,
+        "reached": r.reached,
+        "verdict": r.verdict,
+        "source": r.source,
     }
 
 

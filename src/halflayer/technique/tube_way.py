@@ -29,6 +29,9 @@ class TubeWay:
     corners_rad: tuple[float, ...]
     lowest_m: float  # of the bend over the weld's floor, the tube's middle
     tight: bool  # a corner whose neighbours are too short for a bend of the least radius
+    path: tuple[
+        Vec3, ...
+    ] = ()  # its middle on the site, from the collimator to the container, corners not rounded
 
     @property
     def length_m(self) -> float:
@@ -68,7 +71,7 @@ def tube_way(weld: Weld, clock_rad: float, *, from_axis_m: float, radius_m: floa
     ahead = _dot(to, out)
     aside_of = _on(to, out, -ahead)
     aside = math.hypot(*aside_of)
-    normal = tuple(v / aside for v in aside_of) if aside > 1e-9 else (0.0, 0.0, 0.0)
+    normal = _on((0.0, 0.0, 0.0), aside_of, 1.0 / aside) if aside > 1e-9 else (0.0, 0.0, 0.0)
     further = 0.0
     if (
         math.hypot(ahead, aside - radius_m) < radius_m
@@ -79,10 +82,11 @@ def tube_way(weld: Weld, clock_rad: float, *, from_axis_m: float, radius_m: floa
     turn = (math.atan2(aside - radius_m, ahead) + math.atan2(radius_m, tangent)) % (2.0 * math.pi)
     turn = 0.0 if 2.0 * math.pi - turn < 1e-9 else turn
     begins = _on(start, out, further)
-    heights = [
-        begins[2] + radius_m * (math.sin(a) * out[2] + (1.0 - math.cos(a)) * normal[2])
+    bend: list[Vec3] = [
+        _on(_on(begins, out, radius_m * math.sin(a)), normal, radius_m * (1.0 - math.cos(a)))
         for a in (turn * n / STEPS for n in range(STEPS + 1))
     ]
+    heights = [p[2] for p in bend]
     legs = [tangent, *(math.dist(p, q) for p, q in pairwise(stations))]
     last = _unit(tuple(math.cos(turn) * o + math.sin(turn) * n for o, n in zip(out, normal, strict=True)))
     headings = [last, *(_unit(_less(q, p)) for p, q in pairwise(stations))]
@@ -101,6 +105,7 @@ def tube_way(weld: Weld, clock_rad: float, *, from_axis_m: float, radius_m: floa
         corners,
         min(heights) - weld.floor_level_m,
         tight,
+        (_on(centre, out, from_axis_m), *bend, *stations),
     )
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from halflayer.order.equipment import PlacementName
-from halflayer.technique import room
+from halflayer.technique import room, tube_room
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.placements.base import (
     KIT,
@@ -58,6 +58,7 @@ class Bore:
                 *unequal_check(ask),
                 lying_check(ask, half_width_m=min(ask.film.sheet) / 2, what="film"),
                 room.room_check(ask.weld, (ring,), (0.0,), unchecked=unchecked),
+                *_way(ask),
             ),
             usable_rad=2 * math.pi,
         )
@@ -89,3 +90,13 @@ class Bore:
             source=f"{overlap.source} ({overlap.note})",
             relax=("a longer sheet",),
         )
+
+
+def _way(ask: Ask) -> tuple[Check, ...]:
+    """Whether the source's way into the bore keeps out of what the order states; the tube's own size is not stated."""
+    weld = ask.weld
+    if weld.guide_from is None:
+        return ()
+    centre = (*weld.at, weld.floor_level_m + weld.height_m)
+    path = (centre, *reversed(weld.guide_by), weld.guide_from)
+    return (tube_room.room_check(ask.order, weld, [("the exposure", path)], outer_m=0.0),)

@@ -9,6 +9,7 @@ from dataclasses import replace
 from halflayer.base.result import Derived
 from halflayer.order.equipment import PlacementName
 from halflayer.order.guide import STRAIGHT_M, GuideTube
+from halflayer.technique import tube_room
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.placements.base import GEOMETRY, KIT
 from halflayer.technique.placements.strap import Strap
@@ -36,6 +37,7 @@ class StrapGuided(Strap):
                         *p.checks,
                         _length(ask, p, guide),
                         *_bends(ask, p, guide),
+                        *_room(ask, p, guide),
                         _travel(ask, guide),
                     ),
                     settings=(*_settings(ask, guide), *_way_settings(ask, p, guide)),
@@ -118,9 +120,7 @@ def _bends(ask: Ask, p: Proposal, guide: GuideTube) -> tuple[Check, ...]:
         check(
             "bends of the guide tube",
             required=f"none tighter than {mm(guide.bend_radius_m or 0.0)}{most}, above the floor",
-            reached="; ".join(words)
-            or listed(f"exposure {n} {deg(w.turn_rad)}" for n, w in found)
-            + "; what stands in its way is looked at on site",
+            reached="; ".join(words) or listed(f"exposure {n} {deg(w.turn_rad)}" for n, w in found),
             holds=not words,
             source=f"{GEOMETRY}, {KIT}",
             relax=(
@@ -131,6 +131,13 @@ def _bends(ask: Ask, p: Proposal, guide: GuideTube) -> tuple[Check, ...]:
             else (),
         ),
     )
+
+
+def _room(ask: Ask, p: Proposal, guide: GuideTube) -> tuple[Check, ...]:
+    """Whether the laid tube keeps out of what the order states: doses rest on that way, so it must be one."""
+    outer = guide.bore_m / 2 + guide.wall_m
+    paths = [(f"exposure {n}", w.path) for n, w in enumerate(ways(ask, p, guide), start=1) if w is not None]
+    return (tube_room.room_check(ask.order, ask.weld, paths, outer_m=outer),) if paths else ()
 
 
 def _travel(ask: Ask, guide: GuideTube) -> Check:
