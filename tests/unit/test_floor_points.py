@@ -4,17 +4,21 @@ That a place is surveyed from half of its limit is our choice (common practice, 
 low shows 2.0 uSv/h where the rate is at a limit of 2.5 (arithmetic).
 """
 
+import io
 from dataclasses import replace
 
 import pytest
+from pypdf import PdfReader
 
 import safety_plan
 from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet import floor_points
+from halflayer.sheet import dose_note, floor_points, pdf
+from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.shielding.safety_result import FloorDose
+from halflayer.transport.variance import LARGEST_SHARE, LARGEST_VOV, LEAST_CONTRIBUTIONS
 
 USV_H = 1e-6 / 3600.0
 STAIR = {"id": "s", "name": "Back stair", "at": ["13 m", "11 m", "0 m"], "kind": "stair", "side": "above"}
@@ -76,3 +80,29 @@ def test_of_a_closed_floor_the_way_in_is_read(plan: Plan) -> None:
     assert "Back stair" in told and "not computed" in told
     none = floor_points.words(order.model_copy(update={"access": ()}), w, Show())
     assert "every way in (none in the order)" in none
+
+
+def test_every_place_of_page_one_stands_in_the_table_behind_it_with_limit_and_verdict(plan: Plan) -> None:
+    _, w = _with_floor(plan, 9.8, False)
+    changed = replace(plan, welds=tuple(w if x.weld == w.weld else x for x in plan.welds))
+    data = next(s.data for s in compose(changed) if s.data.get("weld") == w.weld)
+    behind = {str(r["n"]): r for r in data["back"]["places"]}
+    assert "F1" in {str(r["n"]) for r in data["survey"]["rows"]}
+    for row in data["survey"]["rows"]:
+        there = behind[str(row["n"])]
+        assert (there["name"], there["expected"]) == (row["name"], row["expected"])
+        assert there["limit"] and there["verdict"]
+    assert behind["F1"]["verdict"] == "breaks" and behind["F1"]["from"].endswith("; closed")
+
+
+def test_the_rule_of_verdicts_stands_where_they_stand_with_the_figures_of_the_engine(plan: Plan) -> None:
+    rule = dose_note.verdict_rule()
+    for figure in (
+        f"{LEAST_CONTRIBUTIONS:g} or more",
+        f"over {LARGEST_SHARE * 100:g} %",
+        f"≤ {LARGEST_VOV:g}",
+    ):
+        assert figure in rule
+    sheet = next(s for s in compose(plan) if s.kind == "weld" and s.data["back"]["places"])
+    page = " ".join(PdfReader(io.BytesIO(pdf.render(sheet))).pages[1].extract_text().split())
+    assert "variance of the variance" in page and "rounded down" in page

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 from pypdf import PdfReader
-from tests import safety_plan
 
+import safety_plan
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
 from halflayer.sheet import go, lost_words, pdf

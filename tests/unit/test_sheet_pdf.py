@@ -43,7 +43,7 @@ def test_every_page_is_a4_and_a_weld_has_at_most_three_and_its_log(read: dict[st
     assert [len(read[f"W-0{n}.pdf"].pages) for n in (1, 2, 3, 4)] == [
         3,
         3,
-        4,
+        3,
         3,
     ]  # set-up, what stands behind it, log
     assert len(read["order.pdf"].pages) == 4  # summary, its kit list, list to do with loads, contingency

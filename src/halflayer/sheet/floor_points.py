@@ -62,8 +62,8 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
                 "turn_back": CLOSED if back is None else show.floor(back, "equivalent_rate", digits=2),
                 "low": back is not None and back < BACKGROUND_SV_S,
                 "verdict": verdict(f.ok, limited=True, reliable=f.reliable),
-                "from": "",
-                "from_short": "",
+                "from": f"{show.converted(f.where)}" + ("; closed" if f.ok is False else ""),
+                "from_short": "closed" if f.ok is False else "",
             }
         )
     return found

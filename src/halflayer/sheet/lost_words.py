@@ -26,6 +26,11 @@ def general(caution: str) -> bool:
     return "likeliest fault" in caution
 
 
+def told_by_check(text: str) -> bool:
+    """True for the finding whose faults, limit and rates the check of page 1 says."""
+    return text.startswith("limits ") and " with lost shielding" in text
+
+
 def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     """What to look at, the most that its loss would bring to the barrier, and what stops whoever missed it.
 

@@ -34,8 +34,8 @@ def in_short(w: WeldPlan) -> str:
 
 
 def in_full(w: WeldPlan, show: Show) -> list[str]:
-    """Each condition with its reasons and what makes it acceptable, for the pages behind the first."""
-    return [f"{c.short}: {show.converted(c.text)}." for c in w.conditions]
+    """Each condition with its reasons and what makes it acceptable, where page 1 says less than all of it."""
+    return [f"{c.short}: {show.converted(c.text)}." for c in w.conditions if c.in_brief != c.text]
 
 
 def rows(plan: Plan, show: Show) -> list[dict[str, str]]:

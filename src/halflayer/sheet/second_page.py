@@ -11,7 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built
-from halflayer.sheet import plan_map, survey
+from halflayer.sheet import dose_note, floor_points, plan_map, survey
 from halflayer.sheet.bearer_words import bears
 from halflayer.sheet.clause import clause, within
 from halflayer.sheet.content import agreement
@@ -277,6 +277,9 @@ def back_page(
         "map_far": False,
         "map_crew": "",
         "map_limit": "",
+        "line_note": "",
+        "verdict_rule": dose_note.verdict_rule(),
+        "turn_back_rule": dose_note.turn_back_rule(order),
         "way": False,
         "roped": bool(w.safety and w.safety.contour),
         "unrolled": None,
@@ -304,7 +307,7 @@ def back_page(
         out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:
         points = survey.arrange(weld, s)
-        out["places"] = survey.rows(weld, s, points, show)
+        out["places"] = [*survey.rows(weld, s, points, show), *floor_points.point_rows(order, weld, w, show)]
         out["blank"] = len(points.rest) > 0
         out["brief"] = survey.brief(points, show)
         out["limits"] = limit_matrix(s.limits, show, w.safety.crew if w.safety else ())
@@ -343,5 +346,6 @@ def back_page(
             out["map_crew"] = f"on this line or outside it, {crew.words}" if crew.loops else crew.words
             limit = order.limits.barrier.rate_Sv_s
             out["map_limit"] = "the limit" if limit is None else show.floor(limit, "equivalent_rate")
+            out["map_line"], out["map_rope"], out["line_note"] = dose_note.line_and_rope(order, w, show)
             out["way"] = weld.guide_from is not None
     return out

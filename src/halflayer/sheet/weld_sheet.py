@@ -110,7 +110,9 @@ def _cautions(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     # The general words of faults come last where page 1 has the check of each with what its loss brings.
     texts.sort(key=lambda t: lost_words.general(t) and bool(w.safety and w.safety.lost))
     told = [f for f in w.findings if f.level == "warn" and not told_by_table(f)]
-    texts += [f.text for f in told if not only_if.told_by_condition(w, f)]
+    texts += [
+        f.text for f in told if not only_if.told_by_condition(w, f) and not lost_words.told_by_check(f.text)
+    ]
     if weld.note:
         texts.append(f"Note: {weld.note}")
     iqi = w.chosen.iqi if w.chosen else None

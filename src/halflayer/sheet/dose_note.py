@@ -1,0 +1,32 @@
+"""What the table of doses says of itself: when a limit holds, why readings to turn back at are lower, line and rope."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet import meter
+from halflayer.sheet.barrier_words import both_kinds
+from halflayer.sheet.figures import Show
+from halflayer.transport.variance import LARGEST_SHARE, LARGEST_VOV, LEAST_CONTRIBUTIONS
+
+
+def verdict_rule() -> str:
+    """When a figure holds its limit, in one line; the noise alone does not decide it."""
+    return (
+        f"holds: at most ≤ limit and reliable ({LEAST_CONTRIBUTIONS:g} or more effective histories, none over "
+        f"{LARGEST_SHARE * 100:g} % of the figure, variance of the variance ≤ {LARGEST_VOV:g}): that decides, not the "
+        "noise; not reliable: holds nowhere, measure there first"
+    )
+
+
+def turn_back_rule(order: Order) -> str:
+    """How a reading to turn back at comes from the figure of the table, in a few words."""
+    less = meter.in_short(order).removeprefix("turn back at most at ")
+    return f"turn back on page 1: rounded down, at most {less}"
+
+
+def line_and_rope(order: Order, w: WeldPlan, show: Show) -> tuple[str, str, str]:
+    """The barrier line's farthest point, why the rope is farther out, and the other kind of limit at the line."""
+    words = both_kinds(order, w, show)
+    rope = show.converted("1 % and up to 0.1 m outside the line")
+    return words["barrier"], rope, f"barrier line: {words['hour']}" if words["hour"] else ""
