@@ -350,7 +350,7 @@ def test_what_the_crew_reads_at_a_control_position_of_its_own(
     assert (
         "outside the rope and 8 m or more from the weld and the source's way (dose counted at 8 m)" in roped
     )
-    assert f"turn back at the rope's {meter.rope_reading(near, Show())}" in roped
+    assert f"turn back at {meter.rope_reading(near, Show()).partition(' (')[0]}." in roped
     assert "18 µSv/h" not in roped and "Alarms" not in roped
     assert "length of its cable: not in the order" in roped
     told = at(18.72, 8.0)

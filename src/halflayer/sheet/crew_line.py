@@ -20,6 +20,7 @@ Point = tuple[float, float]
 STEPS = 60  # of the grid on which the line is found, along its longer side: our choice
 DASH = "3.2 0.8 0.5 0.8"
 NAME = "control position"
+BEHIND_M = 0.5  # a person stands so far behind a rope, and the line is seen beside it: our choice
 
 
 @dataclass(frozen=True)
@@ -38,8 +39,8 @@ def crew_line(
     While the source is out crew doses are counted at the order's own places of the kind `crew`, else at the survey
     ring, the farthest that the barrier may stand (barrier_within); of who cranks a source through a tube or into a bore
     at the least distance from its way (crew_times: transit_distance) where that is nearer. Distances are taken in plan,
-    where no place is farther off than it looks. Inside the rope nobody stands: where it runs farther out the line is
-    the rope.
+    where no place is farther off than it looks. Inside the rope nobody stands: where it runs farther out the line goes
+    round it, `BEHIND_M` behind.
     """
     within = weld.barrier_within_m or order.limits.barrier_within_m
     away = order.crew_times.transit_distance_m
@@ -59,10 +60,17 @@ def crew_line(
         words.append(f"{show.value(away, 'length')} from the way of the source (the order's distance)")
     sites: tuple[Point, ...] = ()
     if rope is not None and rope.closed:
-        sites = tuple((p.site[0], p.site[1]) for p in rope.points if p.site is not None)
+        sites = tuple(_behind(weld.at, (p.site[0], p.site[1])) for p in rope.points if p.site is not None)
     if parts and sites:
         words.append("outside the rope")
     return CrewLine(_outline(tuple(parts), sites, weld.at) if parts else (), ", ".join(words))
+
+
+def _behind(weld_at: Point, corner: Point) -> Point:
+    """A place behind a corner of the rope, seen from the weld."""
+    far = math.dist(weld_at, corner)
+    t = (far + BEHIND_M) / far if far > 0.0 else 1.0
+    return (weld_at[0] + t * (corner[0] - weld_at[0]), weld_at[1] + t * (corner[1] - weld_at[1]))
 
 
 @lru_cache(maxsize=64)

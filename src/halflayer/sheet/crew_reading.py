@@ -5,7 +5,7 @@ from __future__ import annotations
 from halflayer.conditions import CHANGE, CONTAINER
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet import meter
+from halflayer.sheet import crank, meter
 from halflayer.sheet.figures import Show
 from halflayer.shielding.safety_result import CrewStep
 from halflayer.shielding.travelling import travels
@@ -54,7 +54,7 @@ def winding(order: Order, w: WeldPlan, show: Show) -> str:
         f"cable of {max(reach, key=lambda g: g.length_m or 0.0).id}, "
         f"{show.value(max(g.length_m or 0.0 for g in reach), 'length')}, from the container"
         if reach
-        else "length of its cable: not in the order, it must reach there from the container"
+        else "length of its cable: not in the order, it must reach"
     )
     comes = "the source comes in its own container: no change into it is planned"
     named = {c.short for c in w.conditions}
@@ -62,7 +62,8 @@ def winding(order: Order, w: WeldPlan, show: Show) -> str:
         comes = "the source is changed into its own container before, as its condition says"
     elif CONTAINER in named:
         comes = "the source in its own container, as its condition says"
-    return f"The crank stands there ({cable}); {comes}."
+    stands = crank.words(order, w, show) or "The crank stands there"
+    return f"{stands} ({cable}); {comes}."
 
 
 def words(order: Order, w: WeldPlan, show: Show) -> str:
@@ -74,7 +75,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     if _roped(w) and (rope := meter.rope_reading(order, show)):
         return (
             f"Control position: outside the rope and {away} or more from the weld and the source's way (dose counted "
-            f"at {away}); turn back at the rope's {rope}. {winding(order, w, show)}"
+            f"at {away}); turn back at {rope.partition(' (')[0]}. {winding(order, w, show)}"
         )
     said = (
         f"Control position, {away} from the weld: up to {show.up(step.rate_Sv_s or 0.0, 'equivalent_rate')} with the "

@@ -41,6 +41,13 @@ def container_mark(canvas: Canvas, at: Point, half: float = 1.1) -> None:
     canvas.line(corners[1], corners[3], stroke_mm=0.3)
 
 
+def crank_mark(canvas: Canvas, at: Point, half: float = 1.1) -> None:
+    """Where the crank may stand: a triangle on its point."""
+    x, y = at
+    corners = [(x - half, y - half), (x + half, y - half), (x, y + half)]
+    canvas.path([corners], fill=INK, stroke_mm=0.2, kind="crank")
+
+
 def change_mark(canvas: Canvas, at: Point, half: float = 1.5) -> None:
     """Where sources are changed: a diamond."""
     x, y = at

@@ -7,9 +7,9 @@ from collections.abc import Callable
 
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.sheet import crew_line, dims
+from halflayer.sheet import crank, crew_line, dims
 from halflayer.sheet.figures import Show
-from halflayer.sheet.marks import container_mark
+from halflayer.sheet.marks import container_mark, crank_mark
 from halflayer.sheet.placing import Places
 from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.survey import arrange, is_barrier
@@ -124,6 +124,11 @@ def plan_map(
         canvas.circle(at, radius, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
         if n:
             _number(canvas, str(n), at, taken)
+    if (winds := crank.crank(order, weld, crew)) is not None and crank.winds(order, candidate):
+        at = spot(winds.at[0] - weld.at[0], winds.at[1] - weld.at[1])
+        taken.mark(at, 1.1)
+        crank_mark(canvas, at)
+        _number(canvas, crank.NAME, at, taken)
     _name_crew(canvas, crew_loops, taken)
     canvas.close_clip()
     axes(canvas, corner)

@@ -281,6 +281,7 @@ def back_page(
         "verdict_rule": dose_note.verdict_rule(),
         "turn_back_rule": dose_note.turn_back_rule(order),
         "way": False,
+        "crank": False,
         "roped": bool(w.safety and w.safety.contour),
         "unrolled": None,
         "laps": "",
@@ -348,4 +349,5 @@ def back_page(
             out["map_limit"] = "the limit" if limit is None else show.floor(limit, "equivalent_rate")
             out["map_line"], out["map_rope"], out["line_note"] = dose_note.line_and_rope(order, w, show)
             out["way"] = weld.guide_from is not None
+            out["crank"] = any('kind="crank"' in m or 'class="crank"' in m for m in out["maps"])
     return out
