@@ -30,7 +30,19 @@ def test_terminal_and_plan_json_say_ring_where_the_sheets_do() -> None:
     )
     plan = replace(made, welds=welds)
     told = " ".join(" ".join(plan_lines(plan)).split())
-    assert told.count("at ring 90 deg, 2 m") == 3 * len(welds)
-    assert "barrier 90 deg" not in told
+    assert told.count("at ring 90°, 2 m") == 3  # the same words at all welds: told once
+    assert "barrier 90" not in told
     data = json.dumps(plan_json(plan))
     assert "at ring 90 deg, 2 m" in data and "barrier 90 deg" not in data
+
+
+def test_findings_on_the_terminal_stand_in_the_order_s_units_and_once() -> None:
+    """1 foot is 0.3048 m, 1 rem is 0.01 Sv: 3.048 m and 10 uSv/h by hand."""
+    made = plan_factory.plan(units="imperial")
+    text = "limits do not hold: up to 10 uSv/h at the gate, 3.048 m off"
+    warned = Finding("warn", text, "looks", ("a barrier 3.048 m away",))
+    plan = replace(made, welds=tuple(replace(w, findings=(warned,)) for w in made.welds))
+    told = " ".join(" ".join(plan_lines(plan)).split())
+    assert told.count("limits do not hold: up to 1 mrem/h at the gate, 10 ft off (looks)") == 1
+    assert told.count("would be lifted by: a barrier 10 ft away") == 1
+    assert "uSv" not in told

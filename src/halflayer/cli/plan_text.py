@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from halflayer.base.result import Finding
@@ -11,8 +11,9 @@ from halflayer.cli.table import aligned, wrapped
 from halflayer.exposure.result import Exposure
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show
+from halflayer.sheet.grouped import merged, of_weld
 from halflayer.sheet.naming import count
-from halflayer.sheet.only_if import standing_words, told_by_condition
+from halflayer.sheet.only_if import NOT_IN_SHIFT, by_shift, standing_words, told_by_condition
 from halflayer.shielding.result import LimitCheck, Shielding
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.travelling import NOBODY_THERE
@@ -23,15 +24,16 @@ System = Literal["metric", "imperial"]
 HEAD = ("weld", "status", "arrangement", "source", "time", "plates", "layers", "barrier", "worst place")
 NUMBERS = (4, 5, 6, 7)  # columns that are flush right
 NOT_REACHED = "-"
+MOST_NAMED = 10  # letters of the column that says whom a finding is for: our choice
 
 
 def plan_lines(plan: Plan) -> list[str]:
     """The whole text of a plan, without where its sheets are."""
     lines = [_title(plan), ""]
-    found = _findings(plan)
+    system: System = "imperial" if plan.order["units"] == "imperial" else "metric"
+    found = _findings(plan, system)
     if found:
         lines += [*found, ""]
-    system: System = "imperial" if plan.order["units"] == "imperial" else "metric"
     lines += aligned(HEAD, (_row(w, system) for w in plan.welds), right=NUMBERS)
     notes = sum(f.level == "note" for w in plan.welds for f in w.findings)
     notes += sum(f.level == "note" for f in plan.findings)
@@ -68,39 +70,67 @@ def _title(plan: Plan) -> str:
     return text + f"{ready} {welds} ready{on}" + (f", {stopped} stopped" if stopped else "")
 
 
-def _findings(plan: Plan) -> list[str]:
-    """Stops first, then what ready welds hang on, then warnings."""
+def _findings(plan: Plan, system: System) -> list[str]:
+    """Stops first, then what ready welds hang on, then warnings; what is alike at several welds once."""
+    show = Show(system)
+    every = [w.weld for w in plan.welds]
     rows = [(w.weld, f) for w in plan.welds for f in w.findings if not told_by_condition(w, f)]
-    rows += [("order", f) for f in plan.findings]
-    stops = [(who, f) for who, f in rows if f.level == "stop"]
-    warns = [(who, f) for who, f in rows if f.level == "warn"]
-    named = [who for who, _ in (*stops, *warns)] + [w.weld for w in plan.welds if w.conditions]
-    indent = max(map(len, named), default=0) + 8
-    return [*_told(stops, indent), *_only_if(plan, indent), *_told(warns, indent)]
+    # A weld of another shift says so in what it hangs on.
+    rows += [("order", f) for f in plan.findings if NOT_IN_SHIFT not in f.text]
+    stops = [(who, _text(f, show), f.relax) for who, f in rows if f.level == "stop"]
+    until = [
+        (r["welds"], f"{r['short']}: {r['text']}{_source(plan, r)}", ())
+        for group in by_shift(plan, show)
+        for r in group
+    ]
+    warns = _alike([(who, f) for who, f in rows if f.level == "warn"], show, every)
+    named = [who for who, _, _ in (*stops, *until, *warns)]
+    indent = min(max(map(len, named), default=0), MOST_NAMED) + 8
+    return [
+        *(line for row in stops for line in _told("stop", *row, indent=indent, show=show)),
+        *(line for row in until for line in _told("until", *row, indent=indent, show=show)),
+        *(line for row in warns for line in _told("warn", *row, indent=indent, show=show)),
+    ]
 
 
-def _told(found: list[tuple[str, Finding]], indent: int) -> list[str]:
-    lines: list[str] = []
-    for who, finding in found:
-        lines += wrapped(f"{who.ljust(indent - 8)}  {finding.level}", _text(finding), indent=indent)
-        if finding.relax:
-            lines += wrapped("", "would be lifted by: " + ", or ".join(finding.relax), indent=indent)
+def _told(level: str, who: str, text: str, relax: Sequence[str], *, indent: int, show: Show) -> list[str]:
+    label = f"{who.ljust(indent - 8)}  {level}"
+    # A name too long for its column stands in a line of its own.
+    over = [] if len(who) <= indent - 8 else [who]
+    lines = [*over, *wrapped(label if not over else " " * (indent - 6) + level, text, indent=indent)]
+    if relax:
+        words = ", or ".join(show.converted(r) for r in relax)
+        lines += wrapped("", f"would be lifted by: {words}", indent=indent)
     return lines
 
 
-def _only_if(plan: Plan, indent: int) -> list[str]:
-    """What ready welds are not started until, with what makes it acceptable; in the words of their sheets."""
-    lines: list[str] = []
-    for w in plan.welds:
-        for c in w.conditions:
-            lines += wrapped(
-                f"{w.weld.ljust(indent - 8)}  until", f"{c.short}: {c.text} ({c.source})", indent=indent
-            )
-    return lines
+def _alike(
+    found: list[tuple[str, Finding]], show: Show, every: Sequence[str]
+) -> list[tuple[str, str, tuple[str, ...]]]:
+    """Warnings with whom they are for: those of the same words, or alike but for a figure, in one."""
+    groups: dict[tuple[str, ...], dict[str, list[str]]] = {}
+    for who, f in found:
+        groups.setdefault((f.source, *f.relax), {}).setdefault(of_weld(f), []).append(who)
+    rows = []
+    for (source, *relax), texts in groups.items():
+        if any("order" in on for on in texts.values()):
+            merged_rows = [{"welds": ", ".join(on), "text": text} for text, on in texts.items()]
+        else:
+            merged_rows = merged(texts, every, every)
+        behind = f" ({show.converted(source)})" if source else ""
+        rows += [(r["welds"], show.converted(r["text"]) + behind, tuple(relax)) for r in merged_rows]
+    return rows
 
 
-def _text(finding: Finding) -> str:
-    return f"{finding.text} ({finding.source})" if finding.source else finding.text
+def _source(plan: Plan, row: dict[str, str]) -> str:
+    """The source of a condition, behind its words."""
+    first = row["welds"].split(", ")[0]
+    found = [c.source for w in plan.welds if w.weld == first for c in w.conditions if c.short == row["short"]]
+    return f" ({found[0]})" if found else ""
+
+
+def _text(finding: Finding, show: Show) -> str:
+    return show.converted(f"{finding.text} ({finding.source})" if finding.source else finding.text)
 
 
 def _row(weld: WeldPlan, system: System) -> tuple[str, ...]:

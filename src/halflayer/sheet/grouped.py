@@ -32,7 +32,7 @@ def cautions(plan: Plan) -> list[dict[str, str]]:
     for w in plan.welds:
         for text in (
             *(t for t in w.cautions if not t.startswith(BY_AGREEMENT)),
-            *(_of_weld(f) for f in w.findings if f.level == "warn" and not only_if.told_by_condition(w, f)),
+            *(of_weld(f) for f in w.findings if f.level == "warn" and not only_if.told_by_condition(w, f)),
         ):
             welds = found.setdefault(text.removeprefix(f"{w.weld}: "), [])
             if w.weld not in welds:
@@ -83,7 +83,7 @@ def _ready(plan: Plan) -> list[str]:
     return [w.weld for w in plan.welds if w.status == "ready"]
 
 
-def _of_weld(f: Finding) -> str:
+def of_weld(f: Finding) -> str:
     """A weld's warning for the summary: places not known reliably are named on the weld's own sheet only."""
     if f.source == UNRELIABLE and f.text.startswith("estimates at "):
         places, lie, rest = f.text.partition(" lie more than ")

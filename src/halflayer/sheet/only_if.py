@@ -8,6 +8,7 @@ from halflayer.sheet.figures import Show
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.travelling import NOBODY_THERE
 
+NOT_IN_SHIFT = "is not in this shift's schedule"  # of a finding that a condition of the weld says as well
 READY = "DO NOT START UNTIL"
 
 

@@ -34,7 +34,6 @@ LIMIT_KINDS = (
     ("per_year_Sv", "per year", "equivalent"),
 )
 
-NOT_IN_SHIFT = "is not in this shift's schedule"  # of a finding that stands with the welds of another shift
 MOST_PLACES = 6  # places named in one row of the limits; the build sheets name them all
 
 
@@ -110,7 +109,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
             *(
                 {"weld": f.level, "text": show.converted(f.text)}
                 for f in plan.findings
-                if NOT_IN_SHIFT not in f.text
+                if only_if.NOT_IN_SHIFT not in f.text
             ),
             *({"weld": w.id, "text": w.note} for w in order.welds if w.note),
         ],
