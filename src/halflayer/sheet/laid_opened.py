@@ -297,12 +297,13 @@ def _bearer(order: Order, weld: Weld, c: Candidate, s: Shielding, b: Bearer) -> 
         at = tuple(
             Derived(f"saddle {n}", x, "m", basis="from the weld") for n, x in enumerate(b.at_m, start=1)
         )
-        formula = "sum of mass x distance from the other saddle / distance between them, the larger"
-        found.append(
-            Derived(
-                f"{name}_each", b.each_kg, "kg", formula=formula, inputs=(load.named(), *at), source=STATICS
-            )
+        hung = tuple(
+            Derived(f"mass {n}", kg, "kg", inputs=(Derived("hangs at", x, "m", basis="from the weld"),))
+            for n, (kg, x) in enumerate(b.hung, start=1)
         )
+        formula = "sum of mass x distance from the other saddle / distance between them, the larger"
+        inputs = (load.named(), *at, *hung)
+        found.append(Derived(f"{name}_each", b.each_kg, "kg", formula=formula, inputs=inputs, source=STATICS))
     for n, x in enumerate(b.at_m, start=1):
         place = f"{name}_at" if len(b.at_m) == 1 else f"{name}_{n}_at"
         found.append(

@@ -46,6 +46,9 @@ class Bearer:
     across_m: float = 0.0  # a frame's middle across the pipe, from its axis
     under_sleeve: bool = False  # a saddle stands under the sleeve, not on bare pipe
     own_kg: float = 0.0  # of the load a spool's own, that nothing else bears
+    hung: tuple[
+        tuple[float, float], ...
+    ] = ()  # on props: masses, and where along the pipe each hangs [kg, m]
     length_m: float = 0.0  # that a strap must have
     outlines_m: tuple[
         tuple[Point, ...], ...
@@ -264,6 +267,7 @@ def _props(
         at_m=at,
         under_sleeve=under,
         own_kg=spool_kg(order, weld),
+        hung=tuple((kg, x) for kg, x in masses if kg),
         held=held,
         lacks=lacks,
     )
