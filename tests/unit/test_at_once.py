@@ -78,9 +78,24 @@ def test_work_made_one_by_one_begins_before_all_of_it_is_made() -> None:
 
 
 def test_an_error_while_work_is_made_ends_what_has_begun() -> None:
+    began, ended = threading.Event(), threading.Event()
+
+    def long() -> None:
+        began.set()
+        give_up = time.monotonic() + 10.0
+        try:
+            while time.monotonic() < give_up:
+                check_stop()
+                time.sleep(0.001)
+        except Stopped:
+            ended.set()
+            raise
+
     def pieces() -> Iterator[Callable[[], None]]:
-        yield lambda: None
+        yield long
+        assert began.wait(10.0)
         raise ValueError("no second piece")
 
     with pytest.raises(ValueError, match="no second piece"):
         at_once(pieces(), 2)
+    assert ended.is_set()

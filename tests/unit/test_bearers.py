@@ -56,10 +56,10 @@ def test_a_frame_bears_what_the_legs_do_not_and_stands_clear_of_the_tent() -> No
     assert asked(order, way, spare)[0] == []
     (frame,), built, _ = asked(order, way, spare + 1.0)
     assert (frame.kind, frame.pieces, frame.load_kg) == ("tent frame", 1, spare + 1.0)
-    upright = [s for s in way.shots if math.cos(s.source_clock_rad) > 1 - 1e-9]
-    if upright and abs(way.geometry.tilt_rad) < 1e-9:
-        face = weld.height_m + weld.pipe.od / 2 + way.geometry.standoff_m - order.heads[0].source_to_face_m
-        assert max(frame.heights_m) >= face - 1e-9
+    assert any(math.cos(s.source_clock_rad) > 1 - 1e-9 for s in way.shots)  # upright, without a lean
+    assert abs(way.geometry.tilt_rad) < 1e-9
+    face = weld.height_m + weld.pipe.od / 2 + way.geometry.standoff_m - order.heads[0].source_to_face_m
+    assert max(frame.heights_m) >= face - 1e-9
     lay, cloth = built.wrap.lay, order.kit.blankets[0].thickness_m
     assert lay is not None and frame.opening_m is not None
     assert frame.opening_m[0] == pytest.approx(2 * (lay.foot_m + cloth) + 2 * CLEAR_M, rel=1e-6)
@@ -103,17 +103,16 @@ def test_props_share_by_the_lever_rule_and_a_strap_goes_round_head_and_pipe() ->
     assert props.load_kg == pytest.approx(60.0 + head)
     assert props.each_kg == pytest.approx(max(on_right, 60.0 + head - on_right), rel=1e-9)
     assert props.held is not None and props.own_kg == 0.0
-    for x in props.at_m:  # bare pipe, or under the sleeve clear of the head
-        over = abs(x - sleeve.centre[0]) < sleeve.length_m / 2
-        assert over == props.under_sleeve or not over
+    # bare pipe, or under the sleeve clear of the head
+    assert props.under_sleeve == any(abs(x - sleeve.centre[0]) < sleeve.length_m / 2 for x in props.at_m)
     strap = next(b for b in found if b.kind == "hood strap")
     box = next(s for s in built.scene.solids if s.name == "wrap over head")
     a, h, r = box.size[1] / 2, box.size[2], sleeve.outer_radius_m
     d = math.hypot(a, h)
-    if a <= r:
-        turn = math.atan2(a, h) + math.acos(r / d)
-        girth = 2 * a + 2 * math.sqrt(d * d - r * r) + 2 * r * (math.pi - turn)
-        assert strap.length_m == pytest.approx(girth + STRAP_OVER_M, rel=2e-3)
+    assert a <= r  # else the tangents begin elsewhere
+    turn = math.atan2(a, h) + math.acos(r / d)
+    girth = 2 * a + 2 * math.sqrt(d * d - r * r) + 2 * r * (math.pi - turn)
+    assert strap.length_m == pytest.approx(girth + STRAP_OVER_M, rel=2e-3)
     assert strap.each_kg == pytest.approx(hood + head)
 
 

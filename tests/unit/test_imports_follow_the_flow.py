@@ -165,3 +165,12 @@ def test_every_module_begins_with_its_one_line_and_stays_small() -> None:
         assert text.count("\n") < 400, (
             f"{path.relative_to(PACKAGE)} is longer than 400 lines: split it by subject"
         )
+
+
+def test_tests_import_each_other_by_the_names_that_pytest_gives_them() -> None:
+    """`from tests import ...` is found only where the interpreter was started with `-m`: collection ends without it."""
+    for path in sorted(Path(__file__).parents[1].rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        names = [n.module or "" for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)]
+        names += [a.name for n in ast.walk(tree) if isinstance(n, ast.Import) for a in n.names]
+        assert "tests" not in {name.split(".")[0] for name in names}, path.name

@@ -108,9 +108,9 @@ def test_a_crew_reads_on_page_one_how_each_thing_is_held() -> None:
             assert "hole 1 the shortest" in rows["Legs"]["note"]
         if "Strap" in rows:
             assert "straps to be brought" in rows["Strap"]["note"]  # the order's gear has none
-        heading = order.weld(sheet.data["weld"]).heading_rad
-        told = f"plan {math.degrees(heading) % 360:.0f}" in sheet.data["drawing"]
-        assert told or "+x up" in sheet.data["drawing"]
+        weld = order.weld(sheet.data["weld"])
+        level = f"plan {math.degrees(weld.heading_rad) % 360:.0f}"
+        assert ("+x up" if weld.runs == "vertical" else level) in sheet.data["drawing"]
         asked += 1
     assert asked >= 2
 
