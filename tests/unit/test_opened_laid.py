@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import io
+import json
 import math
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
 import placement_orders as po
 from halflayer.base.result import Derived
@@ -17,7 +21,9 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
+from halflayer.sheet import pdf
 from halflayer.sheet.before import before_list
+from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import kit_list, kit_loads
 from halflayer.sheet.laid_opened import laid_figures
@@ -287,3 +293,24 @@ def test_masses_of_a_weld_are_pieces_times_one(plan: Plan) -> None:
     for i in weighed:
         d = found[f"mass_{plain_name(i.id)}"]
         assert d.value == i.mass_kg == pytest.approx(by(d)["pieces"] * by(d)["mass of a piece"])
+
+
+def test_every_mass_on_paper_can_be_opened(plan: Plan) -> None:
+    """What the order states itself left out, and the shield's mass, which this made-up plan has no figure of."""
+    order = Order.from_json(plan.order)
+    figures = [*opened_order(plan).values(), *(d for w in plan.welds for d in opened(order, w).values())]
+    known = [float(d.value) for f in figures for _, d in f.walk() if d.unit == "kg" and d.value is not None]
+    known += [float(kg) for kg in re.findall(r'_kg": ([\d.e+-]+)', json.dumps(plan.order))]
+    known += [w.shielding.added_mass_kg for w in plan.welds if w.shielding]
+    show, texts = Show(), set()
+    for kg in known:
+        for digits in (1, 2, 3):
+            texts |= {f(kg, "mass", digits=digits) for f in (show.value, show.up, show.floor)}
+    seen = 0
+    for sheet in compose(plan):
+        pages = PdfReader(io.BytesIO(pdf.render(sheet))).pages
+        words = " ".join(" ".join(p.extract_text() for p in pages).split())
+        printed = set(re.findall(r"(?<![\d.])\d[\d.]* (?:kg|g)(?![/\w²])", words))
+        assert not printed - texts, (sheet.file, printed - texts)
+        seen += len(printed)
+    assert seen > 20
