@@ -16,7 +16,7 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph.result import Quick
 from halflayer.sheet.kit_opened import kit_figures, mass_figures, overload_figures
 from halflayer.sheet.laid_opened import laid_figures
-from halflayer.sheet.places_opened import mark_figures, survey_figures
+from halflayer.sheet.places_opened import crank_figures, mark_figures, survey_figures
 from halflayer.shielding import opened as doses
 from halflayer.shielding.barrier_kinds import barrier_kinds
 from halflayer.shielding.opened import plain_name
@@ -24,8 +24,8 @@ from halflayer.shielding.stuck_opened import stuck_figures
 from halflayer.shift import opened as shifts
 from halflayer.shift.left import cards
 from halflayer.technique.asked_distance import distance_figures
-from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, play_m
-from halflayer.technique.result import Candidate
+from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, parted_m, play_m
+from halflayer.technique.result import Candidate, Geometry
 
 
 def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
@@ -54,11 +54,12 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
         more += doses.travel_figures(w.shielding)
     if w.shielding is not None:
         more += doses.limit_figures(w.shielding, w.safety)
-        more += survey_figures(order, weld, w.shielding)
+        more += survey_figures(order, weld, w.shielding, w.safety.floors if w.safety else ())
         more += mass_figures(w)
     if w.shielding is not None and w.chosen is not None:
         more += laid_figures(order, weld, w.chosen, w.shielding)
     if w.safety is not None:
+        more += crank_figures(order, w)
         more += doses.average_figures(w.safety)
         more += doses.floor_figures(w.safety.floors)
         more += doses.rope_figures(order, w.safety.contour) if w.safety.contour else []
@@ -113,6 +114,8 @@ def _geometry(weld: Weld, c: Candidate) -> list[Derived]:
             source="exact geometry",
         ),
     ]
+    if g.opening_m is not None:
+        found.append(_middles_apart(weld, g))
     play = play_m(c, outer_m=weld.pipe.od, cap_m=weld.cap.width_m)
     if play is None:
         return found
@@ -136,6 +139,27 @@ def _geometry(weld: Weld, c: Candidate) -> list[Derived]:
             for to, value in zip(("towards_weld", "away_from_weld"), play, strict=True)
         ),
     ]
+
+
+def _middles_apart(weld: Weld, g: Geometry) -> Derived:
+    """How far the middles of an ellipse's two images lie apart on the film."""
+    gap = g.object_to_detector_m - weld.pipe.od
+    given = (
+        ("offset", abs(g.axial_offset_m)),
+        ("standoff", g.standoff_m),
+        ("outside diameter", weld.pipe.od),
+        ("pipe to film", gap),
+    )
+    return Derived(
+        "images_apart_planned",
+        parted_m(offset_m=g.axial_offset_m, standoff_m=g.standoff_m, diameter_m=weld.pipe.od, gap_m=gap),
+        "m",
+        formula="offset x ((outside diameter + pipe to film) / standoff "
+        "- pipe to film / (standoff + outside diameter))",
+        inputs=tuple(Derived(name, value, "m") for name, value in given),
+        source="similar triangles",
+        basis="from middle to middle",
+    )
 
 
 def _budget(budget: TimeBudget, moment: datetime) -> list[Derived]:

@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 from pypdf import PdfReader
+from test_placement_strap_guided import order as guided
 
 import placement_orders as po
 from halflayer.base.result import Derived
@@ -31,10 +32,11 @@ from halflayer.sheet.layers import layer_rows
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.marking import marking_plan
-from halflayer.sheet.places_opened import mark_figures
+from halflayer.sheet.places_opened import crank_figures, mark_figures
 from halflayer.sheet.survey import arrange, rows
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.opened import plain_name
+from halflayer.shielding.safety_result import FloorDose
 from halflayer.technique.result import Candidate
 from safety_plan import plan as whole_plan
 
@@ -93,6 +95,11 @@ def test_layers_follow_from_their_inputs_and_are_those_of_the_sheet(placement: s
             own = TURN * (i["outside of the pipe"] + i["film and slack"] + half_laid)
             assert i["outside of the pipe"] == order.welds[0].pipe.od / 2
             assert i["film and slack"] > 0.0
+            over = found[f"layer_{n}_over"]
+            assert over.value == pytest.approx(blanket.length_m * (1 + 0.9 * (by(over)["lengths"] - 1)) - own)
+            assert (
+                float(over.value) >= 0.1 * blanket.length_m - 1e-9
+            )  # the lap that the closing takes, at least
         else:
             own = i["outline"] + TURN * (i["slack"] + half_laid)
             assert i["outline"] > math.pi * order.welds[0].pipe.od  # it holds the pipe, at least
@@ -222,6 +229,12 @@ def test_distances_of_survey_points_are_those_of_the_table(plan: Plan) -> None:
         if up is not None:
             assert up.value == pytest.approx(place.at[2] - weld.floor_level_m)
     assert any(n.startswith("height_") for n in found)
+    floor = FloorDose("Loft", "above", "", (centre[0] + 3.0, centre[1], centre[2] + 4.0), None, None, None, False,
+                      None, None, "")  # fmt: skip
+    assert w.safety is not None
+    more = opened(order, replace(w, safety=replace(w.safety, floors=(floor,))))
+    assert more["distance_loft"].value == pytest.approx(5.0)  # 3, 4, 5
+    assert more["height_loft"].value == pytest.approx(4.0 + weld.height_m)
 
 
 def test_lost_shielding_brings_its_rate_over_the_longest_exposure(plan: Plan) -> None:
@@ -314,3 +327,33 @@ def test_every_mass_on_paper_can_be_opened(plan: Plan) -> None:
         assert not printed - texts, (sheet.file, printed - texts)
         seen += len(printed)
     assert seen > 20
+
+
+def test_the_crank_s_distances_are_those_of_its_spot() -> None:
+    order = guided()
+    weld, way = order.welds[0], po.best(guided(), "strap-guided")
+    w: Any = SimpleNamespace(weld=weld.id, chosen=way, safety=SimpleNamespace(contour=None))
+    found = {d.name: d for d in crank_figures(order, w)}
+    x, y = by(found["crank_to_weld"]).values()
+    assert weld.guide_from is not None
+    assert found["crank_to_weld"].value == pytest.approx(math.dist((x, y), weld.at))
+    assert found["crank_to_container"].value == pytest.approx(
+        math.dist((x, y), weld.guide_from[:2]), abs=1e-3
+    )
+    w.chosen = po.best(po.order("strap"), "strap")
+    assert crank_figures(po.order("strap"), w) == []
+
+
+def test_the_middles_of_an_ellipse_s_images_by_similar_triangles() -> None:
+    """By hand as the rays go: near weld through the source to the film, far weld likewise, their difference."""
+    made = whole_plan()
+    order, w = (
+        Order.from_json(made.order),
+        next(w for w in made.welds if w.chosen and w.chosen.geometry.opening_m is not None),
+    )
+    assert w.chosen is not None
+    i = by(opened(order, w)["images_apart_planned"])
+    high = i["standoff"] + i["outside diameter"] + i["pipe to film"]  # source over the film
+    near = i["offset"] * high / i["standoff"]  # shift from the source's foot of the near weld's image
+    far = i["offset"] * high / (i["standoff"] + i["outside diameter"])
+    assert opened(order, w)["images_apart_planned"].value == pytest.approx(near - far)

@@ -157,10 +157,32 @@ def _layer(
                 basis="what whole pieces cover",
             )
         )
+    if lay is None and one.lengths:
+        found.append(_over(blanket, one, n))
     found.append(
         Derived(f"layer_{n}_mass", layer_mass_kg(order, blanket, one), "kg", formula=formula, inputs=inputs)
     )
     return found
+
+
+def _over(blanket: Blanket, one: WrapLayer, n: int) -> Derived:
+    """What of the lengths of a sleeve is left to lie over its beginning."""
+    reach = blanket.length_m * (1 + (one.lengths - 1) * (1 - OVERLAP))
+    inputs = (
+        Derived("length", blanket.length_m, "m", source=KIT),
+        Derived("lengths", one.lengths, "1"),
+        LAP,
+        Derived("round", one.round_m, "m", basis=f"opened under layer_{n}_round"),
+    )
+    return Derived(
+        f"layer_{n}_over",
+        reach - one.round_m,
+        "m",
+        formula="length + (lengths - 1) x length x (1 - lap) - round",
+        inputs=inputs,
+        source=GEOMETRY,
+        basis="lies over its beginning",
+    )
 
 
 def _round(weld: Weld, blanket: Blanket, one: WrapLayer, n: int, *, tent: bool) -> Derived:

@@ -10,8 +10,13 @@ from halflayer.exposure.opened import COVER
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.plan import WeldPlan
+from halflayer.sheet.crank import crank, winds
+from halflayer.sheet.crew_line import crew_line
+from halflayer.sheet.figures import Show
 from halflayer.shielding.opened import plain_name
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety_result import FloorDose
 from halflayer.technique.result import Candidate
 
 ROUND = "clock from the datum x outside diameter / 2"
@@ -50,40 +55,72 @@ def _run(name: str, clock: Derived, outside: Derived, what: str) -> Derived:
     )
 
 
-def survey_figures(order: Order, weld: Weld, s: Shielding) -> list[Derived]:
-    """How far from the weld every survey point and place lies, and how high places stand."""
+def survey_figures(
+    order: Order, weld: Weld, s: Shielding, floors: tuple[FloorDose, ...] = ()
+) -> list[Derived]:
+    """How far from the weld every survey point, place and worst point of a floor lies, and how high places stand."""
     centre = (weld.at[0], weld.at[1], weld.floor_level_m + weld.height_m)
     level = Derived("floor of the weld", weld.floor_level_m, "m", source="the order")
     stated = {p.name for p in order.places}
     found = []
-    for p in s.points:
-        name, source = plain_name(p.name), "the order" if p.name in stated else "points asked round the weld"
+    searched = [(f.floor, f.at) for f in floors]
+    stated |= {f.floor for f in floors}
+    for place, at in [*((p.name, p.at) for p in s.points), *searched]:
+        name, source = plain_name(place), "the order" if place in stated else "points asked round the weld"
         inputs = (
-            Derived("in plan", math.dist(centre[:2], p.at[:2]), "m", source=source),
-            Derived("up", p.at[2] - centre[2], "m", source=source),
+            Derived("in plan", math.dist(centre[:2], at[:2]), "m", source=source),
+            Derived("up", at[2] - centre[2], "m", source=source),
         )
         found.append(
             Derived(
                 f"distance_{name}",
-                math.dist(centre, p.at),
+                math.dist(centre, at),
                 "m",
                 formula="sqrt(in plan^2 + up^2)",
                 inputs=inputs,
                 source="exact geometry",
-                basis=f"{p.name}, from the middle of the weld, straight",
+                basis=f"{place}, from the middle of the weld, straight",
             )
         )
-        if p.name not in stated:
+        if place not in stated:
             continue  # a ring point has no height printed: all stand alike
         found.append(
             Derived(
                 f"height_{name}",
-                p.at[2] - weld.floor_level_m,
+                at[2] - weld.floor_level_m,
                 "m",
                 formula="height on site - floor of the weld",
-                inputs=(Derived("height on site", p.at[2], "m", source=source), level),
+                inputs=(Derived("height on site", at[2], "m", source=source), level),
                 source="exact geometry",
-                basis=p.name,
+                basis=place,
             )
         )
     return found
+
+
+def crank_figures(order: Order, w: WeldPlan) -> list[Derived]:
+    """How far the spot of the crank is from container and weld; none where no source is wound."""
+    weld = order.weld(w.weld)
+    if w.safety is None or not winds(order, w.chosen):
+        return []
+    spot = crank(order, weld, crew_line(order, weld, w.chosen, Show(), w.safety.contour))
+    if spot is None:
+        return []
+    x, y = (
+        Derived(f"site {axis}", c, "m", source="our choice") for axis, c in zip("xy", spot.at, strict=True)
+    )
+    return [
+        Derived(
+            f"crank_{name}",
+            away,
+            "m",
+            formula="distance in plan",
+            inputs=(x, y),
+            source="exact geometry",
+            basis=f"spot of the crank to the {what}",
+        )
+        for name, away, what in (
+            ("to_container", spot.container_m, "container"),
+            ("to_weld", spot.weld_m, "weld"),
+        )
+    ]
