@@ -11,9 +11,11 @@ from pypdf import PdfReader
 import safety_plan
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
-from halflayer.sheet import go, lost_words, pdf
+from halflayer.sheet import go, lost_words, pdf, survey
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
+from halflayer.sheet.log_table import log_data
+from halflayer.sheet.typeface import lines_within
 from halflayer.shielding.safety_result import LostCase
 
 H = 3600.0
@@ -76,3 +78,20 @@ def test_no_step_of_the_work_is_cut_off_where_conditions_take_the_drawing_s_room
     assert len(noted) > 4
     for row in noted:
         assert " ".join(row["note"].split()[:3]) in first, row
+
+
+def test_a_label_keeps_figure_and_unit_on_one_line() -> None:
+    assert lines_within("pipe 12.748 × 0.406 in", 2.85, 26.0) == ["pipe 12.748 ×", "0.406 in"]
+
+
+def test_an_imperial_sheet_reads_the_source_at_home_at_round_feet(plan: Plan) -> None:
+    """6 ft and 3 ft are 1.8288 m and 0.9144 m (exact): by inverse square the nearer reading is four times the other."""
+    far, near = survey.home_m(Show("imperial"))
+    assert (far, near) == pytest.approx((1.8288, 0.9144), abs=1e-12)
+    assert survey.home_m(Show()) == (2.0, 1.0)
+    order = Order.from_json(plan.order | {"units": "imperial"})
+    w = next(w for w in plan.welds if w.exposure and w.chosen)
+    told = survey.source_home(order, w, Show("imperial"))
+    assert not told or (" at 6 ft" in told and " at 3 ft" in told)
+    log = log_data(order, w)
+    assert log and log["home"] == "home, at 3 ft"

@@ -70,7 +70,8 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     """Upper and turn-back reading at the control position and what the alarms do; empty where it is no other place."""
     step = post(order, w)
     if step is None:
-        return ""
+        # the points of the survey stand for it; where to wind from is told all the same
+        return f"{spot}." if (spot := crank.words(order, w, show)) else ""
     away = show.value(step.distance_m, "length", digits=2)
     if _roped(w) and (rope := meter.rope_reading(order, show)):
         return (

@@ -7,6 +7,8 @@ from typing import Any
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
+from halflayer.sheet import survey
+from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing_at
 
 JUDGED = (
@@ -58,12 +60,14 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     seen = f"IQI seen ({asked})" if pieces == 1 else f"of {pieces} IQIs seen ({asked})"
     # ASME V compares every density with that at the indicator (T-282.2): it is read at each of them.
     by_density = order.code_of(order.weld(w.weld)).startswith("ASME") and not digital
+    show = Show(order.units)
     return {
         "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density else [],
         "judged": list(JUDGED_DIGITAL if digital else JUDGED),
         "shots": [*_films(order, w), *["again"] * SPARE],
         "read": list(read),
         "iqi": seen,
+        "home": f"home, at {show.value(survey.home_m(show)[-1], 'length')}",
         "shown": "lap, markers; no B",
         # A sentry whom the order does not name writes the name in.
         "people": [*(p.name for p in order.crew), *("sentry, name:" for _ in range(missing_at(w)))],

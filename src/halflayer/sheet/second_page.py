@@ -320,7 +320,9 @@ def back_page(
         out["k"] = percent_up(s.k)
         out["k_rule"] = k_rule(s)
         out["footprint"] = f"{show.drawn(*s.footprint_m)} along × across, on the {s.footprint_on}"
-        out["mass"] = show.value(s.added_mass_kg, "mass") + mass_of(order, s, show)
+        out["mass"] = (
+            show.value(s.added_mass_kg, "mass") + mass_of(order, s, show) if s.added_mass_kg else "none"
+        )
         out["seeds"] = f"sized on seed {s.seeds[0]}, accepted on seed {s.seeds[1]}"
         if s.barrier_by_direction or s.points:
             rope = w.safety.contour if w.safety else None

@@ -32,6 +32,7 @@ LONGEST_FROM = 40  # characters of one line of the table
 LOW = "(b)"  # marks a reading of the source at rest that is lost in background, as in the table of the survey
 # The readings of the source at rest that are printed, our choice: the last steps of the way in.
 HOME_M = READ_AT_M
+HOME_FT_M = (6 * 0.3048, 3 * 0.3048)  # the same in round feet
 SHORT_SHARES = (
     ("as leakage of the head", "head leakage"),
     ("straight from leakage", "leakage, direct"),
@@ -209,7 +210,8 @@ def brief(points: Points, show: Show) -> list[str]:
     out = [show.converted(one)] if one else []
     for p in points.brief:
         word = verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
-        told = {"holds": "", "not reliable": " ?"}.get(word, f" {word}")
+        # Without a limit on the rate that on dose holds: the table of doses has it, of the worst point.
+        told = {"holds": "", "no limit": "", "not reliable": " ?"}.get(word, f" {word}")
         upper = show.value(p.upper_Sv_s, "equivalent_rate", digits=2)
         name = p.name.removeprefix("barrier ").replace(" deg,", "°,")
         name = name.partition(", ")[0] if one else show.converted(name)
@@ -317,6 +319,11 @@ def kept_when(w: WeldPlan, show: Show, *, roped: bool = False) -> str:
     return f"Kept clear: {way}, from before the source leaves its container until it is home{stands}"
 
 
+def home_m(show: Show) -> tuple[float, ...]:
+    """Distances from the surface of what the source rests in at which it is read, the nearest last [m]."""
+    return HOME_FT_M if show.system == "imperial" else HOME_M
+
+
 def source_home(order: Order, w: WeldPlan, show: Show) -> str:
     """What the meter should read beside what this source rests in, and where to turn back; empty where unknown."""
     head = next((h for h in order.heads if w.chosen is not None and h.id == w.chosen.head), None)
@@ -324,7 +331,7 @@ def source_home(order: Order, w: WeldPlan, show: Show) -> str:
     if head is None or w.chosen is None or not isinstance(activity, int | float):
         return ""
     parts = []
-    for far in HOME_M:
+    for far in home_m(show):
         rate = stored_rate_Sv_s(head, float(activity), far)
         if rate is None:
             return ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from halflayer.base.result import Finding
+from halflayer.base.result import Derived, Finding
 from halflayer.base.units import number
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -61,7 +61,7 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         return {"rows": [], "note": show.converted(figure.basis), "said": ""}
     inputs = {f.name: f for f in figure.inputs}
     tube = _SHARE in inputs
-    parts = [f"{name} {show.of(f)}" for name, f in inputs.items() if name in _SAID]
+    parts = [_said(name, f, show) for name, f in inputs.items() if name in _SAID]
     said = [
         f"{name} {show.up(float(f.value or 0.0), 'length')}"
         for name, f in inputs.items()
@@ -77,6 +77,13 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
 
 _SHARE = "share through the tube, sideways"
 _SAID = ("bare source at 1 m", "speed", _SHARE)
+
+
+def _said(name: str, figure: Derived, show: Show) -> str:
+    """A figure behind the travel in the units of the sheet: a speed has no kind of its own among the others."""
+    if name == "speed" and show.system == "imperial" and isinstance(figure.value, int | float):
+        return f"speed {number(float(figure.value), 'ft'):.3g} ft/s"
+    return f"{name.replace('1 m', show.value(1.0, 'length'))} {show.of(figure)}"
 
 
 def route(weld: Weld, show: Show) -> str:

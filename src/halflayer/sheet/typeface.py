@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -77,9 +78,12 @@ def figure_em(words: str, *, unit: float, font: str = "IBMPlexSans-Bold") -> flo
 
 
 def lines_within(words: str, size_mm: float, width_mm: float, *, most: int = 2) -> list[str]:
-    """Words broken into at most `most` lines of that width; what does not fit ends in an ellipsis."""
+    """Words broken into at most `most` lines of that width; what does not fit ends in an ellipsis.
+
+    A figure keeps its unit beside it.
+    """
     lines: list[str] = []
-    rest = words.split()
+    rest = re.split(r"\s+(?!(?:mm|m|in|ft)\b)", words.strip()) if words.strip() else []
     while rest and len(lines) < most:
         line = rest.pop(0)
         while rest and text_width(f"{line} {rest[0]}", size_mm) <= width_mm:

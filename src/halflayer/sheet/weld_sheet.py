@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from halflayer.order.models import Order
@@ -37,6 +38,7 @@ from halflayer.technique.result import Candidate
 
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0 - 50.0  # what its room holds at that size, less line ends and `MORE`
+FULL_ROWS = 7  # of either half of the survey's table, for which page 1 is measured
 CAUTIONS_MM = 12.6  # height of that room
 GO_MM = 11.0  # the line that says go or do not go, less what the survey's heading gave up for it
 DO_MOST = 10  # lines of what is done first; a drawing made smaller still could not be read
@@ -83,7 +85,8 @@ def weld_sheet(
         ]
     )
     data["survey"] = _survey(order, weld, w, show) | {"closed": survey.source_home(order, w, show)}
-    front, rest = _cautions(plan, order, weld, w, show)
+    rows = len(data["survey"]["rows"])
+    front, rest = _cautions(plan, order, weld, w, show, rows=rows)
     data["go"], data["first"] = go.go(order, w, show), first
     data["cautions"], data["more"] = front, MORE
     data["back"] = back_page(
@@ -93,11 +96,22 @@ def weld_sheet(
     data["back"]["until"] = only_if.in_full(w, show)
     data["plates"] = lost_words.plates(w)
     data["main_height_mm"], data["cautions_mm"], data["first_mm"] = drawing_mm[1], CAUTIONS_MM, more_mm
+    data["cautions_mm"] += _spare_mm(rows)
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
 
-def _cautions(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> tuple[list[str], list[str]]:
-    """Cautions for page 1, as many as can be read there, and those that go on to page 2."""
+def _spare_mm(rows: int) -> float:
+    """What a short table of the survey leaves on page 1."""
+    return max(0, FULL_ROWS - (rows + 1) // 2) * floor_points.ROW_MM
+
+
+def _cautions(
+    plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show, *, rows: int
+) -> tuple[list[str], list[str]]:
+    """Cautions for page 1, as many as can be read there, and those that go on to page 2.
+
+    `rows` of the survey: fewer leave more room.
+    """
     first, *more = w.cautions or (FIRST_CAUTION,)
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
@@ -110,6 +124,8 @@ def _cautions(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     # The general words of faults come last where page 1 has the check of each with what its loss brings.
     texts.sort(key=lambda t: lost_words.general(t) and bool(w.safety and w.safety.lost))
     told = [f for f in w.findings if f.level == "warn" and not told_by_table(f)]
+    # What changes how the weld is shot comes before the general words: a time too short to survey in.
+    texts[1:1] = [f.text for f in told if "too short to time" in f.text]
     texts += [
         f.text for f in told if not only_if.told_by_condition(w, f) and not lost_words.told_by_check(f.text)
     ]
@@ -118,7 +134,7 @@ def _cautions(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> 
     iqi = w.chosen.iqi if w.chosen else None
     texts = [show.converted(agreements_in_words(t, iqi)) for t in dict.fromkeys(texts)]
     front: list[str] = []
-    room = CAUTION_LINES_MM
+    room = CAUTION_LINES_MM + math.floor(_spare_mm(rows) / 3.4) * 186.0
     for n, text in enumerate(texts):
         room -= text_width(text, CAUTION_MM, bold=n == 0) + 2.0
         if n and room < 0:
