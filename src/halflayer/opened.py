@@ -5,6 +5,7 @@ What the order itself states (sizes, limits, names) is no figure of the plan and
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 from halflayer.base.result import Derived
@@ -92,9 +93,13 @@ def opened_order(plan: Plan) -> dict[str, Derived]:
 
 
 def find(figures: dict[str, Derived], asked: str) -> tuple[str, Derived] | None:
-    """The figure of that name, or of that place as the sheet prints it (its rate); None where there is none."""
+    """The figure of that name, or of that place as the sheet prints it (its rate); None where there is none.
+
+    A point of the survey ring goes by that word too, though its name inside begins with `barrier`.
+    """
     plain = plain_name(asked.replace("°", " deg"))
-    for name in (asked, plain, f"rate_{plain}"):
+    inside = re.sub(r"(^|_)ring_(?=\d)", r"\1barrier_", plain)
+    for name in (asked, plain, f"rate_{plain}", inside, f"rate_{inside}"):
         if name in figures:
             return name, figures[name]
     return None

@@ -22,6 +22,7 @@ from halflayer.plan_json import plan_json
 from halflayer.sheet import pdf
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
+from halflayer.sheet.survey import ring_name
 from halflayer.shielding.opened import plain_name
 from safety_plan import plan as whole_plan
 
@@ -87,6 +88,19 @@ def test_the_rate_of_every_survey_point_and_place_can_be_asked(
         assert rate.sigma == pytest.approx(p.rate_Sv_s * math.sqrt(p.sigma_rel**2 + (s.k / 1.645) ** 2))
         assert figures[f"at_most_{plain_name(p.name)}"].value == p.upper_Sv_s
         assert figures[f"turn_back_{plain_name(p.name)}"].value == p.turn_back_Sv_s
+
+
+def test_a_ring_point_is_asked_for_as_the_sheet_names_it(plan: Plan, figures: dict[str, Derived]) -> None:
+    s = plan.welds[0].shielding
+    assert s is not None
+    ring = [p for p in s.points if ring_name(p.name).startswith("ring ")]
+    assert ring
+    for p in ring:
+        name, rate = find(figures, ring_name(p.name)) or pytest.fail(p.name)
+        assert (name, rate.value) == (f"rate_{plain_name(p.name)}", p.rate_Sv_s)
+        named = plain_name(ring_name(p.name).replace("°", " deg"))
+        assert find(figures, f"distance_{named}") is not None
+    assert find(figures, "ring 17°, 8 m") is None
 
 
 def test_names_are_plain_and_each_its_own(figures: dict[str, Derived]) -> None:

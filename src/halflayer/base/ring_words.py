@@ -16,7 +16,7 @@ def ring_words(text: str) -> str:
     >>> ring_words("the upper bound at barrier 90 deg, 2 m; barrier line 90 deg, 1.4 m; barrier 7.5 uSv/h")
     'the upper bound at ring 90 deg, 2 m; barrier line 90 deg, 1.4 m; barrier 7.5 uSv/h'
     """
-    return _POINT.sub("ring ", text)
+    return _POINT.sub("ring ", text) if "barrier " in text else text  # a plan has some 100 000 texts
 
 
 def ring_words_in(data: Any) -> Any:
