@@ -94,7 +94,7 @@ def test_derived_figures_print_in_their_own_unit() -> None:
         ("lead, 0.02 to 0.2 mm", "lead, 0.0008 to 0.0079 in"),
         ("250 x 250 mm", "9.84 × 9.84 in"),
         ("0.1 mm", "0.0039 in"),
-        ("barrier 45°, 4.2 m", "ring 45°, 14 ft"),  # 13.78
+        ("rope 45°, 4.2 m", "rope 45°, 14 ft"),  # 13.78
         ("2 at 90 degrees, 7.5 uSv/h", "2 at 90 degrees, 0.75 mrem/h"),
         ("blanket 25 kg/m2", "blanket 5.1 lb/ft²"),  # 25 x 0.204816 = 5.12
         ("W13 laid, PB-2, 10 mm2", "W13 laid, PB-2, 10 mm2"),
