@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections import Counter
 from dataclasses import replace
 from itertools import product
@@ -13,7 +14,7 @@ import order_factory as of
 from halflayer.order.models import Order
 from halflayer.records.codec import weld_from_json, weld_to_json
 from halflayer.technique.choose import ask_for, choose_technique, rules_for
-from halflayer.technique.looked_at import ALIKE, BEHIND_BY, COLUMNS, behind_by, looked_at_json
+from halflayer.technique.looked_at import ALIKE, BEHIND_BY, COLUMNS, behind_by, grouped, looked_at_json
 from halflayer.technique.placements import PLACEMENTS
 from halflayer.technique.result import LookedAt, Technique
 from small_plan import small_plan
@@ -94,6 +95,19 @@ def test_what_puts_one_behind_is_true_of_it(found: Technique) -> None:
             assert one.source_to_object_m > best.source_to_object_m
         assert one.behind_by in ("", ALIKE, *BEHIND_BY)
     assert told["more rules broken"] and len(told) > 2
+
+
+def test_they_are_told_by_way_with_what_put_the_others_behind(found: Technique) -> None:
+    words = grouped(found)
+    assert len(words) == len(found.candidates)
+    total = 0
+    for text, c in zip(words, found.candidates, strict=True):
+        name, _, rest = text.partition(": ")
+        assert name == f"{c.arrangement} with {c.source} in {c.head}"
+        number, *behind = (int(n) for n in re.findall(r"(?<![\w.])\d+(?= (?:judged|by|alike))", rest))
+        assert sum(behind) == number - 1  # all but the candidate itself
+        total += number
+    assert total == len(found.looked_at)
 
 
 def test_the_first_difference_decides() -> None:

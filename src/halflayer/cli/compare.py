@@ -105,6 +105,9 @@ def comparison_lines(found: Comparison, system: System) -> list[str]:
     for w in found.ways:
         if w.look is None:
             lines += wrapped("", f"{_label(w)}: {_reason(w)}", indent=2)
+    if found.judged:
+        lines += ["", "combinations of films, shrouds, clamps and legs by way:"]
+        lines += [line for text in found.judged for line in wrapped("", text, indent=2)]
     if found.relaxations:
         lines += ["", "nearest changes that would make it go:"]
         for n, r in enumerate(found.relaxations, start=1):

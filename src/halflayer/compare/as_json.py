@@ -17,6 +17,7 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
         "seed": found.seed,
         "basis": "looks: short dose runs of one exposure of each way, not proved",
         "ways": [_way(w) for w in found.ways],
+        "judged": list(found.judged),
         "relaxations": plain(found.relaxations),
         "findings": plain(found.findings),
         "cautions": list(found.cautions),

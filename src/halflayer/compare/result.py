@@ -68,6 +68,9 @@ class Comparison:
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...]
     seed: int
+    judged: tuple[
+        str, ...
+    ] = ()  # of each way how many combinations were judged, and what put the others behind it
 
     @property
     def goes(self) -> bool:

@@ -23,6 +23,7 @@ from halflayer.shielding.crew import Post, crew_member, mounting_s
 from halflayer.shielding.resets import reset_of
 from halflayer.shielding.spots import setting_of
 from halflayer.technique.choose import choose_technique
+from halflayer.technique.looked_at import grouped
 from halflayer.technique.result import Candidate
 
 WAYS_AT_MOST = 5  # looked at, in order of preference: our choice, so that a weld takes seconds
@@ -64,12 +65,13 @@ def compare(order: Order, weld: Weld, *, seed: int = 1, progress: Progress | Non
     if more:
         words = "way was" if more == 1 else "ways were"
         found += (Finding("note", f"{more} more admissible {words} not looked at"),)
-    made = Comparison(weld.id, tuple(ways), (), found, CAUTIONS, seed)
+    judged = tuple(grouped(technique))
+    made = Comparison(weld.id, tuple(ways), (), found, CAUTIONS, seed, judged)
     if made.goes:
         return made
     tell("what would make it go", 0.95)
     nearest = relaxations(order, weld, technique, ways, seed)
-    return Comparison(weld.id, made.ways, nearest, found, CAUTIONS, seed)
+    return Comparison(weld.id, made.ways, nearest, found, CAUTIONS, seed, judged)
 
 
 def _unlooked(candidate: Candidate, note: str) -> Way:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any, Protocol
 
@@ -18,7 +19,7 @@ BEHIND_BY = (
     "more dose on the film",
     "farther source",
 )
-ALIKE = "alike, the first is kept"
+ALIKE = "alike"  # the first of them is kept
 COLUMNS = (
     "technique",
     "arrangement",
@@ -111,6 +112,20 @@ def behind_by(key: tuple[float, ...], best: tuple[float, ...]) -> str:
     'more exposures'
     """
     return next((words for words, a, b in zip(BEHIND_BY, key, best, strict=True) if a > b), ALIKE)
+
+
+def grouped(t: Technique) -> list[str]:
+    """Of each way how many combinations were judged, and what put the others behind its candidate, most first."""
+    words = []
+    for c in t.candidates:
+        mine = [
+            x for x in t.looked_at if (x.arrangement, x.source, x.head) == (c.arrangement, c.source, c.head)
+        ]
+        behind = Counter(x.behind_by for x in mine if x.behind_by).most_common()
+        told = ", ".join(f"{n} {by}" if by == ALIKE else f"{n} by {by}" for by, n in behind)
+        why = f"; behind the one shown {told}" if behind else ""
+        words.append(f"{c.arrangement} with {c.source} in {c.head}: {len(mine)} judged{why}")
+    return words
 
 
 def looked_at_json(t: Technique) -> dict[str, Any]:
