@@ -16,12 +16,13 @@ from halflayer.plan import WeldPlan
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Box, Frustum, HalfSpace, Sphere, Tube
-from halflayer.sheet import hatch, labels, section
+from halflayer.sheet import dims, hatch, labels, section
 from halflayer.sheet.figures import Show
 from halflayer.sheet.section import View
 from halflayer.sheet.setup_drawing import Drawing, setup_drawing
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.svg import Canvas
+from halflayer.sheet.typeface import text_width
 
 SVG = "{http://www.w3.org/2000/svg}"
 SIDE = View((0, 0, 0), (1.0, 0.0, 0.0), (0.0, 0.0, 1.0))
@@ -276,3 +277,16 @@ def test_the_title_of_a_view_lies_clear_of_the_labels(
     titles = [t for t in root.iter(f"{SVG}text") if t.get("class") == "caption"]
     side = float(next(t for t in titles if (t.text or "").startswith("Side")).get("y", "nan"))
     assert all(side <= p.box[1] for p in drawing.labels)
+
+
+def test_a_longer_dimension_keeps_off_a_figure_that_stands_under_the_line_above() -> None:
+    """Three in a chain, the middle one too short for its figure: it stands a step under, where a longer one passes."""
+    canvas = Canvas(100.0, 40.0)
+    chain = [
+        dims.Dim((a, 0.0), (b, 0.0), t) for a, b, t in ((10, 25, "15"), (25, 33, "88.9 mm"), (33, 60, "27"))
+    ]
+    dims.below(canvas, [*chain, dims.Dim((25.0, 0.0), (48.0, 0.0), "266 mm", 1)], y=10.0)
+    drawn = canvas.render()
+    at = {t: float(re.search(rf'x="([\d.]+)"[^>]*>{t}<', drawn)[1]) for t in ("88.9 mm", "266 mm")}  # type: ignore[index]
+    apart = (text_width("88.9 mm", dims.SIZE_MM) + text_width("266 mm", dims.SIZE_MM)) / 2
+    assert at["266 mm"] - at["88.9 mm"] >= apart

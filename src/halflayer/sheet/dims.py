@@ -73,6 +73,18 @@ def _clear(low: float, high: float, lines: list[float], need: float) -> float:
     return min(wide, key=lambda m: abs(m - middle)) if wide else middle
 
 
+def _under(d: Dim, dims: list[Dim]) -> bool:
+    """Whether a figure stands a step under its line: no room on it, and none beside it or it would leave the paper."""
+    x0, x1 = sorted((d.a[0], d.b[0]))
+    wide = text_width(d.text, SIZE_MM)
+    if x1 - x0 >= wide + 1.0:
+        return False
+    others = [o for o in dims if o is not d and o.level == d.level]
+    right = any(max(o.a[0], o.b[0]) > x1 for o in others)
+    left = any(min(o.a[0], o.b[0]) < x0 for o in others)
+    return right and (left or x0 - ARROW_MM[0] - 1.6 - wide < 0.0)
+
+
 def below(canvas: Canvas, dims: list[Dim], *, y: float, pitch: float = PITCH_MM) -> None:
     """Horizontal dimensions under the height y; figures stand on their line, or beside it where it is short."""
     for d in dims:  # all lines first, so that none runs through a figure
@@ -88,6 +100,11 @@ def below(canvas: Canvas, dims: list[Dim], *, y: float, pitch: float = PITCH_MM)
         fits = x1 - x0 >= wide + 1.0
         if fits:
             crossing = [p[0] for o in dims if o.level > d.level for p in (o.a, o.b)]
+            # A figure that stands a step under the line above takes its room.
+            for o in dims:
+                if o.level == d.level - 1 and _under(o, dims):
+                    half, middle = text_width(o.text, SIZE_MM) / 2 + 0.5, (o.a[0] + o.b[0]) / 2
+                    crossing += [middle - half, middle, middle + half]
             canvas.text(
                 (_clear(x0, x1, crossing, wide + 1.0), at - 0.7),
                 d.text,
@@ -99,12 +116,9 @@ def below(canvas: Canvas, dims: list[Dim], *, y: float, pitch: float = PITCH_MM)
             continue
         # Beside the line, away from another dimension of the same chain; between two, and where it would leave the
         # paper, a step under the line.
-        others = [o for o in dims if o is not d and o.level == d.level]
-        taken_right = any(max(o.a[0], o.b[0]) > x1 for o in others)
-        taken_left = any(min(o.a[0], o.b[0]) < x0 for o in others)
+        taken_right = any(max(o.a[0], o.b[0]) > x1 for o in dims if o is not d and o.level == d.level)
         shy = ARROW_MM[0] + 1.6
-        off_paper = taken_right and x0 - shy - wide < 0.0
-        if (taken_right and taken_left) or off_paper:
+        if _under(d, dims):
             canvas.text(
                 ((x0 + x1) / 2, at + SIZE_MM + 0.3),
                 d.text,
