@@ -63,7 +63,7 @@ def test_a_missing_plate_beyond_the_limit_is_counted_and_signed_for(plan: Plan) 
     one = replace(w.shielding, fitting=replace(w.shielding.fitting, plates=1))
     bad = replace(w, safety=replace(w.safety, lost=lost), shielding=one)
     told = lost_words.check_words(order, bad, Show())
-    assert told.startswith("count 1 plate (one missing: up to 410 µSv/h); limit ")
+    assert told.startswith("count 1 plate (one missing: up to 410 µSv/h); ") and "limit 7.5 µSv/h" in told
     assert "do not expose" in told and "turn-back at the rope" in told and "wrap" not in told
     fine = replace(bad, safety=replace(w.safety, lost=replace(lost, cases=(_case("wrap open", 3.0, True),))))
     assert lost_words.check_words(order, fine, Show()) == ""

@@ -56,14 +56,11 @@ def winding(order: Order, w: WeldPlan, show: Show) -> str:
         if reach
         else "length of its cable: not in the order, it must reach"
     )
-    comes = "the source comes in its own container: no change into it is planned"
-    named = {c.short for c in w.conditions}
-    if CHANGE in named:
-        comes = "the source is changed into its own container before, as its condition says"
-    elif CONTAINER in named:
-        comes = "the source in its own container, as its condition says"
+    # Where the source has to be brought into it that is listed among what is done first.
+    named = {c.short for c in w.conditions} & {CHANGE, CONTAINER}
+    comes = "" if named else "; the source comes in its own container: no change into it is planned"
     stands = crank.words(order, w, show) or "The crank stands there"
-    return f"{stands} ({cable}); {comes}."
+    return f"{stands} ({cable}){comes}."
 
 
 def words(order: Order, w: WeldPlan, show: Show) -> str:

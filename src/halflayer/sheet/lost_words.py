@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from halflayer.order.equipment import ON_A_STAND
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
@@ -22,7 +23,7 @@ def plates(w: WeldPlan) -> int:
 
 
 def general(caution: str) -> bool:
-    """True for the caution that names the likeliest faults without figures."""
+    """True for the caution that names the likeliest faults without figures: the check has them all."""
     return "likeliest fault" in caution
 
 
@@ -49,6 +50,9 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     head = [c for c in cases if c.name in HEAD]
     told = [_one(c, w, show) for c in cases if c not in head]
     told += [_both(head, show)] if len(head) > 1 else [_one(c, w, show) for c in head]
+    if w.chosen is not None and w.chosen.arrangement in ON_A_STAND:
+        # the general caution's other faults, whose loss is not looked at
+        told.append("the leg's hole and the stop's place" if plates(w) else "the leg's hole")
     return (
         f"{'; '.join(told)}; {over}. Not checked: do not expose. Missed: the first survey reads turn-back at the rope, "
         "source home"

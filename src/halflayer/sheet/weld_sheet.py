@@ -121,8 +121,6 @@ def _cautions(
         *([own] if (own := crew_reading.words(order, w, show)) else []),
         *(f"LIMIT BREAKS, {text}." for _, text in still_out_rows.warnings(plan, show, weld.id)),
     ]
-    # The general words of faults come last where page 1 has the check of each with what its loss brings.
-    texts.sort(key=lambda t: lost_words.general(t) and bool(w.safety and w.safety.lost))
     told = [f for f in w.findings if f.level == "warn" and not told_by_table(f)]
     # What changes how the weld is shot comes before the general words: a time too short to survey in.
     texts[1:1] = [f.text for f in told if "too short to time" in f.text]
@@ -131,8 +129,12 @@ def _cautions(
     ]
     if weld.note:
         texts.append(f"Note: {weld.note}")
+    checked = bool(lost_words.check_words(order, w, show))
+    texts = [
+        t for t in dict.fromkeys(texts) if not _told_behind(t, w) and not (checked and lost_words.general(t))
+    ]
     iqi = w.chosen.iqi if w.chosen else None
-    texts = [show.converted(agreements_in_words(t, iqi)) for t in dict.fromkeys(texts)]
+    texts = [show.converted(agreements_in_words(t, iqi)) for t in texts]
     front: list[str] = []
     room = CAUTION_LINES_MM + math.floor(_spare_mm(rows) / 3.4) * 186.0
     for n, text in enumerate(texts):
@@ -141,6 +143,16 @@ def _cautions(
             return [*front, MORE], texts[n:]
         front.append(text)
     return front, []
+
+
+def _told_behind(caution: str, w: WeldPlan) -> bool:
+    """True for what changes nothing that a crew does and stands behind page 1 in full in another place.
+
+    Agreements, with who signed them, are the inspector's; the table of doses marks every figure that is not reliable.
+    """
+    if caution.startswith("By agreement only"):
+        return w.chosen is not None
+    return w.shielding is not None and "are not known reliably: they are" in caution
 
 
 def _built(order: Order, weld: Weld, w: WeldPlan) -> Built | None:
