@@ -144,7 +144,11 @@ def plan_order(
         version=__version__,
         content=content_hash(order, prove=prove, error=error, seeds=seeds, contingency=contingency),
         welds=of_the_shift(order, plans, adds_up),
-        findings=(*notes(order), *(adds_up.findings if adds_up else ()), *shift_findings(shift)),
+        findings=(
+            *notes(order),
+            *(adds_up.findings if adds_up else ()),
+            *shift_findings(shift, [w for w, _ in adds_up.left_out] if adds_up else ()),
+        ),
         shift=shift,
         schedule=adds_up,
         stuck=_stuck(order, plans, seeds[1]) if contingency else (),

@@ -11,6 +11,7 @@ import pytest
 from exposure_cases import MOMENT, built, candidate, film, order, without_monte_carlo
 from halflayer.base.serial import from_json, to_json
 from halflayer.exposure.budget import (
+    FIRST_READ,
     RESHOOTS,
     TRIAL,
     TimeBudget,
@@ -89,6 +90,14 @@ class TestWeld:
         assert {TRIAL, RESHOOTS, "taking down"}.isdisjoint(s.what for s in budget.steps)
         assert [d.extra_Sv for d in budget.extra_doses] == [0.0, None]
 
+    def test_without_a_trial_the_first_film_is_waited_for(self) -> None:
+        """The sheets ask for exposure 1 to be read before 2: 15 min where the order states nothing, by hand more."""
+        budget, _ = run(with_allowance(order(), trial="never"))
+        bare, _ = run(with_allowance(order(), trial="never", processing_s=0.0))
+        assert FIRST_READ in [s.what for s in budget.steps] and budget.wait_s == 900.0
+        assert budget.total_s - bare.total_s == pytest.approx(900.0)
+        assert FIRST_READ not in [s.what for s in bare.steps]
+
     def test_always(self) -> None:
         made = with_allowance(order(calibration=0.9), trial="always")
         assert wants_trial(made, made.detectors[0])
@@ -114,10 +123,10 @@ class TestShift:
     def test_one_trial_for_a_film(self) -> None:
         budget, _ = run(order())
         got = shift_budget(order(), [("W1", "F1", budget), ("W2", "F1", budget), ("W3", "F2", budget)])
-        assert [s for _, s in got.welds] == pytest.approx(
-            [budget.total_s, budget.total_s - budget.trial_s, budget.total_s]
-        )
-        assert got.total_s == pytest.approx(3 * budget.total_s - budget.trial_s)
+        # The second weld on the film shoots no trial and waits 15 min, the order's default, for its exposure 1.
+        again = budget.total_s - budget.trial_s + 900.0
+        assert [s for _, s in got.welds] == pytest.approx([budget.total_s, again, budget.total_s])
+        assert got.total_s == pytest.approx(2 * budget.total_s + again)
 
     def test_fits_or_warns(self) -> None:
         budget, _ = run(order())

@@ -317,6 +317,31 @@ def test_loading_is_left_out_of_account_where_it_is_not_known() -> None:
     assert [j.weld for j in loaded(an_order(), [job("A"), job("B")])[0]] == ["A", "B"]
 
 
+def test_the_first_film_is_waited_for_and_brings_no_dose() -> None:
+    """600 set-up, 120, 300 pause, 500 wait, 120, 100 last: 1740 s by hand; the rates last as long as without it."""
+    waits, goes_on = (schedule(an_order(), [job("A", wait_s=s)]) for s in (500.0, 0.0))
+    told = [(s.what, s.start_s, s.end_s) for s in waits.slots]
+    assert told[2:5] == [
+        ("between", 720.0, 1020.0),
+        ("first film", 1020.0, 1520.0),
+        ("exposure", 1520.0, 1640.0),
+    ]
+    assert waits.ends.value == 1740.0
+    assert waits.places == goes_on.places
+
+
+def test_the_end_with_reshoots_and_what_drops_first_where_it_runs_late() -> None:
+    """Shift of 9 h by hand: A of 4 h and B of 2 h with reshoots end after 6 h, so B begins by 7 h."""
+    order = an_order()
+    length = (order.shift.ends - order.shift.starts).total_seconds()
+    jobs = [job("A", whole_s=length * 4 / 9), job("B", whole_s=length * 2 / 9)]
+    done = schedule(order, jobs)
+    assert done.ends_with_reshoots is not None and done.drops is not None
+    assert done.ends_with_reshoots.value == pytest.approx(length * 6 / 9)
+    assert done.drops.weld == "B" and done.drops.begun_by_s == pytest.approx(length * 7 / 9)
+    assert any(f.text.startswith("if the shift runs late B drops first") for f in done.findings)
+
+
 def test_what_does_not_end_within_the_shift_is_out_of_it_everywhere() -> None:
     """Shift of 9 h by hand: A and B of 4 h with reshoots, C of 1 h 30 min: C ends half an hour late, D after it too."""
     order = an_order()

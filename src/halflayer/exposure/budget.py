@@ -17,6 +17,7 @@ from halflayer.order.weld import Weld
 from halflayer.technique.result import Candidate
 
 TRIAL = "trial shot, developed and read"
+FIRST_READ = "first film or image, developed and read"
 OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
 MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"
@@ -66,6 +67,7 @@ class TimeBudget:
     extra_doses: tuple[DoseAllowance, ...]
     basis: str
     reset: str = ""  # why a reset takes longer than the order states; empty where it does not
+    wait_s: float = 0.0  # of the steps: the crew waits until exposure 1 (or the trial) is developed and read
 
     @property
     def total_s(self) -> float:
@@ -76,6 +78,11 @@ class TimeBudget:
     def trial_s(self) -> float:
         """Time of the trial shot; 0 without one."""
         return math.fsum(s.total_s for s in self.steps if s.what == TRIAL)
+
+    @property
+    def again_s(self) -> float:
+        """What a trial takes more than a first film; 0 without one. A detector's trial is shot at its first weld."""
+        return self.trial_s - self.wait_s if self.trial else 0.0
 
     @property
     def factor(self) -> float:
@@ -148,7 +155,8 @@ def time_budget(
     every exposure [Sv], None where it is not computed.
 
     A cycle is: source out and back, exposure, walk in and out, survey, film change; resetting lies between two
-    exposures. The trial is one cycle more with processing; reshoots are their share of the cycles with a reset.
+    exposures. Exposure 1 is developed and read before the next one (before taking down where there is none); the trial
+    is one cycle more with that wait in it. Reshoots are their share of the cycles with a reset.
     Times of the crew are the order's (`crew_times`, `allowance`).
     """
     times, allowed, n = order.crew_times, order.allowance, len(exposure.shots)
@@ -174,6 +182,7 @@ def time_budget(
         BudgetStep("walking in and out", 2 * n, times.walk_s),
         BudgetStep("survey", n, times.survey_s),
         BudgetStep("film change", n, times.film_change_s),
+        BudgetStep(FIRST_READ, 0 if trial else 1, allowed.processing_s),
         BudgetStep(RESETTING, n - 1, reset_s),
         BudgetStep(RESHOOTS, allowed.reshoots * n, mean + round_s + reset_s),
         BudgetStep("taking down", 1, down),
@@ -195,6 +204,7 @@ def time_budget(
         ),
         basis=f"times per step: {times.basis}; allowance: {allowed.basis}",
         reset=reset_words,
+        wait_s=allowed.processing_s,
     )
 
 
@@ -227,7 +237,7 @@ def shift_budget(
     tried: set[str] = set()
     rows = []
     for weld, detector, budget in budgets:
-        again = budget.trial_s if detector in tried else 0.0
+        again = budget.again_s if detector in tried else 0.0
         if budget.trial:
             tried.add(detector)
         rows.append((weld, budget.total_s - again))
@@ -237,20 +247,25 @@ def shift_budget(
     return ShiftBudget(tuple(rows), math.fsum(s for _, s in rows), length, order.shift.teams, trials)
 
 
-def shift_findings(shift: ShiftBudget) -> list[Finding]:
-    """Whether the ready welds fit into the shift, in words with figures."""
-    if not shift.welds:
+def shift_findings(shift: ShiftBudget, left_out: Sequence[str] = ()) -> list[Finding]:
+    """Whether the ready welds fit into the shift, in words with figures; those left out of it are told apart."""
+    mine = [row for row in shift.welds if row[0] not in left_out]
+    if not mine:
         return []
+    done_s = math.fsum(s for _, s in mine)
     teams = "" if shift.teams == 1 else f" for {shift.teams} teams"
-    most = max(shift.welds, key=lambda row: row[1])
+    most = max(mine, key=lambda row: row[1])
     changed = any(what.startswith("source change") for what, _ in shift.welds)
     work = f"with {counted_in(shift.trials, changes=changed)}"
     text = (
-        f"All ready welds together take {show(shift.total_s, 'time', round_up=True)}"
+        f"The ready welds{' of this shift' if left_out else ''} together take {show(done_s, 'time', round_up=True)}"
         f" {work}, "
         f"the shift has {show(shift.shift_s * shift.teams, 'time')}{teams}; the longest is {most[0]} with "
         f"{show(most[1], 'time', round_up=True)}."
     )
+    if left_out:
+        more = show(shift.total_s - done_s, "time", round_up=True)
+        text = f"{text.removesuffix('.')}; {', '.join(left_out)}, left to another shift, take {more} more."
     if shift.fits:
         return [Finding("note", text)]
     return [Finding("warn", text, relax=("a second team", "a second shift", "fewer welds in this shift"))]

@@ -11,7 +11,7 @@ from halflayer.sheet import meter
 from halflayer.sheet.call_words import call_words, still_to_call
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count, weld_list
-from halflayer.sheet.people import falls_out
+from halflayer.sheet.people import falls_out, minutes_up
 
 ANOTHER = "another shift"
 
@@ -27,8 +27,11 @@ def spans(plan: Plan) -> dict[str, tuple[float, float]]:
 
 
 def clock(order: Order, seconds: float) -> str:
-    """The time of day so long after the start of the shift, in the time zone that the head of the sheet names."""
-    return f"{order.shift.starts + timedelta(seconds=round(seconds / 60.0) * 60):%H:%M}"
+    """The time of day so long after the start of the shift, in the time zone that the head of the sheet names.
+
+    Rounded up to the minute, like the hours and minutes of the schedule: one time has one figure on all pages.
+    """
+    return f"{order.shift.starts + timedelta(minutes=minutes_up(seconds)):%H:%M}"
 
 
 def when(plan: Plan, order: Order, weld: str) -> str:
@@ -46,7 +49,8 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     if found := spans(plan):
         told = ", ".join(sorted(found, key=lambda w: (found[w], w)))
         changes = [c.weld for c in plan.schedule.changes] if plan.schedule else []
-        text = f"{clock(order, 0.0)} to {clock(order, max(b for _, b in found.values()))} as planned: {told}"
+        end = max(b for _, b in found.values())
+        text = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}"
         text += f"; source changed before {' and '.join(changes)}" if changes else ""
         left = [w for w in falls_out(plan) if w not in found]
         text += f"; not in this shift: {weld_list(left, every)}" if left else ""
@@ -68,6 +72,18 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         first += f"; still open by the order: {'; '.join(still)}"
     out.append({"what": "do first", "text": first, "of": "before"})
     return out
+
+
+def _late(plan: Plan, order: Order) -> str:
+    """When the shift ends with reshoots, and which weld drops first where it runs late."""
+    s = plan.schedule
+    if s is None or s.ends_with_reshoots is None or s.drops is None:
+        return ""
+    end = s.ends_with_reshoots.value
+    words = f", to {clock(order, float(end))} with reshoots" if isinstance(end, int | float) else ""
+    # Cut to the minute: begun by then it still ends with the shift.
+    by = order.shift.starts + timedelta(minutes=s.drops.begun_by_s // 60)
+    return f"{words} (if late {s.drops.weld} drops first: not begun after {by:%H:%M})"
 
 
 def _open(plan: Plan, order: Order) -> list[str]:

@@ -58,12 +58,12 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
         return None
     if shot.snr is not None:
         steps = _image_steps(order, c, shot, show)
-        return {"name": _label(order, w), "steps": [_which(plan, order, w, c), *steps], "curve": ""}
+        return {"name": _label(order, w), "steps": [_which(plan, order, w, c, show), *steps], "curve": ""}
     first = _first(order, c, shot)
     if first is None:
         return None
     steps = [
-        _which(plan, order, w, c),
+        _which(plan, order, w, c, show),
         _decides(first, c),
         _covers(order, c, first),
         _time(first, w.exposure.shots if w.exposure else (shot,), show),
@@ -113,7 +113,7 @@ def _trial_at(plan: Plan, c: Candidate) -> str:
     return next((s.weld for s in slots if s.weld in uses), uses[0] if uses else "")
 
 
-def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate) -> str:
+def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> str:
     """Which exposure is read before which others, and whose time that is."""
     detector = by_id(order.all_detectors, c.detector)
     before = "2" if len(c.shots) > 1 else "its next weld"
@@ -122,17 +122,21 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate) -> str:
         if order.allowance.trial == "never":
             why = "by the order"
         why = why or f"dose figure ± {percent_up(detector.dose_uncertainty)}"
-        return (
-            f"No trial shot planned for {c.detector} ({why}): read exposure 1 before {before} where it can be "
-            "developed; the wait is not in the time budget"
-        )
+        return f"No trial shot planned for {c.detector} ({why}): read exposure 1 before {before}; {_wait(w, show)}"
     at = _trial_at(plan, c)
     if at in ("", w.weld):
         return f"Exposure 1 is the trial shot of {c.detector}: developed and read before any other exposure on it"
     return (
         f"The trial shot of {c.detector} is exposure 1 of {at}: take its factor on the times here too, and read "
-        f"exposure 1 here before {before}"
+        f"exposure 1 here before {before}; {_wait(w, show)}"
     )
+
+
+def _wait(w: WeldPlan, show: Show) -> str:
+    """How long the crew waits for the first film: what time budget and schedule hold."""
+    if w.budget is None or not w.budget.wait_s:
+        return "the order states no time for developing and reading: the schedule holds none"
+    return f"{show.up(w.budget.wait_s, 'time')} to develop and read it stand in time budget and schedule"
 
 
 def _decides(first: FirstFilm, c: Candidate) -> str:

@@ -327,8 +327,13 @@ def schedule_rows(plan: Plan, show: Show) -> list[dict[str, str]]:
 
 def _clock(seconds: float) -> str:
     """Hours and minutes from the start of the shift, as `+1:05`, rounded up to the minute."""
-    minutes = -int(-seconds // 60)
+    minutes = minutes_up(seconds)
     return f"+{minutes // 60}:{minutes % 60:02d}"
+
+
+def minutes_up(seconds: float) -> int:
+    """Whole minutes that hold a time; what a sum of parts is over by its last digits does not count."""
+    return math.ceil(seconds / 60.0 - 1e-6)
 
 
 def _schedule_note(plan: Plan, show: Show) -> str:
@@ -338,14 +343,15 @@ def _schedule_note(plan: Plan, show: Show) -> str:
         ends = plan.schedule.ends.value
         teams = "1 team" if plan.schedule.teams == 1 else f"{plan.schedule.teams} teams"
         if isinstance(ends, int | float):
-            parts.append(f"{teams}, as planned ends {_clock(float(ends))} after its start")
+            parts.append(f"{teams}, as planned ends {_clock(float(ends))} after its start{_reshot(plan)}")
     if plan.shift is not None:
         s = plan.shift
         changes = plan.schedule.changes if plan.schedule is not None else ()
         what = counted_in(s.trials, changes=bool(changes))
+        apart = [weld for weld, _ in plan.schedule.left_out] if plan.schedule else []
+        work = math.fsum(t for weld, t in s.welds if weld not in apart)
         parts.append(
-            f"with {what} {show.up(s.total_s, 'time')} of work, the shift has "
-            f"{show.value(s.shift_s * s.teams, 'time')}"
+            f"with {what} {show.up(work, 'time')} of work, the shift has {show.value(s.shift_s * s.teams, 'time')}"
         )
     if not parts:
         return ""
@@ -357,6 +363,13 @@ def _schedule_note(plan: Plan, show: Show) -> str:
         state = " (not loaded, in no sum of this shift; to the next shift)" if out[0] in left else ""
         said += f", falls out: {', '.join(out)}{state}"
     return "; ".join([said, *parts])
+
+
+def _reshot(plan: Plan) -> str:
+    """When it ends with reshoots; empty where that is not reckoned."""
+    most = plan.schedule.ends_with_reshoots if plan.schedule is not None else None
+    end = None if most is None else most.value
+    return f", with reshoots {_clock(float(end))}" if isinstance(end, int | float) else ""
 
 
 def falls_out(plan: Plan) -> list[str]:

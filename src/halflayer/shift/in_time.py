@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from datetime import timedelta
 
+from halflayer.base.result import Derived, Finding
 from halflayer.base.units import show
 from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.shift.loading import loaded
-from halflayer.shift.result import LATE, Job, SourceChange
+from halflayer.shift.result import LATE, Drops, Job, SourceChange
 
 Left = tuple[tuple[str, str], ...]
 
@@ -32,22 +34,68 @@ def in_time(
 
 
 def _late(jobs: Sequence[Job], changes: Sequence[SourceChange], room_s: float) -> dict[str, Job]:
-    took = {c.weld: c.seconds for c in changes}
-    tried: set[str] = set()
     done, late = 0.0, {}
-    for j in jobs:
-        done += _seconds(j, again=j.detector in tried) + took.get(j.weld, 0.0)
-        if j.trial_s > 0.0:
-            tried.add(j.detector)
+    for j, seconds in zip(jobs, seconds_with_reshoots(jobs, changes), strict=True):
+        done += seconds
         if done > room_s:
             late[j.weld] = j
     return late
 
 
+def seconds_with_reshoots(jobs: Sequence[Job], changes: Sequence[SourceChange]) -> list[float]:
+    """What each job takes with trial shot, reshoots and the source change before it, in the jobs' sequence [s]."""
+    took = {c.weld: c.seconds for c in changes}
+    tried: set[str] = set()
+    found = []
+    for j in jobs:
+        found.append(_seconds(j, again=j.detector in tried) + took.get(j.weld, 0.0))
+        if j.trial_s > 0.0:
+            tried.add(j.detector)
+    return found
+
+
+def end_with_reshoots(order: Order, jobs: Sequence[Job], changes: Sequence[SourceChange]) -> Derived:
+    """When the last team ends where trial shots and reshoots take what is allowed for them [s from the start]."""
+    free = [0.0] * order.shift.teams
+    each = seconds_with_reshoots(jobs, changes)
+    for seconds in each:
+        team = min(range(len(free)), key=lambda n: (free[n], n))
+        free[team] += seconds
+    return Derived(
+        "shift_end_with_reshoots",
+        max(free),
+        "s",
+        formula="each weld with its source change, trial and reshoots to the team that is free first",
+        inputs=tuple(Derived(j.weld, seconds, "s") for j, seconds in zip(jobs, each, strict=True)),
+        source=f"times per step: {order.crew_times.basis}; allowance: {order.allowance.basis}",
+    )
+
+
+def drops_first(jobs: Sequence[Job], changes: Sequence[SourceChange], length_s: float) -> Drops | None:
+    """The last weld of the sequence and when it must be begun to end within the shift; None without a weld."""
+    if not jobs:
+        return None
+    takes = seconds_with_reshoots(jobs, changes)[-1]
+    return Drops(jobs[-1].weld, max(length_s - takes, 0.0), takes)
+
+
+def late_finding(order: Order, drops: Drops | None, ends: Derived | None, length_s: float) -> list[Finding]:
+    """Which weld is left undone first where the shift runs late, and from when on; none with half of it to spare."""
+    end = None if ends is None else ends.value
+    if drops is None or not isinstance(end, int | float) or end < 0.5 * length_s:
+        return []
+    by = order.shift.starts + timedelta(seconds=drops.begun_by_s)  # cut to the minute: never later
+    text = (
+        f"if the shift runs late {drops.weld} drops first, the last of the sequence: not begun after {by:%H:%M} (its "
+        f"{show(drops.takes_s, 'time', round_up=True)} with reshoots and source change end with the shift)"
+    )
+    return [Finding("note", text, "time budget of the shift")]
+
+
 def _seconds(j: Job, *, again: bool) -> float:
     """Time to count on for a weld; the trial of a detector is shot once."""
     between = j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
-    planned = j.set_up_s + math.fsum(j.shots_s) + between + j.take_down_s
+    planned = j.set_up_s + math.fsum(j.shots_s) + between + j.wait_s + j.take_down_s
     return max(planned, j.whole_s - (j.trial_s if again else 0.0))
 
 

@@ -69,7 +69,8 @@ def job_of(
         take_down_s=mounted if order.allowance.take_down_s is None else order.allowance.take_down_s,
         head=candidate.head,
         whole_s=budget.total_s if budget else 0.0,
-        trial_s=budget.trial_s if budget else 0.0,
+        trial_s=budget.again_s if budget else 0.0,
+        wait_s=budget.wait_s if budget else 0.0,
         detector=candidate.detector,
         extra_Sv=tuple(extra) if len(extra) == len(order.crew) else (0.0,) * len(order.crew),
     )

@@ -31,7 +31,8 @@ def work_figure(shift: ShiftBudget) -> Derived:
 
 def shift_figures(schedule: ShiftPlan) -> list[Derived]:
     """End of the shift, doses of persons with their limits, places by each averaging rule, source changes."""
-    found = [schedule.ends, *change_figures(schedule)]
+    found = [schedule.ends, *([schedule.ends_with_reshoots] if schedule.ends_with_reshoots else [])]
+    found += change_figures(schedule)
     for person in schedule.crew:
         found += _of_person(person)
     for a in schedule.places:

@@ -48,10 +48,12 @@ class Job:
     ] = ()  # what trial and reshoots may add to each person; None: not computed
     take_down_s: float = 0.0  # beside the closed head, after everything else
     head: str = ""  # whose readings are those of `device`
-    # Time to count on, trial and reshoots included; 0: that of the planned steps. Of it the trial's, once a detector.
+    # Time to count on, trial and reshoots included; 0: that of the planned steps. Of it the trial's, once a detector,
+    # beyond the wait for its film.
     whole_s: float = 0.0
     trial_s: float = 0.0
     detector: str = ""
+    wait_s: float = 0.0  # source stored, until exposure 1 is developed and read
 
 
 @dataclass(frozen=True)
@@ -60,7 +62,7 @@ class Slot:
 
     team: int  # from 1
     weld: str
-    what: str  # "source change", "set-up", "exposure", "between", "taking down"
+    what: str  # "source change", "set-up", "exposure", "between", "first film", "taking down"
     shot: int | None  # from 1, for exposures
     start_s: float
     end_s: float
@@ -136,6 +138,15 @@ class CrewShift:
 
 
 @dataclass(frozen=True)
+class Drops:
+    """The last weld of the sequence: begun later than this it does not end within the shift."""
+
+    weld: str
+    begun_by_s: float  # from the start of the shift; its source change, where it has one, begins it
+    takes_s: float  # reshoots and its source change counted in
+
+
+@dataclass(frozen=True)
 class ShiftPlan:
     """The schedule of a shift and what adds up in it."""
 
@@ -149,3 +160,5 @@ class ShiftPlan:
     changes: tuple[SourceChange, ...] = ()
     beside_changes: tuple[BesideChange, ...] = ()  # places and ways in at the source changes
     left_out: tuple[tuple[str, str], ...] = ()  # welds not in this shift, and why
+    ends_with_reshoots: Derived | None = None  # s from the start of the shift, trial shots counted in too
+    drops: Drops | None = None  # what is left undone first where the shift runs late

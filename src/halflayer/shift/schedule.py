@@ -19,7 +19,7 @@ from halflayer.shielding.safety_result import AveragedDose
 from halflayer.shift.alarm_note import alarm_findings
 from halflayer.shift.change_place import beside, exposed_by_changes, highest_at_changes
 from halflayer.shift.changing import change_figure, change_steps
-from halflayer.shift.in_time import in_time
+from halflayer.shift.in_time import drops_first, end_with_reshoots, in_time, late_finding
 from halflayer.shift.jobs import allowed_for
 from halflayer.shift.result import (
     LATE,
@@ -31,6 +31,8 @@ from halflayer.shift.result import (
     Slot,
     SourceChange,
 )
+
+FIRST_FILM = "first film"  # the stretch in which exposure 1 is developed and read
 
 
 def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
@@ -46,7 +48,11 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     slots = slots_of(jobs, teams, changes)
     end = max((s.end_s for s in slots), default=0.0)
     at_changes = beside(order, changes)
-    places = tuple(row for p in order.places for row in _place_rows(order, p, jobs, slots, at_changes))
+    # Doses add up as if no film were waited for: whoever waits less than planned meets no higher hour than is told.
+    at_once = slots_of([replace(j, wait_s=0.0) for j in jobs], teams, changes)
+    places = tuple(row for p in order.places for row in _place_rows(order, p, jobs, at_once, at_changes))
+    most = end_with_reshoots(order, jobs, changes) if jobs else None
+    drops = drops_first(jobs, changes, length)
     crew = tuple(_crew(order, jobs, changes, n) for n in range(len(order.crew)))
     return ShiftPlan(
         teams=teams,
@@ -72,10 +78,13 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
             *_findings(order, jobs, slots, places, crew),
             *_loading_findings(changes, crew, left_out),
             *alarm_findings(order, crew),
+            *late_finding(order, drops, most, length),
         ),
         changes=changes,
         beside_changes=at_changes,
         left_out=left_out,
+        ends_with_reshoots=most,
+        drops=drops,
     )
 
 
@@ -113,7 +122,7 @@ def _changes_dose(crew: Sequence[CrewShift]) -> str:
 
 def _job_s(j: Job) -> float:
     between = j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
-    return j.set_up_s + math.fsum(j.shots_s) + between + j.take_down_s
+    return j.set_up_s + math.fsum(j.shots_s) + between + j.wait_s + j.take_down_s
 
 
 def slots_of(jobs: Sequence[Job], teams: int, changes: Sequence[SourceChange] = ()) -> tuple[Slot, ...]:
@@ -143,6 +152,8 @@ def _steps(job: Job) -> list[tuple[str, int | None, float]]:
     for n, seconds in enumerate(job.shots_s, start=1):
         steps.append(("exposure", n, seconds))
         steps.append(("between", None, job.last_s if n == len(job.shots_s) else job.pause_s))
+        if n == 1:
+            steps.append((FIRST_FILM, None, job.wait_s))
     steps.append((TAKING_DOWN, None, job.take_down_s))
     return steps
 
@@ -218,7 +229,7 @@ def _place_rows(
         ),
         (
             "in any one hour",
-            f"worst hour of the schedule, from minute {max(starts, 0.0) / 60:.0f}",
+            f"worst hour of the schedule, no film waited for, from minute {max(starts, 0.0) / 60:.0f}",
             "Sv",
             hour,
             hour_upper,
