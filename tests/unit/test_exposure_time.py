@@ -185,11 +185,11 @@ def level(result: Exposure, words: str) -> list[str]:
     return [f.level for f in result.findings if words in f.text]
 
 
-def test_short_exposure_is_said_with_a_survey_shot() -> None:
+def test_short_exposure_is_said() -> None:
     made = order(activity_Bq=4e13)
     result = run(made, candidate(made))
-    assert level(result, "survey shot") == ["warn"]
-    assert level(run(order(), candidate(order())), "survey shot") == []
+    assert level(result, "too short to time") == ["warn"]
+    assert level(run(order(), candidate(order())), "too short to time") == []
 
 
 def test_slow_source_travel_raises_what_counts_as_short() -> None:

@@ -181,21 +181,29 @@ def of_noise(noise: float) -> list[Finding]:
     return [Finding("note", f"Scatter at the film is known to {noise:.0%} of the kerma only (one sigma).")]
 
 
+def _least_s(head: Head) -> float:
+    """The shortest exposure that can be timed well with a head [s]."""
+    return max(SHORTEST_S, TRAVELS * head.travel_s)
+
+
+def too_short(times_s: Sequence[float], head: Head) -> list[float]:
+    """Of exposure times those too short to time well or to survey in [s]."""
+    return [t for t in times_s if t < _least_s(head)]
+
+
 def of_times(times_s: Sequence[float], head: Head, shift: Shift) -> list[Finding]:
     """Exposures too short to time or to survey, or too long for the shift; `times_s` in the order of the shots."""
-    least = max(SHORTEST_S, TRAVELS * head.travel_s)
+    least = _least_s(head)
     length = (shift.ends - shift.starts).total_seconds()
     faster = ("a stronger source", "a smaller distance", "a faster film class")
     out = []
-    short = [t for t in times_s if t < least]
+    short = too_short(times_s, head)
     if short:
-        survey = show(max(least, SURVEY_S), "time")
         out.append(
             Finding(
                 "warn",
                 f"{_which(times_s, short)} {show(min(short), 'time')}, less than {show(least, 'time')} (30 s or "
-                "ten times the source's travel): too short to time well or to survey. Plan a survey shot of "
-                f"{survey} or longer without film.",
+                "ten times the source's travel): too short to time well or to survey.",
                 source="common practice, no source",
                 relax=("a larger distance", "a weaker source", "a slower film"),
             )

@@ -123,7 +123,7 @@ def _cautions(
     ]
     told = [f for f in w.findings if f.level == "warn" and not told_by_table(f)]
     # What changes how the weld is shot comes before the general words: a time too short to survey in.
-    texts[1:1] = [f.text for f in told if "too short to time" in f.text]
+    texts[1:1] = [f.text for f in told if "too short to time" in f.text or "urvey shot" in f.text]
     texts += [
         f.text for f in told if not only_if.told_by_condition(w, f) and not lost_words.told_by_check(f.text)
     ]

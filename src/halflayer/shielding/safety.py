@@ -13,6 +13,7 @@ from halflayer.order.weld import Weld
 from halflayer.physics import nuclides
 from halflayer.scene.matter import order_material
 from halflayer.shielding.access import access
+from halflayer.shielding import survey_shot
 from halflayer.shielding.averaging import BARRIER, averages, shot_seconds
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.contour import contour
@@ -40,13 +41,15 @@ def safety(
     people = with_margin(crew_members(order, weld, candidate, exposure, shielding), top)
     line = contour(order, weld, shielding)
     ways = access(order, weld, line, travel_of(shielding))
+    counted, on_its_way = with_travel(order, shielding)
     return Safety(
         crew=people,
         averages=averages(order, candidate, exposure, shielding),
         contour=line,
         access=ways,
         findings=(
-            *with_travel(order, shielding)[1],
+            *on_its_way,
+            *survey_shot.findings(order, candidate, exposure, counted),
             *crew_findings(people, order.limits.crew.per_exposure_Sv),
             *doubtful(people, top),
             *line.findings,
