@@ -18,6 +18,13 @@ DOSE = (
 )
 
 
+def _beside(order: Order) -> str:
+    """Who keeps off a source on its way: a distance is told where a rate has a limit."""
+    if order.limits.barrier.rate_Sv_s is not None:
+        return "nor within the distance stated for its way"
+    return "nor in line of its way (the limit is a dose: no distance is computed for seconds of travel)"
+
+
 def cautions(
     order: Order, weld: Weld, candidate: Candidate | None, *, plates: int | None = None
 ) -> tuple[str, ...]:
@@ -40,12 +47,12 @@ def cautions(
         if candidate.arrangement == "bore":
             found.append(
                 "The source is open all round: while it travels nobody but the crew at the control position within the "
-                "barrier, nor within the distance stated for its way; both ends covered."
+                f"barrier, {_beside(order)}; both ends covered."
             )
         if candidate.guide:
             found.append(
                 "The source is bare but for the guide tube while it travels: nobody but the crew at the control "
-                "position within the barrier then, nor within the distance stated for its way."
+                f"position within the barrier then, {_beside(order)}."
             )
         if candidate.agreements_used:
             found.append("By agreement only: " + ", ".join(candidate.agreements_used) + ".")

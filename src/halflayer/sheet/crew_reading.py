@@ -70,7 +70,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
         # the points of the survey stand for it; where to wind from is told all the same
         return f"{spot}." if (spot := crank.words(order, w, show)) else ""
     away = show.value(step.distance_m, "length", digits=2)
-    if _roped(w) and (rope := meter.rope_reading(order, show)):
+    if _roped(w) and (rope := meter.rope_reading(order, show, w)):
         return (
             f"Control position: outside the rope and {away} or more from the weld and the source's way (dose counted "
             f"at {away}); turn back at {rope.partition(' (')[0]}. {winding(order, w, show)}"

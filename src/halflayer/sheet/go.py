@@ -34,7 +34,7 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         "is_rope": bool(span),
         "at": words["barrier_limit"],
         "basis": "" if known else words["barrier_basis"].split("; ")[0],
-        "turn_back": meter.rope_reading(order, show).partition(" (")[0] if known else "",
+        "turn_back": meter.rope_reading(order, show, w).partition(" (")[0] if known else "",
         "kept_when": survey.kept_when(w, show, roped=bool(span)),
     }
 

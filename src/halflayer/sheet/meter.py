@@ -6,7 +6,9 @@ import math
 
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show, percent_up
+from halflayer.shielding.barrier_kinds import rope_turn_back_Sv_s
 
 
 def tolerances(order: Order) -> dict[str, float | None]:
@@ -69,13 +71,29 @@ def overload_m(at_1m_Sv_s: float | int | str | None, high_Sv_s: float) -> float 
     return math.sqrt(at_1m_Sv_s / high_Sv_s)
 
 
-def rope_reading(order: Order, show: Show) -> str:
+def _of_the_hour(order: Order, show: Show) -> str:
+    """What a rope's reading by the hour's dose rests on."""
+    dose = show.floor(order.limits.barrier.in_any_hour_Sv, "equivalent")
+    error = (
+        f"less the meter's {_worst(order)}"
+        if stated(order)
+        else "the meter's tolerance not stated, not taken off"
+    )
+    return f"{dose} in any one hour over the time the source is out in it, {error}"
+
+
+def rope_reading(order: Order, show: Show, w: WeldPlan | None = None) -> str:
     """The reading at which to turn back at the rope: the limit less what the worst meter may read too low.
 
     Formula: limit x (1 - tolerance). Source: the reading of a meter that is low by its whole tolerance at the limit.
-    Empty without a rate limit at the barrier.
+    Where the barrier's limit is a dose in any one hour: that of a weld `w`, its dose over the time that counts; empty
+    without a weld.
     """
     limit = order.limits.barrier.rate_Sv_s
+    by_dose = order.limits.barrier.in_any_hour_Sv is not None and w is not None
+    hour = rope_turn_back_Sv_s(order, w.exposure) if by_dose and w is not None else None
+    if hour is not None and (limit is None or hour < least_reading_Sv_s(order, limit)):
+        return f"{show.floor(hour, 'equivalent_rate', digits=2)} ({_of_the_hour(order, show)})"
     if limit is None:
         return ""
     sizes = [size for size in tolerances(order).values() if size is not None]

@@ -7,6 +7,7 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.travelling import NOBODY_THERE
+from halflayer.shielding.unknown_crew import RESTS, SHORT
 
 NOT_IN_SHIFT = "is not in this shift's schedule"  # of a finding that a condition of the weld says as well
 READY = "DO NOT START UNTIL"
@@ -25,7 +26,8 @@ def on_order_page(w: WeldPlan, *, of_all: bool) -> str:
 
 def told_by_condition(w: WeldPlan, f: Finding) -> bool:
     """True for a finding that a condition of the weld says with what makes it acceptable: it is not said twice."""
-    known = f.relax == NOBODY_THERE or (f.source == WATCH and f.level == "warn")
+    open_dose = f.source == RESTS and any(c.short == SHORT for c in w.conditions)
+    known = open_dose or f.relax == NOBODY_THERE or (f.source == WATCH and f.level == "warn")
     return bool(w.conditions) and known
 
 

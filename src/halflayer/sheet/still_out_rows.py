@@ -37,6 +37,8 @@ def rows(plan: Plan, show: Show) -> list[dict[str, str]]:
         if found:
             (before, more, limit), weld = max(found, key=lambda f: f[0][1])
             breaks = before + more > limit * CLOSE
+            missing = _missing(plan, person.name)
+            known = person.dose.value is not None and not missing
             out.append(
                 {
                     "name": person.name,
@@ -44,8 +46,8 @@ def rows(plan: Plan, show: Show) -> list[dict[str, str]]:
                     "more": in_words(more, show),
                     "sum": in_words(before + more, show),
                     "limit": show.floor(limit, "equivalent"),
-                    "verdict": "breaks" if breaks else "holds",
-                    "missing": ", ".join(_missing(plan, person.name)),
+                    "verdict": "breaks" if breaks else "holds" if known else "not known",
+                    "missing": ", ".join(missing),
                 }
             )
     return out

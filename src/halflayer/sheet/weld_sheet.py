@@ -222,7 +222,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         **both_kinds(order, w, show),
         "barrier_way": survey.barrier_on_the_way(w, show),
         "kept_when": survey.kept_when(w, show),
-        "rope_reading": meter.rope_reading(order, show),
+        "rope_reading": meter.rope_reading(order, show, w),
         "meter_short": meter.in_short(order),
         "meter": capital(meter.one_rule(order)),
         "low": show.floor(survey.BACKGROUND_SV_S, "equivalent_rate"),

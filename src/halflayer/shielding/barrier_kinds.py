@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from halflayer.base.result import Derived
 from halflayer.exposure.result import Exposure
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.shielding.averaging import shot_seconds
 
@@ -59,3 +60,19 @@ def barrier_kinds(order: Order, exposure: Exposure | None) -> BarrierKinds:
         rate if rate.value is not None else Derived("barrier_rate", None, "Sv/s", basis=lack),
         hour if hour.value is not None else Derived("barrier_any_hour", None, "Sv", basis=lack),
     )
+
+
+def rope_turn_back_Sv_s(order: Order, exposure: Exposure | None) -> float | None:
+    """The reading at which to turn back at a weld's rope [Sv/s]; None without a limit there or an exposure time.
+
+    Formula: least of rate limit and dose limit / T, less what the worst meter may read too low. Source: a meter low by
+    its whole tolerance where the hour's dose, or the rate, is at its limit.
+    """
+    limit, at = order.limits.barrier, barrier_kinds(order, exposure)
+    known = [float(at.rate.value)] if isinstance(at.rate.value, int | float) else []
+    if limit.rate_Sv_s is not None and limit.in_any_hour_Sv is not None and exposure is not None:
+        dose_only = limit.model_copy(update={"rate_Sv_s": None})
+        limits = order.limits.model_copy(update={"barrier": dose_only})
+        by_dose = barrier_kinds(order.model_copy(update={"limits": limits}), exposure).rate.value
+        known += [float(by_dose)] if isinstance(by_dose, int | float) else []
+    return least_reading_Sv_s(order, min(known)) if known else None

@@ -12,8 +12,8 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.physics import nuclides
 from halflayer.scene.matter import order_material
-from halflayer.shielding.access import access
 from halflayer.shielding import survey_shot
+from halflayer.shielding.access import access
 from halflayer.shielding.averaging import BARRIER, averages, shot_seconds
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.contour import contour

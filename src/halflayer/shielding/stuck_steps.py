@@ -37,15 +37,18 @@ def steps(order: Order, upper_1m_Sv_s: float) -> tuple[str, ...]:
     there = upper_1m_Sv_s / near**2
     rate = show(there, "equivalent_rate", digits=2, round_up=True)
     minute = show(there * 60.0, "equivalent", digits=2, round_up=True)
-    limit = order.limits.barrier.rate_Sv_s
+    hour = order.limits.barrier.in_any_hour_Sv
+    # A stuck source may be out for more than an hour: a dose limit is reached at the rate that brings it in one.
+    limit = order.limits.barrier.rate_Sv_s or (hour / 3600.0 if hour is not None else None)
     at = f"the control position ({near:g} m: bare up to {rate}, {minute} a minute)"
     if limit is None:
         back = f"Go back the way the reading falls, past {at}, to where the local rules' rate is read."
     else:
         far = show(math.sqrt(upper_1m_Sv_s / limit), "length", digits=2, round_up=True)
+        reads = show(limit, "equivalent_rate", round_up=False)
         back = (
             f"Go back at once the way the reading falls, past {at}: nobody waits there. Beyond {far} the bare source "
-            f"is at the barrier's limit; nearer only behind walls, where the meter shows {rope_words(order)}."
+            f"is at or under {reads}; nearer only behind walls, where the meter shows {rope_words(order)}."
         )
     again = (
         "Closing again is tried from the control position only, and only if the plan allows it: go there for that "

@@ -25,8 +25,8 @@ def survey_shot_s(order: Order, shielding: Shielding) -> tuple[float, str]:
     """The longest shot for a survey that every limit on a dose allows beside the planned exposures [s], and where.
 
     Formula: least over the places of (limit - upper dose of the planned exposures) / upper rate; per exposure:
-    limit / upper rate. A rope that stands where the planned exposures reach the hour's limit leaves nothing. `shielding`
-    has the source's way in its doses. Source: dose = rate x time. Infinite without a limit on a dose.
+    limit / upper rate. A rope that stands where the planned exposures reach the hour's limit leaves nothing.
+    `shielding` has the source's way in its doses. Source: dose = rate x time. Infinite without a limit on a dose.
     """
     rates = {p.name: p.upper_Sv_s for p in shielding.points}
     found = [(math.inf, "")]

@@ -36,11 +36,19 @@ def reads_under_at_m(order: Order, weld: Weld, p: PointDose, k: float) -> float 
 
 
 def rope_words(order: Order) -> str:
-    """The reading up to which someone may stand outside a rope, in words; without a rate limit the rope's own dose."""
+    """The reading up to which someone may stand where a source is out for long, in words.
+
+    Where the barrier's limit is a dose in an hour: the rate that brings it in a whole hour.
+    """
     limit = order.limits.barrier.rate_Sv_s
-    if limit is None:
-        return "no more than the barrier's limit"
-    return f"less than {show(least_reading_Sv_s(order, limit), 'equivalent_rate', digits=2, round_up=False)}"
+    hour = order.limits.barrier.in_any_hour_Sv
+    if limit is None and hour is None:
+        return "no more than background"
+    rate = limit if limit is not None else (hour or 0.0) / 3600.0
+    told = f"less than {show(least_reading_Sv_s(order, rate), 'equivalent_rate', digits=2, round_up=False)}"
+    if limit is not None:
+        return told
+    return f"{told} ({show(hour or 0.0, 'equivalent', round_up=False)} in any one hour, the source out all of it)"
 
 
 def with_turn_back(order: Order, points: tuple[PointDose, ...]) -> tuple[PointDose, ...]:
