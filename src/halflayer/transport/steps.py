@@ -121,6 +121,10 @@ def fly(
     first, end = 0, near
     if todo >= _FAR:
         first, end = near, seen
+    if todo == _FAR and collision == 0:
+        # What of the beam goes beyond the first shield waits longest and weighs most: it has copies of its own, however
+        # many the history made before.
+        made = 0.0
     base = s.tau[2 * m + first - 1] if first > 0 else 0.0
     ahead = s.tau[2 * m + end - 1] - base
     farther = s.tau[2 * m + seen - 1] - s.tau[2 * m + near - 1] if todo == _FLY else 0.0
