@@ -44,7 +44,7 @@ FIRST = 16  # batches of each source before the work is shared out by what they 
 LEAST_BATCHES = 40  # before an error is believed
 MOST_HISTORIES = 4096  # of a batch, so that a short run has batches enough to know its error
 ON_GPU = 65_536  # histories of a batch there
-ROWS, VOXEL_BYTES = 78, 1 << 30  # batches of one launch there at most, and memory for their voxels
+ROWS, VOXEL_BYTES = 74, 1 << 30  # batches of one launch there at most, and memory for their voxels
 LARGEST_SHARE, LARGEST_VOV = 0.05, 0.1  # as for points, see `variance`; here of batches
 
 
