@@ -356,8 +356,9 @@ def _unsigned(order: Order, w: WeldPlan) -> Condition | None:
         return None
     who = " and ".join(order.signers)
     what = "; ".join(IN_WORDS.get(n, n) for n in names)
-    text = f"signed by {who} before the first exposure: {what}"
-    return Condition("agreement signed", text, "agreements of the order")
+    do = f"signed by {who} before the first exposure: {what}"
+    text = f"{do}; not signed when its turn comes: not shot, the next weld of the schedule is begun that waits for none"
+    return Condition("agreement signed", text, "agreements of the order", f"{do}; else the next weld of the schedule")
 
 
 def control_position(order: Order, *, tube: bool) -> str:

@@ -35,7 +35,7 @@ def test_a_weld_goes_or_does_not_and_says_why_in_one_line(plan: Plan) -> None:
     order = Order.from_json(plan.order)
     w = next(w for w in plan.welds if w.status == "ready" and w.safety and w.safety.contour)
     free = go.go(order, replace(w, conditions=()), Show())
-    assert (free["word"], free["stop"]) == ("GO", False) and "page 1 of the order" in free["why"]
+    assert (free["word"], free["stop"]) == ("GO", False) and "list “Before the first exposure”" in free["why"]
     waits = replace(w, conditions=(Condition("floor kept empty", "long reasons", "x", "nobody on it"),))
     held = go.go(order, waits, Show())
     assert (held["word"], held["stop"]) == ("DO NOT START UNTIL", True)

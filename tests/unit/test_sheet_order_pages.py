@@ -497,4 +497,4 @@ def test_no_weld_is_plainly_ready_while_something_is_asked_of_every_weld(plan: P
     assert head.data["of_all"][-1] == CODE_FIGURES
     assert "ready" not in {w["status"] for w in head.data["welds"]}
     assert any(w["status"].startswith("ready once") for w in head.data["welds"])
-    assert all("page 1 of the order" in s.data["go"]["why"] for s in rest if s.kind == "weld")
+    assert all("list “Before the first exposure”" in s.data["go"]["why"] for s in rest if s.kind == "weld")

@@ -12,8 +12,8 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.only_if import READY
 from halflayer.sheet.typeface import text_width
 
-GO, ONCE = "GO", "once page 1 of the order is done"
-OF_ALL = "page 1 of the order done"  # it asks things of every weld: figures marked m at the least
+GO, ONCE = "GO", "once the order’s list “Before the first exposure” is ticked"
+OF_ALL = "order’s list “Before the first exposure” ticked"  # it asks things of every weld: figures marked m at the least
 DO_MM, DO_LINE_MM, DO_WIDE_MM = 2.9, 3.55, 178.0  # type, line and width of what is done first
 
 
