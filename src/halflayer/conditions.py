@@ -17,6 +17,7 @@ from halflayer.shielding.access import WATCH
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.floor_size import CLOSED
+from halflayer.shielding.rope_view import hiding
 from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, travels, ways_above
 from halflayer.shielding.turn_back import rope_words
 from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there
@@ -32,6 +33,7 @@ PEOPLE = (
 ON_ITS_WAY = "source's way kept clear"
 CHANGE = "source changed, area clear"
 CONTAINER = "source in its container"
+IN_VIEW = "whole rope in view"
 WAYS_IN = ("way in", "locked way in")
 
 
@@ -40,6 +42,7 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     inside = inside_rope(order, w)
     found = [
         _sentries(order, w),
+        _in_view(order, w),
         _inside(inside),
         _on_its_way(order, w, inside),
         _floors(order, w),
@@ -160,6 +163,20 @@ def _sentries(order: Order, w: WeldPlan) -> Condition | None:
         "Or ways in locked for the shift"
     )
     return Condition("all sentries found", text, WATCH, do)
+
+
+def _in_view(order: Order, w: WeldPlan) -> Condition | None:
+    """One sentry is to keep the whole rope in view, and something hides a part of it."""
+    safe = w.safety if w.status == "ready" else None
+    hidden = hiding(order, order.weld(w.weld), safe.contour, safe.access) if safe else []
+    if not hidden:
+        return None
+    names = " and ".join(hidden)
+    do = f"{names} hide{'s' * (len(hidden) == 1)} a part of it from one post: one more person on that side"
+    own = sum(p.role == "sentry" for p in order.crew)
+    crew = f"the crew has {own} sentr{'y' if own == 1 else 'ies'}; dose as a sentry's: crew page"
+    text = f"{do} ({crew}); or the control position is where that side is in view"
+    return Condition(IN_VIEW, text, WATCH, f"{do}; or the control position has it in view")
 
 
 def _short(order: Order, people: int) -> str:
@@ -358,7 +375,9 @@ def _unsigned(order: Order, w: WeldPlan) -> Condition | None:
     what = "; ".join(IN_WORDS.get(n, n) for n in names)
     do = f"signed by {who} before the first exposure: {what}"
     text = f"{do}; not signed when its turn comes: not shot, the next weld of the schedule is begun that waits for none"
-    return Condition("agreement signed", text, "agreements of the order", f"{do}; else the next weld of the schedule")
+    return Condition(
+        "agreement signed", text, "agreements of the order", f"{do}; else the next weld of the schedule"
+    )
 
 
 def control_position(order: Order, *, tube: bool) -> str:

@@ -22,7 +22,8 @@ from halflayer.sheet.sentry_words import posts, sentries, unseen
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
-from halflayer.shielding.contour import crossed
+from halflayer.shielding.rope_view import hiding
+from halflayer.shielding.rope_view import passed as passed_by
 from halflayer.shielding.safety_result import Contour, FloorDose, Route
 from halflayer.shift.change_place import distances_m, makes, place_of, who_is_there
 from halflayer.shift.result import BesideChange, SourceChange
@@ -178,7 +179,6 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
     if known:
         reach = f"{show.up(min(known), 'length', digits=3)} to {show.up(max(known), 'length', digits=3)}"
     behind = list(dict.fromkeys(name for p in c.points for name in p.behind))
-    hidden = list(behind)
     more, passed = _laid(order, w, c) if order is not None else (0.0, [])
     others = [name for name in passed if name not in behind]
     if others:
@@ -197,23 +197,19 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "other": other_kind(order, w, show) if order is not None else ("", ""),
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "none in these lines",
-        "sentries": sentries(w) + unseen(w.safety.access, [*dict.fromkeys([*hidden, *passed])]),
+        "sentries": sentries(w)
+        + (unseen(hiding(order, order.weld(w.weld), c, w.safety.access)) if order else ""),
         "basis": show.converted(c.basis),
     }
 
 
 def _laid(order: Order, w: WeldPlan, c: Contour) -> tuple[float, list[str]]:
-    """How much longer the rope is round bodies [m], and every wall and body that stands between it and the weld.
-
-    What stands too far from a weld to be in its dose stands there all the same for those who lay the rope.
-    """
+    """How much longer the rope is round bodies [m], and every wall and body that stands between it and the weld."""
     weld = order.weld(w.weld)
     sites = [p.site for p in c.points if p.site is not None]
     if len(sites) < 3:
         return 0.0, []
-    start = (weld.at[0], weld.at[1], weld.floor_level_m + HEIGHT_M)
-    passed = [o.name for site in sites for _, _, o in crossed(order.obstacles, start, site)]
-    return rope_path(order, sites, weld.at, closed=c.closed).longer_m, list(dict.fromkeys(passed))
+    return rope_path(order, sites, weld.at, closed=c.closed).longer_m, passed_by(order, weld, c)
 
 
 ROUND_M = 0.05  # a rope that is longer by less is not said to be: our choice

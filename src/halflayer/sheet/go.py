@@ -6,14 +6,15 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet import lost_words, meter, survey
+from halflayer.sheet import lost_words, meter, sentry_words, survey
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.only_if import READY
 from halflayer.sheet.typeface import text_width
 
 GO, ONCE = "GO", "once the order’s list “Before the first exposure” is ticked"
-OF_ALL = "order’s list “Before the first exposure” ticked"  # it asks things of every weld: figures marked m at the least
+OF_ALL = "order’s list “Before the first exposure” ticked"
+# The list asks things of every weld: figures marked m at the least.
 DO_MM, DO_LINE_MM, DO_WIDE_MM = 2.9, 3.55, 178.0  # type, line and width of what is done first
 
 
@@ -52,11 +53,13 @@ def rope_span(w: WeldPlan, show: Show) -> str:
 
 
 def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
-    """Each condition by its name with what hands do about it, and what is checked before each exposure.
+    """Each condition by its name with what hands do about it, where sentries stand, what is checked before an exposure.
 
     Page 2 has the conditions in full.
     """
     found = [{"what": c.short, "do": show.converted(c.in_brief)} for c in w.conditions]
+    if at := sentry_words.post(w):
+        found.append({"what": "sentry", "do": at})
     check = lost_words.check_words(order, w, show)
     return [*found, {"what": lost_words.NAME, "do": check}] if check else found
 

@@ -76,6 +76,7 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         and not w.chosen.shroud
         and w.shielding
         and w.shielding.fitting.plates
+        and any(p.id == w.shielding.fitting.plate for p in order.kit.plates)  # folded blankets are tied on
     ]
     if plated:
         most = max(w.shielding.fitting.plates for w in plated if w.shielding)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-from halflayer.conditions import unwatched
+from halflayer.conditions import IN_VIEW, unwatched
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import meter, survey
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.shielding.contour import reach_m
-from halflayer.shielding.safety_result import Access
 from halflayer.shielding.travelling import travel_of, ways_above
 from halflayer.shielding.turn_back import rope_words
 
@@ -26,11 +25,22 @@ def sentries(w: WeldPlan) -> str:
     return f"{need}{short}: {at}"
 
 
-def unseen(access: Access | None, bodies: list[str]) -> str:
+def unseen(bodies: list[str]) -> str:
     """Where one person alone cannot keep a rope in view, as parts of it run behind walls and bodies."""
-    if access is None or not bodies or any(r.sentry for r in access.routes):
+    return f"; behind {' and '.join(bodies)}: a second person" if bodies else ""
+
+
+def post(w: WeldPlan) -> str:
+    """Where a weld's sentries stand, for page 1 of its sheet; empty where that is not computed."""
+    access = w.safety.access if w.safety else None
+    if access is None or access.sentries_needed.value is None:
         return ""
-    return f"; behind {' and '.join(bodies)}: a walk or a second person"
+    at = ", ".join(r.name for r in access.routes if r.sentry)
+    if at:
+        return f"outside the rope, at: {at}"
+    if any(c.short == IN_VIEW for c in w.conditions):
+        return "outside the rope, across from whoever watches the hidden part; who does is said before each exposure"
+    return "outside the rope, the whole of it in view"
 
 
 def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
