@@ -246,13 +246,18 @@ def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[st
     if w.shielding is not None:
         f = w.shielding.fitting
         row |= {
-            "plates": str(f.plates),
+            "plates": f"{f.plates} folded" if _folded(order, f.plate) and f.plates else str(f.plates),
             "layers": str(f.layers),
             "mass": show.value(w.shielding.added_mass_kg, "mass"),
         }
     row["barrier"] = standing_at(w.shielding, show)
     row["barrier_way"] = survey.barrier_on_the_way(w, show).split(" in line")[0]
     return row
+
+
+def _folded(order: Order, kind: str | None) -> bool:
+    """True for a stop of folded blankets, which has no plates."""
+    return any(b.id == kind for b in order.kit.blankets)
 
 
 def total_time(w: WeldPlan, show: Show) -> str:

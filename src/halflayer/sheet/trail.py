@@ -33,7 +33,8 @@ def entry(figure: Derived, show: Show, *, inputs: int = 4) -> dict[str, Any]:
     if len(told) > inputs:
         used.append(f"{len(told) - inputs} others, in the plan's file")
     return {
-        "name": plain(figure.name),
+        # A stop of folded blankets has no plates: page 1 calls it by its layers.
+        "name": "stop" if figure.name == "stop_plates" and figure.unit == "layers" else plain(figure.name),
         "value": _value(figure, show),
         "formula": show.converted(figure.formula).removeprefix(f"{figure.symbol} = "),
         "inputs": used,

@@ -201,9 +201,10 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
         along, across, deep = (s * 1000 for s in (plate.along_m, plate.across_m, plate.thickness_m))
         size = f"{along:g} x {across:g} x {deep:g} mm {plate.matter.name}"
         if plate.folded:
-            size = f"{fitting.plates} layer{'s' * (fitting.plates != 1)} of {size}, each piece folded in {plate.per_piece}, under the film"
-        n = plate.pieces(fitting.plates)
-        found.append(Item(plate.id, plate.what, n, plate.mass_kg(fitting.plates), size))
+            told = f"{fitting.plates} layer{'s' * (fitting.plates != 1)}"
+            size = f"{told} of {size}, each piece folded in {plate.per_piece}, under the film"
+        pieces = plate.pieces(fitting.plates)
+        found.append(Item(plate.id, plate.what, pieces, plate.mass_kg(fitting.plates), size))
     for blanket, n in taken(order, fitting, wrap):
         note = (
             f"{fitting.layers} layers, overlap {OVERLAP:.0%}, closing seams in turn left and right of the "

@@ -69,7 +69,7 @@ def main_figures(
         Derived(
             "stop_plates",
             fitting.plates,
-            "plates",
+            "layers" if plate and plate.folded else "plates",
             formula=FEWEST if sized.held else NOT_HELD,
             inputs=(dose, Derived("thickness each", plate.thickness_m if plate else 0.0, "m")),
             source="shield search: sized on one seed, accepted on another",
