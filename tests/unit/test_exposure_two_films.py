@@ -132,12 +132,20 @@ class TestVariation:
         assert any("departs" in f.text for f in run(made, bound).findings)
 
 
-def test_of_a_pair_each_film_wants_its_own_indicator() -> None:
+def test_of_a_pair_each_film_is_held_to_indicators_that_it_shows_in_range() -> None:
+    """T-282.2 (2007, read): -15 to +30 %; each reading within 2 to 4 on its own film, and what it holds by hand."""
     made = both(SLOW, **THICK)
     way = replace(candidate(made, "over"), partners=("F2",), density_variation=(-0.15, 0.3))
-    told = [f.text for f in run(made, way).findings]
-    assert any("an indicator is planned in the part that each film shows" in t for t in told)
-    assert not any("departs" in t for t in told)
+    got = run(made, way)
+    found = got.shots[0].variation
+    assert found is not None and {i.film for i in found.indicators} <= {"F1", "F2"}
+    for i in found.indicators:
+        assert 2.0 - 1e-6 <= i.least <= i.most <= 4.0 + 1e-6
+        assert i.holds_from == pytest.approx(max(0.85 * i.least, 2.0), rel=1e-9)
+        assert i.holds_to == pytest.approx(min(1.3 * i.most, 4.0), rel=1e-9)
+    stopped = [f for f in got.findings if f.level == "stop" and "indicators that lie 12.7 mm" in f.text]
+    assert len(stopped) == (1 if found.loose else 0)
+    assert from_json(Exposure, to_json(got)) == got
 
 
 def test_seconds_do_not_depend_on_which_film_is_named_first() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.result import Derived, Finding
-from halflayer.exposure import findings, paths, trail, two_films, variation
+from halflayer.exposure import findings, indicators, paths, trail, two_films, variation
 from halflayer.exposure.film import DENSITY_MAX, LN10, FilmCurve
 from halflayer.exposure.paths import ShotScene
 from halflayer.exposure.rates import Rates
@@ -28,7 +28,6 @@ COVERAGE = 1.645  # of the order's stated uncertainties
 # density of its own it is kept at the lightest and the darkest place too: one that is planned at the very limit falls
 # below it on every second film.
 MARGIN = 0.3
-VARIATION = "density in the zone against that at the indicator, see the rule of this name"
 MOST_SECONDS = 1e12  # our choice: what takes longer than the age of mankind is no exposure
 
 
@@ -94,6 +93,7 @@ class Facts:
     candidate: Candidate
     activity: Derived
     lines: tuple[Array, Array]
+    outer_radius_m: float  # of the pipe
 
 
 def spread(rates: Rates) -> float:
@@ -191,20 +191,37 @@ def film_time(
         second=second,
     )
     varied: list[Finding] = []
-    if candidate.density_variation is not None and second is not None:
-        varied = [findings.two_indicators(candidate.density_variation, VARIATION)]
-        time = replace(time, variation=Variation(None, None, (variation.SECOND,)))
-    elif candidate.density_variation is not None:
-        # Anywhere in what is judged, beside the cap too: the code names the area of interest, not the crown.
-        density = {i: float(curve.density(kerma[i])) for i in judged}
-        places = [(density[i], points[i].where) for i in judged]
-        varied = findings.of_variation(places, density[here], candidate.density_variation, VARIATION)
-        walls = [p.where.split(", ")[1] for p in points]
-        spots = [variation.Place(density[i], walls[i], points[i].from_middle_rad) for i in judged]
-        found = variation.of_one_film(spots, density[here], candidate.density_variation)
+    if (bounds := candidate.density_variation) is not None:
+        found = _indicators(rates, kerma, loading, facts, bounds)
         time = replace(time, variation=found)
+        if second is None:
+            # Anywhere in what is judged, beside the cap too: the code names the area of interest, not the crown.
+            density = {i: float(curve.density(kerma[i])) for i in judged}
+            varied = findings.of_variation(
+                [(density[i], points[i].where) for i in judged], density[here], bounds, variation.SOURCE
+            )
+        varied += findings.of_indicators(found, bounds, variation.SOURCE, two_films=second is not None)
     if second is None:
         told = findings.of_range(choice.reason, wanted, result, candidate, film)
     else:
         told = [two_films.finding(loading, candidate, float(kerma[least]), float(kerma[most]))]
     return time, (*findings.of_coverage(points), *told, *varied, *findings.of_noise(noise))
+
+
+def _indicators(
+    rates: Rates, kerma: Array, loading: Loading, facts: Facts, bounds: tuple[float, float]
+) -> Variation:
+    """Where indicators are laid, by the densities of all that is judged on each film of the holder."""
+    shown = {f.id: c.density(kerma) for f, c in zip(loading.films, loading.curves, strict=True)}
+    places = []
+    for i in rates.judged:
+        p = rates.points[i]
+        what, wall = p.where.split(", ")[:2]
+        places.append(
+            indicators.Shown(what, wall, p.from_middle_rad, {f: float(d[i]) for f, d in shown.items()})
+        )
+    c = facts.candidate
+    allowed = (c.density_min, min(c.density_max, DENSITY_MAX)) if len(shown) > 1 else indicators.ANY
+    return indicators.of_films(
+        places, bounds, allowed=allowed, apart_rad=indicators.PLATE_M / facts.outer_radius_m
+    )

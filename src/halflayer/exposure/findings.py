@@ -10,7 +10,7 @@ from halflayer.base.result import Finding
 from halflayer.base.units import show
 from halflayer.exposure.film import DENSITY_MAX, RANGE_CLAUSE, in_range
 from halflayer.exposure.paths import FilmPoint
-from halflayer.exposure.result import Density
+from halflayer.exposure.result import Density, Variation
 from halflayer.order.equipment import Film, Head, Source
 from halflayer.order.models import Shift
 from halflayer.technique.result import Candidate
@@ -148,14 +148,37 @@ def of_variation(
     ]
 
 
-def two_indicators(bounds: tuple[float, float], source: str) -> Finding:
-    """Two films show different parts of the weld, so the density about the indicator is held on each by itself."""
-    return Finding(
-        "warn",
-        f"The code asks densities within {bounds[0]:+.0%} to {bounds[1]:+.0%} of that at the indicator, and two films "
-        "show the weld in parts: an indicator is planned in the part that each film shows; hold each part to its own.",
-        source,
-    )
+def of_indicators(
+    found: Variation, bounds: tuple[float, float], source: str, *, two_films: bool
+) -> list[Finding]:
+    """A stop where no indicators hold what is judged; of two films, which show a weld in parts, what is laid."""
+    asked = f"densities within {bounds[0]:+.0%} to {bounds[1]:+.0%} of that at an indicator"
+    if found.loose:
+        return [
+            Finding(
+                "stop",
+                f"The code asks {asked}, and no indicators that lie 12.7 mm or more from each other on the source's "
+                f"side and are shown in range hold {len(found.loose)} of the places judged, such as "
+                f"{found.loose[0]}.",
+                source,
+                (
+                    "one exposure more: each judges a narrower arc, whose densities spread less (exposures in the "
+                    "order)",
+                    "a second film of another speed, which shows these places together with an indicator",
+                    "another way to shoot",
+                ),
+            )
+        ]
+    if not two_films:
+        return []
+    return [
+        Finding(
+            "note",
+            f"The code asks {asked}, and two films show the weld in parts: each film has indicators that it shows in "
+            "range, counted in the marking plan and the kit list; read the density beside each on every film.",
+            source,
+        )
+    ]
 
 
 def of_window(least: float, most: float | None, tolerance: float) -> list[Finding]:

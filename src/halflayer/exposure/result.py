@@ -42,12 +42,27 @@ class SecondFilm:
 
 
 @dataclass(frozen=True)
+class Indicator:
+    """An image quality indicator as one film of two shows it, and the densities that the code lets it hold."""
+
+    film: str
+    wall: str
+    from_middle_rad: float  # clock from the middle of the arc judged, clockwise positive
+    least: float  # density read beside it, on the crown and beside the cap, as far as in range
+    most: float
+    holds_from: float
+    holds_to: float
+
+
+@dataclass(frozen=True)
 class Variation:
     """Departure of the density judged from that at the indicator, as shares, and where further ones are laid."""
 
-    least: float | None  # None: two films, each held to an indicator of its own
+    least: float | None  # None: two films, each held to indicators of its own
     most: float | None
     further: tuple[str, ...]
+    indicators: tuple[Indicator, ...] = ()  # of two films: all that are laid, film by film
+    loose: tuple[str, ...] = ()  # of two films: places that no indicator holds
 
 
 @dataclass(frozen=True)

@@ -94,7 +94,7 @@ def expose(
         zip(candidate.shots, built_shots, all_rates, strict=True), start=1
     ):
         scene = paths.without_pack(built.scene)
-        facts = Facts(built, scene, source, candidate, activity, lines)
+        facts = Facts(built, scene, source, candidate, activity, lines, weld.pipe.od / 2)
         if holder is not None:
             margin = MARGIN if weld.density is None else 0.0
             time, told = film_time(rates, holder, wanted_density(weld, candidate), facts, margin=margin)

@@ -1,64 +1,17 @@
-"""The density of the zone against that at the indicator: the rule's verdict, and where further indicators are laid."""
+"""The density of the zone against that at the indicators: the rule's verdict in words, for one film or for two."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from halflayer.exposure.paths import in_degrees
-from halflayer.exposure.result import ShotTime, Variation
+from halflayer.exposure.result import Indicator, ShotTime
 from halflayer.technique.result import RuleVerdict
 from halflayer.technique.rules import Answer
 
 RULE = "density over the zone"
-SECOND = "in the part that the second film shows"
-
-
-@dataclass(frozen=True)
-class Place:
-    """A place of the weld's crown: its density, its wall and how far from the middle of the arc judged [rad]."""
-
-    density: float
-    wall: str
-    from_middle_rad: float
-
-    @property
-    def where(self) -> str:
-        """The place in words, its side too: an indicator is laid there."""
-        degrees = math.degrees(self.from_middle_rad)
-        side = "" if abs(degrees) < 0.5 else " clockwise" if degrees > 0 else " anticlockwise"
-        return f"{in_degrees(self.from_middle_rad)} degrees{side} from the middle, {self.wall}"
-
-
-def of_one_film(places: Sequence[Place], at_indicator: float, bounds: tuple[float, float]) -> Variation:
-    """Least and largest departure, and places for further indicators that leave none beyond the bounds.
-
-    A place is held by an indicator whose density it departs from within the bounds; the one farthest off is given an
-    indicator of its own until each is held.
-    """
-    low, high = bounds
-    shares = [p.density / at_indicator - 1.0 for p in places]
-    laid: list[Place] = []
-    while True:
-        at = [at_indicator, *(p.density for p in laid)]
-        free = [p for p in places if not any(low <= p.density / d - 1.0 <= high for d in at)]
-        # both sides of the middle are alike, and an indicator on one shows nothing of the other
-        free += [
-            p for p in places if p not in free and _beyond(p, at_indicator, bounds) and not _beside(p, laid)
-        ]
-        if not free:
-            return Variation(min(shares), max(shares), tuple(p.where for p in laid))
-        laid.append(max(free, key=lambda p: abs(math.log(p.density / at_indicator))))
-
-
-def _beyond(place: Place, at_indicator: float, bounds: tuple[float, float]) -> bool:
-    return not bounds[0] <= place.density / at_indicator - 1.0 <= bounds[1]
-
-
-def _beside(place: Place, laid: Sequence[Place]) -> bool:
-    """True where an indicator lies on the same wall and side of the middle."""
-    return any(p.wall == place.wall and p.from_middle_rad * place.from_middle_rad >= 0.0 for p in laid)
+# Source of the findings on it, by which one exposure more is tried where no indicators hold the zone.
+SOURCE = "density in the zone against that at the indicator, see the rule of this name"
 
 
 def further(shots: Sequence[ShotTime]) -> tuple[str, ...]:
@@ -77,12 +30,44 @@ def verdict(shots: Sequence[ShotTime], asked: Answer[tuple[float, float] | None]
     )
     least = [v.least for v in found if v.least is not None]
     most = [v.most for v in found if v.most is not None]
-    reached = (
-        f"{min(least):+.0%} to {max(most):+.0%} of that in the middle" if least and most else "two films"
-    )
-    if places := further(shots):
-        reached += (
-            f": one indicator would not do; holds by further ones, where it departs, planned for each exposure: "
-            f"{'; '.join(places)}"
+    reached = f"{min(least):+.0%} to {max(most):+.0%} of that in the middle: " if least and most else ""
+    if loose := next((v.loose for v in found if v.loose), ()):
+        more = f" nor {len(loose) - 1} more places of that exposure" if len(loose) > 1 else ""
+        would = "one exposure more, a second film of another speed or another way to shoot would"
+        return RuleVerdict(
+            RULE, required, f"{reached}no indicators hold {loose[0]}{more}; {would}", "breaks", asked.source
         )
-    return RuleVerdict(RULE, required, reached, "holds", asked.source)
+    if least and most and not further(shots):
+        return RuleVerdict(RULE, required, reached.removesuffix(": "), "holds", asked.source)
+    if reached:
+        reached += "one indicator would not do; holds by those planned for each exposure: "
+    return RuleVerdict(RULE, required, reached + readings(shots), "holds", asked.source)
+
+
+def readings(shots: Sequence[ShotTime]) -> str:
+    """Film by film where indicators are read, what they read and what they hold; empty without any.
+
+    Degrees are from the middle of the arc judged, clockwise positive. Over all exposures the least and the most that
+    is read and what each of them holds.
+    """
+    found = [i for s in shots if s.variation for i in s.variation.indicators]
+    films = list(dict.fromkeys(i.film for i in found))
+    return "; ".join(f"{f}: {_on(f, found)}" for f in films)
+
+
+def _on(film: str, found: Sequence[Indicator]) -> str:
+    at: dict[float, list[Indicator]] = {}
+    for one in found:
+        if one.film == film:
+            at.setdefault(abs(round(math.degrees(one.from_middle_rad), 1)), []).append(one)
+    out = []
+    for degrees, ones in sorted(at.items()):
+        least, most = min(i.least for i in ones), max(i.most for i in ones)
+        low = math.ceil(max(i.holds_from for i in ones) * 100 - 1e-6) / 100  # inwards: no more than is held
+        high = math.floor(min(i.holds_to for i in ones) * 100 + 1e-6) / 100
+        read = f"{least:.2f}" if most - least < 0.005 else f"{least:.2f} to {most:.2f}"
+        both = {i.from_middle_rad > 0.0 for i in ones}
+        sign = "±" if len(both) == 2 else "+" if both == {True} else "-"
+        where = "middle" if degrees < 0.05 else f"{sign}{degrees:g} degrees"
+        out.append(f"{where} reads {read}, holds {low:.2f} to {high:.2f}")
+    return ", ".join(out)

@@ -8,11 +8,10 @@ from dataclasses import replace
 
 from halflayer.base.result import Finding
 from halflayer.base.units import show
-from halflayer.exposure import fine_clock, judged
+from halflayer.exposure import fine_clock, judged, variation
 from halflayer.exposure.covered import FARTHER, TURN, gaps
 from halflayer.exposure.first_film import FirstFilm
 from halflayer.exposure.result import Coverage, Exposure
-from halflayer.exposure.variation import further
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.technique.choose import choose_technique
@@ -26,6 +25,7 @@ SHOTS_AT_MOST = 16  # so many exposures are tried in words: our choice, nobody s
 DOUBLE_AT_MOST = 4  # of double images, so many are tried for narrower arcs: our choice
 NARROW = 0.3  # of the first film's window, between densities: our choice, the margin that a plan keeps
 NARROW_SOURCE = "window of the first film: our choice"
+ONE_MORE = (NARROW_SOURCE, fine_clock.SOURCE, variation.SOURCE)  # what one exposure more may mend
 STRETCHES = 6  # named in the finding; the unrolled weld shows all
 ENDS = "; what ends the stretches: "
 
@@ -218,7 +218,10 @@ def with_more_shots(
         return None
     n = shots_needed(candidate, found, lap_rad=candidate.lap_rad)
     if (
-        any(f.level == "stop" and f.source in (NARROW_SOURCE, fine_clock.SOURCE) for f in exposure.findings)
+        any(
+            f.level == "stop" and f.source in (NARROW_SOURCE, fine_clock.SOURCE, variation.SOURCE)
+            for f in exposure.findings
+        )
         and not found.uncovered
     ):
         n = len(candidate.shots) + 1
@@ -257,7 +260,7 @@ def with_rule(weld: Weld, candidate: Candidate, exposure: Exposure) -> Candidate
     rules = (*(r for r in candidate.rules if r.rule not in told), *exposure.rules)
     if exposure.coverage is not None:
         rules = (*rules, verdict(weld, candidate, exposure.coverage))
-    iqi, places = candidate.iqi, further(exposure.shots)
+    iqi, places = candidate.iqi, variation.further(exposure.shots)
     if iqi is not None and places:
         iqi = replace(iqi, pieces=iqi.pieces + len(places), further=places)
     return replace(candidate, rules=rules, iqi=iqi)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from halflayer.exposure.indicators import PLATE_M, WIRE_SET_M
 from halflayer.exposure.result import Exposure
+from halflayer.exposure.variation import readings
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
@@ -133,13 +135,40 @@ def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show) -> str
     letter = ", lead F beside it" if "film side" in c.iqi.position else ""
     return (
         f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}{letter}{place}, {where}; "
-        f"{seen} must show{further_words(c.iqi)}"
+        f"{seen} must show{_at_clocks(c, weld, exposure, show) or further_words(c.iqi)}"
     )
 
 
 def further_words(iqi: Iqi) -> str:
     """Where the further indicators lie that the densities ask for; empty without any."""
     return f"; the first in the middle, further ones: {'; '.join(iqi.further)}" if iqi.further else ""
+
+
+def _at_clocks(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show) -> str:
+    """Clocks of the further indicators exposure by exposure, what each reads on which film and what that holds."""
+    if exposure is None or c.iqi is None or not c.iqi.further:
+        return ""
+    clocks, least = [], math.inf
+    for number, (shot, time) in enumerate(zip(c.shots, exposure.shots, strict=True), start=1):
+        found = time.variation.indicators if time.variation else ()
+        of_source = any(i.wall == "source-side wall" for i in found)
+        middle = shot.source_clock_rad if of_source else shot.detector_clock_rad
+        at = sorted({round(i.from_middle_rad, 6) for i in found}, key=lambda a: (abs(a), a))
+        least = min([least, *(abs(a - b) for n, a in enumerate(at) for b in at[:n])])
+        clocks.append(f"{number}: {listed([show.degrees((middle + a) % TURN) for a in at])}")
+    words = (
+        f"; the first in the middle; clocks by exposure {', '.join(clocks)}; density beside them, "
+        f"{readings(exposure.shots)}"
+    )
+    gap = least * weld.pipe.od / 2
+    if c.iqi.type == "wire" and gap < WIRE_SET_M - 1e-6:
+        holes = f" {c.iqi.equivalents[0].split(' (')[0].removeprefix('hole ')}" if c.iqi.equivalents else ""
+        words += (
+            f"; they lie {show.drawn(gap)} apart and a set of wires is {show.drawn(WIRE_SET_M)} wide (m): where two "
+            f"do not fit the outer ones are hole-type plates{holes}, {show.drawn(PLATE_M)} wide (m), beside the weld "
+            "on a shim"
+        )
+    return words
 
 
 def marking_data(
