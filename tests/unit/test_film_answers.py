@@ -88,11 +88,11 @@ def test_densities_are_printed_once_where_plan_and_picture_agree() -> None:
 
 
 def test_the_other_source_size_is_information(example: Order) -> None:
-    """W1: d 1.5 mm, f 141.8 mm reached, 116.7 asked; sqrt 2 times that is 165.0 mm by the diagonal."""
+    """W1: d 1.5 mm, f 141.8 mm reached, 124.7 asked with b as built; sqrt 2 times that is 176.35 mm by the diagonal."""
     said = block(example, "W1", first_way(example, "W1"))
     assert (
-        "the larger of diameter and length (7.6, EN 12679; m): the plan goes by it, as by all figures marked m; "
-        "not by the diagonal, 2.12 mm, which would ask f ≥ 165 mm, not reached" in said["source"]
+        "the larger of diameter and length (7.6, EN 12679; m). Least f, b as built: 124.7 mm by that d, 176.3 mm by "
+        "the diagonal 2.12 mm, not reached. That d decides; who compares" in said["source"]
     )
     # one statement in one place: it is no agreement, and no other row says that one is wanted
     assert not any("which d" in words for words in said.values())

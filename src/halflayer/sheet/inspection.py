@@ -17,6 +17,7 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
 from halflayer.technique.ask import overlap_asked, size_of_source
+from halflayer.technique.asked_distance import least_by_reading_m
 from halflayer.technique.choose import rules_for
 from halflayer.technique.editions import figure_of, worked_from
 from halflayer.technique.geometry import ROOT_SHARE, View
@@ -83,15 +84,16 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
         f"{one.id}, {one.nuclide}, {stated} (diameter × length); d = {show.converted(fine_mm(size.value))}, "
         f"{size.note} ({clause(size.source, order.code_of(weld))})"
     )
-    diagonal = math.hypot(one.diameter_m, one.length_m)
-    if view == "along" or diagonal <= size.value + 1e-9:
+    by_size, by_diagonal = least_by_reading_m(one, c)
+    if by_diagonal is None:
         return words
-    least = c.geometry.minimum_source_to_object_m * diagonal / size.value
-    kept = "not reached" if short_by_diagonal(order, weld, c) else "reached too"
+    diagonal = show.converted(fine_mm(math.hypot(one.diameter_m, one.length_m)))
+    reached = "reached too" if not short_by_diagonal(order, weld, c) else "not reached"
+    built = ", b as built" if c.technique.startswith("DWDI") else ""
     return (
-        f"{words}: the plan goes by it, as by all figures marked m; not by the diagonal, "
-        f"{show.converted(fine_mm(diagonal))}, which would ask f ≥ {show.converted(mm(least))}, {kept} "
-        "(source_size: diagonal in the order plans by it)"
+        f"{words}. Least f{built}: {show.converted(mm(by_size))} by that d, {show.converted(mm(by_diagonal))} by the "
+        f"diagonal {diagonal}, {reached}. That d decides; who compares figures marked m with the code may decide "
+        "otherwise (source_size: diagonal in the order)"
     )
 
 
@@ -103,16 +105,8 @@ def short_by_diagonal(order: Order, weld: Weld, c: Candidate | None) -> bool:
     one = by_id(order.sources, c.source) if c is not None else None
     if c is None or one is None:
         return False
-    view: View = "across" if one.axis == "across the beam" or c.arrangement == "bore" else "along"
-    size, diagonal = (
-        size_of_source(order, rules_for(order, weld), one, view),
-        math.hypot(one.diameter_m, one.length_m),
-    )
-    if view == "along" or diagonal <= size.value + 1e-9:
-        return False
-    return (
-        c.geometry.source_to_object_m < c.geometry.minimum_source_to_object_m * diagonal / size.value - 1e-9
-    )
+    least = least_by_reading_m(one, c)[1]
+    return least is not None and c.geometry.source_to_object_m < least - 1e-9
 
 
 def in_block(r: RuleVerdict) -> bool:
