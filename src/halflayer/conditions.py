@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from halflayer.base.units import show
+from halflayer.conditions_of_dose import crew_open, shot_again
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.contract import IN_WORDS
 from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
-from halflayer.shielding import unknown_crew
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
@@ -47,7 +47,8 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
         _on_its_way(order, w, inside),
         _floors(order, w),
         _borne(order, w),
-        _crew_open(w),
+        shot_again(order, w, inside),
+        crew_open(w),
         _not_whole(w),
         _unsigned(order, w),
     ]
@@ -292,18 +293,6 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
     text = f"while the source is out {'; '.join(told)}; {_closed_ways(order, w)}; {why}"
     do = f"nobody on {', '.join(f.floor for f in above)} while the source is out; {_closed_ways(order, w)}"
     return Condition("floor kept empty", text, "search 1 m above the floor, over all exposures", do)
-
-
-def _crew_open(w: WeldPlan) -> Condition | None:
-    """Nobody starts where the dose of someone of the crew is not known: nothing says that a limit holds."""
-    text = unknown_crew.words(w.safety.crew) if w.safety and w.status == "ready" else ""
-    if not text:
-        return None
-    who = ", ".join(
-        told.partition(":")[0] for told in unknown_crew.open_verdicts(w.safety.crew if w.safety else ())
-    )
-    do = f"crew dose of {who} not computed: to be worked out with the adviser (crew page says which steps)"
-    return Condition(unknown_crew.SHORT, text, unknown_crew.RESTS, do)
 
 
 def _borne(order: Order, w: WeldPlan) -> Condition | None:

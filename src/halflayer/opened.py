@@ -48,7 +48,7 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
             more += exposures.decay_figures(nuclide, e, order.shift.starts)
         if isinstance(e.activity.value, int | float):
             more += doses.stored_figures(order, c.head, float(e.activity.value))
-    kinds = barrier_kinds(order, w.exposure)
+    kinds = barrier_kinds(order, w.exposure, w.chosen)
     more += [kinds.rate, kinds.hour]
     if w.exposure is not None and w.shielding is not None:
         more += doses.rate_figures(order, w.shielding, w.exposure.activity)

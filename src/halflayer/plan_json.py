@@ -118,7 +118,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
         else "any one hour"
         if shielding.barrier_by_hour
         else "rate",
-        **safety_json.at_barrier_json(Order.from_json(plan.order), weld.exposure),
+        **safety_json.at_barrier_json(Order.from_json(plan.order), weld.exposure, weld.chosen),
         "dose_field": field_json(weld.dose_field),
         "crew_dose_Sv": _crew(plan.order, shielding) if shielding else {},
         "time_budget": _budget(weld.budget),

@@ -10,11 +10,14 @@ import pytest
 import safety_plan
 from halflayer.base.result import Derived
 from halflayer.cli.plan_text import plan_lines
+from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet.barrier_words import both_kinds, standing_at
 from halflayer.sheet.figures import Show
 from halflayer.shielding.barrier_kinds import barrier_kinds
+from halflayer.shielding.hour_at_rope import counted_s, passed_when_shot_again
+from halflayer.shielding.result import LimitCheck
 
 RATE, DOSE = 7.5e-6 / 3600, 2e-6
 
@@ -100,3 +103,25 @@ def test_terminal_and_summary_tell_one_barrier(
     row = next(line for line in plan_lines(replace(plan, welds=(replace(w, shielding=s),))) if words in line)
     assert row.startswith(w.weld)
     assert standing_at(s, Show()) == (words if stands else "not computed")
+
+
+def test_whole_exposures_count_in_the_hour(plan: Plan) -> None:
+    """Two exposures of 300 s with a tenth to be shot again are three: 900 s; nine of 600 s are an hour at most."""
+    order = Order.from_json(plan.order)
+    allowed = order.allowance.model_copy(update={"reshoots": 0.1, "trial": "never"})
+    order = order.model_copy(update={"allowance": allowed})
+    w = next(w for w in plan.welds if w.exposure and w.chosen)
+    assert w.exposure and w.chosen
+    shot = w.exposure.shots[0]
+
+    def times(n: int, seconds: float) -> Exposure:
+        one = replace(shot, seconds=replace(shot.seconds, value=seconds))
+        return replace(w.exposure, shots=(one,) * n)  # type: ignore[type-var]
+
+    assert counted_s(order, w.chosen, times(2, 300.0)) == pytest.approx(900.0)
+    assert counted_s(order, w.chosen, times(9, 600.0)) == 3600.0
+    place = order.places[0].name
+    check = LimitCheck(place, "in any one hour", "", 1.5e-6, 1.5e-6, DOSE, True)
+    ((_, dose),) = passed_when_shot_again(order, w.chosen, times(2, 300.0), (check,))
+    assert dose == pytest.approx(2.25e-6)
+    assert passed_when_shot_again(order, w.chosen, times(2, 300.0), (replace(check, upper_Sv=1.3e-6),)) == []

@@ -64,19 +64,19 @@ class TestWeld:
         one = 2 * 1.0 + 2 * c.walk_s + c.survey_s + c.film_change_s
         planned = c.set_up_s + 480.0 + sum(t) + 3 * one + 2 * c.reset_s + 480.0
         trial = t[0] + one + 900.0
-        again = 0.3 * (sum(t) / 3 + one + c.reset_s)
+        again = 1 * (sum(t) / 3 + one + c.reset_s)  # 0.3 of one is a whole one
         assert budget.total_s == pytest.approx(planned + trial + again, rel=1e-12)
         assert budget.trial_s == pytest.approx(trial)
-        assert (budget.planned, budget.exposures) == (3, pytest.approx(4.3))
+        assert (budget.planned, budget.exposures) == (3, 5)
 
     def test_films_are_whole_sheets(self) -> None:
         budget, _ = run(order())
-        assert budget.films == (("F1", 5),)  # 3 planned, 1 trial, 0.3 for reshoots
+        assert budget.films == (("F1", 5),)  # 3 planned, 1 trial, 1 shot again
 
     def test_doses_grow_with_the_exposures(self) -> None:
         budget, _ = run(order())
         ada, ben = budget.extra_doses
-        assert ada.extra_Sv == pytest.approx(3e-6 * 1.3 / 3)
+        assert ada.extra_Sv == pytest.approx(3e-6 * 2 / 3)
         assert ben.extra_Sv is None
 
     def test_a_calibrated_film_needs_no_trial(self) -> None:

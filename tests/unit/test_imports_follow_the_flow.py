@@ -24,6 +24,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("shielding", "radiograph"),
     ("shift",),
     ("cautions", "plan"),
+    ("conditions_of_dose",),
     ("conditions",),
     ("flow", "compare", "dose_fields"),
     ("sheet", "records"),

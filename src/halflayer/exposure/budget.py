@@ -27,7 +27,7 @@ EXPOSURES = "exposures"
 
 @dataclass(frozen=True)
 class BudgetStep:
-    """One step of the work at a weld: how often, how long each time; reshoots are counted in parts."""
+    """One step of the work at a weld: how often, how long each time; reshoots are whole exposures."""
 
     what: str
     times: float
@@ -55,7 +55,7 @@ class DoseAllowance:
 class TimeBudget:
     """What a weld takes: steps one after the other, sheets of film (or scans) by detector, exposures to count on.
 
-    `exposures` is the planned number with the trial and the share of reshoots; its ratio to the planned one is
+    `exposures` is the planned number with the trial and the reshoots, whole ones; its ratio to the planned one is
     the factor on everything that comes with an exposure.
     """
 
@@ -98,6 +98,17 @@ def counted_in(trial: bool, *, changes: bool = False) -> str:
     """
     parts = [*(["trial shots"] if trial else []), "reshoots", *(["source changes"] if changes else [])]
     return " and ".join(p for p in (", ".join(parts[:-1]), parts[-1]) if p)
+
+
+def reshoots_allowed(order: Order, planned: int) -> int:
+    """Whole exposures allowed for as shot again at one weld: the order's share of the planned ones, rounded up."""
+    return math.ceil(order.allowance.reshoots * planned - 1e-9)
+
+
+def exposures_to_count(order: Order, candidate: Candidate, planned: int) -> int:
+    """Whole exposures of a weld to count on: the planned ones, a trial where one is shot, and what is shot again."""
+    detector = next(d for d in order.all_detectors if d.id == candidate.detector)
+    return planned + int(wants_trial(order, detector)) + reshoots_allowed(order, planned)
 
 
 def wants_trial(order: Order, detector: Detector) -> bool:
@@ -156,7 +167,7 @@ def time_budget(
 
     A cycle is: source out and back, exposure, walk in and out, survey, film change; resetting lies between two
     exposures. Exposure 1 is developed and read before the next one (before taking down where there is none); the trial
-    is one cycle more with that wait in it. Reshoots are their share of the cycles with a reset.
+    is one cycle more with that wait in it. Reshoots are their share of the cycles, rounded up, with a reset.
     Times of the crew are the order's (`crew_times`, `allowance`).
     """
     times, allowed, n = order.crew_times, order.allowance, len(exposure.shots)
@@ -184,10 +195,10 @@ def time_budget(
         BudgetStep("film change", n, times.film_change_s),
         BudgetStep(FIRST_READ, 0 if trial else 1, allowed.processing_s),
         BudgetStep(RESETTING, n - 1, reset_s),
-        BudgetStep(RESHOOTS, allowed.reshoots * n, mean + round_s + reset_s),
+        BudgetStep(RESHOOTS, reshoots_allowed(order, n), mean + round_s + reset_s),
         BudgetStep("taking down", 1, down),
     ]
-    exposures = n * (1.0 + allowed.reshoots) + trial
+    exposures = exposures_to_count(order, candidate, n)
     factor = exposures / n
     second = exposure.shots[0].second
     names = [candidate.detector, *([second.detector] if second else [])]

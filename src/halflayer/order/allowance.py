@@ -17,7 +17,7 @@ class Allowance(Model):
     trial: Literal["when not calibrated", "always", "never"] = (
         "when not calibrated"  # of the film or detector
     )
-    reshoots: Fraction = 0.10  # of the planned exposures: common practice, no source
+    reshoots: Fraction = 0.10  # of the planned exposures, rounded up at each weld: common practice, no source
     processing_s: NonNegativeTime = (
         900.0  # develop or scan, and read exposure 1 (or the trial), while the crew waits: our choice
     )

@@ -13,7 +13,7 @@ from halflayer.shielding.result import Shielding
 def both_kinds(order: Order, w: WeldPlan, show: Show) -> dict[str, str]:
     """`barrier`: the distance of the weld's barrier; `barrier_limit`: what it is for; `hour`: the other kind."""
     limit, s = order.limits.barrier, w.shielding
-    at = barrier_kinds(order, w.exposure)
+    at = barrier_kinds(order, w.exposure, w.chosen)
     far, basis = survey.barrier(s, show)
     by_hour = s is not None and s.barrier_by_hour
     rate_words = show.floor(limit.rate_Sv_s, "equivalent_rate") if limit.rate_Sv_s else ""
@@ -50,7 +50,7 @@ def standing_at(s: Shielding | None, show: Show) -> str:
 
 def other_kind(order: Order, w: WeldPlan, show: Show) -> tuple[str, str]:
     """The other kind of figure at the barrier for a table: its heading, one for an order, and what stands under it."""
-    limit, s, at = order.limits.barrier, w.shielding, barrier_kinds(order, w.exposure)
+    limit, s, at = order.limits.barrier, w.shielding, barrier_kinds(order, w.exposure, w.chosen)
     if limit.rate_Sv_s is not None and limit.in_any_hour_Sv is not None:
         if s is None:
             return "other limit", NOT_COMPUTED

@@ -98,7 +98,7 @@ def budget_note(weld: WeldPlan, show: Show) -> str:
     if b is None:
         return ""
     films = ", ".join(f"{n} of {name}" for name, n in b.films)
-    words = f"{b.exposures:.3g} exposures in place of {b.planned}; sheets {films}"
+    words = f"{b.exposures:g} exposures in place of {b.planned}; sheets {films}"
     words += f"; {show.converted(b.reset)}" if b.reset else ""
     doses = [f"{d.name} {show.up(d.extra_Sv, 'equivalent')}" for d in b.extra_doses if d.extra_Sv]
     return words + (f"; more dose by {counted_in(b.trial)}, up to: {', '.join(doses)}" if doses else "")

@@ -91,7 +91,7 @@ def rope_reading(order: Order, show: Show, w: WeldPlan | None = None) -> str:
     """
     limit = order.limits.barrier.rate_Sv_s
     by_dose = order.limits.barrier.in_any_hour_Sv is not None and w is not None
-    hour = rope_turn_back_Sv_s(order, w.exposure) if by_dose and w is not None else None
+    hour = rope_turn_back_Sv_s(order, w.exposure, w.chosen) if by_dose and w is not None else None
     if hour is not None and (limit is None or hour < least_reading_Sv_s(order, limit)):
         return f"{show.floor(hour, 'equivalent_rate', digits=2)} ({_of_the_hour(order, show)})"
     if limit is None:

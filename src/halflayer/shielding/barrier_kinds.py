@@ -10,12 +10,17 @@ from halflayer.exposure.result import Exposure
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.shielding.averaging import shot_seconds
+from halflayer.shielding.hour_at_rope import counted_s
+from halflayer.technique.result import Candidate
 
 HOUR_S = 3600.0
 AT_THE_RATE = (
     "rate limit x all planned exposures of the weld without a pause, at most an hour; source at the weld"
 )
-AT_THE_DOSE = "limit for any one hour / all planned exposures of the weld without a pause, at most an hour"
+AT_THE_DOSE = (
+    "limit for any one hour / all exposures of the weld, what may be shot again as whole ones, without a pause, at "
+    "most an hour"
+)
 
 
 @dataclass(frozen=True)
@@ -26,7 +31,9 @@ class BarrierKinds:
     hour: Derived  # Sv
 
 
-def barrier_kinds(order: Order, exposure: Exposure | None) -> BarrierKinds:
+def barrier_kinds(
+    order: Order, exposure: Exposure | None, candidate: Candidate | None = None
+) -> BarrierKinds:
     """Rate and dose in any one hour at the barrier of a weld, upper values: limits where stated, else what follows.
 
     Formula: dose = rate limit x T, or rate = dose limit / T, with T the seconds of all exposures, at most 3600. Source:
@@ -34,6 +41,9 @@ def barrier_kinds(order: Order, exposure: Exposure | None) -> BarrierKinds:
     """
     limit = order.limits.barrier
     out = min(math.fsum(shot_seconds(exposure)), HOUR_S) if exposure is not None else 0.0
+    if exposure is not None and limit.in_any_hour_Sv is not None:
+        # The line stands by this time: a rate that follows from the dose is no higher.
+        out = counted_s(order, candidate, exposure)
     seconds = Derived("time that the source is out in an hour", out, "s")
     rate = Derived("barrier_rate", limit.rate_Sv_s, "Sv/s", source=limit.basis)
     hour = Derived("barrier_any_hour", limit.in_any_hour_Sv, "Sv", source=limit.basis)
@@ -62,17 +72,17 @@ def barrier_kinds(order: Order, exposure: Exposure | None) -> BarrierKinds:
     )
 
 
-def rope_turn_back_Sv_s(order: Order, exposure: Exposure | None) -> float | None:
+def rope_turn_back_Sv_s(order: Order, exposure: Exposure | None, candidate: Candidate | None) -> float | None:
     """The reading at which to turn back at a weld's rope [Sv/s]; None without a limit there or an exposure time.
 
     Formula: least of rate limit and dose limit / T, less what the worst meter may read too low. Source: a meter low by
     its whole tolerance where the hour's dose, or the rate, is at its limit.
     """
-    limit, at = order.limits.barrier, barrier_kinds(order, exposure)
+    limit, at = order.limits.barrier, barrier_kinds(order, exposure, candidate)
     known = [float(at.rate.value)] if isinstance(at.rate.value, int | float) else []
     if limit.rate_Sv_s is not None and limit.in_any_hour_Sv is not None and exposure is not None:
         dose_only = limit.model_copy(update={"rate_Sv_s": None})
         limits = order.limits.model_copy(update={"barrier": dose_only})
-        by_dose = barrier_kinds(order.model_copy(update={"limits": limits}), exposure).rate.value
+        by_dose = barrier_kinds(order.model_copy(update={"limits": limits}), exposure, candidate).rate.value
         known += [float(by_dose)] if isinstance(by_dose, int | float) else []
     return least_reading_Sv_s(order, min(known)) if known else None

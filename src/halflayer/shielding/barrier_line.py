@@ -12,8 +12,17 @@ from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Scene
 from halflayer.scene.trace import materials_of, path_lengths
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks
-from halflayer.shielding.barrier import Crossing, crossing, directions_rad, furthest, radii_m, rounded_up
+from halflayer.shielding.barrier import (
+    HEIGHT_M,
+    Crossing,
+    crossing,
+    directions_rad,
+    furthest,
+    radii_m,
+    rounded_up,
+)
 from halflayer.shielding.dose_findings import FAR
+from halflayer.shielding.hour_at_rope import counted_s, on_its_way
 from halflayer.shielding.look import Rate, Setting
 
 # Our choice: what a short run misses inside the accepted ring, inverse square from there makes up.
@@ -47,17 +56,10 @@ def barriers(
     rings = [{r.ask.direction_rad: r for r in shot if r.ask.radius_m is not None} for shot in rates]
     leading = _leading(rings)
     at = tuple(sorted({*radii, within_m}))
-    whole = sum(float(s.seconds.value or 0.0) for s in exposure.shots)
-    limits = [
-        value
-        for value in (
-            limit.rate_Sv_s,
-            limit.in_any_hour_Sv / min(whole, 3600.0)
-            if limit.in_any_hour_Sv is not None and whole > 0
-            else None,
-        )
-        if value is not None
-    ]
+    hour_s = counted_s(setting.order, setting.candidate, exposure)
+    by_dose = limit.in_any_hour_Sv / hour_s if limit.in_any_hour_Sv is not None and hour_s > 0 else None
+    limits = [value for value in (limit.rate_Sv_s, by_dose) if value is not None]
+    way = on_its_way(setting, exposure) if by_dose is not None else None
     runs: dict[int, dict[Spot, Rate]] = {}
     for n in sorted(leading):
         shot = setting.candidate.shots[n]
@@ -78,16 +80,31 @@ def barriers(
             made.append(grid)
         return made
 
-    def by_shot(rate_limit: float) -> list[list[Crossing]]:
+    def travelling(spot: Spot) -> float:
+        """What the source's way adds to a point of the line, as a rate over the time that counts in an hour."""
+        return way(_on_site(setting, spot)) / hour_s if way is not None else 0.0
+
+    def by_shot(rate_limit: float, *, dose: bool) -> list[list[Crossing]]:
+        def there(grid: dict[Spot, float | None], spot: Spot) -> float | None:
+            known = grid.get(spot)
+            return known if known is None or not dose else known + travelling(spot)
+
         return [
-            [crossing(a, at, [g.get((a, r)) for r in at], rate_limit) for a in directions_rad()]
+            [crossing(a, at, [there(g, (a, r)) for r in at], rate_limit) for a in directions_rad()]
             for g in grids()
         ]
 
-    def walk(rate_limit: float) -> list[Crossing]:
-        return [_worst_crossing(list(of_shots)) for of_shots in zip(*by_shot(rate_limit), strict=True)]
+    def walk(rate_limit: float, *, dose: bool = False) -> list[Crossing]:
+        of_shots = by_shot(rate_limit, dose=dose)
+        return [_worst_crossing(list(of_direction)) for of_direction in zip(*of_shots, strict=True)]
 
-    _settle(setting, fitting, runs, lambda done: _outermost([by_shot(x) for x in limits], at, done), seed)
+    _settle(
+        setting,
+        fitting,
+        runs,
+        lambda done: _outermost([by_shot(x, dose=x is by_dose) for x in limits], at, done),
+        seed,
+    )
     vague = sum(not r.reliable for run in runs.values() for r in run.values())
     note = (
         f"; {vague} of {sum(map(len, grids()))} points are known to their noise only and enter with three "
@@ -104,14 +121,25 @@ def barriers(
     hour = Derived(
         "barrier_distance_hour", None, "m", basis="no limit for the dose in any one hour is stated"
     )
-    if limit.in_any_hour_Sv is not None and whole > 0:
-        line = walk(limit.in_any_hour_Sv / min(whole, 3600.0))
-        hour = _barrier_figure("barrier_distance_hour", line, limit.in_any_hour_Sv, limit.basis, k, note)
+    if by_dose is not None and limit.in_any_hour_Sv is not None:
+        line = walk(by_dose, dose=True)
+        counted = "; whole exposures with trial and reshoots, no pause"
+        counted += "; the source's way, out and back, counted in" if way is not None else ""
+        hour = _barrier_figure(
+            "barrier_distance_hour", line, limit.in_any_hour_Sv, limit.basis, k, note + counted
+        )
         lines.append(line)
     # Both kinds of limit hold at the rope: in each direction the farther of the stated ones counts.
     outer = [_worst_crossing(list(of_both)) for of_both in zip(*lines, strict=True)] if lines else []
     directions = tuple((c.direction_rad, rounded_up(c.distance_m)) for c in outer if c.distance_m is not None)
     return by_rate, hour, directions
+
+
+def _on_site(setting: Setting, spot: Spot) -> tuple[float, float, float]:
+    """A point of the grid on the site, as it is asked for."""
+    weld, (angle, r) = setting.weld, spot
+    x, y = weld.at[0] + r * math.cos(angle), weld.at[1] + r * math.sin(angle)
+    return (x, y, weld.floor_level_m + HEIGHT_M)
 
 
 def _about_the_line(

@@ -11,6 +11,7 @@ from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.shielding.barrier_kinds import barrier_kinds
 from halflayer.shielding.safety_result import AveragedDose, Safety
+from halflayer.technique.result import Candidate
 
 PER_HOUR = 3600.0
 PARTS = ("crew", "contour", "floors", "access", "lost")
@@ -23,9 +24,11 @@ def safety_json(safety: Safety | None) -> dict[str, Any]:
     return {name: plain(getattr(safety, name)) for name in PARTS}
 
 
-def at_barrier_json(order: Order, exposure: Exposure | None) -> dict[str, float | int | None]:
+def at_barrier_json(
+    order: Order, exposure: Exposure | None, candidate: Candidate | None = None
+) -> dict[str, float | int | None]:
     """What there is at most at a weld's barrier by both kinds, whichever of them has a limit."""
-    at = barrier_kinds(order, exposure)
+    at = barrier_kinds(order, exposure, candidate)
     return {
         "barrier_rate_Sv_per_h": _scaled(at.rate.value, PER_HOUR),
         "barrier_any_hour_Sv": _scaled(at.hour.value, 1.0),

@@ -43,6 +43,62 @@ def travels(order: Order, candidate: Candidate) -> bool:
     return candidate.guide is not None or head.kind == "spider"
 
 
+@dataclass(frozen=True)
+class Travel:
+    """The ways of a weld's source, one for each exposure, with what is needed for the dose beside them."""
+
+    ways: tuple[tuple[Vec3, ...], ...]
+    speeds_m_s: tuple[float, ...]
+    at_1m_Sv_s: float  # bare, upper value: as strong as the certificate allows
+    tube: Tube
+
+    def once_Sv(self, spot: Vec3) -> list[float]:
+        """Dose at a place on the site by one way of each exposure."""
+        return [
+            transit_dose(w, spot, rate_at_1m=self.at_1m_Sv_s, speed_m_s=v, tube=self.tube)
+            for w, v in zip(self.ways, self.speeds_m_s, strict=True)
+        ]
+
+    def dose_Sv(self, spot: Vec3) -> float:
+        """Dose at a place on the site by all ways, out and back."""
+        return 2 * math.fsum(self.once_Sv(spot))
+
+    def peak_Sv_s(self, spot: Vec3) -> float:
+        """Highest rate at a place on the site on any of the ways."""
+        return max(highest_rate(w, spot, rate_at_1m=self.at_1m_Sv_s, tube=self.tube) for w in self.ways)
+
+
+def travel_from(
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    collimators: Sequence[Vec3],
+    *,
+    activity_Bq: float,
+    energies_keV: NDArray[np.float64],
+    photons_per_decay: NDArray[np.float64],
+) -> Travel | str:
+    """The ways of a source that travels to the weld; why they are not known where they are not."""
+    guide = next((g for g in order.kit.guides if g.id == candidate.guide), None)
+    head = next(h for h in order.heads if h.id == candidate.head)
+    ways = [w for w in (guide_way(weld, c) for c in collimators) if w is not None]
+    if len(ways) < len(collimators):
+        return "the weld does not say where the container stands (guide_from)"
+    if guide is None and not head.travel_s > 0.0:
+        return f"no time of the source on its way is stated (travel of {head.id})"
+    source = next(s for s in order.sources if s.id == candidate.source)
+    # An upper value as on the card of a stuck source: the bare source may be as strong as its certificate allows.
+    at_1m = (1.0 + source.activity_uncertainty) * bare_h10_rate_Sv_s(
+        activity_Bq=activity_Bq,
+        energies_keV=energies_keV,
+        photons_per_decay=photons_per_decay,
+        distance_m=1.0,
+    )
+    tube = tube_shielding(order, guide, energies_keV, photons_per_decay) if guide else BARE
+    speeds = tuple(guide.speed_m_s if guide else _length_m(w) / head.travel_s for w in ways)
+    return Travel(tuple(ways), speeds, at_1m, tube)
+
+
 def transit_figure(
     order: Order,
     weld: Weld,
@@ -63,32 +119,22 @@ def transit_figure(
     if not travels(order, candidate):
         return None
     guide = next((g for g in order.kit.guides if g.id == candidate.guide), None)
-    head = next(h for h in order.heads if h.id == candidate.head)
-    ways = [w for w in (guide_way(weld, c) for c in collimators) if w is not None]
-    why = ""
-    if len(ways) < len(collimators):
-        why = "the weld does not say where the container stands (guide_from)"
-    elif guide is None and not head.travel_s > 0.0:
-        why = f"no time of the source on its way is stated (travel of {head.id})"
-    if why:
-        return Derived(FIGURE, None, "Sv", basis=f"not computed: {why}")
     source = next(s for s in order.sources if s.id == candidate.source)
-    # An upper value as on the card of a stuck source: the bare source may be as strong as its certificate allows.
-    at_1m = (1.0 + source.activity_uncertainty) * bare_h10_rate_Sv_s(
+    made = travel_from(
+        order,
+        weld,
+        candidate,
+        collimators,
         activity_Bq=activity_Bq,
         energies_keV=energies_keV,
         photons_per_decay=photons_per_decay,
-        distance_m=1.0,
     )
-    tube = tube_shielding(order, guide, energies_keV, photons_per_decay) if guide else BARE
-    speeds = [guide.speed_m_s if guide else _length_m(w) / head.travel_s for w in ways]
+    if isinstance(made, str):
+        return Derived(FIGURE, None, "Sv", basis=f"not computed: {made}")
+    at_1m, tube, speeds = made.at_1m_Sv_s, made.tube, made.speeds_m_s
 
     def at(name: str, spot: Vec3, basis: str) -> Derived:
-        once = [
-            transit_dose(w, spot, rate_at_1m=at_1m, speed_m_s=v, tube=tube)
-            for w, v in zip(ways, speeds, strict=True)
-        ]
-        peak = max(highest_rate(w, spot, rate_at_1m=at_1m, tube=tube) for w in ways)
+        once, peak = made.once_Sv(spot), made.peak_Sv_s(spot)
         return Derived(
             name,
             2 * math.fsum(once),
