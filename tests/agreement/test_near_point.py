@@ -1,8 +1,8 @@
 """Air right beside a point: taking the mean over a ball for 1 / R^2 there moves no dose rate by 0.2 %.
 
-The run is repeated, with the same random numbers, by a process in which the balls have half their radii. One scene has
-nothing but air, where the beam's air counts most; in the other what is scattered meets the air beside a place: near a lit
-plate, in the open and at the edge of the shadow of a lead block.
+The run is repeated, with the same random numbers, by a process in which the balls have half their radii. One scene
+has nothing but air, where the beam's air counts most; in the other what is scattered meets the air beside a place:
+near a lit plate, in the open and at the edge of the shadow of a lead block.
 """
 
 from __future__ import annotations

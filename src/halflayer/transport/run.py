@@ -38,8 +38,8 @@ LEAST_BATCHES = 4
 # A run learns once more for each so many batches or seconds that it is asked for. Four lessons in place of one bring
 # 0 to 10 % of the merit that follows (40 and 60 mm of lead, a stand) and cost 0.5 s of a lead shell's processor time.
 LESSON_BATCHES, LESSON_S, MOST_LESSONS = 256.0, 8.0, 4.0
-# Of what is left of the time, the part that the last steps on a GPU are laid out for: of 48 runs for 2 s that used all of
-# it eleven ended up to 0.1 s late.
+# Of what is left of the time, the part that the last steps on a GPU are laid out for: of 48 runs for 2 s that used
+# all of it eleven ended up to 0.1 s late.
 GPU_IN_TIME = 0.93
 PARTS = 4  # of a round of the pilot: each brings its own sums, so that more of them cost more
 

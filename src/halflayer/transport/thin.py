@@ -39,8 +39,9 @@ _LEAST_B = 1e-4
 # Angle within which scatter counts as forward [rad].
 _LEAN = 0.03
 # Within this distance of a point 1 / R^2 is replaced by its mean over the ball, 3 / r^2 [m]: lines through the
-# point would have no finite variance. Of the beam, whose edge is sharp: a few parts in ten thousand lie in its air. Of what
-# is scattered already: a few in a thousand; with 5 mm one line in 1.6 million histories brought 2.5 % of a place.
+# point would have no finite variance. Of the beam, whose edge is sharp: a few parts in ten thousand lie in its air.
+# Of what is scattered already: a few in a thousand; with 5 mm one line in 1.6 million histories brought 2.5 % of a
+# place.
 _BALL, _BALL_SCATTERED = 0.005, 0.05
 
 
