@@ -17,7 +17,7 @@ from halflayer.base.result import Finding
 from halflayer.conditions import conditions
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
-from halflayer.sheet import pdf
+from halflayer.sheet import go, pdf
 from halflayer.sheet.access_page import rope_row
 from halflayer.sheet.before import CODE_FIGURES, before_list, code_pointer
 from halflayer.sheet.compose import compose
@@ -449,7 +449,7 @@ def test_a_barrier_by_the_dose_in_any_hour_alone_is_not_called_not_computed() ->
         barrier_hour_m=replace(w.shielding.barrier_hour_m, value=6.3),
     )
     moved = replace(plan, welds=(replace(w, shielding=by_hour), *plan.welds[1:]))
-    assert compose(moved)[0].data["welds"][0]["barrier"] == "6.3 m (hour)"
+    assert compose(moved)[0].data["welds"][0]["barrier"] == f"{go.farthest(w, Show())} (hour)"
 
 
 def test_no_page_of_the_order_holds_a_line_or_two_alone() -> None:

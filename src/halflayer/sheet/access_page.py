@@ -121,9 +121,9 @@ def _changes(plan: Plan, order: Order, show: Show) -> str:
     beside = times.source_change_distance_m
     near = f"{show.value(beside, 'length')} from head and changer" if beside else "at a distance not stated"
     return (
-        f"Before {welds}, at {'; '.join(places)}. Every source at rest: {makers(order)}, who make them, stand {near}, "
-        f"rope {rest} round it. A source bare: {show.converted(who_is_there(order, within=bare))}. Measure before and "
-        "after."
+        f"Before {welds}, at {'; '.join(places)}. While a source is bare, for seconds: "
+        f"{show.converted(who_is_there(order, within=bare))}. All the rest of a change, every source at rest: "
+        f"{makers(order)}, who make them, stand {near}, rope {rest} round it. Measure before and after."
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from halflayer.conditions import CHANGE, ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import crew_reading, meter, near_turn_back, only_if
+from halflayer.sheet import alarm_words, crew_reading, go, meter, near_turn_back, only_if
 from halflayer.sheet.call_words import stated_alarms, still_to_call
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
@@ -13,6 +13,7 @@ from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import weld_list
+from halflayer.sheet.rope_path import WALL_M
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travel_of
 from halflayer.shift.change_place import who_keeps
@@ -40,7 +41,7 @@ DOUBTFUL = (
     ),
     (
         "not proved",
-        "planned by a short run; the calculation was not run on to a stated error; whoever planned can have that done.",
+        "planned by a short run, not run on to a stated error, which whoever planned can have done.",
     ),
 )
 SAID_HERE = 170  # letters of a condition that the list repeats; the rest of it is read on sheet 1: our choice
@@ -97,6 +98,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             f"Personal dosimeter on each of {in_words_of(order, plan)}; direct-reading one zeroed, its reading "
             "written down.",
         ),
+        *_bodies(order, used),
         ("area", _area(order, used, rate, show)),
         (
             "signals",
@@ -138,10 +140,11 @@ def _trials(plan: Plan) -> str:
 
 def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:
     """What the adviser accepts in writing: barriers farther out than the order's, sources above limits on their way."""
+    usual = order.limits.barrier_within_m
     parts = [
-        f"the barrier out to {show.value(within, 'length')} ({w.weld})"
+        f"a barrier farther out than {show.value(usual, 'length')}: rope to {go.farthest(w, show)} ({w.weld})"
         for w in used
-        if (within := order.weld(w.weld).barrier_within_m) and within > order.limits.barrier_within_m
+        if (order.weld(w.weld).barrier_within_m or 0.0) > usual
     ]
     moving = [w.weld for w in used if any(c.short == ON_ITS_WAY for c in w.conditions)]
     if moving:
@@ -176,7 +179,7 @@ def _code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
     welds = weld_list(short, [w.id for w in order.welds]) if short else ""
     size = (
         "; the source size d is one of them: larger of diameter and length. Where your copy means the diagonal, "
-        f"{welds} to be planned again (source_size: diagonal)"
+        f"{welds} to be planned again (order file: source_size: diagonal)"
         if welds
         else ""
     )
@@ -202,7 +205,8 @@ def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     words = "; ".join(f"before {c.weld} {c.words} ({show.value(c.seconds, 'time')})" for c in found)
     known = plan.schedule is not None and all(p.changes_known for p in plan.schedule.crew)
     dose = "doses on the page about people" if known else "dose not computed"
-    text = f"{words}: by people trained and allowed to, by the maker's steps, with a survey; {dose}."
+    sound = alarm_words.at_changes(plan, order, show)
+    text = f"{words}: by people trained and allowed to, by the maker's steps, with a survey; {dose}.{sound}"
     return [("source changes", text), ("line at a change", f"Before the change starts: {who_keeps(order)}.")]
 
 
@@ -223,6 +227,22 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
             )
         )
     return rows
+
+
+def _bodies(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
+    """Bodies that stand for a barrier, as thick as the order has them: a tank shields by what is in it."""
+    behind: dict[str, list[str]] = {}
+    for w in used:
+        line = w.safety.contour if w.safety else None
+        for name in dict.fromkeys(n for p in line.points for n in p.behind) if line else ():
+            behind.setdefault(name, []).append(w.weld)
+    told = [
+        f"{o.name} filled as the order has it ({o.material}): {', '.join(behind[o.name])}"
+        for o in order.obstacles
+        if o.name in behind and min(o.size[0], o.size[1]) >= WALL_M
+    ]
+    text = f"{'; '.join(told)}. Emptier or moved: the rope behind it stands too near; measure there first."
+    return [("bodies, contents", text)] if told else []
 
 
 def _to_call(order: Order) -> str:
@@ -305,7 +325,8 @@ def _alarms(order: Order, show: Show, people: str) -> str:
     if crew.per_shift_Sv:
         parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
     words = "; ".join(parts) if parts else "set points as local rules say (the order states no such limit)"
-    return f"Personal alarms tested, worn by each of {people} and set: {words}.{stated_alarms(order, show)}"
+    by_order = stated_alarms(order, show) + alarm_words.above_the_rope(order, show)
+    return f"Personal alarms tested, worn by each of {people} and set: {words}.{by_order}"
 
 
 def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:

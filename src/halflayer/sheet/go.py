@@ -6,7 +6,7 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet import lost_words, meter, sentry_words, survey
+from halflayer.sheet import alarm_words, lost_words, meter, sentry_words, survey
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.only_if import READY
@@ -52,6 +52,11 @@ def rope_span(w: WeldPlan, show: Show) -> str:
     return high if low == high else f"{low.removesuffix(f' {unit}') if same else low} to {high}"
 
 
+def farthest(w: WeldPlan, show: Show) -> str:
+    """The rope's farthest corner, the one distance of a weld on the order's pages; of the barrier without a rope."""
+    return rope_span(w, show).rpartition(" to ")[2] or survey.barrier(w.shielding, show)[0]
+
+
 def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
     """Each condition by its name with what hands do about it, where sentries stand, what is checked before an exposure.
 
@@ -60,6 +65,8 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
     found = [{"what": c.short, "do": show.converted(c.in_brief)} for c in w.conditions]
     if at := sentry_words.post(w):
         found.append({"what": "sentry", "do": at})
+    if sound := alarm_words.at_weld(order, w, show):
+        found.append({"what": "alarms", "do": sound})
     check = lost_words.check_words(order, w, show)
     return [*found, {"what": lost_words.NAME, "do": check}] if check else found
 

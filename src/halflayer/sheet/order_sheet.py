@@ -8,7 +8,7 @@ from halflayer.exposure.budget import counted_in
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import at_a_glance, contingency, grouped, meter, only_if, still_out_rows, survey
+from halflayer.sheet import at_a_glance, contingency, go, grouped, meter, only_if, still_out_rows, survey
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.barrier_words import standing_at
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list, code_pointer
@@ -22,6 +22,7 @@ from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page, taken, with_further
+from halflayer.sheet.plain_words import plain_words
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.stuck_card import stuck_card
 
@@ -123,6 +124,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         },
         "cards": cards,
         "common_steps": common_steps(cards),
+        "plain_words": plain_words(),
         "to_call": to_call(order),
         "overrides": [o for w in plan.welds for o in overrides(w, show)],
         "people": people_page(plan, order, show)
@@ -250,7 +252,10 @@ def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[st
             "layers": str(f.layers),
             "mass": show.value(w.shielding.added_mass_kg, "mass"),
         }
-    row["barrier"] = standing_at(w.shielding, show)
+    # One figure on the order's pages, the rope's: the barrier line lies a little inside it.
+    hourly = w.shielding is not None and w.shielding.barrier_by_hour and go.rope_span(w, show)
+    far = go.farthest(w, show) if go.rope_span(w, show) else standing_at(w.shielding, show)
+    row["barrier"] = f"{far} (hour)" if hourly else far
     row["barrier_way"] = survey.barrier_on_the_way(w, show).split(" in line")[0]
     return row
 

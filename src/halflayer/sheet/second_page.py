@@ -323,7 +323,9 @@ def back_page(
         out["mass"] = (
             show.value(s.added_mass_kg, "mass") + mass_of(order, s, show) if s.added_mass_kg else "none"
         )
-        out["seeds"] = f"sized on seed {s.seeds[0]}, accepted on seed {s.seeds[1]}"
+        out["seeds"] = (
+            f"shield chosen with one series of random numbers, checked with another (seeds {s.seeds[0]}, {s.seeds[1]})"
+        )
         if s.barrier_by_direction or s.points:
             rope = w.safety.contour if w.safety else None
             # Drawn anew for each height: a drawing made smaller would belie its scale.
