@@ -280,3 +280,16 @@ def test_nobody_reads_inside_a_rope_that_is_farther_out_than_the_barrier(plan: P
             assert row["beyond"] is (beyond and row["barrier"])
             at = row["rope"] if row["beyond"] else row["distance"]
             assert row["read_at"] == at
+
+
+def test_the_rope_stands_where_at_most_its_reading_is_expected(plan: Plan) -> None:
+    """By hand: 7.5 uSv/h at 8 m are 6, a meter's 20 % less, at 8 x sqrt(7.5 / 6) = 8.944 m, over cos 7.5 deg 9.02 m."""
+    order = Order.from_json(plan.order)
+    assert least_reading_Sv_s(order, 7.5) == pytest.approx(6.0)
+    w = next(w for w in plan.welds if w.shielding)
+    assert w.shielding
+    order = order.model_copy(update={"obstacles": ()})
+    line = tuple((a, 8.0) for a in directions_rad())
+    rope = contour(order, order.weld(w.weld), replace(w.shielding, points=(), barrier_by_direction=line))
+    assert {p.at_m for p in rope.points} == {pytest.approx(9.1)}
+    assert {p.limit_at_m for p in rope.points} == {8.0}

@@ -13,7 +13,7 @@ from halflayer.scene.surroundings import near_obstacles
 from halflayer.shielding.barrier import DIRECTIONS, HEIGHT_M, NEAREST_M, directions_rad, rounded_up
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import Contour, RopePoint, Sign
-from halflayer.shielding.turn_back import reads_under_at_m
+from halflayer.shielding.turn_back import farther_than_line, reads_under_at_m
 
 SIGN_EVERY_M = 5.0  # largest way along the rope between two signs: our choice, so that one is always in view
 CLEAR_M = 0.1  # a rope moved out of a wall stands so far behind it: our choice
@@ -26,16 +26,22 @@ def contour(order: Order, weld: Weld, shielding: Shielding) -> Contour:
 
     A corner stands at the farthest of its own and both neighbouring distances, over cos(7.5 deg), so that the
     straight rope between two corners never runs inside the line where the limit is reached, whichever of the
-    two neighbouring distances holds in between. The distance of a direction is that of the limit, or where that is
-    farther the one at which a set-up as planned reads under its turn-back reading with its error too: at the rope a
-    right set-up sends nobody back. Corners that would lie in a wall are moved behind it.
+    two neighbouring distances holds in between. The distance of a direction is the one at which the upper bound
+    comes down to the turn-back reading, `farther_than_line` the limit's, or where that is farther the one at which a
+    set-up as planned reads under its own turn-back reading with its error too: at the rope a right set-up sends nobody
+    back. Corners that would lie in a wall are moved behind it.
     """
     known = {round(a, 9): d for a, d in shielding.barrier_by_direction if math.isfinite(d)}
     limit_at = [known.get(round(a, 9)) for a in directions_rad()]
     under = _reads_under(order, weld, shielding)
-    wanted = [None if d is None else max(d, u or 0.0) for d, u in zip(limit_at, under, strict=True)]
+    most = [None if d is None else d * farther_than_line(order) for d in limit_at]
+    wanted = [None if d is None else max(d, u or 0.0) for d, u in zip(most, under, strict=True)]
     points = [
-        replace(_corner(order, weld, angle, limit_at[n], reach), reads_under_at_m=under[n])
+        # Only what lies past the rope of a right reading is told for its direction.
+        replace(
+            _corner(order, weld, angle, limit_at[n], reach),
+            reads_under_at_m=u if (u := under[n]) is not None and u > (most[n] or 0.0) else None,
+        )
         for n, (angle, reach) in enumerate(zip(directions_rad(), rope_distances(wanted), strict=True))
     ]
     sites = [p.site for p in points if p.site is not None]

@@ -35,6 +35,15 @@ def reads_under_at_m(order: Order, weld: Weld, p: PointDose, k: float) -> float 
     return math.ceil(away * math.sqrt(most / turn_back) * 10 - 1e-9) / 10
 
 
+def farther_than_line(order: Order) -> float:
+    """How many times as far as the limit's line the upper bound is the limit less the meter's error.
+
+    Formula: sqrt(limit / (limit less the largest tolerance of the survey meters)). Source: inverse square law. 1 where
+    no tolerance is stated.
+    """
+    return math.sqrt(1.0 / max(least_reading_Sv_s(order, 1.0), 0.1))
+
+
 def rope_words(order: Order) -> str:
     """The reading up to which someone may stand where a source is out for long, in words.
 
