@@ -78,10 +78,15 @@ def _case(c: LostCase, barrier: str, crew: str, show: Show) -> dict[str, str]:
         "where": show.converted(ring_name(c.barrier_where)),
         "crew": crew,
         "exposure": NOT_COMPUTED if c.exposure_Sv is None else show.up(c.exposure_Sv, "equivalent"),
-        "factor": NOT_COMPUTED if c.factor is None else "in noise" if c.within_noise else _times(c.factor),
+        "factor": NOT_COMPUTED if c.factor is None else _in_noise(c) if c.within_noise else _times(c.factor),
         "holds": {True: "holds", False: "breaks", None: "not known"}[c.holds],
         "basis": show.converted(c.basis),
     }
+
+
+def _in_noise(c: LostCase) -> str:
+    """A rise that the looks cannot tell; where the limit breaks all the same nobody may read it as harmless."""
+    return "not told" if c.holds is False else "in noise"
 
 
 def _times(factor: float) -> str:

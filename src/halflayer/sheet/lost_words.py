@@ -60,9 +60,13 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
 
 
 def _both(head: list[LostCase], show: Show) -> str:
-    """The head's angle and place together, by the worse of them."""
-    most = max((c.barrier_upper_Sv_s or 0.0) for c in head)
-    known = f" (off: up to {show.up(most, 'equivalent_rate', digits=2)})" if most else ""
+    """The head's angle and place together, each case by itself: which of them breaks the limit is read off."""
+    told = [
+        f"{c.name.rpartition(' ')[2]}: up to {show.up(c.barrier_upper_Sv_s, 'equivalent_rate', digits=2)}"
+        for c in head
+        if c.barrier_upper_Sv_s
+    ]
+    known = f" ({', '.join(told)})" if told else ""
     return f"the head's angle and place{known}"
 
 
