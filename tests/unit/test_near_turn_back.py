@@ -285,6 +285,10 @@ def test_nobody_reads_inside_a_rope_that_is_farther_out_than_the_barrier(plan: P
 def test_the_rope_stands_where_at_most_its_reading_is_expected(plan: Plan) -> None:
     """By hand: 7.5 uSv/h at 8 m are 6, a meter's 20 % less, at 8 x sqrt(7.5 / 6) = 8.944 m, over cos 7.5 deg 9.02 m."""
     order = Order.from_json(plan.order)
+    meters = tuple(
+        i.model_copy(update={"tolerance": 0.2}) if i.kind == "survey meter" else i for i in order.instruments
+    )
+    order = order.model_copy(update={"instruments": meters})
     assert least_reading_Sv_s(order, 7.5) == pytest.approx(6.0)
     w = next(w for w in plan.welds if w.shielding)
     assert w.shielding
