@@ -110,7 +110,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
             *(
                 {"weld": f.level, "text": show.converted(f.text)}
                 for f in plan.findings
-                if only_if.NOT_IN_SHIFT not in f.text
+                if not any(said in f.text for said in SAID_ON_PAGE_1)
             ),
             *({"weld": w.id, "text": w.note} for w in order.welds if w.note),
         ],
@@ -159,6 +159,10 @@ def _instruments(order: Order, show: Show) -> list[dict[str, Any]]:
         {"id": ", ".join(ids), "kind": kind, "note": note, "until": until, "tolerance": told, "late": late}
         for (kind, note, until, told, late), ids in rows.items()
     ]
+
+
+# Begins or is in findings that page 1 tells in its own words.
+SAID_ON_PAGE_1 = (only_if.NOT_IN_SHIFT, "source changes in this shift:", "if the shift runs late")
 
 
 def _to_bring(kit: list[dict[str, Any]]) -> list[dict[str, str]]:
