@@ -16,6 +16,7 @@ from halflayer.exposure import (
     scatter,
     trail,
     travel,
+    two_films,
     variation,
     whole_weld,
 )
@@ -124,7 +125,12 @@ def expose(
     asked = code.travel_share()
     way = travel.verdict(weld, candidate, head, times, asked)
     found.extend(travel.findings(weld, head, way, asked.value))
-    rules = tuple(r for r in (variation.verdict(shots, code.density_variation()), way) if r is not None)
+    judged = (
+        two_films.verdict(holder, candidate, shots),
+        variation.verdict(shots, code.density_variation()),
+        way,
+    )
+    rules = tuple(r for r in judged if r is not None)
     return Exposure(activity, tuple(shots), tuple(found), unrolled, rules)
 
 

@@ -13,7 +13,7 @@ from halflayer.exposure.film import DENSITY_MAX, FilmCurve, film_curve
 from halflayer.exposure.result import ShotTime
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
-from halflayer.technique.result import Candidate
+from halflayer.technique.result import Candidate, RuleVerdict
 
 Array = NDArray[np.float64]
 
@@ -118,6 +118,41 @@ def finding(loading: Loading, candidate: Candidate, least: float, most: float) -
         f"place lies between {candidate.density_min:g} and {candidate.density_max:g} on one of them at least; each is "
         f"read alone. {LEFT_OUT}",
         "common practice, no source",
+    )
+
+
+WINDOW = "density of each place"
+SINGLE = "each film alone (single viewing), each place on one film at least"
+
+
+def verdict(loading: Loading | None, candidate: Candidate, shots: Sequence[ShotTime]) -> RuleVerdict | None:
+    """Whether every place judged lies within the densities on one film of two; None for one film.
+
+    From the lightest place on to the code's most density the fast film shows it; from there on the slow film, which
+    must not fall below the least there, nor pass the most at the darkest place.
+    """
+    if loading is None or loading.second is None or loading.second_curve is None:
+        return None
+    fast, slow = loading.fast, loading.slow
+    names = {id(loading.curve): loading.film.id, id(loading.second_curve): loading.second.id}
+    found = []
+    for s in shots:
+        assert s.density is not None and s.second is not None
+        pair = (s.density, s.second.density)
+        found.append(pair if fast is loading.curve else pair[::-1])
+    least, most = candidate.density_min, min(candidate.density_max, DENSITY_MAX)
+    lightest = min(f.least for f, _ in found)
+    darkest = max(d.most for _, d in found)
+    handed = float(slow.density(fast.kerma_Gy(most)))
+    shown = min(lightest, handed) if max(f.most for f, _ in found) > most else lightest
+    inside = least - 1e-3 <= shown and darkest <= most + 1e-3
+    reached = (
+        f"least {shown:.2f}: {names[id(fast)]} from {lightest:.2f}; where it reads {most:.2f}, {names[id(slow)]} reads "
+        f"{handed:.2f}, {darkest:.2f} at most"
+    )
+    asked = f"{least:g} to {most:g} on {SINGLE}"
+    return RuleVerdict(
+        WINDOW, asked, reached, "holds" if inside else "breaks", "the code's range of densities"
     )
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from halflayer.order.contract import IN_WORDS
+from halflayer.order.models import Order
 from halflayer.technique.result import Iqi
 
 Paper = Literal["a4", "letter", "phone"]
@@ -67,3 +69,13 @@ def moment(iso: Any) -> str:
     when = iso if isinstance(iso, datetime) else datetime.fromisoformat(iso)
     when = when.astimezone(UTC) if when.tzinfo else when.replace(tzinfo=UTC)
     return f"{when:%Y-%m-%d %H:%M} UTC"
+
+
+def relieved(order: Order, iqi: Iqi) -> str:
+    """The code's own wire and by how much less is agreed, with the date: `(W14 less 1, signed 2026-10-30)`."""
+    found = re.match(r"(\S+) without relief, (\d+) less", iqi.relief)
+    if found is None:
+        return ""
+    done = next((s for s in order.signed if s.agreement == "iqi-relief-gamma"), None)
+    state = f"signed {done.on:%Y-%m-%d}" if done is not None else "NOT signed"
+    return f" ({found[1]} less {found[2]}, {state})"

@@ -6,12 +6,13 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
 
 from halflayer.base import unit_text
 from halflayer.base.result import Derived
 from halflayer.base.ring_words import ring_words
 from halflayer.base.units import ROUNDED_UP, System, number, parse, show
+from halflayer.data import load
 
 NOT_COMPUTED = "not computed"
 NONE_REACHED = "none within reach"
@@ -56,6 +57,21 @@ _QUANTITY = re.compile(
 )
 
 
+# Outside diameters of ASME B36.10M in its own inches by the table's millimetres (from memory, unverified).
+_PIPE_INCHES = {
+    "21.3": "0.840", "26.7": "1.050", "33.4": "1.315", "42.2": "1.660", "48.3": "1.900", "60.3": "2.375",
+    "73.0": "2.875", "88.9": "3.500", "114.3": "4.500", "168.3": "6.625", "219.1": "8.625", "273.0": "10.750",
+    "273.1": "10.750", "323.8": "12.750", "323.9": "12.750",
+}  # fmt: skip
+# Largest unsharpness by T-274.2 in the inches of that table: 0.51 mm is 0.020 in there, not 0.0201.
+_UG_INCHES = {"0.51": "0.020", "0.76": "0.030", "1.02": "0.040", "1.78": "0.070"}
+_UG_ASKED = re.compile(r"(Ug <?= )(0\.51|0\.76|1\.02|1\.78) mm(?= with|$|[ ;,)])")
+
+
+def _ug_in_inches(found: re.Match[str]) -> str:
+    return f"{found[1]}{_UG_INCHES[found[2]]} in"
+
+
 _SIGNS = (
     (re.compile(r"\+-(?=\s?\d)"), "±"),
     (re.compile(r"<="), "≤"),
@@ -74,6 +90,11 @@ def _signs(words: str) -> str:
     for pattern, sign in _SIGNS:
         words = pattern.sub(sign, words)
     return words
+
+
+def _half_up(value: float, places: int) -> str:
+    """To so many places, a half upwards: 1/16 in is 0.063 in, so that a wall and a cap add up as printed."""
+    return str(Decimal(f"{value:.9f}").quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP))
 
 
 def _inches(value_in: float) -> str:
@@ -160,7 +181,7 @@ class Show:
         `exact` keeps hundredths of a millimetre (thousandths of an inch), for sizes that were given so.
         """
         if self.system == "imperial":
-            texts = [f"{v / 0.0254:.{3 if exact else 2}f}" for v in lengths_m]
+            texts = [_half_up(v / 0.0254, 3 if exact else 2) for v in lengths_m]
             return " × ".join(texts) + " in"
         texts = [
             f"{v * 1000:.2f}".rstrip("0").rstrip(".")
@@ -171,6 +192,39 @@ class Show:
             for v in lengths_m
         ]
         return " × ".join(texts) + " mm"
+
+    def pipe(self, od_m: float, wall_m: float) -> str:
+        """Outside diameter and wall of a pipe; of a size of ASME B36.10M on an imperial sheet its own inches.
+
+        >>> Show("imperial").pipe(0.0603, 0.00554), Show().pipe(0.0603, 0.00554)
+        ('2.375 × 0.218 in', '60.3 × 5.54 mm')
+        """
+        own = _PIPE_INCHES.get(f"{od_m * 1e3:.1f}") if self.system == "imperial" else None
+        both = self.drawn(od_m, wall_m, exact=True)
+        return both if own is None else f"{own} × {both.split(' × ')[1]}"
+
+    def summed(self, *lengths_m: float) -> str:
+        """The sum of lengths as `drawn` prints them exactly: parts and sum agree on paper.
+
+        >>> Show("imperial").summed(0.00554, 0.0015875), Show().summed(0.00554, 0.0015875)
+        ('0.281 in', '7.13 mm')
+        """
+        texts = [self.drawn(v, exact=True) for v in lengths_m]
+        total = sum(Decimal(t.split(" ")[0]) for t in texts)
+        return f"{total} {texts[0].split(' ')[1]}"
+
+    def code_length(self, length_m: float, code: str) -> str:
+        """A nominal length of a code's table; of ASME V on an imperial sheet in the inches of that table.
+
+        >>> Show("imperial").code_length(0.00025, "ASME V Article 2:2007")
+        '0.010 in'
+        """
+        metric = f"{length_m * 1e3:g} mm"
+        if self.system == "imperial" and code.startswith("ASME"):
+            for row in load.table("asme_v_art2_2007_wires").rows():
+                if abs(row["diameter_mm"] / 1e3 - length_m) < 1e-9:
+                    return f"{row['diameter_in']:.{4 if row['diameter_in'] * 1e3 % 1 > 1e-9 else 3}f} in"
+        return self.converted(metric)
 
     def pm(
         self, value: float | None, sigma: float | None, kind: str, *, digits: int = 3, up: bool | None = None
@@ -228,9 +282,9 @@ class Show:
         >>> Show().converted("measured to +-0.1, at most 7.5 uSv/h")
         'measured to ±0.1, at most 7.5 µSv/h'
         """
-        return _signs(
-            ring_words(words) if self.system == "metric" else _QUANTITY.sub(self._imperial, ring_words(words))
-        )
+        if self.system == "metric":
+            return _signs(ring_words(words))
+        return _signs(_QUANTITY.sub(self._imperial, _UG_ASKED.sub(_ug_in_inches, ring_words(words))))
 
     def _imperial(self, found: re.Match[str]) -> str:
         """A quantity in words, or several before one unit, in imperial units."""

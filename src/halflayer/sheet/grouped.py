@@ -123,7 +123,9 @@ def _signed(order: Order, name: str) -> str:
     done = next((s for s in order.signed if s.agreement == name), None)
     if done is not None:
         where = f", {done.document}" if done.document else ""
-        return f"{', '.join(done.by)}, {moment(done.on)[:10]}{where}"
+        # A party told by its role alone bears the name that the order has for it.
+        by = [next((n for n in order.signers if n.startswith(f"{p},")), p) for p in done.by]
+        return f"{', '.join(by)}, {moment(done.on)[:10]}{where}"
     return f"{NOT_SIGNED}; " + "; ".join(f"{p} {LINE} date {LINE}" for p in order.signers)
 
 

@@ -13,7 +13,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.clause import clause, within
 from halflayer.sheet.content import agreement
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.naming import count
+from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
 from halflayer.technique.ask import overlap_asked, size_of_source
@@ -69,7 +69,8 @@ def _technique(c: Candidate, order: Order, weld: Weld, show: Show) -> str:
         if (c.technique == "SWSI outside")
         else "flat"
     )
-    return f"{c.technique} ({figure}), {c.arrangement}; {clocks}, film {flat}"
+    arranged = way(c).removeprefix(c.technique)
+    return f"{c.technique} ({figure}){arranged}; {clocks}, film {flat}"
 
 
 def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
@@ -154,7 +155,10 @@ def _thickness(c: Candidate, weld: Weld, show: Show) -> str:
         + weld.cap.height_m,
     }
     made = next((f" ({w})" for w, sum_m in parts.items() if abs(sum_m - g.nominal_m) < 1e-5), "")
-    words = f"nominal {show.drawn(g.nominal_m, exact=True)}{made}, for source and IQI"
+    nominal = show.drawn(g.nominal_m, exact=True)
+    if made and abs(wall + weld.cap.height_m - g.nominal_m) < 1e-5:
+        nominal = show.summed(wall, weld.cap.height_m)
+    words = f"nominal {nominal}{made}, for source and IQI"
     inside = weld.contents.material
     full = (
         ""
@@ -209,9 +213,9 @@ def _film(
     each = " and ".join(f"{f.id} class {f.film_class}{how}" for f, how in zip(films, own, strict=True))
     each += f" ({made[0]})" if len(made) == 1 else ""
     asked = [
-        f"{'screens' if name == 'screens' else 'class'} asked: {told}"
+        f"{'screens' if name == 'screens' else 'class'} asked: "
+        f"{_told(rules.get(name), code, show) or 'no rule of the code'}"
         for name in FILM_RULES
-        if (told := _told(rules.get(name), code, show))
     ]
     s = films[0].screens
     lead = f"{s.material} {show.drawn(s.front_m, exact=True)} front, {show.drawn(s.back_m, exact=True)} back"
@@ -222,7 +226,7 @@ def _iqi(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Show) -> 
     i = c.iqi
     if i is None:
         return NOT_COMPUTED
-    size = show.converted(f"{i.diameter_m * 1e3:g} mm")
+    size = show.code_length(i.diameter_m, code)
     also = f"; or {', '.join(e.split(' (')[0] for e in i.equivalents)}" if i.equivalents else ""
     each = " for each exposure" if len(c.shots) > 1 else ""
     relief = f"; {i.relief.split(' (')[0]}" if i.relief else ""

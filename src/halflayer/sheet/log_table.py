@@ -19,7 +19,13 @@ JUDGED = (
     "indications; accepted or not",
     "signature",
 )
-# What an inspector's report asks of who judges (common practice, no source).
+# What an inspector's report asks besides (common practice, no source).
+REPORTED = (
+    "report no.",
+    "date of report",
+    "heat treatment when shot",
+    "deviations from the procedure",
+)
 JUDGED_DIGITAL = (JUDGED[0], "images read by, level", JUDGED[2], "monitor no.", *JUDGED[4:])
 SPARE = 2  # rows for exposures made again, our choice
 
@@ -64,6 +70,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     return {
         "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density else [],
         "judged": list(JUDGED_DIGITAL if digital else JUDGED),
+        "reported": list(REPORTED),
         "shots": [*_films(order, w), *["again"] * SPARE],
         "read": list(read),
         "iqi": seen,

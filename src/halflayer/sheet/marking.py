@@ -42,19 +42,30 @@ def marking_plan(
         *sector_rows(order, weld, c, exposure, overlap_asked(order, rules), show),
         (
             "B",
-            "lead B behind every film; where it shows lighter than the film about it, radiation came from behind: "
-            "shoot again with more lead behind",
+            f"lead B behind every film, {_size_of_b(code, show)}; where it shows lighter than the film about it, "
+            "radiation came from behind: shoot again with more lead behind",
         ),
         *_films(c, exposure, order),
         ("IQI", _iqi(c, weld, exposure, show)),
         (
             "judged",
             f"{show.drawn(2 * zone.value)} wide: cap {show.drawn(weld.cap.width_m, exact=True)} and "
-            f"{show.drawn(beside)} of parent metal on each side ({show.converted(_from(zone, code))})",
+            f"{show.drawn(beside)} of parent metal on each side, heat affected zone in it "
+            f"({show.converted(_from(zone, code))})",
         ),
         *(reading_rows(order, weld, c, exposure, show) if reading else ()),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
+
+
+def _size_of_b(code: str, show: Show) -> str:
+    """Height and thickness of the letter: ASME V states them (T-223, read in a stored page), ISO 17636 does not."""
+    if code.startswith("ASME"):
+        inches = (
+            "1/2 in high and 1/16 in thick" if show.system == "imperial" else "13 mm high and 1.5 mm thick"
+        )
+        return f"{inches} at least (T-223; r)"
+    return "size not stated by the code"
 
 
 def _letters(order: Order, weld: Weld) -> str:

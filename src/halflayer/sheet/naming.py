@@ -10,11 +10,17 @@ from halflayer.sheet import hatch, section
 from halflayer.sheet.elevation import BACKGROUND_M, Elevation
 from halflayer.sheet.labels import Point
 from halflayer.sheet.subject import Subject, sleeve_cut
+from halflayer.technique.result import Candidate
 
 
 def count(n: int, what: str, many: str | None = None) -> str:
     """`1 plate`, `7 plates`; `many` where the plural is not made with an s."""
     return f"{n} {what}" if n == 1 else f"{n} {many or what + 's'}"
+
+
+def way(c: Candidate) -> str:
+    """Technique and arrangement in words, the second where the first does not say it already."""
+    return c.technique if c.technique.endswith(c.arrangement) else f"{c.technique}, {c.arrangement}"
 
 
 def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple[str, Point]]:

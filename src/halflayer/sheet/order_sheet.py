@@ -19,7 +19,7 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.kit_list import carried, kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
-from halflayer.sheet.naming import weld_list
+from halflayer.sheet.naming import way, weld_list
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page, taken, with_further
 from halflayer.sheet.plain_words import plain_words
@@ -219,7 +219,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[st
     weld = order.weld(w.weld)
     row: dict[str, Any] = {
         "weld": w.weld,
-        "size": show.drawn(weld.pipe.od, weld.pipe.wall, exact=True),
+        "size": show.pipe(weld.pipe.od, weld.pipe.wall),
         "status": only_if.on_order_page(w, of_all=of_all),
         "until": [c.short for c in w.conditions],
         "technique": "",
@@ -243,7 +243,8 @@ def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[st
     row |= {
         "technique": c.technique,
         # Its mass stands under "shield", beside no plate and no layer.
-        "arrangement": c.arrangement + (f", {c.shroud}".replace("-", "\u2011") if c.shroud else ""),
+        "arrangement": way(c).removeprefix(c.technique).removeprefix(", ")
+        + (f", {c.shroud}".replace("-", "\u2011") if c.shroud else ""),
         "source": c.source,
         "shots": str(len(c.shots)),
     }

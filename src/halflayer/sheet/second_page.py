@@ -27,13 +27,14 @@ from halflayer.sheet.laying import laying
 from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
-from halflayer.sheet.naming import count
+from halflayer.sheet.naming import count, way
 from halflayer.sheet.sectors import lap_words
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
 from halflayer.sheet.unrolled import unrolled
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
+from halflayer.technique import opening_check
 from halflayer.technique.result import Candidate, RuleVerdict
 
 COLUMN_MM = 91.5  # of the second page
@@ -82,7 +83,7 @@ def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[
     groups: dict[str, list[Candidate]] = {}
     for c in candidates:
         if chosen is None or c != chosen:
-            groups.setdefault(f"{c.technique}, {c.arrangement}", []).append(c)
+            groups.setdefault(way(c), []).append(c)
     out: dict[str, list[str]] = {}
     for name, members in groups.items():
         allowed = sum(c.verdict == "admissible" for c in members)
@@ -109,11 +110,16 @@ def rule_rows(
                 "required": show.converted(within(r.required, code)),
                 "reached": reached,
                 # No figure stands against it before the film is there; the code asks for it all the same.
-                "verdict": "to be read" if planned or "to be read" in reached else r.verdict,
+                "verdict": "to be read" if planned or "to be read" in reached else _verdict(r),
                 "source": show.converted(clause(r.source, code).split(" (")[0]),
             }
         )
     return rows
+
+
+def _verdict(r: RuleVerdict) -> str:
+    """The verdict as printed: what is held to a window of ours alone does not hold a rule of the code."""
+    return opening_check.IN_WINDOW if (r.rule, r.verdict) == (opening_check.RULE, "holds") else r.verdict
 
 
 def planned_densities(exposure: Exposure | None) -> str:
@@ -139,7 +145,7 @@ def refused(
     groups: dict[str, list[Candidate]] = {}
     for c in candidates:
         if chosen is None or c != chosen:
-            groups.setdefault(f"{c.technique}, {c.arrangement}", []).append(c)
+            groups.setdefault(way(c), []).append(c)
     out = []
     for name, members in groups.items():
         broken: dict[str, dict[str, Any]] = {}

@@ -17,6 +17,7 @@ from halflayer.scene.build import Built
 from halflayer.scene.solids import Box
 from halflayer.scene.stop import stop_piece
 from halflayer.sheet.bearer_words import in_brief
+from halflayer.sheet.content import relieved
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.kit_gear import opened_with
 from halflayer.sheet.laying_words import film_held, held_by, put_in
@@ -71,7 +72,7 @@ def settings(
         covered=bool(shielding and shielding.fitting.layers),
     )
     rows.append(_film(order, weld, chosen, built, exposure, show))
-    rows.append(_iqi(chosen))
+    rows.append(_iqi(order, chosen))
     rows += _shield(order, weld, chosen, shielding, built, show)
     rows.append(_times(order, weld, chosen, exposure, show, trial=trial))
     return numbered(rows)
@@ -251,7 +252,7 @@ def _thin(length_m: float, show: Show) -> str:
     return show.value(length_m, "length", digits=2)
 
 
-def _iqi(c: Candidate) -> Row:
+def _iqi(order: Order, c: Candidate) -> Row:
     markers = "lead B behind the film; weld, shot number and date in lead"
     if c.iqi is None:
         return _row("IQI", NOT_COMPUTED, markers)
@@ -261,7 +262,7 @@ def _iqi(c: Candidate) -> Row:
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
     # Letter F: 6.7 of ISO 17636-1, from memory.
     letter = "; lead F beside it" if "film side" in c.iqi.position else ""
-    note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required} must show{also}; {markers}"
+    note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required}{relieved(order, c.iqi)} must show{also}; {markers}"
     return _row("IQI", c.iqi.designation, note)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from halflayer.base.result import Derived
 from halflayer.order.equipment import ON_A_STAND
 from halflayer.plan import WeldPlan
-from halflayer.sheet.figures import Show
+from halflayer.sheet.figures import Show, percent_up
 
 # On the sheet in parts of their own, or not of the set-up.
 ELSEWHERE = ("budget_k", "worst_place", "added_mass", "beam_footprint_along", "beam_footprint_across", "transit_dose",
@@ -27,7 +27,7 @@ def entry(figure: Derived, show: Show, *, inputs: int = 4) -> dict[str, Any]:
         else figure.inputs
     )
     used = [
-        f"{_label(i)} {show.of(i)}" + (f" [{_short(i.source, show)}]" if i.source else "")
+        f"{_label(i)} {_value(i, show)}" + (f" [{_short(i.source, show)}]" if i.source else "")
         for i in told[:inputs]
     ]
     if len(told) > inputs:
@@ -50,6 +50,8 @@ def _value(figure: Derived, show: Show) -> str:
         and not figure.sigma
     ):
         return show.up(float(figure.value), "length", digits=3)
+    if figure.name == "budget_k" or figure.symbol == "k":
+        return percent_up(float(figure.value)) if isinstance(figure.value, int | float) else show.of(figure)
     told = show.of(figure)
     return told.removesuffix("s") if figure.name in PIECES and figure.value == 1 else told
 

@@ -24,7 +24,7 @@ from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.content import Sheet, agreements_in_words, moment
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.first_film import first_row
-from halflayer.sheet.naming import count
+from halflayer.sheet.naming import count, way
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.second_page import back_page
@@ -34,7 +34,6 @@ from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.travel import told_by_table
 from halflayer.sheet.typeface import text_width
-from halflayer.technique.result import Candidate
 
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0 - 50.0  # what its room holds at that size, less line ends and `MORE`
@@ -164,7 +163,7 @@ def _built(order: Order, weld: Weld, w: WeldPlan) -> Built | None:
 def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
     """What the title strip and the running head carry."""
     c = w.chosen
-    bits = [f"{show.drawn(weld.pipe.od, weld.pipe.wall, exact=True)} {weld.pipe.material}"]
+    bits = [f"{show.pipe(weld.pipe.od, weld.pipe.wall)} {weld.pipe.material}"]
     cap = show.drawn(weld.cap.width_m, weld.cap.height_m, exact=True)
     bits.append(f"cap {cap}, root {show.drawn(weld.cap.root_m, exact=True)}")
     if weld.contents.material.lower() != "air":
@@ -202,11 +201,6 @@ def _shift(order: Order, w: WeldPlan) -> str:
     if "not in this shift" in only_if.in_short(w):
         return f"in a later shift; figures for {moment(order.shift.starts)}"
     return f"{moment(order.shift.starts)} to {moment(order.shift.ends)}"
-
-
-def way(c: Candidate) -> str:
-    """Technique and arrangement in words, the second where the first does not say it already."""
-    return c.technique if c.technique.endswith(c.arrangement) else f"{c.technique}, {c.arrangement}"
 
 
 def capital(words: str) -> str:

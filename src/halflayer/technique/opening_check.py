@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, parted_m
+from halflayer.technique.rules import OURS
 from halflayer.technique.words import mm
 
-OPENING_BOUNDS = "our choice; comparison only: GB 3323-87, another code"
+RULE = "opening of the ellipse"
+IN_WINDOW = "in our window"  # printed in place of "holds": the code states no tolerance that could be held
+OPENING_BOUNDS = "our own window; comparison only: GB 3323-87, another code"
 
 
 def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
@@ -15,11 +18,16 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
     if answer.value is None or p.opening_m is None:
         return []
     parted = parted_m(offset_m=p.offset_m, standoff_m=p.standoff_m, diameter_m=ask.od, gap_m=ask.gap)
+    about = f"about {mm(answer.value)}, one weld width, between the inner edges"
+    said = (
+        f"the images apart (code, no distance); {about}: our choice"
+        if OURS in answer.note
+        else f"{about} of the two images (code, no tolerance)"
+    )
     return [
         check(
-            "opening of the ellipse",
-            required=f"about {mm(answer.value)} between the inner edges of the two images; planned within "
-            f"{mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)} ({OPENING_BOUNDS})",
+            RULE,
+            required=f"{said}; {mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)}: {OPENING_BOUNDS}",
             reached=f"{mm(p.opening_m)} between inner edges, {mm(parted)} from middle to middle, with an offset of "
             f"{mm(abs(p.offset_m))}",
             holds=LEAST_OPENING_M - 1e-9 <= p.opening_m <= LARGEST_OPENING_M + 1e-9,
