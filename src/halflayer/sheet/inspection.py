@@ -212,10 +212,11 @@ def _film(
     own = [f" ({show.converted(f.processing)})" if len(made) > 1 else "" for f in films]
     each = " and ".join(f"{f.id} class {f.film_class}{how}" for f, how in zip(films, own, strict=True))
     each += f" ({made[0]})" if len(made) == 1 else ""
+    none = "no rule of the code" if code.startswith("ASME") else ""  # T-231, T-232: by the procedure
     asked = [
-        f"{'screens' if name == 'screens' else 'class'} asked: "
-        f"{_told(rules.get(name), code, show) or 'no rule of the code'}"
+        f"{'screens' if name == 'screens' else 'class'} asked: {told}"
         for name in FILM_RULES
+        if (told := _told(rules.get(name), code, show) or none)
     ]
     s = films[0].screens
     lead = f"{s.material} {show.drawn(s.front_m, exact=True)} front, {show.drawn(s.back_m, exact=True)} back"

@@ -260,8 +260,7 @@ def _iqi(order: Order, c: Candidate) -> Row:
     if c.iqi.further:
         piece += f" for each exposure, {len(c.iqi.further)} of them further: see the marking plan"
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
-    # Letter F: 6.7 of ISO 17636-1, from memory.
-    letter = "; lead F beside it" if "film side" in c.iqi.position else ""
+    letter = "; lead F beside it" if "film side" in c.iqi.position else ""  # 6.7 of ISO 17636-1, from memory
     note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required}{relieved(order, c.iqi)} must show{also}; {markers}"
     return _row("IQI", c.iqi.designation, note)
 
