@@ -16,6 +16,7 @@ from halflayer.scene.outline import circle, round_m
 from halflayer.scene.pipework import X, outside_radius, pipe_span
 from halflayer.scene.solids import Box, Frustum, Solid, Tube
 from halflayer.scene.tent_pieces import TentLay, tent_lay, tent_said
+from halflayer.scene.winding import fills, wound
 from halflayer.scene.wrap_layers import OVERLAP, Patch, WrapLayer, covered_m, layer, widths_for
 
 __all__ = ["OVERLAP", "Wrap", "sleeve_with_end_covers", "sleeve_with_hood", "tent"]
@@ -46,14 +47,15 @@ class Wrap:
         return tuple(one.patch for one in self.layers[:layers] if one.patch is not None)
 
     def pieces(self, layers: int) -> int:
-        """Blankets that so many layers of this wrap take; layers beyond those laid out count as the last.
+        """Blankets that so many layers of this wrap take; layers beyond those laid out count as the largest.
 
         Of the wrap's own kind: large pieces stand in `patches`.
         """
         if not self.layers:
             return 0
         laid = self.layers[:layers]
-        return sum(one.pieces for one in laid) + (layers - len(laid)) * self.layers[-1].pieces
+        most = max(one.pieces for one in self.layers) if layers > len(laid) else 0
+        return sum(one.pieces for one in laid) + (layers - len(laid)) * most
 
 
 def tent(
@@ -146,7 +148,7 @@ def sleeve_with_hood(
     Each layer is as long as its own share of the shield asks (`_reaches_m`): one length for all would let the
     same dose past its ends however many layers lie on it. Where the beam's footprint (along, round) outgrows
     the blanket's width, larger pieces of the same cloth go on the far side and over the head, from inside as
-    far as their stock goes.
+    far as their stock goes. Without them a sleeve whose layers would leave much of their lengths over is wound on.
     """
     t = blanket.thickness_m
     matter = blanket_material(order, blanket)
@@ -162,8 +164,13 @@ def sleeve_with_hood(
     bx, by, bz = head.body
     hood = 2 * (bx + by) * bz + bx * by
     laid, pipes = [], []
-    for n, (a, b) in enumerate(spans, start=1):
-        middle, turn = (a + b) / 2, 2 * math.pi * (inner + (n - 0.5) * t)
+    rounds = [2 * math.pi * (inner + (n - 0.5) * t) for n in range(1, len(spans) + 1)]
+    if large is None and not fills(blanket, rounds):
+        turns = wound(blanket, spans_m=spans, rounds_m=rounds, more_m2=hood, opening_m=by / 2)
+        laid = [one for one, _ in turns]
+        pipes = [(n, middle, one.along_m) for n, (one, middle) in enumerate(turns, start=1)]
+    for n, ((a, b), turn) in enumerate(zip(spans, rounds, strict=True) if not laid else (), start=1):
+        middle = (a + b) / 2
         patch = patch_of(large, footprint_m=footprint_m, round_m=turn, hood_m2=hood) if large else None
         if large and patch and patch.pieces <= left:
             left -= patch.pieces
@@ -197,6 +204,7 @@ def sleeve_with_hood(
                 if laid[-1].beside != widest.beside
                 else ""
             )
+            + (", wound on in turns" if layers and widest.turn else "")
             + ", slit for the head; hood over the head, down both sides to the pipe's middle"
             + (_large_said(laid) if layers and widest.patch else "")
         ),
@@ -336,24 +344,26 @@ def sleeve_with_end_covers(
                 Tube(f"end cover {'right' if x > 0 else 'left'}", (x + out, 0, 0), X, cover, None, t, matter)
             )
     covers = len(ends) * each
-    middle, shift = _to_and_fro(left, right, laid_m, (a + b) / 2, blanket, layers)
-    laid = tuple(
-        layer(
-            blanket,
-            round_m=2 * math.pi * (inner + (n - 0.5) * blanket.thickness_m),
-            widths=widths,
-            number=n,
-            middle_m=middle,
-            shift_m=shift,
-            more_m2=covers * _useful_m2(blanket),
+    rounds = [2 * math.pi * (inner + (n - 0.5) * blanket.thickness_m) for n in range(1, max(layers, 1) + 1)]
+    more = covers * _useful_m2(blanket)
+    if fills(blanket, rounds):
+        middle, shift = _to_and_fro(left, right, laid_m, (a + b) / 2, blanket, layers)
+        laid = tuple(
+            layer(blanket, round_m=r, widths=widths, number=n, middle_m=middle, shift_m=shift, more_m2=more)
+            for n, r in enumerate(rounds, start=1)
         )
-        for n in range(1, max(layers, 1) + 1)
-    )
+    else:
+        # As long as its whole pieces lie in every turn, so that each width has all of them.
+        middle, slant = _to_and_fro(left, right, laid_m, (a + b) / 2, blanket, 2)
+        shift, span = 0.0, (middle - laid_m / 2, middle + laid_m / 2)
+        turns = wound(blanket, spans_m=[span] * len(rounds), rounds_m=rounds, more_m2=more, aslant_m=slant)
+        laid = tuple(one for one, _ in turns)
     return Wrap(
         solids=tuple(solids),
         layer_area_m2=2 * math.pi * (inner + t / 2) * (b - a) + len(ends) * math.pi * cover**2,
         outline=(
-            f"sleeve outside the film, {laid_m * 1000:.0f} mm long ({widths} wide), "
+            f"sleeve outside the film, {laid_m * 1000:.0f} mm long ({widths} wide"
+            + (", wound on in turns), " if layers and laid[0].turn else "), ")
             + _from_to(middle, shift, laid_m, layers)
             + (_covers_said(ends, cover, strips, each) if ends else "")
         ),

@@ -28,9 +28,23 @@ class Patch:
 
 
 @dataclass(frozen=True)
+class Turn:
+    """A layer as a turn of a wound sleeve [m]: what is wound under it, where it lies, where pieces begin."""
+
+    before_m: float  # length of the turns under it
+    low_m: float  # its lower end along the pipe
+    begins_m: tuple[float, ...]  # of the pieces that begin in it, from the turn's own beginning
+    opening_m: float | None  # half the width round of the opening for the head; None without a head
+    aslant_m: (
+        float  # a piece begins so far to one side of its place along the pipe and ends so far to the other
+    )
+
+
+@dataclass(frozen=True)
 class WrapLayer:
     """One layer, counted from inside [m]: what its pieces go round and along, how many, where their seams lie.
 
+    Of a wound sleeve (`turn`) `lengths` counts the pieces of each width that begin in this layer.
     `seams_x_m` are the middles of the overlaps between widths; `seam_clock_rad` the clock of the closing seam,
     from the source's clock on. Where there is a `patch` of large pieces, all other figures speak of the small ones.
     """
@@ -43,6 +57,7 @@ class WrapLayer:
     seams_x_m: tuple[float, ...]
     seam_clock_rad: float
     patch: Patch | None = None
+    turn: Turn | None = None
 
     @property
     def pieces(self) -> int:
@@ -107,14 +122,26 @@ def said(layers: tuple[WrapLayer, ...]) -> str:
     for group in groups:
         last = first + len(group) - 1
         name = f"layer {first}" if last == first else f"layers {first} to {last}"
-        parts.append(f"{name}: {_pieces_said(group[-1])}")
+        parts.append(f"{name}: {_wound_said(group) if group[0].turn else _pieces_said(group[-1])}")
         first = last + 1
     return "; ".join(parts)
 
 
 def _alike(one: WrapLayer) -> tuple[int, ...]:
     p = one.patch
+    if one.turn:
+        return (one.beside, -1, one.more)  # pieces go from turn to turn
     return (one.beside, one.lengths, one.more, *((p.beside, p.lengths, p.over_head) if p else ()))
+
+
+def _wound_said(group: list[WrapLayer]) -> str:
+    begun, others = sum(one.beside * one.lengths for one in group), sum(one.more for one in group)
+    more = f" and {others} more" if others else ""
+    last = group[-1]
+    return (
+        f"{last.beside} wide, wound on, {begun} begun{more} "
+        f"({last.along_m * 1000:.0f} mm along, up to {last.round_m * 1000:.0f} mm round)"
+    )
 
 
 def _pieces_said(one: WrapLayer) -> str:

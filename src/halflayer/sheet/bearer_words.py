@@ -52,7 +52,8 @@ def bears(
     if not found or chosen is None or shielding is None or built is None:
         return None
     svg = bearer_drawing(weld, chosen, built, found, show)
-    steps = [text for b in found for text in _steps(weld, shielding, b, show)]
+    wound = bool(built.wrap.layers and built.wrap.layers[0].turn)
+    steps = [text for b in found for text in _steps(weld, shielding, b, show, wound=wound)]
     return {"svg": svg, "steps": steps}
 
 
@@ -71,11 +72,11 @@ def _load(b: Bearer, show: Show) -> str:
     return f"{named(b)} ({carries}; load {show.up(b.each_kg, 'mass')})"
 
 
-def _steps(weld: Weld, s: Shielding, b: Bearer, show: Show) -> list[str]:
+def _steps(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> list[str]:
     if b.kind == "tent frame":
         return _frame(weld, b, show)
     if b.kind == "pipe prop":
-        return _props(weld, s, b, show)
+        return _props(weld, s, b, show, wound=wound)
     if b.kind == "hood strap":
         return [
             f"{_load(b, show)}: once round head, hood and pipe over the last layer, "
@@ -115,7 +116,7 @@ def _side(weld: Weld, x_m: float) -> str:
     return "left of it" if x_m < 0 else "right of it"
 
 
-def _props(weld: Weld, s: Shielding, b: Bearer, show: Show) -> list[str]:
+def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> list[str]:
     if not b.at_m:
         return [f"{_load(b, show)}: no room was found for saddles beside film and head."]
     spots = " and ".join(
@@ -128,6 +129,12 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show) -> list[str]:
         f", the spool itself {show.up(b.own_kg, 'mass')} and the source's holder" if spool else " and head"
     )
     first = f"{_load(b, show)}: {parts}, {show.up(b.load_kg, 'mass')} in all. Middles of the saddles {spots}."
+    if spool and b.under_sleeve and wound:
+        return [
+            first,
+            "Both stand under the sleeve. The spool with its films tied on hangs from a hoist by a bar through its bore "
+            f"while the sleeve is wound on; then the hoist, {show.up(b.load_kg, 'mass')}, sets it down on both.",
+        ]
     if spool and b.under_sleeve:
         return [
             first,
@@ -139,7 +146,7 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show) -> list[str]:
         return [
             first,
             "Wound up until they touch before the first piece; one under the sleeve is wound down a hand for each "
-            "piece to pass, then up again: the other and the pipe's own support hold meanwhile.",
+            f"{'turn' if wound else 'piece'} to pass, then up again: the other and the pipe's own support hold meanwhile.",
         ]
     return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
 

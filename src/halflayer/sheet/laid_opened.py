@@ -17,6 +17,7 @@ from halflayer.scene.wrap import MARGIN_M
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
 from halflayer.sheet.layers import layer_mass_kg
 from halflayer.sheet.settings import by_id
+from halflayer.sheet.wound_opened import wound_figures
 from halflayer.shielding.bearers import CLEAR_M, STRAP_OVER_M, Bearer, bearers, left_on_legs_kg, wrap_kg
 from halflayer.shielding.kit import blanket_mass_kg
 from halflayer.shielding.opened import plain_name
@@ -41,6 +42,7 @@ def laid_figures(order: Order, weld: Weld, c: Candidate, s: Shielding) -> list[D
         return found
     for n, one in enumerate(laid, start=1):
         found += _layer(order, weld, blanket, one, n, built.wrap.lay)
+    found += wound_figures(laid, blanket)
     if built.wrap.lay is not None:
         found += _tent(built.wrap.lay, blanket)
     for b in bearers(order, weld, c, s):
@@ -105,6 +107,7 @@ def _layer(
             inputs=(widths, lengths, more),
             source="what is to be covered over what a piece covers with its laps",
             basis=f"{blanket.id}, layer {n} from inside; others: hood, underside, covers"
+            + ("; lengths: pieces that begin in this turn of those wound on" if one.turn else "")
             + ("" if lay is None else "; a tent is laid of tent_pieces, or of what its area takes"),
         ),
         _round(weld, blanket, one, n, tent=lay is not None),
@@ -157,7 +160,7 @@ def _layer(
                 basis="what whole pieces cover",
             )
         )
-    if lay is None and one.lengths:
+    if lay is None and one.lengths and one.turn is None:
         found.append(_over(blanket, one, n))
     found.append(
         Derived(f"layer_{n}_mass", layer_mass_kg(order, blanket, one), "kg", formula=formula, inputs=inputs)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from typing import Any
 
 from halflayer.order.equipment import Blanket
@@ -11,6 +11,7 @@ from halflayer.scene.build import Built
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
+from halflayer.sheet.winding_words import begin_clocks_rad, signed_degrees
 from halflayer.shielding.kit import blanket_mass_kg
 from halflayer.shielding.result import Shielding
 
@@ -33,7 +34,7 @@ def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, s
                 "along": show.drawn(one.along_m),
                 "pieces": _pieces(one),
                 "mass": show.value(layer_mass_kg(order, blanket, one), "mass"),
-                "seam": _from_source(one.seam_clock_rad),
+                "seam": _seam(one),
                 "laps": ", ".join(_along(x, show) for x in one.seams_x_m) or "–",
             }
         )
@@ -44,7 +45,7 @@ def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, s
         + (" + others (hood, underside, covers)" if also else "")
         + f"; laps {show.drawn(OVERLAP * blanket.width_m)} along, at least "
         f"{show.drawn(OVERLAP * blanket.length_m)} round; "
-        f"closing seam by clock from {'0' if built.beam.is_open else 'the source'}, away from the beam"
+        + _seams_said(laid, "0" if built.beam.is_open else "the source", show)
     )
     if large is not None:
         size = show.drawn(large.width_m, large.length_m)
@@ -70,8 +71,21 @@ def layer_mass_kg(order: Order, blanket: Blanket, one: WrapLayer) -> float:
     return mass + (one.patch.pieces * blanket_mass_kg(large) if one.patch and large else 0.0)
 
 
-def _from_source(clock_rad: float) -> str:
-    return f"{'+' if clock_rad >= 0 else '−'}{abs(math.degrees(clock_rad)):.0f}°"
+def _seam(one: WrapLayer) -> str:
+    """Clock of the closing seam, of a wound layer those at which pieces begin in it."""
+    if one.turn is None:
+        return signed_degrees(one.seam_clock_rad)
+    return ", ".join(signed_degrees(c) for c in begin_clocks_rad(one)) or "–"
+
+
+def _seams_said(laid: Sequence[WrapLayer], origin: str, show: Show) -> str:
+    if laid[0].turn is None:
+        return f"closing seam by clock from {origin}, away from the beam"
+    aslant = laid[0].turn.aslant_m
+    return (
+        f"wound on, a turn for each layer: pieces, mass and seam stand where a piece begins, by clock from {origin}"
+        + (f"; laps at x lie aslant by ± {show.drawn(aslant)}" if aslant > 0.0005 else "")
+    )
 
 
 def _along(x_m: float, show: Show) -> str:

@@ -10,8 +10,8 @@ from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
-from halflayer.scene.solids import Box, Tube
-from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
+from halflayer.scene.solids import Box
+from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying_words import lay_steps
@@ -19,9 +19,11 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.setup_drawing import SCALES
 from halflayer.sheet.shroud_laid import shroud_laid
+from halflayer.sheet.sleeves import Sleeve, second_layer, sleeves
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.tent_views import tent_views
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+from halflayer.sheet.winding_words import begin_clocks_rad, sleeve_pieces
 from halflayer.shielding.kit import blanket_mass_kg
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
@@ -36,15 +38,6 @@ LAP = "#C9C5BA"
 CHAIN = "3.2 0.8 0.5 0.8"
 
 Point = tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Sleeve:
-    """One layer of a sleeve unrolled [m]: its pieces' edges along the pipe, how far round, what stands in its way."""
-
-    number: int
-    one: WrapLayer
-    pieces: tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True)
@@ -96,7 +89,7 @@ def laying(
     elif any(one.patch for one in laid):
         return {"svg": None, "scale": "", "note": "from inside", "steps": steps}
     else:
-        svg, scale = _unrolled(sleeves(built, laid, blanket), hood, blanket, built, chosen, show)
+        svg, scale = _unrolled(laid, hood, blanket, built, chosen, show)
     return {
         "svg": svg,
         "scale": f"1 : {scale:g}",
@@ -109,7 +102,7 @@ def laying(
 def _note(order: Order, built: Built, laid: tuple[WrapLayer, ...], blanket: Blanket, show: Show) -> str:
     """What is drawn; of a tent what a layer takes too, which no table says."""
     if built.wrap.lay is None:
-        return "layers 1 and 2, from inside" if len(laid) > 1 else "layer 1"
+        return f"layers 1 and {second_layer(laid)}, from inside" if len(laid) > 1 else "layer 1"
     each = laid[0].pieces
     mass = show.value(each * blanket_mass_kg(blanket), "mass")
     size = show.drawn(blanket.width_m, blanket.length_m)
@@ -129,22 +122,16 @@ def _measures(hood: Hood | None) -> tuple[float, float, float] | None:
     return None if hood is None else (hood.along, hood.across, hood.down)
 
 
-def sleeves(built: Built, laid: tuple[WrapLayer, ...], blanket: Blanket) -> list[Sleeve]:
-    """The first two layers, which the others repeat in turn, with the edges of their pieces along the pipe."""
-    middle = next((s.centre[0] for s in built.scene.solids if isinstance(s, Tube) and s.name == "wrap"), 0.0)
-    w, lap = blanket.width_m, blanket.width_m * OVERLAP
-    found = []
-    for n, one in enumerate(laid[:2], start=1):
-        lows = [s - lap / 2 for s in one.seams_x_m]
-        first = (one.seams_x_m[0] + lap / 2 - w) if one.seams_x_m else middle - w / 2
-        found.append(Sleeve(n, one, tuple((a, a + w) for a in (first, *lows))))
-    return found
-
-
 def _unrolled(
-    strips: list[Sleeve], hood: Hood | None, blanket: Blanket, built: Built, chosen: Candidate, show: Show
+    laid: tuple[WrapLayer, ...],
+    hood: Hood | None,
+    blanket: Blanket,
+    built: Built,
+    chosen: Candidate,
+    show: Show,
 ) -> tuple[str, float]:
     """The strips beside each other, the source's clock in their middle, and the hood flat under them."""
+    strips = sleeves(built, laid, blanket)
     spans = [(s.pieces[0][0], s.pieces[-1][1]) for s in strips]
     wide = sum(b - a for a, b in spans)
     tall = max(s.one.round_m for s in strips)
@@ -169,8 +156,10 @@ def _unrolled(
         _strip(canvas, strip, (left - a * k, HEAD_MM + tall * k / 2), k, hood, built, chosen, show)
         left += (b - a) * k + GAP_MM
     if hood is not None:
-        n = strips[0].one.beside * strips[0].one.lengths
-        side = hood.side_m(strips[0].one.round_m / (2 * math.pi))
+        n = sleeve_pieces(laid) if laid[0].turn else laid[0].beside * laid[0].lengths
+        # Over all turns of a wound sleeve: its outermost is what the hood lies on.
+        under = laid[-1] if laid[0].turn else laid[0]
+        side = hood.side_m(under.round_m / (2 * math.pi))
         _flat_hood(
             canvas, hood, side, blanket, k, (7.0, tall * k + 3 * HEAD_MM), n + 1, guided=bool(chosen.guide)
         )
@@ -207,9 +196,11 @@ def _strip(
     low, high = s.pieces[0][0], s.pieces[-1][1]
     _film(canvas, spot, built, chosen)
     start = s.one.seam_clock_rad / math.pi
-    step = 2.0 / s.one.lengths
-    for i in range(s.one.lengths):
-        turn = (start + i * step + 1.0) % 2.0 - 1.0
+    step = 2.0 / max(s.one.lengths, 1)
+    begin = [(start + i * step + 1.0) % 2.0 - 1.0 for i in range(s.one.lengths)]
+    if s.one.turn is not None:
+        begin = [c / math.pi for c in begin_clocks_rad(s.one)]
+    for turn in begin:
         canvas.line(spot(low, turn), spot(high, turn), stroke_mm=0.8, kind="seam")
     weld = (spot(0.0, -1.0), spot(0.0, 1.0))
     canvas.line((weld[0][0], weld[0][1] - 1.2), (weld[1][0], weld[1][1] + 1.2), stroke_mm=0.13, dash=CHAIN)
@@ -217,7 +208,11 @@ def _strip(
         _opening(canvas, s, hood, spot, half)
     else:
         canvas.circle(spot(0.0, 0.0), 0.9, fill=PAPER, stroke_mm=0.25, colour=AMBER)
-    for n, (a, b) in enumerate(s.pieces):
+    for (a, b), named in zip(s.pieces, s.numbers, strict=False):
+        for turn, number in named:
+            at_mm = spot((a + b) / 2, 0.0)[0], spot(0.0, min(max(turn, -0.8), 0.8))[1]
+            _circled(canvas, str(number), at_mm)
+    for n, (a, b) in enumerate(s.pieces if not s.numbers else ()):
         for i in range(s.one.lengths):
             turn = -0.72 if s.one.lengths == 1 else (start + (i + 0.5) * step + 1.0) % 2.0 - 1.0
             at_mm = spot((a + b) / 2, 0.0)[0], spot(0.0, min(max(turn, -0.8), 0.8))[1]

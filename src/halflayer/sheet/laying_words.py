@@ -14,6 +14,7 @@ from halflayer.scene.wrap import cover_pieces
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
+from halflayer.sheet.winding_words import sleeve_pieces, slits_said, wound_steps
 from halflayer.shielding.bearers import left_on_legs_kg, wrap_kg
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
@@ -44,7 +45,9 @@ def lay_steps(
         steps = _tent(chosen, built, blanket, show, plates=bool(shielding.fitting.plates))
         if (borne := _borne(order, chosen, shielding, show)) and built.wrap.lay is not None:
             steps[0] = f"{steps[0]} {borne}"
-    if len(laid) > 1:
+    if laid[0].turn is not None:
+        steps.append("Tie each turn as it lies and every end; no edge may hang open.")
+    elif len(laid) > 1:
         nxt = "odd layers as layer 1, even ones as layer 2, with the places of the table"
         if built.wrap.lay is not None:
             nxt = (
@@ -80,23 +83,33 @@ def _strapped(
     hood_m: Measures | None,
     show: Show,
 ) -> list[str]:
-    one = laid[0]
-    n = one.beside * one.lengths
+    one, spiral = laid[0], laid[0].turn is not None
+    n, more = one.beside * one.lengths, one.more
+    if spiral:
+        n, more = sleeve_pieces(laid), sum(each.more for each in laid)
+    follows = "then all turns of the sleeve, then the hood" if spiral else "then layer by layer from inside"
     steps = [
-        "First the film, tied on the far side, then the head, strapped on; then layer by layer from inside. Drawn "
+        f"First the film, tied on the far side, then the head, strapped on; {follows}. Drawn "
         "unrolled, seen from outside, +x to the right; clocks from the source.",
-        f"{_pieces(1, n)}: {_round(one, blanket, show)}.",
+        *(
+            wound_steps(laid, blanket, show)
+            if spiral
+            else (f"{_pieces(1, n)}: {_round(one, blanket, show)}.",)
+        ),
     ]
     if hood_m is None:
         return steps
     along, across, down = hood_m
-    steps.append(
-        "Where the head stands (grey) each piece is slit along the thick lines, "
+    each_turn = " in every turn" if spiral else ""
+    slit = (
+        f"Where the head stands (grey) each piece is slit along the thick lines{each_turn}, "
         f"{show.drawn(across)} apart, and its tongue turned up against the head's end."
     )
+    steps.append(f"{slit} {slits_said(laid, blanket, show)}" if spiral else slit)
     hang = max((blanket.width_m - along) / 2, 0.0)
+    piled = ", one over another" if spiral and more > 1 else ""
     hood = (
-        f"{_pieces(n + 1, n + one.more)}, the hood: over the head across the pipe and down both sides, over the "
+        f"{_pieces(n + 1, n + more)}, the hood{piled}: over the head across the pipe and down both sides, over the "
         f"sleeve, to the pipe's middle (chain line); its edges hang {show.drawn(hang)} down the head's ends over "
         "the tongues, corners folded in"
     )
@@ -112,10 +125,15 @@ def _strapped(
 def _bore(weld: Weld, laid: tuple[WrapLayer, ...], blanket: Blanket, built: Built, show: Show) -> list[str]:
     one = laid[0]
     n = one.beside * one.lengths
+    follows = "the sleeve in turns" if one.turn is not None else "layer by layer from inside"
     steps = [
-        "First the films, tied on all round; then layer by layer from inside. Drawn unrolled, seen from outside, +x to "
+        f"First the films, tied on all round; then {follows}. Drawn unrolled, seen from outside, +x to "
         "the right; clocks from 0.",
-        f"{_pieces(1, n)}: {_round(one, blanket, show)}.",
+        *(
+            wound_steps(laid, blanket, show)
+            if one.turn is not None
+            else (f"{_pieces(1, n)}: {_round(one, blanket, show)}.",)
+        ),
     ]
     covers = [s for s in built.scene.solids if s.name.startswith("end cover")]
     if covers:

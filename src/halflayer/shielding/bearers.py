@@ -16,6 +16,7 @@ from halflayer.scene.matter import order_material
 from halflayer.scene.outline import circle, round_m
 from halflayer.scene.pipework import outside_radius, pipe_span
 from halflayer.scene.solids import Box, Tube
+from halflayer.scene.winding import over_turns
 from halflayer.shielding.kit import blanket_kind, blanket_mass_kg
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
@@ -213,7 +214,8 @@ def _props(
     masses = _hung(order, weld, candidate, shielding, built, (low, high))
     load = math.fsum(m for m, _ in masses)
     bare = outside_radius(weld)
-    outer = max(s.outer_radius_m for s in sleeve)
+    laid = built.wrap.layers[: shielding.fitting.layers]
+    cloth = blanket_kind(order, shielding.fitting)
     hood = next(
         (s.size[0] / 2 for s in built.scene.solids if isinstance(s, Box) and s.name == "wrap over head"), 0.0
     )
@@ -235,8 +237,14 @@ def _props(
         on_right = math.fsum(m * (x - at[0]) for m, x in masses) / far
         return max(on_right, load - on_right)
 
+    def outer(x: float) -> float:
+        """Radius over all that lies at a place, what goes on over a wound sleeve's end included."""
+        more = over_turns(laid, cloth, x) * cloth.thickness_m if cloth else 0.0
+        there = [s.outer_radius_m for s in sleeve if s.length_m and abs(x - s.centre[0]) < s.length_m / 2]
+        return max(there, default=bare) + more
+
     def heights(at: tuple[float, float]) -> tuple[float, float]:
-        a, b = (weld.height_m - (outer if low < x < high else bare) for x in at)
+        a, b = (weld.height_m - (outer(x) if low < x < high else bare) for x in at)
         return a, b
 
     widths = [c.width_m for c in order.kit.carriers if c.kind == "pipe prop" and c.width_m] or [0.06]
@@ -322,12 +330,14 @@ def _straps(
     hood += math.fsum(p.over_head * blankets[p.blanket] for p in built.wrap.patches(shielding.fitting.layers))
     load = hood + _head_kg(order, candidate)
     half, high = over.size[1] / 2, over.size[2]
+    cloth = blanket_kind(order, shielding.fitting)
+    over_m = over_turns(laid, cloth) * cloth.thickness_m if cloth else 0.0
     section = [
         (-half, 0.0),
         (half, 0.0),
         (half, high),
         (-half, high),
-        *circle(max(s.outer_radius_m for s in sleeve)),
+        *circle(max(s.outer_radius_m for s in sleeve) + over_m),
     ]
     length = round_m(section, off_m=0.0) + STRAP_OVER_M
 

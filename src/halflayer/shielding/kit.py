@@ -123,10 +123,11 @@ def taken(order: Order, fitting: Fitting, wrap: Wrap) -> tuple[tuple[Blanket, in
 def layers_in_stock(blanket: Blanket, wrap_of: Callable[[int], Wrap]) -> int:
     """Most layers that the stock of a kind allows; `wrap_of(n)` gives the wrap of n layers, longer for larger n.
 
-    Large pieces need no look here: the wrap takes them only as far as their stock goes.
+    Large pieces need no look here: the wrap takes them only as far as their stock goes. A wound piece makes several
+    layers: only the pieces count, never the layers.
     """
     n = 0
-    while n < blanket.count and wrap_of(n + 1).pieces(n + 1) <= blanket.count:
+    while (more := wrap_of(n + 1)).layers and more.pieces(n + 1) <= blanket.count:
         n += 1
     return n
 
@@ -206,10 +207,12 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
         pieces = plate.pieces(fitting.plates)
         found.append(Item(plate.id, plate.what, pieces, plate.mass_kg(fitting.plates), size))
     for blanket, n in taken(order, fitting, wrap):
-        note = (
-            f"{fitting.layers} layers, overlap {OVERLAP:.0%}, closing seams in turn left and right of the "
-            f"head; {said(wrap.layers)}; {wrap.outline}"
+        seams = (
+            "wound on in turns, each piece where the one before it ends"
+            if wrap.layers and wrap.layers[0].turn
+            else "closing seams in turn left and right of the head"
         )
+        note = f"{fitting.layers} layers, overlap {OVERLAP:.0%}, {seams}; {said(wrap.layers)}; {wrap.outline}"
         if blanket.id != fitting.blanket:
             layers = len(wrap.patches(fitting.layers))
             note = f"large pieces in {layers} of {fitting.layers} layers: on the far side and over the head"

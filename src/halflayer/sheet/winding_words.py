@@ -1,0 +1,128 @@
+"""How a sleeve is wound on, in words: where pieces begin, where each is slit for the head, what is left over."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from halflayer.order.equipment import Blanket
+from halflayer.scene.winding import Roll, piece_numbers, rolls
+from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
+from halflayer.sheet.figures import Show
+
+
+def begin_clocks_rad(one: WrapLayer) -> tuple[float, ...]:
+    """Clocks at which pieces begin in a turn, from the source's, between minus and plus half a turn."""
+    if one.turn is None:
+        return ()
+    raw = [one.seam_clock_rad + 2 * math.pi * b / one.round_m for b in one.turn.begins_m]
+    return tuple((c + math.pi) % (2 * math.pi) - math.pi for c in raw)
+
+
+def signed_degrees(clock_rad: float) -> str:
+    """A clock from the source's with its sign, `+90°`."""
+    return f"{'+' if clock_rad >= 0 else '−'}{abs(math.degrees(clock_rad)):.0f}°"
+
+
+def sleeve_pieces(laid: Sequence[WrapLayer]) -> int:
+    """Pieces of all turns of a wound sleeve, hood and covers left out."""
+    return sum(one.beside * one.lengths for one in laid)
+
+
+def wound_steps(laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> list[str]:
+    """Winding on, piece after piece, and what is left over."""
+    found = rolls(laid, blanket)
+    numbers = piece_numbers(found)
+    first = [numbers[i, 0] for i in range(len(found))]
+    beside = "beside each other, laps grey, turn by turn together: each over its neighbour's edge" + (
+        "" if len({len(r.rounds_m) for r in found}) == 1 else "; layers along as the table says"
+    )
+    start = signed_degrees(laid[0].seam_clock_rad)
+    steps = [
+        f"{_named(first)}{', ' + beside if len(first) > 1 else ''}; from {start} (thick line) over 180° and on, "
+        f"turn upon turn; a turn is a layer, {len(laid)} in all.{_aslant(laid, show)}"
+    ]
+    for p in range(1, max(len(r.begins_m) for r in found)):
+        mine = [i for i, r in enumerate(found) if p < len(r.begins_m)]
+        turn, clock = _begin(laid, found[mine[0]].begins_m[p])
+        steps.append(
+            f"{_named([numbers[i, p] for i in mine])}: on from {_named([numbers[i, p - 1] for i in mine], low=True)}, "
+            f"beginning in layer {turn} at {clock}, {show.drawn(OVERLAP * blanket.length_m)} of lap."
+        )
+    steps.append(" ".join(_over(found, numbers, show)))
+    return _joined(steps)
+
+
+def slits_said(laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> str:
+    """Middles of the slits of every piece for the head, from the piece's own beginning; empty without a head."""
+    found = rolls(laid, blanket)
+    numbers = piece_numbers(found)
+    told = []
+    for p in range(max((len(r.begins_m) for r in found), default=0)):
+        mine = [i for i, r in enumerate(found) if p < len(r.begins_m)]
+        # Rounds grow alike in every width, so the slits of one place in the row are those of all; the longest has most.
+        slits = max((found[i].slits_m[p] for i in mine), key=len)
+        if slits:
+            named = _named([numbers[i, p] for i in mine], low=True)
+            told.append(f"{named} at {', '.join(_place(s, show) for s in slits)}")
+    if not told:
+        return ""
+    unit = show.drawn(1.0).split(" ", 1)[1]
+    return (
+        f"Middles of the openings from a piece's beginning [{unit}], to be marked flat: {'; '.join(told)}; "
+        "one that reaches past an end stays open there."
+    )
+
+
+def _place(at_m: float, show: Show) -> str:
+    """A place from a piece's beginning without its unit; one before it has its sign."""
+    return f"{'−' if at_m < -0.0005 else ''}{show.drawn(abs(at_m)).split(' ')[0]}"
+
+
+def _named(numbers: Sequence[int], *, low: bool = False) -> str:
+    word = ("piece" if low else "Piece") + ("s" if len(numbers) > 1 else "")
+    if len(numbers) > 2 and list(numbers) == list(range(numbers[0], numbers[-1] + 1)):
+        return f"{word} {numbers[0]} to {numbers[-1]}"
+    return f"{word} {' and '.join(str(n) for n in numbers)}"
+
+
+def _begin(laid: Sequence[WrapLayer], at_m: float) -> tuple[int, str]:
+    """Layer and clock of a place along all turns."""
+    before = [one.turn.before_m if one.turn else 0.0 for one in laid]
+    n = max(i for i, b in enumerate(before) if b <= at_m + 1e-9)
+    return n + 1, _clock(laid[n].seam_clock_rad + 2 * math.pi * (at_m - before[n]) / laid[n].round_m)
+
+
+def _clock(clock_rad: float) -> str:
+    return signed_degrees((clock_rad + math.pi) % (2 * math.pi) - math.pi)
+
+
+def _aslant(laid: Sequence[WrapLayer], show: Show) -> str:
+    """That no seam lies along the one under it."""
+    by = laid[0].turn.aslant_m if laid[0].turn else 0.0
+    if by < 0.0005:
+        return ""
+    return (
+        f" A little aslant: each begins {show.drawn(by)} left of the place drawn and ends {show.drawn(by)} right, "
+        "the next the other way, so that no seam lies along the one under it."
+    )
+
+
+def _over(found: Sequence[Roll], numbers: dict[tuple[int, int], int], show: Show) -> list[str]:
+    """What is left of the last pieces past their last turn, for widths with as many turns together."""
+    told = []
+    for turns in sorted({len(r.rounds_m) for r in found}, reverse=True):
+        mine = [i for i, r in enumerate(found) if len(r.rounds_m) == turns]
+        r = found[mine[0]]
+        last = _named([numbers[i, len(found[i].begins_m) - 1] for i in mine], low=True)
+        least = OVERLAP * r.length_m
+        told.append(
+            f"The last {show.drawn(r.over_m)} of {last} go on over layer {turns}, {r.over_turns:.1f} turns, "
+            f"and end at {_clock(r.ends_rad)} ({show.drawn(least)} would do): no dose counts on it."
+        )
+    return told
+
+
+def _joined(steps: list[str]) -> list[str]:
+    """Beginning, further pieces and the end as two steps: a step for every piece would fill the page."""
+    return [steps[0], " ".join(steps[1:])]
