@@ -107,7 +107,14 @@ def test_props_share_by_the_lever_rule_and_a_strap_goes_round_head_and_pipe() ->
     assert props.under_sleeve == any(abs(x - sleeve.centre[0]) < sleeve.length_m / 2 for x in props.at_m)
     strap = next(b for b in found if b.kind == "hood strap")
     box = next(s for s in built.scene.solids if s.name == "wrap over head")
-    a, h, r = box.size[1] / 2, box.size[2], sleeve.outer_radius_m
+    # One layer of a wound sleeve: what its piece is longer than the round goes on over it in turns, which the strap
+    # goes round too.
+    one, onward, more = built.wrap.layers[0], 0.0, 0
+    assert one.turn is not None and one.lengths == 1
+    while one.round_m + onward < blanket.length_m:
+        more += 1
+        onward += one.round_m + more * 2 * math.pi * blanket.thickness_m
+    a, h, r = box.size[1] / 2, box.size[2], sleeve.outer_radius_m + more * blanket.thickness_m
     d = math.hypot(a, h)
     assert a <= r  # else the tangents begin elsewhere
     turn = math.atan2(a, h) + math.acos(r / d)

@@ -41,13 +41,25 @@ def test_every_exposure_has_a_row_of_the_log_and_a_stopped_weld_has_none(plan: P
 
 
 def test_the_sleeve_of_a_bore_overhangs_no_end() -> None:
-    """By hand: 870 mm from end to end, three widths of 300 mm lapping 30 mm are 840 mm, so 15 mm to and fro of +15."""
+    """By hand: 870 mm from end to end, three widths of 300 mm lapping 30 mm are 840 mm, so 15 mm to and fro of +15.
+
+    Wound on, for two lengths of 1.2 m would leave a metre of each round of 1.1 m over; with lengths of 0.7 m two close
+    1.1 m and leave 0.16 m, so that each layer is laid for itself.
+    """
     order = read_order(EXAMPLE)
     weld, blanket = order.weld("W10"), order.kit.blankets[0]
     wrap = sleeve_with_end_covers(order, weld, blanket, 4, film_radius_m=0.1638, pack_m=0.005)
     assert [one.along_m for one in wrap.layers] == pytest.approx([0.84] * 4)
+    for one in wrap.layers:
+        assert one.seams_x_m == pytest.approx((-0.120, 0.150))
+        assert one.turn is not None and one.turn.low_m == pytest.approx(-0.405)
+        assert one.turn.aslant_m == pytest.approx(0.015)
+    assert "from x = -405 to 435 mm" in wrap.outline
+    short = blanket.model_copy(update={"length_m": 0.7})
+    wrap = sleeve_with_end_covers(order, weld, short, 4, film_radius_m=0.1638, pack_m=0.005)
     for n, one in enumerate(wrap.layers):
         expected = (-0.105, 0.165) if n % 2 == 0 else (-0.135, 0.135)
+        assert one.turn is None
         assert one.seams_x_m == pytest.approx(expected)
         # a lap is 30 mm wide, a piece goes on 285 mm beyond its middle
         assert one.seams_x_m[0] - 0.285 >= -0.420 - 1e-9 and one.seams_x_m[-1] + 0.285 <= 0.450 + 1e-9

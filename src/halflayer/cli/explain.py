@@ -55,6 +55,7 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     stop_plates, blanket_layers, added_mass, budget_k, time_budget, time_STEP
     layer_N_pieces, layer_N_round, layer_N_along, layer_N_mass, tent_pieces, tent_up
     layer_N_over, film_middle_along, stop_middle_along, sheet_lap, mass_ITEM, legs_left
+    layer_N_over_turns, layer_N_ends, wound_N_along, wound_N_begins, wound_N_slit_M, wound_aslant
     pipe_prop_load, pipe_prop_each, pipe_prop_N_at, tent_frame_along, hood_strap_length
     mark_N_from, mark_N_to, girth_source_N, distance_PLACE, height_PLACE, lost_CASE_exposure
     images_apart_planned, crank_to_weld, crank_to_container

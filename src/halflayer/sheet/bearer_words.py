@@ -132,8 +132,8 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
     if spool and b.under_sleeve and wound:
         return [
             first,
-            "Both stand under the sleeve. The spool with its films tied on hangs from a hoist by a bar through its bore "
-            f"while the sleeve is wound on; then the hoist, {show.up(b.load_kg, 'mass')}, sets it down on both.",
+            "Both stand under the sleeve. The spool with its films tied on hangs from a hoist by a bar through its "
+            f"bore while the sleeve is wound on; then the hoist, {show.up(b.load_kg, 'mass')}, sets it down on both.",
         ]
     if spool and b.under_sleeve:
         return [
@@ -146,7 +146,8 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
         return [
             first,
             "Wound up until they touch before the first piece; one under the sleeve is wound down a hand for each "
-            f"{'turn' if wound else 'piece'} to pass, then up again: the other and the pipe's own support hold meanwhile.",
+            f"{'turn' if wound else 'piece'} to pass, then up again: the other and the pipe's own support "
+            "hold meanwhile.",
         ]
     return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
 

@@ -53,7 +53,7 @@ def _turn(laid: tuple[WrapLayer, ...], number: int, blanket: Blanket) -> Sleeve:
     one, widths = laid[number - 1], rolls(laid, blanket)
     assert one.turn is not None
     order, low = piece_numbers(widths), one.turn.low_m
-    mine = [i for i, r in enumerate(widths) if low - 1e-9 <= r.low_m < low + one.along_m - 1e-9]
+    mine = [i for i, r in enumerate(widths) if low < (r.low_m + r.high_m) / 2 < low + one.along_m]
     end = one.turn.before_m + one.round_m
     named = []
     for i in mine:
