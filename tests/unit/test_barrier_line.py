@@ -7,7 +7,13 @@ import pytest
 from halflayer.physics.materials import material
 from halflayer.scene.solids import Box, Scene
 from halflayer.shielding.asks import Ask, Kind
-from halflayer.shielding.barrier_line import _about_the_line, _along, _bound, _leading
+from halflayer.shielding.barrier_line import (
+    _about_the_line,
+    _along,
+    _bound,
+    _leading,
+    _where_nothing_is_known,
+)
 from halflayer.shielding.look import Rate
 
 LIMIT = 7.5e-6 / 3600
@@ -72,3 +78,11 @@ def test_a_direction_whose_ring_breaks_the_limit_is_run_to_the_outside_of_it() -
     grid = [rate(1.0, direction=0.0, radius_m=r).ask for r in radii]
     asks = _about_the_line(grid, ring, [LIMIT], 0.0, Scene((), material("air")))
     assert [a.radius_m for a in asks] == [4.0, 8.0, 12.0]
+
+
+def test_a_direction_in_which_a_run_found_nothing_goes_by_the_ring() -> None:
+    """It would have no distance otherwise, and the rope no place: two points of it are known nowhere."""
+    ring = {a: rate(0.25, direction=a, radius_m=8.0) for a in (0.0, math.pi)}
+    grid = {(0.0, 8.0): 0.25 * LIMIT, (0.0, 4.0): None, (math.pi, 8.0): 0.25 * LIMIT, (math.pi, 4.0): LIMIT}
+    found = _where_nothing_is_known(grid, ring, (2.0, 4.0, 8.0), K)
+    assert found == {(0.0, x): pytest.approx(_along(ring[0.0], K, x)) for x in (2.0, 4.0, 8.0)}

@@ -61,11 +61,17 @@ def barriers(
     limits = [value for value in (limit.rate_Sv_s, by_dose) if value is not None]
     way = on_its_way(setting, exposure) if by_dose is not None else None
     runs: dict[int, dict[Spot, Rate]] = {}
-    for n in sorted(leading):
-        shot = setting.candidate.shots[n]
+    for n, shot in enumerate(setting.candidate.shots):
         built = setting.build(fitting, shot)
         grid = barrier_asks(setting.order, setting.weld, built.frame, exposure, radii, built.scene)
-        asks = _about_the_line(grid, rings[n], limits, k, built.scene)
+        # What leads nowhere is run too where the ring has no figure, in a wall: nothing else tells what it brings.
+        asks = (
+            _about_the_line(grid, rings[n], limits, k, built.scene)
+            if n in leading
+            else [a for a in grid if a.direction_rad not in rings[n]]
+        )
+        if not asks:
+            continue
         found = setting.rates(fitting, shot, asks, seed=seed, batches=BARRIER_BATCHES, lessons=LESSONS)
         runs[n] = {_key(r.ask): r for r in found}
 
@@ -75,6 +81,7 @@ def barriers(
             if n in runs:
                 grid = {spot: _bound(r, k, ring.get(spot[0])) for spot, r in runs[n].items()}
                 grid.update({_key(r.ask): _known(r, k) for r in ring.values()})
+                grid.update(_where_nothing_is_known(grid, ring, at, k))
             else:
                 grid = {(a, x): _along(r, k, x) for a, r in ring.items() for x in at if a is not None}
             made.append(grid)
@@ -269,6 +276,18 @@ def _along(ring: Rate, k: float, radius_m: float) -> float:
     """Bound at another distance in the direction of a figure of the accepted ring, by inverse square."""
     assert ring.ask.radius_m is not None
     return _known(ring, k) * (ring.ask.radius_m / radius_m) ** 2
+
+
+def _where_nothing_is_known(
+    grid: Mapping[Spot, float | None], ring: Mapping[float | None, Rate], at: Sequence[float], k: float
+) -> dict[Spot, float | None]:
+    """The ring by inverse square in the directions in which the run brought nothing to any point but the ring's own."""
+    found: dict[Spot, float | None] = {}
+    for direction, r in ring.items():
+        known = [1 for (a, _), value in grid.items() if a == direction and value is not None]
+        if direction is not None and len(known) < 2:
+            found |= {(direction, x): _along(r, k, x) for x in at}
+    return found
 
 
 def _leading(rings: Sequence[Mapping[float | None, Rate]]) -> set[int]:
