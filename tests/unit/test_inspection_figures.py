@@ -256,7 +256,8 @@ class TestAgreements:
         assert thin.startswith("NOT SIGNED; Level 3 of the purchaser") and thin.count("date ____") == 2
         assert (
             relief
-            == "Level 3 of the purchaser, Level 3 of the contractor, 2026-10-30, procedure RT-7 (invented)"
+            == "Level 3 of the purchaser, Ruth Calder-Wynn (contract FW-2, invented), Level 3 of the contractor, "
+            "2026-10-30, procedure RT-7 (invented)"
         )
 
     def test_the_adviser_is_not_asked_for_them(self, example: Order) -> None:

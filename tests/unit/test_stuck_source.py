@@ -258,7 +258,7 @@ def test_nobody_is_sent_to_wait_at_the_control_position() -> None:
         "past the control position (8 m: bare up to 1.2 mSv/h, 20 µSv a minute): nobody waits there"
         in told[1]
     )
-    assert "Beyond 110 m the bare source is at the barrier's limit" in told[1]
+    assert "Beyond 110 m the bare source is at or under 7.5 µSv/h" in told[1]
     assert not any("to the control position" in t for t in told)
     assert control_m(order) == 8.0
 
