@@ -151,3 +151,17 @@ def test_ropes_and_sentries_of_another_shift_say_so(plan: Plan) -> None:
     assert f"{first}†" not in watched and (second not in watched or f"{second}†" in watched)
     words = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(pdf.render(sheet))).pages)
     assert "†: of another shift" in words
+
+
+def test_a_clause_with_brackets_is_told_whole(plan: Plan) -> None:
+    texts = (
+        "tank hides it: one more person (1 sentry; dose as a sentry's); or seen from elsewhere",
+        "wall hides it: one more person (1 sentry; dose as a sentry's); or seen from elsewhere",
+    )
+    welds = tuple(
+        replace(w, conditions=(Condition("view", t, "x"),)) for w, t in zip(plan.welds, texts, strict=False)
+    )
+    mine, _ = only_if.by_shift(replace(plan, welds=welds), Show())
+    assert mine[1]["text"] == (
+        f"as {welds[0].weld}, but: wall hides it: one more person (1 sentry; dose as a sentry's)"
+    )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from halflayer.base.result import Finding
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
@@ -68,13 +70,16 @@ def by_shift(plan: Plan, show: Show) -> tuple[list[dict[str, str]], list[dict[st
     return _by_difference(mine), _by_difference(others)
 
 
+CLAUSES = re.compile(r"; (?![^(]*\))")  # not within brackets: a clause is told whole
+
+
 def _by_difference(found: list[dict[str, str]]) -> list[dict[str, str]]:
     """Rows whose clauses are for the greater part those of an earlier row of the same name, by the other clauses."""
     out = []
     for n, r in enumerate(found):
-        own = r["text"].split("; ")
+        own = CLAUSES.split(r["text"])
         for before in found[:n]:
-            same = set(before["text"].split("; "))
+            same = set(CLAUSES.split(before["text"]))
             differs = [c for c in own if c not in same]
             # As many clauses on both sides: one that the earlier row has and this one lacks would be kept by "as".
             if before["short"] == r["short"] and len(own) == len(same) and 2 * len(differs) <= len(own):
