@@ -97,6 +97,7 @@ def _open(plan: Plan, order: Order) -> list[str]:
     return [*out, *([f"calibration out of date: {', '.join(late)}"] if late else [])]
 
 
+AT_ROPE = "dose counted at the survey ring: at the rope itself more, see “People and dose”"
 CONTROL = "control position: the sketches' chain line, outside the rope"
 
 
@@ -111,7 +112,7 @@ def stands(plan: Plan, order: Order) -> dict[str, str]:
                 posts.setdefault(post, []).append(w.weld)
     watched = "; ".join(f"{post} ({weld_list(on, every)})" for post, on in posts.items())
     return {
-        role: (f"outside the rope: {watched}" if watched else "no sentry is asked for")
+        role: (f"outside the rope: {watched}; {AT_ROPE}" if watched else "no sentry is asked for")
         if role == "sentry"
         else CONTROL
         for role in ("radiographer in charge", "radiographer", "assistant", "sentry")
