@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from halflayer.base.units import show
 from halflayer.conditions_of_dose import crew_open, shot_again
+from halflayer.conditions_of_travel import PEOPLE, on_its_way
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.contract import IN_WORDS
 from halflayer.order.limits import AccessRoute
@@ -18,19 +19,12 @@ from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.floor_size import CLOSED
 from halflayer.shielding.rope_view import hiding
-from halflayer.shielding.travelling import AT_BARRIER, REACH, above_rate, travel_of, travels, ways_above
-from halflayer.shielding.turn_back import rope_words
+from halflayer.shielding.travelling import travels
 from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there
 from halflayer.shift.result import LATE, BesideChange, ShiftPlan
 
 TRADE = "common practice, no source"
-PEOPLE = (
-    "people",
-    "crew",
-)  # kinds of places that are emptied; all others are instruments and film, isolated or moved
-
 # What a condition is called says what must be so, since it stands behind `DO NOT START UNTIL`.
-ON_ITS_WAY = "source's way kept clear"
 CHANGE = "source changed, area clear"
 CONTAINER = "source in its container"
 IN_VIEW = "whole rope in view"
@@ -44,7 +38,7 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
         _sentries(order, w),
         _in_view(order, w),
         _inside(inside),
-        _on_its_way(order, w, inside),
+        on_its_way(order, w, inside),
         _floors(order, w),
         _borne(order, w),
         shot_again(order, w, inside),
@@ -229,53 +223,6 @@ def _inside(names: Sequence[str]) -> Condition | None:
     return Condition("people out of the rope", text, "place in plan against the planned rope", do)
 
 
-def _on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | None:
-    """The travelling source brings places, the barrier or ways in that stay open above their rate limits.
-
-    `inside`: places that must be empty anyhow, named by a condition of their own.
-    """
-    figure = travel_of(w.shielding)
-    above = [name for name, _, _ in above_rate(order, figure)]
-    ways = ways_above(order, figure)
-    opened = [r.name for r, _ in ways if not r.locked]
-    if not above and not opened:
-        return None
-    kinds = {p.name: p.kind for p in order.places}
-    people = [name for name in above if kinds.get(name) in PEOPLE and name not in inside]
-    things = [name for name in above if name in kinds and kinds[name] not in PEOPLE]
-    locked = [r.name for r, _ in ways if r.locked]
-    parts, do = [], []
-    far = [
-        f"{_up(float(d.value))} m {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
-        for d in (figure.inputs if figure else ())
-        if d.name.startswith(REACH) and isinstance(d.value, int | float)
-    ]
-    if people:
-        parts.append(f"nobody at {', '.join(people)}")
-        do.append(parts[-1])
-    if AT_BARRIER in above:
-        within = f"within {' and '.join(far)}" if far else "at the barrier"
-        parts.append(f"nobody {within} but {control_position(order, tube='tube' in within)}")
-        do.append(f"nobody {within} but the crew at the control position")
-    if locked:
-        parts.append(f"kept locked: {', '.join(locked)}")
-        do.append(parts[-1])
-    if opened:
-        back = f"beyond {' and '.join(far)}, or behind a wall" if far else "back"
-        reads = f"where the meter shows {rope_words(order)}"
-        parts.append(f"closed, or a sentry who stands {back} {reads}: {', '.join(opened)}")
-        back = "beyond that, or behind a wall" if far else "back"
-        do.append(f"closed, or a sentry {back} {reads}: {', '.join(opened)}")
-    if things:
-        parts.append(f"isolated or moved: {', '.join(things)}")
-        do.append(parts[-1])
-    if not parts:
-        return None
-    text = f"while the source travels: {'; '.join(parts)}; or the adviser agrees to the travel in writing"
-    rests = "dose of the source on its way, upper values"
-    return Condition(ON_ITS_WAY, text, rests, f"while the source travels: {'; '.join(do)}")
-
-
 def _floors(order: Order, w: WeldPlan) -> Condition | None:
     """A floor above or below gets more than its limit somewhere: nobody is there for as long as the source is out."""
     above = [f for f in (w.safety.floors if w.safety else ()) if f.ok is False]
@@ -367,21 +314,3 @@ def _unsigned(order: Order, w: WeldPlan) -> Condition | None:
     return Condition(
         "agreement signed", text, "agreements of the order", f"{do}; else the next weld of the schedule"
     )
-
-
-def control_position(order: Order, *, tube: bool) -> str:
-    """Who may stand inside the travelling source's reach, and where; their dose is in the crew's."""
-    away = order.crew_times.transit_distance_m
-    if away is None:
-        return "who winds the source (distance not stated, crew_times: transit_distance; dose there not computed)"
-    choose = "; choose it out of line of the tube" if tube else ""
-    return (
-        f"the crew counted at the control position ({away:g} m from the way: the order's distance, the sketches' chain "
-        f"line, outside the rope{choose}; dose on the crew page)"
-    )
-
-
-def _up(metres: float) -> str:
-    """A distance to keep, two digits, rounded up."""
-    step = 10.0 ** (math.floor(math.log10(metres)) - 1)
-    return f"{math.ceil(metres / step - 1e-9) * step:.3g}"

@@ -24,7 +24,10 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("shielding", "radiograph"),
     ("shift",),
     ("cautions", "plan"),
-    ("conditions_of_dose",),
+    (
+        "conditions_of_dose",
+        "conditions_of_travel",
+    ),
     ("conditions",),
     ("flow", "compare", "dose_fields"),
     ("sheet", "records"),

@@ -12,12 +12,14 @@ from hypothesis import strategies as st
 
 import safety_plan
 from halflayer.base.result import Derived
+from halflayer.base.units import parse
 from halflayer.conditions import limit_bases
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import (
+    at_a_glance,
     beside_work,
     crew_line,
     near_turn_back,
@@ -29,6 +31,7 @@ from halflayer.sheet import (
 from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
 from halflayer.sheet.heights import floors_said
+from halflayer.sheet.order_sheet import crew_rows
 from halflayer.shielding.barrier import directions_rad
 from halflayer.shielding.contour import contour
 from halflayer.shielding.result import PointDose, Shielding
@@ -212,6 +215,31 @@ def test_a_sentry_at_the_rope_gets_a_total_of_the_shift(plan: Plan) -> None:
     assert found
     assert float(found[2]) == pytest.approx(20.0 - planned * 1e6 + float(found[1]), abs=0.2)
     assert "then at most" not in beside_work.at_the_rope(plan, order, Show())
+    # Rate x time as printed is no more than the dose as printed: who multiplies finds nothing rounded down.
+    whole = re.search(r"up to ([\d.]+) µSv/h for (.*?), ([\d.]+) µSv, ", told)
+    assert whole
+    assert float(whole[1]) * parse(whole[2], "time") / 3600.0 <= float(whole[3]) * (1 + 1e-9)
+
+
+def test_page_one_prints_what_the_rope_brings_a_sentry_and_it_decides(plan: Plan) -> None:
+    """The larger of survey ring and rope stands under "at most", and breaks the limit where it alone does."""
+    order = Order.from_json(plan.order)
+    ring = crew_rows(order, plan, Show())
+    (own,) = (r for r in ring if r["role"] == "sentry")
+    (told,) = (r for r in at_a_glance.placed(plan, order, Show(), ring) if r["role"] == "sentry")
+    most = {own["name"]: parse(own["most"], "equivalent")}
+    assert (
+        parse(told["most"], "equivalent") == beside_work.rope_most_Sv(plan, order, Show(), most)[own["name"]]
+    )
+    assert parse(told["most"], "equivalent") > most[own["name"]]
+    assert told["verdict"] == "holds"
+    middle = (parse(told["most"], "equivalent") + most[own["name"]]) / 2  # holds at the ring, not at the rope
+    strict = order.as_json()
+    strict["limits"]["crew"]["per_shift_Sv"] = middle
+    tight = Order.from_json(strict)
+    (broken,) = (r for r in at_a_glance.placed(plan, tight, Show(), ring) if r["role"] == "sentry")
+    assert broken["verdict"] == "breaks"
+    assert [r["verdict"] for r in ring] == ["holds"] * len(ring)
 
 
 def test_places_say_at_which_welds_their_rate_is_not_reliable(plan: Plan) -> None:

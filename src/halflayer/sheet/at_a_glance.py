@@ -5,10 +5,13 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
+from halflayer.base.units import parse
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet import meter
+from halflayer.sheet import meter, survey
+from halflayer.sheet.beside_work import rope_most_Sv
 from halflayer.sheet.call_words import call_words, still_to_call
+from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.people import falls_out, minutes_up
@@ -97,7 +100,7 @@ def _open(plan: Plan, order: Order) -> list[str]:
     return [*out, *([f"calibration out of date: {', '.join(late)}"] if late else [])]
 
 
-AT_ROPE = "dose counted at the survey ring: at the rope itself more, see “People and dose”"
+AT_ROPE = "planned at the survey ring, at most at the rope itself"
 CONTROL = "control position: the sketches' chain line, outside the rope"
 
 
@@ -117,3 +120,26 @@ def stands(plan: Plan, order: Order) -> dict[str, str]:
         else CONTROL
         for role in ("radiographer in charge", "radiographer", "assistant", "sentry")
     }
+
+
+def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> list[dict[str, str]]:
+    """The lines of the crew with where each stands; of a sentry at most what the rope itself brings, which decides.
+
+    A sentry's dose is planned at the survey ring; at the rope, where a sentry may stand all the time, it is more.
+    """
+    where = stands(plan, order)
+    told = {
+        r["name"]: parse(r["most"], "equivalent")
+        for r in crew
+        if r["role"] == "sentry" and r["most"][:1].isdigit()
+    }
+    roped = rope_most_Sv(plan, order, show, told)
+    limit, out = order.limits.crew.per_shift_Sv, []
+    for r in crew:
+        most = roped.get(r["name"])
+        if most is not None and most > told[r["name"]]:
+            r = r | {"most": in_words(most, show)}
+            if limit is not None and most > limit:
+                r = r | {"verdict": survey.verdict(False, limited=True)}
+        out.append(r | {"where": where.get(r["role"], "")})
+    return out

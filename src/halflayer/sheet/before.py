@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from halflayer.conditions import CHANGE, ON_ITS_WAY
+from halflayer.conditions import CHANGE
+from halflayer.conditions_of_travel import ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import alarm_words, crew_reading, go, meter, near_turn_back, only_if

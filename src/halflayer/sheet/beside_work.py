@@ -22,12 +22,7 @@ def at_the_rope(plan: Plan, order: Order, show: Show, told: Mapping[str, float] 
     mine = [w for w in in_shift(plan) if w.exposure is not None]
     if rate is None or not mine:
         return ""
-    out_s, most_s = 0.0, 0.0
-    for w in mine:
-        shots = [t.seconds.value for t in w.exposure.shots] if w.exposure else []
-        seconds = math.fsum(show.told(float(v), "time") for v in shots if isinstance(v, int | float))
-        out_s += seconds
-        most_s += seconds * (w.budget.factor if w.budget else 1.0)
+    out_s, most_s = _seconds(mine, show)
     then = _then(mine, order, show, told or {}, rate * most_s)
     return (
         f"Whoever stays at a rope through all exposures of the shift (a sentry): up to "
@@ -37,19 +32,47 @@ def at_the_rope(plan: Plan, order: Order, show: Show, told: Mapping[str, float] 
     )
 
 
-def _then(
-    mine: Sequence[WeldPlan], order: Order, show: Show, told: Mapping[str, float], rope_Sv: float
-) -> str:
-    """Each sentry's dose of the shift with the exposures at the rope, rounded up.
+def _seconds(mine: Sequence[WeldPlan], show: Show) -> tuple[float, float]:
+    """Time that sources are out at the welds [s]: as planned, and with trial and reshoots, no less than printed."""
+    out_s, most_s = 0.0, 0.0
+    for w in mine:
+        shots = [t.seconds.value for t in w.exposure.shots] if w.exposure else []
+        seconds = math.fsum(show.told(float(v), "time") for v in shots if isinstance(v, int | float))
+        out_s += seconds
+        most_s += seconds * (w.budget.factor if w.budget else 1.0)
+    # Rate x time as printed is the dose as printed: whoever multiplies finds no more.
+    printed_s = show.raised(out_s, "time", digits=2)
+    return printed_s, max(most_s, printed_s)
+
+
+def rope_most_Sv(plan: Plan, order: Order, show: Show, told: Mapping[str, float]) -> dict[str, float]:
+    """Each sentry's dose of the shift with the exposures at the rope, as printed [Sv]; empty without a rate limit."""
+    rate = order.limits.barrier.rate_Sv_s
+    mine = [w for w in in_shift(plan) if w.exposure is not None]
+    if rate is None or not mine:
+        return {}
+    rope_Sv = rate * _seconds(mine, show)[1]
+    return {name: _whole_Sv(mine, name, most, rope_Sv, show) for name, most in told.items()}
+
+
+def _whole_Sv(mine: Sequence[WeldPlan], name: str, most_Sv: float, rope_Sv: float, show: Show) -> float:
+    """A person's dose of the shift with the exposures at the rope in place of those at the survey ring, rounded up.
 
     Formula: at most as printed - exposures as planned + at the rope with reshoots. What reshoots add at the wanted
     barrier is not taken off: an upper figure.
     """
+    steps = [s for w in mine if w.safety for p in w.safety.crew if p.name == name for s in p.steps]
+    planned = math.fsum(s.dose_Sv or 0.0 for s in steps if s.what == "exposures")
+    return raised_Sv(most_Sv - planned + rope_Sv, show)
+
+
+def _then(
+    mine: Sequence[WeldPlan], order: Order, show: Show, told: Mapping[str, float], rope_Sv: float
+) -> str:
+    """Each sentry's dose of the shift with the exposures at the rope, against the limit of the shift."""
     limit, said = order.limits.crew.per_shift_Sv, []
     for name, most in told.items():
-        steps = [s for w in mine if w.safety for p in w.safety.crew if p.name == name for s in p.steps]
-        planned = math.fsum(s.dose_Sv or 0.0 for s in steps if s.what == "exposures")
-        whole = raised_Sv(most - planned + rope_Sv, show)
+        whole = _whole_Sv(mine, name, most, rope_Sv, show)
         verdict = "" if limit is None else ", holds" if whole <= limit else ", BREAKS"
         of = "" if limit is None else f" of {show.floor(limit, 'equivalent')}"
         said.append(f"{name} then at most {in_words(whole, show)}{of} in the shift{verdict}")

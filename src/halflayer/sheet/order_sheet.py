@@ -46,7 +46,6 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     carded = {c.source for c in plan.stuck}
     load = load_plan(loads, [p.name for p in order.crew], show)
     mine, others = only_if.by_shift(plan, show)
-    where = at_a_glance.stands(plan, order)
     cards = [
         stuck_card(c, show, taken(plan, order, show), meter.not_in_it(order), carried(order, plan))
         for c in plan.stuck
@@ -84,7 +83,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         ),
         "kit": kit,
         "kit_total": total,
-        "crew": [r | {"where": where.get(r["role"], "")} for r in crew_rows(order, plan, show)],
+        "crew": at_a_glance.placed(plan, order, show, crew_rows(order, plan, show)),
         "crew_of": _crew_of(order, plan),
         "counted": counted_in(any(w.budget.trial for w in in_shift(plan) if w.budget)),
         "crew_basis": order.crew_times.basis,

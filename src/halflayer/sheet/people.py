@@ -110,7 +110,7 @@ def _sentries_most(plan: Plan, order: Order, show: Show) -> dict[str, float]:
     """At most over the shift of each sentry of the crew, as printed [Sv]."""
     posted = {p.name for p in order.crew if p.role == "sentry"}
     return {
-        p.name: c.upper_Sv
+        p.name: raised_Sv(c.upper_Sv, show)
         for p in (plan.schedule.crew if plan.schedule else ())
         for c in as_told(plan, p, show)
         if p.name in posted and c.kind == "per shift"

@@ -1,0 +1,103 @@
+"""The condition of a source that travels: who may not be within its reach on the way, by name, and what is closed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from halflayer.base.units import show
+from halflayer.order.limits import Place
+from halflayer.order.models import Order
+from halflayer.plan import Condition, WeldPlan
+from halflayer.shielding.reach import within_reach
+from halflayer.shielding.travelling import (
+    AT_BARRIER,
+    REACH,
+    OnTheWay,
+    above_rate,
+    travel_of,
+    ways_above,
+)
+from halflayer.shielding.turn_back import rope_words
+
+ON_ITS_WAY = "source's way kept clear"
+PEOPLE = (
+    "people",
+    "crew",
+)  # kinds of places that are emptied; all others are instruments and film, isolated or moved
+
+
+def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | None:
+    """The travelling source brings places, the barrier or ways in that stay open above their rate limits.
+
+    `inside`: places that must be empty anyhow, named by a condition of their own.
+    """
+    figure = travel_of(w.shielding)
+    above = [name for name, _, _ in above_rate(order, figure)]
+    ways = ways_above(order, figure)
+    opened = [r.name for r, _ in ways if not r.locked]
+    if not above and not opened:
+        return None
+    kinds = {p.name: p.kind for p in order.places}
+    there = within_reach(order, order.weld(w.weld), figure) if AT_BARRIER in above else []
+    near = [(p, way) for p, way in there if p.kind == "people"]
+    names = [p.name for p, _ in near]
+    people = [n for n in above if kinds.get(n) in PEOPLE and n not in inside and n not in names]
+    things = [name for name in above if name in kinds and kinds[name] not in PEOPLE]
+    locked = [r.name for r, _ in ways if r.locked]
+    parts, do = [], []
+    far = [
+        f"{_up(float(d.value))} m {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
+        for d in (figure.inputs if figure else ())
+        if d.name.startswith(REACH) and isinstance(d.value, int | float)
+    ]
+    if people:
+        parts.append(f"nobody at {', '.join(people)}")
+        do.append(parts[-1])
+    if AT_BARRIER in above:
+        within = f"within {' and '.join(far)}" if far else "at the barrier"
+        parts.append(f"nobody {within} but {control_position(order, tube='tube' in within)}")
+        parts += [f"inside it, so empty too: {', '.join(_told(p, way) for p, way in near)}"] if near else []
+        named = f" (so not at {', '.join(names)})" if near else ""
+        do.append(f"nobody {within}{named} but the crew at the control position")
+    if locked:
+        parts.append(f"kept locked: {', '.join(locked)}")
+        do.append(parts[-1])
+    if opened:
+        back = f"beyond {' and '.join(far)}, or behind a wall" if far else "back"
+        reads = f"where the meter shows {rope_words(order)}"
+        parts.append(f"closed, or a sentry who stands {back} {reads}: {', '.join(opened)}")
+        back = "beyond that, or behind a wall" if far else "back"
+        do.append(f"closed, or a sentry {back} {reads}: {', '.join(opened)}")
+    if things:
+        parts.append(f"isolated or moved: {', '.join(things)}")
+        do.append(parts[-1])
+    if not parts:
+        return None
+    text = f"while the source travels: {'; '.join(parts)}; or the adviser agrees to the travel in writing"
+    rests = "dose of the source on its way, upper values"
+    return Condition(ON_ITS_WAY, text, rests, f"while the source travels: {'; '.join(do)}")
+
+
+def control_position(order: Order, *, tube: bool) -> str:
+    """Who may stand inside the travelling source's reach, and where; their dose is in the crew's."""
+    away = order.crew_times.transit_distance_m
+    if away is None:
+        return "who winds the source (distance not stated, crew_times: transit_distance; dose there not computed)"
+    choose = "; choose it out of line of the tube" if tube else ""
+    return (
+        f"the crew counted at the control position ({away:g} m from the way: the order's distance, the sketches' chain "
+        f"line, outside the rope{choose}; dose on the crew page)"
+    )
+
+
+def _up(metres: float) -> str:
+    """A distance to keep, two digits, rounded up."""
+    step = 10.0 ** (math.floor(math.log10(metres)) - 1)
+    return f"{math.ceil(metres / step - 1e-9) * step:.3g}"
+
+
+def _told(place: Place, way: OnTheWay) -> str:
+    """A place within reach with what the travelling source brings there: highest rate, dose of all ways."""
+    rate = show(way.peak_Sv_s, "equivalent_rate", digits=2, round_up=True)
+    return f"{place.name} (up to {rate}, {show(way.dose_Sv, 'equivalent', digits=2, round_up=True)} in all)"
