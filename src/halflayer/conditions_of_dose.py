@@ -5,27 +5,40 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from halflayer.base.units import show
-from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding import unknown_crew
 from halflayer.shielding.hour_at_rope import passed_when_shot_again
 
+HOUR = "in any one hour"
 
-def shot_again(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | None:
+
+def shot_again(w: WeldPlan, inside: Sequence[str]) -> Condition | None:
     """Places whose hour has no room for an exposure more: what is shot again begins an hour later."""
-    if w.status != "ready" or not (w.chosen and w.exposure and w.shielding):
-        return None
-    found = passed_when_shot_again(order, w.chosen, w.exposure, w.shielding.limits)
-    told = [
-        f"{c.place} up to {show(dose, 'equivalent', digits=2, round_up=True)} of "
-        f"{show(c.limit_Sv, 'equivalent', round_up=False)}"
-        for c, dose in found
-        if c.place not in inside
-    ]
+    told = _passed(w, inside, hour=True)
     if not told:
         return None
     text = f"trial and what is shot again an hour after the last exposure: within one hour {'; '.join(told)}"
     return Condition("hour kept between reshoots", text, "whole exposures, no pause, upper values", text)
+
+
+def none_shot_again(w: WeldPlan, inside: Sequence[str]) -> Condition | None:
+    """Places whose shift, week or year has no room for an exposure more: nothing is shot again in it."""
+    told = _passed(w, inside, hour=False)
+    if not told:
+        return None
+    text = f"no trial and nothing shot again while its dose counts: with it {'; '.join(told)}"
+    return Condition("nothing shot again", text, "whole exposures of the allowance, upper values", text)
+
+
+def _passed(w: WeldPlan, inside: Sequence[str], *, hour: bool) -> list[str]:
+    """Limits that hold as planned and not with what may be shot again, in words; of the hour or of longer times."""
+    checks = w.shielding.limits if w.status == "ready" and w.shielding else ()
+    return [
+        f"{c.place} up to {show(c.upper_Sv, 'equivalent', digits=2, round_up=True)}{'' if hour else f' {c.kind}'} of "
+        f"{show(c.limit_Sv, 'equivalent', round_up=False)}"
+        for c in passed_when_shot_again(checks)
+        if c.place not in inside and (c.kind == HOUR) is hour
+    ]
 
 
 def crew_open(w: WeldPlan) -> Condition | None:

@@ -305,7 +305,7 @@ def _shielded(
         people = with_floors(
             order, weld, candidate, exposure, shielding, people, seed=seeds[1], hints=hints, known=floors
         )
-    shielding = with_crew(order, shielding, people.crew)
+    shielding = with_crew(order, candidate, exposure, shielding, people.crew)
     films = radiograph.for_plan(order, weld, candidate, bare, exposure)
     found = (*exposure.findings, *shielding.findings, *people.findings, *radiograph.findings(films))
     return _Attempt(candidate, exposure, shielding, scene, found, people, films, hints)

@@ -10,13 +10,15 @@ import pytest
 import safety_plan
 from halflayer.base.result import Derived
 from halflayer.cli.plan_text import plan_lines
+from halflayer.conditions_of_dose import none_shot_again, shot_again
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet.barrier_words import both_kinds, standing_at
 from halflayer.sheet.figures import Show
+from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.shielding.barrier_kinds import barrier_kinds
-from halflayer.shielding.hour_at_rope import counted_s, passed_when_shot_again
+from halflayer.shielding.hour_at_rope import AGAIN, counted_s, passed_when_shot_again, with_reshoots
 from halflayer.shielding.result import LimitCheck
 
 RATE, DOSE = 7.5e-6 / 3600, 2e-6
@@ -121,7 +123,50 @@ def test_whole_exposures_count_in_the_hour(plan: Plan) -> None:
     assert counted_s(order, w.chosen, times(2, 300.0)) == pytest.approx(900.0)
     assert counted_s(order, w.chosen, times(9, 600.0)) == 3600.0
     place = order.places[0].name
-    check = LimitCheck(place, "in any one hour", "", 1.5e-6, 1.5e-6, DOSE, True)
-    ((_, dose),) = passed_when_shot_again(order, w.chosen, times(2, 300.0), (check,))
-    assert dose == pytest.approx(2.25e-6)
-    assert passed_when_shot_again(order, w.chosen, times(2, 300.0), (replace(check, upper_Sv=1.3e-6),)) == []
+    check = LimitCheck(place, "in any one hour", "all", 1.5e-6, 1.5e-6, DOSE, True)
+
+    def counted(one: LimitCheck, shots: Exposure) -> LimitCheck:
+        assert w.shielding and w.chosen
+        shield = replace(w.shielding, limits=(one,), derived=())
+        (found,) = with_reshoots(order, w.chosen, shots, shield).limits
+        return found
+
+    found = counted(check, times(2, 300.0))
+    assert (found.upper_Sv, found.planned_Sv, found.ok) == (pytest.approx(2.25e-6), 1.5e-6, False)
+    assert found.averaging == "all, what may be shot again counted in"
+    assert passed_when_shot_again((found,)) == [found]
+    assert counted(replace(check, upper_Sv=1.3e-6), times(2, 300.0)).ok is True  # 1.95 of 2
+    # a shift has no hour's bound: ten exposures for nine, and one exposure stays one
+    shift = counted(replace(check, kind="per shift"), times(9, 600.0))
+    assert shift.upper_Sv == pytest.approx(1.5e-6 * 10 / 9)
+    assert counted(replace(check, kind="in any one hour"), times(9, 600.0)).upper_Sv == pytest.approx(1.5e-6)
+    once = replace(check, kind="per exposure")
+    assert counted(once, times(2, 300.0)) == once
+    # of the barrier's points the highest is told once
+    ring = [replace(found, place=f"barrier {a} deg, 8 m", upper_Sv=u) for a, u in ((0, 2.1e-6), (90, 2.4e-6))]
+    assert passed_when_shot_again(ring) == [ring[1]]
+
+
+def test_a_shift_without_room_for_an_exposure_more_is_a_condition_and_its_table_says_who_is_counted(
+    plan: Plan,
+) -> None:
+    """A place whose limit holds as planned and not with what may be shot again: the larger figure decides."""
+    w = next(w for w in plan.welds if w.status == "ready" and w.shielding and w.safety)
+    assert w.shielding and w.safety
+    words = f"this weld's exposures, {AGAIN}"
+    full = LimitCheck("Film store", "per shift", words, 1e-6, 2.4e-6, 2e-6, False, planned_Sv=1.8e-6)
+    name = w.safety.crew[0].name
+    known = (LimitCheck(name, "per shift", "this weld only", 1e-6, 1e-6, 20e-6, True),)
+    tight = replace(w, shielding=replace(w.shielding, limits=(full, *known)))
+    told = none_shot_again(tight, ())
+    assert told and "Film store up to 2.4 µSv per shift of 2 µSv" in told.text
+    assert shot_again(tight, ()) is None and none_shot_again(tight, ("Film store",)) is None
+    assert none_shot_again(replace(w, shielding=replace(w.shielding, limits=known)), ()) is None
+    hour = replace(tight, shielding=replace(w.shielding, limits=(replace(full, kind="in any one hour"),)))
+    assert shot_again(hour, ()) and none_shot_again(hour, ()) is None
+    table = limit_matrix((full, *known), Show(), w.safety.crew)
+    cell = next(r for r in table["rows"] if r["place"] == "Film store")["cells"][
+        table["kinds"].index("per shift")
+    ]
+    assert (cell["upper"], cell["verdict"]) == ("2.4 µSv", "breaks")
+    assert f"per shift: {words} (persons: as planned" in table["note"]

@@ -7,8 +7,11 @@ from typing import Any
 from halflayer.sheet.doses import as_printed, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
 from halflayer.sheet.survey import limit_rows
+from halflayer.shielding.hour_at_rope import AGAIN
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import CrewMember
+
+PERSONS = " (persons: as planned, more by reshoots under Time budget)"
 
 
 def limit_matrix(
@@ -38,5 +41,9 @@ def limit_matrix(
             "this weld's exposures",
         ):  # the table's own heading says that
             over.setdefault(r["kind"], r["averaging"])
-    note = "; ".join(f"{kind}: {words}" for kind, words in over.items())
+    persons = {r["kind"] for r in flat if r["place"] in own}
+    note = "; ".join(
+        f"{kind}: {words}{PERSONS if AGAIN in words and kind in persons else ''}"
+        for kind, words in over.items()
+    )
     return {"kinds": kinds, "rows": list(rows.values()), "note": note}

@@ -10,6 +10,7 @@ from halflayer.exposure.result import Exposure
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.shielding.asks import HOUR_S
+from halflayer.shielding.hour_at_rope import counted_times
 from halflayer.shielding.hours import Exposed, seconds_between, worst_window
 from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import PointDose, Shielding
@@ -60,10 +61,13 @@ def averages(
     figure = travel_of(shielding)
     ways = on_the_way(figure)
     whole = math.fsum(shot_seconds(exposure))
+    times = counted_times(order, candidate, exposure)
     rows: list[AveragedDose] = []
     for p, name, limit, occupancy in _places(order, shielding):
         way = ways.get(ON_THE_WAY_AT_BARRIER if name == AT_BARRIER else name)
-        made = _rows(order, p, name, limit, occupancy, way, hour_s=hour_s, in_hour=in_hour, whole_s=whole)
+        made = _rows(
+            order, p, name, limit, occupancy, way, hour_s=hour_s, in_hour=in_hour, whole_s=whole, times=times
+        )
         rows += [replace(r, ok=False if r.ok is False else None) for r in made] if not_known(figure) else made
     return tuple(rows)
 
@@ -91,11 +95,13 @@ def _rows(
     hour_s: float,
     in_hour: int,
     whole_s: float,
+    times: float,
 ) -> list[AveragedDose]:
     weekly = order.shift.per_week
     share = "" if occupancy == 1.0 else f", someone there {occupancy:.0%} of the time"
     shots = "1 exposure" if in_hour == 1 else f"{in_hour} exposures"
     moving = "; the source on its way counted in" if way else ""
+    again = "; what may be shot again counted in" if times > 1.0 else ""
     table: Sequence[tuple[str, str, str, float, float, float | None]] = (
         (
             "instantaneous",
@@ -107,26 +113,26 @@ def _rows(
         ),
         (
             "in any one hour",
-            f"{shots} of this weld with planned pauses; the bound without pauses{moving}",
+            f"{shots} of this weld with planned pauses; the bound without pauses{moving}{again}",
             "Sv",
             hour_s,
-            min(whole_s, HOUR_S),
+            min(whole_s * times, HOUR_S),
             limit.in_any_hour_Sv if limit else None,
         ),
         (
             "per shift",
-            f"this weld's exposures{share}{moving}",
+            f"this weld's exposures{share}{moving}{again}",
             "Sv",
             whole_s * occupancy,
-            whole_s * occupancy,
+            whole_s * occupancy * times,
             limit.per_shift_Sv if limit else None,
         ),
         (
             "per week",
-            f"this weld's exposures in {weekly} shift{'s' if weekly > 1 else ''}{share}{moving}",
+            f"this weld's exposures in {weekly} shift{'s' if weekly > 1 else ''}{share}{moving}{again}",
             "Sv",
             whole_s * occupancy * weekly,
-            whole_s * occupancy * weekly,
+            whole_s * occupancy * weekly * times,
             limit.per_week_Sv if limit else None,
         ),
     )
@@ -138,7 +144,7 @@ def _rows(
             estimate, upper = max(estimate, way.peak_Sv_s), max(upper, way.peak_Sv_s)
         elif way:
             there = 1.0 if kind == "in any one hour" else occupancy * (weekly if kind == "per week" else 1)
-            estimate, upper = estimate + way.dose_Sv * there, upper + way.dose_Sv * there
+            estimate, upper = estimate + way.dose_Sv * there, upper + way.dose_Sv * there * times
         known = p.reliable or (value is not None and upper > value)
         ok = None if value is None or not known else upper <= value
         at_weld = standing if upper > standing else None

@@ -1,9 +1,10 @@
-"""The dose in any one hour at a rope: whole exposures with what is shot again, and the source's way to the weld."""
+"""Doses with what is shot again: whole exposures, and the source's way to the weld, at a rope and at places."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from halflayer.exposure.budget import exposures_to_count
 from halflayer.exposure.result import Exposure
@@ -12,9 +13,12 @@ from halflayer.scene.fitting import Fitting
 from halflayer.scene.frame import Vec3
 from halflayer.shielding.asks import HOUR_S
 from halflayer.shielding.look import Setting
-from halflayer.shielding.result import LimitCheck
-from halflayer.shielding.travelling import Travel, travel_from, travels
+from halflayer.shielding.result import LimitCheck, Shielding
+from halflayer.shielding.travelling import Travel, travel_from, travels, with_travel
 from halflayer.technique.result import Candidate
+
+AGAIN = "what may be shot again counted in"
+BARRIER = "barrier "  # names of barrier points begin so
 
 
 def counted_times(order: Order, candidate: Candidate | None, exposure: Exposure) -> float:
@@ -63,15 +67,38 @@ def _all(made: Travel, times: float) -> Callable[[Vec3], float]:
     return at
 
 
-def passed_when_shot_again(
-    order: Order, candidate: Candidate, exposure: Exposure, checks: Sequence[LimitCheck]
-) -> list[tuple[LimitCheck, float]]:
-    """Named places whose limit for any one hour holds as planned and not with what is shot again: dose then [Sv]."""
-    named = {p.name for p in order.places}
+def with_reshoots(order: Order, candidate: Candidate, exposure: Exposure, shielding: Shielding) -> Shielding:
+    """The limits on dose at places and barrier with the source's way, trial and what may be shot again counted in.
+
+    Every exposure of the weld's allowance is whole; in any one hour an hour of them at most. The upper figure with them
+    decides; the one without stays beside it. A dose per exposure is that of one exposure all the same.
+    """
+    times = counted_times(order, candidate, exposure)
+    planned = with_travel(order, shielding)[0]
     planned_s = min(math.fsum(float(s.seconds.value or 0.0) for s in exposure.shots), HOUR_S)
-    more = counted_s(order, candidate, exposure) / planned_s if planned_s > 0.0 else 1.0
-    return [
-        (c, c.upper_Sv * more)
-        for c in checks
-        if c.place in named and c.kind == "in any one hour" and c.ok and c.upper_Sv * more > c.limit_Sv
-    ]
+    hour = counted_s(order, candidate, exposure) / planned_s if planned_s > 0.0 else 1.0
+    more = dict.fromkeys(("per shift", "per week", "per year"), times) | {"in any one hour": hour}
+    if times <= 1.0:
+        return planned
+    again = tuple(_again(c, more[c.kind]) if c.kind in more else c for c in shielding.limits)
+    both = with_travel(order, replace(shielding, limits=again), times=times)[0]
+    told = tuple(
+        replace(b, planned_Sv=p.upper_Sv) if b.kind in more else p
+        for p, b in zip(planned.limits, both.limits, strict=True)
+    )
+    return replace(planned, limits=told)
+
+
+def _again(c: LimitCheck, times: float) -> LimitCheck:
+    upper = c.upper_Sv * times
+    words = f"{c.averaging}, {AGAIN}"
+    return replace(c, averaging=words, upper_Sv=upper, ok=False if upper > c.limit_Sv else c.ok)
+
+
+def passed_when_shot_again(checks: Sequence[LimitCheck]) -> list[LimitCheck]:
+    """Limits that hold as planned and not with what is shot again; of the barrier's points the highest of a kind."""
+    found = [c for c in checks if c.planned_Sv is not None and c.planned_Sv <= c.limit_Sv < c.upper_Sv]
+    at_barrier = [c for c in found if c.place.startswith(BARRIER)]
+    highest = [max((c for c in at_barrier if c.kind == k), key=lambda c: c.upper_Sv)
+               for k in dict.fromkeys(c.kind for c in at_barrier)]  # fmt: skip
+    return [*(c for c in found if not c.place.startswith(BARRIER)), *highest]

@@ -55,6 +55,7 @@ class LimitCheck:
     upper_Sv: float
     limit_Sv: float
     ok: bool | None
+    planned_Sv: float | None = None  # upper without what may be shot again, where `upper_Sv` holds that
 
 
 @dataclass(frozen=True)

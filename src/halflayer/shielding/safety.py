@@ -22,6 +22,7 @@ from halflayer.shielding.doubtful_post import findings as doubtful
 from halflayer.shielding.doubtful_post import with_margin
 from halflayer.shielding.floor_size import Memo
 from halflayer.shielding.floors import floor_doses
+from halflayer.shielding.hour_at_rope import with_reshoots
 from halflayer.shielding.look import Hints
 from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
@@ -108,12 +109,19 @@ def _floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
     return found
 
 
-def with_crew(order: Order, shielding: Shielding, people: tuple[CrewMember, ...]) -> Shielding:
+def with_crew(
+    order: Order,
+    candidate: Candidate,
+    exposure: Exposure,
+    shielding: Shielding,
+    people: tuple[CrewMember, ...],
+) -> Shielding:
     """The shielding result with the whole crew doses in place of those without walks and mounting.
 
-    Limits on dose at places get the source on its way counted in, points their turn-back readings.
+    Limits on dose at places get the source on its way and what may be shot again counted in, points their turn-back
+    readings.
     """
-    shielding, _ = with_travel(order, shielding)
+    shielding = with_reshoots(order, candidate, exposure, shielding)
     shielding = replace(shielding, points=with_turn_back(order, shielding.points))
     names = {p.name for p in order.crew}
     kept = tuple(c for c in shielding.limits if c.place not in names)

@@ -331,10 +331,11 @@ def _rate(value_Sv_s: float) -> str:
     return f"{per_hour * 1e6:.3g} uSv/h" if per_hour < 1e-3 else f"{per_hour * 1e3:.3g} mSv/h"
 
 
-def with_travel(order: Order, shielding: Shielding) -> tuple[Shielding, list[Finding]]:
+def with_travel(order: Order, shielding: Shielding, *, times: float = 1.0) -> tuple[Shielding, list[Finding]]:
     """The limits on dose at places with the source on its way counted in, and a stop for each that it breaks.
 
-    The shield is sized without it (no layer at the weld lowers it); a dose printed without it would be too low.
+    The shield is sized without it (no layer at the weld lowers it); a dose printed without it would be too low. times:
+    how often the planned exposures' ways are gone, over once.
     """
     figure = travel_of(shielding)
     if figure is None:
@@ -352,7 +353,7 @@ def with_travel(order: Order, shielding: Shielding) -> tuple[Shielding, list[Fin
             checks.append(replace(c, ok=None if c.ok else c.ok))
             continue
         there = place.occupancy if place and c.kind in ("per shift", "per week", "per year") else 1.0
-        more = 2 * way.once_Sv if c.kind == "per exposure" else way.dose_Sv * there
+        more = 2 * way.once_Sv if c.kind == "per exposure" else way.dose_Sv * there * times
         one = _with(c, more)
         checks.append(one)
         if one.ok is False and c.ok is not False:

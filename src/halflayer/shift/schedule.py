@@ -13,12 +13,13 @@ from halflayer.order.models import Order
 from halflayer.shielding.asks import HOUR_S
 from halflayer.shielding.averaging import share_of_year
 from halflayer.shielding.crew import TAKING_DOWN
-from halflayer.shielding.hours import Exposed, peak_rate, worst_window
+from halflayer.shielding.hours import peak_rate, worst_window
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose
 from halflayer.shift.alarm_note import alarm_findings
 from halflayer.shift.change_place import beside, exposed_by_changes, highest_at_changes
 from halflayer.shift.changing import change_figure, change_steps
+from halflayer.shift.exposed import exposed_at, shot_again
 from halflayer.shift.in_time import drops_first, end_with_reshoots, in_time, late_finding
 from halflayer.shift.jobs import allowed_for
 from halflayer.shift.result import (
@@ -50,7 +51,10 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     at_changes = beside(order, changes)
     # Doses add up as if no film were waited for: whoever waits less than planned meets no higher hour than is told.
     at_once = slots_of([replace(j, wait_s=0.0) for j in jobs], teams, changes)
-    places = tuple(row for p in order.places for row in _place_rows(order, p, jobs, at_once, at_changes))
+    again = slots_of([shot_again(j) for j in jobs], teams, changes)
+    places = tuple(
+        row for p in order.places for row in _place_rows(order, p, jobs, at_once, again, at_changes)
+    )
     most = end_with_reshoots(order, jobs, changes) if jobs else None
     drops = drops_first(jobs, changes, length)
     crew = tuple(_crew(order, jobs, changes, n) for n in range(len(order.crew)))
@@ -158,39 +162,18 @@ def _steps(job: Job) -> list[tuple[str, int | None, float]]:
     return steps
 
 
-def exposed_at(
-    place: str, jobs: Sequence[Job], slots: Sequence[Slot], *, upper: bool, peaks: bool = False
-) -> list[Exposed]:
-    """The dose rates at a place over the shift, one stretch for each exposure; set-ups at the same time overlap.
-
-    A source that travels to its weld adds a stretch before and one after each exposure, at its mean rate on the way,
-    with `peaks` at its highest.
-    """
-    by_weld = {j.weld: j for j in jobs}
-    found = []
-    for s in slots:
-        job = by_weld[s.weld]
-        rate = job.rates.get(place)
-        if s.what != "exposure" or rate is None:
-            continue
-        found.append(Exposed(s.start_s, s.end_s, rate.upper_Sv_s if upper else rate.rate_Sv_s))
-        if job.travel_s > 0.0:
-            way = rate.peak_Sv_s if peaks else rate.way_Sv / job.travel_s
-            found += [
-                Exposed(s.start_s - job.travel_s, s.start_s, way),
-                Exposed(s.end_s, s.end_s + job.travel_s, way),
-            ]
-    return found
-
-
 def _place_rows(
     order: Order,
     place: Place,
     jobs: Sequence[Job],
     slots: Sequence[Slot],
+    again: Sequence[Slot],
     at_changes: Sequence[BesideChange],
 ) -> list[AveragedDose]:
-    """Four rules at one place, all welds and source changes of the shift together."""
+    """Four rules at one place, all welds and source changes of the shift together.
+
+    again: the slots with all that may be shot again; the hour's bound is the worst with them or without.
+    """
     by_changes = exposed_by_changes(place.name, at_changes, slots)
     changed = by_changes or []
     value = [*exposed_at(place.name, jobs, slots, upper=False), *changed]
@@ -202,6 +185,9 @@ def _place_rows(
     limit: Limit | None = place.limit
     hour, starts = worst_window(value, HOUR_S)
     hour_upper, _ = worst_window(bound, HOUR_S)
+    with_more = exposed_at(place.name, jobs, again, upper=True)
+    with_more += exposed_by_changes(place.name, at_changes, again) or []
+    hour_upper = max(hour_upper, worst_window(with_more, HOUR_S)[0])
     whole = math.fsum(e.rate * (e.end_s - e.start_s) for e in value)
     whole_upper = math.fsum(
         (r.upper_Sv_s * math.fsum(j.shots_s) + 2 * len(j.shots_s) * r.way_Sv) * j.allowance
@@ -229,7 +215,8 @@ def _place_rows(
         ),
         (
             "in any one hour",
-            f"worst hour of the schedule, no film waited for, from minute {max(starts, 0.0) / 60:.0f}",
+            f"worst hour of the schedule, no film waited for, from minute {max(starts, 0.0) / 60:.0f}; "
+            f"{allowed_for(jobs)}",
             "Sv",
             hour,
             hour_upper,
