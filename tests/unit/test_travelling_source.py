@@ -16,16 +16,19 @@ from halflayer import conditions as all_conditions
 from halflayer.base.result import Derived
 from halflayer.cli.plan_text import plan_lines
 from halflayer.order.models import Order
-from halflayer.physics import dosimetry
+from halflayer.physics import dosimetry, nuclides
 from halflayer.plan import Plan, WeldPlan
+from halflayer.scene.matter import order_material
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.people import average_rows
 from halflayer.sheet.travel import route, transit_rows
 from halflayer.shielding.access import access
 from halflayer.shielding.averaging import AT_BARRIER, averages
+from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.barrier import directions_rad
 from halflayer.shielding.result import LimitCheck
+from halflayer.shielding.safety import _way_at_rope_Sv
 from halflayer.shielding.safety_result import Access, Contour, RopePoint, Safety
 from halflayer.shielding.travelling import (
     on_the_way,
@@ -342,3 +345,27 @@ def test_the_table_of_the_way_says_the_barrier_too() -> None:
     last = table["rows"][-1]
     assert last["place"] == "barrier at 4 m, worst of 24 directions"
     assert last["above"] is True
+
+
+def test_the_rope_by_the_hour_knows_what_the_way_of_the_source_brings() -> None:
+    """Elementary calculus as above, 2 m beside the way's start: K atan(l/h) / (v h), out and back, each exposure."""
+    made, c = bore()
+    never = made.allowance.model_copy(update={"trial": "never"})
+    made = made.model_copy(update={"allowance": never})
+    times = pf.exposure(made, c)
+    corner = RopePoint(0.0, 4.5, 4.5, (4.0, 2.0, 1.2))
+    line = Contour(1.0, "", (corner,), True, Derived("rope", 28.0, "m"), (), ())
+    # Limited by the rate: its reading is no dose's.
+    assert _way_at_rope_Sv(made, made.welds[0], c, times, line) == 0.0
+    limit = made.limits.barrier.model_copy(update={"in_any_hour_Sv": 2e-5})
+    hourly = made.model_copy(update={"limits": made.limits.model_copy(update={"barrier": limit})})
+    assert isinstance(times.activity.value, float)
+    source = made.sources[0]
+    capsule = order_material(made, source.capsule_material)
+    energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
+    k = (1 + source.activity_uncertainty) * bare_h10_rate_Sv_s(
+        activity_Bq=times.activity.value, energies_keV=energies, photons_per_decay=yields, distance_m=1.0
+    )
+    once = k * math.atan(4.0 / 2.0) / (4.0 / 8.0 * 2.0)
+    n = len(times.shots) + 1  # a tenth of them shot again is a whole one
+    assert _way_at_rope_Sv(hourly, hourly.welds[0], c, times, line) == pytest.approx(2 * once * n, rel=1e-3)

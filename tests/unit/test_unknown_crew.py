@@ -47,6 +47,13 @@ def test_a_dose_limit_gives_the_rope_a_reading() -> None:
     order = by_dose(order, 2e-6).model_copy(update={"instruments": ()})
     assert rope_reading(order, Show(), replace(w, exposure=short)).startswith("90 ")
     assert rope_reading(order, Show()) == ""
+    assert w.safety and w.safety.contour
+    # What the source on its way brings at the rope is no part of what is left: (2 - 0.5) uSv in 80 s are 67.5 uSv/h.
+    for way_Sv, reading in ((0.5e-6, "67 µSv/h (2 µSv"), (3e-6, "0 ")):
+        rope = replace(w.safety.contour, way_Sv=way_Sv)
+        moved = replace(w, exposure=short, safety=replace(w.safety, contour=rope))
+        assert rope_reading(order, Show(), moved).startswith(reading)
+        assert "the source on its way taken off" in rope_reading(order, Show(), moved)
     assert rope_words(order).startswith("less than 2 ")
     told = steps(order, 2e-2 / 3600.0)
     assert "Beyond 100 m the bare source is at or under 2 " in told[1]

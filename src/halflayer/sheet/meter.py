@@ -91,9 +91,12 @@ def rope_reading(order: Order, show: Show, w: WeldPlan | None = None) -> str:
     """
     limit = order.limits.barrier.rate_Sv_s
     by_dose = order.limits.barrier.in_any_hour_Sv is not None and w is not None
-    hour = rope_turn_back_Sv_s(order, w.exposure, w.chosen) if by_dose and w is not None else None
+    line = w.safety.contour if w is not None and w.safety else None
+    way_Sv = line.way_Sv if line is not None else 0.0
+    hour = rope_turn_back_Sv_s(order, w.exposure, w.chosen, way_Sv) if by_dose and w is not None else None
     if hour is not None and (limit is None or hour < least_reading_Sv_s(order, limit)):
-        return f"{show.floor(hour, 'equivalent_rate', digits=2)} ({_of_the_hour(order, show)})"
+        way = ", the source on its way taken off" if way_Sv > 0.0 else ""
+        return f"{show.floor(hour, 'equivalent_rate', digits=2)} ({_of_the_hour(order, show)}{way})"
     if limit is None:
         return ""
     sizes = [size for size in tolerances(order).values() if size is not None]

@@ -72,12 +72,21 @@ def barrier_kinds(
     )
 
 
-def rope_turn_back_Sv_s(order: Order, exposure: Exposure | None, candidate: Candidate | None) -> float | None:
+def rope_turn_back_Sv_s(
+    order: Order, exposure: Exposure | None, candidate: Candidate | None, way_Sv: float = 0.0
+) -> float | None:
     """The reading at which to turn back at a weld's rope [Sv/s]; None without a limit there or an exposure time.
 
-    Formula: least of rate limit and dose limit / T, less what the worst meter may read too low. Source: a meter low by
-    its whole tolerance where the hour's dose, or the rate, is at its limit.
+    Formula: least of rate limit and (dose limit - way) / T, less what the worst meter may read too low; way: what the
+    source on its way brings there in the hour, which no meter reads with the source at the weld. 0 where the way alone
+    reaches the limit or is not known. Source: a meter low by its whole tolerance where the hour's dose, or the rate, is
+    at its limit.
     """
+    limit = order.limits.barrier
+    if limit.in_any_hour_Sv is not None and way_Sv > 0.0:
+        left = max(limit.in_any_hour_Sv - way_Sv, 0.0)
+        less = limit.model_copy(update={"in_any_hour_Sv": left})
+        order = order.model_copy(update={"limits": order.limits.model_copy(update={"barrier": less})})
     limit, at = order.limits.barrier, barrier_kinds(order, exposure, candidate)
     known = [float(at.rate.value)] if isinstance(at.rate.value, int | float) else []
     if limit.rate_Sv_s is not None and limit.in_any_hour_Sv is not None and exposure is not None:

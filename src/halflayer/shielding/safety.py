@@ -22,11 +22,11 @@ from halflayer.shielding.doubtful_post import findings as doubtful
 from halflayer.shielding.doubtful_post import with_margin
 from halflayer.shielding.floor_size import Memo
 from halflayer.shielding.floors import floor_doses
-from halflayer.shielding.hour_at_rope import with_reshoots
+from halflayer.shielding.hour_at_rope import on_its_way, with_reshoots
 from halflayer.shielding.look import Hints
 from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
-from halflayer.shielding.safety_result import CrewMember, FloorDose, Safety
+from halflayer.shielding.safety_result import Contour, CrewMember, FloorDose, Safety
 from halflayer.shielding.spots import setting_of
 from halflayer.shielding.still_out import still_out
 from halflayer.shielding.travelling import travel_of, travels, with_travel
@@ -41,15 +41,16 @@ def safety(
     top = where_it_is_counted(order, shielding)
     people = with_margin(crew_members(order, weld, candidate, exposure, shielding), top)
     line = contour(order, weld, shielding)
+    line = replace(line, way_Sv=_way_at_rope_Sv(order, weld, candidate, exposure, line))
     ways = access(order, weld, line, travel_of(shielding))
-    counted, on_its_way = with_travel(order, shielding)
+    counted, moving = with_travel(order, shielding)
     return Safety(
         crew=people,
         averages=averages(order, candidate, exposure, shielding),
         contour=line,
         access=ways,
         findings=(
-            *on_its_way,
+            *moving,
             *survey_shot.findings(order, candidate, exposure, counted),
             *crew_findings(people, order.limits.crew.per_exposure_Sv),
             *doubtful(people, top),
@@ -57,6 +58,17 @@ def safety(
             *ways.findings,
         ),
     )
+
+
+def _way_at_rope_Sv(
+    order: Order, weld: Weld, candidate: Candidate, exposure: Exposure, line: Contour
+) -> float:
+    """Most that a travelling source's ways bring at a corner of the rope in the hour, where that is limited [Sv]."""
+    if order.limits.barrier.in_any_hour_Sv is None or not travels(order, candidate):
+        return 0.0
+    way = on_its_way(setting_of(order, weld, candidate, exposure), exposure)
+    corners = [p.site for p in line.points if p.site is not None]
+    return max((way(c) for c in corners), default=0.0) if way is not None else 0.0
 
 
 def with_floors(

@@ -88,6 +88,8 @@ class Contour:
     length_m: Derived  # of the rope
     signs: tuple[Sign, ...]
     findings: tuple[Finding, ...]
+    # Most that a source's ways bring at a corner in the hour, where the limit is a dose in it; infinite: not known.
+    way_Sv: float = 0.0
 
 
 @dataclass(frozen=True)
