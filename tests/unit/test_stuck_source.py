@@ -217,6 +217,19 @@ def test_the_time_to_the_shift_s_limit_is_that_of_what_the_plan_leaves() -> None
     assert set(gone["rows"][0]["cells"]) == {"none left", "not computed"}
 
 
+def test_minutes_to_a_year_s_limit_are_not_printed_beside_those_to_the_shift_s() -> None:
+    """A year's dose is no time to stay beside a source; where it is the only limit its times say what they are."""
+    made = safety_plan.stuck()
+    (shift,) = made.stays[:1]
+    year = replace(shift, what=f"{stuck.CREW_LIMIT}per year", dose_Sv=20e-3, bare_s=72e3)
+    both = stuck_card(replace(made, stays=(shift, year)), Show())["stays"]
+    assert both == stuck_card(replace(made, stays=(shift,)), Show())["stays"]
+    (alone,) = stuck_card(replace(made, stays=(year,)), Show())["stays"]
+    assert "a recovery that the adviser plans, no time to stay" in alone["what"]
+    (left,) = stuck_card(replace(made, stays=(year,)), Show(), {"per year": Taken("A", 1e-3)})["stays"]
+    assert left["what"].endswith("no time to stay") and "19 mSv left for A" in left["what"]
+
+
 def test_what_is_left_is_that_of_the_person_with_most_and_of_the_year_only_where_it_is_stated() -> None:
     def person(ident: str, shift: float, year: float) -> CrewShift:
         checks = tuple(

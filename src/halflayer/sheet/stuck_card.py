@@ -9,7 +9,9 @@ from typing import Any
 from halflayer.sheet.contingency import HEADLINE
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.shielding.stuck import CREW_LIMIT, StayTime, StuckSource
-from halflayer.shift.left import Taken, less_planned
+from halflayer.shift.left import PER_YEAR, Taken, less_planned
+
+A_YEAR = "all that a year may bring at once: for a recovery that the adviser plans, no time to stay"
 
 
 def stuck_card(
@@ -30,7 +32,7 @@ def stuck_card(
     heads = [show.converted(s.what) for s in stuck.shields]
     stays: dict[StayTime, list[dict[str, Any]]] = {}
     first: dict[str, StayTime] = {}
-    for t in stuck.stays:
+    for t in _beside_it(stuck.stays):
         cells = [_time(t.bare_s, show), *(_time(v, show) for v in t.shielded_s)]
         stays.setdefault(first.setdefault(t.what, t), []).append(
             {"at": _at(t.distance_m, show), "cells": cells}
@@ -94,6 +96,15 @@ def stuck_card(
     }
 
 
+def _beside_it(stays: tuple[StayTime, ...]) -> list[StayTime]:
+    """The stays that are printed: minutes to a year's limit, beside those to the shift's or an exposure's, mislead.
+
+    Who has only a limit of the year stated reads its times, with what they are.
+    """
+    sooner = [t for t in stays if t.what.removeprefix(CREW_LIMIT) != PER_YEAR]
+    return sooner or list(stays)
+
+
 def only_carried(stuck: StuckSource, carried: Mapping[str, int]) -> StuckSource:
     """The card without shields of more pieces than are carried: what lies in the store covers no source."""
     kept = [n for n, s in enumerate(stuck.shields) if s.pieces <= carried.get(s.id, 0)]
@@ -108,20 +119,21 @@ def only_carried(stuck: StuckSource, carried: Mapping[str, int]) -> StuckSource:
 def _left(stay: StayTime, show: Show) -> str:
     """What is left of a limit for whom, or that nothing was taken off it."""
     kind = stay.what.removeprefix(CREW_LIMIT)
+    what = f"; {A_YEAR}" if kind == PER_YEAR else ""
     if stay.left_Sv is None:
         said = (
             "no planned dose is taken off" if kind == "per exposure" else "the planned dose is not taken off"
         )
-        return f": {said}"
+        return f": {said}{what}"
     so_far = (
         ", the year so far and this shift at most taken off"
-        if kind == "per year"
+        if kind == PER_YEAR
         else ", the shift's dose at most taken off"
     )
     if stay.left_Sv <= 0.0:
-        return f": nothing is left for {stay.whose}{so_far}"
-    least = "least of those whose year is stated" if kind == "per year" else "least of the crew"
-    return f": {show.floor(stay.left_Sv, 'equivalent')} left for {stay.whose}{so_far} ({least})"
+        return f": nothing is left for {stay.whose}{so_far}{what}"
+    least = "least of those whose year is stated" if kind == PER_YEAR else "least of the crew"
+    return f": {show.floor(stay.left_Sv, 'equivalent')} left for {stay.whose}{so_far} ({least}){what}"
 
 
 def _at(distance_m: float, show: Show) -> str:
