@@ -56,7 +56,7 @@ def test_a_value_beside_the_profile_is_named_in_the_basis() -> None:
     ).limits.barrier
     assert limit.rate_Sv_s == pytest.approx(7.5e-6 / 3600)
     assert limit.in_any_hour_Sv == 1e-6
-    assert limit.basis.endswith("; in_any_hour as stated in the order")
+    assert limit.basis.endswith("; in any hour as stated in the order")
 
 
 def test_figures_that_were_not_read_say_so() -> None:

@@ -113,11 +113,17 @@ def test_lean_back_has_its_dimensions_apart_and_an_angle_without_sign() -> None:
 
 
 @pytest.mark.parametrize(
-    ("arrangement", "words"), [("outside", "SWSI outside"), ("over", "DWDI in plane, over")]
+    ("arrangement", "words"),
+    [
+        ("outside", "SWSI outside"),
+        ("over", "DWDI in plane, over"),
+        ("over-shrouded", "DWDI in plane, over in shroud SH"),
+    ],
 )
 def test_a_way_is_not_said_twice(arrangement: str, words: str) -> None:
     class Way:
         technique = "SWSI outside" if arrangement == "outside" else "DWDI in plane"
+        shroud = "SH" if arrangement.endswith("shrouded") else ""
 
     found = Way()
     found.arrangement = arrangement  # type: ignore[attr-defined]

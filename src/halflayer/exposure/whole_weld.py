@@ -294,7 +294,7 @@ def tried_first(tried: Candidate, planned: Candidate, stopped: str) -> str:
     number = "1 exposure" if n == 1 else f"{n} exposures"
     what, at, rest = stopped.partition(", at clock ")
     ends = rest.partition(ENDS)[2].rstrip(".")
-    why = f"{what}{f' ({ends})' if ends else ''}." if at else stopped
+    why = f"{what}{f' ({ends})' if ends else ''}." if at else f"{stopped.rstrip('.')}."
     first = f"{tried.arrangement} with {tried.source} was tried first with {number} and given up: {why}"
     if (tried.arrangement, tried.source) != (planned.arrangement, planned.source):
         return f"{first} Planned is {planned.arrangement} with {planned.source}."

@@ -21,8 +21,8 @@ HEAD = """# The work order
 
 A work order is one YAML file. Every quantity carries its unit, metric or imperial (`8.56 mm`, `0.337 in`,
 `2.1 TBq`, `57 Ci`); a bare number is accepted for shares and counts only. Dates are written as `2026-03-14`,
-`2026-03-14T22:00Z` or with another time zone; without one they are UTC. Unknown fields are refused, and all
-problems are told at once. This page is made from the program's own models.
+`2026-03-14T22:00Z` or with another time zone, which sheets keep; without one they are UTC. Unknown fields
+are refused, and all problems are told at once. This page is made from the program's own models.
 
 What is accepted for each kind of quantity:
 

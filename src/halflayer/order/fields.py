@@ -79,7 +79,10 @@ class Quantity:
 
 
 def _moment(value: Any) -> datetime:
-    """A date with or without time; without a time zone it is taken as UTC, and all are compared in UTC."""
+    """A date with or without time; without a time zone it is taken as UTC, else it keeps the one stated.
+
+    A crew reads the clock on its wall: sheets print the zone of the order.
+    """
     found = value
     if isinstance(value, str) and _DATE.match(value.strip()):
         try:
@@ -88,7 +91,7 @@ def _moment(value: Any) -> datetime:
             found = None
     if not isinstance(found, datetime) or not 1950 <= found.year <= 2150:
         raise PydanticCustomError("moment", "no date", {"accepted": MOMENT_EXAMPLE})
-    return found.replace(tzinfo=UTC) if found.tzinfo is None else found.astimezone(UTC)
+    return found.replace(tzinfo=UTC) if found.tzinfo is None else found
 
 
 def _as_text(value: Any) -> Any:

@@ -67,5 +67,7 @@ def filled(limit: dict[str, Any]) -> dict[str, Any] | None:
     stated = [k for k in limit if k not in ("profile", "basis")]
     full = {**profile, **limit}
     if stated and "basis" not in limit:
-        full["basis"] = f"{profile['basis']}; {', '.join(stated)} as stated in the order"
+        full["basis"] = (
+            f"{profile['basis']}; {', '.join(k.replace('_', ' ') for k in stated)} as stated in the order"
+        )
     return full

@@ -119,19 +119,18 @@ def _changes(plan: Plan, order: Order, show: Show) -> str:
     )
     times = order.crew_times
     beside = times.source_change_distance_m
-    near = f"{show.value(beside, 'length')} from head and changer" if beside else "at a distance not stated"
+    near = f"{show.paced(beside)} from head and changer" if beside else "at a distance not stated"
     return (
         f"Before {welds}, at {'; '.join(places)}. While a source is bare, for seconds: "
         f"{show.converted(who_is_there(order, within=bare))}. All the rest of a change, every source at rest: "
-        f"{makers(order)}, who make them, stand {near}, rope {rest} round it. Measure before and after."
+        f"{makers(order)}, who make it, stand {near}, with a rope {rest} all round these two. Measure before and after."
     )
 
 
 def _each_change(order: Order, changes: Sequence[SourceChange], n: int, show: Show) -> str:
     """A distance of each change, as its weld's sheet says it: at rest (`n` 0) or bare (1); once where all are one."""
     by_weld = {
-        c.weld: NOT_COMPUTED if (d := distances_m(order, [c])[n]) is None else show.up(d, "length", digits=2)
-        for c in changes
+        c.weld: NOT_COMPUTED if (d := distances_m(order, [c])[n]) is None else show.paced(d) for c in changes
     }
     if len(set(by_weld.values())) == 1:
         return next(iter(by_weld.values()))

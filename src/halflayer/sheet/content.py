@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, Literal
 
+from halflayer.base.zone_words import zone_words
 from halflayer.order.contract import IN_WORDS
 from halflayer.order.models import Order
 from halflayer.technique.result import Iqi
@@ -63,12 +65,25 @@ def agreements_in_words(caution: str, iqi: Iqi | None = None) -> str:
 
 
 def moment(iso: Any) -> str:
-    """A moment as `2026-03-14 21:00 UTC`."""
-    from datetime import UTC, datetime
+    """A moment in the zone that it was stated in.
 
+    >>> moment("2026-03-14T21:00:00+00:00"), moment("2026-03-14T21:00:00-04:00")
+    ('2026-03-14 21:00 UTC', '2026-03-14 21:00 (UTC-4)')
+    """
     when = iso if isinstance(iso, datetime) else datetime.fromisoformat(iso)
-    when = when.astimezone(UTC) if when.tzinfo else when.replace(tzinfo=UTC)
-    return f"{when:%Y-%m-%d %H:%M} UTC"
+    return f"{when:%Y-%m-%d %H:%M} {zone_words(when)}"
+
+
+def span(starts: datetime, ends: datetime) -> str:
+    """From one moment to another; the zone once where both have it.
+
+    >>> span(datetime.fromisoformat("2026-03-14T21:00Z"), datetime.fromisoformat("2026-03-15T05:00Z"))
+    '2026-03-14 21:00 to 2026-03-15 05:00 UTC'
+    """
+    first = moment(starts)
+    if starts.utcoffset() == ends.utcoffset():
+        first = first.removesuffix(f" {zone_words(starts)}")
+    return f"{first} to {moment(ends)}"
 
 
 def relieved(order: Order, iqi: Iqi) -> str:

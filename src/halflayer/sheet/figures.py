@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
 
 from halflayer.base import unit_text
 from halflayer.base.result import Derived
 from halflayer.base.ring_words import ring_words
 from halflayer.base.units import ROUNDED_UP, System, number, parse, show
+from halflayer.base.zone_words import zone_words
 from halflayer.data import load
 
 NOT_COMPUTED = "not computed"
@@ -63,6 +65,7 @@ _PIPE_INCHES = {
     "73.0": "2.875", "88.9": "3.500", "114.3": "4.500", "168.3": "6.625", "219.1": "8.625", "273.0": "10.750",
     "273.1": "10.750", "323.8": "12.750", "323.9": "12.750",
 }  # fmt: skip
+_PIPE_SAID = re.compile(r"(outside diameter )(\d+(?:\.\d+)?) mm")
 # Largest unsharpness by T-274.2 in the inches of that table: 0.51 mm is 0.020 in there, not 0.0201.
 _UG_INCHES = {"0.51": "0.020", "0.76": "0.030", "1.02": "0.040", "1.78": "0.070"}
 _UG_ASKED = re.compile(r"(Ug <?= )(0\.51|0\.76|1\.02|1\.78) mm(?= with|$|[ ;,)])")
@@ -72,7 +75,8 @@ def _ug_in_inches(found: re.Match[str]) -> str:
     return f"{found[1]}{_UG_INCHES[found[2]]} in"
 
 
-_SIGNS = (
+_MOMENT = re.compile(r"(\d{4}-\d\d-\d\d)T(\d\d:\d\d):\d\d(?:[+-]\d\d:\d\d|Z)")
+_SIGNS: tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...] = (
     (re.compile(r"\+-(?=\s?\d)"), "±"),
     (re.compile(r"<="), "≤"),
     (re.compile(r">="), "≥"),
@@ -81,7 +85,7 @@ _SIGNS = (
     (re.compile(r"(?<=\d) x (?=\d)"), " × "),
     (re.compile(r"\bu(?=(?:Sv|Gy|m)\b)"), "µ"),
     (re.compile(r"\bkg/m2\b"), "kg/m²"),
-    (re.compile(r"(\d{4}-\d\d-\d\d)T(\d\d:\d\d):\d\d(?:\+00:00|Z)"), r"\1 \2 UTC"),
+    (_MOMENT, lambda found: f"{found[1]} {found[2]} {zone_words(datetime.fromisoformat(found[0]))}"),
 )
 
 
@@ -145,6 +149,27 @@ class Show:
         """A figure that errs on the safe side when it is larger, such as the distance of the barrier."""
         return show(value, kind, system=self.system, digits=digits, round_up=True)
 
+    def paced(self, value: float | None, *, digits: int = 2) -> str:
+        """A distance on the ground, rounded up: in metres or feet whatever its size, as others stand beside it.
+
+        >>> Show().paced(0.92), Show("imperial").paced(0.92)
+        ('0.92 m', '3.1 ft')
+        """
+        if value is None or math.isnan(value):
+            return NOT_COMPUTED
+        unit = "ft" if self.system == "imperial" else "m"
+        return f"{unit_text.rounded(number(value, unit), digits=digits, round_up=True)} {unit}"
+
+    def foil(self, length_m: float) -> str:
+        """Lead of a screen: as it is sold, in thousandths of an inch on an imperial sheet.
+
+        >>> Show("imperial").foil(0.000254), Show().foil(0.00015)
+        ('0.010 in', '0.15 mm')
+        """
+        if self.system == "imperial":
+            return self.drawn(length_m, exact=True)
+        return self.value(length_m, "length", digits=2)
+
     def raised(self, value: float, kind: str, *, digits: int = 3) -> float:
         """The SI value of `up`: what a reader adds up who has only the printed figure."""
         return parse(self.up(value, kind, digits=digits), kind)
@@ -199,9 +224,18 @@ class Show:
         >>> Show("imperial").pipe(0.0603, 0.00554), Show().pipe(0.0603, 0.00554)
         ('2.375 × 0.218 in', '60.3 × 5.54 mm')
         """
-        own = _PIPE_INCHES.get(f"{od_m * 1e3:.1f}") if self.system == "imperial" else None
         both = self.drawn(od_m, wall_m, exact=True)
-        return both if own is None else f"{own} × {both.split(' × ')[1]}"
+        own = self.outside(od_m).partition(" ")[0]
+        return f"{own} × {both.split(' × ')[1]}"
+
+    def outside(self, od_m: float) -> str:
+        """Outside diameter of a pipe, on an imperial sheet as `pipe` prints it.
+
+        >>> Show("imperial").outside(0.0603), Show("imperial").outside(0.061), Show().outside(0.0603)
+        ('2.375 in', '2.402 in', '60.3 mm')
+        """
+        own = _PIPE_INCHES.get(f"{od_m * 1e3:.1f}") if self.system == "imperial" else None
+        return self.drawn(od_m, exact=True) if own is None else f"{own} in"
 
     def summed(self, *lengths_m: float) -> str:
         """The sum of lengths as `drawn` prints them exactly: parts and sum agree on paper.
@@ -284,6 +318,7 @@ class Show:
         """
         if self.system == "metric":
             return _signs(ring_words(words))
+        words = _PIPE_SAID.sub(lambda found: found[1] + self.outside(float(found[2]) / 1e3), words)
         return _signs(_QUANTITY.sub(self._imperial, _UG_ASKED.sub(_ug_in_inches, ring_words(words))))
 
     def _imperial(self, found: re.Match[str]) -> str:

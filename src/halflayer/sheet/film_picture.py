@@ -11,6 +11,7 @@ from halflayer.technique.result import Candidate
 
 MOST_HEIGHT_MM = 27.0
 BAR_M = (0.1, 0.05, 0.02, 0.01, 0.005)  # lengths of the scale bar (our choice)
+BAR_IN_M = tuple(n * 0.0254 for n in (4.0, 2.0, 1.0, 0.5, 0.25))  # the same in inches
 OF_A_FULL_IMAGE = (
     f"within {APART:.0%} of a full image's exposure"  # and why it is apart says `halflayer radiograph`
 )
@@ -29,7 +30,8 @@ def film_picture(quick: Quick, show: Show, *, width_mm: float) -> str:
         f'href="data:image/png;base64,{quick.picture}"/>'
     )
     canvas.path([[(0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)]], stroke_mm=0.2, colour=INK)
-    bar = next((b for b in BAR_M if b * scale <= 0.45 * wide), BAR_M[-1])
+    bars = BAR_IN_M if show.system == "imperial" else BAR_M
+    bar = next((b for b in bars if b * scale <= 0.45 * wide), bars[-1])
     y = high + 1.4
     canvas.line((0.0, y), (bar * scale, y), stroke_mm=0.4)
     for x in (0.0, bar * scale):

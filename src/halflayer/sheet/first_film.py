@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from halflayer.base.units import number
 from halflayer.exposure import digital
 from halflayer.exposure.first_film import MOST_FACTOR, FirstFilm, first_film
 from halflayer.exposure.result import ShotTime
@@ -189,7 +190,8 @@ def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:
         each.append(f"{read:.1f}: {time}" if same and time else f"{read:.1f}: × {factor:.2f}")
     what = "each exposure not yet shot" if same else "each time not yet used"
     return (
-        f"Else time × K({first.aim:.2f}) / K(read) of the film's curve, {what}: {' · '.join(each)} (within 0.2 of "
+        f"Else by the film's curve, time × dose for {first.aim:.2f} / dose for what was read, {what}: "
+        f"{' · '.join(each)} (within 0.2 of "
         f"{first.aim:.2f} also × 10^(({first.aim:.2f} − read) / G), G {first.gradient:.1f}); a factor above "
         f"{MOST_FACTOR:g} or below {1 / MOST_FACTOR:g} (our choice): find out why first. Doses grow with it"
     )
@@ -216,13 +218,19 @@ def _curves(order: Order, c: Candidate, shot: ShotTime, show: Show) -> str:
         rests = "stated at 2" if f.gradient_at_2 is not None else f"least of class {f.film_class}"
         each.append(
             f"{f.id} {show.value(f.dose_for_density_2_Gy, 'dose')} ± {percent_up(f.dose_uncertainty)} for net 2 (speed "
-            f"{1 / f.dose_for_density_2_Gy:.3g} per Gy; {f.basis}, {own}), base and fog {k.base_fog:g}, gradient "
+            f"{_speed(f.dose_for_density_2_Gy, show)}; {f.basis}, {own}), base and fog {k.base_fog:g}, gradient "
             f"{k.gradient_at_2:.2g} at net 2, {k.gradient_at_4:.2g} at net 4 ({rests})"
         )
     return (
         f"{'; '.join(each)}. Densities hold base and fog (of the order); class gradients: ASTM E1815 Table 1, ISO "
         "11699-1 (m)"
     )
+
+
+def _speed(dose_Gy: float, show: Show) -> str:
+    """The film's speed, the reciprocal of its dose for a net density of 2, in the sheet's unit of dose."""
+    unit = "rd" if show.system == "imperial" else "Gy"
+    return f"{1 / number(dose_Gy, unit):.3g} per {'rad' if unit == 'rd' else unit}"
 
 
 def _image_steps(order: Order, c: Candidate, shot: ShotTime, show: Show) -> list[str]:

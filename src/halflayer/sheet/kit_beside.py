@@ -137,7 +137,7 @@ def _holders(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     for name, (n, most, second) in in_holders(order, plan).items():
         d = next(x for x in order.all_detectors if x.id == name)
         s = d.screens
-        thin = [show.value(v, "length", digits=2) for v in (s.front_m, s.back_m, s.backing_lead_m)]
+        thin = [show.foil(v) for v in (s.front_m, s.back_m, s.backing_lead_m)]
         what = f"screens for {name} in that holder" if second else f"holders, screens for {name}"
         note = f"{s.material} {thin[0]}, {thin[1]}" + ("" if second else f", {thin[2]} behind")
         row = other("–", what, note, n, most)

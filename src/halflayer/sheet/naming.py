@@ -19,8 +19,12 @@ def count(n: int, what: str, many: str | None = None) -> str:
 
 
 def way(c: Candidate) -> str:
-    """Technique and arrangement in words, the second where the first does not say it already."""
-    return c.technique if c.technique.endswith(c.arrangement) else f"{c.technique}, {c.arrangement}"
+    """Technique and arrangement in words, the second where the first does not say it already.
+
+    An arrangement in a rigid shroud is told so, as the name that an order gives it reads like none.
+    """
+    stands = c.arrangement.replace("-shrouded", f" in shroud {c.shroud}" if c.shroud else " in a shroud")
+    return c.technique if c.technique.endswith(stands) else f"{c.technique}, {stands}"
 
 
 def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple[str, Point]]:
@@ -44,7 +48,7 @@ def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple
             out.append((text, e.paper(at)))
     r, wall = s.weld.pipe.od / 2, s.weld.pipe.wall
     low = w.y0 if s.vertical else w.x0
-    pipe = f"pipe {s.show.drawn(2 * r, wall, exact=True)}"
+    pipe = f"pipe {s.show.pipe(2 * r, wall)}"
     out.append((pipe, e.spot(s.at(low * 0.8, r - wall / 2))))
     out.append((f"weld {s.weld.id}", e.spot(s.at(0.0, r + s.weld.cap.height_m / 2))))
     if s.weld.contents.material.lower() not in ("air", "vacuum"):

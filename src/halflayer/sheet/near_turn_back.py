@@ -43,7 +43,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     assert w.shielding is not None
     numbers = [
         str(n)
-        for n, p in arrange(weld, w.shielding).numbered
+        for n, p in arrange(weld, w.shielding, order.floors, w.safety.contour if w.safety else None).numbered
         if reads_under_at_m(order, weld, p, w.shielding.k) is not None
     ]
     at = f" Survey point {', '.join(numbers)} is read at the rope." if numbers else ""

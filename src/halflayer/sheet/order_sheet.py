@@ -14,7 +14,7 @@ from halflayer.sheet.barrier_words import standing_at
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list, code_pointer
 from halflayer.sheet.call_words import alarms_and_note, call_words, to_call
 from halflayer.sheet.cards_together import common_steps
-from halflayer.sheet.content import Sheet, moment
+from halflayer.sheet.content import Sheet, moment, span
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.kit_list import carried, kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
@@ -59,7 +59,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "call": call_words(order),
         "local_rules": order.site.local_rules,
         "code": _codes(order),
-        "shift": f"{moment(order.shift.starts)} to {moment(order.shift.ends)}",
+        "shift": span(order.shift.starts, order.shift.ends),
         "version": plan.version,
         "content": plan.content,
         "made_at": moment(plan.made_at),
@@ -242,8 +242,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[st
     row |= {
         "technique": c.technique,
         # Its mass stands under "shield", beside no plate and no layer.
-        "arrangement": way(c).removeprefix(c.technique).removeprefix(", ")
-        + (f", {c.shroud}".replace("-", "\u2011") if c.shroud else ""),
+        "arrangement": way(c).removeprefix(c.technique).removeprefix(", ").replace("-", "\u2011"),
         "source": c.source,
         "shots": str(len(c.shots)),
     }

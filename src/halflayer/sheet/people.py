@@ -198,7 +198,7 @@ def change_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
                 "step": s.what,
                 "who": who(names, everyone),
                 "time": f"{s.times} × {show.value(s.seconds, 'time')}" if s.seconds else "–",
-                "away": "–" if s.distance_m is None else show.value(s.distance_m, "length", digits=2),
+                "away": "–" if s.distance_m is None else show.paced(s.distance_m),
                 "rate": "–" if s.rate_Sv_s is None else rate,
                 "dose": in_words(s.dose_Sv, show),
                 "basis": show.converted(s.basis),

@@ -12,6 +12,15 @@ PLAIN = (
         "upper bound, at most",
         "the estimate with its noise (95 %) and the budget of what is not known counted in",
     ),
+    ("stop", "lead plates, or folded blankets, behind the film that take the beam"),
+    (
+        "shroud",
+        "a rigid lead box from the head down to the stop, in place of blankets; one made leaning goes with the beam",
+    ),
+    (
+        "lean-out, lean-back",
+        "the head swung along the pipe away from the clamp, or over it, and aimed back at the weld",
+    ),
     ("primary kerma", "what reaches the film straight from the source, not scattered"),
     (
         "source_size: diagonal",

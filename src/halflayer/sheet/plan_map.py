@@ -53,7 +53,7 @@ def plan_map(
     crew = crew_line.crew_line(order, weld, candidate, show, contour)
     crew_m = [[(x - weld.at[0], y - weld.at[1]) for x, y in loop] for loop in crew.loops]
     far = max((math.hypot(*p) for p in (*line, *rope)), default=0.0)
-    arranged = arrange(weld, shielding)
+    arranged = arrange(weld, shielding, order.floors, contour)
     all_points = [*arranged.numbered, *((0, p) for p in arranged.brief)]
     points = [(n, p, p.at[0] - weld.at[0], p.at[1] - weld.at[1]) for n, p in all_points]
     shown = [(0.0, 0.0), *line, *rope, *(p for loop in crew_m for p in loop)]

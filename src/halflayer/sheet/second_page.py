@@ -14,7 +14,7 @@ from halflayer.scene.build import Built
 from halflayer.sheet import dose_note, floor_points, plan_map, survey
 from halflayer.sheet.bearer_words import bears
 from halflayer.sheet.clause import clause, within
-from halflayer.sheet.content import agreement
+from halflayer.sheet.content import agreement, moment
 from halflayer.sheet.crew_line import crew_line
 from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, decay_rows
 from halflayer.sheet.figures import Show, percent_up
@@ -249,7 +249,7 @@ def back_page(
         "agreements": [show.converted(agreement(a, c.iqi)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
         "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
-        "hour": order.shift.starts.strftime("%H:%M UTC"),
+        "hour": moment(order.shift.starts).partition(" ")[2],
         "days": day_rows(order, c.source, w.exposure, show) if c else [],
         "work": budget_lines(w, show),
         "work_note": budget_note(w, show),
@@ -313,7 +313,8 @@ def back_page(
         )
         out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:
-        points = survey.arrange(weld, s)
+        rope = w.safety.contour if w.safety else None
+        points = survey.arrange(weld, s, order.floors, rope)
         out["places"] = [*survey.rows(weld, s, points, show), *floor_points.point_rows(order, weld, w, show)]
         out["blank"] = len(points.rest) > 0
         out["brief"] = survey.brief(points, show)
@@ -333,7 +334,6 @@ def back_page(
             f"shield chosen with one series of random numbers, checked with another (seeds {s.seeds[0]}, {s.seeds[1]})"
         )
         if s.barrier_by_direction or s.points:
-            rope = w.safety.contour if w.safety else None
             # Drawn anew for each height: a drawing made smaller would belie its scale.
             maps = [
                 plan_map.plan_map(

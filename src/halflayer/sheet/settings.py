@@ -220,10 +220,10 @@ def _film(
         number = count(sheets_for(order, weld, c), "sheet")
         note = f"{number} of {note}, lapping {laid_lap(order, weld, c, show)} each"
     s = film.screens
-    note += f"; {s.material} screens {_thin(s.front_m, show)} front, "
-    note += f"{_thin(s.back_m, show)} back"
+    note += f"; {s.material} screens {show.foil(s.front_m)} front, "
+    note += f"{show.foil(s.back_m)} back"
     if s.backing_lead_m > 0:
-        note += f", {_thin(s.backing_lead_m, show)} lead behind"
+        note += f", {show.foil(s.backing_lead_m)} lead behind"
     second = exposure.shots[0].second if exposure and exposure.shots else None
     if second is not None:
         note = f"both in one holder; each {note}"
@@ -246,10 +246,6 @@ def _stop_middle(weld: Weld, built: Built | None, show: Show) -> str:
     """Where the middle of the plates lies along the pipe."""
     stops = [s for s in built.scene.solids if isinstance(s, Box) and s.name == "stop"] if built else []
     return middle_words(weld, stops[0].centre[0], show) if stops else ""
-
-
-def _thin(length_m: float, show: Show) -> str:
-    return show.value(length_m, "length", digits=2)
 
 
 def _iqi(order: Order, c: Candidate) -> Row:
@@ -279,7 +275,7 @@ def _shield(
         if folded is not None and s.fitting.plates:
             note = (
                 f"{folded.id}, {count(folded.pieces(s.fitting.plates), 'piece')} folded in {folded.per_piece} to "
-                f"{show.drawn(folded.along_m, folded.across_m)}: {_thin(s.stop_thickness_m, show)} in all, "
+                f"{show.drawn(folded.along_m, folded.across_m)}: {show.foil(s.stop_thickness_m)} in all, "
                 "laid behind the film"
             )
             rows.append(_row("Stop", count(s.fitting.plates, "layer"), note, "big"))
@@ -291,11 +287,11 @@ def _shield(
             under = f"on {FAR_SIDE}, {gap} off it" if c.arrangement == "outside" else f"{gap} behind the film"
             note = (
                 f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}: "
-                f"{_thin(s.stop_thickness_m, show)} in all, {'at the foot of the shroud' if c.shroud else under}"
+                f"{show.foil(s.stop_thickness_m)} in all, {'at the foot of the shroud' if c.shroud else under}"
             )
             note += _stop_middle(weld, built, show)
             note += "" if c.shroud else held_by(order, "plate holder", "; in")
-            rows.append(_row("Plates", f"{s.fitting.plates} × {_thin(plate.thickness_m, show)}", note, "big"))
+            rows.append(_row("Plates", f"{s.fitting.plates} × {show.foil(plate.thickness_m)}", note, "big"))
     blanket = by_id(order.kit.blankets, s.fitting.blanket)
     if blanket is None or s.fitting.layers == 0:
         rows.append(_row("Layers", "none", size="big"))
@@ -309,6 +305,8 @@ def _shield(
     if built is not None:
         # Of a tent its size: its pieces are told, one by one, where it is drawn.
         size = built.wrap.outline.partition("; each layer ")[0].partition("; hood ")[0]
+        for long_m in {one.along_m for one in built.wrap.layers}:  # as the drawing beside it has it
+            size = size.replace(f"{long_m * 1000:.0f} mm long", f"{show.drawn(long_m)} long")
         note += f"; {show.converted(size)}: “How it is laid”"
     if borne := in_brief(bearers(order, weld, c, s)):
         note += f"; {borne}: “What bears it”"

@@ -67,7 +67,7 @@ def _steps(
     if with_plates:
         steps.append("Last the plates, close under its foot, over the whole opening.")
     if shroud.form == "skewed":
-        steps.append("Skewed: the longer side where the head stands off, foot level with the pipe.")
+        steps.append("A leaning one: the longer side where the head stands off, foot level with the pipe.")
     reset = reset_of(order, shielding.items)
     on, off = (written(s, "time", round_up=True) for s in (shroud.mounting_s, reset.off_s))
     last = (

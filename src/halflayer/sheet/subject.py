@@ -233,9 +233,9 @@ def radial_spans(s: Subject) -> list[Span]:
     if s.candidate.arrangement == "bore":
         wide = max((c for x in pipe_span(s.weld) if (c := _cover(s, x)) is not None), default=None)
         cover = [(wide, -wide, length(2 * wide), 2)] if wide is not None else []
-        return [(0.0, -film_r, length(film_r), 0), (r, -r, length(2 * r, exact=True), 1), *cover]
+        return [(0.0, -film_r, length(film_r), 0), (r, -r, s.show.outside(2 * r), 1), *cover]
     source_r = r + g.standoff_m
-    out: list[Span] = [(source_r, r, length(g.standoff_m), 0), (r, -r, length(2 * r, exact=True), 0)]
+    out: list[Span] = [(source_r, r, length(g.standoff_m), 0), (r, -r, s.show.outside(2 * r), 0)]
     stop = _across(s, "stop", s.side)
     if stop is not None:
         flip = not s.vertical and s.radial[2] < -1e-9

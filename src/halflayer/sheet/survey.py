@@ -7,11 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
+from halflayer.sheet.walk import rope_towards_m, walked
 from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import Contour
@@ -22,6 +24,7 @@ from halflayer.shielding.turn_back import total_sigma_Sv_s
 
 FRONT_ROWS = 14  # survey points that page 1 has room for
 FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
+PRESSING = 3  # points named as the first to be read where there is no time for all
 APART_RAD = math.radians(44)  # between two barrier points on page 1, so that they go round the weld
 QUANTITY = "H*(10)"
 # Natural background is 0.05 to 0.2 uSv/h in most places (common practice, no source): what lies under its upper end
@@ -79,8 +82,13 @@ def is_ring(name: str) -> bool:
     return name.startswith("barrier ") and name.removeprefix("barrier ")[:1].isdigit()
 
 
-def arrange(weld: Weld, shielding: Shielding) -> Points:
-    """Which points stand where: the most pressing first, barrier points spread round the weld."""
+def arrange(
+    weld: Weld,
+    shielding: Shielding,
+    floors: Sequence[FloorLevel] = (),
+    contour: Contour | None = None,
+) -> Points:
+    """Which points stand where: the most pressing on page 1, those of the barrier spread out; numbered as walked."""
     ordered = sorted(shielding.points, key=_urgency)
     barrier = [p for p in ordered if is_barrier(p)]
     places = [p for p in ordered if not is_barrier(p)]
@@ -93,8 +101,23 @@ def arrange(weld: Weld, shielding: Shielding) -> Points:
         ):
             chosen.append(p)
     shown = FRONT_ROWS - len(chosen)
-    front = sorted([*places[:shown], *chosen], key=_urgency)
-    return Points(tuple(front), tuple(places[shown:]), tuple(p for p in barrier if p not in chosen))
+    front = walked(weld, [*places[:shown], *chosen], floors, contour)
+    rest = walked(weld, places[shown:], floors, contour)
+    return Points(tuple(front), tuple(rest), tuple(p for p in barrier if p not in chosen))
+
+
+def pressing(points: Points) -> str:
+    """The points of page 1 to be read where there is no time for all: those nearest to a limit or past it, by number.
+
+    Where no rate is limited those that read the highest.
+    """
+    ranked = sorted(enumerate(points.front, start=1), key=lambda one: _urgency(one[1]))
+    limited = [str(n) for n, p in ranked if p.limit_Sv_s is not None]
+    if len(ranked) <= PRESSING:  # the whole table is as quickly read
+        return ""
+    if limited:
+        return f"nearest to their limits: {', '.join(limited[:PRESSING])}"
+    return f"highest: {', '.join(str(n) for n, _ in ranked[:PRESSING])}"
 
 
 def _angle(weld: Weld, p: PointDose, q: PointDose) -> float:
@@ -132,13 +155,7 @@ def rope_at(weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
     """Where the rope stands in the direction of a barrier point [m]; None for other points, or without a rope there."""
     if contour is None or not is_barrier(p):
         return None
-    towards = math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0])
-    near = min(
-        contour.points,
-        key=lambda c: abs(math.remainder(c.direction_rad - towards, 2 * math.pi)),
-        default=None,
-    )
-    return near.at_m if near is not None else None
+    return rope_towards_m(contour, math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0]))
 
 
 def rows(

@@ -7,7 +7,7 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.scene.build import Built, build_scene
 from halflayer.sheet import (
     crew_reading,
@@ -21,7 +21,7 @@ from halflayer.sheet import (
     survey,
 )
 from halflayer.sheet.barrier_words import both_kinds
-from halflayer.sheet.content import Sheet, agreements_in_words, moment
+from halflayer.sheet.content import Sheet, agreements_in_words, moment, span
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.first_film import first_row
 from halflayer.sheet.naming import count, way
@@ -181,7 +181,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         "revision": order.revision,
         "site": order.site.name + (f", {order.site.area}" if order.site.area else ""),
         "adviser": order.site.adviser,
-        "shift": _shift(order, w),
+        "shift": _shift(plan, order, w),
         "pipe": "; ".join(bits),
         "technique": way(c) if c else "no technique",
         "code": order.code_words(weld),
@@ -196,11 +196,11 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
     }
 
 
-def _shift(order: Order, w: WeldPlan) -> str:
-    """When the weld is shot; of one left out of the shift only the moment that its figures are for."""
-    if "not in this shift" in only_if.in_short(w):
-        return f"in a later shift; figures for {moment(order.shift.starts)}"
-    return f"{moment(order.shift.starts)} to {moment(order.shift.ends)}"
+def _shift(plan: Plan, order: Order, w: WeldPlan) -> str:
+    """When the weld is shot; of one that the schedule leaves out only the moment that its figures are for."""
+    if w.status == "ready" and w.weld not in {k.weld for k in in_shift(plan)}:
+        return f"not in this shift; planned as if on {moment(order.shift.starts)}"
+    return span(order.shift.starts, order.shift.ends)
 
 
 def capital(words: str) -> str:
@@ -211,6 +211,7 @@ def capital(words: str) -> str:
 def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]:
     out: dict[str, Any] = {
         "rows": [],
+        "pressing": "",
         "more": 0,
         "floor_points": "",
         **both_kinds(order, w, show),
@@ -222,8 +223,9 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "low": show.floor(survey.BACKGROUND_SV_S, "equivalent_rate"),
     }
     if w.shielding is not None:
-        points = survey.arrange(weld, w.shielding)
         line = w.safety.contour if w.safety else None
+        points = survey.arrange(weld, w.shielding, order.floors, line)
+        out["pressing"] = survey.pressing(points)
         out["rows"] = survey.rows(weld, w.shielding, points, show, line)[: len(points.front)]
         out["rows"] += floor_points.point_rows(order, weld, w, show)
         out["floor_points"] = floor_points.words(order, w, show)

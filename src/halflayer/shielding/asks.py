@@ -107,6 +107,6 @@ def barrier_asks(
             )
             local = frame.to_local(site)
             if material_at(scene, local).name in OPEN:
-                name = f"barrier {math.degrees(angle):.0f} deg, {r:.3g} m"
+                name = f"barrier {math.degrees(angle):.0f} deg, {r:.4g} m"
                 found.append(Ask(name, site, local, kinds, angle, r))
     return found

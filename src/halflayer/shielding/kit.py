@@ -177,7 +177,8 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
     shroud = shroud_kind(order, candidate.shroud)
     if shroud:
         along, across = (s * 1000 for s in shroud.inner)
-        size = f"{shroud.form}, {along:g} x {across:g} mm inside, {shroud.length_m * 1000:g} mm long"
+        form = "leaning" if shroud.form == "skewed" else shroud.form
+        size = f"{form}, {along:g} x {across:g} mm inside, {shroud.length_m * 1000:g} mm long"
         wall = f"{shroud.wall_m * 1000:g} mm {shroud.material}"
         found.append(Item(shroud.id, "shroud", 1, shroud.mass_kg, f"{size}, {wall}"))
     guide = next((g for g in order.kit.guides if g.id == candidate.guide), None)
@@ -212,7 +213,8 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
             if wrap.layers and wrap.layers[0].turn
             else "closing seams in turn left and right of the head"
         )
-        note = f"{fitting.layers} layers, overlap {OVERLAP:.0%}, {seams}; {said(wrap.layers)}; {wrap.outline}"
+        many = "s" * (fitting.layers != 1)
+        note = f"{fitting.layers} layer{many}, overlap {OVERLAP:.0%}, {seams}; {said(wrap.layers)}; {wrap.outline}"
         if blanket.id != fitting.blanket:
             layers = len(wrap.patches(fitting.layers))
             note = f"large pieces in {layers} of {fitting.layers} layers: on the far side and over the head"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, parted_m
 from halflayer.technique.rules import OURS
-from halflayer.technique.words import mm
+from halflayer.technique.words import fine_mm, mm
 
 RULE = "opening of the ellipse"
 IN_WINDOW = "in our window"  # printed in place of "holds": the code states no tolerance that could be held
@@ -18,7 +18,7 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
     if answer.value is None or p.opening_m is None:
         return []
     parted = parted_m(offset_m=p.offset_m, standoff_m=p.standoff_m, diameter_m=ask.od, gap_m=ask.gap)
-    about = f"about {mm(answer.value)}, one weld width, between the inner edges"
+    about = f"about {fine_mm(answer.value)}, one weld width, between the inner edges"
     said = (
         f"the images apart (code, no distance); {about}: our choice"
         if OURS in answer.note

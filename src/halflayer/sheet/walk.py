@@ -1,0 +1,61 @@
+"""The order in which survey points are walked, which is their numbering: round the rope, then in, then other floors."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from halflayer.order.limits import FloorLevel
+from halflayer.order.weld import Weld
+from halflayer.shielding.result import PointDose
+from halflayer.shielding.safety_result import Contour
+
+ROUND, INSIDE, OTHER_FLOOR = range(3)
+STANDS_UP_TO_M = 0.3  # a floor so little above the weld's is the one that the weld is shot from: our choice
+
+
+def walked(
+    weld: Weld,
+    points: Sequence[PointDose],
+    floors: Sequence[FloorLevel] = (),
+    contour: Contour | None = None,
+) -> list[PointDose]:
+    """Points as a crew walks them: what is at the rope or outside it, then inside it, then on other floors.
+
+    Round goes anticlockwise from site x, which is how directions are printed; inside it the farthest comes first.
+    Without a rope none is inside.
+    """
+    return sorted(points, key=lambda p: _place_in_walk(weld, p, floors, contour))
+
+
+def _place_in_walk(
+    weld: Weld, p: PointDose, floors: Sequence[FloorLevel], contour: Contour | None
+) -> tuple[int, float, float]:
+    x, y = p.at[0] - weld.at[0], p.at[1] - weld.at[1]
+    away, turn = math.hypot(x, y), math.atan2(y, x) % (2 * math.pi)
+    if any(_between(weld, p, f) for f in floors):
+        return (OTHER_FLOOR, turn, -away)
+    rope = rope_towards_m(contour, turn)
+    return (INSIDE, -away, turn) if rope is not None and away < rope else (ROUND, turn, -away)
+
+
+def rope_towards_m(contour: Contour | None, towards_rad: float) -> float | None:
+    """Where the rope stands in a direction [m], by the direction of it that is nearest; None where it does not."""
+    near = min(
+        contour.points if contour else (),
+        key=lambda c: abs(math.remainder(c.direction_rad - towards_rad, 2 * math.pi)),
+        default=None,
+    )
+    return near.at_m if near is not None else None
+
+
+def _between(weld: Weld, p: PointDose, f: FloorLevel) -> bool:
+    """Whether a place stands on a floor above the weld's, or under a slab below which the weld's own floor is not."""
+    if f.area is not None:
+        (x0, y0), (x1, y1) = f.area
+        if not (min(x0, x1) <= p.at[0] <= max(x0, x1) and min(y0, y1) <= p.at[1] <= max(y0, y1)):
+            return False
+    base = weld.floor_level_m
+    if f.level_m > base + STANDS_UP_TO_M:
+        return p.at[2] >= f.level_m
+    return f.level_m < base - STANDS_UP_TO_M and f.level_m <= p.at[2] < base

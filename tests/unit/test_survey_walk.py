@@ -1,0 +1,94 @@
+"""Survey points are numbered as they are walked; what to read first is told by number.
+
+Source: our choice, by plane geometry; that a survey comes from outside inwards is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+import safety_plan
+from halflayer.order.limits import FloorLevel
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.sheet import survey
+from halflayer.sheet.walk import walked
+from halflayer.shielding.result import PointDose
+from halflayer.shielding.safety_result import Contour, RopePoint
+
+SV_S = 1e-6 / 3600.0
+
+
+def the_weld() -> tuple[Weld, Contour]:
+    """A weld of the example's plan, and a rope all round it at 5 m."""
+    order = Order.from_json(safety_plan.plan().order)
+    w = next(w for w in safety_plan.plan().welds if w.safety and w.safety.contour)
+    assert w.safety and w.safety.contour
+    corners = tuple(RopePoint(math.radians(15 * n), 5.0, 5.0, None) for n in range(24))
+    return order.weld(w.weld), replace(w.safety.contour, points=corners)
+
+
+def at(weld: Weld, turn_deg: float, away_m: float, up_m: float = 1.0, name: str = "") -> PointDose:
+    a = math.radians(turn_deg)
+    x, y = weld.at[0] + away_m * math.cos(a), weld.at[1] + away_m * math.sin(a)
+    z = weld.floor_level_m + up_m
+    return PointDose(name or f"{turn_deg:g}", (x, y, z), SV_S, 0.1, 2 * SV_S, True, None, None)
+
+
+def test_round_comes_before_inside_and_inside_before_other_floors() -> None:
+    weld, rope = the_weld()
+    above = FloorLevel.model_construct(id="up", name="Upstairs", level_m=weld.floor_level_m + 4.0)
+    below = FloorLevel.model_construct(id="down", name="Cellar", level_m=weld.floor_level_m - 3.0)
+    points = [
+        at(weld, 10.0, 3.0, 5.0, "upstairs"),
+        at(weld, 20.0, 7.0, -2.0, "cellar"),
+        at(weld, 30.0, 1.0, name="beside"),
+        at(weld, 200.0, 4.0, name="in"),
+        at(weld, 350.0, 8.0),
+        at(weld, 120.0, 6.0),
+        at(weld, 5.0, 8.0),
+    ]
+    names = [p.name for p in walked(weld, points, (above, below), rope)]
+    assert names == ["5", "120", "350", "in", "beside", "upstairs", "cellar"]
+
+
+def test_a_floor_with_an_area_is_no_floor_of_what_lies_beside_it() -> None:
+    weld, rope = the_weld()
+    x, y = weld.at
+    floor = FloorLevel.model_construct(
+        id="up",
+        name="Upstairs",
+        level_m=weld.floor_level_m + 4.0,
+        area=((x + 5.0, y - 5.0), (x + 15.0, y + 5.0)),
+    )
+    detector, office = at(weld, 180.0, 8.0, 5.0, "detector"), at(weld, 0.0, 8.0, 5.0, "office")
+    assert [p.name for p in walked(weld, [office, detector], (floor,), rope)] == ["detector", "office"]
+
+
+@given(st.lists(st.tuples(st.integers(0, 359), st.floats(5.5, 20.0)), min_size=2, max_size=20))
+def test_outside_the_rope_directions_never_go_back(where: list[tuple[int, float]]) -> None:
+    weld, rope = the_weld()
+    points = [at(weld, turn, away) for turn, away in where]
+    turns = [int(p.name) for p in walked(weld, points, (), rope)]
+    assert turns == sorted(turns)
+
+
+def test_without_a_rope_nothing_lies_inside_it() -> None:
+    weld, _ = the_weld()
+    points = [at(weld, 200.0, 8.0), at(weld, 100.0, 0.5)]
+    assert [p.name for p in walked(weld, points)] == ["100", "200"]
+
+
+def test_what_is_read_first_is_named_by_its_number_in_the_walk() -> None:
+    weld, _ = the_weld()
+    limits = {0: 20.0, 90: 4.0, 180: 2.5, 270: 10.0}  # uSv/h beside 2 uSv/h at most: 180, 90, 270 are nearest
+    points = tuple(replace(at(weld, t, 8.0), limit_Sv_s=limit * SV_S, ok=True) for t, limit in limits.items())
+    arranged = survey.Points(points, (), ())
+    assert survey.pressing(arranged) == "nearest to their limits: 3, 2, 4"
+    bare = tuple(replace(p, limit_Sv_s=None, upper_Sv_s=n * SV_S) for n, p in enumerate(points))
+    assert survey.pressing(survey.Points(bare, (), ())) == "highest: 4, 3, 2"
+    assert survey.pressing(survey.Points(points[:3], (), ())) == ""
