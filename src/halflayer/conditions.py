@@ -198,8 +198,8 @@ def _short(order: Order, people: int) -> str:
     )
 
 
-def inside_rope(order: Order, w: WeldPlan) -> tuple[str, ...]:
-    """Places with people that lie inside the weld's planned rope, by their place in plan; the crew's own are not asked.
+def inside_rope(order: Order, w: WeldPlan, kind: str = "people") -> tuple[str, ...]:
+    """Places of a kind that lie inside the weld's planned rope, by their place in plan; the crew's own are not asked.
 
     What a place is read at says nothing of it: who is inside the rope must be out, whatever limit holds there.
     """
@@ -210,7 +210,7 @@ def inside_rope(order: Order, w: WeldPlan) -> tuple[str, ...]:
         assert line is not None
         dx, dy = p.at[0] - weld.at[0], p.at[1] - weld.at[1]
         reach = reach_m(line, math.atan2(dy, dx)) if line.points else None
-        if p.kind == "people" and reach is not None and math.hypot(dx, dy) < reach:
+        if p.kind == kind and reach is not None and math.hypot(dx, dy) < reach:
             found.append(p.name)
     return tuple(found)
 
