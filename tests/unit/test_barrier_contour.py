@@ -14,7 +14,7 @@ import plan_factory as pf
 from halflayer.order.models import Order
 from halflayer.shielding.access import NEAR_M, access
 from halflayer.shielding.barrier import directions_rad
-from halflayer.shielding.contour import SIGN_EVERY_M, contour, crossed, reach_m, rope_distances
+from halflayer.shielding.contour import LEAST_M, SIGN_EVERY_M, contour, crossed, reach_m, rope_distances
 from halflayer.shielding.safety_result import Contour
 
 N = len(directions_rad())
@@ -63,6 +63,22 @@ def test_length_of_a_round_rope() -> None:
     _, line = made(ring())
     assert [p.at_m for p in line.points] == [pytest.approx(4.1)] * 24
     assert line.length_m.value == pytest.approx(math.ceil(480 * 4.1 * math.sin(math.radians(7.5))) / 10)
+
+
+@pytest.mark.parametrize(("within", "least"), [(8.0, LEAST_M), (1.5, 1.5)])
+def test_no_rope_hangs_nearer_than_a_stated_distance(within: float, least: float) -> None:
+    """An arm and a step off the set-up (common practice, no source), and never past where the barrier may stand."""
+    welds = [w | {"barrier_within_m": within} for w in pf.order_data()["welds"]]
+    line_m = [1.0] * 12 + [4.0] * 12
+    _, line = made(line_m, welds=welds)
+    assert [p.at_m for p in line.points[2:10]] == [least] * 8
+    assert [p.at_m for p in line.points[13:23]] == [pytest.approx(4.1)] * 10
+    (told,) = (f.text for f in line.findings if "no rope nearer" in f.text)
+    assert (
+        told == f"no rope nearer than {least:g} m: where the limit is reached nearer it stands at {least:g} m"
+    )
+    _, far = made(ring(), welds=welds)
+    assert not any("no rope nearer" in f.text for f in far.findings)
 
 
 def test_signs_are_never_farther_apart_than_allowed_and_stand_at_every_way_in() -> None:

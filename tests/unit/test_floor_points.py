@@ -52,6 +52,21 @@ def _with_floor(plan: Plan, upper: float, ok: bool | None) -> tuple[Order, WeldP
     return order, replace(w, safety=replace(w.safety, floors=(floor,)))
 
 
+def test_a_floor_that_is_to_be_measured_first_has_a_point_to_measure_at(plan: Plan) -> None:
+    """Far under its limit and not reliable: the sheet says measure there first, so it says where and what to expect."""
+    order, w = _with_floor(plan, 0.06, None)
+    assert w.safety
+    vague = replace(w.safety.floors[0], reliable=False)
+    w = replace(w, safety=replace(w.safety, floors=(vague,)))
+    (row,) = floor_points.point_rows(order, order.weld(w.weld), w, Show())
+    assert (row["n"], row["verdict"], row["turn_back"], row["low"]) == (
+        "F1",
+        "not reliable",
+        "0.06 µSv/h",
+        True,
+    )
+
+
 @pytest.mark.parametrize(
     ("upper", "ok", "turn_back"),
     [(1.2, True, None), (1.3, True, "1.3"), (2.4, True, "2"), (9.8, False, "none")],

@@ -23,14 +23,17 @@ CLOSED = "none: closed"
 
 
 def pressing(w: WeldPlan) -> list[FloorDose]:
-    """Floors whose worst point stands above its limit or above half of it, by upper bound."""
+    """Floors whose worst point stands above its limit or above half of it, by upper bound, or is not known reliably.
+
+    What is to be measured first is measured somewhere: there.
+    """
     return [
         f
         for f in (w.safety.floors if w.safety else ())
         if f.upper_Sv_s is not None
         and f.rate_Sv_s is not None
         and f.limit_Sv_s
-        and f.upper_Sv_s > SHARE * f.limit_Sv_s
+        and (f.upper_Sv_s > SHARE * f.limit_Sv_s or not f.reliable)
     ]
 
 

@@ -10,12 +10,13 @@ from halflayer.base.result import Derived, Finding
 from halflayer.order.models import Order
 from halflayer.order.weld import Obstacle, Weld
 from halflayer.scene.surroundings import near_obstacles
-from halflayer.shielding.barrier import DIRECTIONS, HEIGHT_M, NEAREST_M, directions_rad, rounded_up
+from halflayer.shielding.barrier import DIRECTIONS, HEIGHT_M, directions_rad, rounded_up
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import Contour, RopePoint, Sign
 from halflayer.shielding.turn_back import farther_than_line, reads_under_at_m
 
 SIGN_EVERY_M = 5.0  # largest way along the rope between two signs: our choice, so that one is always in view
+LEAST_M = 2.0  # no corner nearer to the weld: an arm and a step, room for stand and clamps; common practice, no source
 CLEAR_M = 0.1  # a rope moved out of a wall stands so far behind it: our choice
 STEP_RAD = 2 * math.pi / DIRECTIONS
 Vec3 = tuple[float, float, float]
@@ -29,20 +30,23 @@ def contour(order: Order, weld: Weld, shielding: Shielding) -> Contour:
     two neighbouring distances holds in between. The distance of a direction is the one at which the upper bound
     comes down to the turn-back reading, `farther_than_line` the limit's, or where that is farther the one at which a
     set-up as planned reads under its own turn-back reading with its error too: at the rope a right set-up sends nobody
-    back. Corners that would lie in a wall are moved behind it.
+    back. None stands nearer than `LEAST_M`, or than the barrier may at most where that is less. Corners that would lie
+    in a wall are moved behind it.
     """
     known = {round(a, 9): d for a, d in shielding.barrier_by_direction if math.isfinite(d)}
     limit_at = [known.get(round(a, 9)) for a in directions_rad()]
     under = _reads_under(order, weld, shielding)
     most = [None if d is None else d * farther_than_line(order) for d in limit_at]
     wanted = [None if d is None else max(d, u or 0.0) for d, u in zip(most, under, strict=True)]
+    least = min(LEAST_M, weld.barrier_within_m or order.limits.barrier_within_m or LEAST_M)
+    reaches = [None if d is None else max(d, least) for d in rope_distances(wanted)]
     points = [
         # Only what lies past the rope of a right reading is told for its direction.
         replace(
             _corner(order, weld, angle, limit_at[n], reach),
             reads_under_at_m=u if (u := under[n]) is not None and u > (most[n] or 0.0) else None,
         )
-        for n, (angle, reach) in enumerate(zip(directions_rad(), rope_distances(wanted), strict=True))
+        for n, (angle, reach) in enumerate(zip(directions_rad(), reaches, strict=True))
     ]
     sites = [p.site for p in points if p.site is not None]
     closed = len(sites) == len(points)
@@ -65,7 +69,7 @@ def contour(order: Order, weld: Weld, shielding: Shielding) -> Contour:
             else "not computed: some directions have no barrier distance",
         ),
         signs=_signs(order, sites) if closed else (),
-        findings=tuple(_findings(points)),
+        findings=tuple(_findings(points, least)),
     )
 
 
@@ -169,7 +173,7 @@ def _signs(order: Order, sites: Sequence[Vec3]) -> tuple[Sign, ...]:
     return (*found, *(Sign(r.at, f"at the {r.kind}: {r.name}") for r in order.access))
 
 
-def _findings(points: Sequence[RopePoint]) -> list[Finding]:
+def _findings(points: Sequence[RopePoint], least_m: float) -> list[Finding]:
     found = []
     unknown = [p for p in points if p.limit_at_m is None]
     if unknown:
@@ -184,7 +188,9 @@ def _findings(points: Sequence[RopePoint]) -> list[Finding]:
             "behind them first"
         )
         found.append(Finding("note", text, "barrier distance in 24 directions"))
-    if any(p.limit_at_m is not None and p.limit_at_m <= NEAREST_M for p in points):
-        text = f"where the limit is reached at {NEAREST_M:g} m or nearer the rope stands as if it were {NEAREST_M:g} m"
-        found.append(Finding("note", text, "our choice: nobody stands nearer to a set-up in use"))
+    if any(p.at_m is not None and p.at_m <= least_m for p in points):
+        text = (
+            f"no rope nearer than {least_m:g} m: where the limit is reached nearer it stands at {least_m:g} m"
+        )
+        found.append(Finding("note", text, "common practice, no source: an arm and a step off the set-up"))
     return found
