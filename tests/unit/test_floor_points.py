@@ -65,6 +65,10 @@ def test_a_floor_that_is_to_be_measured_first_has_a_point_to_measure_at(plan: Pl
         "0.06 µSv/h",
         True,
     )
+    assert floor_points.words(order, w, Show()).endswith("y 5.5 m, not known reliably: measured first")
+    assert floor_points.due_rows(w) == 0  # the drawing keeps its scale: cautions make room
+    near = replace(w, safety=replace(w.safety, floors=(replace(vague, upper_Sv_s=2.0 * USV_H),)))
+    assert floor_points.due_rows(near) == 1
 
 
 @pytest.mark.parametrize(

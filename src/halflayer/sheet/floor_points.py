@@ -33,7 +33,7 @@ def pressing(w: WeldPlan) -> list[FloorDose]:
         if f.upper_Sv_s is not None
         and f.rate_Sv_s is not None
         and f.limit_Sv_s
-        and (f.upper_Sv_s > SHARE * f.limit_Sv_s or not f.reliable)
+        and (_near(f) or not f.reliable)
     ]
 
 
@@ -94,12 +94,22 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
                 f", up to {show.up(f.upper_Sv_s, 'equivalent_rate')}: nobody there, nobody reads there. Its sentry or "
                 f"whoever locks it reads at {ways}: {show.converted(rope_words(order))} (not computed)"
             )
+        elif not f.reliable:
+            text += ", not known reliably: measured first"
         told.append(text)
     return "; ".join(told)
 
 
+def due_rows(w: WeldPlan) -> int:
+    """Rows of either half of the table for floors near their limits; those of the others cautions make room for."""
+    return math.ceil(sum(_near(f) for f in pressing(w)) / 2)
+
+
+def _near(f: FloorDose) -> bool:
+    return bool(f.upper_Sv_s is not None and f.limit_Sv_s and f.upper_Sv_s > SHARE * f.limit_Sv_s)
+
+
 def room_mm(order: Order, w: WeldPlan, show: Show) -> float:
     """What rows and words of these points take on page 1, whose drawing gives it up."""
-    rows = len(pressing(w))
     lines = math.ceil(text_width(words(order, w, show), TYPE_MM) / WIDE_MM)
-    return ROW_MM * math.ceil(rows / 2) + LINE_MM * lines
+    return ROW_MM * due_rows(w) + LINE_MM * lines

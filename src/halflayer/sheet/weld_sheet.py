@@ -95,13 +95,15 @@ def weld_sheet(
     data["back"]["until"] = only_if.in_full(w, show)
     data["plates"] = lost_words.plates(w)
     data["main_height_mm"], data["cautions_mm"], data["first_mm"] = drawing_mm[1], CAUTIONS_MM, more_mm
-    data["cautions_mm"] += _spare_mm(rows)
+    data["cautions_mm"] += _spare_mm(rows, w)
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
 
-def _spare_mm(rows: int) -> float:
-    """What a short table of the survey leaves on page 1."""
-    return max(0, FULL_ROWS - (rows + 1) // 2) * floor_points.ROW_MM
+def _spare_mm(rows: int, w: WeldPlan) -> float:
+    """What a short table of the survey leaves on page 1; below 0 what a long one takes beyond the drawing's part."""
+    half = (rows + 1) // 2
+    over = max(0, half - FULL_ROWS - floor_points.due_rows(w))
+    return (max(0, FULL_ROWS - half) - over) * floor_points.ROW_MM
 
 
 def _cautions(
@@ -135,7 +137,8 @@ def _cautions(
     iqi = w.chosen.iqi if w.chosen else None
     texts = [show.converted(agreements_in_words(t, iqi)) for t in texts]
     front: list[str] = []
-    room = CAUTION_LINES_MM + math.floor(_spare_mm(rows) / 3.4) * 186.0
+    spare = _spare_mm(rows, w) / 3.4  # lines; what is taken away is no whole number of them
+    room = CAUTION_LINES_MM + (spare if spare < 0.0 else math.floor(spare)) * 186.0
     for n, text in enumerate(texts):
         room -= text_width(text, CAUTION_MM, bold=n == 0) + 2.0
         if n and room < 0:
@@ -151,6 +154,8 @@ def _told_behind(caution: str, w: WeldPlan) -> bool:
     """
     if caution.startswith("By agreement only"):
         return w.chosen is not None
+    if any(caution.startswith(f"dose rate on {f.floor} is an estimate") for f in floor_points.pressing(w)):
+        return True  # its row of the survey says so, with what to expect
     return w.shielding is not None and "are not known reliably: they are" in caution
 
 
