@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
+from halflayer.sheet.clear import Box, Segment, Spot, settle, strikes
 from halflayer.sheet.labels import spread
 from halflayer.sheet.svg import INK, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
@@ -16,6 +18,7 @@ THIN_MM = 0.13
 OVER_MM = 1.2  # extension lines reach this far over the dimension line
 SHY_MM = 0.8  # and start this far off the outline
 PITCH_MM = 5.6  # from one level to the next
+STEP_MM = 0.8  # between places tried for a figure along its line
 
 
 @dataclass(frozen=True)
@@ -42,13 +45,13 @@ def _arrow(canvas: Canvas, tip: Point, towards: Point) -> None:
     )
 
 
-def _line(canvas: Canvas, a: Point, b: Point, *, inside: bool) -> None:
-    """Dimension line a-b with arrows inside, or from outside where there is no room."""
+def _line(canvas: Canvas, a: Point, b: Point, *, inside: bool) -> Segment:
+    """Dimension line a-b with arrows inside, or from outside where there is no room; as far as it reaches."""
     if inside:
         canvas.line(a, b, stroke_mm=THIN_MM, kind="dimension")
         _arrow(canvas, a, b)
         _arrow(canvas, b, a)
-        return
+        return a, b
     n = ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5
     ux, uy = ((b[0] - a[0]) / n, (b[1] - a[1]) / n) if n else (1.0, 0.0)
     reach = ARROW_MM[0] + 1.0
@@ -56,120 +59,126 @@ def _line(canvas: Canvas, a: Point, b: Point, *, inside: bool) -> None:
     canvas.line(outer_a, outer_b, stroke_mm=THIN_MM, kind="dimension")
     _arrow(canvas, a, outer_a)
     _arrow(canvas, b, outer_b)
-
-
-def _clear(low: float, high: float, lines: list[float], need: float) -> float:
-    """Middle of a figure on its line from low to high where no extension line strikes it, if there is such a place.
-
-    >>> _clear(0.0, 30.0, [15.0], 10.0), _clear(0.0, 30.0, [], 10.0)
-    (7.5, 15.0)
-    """
-    middle, half = (low + high) / 2, need / 2
-    inside = sorted(x for x in lines if low < x < high)
-    if not any(middle - half < x < middle + half for x in inside):
-        return middle
-    gaps = list(zip([low, *inside], [*inside, high], strict=True))
-    wide = [(a + b) / 2 for a, b in gaps if b - a >= need]
-    return min(wide, key=lambda m: abs(m - middle)) if wide else middle
+    return outer_a, outer_b
 
 
 def _under(d: Dim, dims: list[Dim]) -> bool:
-    """Whether a figure stands a step under its line: no room on it, and none beside it or it would leave the paper."""
+    """Whether a figure had better stand a step under its line: no room on it, and a neighbour on its right."""
     x0, x1 = sorted((d.a[0], d.b[0]))
-    wide = text_width(d.text, SIZE_MM)
-    if x1 - x0 >= wide + 1.0:
+    if x1 - x0 >= text_width(d.text, SIZE_MM) + 1.0:
         return False
     others = [o for o in dims if o is not d and o.level == d.level]
     right = any(max(o.a[0], o.b[0]) > x1 for o in others)
     left = any(min(o.a[0], o.b[0]) < x0 for o in others)
-    return right and (left or x0 - ARROW_MM[0] - 1.6 - wide < 0.0)
+    return right and (left or x0 - ARROW_MM[0] - 1.6 - text_width(d.text, SIZE_MM) < 0.0)
 
 
-def below(canvas: Canvas, dims: list[Dim], *, y: float, pitch: float = PITCH_MM) -> None:
-    """Horizontal dimensions under the height y; figures stand on their line, or beside it where it is short."""
+def _places_below(d: Dim, dims: list[Dim], at: float) -> list[tuple[float, Spot]]:
+    """Where the figure of a horizontal dimension on the line at a height may stand, with what each place costs."""
+    x0, x1 = sorted((d.a[0], d.b[0]))
+    wide, high = text_width(d.text, SIZE_MM), SIZE_MM * CAP_HEIGHT
+
+    def spot(left: float, base: float) -> Spot:
+        return Spot((left, base), (left - 0.3, base - high - 0.15, left + wide + 0.3, base + 0.15))
+
+    found = []
+    if (spare := x1 - x0 - wide - 1.0) >= 0.0:
+        n = max(1, math.ceil(spare / STEP_MM))
+        for i in range(n + 1):
+            off = spare * (i / n - 0.5)
+            found.append((0.02 * abs(off), spot((x0 + x1 - wide) / 2 + off, at - 0.7)))
+    shy, middle, worse = ARROW_MM[0] + 1.6, at + high / 2, 0.0 if spare < 0.0 else 2.0
+    taken_right = any(max(o.a[0], o.b[0]) > x1 for o in dims if o is not d and o.level == d.level)
+    side, under = (1.0, 0.0) if _under(d, dims) else (0.0, 1.0)
+    found.append((worse + side + 0.5 * taken_right, spot(x1 + shy, middle)))
+    found.append((worse + side + 0.5 * (not taken_right), spot(x0 - shy - wide, middle)))
+    for off in (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0, 5.0, -5.0):
+        if abs(off) <= (x1 - x0 + wide) / 2 - 1.0:
+            found.append((worse + under + 0.1 * abs(off), spot((x0 + x1 - wide) / 2 + off, at + SIZE_MM + 0.55)))
+    return found
+
+
+def below(canvas: Canvas, dims: list[Dim], *, y: float, pitch: float = PITCH_MM) -> list[Box]:
+    """Horizontal dimensions under the height y; figures stand on, beside or under their line, clear of other lines.
+
+    Gives what the figures cover.
+    """
+    lines: list[Segment] = []
     for d in dims:  # all lines first, so that none runs through a figure
         at = y + d.level * pitch
         (x0, y0), (x1, y1) = sorted((d.a, d.b))
         for x, start in ((x0, y0), (x1, y1)):
-            canvas.line((x, start + SHY_MM), (x, at + OVER_MM), stroke_mm=THIN_MM)
-        _line(canvas, (x0, at), (x1, at), inside=x1 - x0 > 2 * ARROW_MM[0] + 0.6)
-    for d in dims:
-        at = y + d.level * pitch
-        x0, x1 = sorted((d.a[0], d.b[0]))
-        wide = text_width(d.text, SIZE_MM)
-        fits = x1 - x0 >= wide + 1.0
-        if fits:
-            crossing = [p[0] for o in dims if o.level > d.level for p in (o.a, o.b)]
-            # A figure that stands a step under the line above takes its room.
-            for o in dims:
-                if o.level == d.level - 1 and _under(o, dims):
-                    half, middle = text_width(o.text, SIZE_MM) / 2 + 0.5, (o.a[0] + o.b[0]) / 2
-                    crossing += [middle - half, middle, middle + half]
-            canvas.text(
-                (_clear(x0, x1, crossing, wide + 1.0), at - 0.7),
-                d.text,
-                size_mm=SIZE_MM,
-                anchor="middle",
-                halo=True,
-                kind="figure",
-            )
-            continue
-        # Beside the line, away from another dimension of the same chain; between two, and where it would leave the
-        # paper, a step under the line.
-        taken_right = any(max(o.a[0], o.b[0]) > x1 for o in dims if o is not d and o.level == d.level)
-        shy = ARROW_MM[0] + 1.6
-        if _under(d, dims):
-            canvas.text(
-                ((x0 + x1) / 2, at + SIZE_MM + 0.3),
-                d.text,
-                size_mm=SIZE_MM,
-                anchor="middle",
-                halo=True,
-                kind="figure",
-            )
-        else:
-            where, anchor = (x0 - shy, "end") if taken_right else (x1 + shy, "start")
-            canvas.text(
-                (where, at + SIZE_MM * CAP_HEIGHT / 2),
-                d.text,
-                size_mm=SIZE_MM,
-                anchor=anchor,
-                halo=True,
-                kind="figure",
-            )
+            lines.append(((x, start + SHY_MM), (x, at + OVER_MM)))
+            canvas.line(*lines[-1], stroke_mm=THIN_MM)
+        lines.append(_line(canvas, (x0, at), (x1, at), inside=x1 - x0 > 2 * ARROW_MM[0] + 0.6))
+    places = [_places_below(d, dims, y + d.level * pitch) for d in dims]
+    found = settle(places, lines, wide_mm=canvas.width_mm)
+    for d, spot in zip(dims, found, strict=True):
+        canvas.text(spot.at, d.text, size_mm=SIZE_MM, halo=True, kind="figure")
+    return [spot.box for spot in found]
 
 
 def beside(canvas: Canvas, dims: list[Dim], *, x: float, pitch: float = PITCH_MM) -> None:
     """Vertical dimensions right of x; long ones carry their figure along the line, short ones in a last column."""
     levels = 1 + max((d.level for d in dims), default=0)
-    short: list[tuple[float, Dim]] = []
+    lines: list[Segment] = []
     for d in dims:
         at = x + d.level * pitch
         (y0, x0), (y1, x1) = sorted(((d.a[1], d.a[0]), (d.b[1], d.b[0])))
         for y, start in ((y0, x0), (y1, x1)):
-            canvas.line((start + SHY_MM, y), (at + OVER_MM, y), stroke_mm=THIN_MM)
-        _line(canvas, (at, y0), (at, y1), inside=y1 - y0 > 2 * ARROW_MM[0] + 0.6)
-    for d in dims:
-        at = x + d.level * pitch
-        y0, y1 = sorted((d.a[1], d.b[1]))
-        wide = text_width(d.text, SIZE_MM) + 1.0
-        if y1 - y0 >= wide:
-            crossing = [p[1] for o in dims if o.level > d.level for p in (o.a, o.b)]
-            middle = _clear(y0, y1, crossing, wide)
-            canvas.text((at - 0.7, middle), d.text, size_mm=SIZE_MM, anchor="middle", turned=True, halo=True,
-                        kind="figure")  # fmt: skip
-        else:
-            short.append(((y0 + y1) / 2, d))
-    short.sort(key=lambda s: s[0])
+            lines.append(((start + SHY_MM, y), (at + OVER_MM, y)))
+            canvas.line(*lines[-1], stroke_mm=THIN_MM)
+        lines.append(_line(canvas, (at, y0), (at, y1), inside=y1 - y0 > 2 * ARROW_MM[0] + 0.6))
+    long = [d for d in dims if _tall(d) >= text_width(d.text, SIZE_MM) + 1.0]
+    short = sorted((d for d in dims if d not in long), key=lambda d: d.a[1] + d.b[1])
     column = x + levels * pitch - 1.6
-    tops = spread([m - SIZE_MM / 2 for m, _ in short], [SIZE_MM * 1.15] * len(short), low=0, high=1e4)
-    for top, (middle, d) in zip(tops, short, strict=True):
-        at = x + d.level * pitch
-        centre = top + SIZE_MM * 0.575
-        canvas.line((at, middle), (column - 0.5, centre), stroke_mm=THIN_MM)
-        canvas.text(
-            (column, centre + SIZE_MM * CAP_HEIGHT / 2), d.text, size_mm=SIZE_MM, halo=True, kind="figure"
-        )
+    wanted = [(d.a[1] + d.b[1] - SIZE_MM) / 2 for d in short]
+    tops = spread(wanted, [SIZE_MM * 1.15] * len(short), low=0, high=1e4)
+    ends = [(column - 0.5, top + SIZE_MM * 0.575) for top in tops]
+    # A leader may start anywhere on its dimension: where it keeps off the figures of those farther out.
+    places = [_places_beside(d, x + d.level * pitch) for d in long]
+    figures = settle(places, lines)
+    for _ in range(2):
+        leaders = [
+            _leader(d, x + d.level * pitch, end, figures) for d, end in zip(short, ends, strict=True)
+        ]
+        figures = settle(places, [*lines, *leaders])
+    for a, b in leaders:
+        canvas.line(a, b, stroke_mm=THIN_MM)
+    for d, spot in zip(long, figures, strict=True):
+        canvas.text(spot.at, d.text, size_mm=SIZE_MM, turned=True, halo=True, kind="figure")
+    for d, (_, centre) in zip(short, ends, strict=True):
+        at_mm = (column, centre + SIZE_MM * CAP_HEIGHT / 2)
+        canvas.text(at_mm, d.text, size_mm=SIZE_MM, halo=True, kind="figure")
+
+
+def _tall(d: Dim) -> float:
+    return abs(d.b[1] - d.a[1])
+
+
+def _places_beside(d: Dim, at: float) -> list[tuple[float, Spot]]:
+    """Where the figure of a vertical dimension may stand along its line, with what each place costs."""
+    wide, high = text_width(d.text, SIZE_MM), SIZE_MM * CAP_HEIGHT
+    spare = _tall(d) - wide - 1.0
+    n = max(1, math.ceil(spare / STEP_MM))
+    found = []
+    for i in range(n + 1):
+        off = spare * (i / n - 0.5)
+        foot = (d.a[1] + d.b[1] + wide) / 2 + off
+        box = (at - 0.7 - high - 0.15, foot - wide - 0.3, at - 0.55, foot + 0.3)
+        found.append((0.02 * abs(off), Spot((at - 0.7, foot), box)))
+    return found
+
+
+def _leader(d: Dim, at: float, end: Point, figures: list[Spot]) -> Segment:
+    """From a short dimension to its figure in the column, off the figures that stand between."""
+    low, high = sorted((d.a[1], d.b[1]))
+    middle, half = (low + high) / 2, max((high - low) / 2 - 0.3, 0.0)
+    starts = [middle + half * k / 6 for k in (0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6)]
+    ways = [((at, y), end) for y in starts]
+    return min(
+        ways, key=lambda w: (sum(strikes(*w, f.box) for f in figures), abs(w[0][1] - middle))
+    )
 
 
 def beside_width(dims: list[tuple[float, str, int]], *, pitch: float = PITCH_MM) -> float:

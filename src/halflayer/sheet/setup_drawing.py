@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halflayer.scene.pipework import outside_radius, pipe_span
-from halflayer.sheet import clock, dims, elevation, hatch, labels, section, subject
+from halflayer.sheet import clear, clock, dims, elevation, hatch, labels, section, subject
 from halflayer.sheet.dims import Dim
 from halflayer.sheet.elevation import Elevation, Vec3, Window
 from halflayer.sheet.naming import named
@@ -146,7 +147,7 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
         _tube(canvas, e, s)
         elevation.source_mark(canvas, e.spot(s.built.source_at))
     _breaks(canvas, side, s)
-    _dimensions(canvas, side, end, s)
+    figures = _dimensions(canvas, side, end, s)
     words = named(s, side, skip=skip)
     if s.candidate.arrangement == "outside":
         words.append(("strut, holds the film", side.spot(s.at(0.0, -0.35 * s.weld.pipe.bore))))
@@ -163,10 +164,11 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
     clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical)
     # Which way +x runs stands under the elevation and under the labels that reach as far down.
     low = side.top_mm + side.height_mm
-    if max(side.left_mm - 11.5, 0.5) < RAIL_MM + 3.0 and not s.vertical:
+    towards = _towards_x_at(side, s, low, figures)
+    if towards < RAIL_MM + 3.0 and not s.vertical:
         low = max([low, *(p.box[3] + 2.4 for p in placed)])
     top = min([side.top_mm, *(p.box[1] + 1.2 for p in placed)])
-    _captions(canvas, side, end, s, top_mm=top, low_mm=low)
+    _captions(canvas, side, end, s, top_mm=top, low_mm=low, towards_mm=towards)
     bar = height_mm - FOOT_MM + 2.0
     canvas.text((0.3, bar + 2.2), f"scale 1 : {side.scale:g}", size_mm=3.9, bold=True, kind="scale")
     dims.scale_bar(
@@ -250,7 +252,8 @@ def _breaks(canvas: Canvas, side: Elevation, s: Subject) -> None:
             elevation.break_line(canvas, side, s.at(x, r), s.at(x, -r))
 
 
-def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> None:
+def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> list[clear.Box]:
+    """All dimensions; what the figures under the side elevation cover."""
     r, x = s.weld.pipe.od / 2, s.built.source_at[0]
     axial = [Dim(side.spot(s.at(a, -r)), side.spot(s.at(b, -r)), t, n) for a, b, t, n in s.axial]
     radial = [
@@ -259,7 +262,7 @@ def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> 
     ]
     under = side.top_mm + side.height_mm + DIM_OFF_MM
     right = side.left_mm + side.width_mm + BESIDE_OFF_MM
-    dims.below(canvas, radial if s.vertical else axial, y=under)
+    covered = dims.below(canvas, radial if s.vertical else axial, y=under)
     dims.beside(canvas, axial if s.vertical else radial, x=right)
     stop = subject.stop_across(s)
     if stop and not s.turned and not s.vertical:
@@ -267,14 +270,22 @@ def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> 
         dims.below(
             canvas, [Dim(a, b, s.show.drawn(stop[1] - stop[0]))], y=end.top_mm + end.height_mm + DIM_OFF_MM
         )
+    return covered
 
 
 def _captions(
-    canvas: Canvas, side: Elevation, end: Elevation, s: Subject, *, top_mm: float, low_mm: float
+    canvas: Canvas,
+    side: Elevation,
+    end: Elevation,
+    s: Subject,
+    *,
+    top_mm: float,
+    low_mm: float,
+    towards_mm: float,
 ) -> None:
     """What either elevation shows; that of the side above everything of it, its labels too, from `top_mm` up.
 
-    `low_mm`: under which the words on which way +x runs have room.
+    `low_mm`, `towards_mm`: under and from which the words on which way +x runs have room.
     """
     first = "Side: section through pipe axis and source"
     if s.vertical:
@@ -291,7 +302,7 @@ def _captions(
     left = max(0.0, min(side.left_mm, canvas.width_mm - wide[0]))
     y = top_mm - 2.4, end.top_mm - 2.4
     # Beside the words on which way +x runs, not into them.
-    runs = max(side.left_mm - 11.5, 0.5) + text_width("plan 000.0°", CAPTION_TYPE_MM)
+    runs = towards_mm + text_width("plan 000.0°", CAPTION_TYPE_MM)
     low = low_mm
     if not s.vertical and low - 1.0 < y[1] < low + 2.6 + 2.4 * CAPTION_TYPE_MM and right < runs + 2.0:
         right = max(0.0, min(runs + 2.0, canvas.width_mm - wide[1]))
@@ -300,7 +311,7 @@ def _captions(
         if left < RAIL_MM:  # no room in one row
             left, y = max(0.0, side.left_mm - 6), (y[0], y[0] - 1.2 * CAPTION_TYPE_MM)
     canvas.text((left, y[0]), first, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
-    _towards_x(canvas, side, s, low=low_mm)
+    _towards_x(canvas, s, corner=(towards_mm, low_mm))
     canvas.text((right, y[1]), second, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
 
 
@@ -344,9 +355,21 @@ def _tube(canvas: Canvas, e: Elevation, s: Subject) -> None:
         canvas.line((a[0] + dx, a[1] + dy), (b[0] + dx, b[1] + dy), stroke_mm=0.22, kind="tube")
 
 
-def _towards_x(canvas: Canvas, side: Elevation, s: Subject, *, low: float) -> None:
+def _towards_x_at(side: Elevation, s: Subject, low: float, figures: Sequence[clear.Box]) -> float:
+    """Where the words on which way +x runs begin: left of the side elevation and of the figures under it [mm]."""
+    x = side.left_mm - 11.5
+    if s.vertical:
+        return max(x, 0.5)
+    wide = text_width("plan 000.0°", CAPTION_TYPE_MM)
+    for box in sorted(figures, reverse=True):
+        if box[0] < x + wide and x < box[2] and low - 2.0 < box[3] and box[1] < low + 8.0:
+            x = box[0] - wide
+    return max(x, 0.5)
+
+
+def _towards_x(canvas: Canvas, s: Subject, *, corner: tuple[float, float]) -> None:
     """Which way +x runs on the side elevation, at its lower left corner: settings and markings speak of it."""
-    x, y, long = max(side.left_mm - 11.5, 0.5), low + 2.6, 6.0
+    x, y, long = corner[0], corner[1] + 2.6, 6.0
     a, b = ((x, y), (x, y - long)) if s.vertical else ((x, y), (x + long, y))
     canvas.line(a, b, stroke_mm=0.25, kind="direction")
     tip = 1.6

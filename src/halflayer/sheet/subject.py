@@ -200,12 +200,14 @@ def axial_spans(s: Subject) -> list[Span]:
     g, length = s.candidate.geometry, s.show.drawn
     out: list[Span] = []
     clamp = s.candidate.clamp_x_m
-    if clamp is not None:
-        out.append((min(clamp, 0.0), max(clamp, 0.0), length(abs(clamp)), 0))
-    # On the clamp's own side the offset lies within the clamp's distance: a line of its own.
+    # On the clamp's own side the offset lies within the clamp's distance: a line of its own, the shorter one nearer.
     level = 1 if clamp is not None and clamp * g.axial_offset_m > 0 else 0
+    if clamp is not None:
+        nearer = level and abs(clamp) > abs(g.axial_offset_m)
+        out.append((min(clamp, 0.0), max(clamp, 0.0), length(abs(clamp)), 1 if nearer else 0))
     if abs(g.axial_offset_m) > 1e-6:
-        out.append((0.0, g.axial_offset_m, length(abs(g.axial_offset_m)), level))
+        nearer = clamp is None or abs(clamp) > abs(g.axial_offset_m)
+        out.append((0.0, g.axial_offset_m, length(abs(g.axial_offset_m)), 0 if nearer else level))
     for name in ("stop",) if s.candidate.arrangement in ON_A_STAND else ("wrap",):
         found = _across(s, name, s.side)
         if found and not (name == "wrap" and sleeve_cut(s, windows(s)[0]) is not None):
