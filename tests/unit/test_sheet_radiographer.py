@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -12,13 +13,15 @@ from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.plan import Plan
 from halflayer.scene.wrap import sleeve_with_end_covers
+from halflayer.sheet import dims
 from halflayer.sheet.access_page import alike
-from halflayer.sheet.dims import _clear
 from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import SPARE, log_data
 from halflayer.sheet.placing import Places
 from halflayer.sheet.plan_map import axes_corner
 from halflayer.sheet.stand_rows import stand_rows
+from halflayer.sheet.svg import Canvas
+from halflayer.sheet.typeface import text_width
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "tarn-mill.yaml"
 
@@ -74,9 +77,21 @@ def test_reasons_that_differ_by_a_distance_stand_once() -> None:
 
 
 def test_a_figure_stands_beside_the_line_that_would_strike_it() -> None:
-    assert _clear(0.0, 30.0, [], 10.0) == 15.0
-    assert _clear(0.0, 30.0, [15.0], 10.0) in (7.5, 22.5)
-    assert _clear(0.0, 12.0, [6.0], 10.0) == 6.0  # no gap holds it: it stays, and its halo breaks the line
+    """On a line 30 mm long: in its middle, beside a line that comes down there, and under it where no gap holds it."""
+
+    def left(lines: list[dims.Dim]) -> tuple[float, float]:
+        canvas = Canvas(100.0, 40.0)
+        dims.below(canvas, [dims.Dim((20.0, 0.0), (50.0, 0.0), "30 mm"), *lines], y=10.0)
+        x, y = re.search(r'x="([\d.]+)" y="([\d.]+)"[^>]*>30 mm<', canvas.render()).groups()  # type: ignore[union-attr]
+        return float(x), float(y)
+
+    wide = text_width("30 mm", dims.SIZE_MM)
+    on = 10.0 - 0.7
+    assert left([]) == (pytest.approx(35.0 - wide / 2, abs=0.01), on)
+    x, y = left([dims.Dim((35.0, 0.0), (70.0, 0.0), "35 mm", 1)])
+    assert y == on and (x + wide < 35.0 or x > 35.0)
+    four = [dims.Dim((20.0 + 6.0 * k, 0.0), (80.0, 0.0), "x", k) for k in range(1, 5)]
+    assert left(four) != (pytest.approx(35.0 - wide / 2, abs=0.01), on)
 
 
 def test_the_axes_of_a_map_stand_in_a_corner_that_is_free() -> None:

@@ -219,7 +219,8 @@ def _props(canvas: Canvas, weld: Weld, built: Built, b: Bearer, show: Show, wide
         ],
         y=v.y + 5.0,
     )
-    x = v.spot(high, 0.0)[0] + 6.0  # its figure stands left of it, clear of the prop
+    ends = [s.centre[0] + s.length_m / 2 for s in sleeve]
+    x = v.spot(max(high, *ends), 0.0)[0] + 6.0  # its figure stands left of it, clear of prop and sleeve
     dims.beside(
         canvas, [dims.Dim((x - 5.0, v.y), (x - 5.0, v.spot(0.0, z)[1]), show.drawn(weld.height_m))], x=x
     )

@@ -38,6 +38,19 @@ def strikes(a: Point, b: Point, box: Box) -> bool:
     return t0 < t1
 
 
+def crosses(a: Point, b: Point, c: Point, d: Point) -> bool:
+    """True where two lines cross between their ends.
+
+    >>> crosses((0, 0), (2, 2), (0, 2), (2, 0)), crosses((0, 0), (2, 2), (0, 2), (0, 4))
+    (True, False)
+    """
+
+    def side(p: Point, q: Point, r: Point) -> float:
+        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+
+
 def overlap(a: Box, b: Box) -> bool:
     """True where two boxes share more than an edge."""
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]

@@ -83,7 +83,7 @@ def _places_below(d: Dim, dims: list[Dim], at: float) -> list[tuple[float, Spot]
 
     found = []
     if (spare := x1 - x0 - wide - 1.0) >= 0.0:
-        n = max(1, math.ceil(spare / STEP_MM))
+        n = 2 * max(1, math.ceil(spare / STEP_MM / 2))
         for i in range(n + 1):
             off = spare * (i / n - 0.5)
             found.append((0.02 * abs(off), spot((x0 + x1 - wide) / 2 + off, at - 0.7)))
@@ -94,7 +94,9 @@ def _places_below(d: Dim, dims: list[Dim], at: float) -> list[tuple[float, Spot]
     found.append((worse + side + 0.5 * (not taken_right), spot(x0 - shy - wide, middle)))
     for off in (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0, 5.0, -5.0):
         if abs(off) <= (x1 - x0 + wide) / 2 - 1.0:
-            found.append((worse + under + 0.1 * abs(off), spot((x0 + x1 - wide) / 2 + off, at + SIZE_MM + 0.55)))
+            found.append(
+                (worse + under + 0.1 * abs(off), spot((x0 + x1 - wide) / 2 + off, at + SIZE_MM + 0.55))
+            )
     return found
 
 
@@ -139,9 +141,7 @@ def beside(canvas: Canvas, dims: list[Dim], *, x: float, pitch: float = PITCH_MM
     places = [_places_beside(d, x + d.level * pitch) for d in long]
     figures = settle(places, lines)
     for _ in range(2):
-        leaders = [
-            _leader(d, x + d.level * pitch, end, figures) for d, end in zip(short, ends, strict=True)
-        ]
+        leaders = [_leader(d, x + d.level * pitch, end, figures) for d, end in zip(short, ends, strict=True)]
         figures = settle(places, [*lines, *leaders])
     for a, b in leaders:
         canvas.line(a, b, stroke_mm=THIN_MM)
@@ -160,7 +160,7 @@ def _places_beside(d: Dim, at: float) -> list[tuple[float, Spot]]:
     """Where the figure of a vertical dimension may stand along its line, with what each place costs."""
     wide, high = text_width(d.text, SIZE_MM), SIZE_MM * CAP_HEIGHT
     spare = _tall(d) - wide - 1.0
-    n = max(1, math.ceil(spare / STEP_MM))
+    n = 2 * max(1, math.ceil(spare / STEP_MM / 2))
     found = []
     for i in range(n + 1):
         off = spare * (i / n - 0.5)
@@ -176,9 +176,7 @@ def _leader(d: Dim, at: float, end: Point, figures: list[Spot]) -> Segment:
     middle, half = (low + high) / 2, max((high - low) / 2 - 0.3, 0.0)
     starts = [middle + half * k / 6 for k in (0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6)]
     ways = [((at, y), end) for y in starts]
-    return min(
-        ways, key=lambda w: (sum(strikes(*w, f.box) for f in figures), abs(w[0][1] - middle))
-    )
+    return min(ways, key=lambda w: (sum(strikes(w[0], w[1], f.box) for f in figures), abs(w[0][1] - middle)))
 
 
 def beside_width(dims: list[tuple[float, str, int]], *, pitch: float = PITCH_MM) -> float:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 from halflayer.order.models import Order
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
-from halflayer.sheet.placing import Places
+from halflayer.sheet.placing import AROUND, LEADS_FROM_MM, Places, nearest
 from halflayer.sheet.plan_map import FOOT_MM, SCALES
 from halflayer.sheet.rope_path import WALL_M
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
@@ -17,6 +18,14 @@ SIZE_MM = 2.6
 MARGIN_M = 0.8
 TOUCH_MM = 2.2  # dots nearer than this bear one name: our choice
 Point = tuple[float, float]
+LONG_MM = 18.0
+CROSSED_MM, MISTAKEN_MM = 6.0, 20.0  # dots stand close, and all lines are upright: our choice
+ASKEW: tuple[Point, ...] = (
+    (0.6, -1.0),
+    (-0.6, -1.0),
+    (0.6, 1.0),
+    (-0.6, 1.0),
+)  # of long words, between the lines
 SLAB_M = 0.8  # an obstacle so flat, so near to a level, is taken for its slab: our choice
 HIGH_M = 2.5  # above the floor of the welds: out of reach of who stands on it, our choice
 
@@ -40,8 +49,9 @@ def heights(order: Order, show: Show, *, width_mm: float, most_mm: float) -> tup
 
     canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
     canvas.open_clip("clip-heights", 0.2, 0.2, width_mm - 0.4, tall - 0.2)
-    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.4))
+    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.4), crossed_mm=CROSSED_MM, mistaken_mm=MISTAKEN_MM)
     named: list[tuple[str, Point]] = []
+    floors: list[tuple[str, Point, Point]] = []  # name and both ends
     for o in order.obstacles:
         x0, x1 = o.centre[0] - o.size[0] / 2, o.centre[0] + o.size[0] / 2
         z0, z1 = o.centre[2] - o.size[2] / 2, o.centre[2] + o.size[2] / 2
@@ -61,8 +71,7 @@ def heights(order: Order, show: Show, *, width_mm: float, most_mm: float) -> tup
             ends = sorted((spot(x, level)[0], high_mm) for x, _ in area)
         canvas.path([ends], stroke_mm=0.6, closed=False, kind="floor")
         taken.line(ends, closed=False)
-        x_mm = 12.0 if area is None else (ends[0][0] + ends[1][0]) / 2
-        named.append((f"{name}, {_up(level, show)}", (x_mm, high_mm)))
+        floors.append((f"{name}, {_up(level, show)}", ends[0], ends[1]))
     groups: list[tuple[Point, list[str]]] = []  # welds whose dots touch bear one name
     for w in order.welds:
         at = spot(w.at[0], w.floor_level_m + w.height_m)
@@ -77,11 +86,28 @@ def heights(order: Order, show: Show, *, width_mm: float, most_mm: float) -> tup
     for p in order.places:
         at = spot(p.at[0], p.at[2])
         canvas.line(at, spot(p.at[0], 0.0), stroke_mm=0.12, dash="0.6 0.8")
+        taken.line([at, spot(p.at[0], 0.0)], closed=False)
         canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
         taken.mark(at, 0.9)
-        named.insert(0, (f"{p.name}, {_up(p.at[2], show)}", at))
-    for words, at in named:
-        name_beside(canvas, words, at, taken)
+        named.append((f"{p.name}, {_up(p.at[2], show)}", at))
+    # What is placed first stands best: the order that costs least is taken.
+    orders = [
+        [*named],
+        sorted(named, key=lambda n: -n[1][0]),
+        sorted(named, key=lambda n: n[1][0]),
+        sorted(named, key=lambda n: -len(n[0])),
+    ]
+    tries = [(taken.copy(), order_) for order_ in orders]
+    drawn = [[name_at(words, at, t) for words, at in order_] for t, order_ in tries]
+    best = min(range(len(tries)), key=lambda n: tries[n][0].spent)
+    taken = tries[best][0]
+    names = [*drawn[best], *(name_at(words, _clear_on(words, a, b, taken), taken) for words, a, b in floors)]
+    for one in names:
+        if one is not None and one.leader is not None:
+            canvas.line(*one.leader, stroke_mm=0.12, colour=INK)
+    for one in names:
+        if one is not None:
+            canvas.text(one.at, one.words, size_mm=SIZE_MM, halo=True, kind="label")
     canvas.close_clip()
     dims.scale_bar(
         canvas, x=22.0, y=tall + 2.0, scale=scale, width_mm=min(60.0, width_mm - 34.0),
@@ -170,14 +196,33 @@ def _reach(order: Order) -> tuple[list[float], list[float]]:
     return xs, zs
 
 
-def name_beside(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
-    """Words beside their mark where there is room; left out where there is none, never on top of others."""
+def _clear_on(words: str, a: Point, b: Point, taken: Places) -> Point:
+    """Where on a level its name is put, as near to its left end as no line runs through it."""
+    wide, high = text_width(words, SIZE_MM) + 0.8, SIZE_MM * CAP_HEIGHT + 1.0
+    low, far = max(a[0], taken.room[0]) + wide / 2 + 1.0, min(b[0], taken.room[2]) - wide / 2 - 1.0
+    spots = [(low + k * 2.0, a[1]) for k in range(max(int((far - low) / 2.0), 0) + 1)]
+    above = [(x - wide / 2, y - 1.2 - high, x + wide / 2, y - 1.2) for x, y in spots]
+    clear = (s for s, box in zip(spots, above, strict=True) if taken.free(box) and not taken.crossed(box))
+    return next(clear, ((a[0] + b[0]) / 2, a[1]))
+
+
+@dataclass(frozen=True)
+class _Name:
+    """Words as they are set, and their leader where they stand off their mark."""
+
+    words: str
+    at: Point
+    leader: tuple[Point, Point] | None
+
+
+def name_at(words: str, at: Point, taken: Places) -> _Name | None:
+    """Words beside their mark where there is room; None where there is none, never on top of others."""
     wide, high = text_width(words, SIZE_MM), SIZE_MM * CAP_HEIGHT
-    found = taken.beside(at, wide + 0.8, high + 1.0, rings=(1.2, 2.6, 4.4, 7.0, 10.0, 14.0))
+    rings = (1.2, 2.6, 4.4, 7.0, 10.0, 14.0, 18.0)
+    around = (*AROUND, *ASKEW) if wide > LONG_MM else AROUND
+    found = taken.beside(at, wide + 0.8, high + 1.0, rings=rings, around=around)
     if found is None:
-        return
+        return None
     box, ring = found
-    if ring > 2.7:
-        near = (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
-        canvas.line(at, near, stroke_mm=0.12, colour=INK)
-    canvas.text((box[0] + 0.4, box[3] - 0.5), words, size_mm=SIZE_MM, halo=True, kind="label")
+    leader = (at, nearest(at, box)) if ring > LEADS_FROM_MM else None
+    return _Name(words, (box[0] + 0.4, box[3] - 0.5), leader)

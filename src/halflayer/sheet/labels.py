@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from halflayer.sheet.clear import crosses
 from halflayer.sheet.svg import Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, lines_within, text_width
 
@@ -61,13 +62,6 @@ def spread(wanted: list[float], heights: list[float], *, low: float, high: float
     return tops
 
 
-def _crosses(a: Point, b: Point, c: Point, d: Point) -> bool:
-    def side(p: Point, q: Point, r: Point) -> float:
-        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
-
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
-
-
 def column(
     labels: list[tuple[str, Point]], *, x: float, width: float, low: float, high: float, size_mm: float
 ) -> list[Placed]:
@@ -93,7 +87,7 @@ def column(
             (
                 k
                 for k in range(len(order) - 1)
-                if _crosses(starts[k], labels[order[k]][1], starts[k + 1], labels[order[k + 1]][1])
+                if crosses(starts[k], labels[order[k]][1], starts[k + 1], labels[order[k + 1]][1])
             ),
             None,
         )

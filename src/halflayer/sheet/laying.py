@@ -329,7 +329,7 @@ def _edges(canvas: Canvas, s: Sleeve, spot: Any, show: Show) -> None:
     """Where the pieces begin and end along the pipe, from the weld, under the strip in two rows where they are near."""
     xs = sorted({x for p in s.pieces for x in p})
     last = [-99.0, -99.0]
-    named: list[tuple[Point, str]] = []
+    named: list[tuple[Point, str, int]] = []
     for x in xs:
         px, py = spot(x, 1.0)
         words = _signed(x, show)
@@ -339,9 +339,12 @@ def _edges(canvas: Canvas, s: Sleeve, spot: Any, show: Show) -> None:
             continue
         last[row] = px + half + 0.6
         canvas.line((px, py), (px, py + 0.8 + 2.4 * row), stroke_mm=0.13)
-        named.append(((px, py + 3.0 + 2.4 * row), words))
-    for at, words in named:  # all lines first, so that none runs through a figure
-        canvas.text(at, words, size_mm=SIZE_MM, anchor="middle", halo=True, kind="edge")
+        named.append(((px, py + 3.0 + 2.4 * row), words, row))
+    for n, (at, words, row) in enumerate(named):
+        # In the upper row left of the line that goes on to the lower one, so that it does not run through the figure.
+        on = [p[0] for p, _, r in named[n + 1 :] if row == 0 and r == 1]
+        left = min([at[0], *(x - text_width(words, SIZE_MM) / 2 - 0.4 for x in on)])
+        canvas.text((left, at[1]), words, size_mm=SIZE_MM, anchor="middle", halo=True, kind="edge")
 
 
 def _signed(x_m: float, show: Show) -> str:

@@ -8,7 +8,7 @@ from string import ascii_lowercase, ascii_uppercase
 
 from halflayer.order.models import Order
 from halflayer.sheet.figures import Show
-from halflayer.sheet.placing import Places
+from halflayer.sheet.placing import LEADS_FROM_MM, Places, nearest
 from halflayer.sheet.svg import INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 
@@ -88,8 +88,8 @@ def letter_beside(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
     if found is None:
         return
     box, ring = found
-    if ring > 2.5:
-        canvas.line(at, ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2), stroke_mm=0.12)
+    if ring > LEADS_FROM_MM:
+        canvas.line(at, nearest(at, box), stroke_mm=0.12)
     canvas.text((box[0] + 0.25, box[3] - 0.3), words, size_mm=SIZE_MM, bold=True, halo=True, kind="letter")
 
 
@@ -109,18 +109,26 @@ def site_axes(
         if not corner[2] < x < width_mm - 3.0:
             continue
         canvas.line((x, tall_mm - 0.1), (x, tall_mm - 1.2), stroke_mm=0.2, kind="tick")
-        canvas.text(
-            (x, tall_mm - 1.6), f"{n * step:g}".replace("-", "−"), size_mm=size, anchor="middle", halo=True
-        )
+        words = f"{n * step:g}".replace("-", "−")
+        half = text_width(words, size) / 2
+        if (
+            abs(x - origin[0]) < 1e-6
+            and 0.0 < tall_mm - 1.6 - origin[1] < size * CAP_HEIGHT + ORIGIN_MM + 0.6
+        ):
+            continue  # the mark of the origin stands there, with its own figures
+        canvas.plate((x - half, tall_mm - 1.6 - size * CAP_HEIGHT, x + half, tall_mm - 1.6))
+        canvas.text((x, tall_mm - 1.6), words, size_mm=size, anchor="middle")
     for n in range(math.ceil((origin[1] - tall_mm) / edge), math.floor(origin[1] / edge) + 1):
         y = origin[1] - n * edge
         if not 2.5 < y < corner[1] - 0.5:
             continue
         canvas.line((0.2, y), (1.3, y), stroke_mm=0.2, kind="tick")
-        canvas.text(
-            (1.7, y + size * CAP_HEIGHT / 2), f"{n * step:g}".replace("-", "−"), size_mm=size, halo=True
-        )
-    canvas.text((0.9, tall_mm - 0.9), f"site x, y, {unit}", size_mm=size, halo=True, kind="axes")
+        words, high = f"{n * step:g}".replace("-", "−"), size * CAP_HEIGHT / 2
+        canvas.plate((1.7, y - high, 1.7 + text_width(words, size), y + high))
+        canvas.text((1.7, y + high), words, size_mm=size)
+    words = f"site x, y, {unit}"
+    canvas.plate((0.9, tall_mm - 0.9 - size * CAP_HEIGHT, 0.9 + text_width(words, size), tall_mm - 0.9))
+    canvas.text((0.9, tall_mm - 0.9), words, size_mm=size, kind="axes")
     if ORIGIN_MM < origin[0] < width_mm - ORIGIN_MM and ORIGIN_MM < origin[1] < tall_mm - ORIGIN_MM:
         for dx, dy in ((ORIGIN_MM, 0.0), (0.0, ORIGIN_MM)):
             canvas.line(

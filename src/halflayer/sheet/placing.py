@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+
+from halflayer.sheet.clear import Segment, crosses, strikes
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
@@ -13,6 +15,12 @@ AROUND: tuple[Point, ...] = (
     *((1.0, -1.0), (-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)),
 )
 CROSSED_MM = 1.5  # a millimetre of line under words counts as much as words so much farther off: our choice
+LEADS_FROM_MM = 2.2  # words farther off than this are led to their mark
+OWN_MM = 2.3  # marks nearer to each other than this bear one name
+LEFT_OUT_MM = 100.0  # words left out: our choice
+LED_OVER_MM = (
+    40.0  # a leader over words or another mark counts as much as words so much farther off: our choice
+)
 
 
 @dataclass
@@ -22,10 +30,22 @@ class Places:
     room: Box
     boxes: list[Box] = field(default_factory=list)
     lines: list[Point] = field(default_factory=list)  # points along them, about a millimetre apart
+    marks: list[Point] = field(default_factory=list)  # their middles
+    leaders: list[Segment] = field(default_factory=list)
+    crossed_mm: float = CROSSED_MM
+    spent: float = 0.0  # what all words so far cost
+    mistaken_mm: float = 0.0  # words as near to another mark count as much as words so much farther off
+
+    def copy(self) -> Places:
+        """The same with lists of its own, to try an order in which words are placed."""
+        return replace(
+            self, boxes=[*self.boxes], lines=[*self.lines], marks=[*self.marks], leaders=[*self.leaders]
+        )
 
     def mark(self, at: Point, half_mm: float) -> None:
         """Keep clear of a mark."""
         self.boxes.append((at[0] - half_mm, at[1] - half_mm, at[0] + half_mm, at[1] + half_mm))
+        self.marks.append(at)
 
     def line(self, loop: Sequence[Point], *, closed: bool = True) -> None:
         """Keep off a line where there is room beside it."""
@@ -59,13 +79,35 @@ class Places:
                 box = (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
                 if not self.free(box):
                     continue
-                cost = ring + CROSSED_MM * self.crossed(box)
+                cost = ring + self.crossed_mm * self.crossed(box)
+                if self.mistaken_mm and ring <= LEADS_FROM_MM and self._said_of_another(at, box):
+                    cost += self.mistaken_mm
+                if ring > LEADS_FROM_MM and (best is None or cost < best[0]) and self._leads_over(at, box):
+                    cost += LED_OVER_MM
                 if best is None or cost < best[0] - 1e-9:
                     best = (cost, box, ring)
         if best is None:
+            self.spent += LEFT_OUT_MM
             return None
+        self.spent += best[0]
         self.boxes.append(best[1])
+        if best[2] > LEADS_FROM_MM:
+            self.leaders.append((at, nearest(at, best[1])))
+            self.line(self.leaders[-1], closed=False)
         return best[1], best[2]
+
+    def _said_of_another(self, at: Point, box: Box) -> bool:
+        """True where another mark is as near to a box as its own, so that the words seem to name it."""
+        own = math.dist(at, nearest(at, box))
+        others = (m for m in self.marks if math.dist(m, at) > OWN_MM)
+        return any(math.dist(m, nearest(m, box)) < own + 0.3 for m in others)
+
+    def _leads_over(self, at: Point, box: Box) -> bool:
+        """True where a line from a point to a box runs over another, words or marks, its own mark left out."""
+        near = nearest(at, box)
+        return any(crosses(at, near, *one) for one in self.leaders) or any(
+            strikes(at, near, b) for b in self.boxes if not (b[0] <= at[0] <= b[2] and b[1] <= at[1] <= b[3])
+        )
 
     def on_line(self, loop: Sequence[Point], wide: float, high: float) -> Box | None:
         """A box on a line for its name, where it covers least of other lines; None where there is no room."""
@@ -74,9 +116,16 @@ class Places:
         others = [p for p in self.lines if p not in own]
         best = min(spots, key=lambda p: _under(_about(p, wide, high), others), default=None)
         if best is None:
+            self.spent += LEFT_OUT_MM
             return None
+        self.spent += best[0]
         self.boxes.append(_about(best, wide, high))
         return self.boxes[-1]
+
+
+def nearest(at: Point, box: Box) -> Point:
+    """The point of a box that is nearest to another point: where a leader ends."""
+    return min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3])
 
 
 def dense(loop: Sequence[Point], step_mm: float = 1.0) -> list[Point]:

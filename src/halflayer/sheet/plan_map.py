@@ -10,7 +10,7 @@ from halflayer.order.weld import Weld
 from halflayer.sheet import crank, crew_line, dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marks import container_mark, crank_mark
-from halflayer.sheet.placing import Places
+from halflayer.sheet.placing import LEADS_FROM_MM, Places, nearest
 from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.survey import arrange, is_barrier
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
@@ -129,7 +129,6 @@ def plan_map(
         taken.mark(at, 1.1)
         crank_mark(canvas, at)
         _number(canvas, crank.NAME, at, taken)
-    _name_crew(canvas, crew_loops, taken)
     canvas.close_clip()
     axes(canvas, corner)
     dims.scale_bar(
@@ -177,18 +176,6 @@ def way_of_source(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Poi
     container_mark(canvas, stations[0])
 
 
-def _name_crew(canvas: Canvas, loops: list[list[Point]], taken: Places) -> None:
-    """The name of the crew's line on it, in the first loop that has room."""
-    size = 2.5
-    wide, high = text_width(crew_line.NAME, size) + 0.8, size * CAP_HEIGHT + 0.9
-    for loop in loops:
-        box = taken.on_line([*loop, *loop[:1]], wide, high)
-        if box is not None:
-            middle = ((box[0] + box[2]) / 2, (box[1] + box[3] + size * CAP_HEIGHT) / 2)
-            canvas.text(middle, crew_line.NAME, size_mm=size, anchor="middle", halo=True, kind="name")
-            return
-
-
 def sign_mark(canvas: Canvas, at: Point, size: float = 1.0) -> None:
     """A warning sign: a small triangle."""
     x, y = at
@@ -233,7 +220,6 @@ def _number(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
         canvas.text((at[0] + 1.6, at[1] + h / 2), words, size_mm=size, bold=True, halo=True, kind="number")
         return
     box, ring = found
-    if ring > 2.2:
-        middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-        canvas.line(at, middle, stroke_mm=0.12)
+    if ring > LEADS_FROM_MM:
+        canvas.line(at, nearest(at, box), stroke_mm=0.12)
     canvas.text((box[0] + 0.3, box[3] - 0.3), words, size_mm=size, bold=True, halo=True, kind="number")

@@ -18,7 +18,7 @@ from halflayer.sheet.marks import (
     way_in_mark,
     way_letters,
 )
-from halflayer.sheet.placing import Places
+from halflayer.sheet.placing import Places, nearest
 from halflayer.sheet.plan_map import FOOT_MM, SCALES, pipe, sign_mark, way_of_source
 from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
@@ -32,6 +32,7 @@ Spot = Callable[[float, float], Point]
 MARGIN_MM = 5.0
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
+MISTAKEN_MM = 4.0  # words as near to another mark count as much as words so much farther off: our choice
 MOST_ROPES = 3  # in one sketch: more hide each other, and each gets a sketch of its own
 
 
@@ -77,19 +78,23 @@ def site_sketch(
     for weld, c in drawn:
         at_m = next(w.at for w in order.welds if w.id == weld)
         ropes_mm.append((weld, _rope(canvas, order, at_m, c, spot)))
-    boxes: list[Box] = edges_taken(width_mm, tall)
-    pipes: list[Box] = []
+    edges = edges_taken(width_mm, tall)
+    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), edges, mistaken_mm=MISTAKEN_MM)
+    boxes = taken.boxes
+    _walls_taken(taken, order, spot)
+    for _, loop in ropes_mm:
+        taken.line(loop)
     for w in welds:
         way_of_source(canvas, w, spot)
         pipe(canvas, w, lambda x, y, at=w.at: spot(at[0] + x, at[1] + y))  # type: ignore[misc]
         at = spot(*w.at)
-        boxes.append((at[0] - 2.2, at[1] - 2.2, at[0] + 2.2, at[1] + 2.2))
+        taken.mark(at, 2.2)
         if w.runs != "vertical":  # no words over its pipe either
             cos, sin = math.cos(w.heading_rad), math.sin(w.heading_rad)
             for far in (-0.9, -0.6, -0.3, 0.3, 0.6, 0.9):
                 x, y = spot(w.at[0] + far * cos, w.at[1] + far * sin)
-                pipes.append((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
-    room = (width_mm, tall)
+                boxes.append((x - 0.6, y - 0.6, x + 0.6, y + 0.6))
+        taken.line([spot(*p) for p in crew_line.way_in_plan(w)], closed=False)
     for r in order.access:
         at = spot(r.at[0], r.at[1])
         way_in_mark(canvas, at)
@@ -104,41 +109,36 @@ def site_sketch(
         for p in order.places
     ]
     seen = [(n, at) for n, at in seen if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5]
-    boxes += [(x - 1.1, y - 1.1, x + 1.1, y + 1.1) for _, (x, y) in seen]
+    for _, at in seen:
+        taken.mark(at, 1.1)
     change = order.source_changes_at
     if change is not None:
         at = spot(change.at[0], change.at[1])
         change_mark(canvas, at)
-        boxes.append((at[0] - 1.7, at[1] - 1.7, at[0] + 1.7, at[1] + 1.7))
+        taken.mark(at, 1.7)
     containers = [(w.id, spot(w.guide_from[0], w.guide_from[1])) for w in welds if w.guide_from is not None]
-    boxes += [(x - 1.4, y - 1.4, x + 1.4, y + 1.4) for _, (x, y) in containers]
+    for _, at in containers:
+        taken.mark(at, 1.4)
     for weld, at in containers:  # the long words first: they find less room
-        _label(canvas, f"container of {weld}", at, boxes, room, pipes=pipes)
+        _label(canvas, f"container of {weld}", at, taken)
     for w in welds:
         words = w.id + LATER * (w.id in later)
-        _label(canvas, words, spot(*w.at), boxes, room, bold=True, pipes=pipes)
+        _label(canvas, words, spot(*w.at), taken, bold=True)
     if change is not None:
-        _label(
-            canvas,
-            f"source changes: {change.name}",
-            spot(change.at[0], change.at[1]),
-            boxes,
-            room,
-            pipes=pipes,
-        )
+        _label(canvas, f"source changes: {change.name}", spot(change.at[0], change.at[1]), taken)
     if len(ropes_mm) > 1:
-        _name_ropes(canvas, ropes_mm, boxes, room)
+        _name_ropes(canvas, ropes_mm, taken)
     letters = way_letters(order)
     for r in order.access:
-        _label(canvas, f"{letters[r.id]} {r.name}", spot(r.at[0], r.at[1]), boxes, room, pipes=pipes)
+        _label(canvas, f"{letters[r.id]} {r.name}", spot(r.at[0], r.at[1]), taken)
     for name, at in seen:
         canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
-        _label(canvas, name, at, boxes, room, pipes=pipes)
+        _label(canvas, name, at, taken)
     for o in order.obstacles:
-        at = spot(o.centre[0], o.centre[1])
+        at = spot(*_named_at(order, o.centre, o.size))
         if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
-            _label(canvas, o.name, at, boxes, room, pipes=pipes)
-    site_axes(canvas, spot, width_mm, tall, show, Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), boxes))
+            _label(canvas, o.name, at, taken)
+    site_axes(canvas, spot, width_mm, tall, show, taken)
     canvas.close_clip()
     _foot(canvas, scale, tall, width_mm, show, ropes=bool(drawn), signs=any(c.signs for _, c in drawn))
     return canvas.render(), scale
@@ -176,6 +176,8 @@ def rope_sketch(
 
     _frame(canvas, order, spot, "clip-rope", width_mm, tall)
     taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), edges_taken(width_mm, tall))
+    _walls_taken(taken, order, spot)
+    taken.line([spot(*p) for p in crew_line.way_in_plan(weld)], closed=False)
     taken.line(_rope(canvas, order, weld.at, rope, spot))
     for loop in crew:
         taken.line([spot(*p) for p in loop])
@@ -222,6 +224,31 @@ def _frame(canvas: Canvas, order: Order, spot: Spot, clip: str, width_mm: float,
         canvas.path([corners], fill="#DDDAD2", stroke_mm=0.2, kind="obstacle")
 
 
+def _walls_taken(taken: Places, order: Order, spot: Spot) -> None:
+    """The walls and bodies as lines that words keep off."""
+    for o in order.obstacles:
+        hx, hy = o.size[0] / 2, o.size[1] / 2
+        taken.line(
+            [
+                spot(o.centre[0] + i * hx, o.centre[1] + j * hy)
+                for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+            ]
+        )
+
+
+def _named_at(order: Order, centre: Sequence[float], size: Sequence[float]) -> Point:
+    """Where on a body its name is put: in the middle, of a wall where it is farthest from places and ways in."""
+    long = 0 if size[0] >= size[1] else 1
+    if max(size[0], size[1]) < 4.0 * min(size[0], size[1]):
+        return centre[0], centre[1]
+    marks = [(p.at[0], p.at[1]) for p in order.places] + [(r.at[0], r.at[1]) for r in order.access]
+    spots = [
+        (centre[0] + (part * size[0] if long == 0 else 0.0), centre[1] + (part * size[1] if long else 0.0))
+        for part in (0.0, -0.3, 0.3)
+    ]
+    return max(spots, key=lambda p: min((math.dist(p, m) for m in marks), default=0.0))
+
+
 def _signs(canvas: Canvas, c: Contour, spot: Spot, ways: set[Point], size: float = 1.0) -> list[Box]:
     """The signs of a rope; those at a way in hang over its mark."""
     boxes = []
@@ -248,19 +275,15 @@ def _rope(canvas: Canvas, order: Order, weld_at: Point, c: Contour, spot: Spot) 
     return loop
 
 
-def _name_ropes(
-    canvas: Canvas, ropes: list[tuple[str, list[Point]]], boxes: list[Box], room: tuple[float, float]
-) -> None:
+def _name_ropes(canvas: Canvas, ropes: list[tuple[str, list[Point]]], taken: Places) -> None:
     """The weld of each rope on its line, where several ropes stand in one sketch."""
-    taken = Places((0.6, 0.6, room[0] - 0.6, room[1] - 0.6), boxes)
-    for _, loop in ropes:
-        taken.line(loop)
     for weld, loop in ropes:
         words = f"rope {weld}"
         box = taken.on_line(
             [*loop, *loop[:1]], text_width(words, LABEL_MM) + 0.8, LABEL_MM * CAP_HEIGHT + 0.9
         )
         if box is not None:
+            canvas.plate(box, rim_mm=0.0)
             at = ((box[0] + box[2]) / 2, box[3] - 0.45)
             canvas.text(at, words, size_mm=LABEL_MM, anchor="middle", halo=True, kind="label")
 
@@ -274,52 +297,20 @@ def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
 
 
 RINGS_MM = (2.6, 4.2, 6.0, 8.5, 11.5, 15.0, 20.0, 27.0, 35.0)  # words off their point, as far as they must
-DIRECTIONS = ((1, 0), (-1, 0), (0, -1), (0, 1), (0.7, -0.8), (-0.7, -0.8), (0.7, 0.8), (-0.7, 0.8))
 
 
-def _label(
-    canvas: Canvas,
-    words: str,
-    at: Point,
-    boxes: list[Box],
-    room: tuple[float, float],
-    *,
-    bold: bool = False,
-    pipes: Sequence[Box] = (),
-) -> None:
-    """Words beside a point where they cover no others; left out where there is no room, never on top of others."""
+def _label(canvas: Canvas, words: str, at: Point, taken: Places, *, bold: bool = False) -> None:
+    """Words beside a point, on no others and on no line where there is room; left out where there is none at all."""
     size = LABEL_MM * (1.1 if bold else 1.0)
-    w, h = text_width(words, size, bold=bold), size * CAP_HEIGHT
-    others = [b for b in boxes if not (b[0] <= at[0] <= b[2] and b[1] <= at[1] <= b[3])]
-    # A leader through other words is taken only where no place is left without one.
-    for through in (False, True):
-        for ring in RINGS_MM:
-            for dx, dy in DIRECTIONS:
-                x = at[0] + dx * (ring + w / 2) - w / 2
-                y = at[1] + dy * (ring + h / 2) + h / 2
-                box = (x - 0.4, y - h - 0.5, x + w + 0.4, y + 0.7)
-                if not (box[0] > 0.6 and box[1] > 0.6 and box[2] < room[0] - 0.6 and box[3] < room[1] - 0.6):
-                    continue
-                if any(
-                    not (box[2] < b[0] or b[2] < box[0] or box[3] < b[1] or b[3] < box[1])
-                    for b in (*boxes, *pipes)
-                ):
-                    continue
-                near = (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
-                leads = ring > 3.0 and math.dist(near, at) > 1.2
-                way = [
-                    (at[0] + t / 12 * (near[0] - at[0]), at[1] + t / 12 * (near[1] - at[1]))
-                    for t in range(13)
-                ]
-                struck = any(b[0] < p[0] < b[2] and b[1] < p[1] < b[3] for p in way for b in others)
-                if leads and struck and not through:
-                    continue
-                boxes.append(box)
-                if leads:
-                    canvas.line(at, near, stroke_mm=0.12)
-                    boxes += [(p[0] - 0.2, p[1] - 0.2, p[0] + 0.2, p[1] + 0.2) for p in way[3:]]
-                canvas.text((x, y), words, size_mm=size, bold=bold, halo=True, kind="label")
-                return
+    wide, high = text_width(words, size, bold=bold), size * CAP_HEIGHT
+    found = taken.beside(at, wide + 0.8, high + 1.0, rings=RINGS_MM)
+    if found is None:
+        return
+    box, ring = found
+    near = nearest(at, box)
+    if ring > 3.0 and math.dist(near, at) > 1.2:
+        canvas.line(at, near, stroke_mm=0.12)
+    canvas.text((box[0] + 0.4, box[3] - 0.5), words, size_mm=size, bold=bold, halo=True, kind="label")
 
 
 def _foot(

@@ -129,6 +129,11 @@ class Canvas:
             )
         self._body.append(f'<text {common} fill="{colour}"{named}>{escape(words)}</text>')
 
+    def plate(self, box: tuple[float, float, float, float], *, rim_mm: float = 0.45) -> None:
+        """A piece of paper under words that stand on a line (x0, y0, x1, y1), so that it stops before them."""
+        x0, y0, x1, y1 = box[0] - rim_mm, box[1] - rim_mm, box[2] + rim_mm, box[3] + rim_mm
+        self.path([[(x0, y0), (x1, y0), (x1, y1), (x0, y1)]], fill=PAPER, kind="plate")
+
     def open_clip(self, key: str, x: float, y: float, width: float, height: float) -> None:
         """Everything until `close_clip` is cut to that rectangle."""
         self.define(

@@ -190,7 +190,8 @@ def _inset(
         for x, y in ((min(xs), min(ys)), (max(xs), min(ys)), (max(xs), max(ys)), (min(xs), max(ys)))
     ]
     canvas.path([box], stroke_mm=0.25, kind="extent")
-    at = (x0 + INSET_MM / 2, y0 + INSET_MM - 2.2)
+    # Between the site and the zone's edge, on neither.
+    at = (x0 + INSET_MM / 2, (max(p[1] for p in box) + y0 + INSET_MM - 1.0 + SIZE_MM * CAP_HEIGHT) / 2)
     canvas.text(at, words, size_mm=SIZE_MM, bold=True, anchor="middle", halo=True, kind="name")
 
 
@@ -214,5 +215,6 @@ def _on_line(canvas: Canvas, words: str, loop: list[Point], taken: Places) -> No
     wide, high = text_width(words, SIZE_MM, bold=True) + 1.0, SIZE_MM * CAP_HEIGHT + 1.0
     box = taken.on_line([*loop, *loop[:1]], wide, high)
     if box is not None:
+        canvas.plate(box, rim_mm=0.0)
         at = ((box[0] + box[2]) / 2, box[3] - 0.5)
         canvas.text(at, words, size_mm=SIZE_MM, bold=True, anchor="middle", halo=True, kind="name")
