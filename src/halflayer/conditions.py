@@ -27,6 +27,7 @@ TRADE = "common practice, no source"
 # What a condition is called says what must be so, since it stands behind `DO NOT START UNTIL`.
 CHANGE = "source changed, area clear"
 CONTAINER = "source in its container"
+FLOOR = "floor kept empty"
 IN_VIEW = "whole rope in view"
 WAYS_IN = ("way in", "locked way in")
 
@@ -240,7 +241,7 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
     why = f"chosen in place of more shield ({closed})" if closed else "no shield of the kit holds it"
     text = f"while the source is out {'; '.join(told)}; {_closed_ways(order, w)}; {why}"
     do = f"nobody on {', '.join(f.floor for f in above)} while the source is out; {_closed_ways(order, w)}"
-    return Condition("floor kept empty", text, "search 1 m above the floor, over all exposures", do)
+    return Condition(FLOOR, text, "search 1 m above the floor, over all exposures", do)
 
 
 def _borne(order: Order, w: WeldPlan) -> Condition | None:

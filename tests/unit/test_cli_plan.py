@@ -16,8 +16,12 @@ import pytest
 
 import field_factory
 import plan_factory
+import safety_plan
 from halflayer.cli.door import run
-from halflayer.plan import Plan
+from halflayer.cli.plan_text import plan_lines
+from halflayer.plan import Condition, Plan
+from halflayer.sheet import go
+from halflayer.sheet.figures import Show
 from small_plan import small_plan
 
 Out = pytest.CaptureFixture[str]
@@ -140,10 +144,26 @@ def test_the_table_is_aligned_and_says_what_the_plan_says(
         ("worst place", "gate: 5.2 µSv/h of 7.5 µSv/h, holds"),
     ):
         assert row[head.index(title) :].startswith(cell)
-    for title, cell in (("time", "2 x 71 s"), ("plates", "5"), ("layers", "2"), ("barrier", "4.3 m")):
+    for title, cell in (("time", "2 x 71 s"), ("plates", "5"), ("layers", "2"), ("rope to", "4.3 m")):
         assert row[: head.index(title) + len(title)].endswith(cell)
     stopped = next(line for line in lines if line.startswith("W2 ") and "stopped" in line)
     assert stopped.split() == ["W2", "stopped", *["-"] * 7]
+
+
+def test_a_verdict_says_what_it_leaves_out_and_a_weld_of_another_shift_that_it_is_one() -> None:
+    """The words of a row are those of the conditions above it, and the rope's distance is that of the sheets."""
+    plan = safety_plan.plan()
+    first, *others = plan.welds
+    asked = Condition("floor kept empty", "nobody on it", "search 1 m above the floor, over all exposures")
+    plan = replace(plan, welds=(replace(first, conditions=(asked,)), *others))
+    assert plan.schedule is not None and first.safety and first.safety.contour
+    later = replace(plan, schedule=replace(plan.schedule, left_out=((first.weld, "too long"),)))
+    (row,) = (line for line in plan_lines(plan) if line.startswith(f"{first.weld} ") and " x " in line)
+    assert "do not start until" in row
+    assert row.endswith("(until: floor kept empty)")
+    assert f" {go.farthest(first, Show())} " in row
+    (row,) = (line for line in plan_lines(later) if line.startswith(f"{first.weld} ") and " x " in line)
+    assert "another shift" in row and "do not start until" not in row
 
 
 def test_json_is_the_file_and_where_it_is(flow: Flow, no_sheets: None, tmp_path: Path, capsys: Out) -> None:

@@ -8,8 +8,11 @@ from typing import Literal
 from halflayer.base.result import Finding
 from halflayer.base.units import show
 from halflayer.cli.table import aligned, wrapped
+from halflayer.conditions import FLOOR
+from halflayer.conditions_of_travel import ON_ITS_WAY
 from halflayer.exposure.result import Exposure
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.sheet import go
 from halflayer.sheet.figures import Show
 from halflayer.sheet.grouped import merged, of_weld
 from halflayer.sheet.naming import count
@@ -21,7 +24,7 @@ from halflayer.shielding.worst_place import worst_place
 
 System = Literal["metric", "imperial"]
 
-HEAD = ("weld", "status", "arrangement", "source", "time", "plates", "layers", "barrier", "worst place")
+HEAD = ("weld", "status", "arrangement", "source", "time", "plates", "layers", "rope to", "worst place")
 NUMBERS = (4, 5, 6, 7)  # columns that are flush right
 NOT_REACHED = "-"
 MOST_NAMED = 10  # letters of the column that says whom a finding is for: our choice
@@ -34,10 +37,14 @@ def plan_lines(plan: Plan) -> list[str]:
     found = _findings(plan, system)
     if found:
         lines += [*found, ""]
-    lines += aligned(HEAD, (_row(w, system) for w in plan.welds), right=NUMBERS)
+    here = {w.weld for w in in_shift(plan)}
+    lines += aligned(HEAD, (_row(w, system, here) for w in plan.welds), right=NUMBERS)
     notes = sum(f.level == "note" for w in plan.welds for f in w.findings)
     notes += sum(f.level == "note" for f in plan.findings)
-    legend = "time: each shot; worst place: upper bound of H*(10) (95 %, budget included) against the limit"
+    legend = (
+        "time: each shot; rope to: its farthest corner; worst place: upper bound of H*(10) (95 %, budget included) "
+        "against the limit"
+    )
     if notes:
         legend += f"; {count(notes, 'note')} {'is' if notes == 1 else 'are'} on the sheets and in plan.json"
     return [*lines, "", *wrapped("", legend, indent=0)]
@@ -133,25 +140,27 @@ def _text(finding: Finding, show: Show) -> str:
     return show.converted(f"{finding.text} ({finding.source})" if finding.source else finding.text)
 
 
-def _row(weld: WeldPlan, system: System) -> tuple[str, ...]:
+def _row(weld: WeldPlan, system: System, here: set[str]) -> tuple[str, ...]:
     chosen, shield = weld.chosen, weld.shielding
     return (
         weld.weld,
-        standing_words(weld),
+        standing_words(weld) if weld.status == "stopped" or weld.weld in here else "another shift",
         chosen.arrangement if chosen else NOT_REACHED,
         chosen.source if chosen else NOT_REACHED,
         _times(weld.exposure) if weld.exposure else NOT_REACHED,
         str(shield.fitting.plates) if shield else NOT_REACHED,
         str(shield.fitting.layers) if shield else NOT_REACHED,
-        _barrier(shield, system) if shield else NOT_REACHED,
-        _worst(weld, shield, system) + _on_the_way(weld) if shield else NOT_REACHED,
+        _rope(weld, shield, system) if shield else NOT_REACHED,
+        _worst(weld, shield, system) + _but(weld) if shield else NOT_REACHED,
     )
 
 
-def _on_the_way(weld: WeldPlan) -> str:
-    """What the verdict at the worst place leaves out: a source above rate limits before it is at the weld."""
-    above = any(f.relax == NOBODY_THERE for f in weld.findings)
-    return " at the weld; above limits on its way" if above else ""
+def _but(weld: WeldPlan) -> str:
+    """What the verdict at the worst place leaves out: a source on its way that passes limits, a floor kept empty."""
+    asked = {c.short for c in weld.conditions}
+    if any(f.relax == NOBODY_THERE for f in weld.findings):
+        return f" with the source at the weld; breaks while it travels (until: {ON_ITS_WAY})"
+    return f" (until: {FLOOR})" if FLOOR in asked else ""
 
 
 def _times(exposure: Exposure) -> str:
@@ -164,11 +173,12 @@ def _times(exposure: Exposure) -> str:
     return count + " to ".join(texts)
 
 
-def _barrier(shield: Shielding, system: System) -> str:
+def _rope(weld: WeldPlan, shield: Shielding, system: System) -> str:
+    """The rope's farthest corner as on the order's first page; how far the barrier is where no rope is laid out."""
     figure = shield.barrier_stands_m
     if not isinstance(figure.value, int | float):
         return "beyond reach" if "beyond reach" in figure.basis else "not computed"
-    told = show(float(figure.value), "length", system=system, digits=3, round_up=True)
+    told = go.farthest(weld, Show(system))
     return f"{told} (hour)" if shield.barrier_by_hour else told
 
 

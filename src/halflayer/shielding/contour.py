@@ -177,9 +177,9 @@ def _findings(points: Sequence[RopePoint], least_m: float) -> list[Finding]:
     found = []
     unknown = [p for p in points if p.limit_at_m is None]
     if unknown:
-        words = ", ".join(f"{math.degrees(p.direction_rad):.0f}" for p in unknown[:6])
+        words = ", ".join(f"{math.degrees(p.direction_rad):.0f} deg" for p in unknown[:6])
         more = f" and {len(unknown) - 6} other directions" if len(unknown) > 6 else ""
-        text = f"no barrier distance in direction {words} deg{more}: the rope is not laid out by this plan"
+        text = f"no barrier distance towards ring {words}{more}: the rope is not laid out by this plan"
         found.append(Finding("warn", text, "barrier distance in 24 directions"))
     walls = list(dict.fromkeys(name for p in points for name in p.behind))
     if walls:

@@ -286,10 +286,11 @@ def _findings(cases: Sequence[LostCase]) -> list[Finding]:
         if some:
             top = max(some, key=lambda c: c.barrier_upper_Sv_s or 0.0)
             names = ", ".join(c.name for c in some)
-            where = top.barrier_where.removeprefix(BARRIER).removeprefix("line ")
+            ring = top.barrier_where.startswith(BARRIER)
+            where = f"at {top.barrier_where}" if ring else f"at the barrier, {top.barrier_where}".rstrip(", ")
             text = (
                 f"limits {words} with lost shielding ({names}); worst, {top.name}: up to "
-                f"{show(top.barrier_upper_Sv_s or 0.0, 'equivalent_rate', digits=2)}, {where} at the barrier"
+                f"{show(top.barrier_upper_Sv_s or 0.0, 'equivalent_rate', digits=2)} {where}"
             )
             found.append(Finding("warn", text, source="looks, not proved"))
     return found
