@@ -189,7 +189,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "length": show.up(float(c.length_m.value), "length", digits=3)
         if isinstance(c.length_m.value, int | float)
         else NOT_COMPUTED,
-        "round": f"{show.up(more, 'length', digits=2)} longer round bodies" if more > ROUND_M else "",
+        "round": f"{show.paced(more)} longer round bodies" if more > ROUND_M else "",
         "reach": reach,
         "corners": corners(c, show),
         "barrier": standing_at(w.shielding, show),

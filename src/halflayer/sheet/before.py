@@ -294,7 +294,7 @@ def _overloads(order: Order, plan: Plan, show: Show) -> str:
             continue
         high = tool.range_Sv_s[1]
         ends = [
-            f"{show.up(far, 'length', digits=2)} from {c.source}"
+            f"{show.paced(far)} from {c.source}"
             for c in plan.stuck
             if (far := meter.overload_m(c.at_1m.value, high)) is not None
         ]

@@ -74,7 +74,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     if spot is None:
         return ""
     unit = "ft" if show.system == "imperial" else "m"
-    x, y = (f"{number(c, unit):.1f}" for c in spot.at)
+    x, y = (f"{round(number(c, unit), 1) + 0.0:.1f}" for c in spot.at)  # no -0.0
     place = f"x {x}, y {y} {unit}"
     said = (
         f"Crank (marked on the map): site {place}, {show.value(spot.container_m, 'length', digits=3)} from the "

@@ -181,7 +181,7 @@ def _high(order: Order, show: Show) -> str:
 
 def _up(z_m: float, show: Show) -> str:
     """A height above the site's zero; beneath it with its sign."""
-    return ("−" if z_m < -1e-9 else "") + show.value(abs(z_m), "length") if abs(z_m) > 1e-9 else "0"
+    return ("−" if z_m < -1e-9 else "") + show.paced(abs(z_m), digits=3) if abs(z_m) > 1e-9 else "0"
 
 
 def _reach(order: Order) -> tuple[list[float], list[float]]:

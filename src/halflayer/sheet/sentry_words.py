@@ -65,9 +65,7 @@ def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
         if limit
         else ""
     )
-    told = "; ".join(
-        f"{name}: {show.up(far, 'length', digits=2)} beyond, {weld}" for name, (far, weld) in past.items()
-    )
+    told = "; ".join(f"{name}: {show.paced(far)} beyond, {weld}" for name, (far, weld) in past.items())
     at_ways = f", beyond a way in inside it ({told})" if told else ""
     return f"Sentries stand outside the rope{at_ways}{rate}{_on_the_way(ready, order, show)}.{_more(ready, order)}"
 

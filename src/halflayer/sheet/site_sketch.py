@@ -105,7 +105,7 @@ def site_sketch(
     # Its height beside each place: it may stand a floor higher than the welds.
     small = place_letters(order)
     seen = [
-        (f"{small[p.id]} {p.name}, {show.value(p.at[2], 'length')} up", spot(p.at[0], p.at[1]))
+        (f"{small[p.id]} {p.name}, {show.paced(p.at[2], digits=3)} up", spot(p.at[0], p.at[1]))
         for p in order.places
     ]
     seen = [(n, at) for n, at in seen if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5]

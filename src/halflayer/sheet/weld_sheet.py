@@ -203,6 +203,8 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
 
 def _shift(plan: Plan, order: Order, w: WeldPlan) -> str:
     """When the weld is shot; of one that the schedule leaves out only the moment that its figures are for."""
+    if w.status == "stopped":
+        return f"not exposed; planned for {span(order.shift.starts, order.shift.ends)}"
     if w.status == "ready" and w.weld not in {k.weld for k in in_shift(plan)}:
         return f"not in this shift; planned as if on {moment(order.shift.starts)}"
     return span(order.shift.starts, order.shift.ends)

@@ -27,7 +27,7 @@ FACTOR_NOISE_MOST = 0.5  # a ratio of two looks that is noisier than this says n
 COVERAGE = 1.645
 ALONG = 0.87  # cosine beyond which a point counts as along a line, 30 deg
 WITHIN = 0.9  # of the aperture's half width: a ray that is surely in the beam
-OTHER = "another exposure (planned x rise)"
+OTHER = "another exposure (planned times rise)"
 AS_PLANNED = "read lower than as planned, by noise: the planned figure stands"
 LIT_M = 0.002  # above the pipe's surface
 
