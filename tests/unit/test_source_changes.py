@@ -8,9 +8,12 @@ from typing import Any
 import pytest
 
 import plan_factory as pf
+import safety_plan
 from halflayer.base.result import Derived
 from halflayer.conditions import change_condition
 from halflayer.order.models import Order
+from halflayer.sheet import alarm_words
+from halflayer.sheet.figures import Show
 from halflayer.shift import changing
 from halflayer.shift.change_place import beside, distances_m, place_of, who_is_there
 from halflayer.shift.changing import change_steps
@@ -248,3 +251,23 @@ def test_without_a_stated_place_a_change_is_counted_at_the_weld_that_it_comes_be
     name, at = place_of(order, change)
     assert name.startswith("weld W-02")
     assert at == (*weld.at, weld.floor_level_m + weld.height_m)
+
+
+def test_the_alarms_of_a_change_sound_for_the_seconds_that_a_source_is_bare() -> None:
+    """By hand: 0.09 / 25 Sv/h = 3.6 mSv/h for 2 s, once for each source; beside both at rest 48 uSv/h for 600 s, where
+    an alarm set to 5 uSv/h would sound all along and one set to 50 would not. No outside source."""
+    order = an_order()
+    first = order.instruments[0]
+    alarms = tuple(
+        first.model_copy(
+            update={"id": n, "kind": "personal alarm", "range_Sv_s": None, "alarm_Sv_s": r * 1e-6 / H}
+        )
+        for n, r in (("LOW", 5.0), ("HIGH", 50.0))
+    )
+    order = order.model_copy(update={"instruments": alarms})
+    plan = replace(safety_plan.plan(), schedule=schedule(order, SWAP))
+    told = alarm_words.at_changes(plan, order, Show())
+    assert "2 s each, twice, up to 3.6 mSv/h" in told and "Longer than 4 s: source stuck out" in told
+    assert "LOW not worn beside head and changer" in told and "HIGH" not in told and "min" not in told
+    loud = order.model_copy(update={"instruments": (alarms[0].model_copy(update={"alarm_Sv_s": 0.01 / H}),)})
+    assert alarm_words.at_changes(plan, loud, Show()) == ""

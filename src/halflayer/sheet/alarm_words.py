@@ -7,8 +7,12 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.crew_reading import alarm_Sv_s, sounds_throughout
 from halflayer.sheet.figures import Show
 from halflayer.shielding.travelling import travels
+from halflayer.shift import changing
 
 ON_ITS_WAY = "source on its way"
+STUCK_TIMES = (
+    2.0  # of a bare source's stated time: one that sounds so long is no longer on its way, our choice
+)
 ELSE = "one that sounds on is a source that is out"
 
 
@@ -36,24 +40,46 @@ def at_weld(order: Order, w: WeldPlan, show: Show) -> str:
 
 
 def at_changes(plan: Plan, order: Order, show: Show) -> str:
-    """For the source changes of the shift: how often and how long the alarms are expected to sound; empty without."""
-    alarm = lowest_Sv_s(order)
+    """For the source changes of the shift: how often and how many seconds the alarms sound, and past what a source is
+    stuck; empty where none sounds or a bare source's time is not stated.
+
+    Only the ways of bare sources count: an alarm that would sound beside the sources at rest too hides a source that
+    stays out, and is not worn there.
+    """
     crew = plan.schedule.crew if plan.schedule else ()
-    # Steps beside sources at rest have no way: their rates lie far below.
-    bare = {
-        (weld, s.what): s
-        for p in crew
-        for weld, s in p.changes
-        if alarm is not None and s.rate_Sv_s is not None and s.rate_Sv_s > alarm
-    }
+    steps = {(weld, s.what): s for p in crew for weld, s in p.changes if s.rate_Sv_s is not None}
+    alarm = lowest_Sv_s(order)
+    bare = [s for (_, what), s in steps.items() if what.endswith(changing.ON_ITS_WAY)]
+    bare = [s for s in bare if alarm is not None and (s.rate_Sv_s or 0.0) > alarm]
     if not bare:
         return ""
-    times, most = sum(s.times for s in bare.values()), max(s.rate_Sv_s or 0.0 for s in bare.values())
-    seconds = show.value(max(s.seconds for s in bare.values()), "time", digits=2)
-    return (
-        f" Alarms are expected to sound for about {seconds} each time a source is bare ({times} in all, up to "
-        f"{show.up(most, 'equivalent_rate', digits=2)}); {ELSE}."
+    times, most = sum(s.times for s in bare), max(s.rate_Sv_s or 0.0 for s in bare)
+    longest = max(s.seconds for s in bare)
+    each = show.value(longest, "time", digits=2)
+    past = show.value(STUCK_TIMES * longest, "time", digits=2)
+    beside = max(
+        (s.rate_Sv_s or 0.0 for (_, what), s in steps.items() if what == changing.BESIDE), default=0.0
     )
+    hiding = [
+        i.id for i in order.instruments if i.kind == "personal alarm" and 0.0 < (i.alarm_Sv_s or 0.0) < beside
+    ]
+    quiet = (
+        f"; {', '.join(hiding)} not worn beside head and changer, where it sounds all along" if hiding else ""
+    )
+    return (
+        f" Alarms sound only while a source is bare: {each} each, {often(times)}, up to "
+        f"{show.up(most, 'equivalent_rate', digits=2)}{quiet}. Longer than {past}: source stuck out, everyone away at "
+        "once, contingency card."
+    )
+
+
+def often(times: int) -> str:
+    """How often, as it is spoken.
+
+    >>> often(1), often(2), often(4)
+    ('once', 'twice', '4 times')
+    """
+    return {1: "once", 2: "twice"}.get(times, f"{times} times")
 
 
 def above_the_rope(order: Order, show: Show) -> str:
