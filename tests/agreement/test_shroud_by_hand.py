@@ -12,6 +12,7 @@ import placement_orders as po
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.trace import optical_depths
+from halflayer.shielding.moved import without_shroud
 from halflayer.transport.free_scene import parse_scene
 from halflayer.transport.run import transport
 
@@ -83,6 +84,36 @@ def test_rays_in_all_directions_meet_the_same_matter() -> None:
         a = optical_depths(order.scene, start, ends, energies)[:, 0]
         b = optical_depths(hand.scene, start, ends, energies)[:, 0]
         assert np.count_nonzero(np.abs(a - b) > 1e-3) == 0
+
+
+def test_a_shroud_left_off_is_the_hand_s_scene_without_its_walls_and_lid() -> None:
+    """The free scene with air for the lead of walls and lid; rays that met lead before meet less, and nothing else."""
+    whole = by_order()
+    made = po.order("over-shrouded", kit={"shrouds": [po.shroud()]})
+    c = po.best(made, "over-shrouded")
+    b = build_scene(made, made.welds[0], c, replace(c.shots[0], source_clock_rad=0.0), Fitting(6, "PB3"))
+    bare = without_shroud(b).scene
+    lines = HAND.split("\n")
+    lines = [
+        x.replace("material: lead", "material: air")
+        if x.lstrip(" -{").startswith(("name: wall", "name: lid"))
+        else x
+        for x in lines
+    ]
+    port = 2 * (68 * math.tan(math.radians(7)) + 1.5 + 3 * 8 / 60 + 2)
+    hand = parse_scene("\n".join(lines).format(port=port, leg=math.hypot(150, 400.15)), file="by hand")
+    d = np.random.default_rng(8).normal(size=(2000, 3))
+    ends = 1.1 * d / np.linalg.norm(d, axis=1, keepdims=True)
+    start, energies = (0.02, 0.01, 0.15), np.array([400.0])
+    without = optical_depths(bare, start, ends, energies)[:, 0]
+    assert (
+        np.count_nonzero(np.abs(without - optical_depths(hand.scene, start, ends, energies)[:, 0]) > 1e-3)
+        == 0
+    )
+    less = optical_depths(whole.scene, start, ends, energies)[:, 0] - without
+    assert (
+        less.min() > -1e-6 and np.mean(less > 0.5) > 0.5
+    )  # 8 mm of lead are 2.1 free paths at 400 keV (NIST)
 
 
 # The same pipe in a skewed shroud, hole 23 (reach 370 mm) and 12 steps of 1 degree, written in the head's own frame:

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from test_compare import LIMIT, rate
 
+import placement_orders as po
 import plan_factory as pf
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
@@ -21,7 +22,7 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.trace import materials_along
 from halflayer.shielding.asks import barrier_asks
-from halflayer.shielding.bench import NOISE_LEAST, Bench, _at_the_line, holds, noise, upper
+from halflayer.shielding.bench import NOISE_LEAST, Bench, _at_the_line, bench_of, holds, noise, upper
 from halflayer.shielding.look import Rate
 from halflayer.shielding.lost import _case, _findings, _hints, lost_shielding, towards
 from halflayer.shielding.safety_result import Contour, Lost, RopePoint
@@ -370,3 +371,46 @@ def test_a_ray_towards_a_point_stays_in_the_beam(degrees: float, wanted: float) 
     assert angle == pytest.approx(wanted, abs=0.1)
     behind = tuple(s - u for s, u in zip(built.source_at, built.aim, strict=True))
     assert towards(built, behind) == built.aim
+
+
+def test_a_shroud_left_off_is_asked_all_round_at_the_rope() -> None:
+    """8 mm of lead about the set-up: left off, what it kept in comes out on every side, not in the beam alone."""
+    made = po.order("over-shrouded", kit={"shrouds": [po.shroud()]})
+    c = po.best(made, "over-shrouded")
+    weld = made.welds[0]
+    times = pf.exposure(made, c)
+    setting = setting_of(made, weld, c, times)
+    shield = dataclasses.replace(pf.shielding(ORDER, "W1", c), fitting=Fitting(6, "PB3"), points=())
+    bench = bench_of(setting, times, shield, 3)
+    more = bench.also(bench.all_round)
+    turns = {round(math.degrees(a.direction_rad)) for a in more.asks if a.direction_rad is not None}
+    assert len(turns) > 12 > len({a.direction_rad for a in bench.asks if a.direction_rad is not None})
+    assert len(more.planned) == len(more.asks) and all(
+        r.rate_Sv_s == 0.0 for r in more.planned[len(bench.asks) :]
+    )
+    open_ = next(c for c in lost_shielding(setting, times, shield, seed=3).cases if c.name == "shroud open")
+    assert open_.factor is not None and open_.factor > 2.0 and not open_.within_noise
+    assert "shroud open" not in {c.name for c in looked("over")[1].cases}
+
+
+def test_the_largest_figure_has_its_place_where_another_exposure_brings_it() -> None:
+    """The rise is read at ring 90, 0.2 to 1.0; as planned ring 270 has most, 0.8, and five times that stands there."""
+    here, there = "barrier 90 deg, 9 m", "barrier 270 deg, 9 m"
+    bench = stub([rate(0.2, name=here)], every_shot={here: 0.2 * LIMIT, there: 0.8 * LIMIT})
+    found = _case(bench, "one plate missing", "0 of 1", [rate(1.0, name=here)])
+    assert found.barrier_upper_Sv_s == pytest.approx(4.0 * LIMIT)
+    assert found.barrier_where.startswith(there) and found.factor_where == here
+    (hint,) = _hints([found])
+    assert hint.where == "barrier 90 deg, 9 m; most barrier 270 deg"
+    (told,) = _findings([found])
+    assert "270 deg, 9 m" in told.text
+
+
+def test_a_rise_under_what_a_meter_tells_is_no_hint_and_the_table_has_it() -> None:
+    """1.5 by the digits printed: 0.747 over 0.5 is 1.49, printed 1.5."""
+    name = "barrier rope 30 deg, 4.2 m"
+    told = [
+        _case(stub([rate(0.5, name=name)]), "head turned", "by", [rate(x, name=name)]) for x in (0.70, 0.747)
+    ]
+    assert [len(_hints([c])) for c in told] == [0, 1] and not any(c.within_noise for c in told)
+    assert " at barrier rope 30 deg" in _findings([dataclasses.replace(told[1], holds=False)])[0].text

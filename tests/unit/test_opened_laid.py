@@ -255,7 +255,7 @@ def test_lost_shielding_brings_its_rate_over_the_longest_exposure(plan: Plan) ->
     assert (rate, seconds) == (2e-9, longest)
     assert dose.value == pytest.approx(rate * seconds)
     changed = replace(plan, welds=(replace(w, safety=replace(w.safety, lost=lost)),))
-    printed = lost_page(changed, Show())["welds"][0]["cases"][0]["exposure"]
+    printed = lost_page(changed, Order.from_json(changed.order), Show())["welds"][0]["cases"][0]["exposure"]
     assert printed == Show().up(float(dose.value), "equivalent")  # type: ignore[arg-type]
 
 

@@ -26,7 +26,7 @@ from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
 from halflayer.sheet.figures import Show
 from halflayer.sheet.grouped import UNRELIABLE, agreements, merged
 from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, load_plan, shared
-from halflayer.sheet.lost_page import lost_page, tolerance
+from halflayer.sheet.lost_page import lost_page, tolerance, weld_rows
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.site_sketch import site_sketch
 from halflayer.sheet.stuck_card import stuck_card
@@ -272,6 +272,13 @@ def test_lost_shielding_with_the_tolerance_rounded_down(plan: Plan, pages: list[
     for part in ("one plate missing", "5.3 µSv/h", "56 µSv/h", "breaks", "11 ×", "count the plates"):
         assert part in words, part
     lost = safety_plan.lost()
+    # The head turned breaks here; one that held at 6.5 uSv/h would send the crew back at a rope left at 6.
+    held = replace(lost.cases[1], barrier_upper_Sv_s=6.5e-6 / 3600.0, holds=True)
+    w = next(w for w in plan.welds if w.status == "ready")
+    for turn_back, sent_back in ((6.0, True), (7.0, False), (None, False)):
+        least = None if turn_back is None else turn_back * 1e-6 / 3600.0
+        row = weld_rows(w, replace(lost, cases=(held,)), Show(), least)
+        assert (row["sent_back"], row["cases"][0]["above"]) == (sent_back, sent_back)
     assert tolerance(lost.tolerance.shift, Show("imperial")) == "0.70 in"  # 17.9 mm are 0.7047 in
     assert tolerance(replace(lost.tolerance.turn, value=None), Show()) == "not computed"
 
@@ -426,17 +433,21 @@ def test_a_first_survey_that_reads_more_names_the_weld() -> None:
     """A reading is taken at one weld: each weld has its own rows, and one without rows is named too."""
     plan = safety_plan.plan()
     lost = [w for w in plan.welds if w.status == "ready" and w.safety and w.safety.lost]
-    page = lost_page(plan, Show())
+    order = Order.from_json(plan.order)
+    page = lost_page(plan, order, Show())
     named = [h["weld"] for h in page["hints"] if h["weld"]]
     assert named == [w.weld for w in lost if w.safety and w.safety.lost and w.safety.lost.hints] and named
     first = lost[0]
     assert first.safety and first.safety.lost
     none = replace(first, safety=replace(first.safety, lost=replace(first.safety.lost, hints=())))
-    page = lost_page(replace(plan, welds=(none,)), Show())
+    page = lost_page(replace(plan, welds=(none,)), order, Show())
     assert page["hints"] == [] and page["quiet"] == [first.weld]
     case = replace(first.safety.lost.cases[0], factor=1.0, within_noise=True)
     quiet = replace(first, safety=replace(first.safety, lost=replace(first.safety.lost, cases=(case,))))
-    assert lost_page(replace(plan, welds=(quiet,)), Show())["welds"][0]["cases"][0]["factor"] == "in noise"
+    assert (
+        lost_page(replace(plan, welds=(quiet,)), order, Show())["welds"][0]["cases"][0]["factor"]
+        == "in noise"
+    )
 
 
 def test_a_barrier_by_the_dose_in_any_hour_alone_is_not_called_not_computed() -> None:

@@ -6,6 +6,7 @@ import re
 from typing import Any
 
 _POINT = re.compile(r"\bbarrier (?=\d+(?:\.\d+)? ?(?:deg\b|°))")
+_ROPE = re.compile(r"\bbarrier (?=rope \d)")
 
 
 def ring_words(text: str) -> str:
@@ -15,8 +16,12 @@ def ring_words(text: str) -> str:
 
     >>> ring_words("the upper bound at barrier 90 deg, 2 m; barrier line 90 deg, 1.4 m; barrier 7.5 uSv/h")
     'the upper bound at ring 90 deg, 2 m; barrier line 90 deg, 1.4 m; barrier 7.5 uSv/h'
+    >>> ring_words("barrier rope 270 deg, 7 m")
+    'rope 270 deg, 7 m'
     """
-    return _POINT.sub("ring ", text) if "barrier " in text else text  # a plan has some 100 000 texts
+    if "barrier " not in text:
+        return text  # a plan has some 100 000 texts
+    return _ROPE.sub("", _POINT.sub("ring ", text))
 
 
 def ring_words_in(data: Any) -> Any:

@@ -7,23 +7,31 @@ from collections.abc import Sequence
 from typing import Any
 
 from halflayer.base.result import Derived
+from halflayer.base.ring_words import ring_words
+from halflayer.order.least_reading import least_reading_Sv_s
+from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.lost_words import HEAD
 from halflayer.sheet.survey import ring_name
+from halflayer.shielding.lost import OTHER
 from halflayer.shielding.safety_result import Lost, LostCase
 
 
-def lost_page(plan: Plan, show: Show) -> dict[str, Any]:
+def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     """Content of the page; `welds` is empty where nothing was looked at."""
     found = [(w, w.safety.lost) for w in plan.welds if w.status == "ready" and w.safety and w.safety.lost]
     steps = list(dict.fromkeys(s for _, lost in found for s in lost.steps))
+    limit = order.limits.barrier.rate_Sv_s
+    least = None if limit is None else least_reading_Sv_s(order, limit)
     return {
-        "welds": [weld_rows(w, lost, show) for w, lost in found],
+        "welds": [weld_rows(w, lost, show, least) for w, lost in found],
+        "turn_back": "" if least is None else show.floor(least, "equivalent_rate", digits=2),
         "hints": [
             {
                 "weld": w.weld if n == 0 else "",
                 "likely": show.converted(h.likely),
-                "where": show.converted(ring_name(h.where)),
+                "where": show.converted(ring_words(ring_name(h.where))),
                 "factor": _times(h.factor),
             }
             for w, lost in found
@@ -34,12 +42,14 @@ def lost_page(plan: Plan, show: Show) -> dict[str, Any]:
     }
 
 
-def weld_rows(w: WeldPlan, lost: Lost, show: Show) -> dict[str, Any]:
-    """One weld's cases and the tolerance of its head."""
+def weld_rows(w: WeldPlan, lost: Lost, show: Show, turn_back_Sv_s: float | None) -> dict[str, Any]:
+    """One weld's cases and the tolerance of its head; `sent_back`: within it the rope's turn-back reading is passed."""
+    head = [c for c in lost.cases if c.name in HEAD and c.holds is True]
     return {
+        "sent_back": any(_above(c, turn_back_Sv_s) for c in head),
         "weld": w.weld,
         "shot": f"{lost.shot} of {len(w.chosen.shots)}" if w.chosen else str(lost.shot),
-        "cases": _cases(lost.cases, show),
+        "cases": _cases(lost.cases, show, turn_back_Sv_s),
         "turn": tolerance(lost.tolerance.turn, show),
         "shift": tolerance(lost.tolerance.shift, show),
         "basis": show.converted(lost.tolerance.turn.basis),
@@ -62,20 +72,28 @@ def tolerance(figure: Derived, show: Show) -> str:
     return f"{int(value * 1000 + 1e-9)} mm"
 
 
-def _cases(cases: Sequence[LostCase], show: Show) -> list[dict[str, str]]:
+def _above(c: LostCase, turn_back_Sv_s: float | None) -> bool:
+    """True for what holds every limit and reads more than the rope's turn-back reading all the same."""
+    return turn_back_Sv_s is not None and c.holds is True and (c.barrier_upper_Sv_s or 0.0) > turn_back_Sv_s
+
+
+def _cases(cases: Sequence[LostCase], show: Show, turn_back_Sv_s: float | None) -> list[dict[str, Any]]:
     """The cases as printed, all their rates in one unit."""
     rates = show.column(
         [v for c in cases for v in (c.barrier_upper_Sv_s, c.crew_upper_Sv_s)], "equivalent_rate"
     )
-    return [_case(c, rates[2 * n], rates[2 * n + 1], show) for n, c in enumerate(cases)]
+    return [
+        _case(c, rates[2 * n], rates[2 * n + 1], show) | {"above": _above(c, turn_back_Sv_s)}
+        for n, c in enumerate(cases)
+    ]
 
 
-def _case(c: LostCase, barrier: str, crew: str, show: Show) -> dict[str, str]:
+def _case(c: LostCase, barrier: str, crew: str, show: Show) -> dict[str, Any]:
     return {
         "name": c.name,
         "what": show.converted(c.what),
         "barrier": barrier,
-        "where": show.converted(ring_name(c.barrier_where)),
+        "where": show.converted(ring_name(c.barrier_where)).replace(OTHER, "other exposure"),
         "crew": crew,
         "exposure": NOT_COMPUTED if c.exposure_Sv is None else show.up(c.exposure_Sv, "equivalent"),
         "factor": NOT_COMPUTED if c.factor is None else _in_noise(c) if c.within_noise else _times(c.factor),

@@ -11,6 +11,7 @@ from halflayer.shielding.safety_result import LostCase
 NAME = "check, then sign, before each exposure"
 CHECKS = {
     "wrap open": "every seam and edge of the wrap",
+    "shroud open": "the shroud's joint shut, its lid under the head, nothing left off",
     "head turned": "the head's angle",
     "head shifted": "the head's place",
 }

@@ -129,7 +129,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "people": people_page(plan, order, show)
         | {"surveys": [still_out_rows.words(r) for r in still_out_rows.rows(plan, show)]},
         "access": access_page(plan, order, show, sketch_mm=sketch_mm),
-        "lost": lost_page(plan, show),
+        "lost": lost_page(plan, order, show),
         "load": load,
         "before": before_list(plan, order, show),
         "before_basis": BASIS,

@@ -70,10 +70,12 @@ def is_barrier(p: PointDose) -> bool:
 def ring_name(name: str) -> str:
     """A barrier point as printed: on the survey ring, the farthest that the barrier may stand, not at its line or rope.
 
-    >>> ring_name("barrier 30 deg, 9 m"), ring_name("barrier line 30 deg, 8 m")
-    ('ring 30°, 9 m', 'barrier line 30°, 8 m')
+    >>> ring_name("barrier 30 deg, 9 m"), ring_name("barrier line 30 deg, 8 m"), ring_name("barrier rope 30 deg, 7 m")
+    ('ring 30°, 9 m', 'barrier line 30°, 8 m', 'rope 30°, 7 m')
     """
     plain = name.replace(" deg,", "°,")
+    if plain.startswith("barrier rope "):
+        return plain.removeprefix("barrier ")
     return plain if not is_ring(name) else f"ring {plain.removeprefix('barrier ')}"
 
 

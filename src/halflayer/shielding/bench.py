@@ -25,6 +25,8 @@ from halflayer.technique.result import Shot
 
 BATCHES = 8  # of one look at most, ended as soon as all noise is known: our choice
 LINE = "barrier line "  # names of points where the barrier stands begin so
+ROPE = "barrier rope "  # and those at the rope, which stands outside the line
+AT_LINE = (LINE, ROPE)
 PLACES_AT_MOST = 1  # places beside the barrier points and the crew's own
 RING_AT_MOST = 3
 APART_M = 0.05  # a rope so near to the wanted distance is not asked again: 1 % of the rate or so
@@ -48,6 +50,15 @@ class Bench:
     every_shot: Mapping[str, float]  # upper rates as planned by name of the point, the worst of all exposures
     # Upper rate as planned where the crew is counted, its own place or the control position; None: not known.
     at_post_Sv_s: float | None = None
+    all_round: tuple[
+        Ask, ...
+    ] = ()  # behind a shroud: every direction of the rope, for what opens it all round
+
+    def also(self, asks: Sequence[Ask]) -> Bench:
+        """The bench with more points asked, of which no rate as planned is known: no rise is told there."""
+        more = [a for a in asks if a.name not in {x.name for x in self.asks}]
+        none = (Rate(a, 0.0, math.inf, False, {}) for a in more)
+        return replace(self, asks=(*self.asks, *more), planned=(*self.planned, *none))
 
     def look(self, setting: Setting, fitting: Fitting) -> list[Rate]:
         return quick_rates(setting, fitting, self.shot, self.asks, seed=self.seed, batches=BATCHES)
@@ -80,6 +91,7 @@ def bench_of(setting: Setting, exposure: Exposure, shielding: Shielding, seed: i
         (),
         {p.name: p.upper_Sv_s for p in shielding.points},
         at_control(order, setting.candidate, where_crew_stands(order, weld, shielding)).rate_Sv_s,
+        _all_round(weld, built, ring, shielding, rope) if setting.candidate.shroud else (),
     )
     return replace(bench, planned=tuple(bench.look(setting, shielding.fitting)))
 
@@ -116,9 +128,22 @@ def _at_the_line(
             site = (x, y, a.site[2])
             local = built.to_local(site)
             if material_at(built.scene, local).name in OPEN:
-                name = f"{LINE}{math.degrees(a.direction_rad):.0f} deg, {line:.3g} m"
+                there = LINE if stands is None else ROPE
+                name = f"{there}{math.degrees(a.direction_rad):.0f} deg, {line:.3g} m"
                 found.append(Ask(name, site, local, a.kinds, a.direction_rad, float(line)))
     return found
+
+
+def _all_round(
+    weld: Weld, built: Built, ring: Sequence[Ask], shielding: Shielding, rope: Contour | None
+) -> tuple[Ask, ...]:
+    """Every direction, at the rope; at the wanted distance where none stands nearer.
+
+    What a shroud keeps in leaves it on all sides, and behind it the rope stands nearest where the beam does not go.
+    """
+    line = _at_the_line(weld, built, ring, shielding, rope)
+    there = {a.direction_rad for a in line}
+    return (*line, *(a for a in ring if a.direction_rad not in there))
 
 
 def sideways(built: Built) -> Vec3:

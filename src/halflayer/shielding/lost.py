@@ -1,4 +1,4 @@
-"""Lost shielding: dose with a plate left out, the wrap open, the head turned or shifted, and what may be out."""
+"""Lost shielding: dose with a plate left out, wrap or shroud open, the head turned or shifted, and what may be out."""
 
 from __future__ import annotations
 
@@ -15,14 +15,33 @@ from halflayer.scene.pipework import X, outside_radius
 from halflayer.shielding import kit
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.averaging import BARRIER
-from halflayer.shielding.bench import BATCHES, LINE, Bench, bench_of, cosine, holds, noise, sideways, upper
+from halflayer.shielding.bench import (
+    AT_LINE,
+    BATCHES,
+    Bench,
+    bench_of,
+    cosine,
+    holds,
+    noise,
+    sideways,
+    upper,
+)
 from halflayer.shielding.look import Rate, Setting
-from halflayer.shielding.moved import cross, head_shifted, head_turned, hole_along, with_hole
+from halflayer.shielding.moved import (
+    SHROUD,
+    cross,
+    head_shifted,
+    head_turned,
+    hole_along,
+    with_hole,
+    without_shroud,
+)
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import Lost, LostCase, SurveyHint
 from halflayer.shielding.spots import changed
 from halflayer.shielding.tolerance import tolerance, weak_axis
 
+HINT_LEAST = 1.5  # times: what a meter of 20 % tells from a reading expected to some 20 %, our choice
 FACTOR_NOISE_MOST = 0.5  # a ratio of two looks that is noisier than this says nothing: our choice
 COVERAGE = 1.645
 ALONG = 0.87  # cosine beyond which a point counts as along a line, 30 deg
@@ -58,7 +77,9 @@ def lost_shielding(
     bench = bench_of(setting, exposure, shielding, seed)
     turned = _turned(bench)
     shifted = _shifted(bench)
-    cases = [c for c in (_plate(bench), _open(bench, thorough), turned, shifted) if c is not None]
+    cases = [
+        c for c in (_plate(bench), _shroud(bench), _open(bench, thorough), turned, shifted) if c is not None
+    ]
     return Lost(
         shot=setting.candidate.shots.index(bench.shot) + 1,
         cases=tuple(cases),
@@ -81,6 +102,15 @@ def _plate(b: Bench) -> LostCase | None:
     many = "" if b.fitting.plates == 1 else "s"
     what = f"{fewer.plates} in place of {b.fitting.plates} {one}{many} in the stop"
     return _case(b, f"one {one} missing", what, b.look(b.setting, fewer))
+
+
+def _shroud(b: Bench) -> LostCase | None:
+    """The shroud left off, all of it: the most that an open joint, lid or foot can come to."""
+    if not any(s.name == SHROUD for s in b.built.scene.solids):
+        return None
+    what = f"no {b.setting.candidate.shroud} at all: the most that an open joint or lid brings"
+    b = b.also(b.all_round)
+    return _case(b, "shroud open", what, b.look(changed(b.setting, without_shroud), b.fitting))
 
 
 def _open(b: Bench, thorough: bool) -> LostCase | None:
@@ -190,7 +220,7 @@ def _shifted(b: Bench) -> LostCase | None:
 def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
     k = b.setting.budget(b.fitting)[1]
     # Where the barrier stands; where that is the wanted distance itself that is asked.
-    ring = [r for r in rates if r.ask.name.startswith(LINE)]
+    ring = [r for r in rates if r.ask.name.startswith(AT_LINE)]
     ring = ring or [r for r in rates if r.ask.radius_m is not None]
     crew = [r for r in rates if r.ask.name in b.crew] or ring
     at_barrier = max(ring, key=lambda r: upper(r, k), default=None)
@@ -213,7 +243,7 @@ def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
     at_barrier = before if lower else at_barrier
     seen = upper(at_barrier, k) if at_barrier else None
     rise = max((f for f, _, now in rises if now.ask.radius_m is not None), default=None)
-    worst = _worst_exposure(b, rise)
+    worst, worst_at = _worst_exposure(b, rise)
     # The look covers one exposure; another one brings the barrier more, as planned already or with the same rise.
     other = worst is not None and seen is not None and worst > seen
     barrier_upper = worst if other else seen
@@ -235,7 +265,7 @@ def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
         what=what,
         barrier_Sv_s=at_barrier.rate_Sv_s if at_barrier else None,
         barrier_upper_Sv_s=barrier_upper,
-        barrier_where=OTHER if other else at_barrier.ask.name if at_barrier else "",
+        barrier_where=f"{worst_at}; {OTHER}" if other else at_barrier.ask.name if at_barrier else "",
         crew_Sv_s=at_crew.rate_Sv_s if at_crew else None,
         crew_upper_Sv_s=crew_upper,
         exposure_Sv=None if crew_upper is None else crew_upper * b.longest_s,
@@ -251,14 +281,15 @@ def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
     )
 
 
-def _worst_exposure(b: Bench, rise: float | None) -> float | None:
-    """Upper rate at the barrier over all exposures as planned, raised as the look is; None where it is not known.
+def _worst_exposure(b: Bench, rise: float | None) -> tuple[float | None, str]:
+    """Upper rate at the barrier over all exposures as planned, raised as the look is, and where; None: not known.
 
     Formula: planned upper bound of the worst exposure x the largest rise at a barrier point, no less than 1. A look at
     another exposure tells how much a fault raises the rate, not where: an estimate that errs on the high side.
     """
-    planned = max((p for n, p in b.every_shot.items() if n.startswith(BARRIER)), default=None)
-    return None if planned is None else planned * max(1.0, rise or 1.0)
+    found = [(p, n) for n, p in b.every_shot.items() if n.startswith(BARRIER)]
+    planned, where = max(found, default=(None, ""))
+    return None if planned is None else planned * max(1.0, rise or 1.0), where
 
 
 def _within(b: Bench, rate_Sv_s: float | None) -> bool:
@@ -273,9 +304,18 @@ def _hints(cases: Sequence[LostCase]) -> tuple[SurveyHint, ...]:
     """Cases by how much they raise the reading, most first; those that no meter would show, or that may be
     noise of the looks, are left out.
     """
-    seen = [c for c in cases if c.factor is not None and c.factor >= 1.2 and not c.within_noise]
+    # By the digits that the table of cases prints, so that both tell one story.
+    seen = [c for c in cases if float(f"{c.factor or 0.0:.2g}") >= HINT_LEAST and not c.within_noise]
     seen.sort(key=lambda c: -(c.factor or 0.0))
-    return tuple(SurveyHint(c.factor or 0.0, f"{c.name}: {c.what}", c.factor_where) for c in seen)
+    return tuple(SurveyHint(c.factor or 0.0, f"{c.name}: {c.what}", _look_there(c)) for c in seen)
+
+
+def _look_there(c: LostCase) -> str:
+    """Where it rises most and, where another exposure brings the barrier more, where that is."""
+    most = c.barrier_where.removesuffix(f"; {OTHER}")
+    if most in (c.barrier_where, c.factor_where):
+        return c.factor_where
+    return f"{c.factor_where}; most {most.partition(',')[0]}"
 
 
 def _findings(cases: Sequence[LostCase]) -> list[Finding]:

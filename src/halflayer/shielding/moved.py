@@ -1,4 +1,4 @@
-"""A built set-up with something out of place: the head turned or shifted, a hole through the wrap."""
+"""A built set-up with something out of place: the head turned or shifted, a hole through the wrap, no shroud."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from halflayer.scene.trace import materials_along
 
 S = TypeVar("S", bound=Solid)
 WRAPS = ("wrap", "end cover")  # names of what blankets are made into begin so
-AROUND = (*WRAPS, "under the hood", "under the shroud", "shroud")  # what is painted with them
+SHROUD = "shroud"  # name of the solid that its walls and lid are cut from
+AROUND = (*WRAPS, "under the hood", "under the shroud", SHROUD)  # what is painted with them
 HOLE_BEYOND_M = 0.004  # the hole goes so far beyond the cloth on both sides
 LOOK_M = 3.0  # a wrap lies within this of where the ray starts
 
@@ -129,3 +130,15 @@ def with_hole(built: Built, hole: Hole) -> Built:
     last = max(n for n, s in enumerate(solids) if s.name.startswith(AROUND))
     solids.insert(last + 1, box)
     return replace(built, scene=Scene(tuple(solids), built.scene.surround))
+
+
+def without_shroud(built: Built) -> Built:
+    """The set-up with its shroud left off, all of it; what it held and what stands at its foot stay.
+
+    Its walls become air in their place in the painting, so that nothing else changes.
+    """
+    air = material("air")
+    solids = tuple(
+        replace(s, material=air) if isinstance(s, Box) and s.name == SHROUD else s for s in built.scene.solids
+    )
+    return replace(built, scene=Scene(solids, built.scene.surround))

@@ -140,7 +140,7 @@ class Access:
 class LostCase:
     """Dose rates with something out of place: the worst barrier point, the crew's place, the worst place."""
 
-    name: str  # "one plate missing", "wrap open", "head turned", "head shifted"
+    name: str  # "one plate missing", "wrap open", "shroud open", "head turned", "head shifted"
     what: str  # exactly what was changed, in words
     barrier_Sv_s: float | None  # estimate at the worst of the barrier points asked
     barrier_upper_Sv_s: float | None  # never less than as planned

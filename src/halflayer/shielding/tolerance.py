@@ -9,7 +9,7 @@ from halflayer.base.result import Derived
 from halflayer.scene.build import Built
 from halflayer.scene.frame import Vec3, add, scaled
 from halflayer.scene.solids import Box, Tube
-from halflayer.shielding.bench import LINE, Bench, cosine, holds, sideways, upper
+from halflayer.shielding.bench import AT_LINE, ROPE, Bench, cosine, holds, sideways, upper
 from halflayer.shielding.moved import cross, head_turned, hole_along
 from halflayer.shielding.safety_result import LostCase, Tolerance
 from halflayer.shielding.spots import changed
@@ -64,8 +64,7 @@ def tolerance(
         why = (
             "not applicable: the source is open all round"
             if b.built.beam.is_open
-            else "not computed: no plates stand in the beam whose edge it could leave; what a head turned or shifted "
-            "as stated brings is below"
+            else "not computed: no plates stand in the beam; what a head turned or shifted as stated brings is below"
         )
         return Tolerance(
             Derived("turn_tolerance", None, "rad", basis=why),
@@ -142,8 +141,9 @@ def _no_room(b: Bench, k: float) -> str:
     top = max(asked, key=lambda r: upper(r, k) / (r.ask.limit_Sv_s or 1.0), default=None)
     if top is None:
         return "no limit is asked here"
-    if top.ask.name.startswith(LINE):
-        return "no room at the barrier line: as planned the rate is the limit there"
+    if top.ask.name.startswith(AT_LINE):
+        stands = "rope" if top.ask.name.startswith(ROPE) else "barrier line"
+        return f"no room at the {stands}: as planned a look is not under the limit there"
     return f"the short look is too noisy at {top.ask.name} to tell: a longer run would"
 
 
@@ -169,5 +169,5 @@ def _largest(
         return edge, "held by a look, not proved; beyond it the beam leaves what stops it"
     if case is not None and case.holds is True:
         far = "a look farther out does not hold" if thorough else "farther out was not looked at"
-        return stated, f"held by a look at the stated turn, not proved; {far}"
+        return stated, f"limits held by a look at the stated turn, not proved; {far}"
     return None, "not computed: no look with the head turned held every limit"
