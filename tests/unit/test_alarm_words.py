@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 import safety_plan
 from halflayer.order.models import Order
+from halflayer.sheet import alarm_words
 from halflayer.sheet.alarm_words import above_the_rope, at_weld, lowest_Sv_s
 from halflayer.sheet.figures import Show
 from halflayer.sheet.plain_words import plain_words
+from halflayer.shielding.safety_result import CrewStep
 
 H = 3600.0
 
@@ -38,6 +42,22 @@ def test_no_alarm_is_expected_where_the_source_stays_in_its_head() -> None:
     plan = safety_plan.plan()
     w = next(w for w in plan.welds if w.chosen and w.chosen.guide is None and w.chosen.arrangement != "bore")
     assert at_weld(an_order(LOW=1e-9), replace(w), Show()) == ""
+
+
+def test_the_rate_at_which_alarms_sound_is_told_with_its_distance(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A rate of the bare source holds at one distance: who stands at a gate nearer to its way hears more (by hand)."""
+    plan = safety_plan.plan()
+    w = next(w for w in plan.welds if w.chosen and w.safety and w.safety.crew)
+    assert w.safety
+    monkeypatch.setattr(alarm_words, "travels", lambda *_: True)
+    way = CrewStep(alarm_words.ON_ITS_WAY, 6.0, 2, 290e-6 / H, 8.0, 1e-6, "x")
+    for step, words in (
+        (way, "(up to 290 µSv/h at 8 m, nearer more)"),
+        (replace(way, distance_m=None), "290 µSv/h);"),
+    ):
+        people = (replace(w.safety.crew[0], steps=(step,)),)
+        moved = replace(w, safety=replace(w.safety, crew=people))
+        assert words in at_weld(an_order(LOW=5e-6), moved, Show())
 
 
 def test_each_word_is_explained_once() -> None:

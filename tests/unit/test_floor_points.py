@@ -92,6 +92,31 @@ def test_the_worst_point_of_a_floor_is_surveyed_from_half_its_limit(
     assert floor_points.room_mm(order, w, Show()) > 0.0
 
 
+def test_why_a_floor_gets_more_than_a_place_as_far_off_is_said(plan: Plan) -> None:
+    """A straight line past the end of a wall and one through it, by hand: (14, y) lies beside or in y 0 to 12."""
+    order, w = _with_floor(plan, 2.4, True)
+    assert w.safety
+    wall = {
+        "id": "w",
+        "name": "East wall",
+        "material": "concrete",
+        "centre": [14.1, 6.0, 3.0],
+        "size": [0.2, 12.0, 6.0],
+    }
+    office = {"id": "o", "name": "Office", "kind": "people", "at": [15.5, 10.5, 5.2]}
+    low = {"id": "l", "name": "Yard", "kind": "people", "at": [15.5, 10.5, 1.0]}
+    made = order.as_json() | {"obstacles": [wall], "places": [office, low]}
+    for one in made["welds"]:
+        one |= {"at": [9.0, 9.0], "height_m": 1.2, "floor_level_m": 0.0, "obstacles": []}
+    order = Order.from_json(made)
+    for at, said in (((14.5, 13.7, 5.2), True), ((14.5, 11.0, 5.2), False)):
+        floors = (replace(w.safety.floors[0], at=at),)
+        moved = replace(w, safety=replace(w.safety, floors=floors))
+        (row,) = floor_points.point_rows(order, order.weld(w.weld), moved, Show())
+        assert (", no wall before it (Office is behind East wall)" in row["from"]) is said
+        assert "Yard" not in row["from"]
+
+
 def test_of_a_closed_floor_the_way_in_is_read(plan: Plan) -> None:
     order, w = _with_floor(plan, 9.8, False)
     told = floor_points.words(order, w, Show())

@@ -6,6 +6,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.crew_reading import alarm_Sv_s, sounds_throughout
 from halflayer.sheet.figures import Show
+from halflayer.shielding.safety_result import CrewStep
 from halflayer.shielding.travelling import travels
 from halflayer.shift import changing
 
@@ -35,8 +36,13 @@ def at_weld(order: Order, w: WeldPlan, show: Show) -> str:
         return ""
     seconds = show.value(most.seconds, "time", digits=2)
     still = "they sound all through the exposure too" if sounds_throughout(order, w) else ELSE
-    rate = show.up(most.rate_Sv_s or 0.0, "equivalent_rate", digits=2)
+    rate = f"{show.up(most.rate_Sv_s or 0.0, 'equivalent_rate', digits=2)}{_at(most, show)}"
     return f"expected to sound for about {seconds} on the source's way out and {seconds} home (up to {rate}); {still}"
+
+
+def _at(step: CrewStep, show: Show) -> str:
+    """How far from the bare source a rate holds: who stands nearer, at a gate of the area say, hears more."""
+    return f" at {show.value(step.distance_m, 'length')}, nearer more" if step.distance_m is not None else ""
 
 
 def at_changes(plan: Plan, order: Order, show: Show) -> str:
@@ -53,7 +59,7 @@ def at_changes(plan: Plan, order: Order, show: Show) -> str:
     bare = [s for s in bare if alarm is not None and (s.rate_Sv_s or 0.0) > alarm]
     if not bare:
         return ""
-    times, most = sum(s.times for s in bare), max(s.rate_Sv_s or 0.0 for s in bare)
+    times, top = sum(s.times for s in bare), max(bare, key=lambda s: s.rate_Sv_s or 0.0)
     longest = max(s.seconds for s in bare)
     each = show.value(longest, "time", digits=2)
     past = show.value(STUCK_TIMES * longest, "time", digits=2)
@@ -68,7 +74,7 @@ def at_changes(plan: Plan, order: Order, show: Show) -> str:
     )
     return (
         f" Alarms sound only while a source is bare: {each} each, {often(times)}, up to "
-        f"{show.up(most, 'equivalent_rate', digits=2)}{quiet}. Longer than {past}: source stuck out, everyone away at "
+        f"{show.up(top.rate_Sv_s or 0.0, 'equivalent_rate', digits=2)}{_at(top, show)}{quiet}. Longer than {past}: source stuck out, everyone away at "
         "once, contingency card."
     )
 

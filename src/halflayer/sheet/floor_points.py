@@ -10,9 +10,11 @@ from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
+from halflayer.scene.surroundings import near_obstacles
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.survey import BACKGROUND_SV_S, verdict
 from halflayer.sheet.typeface import text_width
+from halflayer.shielding.contour import crossed
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.turn_back import rope_words
 
@@ -20,6 +22,7 @@ SHARE = 0.5  # of its limit from which the worst point of a floor is surveyed: o
 ROW_MM, LINE_MM, WIDE_MM = 5.6, 3.3, 180.0  # a row of the survey's table, a line under it and its width
 TYPE_MM = 2.82  # of that line, 8 pt
 CLOSED = "none: closed"
+ALIKE_M, LIKE = 1.0, 1.5  # a place as high up as a floor's point and about as far off: our choice
 
 
 def pressing(w: WeldPlan) -> list[FloorDose]:
@@ -65,7 +68,9 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
                 "turn_back": CLOSED if back is None else show.floor(back, "equivalent_rate", digits=2),
                 "low": back is not None and back < BACKGROUND_SV_S,
                 "verdict": verdict(f.ok, limited=True, reliable=f.reliable),
-                "from": f"{show.converted(f.where)}" + ("; closed" if f.ok is False else ""),
+                "from": show.converted(f.where)
+                + _unlike(order, weld, f)
+                + ("; closed" if f.ok is False else ""),
                 "from_short": "closed" if f.ok is False else "",
             }
         )
@@ -98,6 +103,26 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
             text += ", not known reliably: measured first"
         told.append(text)
     return "; ".join(told)
+
+
+def _unlike(order: Order, weld: Weld, f: FloorDose) -> str:
+    """Where nothing of the order stands between a weld and a floor's point, what does before people as high up.
+
+    Else a place reads ten times less at a like distance, and a reader takes one of the two for an error.
+    """
+    start = (*weld.at, weld.floor_level_m + weld.height_m)
+    bodies = near_obstacles(order, weld)  # those that the doses hold
+    if crossed(bodies, start, f.at):
+        return ""
+    told = [
+        f"{p.name} is behind {' and '.join(dict.fromkeys(o.name for _, _, o in walls))}"
+        for p in order.places
+        if p.kind == "people"
+        and abs(p.at[2] - f.at[2]) < ALIKE_M
+        and math.dist(start, p.at) < LIKE * math.dist(start, f.at)
+        and (walls := crossed(bodies, start, p.at))
+    ]
+    return f", no wall before it ({', '.join(told)})" if told else ""
 
 
 def due_rows(w: WeldPlan) -> int:
