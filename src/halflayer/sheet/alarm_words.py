@@ -72,10 +72,10 @@ def at_changes(plan: Plan, order: Order, show: Show) -> str:
     quiet = (
         f"; {', '.join(hiding)} not worn beside head and changer, where it sounds all along" if hiding else ""
     )
+    rate = f"{show.up(top.rate_Sv_s or 0.0, 'equivalent_rate', digits=2)}{_at(top, show)}"
     return (
-        f" Alarms sound only while a source is bare: {each} each, {often(times)}, up to "
-        f"{show.up(top.rate_Sv_s or 0.0, 'equivalent_rate', digits=2)}{_at(top, show)}{quiet}. Longer than {past}: source stuck out, everyone away at "
-        "once, contingency card."
+        f" Alarms sound only while a source is bare: {each} each, {often(times)}, up to {rate}{quiet}. Longer than "
+        f"{past}: source stuck out, everyone away at once, contingency card."
     )
 
 
