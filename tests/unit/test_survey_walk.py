@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -15,7 +17,8 @@ import safety_plan
 from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.sheet import survey
+from halflayer.sheet import rope_expected, survey
+from halflayer.sheet.figures import Show
 from halflayer.sheet.walk import walked
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Contour, RopePoint
@@ -23,6 +26,7 @@ from halflayer.shielding.safety_result import Contour, RopePoint
 SV_S = 1e-6 / 3600.0
 
 
+@lru_cache(maxsize=1)
 def the_weld() -> tuple[Weld, Contour]:
     """A weld of the example's plan, and a rope all round it at 5 m."""
     order = Order.from_json(safety_plan.plan().order)
@@ -92,3 +96,43 @@ def test_what_is_read_first_is_named_by_its_number_in_the_walk() -> None:
     bare = tuple(replace(p, limit_Sv_s=None, upper_Sv_s=n * SV_S) for n, p in enumerate(points))
     assert survey.pressing(survey.Points(bare, (), ())) == "highest: 4, 3, 2"
     assert survey.pressing(survey.Points(points[:3], (), ())) == ""
+
+
+def test_nobody_reads_inside_the_rope_and_the_dose_stays_in_the_table() -> None:
+    """By plane geometry: a detector under the roof 4 m off lies inside a rope at 5 m, one at 6 m does not."""
+    weld, rope = the_weld()
+    found = [at(weld, 40.0, 4.0, 5.8, "in"), at(weld, 80.0, 6.0, 5.8, "out")]
+    ring = [
+        replace(at(weld, 15.0 * n, 4.0), name=f"barrier {15 * n} deg, 4 m", turn_back_Sv_s=SV_S)
+        for n in range(24)
+    ]
+    base = next(w.shielding for w in safety_plan.plan().welds if w.shielding)
+    limited = [replace(p, limit_Sv_s=3 * SV_S, turn_back_Sv_s=2 * SV_S, ok=True) for p in found]
+    shielding = replace(base, points=(*limited, *ring))
+    points = survey.arrange(weld, shielding, (), rope)
+    assert points.inside == {"in"}  # a ring point inside the rope is read at the rope
+    rows = {r["name"]: r for r in survey.rows(weld, shielding, points, Show(), rope)}
+    assert rows["in"]["turn_back"] == survey.NOT_READ and rows["in"]["inside"] and not rows["in"]["low"]
+    assert rows["in"]["upper"] == rows["out"]["upper"] and rows["out"]["turn_back"] == "2 µSv/h"
+    number = {p.name: str(n) for n, p in points.numbered}
+    told = survey.pressing(points).removeprefix("nearest to their limits: ").split(", ")
+    assert number["in"] not in told and number["out"] in told
+    assert survey.arrange(weld, shielding, (), None).inside == frozenset()
+
+
+def test_what_is_expected_at_the_rope_by_hand() -> None:
+    """2 uSv/h at 8 m is 2 x (8 / 5)^2 = 5.12 at a 5 m rope; 3 uSv/h computed 4 m off stays 3. Inverse square."""
+    weld, rope = the_weld()
+    w = next(w for w in safety_plan.plan().welds if w.weld == weld.id)
+    assert w.shielding and w.safety
+    order = Order.from_json(safety_plan.plan().order)
+    ring = (
+        replace(at(weld, 30.0, 8.0), name="barrier 30 deg, 8 m", rate_Sv_s=2 * SV_S),
+        replace(at(weld, 60.0, 4.0), name="barrier 60 deg, 4 m", rate_Sv_s=3 * SV_S),
+        replace(at(weld, 90.0, 8.0), name="a place", rate_Sv_s=9 * SV_S),
+    )
+    w = replace(w, shielding=replace(w.shielding, points=ring), safety=replace(w.safety, contour=rope))
+    assert rope_expected.expected_Sv_s(order, w) == pytest.approx(5.12 * SV_S)
+    assert rope_expected.words(order, w, Show()).startswith("expected to 5.2 µSv/h; ")
+    bare = replace(w, safety=replace(w.safety, contour=None))
+    assert rope_expected.words(order, bare, Show()) == ""

@@ -61,6 +61,7 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
                 "distance": shown,
                 "read_at": shown,
                 "beyond": False,
+                "inside": False,
                 "expected": show.pm(f.rate_Sv_s, f.rate_Sv_s * noise, "equivalent_rate"),
                 "noise": percent_up(f.sigma_rel or 0.0),
                 "upper": show.value(f.upper_Sv_s, "equivalent_rate", digits=2),

@@ -6,7 +6,7 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet import alarm_words, film_inside, lost_words, meter, sentry_words, survey
+from halflayer.sheet import alarm_words, film_inside, lost_words, meter, rope_expected, sentry_words, survey
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.only_if import READY
@@ -36,6 +36,7 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         "at": words["barrier_limit"],
         "basis": "" if known else words["barrier_basis"].split("; ")[0],
         "turn_back": meter.rope_reading(order, show, w).partition(" (")[0] if known else "",
+        "expected": rope_expected.words(order, w, show) if span else "",
         "kept_when": survey.kept_when(w, show, roped=bool(span)),
     }
 

@@ -13,7 +13,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.walk import rope_towards_m, walked
+from halflayer.sheet.walk import inside_rope, rope_towards_m, walked
 from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import Contour
@@ -32,6 +32,7 @@ QUANTITY = "H*(10)"
 BACKGROUND_SV_S = 0.2e-6 / 3600.0
 NEAR_THE_FLOOR_M = 0.3  # a place so near to 1 m above the floor has no height printed: our choice
 LONGEST_FROM = 40  # characters of one line of the table
+NOT_READ = "not read:"  # with the source out; why stands in the column of what is measured
 LOW = "(b)"  # marks a reading of the source at rest that is lost in background, as in the table of the survey
 # The readings of the source at rest that are printed, our choice: the last steps of the way in.
 HOME_M = READ_AT_M
@@ -55,6 +56,7 @@ class Points:
     front: tuple[PointDose, ...]
     rest: tuple[PointDose, ...]
     brief: tuple[PointDose, ...]
+    inside: frozenset[str] = frozenset()  # names of places inside the rope: not read while the source is out
 
     @property
     def numbered(self) -> list[tuple[int, PointDose]]:
@@ -105,7 +107,8 @@ def arrange(
     shown = FRONT_ROWS - len(chosen)
     front = walked(weld, [*places[:shown], *chosen], floors, contour)
     rest = walked(weld, places[shown:], floors, contour)
-    return Points(tuple(front), tuple(rest), tuple(p for p in barrier if p not in chosen))
+    inside = frozenset(p.name for p in places if inside_rope(weld, p, contour))
+    return Points(tuple(front), tuple(rest), tuple(p for p in barrier if p not in chosen), inside)
 
 
 def pressing(points: Points) -> str:
@@ -113,7 +116,8 @@ def pressing(points: Points) -> str:
 
     Where no rate is limited those that read the highest.
     """
-    ranked = sorted(enumerate(points.front, start=1), key=lambda one: _urgency(one[1]))
+    read = [(n, p) for n, p in enumerate(points.front, start=1) if p.name not in points.inside]
+    ranked = sorted(read, key=lambda one: _urgency(one[1]))
     limited = [str(n) for n, p in ranked if p.limit_Sv_s is not None]
     if len(ranked) <= PRESSING:  # the whole table is as quickly read
         return ""
@@ -199,8 +203,9 @@ def rows(
                 else show.floor(p.limit_Sv_s, "equivalent_rate")
                 if p.limit_Sv_s is not None
                 else "–",
-                "turn_back": turn_back,
-                "low": p.turn_back_Sv_s is not None and p.turn_back_Sv_s < BACKGROUND_SV_S,
+                "turn_back": NOT_READ if (inside := p.name in points.inside) else turn_back,
+                "inside": inside,
+                "low": not inside and p.turn_back_Sv_s is not None and p.turn_back_Sv_s < BACKGROUND_SV_S,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
                 if worst is None
                 else "not known"

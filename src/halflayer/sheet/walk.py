@@ -28,6 +28,15 @@ def walked(
     return sorted(points, key=lambda p: _place_in_walk(weld, p, floors, contour))
 
 
+def inside_rope(weld: Weld, p: PointDose, contour: Contour | None) -> bool:
+    """Whether a place lies inside the rope in plan, at whatever height: nobody reads there while the source is out."""
+    if p.name.startswith("barrier "):
+        return False  # where the rope stands farther out it is read at the rope
+    x, y = p.at[0] - weld.at[0], p.at[1] - weld.at[1]
+    rope = rope_towards_m(contour, math.atan2(y, x))
+    return rope is not None and math.hypot(x, y) < rope
+
+
 def _place_in_walk(
     weld: Weld, p: PointDose, floors: Sequence[FloorLevel], contour: Contour | None
 ) -> tuple[int, float, float]:

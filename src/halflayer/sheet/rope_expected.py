@@ -1,0 +1,37 @@
+"""What a meter at the rope is expected to show at most, beside the reading to turn back at, and what to do between."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet.figures import Show
+from halflayer.sheet.walk import rope_towards_m
+
+BETWEEN = "above: read again"
+
+
+def expected_Sv_s(order: Order, w: WeldPlan) -> float | None:
+    """The largest estimate at the rope as planned [Sv/s]; None without a rope or without points about the weld.
+
+    Formula: estimate at a point of the survey ring x (its distance / the rope's)^2, not below the estimate where the
+    rope stands farther out; the largest of all directions. Source: inverse square law.
+    """
+    line = w.safety.contour if w.safety else None
+    if line is None or w.shielding is None:
+        return None
+    at = order.weld(w.weld).at
+    found = []
+    for p in w.shielding.points:
+        x, y = p.at[0] - at[0], p.at[1] - at[1]
+        rope = rope_towards_m(line, math.atan2(y, x)) if p.name.startswith("barrier ") else None
+        if rope:
+            found.append(p.rate_Sv_s * max(1.0, math.hypot(x, y) / rope) ** 2)
+    return max(found, default=None)
+
+
+def words(order: Order, w: WeldPlan, show: Show) -> str:
+    """For page 1, under the reading to turn back at; empty where nothing is known of it."""
+    rate = expected_Sv_s(order, w)
+    return "" if rate is None else f"expected to {show.up(rate, 'equivalent_rate', digits=2)}; {BETWEEN}"
