@@ -9,15 +9,17 @@ from typing import Any
 import pytest
 
 import safety_plan
+from halflayer.exposure.budget import TimeBudget
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import further_people
 from halflayer.sheet.before import before_list
-from halflayer.sheet.beside_work import at_the_rope
+from halflayer.sheet.beside_work import at_the_rope, outside_words, wait_Sv
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import kit_list, shortages
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.people import people_page
+from halflayer.shielding.safety_result import CrewStep
 
 
 def plan_with(needed: int, in_crew: int) -> tuple[Plan, Order]:
@@ -109,3 +111,32 @@ def test_what_who_stays_at_the_rope_gets_is_the_limit_times_the_exposures() -> N
     no_rate = order.as_json()
     no_rate["limits"]["barrier"] = {"in_any_hour_Sv": 2e-5, "basis": "x"}
     assert at_the_rope(plan, Order.from_json(no_rate), Show()) == ""
+
+
+def test_the_wait_for_the_first_film_is_told_with_its_dose() -> None:
+    """By hand: a head that reads 5 uSv/h at 1 m with 3 TBq, 8 m off, 10 min: 5 / 64 / 6 = 0.0131 uSv, scaled."""
+    plan, order = plan_with(1, 1)
+    w = next(w for w in plan.welds if w.status == "ready" and w.chosen and w.safety and w.exposure)
+    assert w.chosen and w.safety and w.exposure
+    budget = TimeBudget((), (), 2, 2.0, False, (), "x", wait_s=600.0)
+    head = order.heads[0].id
+    steps = tuple(CrewStep("exposures", 60.0, 2, 1e-9, 8.0, 1e-7, "x") for _ in "a")
+    people = (replace(w.safety.crew[0], steps=steps),)
+    waiting = replace(
+        w,
+        chosen=replace(w.chosen, head=head),
+        safety=replace(w.safety, crew=people),
+        budget=budget,
+        exposure=replace(w.exposure, activity=replace(w.exposure.activity, value=1.5e12)),
+    )
+    data = order.as_json()
+    data["heads"][0] |= {"stored": {"activity_Bq": 3e12, "at_1m_Sv_s": 5e-6 / 3600}}
+    read = Order.from_json(data)
+    (found,) = wait_Sv(read, waiting)
+    assert found == pytest.approx(5e-6 / 8.0**2 / 6.0 * 1.5 / 3.0)
+    told = outside_words(replace(plan, welds=(waiting,)), read, Show())
+    assert "First film waited for: source in its head, by its leakage at most" in told
+    none = replace(waiting, budget=replace(budget, wait_s=0.0))
+    assert wait_Sv(read, none) == [] and "waited for" not in outside_words(
+        replace(plan, welds=(none,)), read, Show()
+    )

@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
+from halflayer.shielding.readings import stored_rate_Sv_s
 
 
 def at_the_rope(plan: Plan, order: Order, show: Show, told: Mapping[str, float] | None = None) -> str:
@@ -79,7 +80,7 @@ def _then(
     return f"; {'; '.join(said)}" if said else ""
 
 
-def outside_words(order: Order, show: Show) -> str:
+def outside_words(plan: Plan, order: Order, show: Show) -> str:
     """What goes on about a weld beside set-up and exposures, and what of the work is in no time and no dose."""
     t = order.crew_times
     times = {
@@ -95,7 +96,43 @@ def outside_words(order: Order, show: Show) -> str:
             f"nearer to it than {show.value(t.survey_distance_m, 'length')}, while others set up, so that the schedule "
             "holds what is longer than that. "
         )
-    never = "hauling the kit in from the road and out (no source near it: sources come and go apart)"
-    first = "short first exposures and measuring with the source out beyond those counted (how many is not planned)"
+    never = "hauling the kit in and out (no source near it)"
+    first = (
+        "short first exposures and measuring with the source out beyond those counted (number not planned)"
+    )
     not_stated = f"{', '.join(lacking)} (the order states no time), " if lacking else ""
-    return f"{told}Not computed, in no time and no dose: {not_stated}{never}, {first}."
+    return (
+        f"{told}{_wait(plan, order, show)}Not computed, in no time and no dose: {not_stated}{never}, {first}."
+    )
+
+
+def _wait(plan: Plan, order: Order, show: Show) -> str:
+    """What whoever waits for the first film gets, the source in its head: by its leakage alone; empty without a wait.
+
+    Formula: waiting time x reading of the stored head by inverse square where the crew stands, the most at one weld.
+    """
+    found = [v for w in plan.welds if w.status == "ready" for v in wait_Sv(order, w)]
+    if not found:
+        return ""
+    known = [v for v in found if v is not None]
+    dose = (
+        f"at most {show.up(max(known), 'equivalent')} a weld, in no sum"
+        if len(known) == len(found)
+        else "not computed, no reading of it is given"
+    )
+    return f"First film waited for: source in its head, by its leakage {dose}. "
+
+
+def wait_Sv(order: Order, w: WeldPlan) -> list[float | None]:
+    """Dose of the wait for a weld's first film where the crew stands [Sv], once; None: not computed; empty: no wait."""
+    wait_s = w.budget.wait_s if w.budget else 0.0
+    if not wait_s or w.chosen is None or w.safety is None or w.exposure is None:
+        return []
+    head = next(h for h in order.heads if h.id == w.chosen.head)
+    away = [s.distance_m for p in w.safety.crew for s in p.steps if s.what == "exposures"]
+    near = [d for d in away if d is not None]
+    activity = w.exposure.activity.value
+    if len(near) < len(away) or not near or not isinstance(activity, int | float):
+        return [None]
+    rate = stored_rate_Sv_s(head, float(activity), min(near))
+    return [None if rate is None else rate * wait_s]

@@ -37,7 +37,7 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "averages": average_rows(plan, order, show),
         "kinds": list(_kinds(order)),
         "basis": order.crew_times.basis,
-        "outside": outside_words(order, show),
+        "outside": outside_words(plan, order, show),
         "at_rope": at_the_rope(plan, order, show, _sentries_most(plan, order, show)),
         "schedule": schedule_rows(plan, show),
         "schedule_note": _schedule_note(plan, show),
