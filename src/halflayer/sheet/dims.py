@@ -136,18 +136,18 @@ def beside(canvas: Canvas, dims: list[Dim], *, x: float, pitch: float = PITCH_MM
     column = x + levels * pitch - 1.6
     wanted = [(d.a[1] + d.b[1] - SIZE_MM) / 2 for d in short]
     tops = spread(wanted, [SIZE_MM * 1.15] * len(short), low=0, high=1e4)
-    ends = [(column - 0.5, top + SIZE_MM * 0.575) for top in tops]
-    # A leader may start anywhere on its dimension: where it keeps off the figures of those farther out.
+    # A leader may start anywhere on its dimension and end higher or lower: off the figures of those farther out.
     places = [_places_beside(d, x + d.level * pitch) for d in long]
     figures = settle(places, lines)
+    leaders: list[Segment] = []
     for _ in range(2):
-        leaders = [_leader(d, x + d.level * pitch, end, figures) for d, end in zip(short, ends, strict=True)]
+        leaders = _leaders([(d, x + d.level * pitch) for d in short], tops, column, figures)
         figures = settle(places, [*lines, *leaders])
     for a, b in leaders:
         canvas.line(a, b, stroke_mm=THIN_MM)
     for d, spot in zip(long, figures, strict=True):
         canvas.text(spot.at, d.text, size_mm=SIZE_MM, turned=True, halo=True, kind="figure")
-    for d, (_, centre) in zip(short, ends, strict=True):
+    for d, (_, (_, centre)) in zip(short, leaders, strict=True):
         at_mm = (column, centre + SIZE_MM * CAP_HEIGHT / 2)
         canvas.text(at_mm, d.text, size_mm=SIZE_MM, halo=True, kind="figure")
 
@@ -170,13 +170,39 @@ def _places_beside(d: Dim, at: float) -> list[tuple[float, Spot]]:
     return found
 
 
-def _leader(d: Dim, at: float, end: Point, figures: list[Spot]) -> Segment:
-    """From a short dimension to its figure in the column, off the figures that stand between."""
+def _leaders(
+    short: list[tuple[Dim, float]], tops: list[float], column: float, figures: list[Spot]
+) -> list[Segment]:
+    """From each short dimension to its figure in the column, off the figures that stand between."""
+    found: list[tuple[float, list[Segment]]] = []
+    for apart in (0.0, 1.0, 2.0, 3.0, 4.0, 5.0):
+        for shift in (0.0, 2.0, -2.0, 4.0, -4.0, 6.0, -6.0):
+            cost, ways = 0.1 * abs(shift) + 0.1 * apart, []
+            for n, ((d, at), top) in enumerate(zip(short, tops, strict=True)):
+                end = (column - 0.5, top + SIZE_MM * 0.575 + shift + apart * (n - (len(short) - 1) / 2))
+                struck, way = _leader(d, at, end, figures)
+                ways.append(way)
+                cost += 10.0 * struck
+            found.append((cost, ways))
+            if cost < 0.1 * apart + 1e-9:  # nothing farther off is better
+                return ways
+    return min(found, key=lambda f: f[0])[1]
+
+
+def _leader(d: Dim, at: float, end: Point, figures: list[Spot]) -> tuple[int, Segment]:
+    """The way from a dimension to a point that strikes fewest figures, and how many."""
     low, high = sorted((d.a[1], d.b[1]))
     middle, half = (low + high) / 2, max((high - low) / 2 - 0.3, 0.0)
-    starts = [middle + half * k / 6 for k in (0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6)]
-    ways = [((at, y), end) for y in starts]
-    return min(ways, key=lambda w: (sum(strikes(w[0], w[1], f.box) for f in figures), abs(w[0][1] - middle)))
+    best: tuple[int, Segment] | None = None
+    for k in (0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6):
+        way = ((at, middle + half * k / 6), end)
+        struck = sum(strikes(*way, f.box) for f in figures)
+        if best is None or struck < best[0]:
+            best = (struck, way)
+        if best[0] == 0:
+            break
+    assert best is not None
+    return best
 
 
 def beside_width(dims: list[tuple[float, str, int]], *, pitch: float = PITCH_MM) -> float:

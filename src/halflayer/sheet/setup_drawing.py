@@ -167,6 +167,10 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
     towards = _towards_x_at(side, s, low, figures)
     if towards < RAIL_MM + 3.0 and not s.vertical:
         low = max([low, *(p.box[3] + 2.4 for p in placed)])
+    while not s.vertical and any(
+        _led_through(p, (towards, low - 0.8, towards + 10.0, low + 6.8)) for p in placed
+    ):
+        low += 0.5
     top = min([side.top_mm, *(p.box[1] + 1.2 for p in placed)])
     _captions(canvas, side, end, s, top_mm=top, low_mm=low, towards_mm=towards)
     bar = height_mm - FOOT_MM + 2.0
@@ -353,6 +357,11 @@ def _tube(canvas: Canvas, e: Elevation, s: Subject) -> None:
     for off in (-0.55, 0.55):
         dx, dy = (off, 0.0) if s.vertical else (0.0, off)
         canvas.line((a[0] + dx, a[1] + dy), (b[0] + dx, b[1] + dy), stroke_mm=0.22, kind="tube")
+
+
+def _led_through(label: labels.Placed, box: clear.Box) -> bool:
+    """True where the leader of a label runs through a box."""
+    return clear.strikes((label.box[2] + 2.2, (label.box[1] + label.box[3]) / 2), label.anchor, box)
 
 
 def _towards_x_at(side: Elevation, s: Subject, low: float, figures: Sequence[clear.Box]) -> float:
