@@ -22,8 +22,8 @@ def spot(centre: Point, clock_rad: float, radius_mm: float) -> Point:
     return centre[0] + radius_mm * math.sin(clock_rad), centre[1] - radius_mm * math.cos(clock_rad)
 
 
-def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool) -> None:
-    """Pipe, film and numbered source of every exposure about a centre [mm]."""
+def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool, datum: str = "") -> None:
+    """Pipe, film and numbered source of every exposure about a centre [mm]; `datum`: of an upright pipe, where 0 is."""
     canvas.circle(centre, PIPE_MM, stroke_mm=0.5, kind="clock pipe")
     for k in range(12):
         inner = PIPE_MM - (1.1 if k % 3 == 0 else 0.6)
@@ -80,7 +80,7 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool)
         )
     below = centre[1] + SIZE_MM / 2 + 3.4
     canvas.text((centre[0], below), "clock of each exposure,", size_mm=2.5, anchor="middle", kind="caption")
-    words = "seen upwards, 0 at datum" if vertical else "seen along +x, 0 at the top"
+    words = f"seen upwards, 0 at {datum or 'datum'}" if vertical else "seen along +x, 0 at the top"
     canvas.text((centre[0], below + 2.9), words, size_mm=2.5, anchor="middle", kind="caption")
 
 

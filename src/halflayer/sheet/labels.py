@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from halflayer.sheet.clear import crosses
+from halflayer.sheet.clear import crosses, strikes
 from halflayer.sheet.svg import Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, lines_within, text_width
 
 Point = tuple[float, float]
+ELBOW_MM = 2.2  # a leader runs level so far
 SIZES = (
     (2, 1.0),
     (1, 1.0),
@@ -27,6 +28,10 @@ class Placed:
     lines: tuple[str, ...]
     box: tuple[float, float, float, float]
     anchor: Point
+
+    def led_through(self, box: tuple[float, float, float, float]) -> bool:
+        """True where its leader runs through a box."""
+        return strikes((self.box[2] + ELBOW_MM, (self.box[1] + self.box[3]) / 2), self.anchor, box)
 
 
 def spread(wanted: list[float], heights: list[float], *, low: float, high: float) -> list[float]:
@@ -112,7 +117,7 @@ def draw(canvas: Canvas, placed: list[Placed]) -> None:
             base = top + pitch * k + (pitch + size * CAP_HEIGHT) / 2
             canvas.text((x1, base), line, size_mm=size, anchor="end", kind="label")
         middle = (top + bottom) / 2
-        elbow = (x1 + 2.2, middle)
+        elbow = (x1 + ELBOW_MM, middle)
         leader = [(x1 + 0.7, middle), elbow, label.anchor]
         canvas.path([leader], stroke_mm=0.42, colour="#FFFFFF", closed=False)
         canvas.path([leader], stroke_mm=0.15, closed=False, kind="leader")

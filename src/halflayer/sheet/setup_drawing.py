@@ -161,14 +161,14 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
         words, x=0.0, width=RAIL_MM, low=low, high=min(high, place.label_foot), size_mm=LABEL_MM
     )
     labels.draw(canvas, placed)
-    clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical)
+    clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical, datum=_runs(s))
     # Which way +x runs stands under the elevation and under the labels that reach as far down.
     low = side.top_mm + side.height_mm
     towards = _towards_x_at(side, s, low, figures)
     if towards < RAIL_MM + 3.0 and not s.vertical:
         low = max([low, *(p.box[3] + 2.4 for p in placed)])
     while not s.vertical and any(
-        _led_through(p, (towards, low - 0.8, towards + 10.0, low + 6.8)) for p in placed
+        p.led_through((towards, low - 0.8, towards + 10.0, low + 6.8)) for p in placed
     ):
         low += 0.5
     top = min([side.top_mm, *(p.box[1] + 1.2 for p in placed)])
@@ -359,9 +359,9 @@ def _tube(canvas: Canvas, e: Elevation, s: Subject) -> None:
         canvas.line((a[0] + dx, a[1] + dy), (b[0] + dx, b[1] + dy), stroke_mm=0.22, kind="tube")
 
 
-def _led_through(label: labels.Placed, box: clear.Box) -> bool:
-    """True where the leader of a label runs through a box."""
-    return clear.strikes((label.box[2] + 2.2, (label.box[1] + label.box[3]) / 2), label.anchor, box)
+def _runs(s: Subject) -> str:
+    """The weld's heading in plan: the way of +x, of an upright pipe the side of clock 0."""
+    return f"plan {s.show.degrees(s.weld.heading_rad % (2 * math.pi))}"
 
 
 def _towards_x_at(side: Elevation, s: Subject, low: float, figures: Sequence[clear.Box]) -> float:
@@ -392,6 +392,5 @@ def _towards_x(canvas: Canvas, s: Subject, *, corner: tuple[float, float]) -> No
     name = "+x up" if s.vertical else "+x"
     canvas.text(at, name, size_mm=CAPTION_TYPE_MM, bold=True, halo=True, kind="direction")
     if not s.vertical:  # what the sheets call left and right is told by it: which way it runs in the building
-        runs = f"plan {s.show.degrees(s.weld.heading_rad % (2 * math.pi))}"
         below = (x - 0.2, y + 1.2 + CAPTION_TYPE_MM)
-        canvas.text(below, runs, size_mm=CAPTION_TYPE_MM, halo=True, kind="direction")
+        canvas.text(below, _runs(s), size_mm=CAPTION_TYPE_MM, halo=True, kind="direction")

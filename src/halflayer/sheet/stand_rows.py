@@ -58,8 +58,13 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
         at += f"; legs first towards clock {show.degrees(c.shots[0].source_clock_rad)}"
         at += ", slackened and turned for each shot" if len(c.shots) > 1 else ""
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
-    reach = f"{c.legs or 'legs'}, both sides, hole 1 the shortest; source "
-    reach += f"{show.converted(mm(c.geometry.standoff_m))} off the pipe"
+    reach = f"{c.legs or 'legs'}, both sides, hole 1 the shortest; "
+    upright = next((d.value for d in c.settings if d.name == "reach"), None)
+    if (
+        isinstance(upright, float) and abs(upright - c.geometry.standoff_m) > 1e-4
+    ):  # what the hole is without a lean
+        reach += f"{show.converted(mm(upright))} upright; leaning, "
+    reach += f"source {show.converted(mm(c.geometry.standoff_m))} off the pipe"
     return [row("Clamp", clamp, at), row("Legs", hole, reach)]
 
 
@@ -67,7 +72,7 @@ def lean_row(weld: Weld, c: Candidate, show: Show) -> Row:
     """How far the source stands off the weld plane and how much the head leans."""
     g = c.geometry
     if abs(g.axial_offset_m) < 1e-6:
-        return row("Offset", "none", "source over the weld, beam straight across the pipe")
+        return row("Offset", "none", "source in the weld plane (x = 0), beam straight across the pipe")
     value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(abs(g.tilt_rad))}"
     steps = next((d for d in c.settings if d.name == "lean_steps"), None)
     how = "leaning back over the clamp" if c.arrangement == "lean-back" else "leaning out"
