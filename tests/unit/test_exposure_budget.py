@@ -12,6 +12,7 @@ from exposure_cases import MOMENT, built, candidate, film, order, without_monte_
 from halflayer.base.serial import from_json, to_json
 from halflayer.exposure.budget import (
     FIRST_READ,
+    FIRST_SURVEY,
     RESHOOTS,
     TRIAL,
     TimeBudget,
@@ -200,3 +201,25 @@ def test_moving_takes_time_and_roping_only_what_is_longer_than_setting_up(
     data = order().as_json()
     data["crew_times"] |= {"set_up_s": 600.0} | times
     assert before_s(Order.from_json(data), 480.0) == (moving, longer)
+
+
+def test_the_first_survey_is_a_step_of_its_own_by_hand() -> None:
+    """8 x (10 + 10) s with the source out, its way of 1 s out and home, two walks of 20 s, a survey of 60 s: 262 s.
+
+    Not stated, it is no step. No outside source: the sum of the order's times.
+    """
+    made = order()
+    times = {
+        "first_survey_points": 8,
+        "reading_s": 10.0,
+        "reading_way_s": 10.0,
+        "walk_s": 20.0,
+        "survey_s": 60.0,
+    }
+    data = made.as_json()
+    stated = Order.from_json(data | {"crew_times": data["crew_times"] | times})
+    budget, _ = run(stated)
+    travel = next(s.each_s for s in budget.steps if s.what == "source on its way")
+    (step,) = [s for s in budget.steps if s.what == FIRST_SURVEY]
+    assert step.total_s == pytest.approx(160 + 2 * travel + 40 + 60)
+    assert not [s for s in run(made)[0].steps if s.what == FIRST_SURVEY]

@@ -397,3 +397,21 @@ def test_a_film_s_trial_is_counted_once_against_the_shift() -> None:
     assert schedule(order, pair).left_out == ()
     other = [pair[0], dataclasses.replace(pair[1], detector="G")]
     assert [weld for weld, _ in schedule(order, other).left_out] == ["B"]
+
+
+def test_the_first_survey_stands_in_the_schedule_and_in_the_doses_of_places() -> None:
+    """200 s with the source out and 60 s after it: the weld ends 260 s later, a place gets 200 s of its rate more."""
+    without, with_it = (
+        schedule(an_order(), [job(**more)]) for more in ({}, {"first_out_s": 200.0, "first_home_s": 60.0})
+    )
+    assert float(with_it.ends.value or 0.0) - float(without.ends.value or 0.0) == pytest.approx(260.0)
+    first = next(s for s in with_it.slots if s.what == "first survey")
+    assert first.end_s - first.start_s == pytest.approx(200.0)
+    assert first.end_s < next(s.start_s for s in with_it.slots if s.what == "exposure")
+    name, rate = next(iter(job().rates.items()))
+    one, other = (
+        next(r.upper for r in p.places if r.place == name and r.kind == "per shift")
+        for p in (without, with_it)
+    )
+    occupancy = next(p.occupancy for p in an_order().places if p.name == name)
+    assert other - one == pytest.approx(rate.upper_Sv_s * 200.0 * occupancy)

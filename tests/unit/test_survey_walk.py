@@ -136,3 +136,13 @@ def test_what_is_expected_at_the_rope_by_hand() -> None:
     assert rope_expected.words(order, w, Show()).startswith("expected to 5.2 µSv/h; ")
     bare = replace(w, safety=replace(w.safety, contour=None))
     assert rope_expected.words(order, bare, Show()) == ""
+
+
+def test_a_stated_number_of_points_is_named_for_the_first_survey() -> None:
+    """Three of four with one floor: the floor's row and the two nearest to their limits, 180 and 90, as walked."""
+    weld, _ = the_weld()
+    limits = {0: 20.0, 90: 4.0, 180: 2.5, 270: 10.0}
+    points = tuple(replace(at(weld, t, 8.0), limit_Sv_s=limit * SV_S, ok=True) for t, limit in limits.items())
+    told = survey.pressing(survey.Points(points, (), ()), 3, ["F1"])
+    assert told == "first survey, no film: 2, 3, F1; others during exposure 1"
+    assert "1, 2, 3, 4, F1" in survey.pressing(survey.Points(points, (), ()), 9, ["F1"])

@@ -11,6 +11,7 @@ from halflayer.base.result import Derived, Finding
 from halflayer.compare.look import look_at
 from halflayer.compare.relax import relaxations
 from halflayer.compare.result import Comparison, Look, Way
+from halflayer.exposure.budget import first_survey_s
 from halflayer.exposure.more_shots import timed, with_enough_shots
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
@@ -151,11 +152,13 @@ def _times(
     )
     pause = pause_s(order, candidate, reset_s)
     last = pause - reset_s  # after the last exposure nothing is set again
+    head = next(h for h in order.heads if h.id == candidate.head)
+    first = first_survey_s(order, head.travel_s)
     whole = Derived(
         "whole_time",
-        t.set_up_s + mount + math.fsum(shot_seconds(exposure)) + pause * (n - 1) + last,
+        t.set_up_s + mount + first + math.fsum(shot_seconds(exposure)) + pause * (n - 1) + last,
         "s",
-        formula="set-up + exposures + pauses (walk, survey, film change, reset)",
+        formula="set-up + first survey (where stated) + exposures + pauses (walk, survey, film change, reset)",
         inputs=(set_up, Derived("pause between exposures", pause, "s")),
         source=source,
         basis="taking down and changing place not included",

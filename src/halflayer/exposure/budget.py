@@ -21,6 +21,7 @@ FIRST_READ = "first film or image, developed and read"
 OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
 MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"
+FIRST_SURVEY = "first survey, source out, no film"
 RESHOOTS = "reshoots allowed for"
 EXPOSURES = "exposures"
 
@@ -150,6 +151,17 @@ def before_s(order: Order, mounting_s: float) -> tuple[float, float]:
     return t.moving_s or 0.0, max(longer, 0.0)
 
 
+def first_survey_s(order: Order, travel_s: float) -> float:
+    """Time of a weld's first survey [s]: readings with the source out, its way, and the walk in to read it home.
+
+    0 where the order does not state how many points are read.
+    """
+    t = order.crew_times
+    if not t.first_survey_points:
+        return 0.0
+    return t.first_survey_out_s + 2 * travel_s + 2 * t.walk_s + t.survey_s
+
+
 def time_budget(
     order: Order,
     weld: Weld,
@@ -168,6 +180,7 @@ def time_budget(
     A cycle is: source out and back, exposure, walk in and out, survey, film change; resetting lies between two
     exposures. Exposure 1 is developed and read before the next one (before taking down where there is none); the trial
     is one cycle more with that wait in it. Reshoots are their share of the cycles, rounded up, with a reset.
+    Before them stands the first survey, with the source out and no film, where the order states it.
     Times of the crew are the order's (`crew_times`, `allowance`).
     """
     times, allowed, n = order.crew_times, order.allowance, len(exposure.shots)
@@ -184,6 +197,7 @@ def time_budget(
         BudgetStep(ROPING, 1, roping_s),
         BudgetStep("setting up", 1, times.set_up_s),
         BudgetStep(MOUNTING, 1, mounting_s),
+        BudgetStep(FIRST_SURVEY, 1, first_survey_s(order, head.travel_s)),
     ]
     if trial:
         steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + allowed.processing_s))

@@ -126,4 +126,13 @@ class CrewTimes(Model):
     reading_s: PositiveTime = (
         10.0  # one reading of the meter, on the way in to a source still out: our choice
     )
+    # Points of a survey that are read with the source out and no film, before exposure 1, and the way from one to
+    # the next; the rest are read during exposure 1. Left out: that survey is in no time and no dose.
+    first_survey_points: Annotated[int, Field(ge=1, le=60)] | None = None
+    reading_way_s: NonNegativeTime = 10.0  # our choice: some 5 m of a rope at a walk with the meter
     basis: Text = "editable example times; replace them by your own"
+
+    @property
+    def first_survey_out_s(self) -> float:
+        """How long the source is out for a weld's first survey [s]; 0 where it is not counted."""
+        return (self.first_survey_points or 0) * (self.reading_s + self.reading_way_s)

@@ -128,7 +128,14 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
 def _as_long(order: Order, rate: float | None, show: Show) -> str:
     """How long the short first exposure may be, and what a minute of it may bring outside the rope."""
     dose = f"at most {show.up(rate * 60.0, 'equivalent', digits=2)} a minute at the rope, " if rate else ""
-    return f"as long as its readings take ({show.value(order.crew_times.reading_s, 'time')} each; {dose}in no sum)"
+    t = order.crew_times
+    each = f"{show.value(t.reading_s, 'time')} each"
+    if not t.first_survey_points:
+        return f"as long as its readings take ({each}; {dose}in no sum)"
+    return (
+        f"as long as it takes to read the points that each sheet names for it ({t.first_survey_points} at most, {each} "
+        f"and {show.value(t.reading_way_s, 'time')} to the next, {dose}in the sums; the rest during exposure 1)"
+    )
 
 
 def _trials(plan: Plan) -> str:

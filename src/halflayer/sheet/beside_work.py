@@ -97,9 +97,9 @@ def outside_words(plan: Plan, order: Order, show: Show) -> str:
             "holds what is longer than that. "
         )
     never = "hauling the kit in and out (no source near it)"
-    first = (
-        "short first exposures and measuring with the source out beyond those counted (number not planned)"
-    )
+    first = "measuring with the source out beyond what is counted"
+    if not t.first_survey_points:
+        first = "short first exposures and all measuring with the source out (number not planned)"
     not_stated = f"{', '.join(lacking)} (the order states no time), " if lacking else ""
     return (
         f"{told}{_wait(plan, order, show)}Not computed, in no time and no dose: {not_stated}{never}, {first}."

@@ -9,17 +9,18 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
-from halflayer.shielding.crew import MOVING, ROPING
+from halflayer.shielding.crew import FIRST_SURVEY, MOVING, ROPING
 from halflayer.shielding.safety_result import CrewStep
 from halflayer.shift.changing import change_steps
 
 EVERYONE = (
     MOVING,
     ROPING,
+    FIRST_SURVEY,
     "source on its way",
     "exposures",
 )  # steps of whoever is there, a sentry too
-ONCE = (MOVING, ROPING)
+ONCE = (MOVING, ROPING, FIRST_SURVEY)
 
 
 def missing_at(w: WeldPlan) -> int:

@@ -111,13 +111,17 @@ def arrange(
     return Points(tuple(front), tuple(rest), tuple(p for p in barrier if p not in chosen), inside)
 
 
-def pressing(points: Points) -> str:
+def pressing(points: Points, count: int | None = None, floors: Sequence[str] = ()) -> str:
     """The points of page 1 to be read where there is no time for all: those nearest to a limit or past it, by number.
 
-    Where no rate is limited those that read the highest.
+    Where no rate is limited those that read the highest. With a stated `count` they are those of the first survey: the
+    worst points of `floors` and then as many as the count has room for, in the sequence of the walk.
     """
     read = [(n, p) for n, p in enumerate(points.front, start=1) if p.name not in points.inside]
     ranked = sorted(read, key=lambda one: _urgency(one[1]))
+    if count is not None:
+        kept = sorted(n for n, _ in ranked[: max(count - len(floors), 0)])
+        return f"first survey, no film: {', '.join([*map(str, kept), *floors][:count])}; others during exposure 1"
     limited = [str(n) for n, p in ranked if p.limit_Sv_s is not None]
     if len(ranked) <= PRESSING:  # the whole table is as quickly read
         return ""

@@ -232,9 +232,14 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
     if w.shielding is not None:
         line = w.safety.contour if w.safety else None
         points = survey.arrange(weld, w.shielding, order.floors, line)
-        out["pressing"] = survey.pressing(points)
         out["rows"] = survey.rows(weld, w.shielding, points, show, line)[: len(points.front)]
-        out["rows"] += floor_points.point_rows(order, weld, w, show)
+        floors = floor_points.point_rows(order, weld, w, show)
+        out["rows"] += floors
+        out["pressing"] = survey.pressing(
+            points,
+            order.crew_times.first_survey_points,
+            [f["n"] for f in floors if f["turn_back"] != floor_points.CLOSED],
+        )
         out["floor_points"] = floor_points.words(order, w, show)
         out["more"] = len(points.rest) + len(points.brief)
     return out

@@ -18,11 +18,14 @@ from halflayer.technique.result import Candidate
 TAKING_DOWN = "taking down"
 RESETTING = "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping, signs and search"
+FIRST_SURVEY = "first survey"
+WAY, WALK = "source on its way", "walking in and out"
 SINGLE = (
     MOVING,
     ROPING,
     "setting up",
     "mounting the shield",
+    FIRST_SURVEY,
     TAKING_DOWN,
 )  # steps of a weld that an exposure more does not repeat
 NO_READING = "not computed: no reading of the stored head is given"
@@ -87,8 +90,12 @@ def crew_steps(
             # None between exposures at a weld of one, but a reshoot takes one.
             _step(RESETTING, reset_s, n - 1, beside, near, words),
         ]
+    if times.first_survey_points:
+        steps.append(_first_survey(order, post))
+    # The first survey takes the source out and home once more, and somebody in to read that it is.
+    rounds = n + bool(times.first_survey_points)
     steps += [
-        _transit(order, candidate, head, n, post, bare_1m_Sv_s),
+        _transit(order, candidate, head, rounds, post, bare_1m_Sv_s),
         CrewStep(
             "exposures",
             math.fsum(shots_s) / n,
@@ -101,15 +108,30 @@ def crew_steps(
     ]
     if "survey" in tasks:
         if post.distance_m is not None:
-            steps.append(_walk(head, activity_Bq, times.walk_s, n, post.distance_m, near))
+            steps.append(_walk(head, activity_Bq, times.walk_s, rounds, post.distance_m, near))
         survey = stored_rate_Sv_s(head, activity_Bq, times.survey_distance_m)
-        steps.append(_step("survey", times.survey_s, n, survey, times.survey_distance_m, words))
+        steps.append(_step("survey", times.survey_s, rounds, survey, times.survey_distance_m, words))
     if "film change" in tasks:
         steps.append(_step("film change", times.film_change_s, n, beside, near, words))
     if "set-up" in tasks:
         down = mount_s if order.allowance.take_down_s is None else order.allowance.take_down_s
         steps.append(_step(TAKING_DOWN, down, 1, beside, near, words))
     return tuple(steps)
+
+
+def _first_survey(order: Order, post: Post) -> CrewStep:
+    """Readings with the source out before the first film: everyone is counted at the rope, where they are taken.
+
+    Formula: barrier's rate limit, or the rate of the post where that is more or no rate is limited, x time. Source: the
+    rope stands where the upper bound is no more than that limit.
+    """
+    seconds, limit = order.crew_times.first_survey_out_s, order.limits.barrier.rate_Sv_s
+    if post.rate_Sv_s is None:
+        return _step(FIRST_SURVEY, seconds, 1, None, None, post.words)
+    rate = max(post.rate_Sv_s, limit or 0.0)
+    return _step(
+        FIRST_SURVEY, seconds, 1, rate, None, "at the rope: the barrier's rate limit, or the post's if more"
+    )
 
 
 def _about_the_weld(order: Order, head: Head, activity_Bq: float) -> list[CrewStep]:
@@ -135,19 +157,19 @@ def _walk(head: Head, activity_Bq: float, seconds: float, shots: int, from_m: fl
     at_1m = stored_rate_Sv_s(head, activity_Bq, 1.0)
     times = 2 * shots
     if at_1m is None or seconds == 0.0:
-        return _step("walking in and out", seconds, times, at_1m, None, NO_READING)
+        return _step(WALK, seconds, times, at_1m, None, NO_READING)
     dose = walk_dose_Sv(at_1m_Sv_s=at_1m, from_m=max(from_m, to_m), to_m=to_m, seconds=seconds)
     basis = (
         f"reading of the stored head, inverse square along the way from {max(from_m, to_m):.2g} to {to_m:g} m"
     )
-    return CrewStep("walking in and out", seconds, times, dose / seconds, None, dose * times, basis)
+    return CrewStep(WALK, seconds, times, dose / seconds, None, dose * times, basis)
 
 
 def _transit(
     order: Order, candidate: Candidate, head: Head, shots: int, post: Post, bare_1m_Sv_s: float | None
 ) -> CrewStep:
     """The source on its way between stored and beam position, out and back for each exposure."""
-    what, times, transit_m = "source on its way", 2 * shots, order.crew_times.transit_distance_m
+    what, times, transit_m = WAY, 2 * shots, order.crew_times.transit_distance_m
     if head.kind == "shielded" and candidate.guide is None:
         basis = f"inside the head, counted as out: {post.words}"
         return _step(what, head.travel_s, times, post.rate_Sv_s, post.distance_m, basis)
@@ -337,7 +359,14 @@ def _limits(
     n = len(shots_s)
     longest = max(shots_s) / (math.fsum(shots_s) / n)
     one = [
-        (s.what, None if s.dose_Sv is None else s.dose_Sv / n * (longest if s.what == "exposures" else 1.0))
+        (
+            s.what,
+            None
+            if s.dose_Sv is None
+            else s.dose_Sv
+            * ((2 if s.what in (WAY, WALK) else 1) / max(s.times, 1))
+            * (longest if s.what == "exposures" else 1.0),
+        )
         for s in steps
         if s.what not in ONCE
     ]
@@ -351,7 +380,7 @@ def _limits(
     rows = [
         (
             "per exposure",
-            "longest exposure, the source's way, its walk, survey and film change",
+            "the longest, its way, walk, survey, film",
             one,
             1.0,
             0.0,

@@ -22,9 +22,17 @@ BARRIER = "barrier "  # names of barrier points begin so
 
 
 def counted_times(order: Order, candidate: Candidate | None, exposure: Exposure) -> float:
-    """Exposures that may fall into one hour over the planned ones: trial and reshoots as whole exposures."""
+    """Exposures that may fall into one hour over the planned ones: trial and reshoots as whole exposures.
+
+    The first survey is one exposure more, of its own length, at least a whole way of the source out and home.
+    """
     n = len(exposure.shots)
-    return exposures_to_count(order, candidate, n) / n if candidate is not None else 1.0
+    if candidate is None:
+        return 1.0
+    whole = math.fsum(float(s.seconds.value or 0.0) for s in exposure.shots)
+    out = order.crew_times.first_survey_out_s
+    more = max(out / whole, 1.0 / n) if out > 0.0 and whole > 0.0 else 0.0
+    return exposures_to_count(order, candidate, n) / n + more
 
 
 def counted_s(order: Order, candidate: Candidate | None, exposure: Exposure) -> float:

@@ -25,6 +25,9 @@ class PlaceRate:
     way_Sv: float = 0.0
 
 
+FIRST_SURVEY = "first survey"  # a stretch with the source out and no film
+
+
 @dataclass(frozen=True)
 class Job:
     """One weld as the shift sees it: times, place in plan, barrier, rates at the order's places, crew doses."""
@@ -53,6 +56,8 @@ class Job:
     whole_s: float = 0.0
     trial_s: float = 0.0
     detector: str = ""
+    first_out_s: float = 0.0  # source out for the first survey, before any film
+    first_home_s: float = 0.0  # and the rest of that survey, source at rest
     wait_s: float = 0.0  # source stored, until exposure 1 is developed and read
 
 
@@ -62,7 +67,7 @@ class Slot:
 
     team: int  # from 1
     weld: str
-    what: str  # "source change", "set-up", "exposure", "between", "first film", "taking down"
+    what: str  # "source change", "set-up", "first survey", "exposure", "between", "first film", "taking down"
     shot: int | None  # from 1, for exposures
     start_s: float
     end_s: float

@@ -23,6 +23,7 @@ from halflayer.shift.exposed import exposed_at, shot_again
 from halflayer.shift.in_time import drops_first, end_with_reshoots, in_time, late_finding
 from halflayer.shift.jobs import allowed_for
 from halflayer.shift.result import (
+    FIRST_SURVEY,
     LATE,
     BesideChange,
     CrewShift,
@@ -126,7 +127,15 @@ def _changes_dose(crew: Sequence[CrewShift]) -> str:
 
 def _job_s(j: Job) -> float:
     between = j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
-    return j.set_up_s + math.fsum(j.shots_s) + between + j.wait_s + j.take_down_s
+    return (
+        j.set_up_s
+        + j.first_out_s
+        + j.first_home_s
+        + math.fsum(j.shots_s)
+        + between
+        + j.wait_s
+        + j.take_down_s
+    )
 
 
 def slots_of(jobs: Sequence[Job], teams: int, changes: Sequence[SourceChange] = ()) -> tuple[Slot, ...]:
@@ -152,7 +161,11 @@ def slots_of(jobs: Sequence[Job], teams: int, changes: Sequence[SourceChange] = 
 
 
 def _steps(job: Job) -> list[tuple[str, int | None, float]]:
-    steps: list[tuple[str, int | None, float]] = [("set-up", None, job.set_up_s)]
+    steps: list[tuple[str, int | None, float]] = [
+        ("set-up", None, job.set_up_s),
+        (FIRST_SURVEY, None, job.first_out_s),
+        ("between", None, job.first_home_s),
+    ]
     for n, seconds in enumerate(job.shots_s, start=1):
         steps.append(("exposure", n, seconds))
         steps.append(("between", None, job.last_s if n == len(job.shots_s) else job.pause_s))
@@ -191,6 +204,8 @@ def _place_rows(
     whole = math.fsum(e.rate * (e.end_s - e.start_s) for e in value)
     whole_upper = math.fsum(
         (r.upper_Sv_s * math.fsum(j.shots_s) + 2 * len(j.shots_s) * r.way_Sv) * j.allowance
+        + r.upper_Sv_s * j.first_out_s
+        + (2 * r.way_Sv if j.first_out_s > 0.0 else 0.0)
         for j, r in zip(jobs, known, strict=True)
     ) + math.fsum(e.rate * (e.end_s - e.start_s) for e in changed)
     standing = peak_rate(exposed_at(place.name, [replace(j, travel_s=0.0) for j in jobs], slots, upper=True))
