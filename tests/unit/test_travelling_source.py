@@ -343,7 +343,7 @@ def test_the_table_of_the_way_says_the_barrier_too() -> None:
     moved = dataclasses.replace(w.shielding, derived=(travelled(order, 1e-6, 9e-6 / H),))
     table = transit_rows(order, dataclasses.replace(w, shielding=moved), Show())
     last = table["rows"][-1]
-    assert last["place"] == "barrier at 4 m, worst of 24 directions"
+    assert last["place"] == "survey ring at 4 m, worst of 24 directions"
     assert last["above"] is True
 
 

@@ -36,7 +36,15 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         if way is None:
             continue
         rate = limit.rate_Sv_s if limit else None
-        told.append((show.converted(barrier) if name == AT_BARRIER else name.removeprefix(WAY_IN), way, rate))
+        told.append(
+            (
+                show.converted(barrier).replace(AT_BARRIER, "survey ring", 1)
+                if name == AT_BARRIER
+                else name.removeprefix(WAY_IN),
+                way,
+                rate,
+            )
+        )
     # Each column in one unit, limits in that of the rates beside them.
     doses = show.column([v for _, way, _ in told for v in (way.dose_Sv, way.once_Sv)], "equivalent")
     peaks, beside = beside_limits(

@@ -160,7 +160,7 @@ def transit_figure(
     ]
     ring = [at("", spot, "") for spot in _ring(weld, within)]
     top = max(ring, key=lambda d: float(d.inputs[1].value or 0.0))
-    name = f"{AT_BARRIER} at {within:.3g} m, worst of {len(ring)} directions"
+    name = f"{AT_BARRIER} at {within:.4g} m, worst of {len(ring)} directions"
     barrier = replace(top, name=name, basis=between)
     worst = max(places or [barrier], key=lambda d: float(d.value or 0.0))
     inputs = [
