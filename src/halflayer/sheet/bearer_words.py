@@ -57,19 +57,24 @@ def bears(
     return {"svg": svg, "steps": steps}
 
 
+def _kg(mass_kg: float, show: Show) -> str:
+    """A mass to be borne, rounded up in its third digit: so that pieces times their mass is what is printed."""
+    return show.up(mass_kg, "mass", digits=3)
+
+
 def _load(b: Bearer, show: Show) -> str:
     """What it is, what it must bear and what it does."""
     if b.held is None:
         return (
-            f"{named(b).capitalize()}, to bear {show.up(b.each_kg, 'mass')} each"
+            f"{named(b).capitalize()}, to bear {_kg(b.each_kg, show)} each"
             if b.pieces > 1
-            else (f"{named(b).capitalize()}, to bear {show.up(b.each_kg, 'mass')}")
+            else (f"{named(b).capitalize()}, to bear {_kg(b.each_kg, show)}")
         )
     each = " each" if b.pieces > 1 else ""
     carries = (
         f"{show.value(b.held.mass_kg, 'mass')}{each}, carries {show.floor(b.held.carries_kg, 'mass')}{each}"
     )
-    return f"{named(b)} ({carries}; load {show.up(b.each_kg, 'mass')})"
+    return f"{named(b)} ({carries}; load {_kg(b.each_kg, show)})"
 
 
 def _steps(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> list[str]:
@@ -124,16 +129,14 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
         for x, h in zip(b.at_m, b.heights_m, strict=True)
     )
     spool = b.own_kg > 0.0
-    parts = f"wrap {show.up(wrap_kg(s), 'mass')}"
-    parts += (
-        f", the spool itself {show.up(b.own_kg, 'mass')} and the source's holder" if spool else " and head"
-    )
-    first = f"{_load(b, show)}: {parts}, {show.up(b.load_kg, 'mass')} in all. Middles of the saddles {spots}."
+    parts = f"wrap {_kg(wrap_kg(s), show)}"
+    parts += f", the spool itself {_kg(b.own_kg, show)} and the source's holder" if spool else " and head"
+    first = f"{_load(b, show)}: {parts}, {_kg(b.load_kg, show)} in all. Middles of the saddles {spots}."
     if spool and b.under_sleeve and wound:
         return [
             first,
             "Both stand under the sleeve. The spool with its films tied on hangs from a hoist by a bar through its "
-            f"bore while the sleeve is wound on; then the hoist, {show.up(b.load_kg, 'mass')}, sets it down on both.",
+            f"bore while the sleeve is wound on; then the hoist, {_kg(b.load_kg, show)}, sets it down on both.",
         ]
     if spool and b.under_sleeve:
         return [
@@ -180,7 +183,7 @@ def bearer_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     rows = []
     for kind, ident, pieces, welds, mine in _needs(order, plan):
         most = max(mine, key=lambda b: b.each_kg)
-        note = f"bears {show.up(most.each_kg, 'mass')}" + (" each" if most.pieces > 1 else "")
+        note = f"bears {_kg(most.each_kg, show)}" + (" each" if most.pieces > 1 else "")
         row = other(ident or "–", WHAT[kind], note, pieces, weld_list(welds, [w.id for w in order.welds]))
         if most.held is None:
             row["note"] += f"; {show.converted(most.lacks)}; not in the order: bring"

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
+from halflayer.exposure.budget import sheets_for
 from halflayer.order.equipment import ON_A_STAND, Blanket, Film, Shroud, StopPlate
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -193,7 +194,7 @@ def items(order: Order, weld: Weld, candidate: Candidate, fitting: Fitting, wrap
         Item(
             film.id,
             "film in its pack" if isinstance(film, Film) else film.kind,
-            len(candidate.shots),
+            len(candidate.shots) * sheets_for(order, weld, candidate),
             0.0,
             note,
         )
