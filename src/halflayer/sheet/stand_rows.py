@@ -72,7 +72,7 @@ def lean_row(weld: Weld, c: Candidate, show: Show) -> Row:
     """How far the source stands off the weld plane and how much the head leans."""
     g = c.geometry
     if abs(g.axial_offset_m) < 1e-6:
-        return row("Offset", "none", "source in the weld plane (x = 0), beam straight across the pipe")
+        return row("Offset", "none", "source at x = 0, in the weld plane, beam straight across")
     value = f"{show.drawn(abs(g.axial_offset_m))}, {show.degrees(abs(g.tilt_rad))}"
     steps = next((d for d in c.settings if d.name == "lean_steps"), None)
     how = "leaning back over the clamp" if c.arrangement == "lean-back" else "leaning out"
