@@ -84,6 +84,16 @@ def test_what_breaks_is_never_among_the_rules_told_by_name_only() -> None:
     assert [r.rule for r in idle] == ["geometric unsharpness"]
 
 
+def test_the_film_s_width_is_told_by_name_where_it_holds_and_in_full_where_it_breaks() -> None:
+    """A rule of the code (ISO 17636-1, 7.7, from memory), but one of kit: a sheet in stock is wide enough or it is not."""
+    of_width = [
+        RuleVerdict("film width along the pipe", ">= 31 mm", reached, verdict, "ISO 17636-1:2013 7.7")
+        for reached, verdict in (("100 mm", "holds"), ("20 mm", "breaks"))
+    ]
+    listed, fine, _ = told_apart(tuple(of_width))  # type: ignore[arg-type]
+    assert ([r.reached for r in fine], [r.reached for r in listed]) == (["100 mm"], ["20 mm"])
+
+
 def test_source_on_its_way_has_its_table(plan: Plan) -> None:
     """A source in a guide tube: every place with dose, highest rate and what is above its rate limit."""
     w = next(w for w in plan.welds if w.weld == "W-03")
