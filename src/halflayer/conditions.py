@@ -234,6 +234,7 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
     told = [
         f"nobody on {f.floor}: up to {show(f.upper_Sv_s, 'equivalent_rate', digits=2)} at {f.where}, limit "
         f"{show(f.limit_Sv_s, 'equivalent_rate', round_up=False)} ({bases.get(f.floor, 'basis not stated')})"
+        + (f", which may be emptied by the order, agreed by {f.emptied_by}" if f.emptied_by else "")
         for f in above
         if f.upper_Sv_s is not None and f.limit_Sv_s is not None
     ]

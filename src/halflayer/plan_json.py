@@ -75,7 +75,7 @@ def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:
     chosen, shielding = weld.chosen, weld.shielding
     return {
         "weld": weld.weld,
-        "status": weld.status,
+        "status": weld.standing,
         "only_if": [{"what": c.short, "text": c.text, "source": c.source} for c in weld.conditions],
         **_code(plan.order, weld.weld),
         "technique": chosen.technique if chosen else None,

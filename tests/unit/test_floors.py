@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -161,15 +162,29 @@ def test_which_places_are_on_a_floor_that_is_not_stated(
     assert len(not_stated(order, order.welds[0])) == asked_for
 
 
-def test_a_floor_that_is_empty_makes_a_condition_of_what_would_stop_the_weld() -> None:
-    """Nobody is on it in the shift by the order: that it stays so is what the weld then hangs on."""
+EMPTIED = {"may_be_emptied": True, "emptied_agreed_by": "who runs the platform"}
+
+
+def test_the_limit_of_an_empty_floor_binds_where_nobody_agreed_to_empty_it() -> None:
+    """Empty by the order's own share of time is no agreement: the weld stops, and says what would lift it."""
     _, (found,) = asked("bore", Fitting(), floors=[UP | {"occupancy": 0.0}])
-    assert (found.ok, found.empty) == (False, True)
+    assert (found.ok, found.emptied_by) == (False, "")
+    (told,) = _floor_findings((found,))
+    assert told.level == "stop"
+    assert any("agrees (may_be_emptied in the order)" in r for r in told.relax)
+
+
+def test_a_floor_that_may_be_emptied_makes_a_condition_of_what_would_stop_the_weld() -> None:
+    """Who answers for it agreed: that it is kept empty is what the weld then hangs on, and its status says so."""
+    _, (found,) = asked("bore", Fitting(), floors=[UP | EMPTIED])
+    assert (found.ok, found.emptied_by) == (False, "who runs the platform")
     assert [f.level for f in _floor_findings((found,))] == ["warn"]
     w = WeldPlan("W3", "ready", None, None, None, None, None, (), (), safety=Safety((), (), floors=(found,)))  # type: ignore[arg-type]
     (told,) = conditions(ORDER, w)
     assert told.short == "floor kept empty"
     assert "nobody on Platform above: up to " in told.text and "limit 7.5 µSv/h" in told.text
+    assert "may be emptied by the order, agreed by who runs the platform" in told.text
+    assert replace(w, conditions=(told,)).standing == "ready only if"
 
 
 @pytest.mark.parametrize("limit", [0.15, 1e-6])
@@ -207,16 +222,22 @@ def test_layers_are_added_for_a_floor_as_far_as_the_stock_goes(limit: float) -> 
     assert fewer.upper_Sv_s is not None and fewer.upper_Sv_s > 0.9 * limit * bare.upper_Sv_s
 
 
-@pytest.mark.parametrize(("worth_s", "closed"), [(-1e9, True), (1e9, False)])
-def test_an_empty_floor_is_closed_or_shielded_by_the_time_that_laying_takes(
-    monkeypatch: pytest.MonkeyPatch, worth_s: float, closed: bool
+@pytest.mark.parametrize(
+    ("worth_s", "agreed", "closed"), [(-1e9, True, True), (1e9, True, False), (-1e9, False, False)]
+)
+def test_a_floor_that_may_be_emptied_is_closed_or_shielded_by_the_time_that_laying_takes(
+    monkeypatch: pytest.MonkeyPatch, worth_s: float, agreed: bool, closed: bool
 ) -> None:
-    """The plan says both ways, with minutes and what the floor gets, whichever it takes; our choice, no source."""
+    """The plan says both ways, with minutes and what the floor gets, whichever it takes; our choice, no source.
+
+    Where nobody agreed to empty it, it is shielded whatever that takes, although it is empty by the order.
+    """
     monkeypatch.setattr(floor_size, "WORTH_S", worth_s)
     held, stock = Fitting(0, None, 0, "B25"), Fitting(0, None, 30, "B25")
     _, (bare,) = asked("strap", held, floors=[UP])
     assert bare.upper_Sv_s is not None
     floor = UP | {"occupancy": 0.0, "limit": {"rate_Sv_s": 0.15 * bare.upper_Sv_s, "basis": "agreed"}}
+    floor |= EMPTIED if agreed else {}
     setting, _ = asked("strap", held, floors=[floor])
     times = pf.exposure(setting.order, setting.candidate)
     memo: Memo = {}
@@ -224,6 +245,9 @@ def test_an_empty_floor_is_closed_or_shielded_by_the_time_that_laying_takes(
         setting, times, held, stock, seeds=(1, 3), cost=lambda f: f.layers * 100.0, memo=memo
     )
     told = found.findings[-1]
+    if not agreed:
+        assert found.fitting.layers > 0 and told.text.startswith(f"{found.fitting.layers} layer")
+        return
     assert told.text.startswith("two ways for Platform above, limit ")
     assert "mounting and resets " in told.text and "with nobody on it; or with them up to " in told.text
     assert (found.fitting == held) is closed

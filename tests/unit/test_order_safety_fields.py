@@ -49,6 +49,7 @@ def test_they_are_read_to_si_and_go_through_json_without_loss() -> None:
     assert read.floors[0].limit is not None
     assert read.floors[0].limit.per_year_Sv == 1e-3  # 10 CFR / UK public figure of the profile table
     assert read.floors[0].occupancy == 0.1
+    assert (read.floors[0].may_be_emptied, read.floors[0].emptied_agreed_by) == (False, None)
     assert read.access[0].locked
     assert read.kit.head_turn_rad == pytest.approx(math.radians(2.0), rel=1e-15)
     assert read.crew_times.film_change_s == 90.0
@@ -104,6 +105,14 @@ def test_stock_masses_and_ranges_are_read_to_si() -> None:
         (
             [(OBSTACLES, FLOOR.replace("uk public", "x") + OBSTACLES)],
             ("floors[up].limit.profile", "unknown profile"),
+        ),
+        (
+            [(OBSTACLES, FLOOR.replace("10 %", "10 %, may_be_emptied: true") + OBSTACLES)],
+            ("t.yaml:13: floors[up].emptied_agreed_by", "who agreed"),
+        ),
+        (
+            [(OBSTACLES, FLOOR.replace("10 %", "0, emptied_agreed_by: Ada") + OBSTACLES)],
+            ("t.yaml:13: floors[up].may_be_emptied", "may_be_emptied: true"),
         ),
         (
             [(OBSTACLES, DOOR.replace("]\n", ", {id: D, name: Gate, at: [1 m, 2 m, 0 m]}]\n") + OBSTACLES)],

@@ -97,6 +97,29 @@ class FloorLevel(Model):
     )
     # Two opposite corners in plan of where the floor is: its highest dose is searched there. Left out: about each weld.
     area: tuple[Corner, Corner] | None = None
+    # Nobody on it while a source is out, its ways watched, in place of more shield or where none holds the limit: a
+    # condition of the weld then. Without it the limit binds, whoever is there.
+    may_be_emptied: bool = False
+    emptied_agreed_by: Text | None = None  # who agreed; required beside it, printed with the condition
+
+    @model_validator(mode="after")
+    def _agreed(self) -> FloorLevel:
+        if self.may_be_emptied and self.emptied_agreed_by is None:
+            raise PydanticCustomError(
+                "floor",
+                "who agreed that the floor may be emptied is not said",
+                {
+                    "accepted": "emptied_agreed_by: who answers for the floor, or may_be_emptied: false",
+                    "field": "emptied_agreed_by",
+                },
+            )
+        if self.emptied_agreed_by is not None and not self.may_be_emptied:
+            raise PydanticCustomError(
+                "floor",
+                "somebody agreed that the floor may be emptied, and may_be_emptied is not true",
+                {"accepted": "may_be_emptied: true, or no emptied_agreed_by", "field": "may_be_emptied"},
+            )
+        return self
 
 
 class AccessRoute(Model):

@@ -28,11 +28,13 @@ LOOK_BATCHES = (
 SURE_BATCHES = 24  # at most, of a floor whose search leaves it open (our choice)
 POINTS = 4  # of them, the highest (our choice)
 
-# A floor that the order says is empty is closed where laying for it takes longer than this, else shielded (our choice;
-# common practice, no source).
+# A floor that the order says may be emptied is closed where laying for it takes longer than this, else shielded (our
+# choice; common practice, no source).
 WORTH_S = 1800.0
 LAID = "shielded: a floor is closed only where its shield takes over 30 min more"
-CLOSED = "floor closed in place of more shield: 30 min and more saved, on a floor the order says is empty"
+CLOSED = (
+    "floor closed in place of more shield: 30 min and more saved, on a floor the order says may be emptied"
+)
 
 Memo = dict[
     Fitting, tuple[FloorDose, ...]
@@ -83,12 +85,15 @@ def size_for_floors(
             after = next((f for f in memo[fitting] if f.floor == before.floor), None)
             told = _both_ways(held, fitting, before, after, more_s)
             # Engineering before people (Ionising Radiations Regulations 2017, regulation 9), as far as practicable.
-            if more_s > WORTH_S and all(f.empty and f.stated for f in first.doses if f.ok is False):
+            if more_s > WORTH_S and all(f.emptied_by and f.stated for f in first.doses if f.ok is False):
                 text = f"{told}; the floor is closed: laying takes over {show(WORTH_S, 'time')} more"
                 return ForFloors(held, (Finding("note", text, CLOSED),))
             return ForFloors(
                 fitting,
-                (_added(held, fitting, before), *([Finding("note", told, LAID)] if before.empty else [])),
+                (
+                    _added(held, fitting, before),
+                    *([Finding("note", told, LAID)] if before.emptied_by else []),
+                ),
             )
     return ForFloors(held, (_not_held(stock, before),))
 
@@ -241,8 +246,15 @@ def _not_held(stock: Fitting, before: FloorDose) -> Finding:
         f"no shield of the kit holds the limit on {_told(before)}; tried up to {stock.plates} plates and "
         f"{stock.layers} layers",
         source="shield search",
-        relax=("the floor kept empty and guarded", "more or heavier plates or blankets", "a weaker source"),
+        relax=(emptied_words(before), "more or heavier plates or blankets", "a weaker source"),
     )
+
+
+def emptied_words(f: FloorDose) -> str:
+    """What lifts a floor's limit by people: it is in the order already, or somebody has to agree to it first."""
+    if f.emptied_by or not f.stated:
+        return "the floor kept empty and guarded"
+    return "the floor kept empty and guarded, once who answers for it agrees (may_be_emptied in the order)"
 
 
 def _told(f: FloorDose) -> str:

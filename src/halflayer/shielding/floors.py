@@ -83,7 +83,7 @@ def searched(setting: Setting, exposure: Exposure, fitting: Fitting, k: float, *
     for level in levels:
         there = [r for (of, _), r in zip(asks, rates, strict=True) if of is level]
         dose = _worst(weld, level, there, k) if there else _unknown(weld, level)
-        dose = replace(dose, empty=level.occupancy == 0.0)
+        dose = replace(dose, emptied_by=level.emptied_agreed_by or "")
         if level not in own:
             dose = replace(dose, stated=False, basis=f"{dose.basis}; {NOT_STATED}")
         found.append(dose)

@@ -20,7 +20,7 @@ from halflayer.shielding.contour import contour
 from halflayer.shielding.crew import Post, crew_member, mounting_s
 from halflayer.shielding.doubtful_post import findings as doubtful
 from halflayer.shielding.doubtful_post import with_margin
-from halflayer.shielding.floor_size import Memo
+from halflayer.shielding.floor_size import Memo, emptied_words
 from halflayer.shielding.floors import floor_doses
 from halflayer.shielding.hour_at_rope import on_its_way, with_reshoots
 from halflayer.shielding.look import Hints
@@ -105,12 +105,12 @@ def _floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
             found.append(
                 Finding(
                     # Where a floor is not stated nobody may be able to stand where the most was found; one that the
-                    # order says is empty has to be kept so, which the weld's readiness then hangs on.
-                    "stop" if f.stated and not f.empty else "warn",
+                    # order says may be emptied has to be, which the weld's readiness then hangs on.
+                    "stop" if f.stated and not f.emptied_by else "warn",
                     f"{f.floor}, {f.where}: up to {show(f.upper_Sv_s, 'equivalent_rate', digits=2)}, the limit is "
                     f"{show(f.limit_Sv_s, 'equivalent_rate', round_up=False)}",
                     source=f.basis,
-                    relax=("the floor kept empty and guarded", "more shield on that side", "a weaker source"),
+                    relax=(emptied_words(f), "more shield on that side", "a weaker source"),
                 )
             )
         elif f.rate_Sv_s is None:

@@ -108,7 +108,7 @@ class FloorDose:
     ok: bool | None
     basis: str
     stated: bool = True  # False: a place's surroundings, on a floor that the order does not state
-    empty: bool = False  # the order says that nobody is on it in the shift
+    emptied_by: str = ""  # who agreed that it may be emptied while a source is out; empty: it may not
 
 
 @dataclass(frozen=True)
