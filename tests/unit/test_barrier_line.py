@@ -1,18 +1,25 @@
 """The barrier line of several exposures: every one that leads somewhere is run, and a short run never shortens it."""
 
 import math
+from dataclasses import dataclass, field
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from halflayer.physics.materials import material
+from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Box, Scene
+from halflayer.shielding import barrier_line
 from halflayer.shielding.asks import Ask, Kind
+from halflayer.shielding.barrier import directions_rad
 from halflayer.shielding.barrier_line import (
     _about_the_line,
     _along,
     _bound,
     _leading,
     _where_nothing_is_known,
+    barriers,
 )
 from halflayer.shielding.look import Rate
 
@@ -86,3 +93,62 @@ def test_a_direction_in_which_a_run_found_nothing_goes_by_the_ring() -> None:
     grid = {(0.0, 8.0): 0.25 * LIMIT, (0.0, 4.0): None, (math.pi, 8.0): 0.25 * LIMIT, (math.pi, 4.0): LIMIT}
     found = _where_nothing_is_known(grid, ring, (2.0, 4.0, 8.0), K)
     assert found == {(0.0, x): pytest.approx(_along(ring[0.0], K, x)) for x in (2.0, 4.0, 8.0)}
+
+
+@dataclass(frozen=True)
+class _Field:
+    """A setting whose shots bring what an inverse square law says, with the limit where `lines` puts it [m]."""
+
+    lines: tuple[float, ...]
+    order: Any
+    weld: Any
+    candidate: Any
+    hints: dict[str, Any] = field(default_factory=dict)
+    asked: list[tuple[int, list[Ask]]] = field(default_factory=list)
+
+    def build(self, fitting: Fitting, shot: int) -> Any:
+        return SimpleNamespace(frame=None, scene=Scene((), material("air")))
+
+    def rates(self, fitting: Fitting, shot: int, asks: list[Ask], **_: Any) -> list[Rate]:
+        self.asked.append((shot, list(asks)))
+        return [self.there(shot, a) for a in asks]
+
+    def there(self, shot: int, a: Ask) -> Rate:
+        share = (self.lines[shot] / (a.radius_m or 1.0)) ** 2 / (1 + K)
+        return Rate(a, share * LIMIT, 0.0, True, {})
+
+
+@pytest.mark.parametrize("unknown", [(), (3,), (3, 4, 11)])
+def test_where_the_ring_has_no_figure_every_exposure_is_run_and_the_line_goes_all_round(
+    unknown: tuple[int, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Exposure 1 puts the line at 4 m, exposure 2 leads nowhere with 1 m; of a ring in a wall neither has a figure.
+
+    By inverse square alone: both are known then in every direction, and the line is exposure 1's.
+    """
+    monkeypatch.setattr(barrier_line, "counted_s", lambda *_: 0.0)
+    monkeypatch.setattr(
+        barrier_line,
+        "barrier_asks",
+        lambda order, weld, frame, exposure, radii, scene: [
+            rate(1.0, direction=a, radius_m=r).ask for a in directions_rad() for r in radii
+        ],
+    )
+    limits = SimpleNamespace(
+        barrier=SimpleNamespace(rate_Sv_s=LIMIT, in_any_hour_Sv=None, basis="of the test")
+    )
+    setting = _Field(
+        (4.0, 1.0),
+        SimpleNamespace(limits=limits),
+        SimpleNamespace(at=(0.0, 0.0)),
+        SimpleNamespace(shots=(0, 1)),
+    )
+    known = [a for n, a in enumerate(directions_rad()) if n not in unknown]
+    ring = [[setting.there(n, rate(1.0, direction=a, radius_m=8.0).ask) for a in known] for n in (0, 1)]
+    by_rate, _, around = barriers(setting, None, Fitting(), ring, K, 1, 8.0)  # type: ignore[arg-type]
+    assert by_rate.value is not None
+    assert 4.0 <= float(by_rate.value) <= 4.1 + 1e-9  # rounded up to 0.1 m
+    assert [a for a, _ in around] == list(directions_rad())
+    assert all(d == pytest.approx(float(by_rate.value)) for _, d in around)
+    of_second = {a.direction_rad for shot, asks in setting.asked if shot == 1 for a in asks}
+    assert of_second == {directions_rad()[n] for n in unknown}

@@ -85,7 +85,7 @@ def test_what_breaks_is_never_among_the_rules_told_by_name_only() -> None:
 
 
 def test_the_film_s_width_is_told_by_name_where_it_holds_and_in_full_where_it_breaks() -> None:
-    """A rule of the code (ISO 17636-1, 7.7, from memory), but one of kit: a sheet in stock is wide enough or it is not."""
+    """A rule of the code (ISO 17636-1, 7.7, from memory), but one of kit: a sheet is wide enough or not."""
     of_width = [
         RuleVerdict("film width along the pipe", ">= 31 mm", reached, verdict, "ISO 17636-1:2013 7.7")
         for reached, verdict in (("100 mm", "holds"), ("20 mm", "breaks"))

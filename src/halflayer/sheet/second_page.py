@@ -61,9 +61,7 @@ def told_apart(
     rules: tuple[RuleVerdict, ...],
 ) -> tuple[tuple[RuleVerdict, ...], tuple[RuleVerdict, ...], tuple[RuleVerdict, ...]]:
     """Rules for the table, what holds of kit and room by name only, and what the code does not ask."""
-    fine = [
-        r for r in rules if r.verdict == "holds" and (r.source.startswith(OF_OURS) or r.rule in BY_NAME)
-    ]
+    fine = [r for r in rules if r.verdict == "holds" and (r.source.startswith(OF_OURS) or r.rule in BY_NAME)]
     # What is not decided about kit and room ("check on site") and what is read later stays in the table.
     not_asked = [
         r
