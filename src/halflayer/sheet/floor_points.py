@@ -93,7 +93,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     told = []
     for n, f in enumerate(pressing(w), start=1):
         assert f.upper_Sv_s is not None
-        text = f"F{n}, {f.floor}: {show.converted(f.where)}"
+        text = f"F{n}: {show.converted(f.where)}"
         if f.ok is False:
             ways = ", ".join(r.name for r in ways_to_floors(order, w)) or "every way in (none in the order)"
             text += (
