@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,6 +51,11 @@ def reading(loading: Loading, candidate: Candidate, rates: Rates, kerma_Gy: Arra
     for line in _lines(rates):
         stretches += _darker(line, rates, kerma_Gy, handed)
     at = float(loading.fast.density(handed)), float(loading.slow.density(handed))
+    if len(zones) == 2:  # between two points one film reads up to where it hands over, the other from there on
+        zones = [
+            replace(zones[0], most=max(zones[0].most, at[0])),
+            replace(zones[1], least=min(zones[1].least, at[1])),
+        ]
     return PairReading(loading.behind, at[0], at[1], slow, tuple(zones), tuple(stretches))
 
 

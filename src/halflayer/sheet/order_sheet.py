@@ -94,7 +94,8 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 "id": s.id,
                 "nuclide": s.nuclide,
                 "certificate": certificate,
-                "on": moment(s.on).removesuffix(" 00:00 UTC"),
+                "on": moment(s.on).removesuffix(" 00:00 UTC")
+                + (", AFTER this shift: activity computed back" if s.on > order.shift.starts else ""),
             }
             for s, certificate in zip(
                 order.sources, show.alike([s.activity_Bq for s in order.sources], "activity"), strict=True

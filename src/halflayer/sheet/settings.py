@@ -25,6 +25,7 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
 from halflayer.sheet.travel import route
+from halflayer.sheet.two_films_words import handed_words, pair_of, zone_densities
 from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.result import Shielding
@@ -363,12 +364,8 @@ def _times(
         row["note"] = (
             f"density {d.weld:.2f} ± {d.sigma:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over what is judged"
         )
-    second = exposure.shots[0].second if exposure.shots else None
-    if d is not None and second is not None:
-        row["note"] = (
-            f"density on {c.detector} {d.least:.2f} to {d.most:.2f}, on {second.detector} "
-            f"{second.density.least:.2f} to {second.density.most:.2f}; read each place where it lies in range"
-        )
+    if (pair := pair_of(exposure)) is not None:
+        row["note"] = f"density where each judges: {zone_densities(exposure.shots)}; {handed_words(pair)}"
     snr = exposure.shots[0].snr if exposure.shots else None
     if snr is not None:
         row["note"] = (
