@@ -19,7 +19,9 @@ from halflayer.technique.result import Candidate
 
 Array = NDArray[np.float64]
 CROWN = "weld crown"
-SOURCE = "ISO 17636-1:2013 7.8 (from memory, unverified): each film is judged alone, so each shows an indicator"
+SOURCE = (
+    "ISO 17636-1:2013 7.8 (from memory, unverified): each film is judged alone, so each shows an indicator"
+)
 
 
 def handed_Gy(loading: Loading, least: float, most: float) -> float:
@@ -51,7 +53,9 @@ def reading(loading: Loading, candidate: Candidate, rates: Rates, kerma_Gy: Arra
     for line in _lines(rates):
         stretches += _darker(line, rates, kerma_Gy, handed)
     at = float(loading.fast.density(handed)), float(loading.slow.density(handed))
-    if len(zones) == 2:  # between two points one film reads up to where it hands over, the other from there on
+    if (
+        len(zones) == 2
+    ):  # between two points one film reads up to where it hands over, the other from there on
         zones = [
             replace(zones[0], most=max(zones[0].most, at[0])),
             replace(zones[1], least=min(zones[1].least, at[1])),
@@ -106,7 +110,7 @@ def _wall(rates: Rates, i: int) -> str:
 
 
 def _darker(line: list[int], rates: Rates, kerma_Gy: Array, handed: float) -> list[Stretch]:
-    """Stretches of a line that the slower film judges: kerma above `handed`, its ends between points by its logarithm."""
+    """Stretches of a line that the slower film judges: kerma above `handed`, ends between points by its logarithm."""
     at = [rates.points[i].from_middle_rad for i in line]
     over = [math.log(float(kerma_Gy[i]) / handed) for i in line]
     out: list[Stretch] = []

@@ -16,15 +16,15 @@ from halflayer.scene.build import Built
 SPOTS = 14  # as many points of the source as for a plan's other wires
 
 
-def judged(
-    made: Setting, field: ScatterField, timed: ShotTime, built: Built, verdict: Verdict
-) -> Verdict:
+def judged(made: Setting, field: ScatterField, timed: ShotTime, built: Built, verdict: Verdict) -> Verdict:
     """The verdict with a stop for every film on which the wire asked is not seen at its own indicator."""
     asked = made.candidate.iqi
     if asked is None or asked.type != "wire" or timed.pair is None or timed.second is None:
         return verdict
     found = [
-        f for zone in timed.pair.zones if (f := _on(made, field, timed, built, zone, asked.required)) is not None
+        f
+        for zone in timed.pair.zones
+        if (f := _on(made, field, timed, built, zone, asked.required)) is not None
     ]
     if not found:
         return verdict

@@ -83,9 +83,9 @@ def predict(
     `built` is the scene of that shot; `rough` gives the bead ripples that a picture needs, invented from the
     seed, which no reading of the verdict uses. The same seed gives the same image.
     With `walls` the pipe's wall is read from both edges of its image (flat films under the pipe). `second`: the
-    id of a second film in the holder, `behind`: the share that comes to the slower one. `indicator`: wires, an indicator of plates with holes, or both; left out, what
-    the technique asks. With the scenes and times of all exposures the weld is unrolled as well. `backend` traces
-    the pixels; readings and scatter are the CPU's.
+    id of a second film in the holder, `behind`: the share of the kerma that comes to the slower one. `indicator`:
+    wires, an indicator of plates with holes, or both; left out, what the technique asks. With the scenes and times of
+    all exposures the weld is unrolled as well. `backend` traces the pixels; readings and scatter are the CPU's.
     Raises: OutOfRange for pixels or images that cannot be; KeyError for ids that are not in the order.
     """
     began = time.perf_counter()

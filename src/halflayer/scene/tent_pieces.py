@@ -77,9 +77,7 @@ def tent_said(lay: TentLay) -> str:
     a, b = lay.along * lay.lengths, lay.across * lay.lengths
     words = f"{pieces_said(1 + a, b)} {several}across the pipe underneath and up both flanks{run}"
     if lay.along:
-        words = (
-            f"{pieces_said(1, a)} along the pipe underneath and up both ends, slit over the pipe{run}, then {words}"
-        )
+        words = f"{pieces_said(1, a)} along the pipe underneath and up both ends, slit over the pipe{run}, then {words}"
     up = f", each {lay.up_m * 1000:.0f} mm up" if lay.up_m < lay.side_m else ", up to the head's face"
     if not lay.collar:
         return words + up

@@ -47,11 +47,7 @@ def _densities(w: WeldPlan) -> tuple[str, ...]:
     if second is None:
         return ("density, lightest", "density, darkest")
     films = (w.chosen.detector, second.detector)
-    return tuple(
-        f"{_broken(film)}: {which}"
-        for film in films
-        for which in ("lightest", "darkest")
-    )
+    return tuple(f"{_broken(film)}: {which}" for film in films for which in ("lightest", "darkest"))
 
 
 def _broken(film: str) -> str:

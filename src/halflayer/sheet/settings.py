@@ -255,7 +255,8 @@ def _iqi(order: Order, c: Candidate) -> Row:
         return _row("IQI", NOT_COMPUTED, markers)
     piece = count(c.iqi.pieces, "piece")
     if c.iqi.further:
-        piece += f" for each exposure, {len(c.iqi.further)} of them further: see the marking plan"
+        own = "one for each film" if c.density_variation is None else f"{len(c.iqi.further)} of them further"
+        piece += f" for each exposure, {own}: see the marking plan"
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
     letter = "; lead F beside it" if "film side" in c.iqi.position else ""  # 6.7 of ISO 17636-1, from memory
     note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required}{relieved(order, c.iqi)} must show{also}; {markers}"

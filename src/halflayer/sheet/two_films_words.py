@@ -55,7 +55,9 @@ def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> s
         step = show.degrees((c.shots[1].source_clock_rad - c.shots[0].source_clock_rad) % TURN)
         rest = "; exposure 2: " + f"{step} on" + (", each further one as much again" if len(told) > 2 else "")
         return out + f"{pair.slow} judges, exposure 1: {told[0]}{rest}; {fast} the rest"
-    numbered = "; ".join(f"exposure {n}: {t}" for n, t in enumerate(told, start=1)) if len(told) > 1 else told[0]
+    numbered = (
+        "; ".join(f"exposure {n}: {t}" for n, t in enumerate(told, start=1)) if len(told) > 1 else told[0]
+    )
     return out + f"{pair.slow} judges, {numbered}; {fast} the rest"
 
 
@@ -96,7 +98,12 @@ def _stretches(pair: PairReading, shot: Shot, show: Show) -> str:
 
 def _span(t: Stretch, shot: Shot, show: Show) -> str:
     middle = middle_of(t.wall, shot)
-    return f"{show.degrees((middle + t.from_rad) % TURN)} to {show.degrees((middle + t.to_rad) % TURN)}"
+    return f"{_clock(middle + t.from_rad, show)} to {_clock(middle + t.to_rad, show)}"
+
+
+def _clock(clock_rad: float, show: Show) -> str:
+    """A clock to the whole degree: no hand places a reading nearer."""
+    return show.degrees(math.radians(round(math.degrees(clock_rad)) % 360))
 
 
 def indicators_words(c: Candidate, exposure: Exposure | None, show: Show) -> str:
@@ -109,10 +116,12 @@ def indicators_words(c: Candidate, exposure: Exposure | None, show: Show) -> str
         if z.indicator is None:
             continue
         clocks = [
-            show.degrees((middle_of(z.indicator.wall, shot) + i.from_middle_rad) % TURN)
+            _clock(middle_of(z.indicator.wall, shot) + i.from_middle_rad, show)
             for one, shot in _each(c, exposure)
             for zone in one.zones
             if zone.film == z.film and (i := zone.indicator) is not None
         ]
-        told.append(f"for {z.film} at clock {', '.join(clocks)} ({z.indicator.least:.2f} to {z.indicator.most:.2f})")
+        told.append(
+            f"for {z.film} at clock {', '.join(clocks)} ({z.indicator.least:.2f} to {z.indicator.most:.2f})"
+        )
     return "; ".join(told)
