@@ -27,7 +27,9 @@ def exposure(*, second: bool = False) -> Exposure:
     slow = SecondFilm("F2", Density(1.6, 1.1, 2.4, 0.2, "here", "there")) if second else None
     zones = (FilmZone("F1", 2.0, 3.9, None), FilmZone("F2", 2.1, 2.4, None))
     pair = PairReading(0.8, 3.9, 2.1, "F2", zones, ()) if second else None
-    shot = ShotTime(Derived("exposure_time", 100.0, "s", 20.0), density, 1e-4, 0.3, 0.01, second=slow, pair=pair)
+    shot = ShotTime(
+        Derived("exposure_time", 100.0, "s", 20.0), density, 1e-4, 0.3, 0.01, second=slow, pair=pair
+    )
     return Exposure(Derived("activity", 1e12, "Bq", 1e11), (shot,) * 3, ())
 
 
