@@ -25,10 +25,21 @@ def _beside(order: Order) -> str:
     return "nor in line of its way (the limit is a dose: no distance is computed for seconds of travel)"
 
 
+def _covers(weld: Weld, layers: int | None) -> str:
+    """The covers over a pipe's open ends that go with a wrap round a bore, in words; none without the one or other."""
+    ends = [n.kind for n in (weld.left, weld.right)].count("open end") if layers else 0
+    return ("", "; the open end covered", "; both ends covered")[ends]
+
+
 def cautions(
-    order: Order, weld: Weld, candidate: Candidate | None, *, plates: int | None = None
+    order: Order,
+    weld: Weld,
+    candidate: Candidate | None,
+    *,
+    plates: int | None = None,
+    layers: int | None = None,
 ) -> tuple[str, ...]:
-    """Cautions for one weld, the general ones first; `plates` in its stop (None: not known)."""
+    """Cautions for one weld, the general ones first; `plates` in its stop, `layers` of its wrap (None: not known)."""
     found = list(ALWAYS)
     if weld.contents.material not in ("air", "vacuum"):
         found.append(
@@ -42,12 +53,12 @@ def cautions(
                 else "A plate left out, a head turned or a stop shifted is the likeliest fault: check each before "
                 "opening."
             )
-        if candidate.arrangement in STRAPPED:
+        if candidate.arrangement in STRAPPED and layers != 0:
             found.append("Check that the blankets cover the far side beyond the film before opening.")
         if candidate.arrangement == "bore":
             found.append(
                 "The source is open all round: while it travels nobody but the crew at the control position within the "
-                f"barrier, {_beside(order)}; both ends covered."
+                f"barrier, {_beside(order)}{_covers(weld, layers)}."
             )
         if candidate.guide:
             found.append(

@@ -327,7 +327,7 @@ def _ready(
         Finding("note", tried_first(a.candidate, done.candidate, a.stops[0].text)) for a in before
     )
     assert done.exposure is not None and done.shielding is not None
-    budget = _budget(order, weld, done)
+    budget, fit = _budget(order, weld, done), done.shielding.fitting
     made = WeldPlan(
         weld=weld.id,
         status="ready",
@@ -337,7 +337,7 @@ def _ready(
         shielding=done.shielding,
         scene=done.scene,
         findings=_sorted((*technique.findings, *earlier, *done.findings)),
-        cautions=cautions(order, weld, done.candidate, plates=done.shielding.fitting.plates),
+        cautions=cautions(order, weld, done.candidate, plates=fit.plates, layers=fit.layers),
         safety=done.safety,
         budget=budget,
         radiographs=done.radiographs,

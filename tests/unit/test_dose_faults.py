@@ -189,9 +189,11 @@ points:
 """
     with pytest.raises(InputError) as told:
         parse_scene(text, file="scene.yaml")
-    assert "scene.yaml:3: solids[0].material: unknown material; given: ledd; accepted: lead" in str(
-        told.value
-    )
+    text = str(told.value)
+    assert "scene.yaml:3: solids[0].material: unknown material, did you mean lead" in text
+    assert (
+        "?; given: ledd; accepted: air, vacuum, water, iron, steel" in text
+    )  # all of them, not the guesses alone
     assert "solids[0].wall" in str(told.value)
     assert "accepted: a wall above 0 and below the outer radius" in str(told.value)
 

@@ -8,8 +8,10 @@ from datetime import UTC, datetime
 import pytest
 
 from halflayer.base.errors import InputError
+from halflayer.order import profiles
 from halflayer.order.models import Order
 from halflayer.order.read import parse_order, read_order
+from halflayer.physics import materials
 from order_cases import EXAMPLES, SMALL, changed, order, refusal, refusals
 
 
@@ -34,7 +36,11 @@ def test_small_order_in_si() -> None:
     [
         pytest.param(
             [("    height: 1.3 m\n", "    height: 1.3 m\n    hieght: 2 m\n")],
-            "t.yaml:52: welds[W1].hieght: unknown field; given: 2 m; accepted: height or right",
+            "t.yaml:52: welds[W1].hieght: unknown field, did you mean height or right?; given: 2 m; "
+            "accepted: id, kind, pipe, cap, contents, insulation, clearances, at, height, floor_level, "
+            "floor_material, floor_thickness, runs, heading, left, right, access_inside, obstacles, code, class, iqi, "
+            "sources, placements, barrier_within, density, exposures, overrides, guide_from, guide_by, flaws, repair, "
+            "acceptance, procedure, note",
             id="unknown field",
         ),
         pytest.param(
@@ -108,8 +114,9 @@ def test_small_order_in_si() -> None:
         ),
         pytest.param(
             [("wall: 5.54 mm, material: steel", "wall: 5.54 mm, material: stainless steel 361")],
-            "t.yaml:48: welds[W1].pipe.material: unknown material; given: stainless steel 361; "
-            "accepted: stainless steel 321 or stainless steel 316 or stainless steel 304",
+            "t.yaml:48: welds[W1].pipe.material: unknown material, did you mean stainless steel 321 or stainless steel "
+            "316 or stainless steel 304?; given: stainless steel 361; accepted: own rubber, "
+            + ", ".join(materials.names()),
             id="unknown material",
         ),
         pytest.param(
@@ -179,8 +186,8 @@ def test_small_order_in_si() -> None:
         ),
         pytest.param(
             [("  barrier: {profile: uk barrier}\n", "  barrier: {profile: barrier}\n")],
-            "t.yaml:7: limits.barrier.profile: unknown profile of limits; given: barrier; "
-            "accepted: us barrier or uk barrier or weekly barrier",
+            "t.yaml:7: limits.barrier.profile: unknown profile of limits, did you mean us barrier or uk barrier "
+            "or weekly barrier?; given: barrier; accepted: " + ", ".join(profiles.names()),
             id="unknown profile",
         ),
         pytest.param(
@@ -314,6 +321,17 @@ def test_missing_limits_list_the_profiles() -> None:
     assert one.startswith(
         "t.yaml:6: limits.crew: no limit is stated, and none is assumed; given: nothing; accepted: values with"
     )
+
+
+def test_a_guess_is_a_question_beside_all_that_is_accepted() -> None:
+    told = refusal(("order: T-1\n", "order: T-1\nfoo: 1\n"))
+    assert (
+        "t.yaml:2: foo: unknown field, did you mean floors?; given: 1; accepted: order, title, revision"
+        in told
+    )
+    assert told.endswith("lap, welds")
+    nothing = refusal(("material: steel}", "material: zzzz}"))
+    assert "unknown material; given: zzzz; accepted: own rubber, air, vacuum" in nothing
 
 
 def test_all_problems_at_once_in_the_order_of_the_file() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import sqlite3
 from dataclasses import replace
@@ -11,7 +12,10 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
+from halflayer.cli.out_folder import json_text
+from halflayer.exposure.budget import BudgetStep, TimeBudget
 from halflayer.plan import Plan
+from halflayer.plan_json import plan_json
 from halflayer.records import place
 from halflayer.records.codec import plan_from_json, plan_to_json
 from halflayer.records.columns import UtcDateTime
@@ -28,6 +32,17 @@ def url(tmp_path: Path) -> str:
 def test_a_plan_turns_into_json_and_back_without_loss() -> None:
     plan = small_plan()
     assert plan_from_json(plan_to_json(plan)) == plan
+
+
+def test_the_file_made_from_the_record_is_that_of_the_plan_to_the_byte() -> None:
+    """A whole number of exposures stays one: 4 is not written again as 4.0; an earlier record's share stays a share."""
+    for count, written in ((4, '"exposures": 4,'), (3.3, '"exposures": 3.3,')):
+        plan = plan_from_json(plan_to_json(small_plan()))  # its made-up points are whole numbers
+        budget = TimeBudget((BudgetStep("exposure", 4, 60.0),), (("F1", 4),), 3, count, False, (), "test")
+        plan = replace(plan, welds=(replace(plan.welds[0], budget=budget), *plan.welds[1:]))
+        stored = plan_from_json(json.loads(json.dumps(plan_to_json(plan))))
+        assert json_text(plan_json(stored)) == json_text(plan_json(plan))
+        assert written in json_text(plan_json(stored))
 
 
 def test_an_error_without_bound_comes_back_as_one(url: str) -> None:

@@ -202,6 +202,28 @@ def test_no_caution_speaks_of_plates_where_there_are_none(plan: Plan) -> None:
     assert any("A plate left out" in c for c in cautions(order, order.weld("W-01"), chosen, plates=3))
 
 
+def test_a_caution_speaks_of_covers_only_where_a_wrap_has_them(plan: Plan) -> None:
+    """Covers hang over open ends of a bore that is wrapped; without layers there is nothing to check on a strap."""
+    order = Order.from_json(plan.order)
+    weld, chosen = order.weld("W-01"), weld_of(plan, "W-01").chosen
+    assert chosen is not None
+    end = weld.left.model_copy(update={"kind": "open end"})
+    bore = replace(chosen, arrangement="bore")
+
+    def told(open_ends: int, layers: int | None) -> str:
+        sides = dict.fromkeys(("left", "right")[:open_ends], end)
+        return " ".join(cautions(order, weld.model_copy(update=sides), bore, plates=0, layers=layers))
+
+    assert "both ends covered" in told(2, 3)
+    assert "; the open end covered" in told(1, 3)
+    for ends, layers in ((2, 0), (1, 0), (0, 3), (2, None)):
+        assert "covered" not in told(ends, layers)
+        assert "open all round" in told(ends, layers)
+    strap = replace(chosen, arrangement="strap")
+    assert any("far side" in c for c in cautions(order, weld, strap, layers=2))
+    assert not any("far side" in c for c in cautions(order, weld, strap, layers=0))
+
+
 def test_plates_lie_behind_the_film_in_words(plan: Plan) -> None:
     by = {r["label"]: r for r in sheet_of(plan, "W-01.pdf").data["settings"]}
     assert "in all, 30 mm behind the film" in by["Plates"]["note"]

@@ -7,11 +7,12 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any, NoReturn
 
 from halflayer.base.errors import InputError, Problem
+from halflayer.cli.leftovers import OLD, PART, at_work, clear
 
 MARK = "plan.json"
 RADIOGRAPH = "radiograph.json"
@@ -67,21 +68,33 @@ def new_folder(out: Path) -> Iterator[Path]:
     """
     check_folder(out)
     target = out.absolute()
+    clear(target)
+    lock = ExitStack()
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        temporary = Path(tempfile.mkdtemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent))
+        temporary = _folder(target, lock, PART)
         temporary.chmod(0o777 & ~_umask())  # mkdtemp makes it private; the sheets are for all who may look
     except OSError as error:
         _refuse(out, f"the folder cannot be made: {error.strerror}", "a folder that you may write in")
     try:
         yield temporary
         _take_place(temporary, target)
+        clear(target, ends=OLD)  # what stood here before a plan that was killed as it took its place
     except OSError as error:
         if error.filename is not None and Path(str(error.filename)).is_relative_to(target.parent):
             _refuse(out, f"the folder cannot be written: {error.strerror}", "a folder with room to write in")
         raise
     finally:
         shutil.rmtree(temporary, ignore_errors=True)
+        lock.close()
+
+
+def _folder(target: Path, lock: ExitStack, suffix: str) -> Path:
+    """A temporary folder beside `target`, its lock held until `lock` is closed."""
+    while True:
+        temporary = Path(tempfile.mkdtemp(prefix=f".{target.name}.", suffix=suffix, dir=target.parent))
+        if lock.enter_context(at_work(temporary)):
+            return temporary
 
 
 def write_json(path: Path, data: Any) -> None:
@@ -93,10 +106,15 @@ def write_text(path: Path, text: str) -> None:
     """Write a text file whole or not at all. Raises: InputError when the file system refuses."""
     check_file(path)
     target = path.absolute()
+    clear(target)
     temporary: str | None = None
+    lock = ExitStack()
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+        handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=PART, dir=target.parent)
+        while not lock.enter_context(at_work(Path(temporary))):
+            os.close(handle)
+            handle, temporary = tempfile.mkstemp(prefix=f".{target.name}.", suffix=PART, dir=target.parent)
         with os.fdopen(handle, "w", encoding="utf-8") as file:
             file.write(text)
             file.flush()
@@ -108,6 +126,7 @@ def write_text(path: Path, text: str) -> None:
     finally:
         if temporary is not None:
             Path(temporary).unlink(missing_ok=True)
+        lock.close()
 
 
 def json_text(data: Any) -> str:
@@ -133,18 +152,19 @@ def _take_place(temporary: Path, target: Path) -> None:
     if not target.exists():
         temporary.rename(target)
         return
-    before = Path(tempfile.mkdtemp(prefix=f".{target.name}.", suffix=".old", dir=target.parent))
-    try:
-        check_folder(target)  # the work took a while: someone may have put a file in
-        target.rename(before / "was")
+    with ExitStack() as lock:
+        before = _folder(target, lock, OLD)
         try:
-            temporary.rename(target)
-        except BaseException:
-            (before / "was").rename(target)
-            raise
-    finally:
-        if target.exists():  # else what stood there is still in `before`: keep it
-            shutil.rmtree(before, ignore_errors=True)
+            check_folder(target)  # the work took a while: someone may have put a file in
+            target.rename(before / "was")
+            try:
+                temporary.rename(target)
+            except BaseException:
+                (before / "was").rename(target)
+                raise
+        finally:
+            if target.exists():  # else what stood there is still in `before`: keep it
+                shutil.rmtree(before, ignore_errors=True)
 
 
 def _own_files(folder: Path) -> set[str]:

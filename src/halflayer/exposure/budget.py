@@ -63,7 +63,7 @@ class TimeBudget:
     steps: tuple[BudgetStep, ...]
     films: tuple[tuple[str, int], ...]
     planned: int
-    exposures: float
+    exposures: int | float  # a float in records of plans that counted shares of an exposure
     trial: bool
     extra_doses: tuple[DoseAllowance, ...]
     basis: str

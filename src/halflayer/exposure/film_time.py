@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.result import Derived, Finding
-from halflayer.exposure import film_zones, findings, indicators, paths, trail, two_films, variation
+from halflayer.exposure import findings, indicators, paths, trail, two_films, variation
 from halflayer.exposure.film import DENSITY_MAX, LN10, FilmCurve
 from halflayer.exposure.paths import ShotScene
 from halflayer.exposure.rates import Rates
@@ -155,7 +155,7 @@ def film_time(
     result = shown(film, curve)
     second = None
     if loading.second is not None and loading.second_curve is not None:
-        second = SecondFilm(loading.second.id, shown(loading.second, loading.second_curve), loading.behind)
+        second = SecondFilm(loading.second.id, shown(loading.second, loading.second_curve))
         if not candidate.density_min <= result.weld <= candidate.density_max:
             film, curve = (
                 loading.second,
@@ -189,7 +189,6 @@ def film_time(
         scatter_to_primary=ratio,
         scatter_to_primary_sigma=ratio_sigma,
         second=second,
-        pair=film_zones.reading(loading, candidate, rates, kerma),
     )
     varied: list[Finding] = []
     if (bounds := candidate.density_variation) is not None:
@@ -205,10 +204,7 @@ def film_time(
     if second is None:
         told = findings.of_range(choice.reason, wanted, result, candidate, film)
     else:
-        told = [
-            two_films.finding(loading, candidate, float(kerma[least]), float(kerma[most])),
-            *(film_zones.findings(time.pair) if candidate.density_variation is None else ()),
-        ]
+        told = [two_films.finding(loading, candidate, float(kerma[least]), float(kerma[most]))]
     return time, (*findings.of_coverage(points), *told, *varied, *findings.of_noise(noise))
 
 

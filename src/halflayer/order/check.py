@@ -6,25 +6,26 @@ states what a person must know about an order that is accepted.
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, field
-from typing import Any, get_args
+from typing import Any
 
+from halflayer.order.bound_checks import bound_problems
 from halflayer.order.code_checks import code_problems
-from halflayer.order.equipment import Blanket, Head, MaterialSpec, PlacementName, Source
+from halflayer.order.equipment import Blanket, MaterialSpec, Source
 from halflayer.order.fields import Model
 from halflayer.order.flaw_checks import flaw_problems
 from halflayer.order.gear_checks import gear_problems
-from halflayer.order.head_shape import in_the_beam
-from halflayer.order.limits import Place
+from halflayer.order.head_checks import head_problems
+from halflayer.order.kit_checks import kit_problems
 from halflayer.order.models import Shift
 from halflayer.order.notes import notes
+from halflayer.order.parts import LISTS, Parts
 from halflayer.order.reference_checks import reference_problems
-from halflayer.order.report import Loc, Report, nearest
+from halflayer.order.report import Loc, Report
 from halflayer.order.side_checks import side_problems
-from halflayer.order.weld import Obstacle, Weld
+from halflayer.order.site_checks import half_m, site_problems
+from halflayer.order.weld import Weld
 
 __all__ = ["Parts", "notes", "problems"]
 
@@ -32,39 +33,9 @@ __all__ = ["Parts", "notes", "problems"]
 CAP_WIDTH_PER_WALL, CAP_WIDTH_PLUS_M = 4.0, 0.015
 CAP_HEIGHT_MOST_M = 0.010
 MOST_HALF_LIVES = 20.0  # our choice: a millionth, or a million times, the certified activity is a wrong date
-RUN_M = 1.0  # plain pipe is taken to go on so far beside a weld
 
 # Names that a file cannot have, or that the plan's own files have.
 _NO_FILE = re.compile(r"(order|plan|con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
-LISTS = (
-    ("places",),
-    ("floors",),
-    ("access",),
-    ("obstacles",),
-    ("sources",),
-    ("heads",),
-    ("detectors",),
-    ("digital",),
-    ("crew",),
-    ("instruments",),
-    ("materials",),
-    ("welds",),
-    *(
-        ("kit", kind)
-        for kind in (
-            "plates",
-            "blankets",
-            "shrouds",
-            "clamps",
-            "legs",
-            "guides",
-            "carriers",
-            "changers",
-            "gear",
-        )
-    ),
-)
-
 THINGS = {  # what becomes a line of the kit list, in words
     ("heads",): "a head",
     ("detectors",): "a film",
@@ -73,39 +44,24 @@ THINGS = {  # what becomes a line of the kit list, in words
 }
 
 
-@dataclass
-class Parts:
-    """What of an order is valid by itself: the items of its lists with their index, and its single parts."""
-
-    items: dict[tuple[str, ...], list[tuple[int, Any]]] = field(default_factory=dict)
-    single: dict[str, Any] = field(default_factory=dict)
-
-    def __getitem__(self, name: str) -> list[tuple[int, Any]]:
-        return self.items.get((name,), [])
-
-
 def problems(parts: Parts, report: Report) -> None:
     """Add to the report what is wrong between the parts of an order."""
     _names(report)
     code_problems(report)
     _thing_ids(parts, report)
     materials = _materials(parts, report)
-    shift = parts.single.get("shift")
-    if isinstance(shift, Shift) and shift.ends <= shift.starts:
-        report.add(
-            ("shift", "ends"), "the shift ends before it starts", accepted=f"after {shift.starts.isoformat()}"
-        )
     _nuclides(parts, report)
     for n, head in parts["heads"]:
-        _head(report, ("heads", n), head)
+        head_problems(report, ("heads", n), head)
     reference_problems(parts["heads"], report)
     for n, weld in parts["welds"]:
-        _weld(parts, report, ("welds", n), weld)
-    for n, place in parts["places"]:
-        _place(parts, report, ("places", n), place)
+        _weld(report, ("welds", n), weld)
+    site_problems(parts, report)
     for n, blanket in parts.items.get(("kit", "blankets"), []):
         _blanket(report, ("kit", "blankets", n), blanket, materials)
     gear_problems(parts.items.get(("kit", "gear"), []), report)
+    kit_problems(parts, report)
+    bound_problems(parts, report)
 
 
 def _thing_ids(parts: Parts, report: Report) -> None:
@@ -184,7 +140,7 @@ def _materials(parts: Parts, report: Report) -> dict[str, Any]:
             materials.material(name)
         except OutOfRange:
             known = [str(c) for c in claimed if isinstance(c, str)] + list(materials.names())
-            report.add(loc, "unknown material", accepted=nearest(name, known))
+            report.unknown(loc, "unknown material", name, known)
     return own
 
 
@@ -197,7 +153,7 @@ def _own_material(report: Report, loc: Loc, spec: MaterialSpec) -> Any:
             return materials.material(spec.name)
         except OutOfRange:
             text = "unknown material, and no mass_fractions are given"
-            report.add((*loc, "name"), text, accepted=nearest(spec.name, materials.names()))
+            report.unknown((*loc, "name"), text, spec.name, materials.names())
             return None
     if spec.density_kg_m3 is None:
         report.add(
@@ -260,27 +216,6 @@ def _nuclides(parts: Parts, report: Report) -> None:
 # --- equipment -----------------------------------------------------------------------------------------
 
 
-def _head(report: Report, loc: Loc, head: Head) -> None:
-    n = in_the_beam(head)
-    if n is not None and head.solids is not None:
-        text = f"the {head.solids[n].material} stands in the beam between source and front face"
-        report.add(
-            (*loc, "solids", n), text, accepted="a port painted after it, such as a frustum of air along -z"
-        )
-    if head.source_to_face_m >= head.body[2]:
-        text = "the source lies outside the head's body"
-        report.add(
-            (*loc, "source_to_face"), text, accepted=f"below {head.body[2] * 1000:g} mm, the body's height"
-        )
-    wrong = "bore" if head.kind == "shielded" else next((p for p in head.placements if p != "bore"), None)
-    if wrong in head.placements:
-        text = f"a {head.kind} head cannot be placed so"
-        accepted = (
-            ", ".join(sorted(set(get_args(PlacementName)) - {"bore"})) if head.kind == "shielded" else "bore"
-        )
-        report.add((*loc, "placements", head.placements.index(wrong)), text, accepted=accepted)
-
-
 def _blanket(report: Report, loc: Loc, blanket: Blanket, own: dict[str, Any]) -> None:
     from halflayer.base.errors import OutOfRange
     from halflayer.physics import materials
@@ -300,7 +235,7 @@ def _blanket(report: Report, loc: Loc, blanket: Blanket, own: dict[str, Any]) ->
 # --- welds and places ----------------------------------------------------------------------------------
 
 
-def _weld(parts: Parts, report: Report, loc: Loc, weld: Weld) -> None:
+def _weld(report: Report, loc: Loc, weld: Weld) -> None:
     pipe, cap = weld.pipe, weld.cap
     if pipe.outer_diameter_m is None or pipe.wall_m is None:
         return  # an unknown size name is told elsewhere
@@ -318,70 +253,9 @@ def _weld(parts: Parts, report: Report, loc: Loc, weld: Weld) -> None:
         report.add((*loc, "flaws", n, field_name), text, accepted=accepted)
     for side, text, accepted in side_problems(weld):
         report.add((*loc, side, "wall"), text, accepted=accepted)
-    half = _half(weld)
+    half = half_m(weld)
     if weld.runs == "horizontal" and weld.height_m <= half:
         text = "the pipe would lie in the floor"
         report.add(
             (*loc, "height"), text, accepted=f"the height of the pipe's axis, above {half * 1000:.3g} mm"
         )
-    centre = (*weld.at, weld.floor_level_m + weld.height_m)
-    for _, obstacle in parts["obstacles"]:
-        if _solid(obstacle) and _in_box(centre, obstacle):
-            text = f"the weld lies inside the obstacle {obstacle.id}"
-            report.add((*loc, "at"), text, accepted="a weld outside the obstacles")
-
-
-def _place(parts: Parts, report: Report, loc: Loc, place: Place) -> None:
-    for _, obstacle in parts["obstacles"]:
-        if _solid(obstacle) and _in_box(place.at, obstacle):
-            text = f"the place lies inside the obstacle {obstacle.id}"
-            report.add((*loc, "at"), text, accepted="a point outside the obstacles")
-    for _, weld in parts["welds"]:
-        if _in_pipe(place.at, weld):
-            report.add(
-                (*loc, "at"), f"the place lies inside the pipe of {weld.id}", accepted="a point outside it"
-            )
-        depth = weld.floor_level_m - place.at[2]
-        thick = math.inf if weld.floor_thickness_m is None else weld.floor_thickness_m
-        if weld.floor_material and _is_solid(weld.floor_material) and 0 < depth < thick:
-            text = f"the place lies inside the floor of {weld.id}"
-            accepted = f"z above {weld.floor_level_m:g} m"
-            if math.isinf(thick):
-                accepted += ", or the weld's floor_thickness (without it the floor is solid ground)"
-            else:
-                accepted += f" or below {weld.floor_level_m - thick:g} m"
-            report.add((*loc, "at"), text, accepted=accepted)
-
-
-def _half(weld: Weld) -> float:
-    return weld.pipe.od / 2 + (weld.insulation.thickness_m if weld.insulation else 0.0)
-
-
-def _in_pipe(point: tuple[float, float, float], weld: Weld) -> bool:
-    if weld.pipe.outer_diameter_m is None:
-        return False
-    dx, dy = point[0] - weld.at[0], point[1] - weld.at[1]
-    dz = point[2] - weld.floor_level_m - weld.height_m
-    if weld.runs == "vertical":
-        along, off = dz, math.hypot(dx, dy)
-    else:
-        c, s = math.cos(weld.heading_rad), math.sin(weld.heading_rad)
-        along, off = dx * c + dy * s, math.hypot(dy * c - dx * s, dz)
-    return off < _half(weld) and -_run(weld, "left") < along < _run(weld, "right")
-
-
-def _run(weld: Weld, side: str) -> float:
-    neighbour = getattr(weld, side)
-    return float(neighbour.distance_m) + (RUN_M if neighbour.kind == "pipe" else 0.0)
-
-
-def _is_solid(material: str) -> bool:
-    return material.strip().lower() not in ("air", "dry air", "vacuum", "void", "nothing")
-
-
-def _solid(obstacle: Obstacle) -> bool:
-    return _is_solid(obstacle.material)
-
-
-def _in_box(point: tuple[float, float, float], obstacle: Obstacle) -> bool:
-    return all(abs(p - c) < s / 2 for p, c, s in zip(point, obstacle.centre, obstacle.size, strict=True))

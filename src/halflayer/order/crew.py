@@ -12,9 +12,9 @@ from halflayer.order.fields import (
     DoseRate,
     Fraction,
     Ident,
-    Length,
     Model,
     Moment,
+    NonNegativeDose,
     NonNegativeTime,
     Point,
     PositiveLength,
@@ -32,7 +32,7 @@ class Person(Model):
     qualification: Text | None = (
         None  # for the test, such as level and certificate; left out: the sheets say so
     )
-    dose_this_year_Sv: Annotated[DoseEquivalent, Field(gt=0)] | None = None
+    dose_this_year_Sv: NonNegativeDose | None = None
     # What the person does at the head; empty: all of it, a sentry none of it.
     tasks: tuple[Literal["set-up", "film change", "survey"], ...] = ()
 
@@ -98,9 +98,9 @@ class CrewTimes(Model):
     set_up_s: PositiveTime = 600.0  # beside the head, source stored, once a weld
     # Between two exposures of a weld, source stored, at least: where a wrap is laid anew it takes as long as that does.
     reset_s: PositiveTime = 240.0
-    hand_distance_m: Length = 0.5  # body to head while setting up
+    hand_distance_m: PositiveLength = 0.5  # body to head while setting up
     survey_s: PositiveTime = 60.0  # walking in with the meter after each exposure, source stored
-    survey_distance_m: Length = 1.0
+    survey_distance_m: PositiveLength = 1.0
     film_change_s: NonNegativeTime = 60.0  # after each exposure, at the hand distance: our choice
     walk_s: NonNegativeTime = (
         20.0  # one way between control position and head, after each exposure: our choice

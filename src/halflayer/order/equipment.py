@@ -10,14 +10,15 @@ from pydantic_core import PydanticCustomError
 from halflayer.order.carrier import Carrier
 from halflayer.order.fields import (
     Activity,
-    Angle,
     ArealDensity,
     Density,
     DoseRate,
     Fraction,
     HalfAngle,
+    HeadTurn,
     Ident,
     Kerma,
+    LeanAngle,
     Mass,
     Model,
     Moment,
@@ -30,6 +31,7 @@ from halflayer.order.fields import (
 )
 from halflayer.order.gear import Gear
 from halflayer.order.guide import GuideTube
+from halflayer.order.stand_kit import Clamp, Legs
 
 PlacementName = Literal[
     "over",
@@ -179,8 +181,8 @@ class Head(Model):
 
     id: Ident
     kind: Literal["shielded", "spider"] = "shielded"
-    nuclides: tuple[Text, ...]  # that the head may hold
-    placements: tuple[PlacementName, ...]  # for which it is made
+    nuclides: Annotated[tuple[Text, ...], Field(min_length=1)]  # that the head may hold
+    placements: Annotated[tuple[PlacementName, ...], Field(min_length=1)]  # for which it is made
     apertures: tuple[Aperture, ...] = ()  # that it can carry, one at a time
     solids: tuple[HeadSolid, ...] | None = None  # the shield by its shape; or `leakage`
     leakage: Leakage | None = None  # the shield by measurement; or `solids`
@@ -296,7 +298,7 @@ class Shroud(Model):
     inner: tuple[PositiveLength, PositiveLength]  # clear opening along and across the pipe
     length_m: PositiveLength  # from the head's face to the stop, along the beam
     mass_kg: Mass
-    lean_rad: Annotated[Angle, Field(ge=0)] | None = None  # that a skewed one is made for; left out: any
+    lean_rad: LeanAngle | None = None  # that a skewed one is made for; left out: any
     slot_gap_m: NonNegativeLength = 0.005  # left open round the pipe in the cut-outs
     tolerance: Fraction = 0.05  # of the wall, coverage factor 1.645
     mounting_s: NonNegativeTime = 120.0
@@ -309,32 +311,6 @@ class Shroud(Model):
                 "shroud", "a straight shroud does not lean", {"accepted": "form: skewed, or no lean"}
             )
         return self
-
-
-class Clamp(Model):
-    """A pipe clamp that carries the stand."""
-
-    id: Ident
-    diameter_min_m: PositiveLength
-    diameter_max_m: PositiveLength
-    from_weld_m: PositiveLength  # clamp to weld centre
-    width_m: PositiveLength = 0.05
-    mass_kg: Mass
-    count: Annotated[int, Field(ge=0, le=50)] = 1
-
-
-class Legs(Model):
-    """The legs of the stand: rows of holes that set the distance from pipe to source, and the lean."""
-
-    id: Ident
-    reach_min_m: PositiveLength  # source to near pipe surface, shortest
-    reach_max_m: PositiveLength
-    hole_pitch_m: PositiveLength  # from hole to hole
-    lean_max_rad: Annotated[Angle, Field(ge=0)]
-    lean_step_rad: Annotated[Angle, Field(gt=0)]
-    carries_kg: Mass  # heaviest head with its stop
-    mass_kg: Mass
-    count: Annotated[int, Field(ge=0, le=50)] = 1
 
 
 class Changer(Model):
@@ -360,7 +336,7 @@ class Kit(Model):
     stop_gap_m: NonNegativeLength = 0.03  # film pack to the first stop plate
     gap_allowance: Fraction = 0.05  # share of the wrap's area that seams may leave open, budget item
     # Turn of the head that the dose with lost shielding assumes: our choice, a knock that no one sees.
-    head_turn_rad: Annotated[Angle, Field(ge=0, le=0.6)] = 0.05235987755982989
+    head_turn_rad: HeadTurn = 0.05235987755982989
     head_shift_m: NonNegativeLength = 0.01  # shift of the head or stop that it assumes: our choice
     wrap_opening_m: PositiveLength = 0.1  # edge of a square hole through all layers of the wrap, our choice
     rope_m: PositiveLength | None = (

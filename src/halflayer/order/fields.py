@@ -116,17 +116,22 @@ def _q(kind: str, *, above: float | None = None, least: float | None = None, mos
 Length = Annotated[float, _q("length", least=-_FAR_M, most=_FAR_M)]
 PositiveLength = Annotated[float, _q("length", above=0.0, most=_FAR_M)]
 NonNegativeLength = Annotated[float, _q("length", least=0.0, most=_FAR_M)]
-Angle = Annotated[float, _q("angle", least=-7.0, most=7.0)]
+Angle = Annotated[float, _q("angle", least=-math.tau, most=math.tau)]  # once round, either way
 # Our choice: above nothing, for exposures that only touch leave a stretch out; no lap asked is as wide as a sheet.
 Lap = Annotated[float, _q("length", above=0.0, most=0.2)]
 ClockTolerance = Annotated[float, _q("angle", above=0.0, most=math.radians(15.0))]
 # Our choice, far beyond any collimator: at a right angle an opening would no longer be a beam.
 HalfAngle = Annotated[float, _q("angle", above=0.0, most=math.radians(80.0))]
+# Our choice, as for the openings: at a right angle a head would hang beside the pipe, no longer over it.
+LeanAngle = Annotated[float, _q("angle", least=0.0, most=math.radians(80.0))]
+LeanStep = Annotated[float, _q("angle", above=0.0, most=math.radians(80.0))]
+HeadTurn = Annotated[float, _q("angle", least=0.0, most=0.6)]  # a knock that no one sees, our choice
 PositiveTime = Annotated[float, _q("time", above=0.0, most=_LONG_S)]
 NonNegativeTime = Annotated[float, _q("time", least=0.0, most=_LONG_S)]
 Activity = Annotated[float, _q("activity", above=0.0, most=1e16)]
 Kerma = Annotated[float, _q("dose", above=0.0, most=100.0)]
 DoseEquivalent = Annotated[float, _q("equivalent", above=0.0, most=100.0)]
+NonNegativeDose = Annotated[float, _q("equivalent", least=0.0, most=100.0)]
 DoseRate = Annotated[float, _q("equivalent_rate", above=0.0, most=100.0)]
 Mass = Annotated[float, _q("mass", above=0.0, most=1e6)]
 Density = Annotated[float, _q("density", above=0.0, most=22_600.0)]

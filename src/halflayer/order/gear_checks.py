@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.order.report import Report, nearest
+from halflayer.order.report import Report
 
 
 def gear_problems(items: list[tuple[int, Any]], report: Report) -> None:
@@ -15,7 +15,7 @@ def gear_problems(items: list[tuple[int, Any]], report: Report) -> None:
             for k, wanted in enumerate(wanted_ids):
                 if wanted not in known:
                     text = f"no such id among the order's {key}"
-                    report.add(("kit", "gear", n, key, k), text, accepted=nearest(wanted, known))
+                    report.unknown(("kit", "gear", n, key, k), text, wanted, known)
 
 
 def _ids(report: Report, name: str) -> list[str]:

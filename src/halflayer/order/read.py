@@ -9,10 +9,11 @@ from pydantic import ValidationError
 
 from halflayer.base.errors import InputError
 from halflayer.order import pipe_sizes, profiles
-from halflayer.order.check import LISTS, Parts, problems
+from halflayer.order.check import problems
 from halflayer.order.fields import Model
 from halflayer.order.models import Order
-from halflayer.order.report import Loc, Report, inner_model, nearest
+from halflayer.order.parts import LISTS, Parts
+from halflayer.order.report import Loc, Report, inner_model
 from halflayer.order.weld import Pipe, Weld
 from halflayer.order.yaml_read import Document, parse, read
 
@@ -75,8 +76,8 @@ def _fill_limits(data: dict[str, Any], report: Report) -> list[Loc]:
             return limit
         full = profiles.filled(limit)
         if full is None:
-            accepted = nearest(str(limit["profile"]), profiles.names())
-            report.add((*loc, "profile"), "unknown profile of limits", accepted=accepted)
+            known = profiles.names()
+            report.unknown((*loc, "profile"), "unknown profile of limits", str(limit["profile"]), known)
             unknown.append(loc)
         return full or limit
 
@@ -115,7 +116,7 @@ def _parts(order: Order | None, data: dict[str, Any], errors: list[Any]) -> Part
                 valid, _ = _validated(model, item)
                 if valid is not None:
                     parts.items[path].append((n, valid))
-    for name in ("shift", "limits", "site"):
+    for name in ("shift", "limits", "site", "source_changes_at"):
         model_of = inner_model(Order.model_fields[name].annotation)
         if model_of is not None and name in data:
             parts.single[name], _ = _validated(model_of, data[name])

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any, get_args
 
 from halflayer.order.equipment import Head, PlacementName
-from halflayer.order.report import Report, nearest
+from halflayer.order.report import Report
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._+-]*")  # what is no id is told as that
 
@@ -24,9 +24,8 @@ def reference_problems(heads: Sequence[tuple[int, Head]], report: Report) -> Non
         for name, there in known.items():
             for k, wanted in _named(weld, name):
                 if str(wanted) not in there:
-                    accepted = nearest(str(wanted), there) if there else f"the order has no {name}"
                     text = f"no such id among the order's {name}"
-                    report.add(("welds", n, name, k), text, accepted=accepted)
+                    report.unknown(("welds", n, name, k), text, str(wanted), there)
         for k, placement in _named(weld, "placements") if all_heads else ():
             if placement in get_args(PlacementName) and placement not in offered:
                 accepted = ", ".join(sorted(offered)) or "none"

@@ -19,7 +19,7 @@ from halflayer.order.yaml_read import Document
 
 Loc = tuple[str | int, ...]
 
-MOST_NAMES = 40  # our choice: longer lists of what is accepted are cut
+MOST_NAMES = 70  # our choice, all built-in materials: longer lists of what is accepted are cut
 ID_RULE = "a letter or digit, then letters, digits and . _ + -; at most 40 characters"
 # Inside [] and {} YAML itself parts a value at its decimal comma, and what comes after it looks like a quantity.
 COMMA = "a decimal comma, which parts the value inside [] and {}; write a point"
@@ -77,6 +77,10 @@ class Report:
             )
         )
 
+    def unknown(self, loc: Loc, problem: str, given: str, names: Sequence[str]) -> None:
+        """Note a name at `loc` that is none of some: those most like it are asked for, all of them accepted."""
+        self.add(loc, problem + guesses(given, names), accepted=listed(names) or "none: the order has none")
+
     def raw(self, loc: Sequence[str | int]) -> Any:
         """The value as written at `loc`; Ellipsis where there is none."""
         value = self.document.data
@@ -118,11 +122,11 @@ class Report:
         elif kind == "extra_forbidden":
             owner, _ = _at(model, loc[:-1])
             names = yaml_names(owner) if owner else []
-            self.add(loc, "unknown field", accepted=nearest(str(loc[-1]), names))
+            self.unknown(loc, "unknown field", str(loc[-1]), names)
         elif kind == "literal_error":
             _, field = _at(model, loc)
             options = [str(o) for o in options_of(field)] or [str(ctx.get("expected", ""))]
-            self.add(loc, "not one of the possible values", accepted=nearest(str(self.raw(loc)), options))
+            self.unknown(loc, "not one of the possible values", str(self.raw(loc)), options)
         elif kind in _BOUNDS:
             key, problem, word = _BOUNDS[kind]
             self.add(loc, problem, accepted=f"{word} {ctx[key]:g}")
@@ -173,12 +177,19 @@ class Report:
         )
 
 
-def nearest(given: str, names: Sequence[str]) -> str:
-    """The names most like the given one, else all of them (the first 40)."""
+def guesses(given: str, names: Sequence[str]) -> str:
+    """The names most like the given one as a question behind a problem; empty where none is like it or one is left.
+
+    >>> guesses("hieght", ["height", "density"])
+    ', did you mean height?'
+    """
     lower = {n.lower(): n for n in names}
     close = difflib.get_close_matches(given.lower()[:80], list(lower), n=3, cutoff=0.55)
-    if close:
-        return " or ".join(lower[c] for c in close)
+    return f", did you mean {' or '.join(lower[c] for c in close)}?" if close and len(names) > 1 else ""
+
+
+def listed(names: Sequence[str]) -> str:
+    """All names, the first 70 of a long list."""
     more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
     return ", ".join(names[:MOST_NAMES]) + more
 

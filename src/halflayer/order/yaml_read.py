@@ -23,6 +23,7 @@ MAX_LINES = 50_000
 MAX_LINE = 20_000  # characters; the pure parser takes quadratic time over some runs of marks
 MAX_DEPTH = 32
 MAX_PROBLEMS = 50
+DEPTH_SHOWN = 6  # steps of a field's name: no field of an order lies deeper
 
 Loc = Sequence[str | int]
 
@@ -222,8 +223,10 @@ class _Builder:
         known = line is not None and line <= len(self.text_lines)
         return _short(self.text_lines[line - 1].strip()) if line is not None and known else None
 
-    def _stop(self, event: Any, problem: str, given: str | None, accepted: str) -> InputError:
-        problems = [*self.problems, Problem(self.file, _at(event), "", problem, given, accepted)]
+    def _stop(self, event: Any, problem: str, given: str | None, accepted: str, loc: Loc = ()) -> InputError:
+        field = field_name(loc[:DEPTH_SHOWN]) + ("…" if len(loc) > DEPTH_SHOWN else "")
+        field = _short(field)
+        problems = [*self.problems, Problem(self.file, _at(event), field, problem, given, accepted)]
         return InputError(problems)
 
     def _printable(self, event: Any) -> str:
@@ -234,21 +237,23 @@ class _Builder:
             raise self._stop(event, "a character that is no text", given, "characters that can be printed")
         return str(event.value)
 
-    def _count(self, event: Any, nodes: int) -> None:
+    def _count(self, event: Any, nodes: int, loc: Loc) -> None:
         self.nodes += nodes
         if self.nodes > MAX_NODES:
-            raise self._stop(
-                event, "the file has too many values", None, f"at most {MAX_NODES:,}, aliases included"
-            )
+            given = f"{self.nodes:,} values or more"
+            accepted = f"at most {MAX_NODES:,}, aliases included"
+            raise self._stop(event, "the file has too many values", given, accepted, loc)
 
     def _node(self, event: Any, loc: tuple[str | int, ...]) -> _Node:
         from ruamel.yaml import events as kinds
 
         if isinstance(event, kinds.AliasEvent):
-            return self._alias(event)
-        self._count(event, 1)
+            return self._alias(event, loc)
+        self._count(event, 1, loc)
         if len(loc) > MAX_DEPTH:
-            raise self._stop(event, "the file is nested too deeply", None, f"at most {MAX_DEPTH} levels")
+            given = f"{len(loc)} levels or more"
+            accepted = f"at most {MAX_DEPTH} levels"
+            raise self._stop(event, "the file is nested too deeply", given, accepted, loc)
         tag = str(event.tag) if event.tag else None
         if tag not in (None, "!", "tag:yaml.org,2002:str"):
             raise self._stop(event, "tags are not read", _short(tag or ""), "a plain value without a `!tag`")
@@ -265,13 +270,13 @@ class _Builder:
             self.anchors[event.anchor] = node
         return node
 
-    def _alias(self, event: Any) -> _Node:
+    def _alias(self, event: Any, loc: Loc) -> _Node:
         node = self.anchors.get(event.anchor)
         if node is None:
             raise self._stop(
                 event, "an alias without its anchor above it", _short(f"*{event.anchor}"), "an anchor's name"
             )
-        self._count(event, node.size)
+        self._count(event, node.size, loc)
         return _Node(_copy(node.value), _Lines(_at(event), node.lines.under), node.size)
 
     def _list(self, start: Any, loc: tuple[str | int, ...]) -> _Node:

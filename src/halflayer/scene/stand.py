@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from halflayer.order.equipment import Clamp, Head
+from halflayer.order.equipment import Head
 from halflayer.order.models import Order
+from halflayer.order.stand_kit import Clamp
 from halflayer.order.weld import Weld
 from halflayer.scene.frame import Vec3, add, dot, leaned, scaled
 from halflayer.scene.matter import order_material
@@ -84,7 +85,7 @@ def head_solids(
     middle = place((0.0, 0.0, bz / 2 - head.source_to_face_m))
     if head.shell_material is None or head.shell_m is None:
         return [Box("head", middle, (bx, by, bz), air, axes)]
-    t = min(head.shell_m, 0.45 * min(bx, by, bz))
+    t = head.shell_m
     shell = order_material(order, head.shell_material)
     port = (2 * (opening[0] + SHAPE_MARGIN_M), 2 * (opening[1] + SHAPE_MARGIN_M), head.source_to_face_m)
     return [

@@ -54,9 +54,7 @@ def film_words(quick: Quick, show: Show = METRIC, planned: Density | None = None
     where = f" ({r.where_least.replace(' degrees', '°')})" if r is not None and r.where_least else ""
     if v.films:
         spans = (f"{f.least:.2f} to {f.most:.2f} on {f.detector}" for f in v.films)
-        parts.append(
-            f"whole films read {' and '.join(spans)}, {OF_A_FULL_IMAGE}; over what each judges: marking plan"
-        )
+        parts.append(f"density in this picture {' and '.join(spans)}, {OF_A_FULL_IMAGE}")
     elif r is not None and not v.digital and _as_planned(r, planned):
         parts.append(f"densities as planned, within {AS_PLANNED:g}")
     elif r is not None:

@@ -16,7 +16,6 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
-from halflayer.sheet.two_films_words import handed_words, zone_densities
 from halflayer.technique.ask import overlap_asked, size_of_source
 from halflayer.technique.asked_distance import least_by_reading_m
 from halflayer.technique.choose import rules_for
@@ -28,8 +27,6 @@ from halflayer.technique.words import fine_mm, mm
 UNSHARPNESS = "geometric unsharpness"
 FILM_RULES = ("film system class", "screens")
 # What a report names and an order of this form has no field for.
-# Agreements on the range of the penetrated thickness, of which a sheet prints the weld's own.
-OF_THICKNESS = ("se75-from-5mm", "ir192-from-10mm", "class-b-with-class-a-source-range")
 UNSTATED = "in the order: joint preparation, welding process, drawing, extent, stage"
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
@@ -251,15 +248,16 @@ def _density(
     if code.startswith("ISO 17636-1"):  # its table has a least density only; the upper end is the viewer's
         asked = asked.replace(f"{c.density_min:g} to {c.density_max:g}", f"{c.density_min:g} or more", 1)
         asked += f", to {c.density_max:g} by the viewer (ISO 5580; m)"
-    d, pair = shot.density, shot.pair
+    d, second = shot.density, shot.second
     planned = f"{d.least:.2f} to {d.most:.2f}"
-    if pair is not None and exposure is not None:
-        both = f"{zone_densities(exposure.shots)}, {handed_words(pair)}"
+    if second is not None:
+        o = second.density
+        both = f"{c.detector} {planned}, {second.detector} {o.least:.2f} to {o.most:.2f}"
         iso = code.startswith("ISO 17636-1")
         clauses = (
             " (7.8; m); viewing both at once, 1.3 or more on each (7.8; m), is not planned" if iso else ""
         )
-        planned = f"{both}: single viewing, each film within the range over what is judged on it{clauses}"
+        planned = f"{both}: single viewing, a place is judged on the film that shows it in range{clauses}"
     return f"asked within what is judged {asked}; planned there {planned}; to be read on every film"
 
 
@@ -299,8 +297,4 @@ def _agreements(order: Order, c: Candidate, show: Show) -> str:
         return "none used"
     waiting = order.unsigned(c.agreements_used)
     state = {a: "NOT signed" if a in waiting else "signed" for a in c.agreements_used}
-    w = f", here w {show.drawn(c.geometry.nominal_m, exact=True)}"
-    return "; ".join(
-        f"{show.converted(agreement(a, c.iqi))}{w if a in OF_THICKNESS else ''} ({state[a]})"
-        for a in c.agreements_used
-    )
+    return "; ".join(f"{show.converted(agreement(a, c.iqi))} ({state[a]})" for a in c.agreements_used)

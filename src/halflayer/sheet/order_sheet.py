@@ -94,8 +94,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 "id": s.id,
                 "nuclide": s.nuclide,
                 "certificate": certificate,
-                "on": moment(s.on).removesuffix(" 00:00 UTC")
-                + (", AFTER this shift: activity computed back" if s.on > order.shift.starts else ""),
+                "on": moment(s.on).removesuffix(" 00:00 UTC"),
             }
             for s, certificate in zip(
                 order.sources, show.alike([s.activity_Bq for s in order.sources], "activity"), strict=True
@@ -329,7 +328,7 @@ def crew_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
                     upper <= limit if limit and known else None, limited=limit is not None
                 ),
                 "year": show.value(p.dose_this_year_Sv, "equivalent")
-                if p.dose_this_year_Sv
+                if p.dose_this_year_Sv is not None
                 else "not stated",
             }
         )
@@ -353,7 +352,7 @@ def _scheduled_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]
                 "limit": own["limit"] if own else "–",
                 "verdict": own["verdict"] if own else "no limit",
                 "year": show.value(person.dose_this_year_Sv, "equivalent")
-                if person and person.dose_this_year_Sv
+                if person and person.dose_this_year_Sv is not None
                 else "not stated",
             }
         )

@@ -264,7 +264,6 @@ def back_page(
             for f in w.findings
             # Warnings stand among the cautions; how ways were ranked is told by the plan file and `compare`.
             if f.level != "stop"
-            and two_films.left(f)
             and not (ready and (f.level == "warn" or f in w.technique.findings))
             and not told_by_table(f)
         ],

@@ -12,7 +12,6 @@ from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.settings import laid_lap
-from halflayer.sheet.two_films_words import zone_densities
 from halflayer.technique.ask import LAP_MOST_RAD
 from halflayer.technique.result import Candidate
 from halflayer.technique.rules import Answer
@@ -207,20 +206,25 @@ def _reserve(found: tuple[Sector, ...], exposure: Exposure | None, weld: Weld, s
 def _densities(c: Candidate, exposure: Exposure | None) -> str:
     """Lightest and darkest density planned in what is judged, markers included; empty without a film."""
     shots = [s for s in (exposure.shots if exposure else ()) if s.density is not None]
-    each = list(dict.fromkeys(_density(s) for s in shots))
+    each = list(dict.fromkeys(_density(c, s) for s in shots))
     if not each:
         return ""
     if len(each) == 1:
         who = "each exposure: " if len(c.shots) > 1 else ""
         return f"planned in what is judged, ends included, {who}{each[0]}"
-    numbered = [f"{n}: {_density(s)}" for n, s in enumerate(shots, start=1)]
+    numbered = [f"{n}: {_density(c, s)}" for n, s in enumerate(shots, start=1)]
     return f"planned in what is judged, ends included; {'; '.join(numbered)}"
 
 
-def _density(s: ShotTime) -> str:
+def _density(c: Candidate, s: ShotTime) -> str:
     d = s.density
     assert d is not None
     light, dark = (w.replace(" degrees", "°") for w in (d.where_least, d.where_most))
-    if s.pair is None:
+    second = s.second
+    if second is None:
         return f"lightest {d.least:.2f} ({light}), darkest {d.most:.2f} ({dark})"
-    return f"{zone_densities((s,))}, each over what it judges; lightest {light}, darkest {dark}"
+    other = second.density
+    return (
+        f"{c.detector} {d.least:.2f} to {d.most:.2f}, {second.detector} {other.least:.2f} to {other.most:.2f}; "
+        f"lightest {light}, darkest {dark}"
+    )

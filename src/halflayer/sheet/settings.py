@@ -25,7 +25,6 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
 from halflayer.sheet.travel import route
-from halflayer.sheet.two_films_words import handed_words, pair_of, zone_densities
 from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.result import Shielding
@@ -255,8 +254,7 @@ def _iqi(order: Order, c: Candidate) -> Row:
         return _row("IQI", NOT_COMPUTED, markers)
     piece = count(c.iqi.pieces, "piece")
     if c.iqi.further:
-        own = "one for each film" if c.density_variation is None else f"{len(c.iqi.further)} of them further"
-        piece += f" for each exposure, {own}: see the marking plan"
+        piece += f" for each exposure, {len(c.iqi.further)} of them further: see the marking plan"
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
     letter = "; lead F beside it" if "film side" in c.iqi.position else ""  # 6.7 of ISO 17636-1, from memory
     note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required}{relieved(order, c.iqi)} must show{also}; {markers}"
@@ -365,8 +363,12 @@ def _times(
         row["note"] = (
             f"density {d.weld:.2f} ± {d.sigma:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over what is judged"
         )
-    if (pair := pair_of(exposure)) is not None:
-        row["note"] = f"density where each judges: {zone_densities(exposure.shots)}; {handed_words(pair)}"
+    second = exposure.shots[0].second if exposure.shots else None
+    if d is not None and second is not None:
+        row["note"] = (
+            f"density on {c.detector} {d.least:.2f} to {d.most:.2f}, on {second.detector} "
+            f"{second.density.least:.2f} to {second.density.most:.2f}; read each place where it lies in range"
+        )
     snr = exposure.shots[0].snr if exposure.shots else None
     if snr is not None:
         row["note"] = (

@@ -9,7 +9,7 @@ from pydantic import Field, ValidationError, create_model
 
 from halflayer.base.errors import InputError, OutOfRange
 from halflayer.order.fields import Model, yaml_name
-from halflayer.order.report import Loc, Report, nearest
+from halflayer.order.report import Loc, Report
 from halflayer.order.yaml_read import Document, parse, read
 from halflayer.physics.materials import MATERIALS, Material, custom, material
 from halflayer.physics.nuclides import NUCLIDES, nuclide
@@ -135,7 +135,7 @@ def _source(report: Report, raw: Any) -> PointSource | None:
     # looked at as written, so that another wrong field does not hide these
     name, lines = raw.get("nuclide"), raw.get("lines")
     if isinstance(name, str) and name not in NUCLIDES:
-        report.add(("source", "nuclide"), "unknown nuclide", accepted=nearest(name, NUCLIDES))
+        report.unknown(("source", "nuclide"), "unknown nuclide", name, list(NUCLIDES))
     if (name is None) == (lines is None):
         text = "what it emits is stated either by its nuclide or by its lines, not both and not neither"
         report.add(("source",), text, accepted="nuclide: Se-75, or lines: [[400 keV, 1.0]]")
@@ -186,7 +186,7 @@ def _material(report: Report, loc: Loc, name: Any, own: dict[str, Material | Non
     try:
         return material(name)
     except OutOfRange:
-        report.add(loc, "unknown material", accepted=nearest(name, [*own, *MATERIALS]))
+        report.unknown(loc, "unknown material", name, [*own, *MATERIALS])
         return None
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from halflayer.order.equipment import Clamp, PlacementName
+from halflayer.order.equipment import PlacementName
+from halflayer.order.stand_kit import Clamp
 from halflayer.technique import room
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.placements.base import GEOMETRY, KIT

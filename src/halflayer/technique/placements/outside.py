@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from halflayer.base.result import Derived
-from halflayer.order.equipment import Aperture, Legs, PlacementName
+from halflayer.order.equipment import Aperture, PlacementName
+from halflayer.order.stand_kit import Legs
 from halflayer.technique import aperture as openings
 from halflayer.technique import room
 from halflayer.technique.ask import Ask, Check, Proposal, check

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from halflayer.order.equipment import Aperture, Clamp, Shroud
+from halflayer.order.equipment import Aperture, Shroud
+from halflayer.order.stand_kit import Clamp
 from halflayer.technique import room
 from halflayer.technique.ask import Ask, Check, check
 from halflayer.technique.placements.base import GEOMETRY, KIT, lying_check

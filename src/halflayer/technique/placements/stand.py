@@ -6,7 +6,8 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from halflayer.order.equipment import Clamp, Legs, PlacementName, Shroud
+from halflayer.order.equipment import PlacementName, Shroud
+from halflayer.order.stand_kit import Clamp, Legs
 from halflayer.technique import room
 from halflayer.technique.ask import Ask, Check, Proposal
 from halflayer.technique.ellipse import opening_m, swung, wanted_opening_m
@@ -90,8 +91,8 @@ def _at(ask: Ask, legs: Legs | None, hole: int, reach_m: float, swing: Swing) ->
 
 
 def hole_count(legs: Legs) -> int:
-    """Number of holes of a row, at least one."""
-    return max(math.floor((legs.reach_max_m - legs.reach_min_m) / legs.hole_pitch_m + 1e-9) + 1, 1)
+    """Number of holes of a row; none where its shortest reach lies beyond its longest."""
+    return max(math.floor((legs.reach_max_m - legs.reach_min_m) / legs.hole_pitch_m + 1e-9) + 1, 0)
 
 
 def stood_at(ask: Ask, legs: Legs, hole: int, swing: Swing) -> Standing:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from halflayer.order.equipment import Aperture, Clamp, Legs, Shroud
+from halflayer.order.equipment import Aperture, Shroud
+from halflayer.order.stand_kit import Clamp, Legs
 from halflayer.order.weld import Neighbour
 from halflayer.technique import aperture as openings
 from halflayer.technique import room
@@ -94,7 +95,7 @@ def _clamp_check(ask: Ask, clamp: Clamp, size: float, side: str, n: Neighbour) -
 
 
 def legs_check(ask: Ask, s: Standing, shroud: Shroud | None = None) -> Check:
-    """Load, lean and hole of the legs."""
+    """Load, lean and reach of the legs."""
     load_kg = ask.head.mass_kg + (shroud.mass_kg if shroud else 0.0)
     if s.legs is None:
         wanted = f"legs with a reach of {mm(s.reach_m)}"
@@ -102,6 +103,8 @@ def legs_check(ask: Ask, s: Standing, shroud: Shroud | None = None) -> Check:
             "legs", required=wanted, reached="no legs in the kit", holds=False, source=KIT, relax=(wanted,)
         )
     lacks = []
+    if not s.legs.reach_min_m - 1e-9 <= s.reach_m <= s.legs.reach_max_m + 1e-9:
+        lacks.append(f"legs with a reach of {mm(s.reach_m)}")
     if load_kg > s.legs.carries_kg:
         lacks.append(f"legs that carry {load_kg:g} kg")
     if abs(s.lean_rad) > s.legs.lean_max_rad + 1e-9:

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 
 from halflayer.base.result import Derived
-from halflayer.order.equipment import Clamp, Shroud
+from halflayer.order.equipment import Shroud
+from halflayer.order.stand_kit import Clamp
 from halflayer.technique.ask import Ask
 from halflayer.technique.placements import shrouds
 from halflayer.technique.placements.stand_checks import Standing

@@ -1,0 +1,52 @@
+"""Models of the stand that carries a head: the clamp on the pipe and the legs with their holes."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from halflayer.order.fields import Ident, LeanAngle, LeanStep, Mass, Model, PositiveLength
+
+
+class Clamp(Model):
+    """A pipe clamp that carries the stand."""
+
+    id: Ident
+    diameter_min_m: PositiveLength
+    diameter_max_m: PositiveLength
+    from_weld_m: PositiveLength  # clamp to weld centre
+    width_m: PositiveLength = 0.05
+    mass_kg: Mass
+    count: Annotated[int, Field(ge=0, le=50)] = 1
+
+    @model_validator(mode="after")
+    def _rising(self) -> Clamp:
+        if self.diameter_min_m > self.diameter_max_m:
+            text = "the least diameter is more than the most"
+            accepted = f"up to diameter_max, {self.diameter_max_m * 1000:g} mm"
+            raise PydanticCustomError("clamp", text, {"accepted": accepted, "field": "diameter_min"})
+        return self
+
+
+class Legs(Model):
+    """The legs of the stand: rows of holes that set the distance from pipe to source, and the lean."""
+
+    id: Ident
+    reach_min_m: PositiveLength  # source to near pipe surface, shortest
+    reach_max_m: PositiveLength
+    hole_pitch_m: PositiveLength  # from hole to hole
+    lean_max_rad: LeanAngle
+    lean_step_rad: LeanStep
+    carries_kg: Mass  # heaviest head with its stop
+    mass_kg: Mass
+    count: Annotated[int, Field(ge=0, le=50)] = 1
+
+    @model_validator(mode="after")
+    def _rising(self) -> Legs:
+        if self.reach_min_m > self.reach_max_m:
+            text = "the shortest reach is more than the longest"
+            accepted = f"up to reach_max, {self.reach_max_m * 1000:g} mm"
+            raise PydanticCustomError("legs", text, {"accepted": accepted, "field": "reach_min"})
+        return self
