@@ -17,6 +17,7 @@ from halflayer.scene.build import Built, build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.large_pieces import BEYOND_M, larger_of_same_cloth, mixed_layer, patch_of
 from halflayer.scene.trace import materials_along
+from halflayer.scene.winding import SPARE
 from halflayer.scene.wrap_layers import OVERLAP, said
 from halflayer.sheet.figures import Show
 from halflayer.sheet.layers import layer_rows
@@ -243,3 +244,26 @@ def test_one_kind_alone_is_laid_as_before() -> None:
     n = b.wrap.pieces(3)
     found = [(i.id, i.pieces, i.mass_kg) for i in items if i.what == "blanket"]
     assert found == [("N", n, pytest.approx(9.0 * n))]
+
+
+@pytest.mark.parametrize("od", [406.4, 508.0])
+@pytest.mark.parametrize("layers", [2, 5, 8])
+def test_winding_the_small_widths_beside_large_pieces_would_save_little(od: float, layers: int) -> None:
+    """What `docs/assumptions.md` says of a sleeve that is not wound: an arc or a close turn, and 15 % at most is saved.
+
+    Wound, a width takes ceil(sum of its rounds / (length - lap)) pieces: elementary, as `scene.winding` has it.
+    """
+    large = {**LARGE, "count": 60}
+    laid = built(strapped(SMALL, large, od=od), layers).wrap.layers[:layers]
+    for one in laid:
+        assert one.patch is not None
+        over = one.patch.lengths * LARGE["length_m"] * (1 - OVERLAP) - one.round_m
+        assert one.patch.round_m < one.round_m or over <= SPARE * one.round_m
+    small, step = sum(one.pieces for one in laid), SMALL["length_m"] * (1 - OVERLAP)
+    wound = sum(one.more for one in laid)
+    for width in range(max(one.beside for one in laid)):
+        wound += math.ceil(math.fsum(one.round_m for one in laid if one.beside > width) / step - 1e-9)
+    each = 9.0  # kg, by hand above
+    whole = small * each + 26.25 * sum(one.patch.pieces for one in laid if one.patch)
+    assert wound <= small
+    assert (small - wound) * each <= 0.155 * whole
