@@ -16,11 +16,12 @@ import safety_plan
 from halflayer.plan import Plan
 from halflayer.sheet import pdf
 from halflayer.sheet.compose import compose
-from halflayer.sheet.content import Paper
+from halflayer.sheet.content import Paper, Sheet
 
 LETTER_PT = (612.0, 792.0)  # ANSI/ASME Y14.1 size A: 8.5 x 11 in at 72 points an inch
 LONG = ("W-01.pdf", "W-03.pdf", "W-04.pdf")  # one page more than set-up, what stands behind it, and log
 MM = 72 / 25.4
+HIGHEST_PT = 1000 * MM + 0.1  # of a phone's page
 
 
 @pytest.fixture(scope="module")
@@ -54,12 +55,20 @@ def test_letter_says_what_a4_says(plan: Plan) -> None:
         assert a4.data[key] == letter.data[key]
 
 
-def test_a_phone_page_is_one_narrow_column_with_everything_hands_need(plan: Plan) -> None:
+def _phone_pages(sheet: Sheet) -> PdfReader:
+    """The pages of a phone sheet, none wider than a phone's column nor higher than a reader of PDF shows."""
+    reader = PdfReader(io.BytesIO(pdf.render(sheet)))
+    for page in reader.pages:
+        assert float(page.mediabox.width) == pytest.approx(100 * MM, abs=0.02)
+        # ISO 32000-1:2008, annex C: 14,400 units at most (from memory); a fifth of it, some five screens, is our choice.
+        assert 0.0 < float(page.mediabox.height) <= HIGHEST_PT < 14_400 / 4
+    return reader
+
+
+def test_phone_pages_are_narrow_with_everything_hands_need(plan: Plan) -> None:
     summary, weld, _ = compose(plan, paper="phone")
     assert (summary.file, weld.file) == ("order.phone.pdf", "W-01.phone.pdf")
-    reader = PdfReader(io.BytesIO(pdf.render(weld)))
-    assert len(reader.pages) == 1
-    assert float(reader.pages[0].mediabox.width) == pytest.approx(100 * MM, abs=0.02)
+    reader = _phone_pages(weld)
     words = _text(reader)
     for row in weld.data["settings"]:
         assert " ".join(row["value"].split()) in words, row
@@ -67,20 +76,68 @@ def test_a_phone_page_is_one_narrow_column_with_everything_hands_need(plan: Plan
         assert row["expected"] in words and row["turn_back"] in words
     assert "Layers, from inside" in words and "more cautions further on" not in words
     assert "Marking plan" in words and "lead B behind every film" in words
+    assert f"page 1 of {len(reader.pages)}" in words and len(reader.pages) > 1
+
+
+def test_a_weld_on_a_phone_has_what_stands_behind_its_set_up(plan: Plan) -> None:
+    """Everything of the weld's pages but the log, which is written on paper."""
+    weld = compose(plan, paper="phone")[1]
+    b, words = weld.data["back"], _text(_phone_pages(weld))
+    assert b["days"] and all(f"{r['when']} {r['time']}" in words for r in b["days"])
+    assert b["places"] and all(f"at most {p['upper']}" in words for p in b["places"])
+    assert b["rules"] and all(" ".join(r["required"].split()) in words for r in b["rules"])
+    assert b["budget"] and all(r["what"] in words for r in b["budget"])
+    assert b["figures"] and all(f"{f['name']} {f['value']}" in words for f in b["figures"])
+    assert b["maps"] and "Barrier in plan" in words and b["map_wide"] == [94.0]
+    assert b["work"] and all(r["total"] in words for r in b["work"])
+    # The bookmarks of the file lead to the same sections.
+    titles = [str(o["/Title"]) for o in _phone_pages(weld).outline if not isinstance(o, list)]
+    assert {"Set up", "Survey", "Rules", "Decay"} <= set(titles)
+
+
+def test_a_phone_shows_film_and_unrolled_weld_where_there_are_any(plan: Plan) -> None:
+    weld = compose(plan, paper="phone")[1]
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><rect width="9" height="9"/></svg>'
+    shown = {"film": svg, "film_words": "finest wire seen W14", "unrolled": svg, "laps": "lap by 5 mm"}
+    words = _text(_phone_pages(replace(weld, data=weld.data | {"back": weld.data["back"] | shown})))
+    for part in ("Film 1, predicted", "finest wire seen W14", "Weld unrolled", "lap by 5 mm"):
+        assert part in words, part
 
 
 def test_the_phone_summary_has_list_loads_ropes_and_card(plan: Plan) -> None:
-    words = _text(PdfReader(io.BytesIO(pdf.render(compose(plan, paper="phone")[0]))))
+    summary = compose(plan, paper="phone")[0]
+    words = _text(_phone_pages(summary))
     for part in (
         "Before the first exposure",
         "leak test",
         "Loads",
-        "Ropes, ways in, sentries",
+        "Ways in, sentries",
+        "Rope of W-01",
         "SE-2041",
         "60 s",
+        "First survey reads more than expected",
+        "Dose by step",
+        "Limits and what they rest on",
+        "Sources, instruments",
     ):
         assert part in words, part
     assert "local rules: LR-7 issue 3" in words
+    d = summary.data
+    assert d["limits"] and all(f"{r['where']}, {r['kind']} {r['value']}" in words for r in d["limits"])
+    assert d["instruments"] and all(i["until"] in words for i in d["instruments"])
+    steps = [r for t in d["people"]["crew"] for r in t["rows"]]
+    assert steps and all(c["dose"] in words for r in steps for c in r["cells"] if c["dose"] != "–")
+
+
+def test_a_section_longer_than_a_phone_page_runs_over_several(plan: Plan) -> None:
+    weld = compose(plan, paper="phone")[1]
+    long = [f"caution number {n} of many, each of them a line or two of words on a phone." for n in range(300)]
+    short = _phone_pages(weld)
+    data = weld.data | {"back": weld.data["back"] | {"cautions": long}}
+    reader = _phone_pages(replace(weld, data=data))
+    words = _text(reader)
+    assert all(f"caution number {n} of" in words for n in (0, 150, 299))
+    assert len(reader.pages) > len(short.pages) + 1
 
 
 def test_a_stopped_weld_says_so_on_a_phone() -> None:

@@ -60,7 +60,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "changes": _changes(plan, order, show),
         "beside_changes": change_place_rows(plan, show),
         "own": [
-            _own_sketch(order, n, w, c, show, _sketch_height(sketch_mm))
+            _own_sketch(order, n, w, c, show, _own_mm(sketch_mm))
             for n, (w, c) in enumerate(roped, start=1)
         ]
         if len(roped) > site_sketch.MOST_ROPES
@@ -218,17 +218,19 @@ TRAVEL_MM = (92.0, 84.0)  # of one source on its way
 HEIGHTS_MM = 84.0  # of the site in elevation, at most
 
 
-def _sketch_height(sketch_mm: tuple[float, float]) -> float:
-    """Height of one rope's sketch: lower where the sketch of the site is, on Letter."""
-    return SKETCH_MM[1] if sketch_mm[1] > 108.0 else LOW_SKETCH_MM
+def _own_mm(sketch_mm: tuple[float, float]) -> tuple[float, float]:
+    """Room of one rope's sketch: lower where the sketch of the site is, on Letter; on a phone as wide as that one."""
+    if sketch_mm[0] < 2 * SKETCH_MM[0]:
+        return sketch_mm[0], SKETCH_MM[1] * sketch_mm[0] / SKETCH_MM[0]
+    return SKETCH_MM[0], SKETCH_MM[1] if sketch_mm[1] > 108.0 else LOW_SKETCH_MM
 
 
 def _own_sketch(
-    order: Order, n: int, w: WeldPlan, c: Contour, show: Show, height_mm: float
+    order: Order, n: int, w: WeldPlan, c: Contour, show: Show, own_mm: tuple[float, float]
 ) -> dict[str, str]:
     """The rope of one weld alone, with what it is called."""
     svg, scale = site_sketch.rope_sketch(
-        order, w.weld, c, show, width_mm=SKETCH_MM[0], height_mm=height_mm, candidate=w.chosen
+        order, w.weld, c, show, width_mm=own_mm[0], height_mm=own_mm[1], candidate=w.chosen
     )
     return {"n": str(n), "weld": w.weld, "svg": svg, "scale": f"1 : {scale:g}"}
 

@@ -228,10 +228,11 @@ def back_page(
     *,
     built: Built | None,
     map_mm: float = MAP_MM,
+    map_wide_mm: tuple[float, ...] = MAP_WIDE_MM,
 ) -> dict[str, Any]:
     """Everything behind the set-up: rules, doses, layers, budget, trail, agreements, decay, findings.
 
-    `map_mm` is the height of the barrier's plan.
+    `map_mm` is the height of the barrier's plan, `map_wide_mm` its widths, by how full the page is.
     """
     c, s = w.chosen, w.shielding
     code = order.code_of(weld)
@@ -348,10 +349,10 @@ def back_page(
                     width_mm=wide,
                     height_mm=high * wide / MAP_MM,
                 )
-                for wide, high in zip(MAP_WIDE_MM, (share * map_mm for share in MAP_SHARES), strict=True)
+                for wide, high in zip(map_wide_mm, (share * map_mm for share in MAP_SHARES), strict=False)
             ]
             out["maps"] = [m[0] for m in maps]
-            out["map_wide"] = list(MAP_WIDE_MM)
+            out["map_wide"] = list(map_wide_mm)
             out["map_signs"] = ['class="sign"' in m[0] for m in maps]
             out["map_far"] = any('class="farther out"' in m[0] for m in maps)
             out["map_outside"] = count(maps[0][2], "place") if maps[0][2] else ""

@@ -88,8 +88,9 @@ def weld_sheet(
     front, rest = _cautions(plan, order, weld, w, show, rows=rows)
     data["go"], data["first"] = go.go(order, w, show), first
     data["cautions"], data["more"] = front, MORE
+    narrow = {"map_wide_mm": (drawing_mm[0],)} if drawing_mm[0] < 100.0 else {}  # a phone page is not full
     data["back"] = back_page(
-        plan, order, weld, w, show, built=built, map_mm=52.0 if full_mm > 155.0 else 44.0
+        plan, order, weld, w, show, built=built, map_mm=52.0 if full_mm > 155.0 else 44.0, **narrow
     )
     data["back"]["cautions"] = rest
     data["back"]["until"] = only_if.in_full(w, show)
