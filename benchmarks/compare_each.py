@@ -49,7 +49,9 @@ def compared(weld: str) -> tuple[float, float, int]:
 
 def main() -> None:
     """Print a line per weld and the slowest."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
     parser.add_argument("--weld", action="append", help="only this weld; may be given several times")
     ask = parser.parse_args()
     cores = int(os.environ.get("HALFLAYER_THREADS") or len(os.sched_getaffinity(0)))
@@ -57,12 +59,17 @@ def main() -> None:
     print(f"load before {os.getloadavg()[0]:.1f}", flush=True)
     with tempfile.TemporaryDirectory() as folder:
         os.environ["HALFLAYER_HOME"] = folder
-        subprocess.run([sys.executable, "-m", "halflayer", "doctor", "--compile"], capture_output=True, check=True)
+        subprocess.run(
+            [sys.executable, "-m", "halflayer", "doctor", "--compile"], capture_output=True, check=True
+        )
         slowest = 0.0
         for weld in ask.weld or [w.id for w in read_order(EXAMPLE).welds]:
             clock_s, work_s, code = compared(weld)
             slowest = max(slowest, clock_s)
-            print(f"{weld}: {clock_s:.1f} s, processor {work_s:.1f} s ({work_s / cores:.1f} s), exit code {code}", flush=True)
+            print(
+                f"{weld}: {clock_s:.1f} s, processor {work_s:.1f} s ({work_s / cores:.1f} s), exit code {code}",
+                flush=True,
+            )
     print(f"slowest: {slowest:.1f} s by the clock (target {TARGET_S:.0f} s)")
 
 

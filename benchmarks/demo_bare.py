@@ -26,7 +26,10 @@ OF_CACHES = ("NUMBA_CACHE_DIR", "VIRTUAL_ENV", "PYTHONPATH", "UV_PROJECT_ENVIRON
 
 def main() -> None:
     """Print seconds by the clock, by step, of the processor, and what was written."""
-    print(f"machine: {platform.machine()}, {os.cpu_count()} cores, load before {os.getloadavg()[0]:.1f}", flush=True)
+    print(
+        f"machine: {platform.machine()}, {os.cpu_count()} cores, load before {os.getloadavg()[0]:.1f}",
+        flush=True,
+    )
     with tempfile.TemporaryDirectory() as folder:
         bare = Path(folder) / "halflayer"
         subprocess.run(["git", "clone", "--quiet", "--no-hardlinks", str(HERE), str(bare)], check=True)
@@ -35,9 +38,13 @@ def main() -> None:
         own |= {"HALFLAYER_HOME": f"{folder}/home"}
         start = time.perf_counter()
         for step in ("setup", "demo"):
-            done = subprocess.run(["make", step], cwd=bare, env=own, capture_output=True, text=True, check=False)
+            done = subprocess.run(
+                ["make", step], cwd=bare, env=own, capture_output=True, text=True, check=False
+            )
             if done.returncode != 0:
-                raise SystemExit(f"make {step} ended with {done.returncode}:\n{done.stdout[-2000:]}\n{done.stderr[-2000:]}")
+                raise SystemExit(
+                    f"make {step} ended with {done.returncode}:\n{done.stdout[-2000:]}\n{done.stderr[-2000:]}"
+                )
             # `make demo` begins with `setup`; called before it, that part has a time of its own.
             print(f"{step} done after {time.perf_counter() - start:.1f} s", flush=True)
         total_s = time.perf_counter() - start

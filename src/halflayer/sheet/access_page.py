@@ -60,8 +60,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "changes": _changes(plan, order, show),
         "beside_changes": change_place_rows(plan, show),
         "own": [
-            _own_sketch(order, n, w, c, show, _own_mm(sketch_mm))
-            for n, (w, c) in enumerate(roped, start=1)
+            _own_sketch(order, n, w, c, show, _own_mm(sketch_mm)) for n, (w, c) in enumerate(roped, start=1)
         ]
         if len(roped) > site_sketch.MOST_ROPES
         else [],
