@@ -27,6 +27,8 @@ FOOT_MM = 15.0  # scale bar and legend
 BESIDE_OFF_MM = 4.2  # a figure along the first line beside the outline stays clear of it
 DIM_OFF_MM = 4.6  # first dimension line off the outline
 
+Point = tuple[float, float]
+
 
 @dataclass(frozen=True)
 class Drawing:
@@ -161,16 +163,8 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
         words, x=0.0, width=RAIL_MM, low=low, high=min(high, place.label_foot), size_mm=LABEL_MM
     )
     labels.draw(canvas, placed)
-    clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical, datum=_runs(s))
-    # Which way +x runs stands under the elevation and under the labels that reach as far down.
-    low = side.top_mm + side.height_mm
-    towards = _towards_x_at(side, s, low, figures)
-    if towards < RAIL_MM + 3.0 and not s.vertical:
-        low = max([low, *(p.box[3] + 2.4 for p in placed)])
-    while not s.vertical and any(
-        p.led_through((towards, low - 0.8, towards + 10.0, low + 6.8)) for p in placed
-    ):
-        low += 0.5
+    clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical, datum=subject.heading(s))
+    towards, low = _towards_x_at(side, s, figures, placed)
     top = min([side.top_mm, *(p.box[1] + 1.2 for p in placed)])
     _captions(canvas, side, end, s, top_mm=top, low_mm=low, towards_mm=towards)
     bar = height_mm - FOOT_MM + 2.0
@@ -359,24 +353,30 @@ def _tube(canvas: Canvas, e: Elevation, s: Subject) -> None:
         canvas.line((a[0] + dx, a[1] + dy), (b[0] + dx, b[1] + dy), stroke_mm=0.22, kind="tube")
 
 
-def _runs(s: Subject) -> str:
-    """The weld's heading in plan: the way of +x, of an upright pipe the side of clock 0."""
-    return f"plan {s.show.degrees(s.weld.heading_rad % (2 * math.pi))}"
-
-
-def _towards_x_at(side: Elevation, s: Subject, low: float, figures: Sequence[clear.Box]) -> float:
-    """Where the words on which way +x runs begin: left of the side elevation and of the figures under it [mm]."""
-    x = side.left_mm - 11.5
-    if s.vertical:
-        return max(x, 0.5)
+def _towards_x_at(
+    side: Elevation, s: Subject, figures: Sequence[clear.Box], placed: Sequence[labels.Placed]
+) -> Point:
+    """Where the words on which way +x runs begin: under the elevation, off figures, labels and their leaders [mm]."""
     wide = text_width("plan 000.0°", CAPTION_TYPE_MM)
-    for box in sorted(figures, reverse=True):
-        if box[0] < x + wide and x < box[2] and low - 2.0 < box[3] and box[1] < low + 8.0:
-            x = box[0] - wide
-    return max(x, 0.5)
+    x, low = side.left_mm - 11.5, side.top_mm + side.height_mm
+    boxes = [*figures, *(p.box for p in placed)]
+
+    def free(at: Point) -> bool:
+        x0, y = at
+        box = (
+            (x0 - 0.9, y - 3.6, x0 + 8.0, y + 2.8) if s.vertical else (x0 - 0.3, y - 0.8, x0 + wide, y + 6.8)
+        )
+        return not any(clear.overlap(box, b) for b in boxes) and not any(p.led_through(box) for p in placed)
+
+    tries = [
+        (max(x - left, 0.5), low + down)
+        for down in (k / 2 for k in range(33))
+        for left in (0.0, 4.0, 9.0, 15.0, 22.0)
+    ]
+    return next((at for at in tries if free(at)), tries[0])
 
 
-def _towards_x(canvas: Canvas, s: Subject, *, corner: tuple[float, float]) -> None:
+def _towards_x(canvas: Canvas, s: Subject, *, corner: Point) -> None:
     """Which way +x runs on the side elevation, at its lower left corner: settings and markings speak of it."""
     x, y, long = corner[0], corner[1] + 2.6, 6.0
     a, b = ((x, y), (x, y - long)) if s.vertical else ((x, y), (x + long, y))
@@ -393,4 +393,4 @@ def _towards_x(canvas: Canvas, s: Subject, *, corner: tuple[float, float]) -> No
     canvas.text(at, name, size_mm=CAPTION_TYPE_MM, bold=True, halo=True, kind="direction")
     if not s.vertical:  # what the sheets call left and right is told by it: which way it runs in the building
         below = (x - 0.2, y + 1.2 + CAPTION_TYPE_MM)
-        canvas.text(below, _runs(s), size_mm=CAPTION_TYPE_MM, halo=True, kind="direction")
+        canvas.text(below, subject.heading(s), size_mm=CAPTION_TYPE_MM, halo=True, kind="direction")

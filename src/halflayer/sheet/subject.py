@@ -102,6 +102,11 @@ class Subject:
         return name not in NOT_SET_UP and name not in others
 
 
+def heading(s: Subject) -> str:
+    """The weld's heading in plan: the way of +x, of an upright pipe the side of clock 0."""
+    return f"plan {s.show.degrees(s.weld.heading_rad % (2 * math.pi))}"
+
+
 def film_points(s: Subject, view: View) -> list[Vec3]:
     """The film as a line in a view."""
     f = s.built.film
