@@ -195,6 +195,37 @@ CASES: dict[str, tuple[list[tuple[str, str]], str]] = {
         "digital[IP].basic_resolution: the resolution is no finer than the sheet; given: 0.1 m; "
         "accepted: below 100 mm, such as 0.1 mm",
     ),
+    "a source in metres": (
+        [("diameter: 2 mm", "diameter: 2 m")],
+        "sources[SE-1].diameter: the value is too large; given: 2 m; accepted: at most 100 mm",
+    ),
+    "plates in metres": (
+        [("thickness: 4 mm", "thickness: 4 m")],
+        "kit.plates[PB].thickness: the value is too large; given: 4 m; accepted: at most 500 mm",
+    ),
+    "screens in metres": (
+        [("front: 0.1 mm", "front: 1 m")],
+        "detectors[F1].screens.front: the value is too large; given: 1 m; accepted: at most 500 mm",
+    ),
+    "a body in metres": (
+        [("body: [120 mm, 110 mm, 140 mm]", "body: [120 m, 110 mm, 140 mm]")],
+        "heads[H1].body[0]: the value is too large; given: 120 m; accepted: at most 20 m",
+    ),
+    "a pipe of two names": (
+        [
+            (
+                "outer_diameter: 60.3 mm, wall: 5.54 mm",
+                "nps: 4, dn: 50, outer_diameter: 60.3 mm, wall: 5.54 mm",
+            )
+        ],
+        "welds[W1].pipe.dn: the pipe's size is named twice; given: 50; accepted: one of nps and dn",
+    ),
+    # DN 100 is NPS 4, 4.5 in: 114.3 mm (ASME B36.10M)
+    "a diameter of another pipe": (
+        [("outer_diameter: 60.3 mm, wall: 5.54 mm", "dn: 100, schedule: 40, outer_diameter: 60.3 mm")],
+        "welds[W1].pipe.outer_diameter: the outside diameter is not that of the pipe's name; given: 60.3 mm; "
+        "accepted: about 114.3 mm, or no name",
+    ),
     "hands in the source": (
         [top("crew_times: {hand_distance: 0 m}\n")],
         "crew_times.hand_distance: the value is too small; given: 0 m; accepted: above 0",

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from halflayer.order.fields import Ident, Mass, Model, PositiveLength, Text
+from halflayer.order.fields import Ident, Mass, Model, PieceLength, Text
 
 CarrierKind = Literal["tent frame", "pipe prop", "hood strap"]
 # What of its sizes each kind needs: without them nobody can say whether it fits.
@@ -30,10 +30,10 @@ class Carrier(Model):
     carries_kg: Mass  # that one piece bears
     mass_kg: Mass  # of one piece
     count: Annotated[int, Field(ge=0, le=50)] = 1
-    heights: tuple[PositiveLength, PositiveLength] | None = None  # least, most: bars or saddle over the floor
-    opening: tuple[PositiveLength, PositiveLength] | None = None  # clear between the feet, along and across
-    width_m: PositiveLength | None = None  # of a foot, or of a saddle along the pipe
-    length_m: PositiveLength | None = None  # of a strap
+    heights: tuple[PieceLength, PieceLength] | None = None  # least, most: bars or saddle over the floor
+    opening: tuple[PieceLength, PieceLength] | None = None  # clear between the feet, along and across
+    width_m: PieceLength | None = None  # of a foot, or of a saddle along the pipe
+    length_m: PieceLength | None = None  # of a strap
     note: Text | None = None
 
     @model_validator(mode="after")

@@ -13,10 +13,11 @@ from halflayer.order.fields import (
     Ident,
     Kerma,
     Model,
-    NonNegativeLength,
-    PositiveLength,
+    NonNegativeThickness,
+    PieceLength,
     PositiveTime,
     Text,
+    Thickness,
 )
 
 NO_SCREENS = Screens.model_construct(material="lead", front_m=0.0, back_m=0.0, backing_lead_m=0.0)
@@ -31,7 +32,7 @@ class DigitalDetector(Model):
 
     id: Ident
     kind: Literal["imaging plate", "panel"]  # a plate bends round the pipe, a panel does not
-    basic_resolution_m: PositiveLength  # SRb of the detector with its scanner, by duplex wire
+    basic_resolution_m: Thickness  # SRb of the detector with its scanner, by duplex wire
     snr_n: Annotated[float, Field(gt=1, lt=100_000)]  # normalised signal-to-noise ratio measured ...
     snr_n_dose_Gy: Kerma  # ... at this air kerma, free in air where the detector lies
     snr_n_most: Annotated[float, Field(gt=1, lt=100_000)]  # that it cannot exceed, however long the exposure
@@ -40,8 +41,8 @@ class DigitalDetector(Model):
     dose_uncertainty: Fraction  # of the dose figure, relative, coverage factor 1.645
     basis: Text  # where the figures come from (measured, certificate, invented)
     screens: Screens = NO_SCREENS  # metal in front of and behind the detector
-    sheet: tuple[PositiveLength, PositiveLength]  # active area: along the pipe when wrapped, round it
-    cassette_m: NonNegativeLength = 0.003  # object to the sensitive layer
+    sheet: tuple[PieceLength, PieceLength]  # active area: along the pipe when wrapped, round it
+    cassette_m: NonNegativeThickness = 0.003  # object to the sensitive layer
 
     @model_validator(mode="after")
     def _figures(self) -> DigitalDetector:

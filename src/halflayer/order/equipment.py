@@ -23,10 +23,14 @@ from halflayer.order.fields import (
     Model,
     Moment,
     NonNegativeLength,
+    NonNegativeThickness,
     NonNegativeTime,
+    PieceLength,
     Point,
     PositiveLength,
+    SourceLength,
     Text,
+    Thickness,
     yaml_name,
 )
 from halflayer.order.gear import Gear
@@ -74,10 +78,10 @@ class Source(Model):
     activity_Bq: Activity
     on: Moment  # moment of the certificate
     activity_uncertainty: Fraction = 0.10  # coverage factor 1.645; printed in the budget
-    diameter_m: PositiveLength  # focal size of the active cylinder
-    length_m: PositiveLength
+    diameter_m: SourceLength  # focal size of the active cylinder
+    length_m: SourceLength
     capsule_material: Text = "stainless steel 316"
-    capsule_wall_m: NonNegativeLength = 0.001
+    capsule_wall_m: NonNegativeThickness = 0.001
     container_mass_kg: Mass | None = (
         None  # of the container it comes from, for the load plan; left out: not counted
     )
@@ -141,12 +145,12 @@ class HeadSolid(Model):
     material: Text
     centre: Point = (0.0, 0.0, 0.0)
     axis: tuple[float, float, float] = (0.0, 0.0, 1.0)
-    size: tuple[PositiveLength, PositiveLength, PositiveLength] | None = None
-    outer_radius_m: PositiveLength | None = None
-    radius_start_m: PositiveLength | None = None
-    radius_end_m: PositiveLength | None = None
-    wall_m: PositiveLength | None = None
-    length_m: PositiveLength | None = None
+    size: tuple[PieceLength, PieceLength, PieceLength] | None = None
+    outer_radius_m: PieceLength | None = None
+    radius_start_m: PieceLength | None = None
+    radius_end_m: PieceLength | None = None
+    wall_m: PieceLength | None = None
+    length_m: PieceLength | None = None
 
     @model_validator(mode="after")
     def _sizes(self) -> HeadSolid:
@@ -186,12 +190,12 @@ class Head(Model):
     apertures: tuple[Aperture, ...] = ()  # that it can carry, one at a time
     solids: tuple[HeadSolid, ...] | None = None  # the shield by its shape; or `leakage`
     leakage: Leakage | None = None  # the shield by measurement; or `solids`
-    body: tuple[PositiveLength, PositiveLength, PositiveLength]  # outer size along the head's x, y, z
-    source_to_face_m: PositiveLength  # source to the front face, along the beam
+    body: tuple[PieceLength, PieceLength, PieceLength]  # outer size along the head's x, y, z
+    source_to_face_m: PieceLength  # source to the front face, along the beam
     # What scattered photons meet in the body of a head whose leakage is measured; without it the body is
     # taken as open to them, which errs on the high side behind the head.
     shell_material: Text | None = None
-    shell_m: PositiveLength | None = None
+    shell_m: PieceLength | None = None
     mass_kg: Mass
     travel_s: NonNegativeTime = 1.0  # time of the source between stored and beam position
     maximum_activity_Bq: Activity | None = None  # that it may hold
@@ -227,9 +231,9 @@ class Screens(Model):
     """Intensifying screens and the lead behind the cassette."""
 
     material: Text = "lead"
-    front_m: NonNegativeLength
-    back_m: NonNegativeLength
-    backing_lead_m: NonNegativeLength = 0.0
+    front_m: NonNegativeThickness
+    back_m: NonNegativeThickness
+    backing_lead_m: NonNegativeThickness = 0.0
 
 
 class Film(Model):
@@ -248,8 +252,8 @@ class Film(Model):
     make: Text | None = None  # maker and type; left out: the sheets say so
     chemistry: Text | None = None  # developer and fixer; left out: the sheets say so
     screens: Screens
-    sheet: tuple[PositiveLength, PositiveLength]  # width (along the pipe when wrapped), length (round it)
-    cassette_m: NonNegativeLength = 0.002  # thickness between object and film emulsion
+    sheet: tuple[PieceLength, PieceLength]  # width (along the pipe when wrapped), length (round it)
+    cassette_m: NonNegativeThickness = 0.002  # thickness between object and film emulsion
 
 
 class StopPlate(Model):
@@ -257,9 +261,9 @@ class StopPlate(Model):
 
     id: Ident
     material: Text = "lead"
-    thickness_m: PositiveLength
-    along_m: PositiveLength  # along the pipe
-    across_m: PositiveLength
+    thickness_m: Thickness
+    along_m: PieceLength  # along the pipe
+    across_m: PieceLength
     count: Annotated[int, Field(ge=0, le=500)]
     tolerance: Fraction = 0.05  # of thickness, coverage factor 1.645
     mounting_s: NonNegativeTime = 20.0  # time to mount one piece
@@ -271,9 +275,9 @@ class Blanket(Model):
     id: Ident
     material: Text
     areal_density_kg_m2: ArealDensity
-    thickness_m: PositiveLength
-    width_m: PositiveLength  # along the pipe when wrapped
-    length_m: PositiveLength
+    thickness_m: Thickness
+    width_m: PieceLength  # along the pipe when wrapped
+    length_m: PieceLength
     count: Annotated[int, Field(ge=0, le=500)]
     tolerance: Fraction = 0.07  # of mass per area, coverage factor 1.645
     mounting_s: NonNegativeTime = 60.0
@@ -294,9 +298,9 @@ class Shroud(Model):
     id: Ident
     form: Literal["straight", "skewed"]
     material: Text
-    wall_m: PositiveLength
-    inner: tuple[PositiveLength, PositiveLength]  # clear opening along and across the pipe
-    length_m: PositiveLength  # from the head's face to the stop, along the beam
+    wall_m: Thickness
+    inner: tuple[PieceLength, PieceLength]  # clear opening along and across the pipe
+    length_m: PieceLength  # from the head's face to the stop, along the beam
     mass_kg: Mass
     lean_rad: LeanAngle | None = None  # that a skewed one is made for; left out: any
     slot_gap_m: NonNegativeLength = 0.005  # left open round the pipe in the cut-outs

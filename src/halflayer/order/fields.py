@@ -116,6 +116,11 @@ def _q(kind: str, *, above: float | None = None, least: float | None = None, mos
 Length = Annotated[float, _q("length", least=-_FAR_M, most=_FAR_M)]
 PositiveLength = Annotated[float, _q("length", above=0.0, most=_FAR_M)]
 NonNegativeLength = Annotated[float, _q("length", least=0.0, most=_FAR_M)]
+# Our choice, so that metres for millimetres are found: of a source, of sheets and walls, of what a crew carries.
+SourceLength = Annotated[float, _q("length", above=0.0, most=0.1)]
+Thickness = Annotated[float, _q("length", above=0.0, most=0.5)]
+NonNegativeThickness = Annotated[float, _q("length", least=0.0, most=0.5)]
+PieceLength = Annotated[float, _q("length", above=0.0, most=20.0)]
 Angle = Annotated[float, _q("angle", least=-math.tau, most=math.tau)]  # once round, either way
 # Our choice: above nothing, for exposures that only touch leave a stretch out; no lap asked is as wide as a sheet.
 Lap = Annotated[float, _q("length", above=0.0, most=0.2)]

@@ -14,6 +14,7 @@ from halflayer.order.fields import (
     PositiveLength,
     Speed,
     Text,
+    Thickness,
 )
 
 # The tube leaves the collimator's back straight for so far, our choice: doses and the way of the tube rest on it.
@@ -25,8 +26,8 @@ class GuideTube(Model):
 
     id: Ident
     material: Text  # of the wall that shields
-    wall_m: PositiveLength
-    bore_m: PositiveLength  # inside diameter
+    wall_m: Thickness
+    bore_m: Thickness  # inside diameter
     length_m: PositiveLength  # container to collimator
     speed_m_s: Speed  # of the source on its way
     bend_radius_m: PositiveLength | None = (

@@ -7,17 +7,17 @@ from typing import Annotated
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from halflayer.order.fields import Ident, LeanAngle, LeanStep, Mass, Model, PositiveLength
+from halflayer.order.fields import Ident, LeanAngle, LeanStep, Mass, Model, PieceLength
 
 
 class Clamp(Model):
     """A pipe clamp that carries the stand."""
 
     id: Ident
-    diameter_min_m: PositiveLength
-    diameter_max_m: PositiveLength
-    from_weld_m: PositiveLength  # clamp to weld centre
-    width_m: PositiveLength = 0.05
+    diameter_min_m: PieceLength
+    diameter_max_m: PieceLength
+    from_weld_m: PieceLength  # clamp to weld centre
+    width_m: PieceLength = 0.05
     mass_kg: Mass
     count: Annotated[int, Field(ge=0, le=50)] = 1
 
@@ -34,9 +34,9 @@ class Legs(Model):
     """The legs of the stand: rows of holes that set the distance from pipe to source, and the lean."""
 
     id: Ident
-    reach_min_m: PositiveLength  # source to near pipe surface, shortest
-    reach_max_m: PositiveLength
-    hole_pitch_m: PositiveLength  # from hole to hole
+    reach_min_m: PieceLength  # source to near pipe surface, shortest
+    reach_max_m: PieceLength
+    hole_pitch_m: PieceLength  # from hole to hole
     lean_max_rad: LeanAngle
     lean_step_rad: LeanStep
     carries_kg: Mass  # heaviest head with its stop

@@ -17,10 +17,12 @@ from halflayer.order.fields import (
     Length,
     Model,
     NonNegativeLength,
+    PieceLength,
     Point,
     PositiveLength,
     SizeName,
     Text,
+    Thickness,
 )
 from halflayer.order.flaws import Flaw
 
@@ -31,7 +33,7 @@ class Pipe(Model):
     A size stated beside the name stands in place of the table's, such as a measured wall.
     """
 
-    outer_diameter_m: PositiveLength | None = None
+    outer_diameter_m: PieceLength | None = None
     wall_m: PositiveLength | None = None
     nps: SizeName | None = None  # such as 4, 1-1/2 or 0.5
     dn: Annotated[int, Field(gt=0)] | None = None
@@ -47,6 +49,12 @@ class Pipe(Model):
                 "pipe",
                 "the pipe's size is incomplete",
                 {"accepted": "outer_diameter and wall, or one of nps and dn with schedule"},
+            )
+        if self.nps is not None and self.dn is not None:
+            raise PydanticCustomError(
+                "pipe",
+                "the pipe's size is named twice",
+                {"accepted": "one of nps and dn", "field": "dn"},
             )
         od, wall = self.outer_diameter_m, self.wall_m
         if od is not None and wall is not None and 2 * wall >= od:
@@ -94,7 +102,7 @@ class Insulation(Model):
     """Insulation left on the pipe."""
 
     material: Text
-    thickness_m: PositiveLength
+    thickness_m: Thickness
     density_kg_m3: Density | None = None
 
 
