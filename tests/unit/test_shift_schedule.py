@@ -415,3 +415,22 @@ def test_the_first_survey_stands_in_the_schedule_and_in_the_doses_of_places() ->
     )
     occupancy = next(p.occupancy for p in an_order().places if p.name == name)
     assert other - one == pytest.approx(rate.upper_Sv_s * 200.0 * occupancy)
+
+
+def test_what_closes_the_shift_is_kept_free_of_welds() -> None:
+    """Two welds that fill a shift to the minute: with 20 min to close, the last one must begin 20 min earlier; and a
+    weld that would end in these minutes is left to another shift. By hand from the order's times, no outside source."""
+    plain = an_order()
+    closing = plain.model_copy(
+        update={"crew_times": plain.crew_times.model_copy(update={"closing_s": 1200.0})}
+    )
+    length = (plain.shift.ends - plain.shift.starts).total_seconds()
+    half = job(whole_s=0.4 * length), job("B", whole_s=0.4 * length)
+    open_, closed = (schedule(o, half) for o in (plain, closing))
+    assert open_.drops and closed.drops
+    assert open_.drops.begun_by_s - closed.drops.begun_by_s == pytest.approx(1200.0)
+    assert any("20 min for closing survey" in f.text for f in closed.findings)
+    tight = job(whole_s=0.5 * length), job("B", whole_s=0.5 * length - 600.0)
+    assert not schedule(plain, tight).left_out
+    ((weld, why),) = schedule(closing, tight).left_out
+    assert weld == "B" and "less 20 min for closing survey and hand-over" in why

@@ -130,6 +130,8 @@ class CrewTimes(Model):
     # the next; the rest are read during exposure 1. Left out: that survey is in no time and no dose.
     first_survey_points: Annotated[int, Field(ge=1, le=60)] | None = None
     reading_way_s: NonNegativeTime = 10.0  # our choice: some 5 m of a rope at a walk with the meter
+    # After the last weld: area surveyed, rope and signs down, handed back to its owner; left out: none is kept free.
+    closing_s: NonNegativeTime | None = None
     basis: Text = "editable example times; replace them by your own"
 
     @property

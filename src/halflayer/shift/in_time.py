@@ -30,7 +30,7 @@ def in_time(
         return kept, changes, out
     # Loaded anew: a source change that only a late weld wanted is not made.
     kept, changes, out = loaded(order, [j for j in jobs if j.weld not in late])
-    return kept, changes, (*out, *((weld, _why(jobs, j, length_s)) for weld, j in late.items()))
+    return kept, changes, (*out, *((weld, _why(order, jobs, j)) for weld, j in late.items()))
 
 
 def _late(jobs: Sequence[Job], changes: Sequence[SourceChange], room_s: float) -> dict[str, Job]:
@@ -84,10 +84,12 @@ def late_finding(order: Order, drops: Drops | None, ends: Derived | None, length
     end = None if ends is None else ends.value
     if drops is None or not isinstance(end, int | float) or end < 0.5 * length_s:
         return []
+    close = order.crew_times.closing_s
+    closing = f", and {show(close, 'time')} for closing survey and hand-over," if close else ""
     by = order.shift.starts + timedelta(seconds=drops.begun_by_s)  # cut to the minute: never later
     text = (
         f"if the shift runs late {drops.weld} drops first, the last of the sequence: not begun after {by:%H:%M} (its "
-        f"{show(drops.takes_s, 'time', round_up=True)} with reshoots and source change end with the shift)"
+        f"{show(drops.takes_s, 'time', round_up=True)} with reshoots and source change{closing} end with the shift)"
     )
     return [Finding("note", text, "time budget of the shift")]
 
@@ -95,15 +97,25 @@ def late_finding(order: Order, drops: Drops | None, ends: Derived | None, length
 def _seconds(j: Job, *, again: bool) -> float:
     """Time to count on for a weld; the trial of a detector is shot once."""
     between = j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
-    planned = j.set_up_s + math.fsum(j.shots_s) + between + j.wait_s + j.take_down_s
+    planned = (
+        j.set_up_s
+        + j.first_out_s
+        + j.first_home_s
+        + math.fsum(j.shots_s)
+        + between
+        + j.wait_s
+        + j.take_down_s
+    )
     return max(planned, j.whole_s - (j.trial_s if again else 0.0))
 
 
-def _why(jobs: Sequence[Job], j: Job, length_s: float) -> str:
+def _why(order: Order, jobs: Sequence[Job], j: Job) -> str:
     more = counted_in(any(one.trial_s > 0.0 for one in jobs), changes=True)
     source = f" with {j.source}" if j.source else ""
+    length_s, close = (order.shift.ends - order.shift.starts).total_seconds(), order.crew_times.closing_s
+    less = f" less {show(close, 'time')} for closing survey and hand-over" if close else ""
     return (
-        f"{LATE} of {show(length_s, 'time')}, {more} counted in: not loaded, in no "
+        f"{LATE} of {show(length_s, 'time')}{less}, {more} counted in: not loaded, in no "
         f"dose, place or time of it. To the next shift{source}: exposure times by the sheet's decay table, "
         "limits, sentries, kit anew"
     )

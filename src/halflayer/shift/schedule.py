@@ -45,7 +45,8 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     shift, trial shots and reshoots counted in, is left out of it: no head is loaded for it, and no sum holds it.
     """
     teams = order.shift.teams
-    length = (order.shift.ends - order.shift.starts).total_seconds()
+    # What closes the shift is done in it: no weld takes that time.
+    length = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
     jobs, changes, left_out = in_time(order, jobs, length)
     slots = slots_of(jobs, teams, changes)
     end = max((s.end_s for s in slots), default=0.0)
