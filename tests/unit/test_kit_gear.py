@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 import plan_factory
+import safety_plan
 from halflayer.base.errors import InputError
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.plan import Plan
+from halflayer.sheet import before_tools
 from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
+from halflayer.sheet.log_table import log_data
+from halflayer.sheet.lost_words import NAME, check_words
 from halflayer.sheet.order_sheet import order_sheet
+from halflayer.shift.result import BesideChange
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "tarn-mill.yaml"
 
@@ -130,3 +136,58 @@ def test_technical_agreements_are_signed_for_the_contract_and_not_by_the_adviser
         assert "not named in the order" in rows["technical agreements"]
         signed = {r["subject"]: r["what"] for r in before_list(plan, named, Show())}
         assert "Level 3 of the purchaser" in signed["technical agreements"]
+
+
+def test_the_list_is_ticked_for_the_shift_for_each_weld_and_at_its_end(plan: Plan) -> None:
+    """No weld waits for what is another's or comes later: what is done anew at each weld has a box for each."""
+    order = Order.from_json(plan.order)
+    rows = before_list(plan, order, Show())
+    parts = list(dict.fromkeys(r["part"] for r in rows))
+    assert [p.split(",")[0] for p in parts] == ["Part 1", "Part 2", "Part 3"]
+    part = {r["subject"]: r["part"] for r in rows}
+    assert part["permit"] == part["meters"] == parts[0] and part["at the end"] == parts[2]
+    assert {
+        r["part"] for r in rows if r["subject"] in {c.short for w in plan.welds for c in w.conditions}
+    } <= {parts[1]}
+    shot = [w.weld for w in plan.welds if w.status == "ready" and w.chosen is not None]
+    for subject in ("area", "area is empty", "first exposure"):
+        (row,) = [r for r in rows if r["subject"] == subject]
+        assert row["part"] == parts[1] and sorted(row["welds"]) == sorted(shot)
+    assert all(not r["welds"] for r in rows if r["part"] != parts[1])
+
+
+def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched() -> None:
+    """The example's gauge, 2 uSv/h, gets 2.7 mSv/h by inverse square at the change; the store has no rate limit."""
+    order = read_order(EXAMPLE)
+    gauge = BesideChange(
+        "W3",
+        "Level gauge of the feed tank, east side",
+        "level gauge",
+        7.3,
+        None,
+        2.7e-3 / 3600,
+        4.0,
+        None,
+        2e-6 / 3600,
+    )
+    beside = (gauge, replace(gauge, place="Film store of the crew", kind="stored film", limit_Sv_s=None))
+    made = safety_plan.plan()
+    assert made.schedule is not None
+    told = before_tools.instruments(
+        replace(made, schedule=replace(made.schedule, beside_changes=beside)), order, []
+    )
+    moved, _, watched = told.partition("; watched: ")
+    assert (
+        moved
+        == "Isolated or moved, a bare source passes their limit: Level gauge of the feed tank, east side"
+    )
+    assert "Film store of the crew" in watched and "Smoke detector SD-4" in watched
+    assert before_tools.instruments(replace(made, schedule=None), order, []).startswith("Watched: ")
+
+
+def test_what_is_checked_before_each_exposure_is_signed_for_at_each() -> None:
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    logs = [(log, w) for w in plan.welds if (log := log_data(order, w)) is not None]
+    assert all(log["checked"] is bool(check_words(order, w, Show())) for log, w in logs)
+    assert any(log["checked"] for log, _ in logs) and "sign in the log" in NAME

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from halflayer.conditions import CHANGE
 from halflayer.conditions_of_travel import ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import alarm_words, crew_reading, go, meter, near_turn_back, only_if
-from halflayer.sheet.call_words import stated_alarms, still_to_call
-from halflayer.sheet.content import moment
+from halflayer.sheet import alarm_words, before_tools, go, meter, near_turn_back, only_if
+from halflayer.sheet.call_words import still_to_call
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
@@ -16,7 +17,6 @@ from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.rope_path import WALL_M
 from halflayer.shielding.dose_findings import FAR
-from halflayer.shielding.travelling import travel_of
 from halflayer.shift.change_place import who_keeps
 
 BASIS = (
@@ -25,6 +25,14 @@ BASIS = (
 )
 
 CODE_FIGURES = "code compared"
+AREA, EMPTY, FIRST = "area", "area is empty", "first exposure"
+EACH = (AREA, EMPTY, FIRST)  # done anew at every weld
+# Parts of the list: a weld starts once the first is ticked and its own lines of the second.
+SHIFT, OF_WELDS, AT_END = (
+    "Part 1, the shift: ticked before the first exposure of all",
+    "Part 2, welds: ticked before the exposures of the weld named",
+    "Part 3, the end of the shift",
+)
 OTHER_SHIFTS = "other shifts"  # told, not ticked: nothing of it is done in this shift
 # What the sheets say of doses that they do not vouch for, each once.
 DOUBTFUL = (
@@ -53,8 +61,12 @@ DOUBTFUL_DO = (
 )
 
 
-def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
-    """Entries of subject and what to do, in the order in which they are commonly done; `tick` empty: told only."""
+def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
+    """Entries of subject and what to do, in the order in which they are commonly done; `tick` empty: told only.
+
+    `part`: once for the shift, before a weld's own exposures, or at the end: no weld waits for what is another's or
+    comes later. `welds`: of what is done at each weld anew, one box a weld.
+    """
     rate = order.limits.barrier.rate_Sv_s
     used = [w for w in in_shift(plan) if w.chosen is not None]
     rows = [
@@ -67,14 +79,13 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "Owner of the area, neighbours, control room and authority told as their rules ask, with times.",
         ),
         ("adviser", f"Plan shown to {order.site.adviser}{_radiation(order, used, show)}."),
-        *_technical(plan, order, show),
         *_code_figures(plan, order),
         (
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
         ),
         ("people to call", _to_call(order)),
-        ("equipment", f"Detectors and gauges near the work isolated or watched{_places(order)}."),
+        ("equipment", before_tools.instruments(plan, order, used)),
         (
             "sources",
             f"Certificate and leak test in date for {_sources(order, used)}; activity as on the sheets.",
@@ -88,41 +99,58 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "Head, cables, guide tubes, connector and stops checked by the maker's list; source locked.",
         ),
         ("kit", "Plates, blankets and stand counted against the kit list; no piece torn, bent or thin."),
-        ("meters", _meters(order) + _overloads(order, plan, show) + _tolerance(order)),
+        ("meters", before_tools.of_meters(plan, order, show)),
         (
             "response",
             "Battery and response checked on a source or at the closed head; the reading agrees with the last one.",
         ),
-        ("alarms", _alarms(order, show, in_words_of(order, plan)) + _sound_on_the_way(order, used, show)),
+        ("alarms", before_tools.of_alarms(plan, order, used, show)),
         (
             "dosimeters",
             f"Personal dosimeter on each of {in_words_of(order, plan)}; direct-reading one zeroed, its reading "
             "written down.",
         ),
-        *_bodies(order, used),
-        ("area", _area(order, used, rate, show)),
         (
             "signals",
             "Warning before and signal during the exposure set and tested; everyone knows what they mean.",
         ),
-        (
-            "area is empty",
-            "Searched on the way out, all levels, behind walls and in ducts; sentries in place.",
-        ),
+    ]
+    of_welds = [
+        *_technical(plan, order, show),
+        *_bodies(order, used),
         *_changes(plan, order, show),
         *_only_if(plan, show),
+        (AREA, _area(order, used, rate, show)),
         (
-            "first exposure",
-            f"{_trials(plan)} Before any film a short one without, {_as_long(order, rate, show)}: survey from "
+            EMPTY,
+            "Searched on the way out, all levels, behind walls and in ducts; sentries in place.",
+        ),
+        (
+            FIRST,
+            f"{_trials(plan)} Before any film a short one without, {_as_long(order, rate, show)}: from "
             "outside inwards to the turn-back readings of the weld's sheet.",
         ),
+    ]
+    at_end = [
         (
             "at the end",
             "Source home, surveyed, locked; shield and stand down; area surveyed, nothing above background but heads "
             "and store; rope and signs last; detectors back on; the area handed back to its owner in writing.",
         ),
     ]
-    return [{"subject": s, "what": what, "tick": "" if s == OTHER_SHIFTS else "box"} for s, what in rows]
+    first_s = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
+    welds = [w.weld for w in sorted(used, key=lambda w: first_s.get(w.weld, 0.0))]
+    return [
+        {
+            "subject": s,
+            "what": what,
+            "tick": "" if s == OTHER_SHIFTS else "box",
+            "part": part,
+            "welds": welds if s in EACH else [],
+        }
+        for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))
+        for s, what in found
+    ]
 
 
 def _as_long(order: Order, rate: float | None, show: Show) -> str:
@@ -133,8 +161,8 @@ def _as_long(order: Order, rate: float | None, show: Show) -> str:
     if not t.first_survey_points:
         return f"as long as its readings take ({each}; {dose}in no sum)"
     return (
-        f"as long as it takes to read the points that each sheet names for it ({t.first_survey_points} at most, {each} "
-        f"and {show.value(t.reading_way_s, 'time')} to the next, {dose}in the sums; the rest during exposure 1)"
+        f"for the points that its sheet names ({t.first_survey_points} at most, {each}, {dose}in the sums; the rest "
+        "during exposure 1)"
     )
 
 
@@ -272,95 +300,9 @@ def _begun(text: str) -> str:
     return kept if kept == text else f"{kept}; {ON_SHEET_1}"
 
 
-def _places(order: Order) -> str:
-    names = [p.name for p in order.places if p.kind not in ("people", "crew")]
-    shown = ", ".join(names[:5]) + (" and the other places of the order" if len(names) > 5 else "")
-    return f": {shown}" if names else " (none are stated in the order)"
-
-
 def _sources(order: Order, used: list[WeldPlan]) -> str:
     ids = {w.chosen.source for w in used if w.chosen}
     return ", ".join(s.id for s in order.sources if s.id in ids) or "every source in use"
-
-
-def _meters(order: Order) -> str:
-    meters = [i for i in order.instruments if i.kind != "densitometer"]
-    if not meters:
-        return "Meters calibrated for these energies and in date (none are named in the order)."
-    late = [i.id for i in meters if i.calibrated_until < order.shift.ends]
-    words = ", ".join(f"{i.id} to {moment(i.calibrated_until)[:10]}" for i in meters)
-    text = f"Calibration in date: {words}."
-    return text + (f" NOT in date: {', '.join(late)}; leave them out of use." if late else "")
-
-
-def _overloads(order: Order, plan: Plan, show: Show) -> str:
-    """How near to a bare source each survey meter ends, by its stated range; empty where none is stated."""
-    parts = []
-    for tool in order.instruments:
-        if tool.kind != "survey meter" or tool.range_Sv_s is None:
-            continue
-        high = tool.range_Sv_s[1]
-        ends = [
-            f"{show.paced(far)} from {c.source}"
-            for c in plan.stuck
-            if (far := meter.overload_m(c.at_1m.value, high)) is not None
-        ]
-        near = (
-            f", nearer than {', '.join(ends)} bare it overloads: then go back, whatever it shows"
-            if ends
-            else ""
-        )
-        parts.append(f" {tool.id} reads up to {show.floor(high, 'equivalent_rate')}{near}.")
-    return "".join(parts)
-
-
-def _tolerance(order: Order) -> str:
-    """What of the meter's own tolerance is in the readings that are compared with planned ones."""
-    words = meter.one_rule(order)
-    return f" {words[:1].upper()}{words[1:]}."
-
-
-def _alarms(order: Order, show: Show, people: str) -> str:
-    """Set points from the order's own limits; none are made up where it has none."""
-    crew, rate = order.limits.crew, order.limits.barrier.rate_Sv_s
-    parts = []
-    if rate:
-        parts.append(f"rate alarm of those at the barrier not above {show.floor(rate, 'equivalent_rate')}")
-    if rate and not crew.rate_Sv_s:
-        parts.append("of those who go to the head by local rules (not in the order)")
-    if crew.rate_Sv_s:
-        parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
-    if crew.per_shift_Sv:
-        parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
-    words = "; ".join(parts) if parts else "set points as local rules say (the order states no such limit)"
-    by_order = stated_alarms(order, show) + alarm_words.above_the_rope(order, show)
-    return f"Personal alarms tested, worn by each of {people} and set: {words}.{by_order}"
-
-
-def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:
-    """That the alarms are expected to sound where a source travels: who is used to that misses a source that is out."""
-    moving = [w.weld for w in used if travel_of(w.shielding) is not None]
-    if not moving:
-        return ""
-    on = [w.weld for w in used if crew_reading.sounds_throughout(order, w)]
-    through = (
-        f" At {', '.join(on)} they sound all through the exposures at the control position as well: there only the "
-        "meter tells a source that is out."
-        if on
-        else ""
-    )
-    quiet = [weld for weld in moving if weld not in on]
-    still = (
-        f"; at {', '.join(quiet)} one that sounds on is a source that is out"
-        if quiet and on
-        else "; one that sounds on is a source that is out"
-        if quiet
-        else ""
-    )
-    return (
-        f" At {', '.join(moving)} the source travels: they will sound on its way out and home, as the plan "
-        f"expects{still}.{through}"
-    )
 
 
 def _area(order: Order, used: list[WeldPlan], rate: float | None, show: Show) -> str:

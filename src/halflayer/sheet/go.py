@@ -12,8 +12,8 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.only_if import READY
 from halflayer.sheet.typeface import text_width
 
-GO, ONCE = "GO", "once the order’s list “Before the first exposure” is ticked"
-OF_ALL = "order’s list “Before the first exposure” ticked"
+GO, ONCE = "GO", "once the list “Before the first exposure”, part 1, is ticked"
+OF_ALL = "list “Before the first exposure”, part 1, ticked"
 # The list asks things of every weld: figures marked m at the least.
 DO_MM, DO_LINE_MM, DO_WIDE_MM = 2.9, 3.55, 178.0  # type, line and width of what is done first
 

@@ -11,6 +11,7 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import only_if
 from halflayer.sheet.content import agreement, moment
 from halflayer.sheet.figures import Show
+from halflayer.sheet.lost_words import told_by_check
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.weld_sheet import FIRST_CAUTION
 
@@ -84,7 +85,12 @@ def _ready(plan: Plan) -> list[str]:
 
 
 def of_weld(f: Finding) -> str:
-    """A weld's warning for the summary: places not known reliably are named on the weld's own sheet only."""
+    """A weld's warning for the summary: places not known reliably are named on the weld's own sheet only.
+
+    The cases of lost shielding have a sheet of the order to themselves.
+    """
+    if told_by_check(f.text):
+        return f"{f.text.partition(' (')[0].partition(';')[0]}: each case on the sheet “Lost shielding”"
     if f.source == UNRELIABLE and f.text.startswith("estimates at "):
         places, lie, rest = f.text.partition(" lie more than ")
         return f"estimates at places named on the weld's sheet{lie}{rest}" if lie else places

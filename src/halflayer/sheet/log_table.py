@@ -7,7 +7,7 @@ from typing import Any
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet import survey
+from halflayer.sheet import lost_words, survey
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing_at
 
@@ -72,6 +72,8 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "judged": list(JUDGED_DIGITAL if digital else JUDGED),
         "reported": list(REPORTED),
         "shots": [*_films(order, w), *["again"] * SPARE],
+        # What is checked before each exposure is signed for at each.
+        "checked": bool(lost_words.check_words(order, w, show)),
         "read": list(read),
         "iqi": seen,
         "home": f"home, at {show.value(survey.home_m(show)[-1], 'length')}",

@@ -8,7 +8,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
 from halflayer.shielding.safety_result import LostCase
 
-NAME = "check, then sign, before each exposure"
+NAME = "check, then sign in the log, before each exposure"
 CHECKS = {
     "wrap open": "every seam and edge of the wrap",
     "shroud open": "the shroud's joint shut, its lid under the head, nothing left off",

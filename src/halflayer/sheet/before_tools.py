@@ -1,0 +1,120 @@
+"""What the list before the first exposure says of instruments near the work, meters and personal alarms."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet import alarm_words, crew_reading, meter
+from halflayer.sheet.call_words import stated_alarms
+from halflayer.sheet.content import moment
+from halflayer.sheet.figures import Show
+from halflayer.sheet.further_people import in_words_of
+from halflayer.shielding.travelling import on_the_way, travel_of
+
+
+def of_meters(plan: Plan, order: Order, show: Show) -> str:
+    """Calibration of the meters, where a bare source overloads them, and their tolerance."""
+    return _meters(order) + _overloads(order, plan, show) + _tolerance(order)
+
+
+def of_alarms(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> str:
+    """Who wears which alarm, set to what, and where they sound though all goes as planned."""
+    return _alarms(order, show, in_words_of(order, plan)) + _sound_on_the_way(order, used, show)
+
+
+def instruments(plan: Plan, order: Order, used: list[WeldPlan]) -> str:
+    """Instruments and film near the work: isolated or moved where a bare source passes their limit, else watched."""
+    names = [p.name for p in order.places if p.kind not in ("people", "crew")]
+    if not names:
+        return "Detectors and gauges near the work isolated or watched (none are stated in the order)."
+    bare = {b.place for b in (plan.schedule.beside_changes if plan.schedule else ()) if b.above}
+    limits = {p.name: p.limit.rate_Sv_s for p in order.places if p.limit and p.limit.rate_Sv_s}
+    for w in used:
+        ways = on_the_way(travel_of(w.shielding))
+        bare |= {name for name, most in limits.items() if name in ways and ways[name].peak_Sv_s > most}
+    moved = [name for name in names if name in bare]
+    watched = [name for name in names if name not in bare]
+    parts = [f"Isolated or moved, a bare source passes their limit: {', '.join(moved)}"] if moved else []
+    parts += [f"watched: {', '.join(watched)}"] if watched else []
+    text = "; ".join(parts)
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def _meters(order: Order) -> str:
+    meters = [i for i in order.instruments if i.kind != "densitometer"]
+    if not meters:
+        return "Meters calibrated for these energies and in date (none are named in the order)."
+    late = [i.id for i in meters if i.calibrated_until < order.shift.ends]
+    words = ", ".join(f"{i.id} to {moment(i.calibrated_until)[:10]}" for i in meters)
+    text = f"Calibration in date: {words}."
+    return text + (f" NOT in date: {', '.join(late)}; leave them out of use." if late else "")
+
+
+def _overloads(order: Order, plan: Plan, show: Show) -> str:
+    """How near to a bare source each survey meter ends, by its stated range; empty where none is stated."""
+    parts = []
+    for tool in order.instruments:
+        if tool.kind != "survey meter" or tool.range_Sv_s is None:
+            continue
+        high = tool.range_Sv_s[1]
+        ends = [
+            f"{show.paced(far)} from {c.source}"
+            for c in plan.stuck
+            if (far := meter.overload_m(c.at_1m.value, high)) is not None
+        ]
+        near = (
+            f", nearer than {', '.join(ends)} bare it overloads: then go back, whatever it shows"
+            if ends
+            else ""
+        )
+        parts.append(f" {tool.id} reads up to {show.floor(high, 'equivalent_rate')}{near}.")
+    return "".join(parts)
+
+
+def _tolerance(order: Order) -> str:
+    """What of the meter's own tolerance is in the readings that are compared with planned ones."""
+    words = meter.one_rule(order)
+    return f" {words[:1].upper()}{words[1:]}."
+
+
+def _alarms(order: Order, show: Show, people: str) -> str:
+    """Set points from the order's own limits; none are made up where it has none."""
+    crew, rate = order.limits.crew, order.limits.barrier.rate_Sv_s
+    parts = []
+    if rate:
+        parts.append(f"rate alarm of those at the barrier not above {show.floor(rate, 'equivalent_rate')}")
+    if rate and not crew.rate_Sv_s:
+        parts.append("of those who go to the head by local rules (not in the order)")
+    if crew.rate_Sv_s:
+        parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
+    if crew.per_shift_Sv:
+        parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
+    words = "; ".join(parts) if parts else "set points as local rules say (the order states no such limit)"
+    by_order = stated_alarms(order, show) + alarm_words.above_the_rope(order, show)
+    return f"Personal alarms tested, worn by each of {people} and set: {words}.{by_order}"
+
+
+def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:
+    """That the alarms are expected to sound where a source travels: who is used to that misses a source that is out."""
+    moving = [w.weld for w in used if travel_of(w.shielding) is not None]
+    if not moving:
+        return ""
+    on = [w.weld for w in used if crew_reading.sounds_throughout(order, w)]
+    through = (
+        f" At {', '.join(on)} they sound all through the exposures at the control position as well: there only the "
+        "meter tells a source that is out."
+        if on
+        else ""
+    )
+    quiet = [weld for weld in moving if weld not in on]
+    still = (
+        f"; at {', '.join(quiet)} one that sounds on is a source that is out"
+        if quiet and on
+        else "; one that sounds on is a source that is out"
+        if quiet
+        else ""
+    )
+    return (
+        f" At {', '.join(moving)} the source travels: they will sound on its way out and home, as the plan "
+        f"expects{still}.{through}"
+    )
