@@ -17,7 +17,7 @@ from halflayer.cli.door import run
 from halflayer.compare import look, ways
 from halflayer.compare.as_json import comparison_json
 from halflayer.compare.look import NOISE_LEAST, Stock, asks_of, judged, next_fitting, stock_of
-from halflayer.compare.relax import relaxations, who_agrees
+from halflayer.compare.relax import NO_DOSE, by_how_much, relaxations, who_agrees
 from halflayer.compare.result import Comparison, Look, Way
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.time import expose
@@ -28,7 +28,7 @@ from halflayer.shielding.asks import Ask, Kind
 from halflayer.shielding.look import Rate
 from halflayer.shielding.spots import flattest, quick_rates, setting_of
 from halflayer.technique.choose import choose_technique
-from halflayer.technique.result import Technique
+from halflayer.technique.result import RuleVerdict, Technique
 
 LIMIT = 7.5e-6 / 3600
 FIT = Fitting(4, "PB3", 2, "W25")
@@ -157,6 +157,8 @@ def test_a_look_hands_on_what_it_learned(monkeypatch: pytest.MonkeyPatch) -> Non
     ("change", "who"),
     [
         ("agree Se-75 from 5 mm (agreements: se75-from-5mm)", "the contracting parties, in writing"),
+        ("source for the thickness Se-75: 5 mm to 40 mm of steel", "the contracting parties, in writing"),
+        ("limits of DWDI in plane outside diameter <= 100 mm", "the contracting parties, in writing"),
         ("a 1.9 mm source", "who holds the licence for the source"),
         ("access to the inside of the pipe at the weld", "who runs the plant"),
         ("40 mm more room at the sides for the head", "who runs the plant"),
@@ -167,6 +169,34 @@ def test_a_look_hands_on_what_it_learned(monkeypatch: pytest.MonkeyPatch) -> Non
 )
 def test_who_must_agree(change: str, who: str) -> None:
     assert who_agrees(change) == who
+
+
+@pytest.mark.parametrize(
+    ("required", "reached", "amount"),
+    [
+        ("Se-75: 5 mm to 40 mm of steel", "w = 43.9 mm", "3.9 mm over the 40 mm (w = 43.9 mm)"),
+        ("Se-75: 10 mm to 40 mm of steel", "w = 6.76 mm", "3.24 mm under the 10 mm (w = 6.76 mm)"),
+        ("f >= 199.7 mm (7.5 d b^(2/3) with d = 3 mm)", "f = 178.9 mm", "20.8 mm more (f = 178.9 mm)"),
+        ("a source can be brought in", "no access inside stated", "now no access inside stated"),
+    ],
+)
+def test_by_how_much_a_rule_is_broken(required: str, reached: str, amount: str) -> None:
+    """Differences done by hand."""
+    assert by_how_much(RuleVerdict("r", required, reached, "breaks", "x")) == amount
+
+
+def test_changes_whose_dose_a_look_knows_come_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    order = of.order(welds=[of.weld()], agreements=["se75-from-5mm"])
+    weld = order.welds[0]
+    monkeypatch.setattr("halflayer.compare.relax._more_kit", lambda *_: None)
+    look = Look(FIT, "over", 3.9, 4.0, "barrier 90 deg, 6 m", 3.9 * LIMIT, 0.3, False, 4 * LIMIT, {}, 3)
+    made = looked(order, weld, look)
+    rule = RuleVerdict("source for the thickness", "Se-75: 5 mm to 40 mm", "w = 43.9 mm", "breaks", "ISO")
+    other = dataclasses.replace(made[0].candidate, verdict="refused", rules=(rule,))
+    found = relaxations(order, weld, Technique(weld.id, (made[0].candidate, other), ()), made, 1)
+    assert [NO_DOSE in r.basis for r in found] == [False, False, True]
+    assert found[-1].who == ("the contracting parties, in writing",)
+    assert found[-1].amount.startswith("3.9 mm over")
 
 
 def thin_pipe() -> tuple[Any, Any]:

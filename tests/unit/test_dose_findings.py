@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from halflayer.scene.fitting import Fitting
 from halflayer.shielding.dose_findings import dose_findings
 from halflayer.shielding.result import PointDose
@@ -45,6 +47,13 @@ def test_where_no_printed_rate_breaks_the_sizing_is_said_to_have_found_it() -> N
 def test_what_would_make_it_go_is_said_by_how_much_and_by_whom() -> None:
     """9.9 times over: a source 9.9 times weaker, or the root of that, 3.15, times as far, rounded up to 3.2."""
     (stop,) = dose_findings(SIZED, [point("barrier 285 deg, 2 m", 73.9e-6 / H, False)], [])
-    assert stop.relax[0] == "a source 9.9 times weaker (its owner; the time grows as much)"
+    assert stop.relax[0] == "a source 9.9 times weaker (who holds its licence; the time grows as much)"
     assert "3.2 times the distance of barrier 285 deg, 2 m (inverse square; the adviser" in stop.relax[1]
+    assert (
+        "0 plates and 14 layers, of which more did not lower the dose: how much is not computed"
+        in stop.relax[2]
+    )
     assert "who owns the kit" in stop.relax[2]
+    short = replace(SIZED, saturated=False, note="the whole stock does not hold the limits")
+    (stop,) = dose_findings(short, [point("barrier 285 deg, 2 m", 73.9e-6 / H, False)], [])
+    assert "how many is not computed, the search ends with the stock" in stop.relax[2]

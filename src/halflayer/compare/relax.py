@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from decimal import Decimal
 
 from halflayer.compare.look import BATCHES, LOOKS_AT_MOST, asks_of, judged, stock_of
 from halflayer.compare.result import Look, Relaxation, Way
@@ -16,15 +17,22 @@ from halflayer.scene.fitting import Fitting
 from halflayer.scene.stop import stop_piece
 from halflayer.shielding.look import Setting
 from halflayer.shielding.spots import flattest, quick_rates, setting_of
-from halflayer.technique.result import Candidate, Technique
+from halflayer.technique.result import Candidate, RuleVerdict, Technique
 
 MOST = 8  # shown, our choice
 FEW_RULES = 1  # refused candidates that break more are not near, our choice
 MORE_PIECES = 40  # so many more layers are tried at most: beyond that more kit is no answer
 
+NO_DOSE = "dose not computed: no look at it, a limit may be broken with it too"
+_MM = r"(\d+(?:\.\d+)?) mm"
+
 # Who must agree to a kind of change, by a word in it, first hit. Common practice, no source.
 WHO: tuple[tuple[str, str], ...] = (
-    (r"agreements:|agree |override", "the contracting parties, in writing"),
+    # The first two: ranges and bounds of the code itself, which nobody but them can set aside.
+    (
+        r"^source for the thickness|^limits of |agreements:|agree |override",
+        "the contracting parties, in writing",
+    ),
     (r"placements", "who wrote the order"),
     (r"access to the|room|wider gap|insulation", "who runs the plant"),
     (r"source|activity", "who holds the licence for the source"),
@@ -43,14 +51,14 @@ def who_agrees(change: str) -> str:
 def relaxations(
     order: Order, weld: Weld, technique: Technique, ways: Sequence[Way], seed: int
 ) -> tuple[Relaxation, ...]:
-    """The nearest changes first: fewest changes, those on paper before those in kit, people and sources."""
+    """The nearest changes first: whose dose a look knows, fewest changes, on paper before kit and people."""
     found = _by_rules(technique) or _by_verdicts(technique)
     found += [r for w in ways for r in _by_exposure(w)]
     looked = [w for w in ways if w.look is not None and w.look.standing in ("over", "close")]
     for w in sorted(looked, key=lambda w: w.look.ratio_upper if w.look else math.inf)[:1]:
         found += _by_dose(order, weld, w, seed)
     rank = {w: n for n, w in enumerate(PAPER_FIRST)}
-    found.sort(key=lambda r: (len(r.changes), max(rank.get(w, len(rank)) for w in r.who)))
+    found.sort(key=lambda r: (NO_DOSE in r.basis, len(r.changes), max(rank.get(w, len(rank)) for w in r.who)))
     return tuple(found[:MOST])
 
 
@@ -72,7 +80,7 @@ def _by_rules(technique: Technique) -> list[Relaxation]:
                     changes=changes,
                     amount=", ".join(dict.fromkeys(numbers)) or "as stated",
                     who=tuple(dict.fromkeys(who_agrees(c) for c in changes)),
-                    basis=f.source,
+                    basis=f"{f.source}; {NO_DOSE}",
                 )
             )
     return found
@@ -88,12 +96,31 @@ def _by_verdicts(technique: Technique) -> list[Relaxation]:
             Relaxation(
                 way=label(c),
                 changes=tuple(f"{r.rule}: {r.required}" for r in c.broken),
-                amount="; ".join(f"now {r.reached}" for r in c.broken),
+                amount="; ".join(by_how_much(r) for r in c.broken),
                 who=tuple(dict.fromkeys(who_agrees(f"{r.rule} {r.required}") for r in c.broken)),
-                basis="; ".join(dict.fromkeys(r.source for r in c.broken)) + "; its dose was not looked at",
+                basis="; ".join(dict.fromkeys(r.source for r in c.broken)) + f"; {NO_DOSE}",
             )
         )
     return found
+
+
+def by_how_much(rule: RuleVerdict) -> str:
+    """How far a rule is broken, in the units of its words; what is reached where the words hold no such figures.
+
+    Differences of the printed figures themselves, exact.
+    """
+    reached = re.search(rf"= {_MM}", rule.reached)
+    between = re.search(rf"{_MM} to {_MM}", rule.required)
+    at_least = re.search(rf">= {_MM}", rule.required)
+    if reached and between:
+        now, low, high = (Decimal(t) for t in (reached[1], *between.groups()))
+        if now > high:
+            return f"{now - high} mm over the {high} mm ({rule.reached})"
+        if now < low:
+            return f"{low - now} mm under the {low} mm ({rule.reached})"
+    if reached and at_least and Decimal(at_least[1]) > Decimal(reached[1]):
+        return f"{Decimal(at_least[1]) - Decimal(reached[1])} mm more ({rule.reached})"
+    return f"now {rule.reached}"
 
 
 def _by_exposure(way: Way) -> list[Relaxation]:

@@ -25,6 +25,7 @@ from halflayer.sheet.people import people_page, taken, with_further
 from halflayer.sheet.plain_words import plain_words
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.stuck_card import stuck_card
+from halflayer.shielding.dose_findings import COMES
 
 LIMIT_KINDS = (
     ("rate_Sv_s", "rate", "equivalent_rate"),
@@ -234,8 +235,11 @@ def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[st
         "reason": "",
     }
     if w.status == "stopped":
-        reasons = [show.converted(f.text) for f in w.findings if f.level == "stop"]
-        row["reason"] = "; ".join(reasons) or "no reason given"
+        stops = [f for f in w.findings if f.level == "stop"]
+        reasons = [show.converted(f.text.partition(COMES)[0]) for f in stops]
+        # What would make it go, of the first: the weld's own sheet has the others.
+        goes = next((f"would go with {show.converted(f.relax[0])}" for f in stops if f.relax), "")
+        row["reason"] = "; ".join((*reasons, *([goes] if goes else []))) or "no reason given"
         return row
     c = w.chosen
     assert c is not None

@@ -10,6 +10,7 @@ from halflayer.shielding.asks import Ask
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.size import Sized
 
+COMES = "; the dose there comes"  # of a stop's text: what follows says why, not by how much
 FAR = 2.5  # an unreliable figure so far under its limit does not stop a plan, and is not said to hold either
 
 
@@ -21,7 +22,7 @@ def dose_findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[As
                 "stop",
                 _not_held(sized, points),
                 source="shield search",
-                relax=_relaxations(points),
+                relax=_relaxations(sized, points),
             )
         )
     vague = [p for p in points if p.limit_Sv_s is not None and p.ok is None]
@@ -74,7 +75,7 @@ def _not_held(sized: Sized, points: Sequence[PointDose]) -> str:
         return f"{sized.note}: {shield} at {sized.last.name} is {sized.last.ratio:.3g} times the limit (in the sizing)"
     shares = sorted(top.shares.items(), key=lambda kv: -kv[1])[:2]
     origin = ", ".join(f"{name} ({share:.0%})" for name, share in shares if share >= 0.05)
-    comes = f"; the dose there comes {origin}" if origin else ""
+    comes = f"{COMES} {origin}" if origin else ""
     why = "more layers do not help" if sized.saturated else sized.note
     return f"{why}: {shield} at {top.name} is {_over(top):g} times the limit{comes}"
 
@@ -90,22 +91,35 @@ def _over(p: PointDose) -> float:
     return math.ceil(p.upper_Sv_s / (p.limit_Sv_s or 1.0) * 10 - 1e-9) / 10
 
 
-def _relaxations(points: Sequence[PointDose]) -> tuple[str, ...]:
-    """What would make the weld go, by how much, and who agrees; by inverse square, as if nothing stood between."""
+def _relaxations(sized: Sized, points: Sequence[PointDose]) -> tuple[str, ...]:
+    """What would make the weld go, by how much, and who agrees; by inverse square, as if nothing stood between.
+
+    How much more shield is not computed: the search ends with the stock, or where more of it no longer tells.
+    """
     top = _worst(points)
     weaker, farther = "a weaker source", "people farther away"
     if top is not None:
         over = _over(top)
-        weaker = f"a source {over:g} times weaker (its owner; the time grows as much)"
+        weaker = f"a source {over:g} times weaker (who holds its licence; the time grows as much)"
         farther = (
             f"nobody nearer than {math.ceil(math.sqrt(over) * 10) / 10:g} times the distance of {top.name} (inverse "
             "square; the adviser and who owns the place)"
         )
+    f = sized.fitting
+    tried = f"{f.plates} plate{'s' * (f.plates != 1)} and {f.layers} layer{'s' * (f.layers != 1)}"
+    more = (
+        f"a shield of another kind or shape than {tried}, of which more did not lower the dose: how much is not "
+        "computed (who owns the kit)"
+        if sized.saturated
+        else f"more or heavier plates or blankets than {tried}: how many is not computed, the search ends with the "
+        "stock; halflayer compare looks beyond it (who owns the kit)"
+    )
     return (
         weaker,
         farther,
-        "more or heavier plates or blankets (who owns the kit)",
-        "another way to shoot: halflayer compare looks at each and says what would make it go",
+        more,
+        "another way to shoot: halflayer compare looks at each and says by how much and who agrees; its dose is not "
+        "computed here",
     )
 
 
