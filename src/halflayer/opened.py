@@ -21,6 +21,7 @@ from halflayer.sheet.places_opened import crank_figures, mark_figures, survey_fi
 from halflayer.shielding import opened as doses
 from halflayer.shielding.barrier_kinds import barrier_kinds
 from halflayer.shielding.opened import plain_name
+from halflayer.shielding.steps_opened import rise_figures, sign_figures, step_figures
 from halflayer.shielding.stuck_opened import stuck_figures
 from halflayer.shift import opened as shifts
 from halflayer.shift.left import cards
@@ -65,6 +66,9 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
         more += doses.floor_figures(w.safety.floors)
         more += doses.rope_figures(order, w.safety.contour) if w.safety.contour else []
         more += doses.lost_figures(w.safety.lost, w.exposure) if w.safety.lost else []
+        more += step_figures(w.safety.crew)
+        more += rise_figures(w.safety.lost) if w.safety.lost else []
+        more += sign_figures(w.safety.contour) if w.safety.contour else []
     if w.budget is not None:
         more += _budget(w.budget, order.shift.starts)
     for quick in w.radiographs:

@@ -237,3 +237,25 @@ def test_every_rate_of_a_contingency_card_is_among_the_figures(plan: Plan) -> No
             step = float(number) / int(digits) * scale if digits != "0" else 0.0
             near = any(abs(v - float(number) * scale) <= 1.0001 * step for v in known)
             assert near or _stated(f"{number} {prefix}Sv/h", stated), (number, prefix)
+
+
+def test_steps_of_the_crew_rises_and_signs_have_names(plan: Plan, figures: dict[str, Derived]) -> None:
+    """What a person's steps bring adds up to the whole that has its name; rises and signs are those of the sheet."""
+    safety = plan.welds[0].safety
+    assert safety is not None and safety.lost is not None and safety.contour is not None
+    for person in safety.crew:
+        steps = [s for s in person.steps if s.dose_Sv is not None]
+        of = plain_name(person.id)
+        opened_steps = [figures[f"step_{plain_name(s.what)}_{of}"] for s in steps]
+        assert [d.value for d in opened_steps] == [s.dose_Sv for s in steps]
+        if steps and len(steps) == len(person.steps):
+            assert math.fsum(float(d.value) for d in opened_steps if d.value is not None) == pytest.approx(
+                float(figures[f"crew_dose_{person.id}"].value or 0.0)
+            )
+    for c in safety.lost.cases:
+        if c.factor is not None:
+            assert figures[f"lost_{plain_name(c.name)}_times_expected"].value == c.factor
+    assert [
+        figures[f"first_survey_{n}_times_expected"].value for n, _ in enumerate(safety.lost.hints, 1)
+    ] == [h.factor for h in safety.lost.hints]
+    assert figures["rope_signs"].value == len(safety.contour.signs)

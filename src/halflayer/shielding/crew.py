@@ -13,6 +13,7 @@ from halflayer.order.models import Order
 from halflayer.shielding.readings import stored_rate_Sv_s, surface_rate_Sv_s, walk_dose_Sv
 from halflayer.shielding.result import Item, LimitCheck
 from halflayer.shielding.safety_result import CrewMember, CrewStep
+from halflayer.shielding.step_figure import as_figure
 from halflayer.technique.result import Candidate
 
 TAKING_DOWN = "taking down"
@@ -194,22 +195,9 @@ def whole_dose(order: Order, person: Person, steps: Sequence[CrewStep]) -> Deriv
         unit="Sv",
         symbol="H*(10)",
         formula=" + ".join(s.what for s in steps),
-        inputs=tuple(_as_figure(s) for s in steps),
+        inputs=tuple(as_figure(s) for s in steps),
         source=f"times per step: {order.crew_times.basis}",
         basis=f"not computed: {', '.join(missing)}" if missing else "upper values; background not included",
-    )
-
-
-def _as_figure(s: CrewStep) -> Derived:
-    where = "" if s.distance_m is None else f" at {s.distance_m:.3g} m"
-    rate = Derived("dose rate" + where, s.rate_Sv_s, "Sv/s", basis=s.basis)
-    return Derived(
-        s.what,
-        s.dose_Sv,
-        "Sv",
-        formula=f"rate x {s.seconds:.4g} s x {s.times}",
-        inputs=(rate,),
-        basis=s.basis if s.dose_Sv is None else "upper value",
     )
 
 
