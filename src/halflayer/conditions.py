@@ -170,9 +170,7 @@ def _in_view(order: Order, w: WeldPlan) -> Condition | None:
         return None
     names = " and ".join(hidden)
     do = f"{names} hide{'s' * (len(hidden) == 1)} a part of it from one post: one more person on that side"
-    own = sum(p.role == "sentry" for p in order.crew)
-    crew = f"the crew has {own} sentr{'y' if own == 1 else 'ies'}; dose as a sentry's: crew page"
-    text = f"{do} ({crew}); or the control position is where that side is in view"
+    text = f"{do}: {_short(order, 1)}; or the control position is where that side is in view"
     return Condition(IN_VIEW, text, WATCH, f"{do}; or the control position has it in view")
 
 

@@ -11,9 +11,10 @@ import pytest
 import plan_factory
 import safety_plan
 from halflayer.base.errors import InputError
+from halflayer.conditions import IN_VIEW
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
-from halflayer.plan import Plan
+from halflayer.plan import Condition, Plan
 from halflayer.sheet import before_tools
 from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
@@ -191,3 +192,13 @@ def test_what_is_checked_before_each_exposure_is_signed_for_at_each() -> None:
     logs = [(log, w) for w in plan.welds if (log := log_data(order, w)) is not None]
     assert all(log["checked"] is bool(check_words(order, w, Show())) for log, w in logs)
     assert any(log["checked"] for log, _ in logs) and "sign in the log" in NAME
+
+
+def test_who_watches_a_hidden_stretch_writes_the_name_in_the_log() -> None:
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if log_data(order, w) is not None)
+    hidden = replace(w, conditions=(*w.conditions, Condition(IN_VIEW, "a tank hides a part of it", "x")))
+    plain = replace(w, conditions=tuple(c for c in w.conditions if c.short != IN_VIEW))
+    assert (log_data(order, hidden) or {})["people"][-1] == "sentry, name:"
+    assert len((log_data(order, hidden) or {})["people"]) - len((log_data(order, plain) or {})["people"]) == 1
