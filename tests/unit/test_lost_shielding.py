@@ -27,7 +27,7 @@ from halflayer.shielding.look import Rate
 from halflayer.shielding.lost import _case, _findings, _hints, lost_shielding, towards
 from halflayer.shielding.safety_result import Contour, Lost, RopePoint
 from halflayer.shielding.spots import flattest, setting_of
-from halflayer.shielding.tolerance import _no_room, contradicted, holds_as_stated
+from halflayer.shielding.tolerance import NOT_FARTHER, _as_looked, _no_room, contradicted, holds_as_stated
 from setups import ORDER, candidate
 
 BARRIER_M = 4.6  # of the made-up plan
@@ -119,6 +119,18 @@ def test_a_planned_look_over_the_limit_leaves_what_reads_lower_not_known() -> No
     name = "barrier line 30 deg, 4.2 m"
     found = _case(stub([rate(0.98, name=name)]), "head turned", "by 3 deg", [rate(0.7, name=name)])
     assert found.holds is None
+
+
+@pytest.mark.parametrize(("now", "value"), [(0.45, 0.05), (1.5, None)])
+def test_without_plates_the_stated_turn_is_a_lower_bound_where_a_look_holds(
+    now: float, value: float | None
+) -> None:
+    """What was looked at is said, as a bound; where the look breaks a limit nothing is."""
+    name = "barrier 30 deg, 6 m"
+    found = _case(stub([rate(0.3, name=name)]), "head turned", "by 3 deg", [rate(now, name=name)])
+    told = _as_looked("turn_tolerance", 0.05, "rad", found, "not computed: no plates")
+    assert told.value == value
+    assert (NOT_FARTHER in told.basis) is (value is not None)
 
 
 def test_why_no_tolerance_is_told_in_a_short_phrase() -> None:

@@ -32,6 +32,7 @@ from halflayer.sheet.site_sketch import site_sketch
 from halflayer.sheet.stuck_card import stuck_card
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.averaging import share_of_year
+from halflayer.shielding.tolerance import NOT_FARTHER
 from halflayer.technique.result import Iqi
 
 
@@ -281,6 +282,8 @@ def test_lost_shielding_with_the_tolerance_rounded_down(plan: Plan, pages: list[
         assert (row["sent_back"], row["cases"][0]["above"]) == (sent_back, sent_back)
     assert tolerance(lost.tolerance.shift, Show("imperial")) == "0.70 in"  # 17.9 mm are 0.7047 in
     assert tolerance(replace(lost.tolerance.turn, value=None), Show()) == "not computed"
+    bound = replace(lost.tolerance.turn, basis=f"held by a look, not proved; {NOT_FARTHER}")
+    assert tolerance(bound, Show()) == "at least 2.3°"
 
 
 def test_the_card_of_a_source_ends_with_the_own_plan(pages: list[str]) -> None:

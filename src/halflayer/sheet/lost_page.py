@@ -16,6 +16,7 @@ from halflayer.sheet.lost_words import HEAD
 from halflayer.sheet.survey import ring_name
 from halflayer.shielding.lost import OTHER
 from halflayer.shielding.safety_result import Lost, LostCase
+from halflayer.shielding.tolerance import NOT_FARTHER
 
 
 def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
@@ -64,7 +65,13 @@ def tolerance(figure: Derived, show: Show) -> str:
     """A tolerance, rounded down to a tenth of a degree, a millimetre or a tenth of an inch: never more than holds."""
     if not isinstance(figure.value, int | float):
         return NOT_COMPUTED if not figure.basis.startswith("not applicable") else "not applicable"
-    value = float(figure.value)
+    # No more was tried: what is printed is a lower bound, and says so.
+    return ("at least " if NOT_FARTHER in figure.basis else "") + _rounded_down(
+        float(figure.value), figure, show
+    )
+
+
+def _rounded_down(value: float, figure: Derived, show: Show) -> str:
     if figure.unit == "rad":
         return f"{math.floor(math.degrees(value) * 10 + 1e-9) / 10:.1f}°"
     if show.system == "imperial":

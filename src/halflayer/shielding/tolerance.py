@@ -16,6 +16,7 @@ from halflayer.shielding.spots import changed
 
 TURN_MOST_RAD = math.radians(10.0)  # no one fails to see more: our choice
 SHIFT_MOST_M = 0.10
+NOT_FARTHER = "farther out was not looked at"  # of a tolerance that is a lower bound: no more was tried
 
 
 def margins_m(built: Built) -> tuple[float, float] | None:
@@ -66,9 +67,10 @@ def tolerance(
             if b.built.beam.is_open
             else "not computed: no plates stand in the beam; what a head turned or shifted as stated brings is below"
         )
+        kit = b.setting.order.kit
         return Tolerance(
-            Derived("turn_tolerance", None, "rad", basis=why),
-            Derived("shift_tolerance", None, "m", basis=why),
+            _as_looked("turn_tolerance", kit.head_turn_rad, "rad", case, why),
+            _as_looked("shift_tolerance", kit.head_shift_m, "m", shifted, why),
         )
     room = min(margin)
     axis, words = weak_axis(b)
@@ -89,9 +91,7 @@ def tolerance(
         shift, shift_basis = None, f"not computed: a look at a shift of {stated * 1000:.3g} mm does not hold"
     elif shift is not None and holds_as_stated(shifted):
         shift = stated
-        shift_basis = (
-            f"held by a look at a shift of {stated * 1000:.3g} mm, not proved; farther out was not looked at"
-        )
+        shift_basis = f"held by a look at a shift of {stated * 1000:.3g} mm, not proved; {NOT_FARTHER}"
     source = "geometry, confirmed by looks"
     return Tolerance(
         turn=Derived(
@@ -113,6 +113,14 @@ def tolerance(
             basis=shift_basis,
         ),
     )
+
+
+def _as_looked(name: str, stated: float, unit: str, case: LostCase | None, why: str) -> Derived:
+    """The stated turn or shift where a look at it holds, though no edge says how much more would: a lower bound."""
+    if not holds_as_stated(case):
+        return Derived(name, None, unit, basis=why)
+    basis = f"a look as stated holds every limit, not proved; no plates stand in the beam, {NOT_FARTHER}"
+    return Derived(name, stated, unit, source="the order, confirmed by a look", basis=basis)
 
 
 def holds_as_stated(case: LostCase | None) -> bool:
@@ -168,6 +176,6 @@ def _largest(
     if thorough and holds(b.look(changed(b.setting, change(edge)), b.fitting), k) is True:
         return edge, "held by a look, not proved; beyond it the beam leaves what stops it"
     if case is not None and case.holds is True:
-        far = "a look farther out does not hold" if thorough else "farther out was not looked at"
+        far = "a look farther out does not hold" if thorough else NOT_FARTHER
         return stated, f"limits held by a look at the stated turn, not proved; {far}"
     return None, "not computed: no look with the head turned held every limit"
