@@ -15,6 +15,7 @@ from halflayer.scene.solids import Box
 from halflayer.scene.tent_pieces import TentLay
 from halflayer.scene.wrap import MARGIN_M
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
+from halflayer.sheet.drawn_opened import drawn_figures, edge_figures
 from halflayer.sheet.layers import layer_mass_kg
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.wound_opened import wound_figures
@@ -36,6 +37,7 @@ def laid_figures(order: Order, weld: Weld, c: Candidate, s: Shielding) -> list[D
         return []
     built = build_scene(order, weld, c, c.shots[0], s.fitting)
     found = _middles(order, weld, c, built)
+    found += drawn_figures(order, weld, c, s.fitting, built)
     blanket = by_id(order.kit.blankets, s.fitting.blanket)
     laid = built.wrap.layers[: s.fitting.layers]
     if blanket is None or not laid:
@@ -43,6 +45,7 @@ def laid_figures(order: Order, weld: Weld, c: Candidate, s: Shielding) -> list[D
     for n, one in enumerate(laid, start=1):
         found += _layer(order, weld, blanket, one, n, built.wrap.lay)
     found += wound_figures(laid, blanket)
+    found += edge_figures(laid, built, blanket)
     if built.wrap.lay is not None:
         found += _tent(built.wrap.lay, blanket)
     for b in bearers(order, weld, c, s):

@@ -82,11 +82,13 @@ def _beside(s: Subject) -> list[subject.Span]:
 
 
 def _beside_room(s: Subject, scale: float) -> float:
-    return BESIDE_OFF_MM + dims.beside_width([(abs(b - a) * 1000 / scale, t, n) for a, b, t, n in _beside(s)])
+    return BESIDE_OFF_MM + dims.beside_width(
+        [(abs(b - a) * 1000 / scale, t, n) for a, b, t, n, _ in _beside(s)]
+    )
 
 
 def _below_room(s: Subject) -> float:
-    return DIM_OFF_MM + dims.PITCH_MM * max((n for *_, n in _below(s)), default=-1) + 2.5
+    return DIM_OFF_MM + dims.PITCH_MM * max((n for *_, n, _ in _below(s)), default=-1) + 2.5
 
 
 def _abreast(
@@ -253,10 +255,10 @@ def _breaks(canvas: Canvas, side: Elevation, s: Subject) -> None:
 def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> list[clear.Box]:
     """All dimensions; what the figures under the side elevation cover."""
     r, x = s.weld.pipe.od / 2, s.built.source_at[0]
-    axial = [Dim(side.spot(s.at(a, -r)), side.spot(s.at(b, -r)), t, n) for a, b, t, n in s.axial]
+    axial = [Dim(side.spot(s.at(a, -r)), side.spot(s.at(b, -r)), t, n) for a, b, t, n, _ in s.axial]
     radial = [
         Dim(side.spot(s.at(x if abs(a) > r else 0.0, a)), side.spot(s.at(0.0, b)), t, n)
-        for a, b, t, n in s.across
+        for a, b, t, n, _ in s.across
     ]
     under = side.top_mm + side.height_mm + DIM_OFF_MM
     right = side.left_mm + side.width_mm + BESIDE_OFF_MM

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from halflayer.order.equipment import ON_A_STAND, STRAPPED
 from halflayer.order.models import Order
@@ -25,7 +26,15 @@ LONG_SLEEVE = 1.3  # times the rest of a strapped set-up: longer ones are cut, o
 PAD_M = 0.012  # room round the set-up inside the window
 NOT_SET_UP = ("floor", "contents", "insulation", "pipe", "pipe end", "weld cap", "weld root")
 
-Span = tuple[float, float, str, int]  # from, to [m], figure, level
+
+class Span(NamedTuple):
+    """A length worth a dimension: from and to [m], its figure, how far out it stands, its name among the figures."""
+
+    a_m: float
+    b_m: float
+    text: str
+    level: int
+    name: str
 
 
 @dataclass(frozen=True)
@@ -209,18 +218,22 @@ def axial_spans(s: Subject) -> list[Span]:
     level = 1 if clamp is not None and clamp * g.axial_offset_m > 0 else 0
     if clamp is not None:
         nearer = level and abs(clamp) > abs(g.axial_offset_m)
-        out.append((min(clamp, 0.0), max(clamp, 0.0), length(abs(clamp)), 1 if nearer else 0))
+        at = 1 if nearer else 0
+        out.append(Span(min(clamp, 0.0), max(clamp, 0.0), length(abs(clamp)), at, "drawn_clamp_to_weld"))
     if abs(g.axial_offset_m) > 1e-6:
         nearer = clamp is None or abs(clamp) > abs(g.axial_offset_m)
-        out.append((0.0, g.axial_offset_m, length(abs(g.axial_offset_m)), 0 if nearer else level))
+        at = 0 if nearer else level
+        out.append(Span(0.0, g.axial_offset_m, length(abs(g.axial_offset_m)), at, "drawn_offset"))
     for name in ("stop",) if s.candidate.arrangement in ON_A_STAND else ("wrap",):
         found = _across(s, name, s.side)
         if found and not (name == "wrap" and sleeve_cut(s, windows(s)[0]) is not None):
             a, b = (found[1], found[3]) if s.vertical else (found[0], found[2])
-            out.append((a, b, length(b - a), level + 1 if out else 0))
+            named = "drawn_stop_along" if name == "stop" else "drawn_sleeve_along"
+            out.append(Span(a, b, length(b - a), level + 1 if out else 0, named))
     # Covers over open ends: how far from the weld they stand.
     for x in (x for x in pipe_span(s.weld) if _cover(s, x) is not None):
-        out.append((min(x, 0.0), max(x, 0.0), length(abs(x)), 1))
+        named = f"drawn_cover_{'right' if x > 0 else 'left'}"
+        out.append(Span(min(x, 0.0), max(x, 0.0), length(abs(x)), 1, named))
     return out
 
 
@@ -239,18 +252,25 @@ def radial_spans(s: Subject) -> list[Span]:
     film_r = film.radius_m or math.hypot(film.centre[1], film.centre[2])
     if s.candidate.arrangement == "bore":
         wide = max((c for x in pipe_span(s.weld) if (c := _cover(s, x)) is not None), default=None)
-        cover = [(wide, -wide, length(2 * wide), 2)] if wide is not None else []
-        return [(0.0, -film_r, length(film_r), 0), (r, -r, s.show.outside(2 * r), 1), *cover]
+        cover = [Span(wide, -wide, length(2 * wide), 2, "drawn_cover_across")] if wide is not None else []
+        return [
+            Span(0.0, -film_r, length(film_r), 0, "drawn_film_off_axis"),
+            Span(r, -r, s.show.outside(2 * r), 1, "drawn_outside_diameter"),
+            *cover,
+        ]
     source_r = r + g.standoff_m
-    out: list[Span] = [(source_r, r, length(g.standoff_m), 0), (r, -r, s.show.outside(2 * r), 0)]
+    out = [
+        Span(source_r, r, length(g.standoff_m), 0, "drawn_source_off_pipe"),
+        Span(r, -r, s.show.outside(2 * r), 0, "drawn_outside_diameter"),
+    ]
     stop = _across(s, "stop", s.side)
     if stop is not None:
         flip = not s.vertical and s.radial[2] < -1e-9
         near = -stop[1] if flip else stop[2] if s.vertical else stop[3]
         if -r - near > 1e-4:
-            out.append((-r, near, length(-r - near), 0))
+            out.append(Span(-r, near, length(-r - near), 0, "drawn_pipe_to_stop"))
     film_at = -film_r if s.built.film.hollow else film_r
-    out.append((source_r, film_at, length(source_r - film_at), 1))
+    out.append(Span(source_r, film_at, length(source_r - film_at), 1, "drawn_source_to_film"))
     return out
 
 
