@@ -22,6 +22,7 @@ from halflayer.transport import lanes
 lanes.BLOCK, lanes.SUMMERS = 16, 16  # threads of Python are slow
 import engine_scenes
 from halflayer.transport import rounds, run_cuda
+from halflayer.transport.layout import GROUPS
 from halflayer.transport.problem import prepare
 from halflayer.transport.run import _batch
 
@@ -36,6 +37,12 @@ here, there = _batch(prepared, 5, 0, 3, 3), card.batch(prepared, 5, 0, 3, 3)
 np.testing.assert_allclose(there.scores, here.scores, rtol=1e-9)
 assert list(there.counts) == list(here.counts), (there.counts, here.counts)
 assert here.counts[1] > 20
+# Time is up as soon as the lanes are full: whole groups are finished, and they are the first ones of those asked for.
+rounds.FILLS = 1
+few = card.batch(prepared, 5, 0, 3, 4, until_s=0.0)
+done = int(few.counts[GROUPS])
+assert 2 <= done < 4, done
+np.testing.assert_allclose(few.scores, _batch(prepared, 5, 0, 3, done).scores, rtol=1e-9)
 print("the same")
 """
 

@@ -41,6 +41,7 @@ LESSON_BATCHES, LESSON_S, MOST_LESSONS = 256.0, 8.0, 4.0
 # Of what is left of the time, the part that the last steps on a GPU are laid out for: of 48 runs for 2 s that used
 # all of it eleven ended up to 0.1 s late.
 GPU_IN_TIME = 0.93
+GPU_STEP = 8  # batches of the first step on a GPU that is broken off when the time is up
 PARTS = 4  # of a round of the pilot: each brings its own sums, so that more of them cost more
 
 
@@ -74,6 +75,8 @@ class Run:
         self._schedule: list[int] = []
         self._debt = np.zeros(len(problem.sources))
         self.total: Partial = self._empty(0)
+        self.filled = 0.0  # batches done, of those that a GPU broke off only the part that was done
+        self._groups = list(self._learned.groups_per_batch)  # of a batch of each source
         self._uncollided = [uncollided(problem, s) for s in problem.sources]
         self.seconds = time.perf_counter() - started
 
@@ -155,7 +158,7 @@ class Run:
         """Of the problem; batches of the GPU are other groups than those of the CPU, so they do not mix."""
         return self.prepared.digest if self.backend == "cpu" else f"{self.prepared.digest}-{self.backend}"
 
-    def _tallies(self, first: int, batches: int) -> tuple[list[int], list[Tally]]:
+    def _tallies(self, first: int, batches: int, until_s: float) -> tuple[list[int], list[Tally]]:
         """Source and sums of the next batches, on the backend of the run."""
         cards = None
         groups = list(self._learned.groups_per_batch)
@@ -166,30 +169,36 @@ class Run:
             groups = [
                 cards.groups_per_batch(g, group) for g, group in zip(groups, self._learned.group, strict=True)
             ]
+        self._groups = groups
         tasks = []
         for b in range(first, first + batches):
             n = self._source_of(b)
             tasks.append((self._learned.for_source(n), self.seed, n, b * groups[n], groups[n]))
-        return [task[2] for task in tasks], cards.run(tasks) if cards else self._many(tasks)
+        return [task[2] for task in tasks], cards.run(tasks, until_s=until_s) if cards else self._many(tasks)
 
-    def advance(self, batches: int) -> Partial:
-        """Run the next batches, add them to the total, and give back their sums. Raises: GpuError."""
+    def advance(self, batches: int, *, until_s: float = math.inf) -> Partial:
+        """Run the next batches, add them to the total, and give back their sums. Raises: GpuError.
+
+        until_s: reading of `time.perf_counter` by which to be done: a GPU leaves out the groups that would come later.
+        """
         first = self.total.last
         started = time.perf_counter()
         try:
-            sources, tallies = self._tallies(first, batches)
+            sources, tallies = self._tallies(first, batches, until_s)
         except GpuError:
             if not self._may_fall_back or first > 0:
                 raise
             self.backend = "cpu"
-            self.total = self._empty(0)
-            sources, tallies = self._tallies(first, batches)
+            self.total, self.filled = self._empty(0), 0.0
+            sources, tallies = self._tallies(first, batches, until_s)
         part = self._empty(first)
         total = self._copy(self.total)
         for n, tally in zip(sources, tallies, strict=True):
             for sums in (part, total):
                 pour(sums, n, tally)
         self.total = total
+        asked = sum(self._groups[n] for n in sources)
+        self.filled += batches * int(part.counts[:, k.GROUPS].sum()) / asked
         self.seconds += time.perf_counter() - started
         return part
 
@@ -206,6 +215,7 @@ class Run:
                 "these sums belong to another problem or seed, or do not start at the first batch"
             )
         self.total = partial
+        self.filled = float(partial.last)
 
     def field(self, partial: Partial | None = None, *, stopped: bool = False) -> Field:
         """The dose rates of the sums so far (or of those given)."""
@@ -343,6 +353,11 @@ def transport(
     learned = run.seconds
     # Fixed steps that grow with what is done: few tests of the error, none decided by the clock.
     step = 8 if seconds is None and run.backend == "cpu" else 2
+    # On a GPU every step ends with lanes that wait, so a run for a time has long ones, broken off when it is up; with
+    # several sources, whose steps are several launches, it is laid out by the speed so far.
+    broken_off = run.backend == "cuda" and len(problem.sources) == 1
+    if run.backend == "cuda" and seconds is not None:
+        step = GPU_STEP if broken_off else len(problem.sources)
     stopped = False
     try:
         with ctrl_c_noted() as pressed:
@@ -353,20 +368,19 @@ def transport(
                     stopped = True
                     break
                 most = math.inf if batches is None else batches - run.batches
-                todo = int(min(step, most))
+                todo, until_s = int(min(step, most)), math.inf
                 if seconds is not None:
                     left = seconds - run.seconds
-                    if run.backend == "cuda":
-                        left *= GPU_IN_TIME
+                    until_s = time.perf_counter() + left if broken_off else math.inf
                     if run.batches > 0:  # none is begun that would not be done in time
-                        fits = int(left * run.batches / max(run.seconds - learned, 1e-9))
-                        # On a GPU the last step is long: all that is left, rather than end far too early.
+                        in_time = left * (GPU_IN_TIME if run.backend == "cuda" else 1.0)
+                        fits = int(in_time * run.filled / max(run.seconds - learned, 1e-9))
                         if run.backend == "cuda" and fits <= 2 * step:
                             todo = int(min(fits, most))
                         todo = min(todo, fits)
                         if todo < 1:
                             break
-                run.advance(todo)
+                run.advance(todo, until_s=until_s)
                 if error is not None or progress is not None:
                     now = run.field()
                     if progress is not None:

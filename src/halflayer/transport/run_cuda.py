@@ -8,6 +8,7 @@ the last digits differ (fused multiply-add, libraries).
 
 from __future__ import annotations
 
+import math
 import threading
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -198,9 +199,20 @@ class Card:
         return self._rounds[n]
 
     def batch(
-        self, prepared: Prepared, seed: int, n: int, first: int, groups: int, per_voxels: int = 0
+        self,
+        prepared: Prepared,
+        seed: int,
+        n: int,
+        first: int,
+        groups: int,
+        per_voxels: int = 0,
+        *,
+        until_s: float = math.inf,
     ) -> Tally:
-        """Sums of some groups of source n. per_voxels: groups of each batch of voxels. Raises: GpuError."""
+        """Sums of some groups of source n. per_voxels: groups of each batch of voxels. Raises: GpuError.
+
+        until_s: reading of `time.perf_counter` by which to be done: fewer groups where not all can be.
+        """
         group = int(prepared.rules.group)
         tally = new_tally(prepared)
         if self.batches:
@@ -211,13 +223,16 @@ class Card:
             done = 0
             while done < groups:
                 some = min(groups - done, self.most // group)
-                part = rounds.run(
+                histories, part = rounds.run(
                     seed=seed,
                     first=first + done,
                     histories=some * group,
                     per_voxels=per_voxels * group if per_voxels else 1 << 62,
+                    until_s=until_s,
                 )
-                self._add(tally, part, some)
+                self._add(tally, part, histories // group)
+                if histories < some * group:
+                    break
                 done += some
             if self.batches:
                 tally.voxels[:] = space.voxels.copy_to_host().ravel()
@@ -261,24 +276,27 @@ class Cards:
         histories = min(card.most, card.lanes * min(max(4, on_cpu // 16), 8))
         return max(1, histories // group)
 
-    def run(self, tasks: Sequence[tuple[Any, ...]]) -> list[Tally]:
+    def run(self, tasks: Sequence[tuple[Any, ...]], *, until_s: float = math.inf) -> list[Tally]:
         """Tallies of the tasks, each the arguments of `Card.batch`, in their order. Raises: GpuError.
 
+        until_s: as of `Card.batch`, where each card has one launch at most; without effect where one has several.
         Tasks that follow one another are one launch, whose sums stand in the first of their tallies; none is longer
         than a card's share of the tasks, or one card would take them all.
         """
         tasks, empty = joined(tasks, most=-(-len(tasks) // len(self.cards)))
-        found = iter(self._each(tasks))
+        if len(tasks) > len(self.cards):
+            until_s = math.inf
+        found = iter(self._each(tasks, until_s))
         return [next(found) if prepared is None else new_tally(prepared) for prepared in empty]
 
-    def _each(self, tasks: Sequence[tuple[Any, ...]]) -> list[Tally]:
+    def _each(self, tasks: Sequence[tuple[Any, ...]], until_s: float) -> list[Tally]:
         if len(self.cards) == 1:
-            return [self.cards[0].batch(*task) for task in tasks]
+            return [self.cards[0].batch(*task, until_s=until_s) for task in tasks]
         waiting: list[Future[Tally]] = []
         try:
             for i, task in enumerate(tasks):
                 at = i % len(self.cards)
-                waiting.append(_hand(at).submit(self.cards[at].batch, *task))
+                waiting.append(_hand(at).submit(self.cards[at].batch, *task, until_s=until_s))
             return [w.result() for w in waiting]
         except BaseException:
             for w in waiting:
