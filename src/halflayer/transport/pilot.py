@@ -16,8 +16,6 @@ from numpy.typing import NDArray
 from halflayer.transport import layout as k
 from halflayer.transport.chain import Chain
 from halflayer.transport.constants import (
-    BINS_U,
-    BINS_V,
     CELLS_U,
     CELLS_V,
     FORWARD_EVERY,
@@ -28,6 +26,7 @@ from halflayer.transport.constants import (
 from halflayer.transport.layout import Tally
 from halflayer.transport.packing import Prepared
 from halflayer.transport.remember import remembered
+from halflayer.transport.shares import even_lines, reshare
 
 Array = NDArray[np.float64]
 
@@ -40,8 +39,6 @@ LEAST_GROUPS = 4
 # Scores looked at per collision while nothing is known yet.
 SAMPLED_SCORES = 6.0
 PILOT_SEED = 0x9110_7000
-# At least this share of directions and of lines stays as the source really emits.
-UNBIASED = 0.25
 # A photon that promises less than this part of a history's expected score is rouletted.
 SURVIVAL = 0.4
 # So is a scoring ray that promises less than a gate. That adds about the gate g to the variance of a history (squares
@@ -81,6 +78,7 @@ class Learned:
     future: list[Array]
     means: Array  # (sources, targets)
     found: list[Array]  # what was found of each source's square
+    lines: list[Array]  # and of its lines
     effort: Array  # share of the batches of each source
     group: tuple[int, ...]  # histories in a group of each source
     groups_per_batch: tuple[int, ...]  # of each source
@@ -91,57 +89,6 @@ class Learned:
         found = self.prepared.with_targets(self.rows[n], self.reach[n], self.worth[n], self.future[n])
         every = FORWARD_OFTEN if self.work[n] > LONG_HISTORY_NS else FORWARD_EVERY
         return found.with_rules(found.rules._replace(group=self.group[n], every=every))
-
-
-def _density(sums: Array, size: Array) -> Array:
-    """Best sampled share of each cell: its true share (size) times the root mean square of the score from there.
-
-    sums (n, 2): sum of squares of unweighted scores, and histories, of each cell.
-    """
-    squares, count = sums[:, 0], sums[:, 1]
-    if squares.sum() <= 0.0:
-        return size
-    # Few histories in a cell say little: lean on the mean of all by some histories' weight.
-    lean = 6.0
-    mean = squares.sum() / max(count.sum(), 1.0)
-    wanted = size * np.sqrt((squares + lean * mean) / (count + lean))
-    return np.asarray(UNBIASED * size + (1.0 - UNBIASED) * wanted / wanted.sum())
-
-
-def _smooth(table: Array) -> Array:
-    """Each cell's sums with a part of its neighbours' (round the circle in the second direction)."""
-    out = table.copy()
-    out[1:] += 0.5 * table[:-1]
-    out[:-1] += 0.5 * table[1:]
-    out += 0.5 * (np.roll(table, 1, axis=1) + np.roll(table, -1, axis=1))
-    return out
-
-
-def _bounds(shares: Array, bins: int) -> Array:
-    """Bounds in [0, 1] of bins of equal probability for even cells with these shares: (rows, bins + 1) of (rows, n)."""
-    rows, n = shares.shape
-    running = np.zeros((rows, n + 1))
-    np.cumsum(shares, axis=1, out=running[:, 1:])
-    running /= running[:, -1:]
-    at = np.arange(bins + 1) / bins
-    # The cell in which each bound lies: the last one that starts at it or before.
-    cell = np.minimum((running[:, None, 1:] <= at[None, :, None]).sum(axis=2), n - 1)
-    row = np.arange(rows)[:, None]
-    low, high = running[row, cell], running[row, cell + 1]
-    inside = np.divide(at - low, high - low, out=np.zeros((rows, bins + 1)), where=high > low)
-    return np.asarray((cell + np.clip(inside, 0.0, 1.0)) / n)
-
-
-def _bins(shares: Array) -> Array:
-    """Rows of `Sources.bins` for one source: shares (CELLS_U, CELLS_V) of its cells as they are to be sampled."""
-    out = np.zeros((BINS_U + 1, max(BINS_U, BINS_V) + 1))
-    first = _bounds(shares.sum(axis=1)[None, :], BINS_U)[0]
-    out[0, : BINS_U + 1] = first
-    edges = np.arange(CELLS_U + 1) / CELLS_U
-    # The cells under each bin, by the part of it that they fill.
-    part = np.minimum(edges[1:], first[1:, None]) - np.maximum(edges[:-1], first[:-1, None])
-    out[1:, : BINS_V + 1] = _bounds(np.maximum(part, 0.0) @ shares, BINS_V)
-    return out
 
 
 def learn(
@@ -167,10 +114,12 @@ def learn(
     worth = np.ones((sources, prepared.scene.n))
     future = np.ones((sources, prepared.scene.n * k.CELLS))
     found = [np.zeros((CELLS_U, CELLS_V, 2)) for _ in range(sources)]
+    lines = [np.zeros((prepared.sources.most, 2)) for _ in range(sources)]
     rounds = list(enumerate(ROUNDS))
     known = remembered(hint, prepared)
     if known is not None:
-        reach, worth, future, found = known.reach.copy(), known.worth, known.future, known.found
+        reach, worth, future = known.reach.copy(), known.worth, known.future
+        found, lines = known.found, known.lines
         current = current.with_sources(known.sources)
         again = list(enumerate(ROUNDS_AGAIN, start=len(ROUNDS)))
         rounds = again if known.means is not None else [(0, ROUNDS[0]), *again]
@@ -203,6 +152,7 @@ def learn(
             groups = wanted
             if work[n] > 0.0:  # no round takes longer than this, by the counted work of the one before
                 groups = min(wanted, int(lessons * most[n] / (work[n] * PILOT_GROUP)))
+            this = this.with_sources(even_lines(this.sources))
             tallies.append(run(this, PILOT_SEED + 1000 * turn + seed, n, max(groups, LEAST_GROUPS)))
         for n, tally in enumerate(tallies):
             rows = tally.scores.reshape(targets, -1)
@@ -230,7 +180,7 @@ def learn(
                 at_one = rays * PILOT_GATE * gate[n] if turn > 1 else float(targets)
                 gate[n] = _gate(float(np.mean(variance)), at_one, ray, work[n] - ray * rays)
         if turn > 0:
-            current = current.with_sources(_reshare(current, tallies, found))
+            current = current.with_sources(reshare(current.sources, tallies, found, lines))
     rate = prepared.photons_per_s[:, None]
     whole = np.maximum((rate * means).sum(axis=0), 1e-300)
     # Histories of a source: as its standard deviation over scores, per root of its cost (Neyman).
@@ -251,6 +201,7 @@ def learn(
         list(future),
         means,
         found,
+        lines,
         effort / effort.sum(),
         group,
         tuple(_batch_size(w * g) for w, g in zip(work, group, strict=True)),
@@ -352,24 +303,3 @@ def _gate(variance: float, rays: float, ray_ns: float, work: float) -> float:
     """The gate in units of the expected score; rays: of a history at a gate of 1; work: time of all else in it [ns]."""
     best = GATE * math.sqrt(variance * rays * ray_ns / max(work, HISTORY_NS))
     return min(max(best, LEAST_GATE), MOST_GATE)
-
-
-def _reshare(current: Prepared, tallies: list[Tally], found: list[Array]) -> k.Sources:
-    """The sources with cells and lines shared out by what was learned; `found` gathers it over the rounds."""
-    old = current.sources
-    most = old.most
-    bins, lines = old.bins.copy(), old.lines.reshape(-1, most, 3).copy()
-    for n, tally in enumerate(tallies):
-        found[n] = found[n] + tally.cells.reshape(CELLS_U, CELLS_V, 2)
-        size = np.full(CELLS_U * CELLS_V, 1.0 / (CELLS_U * CELLS_V))
-        shares = _density(_smooth(found[n]).reshape(-1, 2), size).reshape(CELLS_U, CELLS_V)
-        bins[n * (BINS_U + 1) : (n + 1) * (BINS_U + 1)] = _bins(shares)
-        count = int(old.rows.reshape(-1, k.SOURCE_COLUMNS)[n, k.S_LINES])
-        here = lines[n, :count]
-        was = np.diff(np.concatenate([[0.0], here[:, 1]]))
-        true_share = was * here[:, 2]
-        sums = tally.line_sums.reshape(-1, 2)[:count].copy()
-        best = _density(sums, true_share)
-        here[:, 1] = np.cumsum(best) / best.sum()
-        here[:, 2] = true_share / best * best.sum()
-    return old._replace(bins=bins, lines=lines.ravel())

@@ -26,8 +26,8 @@ class Remembered:
     """A lesson put in the terms of another problem (n sources, T scores, N solids with the surround).
 
     means (n, T): kerma expected of one history, or None where the scores do not compare; reach (n, T N BANDS);
-    worth (n, N); future (n, N CELLS); found: squares of the sources; sources: with their learned shares;
-    work, effort (n,): cost of a history of each source and its share of the time.
+    worth (n, N); future (n, N CELLS); found, lines: squares of the sources by direction and by line; sources: with
+    their learned shares; work, effort (n,): cost of a history of each source and its share of the time.
     """
 
     means: Array | None
@@ -35,6 +35,7 @@ class Remembered:
     worth: Array
     future: Array
     found: list[Array]
+    lines: list[Array]
     sources: k.Sources
     work: Array
     effort: Array
@@ -74,6 +75,7 @@ def remembered(hint: Learned | None, prepared: Prepared) -> Remembered | None:
         worth,
         np.array(future),
         [f.copy() for f in hint.found],
+        _lines(hint, prepared.sources),
         _shares(hint.prepared.sources, prepared.sources),
         hint.work,
         hint.effort,
@@ -110,8 +112,18 @@ def _directions(prepared: Prepared) -> tuple[Array, Array]:
     return way / r[:, None], r
 
 
+def _same_lines(old: k.Sources, new: k.Sources) -> bool:
+    return old.lines.shape == new.lines.shape and np.array_equal(old.lines[::3], new.lines[::3])
+
+
+def _lines(hint: Learned, new: k.Sources) -> list[Array]:
+    """What was found of the lines, nothing where they are others."""
+    same = _same_lines(hint.prepared.sources, new)
+    return [x.copy() if same else np.zeros((new.most, 2)) for x in hint.lines]
+
+
 def _shares(old: k.Sources, new: k.Sources) -> k.Sources:
     """The new sources with the old one's shares of directions and lines, where they have the same lines."""
-    if old.lines.shape != new.lines.shape or not np.array_equal(old.lines[::3], new.lines[::3]):
+    if not _same_lines(old, new):
         return new
     return new._replace(bins=old.bins.copy(), lines=old.lines.copy())

@@ -53,9 +53,11 @@ _DRAW_SCORE = c.DRAW_SCORE
 _DRAWS = c.DRAWS_PER_SCORE
 _PAIR_LAM = c.PAIR_LAM
 _BANDS = BANDS
-# K photons deeper than this bring nothing (e^-40); weak coherent scatter is scored one time in SELDOM.
+# K photons deeper than this bring nothing (e^-40); weak coherent scatter is scored one time in SELDOM where the way is
+# no deeper than CLEAR for what Compton scatter sends there.
 _BLACK = 40.0
 _SELDOM = 50.0
+_CLEAR = 2.0
 _LEAST_R2 = 0.0005**2
 # Compton scatter brings a target up to this many times what it would if it were even in all directions; scoring
 # rays are rouletted on that guess alone when it stays under a part 1 / GENEROUS of the gate.
@@ -247,16 +249,18 @@ def ray(
     _, form_half = shapes_at(tables.shape, material, lam, math.sqrt(max(0.5 * (1.0 + cosine), 0.0)))
     twice = f_coh * max(form, 0.25 * form_half)
     rare = 1.0
-    if twice < 1e-3 * compton:
-        rare = _SELDOM
-        if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 7) * _SELDOM > 1.0:
-            rare = 0.0
-        coherent *= rare
-        twice *= rare
+    deep = 0.0
     for channel in range(4):
         if channel == 0:
             sigma, i, f, out_lam = compton, ic, fc, lam_c
         elif channel == 1:
+            # Behind a shield what kept its energy may be most of what arrives, however weak.
+            if twice < 1e-3 * compton and deep < _CLEAR:
+                rare = _SELDOM
+                if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 7) * _SELDOM > 1.0:
+                    rare = 0.0
+                coherent *= rare
+                twice *= rare
             sigma, i, f, out_lam = twice, i0, f0, lam
         elif channel == 2:
             sigma, i, f, out_lam = kph * _PER_SR, ik, fk, k_lam
