@@ -115,11 +115,12 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
             pick = _NONE
             if rules.learn > 0:
                 sofar = so_far(targets, tally)
-            if tables.thin[material] == 0:
-                useful, pick = collide(
-                    rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, weight,
-                    solid, inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
-                )  # fmt: skip
+            useful, pick = collide(
+                rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, weight, solid,
+                inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
+            )  # fmt: skip
+            if tables.thin[material] == 1:
+                useful, pick = 0.0, _NONE
             last = cell
             cell = cell_of(solid, useful, full, lam)
             if rules.learn > 0:

@@ -211,8 +211,6 @@ def item_kernels(size, sizes):
         hit = q[PHASE, t] == HIT
         if hit:
             material = scene.material[solid]
-            hit = tables.thin[material] == 0
-        if hit:
             state = r[0, t]
             collision = int(q[COLLISION, t])
             x = f[X, t]

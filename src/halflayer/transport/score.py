@@ -250,6 +250,9 @@ def ray(
     twice = f_coh * max(form, 0.25 * form_half)
     rare = 1.0
     deep = 0.0
+    # What gas scatters straight to a target is scored along the whole flight (`thin`), what goes on from there by
+    # forward scatter only here.
+    plain = tables.thin[material] == 0
     for channel in range(4):
         if channel == 0:
             sigma, i, f, out_lam = compton, ic, fc, lam_c
@@ -273,7 +276,10 @@ def ray(
                 if channel == 1:
                     got_r = out * kerma_0
                     out *= coherent / twice
-                out = put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
+                if plain:
+                    out = put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
+                else:
+                    out *= ray_at(tables, i, f, 0)
                 got += out
                 if channel == 0:
                     got_c = out
@@ -281,7 +287,7 @@ def ray(
                     got_k = out
                 elif channel == 3:
                     got_p = out
-    if rules.learn > 0:
+    if rules.learn > 0 and plain:
         at_reach = (p * targets.solids + solid) * _BANDS + band_of(lam_c)
         tally.promised[at_reach] += crude * crude
         tally.kept[at_reach] += (got * luck) ** 2

@@ -11,7 +11,7 @@ from halflayer.scene.rays import cast, sphere_exit
 from halflayer.transport import constants as c
 from halflayer.transport.crossing import cross
 from halflayer.transport.flight import beyond, choose, lay_out
-from halflayer.transport.forward import ACROSS, NEVER
+from halflayer.transport.forward import ACROSS
 from halflayer.transport.interactions import (
     circle,
     coherent,
@@ -315,7 +315,7 @@ def leave(
     weight *= parts
     u = draw(state, collision, _CHANNEL) * parts
     v = draw(state, collision, _COS)
-    before = ACROSS if tables.thin[material] == 0 else NEVER
+    before = ACROSS
     if u < inc:
         cosine, w = compton(tables, material, lam, f_inc, inc, v)
         weight *= w
