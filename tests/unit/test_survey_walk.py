@@ -146,3 +146,24 @@ def test_a_stated_number_of_points_is_named_for_the_first_survey() -> None:
     told = survey.pressing(survey.Points(points, (), ()), 3, ["F1"])
     assert told == "first survey, no film: 2, 3, F1; others during exposure 1"
     assert "1, 2, 3, 4, F1" in survey.pressing(survey.Points(points, (), ()), 9, ["F1"])
+
+
+def test_what_is_not_reliable_is_read_in_the_first_survey_whatever_its_figure() -> None:
+    """By the sheet's own rule "not reliable: measure there first" (common practice, no source).
+
+    Of four points 0 and 270 are farthest from their limits; not reliable they come before 180 and 90, and where they
+    are more than the stated number all of them are read, which is said, as time and dose hold that number.
+    """
+    weld, _ = the_weld()
+    limits = {0: 20.0, 90: 4.0, 180: 2.5, 270: 10.0}
+    points = tuple(
+        replace(at(weld, t, 8.0), limit_Sv_s=limit * SV_S, ok=True, reliable=t in (90, 180))
+        for t, limit in limits.items()
+    )
+    told = survey.pressing(survey.Points(points, (), ()), 3)
+    assert told == "first survey, no film: 1, 3, 4; others during exposure 1"
+    told = survey.pressing(survey.Points(points, (), ()), 1, ["F1"])
+    assert told == "first survey, no film: 1, 4, F1 (2 more than time and dose hold); others during exposure 1"
+    # One that stands in the table of page 2 only is read first too; one inside the rope is not.
+    told = survey.pressing(survey.Points(points[1:3], (points[0], points[3]), (), frozenset({"270"})), 2)
+    assert told == "first survey, no film: 2, 3; others during exposure 1"

@@ -161,7 +161,7 @@ def _as_long(order: Order, rate: float | None, show: Show) -> str:
     if not t.first_survey_points:
         return f"as long as its readings take ({each}; {dose}in no sum)"
     return (
-        f"for the points that its sheet names ({t.first_survey_points} at most, {each}, {dose}in the sums; the rest "
+        f"for the points that its sheet names ({t.first_survey_points}, {each}, {dose}in the sums; the rest "
         "during exposure 1)"
     )
 

@@ -114,14 +114,24 @@ def arrange(
 def pressing(points: Points, count: int | None = None, floors: Sequence[str] = ()) -> str:
     """The points of page 1 to be read where there is no time for all: those nearest to a limit or past it, by number.
 
-    Where no rate is limited those that read the highest. With a stated `count` they are those of the first survey: the
-    worst points of `floors` and then as many as the count has room for, in the sequence of the walk.
+    Where no rate is limited those that read the highest. With a stated `count` they are those of the first survey: all
+    that are not reliable, as nothing else tells them, the worst points of `floors`, and then as many of the most
+    pressing as the count has room for, in the sequence of the walk. What goes past the count is said: time and dose
+    hold the count only.
     """
     read = [(n, p) for n, p in enumerate(points.front, start=1) if p.name not in points.inside]
     ranked = sorted(read, key=lambda one: _urgency(one[1]))
     if count is not None:
-        kept = sorted(n for n, _ in ranked[: max(count - len(floors), 0)])
-        return f"first survey, no film: {', '.join([*map(str, kept), *floors][:count])}; others during exposure 1"
+        # A place that page 1 has no room for is read first all the same where it is not reliable.
+        later = list(points.numbered)[len(points.front) :]
+        ranked += [(n, p) for n, p in later if not p.reliable and p.name not in points.inside]
+        # Those not reliable first; the sort keeps the ranking within both groups.
+        ranked.sort(key=lambda one: one[1].reliable)
+        due = sum(not p.reliable for _, p in ranked)
+        kept = sorted(n for n, _ in ranked[: max(count - len(floors), due)])
+        over = len(kept) + len(floors) - count
+        more = f" ({over} more than time and dose hold)" if over > 0 else ""
+        return f"first survey, no film: {', '.join([*map(str, kept), *floors])}{more}; others during exposure 1"
     limited = [str(n) for n, p in ranked if p.limit_Sv_s is not None]
     if len(ranked) <= PRESSING:  # the whole table is as quickly read
         return ""
