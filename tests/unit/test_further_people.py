@@ -11,15 +11,16 @@ import pytest
 import safety_plan
 from halflayer.exposure.budget import TimeBudget
 from halflayer.order.models import Order
-from halflayer.plan import Plan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import further_people
 from halflayer.sheet.before import before_list
-from halflayer.sheet.beside_work import at_the_rope, outside_words, wait_Sv
+from halflayer.sheet.beside_work import at_the_rope, outside_words, rope_most_Sv, wait_Sv, with_posted
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import kit_list, shortages
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.people import people_page
 from halflayer.shielding.safety_result import CrewStep
+from halflayer.shift.left import Taken
 
 
 def plan_with(needed: int, in_crew: int) -> tuple[Plan, Order]:
@@ -140,3 +141,38 @@ def test_the_wait_for_the_first_film_is_told_with_its_dose() -> None:
     assert wait_Sv(read, none) == [] and "waited for" not in outside_words(
         replace(plan, welds=(none,)), read, Show()
     )
+
+
+def test_a_sentry_without_a_name_at_the_rope_is_counted_once_and_the_card_takes_off_what_page_one_tells() -> (
+    None
+):
+    """By hand: at most 20 uSv, less the exposures at the ring, and the limit's rate over the exposures in their place:
+    the same for a sentry with and one without a name, and the most of all is what a stuck source leaves least to.
+    """
+    plan, order = plan_with(2, 1)
+    show, ring = Show(), CrewStep("exposures", 60.0, 2, 6e-5 / 3600, 8.0, 2e-6, "x")
+    plan = replace(plan, welds=tuple(with_steps(w, ring) for w in plan.welds))
+    name = next(p.name for w in plan.welds if w.safety for p in w.safety.crew)
+    at_ring = 2e-6 * sum(bool(w.safety and w.exposure) for w in in_shift(plan))
+    unnamed = further_people.named(1)
+    roped = rope_most_Sv(plan, order, show, {name: 20e-6, unnamed: 20e-6})
+    assert roped[unnamed] == roped[name]
+    bare = rope_most_Sv(
+        replace(plan, welds=tuple(with_steps(w) for w in plan.welds)), order, show, {name: 20e-6}
+    )
+    assert roped[unnamed] == pytest.approx(
+        bare[name] - at_ring, abs=0.2e-6
+    )  # each printed to 0.1 uSv, rounded up
+    found = with_posted({"per shift": Taken("x", 1e-6)}, plan, order, show, {name: 20e-6})
+    assert found["per shift"].dose_Sv >= roped[name]
+    kept = with_posted({"per shift": Taken("x", 1.0)}, plan, order, show, {name: 20e-6})
+    assert kept["per shift"] == Taken("x", 1.0)
+    assert with_posted({}, plan, order, show, {name: 20e-6}) == {}
+
+
+def with_steps(w: WeldPlan, *steps: CrewStep) -> WeldPlan:
+    """The weld with these steps alone for each of the crew."""
+    if w.safety is None:
+        return w
+    crew = tuple(replace(p, steps=steps) for p in w.safety.crew)
+    return replace(w, safety=replace(w.safety, crew=crew))

@@ -163,7 +163,9 @@ def test_what_is_not_reliable_is_read_in_the_first_survey_whatever_its_figure() 
     told = survey.pressing(survey.Points(points, (), ()), 3)
     assert told == "first survey, no film: 1, 3, 4; others during exposure 1"
     told = survey.pressing(survey.Points(points, (), ()), 1, ["F1"])
-    assert told == "first survey, no film: 1, 4, F1 (2 more than time and dose hold); others during exposure 1"
+    assert (
+        told == "first survey, no film: 1, 4, F1 (2 more than time and dose hold); others during exposure 1"
+    )
     # One that stands in the table of page 2 only is read first too; one inside the rope is not.
     told = survey.pressing(survey.Points(points[1:3], (points[0], points[3]), (), frozenset({"270"})), 2)
     assert told == "first survey, no film: 2, 3; others during exposure 1"

@@ -7,9 +7,13 @@ from collections.abc import Mapping, Sequence
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.sheet import further_people
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
 from halflayer.shielding.readings import stored_rate_Sv_s
+from halflayer.shift.left import Taken
+
+PER_SHIFT = "per shift"
 
 
 def at_the_rope(plan: Plan, order: Order, show: Show, told: Mapping[str, float] | None = None) -> str:
@@ -56,6 +60,26 @@ def rope_most_Sv(plan: Plan, order: Order, show: Show, told: Mapping[str, float]
     return {name: _whole_Sv(mine, name, most, rope_Sv, show) for name, most in told.items()}
 
 
+def with_posted(
+    found: dict[str, Taken], plan: Plan, order: Order, show: Show, told: Mapping[str, float]
+) -> dict[str, Taken]:
+    """To whom the shift leaves least, with sentries at the rope, unnamed ones too, as the first page tells their dose.
+
+    `told`: at most of each sentry of the crew as printed [Sv].
+    """
+    if PER_SHIFT not in found:
+        return found
+    every = dict(told)
+    if (more := further_people.missing(plan)) and (
+        most := further_people.dose_Sv(order, plan, show)[1]
+    ) is not None:
+        every[further_people.named(more)] = max([most, *told.values()])
+    for name, dose in rope_most_Sv(plan, order, show, every).items():
+        if dose > found[PER_SHIFT].dose_Sv:
+            found = found | {PER_SHIFT: Taken(name, dose)}
+    return found
+
+
 def _whole_Sv(mine: Sequence[WeldPlan], name: str, most_Sv: float, rope_Sv: float, show: Show) -> float:
     """A person's dose of the shift with the exposures at the rope in place of those at the survey ring, rounded up.
 
@@ -63,6 +87,8 @@ def _whole_Sv(mine: Sequence[WeldPlan], name: str, most_Sv: float, rope_Sv: floa
     barrier is not taken off: an upper figure.
     """
     steps = [s for w in mine if w.safety for p in w.safety.crew if p.name == name for s in p.steps]
+    if not steps:  # a sentry whom the order does not name is counted as the crew is at the ring
+        steps = [s for w in mine if w.safety for p in w.safety.crew[:1] for s in p.steps]
     planned = math.fsum(s.dose_Sv or 0.0 for s in steps if s.what == "exposures")
     return raised_Sv(most_Sv - planned + rope_Sv, show)
 

@@ -10,7 +10,7 @@ from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet import further_people
-from halflayer.sheet.beside_work import at_the_rope, outside_words
+from halflayer.sheet.beside_work import at_the_rope, outside_words, with_posted
 from halflayer.sheet.crew_table import crew_tables, who
 from halflayer.sheet.doses import in_words, raised_Sv, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
@@ -157,7 +157,7 @@ def taken(plan: Plan, order: Order, show: Show) -> dict[str, Taken]:
                 continue
             if c.kind not in found or dose > found[c.kind].dose_Sv:
                 found[c.kind] = Taken(p.name, dose)
-    return found
+    return with_posted(found, plan, order, show, _sentries_most(plan, order, show))
 
 
 def total_Sv(plan: Plan, person: CrewShift, show: Show) -> float | None:

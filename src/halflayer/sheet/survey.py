@@ -131,7 +131,9 @@ def pressing(points: Points, count: int | None = None, floors: Sequence[str] = (
         kept = sorted(n for n, _ in ranked[: max(count - len(floors), due)])
         over = len(kept) + len(floors) - count
         more = f" ({over} more than time and dose hold)" if over > 0 else ""
-        return f"first survey, no film: {', '.join([*map(str, kept), *floors])}{more}; others during exposure 1"
+        return (
+            f"first survey, no film: {', '.join([*map(str, kept), *floors])}{more}; others during exposure 1"
+        )
     limited = [str(n) for n, p in ranked if p.limit_Sv_s is not None]
     if len(ranked) <= PRESSING:  # the whole table is as quickly read
         return ""
