@@ -290,8 +290,9 @@ def test_the_card_of_a_source_ends_with_the_own_plan(pages: list[str]) -> None:
     words = _page(pages, "If the source does not come home")
     for part in ("SE-2041", "100 mSv/h", "65 mSv/h", "not computed", "120 m", "turn back at", "2.5 µSv/h"):
         assert part in words, part
-    # 16.93 of 20 uSv left: 71.99 s and 110.9 s become 60.9 s and 93.9 s, rounded down
-    assert "60 s" in words and "93 s" in words and "16.9 µSv left for M. Okafor" in words
+    # Page 1 leaves least to the sentry at the rope, 5.34 uSv at most: 14.66 of 20 uSv left, 71.99 s and 110.9 s become
+    # 52.8 s and 81.3 s, rounded down.
+    assert "52 s" in words and "81 s" in words and "14.6 µSv left for P. Adeyemi" in words
     steps = words.index("Follow your own plan and adviser.")
     assert steps > words.index("Take the reading as true.")
     assert sum("If the source does not come home" in p for p in pages) == 1
