@@ -14,6 +14,7 @@ from halflayer.conditions_of_dose import none_shot_again, shot_again
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.plan import Plan
+from halflayer.sheet import go
 from halflayer.sheet.barrier_words import both_kinds, standing_at
 from halflayer.sheet.figures import Show
 from halflayer.sheet.limit_matrix import limit_matrix
@@ -102,8 +103,11 @@ def test_terminal_and_summary_tell_one_barrier(
     assert w.shielding
     s = replace(w.shielding, barrier_m=by_rate, barrier_hour_m=by_hour)
     assert s.barrier_stands_m.value == stands
-    row = next(line for line in plan_lines(replace(plan, welds=(replace(w, shielding=s),))) if words in line)
-    assert row.startswith(w.weld)
+    here = replace(w, shielding=s)
+    told = words
+    if stands:  # the terminal tells the rope's farthest corner, never inside the barrier
+        told = go.farthest(here, Show()) + (" (hour)" if "(hour)" in words else "")
+    assert any(line.startswith(w.weld) and told in line for line in plan_lines(replace(plan, welds=(here,))))
     assert standing_at(s, Show()) == (words if stands else "not computed")
 
 

@@ -104,11 +104,11 @@ def test_a_run_that_is_stopped_gives_what_it_has(monkeypatch: pytest.MonkeyPatch
     """Ctrl-C between batches: the sums so far come back marked partial, as the beginning of the whole run."""
     advance, calls = Run.advance, []
 
-    def interrupted(self: Run, batches: int) -> object:
+    def interrupted(self: Run, batches: int, **more: float) -> object:
         calls.append(batches)
         if len(calls) == 3:
             raise KeyboardInterrupt
-        return advance(self, batches)
+        return advance(self, batches, **more)
 
     shell = Sphere("shell", (0, 0, 0), 0.06, 0.01, material("lead"))
     with monkeypatch.context() as patch:
@@ -133,10 +133,10 @@ def test_ctrl_c_that_python_drops_ends_a_run_as_well(monkeypatch: pytest.MonkeyP
         def __del__(self) -> None:
             os.kill(os.getpid(), signal.SIGINT)
 
-    def advancing(self: Run, batches: int) -> object:
+    def advancing(self: Run, batches: int, **more: float) -> object:
         if self.batches > 0:
             Freed()
-        return advance(self, batches)
+        return advance(self, batches, **more)
 
     shell = Sphere("shell", (0, 0, 0), 0.06, 0.01, material("lead"))
     monkeypatch.setattr(Run, "advance", advancing)

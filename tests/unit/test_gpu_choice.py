@@ -40,7 +40,7 @@ def full_card(monkeypatch: pytest.MonkeyPatch) -> None:
         def groups_per_batch(self, on_cpu: int, group: int) -> int:
             return 64 * on_cpu
 
-        def run(self, tasks: Any) -> Any:
+        def run(self, tasks: Any, **_: Any) -> Any:
             raise gpu.GpuError(
                 "GPU 0 has 0.1 GB free and this run needs 2.0 GB: use the CPU, or fewer scores"
             )

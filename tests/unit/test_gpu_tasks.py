@@ -31,15 +31,18 @@ def test_every_card_gets_its_share_of_one_source() -> None:
     class Card:
         def __init__(self) -> None:
             self.got: list[tuple[int, int]] = []
+            self.until: list[float] = []
 
-        def batch(self, prepared: Any, seed: int, n: int, first: int, groups: int) -> Any:
+        def batch(self, prepared: Any, seed: int, n: int, first: int, groups: int, *, until_s: float) -> Any:
             self.got.append((first, groups))
+            self.until.append(until_s)
             return first
 
     cards = Cards.__new__(Cards)
     cards.cards = [Card(), Card()]  # type: ignore[list-item]
     tasks = [(Ready("a"), 1, 0, 10 * i, 10) for i in range(8)]
-    assert cards._each(joined(tasks, most=4)[0]) == [0, 40]
+    assert cards._each(joined(tasks, most=4)[0], 7.0) == [0, 40]
+    assert [c.until for c in cards.cards] == [[7.0], [7.0]]  # type: ignore[attr-defined]
     assert [c.got for c in cards.cards] == [[(0, 40)], [(40, 40)]]  # type: ignore[attr-defined]
 
 
