@@ -64,8 +64,8 @@ def kits(draw) -> dict[str, Any]:
         "reach_min_m": low,
         "reach_max_m": low * draw(st.floats(1.0, 5.0)),
         "hole_pitch_m": draw(st.floats(1e-5, 0.3)),
-        "lean_max_rad": draw(st.floats(0.0, 1.5)),
-        "lean_step_rad": draw(st.floats(1e-5, 1.5)),
+        "lean_max_rad": draw(st.floats(0.0, 1.39)),
+        "lean_step_rad": draw(st.floats(1e-5, 1.39)),
     }
     return of.kit(legs=draw(st.sampled_from([[], [legs], [legs, of.kit()["legs"][0]]])))
 
