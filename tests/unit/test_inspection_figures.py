@@ -162,10 +162,10 @@ class TestWindow:
         room = reading_room(curve, way)
         assert room == pytest.approx(10 ** (0.2 / 3.6), rel=0.01)
         alone = curve.kerma_Gy(4.0) / curve.kerma_Gy(2.0)
-        assert load(made, way, film, [alone / room * 0.999]) == Loading(film, curve)
-        assert load(made, way, film, [alone / room * 1.001]).second == slow
+        assert load(made, way, film, [alone / room * 0.999], lambda _: 0.9) == Loading(film, curve)
+        assert load(made, way, film, [alone / room * 1.001], lambda _: 0.9).second == slow
         alone_only = replace(way, partners=())
-        assert load(made, alone_only, film, [alone * 0.999]) == Loading(film, curve)
+        assert load(made, alone_only, film, [alone * 0.999], lambda _: 0.9) == Loading(film, curve)
 
 
 class TestSums:

@@ -130,7 +130,7 @@ def test_agreements_on_page_1_are_told_in_words() -> None:
     caution = "By agreement only: se75-from-5mm, iqi-relief-gamma."
     words = agreements_in_words(caution)
     assert "se75" not in words
-    assert "Se-75 used on walls below the table's range" in words
+    assert "Se-75 below the table's range of penetrated thickness w" in words
     iqi = Iqi("wire", "W12 (10 FE EN)", "W12", 2.5e-4, "film side", "B.9", 1)
     relieved = replace(iqi, relief="W13 without relief, 1 less with Se-75 agreed (6.8; from memory)")
     told = agreements_in_words(caution, relieved)  # of a weld: its own source's relief alone
@@ -425,7 +425,7 @@ def test_an_agreement_is_said_once_with_the_welds_that_stand_on_it(plan: Plan) -
     every = [x.weld for x in plan.welds]
     names = ["se75-from-5mm", "density-1.5-class-a"]
     (used, not_used) = agreements(made, every, names, Show(), Order.from_json(plan.order))
-    assert used["text"] == "Se-75 used on walls below the table's range, down to 5 mm"
+    assert used["text"] == "Se-75 below the table's range of penetrated thickness w, down to 5 mm"
     assert (used["welds"], used["stands"]) == (w.weld, w.weld)
     assert not_used["welds"] == "no weld as planned"
     by_agreement = replace(made.welds[0], cautions=("By agreement only: se75-from-5mm.", *w.cautions))

@@ -139,7 +139,7 @@ def test_outside_says_that_both_stand_at_one_clock_and_where_the_plate_lies() ->
     assert len(c.shots) > MANY
     weld = made.welds[0]
     # 60 degrees from the datum are a sixth of the girth: pi x 323.8 mm / 6 = 169.5 mm, by hand
-    assert _where(weld, c, c.shots[1], Show()) == "both 60° (170 mm)"
+    assert _where(weld, c, c.shots[1], Show()) == "60° (170 mm)"  # both: the line under the clocks says so
     assert _where(weld, replace(c, shots=c.shots[:2]), c.shots[1], Show()) == "source and film 60° (170 mm)"
 
 

@@ -11,7 +11,7 @@ import pytest
 from exposure_cases import MOMENT, candidate, order
 from halflayer.base.result import Derived
 from halflayer.exposure.budget import time_budget
-from halflayer.exposure.result import Density, Exposure, SecondFilm, ShotTime
+from halflayer.exposure.result import Density, Exposure, FilmZone, PairReading, SecondFilm, ShotTime
 from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import settings
@@ -25,7 +25,11 @@ SHOW = Show("metric")
 def exposure(*, second: bool = False) -> Exposure:
     density = Density(2.9, 2.0, 4.4, 0.3, "here", "there")
     slow = SecondFilm("F2", Density(1.6, 1.1, 2.4, 0.2, "here", "there")) if second else None
-    shot = ShotTime(Derived("exposure_time", 100.0, "s", 20.0), density, 1e-4, 0.3, 0.01, second=slow)
+    zones = (FilmZone("F1", 2.0, 3.9, None), FilmZone("F2", 2.1, 2.4, None))
+    pair = PairReading(0.8, 3.9, 2.1, "F2", zones, ()) if second else None
+    shot = ShotTime(
+        Derived("exposure_time", 100.0, "s", 20.0), density, 1e-4, 0.3, 0.01, second=slow, pair=pair
+    )
     return Exposure(Derived("activity", 1e12, "Bq", 1e11), (shot,) * 3, ())
 
 
@@ -88,7 +92,8 @@ def test_two_films_stand_on_page_one(second: bool) -> None:
     assert "wire 6 must show (or hole 15-2T, 20-1T)" in rows["IQI"]["note"]
     if second:
         assert rows["Two films"]["value"] == "F1 + F2"
-        assert "on F1 2.00 to 4.40, on F2 1.10 to 2.40" in rows["Exposure time"]["note"]
+        note = rows["Exposure time"]["note"]
+        assert "F1 2.00 to 3.90, F2 2.10 to 2.40; handed over where F1 reads 3.90 and F2 2.10" in note
 
 
 def test_the_point_nearest_its_limit_stands_on_the_front_page_before_its_vague_neighbours() -> None:

@@ -194,6 +194,7 @@ def _predicted(
             indicator=indicator,
             backend=choose(backend),
             second=second.detector if (second := times.shots[exposure - 1].second) else None,
+            behind=second.behind if second else 1.0,
             all_built=built,
             times=times.shots,
         )

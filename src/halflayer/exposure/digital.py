@@ -117,6 +117,7 @@ def digital_time(
         ratio_sigma=float(rates.scattered_sigma[least] / rates.primary[least]),
         source=source,
         lines=lines,
+        activity_Bq=activity.value,
         crossed=paths.crossed(scene, built.source_at, rates.points[least].at),
         distance_m=math.dist(built.source_at, rates.points[least].at),
         where=rates.points[least].where,

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.base.result import Derived, Finding
-from halflayer.exposure import findings, indicators, paths, trail, two_films, variation
+from halflayer.exposure import film_zones, findings, indicators, paths, trail, two_films, variation
 from halflayer.exposure.film import DENSITY_MAX, LN10, FilmCurve
 from halflayer.exposure.paths import ShotScene
 from halflayer.exposure.rates import Rates
@@ -155,7 +155,7 @@ def film_time(
     result = shown(film, curve)
     second = None
     if loading.second is not None and loading.second_curve is not None:
-        second = SecondFilm(loading.second.id, shown(loading.second, loading.second_curve))
+        second = SecondFilm(loading.second.id, shown(loading.second, loading.second_curve), loading.behind)
         if not candidate.density_min <= result.weld <= candidate.density_max:
             film, curve = (
                 loading.second,
@@ -169,6 +169,7 @@ def film_time(
         film=film,
         curve=curve,
         activity=activity,
+        behind=loading.behind if curve is loading.slow else 1.0,
         rate=trail.kerma_rate(
             float(rate[here]),
             sigma=float(rate[here]) * in_kerma,
@@ -177,6 +178,7 @@ def film_time(
             ratio_sigma=ratio_sigma,
             source=source,
             lines=facts.lines,
+            activity_Bq=activity.value,
             crossed=paths.crossed(facts.scene, facts.built.source_at, points[here].at),
             distance_m=math.dist(facts.built.source_at, points[here].at),
             where=points[here].where,
@@ -189,6 +191,7 @@ def film_time(
         scatter_to_primary=ratio,
         scatter_to_primary_sigma=ratio_sigma,
         second=second,
+        pair=film_zones.reading(loading, candidate, rates, kerma),
     )
     varied: list[Finding] = []
     if (bounds := candidate.density_variation) is not None:
@@ -204,7 +207,10 @@ def film_time(
     if second is None:
         told = findings.of_range(choice.reason, wanted, result, candidate, film)
     else:
-        told = [two_films.finding(loading, candidate, float(kerma[least]), float(kerma[most]))]
+        told = [
+            two_films.finding(loading, candidate, float(kerma[least]), float(kerma[most])),
+            *(film_zones.findings(time.pair) if candidate.density_variation is None else ()),
+        ]
     return time, (*findings.of_coverage(points), *told, *varied, *findings.of_noise(noise))
 
 

@@ -53,6 +53,14 @@ def sectors(candidate: Candidate, coverage: Coverage | None) -> tuple[Sector, ..
     return tuple(out)
 
 
+def end_markers(candidate: Candidate, found: Sequence[Sector]) -> int:
+    """Lead markers that one exposure takes at the ends of what it judges, most of all exposures; 0 without ends."""
+    if candidate.arrangement == "bore":
+        return 0
+    each = [2 * sum(not s.whole for s in found if s.exposure == n) for n in {s.exposure for s in found}]
+    return max(each, default=0)
+
+
 def growth_room_rad(candidate: Candidate) -> float | None:
     """How far the head's clock may be off [rad] before the crossed wall grows over its limit at a marker that stays.
 

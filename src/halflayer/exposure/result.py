@@ -39,6 +39,7 @@ class SecondFilm:
 
     detector: str
     density: Density
+    behind: float = 1.0  # share of the kerma before the faster film that comes to the slower one behind it
 
 
 @dataclass(frozen=True)
@@ -66,6 +67,38 @@ class Variation:
 
 
 @dataclass(frozen=True)
+class Stretch:
+    """A stretch that the slower film of two judges, from and to by the clock from the middle of its arc [rad]."""
+
+    wall: str
+    what: str  # "weld crown", "beside the cap, left" or "beside the cap, right"
+    from_rad: float
+    to_rad: float
+
+
+@dataclass(frozen=True)
+class FilmZone:
+    """Densities of one film of two over what is judged on it, and where the indicator lies that is read on it."""
+
+    film: str
+    least: float
+    most: float
+    indicator: Indicator | None
+
+
+@dataclass(frozen=True)
+class PairReading:
+    """Which of two films judges what: the slower one its stretches, the faster one, towards the pipe, the rest."""
+
+    behind: float  # share of the kerma that comes to the slower film through the faster one's screens
+    fast_at: float  # density of the faster film where it hands over
+    slow_at: float
+    slow: str
+    zones: tuple[FilmZone, ...]
+    stretches: tuple[Stretch, ...]
+
+
+@dataclass(frozen=True)
 class ShotTime:
     """Exposure time of one shot and the density (film) or the signal-to-noise ratio (digital) it gives."""
 
@@ -77,6 +110,7 @@ class ShotTime:
     snr: SignalToNoise | None = None  # None: a film
     second: SecondFilm | None = None  # beside the candidate's film, where one cannot hold the range
     variation: Variation | None = None  # where the code bounds the density by that at the indicator
+    pair: PairReading | None = None  # of two films in one holder
 
 
 @dataclass(frozen=True)

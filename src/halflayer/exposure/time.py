@@ -9,6 +9,7 @@ import numpy as np
 
 from halflayer.base.result import Finding
 from halflayer.exposure import (
+    behind,
     covered,
     findings,
     fine_clock,
@@ -84,7 +85,11 @@ def expose(
                 front=front,
             )
         )
-    holder = load(order, candidate, film, [spread(r) for r in all_rates]) if isinstance(film, Film) else None
+    holder = None
+    if isinstance(film, Film):
+        at = paths.without_pack(built_shots[0].scene)
+        through = behind.by_front(order, weld, built_shots[0], at, all_rates[0], lines)
+        holder = load(order, candidate, film, [spread(r) for r in all_rates], through)
     shots: list[ShotTime] = []
     looked: list[Given] = []
     found: list[Finding] = [

@@ -12,7 +12,7 @@ from halflayer.base.result import Derived
 from halflayer.data import load
 from halflayer.exposure.film import FilmCurve
 from halflayer.order.equipment import Film, Source
-from halflayer.physics import decay, nuclides
+from halflayer.physics import decay, dosimetry, nuclides
 
 Array = NDArray[np.float64]
 COVERAGE = 1.645
@@ -71,6 +71,7 @@ def kerma_rate(
     ratio_sigma: float,
     source: Source,
     lines: tuple[Array, Array],
+    activity_Bq: float,
     crossed: dict[str, float],
     distance_m: float,
     where: str,
@@ -112,6 +113,22 @@ def kerma_rate(
         source=f"XCOM cross sections; {load.table('nist_air').source}",
         basis="total attenuation, line by line; nominal dimensions",
     )
+    # What a pocket calculator needs: the source constant, what goes straight through, and the build-up.
+    constant = float(np.sum(lines[1] * dosimetry.air_kerma_per_fluence(lines[0]))) / (4.0 * math.pi)
+    through = Derived(
+        "transmission",
+        primary * distance_m**2 / (activity_Bq * constant),
+        "1",
+        symbol="T",
+        basis="straight rays",
+    )
+    own = Derived(
+        "source constant",
+        constant,
+        "Gy m2/(Bq s)",
+        symbol="Γ",
+        basis="lines behind the capsule, at 1 m, no metal",
+    )
     share = Derived(
         name="scatter to primary",
         value=ratio,
@@ -128,9 +145,9 @@ def kerma_rate(
         unit="Gy/s",
         sigma=sigma,
         symbol="K'",
-        formula="K' = Kp (1 + S/P)",
-        inputs=(direct, share),
-        source="air kerma, free in air where the film lies",
+        formula="K' = Kp (1 + S/P)",  # the same as A Γ T (1 + S/P) / R²
+        inputs=(direct, share, own, through),
+        source="behind the metal, at the film's place, the film's own pack not counted",
         basis=where,
     )
 
@@ -144,8 +161,12 @@ def exposure_time(
     curve: FilmCurve,
     activity: Derived,
     rate: Derived,
+    behind: float = 1.0,
 ) -> Derived:
-    """The exposure time of a shot, s, on top of its trail."""
+    """The exposure time of a shot, s, on top of its trail.
+
+    `behind`: share of the kerma that comes to this film where it lies behind another one; K is before that one.
+    """
     stated = film.dose_for_density_2_Gy * film.dose_uncertainty / COVERAGE
     dose = Derived(
         name="kerma for the density",
@@ -173,6 +194,7 @@ def exposure_time(
                 source="the crew's own densities" if film.calibration != 1.0 else "none yet: 1",
                 basis=f"film {film.id}, {film.processing}",
             ),
+            *([Derived("share behind the first film", behind, "1", symbol="b")] if behind < 1.0 else []),
             Derived("density at the weld", density, "1", symbol="D", formula="with base and fog"),
             Derived("base and fog", curve.base_fog, "1", source="order"),
             Derived("gradient at 2", curve.gradient_at_2, "1", symbol="G2", source=curve.source),

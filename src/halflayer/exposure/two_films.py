@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,18 +18,18 @@ from halflayer.technique.result import Candidate, RuleVerdict
 Array = NDArray[np.float64]
 
 
-# What is not said by the films and densities that a sheet prints anyway.
-LEFT_OUT = "The time leaves out what the second film and its screens take from the beam."
-
-
 @dataclass(frozen=True)
 class Loading:
-    """What lies in the holder: the candidate's film alone, or with a second one beside it."""
+    """What lies in the holder: the candidate's film alone, or with a second one, the faster towards the pipe.
+
+    Curves are by the kerma before the first film: that of the film behind is slower by what the other's screens take.
+    """
 
     film: Film
     curve: FilmCurve
     second: Film | None = None
     second_curve: FilmCurve | None = None
+    behind: float = 1.0  # share of the kerma that comes to the slower film
 
     @property
     def films(self) -> tuple[Film, ...]:
@@ -51,6 +51,12 @@ class Loading:
         """The curve that blackens last."""
         return max(self.curves, key=lambda c: c.kerma_for_2_Gy)
 
+    @property
+    def named(self) -> tuple[str, str]:
+        """The faster and the slower film's id; of one film its own twice."""
+        ids = {id(c): f.id for f, c in zip(self.films, self.curves, strict=True)}
+        return ids[id(self.fast)], ids[id(self.slow)]
+
     def verdicts(self, kerma_Gy: Array, *, least: float, most: float) -> NDArray[np.int64]:
         """-1 too light on all films, 1 too dark on all, 0 within the densities on one at least; shape of `kerma_Gy`.
 
@@ -62,6 +68,23 @@ class Loading:
             shown |= (low >= curve.kerma_Gy(least)) & (high <= curve.kerma_Gy(min(most, DENSITY_MAX)))
         light = low < self.fast.kerma_Gy(least)
         return np.where(shown, 0, np.where(light, -1, 1))
+
+
+def pair(film: Film, second: Film, through: Callable[[Film], float]) -> Loading:
+    """Two films in one holder; `through(front)` is the share of the kerma that a first film leaves for the second."""
+    one, other = film_curve(film), film_curve(second)
+    slower = one.kerma_for_2_Gy > other.kerma_for_2_Gy
+    share = through(second if slower else film)
+    if slower:
+        one = behind_curve(one, share)
+    else:
+        other = behind_curve(other, share)
+    return Loading(film, one, second, other, share)
+
+
+def behind_curve(curve: FilmCurve, share: float) -> FilmCurve:
+    """A film's curve by the kerma before the first film, where only a share of it comes to it."""
+    return replace(curve, kerma_for_2_Gy=curve.kerma_for_2_Gy / share)
 
 
 def spread_held(loading: Loading, candidate: Candidate) -> float:
@@ -84,24 +107,36 @@ def reading_room(curve: FilmCurve, candidate: Candidate) -> float:
     return curve.kerma_Gy(wide) / curve.kerma_Gy(candidate.density_min)
 
 
-def load(order: Order, candidate: Candidate, film: Film, spreads: Sequence[float]) -> Loading:
+def load(
+    order: Order,
+    candidate: Candidate,
+    film: Film,
+    spreads: Sequence[float],
+    through: Callable[[Film], float],
+) -> Loading:
     """The loading of the holder for a weld: the film alone where it holds the spread of every shot, else a pair.
 
     `spreads` is the largest over the least kerma on the evaluated length, shot by shot. A loading that leaves the
     first film a window no narrower than its reading tolerance comes before one that just holds the spread.
     The second film is one of the candidate's partners (of the order's films those that the code admits in the same
     place and that have the same sheet). Of the pairs that hold every spread the one that blackens first is taken;
-    where none does, the film alone, and the plan warns.
+    where none does, the film alone, and the plan warns. `through`: see `pair`.
     """
     alone = Loading(film, film_curve(film))
     wanted = max(spreads, default=0.0)
     films = {f.id: f for f in order.detectors}
-    pairs = [Loading(film, alone.curve, films[n], film_curve(films[n])) for n in candidate.partners]
+    if wanted * reading_room(alone.fast, candidate) <= spread_held(alone, candidate):
+        return alone
+    pairs = [pair(film, films[n], through) for n in candidate.partners]
     pairs.sort(key=lambda p: p.fast.kerma_for_2_Gy)
-    for one in (alone, *pairs):
+    for one in pairs:
         if wanted * reading_room(one.fast, candidate) <= spread_held(one, candidate):
             return one
     return next((one for one in (alone, *pairs) if wanted <= spread_held(one, candidate)), alone)
+
+
+# A finding that ends so is told by the films and densities that a sheet prints.
+PRINTED = "The slower lies behind the faster and its screens, which its densities hold."
 
 
 def finding(loading: Loading, candidate: Candidate, least: float, most: float) -> Finding:
@@ -116,49 +151,47 @@ def finding(loading: Loading, candidate: Candidate, least: float, most: float) -
         "note",
         f"Two films in one holder, as one cannot hold the range with room to read it: {' and '.join(words)}. Each "
         f"place lies between {candidate.density_min:g} and {candidate.density_max:g} on one of them at least; each is "
-        f"read alone. {LEFT_OUT}",
+        f"read alone. {PRINTED}",
         "common practice, no source",
     )
 
 
 WINDOW = "density of each place"
-SINGLE = "each film alone (single viewing), each place on one film at least"
+SINGLE = "each film alone (single viewing), over what is judged on it"
 
 
 def verdict(loading: Loading | None, candidate: Candidate, shots: Sequence[ShotTime]) -> RuleVerdict | None:
-    """Whether every place judged lies within the densities on one film of two; None for one film.
-
-    From the lightest place on to the code's most density the fast film shows it; from there on the slow film, which
-    must not fall below the least there, nor pass the most at the darkest place.
-    """
-    if loading is None or loading.second is None or loading.second_curve is None:
+    """Whether each of two films lies within the densities over all that is judged on it; None for one film."""
+    if loading is None or loading.second is None:
         return None
-    fast, slow = loading.fast, loading.slow
-    names = {id(loading.curve): loading.film.id, id(loading.second_curve): loading.second.id}
-    found = []
-    for s in shots:
-        assert s.density is not None and s.second is not None
-        pair = (s.density, s.second.density)
-        found.append(pair if fast is loading.curve else pair[::-1])
     least, most = candidate.density_min, min(candidate.density_max, DENSITY_MAX)
-    lightest = min(f.least for f, _ in found)
-    darkest = max(d.most for _, d in found)
-    handed = float(slow.density(fast.kerma_Gy(most)))
-    shown = min(lightest, handed) if max(f.most for f, _ in found) > most else lightest
-    inside = least - 1e-3 <= shown and darkest <= most + 1e-3
-    reached = (
-        f"least {shown:.2f}: {names[id(fast)]} from {lightest:.2f}; where it reads {most:.2f}, {names[id(slow)]} reads "
-        f"{handed:.2f}, {darkest:.2f} at most"
+    told, inside = [], True
+    for film in loading.named:
+        zones = [z for s in shots if s.pair for z in s.pair.zones if z.film == film]
+        if not zones:
+            continue
+        low, high = min(z.least for z in zones), max(z.most for z in zones)
+        inside &= least - 1e-3 <= low and high <= most + 1e-3
+        told.append(f"{film} {low:.2f} to {high:.2f}")
+    handed = next((s.pair for s in shots if s.pair), None)
+    over = (
+        f"; handed over where {loading.named[0]} reads {handed.fast_at:.2f} and {loading.named[1]} "
+        f"{handed.slow_at:.2f}"
+        if handed and len(told) > 1
+        else ""
     )
-    asked = f"{least:g} to {most:g} on {SINGLE}"
     return RuleVerdict(
-        WINDOW, asked, reached, "holds" if inside else "breaks", "the code's range of densities"
+        WINDOW,
+        f"{least:g} to {most:g} on {SINGLE}",
+        f"{', '.join(told)}{over}",
+        "holds" if inside else "breaks",
+        "the code's range of densities",
     )
 
 
 def left(found: Finding) -> str:
-    """The text of a finding; of that on two films what is left to say beside a sheet that prints both."""
-    return LEFT_OUT if found.text.endswith(LEFT_OUT) else found.text
+    """The text of a finding; of that on two films nothing is left to say beside a sheet that prints both."""
+    return "" if found.text.endswith(PRINTED) else found.text
 
 
 def loading_of(order: Order, candidate: Candidate, shot: ShotTime) -> Loading | None:
@@ -167,5 +200,7 @@ def loading_of(order: Order, candidate: Candidate, shot: ShotTime) -> Loading | 
     film = films.get(candidate.detector)
     if film is None:
         return None
-    second = films.get(shot.second.detector) if shot.second else None
-    return Loading(film, film_curve(film), second, film_curve(second) if second else None)
+    if shot.second is None:
+        return Loading(film, film_curve(film))
+    share = shot.second.behind
+    return pair(film, films[shot.second.detector], lambda _: share)

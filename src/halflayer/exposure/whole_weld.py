@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from halflayer.base.result import Finding
 from halflayer.base.units import show
-from halflayer.exposure import fine_clock, judged, variation
+from halflayer.exposure import film_zones, fine_clock, judged, variation
 from halflayer.exposure.covered import FARTHER, TURN, gaps
 from halflayer.exposure.first_film import FirstFilm
 from halflayer.exposure.result import Coverage, Exposure
@@ -260,7 +260,8 @@ def with_rule(weld: Weld, candidate: Candidate, exposure: Exposure) -> Candidate
     rules = (*(r for r in candidate.rules if r.rule not in told), *exposure.rules)
     if exposure.coverage is not None:
         rules = (*rules, verdict(weld, candidate, exposure.coverage))
-    iqi, places = candidate.iqi, variation.further(exposure.shots)
+    iqi = candidate.iqi
+    places = variation.further(exposure.shots) or film_zones.further(candidate, exposure.shots)
     if iqi is not None and places:
         iqi = replace(iqi, pieces=iqi.pieces + len(places), further=places)
     return replace(candidate, rules=rules, iqi=iqi)

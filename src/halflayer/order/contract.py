@@ -20,8 +20,8 @@ Agreement = Literal[
 ]
 
 IN_WORDS: dict[str, str] = {
-    "se75-from-5mm": "Se-75 used on walls below the table's range, down to 5 mm",
-    "ir192-from-10mm": "Ir-192 used on walls below the table's range, down to 10 mm",
+    "se75-from-5mm": "Se-75 below the table's range of penetrated thickness w, down to 5 mm",
+    "ir192-from-10mm": "Ir-192 below the table's range of penetrated thickness w, down to 10 mm",
     "class-b-at-class-a-distance": "class B at the class A distance, with the compensation that the code asks for",
     "class-b-with-class-a-source-range": "class B with the class A range of the source",
     "iqi-relief-gamma": "IQI wires or holes less with gamma sources: one with Se-75, up to two with Ir-192",

@@ -72,6 +72,7 @@ def predict(
     letters: bool = True,
     rough: bool = True,
     second: str | None = None,
+    behind: float = 1.0,
     indicator: Indicator | None = None,
     backend: Literal["cpu", "cuda"] = "cpu",
     all_built: Sequence[Built] = (),
@@ -82,9 +83,9 @@ def predict(
     `built` is the scene of that shot; `rough` gives the bead ripples that a picture needs, invented from the
     seed, which no reading of the verdict uses. The same seed gives the same image.
     With `walls` the pipe's wall is read from both edges of its image (flat films under the pipe). `second`: the
-    id of a second film in the holder. `indicator`: wires, an indicator of plates with holes, or both; left out, what
-    the technique asks. With the scenes and times of all exposures the weld is unrolled as well. `backend` traces
-    the pixels; readings and scatter are the CPU's.
+    id of a second film in the holder, `behind`: the share of the kerma that comes to the slower one. `indicator`:
+    wires, an indicator of plates with holes, or both; left out, what the technique asks. With the scenes and times of
+    all exposures the weld is unrolled as well. `backend` traces the pixels; readings and scatter are the CPU's.
     Raises: OutOfRange for pixels or images that cannot be; KeyError for ids that are not in the order.
     """
     began = time.perf_counter()
@@ -98,6 +99,7 @@ def predict(
         seconds=seconds,
         spots=JUDGE_SPOTS,
         second=second,
+        behind=behind,
         indicator=indicator,
     )
     pixels = frame(built.film, pixel_m=pixel_m, width_m=width_m, length_m=length_m)
@@ -154,6 +156,7 @@ def _unrolled(
             seconds=seconds,
             spots=JUDGE_SPOTS,
             second=timed.second.detector if timed.second else None,
+            behind=timed.second.behind if timed.second else 1.0,
         )
         settings.append(one)
         fields.append(field if alike(one, made) else by_exposure(one, timed))

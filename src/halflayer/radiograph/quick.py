@@ -12,7 +12,7 @@ from halflayer.base.result import Finding
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.radiograph import files, judge
+from halflayer.radiograph import files, judge, pair_wires
 from halflayer.radiograph.predict import density_image, surfaces_of
 from halflayer.radiograph.project import frame
 from halflayer.radiograph.result import Quick
@@ -56,10 +56,13 @@ def quick(
         seconds=seconds,
         spots=QUICK_SPOTS,
         second=timed.second.detector if timed.second else None,
+        behind=timed.second.behind if timed.second else 1.0,
     )
     field = by_exposure(made, timed)
     # the exposure stage has stated the densities
     verdict = judge.verdict(made, field, densities=False, needed_holes=True)
+    if timed.pair is not None and candidate.density_variation is None:
+        verdict = pair_wires.judged(made, field, timed, built, verdict)
     if not picture:
         return Quick(shot, verdict, "", 0.0, 0.0)
     width, length, middle = _part(made)

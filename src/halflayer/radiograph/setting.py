@@ -13,6 +13,7 @@ from halflayer.exposure import paths
 from halflayer.exposure.paths import FilmPoint
 from halflayer.exposure.result import ShotTime
 from halflayer.exposure.scatter_field import ScatterField
+from halflayer.exposure.two_films import behind_curve
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Source
 from halflayer.order.models import Order
@@ -108,9 +109,14 @@ def setting(
     seconds: float,
     spots: int,
     second: str | None = None,
+    behind: float = 1.0,
+    wire_at_rad: float | None = None,
     indicator: Indicator | None = None,
 ) -> Setting:
     """Set up one exposure; `second` is the id of a second film in the holder, `indicator` what is laid to be seen.
+
+    `behind`: share of the kerma that comes to the slower of two films (`exposure.behind`). `wire_at_rad`: how far
+    clockwise of the middle the wire asked lies; left out, the whole set lies about the middle.
 
     Left out, the indicator is the kind that the technique asks for.
 
@@ -129,6 +135,10 @@ def setting(
         source_clock_rad=shot.source_clock_rad,
     )
     wires = bodies.wires(order, weld, asked, side) if indicator != "holes" else ()
+    if wire_at_rad is not None and asked is not None:
+        own = next((w.clock_rad for w in wires if w.designation == asked.required), side.clock_rad)
+        turn = side.clock_rad + wire_at_rad - own
+        wires = tuple(replace(w, clock_rad=w.clock_rad + turn) for w in wires)
     laid = _plates(order, weld, candidate, built, side, wires) if indicator != "wires" else None
     scene = bodies.image_scene(
         order, weld, built, wires, flaws.flaw_solids(order, weld), laid.solids if laid else ()
@@ -148,6 +158,16 @@ def setting(
     energy = mean_energy_keV(view.groups, view.crossed_m)
     places = np.array([(p.u_m, p.v_m) for p in points]).reshape(-1, 2)
     kerma = at_places(replace(view, scene=bare), places)
+    response: FilmResponse | DigitalResponse
+    other = film_response(partner, energy_keV=energy) if partner else None
+    if isinstance(detector, DigitalDetector):
+        response = digital_response(detector, seconds=seconds)
+    else:
+        response = film_response(detector, energy_keV=energy)
+        if other is not None and response.curve.kerma_for_2_Gy > other.curve.kerma_for_2_Gy:
+            response = replace(response, curve=behind_curve(response.curve, behind))
+        elif other is not None:
+            other = replace(other, curve=behind_curve(other.curve, behind))
     return Setting(
         order,
         weld,
@@ -156,9 +176,7 @@ def setting(
         built,
         source,
         detector,
-        digital_response(detector, seconds=seconds)
-        if isinstance(detector, DigitalDetector)
-        else film_response(detector, energy_keV=energy),
+        response,
         wires,
         scene,
         bare,
@@ -167,7 +185,7 @@ def setting(
         kerma,
         activity_Bq * seconds,
         partner,
-        film_response(partner, energy_keV=energy) if partner else None,
+        other,
         laid,
     )
 

@@ -71,18 +71,27 @@ def tent_lay(blanket: Blanket, *, top_m: float, foot_m: float, high_m: float) ->
 
 
 def tent_said(lay: TentLay) -> str:
-    """The lay in words, for one layer, in the order in which the pieces are laid."""
+    """The lay in words, for one layer, its pieces by number in the order in which they are laid."""
     run = f" ({lay.lengths} end to end each)" if lay.lengths > 1 else ""
     several = "side by side " if lay.across > 1 else ""
-    words = f"{lay.across} {several}across the pipe underneath and up both flanks{run}"
+    a, b = lay.along * lay.lengths, lay.across * lay.lengths
+    words = f"{pieces_said(1 + a, b)} {several}across the pipe underneath and up both flanks{run}"
     if lay.along:
-        words = (
-            f"{lay.along} along the pipe underneath and up both ends, slit over the pipe{run}, then {words}"
-        )
+        words = f"{pieces_said(1, a)} along the pipe underneath and up both ends, slit over the pipe{run}, then {words}"
     up = f", each {lay.up_m * 1000:.0f} mm up" if lay.up_m < lay.side_m else ", up to the head's face"
     if not lay.collar:
         return words + up
     return (
-        f"{words}{up}; {lay.collar} round the top as a collar, tied in round the head at its face, "
-        f"{lay.down_m * 1000:.0f} mm down over the others"
+        f"{words}{up}; the collar, {pieces_said(1 + a + b, lay.collar)}, round the top, tied in round the head at its "
+        f"face, {lay.down_m * 1000:.0f} mm down over the others"
     )
+
+
+def pieces_said(first: int, n: int) -> str:
+    """Pieces by their numbers.
+
+    >>> pieces_said(1, 1), pieces_said(2, 2), pieces_said(4, 3)
+    ('piece 1', 'pieces 2 and 3', 'pieces 4 to 6')
+    """
+    last = first + n - 1
+    return f"piece {first}" if n == 1 else f"pieces {first} {'and' if n == 2 else 'to'} {last}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halflayer.order.equipment import Blanket, Head
 from halflayer.order.models import Order
@@ -110,6 +110,9 @@ def tent(
         )
         for n in range(1, max(layers, 1) + 1)
     )
+    if lay is not None:  # counted as they are laid: no piece is carried that has no place
+        own = lay.across * lay.lengths
+        laid = tuple(replace(one, lengths=lay.lengths, more=max(least, 2) - own) for one in laid)
     return Wrap(
         solids=tuple(s for s in (side, under) if s),
         layer_area_m2=area,

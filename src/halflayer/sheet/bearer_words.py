@@ -52,8 +52,7 @@ def bears(
     if not found or chosen is None or shielding is None or built is None:
         return None
     svg = bearer_drawing(weld, chosen, built, found, show)
-    wound = bool(built.wrap.layers and built.wrap.layers[0].turn)
-    steps = [text for b in found for text in _steps(weld, shielding, b, show, wound=wound)]
+    steps = [text for b in found for text in _steps(weld, shielding, b, show, built=built)]
     return {"svg": svg, "steps": steps}
 
 
@@ -77,9 +76,11 @@ def _load(b: Bearer, show: Show) -> str:
     return f"{named(b)} ({carries}; load {_kg(b.each_kg, show)})"
 
 
-def _steps(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> list[str]:
+def _steps(weld: Weld, s: Shielding, b: Bearer, show: Show, *, built: Built) -> list[str]:
+    wound = bool(built.wrap.layers and built.wrap.layers[0].turn)
     if b.kind == "tent frame":
-        return _frame(weld, b, show)
+        lay = built.wrap.lay
+        return _frame(weld, b, show, collar=lay is None or bool(lay.collar))
     if b.kind == "pipe prop":
         return _props(weld, s, b, show, wound=wound)
     if b.kind == "hood strap":
@@ -91,7 +92,7 @@ def _steps(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
     return [f"{_load(b, show)}: clamped round the pipe under the sleeve's lower end before the first piece."]
 
 
-def _frame(weld: Weld, b: Bearer, show: Show) -> list[str]:
+def _frame(weld: Weld, b: Bearer, show: Show, *, collar: bool) -> list[str]:
     bars = show.drawn(_up(max(b.heights_m)))
     along, across = (b.held.opening if b.held and b.held.opening else b.opening_m) or (0.0, 0.0)
     axis = (
@@ -110,8 +111,8 @@ def _frame(weld: Weld, b: Bearer, show: Show) -> list[str]:
         f"{show.drawn(along)} along and {show.drawn(across)} across clear between them (tent "
         f"{show.drawn(_up(need[0]))} and {show.drawn(_up(need[1]))}), middle at the {axis}, {middle}.",
         f"Bars on all four sides {bars} above the floor, as high as the tent's edge in any exposure. Each piece that "
-        "comes up is tied by its upper corners to the nearest bar, the collar by its upper edge; the head bears "
-        "nothing. Push at a bar: nothing may move.",
+        f"comes up is tied by its upper corners to the nearest bar{', the collar by its upper edge' * collar}; the "
+        "head bears nothing. Push at a bar: nothing may move.",
     ]
 
 

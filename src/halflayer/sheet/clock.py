@@ -79,7 +79,13 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool,
             (at[0], at[1] + 2.6 * CAP_HEIGHT / 2), f"{n + 1}", size_mm=2.6, anchor="middle", bold=True
         )
     below = centre[1] + SIZE_MM / 2 + 3.4
-    canvas.text((centre[0], below), "clock of each exposure,", size_mm=2.5, anchor="middle", kind="caption")
+    canvas.text(
+        (centre[0], below),
+        "source in the middle, film all round," if panoramic else "clock of each exposure,",
+        size_mm=2.5,
+        anchor="middle",
+        kind="caption",
+    )
     words = f"seen upwards, 0 at {datum or 'datum'}" if vertical else "seen along +x, 0 at the top"
     canvas.text((centre[0], below + 2.9), words, size_mm=2.5, anchor="middle", kind="caption")
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from halflayer.exposure.result import Density
 from halflayer.radiograph.result import APART, Quick, Readings
 from halflayer.radiograph.visible import Seen
 from halflayer.sheet.figures import Show
 from halflayer.sheet.svg import INK, Canvas
-from halflayer.technique.result import Candidate
+from halflayer.technique.result import Candidate, Iqi
 
 MOST_HEIGHT_MM = 27.0
 BAR_M = (0.1, 0.05, 0.02, 0.01, 0.005)  # lengths of the scale bar (our choice)
@@ -40,7 +42,23 @@ def film_picture(quick: Quick, show: Show, *, width_mm: float) -> str:
     return canvas.render()
 
 
-def film_words(quick: Quick, show: Show = METRIC, planned: Density | None = None) -> str:
+def relief_words(quick: Quick, iqi: Iqi | None) -> str:
+    """Whether the wire or hole of the code without the relief is predicted too; empty without one."""
+    found = re.match(r"(\S+) without relief", iqi.relief) if iqi else None
+    if found is None:
+        return ""
+    v = quick.verdict
+    own = next((d for d in (*v.wires, *v.holes) if d.name == found[1]), None)
+    if own is None:
+        return f"{found[1]} asked without relief is not in the set laid"
+    if own.visible:
+        return f"{found[1]} without relief predicted to hold: relief kept as margin"
+    return f"{found[1]} without relief NOT predicted: stands on the relief"
+
+
+def film_words(
+    quick: Quick, show: Show = METRIC, planned: Density | None = None, iqi: Iqi | None = None
+) -> str:
     """One line under the picture: wire or hole, densities or signal to noise, opening.
 
     Densities that a densitometer does not tell from those `planned` are not printed beside them: one figure, one place.
@@ -49,12 +67,15 @@ def film_words(quick: Quick, show: Show = METRIC, planned: Density | None = None
     parts = [
         _detail("wire", v.required, v.smallest_visible, v.wires),
         _detail("hole", v.required_hole, v.smallest_hole, v.holes),
+        relief_words(quick, iqi),
     ]
     r = v.readings
     where = f" ({r.where_least.replace(' degrees', '°')})" if r is not None and r.where_least else ""
     if v.films:
         spans = (f"{f.least:.2f} to {f.most:.2f} on {f.detector}" for f in v.films)
-        parts.append(f"density in this picture {' and '.join(spans)}, {OF_A_FULL_IMAGE}")
+        parts.append(
+            f"whole films read {' and '.join(spans)}, {OF_A_FULL_IMAGE}; over what each judges: marking plan"
+        )
     elif r is not None and not v.digital and _as_planned(r, planned):
         parts.append(f"densities as planned, within {AS_PLANNED:g}")
     elif r is not None:
@@ -98,4 +119,5 @@ def _detail(kind: str, required: str | None, smallest: str | None, found: tuple[
     verdict = "" if mine is None else (" holds" if mine.visible else " breaks")
     last = min(found, key=lambda d: d.size_m).name
     end = f" (the {kind}s laid have no finer one)" if smallest is not None and smallest == last else ""
-    return f"{kind} {required.removeprefix('wire ')} asked,{verdict}; finest seen {smallest or 'none'}{end}"
+    margin = ", no margin" if mine is not None and mine.visible and smallest == required and not end else ""
+    return f"{kind} {required.removeprefix('wire ')} asked,{verdict}; finest seen {smallest or 'none'}{margin}{end}"

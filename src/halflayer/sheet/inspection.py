@@ -13,9 +13,11 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.clause import clause, within
 from halflayer.sheet.content import agreement
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.film_picture import relief_words
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
+from halflayer.sheet.two_films_words import handed_words, zone_densities
 from halflayer.technique.ask import overlap_asked, size_of_source
 from halflayer.technique.asked_distance import least_by_reading_m
 from halflayer.technique.choose import rules_for
@@ -27,6 +29,8 @@ from halflayer.technique.words import fine_mm, mm
 UNSHARPNESS = "geometric unsharpness"
 FILM_RULES = ("film system class", "screens")
 # What a report names and an order of this form has no field for.
+# Agreements on the range of the penetrated thickness, of which a sheet prints the weld's own.
+OF_THICKNESS = ("se75-from-5mm", "ir192-from-10mm", "class-b-with-class-a-source-range")
 UNSTATED = "in the order: joint preparation, welding process, drawing, extent, stage"
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
@@ -52,7 +56,7 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),
-        ("agreements", _agreements(order, c, show)),
+        ("agreements", _agreements(order, c, show, w)),
         ("not stated", UNSTATED + _grade(weld)),
         ("to check", f"{worked_from(code)}; m signed for by: ______________________________"),
     ]
@@ -85,16 +89,14 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
         f"{one.id}, {one.nuclide}, {stated} (diameter × length); d = {show.converted(fine_mm(size.value))}, "
         f"{size.note} ({clause(size.source, order.code_of(weld))})"
     )
-    by_size, by_diagonal = least_by_reading_m(one, c)
+    _, by_diagonal = least_by_reading_m(one, c)
     if by_diagonal is None:
         return words
     diagonal = show.converted(fine_mm(math.hypot(one.diameter_m, one.length_m)))
     reached = "reached too" if not short_by_diagonal(order, weld, c) else "not reached"
-    built = ", b as built" if c.technique.startswith("DWDI") else ""
     return (
-        f"{words}. Least f{built}: {show.converted(mm(by_size))} by that d, {show.converted(mm(by_diagonal))} by the "
-        f"diagonal {diagonal}, {reached}. That d decides; who compares figures marked m with the code may decide "
-        "otherwise (source_size: diagonal in the order)"
+        f"{words}; by its diagonal {diagonal} f would be {show.converted(mm(by_diagonal))}, {reached}: for whoever "
+        "reads the code so (source_size: diagonal in the order)"
     )
 
 
@@ -133,8 +135,8 @@ def _distances(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Sho
         else f"f = {show.converted(mm(g.source_to_object_m))}"
     )
     parts = [
+        f"decides: {told}" if (told := _told(rule, code, show)) else "",
         reached,
-        f"asked {told}" if (told := _told(rule, code, show)) else "",
         f"b {show.converted(mm(g.object_to_detector_m))}, source to film {show.converted(mm(g.source_to_detector_m))}",
     ]
     blur = f"unsharpness Ug {show.value(g.unsharpness_m, 'length', digits=2)}"
@@ -248,16 +250,15 @@ def _density(
     if code.startswith("ISO 17636-1"):  # its table has a least density only; the upper end is the viewer's
         asked = asked.replace(f"{c.density_min:g} to {c.density_max:g}", f"{c.density_min:g} or more", 1)
         asked += f", to {c.density_max:g} by the viewer (ISO 5580; m)"
-    d, second = shot.density, shot.second
+    d, pair = shot.density, shot.pair
     planned = f"{d.least:.2f} to {d.most:.2f}"
-    if second is not None:
-        o = second.density
-        both = f"{c.detector} {planned}, {second.detector} {o.least:.2f} to {o.most:.2f}"
+    if pair is not None and exposure is not None:
+        both = f"{zone_densities(exposure.shots)}, {handed_words(pair)}"
         iso = code.startswith("ISO 17636-1")
         clauses = (
             " (7.8; m); viewing both at once, 1.3 or more on each (7.8; m), is not planned" if iso else ""
         )
-        planned = f"{both}: single viewing, a place is judged on the film that shows it in range{clauses}"
+        planned = f"{both}: single viewing, each film within the range over what is judged on it{clauses}"
     return f"asked within what is judged {asked}; planned there {planned}; to be read on every film"
 
 
@@ -291,10 +292,17 @@ def _grade(weld: Weld) -> str:
     return "" if any(letter.isdigit() for letter in name) else f", grade of the {name}"
 
 
-def _agreements(order: Order, c: Candidate, show: Show) -> str:
+def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:
     """Those that the way stands on, and which of them nobody has signed."""
     if not c.agreements_used:
         return "none used"
     waiting = order.unsigned(c.agreements_used)
     state = {a: "NOT signed" if a in waiting else "signed" for a in c.agreements_used}
-    return "; ".join(f"{show.converted(agreement(a, c.iqi))} ({state[a]})" for a in c.agreements_used)
+    if "iqi-relief-gamma" in state and planned.radiographs:
+        told = relief_words(planned.radiographs[0], c.iqi)
+        state["iqi-relief-gamma"] += f"; {told}" if told else ""
+    w = f", here w {show.drawn(c.geometry.nominal_m, exact=True)}"
+    return "; ".join(
+        f"{show.converted(agreement(a, c.iqi))}{w if a in OF_THICKNESS else ''} ({state[a]})"
+        for a in c.agreements_used
+    )

@@ -88,6 +88,12 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         note = f"{show.up(girth, 'length')} round the pipe"
         on = named([w.weld for w in strapped])
         found.append(Need("straps", "straps for the head", note, 1, on, a_set=True))
+    shrouded = [w for w in mine if w.chosen and w.chosen.shroud]
+    if shrouded:
+        girth = max(_girth_m(order, w.chosen.shroud) for w in shrouded if w.chosen)
+        on = named([w.weld for w in shrouded])
+        note = f"{show.up(girth, 'length')} round both halves of the shroud"
+        found.append(Need("straps", "strap for the shroud", note, min(order.shift.teams, len(shrouded)), on))
     inside = [w for w in mine if w.chosen and w.chosen.arrangement == "outside"]
     if inside:
         bores = sorted({order.weld(w.weld).pipe.bore for w in inside})
@@ -113,6 +119,12 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
 
 def _settings(w: Any) -> Any:
     return w.chosen.settings if w.chosen else ()
+
+
+def _girth_m(order: Order, shroud: str | None) -> float:
+    """Round a shroud's four walls outside; 0 for an id that the kit lacks."""
+    found = next((s for s in order.kit.shrouds if s.id == shroud), None)
+    return 2 * (sum(found.inner) + 4 * found.wall_m) if found else 0.0
 
 
 def gear_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:

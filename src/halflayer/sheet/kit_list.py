@@ -7,6 +7,7 @@ import re
 from typing import Any
 
 from halflayer.exposure.budget import counted_in, sheets_for
+from halflayer.exposure.judged import end_markers, sectors
 from halflayer.order.equipment import Head
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
@@ -150,7 +151,12 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     for name, note in sorted(elsewhere.items()):
         rows.append(other(name, "IQI", note.removeprefix("; "), 0, "none of this shift"))
     if ready:
-        note = "B, F, arrows, weld, shot and date; number tape"
+        ends = [
+            end_markers(w.chosen, sectors(w.chosen, w.exposure.coverage if w.exposure else None))
+            for w in ready
+            if w.chosen
+        ]
+        note = f"B, F, arrows, weld, shot and date; {max(ends, default=0)} end markers; number tape"
         rows.append(other("–", "lead letters and markers", note, "1 set", "each film"))
     rows += _rope(order, plan, show)
     for kind in dict.fromkeys(i.kind for i in order.instruments):

@@ -9,7 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.pipework import outside_radius, pipe_span
-from halflayer.scene.tent_pieces import TentLay, tent_said
+from halflayer.scene.tent_pieces import TentLay, pieces_said, tent_said
 from halflayer.scene.wrap import cover_pieces
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
 from halflayer.sheet.figures import Show
@@ -165,7 +165,7 @@ def _tent(chosen: Candidate, built: Built, blanket: Blanket, show: Show, *, plat
     steps = [
         f"First clamp, legs, head{', film and plates' if plates else ' and film (thick line; no plates)'}; then the "
         "tent round all but the head. Numbers: the order of laying.",
-        words[:1].upper() + words[1:] + "." + _folded(lay, blanket, show),
+        words[:1].upper() + words[1:] + "." + _over(built, lay) + _folded(lay, blanket, show),
         "Where the pipe goes through, the slit closes over it, both edges lapped and tied close round the pipe; "
         f"laps {math.floor(100 * OVERLAP)} % of a piece.",
     ]
@@ -174,6 +174,15 @@ def _tent(chosen: Candidate, built: Built, blanket: Blanket, show: Show, *, plat
             "For each further exposure it comes off and is laid anew the same way about the head's new place."
         )
     return steps
+
+
+def _over(built: Built, lay: TentLay) -> str:
+    """Where the pieces lie that the tent's area asks for beside those of its lay; empty without any."""
+    more = built.wrap.layers[0].pieces - lay.pieces
+    if more <= 0:
+        return ""
+    named = pieces_said(lay.pieces + 1, more)
+    return f" {named[:1].upper()}{named[1:]} over the corners, where the others fan apart."
 
 
 def _folded(lay: TentLay, blanket: Blanket, show: Show) -> str:

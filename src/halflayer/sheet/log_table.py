@@ -11,6 +11,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet import lost_words, survey
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing_at
+from halflayer.sheet.two_films_words import pair_of
 
 JUDGED = (
     "date of exposure",
@@ -27,6 +28,15 @@ REPORTED = (
     "heat treatment when shot",
     "deviations from the procedure",
 )
+# What whoever approves the technique signs for, and what only the day shows (common practice, no source).
+APPROVED = (
+    "technique approved by, level",
+    "date, signature",
+    "edition of the code; figures m and r checked against it by",
+    "certificates: source no., valid until",
+    "film batch no.",
+    "surface, visual test done",
+)
 JUDGED_DIGITAL = (JUDGED[0], "images read by, level", JUDGED[2], "monitor no.", *JUDGED[4:])
 SPARE = 2  # rows for exposures made again, our choice
 
@@ -38,12 +48,12 @@ def _densities(w: WeldPlan) -> tuple[str, ...]:
     if second is None:
         return ("density, lightest", "density, darkest")
     films = (w.chosen.detector, second.detector)
-    # An id is broken after its hyphen: the columns are narrow.
-    return tuple(
-        f"{film.replace('-', '-' + chr(0x200B))}: {which}"
-        for film in films
-        for which in ("lightest", "darkest")
-    )
+    return tuple(f"{_broken(film)}: {which}" for film in films for which in ("lightest", "darkest"))
+
+
+def _broken(film: str) -> str:
+    """An id that may be broken after its hyphen: the columns are narrow."""
+    return film.replace("-", "-" + chr(0x200B))
 
 
 def _films(order: Order, w: WeldPlan) -> list[str]:
@@ -69,7 +79,10 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     read = ("SNR beside the weld", "grey value") if digital else _densities(w)
     asked = w.chosen.iqi.required if w.chosen.iqi else "as asked"
     pieces = w.chosen.iqi.pieces if w.chosen.iqi else 1
-    seen = f"IQI seen ({asked})" if pieces == 1 else f"of {pieces} IQIs seen ({asked})"
+    seen = [f"IQI seen ({asked})" if pieces == 1 else f"of {pieces} IQIs seen ({asked})"]
+    pair = pair_of(w.exposure)
+    if pair is not None and w.chosen.density_variation is None:
+        seen = [f"{_broken(z.film)}: IQI {asked}" for z in pair.zones]
     # ASME V compares every density with that at the indicator (T-282.2): it is read at each of them.
     by_density = order.code_of(order.weld(w.weld)).startswith("ASME") and not digital
     show = Show(order.units)
@@ -77,6 +90,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density else [],
         "judged": list(JUDGED_DIGITAL if digital else JUDGED),
         "reported": list(REPORTED),
+        "approved": ["detector no." if digital and n.startswith("film") else n for n in APPROVED],
         "shots": [*_films(order, w), *["again"] * SPARE],
         # What is checked before each exposure is signed for at each.
         "checked": bool(lost_words.check_words(order, w, show)),

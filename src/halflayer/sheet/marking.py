@@ -15,6 +15,7 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.reading import reading_rows
 from halflayer.sheet.sectors import sector_rows
+from halflayer.sheet.two_films_words import films_words, indicators_words
 from halflayer.technique.ask import overlap_asked
 from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate, Iqi
@@ -45,8 +46,8 @@ def marking_plan(
             f"lead B behind every film, {_size_of_b(code, show)}; where it shows lighter than the film about it, "
             "radiation came from behind: shoot again with more lead behind",
         ),
-        *_films(c, exposure, order),
-        ("IQI", _iqi(c, weld, exposure, show)),
+        *_films(c, exposure, order, show),
+        ("IQI", _iqi(c, weld, exposure, code, show)),
         (
             "judged",
             f"{show.drawn(2 * zone.value)} wide: cap {show.drawn(weld.cap.width_m, exact=True)} and "
@@ -97,27 +98,20 @@ def datum(weld: Weld, show: Show) -> str:
     )
 
 
-def _films(c: Candidate, exposure: Exposure | None, order: Order) -> list[tuple[str, str]]:
+def _films(c: Candidate, exposure: Exposure | None, order: Order, show: Show) -> list[tuple[str, str]]:
     """How two films lie in their holder; nothing for one."""
     second = exposure.shots[0].second if exposure and exposure.shots else None
     if second is None:
         return []
-    films = {f.id: f for f in order.detectors}
-    pair = sorted(
-        (films[c.detector], films[second.detector]), key=lambda f: f.dose_for_density_2_Gy * f.calibration
-    )
-    text = (
-        f"{pair[0].id}, the faster, towards the pipe, each between its own screens (our choice); a place is judged on "
-        "the film that shows it in the range"
-    )
-    return [("films", text)]
+    assert exposure is not None
+    return [("films", films_words(order, c, exposure, show))]
 
 
 def _from(answer: Answer[float], code: str) -> str:
     return clause(answer.source if answer.mark else answer.clause, code)
 
 
-def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show) -> str:
+def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, code: str, show: Show) -> str:
     if c.iqi is None:
         return NOT_COMPUTED
     n = len(c.shots)
@@ -131,10 +125,14 @@ def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show) -> str
     if weld.insulation is not None:
         where += ", on the pipe UNDER the insulation: a strip of it is opened and closed again"
     if inside:
-        where += "; a place out of reach: film side with lead F (m), told in the report"
+        where += "; a place out of reach: film side with lead F (m), told in the report" + compared(code)
     seen = c.iqi.required
-    if exposure is not None and exposure.shots and (second := exposure.shots[0].second) is not None:
-        seen += f" (on whichever of {c.detector} and {second.detector} has the weld beside it in range)"
+    if own := indicators_words(c, exposure, show):
+        return (
+            f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
+            f"for each film, one left and one right of the weld so that both find room: wires across the weld, "
+            f"{show.drawn(WIRE_BESIDE_M)} or more of metal beside it (m); {seen} lies {own} and must show on its film"
+        )
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)
     middle = "at the clock of its film" if "film side" in c.iqi.position else "at the clock of its source"
@@ -143,10 +141,20 @@ def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show) -> str
         each += f", spread evenly round the weld (clock {listed(clocks)})"
     total = f", {c.iqi.pieces * n} in all" if n > 1 else ""
     place = "" if first > 1 else f", {middle}"
-    letter = ", lead F beside it" if "film side" in c.iqi.position else ""
+    letter = f", lead F beside it{compared(code)}" if "film side" in c.iqi.position else ""
     return (
         f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}{letter}{place}, {where}; "
         f"{seen} must show{_at_clocks(c, weld, exposure, show) or further_words(c.iqi)}"
+    )
+
+
+def compared(code: str) -> str:
+    """What the code asks once before an indicator on the film's side counts; empty where none of its clauses does."""
+    if code.startswith("ASME"):
+        return ""
+    return (
+        " (condition: one exposure with one on the source side beside it, on a piece alike, shows which wire stands "
+        "for it; 6.7, ISO 19232-4; m)"
     )
 
 

@@ -58,7 +58,8 @@ def place_words(weld: Weld, c: Candidate, show: Show) -> str:
     if c.geometry.opening_m is not None:
         return (
             f"along the pipe at most {show.drawn(_down(play[0]))} towards the weld, {show.drawn(_down(play[1]))} away "
-            f"from it: then {show.drawn(LEAST_OPENING_M)} or {show.drawn(LARGEST_OPENING_M)} between the inner edges"
+            f"from it: then {show.drawn(LEAST_OPENING_M)} or {show.drawn(LARGEST_OPENING_M)} between the inner edges "
+            "(our own window, as on sheet 2; the code asks the images apart)"
         )
     return (
         f"along the pipe at most {show.drawn(_down(play[0]))} off the weld: then the two images lie "

@@ -76,8 +76,16 @@ def _held(r: RuleVerdict, show: Show) -> str:
     """A rule that holds by its name; the room round the weld with what is needed, which those who set up ask for."""
     if not r.rule.startswith("room"):
         return r.rule
-    needed = re.sub(r" \([^)]*\)", "", show.converted(r.reached).split(";")[0])
-    return f"{r.rule} ({needed})"
+    needed = re.sub(r" \([^)]*\)", "", r.reached.split(";")[0]).removeprefix("needed")
+    clocks, _, sides = needed.partition(": ")
+    bare = re.sub(r" \([^)]*\)", "", r.required).removeprefix("free: ").split(", ")
+    free = dict(one.split(" ", 1) for one in bare if " " in one)
+    told = [
+        f"{side} the pipe {asked}{f' of {free[side]} free' if side in free else ''}"
+        for side, _, asked in (one.partition(" ") for one in sides.split(", "))
+        if asked
+    ]
+    return show.converted(f"{r.rule} ({', '.join(told)}; source{clocks})") if told else r.rule
 
 
 def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[str]:
@@ -265,6 +273,7 @@ def back_page(
             for f in w.findings
             # Warnings stand among the cautions; how ways were ranked is told by the plan file and `compare`.
             if f.level != "stop"
+            and two_films.left(f)
             and not (ready and (f.level == "warn" or f in w.technique.findings))
             and not told_by_table(f)
         ],
@@ -311,9 +320,9 @@ def back_page(
         out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=BESIDE_FILM_MM if filmed else COLUMN_MM)
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
-        out["film_words"] = film_words(w.radiographs[0], show, _planned(w)) + lighter_than_asked(
-            w.radiographs[0], c
-        )
+        out["film_words"] = film_words(
+            w.radiographs[0], show, _planned(w), c.iqi if c else None
+        ) + lighter_than_asked(w.radiographs[0], c)
         out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:
         rope = w.safety.contour if w.safety else None

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import math
 
-from halflayer.exposure.judged import TURN, Sector, growth_room_rad, least_lap_rad, least_reserve_rad, sectors
+from halflayer.exposure.judged import (
+    TURN,
+    Sector,
+    end_markers,
+    growth_room_rad,
+    least_lap_rad,
+    least_reserve_rad,
+    sectors,
+)
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -12,6 +20,7 @@ from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.settings import laid_lap
+from halflayer.sheet.two_films_words import zone_densities
 from halflayer.technique.ask import LAP_MOST_RAD
 from halflayer.technique.result import Candidate
 from halflayer.technique.rules import Answer
@@ -33,7 +42,7 @@ def sector_rows(
     rows = [
         (
             "exposures",
-            _between(c, found)
+            _between(c, found, "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m")
             + "; ".join(_exposure(n + 1, c, found, weld, show) for n in range(len(c.shots))),
         ),
         ("overlap", _overlap(order, c, exposure, found, weld, asked, show)),
@@ -57,6 +66,8 @@ def lap_words(c: Candidate, exposure: Exposure | None, weld: Weld, show: Show) -
         else f"judged sectors do NOT lap: {_arc(-least, weld, show)} between two"
     )
     over = least_reserve_rad(found)
+    if c.technique.startswith("DWDI") and not _whole(found):
+        words += "; S source-side wall, F film-side wall"
     return words + (f"; light: reserve, {_arc(over, weld, show)} or more" if over > SEEN_RAD else "")
 
 
@@ -94,8 +105,13 @@ def _span(s: Sector, show: Show) -> str:
     return f"{show.degrees(s.start_rad % TURN)} to {show.degrees(_end(s) % TURN)}"
 
 
-def _between(c: Candidate, found: tuple[Sector, ...]) -> str:
+def _between(c: Candidate, found: tuple[Sector, ...], clause: str) -> str:
     """What markers mean, said once for all exposures that have them."""
+    if c.technique.startswith("DWDI") and (n := end_markers(c, found)):
+        return (
+            f"{n} lead markers for each exposure on the pipe, beside the zone, one at every end of what is judged, so "
+            f"that films show it ({clause}); "
+        )
     marked = (
         c.arrangement != "bore" and not c.technique.startswith("DWDI") and any(not s.whole for s in found)
     )
@@ -206,25 +222,20 @@ def _reserve(found: tuple[Sector, ...], exposure: Exposure | None, weld: Weld, s
 def _densities(c: Candidate, exposure: Exposure | None) -> str:
     """Lightest and darkest density planned in what is judged, markers included; empty without a film."""
     shots = [s for s in (exposure.shots if exposure else ()) if s.density is not None]
-    each = list(dict.fromkeys(_density(c, s) for s in shots))
+    each = list(dict.fromkeys(_density(s) for s in shots))
     if not each:
         return ""
     if len(each) == 1:
         who = "each exposure: " if len(c.shots) > 1 else ""
         return f"planned in what is judged, ends included, {who}{each[0]}"
-    numbered = [f"{n}: {_density(c, s)}" for n, s in enumerate(shots, start=1)]
+    numbered = [f"{n}: {_density(s)}" for n, s in enumerate(shots, start=1)]
     return f"planned in what is judged, ends included; {'; '.join(numbered)}"
 
 
-def _density(c: Candidate, s: ShotTime) -> str:
+def _density(s: ShotTime) -> str:
     d = s.density
     assert d is not None
     light, dark = (w.replace(" degrees", "°") for w in (d.where_least, d.where_most))
-    second = s.second
-    if second is None:
+    if s.pair is None:
         return f"lightest {d.least:.2f} ({light}), darkest {d.most:.2f} ({dark})"
-    other = second.density
-    return (
-        f"{c.detector} {d.least:.2f} to {d.most:.2f}, {second.detector} {other.least:.2f} to {other.most:.2f}; "
-        f"lightest {light}, darkest {dark}"
-    )
+    return f"{zone_densities((s,))}, each over what it judges; lightest {light}, darkest {dark}"

@@ -8,6 +8,7 @@ from typing import Any
 
 from halflayer.base.result import Derived
 from halflayer.exposure.budget import sheet_lap_m, sheets_for
+from halflayer.exposure.judged import end_markers, sectors
 from halflayer.exposure.result import Exposure
 from halflayer.order.equipment import FLAT_FILM, ON_A_STAND, STRAPPED, Aperture, Film, Head
 from halflayer.order.guide import STRAIGHT_M
@@ -25,6 +26,7 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
 from halflayer.sheet.travel import route
+from halflayer.sheet.two_films_words import handed_words, pair_of, zone_densities
 from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.result import Shielding
@@ -72,7 +74,7 @@ def settings(
         covered=bool(shielding and shielding.fitting.layers),
     )
     rows.append(_film(order, weld, chosen, built, exposure, show))
-    rows.append(_iqi(order, chosen))
+    rows.append(_iqi(order, chosen, exposure))
     rows += _shield(order, weld, chosen, shielding, built, show)
     rows.append(_times(order, weld, chosen, exposure, show, trial=trial))
     return numbered(rows)
@@ -220,8 +222,7 @@ def _film(
         number = count(sheets_for(order, weld, c), "sheet")
         note = f"{number} of {note}, lapping {laid_lap(order, weld, c, show)} each"
     s = film.screens
-    note += f"; {s.material} screens {show.foil(s.front_m)} front, "
-    note += f"{show.foil(s.back_m)} back"
+    note += f"; {s.material} screens {show.foil(s.front_m)} front, {show.foil(s.back_m)} back"
     if s.backing_lead_m > 0:
         note += f", {show.foil(s.backing_lead_m)} lead behind"
     second = exposure.shots[0].second if exposure and exposure.shots else None
@@ -248,15 +249,19 @@ def _stop_middle(weld: Weld, built: Built | None, show: Show) -> str:
     return middle_words(weld, stops[0].centre[0], show) if stops else ""
 
 
-def _iqi(order: Order, c: Candidate) -> Row:
+def _iqi(order: Order, c: Candidate, exposure: Exposure | None) -> Row:
     markers = "lead B behind the film; weld, shot number and date in lead"
+    if n := end_markers(c, sectors(c, exposure.coverage if exposure else None)):
+        markers += f"; {n} end markers: marking plan"
     if c.iqi is None:
         return _row("IQI", NOT_COMPUTED, markers)
     piece = count(c.iqi.pieces, "piece")
     if c.iqi.further:
-        piece += f" for each exposure, {len(c.iqi.further)} of them further: see the marking plan"
+        own = "one for each film" if c.density_variation is None else f"{len(c.iqi.further)} of them further"
+        piece += f" for each exposure, {own}: see the marking plan"
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
-    letter = "; lead F beside it" if "film side" in c.iqi.position else ""  # 6.7 of ISO 17636-1, from memory
+    # 6.7 of ISO 17636-1, from memory
+    letter = "; lead F beside it, compared once with the source side" if "film side" in c.iqi.position else ""
     note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required}{relieved(order, c.iqi)} must show{also}; {markers}"
     return _row("IQI", c.iqi.designation, note)
 
@@ -328,7 +333,7 @@ def _where(weld: Weld, c: Candidate, shot: Shot, show: Show) -> str:
         return "panoramic"
     if c.arrangement == "outside":
         girth = f" ({show.drawn(shot.source_clock_rad % (2 * math.pi) * weld.pipe.od / 2)})"
-        return (f"both {source}" if many else f"source and film {source}") + girth
+        return ("" if many else "source and film ") + source + girth
     return f"{source}, film {film}" if many else f"source {source}, film {film}"
 
 
@@ -363,19 +368,16 @@ def _times(
         row["note"] = (
             f"density {d.weld:.2f} ± {d.sigma:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over what is judged"
         )
-    second = exposure.shots[0].second if exposure.shots else None
-    if d is not None and second is not None:
-        row["note"] = (
-            f"density on {c.detector} {d.least:.2f} to {d.most:.2f}, on {second.detector} "
-            f"{second.density.least:.2f} to {second.density.most:.2f}; read each place where it lies in range"
-        )
+    if (pair := pair_of(exposure)) is not None:
+        row["note"] = f"density where each judges: {zone_densities(exposure.shots)}; {handed_words(pair)}"
+    both = "clocks: source and film both" if c.arrangement == "outside" and len(c.shots) > MANY else ""
     snr = exposure.shots[0].snr if exposure.shots else None
     if snr is not None:
         row["note"] = (
             f"SNR_N {snr.beside_least:.0f} ± {snr.sigma:.0f} beside the weld, {snr.required:g} asked"
         )
         row["note"] += f"; {snr.frames} frames" if snr.frames else ""
-    row["note"] = "; ".join(w for w in (row["note"], _starts(order, c, show)) if w)
+    row["note"] = "; ".join(w for w in (both, row["note"], _starts(order, c, show)) if w)
     if trial and row["shots"]:
         row["shots"][0]["where"] += ", TRIAL"
         read = "develop and read" if snr is None else "read"

@@ -30,6 +30,8 @@ def entry(figure: Derived, show: Show, *, inputs: int = 4) -> dict[str, Any]:
         f"{_label(i)} {_value(i, show)}" + (f" [{_short(i.source, show)}]" if i.source else "")
         for i in told[:inputs]
     ]
+    if figure.name == "exposure_time":
+        used = [_reckoned(i, words, show) for i, words in zip(told[:inputs], used, strict=True)]
     if len(told) > inputs:
         used.append(f"{len(told) - inputs} others, in the plan's file")
     return {
@@ -40,6 +42,37 @@ def entry(figure: Derived, show: Show, *, inputs: int = 4) -> dict[str, Any]:
         "inputs": used,
         "source": show.converted(figure.source or figure.basis),
     }
+
+
+GAMMA = 1e12 * 3600.0 * 1e3  # Gy m2/(Bq s) as mGy/h for a TBq at 1 m
+
+
+def _reckoned(figure: Derived, words: str, show: Show) -> str:
+    """An input of the exposure time with what recomputes it by a pocket calculator."""
+    i = {one.name: one for one in figure.inputs}
+    try:
+        if figure.name == "kerma rate at the film":
+            far = {one.name: one for one in i["primary kerma rate"].inputs}["distance source to film"]
+            return (
+                f"{words.split(' [')[0]} = A Γ T (1 + S/P) / R², Γ {_number(i['source constant']) * GAMMA:.4g} mGy/h a "
+                f"TBq at 1 m without metal, T {_number(i['transmission']):.3g} straight through, S/P "
+                f"{_number(i['scatter to primary']):.3g} (scatter: Monte Carlo), R "
+                f"{show.value(_number(far), 'length', digits=4)}"
+            )
+        if figure.name == "kerma for the density":
+            film = i["dose for density 2"].basis.split(",")[0]
+            behind = i.get("share behind the first film")
+            over = f", before the first film: {_number(behind):.2f} comes to it" if behind else ""
+            return (
+                f"{words.split(' [')[0]} for density {_number(i['density at the weld']):.2f} on {film}{over}"
+            )
+    except KeyError:  # of a detector that is no film
+        pass
+    return words
+
+
+def _number(figure: Derived) -> float:
+    return float(figure.value) if isinstance(figure.value, int | float) else float("nan")
 
 
 def _value(figure: Derived, show: Show) -> str:

@@ -118,8 +118,8 @@ def _relaxations(sized: Sized, points: Sequence[PointDose]) -> tuple[str, ...]:
         weaker,
         farther,
         more,
-        "another way to shoot: halflayer compare looks at each and says by how much and who agrees; its dose is not "
-        "computed here",
+        "another way to shoot: whoever planned can compare them all, by how much each misses and who agrees; its dose "
+        "is not computed here",
     )
 
 

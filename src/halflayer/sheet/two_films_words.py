@@ -1,0 +1,126 @@
+"""Two films in one holder, in words: what lies behind what, which film judges where, an indicator on each."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.exposure.result import Exposure, PairReading, ShotTime, Stretch
+from halflayer.order.models import Order
+from halflayer.sheet.figures import Show
+from halflayer.technique.result import Candidate, Shot
+
+TURN = 2 * math.pi
+ALIKE_RAD = math.radians(0.5)  # stretches that differ by less are printed once
+
+
+def pair_of(exposure: Exposure | None) -> PairReading | None:
+    """Who judges what in exposure 1; None for one film."""
+    return exposure.shots[0].pair if exposure and exposure.shots else None
+
+
+def zone_densities(shots: tuple[ShotTime, ...]) -> str:
+    """Film by film the densities of what is judged on it, over all exposures; empty for one film."""
+    films: dict[str, list[float]] = {}
+    for s in shots:
+        for z in s.pair.zones if s.pair else ():
+            films.setdefault(z.film, []).extend((z.least, z.most))
+    return ", ".join(f"{f} {min(d):.2f} to {max(d):.2f}" for f, d in films.items())
+
+
+def handed_words(pair: PairReading) -> str:
+    """The reading at which one film hands over to the other."""
+    fast = next((z.film for z in pair.zones if z.film != pair.slow), "the other")
+    return f"handed over where {fast} reads {pair.fast_at:.2f} and {pair.slow} {pair.slow_at:.2f}"
+
+
+def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> str:
+    """How the two lie, what the second gets, and from which clock to which each judges."""
+    pair = pair_of(exposure)
+    if pair is None:
+        return ""
+    films = {f.id: f for f in order.detectors}
+    second = exposure.shots[0].second
+    ids = (c.detector, second.detector if second else c.detector)
+    fast = next(i for i in ids if i != pair.slow)
+    s = films[fast].screens
+    out = (
+        f"{fast}, the faster, towards the pipe, {pair.slow} behind it, each between its own screens (our choice); "
+        f"{pair.behind:.2f} of the kerma comes to {pair.slow} through {show.drawn(s.front_m + s.back_m, exact=True)} "
+        f"of {s.material} and the first film (by the lines behind the weld and scatter; its densities hold it). "
+        f"{handed_words(pair)[0].upper()}{handed_words(pair)[1:]}; "
+    )
+    told = [_stretches(pair_one, shot, show) for pair_one, shot in _each(c, exposure)]
+    if len(told) > 1 and _turned(exposure):
+        step = show.degrees((c.shots[1].source_clock_rad - c.shots[0].source_clock_rad) % TURN)
+        rest = "; exposure 2: " + f"{step} on" + (", each further one as much again" if len(told) > 2 else "")
+        return out + f"{pair.slow} judges, exposure 1: {told[0]}{rest}; {fast} the rest"
+    numbered = (
+        "; ".join(f"exposure {n}: {t}" for n, t in enumerate(told, start=1)) if len(told) > 1 else told[0]
+    )
+    return out + f"{pair.slow} judges, {numbered}; {fast} the rest"
+
+
+def _each(c: Candidate, exposure: Exposure) -> list[tuple[PairReading, Shot]]:
+    return [(t.pair, s) for t, s in zip(exposure.shots, c.shots, strict=True) if t.pair is not None]
+
+
+def _turned(exposure: Exposure) -> bool:
+    """Whether every exposure hands over at the same clocks from its middle."""
+    first = exposure.shots[0].pair
+    return all(
+        s.pair is not None
+        and first is not None
+        and len(s.pair.stretches) == len(first.stretches)
+        and all(
+            a.wall == b.wall
+            and a.what == b.what
+            and abs(a.from_rad - b.from_rad) < ALIKE_RAD
+            and abs(a.to_rad - b.to_rad) < ALIKE_RAD
+            for a, b in zip(s.pair.stretches, first.stretches, strict=True)
+        )
+        for s in exposure.shots
+    )
+
+
+def middle_of(wall: str, shot: Shot) -> float:
+    """Clock of the middle of what an exposure judges of a wall."""
+    return shot.source_clock_rad if wall == "source-side wall" else shot.detector_clock_rad
+
+
+def _stretches(pair: PairReading, shot: Shot, show: Show) -> str:
+    walls: dict[str, list[str]] = {}
+    for t in pair.stretches:
+        what = t.what.replace("weld crown", "crown").replace("beside the cap, ", "cap's ")
+        walls.setdefault(t.wall, []).append(f"{what} {_span(t, shot, show)}")
+    return ", ".join(f"{wall} {', '.join(each)}" for wall, each in walls.items())
+
+
+def _span(t: Stretch, shot: Shot, show: Show) -> str:
+    middle = middle_of(t.wall, shot)
+    return f"{_clock(middle + t.from_rad, show)} to {_clock(middle + t.to_rad, show)}"
+
+
+def _clock(clock_rad: float, show: Show) -> str:
+    """A clock to the whole degree: no hand places a reading nearer."""
+    return show.degrees(math.radians(round(math.degrees(clock_rad)) % 360))
+
+
+def indicators_words(c: Candidate, exposure: Exposure | None, show: Show) -> str:
+    """Where the wire asked lies for each film, by exposure; empty unless two films have an indicator each."""
+    pair = pair_of(exposure)
+    if pair is None or exposure is None or c.density_variation is not None:
+        return ""
+    told = []
+    for z in pair.zones:
+        if z.indicator is None:
+            continue
+        clocks = [
+            _clock(middle_of(z.indicator.wall, shot) + i.from_middle_rad, show)
+            for one, shot in _each(c, exposure)
+            for zone in one.zones
+            if zone.film == z.film and (i := zone.indicator) is not None
+        ]
+        told.append(
+            f"for {z.film} at clock {', '.join(clocks)} ({z.indicator.least:.2f} to {z.indicator.most:.2f})"
+        )
+    return "; ".join(told)
