@@ -95,8 +95,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 "id": s.id,
                 "nuclide": s.nuclide,
                 "certificate": certificate,
-                "on": moment(s.on).removesuffix(" 00:00 UTC")
-                + ", AFTER this shift" * (s.on > order.shift.starts),
+                "on": f"{s.on:%Y-%m-%d}{', AFTER this shift' * (s.on > order.shift.starts)}",
             }
             for s, certificate in zip(
                 order.sources, show.alike([s.activity_Bq for s in order.sources], "activity"), strict=True
