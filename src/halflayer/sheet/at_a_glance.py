@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from halflayer.base.units import parse
@@ -143,3 +143,8 @@ def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> 
                 r = r | {"verdict": survey.verdict(False, limited=True)}
         out.append(r | {"where": where.get(r["role"], "")})
     return out
+
+
+def late(order: Order, when: datetime) -> str:
+    """What stands behind the date of a certificate that lies after the shift's start; empty for an earlier one."""
+    return ", AFTER this shift: activity computed back" if when > order.shift.starts else ""

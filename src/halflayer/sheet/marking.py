@@ -47,7 +47,7 @@ def marking_plan(
             "radiation came from behind: shoot again with more lead behind",
         ),
         *_films(c, exposure, order, show),
-        ("IQI", _iqi(c, weld, exposure, code, show)),
+        ("IQI", _iqi(c, weld, exposure, show, order.code_of(weld))),
         (
             "judged",
             f"{show.drawn(2 * zone.value)} wide: cap {show.drawn(weld.cap.width_m, exact=True)} and "
@@ -111,7 +111,7 @@ def _from(answer: Answer[float], code: str) -> str:
     return clause(answer.source if answer.mark else answer.clause, code)
 
 
-def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, code: str, show: Show) -> str:
+def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show, code: str = "") -> str:
     if c.iqi is None:
         return NOT_COMPUTED
     n = len(c.shots)

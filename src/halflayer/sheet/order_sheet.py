@@ -95,7 +95,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 "id": s.id,
                 "nuclide": s.nuclide,
                 "certificate": certificate,
-                "on": f"{s.on:%Y-%m-%d}{', AFTER this shift' * (s.on > order.shift.starts)}",
+                "on": moment(s.on).removesuffix(" 00:00 UTC") + at_a_glance.late(order, s.on),
             }
             for s, certificate in zip(
                 order.sources, show.alike([s.activity_Bq for s in order.sources], "activity"), strict=True

@@ -249,7 +249,7 @@ def _stop_middle(weld: Weld, built: Built | None, show: Show) -> str:
     return middle_words(weld, stops[0].centre[0], show) if stops else ""
 
 
-def _iqi(order: Order, c: Candidate, exposure: Exposure | None) -> Row:
+def _iqi(order: Order, c: Candidate, exposure: Exposure | None = None) -> Row:
     markers = "lead B behind the film; weld, shot number and date in lead"
     if n := end_markers(c, sectors(c, exposure.coverage if exposure else None)):
         markers += f"; {n} end markers: marking plan"
