@@ -95,3 +95,22 @@ def test_an_imperial_sheet_reads_the_source_at_home_at_round_feet(plan: Plan) ->
     assert not told or (" at 6 ft" in told and " at 3 ft" in told)
     log = log_data(order, w)
     assert log and log["home"] == "home, at 3 ft"
+
+
+def test_a_pipe_planned_empty_is_checked_and_one_that_the_order_does_not_tell_of_says_so(plan: Plan) -> None:
+    """Common practice, no source; as it comes out of a record too, where a default must not read as stated."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.chosen and w.chosen.arrangement not in ("outside", "bore"))
+
+    def told(contents: dict[str, str]) -> str:
+        data = order.as_json()
+        next(x for x in data["welds"] if x["id"] == w.weld)["contents"] = contents
+        again = Order.from_json(Order.from_json(data).as_json())
+        return next((f["do"] for f in go.first_of_all(again, w, Show()) if f["what"] == "pipe empty"), "")
+
+    assert told({}).startswith("contents not stated: taken as empty, check")
+    assert told({"material": "air"}) == "drained, checked"
+    assert told({"material": "water"}) == ""
+    inside = next((w for w in plan.welds if w.chosen and w.chosen.arrangement in ("outside", "bore")), None)
+    if inside is not None:  # who puts film or source into the pipe sees what is in it
+        assert all(f["what"] != "pipe empty" for f in go.first_of_all(order, inside, Show()))

@@ -150,7 +150,13 @@ class Order(Model):
 
     def as_json(self) -> dict[str, Any]:
         """The order as plain JSON data with Python names and SI numbers."""
-        return self.model_dump(mode="json")
+        data = self.model_dump(mode="json")
+        for weld, told in zip(self.welds, data["welds"], strict=True):
+            if "material" not in weld.contents.model_fields_set:
+                del told["contents"][
+                    "material"
+                ]  # left out stays left out: a sheet says that it was not stated
+        return data
 
     @classmethod
     def from_json(cls, data: dict[str, Any]) -> Order:

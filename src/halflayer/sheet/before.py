@@ -56,7 +56,7 @@ DOUBTFUL = (
 SAID_HERE = 170  # letters of a condition that the list repeats; the rest of it is read on sheet 1: our choice
 ON_SHEET_1 = "and all that sheet 1 says of it under “do not start until”"
 DOUBTFUL_DO = (
-    "At each such place: measure there first, with the source out for the short first exposure, from outside inwards; "
+    "At each such place: measure there first, with the source out for the short first exposure, come to from outside; "
     "stop at the sheet's turn-back reading."
 )
 
@@ -127,8 +127,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             FIRST,
-            f"{_trials(plan)} Before any film a short one without, {_as_long(order, rate, show)}: from "
-            "outside inwards to the turn-back readings of the weld's sheet.",
+            f"{_trials(plan)} Before any film a short one without, {_as_long(order, rate, show)}: in "
+            "the sequence of its numbers, each come to from outside, to its turn-back reading.",
         ),
     ]
     at_end = [
@@ -175,13 +175,14 @@ def _trials(plan: Plan) -> str:
 
 
 def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:
-    """What the adviser accepts in writing: barriers farther out than the order's, sources above limits on their way."""
+    """What the adviser accepts in writing: ropes beyond the order's distance, sources above limits on their way."""
     usual = order.limits.barrier_within_m
-    parts = [
-        f"a barrier farther out than {show.value(usual, 'length')}: rope to {go.farthest(w, show)} ({w.weld})"
+    far = [
+        f"{go.farthest(w, show)} ({w.weld})"
         for w in used
-        if (order.weld(w.weld).barrier_within_m or 0.0) > usual
+        if max(order.weld(w.weld).barrier_within_m or 0.0, _rope_m(w)) > usual
     ]
+    parts = [f"a rope farther out than {show.value(usual, 'length')}: to {', '.join(far)}"] if far else []
     moving = [w.weld for w in used if any(c.short == ON_ITS_WAY for c in w.conditions)]
     if moving:
         parts.append(f"the travel of the source, where limits are to be passed then ({', '.join(moving)})")
@@ -189,6 +190,12 @@ def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:
     if changed:
         parts.append(f"the source changes, where limits are to be passed then (before {', '.join(changed)})")
     return f"; accepted in writing: {'; '.join(parts)}" if parts else ""
+
+
+def _rope_m(w: WeldPlan) -> float:
+    """Where the farthest corner of a weld's rope stands [m]: it may pass a distance that its barrier keeps."""
+    line = w.safety.contour if w.safety else None
+    return max((p.at_m for p in (line.points if line else ()) if p.at_m is not None), default=0.0)
 
 
 def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:

@@ -6,7 +6,16 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet import alarm_words, film_inside, lost_words, meter, rope_expected, sentry_words, survey
+from halflayer.sheet import (
+    alarm_words,
+    film_inside,
+    lost_words,
+    meter,
+    pipe_empty,
+    rope_expected,
+    sentry_words,
+    survey,
+)
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.only_if import READY
@@ -70,6 +79,8 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
         found.append({"what": "alarms", "do": sound})
     if film := film_inside.words(order, w, show):
         found.append({"what": film_inside.NAME, "do": film})
+    if empty := pipe_empty.words(order, w):
+        found.append({"what": pipe_empty.NAME, "do": empty})
     check = lost_words.check_words(order, w, show)
     return [*found, {"what": lost_words.NAME, "do": check}] if check else found
 

@@ -53,14 +53,15 @@ def _steps(
     order: Order, weld: Weld, c: Candidate, shroud: Shroud, shielding: Shielding, show: Show
 ) -> list[str]:
     gap, mass = show.drawn(shroud.slot_gap_m), show.value(shroud.mass_kg, "mass")
+    load = _legs_bear(order, c, shielding, show)
     under = "below and above" if weld.runs == "vertical" else "left and right"
     with_plates = bool(shielding.fitting.plates)
     steps = [
         "First clamp, legs, head; then film, IQI and letters on the pipe: the shroud hides them. It parts in two "
         "through its cut-outs; drawn in the plane of pipe and beam; the kit does not say: the maker's way goes first.",
         f"One half from each side, cut-outs ({under}) over the pipe, lid under the head's face; pushed together until "
-        f"the joint shuts from lid to foot; catches closed{held_by(order, 'straps', ', then')} round both.",
-        f"It hangs from the head's face and both legs ({c.legs}: within what they carry), {mass}, not from the pipe. "
+        f"the joint shuts from lid to foot; catches closed{_strapped(order)} round both.",
+        f"It hangs from the head's face and both legs, {mass}, not from the pipe{load}. "
         f"See and feel: lid flush, {gap} open all round the pipe as reckoned, no light through the joint, nothing "
         "slides when the legs are turned.",
     ]
@@ -78,6 +79,26 @@ def _steps(
         last += "; so for each further exposure: legs turned, film changed, closed anew"
     steps.append(last + ".")
     return steps
+
+
+def _strapped(order: Order) -> str:
+    """The strap round both halves, called one where it is only an id."""
+    ours = any(g.kind == "straps" for g in order.kit.gear)
+    return held_by(order, "straps", ", then strap" if ours else ", then")
+
+
+def _legs_bear(order: Order, c: Candidate, shielding: Shielding, show: Show) -> str:
+    """What the legs are loaded with, head and shroud and stop, against what they carry; empty without legs."""
+    legs, head, shroud = (
+        by_id(order.kit.legs, c.legs),
+        by_id(order.heads, c.head),
+        by_id(order.kit.shrouds, c.shroud),
+    )
+    if legs is None or head is None or shroud is None:
+        return ""
+    stop = math.fsum(i.mass_kg for i in shielding.items if i.what.startswith("stop"))
+    load = head.mass_kg + shroud.mass_kg + stop
+    return f" ({legs.id}: {show.up(load, 'mass')} with head and stop, carry {show.floor(legs.carries_kg, 'mass')})"
 
 
 def _views(
