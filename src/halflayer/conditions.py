@@ -27,6 +27,7 @@ TRADE = "common practice, no source"
 # What a condition is called says what must be so, since it stands behind `DO NOT START UNTIL`.
 CHANGE = "source changed, area clear"
 CONTAINER = "source in its container"
+IN_HEAD = "source back in its head"
 FLOOR = "floor kept empty"
 IN_VIEW = "whole rope in view"
 WAYS_IN = ("way in", "locked way in")
@@ -58,6 +59,7 @@ def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | Non
     for w in plans:
         more = [_left_out(out[w.weld])] if w.weld in out else []
         more += [c for c in (_own_container(order, plans, shift, w),) if c is not None and w.weld in out]
+        more += [c for c in (_back_in_head(order, shift, w),) if c is not None and w.weld in out]
         more += [c for c in (change_condition(order, shift, w.weld),) if c is not None]
         made.append(replace(w, conditions=(*more, *w.conditions)) if more else w)
     return tuple(made)
@@ -139,6 +141,20 @@ def _own_container(
     return Condition(
         CONTAINER, text, TRADE, f"{source} put into its own by trained people before (not planned)"
     )
+
+
+def _back_in_head(order: Order, shift: ShiftPlan | None, w: WeldPlan) -> Condition | None:
+    """A source that this shift leaves in a changer goes back into its head before a weld of another shift."""
+    if shift is None or w.chosen is None or w.status != "ready" or travels(order, w.chosen):
+        return None
+    source, left = w.chosen.source, ""
+    for c in shift.changes:
+        left = c.changer if c.out == source else "" if c.source == source else left
+    if not left:
+        return None
+    do = f"{source}, left in {left}, into {w.chosen.head} by trained people before (not planned)"
+    text = f"{do[: -len(' (not planned)')]}: planned nowhere, dose not computed"
+    return Condition(IN_HEAD, text, TRADE, do)
 
 
 def _sentries(order: Order, w: WeldPlan) -> Condition | None:

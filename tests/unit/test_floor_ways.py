@@ -4,6 +4,8 @@ What a way to a floor takes is common practice, no source: closed, or watched by
 """
 
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
@@ -113,3 +115,26 @@ def test_a_source_left_in_a_head_is_put_into_its_own_container_before_the_next_s
     assert conditions.CONTAINER not in {c.short for c in kept.conditions}
     (alone,) = conditions.of_the_shift(order, [sent], shift)
     assert conditions.CONTAINER not in {c.short for c in alone.conditions}
+
+
+def test_a_source_left_in_a_changer_goes_back_into_its_head_before_the_next_shift(
+    plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The last change of the shift takes it out into the changer; one that puts it back leaves nothing to do."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.status == "ready" and w.chosen)
+    assert w.chosen
+    monkeypatch.setattr(conditions, "travels", lambda *_: False)
+    monkeypatch.setattr(conditions, "change_condition", lambda *_: None)
+    late = replace(w, weld="W-99")
+    away = SimpleNamespace(out=w.chosen.source, source="other", changer="XC-9", into="H")
+    back = SimpleNamespace(out="other", source=w.chosen.source, changer="XC-9", into="H")
+    for changes, expected in (((away,), True), ((away, back), False), ((), False)):
+        shift = cast(Any, SimpleNamespace(left_out=(("W-99", "does not end within"),), changes=changes))
+        kept, moved = conditions.of_the_shift(order, [w, late], shift)
+        told = [c.text for c in moved.conditions if c.short == conditions.IN_HEAD]
+        assert bool(told) is expected
+        assert all(
+            f"{w.chosen.source}, left in XC-9, into {w.chosen.head} by trained people" in t for t in told
+        )
+        assert conditions.IN_HEAD not in {c.short for c in kept.conditions}
