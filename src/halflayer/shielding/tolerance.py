@@ -151,7 +151,7 @@ def _no_room(b: Bench, k: float) -> str:
         return "no limit is asked here"
     if top.ask.name.startswith(AT_LINE):
         stands = "rope" if top.ask.name.startswith(ROPE) else "barrier line"
-        return f"no room at the {stands}: as planned a look is not under the limit there"
+        return f"no room at the {stands} for the noise of a short look; the plan's own run decides there"
     return f"the short look is too noisy at {top.ask.name} to tell: a longer run would"
 
 
