@@ -19,7 +19,6 @@ from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper, Sheet
 
 LETTER_PT = (612.0, 792.0)  # ANSI/ASME Y14.1 size A: 8.5 x 11 in at 72 points an inch
-LONG = ("W-01.pdf", "W-03.pdf", "W-04.pdf")  # one page more than set-up, what stands behind it, and log
 MM = 72 / 25.4
 HIGHEST_PT = 1000 * MM + 0.1  # of a phone's page
 
@@ -33,7 +32,7 @@ def _text(reader: PdfReader) -> str:
     return " ".join(" ".join(page.extract_text() for page in reader.pages).split())
 
 
-def test_letter_pages_have_its_size_and_a_weld_three_or_four_with_its_log(plan: Plan) -> None:
+def test_letter_pages_have_its_size_and_a_weld_four_with_its_log(plan: Plan) -> None:
     for sheet in compose(plan, paper="letter"):
         reader = PdfReader(io.BytesIO(pdf.render(sheet)))
         for page in reader.pages:
@@ -43,10 +42,7 @@ def test_letter_pages_have_its_size_and_a_weld_three_or_four_with_its_log(plan: 
         if sheet.kind == "weld":
             first = " ".join(reader.pages[0].extract_text().split())
             assert "hole 9" in first and "exposures done, source home, time" in first
-            assert (
-                len(reader.pages) == (4 if sheet.file in LONG else 3)
-                and "Log of" in reader.pages[-1].extract_text()
-            )
+            assert len(reader.pages) == 4 and "Log of" in reader.pages[-1].extract_text()
 
 
 def test_letter_says_what_a4_says(plan: Plan) -> None:

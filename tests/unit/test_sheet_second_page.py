@@ -137,12 +137,13 @@ def test_a_report_finds_spot_distances_film_and_processing(plan: Plan) -> None:
     rows = dict(back(plan, "W-01")["inspection"])
     said = " ".join(rows.values())
     for words in (
-        "3 × 3 mm (diameter × length)", "350 mm; asked at least 346 mm", "source to film 410.3 mm", "class C4",
+        "3 × 3 mm (diameter × length)", "at least 346 mm (7.6, formula): holds; 350 mm",
+        "source to film 410.3 mm", "class C4",
         "manual, 5 min at 20 °C",
     ):  # fmt: skip
         assert words in said, words
     # sqrt(3^2 + 3^2) mm: what the strictest reading of the source's size would ask is told beside the code's
-    assert "by the diagonal 4.24 mm" in rows["source"]
+    assert "by its diagonal 4.24 mm" in rows["source"]
     # The code bounds f and not Ug: what Ug the least distance would give, d b / f_min.
     (c,) = (w.chosen for w in plan.welds if w.weld == "W-01")
     assert c is not None
