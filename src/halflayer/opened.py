@@ -11,6 +11,7 @@ from datetime import datetime
 from halflayer.base.result import Derived
 from halflayer.exposure import opened as exposures
 from halflayer.exposure.budget import TimeBudget
+from halflayer.exposure.first_survey import first_survey_figures
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
@@ -44,6 +45,7 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
         more += exposures.density_figures(e)
         more += exposures.first_film_figures(order, c, e)
         more += exposures.viewer_figures(c, e)
+        more += first_survey_figures(order, e.first_survey)
         more += exposures.coverage_figures(order, c, e, weld.pipe.od)
         if nuclide is not None:
             more += exposures.decay_figures(nuclide, e, order.shift.starts)

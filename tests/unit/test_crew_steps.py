@@ -280,15 +280,14 @@ def test_a_reshoot_repeats_no_moving_and_no_roping() -> None:
 
 
 def test_the_first_survey_is_counted_at_the_rope_and_takes_the_source_out_once_more() -> None:
-    """By hand: 6 points of 10 s and 5 s on to the next are 90 s; at a barrier of 7.5 uSv/h 0.1875 uSv for all. The
+    """By hand: 90 s with the source out at a barrier of 7.5 uSv/h are 0.1875 uSv for all. The
     source's way and the walk in come three times in place of twice, that of the source home too; a film is changed
     after each exposure all the same, and nothing of it is in the dose of one exposure. No outside source."""
     limits = ORDER.as_json()["limits"]
     barrier = {"barrier": limits["barrier"] | {"rate_Sv_s": 7.5e-6 / 3600.0}}
     plain = changed(limits=barrier)
-    times = {"first_survey_points": 6, "reading_s": 10.0, "reading_way_s": 5.0}
-    read = changed(limits=barrier, crew_times=times)
-    before, after = member(plain), member(read)
+    read, out = plain, {"first_out_s": 90.0}
+    before, after = member(plain), member(read, **out)
     found = {s.what: s for s in after.steps}
     assert found[FIRST_SURVEY].seconds == pytest.approx(90.0)
     assert found[FIRST_SURVEY].dose_Sv == pytest.approx(7.5e-6 * 90 / 3600)
@@ -296,11 +295,12 @@ def test_the_first_survey_is_counted_at_the_rope_and_takes_the_source_out_once_m
     assert (counts["source on its way"], counts["walking in and out"], counts["survey"]) == (6, 6, 3)
     assert (counts["exposures"], counts["film change"]) == (2, 2)
     sentry = next(n for n, p in enumerate(read.crew) if p.role == "sentry")
-    assert FIRST_SURVEY in {s.what for s in member(read, person=sentry).steps}
+    assert FIRST_SURVEY in {s.what for s in member(read, person=sentry, **out).steps}
     assert repeated_Sv(after) is not None
     one, other = ([c.upper_Sv for c in m.limits if c.kind == "per exposure"] for m in (before, after))
     assert one == pytest.approx(other)
     # A post with more than the rope's limit stands for itself; without one nothing is made up.
-    assert {s.what: s for s in member(read, post=Post(9e-6, 6.0, "x")).steps}[FIRST_SURVEY].rate_Sv_s == 9e-6
-    assert member(read, post=Post(None, None, "not computed: x")).whole.value is None
+    near = {s.what: s for s in member(read, post=Post(9e-6, 6.0, "x"), **out).steps}
+    assert near[FIRST_SURVEY].rate_Sv_s == 9e-6
+    assert member(read, post=Post(None, None, "not computed: x"), **out).whole.value is None
     assert FIRST_SURVEY not in {s.what for s in before.steps}

@@ -11,6 +11,7 @@ import pytest
 from exposure_cases import MOMENT, built, candidate, film, order, without_monte_carlo
 from halflayer.base.serial import from_json, to_json
 from halflayer.exposure.budget import (
+    FIRST_HOME,
     FIRST_READ,
     FIRST_SURVEY,
     RESHOOTS,
@@ -204,22 +205,26 @@ def test_moving_takes_time_and_roping_only_what_is_longer_than_setting_up(
 
 
 def test_the_first_survey_is_a_step_of_its_own_by_hand() -> None:
-    """8 x (10 + 10) s with the source out, its way of 1 s out and home, two walks of 20 s, a survey of 60 s: 262 s.
+    """8 readings of 10 s and a way that no speed makes shorter than 8 x 30 s: 320 s with the source out. After it the
+    source's way out and home, two walks of 20 s, a survey of 60 s, which the step of the source out does not hold.
 
-    Not stated, it is no step. No outside source: the sum of the order's times.
+    Not stated, neither is a step. No outside source: the sum of the order's times.
     """
     made = order()
     times = {
         "first_survey_points": 8,
         "reading_s": 10.0,
-        "reading_way_s": 10.0,
+        "reading_way_s": 30.0,
+        "survey_speed_m_s": 900.0,
         "walk_s": 20.0,
         "survey_s": 60.0,
     }
     data = made.as_json()
     stated = Order.from_json(data | {"crew_times": data["crew_times"] | times})
-    budget, _ = run(stated)
+    budget, got = run(stated)
     travel = next(s.each_s for s in budget.steps if s.what == "source on its way")
-    (step,) = [s for s in budget.steps if s.what == FIRST_SURVEY]
-    assert step.total_s == pytest.approx(160 + 2 * travel + 40 + 60)
-    assert not [s for s in run(made)[0].steps if s.what == FIRST_SURVEY]
+    found = {s.what: s.total_s for s in budget.steps}
+    assert found[FIRST_SURVEY] == pytest.approx(320) == got.first_out_s
+    assert found[FIRST_HOME] == pytest.approx(2 * travel + 40 + 60)
+    assert not {FIRST_SURVEY, FIRST_HOME} & {s.what for s in run(made)[0].steps}
+    assert from_json(Exposure, to_json(got)) == got

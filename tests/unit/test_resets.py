@@ -100,7 +100,7 @@ def test_time_budget_schedule_hour_and_doses_take_the_same_reset(plan: Plan) -> 
     assert (step.each_s, step.times) == (reset.seconds, n - 1)
     assert (own.seconds, own.times) == (reset.seconds, n - 1)
     assert job.pause_s - job.last_s == reset.seconds
-    words = budget_note(replace(w, budget=budget), Show())
+    words = budget_note(replace(w, budget=budget), Show(), order)
     assert words.count("the wrap is taken off") == 1
     hour, _ = weld_hour(order, w.chosen, w.exposure, reset.seconds)
     rows = averages(order, w.chosen, w.exposure, w.shielding)

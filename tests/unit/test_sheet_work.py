@@ -68,7 +68,7 @@ def test_the_budget_ends_with_its_sum() -> None:
         "trial shot, developed and read",
     ]
     assert rows[-1]["what"] == "all together" and rows[-1]["total"]
-    note = budget_note(planned(), SHOW)
+    note = budget_note(planned(), SHOW, ORDER)
     assert note.startswith("5 exposures in place of 3; sheets 5 of F1")  # 3, a trial, 0.3 rounded up to whole
     assert "Ada" in note and "Ben" not in note
     assert budget_lines(SimpleNamespace(budget=None, chosen=None, exposure=None), SHOW) == []  # type: ignore[arg-type]

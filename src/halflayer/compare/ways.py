@@ -11,7 +11,7 @@ from halflayer.base.result import Derived, Finding
 from halflayer.compare.look import look_at
 from halflayer.compare.relax import relaxations
 from halflayer.compare.result import Comparison, Look, Way
-from halflayer.exposure.budget import first_survey_s
+from halflayer.exposure.budget import first_home_s
 from halflayer.exposure.more_shots import timed, with_enough_shots
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
@@ -153,7 +153,7 @@ def _times(
     pause = pause_s(order, candidate, reset_s)
     last = pause - reset_s  # after the last exposure nothing is set again
     head = next(h for h in order.heads if h.id == candidate.head)
-    first = first_survey_s(order, head.travel_s)
+    first = exposure.first_out_s + first_home_s(order, exposure, head.travel_s)
     whole = Derived(
         "whole_time",
         t.set_up_s + mount + first + math.fsum(shot_seconds(exposure)) + pause * (n - 1) + last,
@@ -192,6 +192,7 @@ def _crew(
             person,
             activity_Bq=setting.activity_Bq,
             shots_s=shot_seconds(exposure),
+            first_out_s=exposure.first_out_s,
             post=post,
             mount_s=mount,
             reset_s=reset_s,

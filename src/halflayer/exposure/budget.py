@@ -22,6 +22,7 @@ OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
 MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"
 FIRST_SURVEY = "first survey, source out, no film"
+FIRST_HOME = "source's way, walks and survey after it"
 RESHOOTS = "reshoots allowed for"
 EXPOSURES = "exposures"
 
@@ -151,15 +152,13 @@ def before_s(order: Order, mounting_s: float) -> tuple[float, float]:
     return t.moving_s or 0.0, max(longer, 0.0)
 
 
-def first_survey_s(order: Order, travel_s: float) -> float:
-    """Time of a weld's first survey [s]: readings with the source out, its way, and the walk in to read it home.
+def first_home_s(order: Order, exposure: Exposure, travel_s: float) -> float:
+    """Time of a weld's first survey beside its readings [s]: the source's way, the walk in to read it home and out.
 
     0 where the order does not state how many points are read.
     """
     t = order.crew_times
-    if not t.first_survey_points:
-        return 0.0
-    return t.first_survey_out_s + 2 * travel_s + 2 * t.walk_s + t.survey_s
+    return 2 * travel_s + 2 * t.walk_s + t.survey_s if exposure.first_survey else 0.0
 
 
 def time_budget(
@@ -197,7 +196,8 @@ def time_budget(
         BudgetStep(ROPING, 1, roping_s),
         BudgetStep("setting up", 1, times.set_up_s),
         BudgetStep(MOUNTING, 1, mounting_s),
-        BudgetStep(FIRST_SURVEY, 1, first_survey_s(order, head.travel_s)),
+        BudgetStep(FIRST_SURVEY, 1, exposure.first_out_s),
+        BudgetStep(FIRST_HOME, 1, first_home_s(order, exposure, head.travel_s)),
     ]
     if trial:
         steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + allowed.processing_s))

@@ -137,6 +137,15 @@ class Coverage:
 
 
 @dataclass(frozen=True)
+class FirstSurvey:
+    """The survey of a weld with the source out before any film: points read, way walked, seconds the source is out."""
+
+    points: int
+    way_m: float
+    out_s: float
+
+
+@dataclass(frozen=True)
 class Exposure:
     """Times of all shots of a weld, in the order of the shots, at the moment stated."""
 
@@ -145,3 +154,9 @@ class Exposure:
     findings: tuple[Finding, ...]
     coverage: Coverage | None = None
     rules: tuple[RuleVerdict, ...] = ()  # of the code, whose verdict waits for times and densities
+    first_survey: FirstSurvey | None = None  # None: the order does not state one
+
+    @property
+    def first_out_s(self) -> float:
+        """How long the source is out for the weld's first survey [s]; 0 where none is stated."""
+        return self.first_survey.out_s if self.first_survey else 0.0

@@ -25,6 +25,7 @@ from halflayer.exposure.covered import Given, coverage
 from halflayer.exposure.digital import digital_time, response
 from halflayer.exposure.film_time import MARGIN, Facts, film_time, spread, wanted_density
 from halflayer.exposure.first_film import first_film
+from halflayer.exposure.first_survey import first_survey
 from halflayer.exposure.paths import ShotScene
 from halflayer.exposure.rates import Rates, shot_rates
 from halflayer.exposure.result import Exposure, ShotTime
@@ -136,7 +137,7 @@ def expose(
         way,
     )
     rules = tuple(r for r in judged if r is not None)
-    return Exposure(activity, tuple(shots), tuple(found), unrolled, rules)
+    return Exposure(activity, tuple(shots), tuple(found), unrolled, rules, first_survey(order, weld))
 
 
 def front_screen(order: Order, detector: Detector) -> Sheet | None:

@@ -19,6 +19,7 @@ from halflayer.order.fields import (
     Point,
     PositiveLength,
     PositiveTime,
+    Speed,
     Text,
 )
 
@@ -126,15 +127,12 @@ class CrewTimes(Model):
     reading_s: PositiveTime = (
         10.0  # one reading of the meter, on the way in to a source still out: our choice
     )
-    # Points of a survey that are read with the source out and no film, before exposure 1, and the way from one to
-    # the next; the rest are read during exposure 1. Left out: that survey is in no time and no dose.
+    # Points of a survey that are read with the source out and no film, before exposure 1; the rest are read during
+    # exposure 1. Left out: that survey is in no time and no dose.
     first_survey_points: Annotated[int, Field(ge=1, le=60)] | None = None
-    reading_way_s: NonNegativeTime = 10.0  # our choice: some 5 m of a rope at a walk with the meter
+    reading_way_s: NonNegativeTime = 10.0  # least time from one to the next, however near it is: our choice
+    # Walking speed along the points of that survey, meter in hand; doors and ladders on the way make it less.
+    survey_speed_m_s: Speed = 1.0  # our choice: an example, slower than a plain walk of 1.4 m/s (from memory)
     # After the last weld: area surveyed, rope and signs down, handed back to its owner; left out: none is kept free.
     closing_s: NonNegativeTime | None = None
     basis: Text = "editable example times; replace them by your own"
-
-    @property
-    def first_survey_out_s(self) -> float:
-        """How long the source is out for a weld's first survey [s]; 0 where it is not counted."""
-        return (self.first_survey_points or 0) * (self.reading_s + self.reading_way_s)

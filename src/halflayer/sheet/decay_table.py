@@ -92,7 +92,7 @@ def _total_s(weld: WeldPlan, step: BudgetStep, show: Show) -> float:
     return step.times * parse(each, "time")
 
 
-def budget_note(weld: WeldPlan, show: Show) -> str:
+def budget_note(weld: WeldPlan, show: Show, order: Order) -> str:
     """Films, exposures to count on and what trial and reshoots may add to each person's dose."""
     b = weld.budget
     if b is None:
@@ -100,5 +100,17 @@ def budget_note(weld: WeldPlan, show: Show) -> str:
     films = ", ".join(f"{n} of {name}" for name, n in b.films)
     words = f"{b.exposures:g} exposures in place of {b.planned}; sheets {films}"
     words += f"; {show.converted(b.reset)}" if b.reset else ""
+    words += _survey_walk(weld, order, show)
     doses = [f"{d.name} {show.up(d.extra_Sv, 'equivalent')}" for d in b.extra_doses if d.extra_Sv]
     return words + (f"; more dose by {counted_in(b.trial)}, up to: {', '.join(doses)}" if doses else "")
+
+
+def _survey_walk(weld: WeldPlan, order: Order, show: Show) -> str:
+    """What the time of the first survey is made of: readings, and the way at the order's speed."""
+    survey = weld.exposure.first_survey if weld.exposure else None
+    if survey is None:
+        return ""
+    t = order.crew_times
+    way, speed = show.up(survey.way_m, "length"), show.value(t.survey_speed_m_s, "speed")
+    read = f"{survey.points} × {show.value(t.reading_s, 'time')} to read"
+    return f"; first survey: {read}, at most {way} to walk at {speed}"

@@ -263,7 +263,7 @@ def back_page(
         "hour": moment(order.shift.starts).partition(" ")[2],
         "days": day_rows(order, c.source, w.exposure, show) if c else [],
         "work": budget_lines(w, show),
-        "work_note": budget_note(w, show),
+        "work_note": budget_note(w, show, order),
         "findings": [
             {
                 "level": f.level,

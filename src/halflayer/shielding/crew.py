@@ -21,14 +21,8 @@ RESETTING = "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping, signs and search"
 FIRST_SURVEY = "first survey"
 WAY, WALK = "source on its way", "walking in and out"
-SINGLE = (
-    MOVING,
-    ROPING,
-    "setting up",
-    "mounting the shield",
-    FIRST_SURVEY,
-    TAKING_DOWN,
-)  # steps of a weld that an exposure more does not repeat
+# Steps of a weld that an exposure more does not repeat.
+SINGLE = (MOVING, ROPING, "setting up", "mounting the shield", FIRST_SURVEY, TAKING_DOWN)
 NO_READING = "not computed: no reading of the stored head is given"
 
 
@@ -68,12 +62,14 @@ def crew_steps(
     mount_s: float,
     reset_s: float,
     bare_1m_Sv_s: float | None,
+    first_out_s: float = 0.0,
 ) -> tuple[CrewStep, ...]:
     """The steps of one person's work at a weld, in the order in which they come.
 
     `shots_s` holds the exposure times, `mount_s` the time to mount the shield beside the head,
     `reset_s` that between two exposures (`resets.reset_of`),
-    `bare_1m_Sv_s` the rate of the bare source at 1 m (for a source that travels to a spider unshielded).
+    `bare_1m_Sv_s` the rate of the bare source at 1 m (for a source that travels to a spider unshielded),
+    `first_out_s` how long the source is out for the first survey (`Exposure.first_out_s`).
     People without a task at the head stand at the post; each person is counted with the whole time of a
     task, as if all did it together, which errs on the high side.
     """
@@ -91,10 +87,10 @@ def crew_steps(
             # None between exposures at a weld of one, but a reshoot takes one.
             _step(RESETTING, reset_s, n - 1, beside, near, words),
         ]
-    if times.first_survey_points:
-        steps.append(_first_survey(order, post))
+    if first_out_s > 0.0:
+        steps.append(_first_survey(order, post, first_out_s))
     # The first survey takes the source out and home once more, and somebody in to read that it is.
-    rounds = n + bool(times.first_survey_points)
+    rounds = n + (first_out_s > 0.0)
     steps += [
         _transit(order, candidate, head, rounds, post, bare_1m_Sv_s),
         CrewStep(
@@ -120,13 +116,13 @@ def crew_steps(
     return tuple(steps)
 
 
-def _first_survey(order: Order, post: Post) -> CrewStep:
+def _first_survey(order: Order, post: Post, seconds: float) -> CrewStep:
     """Readings with the source out before the first film: everyone is counted at the rope, where they are taken.
 
     Formula: barrier's rate limit, or the rate of the post where that is more or no rate is limited, x time. Source: the
     rope stands where the upper bound is no more than that limit.
     """
-    seconds, limit = order.crew_times.first_survey_out_s, order.limits.barrier.rate_Sv_s
+    limit = order.limits.barrier.rate_Sv_s
     if post.rate_Sv_s is None:
         return _step(FIRST_SURVEY, seconds, 1, None, None, post.words)
     rate = max(post.rate_Sv_s, limit or 0.0)
@@ -279,6 +275,7 @@ def crew_dose(
     exposure_s: float,
     at_barrier_Sv_s: float | None,
     barrier_words: str,
+    first_out_s: float = 0.0,
 ) -> Derived:
     """Dose of one person for one weld without mounting and walks [Sv]; value None where a part is not computed.
 
@@ -296,6 +293,7 @@ def crew_dose(
         mount_s=0.0,
         reset_s=order.crew_times.reset_s,
         bare_1m_Sv_s=None,
+        first_out_s=first_out_s,
     )
     return whole_dose(order, person, steps)
 
@@ -311,6 +309,7 @@ def crew_member(
     mount_s: float,
     reset_s: float,
     bare_1m_Sv_s: float | None,
+    first_out_s: float = 0.0,
 ) -> CrewMember:
     """One person's steps, whole dose, hands and limits for a weld; arguments as for `crew_steps`."""
     steps = crew_steps(
@@ -323,6 +322,7 @@ def crew_member(
         mount_s=mount_s,
         reset_s=reset_s,
         bare_1m_Sv_s=bare_1m_Sv_s,
+        first_out_s=first_out_s,
     )
     whole = whole_dose(order, person, steps)
     return CrewMember(

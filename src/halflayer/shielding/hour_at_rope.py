@@ -30,7 +30,7 @@ def counted_times(order: Order, candidate: Candidate | None, exposure: Exposure)
     if candidate is None:
         return 1.0
     whole = math.fsum(float(s.seconds.value or 0.0) for s in exposure.shots)
-    out = order.crew_times.first_survey_out_s
+    out = exposure.first_out_s
     more = max(out / whole, 1.0 / n) if out > 0.0 and whole > 0.0 else 0.0
     return exposures_to_count(order, candidate, n) / n + more
 

@@ -167,6 +167,7 @@ def crew_members(
                 person,
                 activity_Bq=exposure.activity.value,
                 shots_s=shot_seconds(exposure),
+                first_out_s=exposure.first_out_s,
                 post=post,
                 mount_s=mounting_s(order, shielding.items),
                 reset_s=reset_of(order, shielding.items).seconds,

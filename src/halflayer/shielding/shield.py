@@ -310,6 +310,7 @@ def _result(
             exposure_s=exposure_s,
             at_barrier_Sv_s=at_barrier[0],
             barrier_words=at_barrier[1],
+            first_out_s=exposure.first_out_s,
         )
         for person in order.crew
     )

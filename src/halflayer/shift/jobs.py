@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from halflayer.exposure.budget import TimeBudget, before_s, counted_in, first_survey_s
+from halflayer.exposure.budget import TimeBudget, before_s, counted_in, first_home_s
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -71,8 +71,8 @@ def job_of(
         whole_s=budget.total_s if budget else 0.0,
         trial_s=budget.again_s if budget else 0.0,
         wait_s=budget.wait_s if budget else 0.0,
-        first_out_s=order.crew_times.first_survey_out_s,
-        first_home_s=first_survey_s(order, head.travel_s) - order.crew_times.first_survey_out_s,
+        first_out_s=exposure.first_out_s,
+        first_home_s=first_home_s(order, exposure, head.travel_s),
         detector=candidate.detector,
         extra_Sv=tuple(extra) if len(extra) == len(order.crew) else (0.0,) * len(order.crew),
     )
