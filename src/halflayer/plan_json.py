@@ -314,6 +314,8 @@ def _point(p: PointDose) -> dict[str, Any]:
         "ok": p.ok if limited else None,
         "reliable": p.reliable,
         "turn_back_Sv_per_h": _per_hour(p.turn_back_Sv_s),
+        "at_exposure": p.at_exposure,
+        "by_exposure_Sv_per_h": [_per_hour(v) for v in p.by_exposure_Sv_s],
         "shares": {name: _number(share) for name, share in p.shares.items()},
     }
 

@@ -65,6 +65,7 @@ def test_a_bare_source_in_the_bore_seen_from_the_platform() -> None:
     """
     setting, (found,) = asked("bore", Fitting(), floors=[UP])
     assert found.side == "above"
+    assert (found.at_exposure, found.by_exposure_Sv_s) == (1, (found.rate_Sv_s,))
     distance = 5.0 - 1.3
     bare = bare_h10_rate_Sv_s(
         activity_Bq=setting.activity_Bq,

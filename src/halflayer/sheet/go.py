@@ -15,6 +15,7 @@ from halflayer.sheet import (
     rope_expected,
     sentry_words,
     survey,
+    survey_again,
 )
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -81,6 +82,8 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
         found.append({"what": film_inside.NAME, "do": film})
     if empty := pipe_empty.words(order, w):
         found.append({"what": pipe_empty.NAME, "do": empty})
+    if again := survey_again.words(order, w):
+        found.append({"what": survey_again.NAME, "do": again})
     check = lost_words.check_words(order, w, show)
     return [*found, {"what": lost_words.NAME, "do": check}] if check else found
 

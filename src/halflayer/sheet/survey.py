@@ -190,7 +190,8 @@ def rows(
         expected = show.pm(p.rate_Sv_s, total_sigma_Sv_s(p, shielding.k), "equivalent_rate")
         turn_back = show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2)
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
-        if len(", ".join(parts)) > LONGEST_FROM:
+        at = f"({p.at_exposure}) " if len(p.by_exposure_Sv_s) > 1 else ""
+        if len(at + ", ".join(parts)) > LONGEST_FROM:
             parts = parts[:2]
         # A place whose limits are all on doses has a limit, if none on the rate.
         by_dose = [c for c in shielding.limits if c.place == p.name] if p.limit_Sv_s is None else []
@@ -227,7 +228,7 @@ def rows(
                 else "not known"
                 if worst.ok is None
                 else verdict(worst.ok, limited=True),
-                "from": ", ".join(parts),
+                "from": at + ", ".join(parts),
                 "from_short": ", ".join(parts[:2]),
             }
         )

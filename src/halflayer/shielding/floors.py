@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 from halflayer.exposure.result import Exposure
 from halflayer.order.limits import FloorLevel
@@ -83,11 +84,25 @@ def searched(setting: Setting, exposure: Exposure, fitting: Fitting, k: float, *
     for level in levels:
         there = [r for (of, _), r in zip(asks, rates, strict=True) if of is level]
         dose = _worst(weld, level, there, k) if there else _unknown(weld, level)
-        dose = replace(dose, emptied_by=level.emptied_agreed_by or "")
+        dose = replace(
+            dose, emptied_by=level.emptied_agreed_by or "", **_by_exposure(dose, every, by_shot, k)
+        )
         if level not in own:
             dose = replace(dose, stated=False, basis=f"{dose.basis}; {NOT_STATED}")
         found.append(dose)
     return Searched(tuple(found), tuple(every), tuple(map(tuple, by_shot)))
+
+
+def _by_exposure(
+    dose: FloorDose, every: Sequence[Ask], by_shot: Sequence[Sequence[Rate]], k: float
+) -> dict[str, Any]:
+    """Which exposure a floor's worst point stands for, and the rate there at each."""
+    n = next((n for n, a in enumerate(every) if a.site == dose.at), None)
+    if n is None or dose.rate_Sv_s is None:
+        return {}
+    there = [shot[n] for shot in by_shot]
+    top = max(range(len(there)), key=lambda i: there[i].upper_Sv_s(k))
+    return {"at_exposure": top + 1, "by_exposure_Sv_s": tuple(r.rate_Sv_s for r in there)}
 
 
 def _told(k: float, rates: Sequence[Rate]) -> bool:

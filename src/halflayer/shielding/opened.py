@@ -48,6 +48,11 @@ def rate_figures(order: Order, s: Shielding, activity: Derived) -> list[Derived]
             inputs=(noise, k, activity.named(), *_shares(p)),
             source=METHOD,
             basis=f"{p.name}, at site {', '.join(f'{c:.2f}' for c in p.at)} m"
+            + (
+                f"; at exposure {p.at_exposure} of {len(p.by_exposure_Sv_s)}"
+                if len(p.by_exposure_Sv_s) > 1
+                else ""
+            )
             + ("" if p.reliable else "; not known reliably"),
         )
         upper = Derived(

@@ -42,6 +42,10 @@ class PointDose:
     ok: bool | None  # None: no rate limit here, or the figure is not reliable (then it never "holds")
     shares: dict[str, float] = field(default_factory=dict)  # where the dose comes from, sums to 1
     turn_back_Sv_s: float | None = None  # reading above which the survey is to stop the work
+    at_exposure: int = 1  # the one whose rate stands here
+    by_exposure_Sv_s: tuple[
+        float, ...
+    ] = ()  # the rate at each; empty in records of plans that did not keep them
 
 
 @dataclass(frozen=True)

@@ -294,8 +294,9 @@ def _result(
     order, candidate, fitting = setting.order, setting.candidate, sized.fitting
     budget_lines, k = setting.budget(fitting)
     built = setting.build(fitting, candidate.shots[0])
-    highest = [deciding(of_ask, k) for of_ask in zip(*rates, strict=True)]
-    points = tuple(point(r, k, r.reliable) for r in highest)
+    by_ask = list(zip(*rates, strict=True))
+    highest = [deciding(of_ask, k) for of_ask in by_ask]
+    points = tuple(point(r, k, r.reliable, of_ask) for r, of_ask in zip(highest, by_ask, strict=True))
     checks = tuple(c for r, p in zip(highest, points, strict=True) for c in checks_at(r, p))
     by_rate, by_hour, directions = barriers(setting, exposure, fitting, rates, k, seeds[1], within_m)
     plate = kit.plate_kind(order, fitting)

@@ -19,7 +19,8 @@ def deciding(of_ask: Sequence[Rate], k: float) -> Rate:
     return max(could or of_ask, key=lambda r: r.upper_Sv_s(k))
 
 
-def point(r: Rate, k: float, reliable: bool) -> PointDose:
+def point(r: Rate, k: float, reliable: bool, of_ask: Sequence[Rate] = ()) -> PointDose:
+    """The stated dose at a place by its deciding rate; `of_ask`: the rates there of all shots, that one among them."""
     rate_limits = [q.limit for q in r.ask.kinds if q.seconds is None]
     limit = min(rate_limits, default=None)
     upper = r.upper_Sv_s(k)
@@ -34,6 +35,8 @@ def point(r: Rate, k: float, reliable: bool) -> PointDose:
         ok=None if limit is None or not (reliable or upper > limit) else upper <= limit,
         shares=r.shares,
         turn_back_Sv_s=upper,
+        at_exposure=next((n for n, one in enumerate(of_ask, start=1) if one is r), 1),
+        by_exposure_Sv_s=tuple(one.rate_Sv_s for one in of_ask),
     )
 
 

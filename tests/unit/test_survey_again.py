@@ -1,0 +1,85 @@
+"""At which exposure a survey point is highest, and which points are read again there.
+
+Source: our choice; that a survey made at one placement says nothing of another is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import safety_plan
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet import survey, survey_again
+from halflayer.sheet.figures import Show
+from halflayer.sheet.go import first_of_all
+from halflayer.shielding.asks import Ask
+from halflayer.shielding.look import Rate
+from halflayer.shielding.stated import deciding, point
+
+SV_S = 1e-6 / 3600.0
+
+
+def rates(*values: float) -> list[Rate]:
+    ask = Ask("barrier 0 deg, 8 m", (8.0, 0.0, 1.0), (8.0, 0.0, 1.0), ())
+    return [Rate(ask, v * SV_S, 0.01, True, {}) for v in values]
+
+
+def test_a_point_knows_its_exposure_and_the_rate_at_each() -> None:
+    """Of 1, 5 and 2 uSv/h the second decides; without the other shots there is one exposure to tell of."""
+    shots = rates(1.0, 5.0, 2.0)
+    found = point(deciding(shots, 0.1), 0.1, True, shots)
+    assert found.at_exposure == 2
+    assert [round(v / SV_S, 6) for v in found.by_exposure_Sv_s] == [1.0, 5.0, 2.0]
+    assert found.rate_Sv_s == found.by_exposure_Sv_s[found.at_exposure - 1]
+    alone = point(shots[0], 0.1, True)
+    assert (alone.at_exposure, alone.by_exposure_Sv_s) == (1, ())
+
+
+def with_points(*at: tuple[int, tuple[float, ...]]) -> tuple[Order, WeldPlan]:
+    """A weld of the plan whose first points have these exposures and rates, the others one exposure."""
+    plan = safety_plan.plan()
+    w = next(w for w in plan.welds if w.shielding and w.status == "ready")
+    assert w.shielding
+    ring = [p for p in w.shielding.points if survey.is_barrier(p)][: len(at)]
+    made = tuple(
+        replace(p, at_exposure=n, by_exposure_Sv_s=tuple(v * SV_S for v in each), turn_back_Sv_s=6 * SV_S)
+        for p, (n, each) in zip(ring, at, strict=True)
+    )
+    assert w.safety
+    return Order.from_json(plan.order), replace(
+        w, shielding=replace(w.shielding, points=made), safety=replace(w.safety, floors=())
+    )
+
+
+def test_what_reads_clearly_more_later_is_read_again_there() -> None:
+    """5 at exposure 3 beside 1 at exposure 1 is read again; 1.2 beside 1 no meter within 20 % tells apart; what is
+    highest at exposure 1 is told by that; two at one exposure stand together."""
+    order, w = with_points(
+        (3, (1.0, 2.0, 5.0)), (2, (1.0, 1.2, 0.5)), (1, (4.0, 1.0, 1.0)), (3, (2.0, 2.0, 3.0))
+    )
+    assert w.shielding
+    weld = order.weld(w.weld)
+    points = survey.arrange(weld, w.shielding, order.floors, w.safety.contour if w.safety else None)
+    number = {p.name: n for n, p in points.numbered}
+    again = sorted(number[w.shielding.points[n].name] for n in (0, 3))
+    told = survey_again.words(order, w)
+    assert (
+        told
+        == f"points {again[0]}, {again[1]} at exposure 3: expected is the highest of all exposures, there"
+    )
+    assert {"what": survey_again.NAME, "do": told} in first_of_all(order, w, Show())
+    rows = {r["n"]: r["from"] for r in survey.rows(weld, w.shielding, points, Show())}
+    assert all(rows[n].startswith("(3) ") for n in again)
+
+
+def test_nothing_is_read_again_where_one_exposure_tells_all() -> None:
+    order, w = with_points((1, (5.0,)), (1, (3.0,)))
+    assert survey_again.words(order, w) == ""
+    assert survey_again.NAME not in {f["what"] for f in first_of_all(order, w, Show())}
+    # What is lost in background is not sent anybody to.
+    order, w = with_points((2, (0.01, 0.1)))
+    low = replace(
+        w.shielding, points=tuple(replace(p, turn_back_Sv_s=0.15 * SV_S) for p in w.shielding.points)
+    )  # type: ignore[type-var,union-attr]
+    assert survey_again.words(order, replace(w, shielding=low)) == ""
