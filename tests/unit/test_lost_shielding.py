@@ -21,10 +21,12 @@ from halflayer.physics.materials import material
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.trace import materials_along
+from halflayer.sheet.figures import Show
+from halflayer.sheet.lost_page import BREAKS_ALL_THE_SAME, _cases
 from halflayer.shielding.asks import barrier_asks
 from halflayer.shielding.bench import NOISE_LEAST, Bench, _at_the_line, bench_of, holds, noise, upper
 from halflayer.shielding.look import Rate
-from halflayer.shielding.lost import _case, _findings, _hints, lost_shielding, towards
+from halflayer.shielding.lost import STEPS, _case, _findings, _hints, lost_shielding, towards
 from halflayer.shielding.safety_result import Contour, Lost, RopePoint
 from halflayer.shielding.spots import flattest, setting_of
 from halflayer.shielding.tolerance import NOT_FARTHER, _as_looked, _no_room, contradicted, holds_as_stated
@@ -76,7 +78,13 @@ def stub(planned: list[Rate], **of_bench: object) -> Bench:
     """A bench of looks that are given: no budget, no crew."""
     setting = SimpleNamespace(budget=lambda fitting: ((), 0.0))
     found = {"fitting": Fitting(), "crew": frozenset(), "planned": planned, "longest_s": 100.0}
-    found |= {"asks": [r.ask for r in planned], "every_shot": {}, "at_post_Sv_s": None, **of_bench}
+    found |= {
+        "asks": [r.ask for r in planned],
+        "every_shot": {},
+        "estimates": {},
+        "at_post_Sv_s": None,
+        **of_bench,
+    }
     return cast(Bench, SimpleNamespace(setting=setting, **found))
 
 
@@ -429,3 +437,30 @@ def test_a_rise_under_what_a_meter_tells_is_no_hint_and_the_table_has_it() -> No
     ]
     assert [len(_hints([c])) for c in told] == [0, 1] and not any(c.within_noise for c in told)
     assert " at barrier rope 30 deg" in _findings([dataclasses.replace(told[1], holds=False)])[0].text
+
+
+@pytest.mark.parametrize(("share", "over"), [(1.04, True), (0.97, False)])
+def test_an_estimate_over_the_limit_breaks_though_its_noise_is_large(share: float, over: bool) -> None:
+    """Noise of 5 %: 1.04 less 8.2 % is under the limit, so it is not sure; a crew reads a figure over it."""
+    near = rate(share, name="barrier rope 30 deg, 4.2 m")
+    found = _case(stub([near]), "wrap open", "a hole", [near])
+    assert found.holds is None and found.over is over
+    (told,) = _findings([found])
+    assert told.text.startswith("limits do not hold" if over else "limits are not known to hold")
+    (row,) = _cases([found], Show(), None)
+    assert row["holds"] == (BREAKS_ALL_THE_SAME if over else "not known")
+
+
+@pytest.mark.parametrize(("estimate", "over"), [(0.7, True), (0.6, False)])
+def test_the_estimate_of_another_exposure_counts_too(estimate: float, over: bool) -> None:
+    """Raised 0.3 to 0.45, 1.5 times: 0.7 becomes 1.05 of the limit, 0.6 becomes 0.9, by hand."""
+    name = "barrier 30 deg, 6 m"
+    bench = stub([rate(0.3, name=name)], every_shot={name: 0.92 * LIMIT}, estimates={name: estimate * LIMIT})
+    found = _case(bench, "one plate missing", "0 of 1", [rate(0.45, name=name)])
+    assert found.holds is None and found.over is over
+
+
+def test_nothing_is_measured_with_the_source_closed() -> None:
+    """Where no fault is found the weld is planned anew: a rope cannot be moved by a meter that reads background."""
+    assert not any("move the barrier" in s for s in STEPS)
+    assert STEPS[-1].endswith("have the weld planned again with what stands there.")

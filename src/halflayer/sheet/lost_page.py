@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,13 +11,19 @@ from halflayer.base.result import Derived
 from halflayer.base.ring_words import ring_words
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
+from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.lost_words import HEAD
-from halflayer.sheet.survey import ring_name
+from halflayer.sheet.survey import arrange, is_barrier, ring_name
 from halflayer.shielding.lost import OTHER
+from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Lost, LostCase
 from halflayer.shielding.tolerance import NOT_FARTHER
+
+DIRECTION = re.compile(r"^barrier (?:line |rope )?(-?[0-9.]+) deg")
+# Of an estimate over the limit whose noise is too large to vouch for it: doubt is for what lies under the limit.
+BREAKS_ALL_THE_SAME = "breaks (figure not reliable)"
 
 
 def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
@@ -32,7 +39,7 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
             {
                 "weld": w.weld if n == 0 else "",
                 "likely": show.converted(h.likely),
-                "where": show.converted(ring_words(ring_name(h.where))),
+                "where": _look_there(order, w, h.where, show),
                 "factor": _times(h.factor),
             }
             for w, lost in found
@@ -41,6 +48,38 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "quiet": [w.weld for w, lost in found if not lost.hints],
         "steps": [show.converted(s) for s in steps],
     }
+
+
+def _look_there(order: Order, w: WeldPlan, where: str, show: Show) -> str:
+    """The survey point of the weld's sheet at which a meter shows the rise: it has an expected figure beside it.
+
+    The looks ask directions of their own; of them the nearest of the numbered points that are read stands there.
+    """
+    if w.shielding is None:
+        return show.converted(ring_words(ring_name(where)))
+    weld = order.weld(w.weld)
+    points = arrange(weld, w.shielding, order.floors, w.safety.contour if w.safety else None)
+    read = [(n, p) for n, p in points.numbered if p.name not in points.inside]
+    told = []
+    for place in where.split("; most "):
+        turn = DIRECTION.search(place)
+        if turn is None:
+            told += [f"point {n}, {p.name}" for n, p in read if p.name == place] or [place]
+            continue
+        ring = [(_off(weld, p, math.radians(float(turn[1]))), n, p) for n, p in read if is_barrier(p)]
+        if not ring:
+            told.append(show.converted(ring_words(ring_name(place))))
+            continue
+        _, n, p = min(ring, key=lambda found: found[:2])
+        told.append(f"point {n}, {show.converted(ring_words(ring_name(p.name))).partition(',')[0]}")
+    return "; most ".join(dict.fromkeys(told))
+
+
+def _off(weld: Weld, p: PointDose, direction_rad: float) -> float:
+    """Angle in plan between a point and a direction, seen from the weld [rad]."""
+    return abs(
+        math.remainder(math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0]) - direction_rad, math.tau)
+    )
 
 
 def weld_rows(w: WeldPlan, lost: Lost, show: Show, turn_back_Sv_s: float | None) -> dict[str, Any]:
@@ -104,14 +143,16 @@ def _case(c: LostCase, barrier: str, crew: str, show: Show) -> dict[str, Any]:
         "crew": crew,
         "exposure": NOT_COMPUTED if c.exposure_Sv is None else show.up(c.exposure_Sv, "equivalent"),
         "factor": NOT_COMPUTED if c.factor is None else _in_noise(c) if c.within_noise else _times(c.factor),
-        "holds": {True: "holds", False: "breaks", None: "not known"}[c.holds],
+        "holds": BREAKS_ALL_THE_SAME
+        if c.over and c.holds is None
+        else {True: "holds", False: "breaks", None: "not known"}[c.holds],
         "basis": show.converted(c.basis),
     }
 
 
 def _in_noise(c: LostCase) -> str:
     """A rise that the looks cannot tell; where the limit breaks all the same nobody may read it as harmless."""
-    return "not told" if c.holds is False else "in noise"
+    return "not told" if c.holds is False or c.over else "in noise"
 
 
 def _times(factor: float) -> str:

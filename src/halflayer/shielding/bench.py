@@ -48,6 +48,7 @@ class Bench:
     seed: int
     planned: tuple[Rate, ...]
     every_shot: Mapping[str, float]  # upper rates as planned by name of the point, the worst of all exposures
+    estimates: Mapping[str, float]  # and the estimates
     # Upper rate as planned where the crew is counted, its own place or the control position; None: not known.
     at_post_Sv_s: float | None = None
     all_round: tuple[
@@ -90,6 +91,7 @@ def bench_of(setting: Setting, exposure: Exposure, shielding: Shielding, seed: i
         seed,
         (),
         {p.name: p.upper_Sv_s for p in shielding.points},
+        {p.name: p.rate_Sv_s for p in shielding.points},
         at_control(order, setting.candidate, where_crew_stands(order, weld, shielding)).rate_Sv_s,
         _all_round(weld, built, ring, shielding, rope) if setting.candidate.shroud else (),
     )
@@ -182,3 +184,8 @@ def holds(rates: Sequence[Rate], k: float) -> bool | None:
         return True
     sure = (r.rate_Sv_s * (1.0 - 1.645 * min(noise(r), 0.6)) > (r.ask.limit_Sv_s or 0.0) for r in asked)
     return False if any(sure) else None
+
+
+def exceeds(rates: Sequence[Rate]) -> bool:
+    """True where an estimate is over its limit, whatever its noise."""
+    return any(r.ask.limit_Sv_s and r.rate_Sv_s > r.ask.limit_Sv_s for r in rates)

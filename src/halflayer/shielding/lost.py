@@ -21,6 +21,7 @@ from halflayer.shielding.bench import (
     Bench,
     bench_of,
     cosine,
+    exceeds,
     holds,
     noise,
     sideways,
@@ -59,9 +60,8 @@ STEPS = (
     "With the source closed and surveyed: compare with the table of cases, look for a plate left out, an open seam, "
     "a turned or shifted head, a fitting that differs from the sheet.",
     "Put right what is found, note reading and cause, and open again for a survey only, from outside the barrier.",
-    "If nothing is found, the plan does not describe the set-up: do not expose by it; move the barrier out to where "
-    "the meter shows the rope's turn-back reading or less, tell the adviser, and "
-    "have the weld planned again with what stands there.",
+    "If nothing is found, the plan does not describe the set-up: do not expose by it, tell the adviser, and have the "
+    "weld planned again with what stands there.",
 )
 
 
@@ -252,6 +252,9 @@ def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
         verdict = None
     if lower and verdict is True and not _within(b, seen):
         verdict = None
+    over = verdict is None and (
+        exceeds(rates) or (other and not _within(b, _other_estimate(b, worst_at, rise)))
+    )
     crew_upper = upper(at_crew, k) if at_crew else None
     if crew_upper is not None:
         own = [upper(r, k) for r in b.planned if at_crew and r.ask.name == at_crew.ask.name]
@@ -278,6 +281,7 @@ def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
         + (f"; {OTHER}" if other else "")
         + (f"; {AS_PLANNED}" if lower and not other else ""),
         within_noise=quiet,
+        over=over,
     )
 
 
@@ -290,6 +294,11 @@ def _worst_exposure(b: Bench, rise: float | None) -> tuple[float | None, str]:
     found = [(p, n) for n, p in b.every_shot.items() if n.startswith(BARRIER)]
     planned, where = max(found, default=(None, ""))
     return None if planned is None else planned * max(1.0, rise or 1.0), where
+
+
+def _other_estimate(b: Bench, where: str, rise: float | None) -> float:
+    """The estimate at that point over all exposures as planned, raised as the look is [Sv/s]; 0 where none is known."""
+    return b.estimates.get(where, 0.0) * max(1.0, rise or 1.0)
 
 
 def _within(b: Bench, rate_Sv_s: float | None) -> bool:
@@ -321,8 +330,8 @@ def _look_there(c: LostCase) -> str:
 def _findings(cases: Sequence[LostCase]) -> list[Finding]:
     """What breaks a limit with shielding lost, and what may: both are told where people decide on the weld."""
     found = []
-    for holds_, words in ((False, "do not hold"), (None, "are not known to hold")):
-        some = [c for c in cases if c.holds is holds_]
+    for breaks, words in ((True, "do not hold"), (False, "are not known to hold")):
+        some = [c for c in cases if c.holds is not True and (c.holds is False or c.over) is breaks]
         if some:
             top = max(some, key=lambda c: c.barrier_upper_Sv_s or 0.0)
             names = ", ".join(c.name for c in some)

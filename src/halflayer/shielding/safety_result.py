@@ -160,6 +160,8 @@ class LostCase:
     basis: str
     # The rise is no more than the looks' noise: nothing of the case is seen, and nothing is said to be better by it.
     within_noise: bool = False
+    # The estimate itself is over a limit where `holds` is None: too noisy to be sure of, yet no doubt for a crew.
+    over: bool = False
 
 
 @dataclass(frozen=True)
