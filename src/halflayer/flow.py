@@ -48,6 +48,7 @@ from halflayer.shielding.shield import shield
 from halflayer.shielding.spots import setting_of
 from halflayer.shielding.stuck import StuckSource, shields_if_stuck, stuck_source
 from halflayer.shift.jobs import job_of
+from halflayer.shift.loading import rests_in
 from halflayer.shift.result import ShiftPlan
 from halflayer.shift.schedule import schedule
 from halflayer.technique.choose import choose_technique
@@ -151,7 +152,7 @@ def plan_order(
         ),
         shift=shift,
         schedule=adds_up,
-        stuck=_stuck(order, plans, seeds[1]) if contingency else (),
+        stuck=_stuck(order, plans, adds_up, seeds[1]) if contingency else (),
     )
 
 
@@ -383,13 +384,13 @@ def _schedule(order: Order, plans: list[WeldPlan]) -> ShiftPlan | None:
     return schedule(order, jobs) if jobs else None
 
 
-def _stuck(order: Order, plans: list[WeldPlan], seed: int) -> tuple[StuckSource, ...]:
-    """The contingency card of every source that a ready weld uses."""
-    used = [p.chosen for p in plans if p.status == "ready" and p.chosen]
+def _stuck(
+    order: Order, plans: list[WeldPlan], shift: ShiftPlan | None, seed: int
+) -> tuple[StuckSource, ...]:
+    """The contingency card of every source that a ready weld uses, with what it rests in in the shift."""
+    uses = [(p.weld, p.chosen.source, p.chosen.head) for p in plans if p.status == "ready" and p.chosen]
     work = []
     for source in order.sources:
-        heads = {c.head for c in used if c.source == source.id}
-        if heads:
-            mine = tuple(h for h in order.heads if h.id in heads)
+        if mine := rests_in(order, uses, shift, source.id):
             work.append(partial(stuck_source, order, source, mine, seed=seed))
     return tuple(at_once(work, thread_count()))

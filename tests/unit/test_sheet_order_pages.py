@@ -288,7 +288,15 @@ def test_lost_shielding_with_the_tolerance_rounded_down(plan: Plan, pages: list[
 
 def test_the_card_of_a_source_ends_with_the_own_plan(pages: list[str]) -> None:
     words = _page(pages, "If the source does not come home")
-    for part in ("SE-2041", "100 mSv/h", "65 mSv/h", "not computed", "120 m", "turn back at", "2.5 µSv/h"):
+    for part in (
+        "SE-2041",
+        "100000 µSv/h",
+        "65000 µSv/h",
+        "not computed",
+        "120 m",
+        "turn back at",
+        "2.5 µSv/h",
+    ):
         assert part in words, part
     # Page 1 leaves least to the sentry at the rope, 5.34 uSv at most: 14.66 of 20 uSv left, 71.99 s and 110.9 s become
     # 52.8 s and 81.3 s, rounded down.
@@ -513,3 +521,31 @@ def test_no_weld_is_plainly_ready_while_something_is_asked_of_every_weld(plan: P
     assert "ready" not in {w["status"] for w in head.data["welds"]}
     assert any(w["status"].startswith("ready once") for w in head.data["welds"])
     assert all("list “Before the first exposure”" in s.data["go"]["why"] for s in rest if s.kind == "weld")
+
+
+def test_a_rise_is_looked_for_at_a_point_that_the_weld_s_sheet_has() -> None:
+    """Looks ask directions of their own: what is named is a numbered point of page 1 or 2, with its expected figure."""
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.safety and w.safety.lost and w.safety.lost.hints and w.shielding)
+    assert w.safety and w.safety.lost and w.shielding
+    point = next(p for p in w.shielding.points if p.name.startswith("barrier "))
+    weld = order.weld(w.weld)
+    turn = math.degrees(math.atan2(point.at[1] - weld.at[1], point.at[0] - weld.at[0]))
+    hint = replace(w.safety.lost.hints[0], where=f"barrier rope {turn + 3:.0f} deg, 2.1 m")
+    lost = replace(w.safety.lost, hints=(hint,))
+    page = lost_page(replace(plan, welds=(replace(w, safety=replace(w.safety, lost=lost)),)), order, Show())
+    (told,) = [h["where"] for h in page["hints"]]
+    numbers = {r["n"] for s in compose(plan) if s.file == f"{w.weld}.pdf" for r in s.data["survey"]["rows"]}
+    n, _, name = told.removeprefix("point ").partition(", ")
+    assert int(n) in numbers and name.startswith("ring ")
+
+
+def test_a_source_of_another_shift_has_no_card(plan: Plan) -> None:
+    """Its exposure times, limits and sentries are planned anew, and so is its card; page and list say so."""
+    full = safety_plan.plan()
+    assert full.stuck and full.schedule is not None
+    other = replace(full.stuck[0], source="SE-LATER")
+    sheet = compose(replace(full, stuck=(*full.stuck, other)))[0]
+    assert "SE-LATER" not in {c["source"] for c in sheet.data["cards"]}
+    assert sheet.data["not_carded"] == ["SE-LATER"]

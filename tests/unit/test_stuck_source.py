@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import Literal
+from types import SimpleNamespace
+from typing import Literal, cast
 
 import numpy as np
 import pytest
@@ -20,9 +21,10 @@ from halflayer.sheet.stuck_card import only_carried, stuck_card
 from halflayer.shielding import stuck
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.stuck import StuckSource, shell_factor, stuck_source
-from halflayer.shielding.stuck_steps import control_m, steps
+from halflayer.shielding.stuck_steps import NOT_STATED, control_m, steps, within
 from halflayer.shift.left import Taken, cards, taken_by_plan
-from halflayer.shift.result import CrewShift
+from halflayer.shift.loading import rests_in
+from halflayer.shift.result import CrewShift, ShiftPlan
 from setups import ORDER
 
 USV = 1e-6 / 3600
@@ -118,6 +120,7 @@ def test_stay_times_are_dose_over_rate(card: StuckSource) -> None:
         assert s.bare_s * rate == pytest.approx(s.dose_Sv, rel=1e-12)
         for shielded in s.shielded_s:
             assert shielded is None or shielded > s.bare_s
+    assert control_m(ORDER) in {s.distance_m for s in card.stays}  # closing again is tried from there
     assert {s.dose_Sv for s in card.stays} == {2e-5}  # the order's own limit for the crew and no other
 
 
@@ -261,16 +264,13 @@ def test_the_card_of_two_heads_reads_each_by_itself(monkeypatch: pytest.MonkeyPa
 
 
 def test_nobody_is_sent_to_wait_at_the_control_position() -> None:
-    """Bare 76.8 mSv/h at 1 m, by hand: 1.2 mSv/h and 20 uSv a minute at 8 m; 7.5 uSv/h lie 101.2 m away."""
+    """Bare 76.8 mSv/h at 1 m, by hand: 20 uSv a minute at 8 m; 7.5 uSv/h lie 101.2 m away."""
     order = Order.from_json(
         ORDER.as_json() | {"crew_times": ORDER.as_json()["crew_times"] | {"transit_distance_m": 8.0}}
     )
     assert order.limits.barrier.rate_Sv_s == pytest.approx(7.5e-6 / 3600)
     told = steps(order, 0.0768 / 3600)
-    assert (
-        "past the control position (8 m: bare up to 1.2 mSv/h, 20 µSv a minute): nobody waits there"
-        in told[1]
-    )
+    assert "past the control position (8 m: bare up to 20 µSv a minute): nobody waits there" in told[1]
     assert "Beyond 110 m the bare source is at or under 7.5 µSv/h" in told[1]
     assert not any("to the control position" in t for t in told)
     assert control_m(order) == 8.0
@@ -303,3 +303,96 @@ def test_a_card_in_feet_tabulates_distances_that_can_be_paced_off() -> None:
     assert len(others) >= len(told) - 1 and all(math.isclose(f, round(f)) for f in others)
     assert any(math.isclose(d, near) for d in told) and told == sorted(told)
     assert {1.0, 10.0, control_m(ORDER)} <= set(stuck.distances_m(ORDER))
+
+
+def _with(**of_order: object) -> Order:
+    return Order.from_json(ORDER.as_json() | of_order)
+
+
+CONTACTS = [
+    {"role": "radiation adviser", "name": "A. Viser", "phone": "201"},
+    {"role": "shift manager", "name": "S. Hift", "phone": "extension 214"},
+    {"role": "site emergency", "name": "Gatehouse", "phone": "extension 200"},
+]
+
+
+def test_who_leads_and_who_clears_is_told_by_name() -> None:
+    """A bare source of 76.8 mSv/h at 1 m reaches 101 m, a line of 640 m round (2 pi r): no crew of three watches it."""
+    named = _with(contacts=CONTACTS)
+    lead = next(p.name for p in named.crew if p.role == "radiographer in charge")
+    told = steps(named, 0.0768 / 3600)[2]
+    assert told.startswith(f"{lead}, radiographer in charge, leads.")
+    assert "Gatehouse (extension 200) or S. Hift (extension 214) clears every place" in told
+    assert "watched all round" not in told and "watches the ways in alone" in told
+    for p in named.places:
+        assert (p.name in told) is (p.kind == "people")
+    nobody = steps(_with(contacts=[]), 0.0768 / 3600)[2]
+    assert f"who clears it: {NOT_STATED}" in nobody
+
+
+def test_a_place_beyond_the_source_s_reach_is_not_to_be_cleared() -> None:
+    """At 1 uSv/h at 1 m the limit of 7.5 uSv/h lies 0.37 m away: no place is so near."""
+    assert within(ORDER, 0.37) == [f.name for f in ORDER.floors]
+    assert set(within(ORDER, 1e4)) >= {p.name for p in ORDER.places if p.kind == "people"}
+
+
+def test_how_to_call_is_told_or_said_not_to_be_stated() -> None:
+    site = ORDER.as_json()["site"]
+    by = steps(_with(site=site | {"call_by": "radio channel 4"}), 0.0768 / 3600)[3]
+    assert by.endswith("by: radio channel 4.")
+    assert NOT_STATED in steps(ORDER, 0.0768 / 3600)[3]
+
+
+def test_tongs_are_not_for_a_bare_source() -> None:
+    """140 mSv/h at 1 m are 2333 uSv a minute, by hand, rounded up to two digits; one unit for every source."""
+    kit = ORDER.as_json()["kit"]
+    tongs = [{"id": "TO-1", "kind": "tongs"}]
+    told = steps(_with(kit=kit | {"gear": tongs}), 0.140 / 3600)[5]
+    assert "Tongs (TO-1) are not for a bare source: at 1 m it brings up to 2400 µSv a minute" in told
+    assert "Tongs" not in steps(_with(kit=kit | {"gear": []}), 0.140 / 3600)[5]
+
+
+def test_the_film_of_a_stuck_source_is_rejected_and_logged() -> None:
+    (told,) = [s for s in steps(ORDER, 0.0768 / 3600) if "film" in s]
+    assert "rejected unless its time is known; log it" in told
+
+
+def test_cards_of_strong_and_weak_sources_share_one_unit(card: StuckSource) -> None:
+    """A thousandth of the source is told in the same unit: 0.56 beside 560, never mSv/h beside uSv/h."""
+    weak = replace(
+        card,
+        rows=tuple(
+            replace(
+                r,
+                bare_Sv_s=r.bare_Sv_s / 1000,
+                shielded_Sv_s=tuple(v and v / 1000 for v in r.shielded_Sv_s),
+            )
+            for r in card.rows
+        ),
+    )
+    for system, unit in (("metric", "µSv/h"), ("imperial", "mrem/h")):
+        cells = [
+            x
+            for c in (card, weak)
+            for r in stuck_card(c, Show(system))["rows"]  # type: ignore[arg-type]
+            for x in r["cells"]
+        ]
+        assert {x.split(" ")[1] for x in cells} == {unit}
+
+
+def test_a_source_rests_in_what_the_shift_puts_it_into() -> None:
+    """SE leaves head A by the changer before W2; head B holds it in another shift: its readings are no matter here."""
+    change = SimpleNamespace(rests=(("SE", ("A", "XC")), ("YB", ("XC", "A"))))
+    shift = cast(ShiftPlan, SimpleNamespace(left_out=(("W3", "late"), ("W4", "late")), changes=(change,)))
+    uses = [("W1", "SE", "A"), ("W2", "YB", "A"), ("W3", "SE", "B"), ("W4", "IR", "C")]
+    heads = [SimpleNamespace(id=name) for name in "ABC"]
+    kit = SimpleNamespace(changers=(SimpleNamespace(id="XC"),))
+    order = cast(Order, SimpleNamespace(heads=heads, kit=kit))
+
+    def ids(of_shift: ShiftPlan | None, source: str) -> list[str]:
+        return [t.id for t in rests_in(order, uses, of_shift, source)]
+
+    assert ids(shift, "SE") == ["A", "XC"]
+    assert ids(shift, "IR") == ["C"]  # of another shift alone: all that it is planned for
+    assert ids(None, "SE") == ["A", "B"]
+    assert ids(None, "CO") == []

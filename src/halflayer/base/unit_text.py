@@ -94,6 +94,14 @@ def column(
     return tuple(_joined(rounded(number(v, unit), digits=digits, round_up=round_up), unit) for v in values)
 
 
+def smallest(
+    values: Sequence[float], kind: str, *, system: System, digits: int, round_up: bool
+) -> tuple[str, ...]:
+    """Finite values in the smallest unit that meters show, whatever their size: one unit over several tables."""
+    unit = (_IMPERIAL if system == "imperial" else _METRIC)[kind][-1][0]
+    return tuple(_joined(rounded(number(v, unit), digits=digits, round_up=round_up), unit) for v in values)
+
+
 def _unit(value: float, kind: str, *, system: System, digits: int, round_up: bool) -> tuple[str, str]:
     """The unit that a value is shown in, and the figure."""
     ladder = (_IMPERIAL if system == "imperial" else _METRIC)[kind]

@@ -29,6 +29,12 @@ class Site(Model):
     area: Text | None = None
     adviser: Text  # radiation protection adviser, by role or fictional name
     local_rules: Text
+    # What people are called by from the area, telephone or radio, and where it is; left out: the sheets say so.
+    call_by: Text | None = None
+    # Where sources lie between welds and after the shift, and who has the key; left out: the sheets say so.
+    source_store: Text | None = None
+    # Who isolates detectors and gauges, watches in their place and puts them back; left out: the sheets say so.
+    detectors_by: Text | None = None
 
 
 class Shift(Model):

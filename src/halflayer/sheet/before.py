@@ -85,7 +85,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
         ),
         ("people to call", _to_call(order)),
-        ("equipment", before_tools.instruments(plan, order, used)),
+        ("equipment", before_tools.instruments(plan, order)),
         (
             "sources",
             f"Certificate and leak test in date for {_sources(order, used)}; activity as on the sheets.",

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import alarm_words, crew_reading, meter
 from halflayer.sheet.call_words import stated_alarms
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
+from halflayer.shielding.stuck_steps import NOT_STATED
 from halflayer.shielding.travelling import on_the_way, travel_of
 
 
@@ -22,19 +23,30 @@ def of_alarms(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> str
     return _alarms(order, show, in_words_of(order, plan)) + _sound_on_the_way(order, used, show)
 
 
-def instruments(plan: Plan, order: Order, used: list[WeldPlan]) -> str:
+def isolated(plan: Plan, order: Order) -> list[str]:
+    """Instruments and film whose limit a bare source of the shift passes, on its way to a weld or at a change."""
+    names = [p.name for p in order.places if p.kind not in ("people", "crew")]
+    bare = {b.place for b in (plan.schedule.beside_changes if plan.schedule else ()) if b.above}
+    limits = {p.name: p.limit.rate_Sv_s for p in order.places if p.limit and p.limit.rate_Sv_s}
+    for w in in_shift(plan):
+        ways = on_the_way(travel_of(w.shielding))
+        bare |= {name for name, most in limits.items() if name in ways and ways[name].peak_Sv_s > most}
+    return [name for name in names if name in bare]
+
+
+def instruments(plan: Plan, order: Order) -> str:
     """Instruments and film near the work: isolated or moved where a bare source passes their limit, else watched."""
     names = [p.name for p in order.places if p.kind not in ("people", "crew")]
     if not names:
         return "Detectors and gauges near the work isolated or watched (none are stated in the order)."
-    bare = {b.place for b in (plan.schedule.beside_changes if plan.schedule else ()) if b.above}
-    limits = {p.name: p.limit.rate_Sv_s for p in order.places if p.limit and p.limit.rate_Sv_s}
-    for w in used:
-        ways = on_the_way(travel_of(w.shielding))
-        bare |= {name for name, most in limits.items() if name in ways and ways[name].peak_Sv_s > most}
-    moved = [name for name in names if name in bare]
-    watched = [name for name in names if name not in bare]
-    parts = [f"Isolated or moved, a bare source passes their limit: {', '.join(moved)}"] if moved else []
+    moved = isolated(plan, order)
+    watched = [name for name in names if name not in moved]
+    by = order.site.detectors_by or NOT_STATED
+    parts = (
+        [f"Isolated or moved, a bare source passes their limit: {', '.join(moved)}; by: {by}"]
+        if moved
+        else []
+    )
     parts += [f"watched: {', '.join(watched)}"] if watched else []
     text = "; ".join(parts)
     return f"{text[:1].upper()}{text[1:]}."
@@ -53,6 +65,7 @@ def _meters(order: Order) -> str:
 def _overloads(order: Order, plan: Plan, show: Show) -> str:
     """How near to a bare source each survey meter ends, by its stated range; empty where none is stated."""
     parts = []
+    here = {w.chosen.source for w in in_shift(plan) if w.chosen}
     for tool in order.instruments:
         if tool.kind != "survey meter" or tool.range_Sv_s is None:
             continue
@@ -60,7 +73,7 @@ def _overloads(order: Order, plan: Plan, show: Show) -> str:
         ends = [
             f"{show.paced(far)} from {c.source}"
             for c in plan.stuck
-            if (far := meter.overload_m(c.at_1m.value, high)) is not None
+            if (c.source in here or not here) and (far := meter.overload_m(c.at_1m.value, high)) is not None
         ]
         near = (
             f", nearer than {', '.join(ends)} bare it overloads: then go back, whatever it shows"

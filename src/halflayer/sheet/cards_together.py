@@ -5,9 +5,33 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from halflayer.order.models import Order
+from halflayer.plan import Plan, in_shift
+from halflayer.sheet import events, meter
+from halflayer.sheet.call_words import to_call
+from halflayer.sheet.figures import Show
+from halflayer.sheet.kit_list import carried
+from halflayer.sheet.people import taken
+from halflayer.sheet.stuck_card import stuck_card
+
 JOIN_WITHIN = (
     1  # words alike between two that differ that are drawn into one group: `2.2 mSv/h, 37 µSv`, our choice
 )
+
+
+def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
+    """What the contingency pages show: cards of the sources of this shift, steps in common, events, whom to call."""
+    here = {w.chosen.source for w in in_shift(plan) if w.chosen}
+    stuck = [c for c in plan.stuck if c.source in here] or list(plan.stuck)
+    less, kit = taken(plan, order, show), carried(order, plan)
+    cards = [stuck_card(c, show, less, meter.not_in_it(order), kit) for c in stuck]
+    return {
+        "cards": cards,
+        "not_carded": [c.source for c in plan.stuck if c not in stuck],
+        "common_steps": common_steps(cards),
+        "events": events.rows(plan, order, show),
+        "to_call": to_call(order),
+    }
 
 
 def common_steps(cards: Sequence[dict[str, Any]]) -> list[str]:

@@ -179,15 +179,23 @@ class Show:
         return parse(self.value(value, kind), kind)
 
     def column(
-        self, values: Sequence[float | None], kind: str, *, digits: int = 2, floor: bool = False
+        self,
+        values: Sequence[float | None],
+        kind: str,
+        *,
+        digits: int = 2,
+        floor: bool = False,
+        smallest: bool = False,
     ) -> list[str]:
         """Doses or rates that are read one below the other, in one unit: rounded up, or down where `floor` says so.
 
-        A figure in mSv/h above one in uSv/h is misread by whoever is in a hurry.
+        A figure in mSv/h above one in uSv/h is misread by whoever is in a hurry. `smallest`: that of meters at a rope,
+        the same in every table of a page.
         """
         known = [v for v in values if v is not None]
         signed = [-v for v in known] if floor else known
-        texts = iter(unit_text.column(signed, kind, system=self.system, digits=digits, round_up=True))
+        made = unit_text.smallest if smallest else unit_text.column
+        texts = iter(made(signed, kind, system=self.system, digits=digits, round_up=True))
         return [NOT_COMPUTED if v is None else next(texts).removeprefix("-") for v in values]
 
     def alike(self, values: Sequence[float], kind: str, *, digits: int = 3) -> list[str]:

@@ -8,23 +8,22 @@ from halflayer.exposure.budget import counted_in
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import at_a_glance, contingency, go, grouped, meter, only_if, still_out_rows, survey
+from halflayer.sheet import at_a_glance, contingency, go, grouped, only_if, still_out_rows, survey
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.barrier_words import standing_at
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list, code_pointer
-from halflayer.sheet.call_words import alarms_and_note, call_words, to_call
-from halflayer.sheet.cards_together import common_steps
+from halflayer.sheet.call_words import alarms_and_note, call_words
+from halflayer.sheet.cards_together import contents
 from halflayer.sheet.content import Sheet, moment, span
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.kit_list import carried, kit_list, kit_loads, shortages
+from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.naming import way, weld_list
 from halflayer.sheet.overridden import overrides
-from halflayer.sheet.people import people_page, taken, with_further
+from halflayer.sheet.people import people_page, with_further
 from halflayer.sheet.plain_words import plain_words
 from halflayer.sheet.qr import record_qr
-from halflayer.sheet.stuck_card import stuck_card
 from halflayer.shielding.dose_findings import COMES
 
 LIMIT_KINDS = (
@@ -47,10 +46,6 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     carded = {c.source for c in plan.stuck}
     load = load_plan(loads, [p.name for p in order.crew], show)
     mine, others = only_if.by_shift(plan, show)
-    cards = [
-        stuck_card(c, show, taken(plan, order, show), meter.not_in_it(order), carried(order, plan))
-        for c in plan.stuck
-    ]
     data: dict[str, Any] = {
         "order": order.order,
         "order_title": order.title,
@@ -122,10 +117,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
                 contingency.bare_source(order, s, show) for s in _used(order, plan) if s.id not in carded
             ],
         },
-        "cards": cards,
-        "common_steps": common_steps(cards),
         "plain_words": plain_words(),
-        "to_call": to_call(order),
         "overrides": [o for w in plan.welds for o in overrides(w, show)],
         "people": people_page(plan, order, show)
         | {"surveys": [still_out_rows.words(r) for r in still_out_rows.rows(plan, show)]},
@@ -136,7 +128,9 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "before_basis": BASIS,
         "doubtful": {"words": [{"word": w, "means": m} for w, m in DOUBTFUL], "do": DOUBTFUL_DO},
     }
-    return Sheet("order.pdf", "order", f"{order.order} summary", plan.made_at, data)
+    return Sheet(
+        "order.pdf", "order", f"{order.order} summary", plan.made_at, data | contents(plan, order, show)
+    )
 
 
 def _instruments(order: Order, show: Show) -> list[dict[str, Any]]:

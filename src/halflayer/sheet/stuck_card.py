@@ -37,13 +37,15 @@ def stuck_card(
         stays.setdefault(first.setdefault(t.what, t), []).append(
             {"at": _at(t.distance_m, show), "cells": cells}
         )
-    # One unit for the whole table: who reads along a row or down a column in a hurry reads figures only.
-    rates = show.column([v for r in stuck.rows for v in (r.bare_Sv_s, *r.shielded_Sv_s)], "equivalent_rate")
+    # One unit for the tables of all sources: who reads from one to the next in a hurry reads figures only.
+    rates = show.column(
+        [v for r in stuck.rows for v in (r.bare_Sv_s, *r.shielded_Sv_s)], "equivalent_rate", smallest=True
+    )
     across = 1 + len(stuck.shields)
     home = [v for a in stuck.approach for v in (a.closed_Sv_s, a.turn_back_Sv_s, a.out_Sv_s)]
-    above = show.column(home, "equivalent_rate")
+    above = show.column(home, "equivalent_rate", smallest=True)
     closed, out = above[0::3], above[2::3]
-    turn_back = show.column(home, "equivalent_rate", floor=True)[1::3]
+    turn_back = show.column(home, "equivalent_rate", floor=True, smallest=True)[1::3]
     limit = stuck.limit_distance
     reliable = [s for s in stuck.shields if isinstance(s.factor.value, int | float)]
     return {

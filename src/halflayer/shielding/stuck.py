@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from halflayer.base.result import Derived
-from halflayer.order.equipment import Head, Source
+from halflayer.order.equipment import Changer, Head, Source
 from halflayer.order.models import Order
 from halflayer.physics import decay, dosimetry, nuclides, photons
 from halflayer.physics.materials import Material, material
@@ -113,8 +114,10 @@ class StuckSource:
     steps: tuple[str, ...]
 
 
-def stuck_source(order: Order, source: Source, heads: tuple[Head, ...], *, seed: int) -> StuckSource:
-    """Everything for the card of one source at the start of the shift; `heads` are those it is planned to be used in.
+def stuck_source(
+    order: Order, source: Source, heads: tuple[Head | Changer, ...], *, seed: int
+) -> StuckSource:
+    """Everything for the card of one source at the start of the shift; `heads`: what it rests in, changers too.
 
     Air and ground are left out: air takes a quarter off at 100 m, the ground adds about as much (our estimate).
     """
@@ -175,9 +178,12 @@ def _in_m(order: Order, metric_m: tuple[float, ...], imperial_ft: tuple[float, .
 
 def distances_m(order: Order) -> list[float]:
     """Where rates are tabulated: round figures and the control position, which may be one of them but for rounding."""
+    return _with_control(order, _in_m(order, DISTANCES_M, DISTANCES_FT))
+
+
+def _with_control(order: Order, far_m: Sequence[float]) -> list[float]:
     near = control_m(order)
-    told = [d for d in _in_m(order, DISTANCES_M, DISTANCES_FT) if not math.isclose(d, near, rel_tol=1e-6)]
-    return sorted({*told, near})
+    return sorted({*(d for d in far_m if not math.isclose(d, near, rel_tol=1e-6)), near})
 
 
 def _limit_distance(order: Order, source: Source, upper_1m: float) -> Derived:
@@ -205,7 +211,8 @@ def _stays(order: Order, upper_1m: float, factors: list[float | None]) -> list[S
     )
     found = []
     for words, dose in doses:
-        for d in _in_m(order, STAYS_M, STAYS_FT) if dose is not None else ():
+        # The control position too: closing again is tried from there.
+        for d in _with_control(order, _in_m(order, STAYS_M, STAYS_FT)) if dose is not None else ():
             assert dose is not None
             bare = upper_1m / d**2
             found.append(
@@ -221,7 +228,7 @@ def _stays(order: Order, upper_1m: float, factors: list[float | None]) -> list[S
 
 
 def _approach(
-    heads: tuple[Head, ...], activity_Bq: float, upper_1m: float, distances_m: tuple[float, ...]
+    heads: tuple[Head | Changer, ...], activity_Bq: float, upper_1m: float, distances_m: tuple[float, ...]
 ) -> list[TurnBack]:
     """The expected readings of each thing in which the source may rest; none for one without readings.
 
@@ -237,7 +244,7 @@ def _approach(
     return found
 
 
-def _approach_words(heads: tuple[Head, ...], activity_Bq: float) -> str:
+def _approach_words(heads: tuple[Head | Changer, ...], activity_Bq: float) -> str:
     if not heads:
         return "not computed: the source is not used in a head of this plan"
     missing = [h.id for h in heads if stored_rate_Sv_s(h, activity_Bq, 1.0) is None]
@@ -245,7 +252,7 @@ def _approach_words(heads: tuple[Head, ...], activity_Bq: float) -> str:
     if len(missing) == len(heads):
         return lack
     words = (
-        "by the readings of what the source rests in (a head, or the container of a guide tube or spider) and inverse "
+        "by the readings of what the source rests in (head, changer, container of a guide tube or spider) and inverse "
         f"square, distances from its surface; turn back at {TURN_BACK:g} times that (our choice), background not "
         "included"
     )

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
+from halflayer.base.unit_text import smallest
 from halflayer.base.units import show
+from halflayer.order.contacts import Contact
 from halflayer.order.models import Order
 from halflayer.shielding.turn_back import rope_words
 
@@ -13,12 +16,17 @@ from halflayer.shielding.turn_back import rope_words
 TAKE_IT_AS_TRUE = (
     "Take the reading as true. Do not touch the source, the head or the shield, and do not hurry in."
 )
-CALL = "Call the people that the plan names, the adviser first."
 LAST = (
-    "Nobody goes nearer to recover a source without training for it, a written plan, a dose budget, a rehearsal and "
-    "a direct-reading dosimeter. Shielding is laid from as far away as it can be; watch the reading fall.",
-    "Afterwards: dosimeters read early, survey, record, report; the equipment stays out of use until examined.",
+    "Afterwards: dosimeters read early, survey, record, report; the equipment stays out of use until examined. The "
+    "film of a broken-off exposure or a stuck source is rejected unless its time is known; log it.",
     "Follow your own plan and adviser.",
+)
+# Whose duty it is to clear the site about the crew, the words in a contact's role by which that is known, the
+# likeliest first: common practice, no source.
+CLEARS = ("site emergency", "emergency", "shift manager", "site manager", "control room", "owner")
+NOT_STATED = "not stated in the order: settle before"
+REACH_M = (
+    1.0  # of tongs, of which the order states no length: what a bare source brings at it is told, our choice
 )
 
 
@@ -27,35 +35,98 @@ def control_m(order: Order) -> float:
     return order.crew_times.transit_distance_m or order.limits.barrier_within_m
 
 
+def clears(order: Order) -> list[Contact]:
+    """The people to call who can clear the site, in the sequence of `CLEARS`, two at most; empty: none is named."""
+    found: list[Contact] = []
+    for words in CLEARS:
+        found += [c for c in order.contacts if words in c.role.lower() and c not in found]
+    return found[:2]
+
+
+def leads(order: Order) -> str:
+    """Who leads until the adviser takes over: the radiographer in charge, by name where there is one."""
+    name = next((p.name for p in order.crew if p.role == "radiographer in charge"), None)
+    return f"{name}, radiographer in charge, leads" if name else "The radiographer in charge leads"
+
+
+def within(order: Order, far_m: float) -> list[str]:
+    """Places of people and floors nearer than that to any weld or source change of the order, by name."""
+    spots = [w.at for w in order.welds]
+    spots += [order.source_changes_at.at[:2]] if order.source_changes_at is not None else []
+    near = [p.name for p in order.places if p.kind == "people" and _near(p.at, spots) < far_m]
+    return [*near, *(f.name for f in order.floors)]
+
+
+def _near(at: Sequence[float], spots: Sequence[Sequence[float]]) -> float:
+    return min((math.dist(at[:2], s[:2]) for s in spots), default=0.0)
+
+
 def steps(order: Order, upper_1m_Sv_s: float) -> tuple[str, ...]:
     """The steps for one source, bare at the stated upper rate at 1 m.
 
     Nobody is sent to wait at the control position: a bare source may bring there more than the barrier allows by far.
+    Nor is the crew asked to watch a line of some hundred metres: whoever the site names clears what lies inside it.
     Distances by inverse square, rounded up; no shield, no wall, no air.
     """
     near = control_m(order)
-    there = upper_1m_Sv_s / near**2
-    rate = show(there, "equivalent_rate", digits=2, round_up=True)
-    minute = show(there * 60.0, "equivalent", digits=2, round_up=True)
+    minute = _minute(upper_1m_Sv_s / near**2)
     hour = order.limits.barrier.in_any_hour_Sv
     # A stuck source may be out for more than an hour: a dose limit is reached at the rate that brings it in one.
     limit = order.limits.barrier.rate_Sv_s or (hour / 3600.0 if hour is not None else None)
-    at = f"the control position ({near:g} m: bare up to {rate}, {minute} a minute)"
+    at = f"the control position ({near:g} m: bare up to {minute} a minute)"
+    under = rope_words(order)
     if limit is None:
-        back = f"Go back the way the reading falls, past {at}, to where the local rules' rate is read."
+        far_m, back = (
+            math.inf,
+            f"Go back the way the reading falls, past {at}, to where the local rules' rate is read.",
+        )
     else:
-        far = show(math.sqrt(upper_1m_Sv_s / limit), "length", digits=2, round_up=True)
+        far_m = math.sqrt(upper_1m_Sv_s / limit)
+        far = show(far_m, "length", digits=2, round_up=True)
         reads = show(limit, "equivalent_rate", round_up=False)
         back = (
             f"Go back at once the way the reading falls, past {at}: nobody waits there. Beyond {far} the bare source "
-            f"is at or under {reads}; nearer only behind walls, where the meter shows {rope_words(order)}."
+            f"is at or under {reads}; nearer only behind walls, where the meter shows {under}."
         )
     again = (
         "Closing again is tried from the control position only, and only if the plan allows it: go there for that "
-        "alone, count the seconds, and leave it at once."
+        "alone, count the seconds by the time table, and leave it at once."
     )
-    under = rope_words(order)
-    keep = (
-        f"Keep everyone out. Move the barrier to where the meter shows {under} and have it watched all round."
+    return (
+        TAKE_IT_AS_TRUE,
+        f"{back} Note the time and the readings.",
+        _keep_out(order, far_m, under),
+        f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}.",
+        again,
+        _nobody_nearer(order, upper_1m_Sv_s),
+        *LAST,
     )
-    return (TAKE_IT_AS_TRUE, f"{back} Note the time and the readings.", keep, CALL, again, *LAST)
+
+
+def _keep_out(order: Order, far_m: float, under: str) -> str:
+    """Who leads, who clears which places within the distance, and what the few of the crew can watch."""
+    who = " or ".join(f"{c.name or c.role} ({c.phone})" for c in clears(order))
+    places = "; ".join(within(order, far_m))
+    cleared = f" ({places})" if places else ""
+    return (
+        f"{leads(order)}. Keep everyone out: inside that distance {who or f'who clears it: {NOT_STATED}'}"
+        f"{' clears every place' if who else '; every place'}{cleared}; the crew does not go round it, it watches the "
+        f"ways in alone, each from where the meter shows {under}."
+    )
+
+
+def _minute(rate_Sv_s: float) -> str:
+    """The dose of a minute, rounded up, in one unit for all sources: their steps stand side by side."""
+    return smallest((rate_Sv_s * 60.0,), "equivalent", system="metric", digits=2, round_up=True)[0]
+
+
+def _nobody_nearer(order: Order, upper_1m_Sv_s: float) -> str:
+    """What a recovery asks for, and that tongs are none of it beside a bare source."""
+    tongs = ", ".join(dict.fromkeys(g.id for g in order.kit.gear if g.kind == "tongs"))
+    rate = _minute(upper_1m_Sv_s / REACH_M**2)
+    short = f" Tongs ({tongs}) are not for a bare source: at {REACH_M:g} m it brings up to {rate} a minute."
+    return (
+        "Nobody goes nearer to recover a source without training for it, a written plan, a dose budget, a rehearsal "
+        f"and a direct-reading dosimeter.{short if tongs else ''} Shielding is laid from as far away as it can be; "
+        "watch the reading fall."
+    )

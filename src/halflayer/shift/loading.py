@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from halflayer.order.equipment import Changer, Head
 from halflayer.order.models import Order
-from halflayer.shift.result import Job, SourceChange
+from halflayer.shift.result import Job, ShiftPlan, SourceChange
 
 
 def grouped(jobs: Sequence[Job]) -> list[Job]:
@@ -82,3 +83,21 @@ def _change(
         tuple((source, tuple(dict.fromkeys(places))) for source, places in rests.items()),
         tuple(moved),
     )
+
+
+def rests_in(
+    order: Order, uses: Sequence[tuple[str, str, str]], shift: ShiftPlan | None, source: str
+) -> tuple[Head | Changer, ...]:
+    """Heads and changers in which a source rests in a shift; of one that the shift leaves out all it is planned for.
+
+    `uses`: weld, source and head of every ready weld.
+    """
+    out = {weld for weld, _ in shift.left_out} if shift else set()
+    mine = [(weld, head) for weld, what, head in uses if what == source]
+    held = {head for weld, head in mine if weld not in out}
+    changed = {
+        p for c in (shift.changes if shift else ()) for what, at in c.rests if what == source for p in at
+    }
+    places = held | changed or {head for _, head in mine}
+    things: tuple[Head | Changer, ...] = (*order.heads, *order.kit.changers)
+    return tuple(t for t in things if t.id in places)

@@ -1,0 +1,69 @@
+"""What is done when something else happens with the source out: neutral words, what the order does not state said so.
+
+Common practice, no source: the source comes home first, nobody goes in after anybody, and nobody works on without a
+meter.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import cast
+
+import safety_plan
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.sheet import before_tools, events
+from halflayer.sheet.compose import compose
+from halflayer.sheet.figures import Show
+from halflayer.shielding.stuck_steps import NOT_STATED
+
+
+def told(plan: Plan, order: Order) -> dict[str, str]:
+    return {r["what"]: r["do"] for r in events.rows(plan, order, Show())}
+
+
+def test_every_event_brings_the_source_home_first() -> None:
+    plan = safety_plan.plan()
+    found = told(plan, Order.from_json(plan.order))
+    assert list(found) == [
+        "somebody crosses the rope",
+        "fire or evacuation alarm",
+        "meter, dosimeter, alarm or radio fails",
+    ]
+    assert all("bring the source home at once from the control position" in t.lower() for t in found.values())
+    assert "nobody goes in after them" in found["somebody crosses the rope"]
+
+
+def test_who_isolates_detectors_is_of_the_order_or_said_to_be_open() -> None:
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    thing = next(p for p in order.places if p.kind not in ("people", "crew"))
+    assert plan.schedule is not None
+    bare = SimpleNamespace(place=thing.name, above=True, weld="")
+    moved = replace(plan, schedule=replace(plan.schedule, beside_changes=cast(tuple, (bare,))))
+    assert before_tools.isolated(moved, order) == [thing.name]
+    alarm = "fire or evacuation alarm"
+    assert thing.name in told(moved, order)[alarm] and NOT_STATED in told(moved, order)[alarm]
+    site = order.site.model_copy(update={"detectors_by": "the site's fitter"})
+    by = order.model_copy(update={"site": site})
+    assert "restoring: the site's fitter." in told(moved, by)[alarm]
+    assert "the site's fitter" in before_tools.instruments(moved, by)
+    assert NOT_STATED not in told(replace(plan, schedule=None), order)[alarm]
+
+
+def test_a_spare_is_in_date_and_named() -> None:
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    first = order.instruments[0].model_copy(update={"kind": "survey meter", "id": "SM-9"})
+    late = first.model_copy(update={"id": "SM-8", "calibrated_until": order.shift.starts})
+    words = told(plan, order.model_copy(update={"instruments": (first, late)}))
+    last = words["meter, dosimeter, alarm or radio fails"]
+    assert "meters SM-9." in last and "SM-8" not in last
+    none = told(plan, order.model_copy(update={"instruments": ()}))
+    assert NOT_STATED in none["meter, dosimeter, alarm or radio fails"]
+
+
+def test_the_card_has_the_events_on_paper_and_on_a_phone() -> None:
+    for paper in ("a4", "phone"):
+        assert compose(safety_plan.plan(), paper=paper)[0].data["events"]  # type: ignore[arg-type]
