@@ -1,8 +1,8 @@
 """Every trick of the engine on its own against a plain run of the same scene: the mean stays, the work changes.
 
 The plain run is the engine with all that its pilot learned taken away again: directions and lines as the source emits
-them, no splitting, roulettes by weight alone, every scoring ray cast, collisions in proportion to depth, histories
-without a lattice. What cannot be taken away (forced first collisions, next-event scores, forward scatter) is held
+them, coherent scatter as its form says, no splitting, roulettes by weight alone, every scoring ray cast, collisions in
+proportion to depth, histories without a lattice. What cannot be taken away (forced first collisions, next-event scores, forward scatter) is held
 against analogue photons in `test_plain_monte_carlo`. Tolerance: 4 combined sigma, where both are known to 4 %.
 """
 
@@ -67,6 +67,8 @@ def without(run: Run, *kept: str) -> Learned:
     rules = found.rules
     if "splitting and roulette" not in kept:
         rules = rules._replace(survival=0.0)
+    if "even coherent" not in kept:
+        rules = rules._replace(wide=0.0)
     if "copies by weight" in kept:  # as dose fields have them; they need the splitting beside them
         rules = rules._replace(survival=found.rules.survival, per_part=PER_PART)
     if "copies that run out" in kept:  # then flights are drawn by about the exponential law
@@ -92,6 +94,7 @@ ALL = (
     "copies by weight",
     "worth of solids",
     "lattice",
+    "even coherent",
 )
 
 

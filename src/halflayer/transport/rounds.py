@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 ROUNDS = 8  # of a graph: between graphs the clock is looked at, and a round of full lanes takes up to 8 ms
 # How long lanes go on after the last history was handed out, in the time in which each took FILLS of them: 0.6 to 1.8
 # in 15 launches of a wrapped stand. Launches before tell no more: the longest history of a launch is chance.
-FILLS, TAIL = 4, 1.7
+FILLS, TAIL = 4, 2.0
 
 
 def _checked(answer: Any) -> Any:
