@@ -2,8 +2,9 @@
 
 The plain run is the engine with all that its pilot learned taken away again: directions and lines as the source emits
 them, coherent scatter as its form says, no splitting, roulettes by weight alone, every scoring ray cast, collisions in
-proportion to depth, histories without a lattice. What cannot be taken away (forced first collisions, next-event scores, forward scatter) is held
-against analogue photons in `test_plain_monte_carlo`. Tolerance: 4 combined sigma, where both are known to 4 %.
+proportion to depth, histories without a lattice. What cannot be taken away (forced first collisions, next-event scores,
+forward scatter) is held against analogue photons in `test_plain_monte_carlo`. Tolerance: 4 combined sigma, where both
+are known to 4 %.
 """
 
 from __future__ import annotations

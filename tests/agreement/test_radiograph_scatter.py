@@ -143,8 +143,9 @@ def test_what_the_pack_makes_of_the_primary_is_no_scatter() -> None:
     share = float(kerma @ np.exp(-mu * made.detector.screens.front_m) / kerma.sum())
     pixels = frame(bare.film, pixel_m=1e-3)
     field = scatter.scatter_field(
-        bare, made.points, lines, pixels, screen_share=share, seed=3, batches=24, gain=own
+        bare, made.points, lines, pixels, screen_share=share, seed=3, batches=96, gain=own
     )
+    # With 24 batches one seed in three lies over it: 1.3 +- 0.6 % over 40 seeds; with 96 they are 0.7 +- 0.2 %.
     left = float(field.at(np.zeros(1), np.zeros(1))[0, 0]) / float(primary)
     assert abs(left) < 0.015
 
