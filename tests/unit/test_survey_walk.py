@@ -17,9 +17,11 @@ import safety_plan
 from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.sheet import rope_expected, survey
+from halflayer.sheet import at_a_glance, rope_expected, survey
+from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
-from halflayer.sheet.walk import walked
+from halflayer.sheet.load_plan import load_plan
+from halflayer.sheet.walk import SEQUENCE, walked
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Contour, RopePoint
 
@@ -169,3 +171,17 @@ def test_what_is_not_reliable_is_read_in_the_first_survey_whatever_its_figure() 
     # One that stands in the table of page 2 only is read first too; one inside the rope is not.
     told = survey.pressing(survey.Points(points[1:3], (points[0], points[3]), (), frozenset({"270"})), 2)
     assert told == "first survey, no film: 2, 3; others during exposure 1"
+
+
+def test_every_sheet_says_the_same_order_of_readings() -> None:
+    """The numbers round the rope decide: nothing else may be read as a sequence of its own."""
+    plan = safety_plan.plan()
+    order, show = Order.from_json(plan.order), Show()
+    (first,) = [
+        r["text"]
+        for r in at_a_glance.rows(plan, order, show, load_plan([], [], show), "")
+        if r["what"] == "turn back"
+    ]
+    (listed,) = [r["what"] for r in before_list(plan, order, show) if r["subject"] == "first exposure"]
+    assert SEQUENCE in first and SEQUENCE in listed
+    assert "inwards" not in first + listed

@@ -15,6 +15,7 @@ from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.people import falls_out, minutes_up
+from halflayer.sheet.walk import SEQUENCE
 
 ANOTHER = "another shift"
 
@@ -66,9 +67,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         out.append({"what": "call", "text": called, "of": "card"})
     if order.limits.barrier.rate_Sv_s:
         reading = meter.rope_reading(order, show)
-        text = (
-            f"at the rope at {reading}; nearer by the weld's sheet, reading by reading, from outside inwards"
-        )
+        text = f"at the rope at {reading}; at each point of a weld's sheet at its own reading, {SEQUENCE}"
         out.append({"what": "turn back", "text": text, "of": "lost"})
     first = "the list, ticked and signed"
     if still := _open(plan, order):

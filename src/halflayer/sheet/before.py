@@ -16,6 +16,7 @@ from halflayer.sheet.grouped import NOT_SIGNED, agreements
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.rope_path import WALL_M
+from halflayer.sheet.walk import SEQUENCE
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shift.change_place import who_keeps
 
@@ -127,8 +128,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             FIRST,
-            f"{_trials(plan)} Before any film a short one without, {_as_long(order, rate, show)}: in "
-            "the sequence of its numbers, each come to from outside, to its turn-back reading.",
+            f"{_trials(plan)} Before any film a short one without, {_as_long(order, rate, show)}: "
+            f"{SEQUENCE}, to its turn-back reading.",
         ),
     ]
     at_end = [

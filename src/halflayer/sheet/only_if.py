@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 
 from halflayer.base.result import Finding
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -43,30 +44,24 @@ def in_full(w: WeldPlan, show: Show) -> list[str]:
     return [f"{c.short}: {show.converted(c.text)}." for c in w.conditions if c.in_brief != c.text]
 
 
-def rows(plan: Plan, show: Show) -> list[dict[str, str]]:
-    """All conditions of an order by weld; the same words at several welds stand once."""
+def rows(plan: Plan, welds: Collection[str], show: Show, *, brief: bool = False) -> list[dict[str, str]]:
+    """Conditions of some welds; the same words at several welds stand once. `brief`: without their reasons."""
     found: dict[tuple[str, str], list[str]] = {}
-    for w in plan.welds:
+    for w in (w for w in plan.welds if w.weld in welds):
         for c in w.conditions:
-            found.setdefault((c.short, show.converted(c.text)), []).append(w.weld)
-    return [
-        {"welds": ", ".join(welds), "short": short, "text": text} for (short, text), welds in found.items()
-    ]
+            text = show.converted(c.in_brief if brief else c.text)
+            found.setdefault((c.short, text), []).append(w.weld)
+    return [{"welds": ", ".join(on), "short": short, "text": text} for (short, text), on in found.items()]
 
 
 def by_shift(plan: Plan, show: Show) -> tuple[list[dict[str, str]], list[dict[str, str]]]:
-    """The conditions of this shift's welds, and those of welds that are ready for another one.
+    """The conditions of this shift's welds, and in brief those of welds that are ready for another one.
 
     Long texts that are mostly alike are told once in full and then by what differs.
     """
     inside = {w.weld for w in in_shift(plan)}
-    mine: list[dict[str, str]] = []
-    others: list[dict[str, str]] = []
-    for r in rows(plan, show):
-        welds = r["welds"].split(", ")
-        for kept, group in ((mine, inside), (others, {w.weld for w in plan.welds} - inside)):
-            if on := [w for w in welds if w in group]:
-                kept.append(r | {"welds": ", ".join(on)})
+    mine = rows(plan, inside, show)
+    others = rows(plan, {w.weld for w in plan.welds} - inside, show, brief=True)
     return _by_difference(mine), _by_difference(others)
 
 

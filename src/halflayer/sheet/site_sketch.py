@@ -156,7 +156,7 @@ def rope_sketch(
 ) -> tuple[str, float]:
     """SVG of one weld's rope with signs, walls, places, ways in, the crew's line and a source's way, and its scale."""
     canvas = Canvas(width_mm, height_mm)
-    tall = height_mm - 7.4
+    tall = height_mm - 0.4
     weld = next(w for w in order.welds if w.id == weld_id)
     crew = crew_line.crew_line(order, weld, candidate, show, rope).loops
     points: list[Point] = [weld.at, *((p.site[0], p.site[1]) for p in rope.points if p.site is not None)]
@@ -204,11 +204,8 @@ def rope_sketch(
         named.append(("container", at))
     for words, at in [*named, (weld_id, spot(*weld.at))]:
         letter_beside(canvas, words, at, taken)
-    site_axes(canvas, spot, width_mm, tall, show)
+    site_axes(canvas, spot, width_mm, tall, show)  # the site's own coordinates are its scale: no bar besides
     canvas.close_clip()
-    dims.scale_bar(
-        canvas, x=1.0, y=tall + 1.2, scale=scale, width_mm=width_mm * 0.6, imperial=show.system == "imperial"
-    )
     return canvas.render(), scale
 
 

@@ -86,19 +86,18 @@ def _sketch(
     zone_m = [p for loop in (*nobody, *crew) for p in loop]
     site_m = [p for loop in crew for p in loop] + [*way]
     site_m += [(p.at[0], p.at[1]) for p in order.places] + [(r.at[0], r.at[1]) for r in order.access]
-    low = 0.0  # of the large drawing under an inset
-    (middle, need), (near, close) = (_fit(m, width_mm, tall) for m in (zone_m, site_m))
+    wide = width_mm  # of what the large drawing has beside an inset
+    (middle, need), (_, close) = (_fit(m, width_mm, tall) for m in (zone_m, site_m))
     # A zone so wide that nothing could be read in its middle stands in a corner, small, and the site is drawn large.
     inset = need > INSET_FROM * close
     if inset:
-        middle, need, low = near, close, INSET_MM
-        tall += INSET_MM
-        canvas = Canvas(width_mm, height_mm + INSET_MM)
+        wide -= INSET_MM
+        middle, need = _fit(site_m, wide, tall)
     scale = next((s for s in SCALES if s >= need), SCALES[-1])
     k = 1000 / scale
 
     def spot(x: float, y: float) -> Point:
-        return width_mm / 2 + (x - middle[0]) * k, (tall + low) / 2 - (y - middle[1]) * k
+        return wide / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
 
     canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
     canvas.open_clip(f"clip-way-{re.sub('[^A-Za-z0-9]', '-', weld.id)}", 0.2, 0.2, width_mm - 0.4, tall - 0.2)

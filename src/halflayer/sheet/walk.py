@@ -10,6 +10,8 @@ from halflayer.order.weld import Weld
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Contour
 
+# How a survey goes, wherever a sheet says so; the numbers themselves are told at the survey's table.
+SEQUENCE = "in the sequence of its numbers, each come to from outside"
 ROUND, INSIDE, OTHER_FLOOR = range(3)
 STANDS_UP_TO_M = 0.3  # a floor so little above the weld's is the one that the weld is shot from: our choice
 
