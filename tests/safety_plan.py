@@ -111,7 +111,9 @@ def with_people(order: Order, w: WeldPlan, *, wide: bool = True) -> WeldPlan:
     line = contour(order, order.weld(w.weld), w.shielding)
     floor = FloorDose("Level 3", "above", "over the weld", (0, 0, 5.0), 0.5 * USV_H, 0.1, 0.61 * USV_H, True,
                       7.5 * USV_H, True, "slab as stated")  # fmt: skip
-    safety = Safety(crew(order), averages(), line, (floor,), access(order, order.weld(w.weld), line), lost())
+    # Nothing hides a part of the rope: who watches that is a test's own matter.
+    ways = access(order.model_copy(update={"obstacles": ()}), order.weld(w.weld), line)
+    safety = Safety(crew(order), averages(), line, (floor,), ways, lost())
     return replace(w, safety=safety)
 
 

@@ -18,7 +18,6 @@ from halflayer.shielding.access import WATCH
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.floor_size import CLOSED
-from halflayer.shielding.rope_view import hiding
 from halflayer.shielding.travelling import travels
 from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there
 from halflayer.shift.result import LATE, BesideChange, ShiftPlan
@@ -38,7 +37,6 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     inside = inside_rope(order, w)
     found = [
         _sentries(order, w),
-        _in_view(order, w),
         _inside(inside),
         on_its_way(order, w, inside),
         _floors(order, w),
@@ -158,59 +156,40 @@ def _back_in_head(order: Order, shift: ShiftPlan | None, w: WeldPlan) -> Conditi
 
 
 def _sentries(order: Order, w: WeldPlan) -> Condition | None:
-    """More sentries are needed than the crew has."""
-    access = w.safety.access if w.safety else None
+    """More sentries are needed than the crew has; what walls and bodies hide of the rope takes a person of its own.
+
+    Where the crew has one for every way in, the condition is that of the rope's view alone.
+    """
+    access = w.safety.access if w.safety and w.status == "ready" else None
     need = access.sentries_needed.value if access else None
     if access is None or not isinstance(need, int | float) or need <= access.sentries_in_crew:
         return None
-    names = [r.name for r in access.routes if r.sentry]
+    own, names = access.sentries_in_crew, [r.name for r in access.routes if r.sentry]
+    short, more = int(need) - own, len(access.more_towards_rad)
+    who, brief = _short(short), _short(short, brief=True)
+    hides = f"{' and '.join(access.hidden_by)} hide{'s' * (len(access.hidden_by) == 1)}"
+    control = "the control position has the hidden part in view"
+    if more and need - more <= own:
+        seen = "which, and where who sees it stands: its sheet"
+        text = f"a wall or body hides a part of it from the other post ({seen}): {who}; or {control}"
+        return Condition(IN_VIEW, text, WATCH, f"{brief}; or {control}")
     at = f" at {', '.join(names)}" if names else " to keep the rope in view"
+    at += f", {more} for what {hides} from there" if more else ""
+    some = f"or ways in locked for the shift{f', or {control}' if more else ''}"
     text = (
-        f"{need:g} sentr{'y' if need == 1 else 'ies'} outside the rope{at}, the crew has {access.sentries_in_crew}: "
-        f"{_short(order, int(need) - access.sentries_in_crew)}; more people, or ways in locked for the shift; do not "
+        f"{need:g} sentr{'y' if need == 1 else 'ies'} outside the rope{at}, the crew has {own}: {who}; {some}; do not "
         "start without them"
     )
-    who = _short(order, int(need) - access.sentries_in_crew).partition(",")[0]
-    do = (
-        f"{need:g} outside the rope{at}; the crew has {access.sentries_in_crew}: {who}, each with alarm and dosimeter. "
-        "Or ways in locked for the shift"
-    )
+    do = f"{need:g} outside the rope, the crew has {own}: {brief}; or ways in locked{f', or {control}' if more else ''}"
     return Condition("all sentries found", text, WATCH, do)
 
 
-def _in_view(order: Order, w: WeldPlan) -> Condition | None:
-    """One sentry is to keep the whole rope in view, and something hides a part of it."""
-    safe = w.safety if w.status == "ready" else None
-    hidden = hiding(order, order.weld(w.weld), safe.contour, safe.access) if safe else []
-    if not hidden:
-        return None
-    names = " and ".join(hidden)
-    do = f"{names} hide{'s' * (len(hidden) == 1)} a part of it from one post: one more person on that side"
-    text = f"{do}: {_short(order, 1)}; or the control position is where that side is in view"
-    return Condition(IN_VIEW, text, WATCH, f"{do}; or the control position has it in view")
-
-
-def _short(order: Order, people: int) -> str:
-    """How many persons are short, and what the kit of the order lacks for them; their dose is in no table.
-
-    Outside the rope the barrier's limit bounds it: rate x time that the source is out. One personal alarm a person that
-    is in date for the whole shift.
-    """
-    alarms = sum(
-        i.kind == "personal alarm" and i.calibrated_until >= order.shift.ends for i in order.instruments
-    )
-    worn = sum(i.kind == "dosimeter" and i.calibrated_until >= order.shift.ends for i in order.instruments)
-    wanted = len(order.crew) + people
-    lack = f"{max(wanted - alarms, 0)} of {wanted} alarms" if alarms < wanted else "no alarm"
-    dosimeters = (
-        f"{max(wanted - worn, 0)} of {wanted} personal dosimeters"
-        if worn
-        else f"dosimeters for {wanted} not in the order"
-    )
+def _short(people: int, *, brief: bool = False) -> str:
+    """How many persons are short; what each wears is counted in the kit list, their dose stands on the crew page."""
     persons = "1 person" if people == 1 else f"{people} persons"
-    return (
-        f"{persons} short, not named in the order (dose as a sentry's: crew page), {lack} short, {dosimeters}"
-    )
+    if brief:
+        return f"{persons} short, each with alarm, dosimeter, radio"
+    return f"{persons} short, not named in the order, each with alarm, dosimeter and radio (kit list)"
 
 
 def inside_rope(order: Order, w: WeldPlan, kind: str = "people") -> tuple[str, ...]:

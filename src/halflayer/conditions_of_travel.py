@@ -19,6 +19,7 @@ from halflayer.shielding.travelling import (
     ways_above,
 )
 from halflayer.shielding.turn_back import rope_words
+from halflayer.shift.change_place import who_keeps_way
 
 ON_ITS_WAY = "source's way kept clear"
 PEOPLE = (
@@ -56,10 +57,13 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
         do.append(parts[-1])
     if AT_BARRIER in above:
         within = f"within {' and '.join(far)}" if far else "at the barrier"
-        parts.append(f"nobody {within} but {control_position(order, tube='tube' in within)}")
+        weld = order.weld(w.weld)
+        keeper = who_keeps_way(order, weld)
+        parts.append(f"nobody {within} but {control_position(order, tube='tube' in within)}: {keeper}")
         parts += [f"inside it, so empty too: {', '.join(_told(p, way) for p, way in near)}"] if near else []
         named = f" (so not at {', '.join(names)})" if near else ""
-        do.append(f"nobody {within}{named} but the crew at the control position")
+        keeper = who_keeps_way(order, weld, brief=True)
+        do.append(f"nobody {within}{named} but the crew at the control position: {keeper}")
     if locked:
         parts.append(f"kept locked: {', '.join(locked)}")
         do.append(parts[-1])

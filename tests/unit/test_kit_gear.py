@@ -11,10 +11,9 @@ import pytest
 import plan_factory
 import safety_plan
 from halflayer.base.errors import InputError
-from halflayer.conditions import IN_VIEW
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
-from halflayer.plan import Condition, Plan
+from halflayer.plan import Plan
 from halflayer.sheet import before_tools
 from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
@@ -198,7 +197,9 @@ def test_who_watches_a_hidden_stretch_writes_the_name_in_the_log() -> None:
     plan = safety_plan.plan()
     order = Order.from_json(plan.order)
     w = next(w for w in plan.welds if log_data(order, w) is not None)
-    hidden = replace(w, conditions=(*w.conditions, Condition(IN_VIEW, "a tank hides a part of it", "x")))
-    plain = replace(w, conditions=tuple(c for c in w.conditions if c.short != IN_VIEW))
+    assert w.safety and w.safety.access
+    need = replace(w.safety.access.sentries_needed, value=2)
+    one_more = replace(w.safety.access, sentries_needed=need, hidden_by=("Tank",), more_towards_rad=(0.0,))
+    hidden, plain = replace(w, safety=replace(w.safety, access=one_more)), w
     assert (log_data(order, hidden) or {})["people"][-1] == "sentry, name:"
     assert len((log_data(order, hidden) or {})["people"]) - len((log_data(order, plain) or {})["people"]) == 1

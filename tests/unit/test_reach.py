@@ -10,6 +10,7 @@ import plan_factory as pf
 from halflayer import conditions as all_conditions
 from halflayer.base.result import Derived
 from halflayer.conditions_of_travel import ON_ITS_WAY
+from halflayer.order.crew import ChangePlace
 from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.reach import within_reach
@@ -110,3 +111,23 @@ def test_a_place_between_side_and_line_is_in_reach_by_its_own_rate(rate_uSv_h: f
         figure, inputs=(at("aslant", 1e-9, rate_uSv_h * 1e-6 / H), *figure.inputs[1:])
     )
     assert bool(within_reach(order, order.weld("W-03"), louder)) is named
+
+
+def test_who_keeps_the_source_s_way_is_said_by_name_on_order_and_weld_sheet_alike() -> None:
+    """Whom the weld names, else who keeps the line at the source changes, else plainly the owner of the area.
+
+    That the crew keeps no line so far off is common practice, no source."""
+    order, w = moved({"beside": SPOTS["beside"]})
+    weld = order.weld(w.weld)
+    nobody = order.model_copy(update={"source_changes_at": None})
+    c = told(nobody, w)
+    owner = "the owner of the area must keep that line and say so by name before the start"
+    assert owner in c.text and owner in c.in_brief
+    place = ChangePlace.model_construct(name="Bay", at=(0.0, 0.0, 1.0), kept_by="Foreman of the hall")
+    changed = order.model_copy(update={"source_changes_at": place})
+    assert "Foreman of the hall keeps that line and says so before the start" in told(changed, w).text
+    named = weld.model_copy(update={"way_kept_by": "Gate keeper"})
+    own = changed.model_copy(update={"welds": tuple(named if x.id == weld.id else x for x in order.welds)})
+    c = told(own, w)
+    assert "Gate keeper keeps that line and says so before the start, not the crew" in c.text
+    assert "Gate keeper says so first" in c.in_brief and "Foreman" not in c.text

@@ -10,17 +10,14 @@ import pytest
 import order_factory as of
 import placement_orders as po
 import safety_plan
-from halflayer.conditions import IN_VIEW, conditions
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import marks
 from halflayer.sheet.figures import Show
 from halflayer.sheet.going_in import going_in
 from halflayer.sheet.heights import heights
-from halflayer.sheet.sentry_words import unseen
 from halflayer.sheet.site_sketch import rope_sketch, site_sketch
 from halflayer.sheet.svg import Canvas
-from halflayer.shielding.rope_view import hiding
 
 
 @pytest.fixture(scope="module")
@@ -92,24 +89,6 @@ def test_a_weld_that_only_seems_to_lie_in_a_body_is_said_not_to(plan: Plan) -> N
             order.model_copy(update={"obstacles": (tank,)}), Show(), width_mm=188.0, most_mm=90.0
         )
         assert words in said
-
-
-def test_a_rope_behind_bodies_is_not_said_to_be_seen_by_one_person(plan: Plan) -> None:
-    """A tank beside the weld, inside its rope, hides what lies behind it from one post; one far outside nothing."""
-    order = Order.from_json(plan.order)
-    w = next(w for w in plan.welds if w.safety and w.safety.access and w.safety.contour)
-    assert w.safety and w.safety.access and w.safety.contour
-    routes = tuple(replace(r, sentry=False) for r in w.safety.access.routes)
-    open_ways = replace(w.safety.access, routes=routes)
-    line = replace(w.safety.contour, points=tuple(replace(p, behind=()) for p in w.safety.contour.points))
-    w = replace(w, safety=replace(w.safety, access=open_ways, contour=line))
-    weld = order.weld(w.weld)
-    for dx, hidden in ((0.7, ["Tank"]), (300.0, [])):
-        changes = {"name": "Tank", "centre": (weld.at[0] + dx, weld.at[1], 1.0), "size": (0.6, 0.6, 2.0)}
-        one = order.model_copy(update={"obstacles": (order.obstacles[0].model_copy(update=changes),)})
-        assert hiding(one, weld, line, open_ways) == hidden
-        assert [c.short for c in conditions(one, w)].count(IN_VIEW) == len(hidden)
-    assert unseen([]) == "" and "behind Tank and Wall: a second person" in unseen(["Tank", "Wall"])
 
 
 def test_only_a_source_sent_through_a_tube_has_a_way_back_in_of_its_own(plan: Plan) -> None:

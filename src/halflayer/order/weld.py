@@ -203,6 +203,9 @@ class Weld(Model):
     overrides: tuple[Override, ...] = ()  # rules of the code set aside, each with its reason
     guide_from: Point | None = None  # site: where the container of a source that is sent to the weld stands
     guide_by: tuple[Point, ...] = ()  # site: bends of its way from there, in sequence
+    # Who keeps everybody else out of a travelling source's reach, by role; left out: whoever keeps it at the source
+    # changes, else the owner of the area, and the weld waits until somebody has said so by name.
+    way_kept_by: Text | None = None
     flaws: tuple[Flaw, ...] = ()  # put in on purpose: what `halflayer radiograph` must show
     repair: Text | None = None  # mark of a repaired weld, in lead behind its number, such as R1
     acceptance: Acceptance | None = None  # standard and level of its films, in place of the order's

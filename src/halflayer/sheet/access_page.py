@@ -18,11 +18,10 @@ from halflayer.sheet.heights import heights
 from halflayer.sheet.marks import LATER, key_of
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.rope_path import rope_path
-from halflayer.sheet.sentry_words import posts, sentries, unseen
+from halflayer.sheet.sentry_words import posts, sentries
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
-from halflayer.shielding.rope_view import hiding
 from halflayer.shielding.rope_view import passed as passed_by
 from halflayer.shielding.safety_result import Contour, FloorDose, Route
 from halflayer.shift.change_place import distances_m, makes, place_of, who_is_there
@@ -195,8 +194,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "other": other_kind(order, w, show) if order is not None else ("", ""),
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "none in these lines",
-        "sentries": sentries(w)
-        + (unseen(hiding(order, order.weld(w.weld), c, w.safety.access)) if order else ""),
+        "sentries": sentries(w),
         "basis": show.converted(c.basis),
     }
 

@@ -110,7 +110,8 @@ def stands(plan: Plan, order: Order) -> dict[str, str]:
     for w in in_shift(plan):
         if w.safety and w.safety.access and w.safety.access.sentries_needed.value:
             ways = [r.name for r in w.safety.access.routes if r.sentry]
-            for post in ways or ["whole rope in view"]:
+            more = ["what the others do not see of the rope"] if w.safety.access.more_towards_rad else []
+            for post in [*(ways or ["rope in view" if more else "whole rope in view"]), *more]:
                 posts.setdefault(post, []).append(w.weld)
     watched = "; ".join(f"{post} ({weld_list(on, every)})" for post, on in posts.items())
     return {

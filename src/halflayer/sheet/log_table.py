@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.conditions import IN_VIEW
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
@@ -66,11 +65,6 @@ def _films(order: Order, w: WeldPlan) -> list[str]:
     return [f"film {k}" for _ in shots for k in range(1, sheets + 1)]  # one exposure only goes all round
 
 
-def _unnamed(w: WeldPlan) -> int:
-    """Sentries without a name in the order: those the crew lacks, and one for a stretch hidden from one post."""
-    return max(missing_at(w), int(any(c.short == IN_VIEW for c in w.conditions)))
-
-
 def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     """Rows to fill in: planned exposures and spare ones, what is read on each, people. None: nothing is shot."""
     if w.status != "ready" or w.chosen is None or not w.chosen.shots:
@@ -101,6 +95,6 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         # A sentry whom the order does not name writes the name in.
         "people": [
             *(p.name for p in order.crew),
-            *("sentry, name:" for _ in range(_unnamed(w))),
+            *("sentry, name:" for _ in range(missing_at(w))),
         ],
     }

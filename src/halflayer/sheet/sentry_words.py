@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-from halflayer.conditions import IN_VIEW, unwatched
+from halflayer.conditions import unwatched
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import meter, survey
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.shielding.contour import reach_m
+from halflayer.shielding.safety_result import Access
 from halflayer.shielding.travelling import travel_of, ways_above
 from halflayer.shielding.turn_back import rope_words
 
@@ -21,13 +23,32 @@ def sentries(w: WeldPlan) -> str:
         return NOT_COMPUTED
     need = int(float(access.sentries_needed.value))
     short = f" (the crew has {access.sentries_in_crew})" if need > access.sentries_in_crew else ""
-    at = ", ".join(r.name for r in access.routes if r.sentry) or "keeps the whole rope in view"
-    return f"{need}{short}: {at}"
+    at = ", ".join(r.name for r in access.routes if r.sentry) or f"keeps the {_whole(access)}rope in view"
+    return f"{need}{short}: {at}{_alone(access)}{unseen(access)}"
 
 
-def unseen(bodies: list[str]) -> str:
-    """Where one person alone cannot keep a rope in view, as parts of it run behind walls and bodies."""
-    return f"; behind {' and '.join(bodies)}: a second person" if bodies else ""
+def _whole(access: Access) -> str:
+    return "" if access.hidden_by else "whole "
+
+
+def _alone(access: Access) -> str:
+    """Where the one stands who sees the whole rope, or all that one person can, where bodies leave no choice."""
+    return "" if access.sees_all_from_rad is None else f", from {math.degrees(access.sees_all_from_rad):.0f}°"
+
+
+def unseen(access: Access) -> str:
+    """What the posts leave hidden of a rope, and where those stand who see that; empty where they see all of it."""
+    if not access.more_towards_rad:
+        return ""
+    hides = f"{' and '.join(access.hidden_by)} hide{'s' * (len(access.hidden_by) == 1)}"
+    return (
+        f"; {len(access.more_towards_rad)} for what {hides} from there, {_towards(access.more_towards_rad)}"
+    )
+
+
+def _towards(turns: Sequence[float]) -> str:
+    """Directions from the weld as the ropes print them."""
+    return f"towards {' and '.join(f'{math.degrees(t):.0f}°' for t in turns)}"
 
 
 def post(w: WeldPlan) -> str:
@@ -37,10 +58,9 @@ def post(w: WeldPlan) -> str:
         return ""
     at = ", ".join(r.name for r in access.routes if r.sentry)
     if at:
-        return f"outside the rope, at: {at}"
-    if any(c.short == IN_VIEW for c in w.conditions):
-        return "outside the rope, across from whoever watches the hidden part; who does is said before each exposure"
-    return "outside the rope, the whole of it in view"
+        return f"outside the rope, at: {at}{unseen(access)}"
+    seen = "what one person sees of it" if access.more_towards_rad else "the whole of it"
+    return f"outside the rope{_alone(access)}, {seen} in view{unseen(access)}"
 
 
 def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:

@@ -26,6 +26,7 @@ from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.transit import POLAR_DEG
 from halflayer.shielding.travelling import reach_m, travel_of
+from halflayer.shift.change_place import who_keeps_way
 
 Point = tuple[float, float]
 SIZE_MM = 2.5
@@ -66,7 +67,11 @@ def _words(order: Order, weld: Weld, w: WeldPlan, zone: dict[str, float], show: 
         )
     crew = crew_line.crew_line(order, weld, w.chosen, show, w.safety.contour if w.safety else None)
     stands = f"{'outside the chain line: ' if crew.loops else ''}{crew.words}"
-    return f"Nobody {where}, no walls counted, but the crew at the control position, {stands}."
+    keeper = who_keeps_way(order, weld)
+    return (
+        f"Nobody {where}, no walls counted, but the crew at the control position, {stands}. "
+        f"{keeper[:1].upper()}{keeper[1:]}."
+    )
 
 
 def _sketch(

@@ -10,6 +10,7 @@ from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.shielding.contour import reach_m
+from halflayer.shielding.rope_view import View, view
 from halflayer.shielding.safety_result import Access, Contour, Route
 from halflayer.shielding.travelling import ways_above
 
@@ -21,12 +22,14 @@ WATCH = "10 CFR 34.51: the area is kept in direct view during every exposure"
 def access(order: Order, weld: Weld, shown: Contour, travel: Derived | None = None) -> Access:
     """Every stated way in against the barrier, and the sentries it takes; one at least while a source is out.
 
+    One person does both, watches a way in and keeps the rope in view, only as far as that post sees it.
     travel: the figure of a source on its way, which may bring a way in above the barrier's limit that lies outside it.
     """
     peaks = {r.id: peak for r, peak in ways_above(order, travel)}
     routes = tuple(_route(weld, shown, r, peaks.get(r.id)) for r in order.access)
     watched = [r for r in routes if r.sentry]
-    need = max(len(watched), 1)
+    seen = view(order, weld, shown, watched)
+    need = max(len(watched), 1) + len(seen.towards_rad)
     own = sum(p.role == "sentry" for p in order.crew)
     return Access(
         routes=routes,
@@ -35,17 +38,25 @@ def access(order: Order, weld: Weld, shown: Contour, travel: Derived | None = No
             need,
             "people",
             formula="one for each open way in that is inside the barrier, near it, or above its limit while the source "
-            "travels; one at least",
+            "travels; one at least; and one for each stretch of the rope that none of these posts sees",
             source=WATCH,
             basis=(
                 ", ".join(r.name for r in watched)
                 or "no way in needs one: someone keeps the whole rope in view"
                 if routes
                 else "no ways in are stated in the order: one person at least keeps the rope in view"
+            )
+            + (
+                f"; hidden by {' and '.join(seen.bodies)}: {len(seen.towards_rad)} more"
+                if seen.bodies
+                else ""
             ),
         ),
         sentries_in_crew=own,
-        findings=tuple(_findings(weld, watched, need, own)),
+        findings=tuple(_findings(weld, watched, need, own, seen)),
+        hidden_by=seen.bodies if seen.towards_rad else (),
+        more_towards_rad=seen.towards_rad,
+        sees_all_from_rad=seen.alone_rad,
     )
 
 
@@ -75,10 +86,12 @@ def _watch(r: AccessRoute, distance: float, reach: float | None) -> tuple[bool, 
     return False, f"opens {distance - reach:.1f} m outside the barrier{where}"
 
 
-def _findings(weld: Weld, watched: Sequence[Route], need: int, own: int) -> list[Finding]:
+def _findings(weld: Weld, watched: Sequence[Route], need: int, own: int, seen: View) -> list[Finding]:
     if need <= own:
         return []
     names = f" at {', '.join(r.name for r in watched)}" if watched else " to keep the rope in view"
+    if seen.towards_rad:
+        names += f" and where {' and '.join(seen.bodies)} hide a part of the rope from there"
     return [
         Finding(
             "warn",

@@ -1,12 +1,78 @@
-"""What stands between a weld and its rope, so that one person at one post does not see the whole of it."""
+"""Who sees a weld's rope: what its posts at ways in leave hidden, and how many persons more it takes to see that."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from halflayer.order.models import Order
-from halflayer.order.weld import Weld
+from halflayer.order.weld import Obstacle, Weld
 from halflayer.shielding.barrier import HEIGHT_M
-from halflayer.shielding.contour import crossed
-from halflayer.shielding.safety_result import Access, Contour
+from halflayer.shielding.contour import crossed, reach_m
+from halflayer.shielding.safety_result import Contour, Route
+
+OPENING_M = (
+    0.6  # a wall is open so near to a way in through it: half a door and a wall's thickness, our choice
+)
+# How far outside the rope posts more are looked for, and off the corners of bodies, from where both sides of one are
+# seen: our choice. The nearest is half a step.
+OUTSIDE_M = (0.5, 2.0, 4.0)
+Spot = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class View:
+    """What the posts of a weld do not see of its rope.
+
+    `bodies` hide it. `towards_rad`: the directions from the weld in which those stand who see the rest, one person
+    each, beyond those at ways in (beyond the one who keeps a rope without any in view); anticlockwise from site x.
+    `alone_rad`: where that one stands, where bodies leave no choice.
+    """
+
+    bodies: tuple[str, ...] = ()
+    towards_rad: tuple[float, ...] = ()
+    alone_rad: float | None = None
+
+
+def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> View:
+    """What is hidden from the posts at the ways in that are watched, and the fewest found posts more that see it.
+
+    The rope is looked at in its corners and half-way between them, straight at the rope's height; bodies of the order
+    hide it, whether they stand in the dose or not. A post at a way in stands in it, or outside the rope where that runs
+    past it. Posts more stand outside the rope, each where most is seen that nobody sees yet.
+    """
+    spots = _spots(rope)
+    if not spots:
+        return View()
+    centre = (weld.at[0], weld.at[1], spots[0][2])
+    ways = [(r.site[0], r.site[1], spots[0][2]) for r in watched]
+    posts = [_beyond(centre, way, rope) for way in ways]
+    hidden = [s for s in spots if not any(_sees(order, p, s, ways) for p in posts)]
+    more: list[Spot] = []
+    places = _places(order, centre, spots, rope)
+    while hidden:
+        best = max(places, key=lambda p: sum(_sees(order, p, s, ways) for s in hidden))
+        left = [s for s in hidden if not _sees(order, best, s, ways)]
+        if len(left) == len(hidden):  # inside a body all round: nobody stands there to see it
+            break
+        more.append(best)
+        hidden = left
+    # Without a way in the first of them is the one who keeps the rope in view.
+    first = posts or more[:1]
+    free = more if posts else more[1:]
+    if not free:
+        anywhere = all(_sees(order, p, s, ways) for p in places[: len(spots)] for s in spots)
+        return View(alone_rad=None if posts or anywhere or not more else _turn(centre, more[0]))
+    hiding = [
+        o.name
+        for s in spots
+        if not any(_sees(order, p, s, ways) for p in first)
+        for p in first
+        for o in _between(order, p, s, ways)
+    ]
+    alone = None if posts else _turn(centre, more[0])
+    return View(tuple(dict.fromkeys(hiding)), tuple(_turn(centre, p) for p in free), alone)
 
 
 def passed(order: Order, weld: Weld, rope: Contour) -> list[str]:
@@ -21,12 +87,69 @@ def passed(order: Order, weld: Weld, rope: Contour) -> list[str]:
     return list(dict.fromkeys(o.name for site in sites for _, _, o in crossed(order.obstacles, start, site)))
 
 
-def hiding(order: Order, weld: Weld, rope: Contour | None, access: Access | None) -> list[str]:
-    """The bodies that hide a part of the rope from one post; empty without any, or where sentries stand at ways in.
+def _turn(centre: Spot, post: Spot) -> float:
+    return math.atan2(post[1] - centre[1], post[0] - centre[0]) % (2 * math.pi)
 
-    A body between weld and rope hides what lies behind it from wherever on the other side someone stands.
-    """
-    if rope is None or access is None or any(r.sentry for r in access.routes):
+
+def _spots(rope: Contour) -> list[Spot]:
+    """The corners of a rope that goes all round, and half-way between them."""
+    sites = [p.site for p in rope.points if p.site is not None]
+    if not rope.closed or len(sites) < 3:
         return []
-    behind = [name for p in rope.points for name in p.behind]
-    return list(dict.fromkeys([*behind, *passed(order, weld, rope)]))
+    found: list[Spot] = []
+    for a, b in zip(sites, [*sites[1:], sites[0]], strict=True):
+        found += [a, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, a[2])]
+    return found
+
+
+def _beyond(centre: Spot, way: Spot, rope: Contour) -> Spot:
+    """Where who watches a way in stands: in it, or outside the rope in its direction where the rope runs past it."""
+    away = math.dist(centre[:2], way[:2])
+    reach = reach_m(rope, math.atan2(way[1] - centre[1], way[0] - centre[0]))
+    return way if reach is None or reach <= away else _outside(centre, _towards(centre, way, reach))
+
+
+def _towards(centre: Spot, way: Spot, away_m: float) -> Spot:
+    a = math.atan2(way[1] - centre[1], way[0] - centre[0])
+    return (centre[0] + away_m * math.cos(a), centre[1] + away_m * math.sin(a), way[2])
+
+
+def _outside(centre: Spot, spot: Spot, by_m: float = OUTSIDE_M[0]) -> Spot:
+    """So far outside the rope, by default half a step."""
+    return _towards(centre, spot, math.dist(centre[:2], spot[:2]) + by_m)
+
+
+def _places(order: Order, centre: Spot, spots: Sequence[Spot], rope: Contour) -> list[Spot]:
+    """Where a person more may stand: outside the rope beside each spot, and off the corners of bodies, in no body."""
+    found = [_outside(centre, s, by) for by in OUTSIDE_M for s in spots]
+    for o in order.obstacles:
+        for sx in (-1, 1):
+            for sy in (-1, 1):
+                x, y = (
+                    c + s * (size / 2 + OUTSIDE_M[0])
+                    for c, size, s in zip(o.centre, o.size, (sx, sy), strict=False)
+                )
+                reach = reach_m(rope, math.atan2(y - centre[1], x - centre[0]))
+                if reach is not None and math.hypot(x - centre[0], y - centre[1]) > reach:
+                    found.append((x, y, centre[2]))
+    return [p for p in found if not any(_in(o, p) for o in order.obstacles)]
+
+
+def _in(body: Obstacle, spot: Spot) -> bool:
+    return all(abs(s - c) < size / 2 for s, c, size in zip(spot, body.centre, body.size, strict=True))
+
+
+def _sees(order: Order, post: Spot, spot: Spot, ways: Sequence[Spot]) -> bool:
+    return not _between(order, post, spot, ways)
+
+
+def _between(order: Order, post: Spot, spot: Spot, ways: Sequence[Spot]) -> list[Obstacle]:
+    """Bodies in the straight line from a post to a spot, but those that it passes through an open way in."""
+    found = []
+    for near, far, body in crossed(order.obstacles, post, spot):
+        ends = [
+            [a + f * (b - a) for a, b in zip(post[:2], spot[:2], strict=True)] for f in (near, min(far, 1.0))
+        ]
+        if not any(all(math.dist(e, w[:2]) <= OPENING_M for e in ends) for w in ways):
+            found.append(body)
+    return found

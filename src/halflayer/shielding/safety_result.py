@@ -138,6 +138,12 @@ class Access:
     sentries_needed: Derived
     sentries_in_crew: int
     findings: tuple[Finding, ...]
+    # Bodies that hide a part of the rope from the posts at ways in (from the one post without any), and the directions
+    # from the weld in which those stand who see that part [rad, anticlockwise from site x]: one person each.
+    hidden_by: tuple[str, ...] = ()
+    more_towards_rad: tuple[float, ...] = ()
+    # Where one person alone sees the whole rope, where bodies leave no choice; None: a way in is the post, or anywhere.
+    sees_all_from_rad: float | None = None
 
 
 @dataclass(frozen=True)

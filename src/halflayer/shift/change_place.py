@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from halflayer.base.units import show
 from halflayer.order.models import Order
+from halflayer.order.weld import Weld
 from halflayer.shielding.hours import Exposed
 from halflayer.shift import changing
 from halflayer.shift.result import BesideChange, Slot, SourceChange
@@ -140,11 +141,23 @@ def who_is_there(order: Order, *, within: str, short: bool = False, brief: bool 
 def who_keeps(order: Order, *, brief: bool = False) -> str:
     """Who keeps the line of a bare source at a change: whom the order names, else its owner's duty, plainly."""
     stated = order.source_changes_at
-    if stated is not None and stated.kept_by:
-        if brief:
-            return f"{stated.kept_by} says so first"
-        return f"{stated.kept_by} keeps that line and says so before the start, not the crew"
+    return keeps(stated.kept_by if stated is not None else None, brief=brief)
+
+
+def keeps(who: str | None, *, brief: bool = False) -> str:
+    """That somebody keeps the line of a bare source and says so; None: its owner's duty, plainly."""
+    if who:
+        return (
+            f"{who} says so first"
+            if brief
+            else f"{who} keeps that line and says so before the start, not the crew"
+        )
     return "the owner of the area must keep that line and say so by name before the start; the crew has nobody for it"
+
+
+def who_keeps_way(order: Order, weld: Weld, *, brief: bool = False) -> str:
+    """Who keeps the line of a source on its way to a weld: whom the weld names, else who keeps it at the changes."""
+    return keeps(weld.way_kept_by, brief=brief) if weld.way_kept_by else who_keeps(order, brief=brief)
 
 
 def makes(order: Order, person_id: str) -> bool:
