@@ -159,4 +159,4 @@ def _noise(r: Rate) -> float:
 
 
 def _upper(r: Rate, k: float) -> float:
-    return r.rate_Sv_s * (1.0 + 1.645 * _noise(r)) * (1.0 + k)
+    return r.rate_Sv_s * (1.0 + 1.645 * _noise(r)) * (1.0 + k + r.wall_k)

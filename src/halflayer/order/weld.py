@@ -13,6 +13,7 @@ from halflayer.order.equipment import PlacementName
 from halflayer.order.fields import (
     Angle,
     Density,
+    Fraction,
     Ident,
     Length,
     Model,
@@ -134,6 +135,21 @@ class Obstacle(Model):
     material: Text
     centre: Point
     size: tuple[PositiveLength, PositiveLength, PositiveLength]
+    # What it may lack of its least size and of its density: places behind it get that in their budget. Neither stated:
+    # a tenth of its mass is taken, which the sheets say.
+    thickness_tolerance_m: NonNegativeLength | None = None
+    density_tolerance: Annotated[Fraction, Field(lt=1)] | None = None
+    basis: Text | None = None  # what the tolerances rest on; required beside one
+
+    @model_validator(mode="after")
+    def _founded(self) -> Obstacle:
+        if (self.thickness_tolerance_m is not None or self.density_tolerance is not None) and not self.basis:
+            raise PydanticCustomError(
+                "obstacle",
+                "what the tolerance of the wall rests on is not said",
+                {"accepted": "basis: drawing, survey or measurement", "field": "basis"},
+            )
+        return self
 
 
 # Rules of the codes that a person may answer for; what cannot stand, carry or reach is no rule of a code.

@@ -46,7 +46,7 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
     for n, f in enumerate(pressing(w), start=1):
         assert f.upper_Sv_s is not None and f.rate_Sv_s is not None and f.limit_Sv_s is not None
         k = w.shielding.k if w.shielding else 0.0
-        noise = math.hypot(f.sigma_rel or 0.0, k / 1.645)
+        noise = math.hypot(f.sigma_rel or 0.0, (k + f.wall_k) / 1.645)
         back = turn_back_Sv_s(order, f)
         away = math.dist((*weld.at[:2], weld.floor_level_m + weld.height_m), f.at)
         high = f.at[2] - weld.floor_level_m

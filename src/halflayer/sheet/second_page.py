@@ -203,6 +203,20 @@ def k_rule(s: Shielding) -> str:
     return f"k = {words} = {figures} = {percent_up(s.k)}"
 
 
+def _wall_rule(s: Shielding, points: survey.Points) -> str:
+    """What walls add to k at the places behind them, and what was taken of a wall whose tolerance is not stated."""
+    numbers = {p.name: str(n) for n, p in points.numbered}
+    told = []
+    for w in s.walls:
+        named = [numbers[p] for p in w.places if p in numbers]
+        others = len(w.places) - len(named)
+        more = [f"{others} of the points between them"] if others else []
+        told.append(f"{w.wall} up to {percent_up(w.relative)} ({w.basis}) at {', '.join([*named, *more])}")
+    if not told:
+        return ""
+    return f". Behind walls this joins the squares, and k is larger there: {'; '.join(told)}"
+
+
 def mass_of(order: Order, s: Shielding, show: Show) -> str:
     """What the mass of the shield is made of, in brackets: a shroud counts though no plate and no layer is mounted."""
     shrouds = {x.id for x in order.kit.shrouds}
@@ -337,7 +351,7 @@ def back_page(
             for b in s.budget
         ]
         out["k"] = percent_up(s.k)
-        out["k_rule"] = k_rule(s)
+        out["k_rule"] = k_rule(s) + show.converted(_wall_rule(s, points))
         out["footprint"] = f"{show.drawn(*s.footprint_m)} along × across, on the {s.footprint_on}"
         out["mass"] = (
             show.value(s.added_mass_kg, "mass") + mass_of(order, s, show) if s.added_mass_kg else "none"

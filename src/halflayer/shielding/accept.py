@@ -55,7 +55,7 @@ def accept(
 def _surely_over(r: Rate, k: float) -> bool:
     """Whether a limit is broken whatever the noise hides."""
     limit = r.ask.limit_Sv_s
-    return limit is not None and r.rate_Sv_s * (1 - COVERAGE * r.noise) * (1 + k) > limit
+    return limit is not None and r.rate_Sv_s * (1 - COVERAGE * r.noise) * (1 + k + r.wall_k) > limit
 
 
 def _settle(

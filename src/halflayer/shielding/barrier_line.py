@@ -259,7 +259,8 @@ def _bound(r: Rate, k: float, ring: Rate | None) -> float | None:
     """
     if r.reliable:
         return r.upper_Sv_s(k)
-    wide = r.rate_Sv_s * (1 + 3 * max(r.sigma_rel, 0.1)) * (1 + k) if math.isfinite(r.sigma_rel) else None
+    most = 1 + k + r.wall_k
+    wide = r.rate_Sv_s * (1 + 3 * max(r.sigma_rel, 0.1)) * most if math.isfinite(r.sigma_rel) else None
     if ring is None:
         return wide
     assert r.ask.radius_m is not None

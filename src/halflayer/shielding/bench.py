@@ -172,7 +172,7 @@ def noise(r: Rate) -> float:
 
 
 def upper(r: Rate, k: float) -> float:
-    return r.rate_Sv_s * (1.0 + 1.645 * noise(r)) * (1.0 + k)
+    return r.rate_Sv_s * (1.0 + 1.645 * noise(r)) * (1.0 + k + r.wall_k)
 
 
 def holds(rates: Sequence[Rate], k: float) -> bool | None:

@@ -102,7 +102,8 @@ def _by_exposure(
         return {}
     there = [shot[n] for shot in by_shot]
     top = max(range(len(there)), key=lambda i: there[i].upper_Sv_s(k))
-    return {"at_exposure": top + 1, "by_exposure_Sv_s": tuple(r.rate_Sv_s for r in there)}
+    rates = tuple(r.rate_Sv_s for r in there)
+    return {"at_exposure": top + 1, "by_exposure_Sv_s": rates, "wall_k": there[top].wall_k}
 
 
 def _told(k: float, rates: Sequence[Rate]) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -14,10 +14,12 @@ from halflayer.order.weld import Weld
 from halflayer.physics import photons
 from halflayer.scene.build import Built, build_scene
 from halflayer.scene.fitting import Fitting
+from halflayer.scene.frame import Vec3
 from halflayer.scene.matter import order_material
 from halflayer.shielding.asks import Ask
-from halflayer.shielding.budget import COVERAGE, budget
+from halflayer.shielding.budget import COVERAGE, GAPS, budget
 from halflayer.shielding.result import BudgetLine
+from halflayer.shielding.walls import Beam, Relied, added_k, relied_on
 from halflayer.shielding.zones import with_zones
 from halflayer.technique.result import Candidate, Shot
 from halflayer.transport.field import Reading
@@ -52,6 +54,7 @@ class Rate:
     reliable: bool
     shares: dict[str, float]
     spread_rel: float | None = None
+    wall_k: float = 0.0  # what walls between weld and ask add to k
 
     @property
     def noise(self) -> float:
@@ -60,9 +63,9 @@ class Rate:
         return found if math.isfinite(found) else 1.0
 
     def upper_Sv_s(self, k: float) -> float:
-        """(estimate + 1.645 sigma) x (1 + k)."""
+        """(estimate + 1.645 sigma) x (1 + k), the walls relied on counted in."""
         sigma = self.sigma_rel if math.isfinite(self.sigma_rel) else 1.0
-        return self.rate_Sv_s * (1 + COVERAGE * sigma) * (1 + k)
+        return self.rate_Sv_s * (1 + COVERAGE * sigma) * (1 + k + self.wall_k)
 
     def ratio(self, k: float) -> float:
         """Upper bound over the strictest limit; 0 where nothing is asked."""
@@ -85,6 +88,7 @@ class Setting:
     # Hints for the next run. They cannot bias a rate, and the order of a weld's runs is fixed, so that the same order
     # of work gives the same figures.
     hints: Hints = field(default_factory=dict, compare=False, repr=False)
+    relied: dict[Vec3, tuple[Relied, ...]] = field(default_factory=dict, compare=False, repr=False)
 
     def budget(self, fitting: Fitting) -> tuple[tuple[BudgetLine, ...], float]:
         """Lines and k of the printed budget for a fitting."""
@@ -96,6 +100,26 @@ class Setting:
             self.photons_per_decay,
             shroud=self.candidate.shroud,
         )
+
+    def walls(self, site: Vec3) -> tuple[Relied, ...]:
+        """The walls that stand between the weld and a place, with what they may lack."""
+        if site not in self.relied:
+            beam = Beam(self.energies_keV, self.photons_per_decay, self.activity_Bq)
+            self.relied[site] = relied_on(self.order, self.weld, site, beam)
+        return self.relied[site]
+
+    def behind_walls(self, fitting: Fitting, rates: list[Rate]) -> list[Rate]:
+        """The rates with what the tolerance of walls before their places adds to k."""
+        if not any(self.walls(r.ask.site) for r in rates):
+            return rates
+        lines, _ = self.budget(fitting)
+        squares = math.fsum(b.relative**2 for b in lines if b.what != GAPS)
+        return [
+            replace(r, wall_k=added_k(walls, r.rate_Sv_s, squares))
+            if (walls := self.walls(r.ask.site))
+            else r
+            for r in rates
+        ]
 
     def build(self, fitting: Fitting, shot: Shot) -> Built:
         """The scene of one shot with that fitting."""
@@ -182,6 +206,7 @@ class Setting:
         while True:
             run.advance(min(step, batches - run.batches))
             found = [_rate(ask, r) for ask, r in zip(asks, run.field().readings, strict=True)]
+            found = self.behind_walls(fitting, found)
             if run.batches >= batches or (enough is not None and enough(found)):
                 return found
             step = run.batches  # doubles what is done

@@ -34,18 +34,31 @@ def plain_name(words: str) -> str:
 def rate_figures(order: Order, s: Shielding, activity: Derived) -> list[Derived]:
     """Of every survey point and place: the rate expected, the bound that is compared, the reading to turn back at."""
     k = Derived("k", s.k, "1", basis="printed budget, opened under budget_k")
-    found: list[Derived] = []
+    found = [
+        Derived(
+            f"budget_wall_{plain_name(w.wall)}",
+            w.relative,
+            "1",
+            formula="root of the sum of squares of T(t less what it lacks) / T(t) - 1; at most all that comes through",
+            source="transmission of the source's lines, weighted by H*(10)",
+            basis=f"{w.basis}; the most of: {', '.join(w.places)}",
+        )
+        for w in s.walls
+    ]
     for p in s.points:
         name = plain_name(p.name)
         noise = Derived("noise of the calculation", p.sigma_rel, "1", basis="one sigma, relative")
+        behind = " and ".join(w.wall for w in s.walls if p.name in w.places)
+        walls = Derived("k more by walls", p.wall_k, "1", basis=f"{behind}, opened under budget_wall")
+        own_k = (k, walls) if p.wall_k else (k,)
         rate = Derived(
             f"rate_{name}",
             p.rate_Sv_s,
             "Sv/s",
-            p.rate_Sv_s * math.hypot(p.sigma_rel, s.k / COVERAGE),
+            p.rate_Sv_s * math.hypot(p.sigma_rel, (s.k + p.wall_k) / COVERAGE),
             symbol="H*(10) rate",
             formula="largest over the exposures; one sigma = rate x sqrt(noise^2 + (k / 1.645)^2)",
-            inputs=(noise, k, activity.named(), *_shares(p)),
+            inputs=(noise, *own_k, activity.named(), *_shares(p)),
             source=METHOD,
             basis=f"{p.name}, at site {', '.join(f'{c:.2f}' for c in p.at)} m"
             + (
@@ -60,7 +73,7 @@ def rate_figures(order: Order, s: Shielding, activity: Derived) -> list[Derived]
             p.upper_Sv_s,
             "Sv/s",
             formula=UPPER,
-            inputs=(rate.named(), k),
+            inputs=(rate.named(), *own_k),
             source=METHOD,
             basis=p.name,
         )

@@ -29,6 +29,16 @@ class BudgetLine:
 
 
 @dataclass(frozen=True)
+class WallLine:
+    """One wall that figures rely on: what its tolerance adds at most, relative, and the places behind it."""
+
+    wall: str
+    relative: float
+    basis: str
+    places: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class PointDose:
     """Dose rate at a place or barrier point while the source is out, largest over the shots of the weld."""
 
@@ -43,9 +53,9 @@ class PointDose:
     shares: dict[str, float] = field(default_factory=dict)  # where the dose comes from, sums to 1
     turn_back_Sv_s: float | None = None  # reading above which the survey is to stop the work
     at_exposure: int = 1  # the one whose rate stands here
-    by_exposure_Sv_s: tuple[
-        float, ...
-    ] = ()  # the rate at each; empty in records of plans that did not keep them
+    # the rate at each; empty in records of plans that did not keep them
+    by_exposure_Sv_s: tuple[float, ...] = ()
+    wall_k: float = 0.0  # what walls between weld and place add to k here
 
 
 @dataclass(frozen=True)
@@ -85,6 +95,7 @@ class Shielding:
     seeds: tuple[int, int]  # sizing, acceptance
     derived: tuple[Derived, ...]
     findings: tuple[Finding, ...]
+    walls: tuple[WallLine, ...] = ()  # relied on by some of the points; not in `k`, which holds everywhere
 
     @property
     def barrier_stands_m(self) -> Derived:

@@ -110,9 +110,9 @@ class FloorDose:
     stated: bool = True  # False: a place's surroundings, on a floor that the order does not state
     emptied_by: str = ""  # who agreed that it may be emptied while a source is out; empty: it may not
     at_exposure: int = 1  # the one whose rate stands here
-    by_exposure_Sv_s: tuple[
-        float, ...
-    ] = ()  # the rate there at each; empty in records that did not keep them
+    # the rate there at each; empty in records that did not keep them
+    by_exposure_Sv_s: tuple[float, ...] = ()
+    wall_k: float = 0.0  # what walls between weld and place add to k here
 
 
 @dataclass(frozen=True)

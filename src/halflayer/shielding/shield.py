@@ -30,6 +30,7 @@ from halflayer.shielding.result import Shielding
 from halflayer.shielding.size import Look, Sized, size
 from halflayer.shielding.spots import setting_of
 from halflayer.shielding.stated import checks_at, deciding, point, where_crew_stands
+from halflayer.shielding.walls import wall_lines
 from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
@@ -298,6 +299,7 @@ def _result(
     highest = [deciding(of_ask, k) for of_ask in by_ask]
     points = tuple(point(r, k, r.reliable, of_ask) for r, of_ask in zip(highest, by_ask, strict=True))
     checks = tuple(c for r, p in zip(highest, points, strict=True) for c in checks_at(r, p))
+    walls = wall_lines([(r.ask.name, r.rate_Sv_s, setting.walls(r.ask.site)) for r in highest])
     by_rate, by_hour, directions = barriers(setting, exposure, fitting, rates, k, seeds[1], within_m)
     plate = kit.plate_kind(order, fitting)
     at_barrier = where_crew_stands(order, points)
@@ -360,4 +362,5 @@ def _result(
         seeds=seeds,
         derived=derived,
         findings=tuple(findings),
+        walls=walls,
     )

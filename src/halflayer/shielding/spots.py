@@ -121,7 +121,7 @@ def quick_rates(
         run.advance(min(max(FIRST, run.batches), batches - run.batches))
         readings = run.field().readings
         if run.batches >= batches or all(math.isfinite(r.h10_sigma_rel) for r in readings):
-            return [_rate(a, r) for a, r in zip(asks, readings, strict=True)]
+            return setting.behind_walls(fitting, [_rate(a, r) for a, r in zip(asks, readings, strict=True)])
 
 
 def _rate(ask: Ask, r: Reading) -> Rate:

@@ -15,8 +15,8 @@ RULE = "the upper bound as planned, never above the limit less what the worst me
 
 
 def total_sigma_Sv_s(p: PointDose, k: float) -> float:
-    """One standard deviation of a rate [Sv/s]: the noise of the calculation and the budget k (at 1.645) together."""
-    return p.rate_Sv_s * math.hypot(p.sigma_rel, k / 1.645)
+    """One standard deviation of a rate [Sv/s]: noise of the calculation, budget k and walls (at 1.645) together."""
+    return p.rate_Sv_s * math.hypot(p.sigma_rel, (k + p.wall_k) / 1.645)
 
 
 def reads_under_at_m(order: Order, weld: Weld, p: PointDose, k: float) -> float | None:
