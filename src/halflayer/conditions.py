@@ -29,6 +29,7 @@ CONTAINER = "source in its container"
 IN_HEAD = "source back in its head"
 FLOOR = "floor kept empty"
 IN_VIEW = "whole rope in view"
+FILM = "stored film moved out"
 WAYS_IN = ("way in", "locked way in")
 
 
@@ -38,6 +39,7 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     found = [
         _sentries(order, w),
         _inside(inside),
+        _film(order, w),
         on_its_way(order, w, inside),
         _floors(order, w),
         _borne(order, w),
@@ -216,6 +218,33 @@ def _inside(names: Sequence[str]) -> Condition | None:
     text = f"nobody at {', '.join(names)} while the source is out or travels; empty, or moved behind the rope"
     do = f"nobody at {', '.join(names)} while the source is out or travels"
     return Condition("people out of the rope", text, "place in plan against the planned rope", do)
+
+
+def film_stays(w: WeldPlan, store: str) -> bool:
+    """True where every limit of a store of film is computed and holds: without any nothing is known of its film."""
+    s = w.shielding
+    checks = [c.ok for c in s.limits if c.place == store] if s else []
+    checks += [p.ok for p in s.points if p.name == store and p.limit_Sv_s] if s else []
+    return bool(checks) and all(checks)
+
+
+def _film(order: Order, w: WeldPlan) -> Condition | None:
+    """Film stored inside the rope whose limit is not known to hold is out of it before the source is."""
+    told = []
+    for name in inside_rope(order, w, "stored film"):
+        if not film_stays(w, name):
+            doses = ", ".join(
+                f"{show(c.upper_Sv, 'equivalent', digits=2)} of "
+                f"{show(c.limit_Sv, 'equivalent', round_up=False)} {c.kind}"
+                for c in (w.shielding.limits if w.shielding else ())
+                if c.place == name
+            )
+            why = f"up to {doses}, not known to hold" if doses else "no limit that holds is known for it"
+            told.append(f"{name}: film moved out before ({why})")
+    if not told:
+        return None
+    text = f"{'; '.join(told)}; nobody fetches film while the source is out"
+    return Condition(FILM, text, "dose of the store against its limits", text)
 
 
 def _floors(order: Order, w: WeldPlan) -> Condition | None:

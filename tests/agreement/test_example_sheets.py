@@ -49,3 +49,27 @@ def test_the_order_s_summary_takes_few_sheets_none_nearly_empty(name: str, most:
         high = float(page.mediabox.height)
         share = 1.0 - lowest_pt(page) / high
         assert share > (0.5 if n + 1 < len(pages) else 0.25), (n + 1, share)
+
+
+def test_each_condition_stands_in_the_red_line_the_boxes_and_the_order_s_list() -> None:
+    """What a weld waits for is one list in three places: nothing in a box alone, nothing in the red line alone."""
+    plan = planned("tarn-mill.yaml")
+    head, *rest = compose(plan)
+    listed = [*head.data["conditions"], *head.data["other_conditions"]]
+    for w in plan.welds:
+        if w.status != "ready":
+            continue
+        short = [c.short for c in w.conditions]
+        own = next(s for s in rest if s.file == f"{w.weld}.pdf").data
+        assert [b["what"] for b in own["first"]][: len(short)] == short
+        assert sorted(r["short"] for r in listed if w.weld in r["welds"].split(", ")) == sorted(short)
+        # Words of a condition stand in no box that is none.
+        others = " ".join(b["do"] for b in own["first"][len(short) :])
+        assert "moved out" not in others and "not known to hold" not in others
+        front = " ".join(
+            PdfReader(io.BytesIO(pdf.render(next(s for s in rest if s.file == f"{w.weld}.pdf"))))
+            .pages[0]
+            .extract_text()
+            .split()
+        )
+        assert all(c in front for c in short), (w.weld, short)

@@ -8,9 +8,10 @@ import pytest
 
 import plan_factory as pf
 from halflayer.base.result import Derived
+from halflayer.conditions import FILM, conditions
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet import film_inside, go
+from halflayer.sheet import film_inside, go, only_if
 from halflayer.sheet.figures import Show
 from halflayer.shielding.barrier import directions_rad
 from halflayer.shielding.result import LimitCheck
@@ -46,12 +47,21 @@ def test_film_in_the_rope_may_stay_where_its_limit_holds() -> None:
     )
     (row,) = (r for r in go.first_of_all(order, w, Show()) if r["what"] == film_inside.NAME)
     assert row["do"] == told
+    assert FILM not in {c.short for c in conditions(order, w)}
 
 
 @pytest.mark.parametrize(("ok", "limited"), [(None, True), (False, True), (True, False)])
-def test_film_whose_limit_is_not_known_to_hold_is_moved(ok: bool | None, limited: bool) -> None:
+def test_film_whose_limit_is_not_known_to_hold_is_moved_before_the_weld_starts(
+    ok: bool | None, limited: bool
+) -> None:
     order, w = roped(10.0, ok, limited=limited)
-    assert film_inside.words(order, w, Show()).startswith("Store: film moved out before (")
+    (moved,) = (c for c in conditions(order, w) if c.short == FILM)
+    assert moved.text.startswith("Store: film moved out before (")
+    assert ("up to 2.7 µSv of 20 µSv per shift" in moved.text) == limited
+    assert film_inside.words(order, w, Show()) == ""  # said once, by the condition
+    held = replace(w, conditions=(moved,))
+    assert FILM in only_if.in_short(held)
+    assert [r["what"] for r in go.first_of_all(order, held, Show())].count(FILM) == 1
 
 
 def test_film_outside_the_rope_is_not_told() -> None:
