@@ -19,7 +19,7 @@ from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.layers import layer_rows
 from halflayer.sheet.limit_matrix import limit_matrix
-from halflayer.sheet.second_page import told_apart
+from halflayer.sheet.second_page import LONGEST_IN_LIST, refused, told_apart
 from halflayer.shielding.result import LimitCheck
 from halflayer.technique.result import RuleVerdict
 
@@ -191,3 +191,15 @@ def test_the_source_home_reads_on_page_one_what_it_rests_in() -> None:
     )
     silent = Order.from_json(data | {"heads": [h | {"stored": None} for h in data["heads"]]})
     assert survey.source_home(silent, w, show) == ""
+
+
+def test_what_refuses_a_way_is_told_whole_unless_a_length_is_asked(plan: Plan) -> None:
+    w = next(w for w in plan.welds if w.technique.candidates)
+    long = "a requirement in many words " * 12
+    rule = RuleVerdict("a rule", long, "as long: " + long, "breaks", "6.1")
+    bad = replace(w.technique.candidates[0], rules=(rule,), verdict="refused")
+    (row,) = refused((bad,), None, "ISO", Show())
+    assert row["broken"][0]["required"] == long and "…" not in row["broken"][0]["reached"]
+    (row,) = refused((bad,), None, "ISO", Show(), longest=LONGEST_IN_LIST)
+    assert row["broken"][0]["required"].endswith("…")
+    assert len(row["broken"][0]["required"]) <= LONGEST_IN_LIST + 2

@@ -146,14 +146,15 @@ def planned_densities(exposure: Exposure | None) -> str:
 
 
 def refused(
-    candidates: tuple[Candidate, ...], chosen: Candidate | None, code: str, show: Show
+    every: tuple[Candidate, ...], chosen: Candidate | None, code: str, show: Show, *, longest: int = 10_000
 ) -> list[dict[str, Any]]:
     """The other candidates by technique and arrangement, with the rules that refuse them.
 
-    A rule stands once in a group, with the figures of the first candidate that breaks it and how many break it.
+    A rule stands once in a group, with the figures of the first candidate that breaks it and how many break it;
+    words of more than `longest` characters are cut.
     """
     groups: dict[str, list[Candidate]] = {}
-    for c in candidates:
+    for c in every:
         if chosen is None or c != chosen:
             groups.setdefault(way(c), []).append(c)
     out = []
@@ -162,9 +163,9 @@ def refused(
         for rule in (r for c in members for r in c.broken):
             line = {
                 "rule": rule.rule,
-                "required": shortened(show.converted(rule.required), LONGEST_IN_LIST),
-                "reached": shortened(show.converted(rule.reached), LONGEST_IN_LIST),
-                "source": shortened(clause(rule.source, code), LONGEST_IN_LIST // 2),
+                "required": shortened(show.converted(rule.required), longest),
+                "reached": shortened(show.converted(rule.reached), longest),
+                "source": shortened(clause(rule.source, code), longest // 2),
                 "count": 0,
             }
             broken.setdefault(rule.rule, line)["count"] += 1
@@ -269,7 +270,10 @@ def back_page(
             for r in not_asked
             if r.rule != UNSHARPNESS  # among the distances
         ),
-        "refused": refused(w.technique.candidates, c, code, show),
+        # On a stopped weld's sheet it is what the reader came for, and there is room: nothing is cut.
+        "refused": refused(
+            w.technique.candidates, c, code, show, **({"longest": LONGEST_IN_LIST} if ready else {})
+        ),
         "others": others(w.technique.candidates, c) if ready else [],
         "agreements": [show.converted(agreement(a, c.iqi)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
