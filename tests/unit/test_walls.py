@@ -71,7 +71,7 @@ def test_where_no_tolerance_is_stated_a_tenth_of_the_mass_is_taken_and_said() ->
     assert one.rise == pytest.approx(math.expm1(mu * TAKEN * 0.2))
     (line,) = wall_lines([("Office", 1e-9, (one,)), ("ring", 1e-9, (one,)), ("Hall", 1e-9, ())])
     assert line.places == ("Office", "ring") and line.wall == "Wall"
-    assert "concrete, 200 mm; tolerance not stated: 10% of its mass taken, our choice" in line.basis
+    assert "concrete, 200 mm less 10% of mass: not stated, taken, our choice" in line.basis
     stated = scene(density_tolerance=0.0, basis="weighed").obstacles[0]
     assert lacking(stated) == (0.0, 0.0)
     assert found(scene(density_tolerance=0.0, basis="weighed"), (8.0, 0.0, 1.0)) == ()
@@ -138,9 +138,9 @@ def test_page_2_and_explain_tell_the_wall_with_its_places() -> None:
     made = replace(w, shielding=replace(w.shielding, walls=(line,), points=points))
     sheets = compose(replace(plan, welds=tuple(made if x is w else x for x in plan.welds)))
     rule = next(s for s in sheets if s.kind == "weld" and s.title.endswith(w.weld)).data["back"]["k_rule"]
-    assert "Behind walls this joins the squares" in rule
+    assert "Behind walls k is larger, this joins the squares" in rule
     assert "West wall up to 47 % (brick, 300 mm; 5% of its density: drawing) at " in rule
-    assert "1 of the points between them" in rule
+    assert "1 between" in rule
     figures = {f.name: f for f in rate_figures(order, made.shielding, w.exposure.activity)}  # type: ignore[arg-type]
     assert figures["budget_wall_west_wall"].value == 0.461
     rate = next(f for n, f in figures.items() if n.startswith("rate_"))

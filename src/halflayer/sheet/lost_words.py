@@ -55,7 +55,7 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
         # the general caution's other faults, whose loss is not looked at
         told.append("the leg's hole and the stop's place" if plates(w) else "the leg's hole")
     return (
-        f"{'; '.join(told)}; {over}. Not checked: do not expose. Missed: the first survey reads turn-back at the rope: "
+        f"{'; '.join(told)}; {over}. Not checked: do not expose. Missed: it reads turn-back at the rope: "
         "bring the source home, treat it as out until the meter shows it home"
     )
 

@@ -211,11 +211,11 @@ def _wall_rule(s: Shielding, points: survey.Points) -> str:
     for w in s.walls:
         named = [numbers[p] for p in w.places if p in numbers]
         others = len(w.places) - len(named)
-        more = [f"{others} of the points between them"] if others else []
+        more = [f"{others} between"] if others else []
         told.append(f"{w.wall} up to {percent_up(w.relative)} ({w.basis}) at {', '.join([*named, *more])}")
     if not told:
         return ""
-    return f". Behind walls this joins the squares, and k is larger there: {'; '.join(told)}"
+    return f". Behind walls k is larger, this joins the squares: {'; '.join(told)}"
 
 
 def mass_of(order: Order, s: Shielding, show: Show) -> str:

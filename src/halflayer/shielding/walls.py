@@ -113,15 +113,10 @@ def _basis(wall: Obstacle) -> str:
     """What the wall is, what it may lack and what that rests on."""
     of = f"{wall.material}, {min(wall.size) * 1000:g} mm"
     if wall.thickness_tolerance_m is None and wall.density_tolerance is None:
-        return f"{of}; tolerance not stated: {TAKEN:.0%} of its mass taken, our choice"
+        return f"{of} less {TAKEN:.0%} of mass: not stated, taken, our choice"
     parts = []
     if wall.thickness_tolerance_m is not None:
-        parts.append(f"{wall.thickness_tolerance_m * 1000:g} mm of its thickness")
+        parts.append(f"{wall.thickness_tolerance_m * 1000:g} mm")
     if wall.density_tolerance is not None:
-        parts.append(f"{wall.density_tolerance:.0%} of its density")
-    one = (
-        ""
-        if len(parts) == 2
-        else f", {'density' if wall.density_tolerance is None else 'thickness'} as stated"
-    )
-    return f"{of}; {' and '.join(parts)}{one}: {wall.basis}"
+        parts.append(f"{wall.density_tolerance:.0%} of density")
+    return f"{of} less {' and '.join(parts)}: {wall.basis}"
