@@ -316,7 +316,9 @@ def _with_lost(order: Order, weld: Weld, done: _Attempt, *, seed: int, thorough:
     """The attempt with looks at what happens when part of its shield is lost."""
     assert done.exposure is not None and done.shielding is not None and done.safety is not None
     setting = setting_of(order, weld, done.candidate, done.exposure, done.hints)
-    lost = lost_shielding(setting, done.exposure, done.shielding, seed=seed, thorough=thorough)
+    lost = lost_shielding(
+        setting, done.exposure, done.shielding, seed=seed, thorough=thorough, floors=done.safety.floors
+    )
     people = replace(done.safety, lost=lost, findings=(*done.safety.findings, *lost.findings))
     return replace(done, safety=people, findings=(*done.findings, *lost.findings))
 

@@ -26,13 +26,14 @@ from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
 from halflayer.sheet.figures import Show
 from halflayer.sheet.grouped import UNRELIABLE, agreements, merged
 from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, load_plan, shared
-from halflayer.sheet.lost_page import lost_page, tolerance, weld_rows
+from halflayer.sheet.lost_page import lost_page, off, tolerance, weld_rows
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.site_sketch import site_sketch
 from halflayer.sheet.stuck_card import stuck_card
 from halflayer.shielding.access import WATCH
 from halflayer.shielding.averaging import share_of_year
-from halflayer.shielding.tolerance import NOT_FARTHER
+from halflayer.shielding.safety_result import Tolerance
+from halflayer.shielding.tolerance import MOST_LOOKED_AT, NOT_APPLICABLE
 from halflayer.technique.result import Iqi
 
 
@@ -281,9 +282,24 @@ def test_lost_shielding_with_the_tolerance_rounded_down(plan: Plan, pages: list[
         row = weld_rows(w, replace(lost, cases=(held,)), Show(), least)
         assert (row["sent_back"], row["cases"][0]["above"]) == (sent_back, sent_back)
     assert tolerance(lost.tolerance.shift, Show("imperial")) == "0.70 in"  # 17.9 mm are 0.7047 in
-    assert tolerance(replace(lost.tolerance.turn, value=None), Show()) == "not computed"
-    bound = replace(lost.tolerance.turn, basis=f"held by a look, not proved; {NOT_FARTHER}")
+    bound = replace(lost.tolerance.turn, basis=f"held by a look, not proved; {MOST_LOOKED_AT}")
     assert tolerance(bound, Show()) == "at least 2.3°"
+
+
+def test_how_far_a_head_may_be_off_is_never_left_out() -> None:
+    """Each of turn and shift has a figure or says what does not hold and what to do then."""
+    lost = safety_plan.lost()
+    turn, shift = lost.tolerance.turn, lost.tolerance.shift
+    none = replace(shift, value=None, basis="no 5 mm is known to hold: check its angle and place")
+    told = off(replace(lost, tolerance=Tolerance(turn, none)), Show())
+    assert told == "head may be off by 2.3°; shifted: no 5 mm is known to hold: check its angle and place"
+    assert "no 0.197 in is known" in off(replace(lost, tolerance=Tolerance(turn, none)), Show("imperial"))
+    both = [
+        replace(d, value=None, basis=f"{NOT_APPLICABLE}the source is open all round") for d in (turn, shift)
+    ]
+    assert off(replace(lost, tolerance=Tolerance(*both)), Show()) == (
+        "how far the head may be off: not applicable: the source is open all round"
+    )
 
 
 def test_the_card_of_a_source_ends_with_the_own_plan(pages: list[str]) -> None:

@@ -19,7 +19,7 @@ from halflayer.sheet.survey import arrange, is_barrier, ring_name
 from halflayer.shielding.lost import OTHER
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Lost, LostCase
-from halflayer.shielding.tolerance import NOT_FARTHER
+from halflayer.shielding.tolerance import MOST_LOOKED_AT, NOT_APPLICABLE
 
 DIRECTION = re.compile(r"^barrier (?:line |rope )?(-?[0-9.]+) deg")
 # Of an estimate over the limit whose noise is too large to vouch for it: doubt is for what lies under the limit.
@@ -90,22 +90,42 @@ def weld_rows(w: WeldPlan, lost: Lost, show: Show, turn_back_Sv_s: float | None)
         "weld": w.weld,
         "shot": f"{lost.shot} of {len(w.chosen.shots)}" if w.chosen else str(lost.shot),
         "cases": _cases(lost.cases, show, turn_back_Sv_s),
-        "turn": tolerance(lost.tolerance.turn, show),
-        "shift": tolerance(lost.tolerance.shift, show),
-        "basis": show.converted(lost.tolerance.turn.basis),
-        # Said only where a look at the shift speaks against what holds for the turn.
-        "shift_basis": show.converted(lost.tolerance.shift.basis)
-        if lost.tolerance.shift.value is None and lost.tolerance.turn.value is not None
-        else "",
+        "off": off(lost, show),
+        "basis": _basis(lost, show),
     }
+
+
+def off(lost: Lost, show: Show) -> str:
+    """How far the head may be off, in words: what holds, or what does not and what to do then; never left out."""
+    turn, shift = lost.tolerance.turn, lost.tolerance.shift
+    told = [tolerance(f, show) for f in (turn, shift)]
+    if turn.basis.startswith(NOT_APPLICABLE) and shift.basis.startswith(NOT_APPLICABLE):
+        return f"how far the head may be off: {show.converted(turn.basis)}"
+    known = [t for t, f in zip(told, (turn, shift), strict=True) if isinstance(f.value, int | float)]
+    rest = [
+        f"{name}: {t}"
+        for name, t, f in zip(("turned", "shifted"), told, (turn, shift), strict=True)
+        if not isinstance(f.value, int | float)
+    ]
+    first = [f"head may be off by {' or '.join(known)}"] if known else []
+    return "; ".join([*first, *rest])
+
+
+def _basis(lost: Lost, show: Show) -> str:
+    """On what both tolerances rest; said once where it is the same. One that is not known says it beside its name."""
+    turn, shift = lost.tolerance.turn, lost.tolerance.shift
+    told = [show.converted(f.basis) if isinstance(f.value, int | float) else "" for f in (turn, shift)]
+    if told[0] == told[1]:
+        return told[0]
+    return "; ".join(f"{name}: {t}" for name, t in zip(("turn", "shift"), told, strict=True) if t)
 
 
 def tolerance(figure: Derived, show: Show) -> str:
     """A tolerance, rounded down to a tenth of a degree, a millimetre or a tenth of an inch: never more than holds."""
     if not isinstance(figure.value, int | float):
-        return NOT_COMPUTED if not figure.basis.startswith("not applicable") else "not applicable"
+        return show.converted(figure.basis) or NOT_COMPUTED
     # No more was tried: what is printed is a lower bound, and says so.
-    return ("at least " if NOT_FARTHER in figure.basis else "") + _rounded_down(
+    return ("at least " if MOST_LOOKED_AT in figure.basis else "") + _rounded_down(
         float(figure.value), figure, show
     )
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from halflayer.exposure.result import Exposure
 from halflayer.order.weld import Weld
@@ -12,6 +12,7 @@ from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.frame import Vec3, add, scaled
 from halflayer.scene.trace import material_at
+from halflayer.shielding.as_planned import ROPE, held_elsewhere, planned_estimate, planned_upper
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
 from halflayer.shielding.averaging import shot_seconds
 from halflayer.shielding.contour import contour, reach_m
@@ -19,19 +20,18 @@ from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.moved import cross
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety import at_control, where_crew_stands
-from halflayer.shielding.safety_result import Contour
+from halflayer.shielding.safety_result import Contour, FloorDose
 from halflayer.shielding.spots import flattest, quick_rates
 from halflayer.technique.result import Shot
 
-BATCHES = 8  # of one look at most, ended as soon as all noise is known: our choice
+BATCHES = 8  # of one look at most, ended as soon as all that is asked of it is known: our choice
 LINE = "barrier line "  # names of points where the barrier stands begin so
-ROPE = "barrier rope "  # and those at the rope, which stands outside the line
 AT_LINE = (LINE, ROPE)
 PLACES_AT_MOST = 1  # places beside the barrier points and the crew's own
-RING_AT_MOST = 3
-APART_M = 0.05  # a rope so near to the wanted distance is not asked again: 1 % of the rate or so
+RING_AT_MOST = 4
 # What is not known reliably is taken with this relative noise at least: batch sigmas of short runs are too small.
 NOISE_LEAST = 0.3
+PLANNED_NOISE = 0.06  # of the largest rate at the barrier: what the look as planned is to know, our choice
 
 
 @dataclass(frozen=True)
@@ -51,6 +51,8 @@ class Bench:
     estimates: Mapping[str, float]  # and the estimates
     # Upper rate as planned where the crew is counted, its own place or the control position; None: not known.
     at_post_Sv_s: float | None = None
+    # Upper rate as planned over all exposures and limit of each place and floor that holds as planned.
+    elsewhere: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     all_round: tuple[
         Ask, ...
     ] = ()  # behind a shroud: every direction of the rope, for what opens it all round
@@ -61,11 +63,22 @@ class Bench:
         none = (Rate(a, 0.0, math.inf, False, {}) for a in more)
         return replace(self, asks=(*self.asks, *more), planned=(*self.planned, *none))
 
-    def look(self, setting: Setting, fitting: Fitting) -> list[Rate]:
-        return quick_rates(setting, fitting, self.shot, self.asks, seed=self.seed, batches=BATCHES)
+    def look(
+        self, setting: Setting, fitting: Fitting, enough: Callable[[list[Rate]], bool] | None = None
+    ) -> list[Rate]:
+        """Rates with a fault; `enough` says when a look is long enough, else that all its noise is known."""
+        return quick_rates(
+            setting, fitting, self.shot, self.asks, seed=self.seed, batches=BATCHES, enough=enough
+        )
 
 
-def bench_of(setting: Setting, exposure: Exposure, shielding: Shielding, seed: int) -> Bench:
+def bench_of(
+    setting: Setting,
+    exposure: Exposure,
+    shielding: Shielding,
+    seed: int,
+    floors: Sequence[FloorDose] = (),
+) -> Bench:
     order, weld = setting.order, setting.weld
     shot = flattest(setting)
     built = setting.build(shielding.fitting, shot)
@@ -79,7 +92,11 @@ def bench_of(setting: Setting, exposure: Exposure, shielding: Shielding, seed: i
     crew = {p.name for p in order.places if p.kind == "crew"}
     held = _ring(built, ring, shielding)
     rope = contour(order, weld, shielding)
-    asks = (*held, *_at_the_line(weld, built, held, shielding, rope), *_places(places, crew, shielding))
+    there = _at_the_line(weld, built, held, shielding, rope)
+    # Where a rope stands it is outside it that people are: nothing is asked of the wanted distance in its direction.
+    roped = {a.direction_rad for a in there if a.name.startswith(ROPE)}
+    rest = [a for a in held if a.direction_rad not in roped]
+    asks = (*rest, *there, *_places(places, crew, shielding))
     bench = Bench(
         setting,
         shielding.fitting,
@@ -90,32 +107,40 @@ def bench_of(setting: Setting, exposure: Exposure, shielding: Shielding, seed: i
         max(shot_seconds(exposure)),
         seed,
         (),
-        {p.name: p.upper_Sv_s for p in shielding.points},
-        {p.name: p.rate_Sv_s for p in shielding.points},
+        planned_upper(shielding, ring, rope),
+        planned_estimate(shielding, ring, rope),
         at_control(order, setting.candidate, where_crew_stands(order, weld, shielding)).rate_Sv_s,
+        held_elsewhere(shielding, floors),
         _all_round(weld, built, ring, shielding, rope) if setting.candidate.shroud else (),
     )
-    return replace(bench, planned=tuple(bench.look(setting, shielding.fitting)))
+    return replace(bench, planned=tuple(bench.look(setting, shielding.fitting, _well_known)))
+
+
+def _well_known(rates: Sequence[Rate]) -> bool:
+    """True where the noise at no barrier point is more than a small part of the largest rate there: rises are of it."""
+    ring = [r for r in rates if r.ask.radius_m is not None]
+    top = max((r.rate_Sv_s for r in ring), default=0.0)
+    return all(r.noise * r.rate_Sv_s <= PLANNED_NOISE * top for r in ring)
 
 
 def _ring(built: Built, ring: Sequence[Ask], shielding: Shielding) -> list[Ask]:
     """Barrier points where a lost shield shows: in the beam's line, across it, and the worst as planned."""
     known = {p.name: p.upper_Sv_s for p in shielding.points}
-    worst = sorted(ring, key=lambda a: -known.get(a.name, 0.0))[:2]
-    wanted: list[Ask] = []
+    worst = sorted(ring, key=lambda a: -known.get(a.name, 0.0))[:1]
+    wanted: list[Ask] = list(worst)
     for v in (built.aim, scaled(built.aim, -1.0), sideways(built), scaled(sideways(built), -1.0)):
         if ring:
             wanted.append(max(ring, key=lambda a: cosine(built, a, v)))
-    return list(dict.fromkeys([*wanted, *worst]))[:RING_AT_MOST]
+    return list(dict.fromkeys(wanted))[:RING_AT_MOST]
 
 
 def _at_the_line(
     weld: Weld, built: Built, held: Sequence[Ask], shielding: Shielding, rope: Contour | None = None
 ) -> list[Ask]:
-    """The same directions where the rope stands, nearer than the limits ask for: the barrier's limits hold there too.
+    """The same directions where the rope stands, or without a rope at the barrier's distance where that is nearer.
 
-    Outside the rope is anyone: what a case brings there is what is printed, so it is judged there as well. The rope
-    comes nearer to the weld in some directions than the barrier distance, which is the farthest of all.
+    Outside the rope is anyone: what a case brings there is what is printed, so it is judged there. The rope comes
+    nearer to the weld in some directions than the barrier distance, and goes farther out in others.
     """
     farthest = shielding.barrier_stands_m.value
     found = []
@@ -124,7 +149,7 @@ def _at_the_line(
         assert a.direction_rad is not None
         stands = reach_m(rope, a.direction_rad) if rope is not None and rope.points else None
         line = farthest if stands is None else stands
-        if isinstance(line, int | float) and line < a.radius_m - APART_M:
+        if isinstance(line, int | float) and (stands is not None or line < a.radius_m):
             x = weld.at[0] + line * math.cos(a.direction_rad)
             y = weld.at[1] + line * math.sin(a.direction_rad)
             site = (x, y, a.site[2])

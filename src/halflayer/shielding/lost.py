@@ -16,13 +16,10 @@ from halflayer.shielding import kit
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.averaging import BARRIER
 from halflayer.shielding.bench import (
-    AT_LINE,
     BATCHES,
     Bench,
     bench_of,
     cosine,
-    exceeds,
-    holds,
     noise,
     sideways,
     upper,
@@ -30,21 +27,18 @@ from halflayer.shielding.bench import (
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.moved import (
     SHROUD,
-    cross,
-    head_shifted,
-    head_turned,
     hole_along,
     with_hole,
     without_shroud,
 )
 from halflayer.shielding.result import Shielding
-from halflayer.shielding.safety_result import Lost, LostCase, SurveyHint
+from halflayer.shielding.risen import COVERAGE, told
+from halflayer.shielding.safety_result import FloorDose, Lost, LostCase, SurveyHint
 from halflayer.shielding.spots import changed
-from halflayer.shielding.tolerance import tolerance, weak_axis
+from halflayer.shielding.tolerance import shifted_by, tolerance, turned_by, weak_axis
 
 HINT_LEAST = 1.5  # times: what a meter of 20 % tells from a reading expected to some 20 %, our choice
 FACTOR_NOISE_MOST = 0.5  # a ratio of two looks that is noisier than this says nothing: our choice
-COVERAGE = 1.645
 ALONG = 0.87  # cosine beyond which a point counts as along a line, 30 deg
 WITHIN = 0.9  # of the aperture's half width: a ray that is surely in the beam
 OTHER = "another exposure (planned times rise)"
@@ -66,15 +60,22 @@ STEPS = (
 
 
 def lost_shielding(
-    setting: Setting, exposure: Exposure, shielding: Shielding, *, seed: int, thorough: bool = False
+    setting: Setting,
+    exposure: Exposure,
+    shielding: Shielding,
+    *,
+    seed: int,
+    thorough: bool = False,
+    floors: Sequence[FloorDose] = (),
 ) -> Lost:
     """Looks at one exposure, the one whose beam lies flattest, with one thing at a time out of place.
 
     The same random numbers serve the set-up as planned and every case, so that their ratio is less noisy than
-    the rates. All figures are looks with their noise, not proofs. `thorough` looks at every place for a hole and at
-    the largest turn that the stop has room for; without it a stand's hole is the one between pipe and people.
+    the rates. All figures are looks with their noise, not proofs. `thorough` looks at every place for a hole and
+    farther for how much the head may be off; without it a stand's hole is the one between pipe and people.
+    `floors`: those whose doses are known, which a fault raises too.
     """
-    bench = bench_of(setting, exposure, shielding, seed)
+    bench = bench_of(setting, exposure, shielding, seed, floors)
     turned = _turned(bench)
     shifted = _shifted(bench)
     cases = [
@@ -201,9 +202,7 @@ def _turned(b: Bench) -> LostCase | None:
     if b.built.beam.is_open or angle == 0.0:
         return None
     axis, words = weak_axis(b)
-    rates = b.look(
-        changed(b.setting, lambda built: head_turned(built, axis=axis, angle_rad=angle)), b.fitting
-    )
+    rates = turned_by(b, axis)(angle)
     return _case(b, "head turned", f"head and beam turned by {math.degrees(angle):.3g} deg, {words}", rates)
 
 
@@ -212,18 +211,14 @@ def _shifted(b: Bench) -> LostCase | None:
     if b.built.beam.is_open or way == 0.0:
         return None
     axis, words = weak_axis(b)
-    by = scaled(cross(axis, b.built.aim), way)
-    rates = b.look(changed(b.setting, lambda built: head_shifted(built, by)), b.fitting)
+    rates = shifted_by(b, axis)(way)
     return _case(b, "head shifted", f"head and beam shifted by {way * 1000:.3g} mm, {words}", rates)
 
 
 def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
     k = b.setting.budget(b.fitting)[1]
-    # Where the barrier stands; where that is the wanted distance itself that is asked.
-    ring = [r for r in rates if r.ask.name.startswith(AT_LINE)]
-    ring = ring or [r for r in rates if r.ask.radius_m is not None]
-    crew = [r for r in rates if r.ask.name in b.crew] or ring
-    at_barrier = max(ring, key=lambda r: upper(r, k), default=None)
+    found = told(b, rates)
+    crew = [r for r in rates if r.ask.name in b.crew] or [r for r in rates if r.ask.radius_m is not None]
     at_crew = max(crew, key=lambda r: upper(r, k), default=None)
     rises = [
         (now.rate_Sv_s / before.rate_Sv_s, math.hypot(now.noise, before.noise), now)
@@ -237,73 +232,34 @@ def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:
         factor = max(factor, 1.0)
     else:
         quiet = False
-    planned = [r for r in b.planned if r.ask.name in {x.ask.name for x in ring}]
-    before = max(planned, key=lambda r: upper(r, k), default=None)
-    lower = at_barrier is not None and before is not None and upper(at_barrier, k) < upper(before, k)
-    at_barrier = before if lower else at_barrier
-    seen = upper(at_barrier, k) if at_barrier else None
-    rise = max((f for f, _, now in rises if now.ask.radius_m is not None), default=None)
-    worst, worst_at = _worst_exposure(b, rise)
-    # The look covers one exposure; another one brings the barrier more, as planned already or with the same rise.
-    other = worst is not None and seen is not None and worst > seen
-    barrier_upper = worst if other else seen
-    verdict = holds(rates, k)
-    if other and verdict is True and (rise is None or not _within(b, worst)):
-        verdict = None
-    if lower and verdict is True and not _within(b, seen):
-        verdict = None
-    over = verdict is None and (
-        exceeds(rates) or (other and not _within(b, _other_estimate(b, worst_at, rise)))
-    )
     crew_upper = upper(at_crew, k) if at_crew else None
     if crew_upper is not None:
         own = [upper(r, k) for r in b.planned if at_crew and r.ask.name == at_crew.ask.name]
         # Where the crew is counted as planned, over all exposures, raised as the barrier is: never below that figure.
-        post = 0.0 if b.at_post_Sv_s is None else b.at_post_Sv_s * max(1.0, rise or 1.0)
+        post = 0.0 if b.at_post_Sv_s is None else b.at_post_Sv_s * max(1.0, found.rise or 1.0)
         crew_upper = max(crew_upper, *own, *(p for n, p in b.every_shot.items() if n in b.crew), post)
         if not b.crew:
-            crew_upper = max(crew_upper, barrier_upper or 0.0)
+            crew_upper = max(crew_upper, found.barrier_upper_Sv_s or 0.0)
     return LostCase(
         name=name,
         what=what,
-        barrier_Sv_s=at_barrier.rate_Sv_s if at_barrier else None,
-        barrier_upper_Sv_s=barrier_upper,
-        barrier_where=f"{worst_at}; {OTHER}" if other else at_barrier.ask.name if at_barrier else "",
+        barrier_Sv_s=found.at.rate_Sv_s if found.at else None,
+        barrier_upper_Sv_s=found.barrier_upper_Sv_s,
+        barrier_where=f"{found.where}; {OTHER}" if found.other else found.where,
         crew_Sv_s=at_crew.rate_Sv_s if at_crew else None,
         crew_upper_Sv_s=crew_upper,
         exposure_Sv=None if crew_upper is None else crew_upper * b.longest_s,
         factor=factor,
         factor_sigma_rel=factor_noise,
         factor_where=where.ask.name if where else "",
-        sigma_rel=noise(at_barrier) if at_barrier else None,
-        holds=verdict,
+        sigma_rel=noise(found.at) if found.at else None,
+        holds=found.holds,
         basis=f"look of {BATCHES} batches at most at the exposure whose beam lies flattest; not proved"
-        + (f"; {OTHER}" if other else "")
-        + (f"; {AS_PLANNED}" if lower and not other else ""),
+        + (f"; {OTHER}" if found.other else "")
+        + (f"; {AS_PLANNED}" if found.lower and not found.other else ""),
         within_noise=quiet,
-        over=over,
+        over=found.over,
     )
-
-
-def _worst_exposure(b: Bench, rise: float | None) -> tuple[float | None, str]:
-    """Upper rate at the barrier over all exposures as planned, raised as the look is, and where; None: not known.
-
-    Formula: planned upper bound of the worst exposure x the largest rise at a barrier point, no less than 1. A look at
-    another exposure tells how much a fault raises the rate, not where: an estimate that errs on the high side.
-    """
-    found = [(p, n) for n, p in b.every_shot.items() if n.startswith(BARRIER)]
-    planned, where = max(found, default=(None, ""))
-    return None if planned is None else planned * max(1.0, rise or 1.0), where
-
-
-def _other_estimate(b: Bench, where: str, rise: float | None) -> float:
-    """The estimate at that point over all exposures as planned, raised as the look is [Sv/s]; 0 where none is known."""
-    return b.estimates.get(where, 0.0) * max(1.0, rise or 1.0)
-
-
-def _within(b: Bench, rate_Sv_s: float | None) -> bool:
-    limit = min((a.limit_Sv_s for a in b.asks if a.radius_m is not None and a.limit_Sv_s), default=None)
-    return rate_Sv_s is not None and limit is not None and rate_Sv_s <= limit
 
 
 # --- what it means -------------------------------------------------------------------------------------

@@ -106,10 +106,12 @@ def quick_rates(
     seed: int,
     batches: int,
     keep: bool = False,
+    enough: Callable[[list[Rate]], bool] | None = None,
 ) -> list[Rate]:
     """Rates by a short run that learns little of its own beside what earlier runs of the weld found: a look.
 
-    A few batches may do: what is done is doubled until the noise at every ask is known or all batches are done.
+    A few batches may do: what is done is doubled until the noise at every ask is known, or what `enough` asks for is,
+    or all batches are done.
     `keep`: what this run learned is handed to the next one.
     """
     number = setting.candidate.shots.index(shot)
@@ -120,8 +122,10 @@ def quick_rates(
     while True:
         run.advance(min(max(FIRST, run.batches), batches - run.batches))
         readings = run.field().readings
-        if run.batches >= batches or all(math.isfinite(r.h10_sigma_rel) for r in readings):
-            return setting.behind_walls(fitting, [_rate(a, r) for a, r in zip(asks, readings, strict=True)])
+        found = setting.behind_walls(fitting, [_rate(a, r) for a, r in zip(asks, readings, strict=True)])
+        done = enough(found) if enough is not None else all(math.isfinite(r.h10_sigma_rel) for r in readings)
+        if run.batches >= batches or done:
+            return found
 
 
 def _rate(ask: Ask, r: Reading) -> Rate:

@@ -1,22 +1,30 @@
-"""How far a head may be out of place with every limit still held: room on the stop, confirmed by a look."""
+"""How far a head may be out of place with every limit still held: looks at more and less than is stated."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from halflayer.base.result import Derived
+from halflayer.base.units import show
 from halflayer.scene.build import Built
 from halflayer.scene.frame import Vec3, add, scaled
 from halflayer.scene.solids import Box, Tube
-from halflayer.shielding.bench import AT_LINE, ROPE, Bench, cosine, holds, sideways, upper
-from halflayer.shielding.moved import cross, head_turned, hole_along
+from halflayer.shielding.bench import Bench, cosine, sideways, upper
+from halflayer.shielding.look import Rate
+from halflayer.shielding.moved import cross, head_shifted, head_turned, hole_along
+from halflayer.shielding.risen import Told, decided, told
 from halflayer.shielding.safety_result import LostCase, Tolerance
 from halflayer.shielding.spots import changed
 
 TURN_MOST_RAD = math.radians(10.0)  # no one fails to see more: our choice
 SHIFT_MOST_M = 0.10
-NOT_FARTHER = "farther out was not looked at"  # of a tolerance that is a lower bound: no more was tried
+MOST_LOOKED_AT = "the most that was looked at"  # of a tolerance that is a lower bound: no more was tried
+NOT_APPLICABLE = "not applicable: "
+# Looked at where the stated turn or shift holds and where it does not, in times of it; more of them with more time.
+FARTHER, FARTHER_STILL = 2.0, 4.0
+NEARER, NEARER_STILL = 0.5, 0.25
 
 
 def margins_m(built: Built) -> tuple[float, float] | None:
@@ -52,85 +60,161 @@ def weak_axis(b: Bench) -> tuple[Vec3, str]:
     return cross(b.built.aim, off), words
 
 
-def tolerance(
-    b: Bench, case: LostCase | None, shifted: LostCase | None = None, *, thorough: bool
-) -> Tolerance:
-    """The largest turn and shift with the beam still on what stops it, or the turn of the case, confirmed by a look.
+def turned_by(b: Bench, axis: Vec3) -> Callable[[float], list[Rate]]:
+    """Looks at head and beam turned by an angle [rad] about an axis, each as long as its verdict needs."""
+    return lambda angle_rad: _look(b, lambda built: head_turned(built, axis=axis, angle_rad=angle_rad))
 
-    `case` and `shifted` are the looks at the stated turn and shift: where one does not hold, nothing from it on is
-    said to hold either; where the shift's holds, that shift is what is said, neither less nor more.
+
+def shifted_by(b: Bench, axis: Vec3) -> Callable[[float], list[Rate]]:
+    """Looks at head and beam shifted by a way [m] as a turn about the axis would move the beam."""
+    return lambda way_m: _look(b, lambda built: head_shifted(built, scaled(cross(axis, b.built.aim), way_m)))
+
+
+def _look(b: Bench, change: Callable[[Built], Built]) -> list[Rate]:
+    return b.look(changed(b.setting, change), b.fitting, lambda found: decided(b, found))
+
+
+def tolerance(b: Bench, turned: LostCase | None, shifted: LostCase | None, *, thorough: bool) -> Tolerance:
+    """The largest turn and shift, each by itself, that looks show to hold every limit at rope, crew and places.
+
+    `turned` and `shifted` are the looks at the stated ones. Where they hold twice as much is looked at, no farther than
+    to where the beam leaves what stops it; where not, half of it.
     """
-    margin = margins_m(b.built)
-    if b.built.beam.is_open or margin is None:
-        why = (
-            "not applicable: the source is open all round"
-            if b.built.beam.is_open
-            else "not computed: no plates stand in the beam; what a head turned or shifted as stated brings is below"
-        )
-        kit = b.setting.order.kit
-        return Tolerance(
-            _as_looked("turn_tolerance", kit.head_turn_rad, "rad", case, why),
-            _as_looked("shift_tolerance", kit.head_shift_m, "m", shifted, why),
-        )
-    room = min(margin)
+    names = ("turn_tolerance", "shift_tolerance")
+    if b.built.beam.is_open:
+        why = f"{NOT_APPLICABLE}the source is open all round"
+        turn, shift = (Derived(n, None, u, basis=why) for n, u in zip(names, ("rad", "m"), strict=True))
+        return Tolerance(turn, shift)
     axis, words = weak_axis(b)
+    kit = b.setting.order.kit
+    margin = margins_m(b.built)
+    room = None if margin is None else max(min(margin), 0.0)
     far = _to_stop_m(b.built)
-
-    def turned(angle: float) -> Callable[[Built], Built]:
-        return lambda built: head_turned(built, axis=axis, angle_rad=angle)
-
-    inputs = (
-        Derived("room on the stop", room, "m", basis=f"beam's edge to the edge of what stops it, {words}"),
-        Derived("source to stop", far, "m", basis="along the beam"),
-    )
-    turn, basis = _largest(b, min(math.atan2(max(room, 0.0), far), TURN_MOST_RAD), turned, case, thorough)
-    shift = None if turn is None else min(far * math.tan(turn), SHIFT_MOST_M)
-    shift_basis = basis if turn is None else f"as the turn: {basis}"
-    stated = b.setting.order.kit.head_shift_m
-    if shift is not None and contradicted(shifted, shift, stated):
-        shift, shift_basis = None, f"not computed: a look at a shift of {stated * 1000:.3g} mm does not hold"
-    elif shift is not None and holds_as_stated(shifted):
-        shift = stated
-        shift_basis = f"held by a look at a shift of {stated * 1000:.3g} mm, not proved; {NOT_FARTHER}"
-    source = "geometry, confirmed by looks"
-    return Tolerance(
-        turn=Derived(
-            "turn_tolerance",
-            turn,
-            "rad",
-            formula="atan(room / source to stop), or the stated turn where a look holds only that",
-            inputs=inputs,
-            source=source,
-            basis=basis,
+    inputs: tuple[Derived, ...] = ()
+    if room is not None:
+        inputs = (
+            Derived(
+                "room on the stop", room, "m", basis=f"beam's edge to the edge of what stops it, {words}"
+            ),
+            Derived("source to stop", far, "m", basis="along the beam"),
+        )
+    ways = (
+        Way(
+            kit.head_turn_rad, TURN_MOST_RAD, None if room is None else math.atan2(room, far), "turn", turned
         ),
-        shift=Derived(
-            "shift_tolerance",
-            shift,
-            "m",
-            formula="the stated shift where a look holds it, else source to stop x tan(turn): it moves the beam as far",
-            inputs=inputs,
-            source=source,
-            basis=shift_basis,
-        ),
+        Way(kit.head_shift_m, SHIFT_MOST_M, room, "shift", shifted),
     )
+    looks = (turned_by(b, axis), shifted_by(b, axis))
+    made = []
+    for name, unit, way, look in zip(names, ("rad", "m"), ways, looks, strict=True):
+        value, basis = largest(b, way, look, thorough=thorough)
+        made.append(
+            Derived(
+                name,
+                value,
+                unit,
+                formula="the largest looked at that holds every limit, where the beam stays on what stops it",
+                inputs=inputs,
+                source="the order's stated turn and shift, twice and half of them; looks with their noise",
+                basis=basis,
+            )
+        )
+    return Tolerance(*made)
 
 
-def _as_looked(name: str, stated: float, unit: str, case: LostCase | None, why: str) -> Derived:
-    """The stated turn or shift where a look at it holds, though no edge says how much more would: a lower bound."""
-    if not holds_as_stated(case):
-        return Derived(name, None, unit, basis=why)
-    basis = f"a look as stated holds every limit, not proved; no plates stand in the beam, {NOT_FARTHER}"
-    return Derived(name, stated, unit, source="the order, confirmed by a look", basis=basis)
+@dataclass(frozen=True)
+class Way:
+    """One way in which a head may be off: what is stated, the most and the edge looked at, and the look as stated."""
+
+    stated: float
+    most: float
+    edge: (
+        float | None
+    )  # beyond it the beam leaves what stops it; None: nothing stands in it whose edge that is
+    name: str  # "turn" or "shift"
+    case: LostCase | None
+
+    def words(self, size: float) -> str:
+        """A size as people read it."""
+        return f"{math.degrees(size):.3g} deg" if self.name == "turn" else f"{size * 1000:.3g} mm"
 
 
-def holds_as_stated(case: LostCase | None) -> bool:
-    """True where a look at the stated shift holds every limit: then that shift is said, what was looked at."""
-    return case is not None and case.holds is True
+def largest(
+    b: Bench, way: Way, look: Callable[[float], list[Rate]], *, thorough: bool
+) -> tuple[float | None, str]:
+    """The largest turn or shift that a look holds, and on what that rests; None with what to do in its place."""
+    if way.case is None:
+        return None, f"{NOT_APPLICABLE}the order states no {way.name} to look at"
+    if way.edge is not None and way.edge <= 0.0:
+        return 0.0, "none: the beam is as wide as what stops it"
+    leaves = "beyond it the beam leaves what stops it"
+    if way.case.holds is not True:
+        return _less(b, way, look, thorough=thorough)
+    if way.edge is not None and way.edge <= way.stated:
+        return way.edge, f"a look at {way.words(way.stated)} holds, not proved; {leaves}"
+    held = way.stated
+    for times in (FARTHER, FARTHER_STILL) if thorough else (FARTHER,):
+        size = min(times * way.stated, way.most)
+        edge = way.edge is not None and way.edge < size
+        size = way.edge if way.edge is not None and edge else size
+        if size <= held:
+            break
+        found = told(b, look(size))
+        if found.holds is not True:
+            verb = "breaks" if found.holds is False else "is not known to hold"
+            return held, f"held by a look, not proved; {way.words(size)} {verb}"
+        held = size
+        if edge:
+            return held, f"held by a look, not proved; {leaves}"
+    return held, f"held by a look, not proved; {MOST_LOOKED_AT}"
 
 
-def contradicted(case: LostCase | None, found: float, stated: float) -> bool:
-    """True where a look at the stated turn or shift, no more than what was found, does not hold every limit."""
-    return case is not None and case.holds is not True and found >= stated
+def _less(
+    b: Bench, way: Way, look: Callable[[float], list[Rate]], *, thorough: bool
+) -> tuple[float | None, str]:
+    """What holds where the stated turn or shift does not: a part of it, or nothing, with what to do then."""
+    assert way.case is not None
+    verb = "breaks" if way.case.holds is False else "is not known to hold"
+    size, found, rates = way.stated, None, []
+    for share in (NEARER, NEARER_STILL) if thorough else (NEARER,):
+        size = share * way.stated
+        size = size if way.edge is None else min(size, way.edge)
+        rates = look(size)
+        found = told(b, rates)
+        if found.holds is True:
+            return size, f"held by a look, not proved; {way.words(way.stated)} {verb}"
+    assert found is not None
+    return None, f"no {way.words(size)} {verb_of(found)}: {what_then(b, found, rates)}"
+
+
+def verb_of(found: Told) -> str:
+    """What the looks say of the smallest turn or shift that does not hold."""
+    return "holds" if found.holds is False else "is known to hold"
+
+
+def what_then(b: Bench, found: Told, rates: list[Rate]) -> str:
+    """What to do where no turn or shift is known to hold: how far out a rope would, or where it is measured first.
+
+    Formula: sqrt(upper bound / limit), rounded up to a tenth. Source: inverse square law.
+    """
+    limit = min(
+        (r.ask.limit_Sv_s for r in rates if r.ask.radius_m is not None and r.ask.limit_Sv_s), default=None
+    )
+    most = found.barrier_upper_Sv_s
+    if limit is not None and most is not None and most > limit:
+        times = math.ceil(math.sqrt(most / limit) * 10 - 1e-9) / 10
+        return f"check its angle and place, or lay the rope {times:g} times as far out; measured first at the rope"
+    k = b.setting.budget(b.fitting)[1]
+    rise = max(1.0, found.rise or 1.0)
+    asked = [(upper(r, k), r.ask.limit_Sv_s, r.ask.name) for r in rates if r.ask.limit_Sv_s]
+    asked += [(u * rise, held, name) for name, (u, held) in b.elsewhere.items()]
+    worst = max(asked, key=lambda a: a[0] / a[1], default=None)
+    if worst is None:
+        return "no limit is asked here"
+    return (
+        f"check its angle and place; measured first at {worst[2]}, where a look sees up to "
+        f"{show(worst[0], 'equivalent_rate', digits=2)}"
+    )
 
 
 def _to_stop_m(built: Built) -> float:
@@ -141,41 +225,3 @@ def _to_stop_m(built: Built) -> float:
         d = add(stop.centre, scaled(built.source_at, -1.0))
         return max(sum(a * c for a, c in zip(d, built.aim, strict=True)) - stop.size[2] / 2, 0.01)
     return math.dist(hole.centre, built.source_at) if hole is not None else 1.0
-
-
-def _no_room(b: Bench, k: float) -> str:
-    """Why the set-up as planned leaves nothing to tell of a head out of place, in a short phrase."""
-    asked = [r for r in b.planned if r.ask.limit_Sv_s]
-    top = max(asked, key=lambda r: upper(r, k) / (r.ask.limit_Sv_s or 1.0), default=None)
-    if top is None:
-        return "no limit is asked here"
-    if top.ask.name.startswith(AT_LINE):
-        stands = "rope" if top.ask.name.startswith(ROPE) else "barrier line"
-        return f"no room at the {stands} for the noise of a short look; the plan's own run decides there"
-    return f"the short look is too noisy at {top.ask.name} to tell: a longer run would"
-
-
-def _largest(
-    b: Bench,
-    edge: float,
-    change: Callable[[float], Callable[[Built], Built]],
-    case: LostCase | None,
-    thorough: bool,
-) -> tuple[float | None, str]:
-    """The turn that brings the beam's edge to the edge of what stops it where a look holds every limit there."""
-    k = b.setting.budget(b.fitting)[1]
-    if edge <= 0.0:
-        return 0.0, "the beam is as wide as what stops it: none"
-    if holds(b.planned, k) is not True:
-        return None, f"not computed: {_no_room(b, k)}"
-    stated = b.setting.order.kit.head_turn_rad
-    if case is not None and case.holds is True and edge <= stated:
-        return edge, "a look at the stated turn holds, not proved; beyond this the beam leaves what stops it"
-    if contradicted(case, edge, stated):
-        return None, "not computed: a look at the stated turn does not hold every limit"
-    if thorough and holds(b.look(changed(b.setting, change(edge)), b.fitting), k) is True:
-        return edge, "held by a look, not proved; beyond it the beam leaves what stops it"
-    if case is not None and case.holds is True:
-        far = "a look farther out does not hold" if thorough else NOT_FARTHER
-        return stated, f"limits held by a look at the stated turn, not proved; {far}"
-    return None, "not computed: no look with the head turned held every limit"
