@@ -66,6 +66,10 @@ def test_a_missing_plate_beyond_the_limit_is_counted_and_signed_for(plan: Plan) 
     assert told.startswith("count 1 plate (one missing: up to 410 µSv/h); ") and "limit 7.5 µSv/h" in told
     assert "do not expose" in told and "turn-back at the rope" in told and "wrap" not in told
     fine = replace(bad, safety=replace(w.safety, lost=replace(lost, cases=(_case("wrap open", 3.0, True),))))
+    # Under the rope's limit and not known all the same: it is a place or a floor that is not, so no rate of the rope.
+    place = replace(lost, cases=(_case("head shifted", 6.9, None),))
+    told = lost_words.check_words(order, replace(bad, safety=replace(w.safety, lost=place)), Show())
+    assert "the head's place (shifted: not known to hold at a place or floor)" in told
     assert lost_words.check_words(order, fine, Show()) == ""
 
 

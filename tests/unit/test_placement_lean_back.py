@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,6 +12,8 @@ from hypothesis import strategies as st
 
 import order_factory as of
 import placement_orders as po
+import plan_factory as pf
+from halflayer.compare.look import Stock
 from halflayer.order.models import Order
 from halflayer.physics import photons
 from halflayer.scene.build import build_scene
@@ -20,6 +23,8 @@ from halflayer.scene.stop import stop_piece
 from halflayer.scene.trace import materials_along
 from halflayer.shielding import kit
 from halflayer.shielding.budget import budget
+from halflayer.shielding.lost import lost_shielding
+from halflayer.shielding.spots import setting_of
 from halflayer.technique.choose import choose_technique
 from halflayer.transport.problem import prepare
 
@@ -126,8 +131,26 @@ def test_a_blanket_folds_into_whole_layers_and_is_counted_in_whole_pieces() -> N
     assert (piece.per_piece, piece.count) == (4, 36)
     assert (piece.along_m, piece.across_m) == (0.2, 0.2125)
     assert [piece.pieces(n) for n in (0, 1, 4, 5)] == [0, 1, 1, 2]
+    assert [piece.whole(n) for n in (0, 1, 4, 5)] == [0, 4, 4, 8]  # a piece lies there with all its layers
     assert piece.mass_kg(5) == pytest.approx(6.8)
     assert piece.matter == blanket_material(made, made.kit.blankets[0])
+
+
+def test_a_stop_is_sized_and_lost_in_whole_folded_pieces() -> None:
+    """Folded in four: no fitting has a part of a piece, and what is left out when one is missing are four layers."""
+    made = order("lean-back")
+    c = po.best(made, "lean-back")
+    times = pf.exposure(made, c)
+    shield = replace(pf.shielding(made, made.welds[0].id, c), fitting=Fitting(8, "N20", 0, "W25"), points=())
+    lost = lost_shielding(setting_of(made, made.welds[0], c, times), times, shield, seed=3)
+    (missing,) = [x for x in lost.cases if x.name.endswith("missing")]
+    assert (missing.name, missing.what) == (
+        "one folded piece missing",
+        "1 in place of 2 folded pieces in the stop",
+    )
+    assert missing.factor is not None and missing.factor > 1.5
+    assert Stock("N20", 36, "W25", 9, 4).fit(5, 2).plates == 8
+    assert Stock("N20", 36, "W25", 9, 4).fit(40, 2).plates == 36
 
 
 def test_kit_list_and_kinds() -> None:

@@ -15,7 +15,7 @@ def cost(f: Fitting) -> float:
     return 50.0 * f.plates + 500.0 * f.layers
 
 
-def run(look, accept=None, plates_max=14, layers_max=20, shots=1, guess=(5, 5)):
+def run(look, accept=None, plates_max=14, layers_max=20, shots=1, guess=(5, 5), whole=lambda n: n):
     return size(
         plate="P",
         plates_max=plates_max,
@@ -26,6 +26,7 @@ def run(look, accept=None, plates_max=14, layers_max=20, shots=1, guess=(5, 5)):
         look=look,
         accept=accept or (lambda f: look(f, 0)),
         cost=cost,
+        whole=whole,
     )
 
 
@@ -120,3 +121,17 @@ def test_the_worst_shot_decides():
     one = run(look, accept=lambda f: max((look(f, s) for s in range(3)), key=lambda x: x.ratio), shots=3)
     assert one.held
     assert look(one.fitting, 2).ratio <= 1
+
+
+@given(stop=st.floats(1.5, 1e3))
+def test_a_stop_of_folded_pieces_has_the_layers_of_whole_ones(stop):
+    """Pieces of four layers: the fewest whole ones that hold, never a part of one; no other count is looked at."""
+    looked = set()
+
+    def look(f, shot):
+        looked.add(f.plates)
+        return Look(stop * math.exp(-0.7 * f.plates), "wall", 0.03)
+
+    sized = run(look, plates_max=16, layers_max=0, whole=lambda n: 4 * math.ceil(n / 4))
+    assert sized.fitting.plates == 4 * math.ceil(math.log(stop) / 0.7 / 4)
+    assert all(n % 4 == 0 for n in looked)

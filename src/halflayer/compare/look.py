@@ -32,10 +32,12 @@ class Stock:
     plates_most: int
     blanket: str | None
     layers_most: int
+    per_piece: int = 1  # layers of the stop from one piece, which lies there whole
 
     def fit(self, plates: int, layers: int) -> Fitting:
-        """A fitting of so many plates and layers within the stock."""
-        return Fitting(min(plates, self.plates_most), self.plate, min(layers, self.layers_most), self.blanket)
+        """A fitting of so many plates and layers within the stock, a folded stop in whole pieces."""
+        whole = math.ceil(plates / self.per_piece) * self.per_piece
+        return Fitting(min(whole, self.plates_most), self.plate, min(layers, self.layers_most), self.blanket)
 
 
 def stock_of(setting: Setting) -> Stock:
@@ -51,6 +53,7 @@ def stock_of(setting: Setting) -> Stock:
         plate.count if plate else 0,
         blanket.id if blanket else None,
         layers_in_stock(blanket, wrap) if blanket else 0,
+        plate.per_piece if plate else 1,
     )
 
 

@@ -38,6 +38,10 @@ class StopPiece:
         """Whole pieces that so many layers take."""
         return math.ceil(layers / self.per_piece)
 
+    def whole(self, layers: int) -> int:
+        """Layers that whole pieces bring where so many are wanted: a folded piece lies there with all of its layers."""
+        return self.pieces(layers) * self.per_piece
+
     def mass_kg(self, layers: int) -> float:
         """Mass of so many layers, in whole pieces [kg]."""
         return self.pieces(layers) * self.piece_kg

@@ -159,7 +159,7 @@ def _case(c: LostCase, barrier: str, crew: str, show: Show) -> dict[str, Any]:
         "name": c.name,
         "what": show.converted(c.what),
         "barrier": barrier,
-        "where": show.converted(ring_name(c.barrier_where)).replace(OTHER, "other exposure"),
+        "where": show.converted(ring_name(c.barrier_where)).replace(f"; {OTHER}", " ‡"),
         "crew": crew,
         "exposure": NOT_COMPUTED if c.exposure_Sv is None else show.up(c.exposure_Sv, "equivalent"),
         "factor": NOT_COMPUTED if c.factor is None else _in_noise(c) if c.within_noise else _times(c.factor),

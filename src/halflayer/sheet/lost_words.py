@@ -5,6 +5,7 @@ from __future__ import annotations
 from halflayer.order.equipment import ON_A_STAND
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
+from halflayer.scene.stop import stop_piece
 from halflayer.sheet.figures import Show
 from halflayer.shielding.safety_result import LostCase
 
@@ -18,9 +19,13 @@ CHECKS = {
 HEAD = ("head turned", "head shifted")
 
 
-def plates(w: WeldPlan) -> int:
-    """Plates or folded layers in the weld's stop, to be counted."""
-    return w.shielding.fitting.plates if w.shielding is not None else 0
+def plates(order: Order, w: WeldPlan) -> int:
+    """Plates, or folded pieces, in the weld's stop, to be counted."""
+    if w.shielding is None:
+        return 0
+    fitting = w.shielding.fitting
+    piece = stop_piece(order, fitting.plate)
+    return piece.pieces(fitting.plates) if piece is not None else fitting.plates
 
 
 def general(caution: str) -> bool:
@@ -49,35 +54,40 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     else:
         over = "limit not stated"
     head = [c for c in cases if c.name in HEAD]
-    told = [_one(c, w, show) for c in cases if c not in head]
-    told += [_both(head, show)] if len(head) > 1 else [_one(c, w, show) for c in head]
+    told = [_one(c, order, w, show) for c in cases if c not in head]
+    told += [_both(head, show, limit.rate_Sv_s)] if len(head) > 1 else [_one(c, order, w, show) for c in head]
     if w.chosen is not None and w.chosen.arrangement in ON_A_STAND:
         # the general caution's other faults, whose loss is not looked at
-        told.append("the leg's hole and the stop's place" if plates(w) else "the leg's hole")
+        told.append("the leg's hole and the stop's place" if plates(order, w) else "the leg's hole")
     return (
         f"{'; '.join(told)}; {over}. Not checked: do not expose. Missed: it reads turn-back at the rope: "
         "bring the source home, treat it as out until the meter shows it home"
     )
 
 
-def _both(head: list[LostCase], show: Show) -> str:
+def _both(head: list[LostCase], show: Show, limit_Sv_s: float | None) -> str:
     """The head's angle and place together, each case by itself: which of them breaks the limit is read off."""
     told = [
-        f"{c.name.rpartition(' ')[2]}: up to {show.up(c.barrier_upper_Sv_s, 'equivalent_rate', digits=2)}"
-        for c in head
-        if c.barrier_upper_Sv_s
+        f"{c.name.rpartition(' ')[2]}: {_most(c, show, limit_Sv_s)}" for c in head if c.barrier_upper_Sv_s
     ]
     known = f" ({', '.join(told)})" if told else ""
     return f"the head's angle and place{known}"
 
 
-def _one(c: LostCase, w: WeldPlan, show: Show) -> str:
-    most = (
-        f"up to {show.up(c.barrier_upper_Sv_s, 'equivalent_rate', digits=2)}" if c.barrier_upper_Sv_s else ""
-    )
+def _most(c: LostCase, show: Show, limit_Sv_s: float | None) -> str:
+    """The most at the rope; where that is under its limit, what is not known lies elsewhere."""
+    if not c.barrier_upper_Sv_s:
+        return ""
+    if limit_Sv_s is not None and c.barrier_upper_Sv_s <= limit_Sv_s:
+        return "not known to hold at a place or floor"
+    return f"up to {show.up(c.barrier_upper_Sv_s, 'equivalent_rate', digits=2)}"
+
+
+def _one(c: LostCase, order: Order, w: WeldPlan, show: Show) -> str:
+    most = _most(c, show, order.limits.barrier.rate_Sv_s)
     if c.name.endswith("missing"):
-        piece = "layer" if "layer" in c.name else "plate"
-        n = plates(w)
+        piece = c.name.removeprefix("one ").removesuffix(" missing")
+        n = plates(order, w)
         return f"count {n} {piece}{'s' * (n != 1)} (one missing: {most})"
     what = CHECKS.get(c.name, c.name)
     return f"{what} ({c.name.rpartition(' ')[2]}: {most})" if most else what

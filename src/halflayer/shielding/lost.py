@@ -98,10 +98,12 @@ def _plate(b: Bench) -> LostCase | None:
     if b.fitting.plates < 1:
         return None
     piece = kit.plate_kind(b.setting.order, b.fitting)
-    one = "folded layer" if piece is not None and piece.folded else "plate"
-    fewer = replace(b.fitting, plates=b.fitting.plates - 1)
-    many = "" if b.fitting.plates == 1 else "s"
-    what = f"{fewer.plates} in place of {b.fitting.plates} {one}{many} in the stop"
+    # A folded piece is left out as it is laid, with all of its layers.
+    each = piece.per_piece if piece is not None else 1
+    one = "folded piece" if piece is not None and piece.folded else "plate"
+    there = math.ceil(b.fitting.plates / each)
+    fewer = replace(b.fitting, plates=each * (there - 1))
+    what = f"{there - 1} in place of {there} {one}{'' if there == 1 else 's'} in the stop"
     return _case(b, f"one {one} missing", what, b.look(b.setting, fewer))
 
 

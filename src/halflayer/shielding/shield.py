@@ -189,7 +189,7 @@ def _sized(
 
     def fit(plates: int, layers: int) -> Fitting:
         return Fitting(
-            plates if plate else 0,
+            plate.whole(plates) if plate else 0,
             plate.id if plate else None,
             layers if blanket else 0,
             blanket.id if blanket else None,
@@ -246,7 +246,7 @@ def _sized(
             memo=floors,
         )
         told.extend(wanted.findings)
-        return wanted.fitting
+        return fit(wanted.fitting.plates, wanted.fitting.layers)
 
     sized = size(
         plate=plate.id if plate else None,
@@ -258,6 +258,7 @@ def _sized(
         look=look,
         accept=accepted,
         widened=widened,
+        whole=plate.whole if plate else lambda layers: layers,
         cost=lambda f: kit.cost_s(order, f, wrap(f.layers)),
     )
     return _Kind(sized, memory.rates.get(sized.fitting), asks, unseen, tuple(told))

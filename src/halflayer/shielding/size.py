@@ -107,17 +107,19 @@ def size(
     accept: Callable[[Fitting], Look],
     cost: Callable[[Fitting], float],
     widened: Callable[[Fitting], Fitting] = lambda fitting: fitting,
+    whole: Callable[[int], int] = lambda layers: layers,
 ) -> Sized:
     """Size stop and wrap; see the module's first lines for what the functions must give.
 
     Order of search: the shot whose worst place is worst decides; fewest layers with a full stop, then fewest
     plates with those layers, then up to two layers more where that saves more plates than it costs. `widened` gives
     the fitting with what is wanted beside the places, before the acceptance, so that one acceptance does for both.
+    `whole` gives the layers of a stop that its whole pieces bring where so many are wanted.
     """
     seen = _Memory(look)
 
     def fit(p: int, n: int) -> Fitting:
-        return Fitting(p, plate if plates_max else None, n, blanket if layers_max else None)
+        return Fitting(whole(p), plate if plates_max else None, n, blanket if layers_max else None)
 
     start = fit(min(guess[0], plates_max), min(guess[1], layers_max))
     shot = max(range(shots), key=lambda s: seen(start, s).ratio)
