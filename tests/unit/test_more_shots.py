@@ -50,7 +50,8 @@ def test_the_example_s_weld_takes_ten_where_nine_ask_half_a_degree(order: Order,
     (told,) = [f for f in outside.exposure.findings if is_fine(f)]
     assert len(outside.candidate.shots) == 9
     assert "may be off by 0.5 deg" in told.text
-    assert "10 leave 2.5 deg" in told.text
+    # One way, one margin: by how much ten leave more their own sheet says, with the usable arc that they have then.
+    assert told.text.endswith("10 leave more.") and told.text.count(" deg") == 2
     *before, last = with_enough_shots(
         order, order.weld("W11"), outside.candidate, partial(timed, order, order.weld("W11"), batches=1)
     )

@@ -119,6 +119,17 @@ CASES: dict[str, tuple[list[tuple[str, str]], str]] = {
         "kit.clamps[CL].from_weld: the clamp would stand on the weld; given: 20 mm; "
         "accepted: above 20 mm, half the clamp's width",
     ),
+    # 20 m and 1 m lower is 20.02 m; half the pipe is 30.15 mm, the collimator's body 140 mm and at most 100 mm off
+    "a container out of the tube's reach": (
+        [
+            kit("guides", GUIDE),
+            weld("guide_from: [20 m, 0 m, 0.3 m]"),
+            ("placements: [over, lean-out]", "placements: [over, strap-guided]"),
+        ],
+        "welds[W1].guide_from: the container stands farther from the weld than a guide tube reaches: 19.8 m straight, "
+        "at least; given: ['20 m', '0 m', '0.3 m']; accepted: within 5 m of it, the length of GT, or a longer tube in "
+        "kit: guides",
+    ),
     "a bend tighter than the bore": (
         [kit("guides", GUIDE, ("600 mm", "11 mm"))],
         "kit.guides[GT].bend_radius: the tube cannot be bent so tight; given: 11 mm; accepted: at least 12 mm",

@@ -426,13 +426,13 @@ def test_measured_wall_stands_beside_a_named_size() -> None:
     ("solid", "message"),
     [
         (
-            "{shape: sphere, material: lead, outer_radius: 60 mm}",
+            "{shape: sphere, material: lead, outer_radius: 45 mm}",
             "t.yaml:24: heads[H1].solids[0]: the lead stands in the beam between source and front face; given: "
             "{shape: ..., material: ..., outer_radius: ...}; "
             "accepted: a port painted after it, such as a frustum of air along -z",
         ),
         (
-            "{shape: sphere, material: lead, outer_radius: 60 mm, wall: 20 mm}",
+            "{shape: sphere, material: lead, outer_radius: 45 mm, wall: 20 mm}",
             "t.yaml:24: heads[H1].solids[0]: the lead stands in the beam between source and front face; given: "
             "{shape: ..., material: ..., outer_radius: ..., wall: ...}; "
             "accepted: a port painted after it, such as a frustum of air along -z",
@@ -457,7 +457,7 @@ def test_the_beam_must_leave_the_head(solid: str, message: str) -> None:
 
 def test_a_port_lets_the_beam_out() -> None:
     solids = (
-        "solids: [{shape: sphere, material: lead, outer_radius: 60 mm}, "
+        "solids: [{shape: sphere, material: lead, outer_radius: 45 mm}, "
         "{shape: frustum, material: air, centre: [0, 0, -30 mm], axis: [0, 0, -1], radius_start: 2 mm, "
         "radius_end: 16 mm, length: 62 mm}]"
     )

@@ -24,7 +24,8 @@ def one_more(weld: Weld, candidate: Candidate, found: Coverage) -> list[Finding]
     """A stop where a marker leaves the usable arc within what hands can hold, and one exposure more keeps it.
 
     Formula: room = (usable arc - arc judged) / 2, and the arc judged falls from 360 / n to 360 / (n + 1) with its lap.
-    The way with one more takes its place (`more_shots`); where there is none, it is a warning.
+    The way with one more takes its place (`more_shots`); where there is none, it is a warning. By how much it leaves
+    more is not told here: that way may stand at another distance, with another usable arc, and its sheet says its own.
     """
     n, room = len(candidate.shots), growth_room_rad(candidate)
     if room is None or found.uncovered or room >= BY_HAND_RAD - 1e-9:
@@ -36,7 +37,7 @@ def one_more(weld: Weld, candidate: Candidate, found: Coverage) -> list[Finding]
         Finding(
             "stop",
             f"{weld.id}: with {n} exposures a clock may be off by {_floor_deg(room)} deg, and by hand it is set to "
-            f"{math.degrees(BY_HAND_RAD):g} deg; {n + 1} leave {_floor_deg(then)} deg.",
+            f"{math.degrees(BY_HAND_RAD):g} deg; {n + 1} leave more.",
             SOURCE,
             (f"{n + 1} exposures (exposures: {n + 1} in the order)",),
         )

@@ -138,7 +138,8 @@ class StoredReadings(Model):
 class HeadSolid(Model):
     """One solid of a head's shield in the head's frame: source at the origin, beam along -z, x along the pipe.
 
-    Later solids lie over earlier ones; a shell (`wall` stated) occupies its wall only.
+    Later solids lie over earlier ones; a shell (`wall` stated) occupies its wall only. Matter lies within the head's
+    body, whose face lies `source_to_face` below the source; a port of air may reach through the face.
     """
 
     shape: Literal["box", "tube", "sphere", "frustum"]

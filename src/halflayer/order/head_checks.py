@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import get_args
 
 from halflayer.order.equipment import Head, PlacementName, StoredReadings
-from halflayer.order.head_shape import in_the_beam
+from halflayer.order.head_shape import body_m, in_the_beam, out_of_body
 from halflayer.order.report import Loc, Report
 
 
@@ -17,6 +17,16 @@ def head_problems(report: Report, loc: Loc, head: Head) -> None:
         report.add(
             (*loc, "solids", n), text, accepted="a port painted after it, such as a frustum of air along -z"
         )
+    low, high = body_m(head)
+    for k, side, by in out_of_body(head):
+        assert head.solids is not None
+        text = (
+            f"the {head.solids[k].material} reaches {by * 1000:.3g} mm out of the head's body towards {side}"
+        )
+        within = ", ".join(
+            f"{axis} {a * 1000:g} to {b * 1000:g} mm" for axis, a, b in zip("xyz", low, high, strict=True)
+        )
+        report.add((*loc, "solids", k), text, accepted=f"within the body, {within}, or a larger body")
     if head.source_to_face_m >= head.body[2]:
         text = "the source lies outside the head's body"
         report.add(

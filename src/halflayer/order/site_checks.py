@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from halflayer.order.limits import Place
 from halflayer.order.parts import Parts
@@ -11,6 +11,7 @@ from halflayer.order.report import Loc, Report
 from halflayer.order.weld import Obstacle, Weld
 
 Point3 = tuple[float, float, float]
+STANDOFF_M = 0.1  # a collimator's face stands no farther off the pipe: our choice, so that nothing that fits is refused
 RUN_M = 1.0  # plain pipe is taken to go on so far beside a weld
 
 
@@ -28,6 +29,7 @@ def site_problems(parts: Parts, report: Report) -> None:
     for n, weld in parts["welds"]:
         _outside(parts, report, ("welds", n, "at"), centre(weld), "the weld")
         _way(parts, report, ("welds", n), weld)
+        _tube_reaches(parts, report, ("welds", n), weld)
     _apart(parts, report)
 
 
@@ -79,6 +81,33 @@ def _way(parts: Parts, report: Report, loc: Loc, weld: Weld) -> None:
         elif _in_floor(point, weld):
             text = f"{what} lies inside the weld's floor"
             report.add(at, text, accepted=f"z above {weld.floor_level_m:g} m")
+
+
+def _tube_reaches(parts: Parts, report: Report, loc: Loc, weld: Weld) -> None:
+    """The container is no farther off than the longest guide tube reaches, where the source can only come through one.
+
+    By the straight way to the back of a collimator that stands towards it: no tube does with less. What bends and the
+    exposures take on top is the plan's to judge. A spider's way into the bore has no tube of the kit.
+    """
+    guides = [g for _, g in parts.items.get(("kit", "guides"), [])]
+    heads = [h for _, h in parts["heads"]]
+    wanted = weld.placements
+    by_tube = [h for h in heads if "strap-guided" in h.placements]
+    bore = (
+        weld.access_inside and any("bore" in h.placements for h in heads) and (not wanted or "bore" in wanted)
+    )
+    if weld.guide_from is None or not guides or not by_tube or bore:
+        return
+    if (wanted and "strap-guided" not in wanted) or weld.pipe.outer_diameter_m is None:
+        return
+    stations = [weld.guide_from, *weld.guide_by, centre(weld)]
+    way = math.fsum(math.dist(p, q) for p, q in pairwise(stations))
+    least = way - half_m(weld) - max(h.body[2] for h in by_tube) - STANDOFF_M
+    longest = max(guides, key=lambda g: g.length_m)
+    if least > longest.length_m:
+        text = f"the container stands farther from the weld than a guide tube reaches: {least:.3g} m straight, at least"
+        accepted = f"within {longest.length_m:g} m of it, the length of {longest.id}, or a longer tube in kit: guides"
+        report.add((*loc, "guide_from"), text, accepted=accepted)
 
 
 def _apart(parts: Parts, report: Report) -> None:
