@@ -146,6 +146,7 @@ def predicted(piece: Piece) -> Radiograph:
         length_m=most,
         indicator=piece.indicator,
         second=second.detector if (second := exposure.shots[n].second) else None,
+        behind=second.behind if second else 1.0,
         all_built=built,
         times=exposure.shots,
     )

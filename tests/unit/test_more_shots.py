@@ -46,7 +46,7 @@ def _timed(base: Timed, shots: int, *findings: Finding) -> Timed:
 
 
 def test_the_example_s_weld_takes_ten_where_nine_ask_half_a_degree(order: Order, outside: Timed) -> None:
-    """By hand: room is half of usable arc less 40 degrees and the lap, 0.5 degrees; of ten each judges 4 less: 2.5."""
+    """By hand: room is half of usable arc less 40 degrees and the lap, 0.5 degrees."""
     (told,) = [f for f in outside.exposure.findings if is_fine(f)]
     assert len(outside.candidate.shots) == 9
     assert "may be off by 0.5 deg" in told.text
