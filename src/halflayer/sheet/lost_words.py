@@ -66,12 +66,10 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
 
 
 def _both(head: list[LostCase], show: Show, limit_Sv_s: float | None) -> str:
-    """The head's angle and place together, each case by itself: which of them breaks the limit is read off."""
-    told = [
-        f"{c.name.rpartition(' ')[2]}: {_most(c, show, limit_Sv_s)}" for c in head if c.barrier_upper_Sv_s
-    ]
-    known = f" ({', '.join(told)})" if told else ""
-    return f"the head's angle and place{known}"
+    """The head's angle and place together, with the more that either brings: each by itself is told behind."""
+    worst = max(head, key=lambda c: c.barrier_upper_Sv_s or 0.0)
+    known = _most(worst, show, limit_Sv_s)
+    return "the head's angle and place" + (f" ({known})" if known else "")
 
 
 def _most(c: LostCase, show: Show, limit_Sv_s: float | None) -> str:
