@@ -25,6 +25,7 @@ from halflayer.shift.result import LATE, BesideChange, ShiftPlan
 TRADE = "common practice, no source"
 # What a condition is called says what must be so, since it stands behind `DO NOT START UNTIL`.
 CHANGE = "source changed, area clear"
+SIGNED = "agreement signed"
 CONTAINER = "source in its container"
 IN_HEAD = "source back in its head"
 FLOOR = "floor kept empty"
@@ -91,7 +92,7 @@ def change_condition(order: Order, shift: ShiftPlan | None, weld: str) -> Condit
     if any(b.kind not in (*PEOPLE, *WAYS_IN) for b in above):
         do.append("instruments isolated or moved as listed with the doses of the change")
     parts += do[1:] if parts else do
-    text = f"{change.words}, at {where}: {'; '.join(parts)}; or the adviser agrees to it in writing{_dose(people)}"
+    text = f"{change.words}, at {where}: {'; '.join(parts)}{_waiver(people)}"
     rests = "inverse square from readings and certificate, no wall, upper values"
     return Condition(CHANGE, text, rests, f"{change.words}, at {where}: {'; '.join(do)}")
 
@@ -100,12 +101,17 @@ def _named(found: Sequence[BesideChange]) -> str:
     return ", ".join(b.place for b in found)
 
 
-def _dose(people: Sequence[BesideChange]) -> str:
-    """What the change brings to the people's place that gets most: it is what the adviser has to decide on."""
+def _waiver(people: Sequence[BesideChange]) -> str:
+    """What the adviser decides on where a place is not cleared: rate and dose at the people's place that gets most."""
+    only = "; NOT CLEARED: only if the adviser agrees in writing before"
     worst = max(people, key=lambda b: b.dose_Sv or 0.0, default=None)
-    if worst is None or worst.dose_Sv is None:
-        return ""
-    return f" (it brings up to {show(worst.dose_Sv, 'equivalent', digits=2)} to {worst.place})"
+    if worst is None or worst.dose_Sv is None or worst.bare_Sv_s is None:
+        return only
+    rate, dose = (
+        show(v, kind, digits=2, round_up=True)
+        for v, kind in ((worst.bare_Sv_s, "equivalent_rate"), (worst.dose_Sv, "equivalent"))
+    )
+    return f"{only}: {worst.place} then gets up to {rate} while a source is bare, {dose} in all"
 
 
 def _left_out(why: str) -> Condition:
@@ -335,7 +341,5 @@ def _unsigned(order: Order, w: WeldPlan) -> Condition | None:
     who = " and ".join(order.signers)
     what = "; ".join(IN_WORDS.get(n, n) for n in names)
     do = f"signed by {who} before the first exposure: {what}"
-    text = f"{do}; not signed when its turn comes: not shot, the next weld of the schedule is begun that waits for none"
-    return Condition(
-        "agreement signed", text, "agreements of the order", f"{do}; else the next weld of the schedule"
-    )
+    text = f"{do}; not signed when its turn comes: left out, and on to the next weld that needs no such signature"
+    return Condition(SIGNED, text, "agreements of the order", f"{do}; else left out: on to the next weld")

@@ -137,7 +137,7 @@ def plan_order(
     shift = shift_budget(
         order,
         [(p.weld, p.chosen.detector, p.budget) for p in plans if p.budget and p.chosen],
-        changes=[(f"source change before {c.weld}", c.seconds) for c in adds_up.changes] if adds_up else (),
+        changes=[(f"source change before {c.weld}", c.whole_s) for c in adds_up.changes] if adds_up else (),
     )
     return Plan(
         order=order.as_json(),

@@ -7,9 +7,10 @@ from dataclasses import replace
 import pytest
 
 import safety_plan
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
-from halflayer.sheet import alarm_words
-from halflayer.sheet.alarm_words import above_the_rope, at_weld, lowest_Sv_s
+from halflayer.sheet import alarm_posts, alarm_words, further_people
+from halflayer.sheet.alarm_words import at_weld, lowest_Sv_s
 from halflayer.sheet.figures import Show
 from halflayer.sheet.plain_words import plain_words
 from halflayer.shielding.safety_result import CrewStep
@@ -28,14 +29,52 @@ def an_order(**alarms: float) -> Order:
     return order.model_copy(update={"instruments": tuple(own)})
 
 
-def test_an_alarm_above_the_rope_s_limit_is_told_with_its_name() -> None:
+def test_each_set_point_is_for_somebody_and_a_sentry_without_one_is_told() -> None:
+    """At 7.5 uSv/h a meter of the made-up order turns back: 5 is a sentry's, 50 is silent at the rope, by hand."""
+    plan = safety_plan.plan()
     order = an_order(LOW=5e-6, HIGH=50e-6)
-    limit = (order.limits.barrier.rate_Sv_s or 0.0) * H
-    assert 5e-6 < limit < 50e-6
-    told = above_the_rope(order, Show())
-    assert "HIGH: set above the rope's" in told and "LOW" not in told
-    assert above_the_rope(an_order(LOW=5e-6), Show()) == ""
+    most = least_reading_Sv_s(order, order.limits.barrier.rate_Sv_s or 0.0) * H
+    assert 5e-6 < most < 50e-6
+    sentry = order.crew[0].model_copy(update={"id": "S", "role": "sentry"})
+    one = order.model_copy(update={"crew": (order.crew[0], sentry)})
+    told = alarm_posts.words(one, plan, Show())
+    assert "At the rope (sentries): LOW, at 5 µSv/h" in told
+    assert "At the head: HIGH, at 50 µSv/h; silent at the rope, for no sentry." in told
+    lacking = further_people.missing(plan)
+    two = one.model_copy(update={"crew": (*one.crew, sentry)})
+    told = alarm_posts.words(two, plan, Show())
+    assert f"{lacking + 1} sentr" in told and "or less before the start" in told
     assert (lowest_Sv_s(order) or 0.0) * H == 5e-6
+
+
+@pytest.mark.parametrize(("expected", "says"), [(4.5e-6, "may sound in normal work"), (1e-6, "silent in normal work")])
+def test_an_alarm_near_the_planned_reading_may_sound_in_normal_work(
+    expected: float, says: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Planned up to 4.5 uSv/h, an alarm at 5 sounds where the meter is a fifth high; at 1 it does not."""
+    monkeypatch.setattr(alarm_posts, "expected_Sv_s", lambda *_: expected / H)
+    assert says in alarm_posts.words(an_order(LOW=5e-6), safety_plan.plan(), Show())
+
+
+def test_who_holds_the_meters_and_which_post_is_without() -> None:
+    """Two meters, the head and one sentry: enough; two sentries: one post without, at the weld that needs both."""
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    meter = order.instruments[0].model_copy(update={"kind": "survey meter"})
+    dated = meter.model_copy(update={"calibrated_until": order.shift.ends})
+    two = order.model_copy(update={"instruments": tuple(dated.model_copy(update={"id": n}) for n in ("A", "B"))})
+    w = next(w for w in plan.welds if w.safety and w.safety.access)
+    assert w.safety and w.safety.access
+
+    def told(sentries: int) -> str:
+        needed = replace(w.safety.access.sentries_needed, value=float(sentries))
+        access = replace(w.safety.access, sentries_needed=needed)
+        one = replace(w, safety=replace(w.safety, access=access))
+        return alarm_posts.meters(two, replace(plan, welds=(one,), schedule=None), Show())
+
+    assert told(1) == " A goes with whoever goes to the head, B with a sentry."
+    assert f"1 post without ({w.weld}): 1 meter more" in told(2)
+    assert alarm_posts.meters(order.model_copy(update={"instruments": ()}), plan, Show()) == ""
 
 
 def test_no_alarm_is_expected_where_the_source_stays_in_its_head() -> None:

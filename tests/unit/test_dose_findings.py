@@ -57,3 +57,13 @@ def test_what_would_make_it_go_is_said_by_how_much_and_by_whom() -> None:
     short = replace(SIZED, saturated=False, note="the whole stock does not hold the limits")
     (stop,) = dose_findings(short, [point("barrier 285 deg, 2 m", 73.9e-6 / H, False)], [])
     assert "how many is not computed, the search ends with the stock" in stop.relax[2]
+
+
+def test_a_gauge_that_stays_where_it_is_is_not_lifted_by_people_who_keep_away() -> None:
+    """7.4 of 2 uSv/h at a gauge: 42 uSv/h of 7.5 at the barrier are lifted by distance, the gauge is not."""
+    ring = point("barrier 270 deg, 2 m", 42e-6 / H, False)
+    gauge = point("Level gauge", 7.36e-6 / H, False, limit=2e-6 / H)
+    (stop,) = dose_findings(SIZED, [ring, gauge], [])
+    assert stop.relax[1].endswith("; DOES NOT LIFT: Level gauge (7.4 µSv/h of 2 µSv/h)")
+    (alone,) = dose_findings(SIZED, [ring, point("Level gauge", 1e-6 / H, True, limit=2e-6 / H)], [])
+    assert "DOES NOT LIFT" not in alone.relax[1]

@@ -11,7 +11,7 @@ from pypdf import PdfReader
 import safety_plan
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
-from halflayer.sheet import go, lost_words, pdf, survey
+from halflayer.sheet import go, lost_words, pdf, pipe_empty, survey
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import log_data
@@ -110,11 +110,13 @@ def test_a_pipe_planned_empty_is_checked_and_one_that_the_order_does_not_tell_of
         data = order.as_json()
         next(x for x in data["welds"] if x["id"] == w.weld)["contents"] = contents
         again = Order.from_json(Order.from_json(data).as_json())
-        return next((f["do"] for f in go.first_of_all(again, w, Show()) if f["what"] == "pipe empty"), "")
+        return next((f["do"] for f in go.first_of_all(again, w, Show()) if f["what"] == pipe_empty.NAME), "")
 
-    assert told({}).startswith("contents not stated: taken as empty, check")
-    assert told({"material": "air"}) == "drained, checked"
-    assert told({"material": "water"}) == ""
-    inside = next((w for w in plan.welds if w.chosen and w.chosen.arrangement in ("outside", "bore")), None)
-    if inside is not None:  # who puts film or source into the pipe sees what is in it
-        assert all(f["what"] != "pipe empty" for f in go.first_of_all(order, inside, Show()))
+    assert "isolated, signed for" in pipe_empty.NAME
+    assert told({}).startswith("cold, no pressure, drained: check (contents not stated, taken as empty;")
+    assert told({"material": "air"}) == "cold, no pressure, drained: checked"
+    # A filled pipe is worked on too; who puts film or source into one sees what is in it.
+    assert told({"material": "water"}) == "cold, no pressure: checked"
+    assert w.chosen is not None
+    inside = replace(w, chosen=replace(w.chosen, arrangement="bore"))
+    assert pipe_empty.words(order, inside) == "cold, no pressure: checked"

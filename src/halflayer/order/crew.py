@@ -118,6 +118,8 @@ class CrewTimes(Model):
     transit_distance_m: PositiveLength | None = None
     # One source out of a head and another in, by the changer, checks and survey included: our choice.
     source_change_s: PositiveTime = 900.0
+    # Everybody out of a bare source's reach before it, each place signed for; left out: in no time, the sheets say so.
+    source_change_clearing_s: NonNegativeTime | None = None
     # Body to head, container and changer all that time, sources at rest in them; left out: dose not computed.
     source_change_distance_m: PositiveLength | None = None
     # A source bare on its way between one of them and the changer, each way; left out: dose not computed.

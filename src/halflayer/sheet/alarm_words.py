@@ -86,19 +86,3 @@ def often(times: int) -> str:
     ('once', 'twice', '4 times')
     """
     return {1: "once", 2: "twice"}.get(times, f"{times} times")
-
-
-def above_the_rope(order: Order, show: Show) -> str:
-    """That an alarm set above the barrier's limit is not for whoever stands at the rope; empty where none is."""
-    limit = order.limits.barrier.rate_Sv_s
-    high = [
-        i.id
-        for i in order.instruments
-        if i.kind == "personal alarm" and limit is not None and (i.alarm_Sv_s or 0.0) > limit
-    ]
-    if not high or limit is None:
-        return ""
-    return (
-        f" {', '.join(high)}: set above the rope's {show.floor(limit, 'equivalent_rate')}, for those who go to the "
-        "head: at the rope they stay silent."
-    )

@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from halflayer.base.units import parse
+from halflayer.conditions import SIGNED
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet import meter, survey
@@ -13,18 +14,21 @@ from halflayer.sheet.beside_work import rope_most_Sv
 from halflayer.sheet.call_words import call_words, still_to_call
 from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
+from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.people import falls_out, minutes_up
 from halflayer.sheet.walk import SEQUENCE
+from halflayer.shift.result import CLEARING
 
 ANOTHER = "another shift"
+SHORT_OF = "KIT SHORT: "
 
 
 def spans(plan: Plan) -> dict[str, tuple[float, float]]:
     """Start and end of each scheduled weld [s from the start of the shift]."""
     found: dict[str, tuple[float, float]] = {}
     for s in plan.schedule.slots if plan.schedule else ():
-        if s.what != "source change":
+        if s.what not in (CLEARING, "source change"):
             a, b = found.get(s.weld, (s.start_s, s.end_s))
             found[s.weld] = (min(a, s.start_s), max(b, s.end_s))
     return found
@@ -89,12 +93,19 @@ def _late(plan: Plan, order: Order) -> str:
 
 
 def _open(plan: Plan, order: Order) -> list[str]:
-    """What the order itself shows to be undone: agreements without a signature, people to call without a number."""
+    """All that the order itself shows to be undone: signatures, what the welds of the shift wait for, kit, numbers."""
     used = {a for w in in_shift(plan) if w.chosen for a in w.chosen.agreements_used}
     waiting = used - {s.agreement for s in order.signed}
     out = [f"{count(len(waiting), 'agreement')} not signed"] if waiting else []
     if missing := still_to_call(order):
         out.append(f"to be filled in on the contingency card: {', '.join(missing)}")
+    every, waits = [w.id for w in order.welds], dict[str, list[str]]()
+    for w in in_shift(plan):
+        for c in w.conditions:
+            waits.setdefault(c.short, []).append(w.weld)
+    out += [f"{short} ({weld_list(welds, every)})" for short, welds in waits.items() if short != SIGNED]
+    if lacking := [text.removeprefix(SHORT_OF).partition(", ")[0] for text in shortages(order, plan)]:
+        out.append(f"kit short: {', '.join(lacking)}")
     late = [i.id for i in order.instruments if i.calibrated_until < order.shift.ends]
     return [*out, *([f"calibration out of date: {', '.join(late)}"] if late else [])]
 

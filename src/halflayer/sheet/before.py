@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.conditions import CHANGE
-from halflayer.conditions_of_travel import ON_ITS_WAY
+from halflayer.conditions import CHANGE, SIGNED, WAYS_IN
+from halflayer.conditions_of_travel import ON_ITS_WAY, PEOPLE
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import alarm_words, before_tools, go, meter, near_turn_back, only_if
+from halflayer.sheet import alarm_words, before_tools, bodies, go, meter, near_turn_back, only_if, store_words
 from halflayer.sheet.call_words import still_to_call
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import weld_list
-from halflayer.sheet.rope_path import WALL_M
 from halflayer.sheet.walk import SEQUENCE
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shift.change_place import who_keeps
@@ -28,6 +27,8 @@ BASIS = (
 CODE_FIGURES = "code compared"
 AREA, EMPTY, FIRST = "area", "area is empty", "first exposure"
 EACH = (AREA, EMPTY, FIRST)  # done anew at every weld
+LINE = "line at a change"
+OWN_ROW = (CHANGE, SIGNED)
 # Parts of the list: a weld starts once the first is ticked and its own lines of the second.
 SHIFT, OF_WELDS, AT_END = (
     "Part 1, the shift: ticked before the first exposure of all",
@@ -93,7 +94,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             "store",
-            "Sources under lock until used and again after; papers, labels and key of the carriage with them.",
+            f"Sources under lock until used and again after, {store_words.store(order)}; between welds locked in the "
+            "head, never out of sight; papers, labels and key of the carriage with them.",
         ),
         (
             "head",
@@ -118,7 +120,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     ]
     of_welds = [
         *_technical(plan, order, show),
-        *_bodies(order, used),
+        *bodies.of_all(order, used),
         *_changes(plan, order, show),
         *_only_if(plan, show),
         (AREA, _area(order, used, rate, show)),
@@ -135,8 +137,9 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     at_end = [
         (
             "at the end",
-            "Source home, surveyed, locked; shield and stand down; area surveyed, nothing above background but heads "
-            "and store; rope and signs last; detectors back on; the area handed back to its owner in writing.",
+            f"Source home, surveyed, locked; {store_words.at_the_end(plan, order)}; shield and stand down; area "
+            "surveyed, nothing above background but heads and store; rope and signs last; back on, each signed for: "
+            f"{', '.join(before_tools.isolated(plan, order)) or 'what was isolated'}; the area handed back in writing.",
         ),
     ]
     first_s = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
@@ -147,7 +150,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "what": what,
             "tick": "" if s == OTHER_SHIFTS else "box",
             "part": part,
-            "welds": welds if s in EACH else [],
+            "welds": welds if s in EACH else _cleared(plan) if s == LINE else [],
         }
         for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))
         for s, what in found
@@ -251,7 +254,26 @@ def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     dose = "doses on the page about people" if known else "dose not computed"
     sound = alarm_words.at_changes(plan, order, show)
     text = f"{words}: by people trained and allowed to, by the maker's steps, with a survey; {dose}.{sound}"
-    return [("source changes", text), ("line at a change", f"Before the change starts: {who_keeps(order)}.")]
+    return [
+        ("source changes", text),
+        (LINE, f"{_clearing(order, show)}: {who_keeps(order)}; each signed off:"),
+    ]
+
+
+def _clearing(order: Order, show: Show) -> str:
+    """How long it may take to empty the surroundings before a change starts."""
+    time = order.crew_times.source_change_clearing_s
+    if time is None:
+        return "Before the change starts (time to clear: not stated in the order, in no schedule)"
+    return f"Before the change starts ({show.value(time, 'time')} in the schedule)"
+
+
+def _cleared(plan: Plan) -> list[str]:
+    """What is signed off before a change, one box each: places and ways that a bare source brings over their limits."""
+    above = [b for b in (plan.schedule.beside_changes if plan.schedule else ()) if b.above]
+    state = dict(zip(WAYS_IN, (" closed", " locked"), strict=True))
+    told = [f"{b.place}{state.get(b.kind, '')}" for b in above if b.kind in (*PEOPLE, *state)]
+    return list(dict.fromkeys(told))
 
 
 def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
@@ -260,8 +282,9 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
     Of welds that the shift leaves out nothing is to be ticked: they stand in one line.
     """
     mine, others = only_if.by_shift(plan, show)
-    # What a line cannot hold stands on sheet 1 in full: here it is ticked, not read.
-    rows = [(r["short"], f"{r['welds']}: {_begun(r['text'])}.") for r in mine]
+    # What a line cannot hold stands on sheet 1 in full: here it is ticked, not read. What has a row of its own is not
+    # ticked twice.
+    rows = [(r["short"], f"{r['welds']}: {_begun(r['text'])}.") for r in mine if r["short"] not in OWN_ROW]
     out = list(dict.fromkeys(w for r in others for w in r["welds"].split(", ")))
     if out:
         rows.append(
@@ -271,22 +294,6 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
             )
         )
     return rows
-
-
-def _bodies(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
-    """Bodies that stand for a barrier, as thick as the order has them: a tank shields by what is in it."""
-    behind: dict[str, list[str]] = {}
-    for w in used:
-        line = w.safety.contour if w.safety else None
-        for name in dict.fromkeys(n for p in line.points for n in p.behind) if line else ():
-            behind.setdefault(name, []).append(w.weld)
-    told = [
-        f"{o.name} filled as the order has it ({o.material}): {', '.join(behind[o.name])}"
-        for o in order.obstacles
-        if o.name in behind and min(o.size[0], o.size[1]) >= WALL_M
-    ]
-    text = f"{'; '.join(told)}. Emptier or moved: the rope behind it stands too near; measure there first."
-    return [("bodies, contents", text)] if told else []
 
 
 def _to_call(order: Order) -> str:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import alarm_words, crew_reading, meter
-from halflayer.sheet.call_words import stated_alarms
-from halflayer.sheet.content import moment
+from halflayer.sheet import alarm_posts, crew_reading, meter
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.shielding.stuck_steps import NOT_STATED
@@ -15,12 +13,13 @@ from halflayer.shielding.travelling import on_the_way, travel_of
 
 def of_meters(plan: Plan, order: Order, show: Show) -> str:
     """Calibration of the meters, where a bare source overloads them, and their tolerance."""
-    return _meters(order) + _overloads(order, plan, show) + _tolerance(order)
+    held = alarm_posts.meters(order, plan, show)
+    return _meters(order) + held + _overloads(order, plan, show) + _tolerance(order)
 
 
 def of_alarms(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> str:
     """Who wears which alarm, set to what, and where they sound though all goes as planned."""
-    return _alarms(order, show, in_words_of(order, plan)) + _sound_on_the_way(order, used, show)
+    return _alarms(order, plan, show) + _sound_on_the_way(order, used, show)
 
 
 def isolated(plan: Plan, order: Order) -> list[str]:
@@ -57,8 +56,7 @@ def _meters(order: Order) -> str:
     if not meters:
         return "Meters calibrated for these energies and in date (none are named in the order)."
     late = [i.id for i in meters if i.calibrated_until < order.shift.ends]
-    words = ", ".join(f"{i.id} to {moment(i.calibrated_until)[:10]}" for i in meters)
-    text = f"Calibration in date: {words}."
+    text = f"Calibration of all {len(meters)} in date (table Instruments)."
     return text + (f" NOT in date: {', '.join(late)}; leave them out of use." if late else "")
 
 
@@ -75,13 +73,10 @@ def _overloads(order: Order, plan: Plan, show: Show) -> str:
             for c in plan.stuck
             if (c.source in here or not here) and (far := meter.overload_m(c.at_1m.value, high)) is not None
         ]
-        near = (
-            f", nearer than {', '.join(ends)} bare it overloads: then go back, whatever it shows"
-            if ends
-            else ""
-        )
-        parts.append(f" {tool.id} reads up to {show.floor(high, 'equivalent_rate')}{near}.")
-    return "".join(parts)
+        near = f", overloads nearer than {', '.join(ends)} bare" if ends else ""
+        parts.append(f"{tool.id} reads up to {show.floor(high, 'equivalent_rate')}{near}")
+    end = ": then go back, whatever it shows" if any("overloads" in p for p in parts) else ""
+    return f" {'; '.join(parts)}{end}." if parts else ""
 
 
 def _tolerance(order: Order) -> str:
@@ -90,21 +85,20 @@ def _tolerance(order: Order) -> str:
     return f" {words[:1].upper()}{words[1:]}."
 
 
-def _alarms(order: Order, show: Show, people: str) -> str:
-    """Set points from the order's own limits; none are made up where it has none."""
+def _alarms(order: Order, plan: Plan, show: Show) -> str:
+    """Set points from the order's own limits, and who wears which alarm; none are made up where it has none."""
     crew, rate = order.limits.crew, order.limits.barrier.rate_Sv_s
     parts = []
-    if rate:
-        parts.append(f"rate alarm of those at the barrier not above {show.floor(rate, 'equivalent_rate')}")
-    if rate and not crew.rate_Sv_s:
-        parts.append("of those who go to the head by local rules (not in the order)")
     if crew.rate_Sv_s:
         parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
     if crew.per_shift_Sv:
         parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
-    words = "; ".join(parts) if parts else "set points as local rules say (the order states no such limit)"
-    by_order = stated_alarms(order, show) + alarm_words.above_the_rope(order, show)
-    return f"Personal alarms tested, worn by each of {people} and set: {words}.{by_order}"
+    if not parts and not rate:
+        parts = ["set points as local rules say (the order states no such limit)"]
+    return (
+        f"Tested, one worn by each of {in_words_of(order, plan)}"
+        f"{': ' if parts else ''}{'; '.join(parts)}.{alarm_posts.words(order, plan, show)}"
+    )
 
 
 def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:

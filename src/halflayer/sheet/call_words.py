@@ -57,16 +57,3 @@ def set_points(i: Instrument, show: Show) -> str:
 def alarms_and_note(i: Instrument, show: Show) -> str:
     """What stands behind an instrument's kind."""
     return ", ".join(t for t in (set_points(i, show), i.note or "") if t)
-
-
-def stated_alarms(order: Order, show: Show) -> str:
-    """The set points of personal alarms as the order states them, those alike together; empty where none is stated."""
-    found: dict[str, list[str]] = {}
-    for i in order.instruments:
-        if i.kind == "personal alarm" and (told := set_points(i, show)):
-            found.setdefault(told, []).append(i.id)
-    told_of = "; ".join(
-        f"{', '.join(ids)} {told.replace('sounds', 'sound') if len(ids) > 1 else told}"
-        for told, ids in found.items()
-    )
-    return f" By the order: {told_of}." if found else ""

@@ -8,6 +8,7 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import (
     alarm_words,
+    bodies,
     film_inside,
     lost_words,
     meter,
@@ -22,8 +23,8 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.only_if import READY
 from halflayer.sheet.typeface import text_width
 
-GO, ONCE = "GO", "once the list “Before the first exposure”, part 1, is ticked"
-OF_ALL = "list “Before the first exposure”, part 1, ticked"
+GO, ONCE = "GO", "once the list “Before the first exposure” is ticked: part 1, and part 2 for this weld"
+OF_ALL = "list “Before the first exposure” ticked: part 1, and part 2 for this weld"
 # The list asks things of every weld: figures marked m at the least.
 DO_MM, DO_LINE_MM, DO_WIDE_MM = 2.9, 3.55, 178.0  # type, line and width of what is done first
 
@@ -80,6 +81,8 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
         found.append({"what": "alarms", "do": sound})
     if film := film_inside.words(order, w, show):
         found.append({"what": film_inside.NAME, "do": film})
+    if full := bodies.of_weld(order, w):
+        found.append({"what": bodies.NAME, "do": full})
     if empty := pipe_empty.words(order, w):
         found.append({"what": pipe_empty.NAME, "do": empty})
     if again := survey_again.words(order, w):

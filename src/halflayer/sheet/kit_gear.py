@@ -6,11 +6,12 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+from halflayer.conditions import IN_VIEW
 from halflayer.order.equipment import ON_A_STAND, STRAPPED
 from halflayer.order.gear import Gear
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.plan import Plan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import persons
 from halflayer.sheet.kit_beside import other, ready
@@ -46,6 +47,24 @@ def crew_away_m(order: Order, weld: Weld) -> float:
     return weld.barrier_within_m or order.limits.barrier_within_m
 
 
+# Where the signal of the exposure must be seen, common practice, no source.
+SIGNALS = "at the rope, at each way in with a sentry, on each side that is hidden"
+
+
+def signals(plan: Plan) -> int:
+    """Beacons of one weld, the most of the shift: one at the rope, one a way in with a sentry, one a hidden side."""
+    found = [1]
+    for w in in_shift(plan):
+        if access := w.safety.access if w.safety else None:
+            found.append(1 + sum(r.sentry for r in access.routes) + hidden_sides(w))
+    return max(found)
+
+
+def hidden_sides(w: WeldPlan) -> int:
+    """Sides of a rope that bodies hide from its post."""
+    return sum(c.short == IN_VIEW for c in w.conditions)
+
+
 def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
     """What the ready welds ask for, in the sequence of the list."""
     mine = ready(plan)
@@ -65,7 +84,13 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         Need("tongs", "tongs", "for a source that does not come home", 1, "the shift"),
         Need("recovery pot", "recovery pot", "for a source that does not come home", 1, "the shift"),
         Need("horn", "horn", "warning before the source goes out", order.shift.teams, "each exposure"),
-        Need("beacon", "beacon", "signal while it is out", order.shift.teams, "each exposure"),
+        Need(
+            "beacon",
+            "beacon",
+            f"while it is out: {SIGNALS}",
+            signals(plan) * order.shift.teams,
+            "each exposure",
+        ),
         Need("radio", "radio", "one a person", persons(order, plan), "the shift"),
     ]
     plated = [

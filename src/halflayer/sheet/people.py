@@ -19,7 +19,7 @@ from halflayer.sheet.survey import beside_limits, verdict
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose, CrewStep
 from halflayer.shift.left import PER_YEAR, Taken
-from halflayer.shift.result import LATE, CrewShift
+from halflayer.shift.result import CLEARING, LATE, CrewShift
 
 KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
 TABLED = "source changes in this shift: "  # begins what the table of source changes says itself
@@ -307,8 +307,9 @@ def schedule_rows(plan: Plan, show: Show) -> list[dict[str, str]]:
     shots: dict[tuple[int, str], int] = {}
     changes = {c.weld: c.words for c in plan.schedule.changes}
     for s in plan.schedule.slots:
-        if s.what == "source change":
-            rows[s.team, f"source change: {changes[s.weld]}"] = [s.start_s, s.end_s]
+        if s.what in (CLEARING, "source change"):
+            what = f"clearing before {s.weld}" if s.what == CLEARING else f"source change: {changes[s.weld]}"
+            rows[s.team, what] = [s.start_s, s.end_s]
             continue
         span = rows.setdefault((s.team, s.weld), [s.start_s, s.end_s])
         span[0], span[1] = min(span[0], s.start_s), max(span[1], s.end_s)
@@ -387,7 +388,7 @@ def falls_out(plan: Plan) -> list[str]:
         return left
     room = plan.shift.shift_s * plan.shift.teams
     late = {weld for weld, end in ended.items() if end > plan.shift.shift_s}
-    changes = {c.weld: c.seconds for c in plan.schedule.changes} if plan.schedule is not None else {}
+    changes = {c.weld: c.whole_s for c in plan.schedule.changes} if plan.schedule is not None else {}
     welds = [(w, t) for w, t in plan.shift.welds if any(w == p.weld for p in plan.welds)]
     welds.sort(key=lambda row: started.get(row[0], math.inf))
     out, done = [], 0.0

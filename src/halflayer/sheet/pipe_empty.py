@@ -1,26 +1,26 @@
-"""That a pipe planned as empty is looked at before it is shot: what the plan takes as given and nobody else checks."""
+"""That a pipe on which people work is isolated and, planned as empty, drained: what the plan takes as given."""
 
 from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 
-NAME = "pipe empty"
+NAME = "pipe isolated, signed for"
 OPENED = ("outside", "bore")  # film or source goes into the pipe: whoever puts it there sees what is in it
 EMPTY = ("air", "vacuum")
 
 
 def words(order: Order, w: WeldPlan) -> str:
-    """For page 1: the pipe drained and checked, or that the order does not say what is in it; empty where it is full.
+    """For page 1: isolated, cold and without pressure where anybody works on it; drained, or that the order does not
+    say what is in it; empty for a weld without a way to shoot it.
 
-    A filled pipe has a caution of its own. Checking it is common practice, no source.
+    A filled pipe has a caution of its own. Checking all of it is common practice, no source.
     """
-    contents = order.weld(w.weld).contents
-    if w.chosen is None or w.chosen.arrangement in OPENED or contents.material.lower() not in EMPTY:
+    if w.chosen is None:
         return ""
-    stated = "material" in contents.model_fields_set
-    return (
-        "drained, checked"
-        if stated
-        else "contents not stated: taken as empty, check (filled: film too light)"
-    )
+    contents = order.weld(w.weld).contents
+    if w.chosen.arrangement in OPENED or contents.material.lower() not in EMPTY:
+        return "cold, no pressure: checked"
+    if "material" in contents.model_fields_set:
+        return "cold, no pressure, drained: checked"
+    return "cold, no pressure, drained: check (contents not stated, taken as empty; filled: film too light)"

@@ -6,10 +6,11 @@ import math
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
+from halflayer.sheet import meter
 from halflayer.sheet.figures import Show
 from halflayer.sheet.walk import rope_towards_m
 
-BETWEEN = "above: read again"
+BETWEEN = "more, under {}: read again"
 
 
 def expected_Sv_s(order: Order, w: WeldPlan) -> float | None:
@@ -34,4 +35,8 @@ def expected_Sv_s(order: Order, w: WeldPlan) -> float | None:
 def words(order: Order, w: WeldPlan, show: Show) -> str:
     """For page 1, under the reading to turn back at; empty where nothing is known of it."""
     rate = expected_Sv_s(order, w)
-    return "" if rate is None else f"expected to {show.up(rate, 'equivalent_rate', digits=2)}; {BETWEEN}"
+    if rate is None:
+        return ""
+    normal = f"normal: up to {show.up(rate, 'equivalent_rate', digits=2)}"
+    back = meter.rope_reading(order, show, w).partition(" ")[0]
+    return f"{normal}; {BETWEEN.format(back)}" if back else normal

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from halflayer.base.result import Finding
+from halflayer.base.units import show
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.size import Sized
@@ -103,7 +104,7 @@ def _relaxations(sized: Sized, points: Sequence[PointDose]) -> tuple[str, ...]:
         weaker = f"a source {over:g} times weaker (who holds its licence; the time grows as much)"
         farther = (
             f"nobody nearer than {math.ceil(math.sqrt(over) * 10) / 10:g} times the distance of {top.name} (inverse "
-            "square; the adviser and who owns the place)"
+            f"square; the adviser and who owns the place){_not_lifted(points, top)}"
         )
     f = sized.fitting
     tried = f"{f.plates} plate{'s' * (f.plates != 1)} and {f.layers} layer{'s' * (f.layers != 1)}"
@@ -121,6 +122,23 @@ def _relaxations(sized: Sized, points: Sequence[PointDose]) -> tuple[str, ...]:
         "another way to shoot: whoever planned can compare them all, by how much each misses and who agrees; its dose "
         "is not computed here",
     )
+
+
+def _not_lifted(points: Sequence[PointDose], top: PointDose) -> str:
+    """Named places over their limits that stay where they are, however far people keep; empty where none is."""
+    fixed = [
+        p
+        for p in points
+        if p.ok is False and p.limit_Sv_s and p is not top and not p.name.startswith("barrier ")
+    ]
+    if not fixed:
+        return ""
+    told = ", ".join(
+        f"{p.name} ({show(p.upper_Sv_s, 'equivalent_rate', digits=2)} of "
+        f"{show(p.limit_Sv_s or 0.0, 'equivalent_rate', round_up=False)})"
+        for p in fixed
+    )
+    return f"; DOES NOT LIFT: {told}"
 
 
 def _some(names: Sequence[str]) -> str:

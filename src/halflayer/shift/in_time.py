@@ -44,7 +44,7 @@ def _late(jobs: Sequence[Job], changes: Sequence[SourceChange], room_s: float) -
 
 def seconds_with_reshoots(jobs: Sequence[Job], changes: Sequence[SourceChange]) -> list[float]:
     """What each job takes with trial shot, reshoots and the source change before it, in the jobs' sequence [s]."""
-    took = {c.weld: c.seconds for c in changes}
+    took = {c.weld: c.whole_s for c in changes}
     tried: set[str] = set()
     found = []
     for j in jobs:

@@ -82,6 +82,7 @@ def _change(
         order.crew_times.source_change_s,
         tuple((source, tuple(dict.fromkeys(places))) for source, places in rests.items()),
         tuple(moved),
+        order.crew_times.source_change_clearing_s or 0.0,
     )
 
 

@@ -25,6 +25,7 @@ class PlaceRate:
     way_Sv: float = 0.0
 
 
+CLEARING = "clearing"  # a stretch before a source change, in which its surroundings are emptied
 FIRST_SURVEY = "first survey"  # a stretch with the source out and no film
 
 
@@ -67,7 +68,8 @@ class Slot:
 
     team: int  # from 1
     weld: str
-    what: str  # "source change", "set-up", "first survey", "exposure", "between", "first film", "taking down"
+    # "clearing", "source change", "set-up", "first survey", "exposure", "between", "first film", "taking down"
+    what: str
     shot: int | None  # from 1, for exposures
     start_s: float
     end_s: float
@@ -88,6 +90,14 @@ class SourceChange:
     moved: tuple[
         tuple[str, int], ...
     ] = ()  # by source: how often it is bare on its way, in or out of the changer
+    clearing_s: float = (
+        0.0  # before it, every source at rest in its head: everybody out of a bare source's reach
+    )
+
+    @property
+    def whole_s(self) -> float:
+        """What the schedule keeps free for it."""
+        return self.clearing_s + self.seconds
 
     @property
     def words(self) -> str:

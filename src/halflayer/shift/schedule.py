@@ -23,6 +23,7 @@ from halflayer.shift.exposed import exposed_at, shot_again
 from halflayer.shift.in_time import drops_first, end_with_reshoots, in_time, late_finding
 from halflayer.shift.jobs import allowed_for
 from halflayer.shift.result import (
+    CLEARING,
     FIRST_SURVEY,
     LATE,
     BesideChange,
@@ -70,7 +71,7 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
             formula="each weld to the team that is free first",
             inputs=(
                 *(Derived(j.weld, _job_s(j), "s") for j in jobs),
-                *(Derived(f"source change before {c.weld}", c.seconds, "s") for c in changes),
+                *(Derived(f"source change before {c.weld}", c.whole_s, "s") for c in changes),
             ),
             source=f"times per step: {order.crew_times.basis}; exposure times; mounting times of the kit",
             basis="breaks not included"
@@ -152,7 +153,8 @@ def slots_of(jobs: Sequence[Job], teams: int, changes: Sequence[SourceChange] = 
         team = min(range(teams), key=lambda n: (free[n], n))
         at = free[team]
         steps = _steps(job)
-        steps[:0] = [("source change", None, c.seconds) for c in changes if c.weld == job.weld]
+        for c in (c for c in changes if c.weld == job.weld):
+            steps[:0] = [(CLEARING, None, c.clearing_s), ("source change", None, c.seconds)]
         for what, shot, seconds in steps:
             if seconds > 0.0:
                 found.append(Slot(team + 1, job.weld, what, shot, at, at + seconds))

@@ -1,0 +1,94 @@
+"""Which alarm and which meter is for whom: an alarm set above the rope's reading is silent where a sentry stands."""
+
+from __future__ import annotations
+
+from halflayer.order.crew import Instrument
+from halflayer.order.least_reading import least_reading_Sv_s
+from halflayer.order.models import Order
+from halflayer.plan import Plan, in_shift
+from halflayer.sheet.call_words import set_points
+from halflayer.sheet.figures import Show
+from halflayer.sheet.further_people import missing
+from halflayer.sheet.naming import count
+from halflayer.sheet.rope_expected import expected_Sv_s
+
+
+def words(order: Order, plan: Plan, show: Show) -> str:
+    """Each set point with whom it is for, where it may sound as planned, and what is lacking; empty without a limit.
+
+    A sentry's alarm sounds at the rope's turn-back reading at the latest (common practice, no source).
+    """
+    limit = order.limits.barrier.rate_Sv_s
+    if limit is None:
+        return "".join(f" {told}." for told in _grouped(_alarms(order), show))
+    most = least_reading_Sv_s(order, limit)
+    own = _alarms(order)
+    low = [i for i in own if i.alarm_Sv_s is not None and i.alarm_Sv_s <= most * (1.0 + 1e-9)]
+    high = [i for i in own if i.alarm_Sv_s is not None and i not in low]
+    at = show.floor(most, "equivalent_rate", digits=2)
+    out = [
+        f" At the rope (sentries): {told}{_normal(order, plan, low, show)}."
+        for told in _grouped(low, show)[:1]
+    ]
+    out += [f" At the rope too: {told}." for told in _grouped(low, show)[1:]]
+    out += [f" At the head: {told}; silent at the rope, for no sentry." for told in _grouped(high, show)]
+    out += [f" Set point not stated: {', '.join(i.id for i in own if i.alarm_Sv_s is None)}."] * any(
+        i.alarm_Sv_s is None for i in own
+    )
+    sentries = sum(p.role == "sentry" for p in order.crew) + missing(plan)
+    if (lack := sentries - len(low)) > 0:
+        out.append(
+            f" {count(lack, 'sentry', 'sentries')} without: set one each to {at} or less before the start."
+        )
+    return "".join(out)
+
+
+def _alarms(order: Order) -> list[Instrument]:
+    return [i for i in order.instruments if i.kind == "personal alarm"]
+
+
+def _grouped(alarms: list[Instrument], show: Show) -> list[str]:
+    """Alarms with their set points, those alike together."""
+    found: dict[str, list[str]] = {}
+    for i in alarms:
+        if told := set_points(i, show):
+            found.setdefault(told, []).append(i.id)
+    return [f"{', '.join(ids)}, {told.replace('sounds at', 'at', 1)}" for told, ids in found.items()]
+
+
+def _normal(order: Order, plan: Plan, low: list[Instrument], show: Show) -> str:
+    """That the lowest may sound at a rope though all is as planned, with the reading expected there at most."""
+    rates = {w.weld: rate for w in in_shift(plan) if (rate := expected_Sv_s(order, w)) is not None}
+    alarm = min((i.alarm_Sv_s or 0.0 for i in low), default=0.0)
+    if not rates or not alarm:
+        return ""
+    weld = max(rates, key=lambda name: rates[name])
+    told = f"planned there up to {show.up(rates[weld], 'equivalent_rate', digits=2)} ({weld})"
+    if rates[weld] < 0.8 * alarm:  # a fifth is what a meter may read too high: our choice
+        return f"; {told}: silent in normal work"
+    return f"; {told}: may sound in normal work, beside closed heads too; the meter decides"
+
+
+def meters(order: Order, plan: Plan, show: Show) -> str:
+    """Who holds the survey meters, and how many posts are without one; empty where the order has none."""
+    own = [
+        i.id for i in order.instruments if i.kind == "survey meter" and i.calibrated_until >= order.shift.ends
+    ]
+    if not own:
+        return ""
+    needed = {
+        w.weld: int(float(w.safety.access.sentries_needed.value))
+        for w in in_shift(plan)
+        if w.safety and w.safety.access and isinstance(w.safety.access.sentries_needed.value, int | float)
+    }
+    posts = max(needed.values(), default=0)
+    told = f" {own[0]} goes with whoever goes to the head"
+    told += f", {', '.join(own[1:])} with a sentry" if posts and own[1:] else ""
+    if posts >= len(own):
+        at = ", ".join(weld for weld, n in needed.items() if n >= len(own))
+        lack = posts + 1 - len(own)
+        told += (
+            f"; {count(lack, 'post')} without ({at}): {count(lack, 'meter')} more, else that sentry "
+            "goes by alarm and radio"
+        )
+    return f"{told}."

@@ -1,0 +1,40 @@
+"""Where sources lie beside the exposures: between welds in their heads, after the shift in the store of the order."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, in_shift
+from halflayer.shielding.stuck_steps import NOT_STATED
+
+
+def store(order: Order) -> str:
+    """The store that the order states, or that it states none."""
+    return (
+        f"in the {stated.removeprefix('the ')}"
+        if (stated := order.site.source_store)
+        else f"store {NOT_STATED}"
+    )
+
+
+def rest_at_the_end(plan: Plan) -> dict[str, str]:
+    """By source of the shift the head or changer in which its last weld or source change leaves it."""
+    first = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
+    changes = {c.weld: c for c in (plan.schedule.changes if plan.schedule else ())}
+    found: dict[str, str] = {}
+    for w in sorted(in_shift(plan), key=lambda w: first.get(w.weld, 0.0)):
+        change = changes.get(w.weld)
+        if change is not None and change.out:
+            found[change.out] = change.changer
+        if w.chosen is not None:
+            found[w.chosen.source] = w.chosen.head
+    return found
+
+
+def at_the_end(plan: Plan, order: Order) -> str:
+    """Which source goes in what into the store after the shift."""
+    told = ", ".join(f"{source} in {place}" for source, place in rest_at_the_end(plan).items())
+    return (
+        f"{told} to the store ({order.site.source_store or NOT_STATED})"
+        if told
+        else f"sources {store(order)}"
+    )
