@@ -30,6 +30,7 @@ CONTAINER = "source in its container"
 IN_HEAD = "source back in its head"
 FLOOR = "floor kept empty"
 IN_VIEW = "whole rope in view"
+LOCKED = "or ways in locked, if the owner of the area agrees and escape is kept"
 FILM = "stored film moved out"
 WAYS_IN = ("way in", "locked way in")
 
@@ -183,12 +184,14 @@ def _sentries(order: Order, w: WeldPlan) -> Condition | None:
         return Condition(IN_VIEW, text, WATCH, f"{brief}; or {control}")
     at = f" at {', '.join(names)}" if names else " to keep the rope in view"
     at += f", {more} for what {hides} from there" if more else ""
-    some = f"or ways in locked for the shift{f', or {control}' if more else ''}"
+    some = f"{LOCKED}{f', or {control}' if more else ''}"
     text = (
         f"{need:g} sentr{'y' if need == 1 else 'ies'} outside the rope{at}, the crew has {own}: {who}; {some}; do not "
         "start without them"
     )
-    do = f"{need:g} outside the rope, the crew has {own}: {brief}; or ways in locked{f', or {control}' if more else ''}"
+    do = (
+        f"{need:g} outside the rope, the crew has {own}: {brief}; {LOCKED}{f', or {control}' if more else ''}"
+    )
     return Condition("all sentries found", text, WATCH, do)
 
 

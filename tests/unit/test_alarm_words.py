@@ -47,7 +47,9 @@ def test_each_set_point_is_for_somebody_and_a_sentry_without_one_is_told() -> No
     assert (lowest_Sv_s(order) or 0.0) * H == 5e-6
 
 
-@pytest.mark.parametrize(("expected", "says"), [(4.5e-6, "may sound in normal work"), (1e-6, "silent in normal work")])
+@pytest.mark.parametrize(
+    ("expected", "says"), [(4.5e-6, "may sound in normal work"), (1e-6, "silent in normal work")]
+)
 def test_an_alarm_near_the_planned_reading_may_sound_in_normal_work(
     expected: float, says: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -62,7 +64,9 @@ def test_who_holds_the_meters_and_which_post_is_without() -> None:
     order = Order.from_json(plan.order)
     meter = order.instruments[0].model_copy(update={"kind": "survey meter"})
     dated = meter.model_copy(update={"calibrated_until": order.shift.ends})
-    two = order.model_copy(update={"instruments": tuple(dated.model_copy(update={"id": n}) for n in ("A", "B"))})
+    two = order.model_copy(
+        update={"instruments": tuple(dated.model_copy(update={"id": n}) for n in ("A", "B"))}
+    )
     w = next(w for w in plan.welds if w.safety and w.safety.access)
     assert w.safety and w.safety.access
 

@@ -266,10 +266,10 @@ def test_what_the_kit_lacks_is_one_condition_of_every_weld() -> None:
         row("head"),
         row("dosimeter, direct", note="not in the order: bring"),
     ]
-    (told,) = order_sheet._to_bring(kit)
+    (told,) = order_sheet._to_bring(kit, 3)
     assert told["welds"] == "every weld"
     assert told["text"].endswith("radio: 4 needed, 3 in the kit; dosimeter: 4, not in the order")
-    assert order_sheet._to_bring([row("head")]) == []
+    assert order_sheet._to_bring([row("head")], 3) == []
 
 
 def test_sentries_stand_outside_the_rope_and_the_list_goes_on_to_handing_back(plan: Plan) -> None:

@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from halflayer.conditions import IN_VIEW
 from halflayer.order.equipment import ON_A_STAND, STRAPPED
 from halflayer.order.gear import Gear
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import persons
 from halflayer.sheet.kit_beside import other, ready
@@ -56,13 +55,8 @@ def signals(plan: Plan) -> int:
     found = [1]
     for w in in_shift(plan):
         if access := w.safety.access if w.safety else None:
-            found.append(1 + sum(r.sentry for r in access.routes) + hidden_sides(w))
+            found.append(1 + sum(r.sentry for r in access.routes) + len(access.more_towards_rad))
     return max(found)
-
-
-def hidden_sides(w: WeldPlan) -> int:
-    """Sides of a rope that bodies hide from its post."""
-    return sum(c.short == IN_VIEW for c in w.conditions)
 
 
 def needs(order: Order, plan: Plan, show: Show) -> list[Need]:

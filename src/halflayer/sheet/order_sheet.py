@@ -42,7 +42,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     """The summary of the whole order."""
     kit, total = kit_list(order, plan, show)
     loads = kit_loads(order, plan)
-    of_all = [*_to_bring(kit), *code_pointer(plan, order)]
+    of_all = [*_to_bring(kit, len(order.crew)), *code_pointer(plan, order)]
     carded = {c.source for c in plan.stuck}
     load = load_plan(loads, [p.name for p in order.crew], show)
     mine, others = only_if.by_shift(plan, show)
@@ -155,14 +155,20 @@ def _instruments(order: Order, show: Show) -> list[dict[str, Any]]:
     ]
 
 
+ONE_EACH = "one a person"
 # Begins or is in findings that page 1 tells in its own words.
 SAID_ON_PAGE_1 = (only_if.NOT_IN_SHIFT, "source changes in this shift:", "if the shift runs late")
 
 
-def _to_bring(kit: list[dict[str, Any]]) -> list[dict[str, str]]:
-    """What the order's kit lacks for its welds, as one condition of them all; empty where it lacks nothing."""
+def _to_bring(kit: list[dict[str, Any]], crew: int) -> list[dict[str, str]]:
+    """What the order's kit lacks for its welds, as one condition of them all; empty where it lacks nothing.
+
+    What is worn and suffices for the crew lacks where one person more is needed, whose condition says so.
+    """
     told = []
     for k in kit:
+        if ONE_EACH in f"{k['what']}, {k['note']}" and k["stock"].isdigit() and int(k["stock"]) >= crew:
+            continue
         if k["short"]:
             told.append(f"{k['what'].split(',')[0]}: {k['pieces']} needed, {k['stock']} in the kit")
         elif "not in the order: bring" in f"{k['what']}, {k['note']}":
