@@ -177,12 +177,14 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
         replace(made, schedule=replace(made.schedule, beside_changes=beside)), order
     )
     moved, _, watched = told.partition("; watched: ")
+    moved, _, by = moved.partition("; by: ")
+    assert by == order.site.detectors_by
     assert (
         moved
         == "Isolated or moved, a bare source passes their limit: Level gauge of the feed tank, east side"
     )
     assert "Film store of the crew" in watched and "Smoke detector SD-4" in watched
-    assert before_tools.instruments(replace(made, schedule=None), order, []).startswith("Watched: ")
+    assert before_tools.instruments(replace(made, schedule=None), order).startswith("Watched: ")
 
 
 def test_what_is_checked_before_each_exposure_is_signed_for_at_each() -> None:

@@ -88,12 +88,12 @@ def _tolerance(order: Order) -> str:
 def _alarms(order: Order, plan: Plan, show: Show) -> str:
     """Set points from the order's own limits, and who wears which alarm; none are made up where it has none."""
     crew, rate = order.limits.crew, order.limits.barrier.rate_Sv_s
-    parts = []
+    parts = [f"rate alarm at the rope not above {show.floor(rate, 'equivalent_rate')}"] if rate else []
     if crew.rate_Sv_s:
         parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
     if crew.per_shift_Sv:
         parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
-    if not parts and not rate:
+    if not parts:
         parts = ["set points as local rules say (the order states no such limit)"]
     return (
         f"Tested, one worn by each of {in_words_of(order, plan)}"
