@@ -97,7 +97,7 @@ class CrewTimes(Model):
     """Times per step and exposure: editable data for the crew's dose."""
 
     set_up_s: PositiveTime = 600.0  # beside the head, source stored, once a weld
-    # Between two exposures of a weld, source stored, at least: where a wrap is laid anew it takes as long as that does.
+    # Between two exposures of a weld, source stored, to turn and set the head: a wrap comes off before and on after it.
     reset_s: PositiveTime = 240.0
     hand_distance_m: PositiveLength = 0.5  # body to head while setting up
     survey_s: PositiveTime = 60.0  # walking in with the meter after each exposure, source stored

@@ -1,4 +1,4 @@
-"""How long a reset between two exposures takes: as the order states, or as laying the wrap anew takes."""
+"""How long a reset between two exposures takes: as the order states, the wrap off before it and on again after it."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ class Reset:
 
     @property
     def seconds(self) -> float:
-        """The longer of the two: who resets a head under a wrap has to take the wrap off and lay it anew."""
-        return max(self.stated_s, self.off_s + self.on_s)
+        """All of it: the head is turned and set once what encloses it is off, and before it goes on again."""
+        return self.stated_s + self.off_s + self.on_s
 
     @property
     def words(self) -> str:
@@ -32,9 +32,9 @@ class Reset:
             return ""
         off, on = (show(s, "time", round_up=True) for s in (self.off_s, self.on_s))
         return (
-            f"reset {show(self.seconds, 'time', round_up=True)}: the {self.what} is taken off ({off}) and "
-            f"{'laid anew' if self.what == 'wrap' else 'put on again'} ({on}) "
-            f"by the kit's mounting times; the order states {show(self.stated_s, 'time')}"
+            f"reset {show(self.seconds, 'time', round_up=True)}: the {self.what} taken off ({off}), "
+            f"{show(self.stated_s, 'time', round_up=True)} of the order's between, "
+            f"{'laid anew' if self.what == 'wrap' else 'put on again'} ({on}) by the kit's mounting times"
         )
 
 
@@ -42,13 +42,19 @@ def reset_of(order: Order, items: Sequence[Item]) -> Reset:
     """The reset of a weld with the wrap in its kit list: one figure for time budget, schedule and doses.
 
     The wrap encloses head, pipe and film as they stand, so that it comes off and is laid anew for each shot, whether
-    the head is strapped or stands beside the pipe; a shroud about pipe and film does so too. It comes off in the
-    order's time for taking down, else in as long as it takes to lay (our choice). The stated reset is taken to hold
-    whatever else is done, so that the longer one counts and not their sum.
+    the head is strapped or stands beside the pipe; a shroud about pipe and film does so too, and the plates against
+    its foot come off before it. It comes off in the order's time for taking down, else in as long as it takes to lay
+    (our choice). The order's reset, in which the head is turned and set anew, comes between the two and is added.
     """
-    each = {x.id: x.mounting_s for kind in (order.kit.blankets, order.kit.shrouds) for x in kind}
-    on = math.fsum(i.pieces * each.get(i.id, 0.0) for i in items if i.what.startswith(("blanket", "shroud")))
+    rigid = any(i.what == "shroud" for i in items)
+    kinds = (order.kit.blankets, order.kit.shrouds, *((order.kit.plates,) if rigid else ()))
+    each = {x.id: x.mounting_s for kind in kinds for x in kind}
+    off_with = ("blanket", "shroud", *(("stop",) if rigid else ()))
+    on = math.fsum(i.pieces * each.get(i.id, 0.0) for i in items if i.what.startswith(off_with))
     down = order.allowance.take_down_s
     off = 0.0 if on == 0.0 else on if down is None else down
-    rigid = any(i.what == "shroud" for i in items)
-    return Reset(order.crew_times.reset_s, off, on, "shroud" if rigid else "wrap")
+    what = "wrap"
+    if rigid:
+        plated = any(i.what.startswith("stop") and i.id in {p.id for p in order.kit.plates} for i in items)
+        what = "shroud with its plates" if plated else "shroud"
+    return Reset(order.crew_times.reset_s, off, on, what)
