@@ -19,7 +19,7 @@ from halflayer.conditions import conditions
 from halflayer.order.codes import Code
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.scene.wrap import cover_pieces
+from halflayer.scene.wrap import cover_lay
 from halflayer.scene.wrap_layers import covered_m, widths_for
 from halflayer.sheet import pdf, plan_map, survey
 from halflayer.sheet.access_page import corners
@@ -330,10 +330,10 @@ def test_the_sleeve_of_a_bore_has_one_length_and_its_covers_a_size(plan: Plan) -
     assert f">{laid:.0f} mm<" in data["drawing"]
     across = float(re.search(r"(\d+) mm across", note)[1])  # type: ignore[index]
     assert across == pytest.approx((order.weld("W-04").pipe.od + 0.2) * 1000, abs=1)
-    strips, pieces = cover_pieces(across / 1000, blanket)
-    assert covered_m(strips, blanket) >= across / 1000
-    assert strips == widths_for(across / 1000, blanket)
-    assert pieces * (blanket.length_m // (across / 1000)) >= strips
+    lay = cover_lay(across / 1000, blanket)
+    assert covered_m(lay.strips, blanket) >= across / 1000
+    assert lay.strips == widths_for(across / 1000, blanket)
+    assert blanket.length_m / lay.folds >= across / 1000  # folded, none cut
     assert f">{across:.0f} mm<" in data["drawing"]
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from halflayer.order.equipment import Blanket
-from halflayer.scene.wrap_layers import OVERLAP, Turn, WrapLayer, covered_m, layer, widths_for
+from halflayer.scene.wrap_layers import OVERLAP, Turn, WrapLayer, layer, widths_for
 
 SPARE = 0.30  # of the round: a piece that has no more than this to spare lies a turn for itself, our choice
 BEGIN_RAD = math.pi / 2  # a winding begins at this clock from the source's and goes over the far side
@@ -68,7 +68,7 @@ def rolls(laid: Sequence[WrapLayer], blanket: Blanket) -> tuple[Roll, ...]:
     """The widths of a wound sleeve along the pipe; none where its layers lie each for itself."""
     if not laid or laid[0].turn is None:
         return ()
-    step = blanket.width_m * (1 - OVERLAP)
+    step = laid[0].turn.step_m
     found = []
     for i in range(laid[0].beside):
         low = laid[0].turn.low_m + i * step
@@ -116,17 +116,20 @@ def wound(
     more_m2: float = 0.0,
     opening_m: float | None = None,
     aslant_m: float | None = None,
+    step_m: float | None = None,
 ) -> tuple[tuple[WrapLayer, float], ...]:
     """The layers of a sleeve that is wound on, and the middle of each along the pipe [m].
 
     Its widths lie beside each other as the first layer's span asks, each wound for itself in as many turns as there are
     layers that reach so far: `spans_m` from inside, each within the one before. `lengths` of a layer are the pieces
     of a width that begin in that turn, so that pieces of layers add up to those of the sleeve. Pieces lie aslant by one
-    overlap to and fro (`aslant_m` where there is less room), so that no seam lies along the one under it.
+    overlap to and fro (`aslant_m` where there is less room), so that no seam lies along the one under it; with `step_m`
+    widths lap by more, to end with the span, and the outermost lie straight.
     """
-    step, (a, b) = blanket.width_m * (1 - OVERLAP), spans_m[0]
+    a, b = spans_m[0]
+    step = blanket.width_m * (1 - OVERLAP) if step_m is None else step_m
     widths = widths_for(b - a, blanket)
-    start = (a + b) / 2 - covered_m(widths, blanket) / 2
+    start = (a + b) / 2 - (blanket.width_m + (widths - 1) * step) / 2
     found: list[tuple[WrapLayer, float]] = []
     lo, hi, begun = 0, widths - 1, 0
     slant = blanket.width_m * OVERLAP if aslant_m is None else aslant_m
@@ -138,7 +141,7 @@ def wound(
         pieces = begins_m(blanket.length_m, rounds_m[:n])
         before = math.fsum(rounds_m[: n - 1])
         low = start + lo * step
-        middle = low + covered_m(hi - lo + 1, blanket) / 2
+        middle = low + (blanket.width_m + (hi - lo) * step) / 2
         one = layer(
             blanket,
             round_m=turn,
@@ -148,9 +151,10 @@ def wound(
             more_m2=more_m2,
             seam_rad=BEGIN_RAD,
             shift_m=0.0,
+            step_m=step,
         )
         begin = tuple(max(x - before, 0.0) for x in pieces[begun:])
-        own = Turn(before, low, begin, opening_m, slant)
+        own = Turn(before, low, begin, opening_m, slant, step, step_m is not None)
         found.append((replace(one, lengths=len(pieces) - begun, turn=own), middle))
         begun = len(pieces)
     return tuple(found)

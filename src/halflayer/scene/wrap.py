@@ -270,22 +270,44 @@ def _sleeve(
     return solids
 
 
-def cover_pieces(across_m: float, blanket: Blanket) -> tuple[int, int]:
-    """Strips side by side, and pieces, of one layer of a cover so far across; a long piece gives several strips."""
+@dataclass(frozen=True)
+class CoverLay:
+    """How pieces make a cover over an open end: upright strips side by side, each piece whole.
+
+    A piece long enough is folded, none is cut: `folds` layers at a time; a short one is pieced `end_to_end`.
+    """
+
+    strips: int
+    folds: int
+    end_to_end: int
+
+    def pieces(self, layer: int) -> int:
+        """Pieces of one cover that a layer, counted from 1, brings; none where a fold of the one before is it."""
+        return self.strips * self.end_to_end if (layer - 1) % self.folds == 0 else 0
+
+
+def cover_lay(across_m: float, blanket: Blanket) -> CoverLay:
+    """The lay of a cover so far across.
+
+    >>> from types import SimpleNamespace as S
+    >>> cover_lay(0.524, S(width_m=0.3, length_m=1.2))
+    CoverLay(strips=2, folds=2, end_to_end=1)
+    """
     strips = widths_for(across_m, blanket)
+    folds = max(1, math.floor(blanket.length_m / across_m + 1e-9))
     if blanket.length_m >= across_m:
-        return strips, math.ceil(strips / math.floor(blanket.length_m / across_m + 1e-9))
-    return strips, strips * math.ceil(across_m / (blanket.length_m * (1 - OVERLAP)) - 1e-9)
+        return CoverLay(strips, folds, 1)
+    return CoverLay(strips, 1, math.ceil(across_m / (blanket.length_m * (1 - OVERLAP)) - 1e-9))
 
 
-def _covers_said(ends: Sequence[float], cover_m: float, strips: int, each: int) -> str:
+def _covers_said(ends: Sequence[float], cover_m: float, lay: CoverLay) -> str:
     """Size, place and pieces of the covers, in words."""
     where = " and ".join(f"x = {x * 1000:.0f} mm" for x in ends)
-    several = f", folded or cut to {strips} strips" if strips > each else ""
-    return (
-        f"; cover over the open end at {where}, {2 * cover_m * 1000:.0f} mm across: {each} "
-        f"piece{'s' if each > 1 else ''} a layer{' each' if len(ends) > 1 else ''}{several}"
-    )
+    n = lay.pieces(1)
+    each = f"{n} piece{'s' if n > 1 else ''}"
+    how = f"{each} a layer" if lay.folds == 1 else f"{each} for {lay.folds} layers, folded"
+    both = ", each" if len(ends) > 1 else ""
+    return f"; cover over the open end at {where}, {2 * cover_m * 1000:.0f} mm across: {how}{both}"
 
 
 def _to_and_fro(
@@ -299,6 +321,12 @@ def _to_and_fro(
     shift = min(blanket.width_m * OVERLAP, room) if layers > 1 else 0.0
     low, high = left + laid_m / 2 + shift, right - laid_m / 2 - shift
     return (min(max(middle_m, low), high) if low <= high else middle_m), shift
+
+
+def _spread_shift(blanket: Blanket, step_m: float) -> float:
+    """How far the inner widths of a spread sleeve lie to and fro: one overlap, and a lap keeps as much."""
+    lap = blanket.width_m * OVERLAP
+    return max(min(lap, blanket.width_m - step_m - lap), 0.0)
 
 
 def _from_to(middle: float, shift: float, laid_m: float, layers: int) -> str:
@@ -331,13 +359,17 @@ def sleeve_with_end_covers(
     left, right = pipe_span(weld)
     a, b = max(-half, left), min(half, right)
     widths = widths_for(b - a, blanket)
-    laid_m = covered_m(widths, blanket)
-    # Slid along where it would overhang an end; folded back where it is longer than the pipe.
+    laid_m, step = covered_m(widths, blanket), None
+    if (
+        widths > 1 and laid_m > right - left
+    ):  # spread with wider laps, to end with the pipe: nothing stands over its ends
+        laid_m, step = right - left, (right - left - blanket.width_m) / (widths - 1)
+    # Slid along where it would overhang an end; a single width longer than the pipe is folded back at both ends.
     a = min(max((a + b - laid_m) / 2, left), max(right - laid_m, left))
     b = min(a + laid_m, right)
     solids: list[Solid] = []
     cover = outside_radius(weld) + END_COVER_M
-    strips, each = cover_pieces(2 * cover, blanket)
+    cover_of = cover_lay(2 * cover, blanket)
     ends = [x for x, n in ((left, weld.left), (right, weld.right)) if n.kind == "open end"]
     if layers:
         solids.append(Tube("wrap", ((a + b) / 2, 0, 0), X, inner + t, t, b - a, matter))
@@ -346,21 +378,23 @@ def sleeve_with_end_covers(
             solids.append(
                 Tube(f"end cover {'right' if x > 0 else 'left'}", (x + out, 0, 0), X, cover, None, t, matter)
             )
-    covers = len(ends) * each
     rounds = [2 * math.pi * (inner + (n - 0.5) * blanket.thickness_m) for n in range(1, max(layers, 1) + 1)]
-    more = covers * _useful_m2(blanket)
     if fills(blanket, rounds):
         middle, shift = _to_and_fro(left, right, laid_m, (a + b) / 2, blanket, layers)
+        own = _spread_shift(blanket, step) if step is not None and layers > 1 else shift
         laid = tuple(
-            layer(blanket, round_m=r, widths=widths, number=n, middle_m=middle, shift_m=shift, more_m2=more)
+            layer(blanket, round_m=r, widths=widths, number=n, middle_m=middle, shift_m=own, step_m=step)
             for n, r in enumerate(rounds, start=1)
         )
     else:
         # As long as its whole pieces lie in every turn, so that each width has all of them.
         middle, slant = _to_and_fro(left, right, laid_m, (a + b) / 2, blanket, 2)
         shift, span = 0.0, (middle - laid_m / 2, middle + laid_m / 2)
-        turns = wound(blanket, spans_m=[span] * len(rounds), rounds_m=rounds, more_m2=more, aslant_m=slant)
+        if step is not None:
+            slant = _spread_shift(blanket, step)
+        turns = wound(blanket, spans_m=[span] * len(rounds), rounds_m=rounds, aslant_m=slant, step_m=step)
         laid = tuple(one for one, _ in turns)
+    laid = tuple(replace(one, more=len(ends) * cover_of.pieces(n)) for n, one in enumerate(laid, start=1))
     return Wrap(
         solids=tuple(solids),
         layer_area_m2=2 * math.pi * (inner + t / 2) * (b - a) + len(ends) * math.pi * cover**2,
@@ -368,7 +402,7 @@ def sleeve_with_end_covers(
             f"sleeve outside the film, {laid_m * 1000:.0f} mm long ({widths} wide"
             + (", wound on in turns), " if layers and laid[0].turn else "), ")
             + _from_to(middle, shift, laid_m, layers)
-            + (_covers_said(ends, cover, strips, each) if ends else "")
+            + (_covers_said(ends, cover, cover_of) if ends else "")
         ),
         pieces_beside=widths,
         layers=laid,

@@ -38,6 +38,8 @@ class Turn:
     aslant_m: (
         float  # a piece begins so far to one side of its place along the pipe and ends so far to the other
     )
+    step_m: float  # from a width to the next along the pipe
+    ends_straight: bool = False  # the outermost widths lie along the pipe's ends and are not laid aslant
 
 
 @dataclass(frozen=True)
@@ -90,24 +92,34 @@ def layer(
     least: int = 0,
     seam_rad: float = math.pi / 2,
     shift_m: float | None = None,
+    step_m: float | None = None,
 ) -> WrapLayer:
     """One layer laid out in pieces.
 
     `number` from 1 on turns the closing seam to the other side in every second layer, and shifts the widths by one
     overlap to and fro, so that no seam lies on another; `more_m2` is what has to
     be covered beside the turn round (hood, underside);
-    `shift_m` in place of one overlap where there is less room; `least` pieces in all. A closed turn takes
+    `shift_m` in place of one overlap where there is less room; `step_m` from a width to the next where they lap by
+    more than the one overlap; `least` pieces in all. A closed turn takes
     ceil(round / (length (1 - overlap))) lengths: the last laps over the first.
     """
     lengths = max(1, math.ceil(round_m / (blanket.length_m * (1 - OVERLAP)) - 1e-9))
     piece = blanket.width_m * blanket.length_m * (1 - OVERLAP) ** 2
     more = math.ceil(more_m2 / piece - 1e-9) if more_m2 > 0 else 0
     more += max(0, least - widths * lengths - more)
-    step = blanket.width_m * (1 - OVERLAP)
+    step = blanket.width_m * (1 - OVERLAP) if step_m is None else step_m
     side = 1.0 if number % 2 else -1.0
     start = middle_m + side * (blanket.width_m * OVERLAP if shift_m is None else shift_m)
     seams = tuple(start + step * (i - (widths - 2) / 2) for i in range(widths - 1))
-    return WrapLayer(round_m, covered_m(widths, blanket), widths, lengths, more, seams, side * seam_rad)
+    along = blanket.width_m + (widths - 1) * step
+    return WrapLayer(round_m, along, widths, lengths, more, seams, side * seam_rad)
+
+
+def lap_m(one: WrapLayer, blanket: Blanket) -> float:
+    """By how much neighbouring widths of a layer lap along the pipe [m]; of one with large pieces the small ones."""
+    if one.beside < 2 or one.patch is not None:
+        return blanket.width_m * OVERLAP
+    return (one.beside * blanket.width_m - one.along_m) / (one.beside - 1)
 
 
 def said(layers: tuple[WrapLayer, ...]) -> str:

@@ -137,7 +137,8 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
         return [
             first,
             "Both stand under the sleeve. The spool with its films tied on hangs from a hoist by a bar through its "
-            f"bore while the sleeve is wound on; then the hoist, {_kg(b.load_kg, show)}, sets it down on both.",
+            f"bore while the sleeve is wound on; then the hoist, {_kg(b.load_kg, show)}, sets it down on both. Bar out "
+            "before IQIs and spider go in: they lie where it went; off in the other order.",
         ]
     if spool and b.under_sleeve:
         return [

@@ -101,7 +101,11 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "head",
             "Head, cables, guide tubes, connector and stops checked by the maker's list; source locked.",
         ),
-        ("kit", "Plates, blankets and stand counted against the kit list; no piece torn, bent or thin."),
+        (
+            "kit",
+            "Plates, blankets and stand counted against the kit list; no piece torn, bent or thin; slit only pieces "
+            "marked for their own weld, counted for no other place.",
+        ),
         ("meters", before_tools.of_meters(plan, order, show)),
         (
             "response",

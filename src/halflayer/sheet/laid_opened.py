@@ -14,7 +14,7 @@ from halflayer.scene.pipework import outside_radius
 from halflayer.scene.solids import Box
 from halflayer.scene.tent_pieces import TentLay
 from halflayer.scene.wrap import MARGIN_M
-from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
+from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, lap_m
 from halflayer.sheet.drawn_opened import drawn_figures, edge_figures
 from halflayer.sheet.layers import layer_mass_kg
 from halflayer.sheet.settings import by_id
@@ -158,7 +158,7 @@ def _layer(
                 one.along_m,
                 "m",
                 formula="width + (widths - 1) x width x (1 - lap)",
-                inputs=(Derived("width", blanket.width_m, "m", source=KIT), widths, LAP),
+                inputs=(Derived("width", blanket.width_m, "m", source=KIT), widths, _lap(one, blanket)),
                 source=GEOMETRY,
                 basis="what whole pieces cover",
             )
@@ -169,6 +169,14 @@ def _layer(
         Derived(f"layer_{n}_mass", layer_mass_kg(order, blanket, one), "kg", formula=formula, inputs=inputs)
     )
     return found
+
+
+def _lap(one: WrapLayer, blanket: Blanket) -> Derived:
+    """The share by which widths lap along the pipe: more than everywhere where they are spread to end with it."""
+    share = lap_m(one, blanket) / blanket.width_m
+    if abs(share - OVERLAP) < 1e-9:
+        return LAP
+    return Derived("lap", share, "1", basis="share of a width, spread so that the sleeve ends with the pipe")
 
 
 def _over(blanket: Blanket, one: WrapLayer, n: int) -> Derived:

@@ -8,7 +8,7 @@ from typing import Any
 from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.scene.build import Built
-from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
+from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, lap_m
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.winding_words import begin_clocks_rad, signed_degrees
@@ -43,7 +43,7 @@ def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, s
     note = (
         f"{blanket.id}, {show.drawn(blanket.width_m, blanket.length_m)}; widths × lengths"
         + (" + others (hood, underside, covers)" if also else "")
-        + f"; laps {show.drawn(OVERLAP * blanket.width_m)} along, at least "
+        + f"; laps {show.drawn(lap_m(laid[0], blanket))} along, at least "
         f"{show.drawn(OVERLAP * blanket.length_m)} round; "
         + _seams_said(laid, "0" if built.beam.is_open else "the source", show)
     )
@@ -85,6 +85,7 @@ def _seams_said(laid: Sequence[WrapLayer], origin: str, show: Show) -> str:
     return (
         f"wound on, a turn for each layer: pieces, mass and seam stand where a piece begins, by clock from {origin}"
         + (f"; laps at x lie aslant by ± {show.drawn(aslant)}" if aslant > 0.0005 else "")
+        + (", of the outer widths their inner neighbour's edge only" if laid[0].turn.ends_straight else "")
     )
 
 

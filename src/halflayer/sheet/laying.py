@@ -14,7 +14,7 @@ from halflayer.scene.solids import Box
 from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
-from halflayer.sheet.laying_words import lay_steps
+from halflayer.sheet.laying_words import Measures, lay_steps
 from halflayer.sheet.naming import count
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.setup_drawing import SCALES
@@ -23,7 +23,7 @@ from halflayer.sheet.sleeves import Sleeve, second_layer, sleeves
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.tent_views import tent_views
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
-from halflayer.sheet.winding_words import begin_clocks_rad, sleeve_pieces
+from halflayer.sheet.winding_words import begin_clocks_rad, sleeve_pieces, tongues
 from halflayer.shielding.kit import blanket_mass_kg
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
@@ -78,7 +78,8 @@ def laying(
     if blanket is None or not laid:
         return None
     hood = hood_of(built)
-    steps = lay_steps(order, weld, chosen, shielding, built, blanket, hood_m=_measures(hood), show=show)
+    measures = _measures(hood, laid, blanket)
+    steps = lay_steps(order, weld, chosen, shielding, built, blanket, hood_m=measures, show=show)
     if built.wrap.lay is not None:
         head = by_id(order.heads, chosen.head)
         below = chosen.geometry.standoff_m + weld.pipe.od / 2 - (head.source_to_face_m if head else 0.0)
@@ -118,8 +119,18 @@ def hood_of(built: Built) -> Hood | None:
     return Hood(under.size[0], under.size[1], under.size[2], over.size[2] - under.size[2])
 
 
-def _measures(hood: Hood | None) -> tuple[float, float, float] | None:
-    return None if hood is None else (hood.along, hood.across, hood.down)
+def _measures(hood: Hood | None, laid: tuple[WrapLayer, ...], blanket: Blanket) -> Measures | None:
+    """The hood's measures, and how much of its piece is left past the pipe's middle on either side [m]."""
+    if hood is None:
+        return None
+    side = hood.side_m(_under_hood(laid).round_m / (2 * math.pi))
+    beyond = max(blanket.length_m / 2 - hood.across / 2 - side, 0.0)
+    return hood.along, hood.across, hood.down, beyond
+
+
+def _under_hood(laid: tuple[WrapLayer, ...]) -> WrapLayer:
+    """The layer that the hood drawn lies on: over all turns of a wound sleeve, else the first."""
+    return laid[-1] if laid[0].turn else laid[0]
 
 
 def _unrolled(
@@ -157,9 +168,7 @@ def _unrolled(
         left += (b - a) * k + GAP_MM
     if hood is not None:
         n = sleeve_pieces(laid) if laid[0].turn else laid[0].beside * laid[0].lengths
-        # Over all turns of a wound sleeve: its outermost is what the hood lies on.
-        under = laid[-1] if laid[0].turn else laid[0]
-        side = hood.side_m(under.round_m / (2 * math.pi))
+        side = hood.side_m(_under_hood(laid).round_m / (2 * math.pi))
         _flat_hood(
             canvas, hood, side, blanket, k, (7.0, tall * k + 3 * HEAD_MM), n + 1, guided=bool(chosen.guide)
         )
@@ -261,28 +270,6 @@ def _opening(canvas: Canvas, s: Sleeve, hood: Hood, spot: Any, half: float) -> N
         canvas.line(spot(free, -turn), spot(free, turn), stroke_mm=0.7, kind="slit")
     canvas.circle(spot(0.0, 0.0), 1.0, fill=PAPER, stroke_mm=0.3, colour=AMBER, kind="source")
     canvas.circle(spot(0.0, 0.0), 0.5, fill=AMBER)
-
-
-def tongues(pieces: tuple[tuple[float, float], ...], half_m: float) -> list[tuple[float, float, float]]:
-    """Tongues that the head lifts: from x to x, and where they fold; a piece under the whole head gives two.
-
-    >>> tongues(((-0.27, 0.03), (0.0, 0.3)), 0.065)
-    [(-0.065, 0.03, -0.065), (0.0, 0.065, 0.065)]
-    >>> tongues(((-0.2, 0.1),), 0.04)
-    [(-0.04, 0.0, -0.04), (0.0, 0.04, 0.04)]
-    """
-    found = []
-    for a, b in pieces:
-        x0, x1 = max(a, -half_m), min(b, half_m)
-        if x1 <= x0:
-            continue
-        if a <= -half_m and b >= half_m:
-            found += [(-half_m, 0.0, -half_m), (0.0, half_m, half_m)]
-        elif a <= -half_m:
-            found.append((x0, x1, -half_m))
-        else:
-            found.append((x0, x1, half_m))
-    return found
 
 
 def _flat_hood(

@@ -10,18 +10,17 @@ from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.pipework import outside_radius, pipe_span
 from halflayer.scene.tent_pieces import TentLay, pieces_said, tent_said
-from halflayer.scene.wrap import cover_pieces
+from halflayer.scene.wrap import cover_lay
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
-from halflayer.sheet.winding_words import sleeve_pieces, slits_said, wound_steps
+from halflayer.sheet.winding_words import sleeve_pieces, slit_lengths, slits_said, wound_steps
 from halflayer.shielding.bearers import left_on_legs_kg, wrap_kg
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
 
-Measures = tuple[
-    float, float, float
-]  # head along and across the pipe, and how far the hood hangs below its top [m]
+# Head along and across the pipe, how far the hood hangs below its top, its piece's rest past the pipe's middle [m].
+Measures = tuple[float, float, float, float]
 
 
 def lay_steps(
@@ -99,13 +98,18 @@ def _strapped(
     ]
     if hood_m is None:
         return steps
-    along, across, down = hood_m
+    along, across, down, beyond = hood_m
     each_turn = " in every turn" if spiral else ""
     slit = (
         f"Where the head stands (grey) each piece is slit along the thick lines{each_turn}, "
-        f"{show.drawn(across)} apart, and its tongue turned up against the head's end."
+        f"{show.drawn(across)} apart, and its tongue turned up against the head's end. Slit only pieces marked "
+        f"{weld.id} and their number; they lie nowhere else."
     )
-    steps.append(f"{slit} {slits_said(laid, blanket, show)}" if spiral else slit)
+    steps.append(
+        f"{slit}{slit_lengths(laid, blanket, along / 2, show)} {slits_said(laid, blanket, show)}"
+        if spiral
+        else slit
+    )
     hang = max((blanket.width_m - along) / 2, 0.0)
     piled = ", one over another" if spiral and more > 1 else ""
     hood = (
@@ -113,8 +117,14 @@ def _strapped(
         f"sleeve, to the pipe's middle (chain line); its edges hang {show.drawn(hang)} down the head's ends over "
         "the tongues, corners folded in"
     )
+    if beyond > 0.0005:
+        hood += (
+            f"; its ends, {show.drawn(beyond)} past that on either side, go on round over the sleeve, one over the "
+            "other: no dose counts on them"
+        )
     if chosen.guide:
-        hood += "; slit from one edge to the middle for the guide tube, lapped close round it"
+        edge = show.drawn(blanket.width_m / 2)
+        hood += f"; slit {edge} from one edge to the middle for the guide tube, lapped close round it"
     left = down - outside_radius(weld) - hang
     if left > 0.0005:
         hood += f". They end {show.drawn(left)} above the pipe: the tongues close that"
@@ -125,10 +135,12 @@ def _strapped(
 def _bore(weld: Weld, laid: tuple[WrapLayer, ...], blanket: Blanket, built: Built, show: Show) -> list[str]:
     one = laid[0]
     n = one.beside * one.lengths
-    follows = "the sleeve in turns" if one.turn is not None else "layer by layer from inside"
+    hung = weld.left.kind == weld.right.kind == "open end"  # a spool: nothing else bears it while it is wound
+    borne = "bar through its bore and hoist; " if hung else ""
+    down = "set down on its props, bar out; " if hung else ""
     steps = [
-        f"First the films, tied on all round; then {follows}. Drawn unrolled, seen from outside, +x to "
-        "the right; clocks from 0.",
+        f"In this order: films tied on all round; {borne}sleeve {'in turns' if one.turn else 'layer by layer'}; {down}"
+        "IQIs inside; spider and tube; covers. Drawn unrolled, seen from outside, +x to the right; clocks from 0.",
         *(
             wound_steps(laid, blanket, show)
             if one.turn is not None
@@ -138,23 +150,33 @@ def _bore(weld: Weld, laid: tuple[WrapLayer, ...], blanket: Blanket, built: Buil
     covers = [s for s in built.scene.solids if s.name.startswith("end cover")]
     if covers:
         across = 2 * max(getattr(s, "outer_radius_m", 0.0) for s in covers)
-        strips, each = cover_pieces(across, blanket)
-        wide = show.drawn(across)
-        cut = (
-            f"{count(each, 'piece')} folded or cut to {strips} strips {wide} long, side by side"
-            if strips > each
-            else f"{count(each, 'piece')} side by side"
-        )
-        sides = [name for name, x in (("left", pipe_span(weld)[0]), ("right", pipe_span(weld)[1]))]
-        where = " and ".join(s for s in sides if any(c.name.endswith(s) for c in covers))
-        text = (
-            f"Over each open end ({where}), after the sleeve: {cut}, {wide} across in all, hung flat against the "
-            "pipe's end and tied back to the sleeve at four places"
-        )
-        if weld.guide_from is not None:
-            text += "; on the tube's side slit from below to the middle, lapped close round the tube"
-        steps.append(text + ".")
+        steps.append(_covers(weld, across, [c.name for c in covers], blanket, show))
     return steps
+
+
+def _covers(weld: Weld, across: float, covers: list[str], blanket: Blanket, show: Show) -> str:
+    """The covers over the open ends: whole pieces, folded where they are long enough."""
+    lay = cover_lay(across, blanket)
+    pieces, wide = count(lay.pieces(1), "piece"), covered_m(lay.strips, blanket)
+    size = show.drawn(wide, blanket.length_m / lay.folds)
+    folded = (
+        f"{lay.folds} layers at a time, {pieces} upright side by side, each folded to {lay.folds} thick, none cut"
+        if lay.folds > 1
+        else f"a layer {pieces} upright side by side, none cut"
+    )
+    sides = [name for name, x in (("left", pipe_span(weld)[0]), ("right", pipe_span(weld)[1]))]
+    where = " and ".join(s for s in sides if any(c.endswith(s) for c in covers))
+    text = (
+        f"Covers last, over each open end ({where}): {folded}: {size} in all, {show.drawn(across)} counted; flat "
+        "against the pipe's end, past which the sleeve does not reach, tied back to the sleeve at four places"
+    )
+    if weld.guide_from is not None:
+        text += (
+            "; the tube comes in between the two at their lap, edges lapped close round it"
+            if lay.strips % 2 == 0
+            else "; on the tube's side slit from below to the middle, lapped close round the tube"
+        )
+    return text + "."
 
 
 def _tent(chosen: Candidate, built: Built, blanket: Blanket, show: Show, *, plates: bool) -> list[str]:

@@ -9,7 +9,7 @@ from halflayer.order.equipment import Blanket
 from halflayer.scene.build import Built
 from halflayer.scene.solids import Tube
 from halflayer.scene.winding import piece_numbers, rolls
-from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
+from halflayer.scene.wrap_layers import WrapLayer, lap_m
 
 NAMED = 0.15  # of a turn: a piece that shows less of itself in it is not numbered there
 
@@ -33,7 +33,7 @@ def sleeves(built: Built, laid: tuple[WrapLayer, ...], blanket: Blanket) -> list
     if laid[0].turn is not None:
         return [_turn(laid, n, blanket) for n in ((1, second_layer(laid)) if len(laid) > 1 else (1,))]
     middle = next((s.centre[0] for s in built.scene.solids if isinstance(s, Tube) and s.name == "wrap"), 0.0)
-    w, lap = blanket.width_m, blanket.width_m * OVERLAP
+    w, lap = blanket.width_m, lap_m(laid[0], blanket)
     found = []
     for n, one in enumerate(laid[:2], start=1):
         lows = [s - lap / 2 for s in one.seams_x_m]

@@ -74,6 +74,42 @@ def slits_said(laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> str:
     )
 
 
+def tongues(pieces: tuple[tuple[float, float], ...], half_m: float) -> list[tuple[float, float, float]]:
+    """Tongues that the head lifts: from x to x, and where they fold; a piece under the whole head gives two.
+
+    >>> tongues(((-0.27, 0.03), (0.0, 0.3)), 0.065)
+    [(-0.065, 0.03, -0.065), (0.0, 0.065, 0.065)]
+    >>> tongues(((-0.2, 0.1),), 0.04)
+    [(-0.04, 0.0, -0.04), (0.0, 0.04, 0.04)]
+    """
+    found = []
+    for a, b in pieces:
+        x0, x1 = max(a, -half_m), min(b, half_m)
+        if x1 <= x0:
+            continue
+        if a <= -half_m and b >= half_m:
+            found += [(-half_m, 0.0, -half_m), (0.0, half_m, half_m)]
+        elif a <= -half_m:
+            found.append((x0, x1, -half_m))
+        else:
+            found.append((x0, x1, half_m))
+    return found
+
+
+def slit_lengths(laid: Sequence[WrapLayer], blanket: Blanket, half_m: float, show: Show) -> str:
+    """How far slits go in across a piece, width by width from the left; the head reaches `half_m` to either side."""
+    told = []
+    for n, r in enumerate(rolls(laid, blanket), start=1):
+        mine = tongues(((r.low_m, r.high_m),), half_m)
+        if len(mine) > 1:
+            told.append(f"{n}: {show.drawn(2 * half_m)} inside it, cut across in the middle")
+        elif mine:
+            x0, x1, fold = mine[0]
+            edge = "right" if abs(fold - x0) < 1e-9 else "left"
+            told.append(f"{n}: {show.drawn(x1 - x0)} in from its {edge} edge")
+    return f" Slits by width from the left, {'; '.join(told)}." if told else ""
+
+
 def _place(at_m: float, show: Show) -> str:
     """A place from a piece's beginning without its unit; one before it has its sign."""
     return f"{'−' if at_m < -0.0005 else ''}{show.drawn(abs(at_m)).split(' ')[0]}"
@@ -102,8 +138,11 @@ def _aslant(laid: Sequence[WrapLayer], show: Show) -> str:
     by = laid[0].turn.aslant_m if laid[0].turn else 0.0
     if by < 0.0005:
         return ""
+    straight = laid[0].turn is not None and laid[0].turn.ends_straight
+    outer = " the two outermost lie straight along the pipe's ends;" if straight else ""
     return (
-        f" A little aslant: each begins {show.drawn(by)} left of the place drawn and ends {show.drawn(by)} right, "
+        f" A little aslant:{outer} each{' other' * straight} begins {show.drawn(by)} left of the place drawn and ends "
+        f"{show.drawn(by)} right, "
         "the next the other way, so that no seam lies along the one under it."
     )
 
