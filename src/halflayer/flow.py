@@ -36,6 +36,7 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.compiled import thread_count
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.solids import Scene
+from halflayer.shielding import wrapped_room
 from halflayer.shielding.crew import mounting_s, repeated_Sv
 from halflayer.shielding.floor_size import Memo
 from halflayer.shielding.look import Hints
@@ -307,8 +308,9 @@ def _shielded(
             order, weld, candidate, exposure, shielding, people, seed=seeds[1], hints=hints, known=floors
         )
     shielding = with_crew(order, candidate, exposure, shielding, people.crew)
+    fits = wrapped_room.findings(order, weld, candidate, shielding)
     films = radiograph.for_plan(order, weld, candidate, bare, exposure)
-    found = (*exposure.findings, *shielding.findings, *people.findings, *radiograph.findings(films))
+    found = (*exposure.findings, *shielding.findings, *fits, *people.findings, *radiograph.findings(films))
     return _Attempt(candidate, exposure, shielding, scene, found, people, films, hints)
 
 

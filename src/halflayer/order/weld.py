@@ -100,11 +100,14 @@ class Contents(Model):
 
 
 class Insulation(Model):
-    """Insulation left on the pipe."""
+    """Insulation of the pipe, and over what length it is taken off at the weld."""
 
     material: Text
     thickness_m: Thickness
     density_kg_m3: Density | None = None
+    removed_m: PositiveLength | None = (
+        None  # taken off along the pipe, the weld in its middle; left out: left on
+    )
 
 
 class Neighbour(Model):
@@ -125,6 +128,8 @@ class Clearances(Model):
     left_m: NonNegativeLength | None = None  # along the pipe, x < 0, for a head that leans that way
     right_m: NonNegativeLength | None = None
     sides_m: NonNegativeLength | None = None  # across the pipe, both sides
+    # What bounds the sides reaches so far above and below the pipe's axis; left out: all the way.
+    sides_height_m: NonNegativeLength | None = None
 
 
 class Obstacle(Model):
@@ -227,3 +232,15 @@ class Weld(Model):
     acceptance: Acceptance | None = None  # standard and level of its films, in place of the order's
     procedure: Text | None = None  # by which it is tested, in place of the order's
     note: Text | None = None
+
+    @property
+    def insulation_at_weld(self) -> Insulation | None:
+        """The insulation where it is left on at the weld; None where it is taken off there or there is none."""
+        return None if self.insulation is None or self.insulation.removed_m is not None else self.insulation
+
+    def insulation_at_m(self, x_m: float) -> float:
+        """Thickness of the insulation so far along the pipe from the weld [m]."""
+        i = self.insulation
+        if i is None or (i.removed_m is not None and abs(x_m) < i.removed_m / 2 - 1e-9):
+            return 0.0
+        return i.thickness_m

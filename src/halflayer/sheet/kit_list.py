@@ -158,6 +158,9 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         ]
         note = f"B, F, arrows, weld, shot and date; {max(ends, default=0)} end markers; number tape"
         rows.append(other("–", "lead letters and markers", note, "1 set", "each film"))
+        tools = "angle gauge, steel rule, tape, level, chalk or paint pen"
+        note = "leans, gaps, places round and along the pipe; datum and clocks on it; not in the order: bring"
+        rows.append(other("–", tools, note, "1 set", "each weld"))
     rows += _rope(order, plan, show)
     for kind in dict.fromkeys(i.kind for i in order.instruments):
         mine = [i.id for i in order.instruments if i.kind == kind]

@@ -11,7 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built
-from halflayer.sheet import dose_note, floor_points, plan_map, survey
+from halflayer.sheet import dose_note, floor_points, kit_of_weld, plan_map, survey
 from halflayer.sheet.bearer_words import bears
 from halflayer.sheet.clause import clause, within
 from halflayer.sheet.content import agreement, moment
@@ -32,6 +32,7 @@ from halflayer.sheet.sectors import lap_words
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
 from halflayer.sheet.unrolled import unrolled
+from halflayer.shielding import wrapped_room
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
 from halflayer.technique import opening_check
@@ -54,6 +55,7 @@ OF_OURS = (
     "table of half-lives",
 )  # begin sources that no code asks for
 
+ROOM = "room round the weld"
 BY_NAME = ("film width along the pipe",)  # of a code, but a matter of kit: where it holds it decided nothing
 
 
@@ -74,7 +76,7 @@ def told_apart(
 
 def _held(r: RuleVerdict, show: Show) -> str:
     """A rule that holds by its name; the room round the weld with what is needed, which those who set up ask for."""
-    if not r.rule.startswith("room"):
+    if r.rule != ROOM:
         return r.rule
     needed = re.sub(r" \([^)]*\)", "", r.reached.split(";")[0]).removeprefix("needed")
     clocks, _, sides = needed.partition(": ")
@@ -86,6 +88,12 @@ def _held(r: RuleVerdict, show: Show) -> str:
         if asked
     ]
     return show.converted(f"{r.rule} ({', '.join(told)}; source{clocks})") if told else r.rule
+
+
+def _wrapped(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[str]:
+    """The room with everything laid, where a wrapped head stands beside what the order states."""
+    told = wrapped_room.words(order, weld, w.chosen, w.shielding)
+    return [show.converted(told)] if told else []
 
 
 def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[str]:
@@ -264,7 +272,7 @@ def back_page(
     out: dict[str, Any] = {
         "rules": rule_rows(listed, code, show, w.exposure),
         "inspection": inspection_rows(order, weld, w, show),
-        "fine": ", ".join(_held(r, show) for r in fine),
+        "fine": ", ".join([*(_held(r, show) for r in fine), *_wrapped(order, weld, w, show)]),
         "not_asked": "; ".join(
             f"{r.rule}: {shortened(show.converted(r.reached), LONGEST_NOT_ASKED)}"
             for r in not_asked
@@ -328,6 +336,7 @@ def back_page(
         "cautions": [],
         "until": [],
         "log": log_data(order, w),
+        "kit": kit_of_weld.words(plan, order, w, show),
         "marking": marking_data(order, weld, c, w.exposure, show, reading=ready),
         "first": first_words(plan, order, w, show) if ready else None,
     }

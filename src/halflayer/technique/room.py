@@ -86,18 +86,25 @@ def free_room(weld: Weld) -> dict[str, tuple[float, str] | None]:
 
 
 def needed_room(
-    parts: Iterable[Part], clocks: Iterable[float], *, radius_m: float
+    parts: Iterable[Part], clocks: Iterable[float], *, radius_m: float, sides_height_m: float | None = None
 ) -> dict[str, tuple[float, str]]:
-    """Room that the parts need by side, largest over the clocks [m], and which part needs it."""
+    """Room that the parts need by side, largest over the clocks [m], and which part needs it.
+
+    With `sides_height_m` at the sides only what lies so near to the level of the pipe's axis counts.
+    """
     need = dict.fromkeys(SIDES, (-math.inf, ""))
     turns = [(math.cos(c), math.sin(c)) for c in clocks]
     for part in parts:
         ups = [y * sin + z * cos for _, y, z in part.corners for cos, sin in turns]
         across = [y * cos - z * sin for _, y, z in part.corners for cos, sin in turns]
+        if sides_height_m is None:
+            aside = max(max(across), -min(across))
+        else:
+            aside = _within_band(part, turns, sides_height_m)
         reach = {
             "above": max(ups) - radius_m,
             "below": -min(ups) - radius_m,
-            "sides": max(max(across), -min(across)) - radius_m,
+            "sides": aside - radius_m,
             "left": -min(x for x, _, _ in part.corners),
             "right": max(x for x, _, _ in part.corners),
         }
@@ -105,6 +112,30 @@ def needed_room(
             if value > need[side][0]:
                 need[side] = (value, part.what)
     return need
+
+
+def _within_band(part: Part, turns: Iterable[tuple[float, float]], half_m: float) -> float:
+    """How far a convex part reaches sideways within `half_m` of the axis's level [m], over all turns; 0: not at all.
+
+    Its outline's edges are among the lines between its corners: the most lies at a corner in the band or where such a
+    line enters it.
+    """
+    most = 0.0
+    for cos, sin in turns:
+        flat = [(y * cos - z * sin, y * sin + z * cos) for _, y, z in part.corners]
+        most = max([most, *(abs(a) for a, up in flat if abs(up) <= half_m)])
+        for i, (a, up) in enumerate(flat):
+            for b, high in flat[:i]:
+                for level in (-half_m, half_m):
+                    if (up - level) * (high - level) < 0.0:
+                        most = max(most, abs(a + (b - a) * (level - up) / (high - up)))
+    return most
+
+
+def _needed(weld: Weld, parts: Iterable[Part], clocks: Iterable[float]) -> dict[str, tuple[float, str]]:
+    """`needed_room` by what the weld states of its sides."""
+    band = weld.clearances.sides_height_m
+    return needed_room(parts, clocks, radius_m=weld.pipe.od / 2, sides_height_m=band)
 
 
 def excess_m(need: dict[str, tuple[float, str]], free: dict[str, tuple[float, str] | None]) -> float:
@@ -156,7 +187,7 @@ def choose_clocks(
     free = free_room(weld)
     least: tuple[float, tuple[float, ...], float] | None = None
     for clocks, spacing in _options(count, spacings_rad, weld.runs == "vertical"):
-        lack = round(excess_m(needed_room(parts, clocks, radius_m=weld.pipe.od / 2), free), 6)
+        lack = round(excess_m(_needed(weld, parts, clocks), free), 6)
         if least is None or lack < least[0]:
             least = (lack, clocks, spacing)
         if lack <= 0.0:
@@ -179,14 +210,16 @@ def _in_order(clocks: tuple[float, ...]) -> tuple[float, ...]:
 def room_check(weld: Weld, parts: tuple[Part, ...], clocks: tuple[float, ...], *, unchecked: str) -> Check:
     """The verdict on the room, naming every side that was checked, what was checked and what was not."""
     free = free_room(weld)
-    need = needed_room(parts, clocks, radius_m=weld.pipe.od / 2)
+    need = _needed(weld, parts, clocks)
     asked, has, lacks = [], [], []
     for side, room in free.items():
         value, what = need[side]
         if room is None:
             asked.append(f"{side} not stated")
             continue
-        asked.append(f"{side} {mm(room[0])}" + (" (floor)" if room[1] == FLOOR else ""))
+        band = weld.clearances.sides_height_m if side == "sides" else None
+        level = f" (within {mm(band)} of its axis's level)" if band is not None else ""
+        asked.append(f"{side} {mm(room[0])}" + (" (floor)" if room[1] == FLOOR else level))
         has.append(f"{side} {mm(max(value, 0.0))} ({what})")
         lack = value - room[0]
         if lack > 1e-6:

@@ -78,6 +78,70 @@ def room_check(
     )
 
 
+BESIDE = "room for the guide tube beside the weld"
+BESIDE_M = 0.5  # of the way off the collimator, along which stated clearances bound it: our choice
+
+
+def beside_check(weld: Weld, paths: Sequence[tuple[str, Sequence[Vec3]]], *, outer_m: float) -> Check:
+    """Whether the tube's first run keeps out of what the clearances say stands above and at the sides of the weld.
+
+    It goes on straight off the collimator: at a clock between top and side it would meet what a head clears. Clearances
+    speak of the room at the weld, so that only its first half metre is held to them.
+    """
+    c, r = weld.clearances, weld.pipe.od / 2
+    lacks, reach = [], (0.0, 0.0)
+    for name, path in paths:
+        for at in _dense(path, BESIDE_M):
+            aside, up = _across(weld, at)
+            reach = (max(reach[0], aside + outer_m - r), max(reach[1], up + outer_m - r))
+            band = c.sides_height_m
+            level = band is None or abs(up) < band + outer_m
+            if c.sides_m is not None and level and aside + outer_m > r + c.sides_m:
+                lacks.append(f"{name} meets what stands {mm(c.sides_m)} at the sides")
+                break
+            if c.above_m is not None and up + outer_m > r + c.above_m:
+                lacks.append(f"{name} meets what is {mm(c.above_m)} above")
+                break
+    stated = c.sides_m is not None or c.above_m is not None
+    return check(
+        BESIDE,
+        required=f"its first {mm(BESIDE_M)} off the collimator clear of what the clearances bound",
+        reached=listed(lacks)
+        if lacks
+        else f"reaches {mm(reach[0])} to a side and {mm(reach[1])} up"
+        + (", past it" if stated else "; none is stated"),
+        holds=not lacks,
+        source="geometry, clearances of the order",
+        relax=("how high what stands at the sides is (sides_height)", "more room above") if lacks else (),
+    )
+
+
+def _across(weld: Weld, at: Vec3) -> tuple[float, float]:
+    """How far a place of the site lies beside the pipe's axis, and how far above it; of an upright pipe: all beside."""
+    dx, dy = at[0] - weld.at[0], at[1] - weld.at[1]
+    if weld.runs == "vertical":
+        return math.hypot(dx, dy), 0.0
+    c, s = math.cos(weld.heading_rad), math.sin(weld.heading_rad)
+    return abs(-dx * s + dy * c), at[2] - weld.floor_level_m - weld.height_m
+
+
+def _dense(path: Sequence[Vec3], length_m: float, step_m: float = 0.01) -> list[Vec3]:
+    """Places along the first of a way, a centimetre apart."""
+    found, left = [path[0]], length_m
+    for a, b in pairwise(path):
+        whole = math.dist(a, b)
+        n = max(1, math.ceil(min(whole, left) / step_m))
+        share = min(whole, left) / whole if whole > 0 else 0.0
+        found += [
+            (a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t, a[2] + (b[2] - a[2]) * t)
+            for t in (share * i / n for i in range(1, n + 1))
+        ]
+        left -= whole
+        if left <= 0:
+            break
+    return found
+
+
 def _site(at: Vec3) -> str:
     return "site " + ", ".join(f"{c:.2f}" for c in at) + " m"
 

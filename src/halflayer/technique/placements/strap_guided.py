@@ -137,7 +137,12 @@ def _room(ask: Ask, p: Proposal, guide: GuideTube) -> tuple[Check, ...]:
     """Whether the laid tube keeps out of what the order states: doses rest on that way, so it must be one."""
     outer = guide.bore_m / 2 + guide.wall_m
     paths = [(f"exposure {n}", w.path) for n, w in enumerate(ways(ask, p, guide), start=1) if w is not None]
-    return (tube_room.room_check(ask.order, ask.weld, paths, outer_m=outer),) if paths else ()
+    if not paths:
+        return ()
+    return (
+        tube_room.room_check(ask.order, ask.weld, paths, outer_m=outer),
+        tube_room.beside_check(ask.weld, paths, outer_m=outer),
+    )
 
 
 def _travel(ask: Ask, guide: GuideTube) -> Check:

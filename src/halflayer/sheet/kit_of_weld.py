@@ -1,0 +1,34 @@
+"""What one weld takes of the kit, in a line on its own sheet: for whoever loads for it in another shift, too."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet.figures import Show
+from halflayer.sheet.kit_list import kit_list
+
+FOR_ALL = ("the shift", "each exposure")  # what the order's list names once for all welds
+
+
+def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
+    """Pieces and ids in the sequence of the order's list, with what must be brought; empty for a weld not shot."""
+    if w.status != "ready" or w.chosen is None:
+        return ""
+    alone = replace(plan, welds=(w,), schedule=None)
+    rows, mass = kit_list(order, alone, show)
+    told = [
+        _row(r["id"], r["what"], str(r["pieces"]), bool(r["short"]), "bring" in r["note"])
+        for r in rows
+        if r["most"] not in FOR_ALL and r["pieces"] not in ("0", "")
+    ]
+    return f"{', '.join(told)}; {mass} of known mass in all" if told else ""
+
+
+def _row(ident: str, what: str, pieces: str, short: bool, bring: bool) -> str:
+    name = what if ident in ("", "–") else ident
+    text = f"{pieces} {name}" if pieces not in ("1", "1 set") or name == what else name
+    if ident not in ("", "–"):
+        text += f" ({what})"
+    return text + (" SHORT" if short else "") + (" (bring)" if bring else "")
