@@ -304,6 +304,9 @@ class Shroud(Model):
     length_m: PieceLength  # from the head's face to the stop, along the beam
     mass_kg: Mass
     lean_rad: LeanAngle | None = None  # that a skewed one is made for; left out: any
+    # How it parts through its cut-outs: at the level of the pipe's axis into a half under the head and one at the
+    # foot, or along the beam into two halves from the sides; left out: its maker's instruction is asked for.
+    parts: Literal["at the pipe's axis", "along the beam"] | None = None
     slot_gap_m: NonNegativeLength = 0.005  # left open round the pipe in the cut-outs
     tolerance: Fraction = 0.05  # of the wall, coverage factor 1.645
     mounting_s: NonNegativeTime = 120.0

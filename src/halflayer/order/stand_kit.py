@@ -31,7 +31,12 @@ class Clamp(Model):
 
 
 class Legs(Model):
-    """The legs of the stand: rows of holes that set the distance from pipe to source, and the lean."""
+    """The legs of the stand: rows of holes that set the distance from pipe to source, and the lean.
+
+    Either leg turns on a pin beside the weld at the height of the pipe's axis, on an arm along the pipe from the clamp;
+    its foot slides on the pin by half the pipe's diameter, so that holes count from the pipe's surface. The source
+    so keeps its distance from the axis whatever the lean.
+    """
 
     id: Ident
     reach_min_m: PieceLength  # source to near pipe surface, shortest
@@ -41,10 +46,17 @@ class Legs(Model):
     lean_step_rad: LeanStep
     carries_kg: Mass  # heaviest head with its stop
     mass_kg: Mass
+    arm: tuple[PieceLength, PieceLength] | None = (
+        None  # clamp's middle to pin, shortest and longest; None: unchecked
+    )
     count: Annotated[int, Field(ge=0, le=50)] = 1
 
     @model_validator(mode="after")
     def _rising(self) -> Legs:
+        if self.arm is not None and self.arm[0] > self.arm[1]:
+            text = "the shortest arm is longer than the longest"
+            accepted = f"up to {self.arm[1] * 1000:g} mm"
+            raise PydanticCustomError("legs", text, {"accepted": accepted, "field": "arm"})
         if self.reach_min_m > self.reach_max_m:
             text = "the shortest reach is more than the longest"
             accepted = f"up to reach_max, {self.reach_max_m * 1000:g} mm"

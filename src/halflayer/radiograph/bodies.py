@@ -157,7 +157,7 @@ def wires(order: Order, weld: Weld, asked: Iqi | None, side: Side) -> tuple[Wire
     names = list(table)
     steel = order_material(order, weld.pipe.material)
     bead = weld.cap.root_m if side.outwards < 0.0 else weld.cap.height_m
-    lift = min(bead if weld.insulation is None else 0.0, max(side.room_m - table[names[0]], 0.0))
+    lift = min(bead if weld.insulation_at_weld is None else 0.0, max(side.room_m - table[names[0]], 0.0))
     radius = side.radius_m + side.outwards * lift
     pitch = WIRE_PITCH_M / radius
     while len(names) > 1 and (len(names) - 1) / 2 * pitch > math.radians(60.0):

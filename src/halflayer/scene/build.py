@@ -167,7 +167,7 @@ def _stand(
             candidate.clamp_x_m,
             head,
             rays.at,
-            clear_y_m=outer_halves_m(shroud)[1] if shroud else 0.0,
+            clear_y_m=legs_clear_m(rays, shroud),
         )
     pack = film_pack(order, film, surface)
     rest += pack
@@ -201,6 +201,13 @@ def _stand(
         return parts, wrap, surface, footprint_on_plane(rays, under), "blanket"
     # Without plates the same plane, where nothing stands.
     return parts, wrap, surface, footprint_on_plane(rays, top), "stop" if fitting.plates else NO_STOP
+
+
+def legs_clear_m(rays: Beam, shroud: Shroud | None) -> float:
+    """What the legs stand clear of, from the middle plane [m]: the shroud, and the beam at the pipe's axis."""
+    half = rays.rect[1] if rays.rect else rays.half_angle_rad or 0.0
+    lit = math.hypot(rays.at[0], rays.at[2]) * math.tan(half)
+    return max(lit, outer_halves_m(shroud)[1] if shroud else 0.0)
 
 
 def _shroud_as_wrap(order: Order, weld: Weld, shroud: Shroud, rays: Beam, face: Vec3) -> Wrap:

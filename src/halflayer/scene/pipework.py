@@ -89,7 +89,11 @@ def pipework(order: Order, weld: Weld) -> list[Solid]:
     if weld.insulation:
         t = weld.insulation.thickness_m
         wool = order_material(order, weld.insulation.material, density_kg_m3=weld.insulation.density_kg_m3)
-        solids.append(Tube("insulation", (middle, 0, 0), X, od / 2 + t, t, length, wool))
+        half = (weld.insulation.removed_m or 0.0) / 2
+        runs = [(left, right)] if half == 0.0 else [(left, -half), (half, right)]
+        solids += [
+            Tube("insulation", ((a + b) / 2, 0, 0), X, od / 2 + t, t, b - a, wool) for a, b in runs if b > a
+        ]
     solids.append(Tube("contents", (middle, 0, 0), X, od / 2, None, length, contents))
     for side, n in ((-1.0, weld.left), (1.0, weld.right)):
         solids.extend(_neighbour(weld, side, n, order))
@@ -130,5 +134,6 @@ def pipework(order: Order, weld: Weld) -> list[Solid]:
 
 
 def outside_radius(weld: Weld) -> float:
-    """Radius of the pipe with its insulation [m]."""
-    return weld.pipe.od / 2 + (weld.insulation.thickness_m if weld.insulation else 0.0)
+    """Radius of the pipe at the weld, with its insulation where that is left on there [m]."""
+    left = weld.insulation_at_weld
+    return weld.pipe.od / 2 + (left.thickness_m if left else 0.0)

@@ -8,7 +8,7 @@ from halflayer.order.stand_kit import Clamp
 from halflayer.order.weld import Weld
 from halflayer.scene.frame import Vec3, add, dot, leaned, scaled
 from halflayer.scene.matter import order_material
-from halflayer.scene.pipework import X, outside_radius
+from halflayer.scene.pipework import X
 from halflayer.scene.solids import Axes, Box, Frustum, Solid, Sphere, Tube
 from halflayer.scene.stop import StopPiece
 
@@ -105,20 +105,34 @@ def stand_solids(
     *,
     clear_y_m: float = 0.0,
 ) -> list[Solid]:
-    """Clamp round the pipe and the two legs from it to the head, `clear_y_m` and more from the middle plane."""
+    """Clamp round the pipe, an arm on either side from it to the weld, and on its pin there a leg to the head.
+
+    Arms and legs stand `clear_y_m` and more from the middle plane: clear of a shroud and of the beam.
+    The pins lie on a line through the axis at the weld: so the legs, whose holes set their length, swing the source
+    about it at one distance.
+    """
     steel = order_material(order, "steel")
-    r = outside_radius(weld)
+    r = weld.pipe.od / 2 + weld.insulation_at_m(clamp_x_m)
     ring = Tube("clamp", (clamp_x_m, 0, 0), X, r + CLAMP_THICKNESS_M, CLAMP_THICKNESS_M, clamp.width_m, steel)
     legs: list[Solid] = [ring]
     for side in (-1.0, 1.0):
-        y = side * (max(head.body[1] / 2, r, clear_y_m) + 2 * LEG_RADIUS_M)
-        a: Vec3 = (clamp_x_m, y, 0.0)
-        b: Vec3 = (source[0], y, source[2])
-        d = (b[0] - a[0], 0.0, b[2] - a[2])
-        length = dot(d, d) ** 0.5
-        mid = ((a[0] + b[0]) / 2, y, (a[2] + b[2]) / 2)
-        legs.append(Tube(f"leg {'left' if side < 0 else 'right'}", mid, d, LEG_RADIUS_M, None, length, steel))
+        y = side * legs_y_m(weld, head, clear_y_m=clear_y_m)
+        which = "left" if side < 0 else "right"
+        for name, a, b in (
+            ("arm", (clamp_x_m, y, 0.0), (0.0, y, 0.0)),
+            ("leg", (0.0, y, 0.0), (source[0], y, source[2])),
+        ):
+            d = (b[0] - a[0], 0.0, b[2] - a[2])
+            length = dot(d, d) ** 0.5
+            mid = ((a[0] + b[0]) / 2, y, (a[2] + b[2]) / 2)
+            legs.append(Tube(f"{name} {which}", mid, d, LEG_RADIUS_M, None, length, steel))
     return legs
+
+
+def legs_y_m(weld: Weld, head: Head, *, clear_y_m: float = 0.0) -> float:
+    """How far the middles of arms, pins and legs stand from the plane through pipe axis and source [m]."""
+    thick = weld.insulation.thickness_m if weld.insulation else 0.0
+    return max(head.body[1] / 2, weld.pipe.od / 2 + thick + CLAMP_THICKNESS_M, clear_y_m) + 2 * LEG_RADIUS_M
 
 
 def stop_box(piece: StopPiece, layers: int, *, top_z: float, axis_x: float) -> Box:

@@ -35,9 +35,9 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool,
     for k, words in enumerate(("0", "90", "180", "270")):
         # Round a source in the bore they stand outside the film; within films inside they stand closer.
         off = FILM_MM + (1.9 if k % 2 == 0 else 2.6) if panoramic else PIPE_MM - (2.3 if k % 2 == 0 else 3.3)
-        shy = (1.0, 0.5, 1.0, 0.8)[k] if inside else 0.0
+        shy, size = ((1.2, 1.1, 1.2, 1.2)[k], 1.9) if inside else (0.0, DIGIT_MM)
         x, y = spot(centre, k * math.pi / 2, off - shy)
-        canvas.text((x, y + DIGIT_MM * CAP_HEIGHT / 2), words, size_mm=DIGIT_MM, anchor="middle")
+        canvas.text((x, y + size * CAP_HEIGHT / 2), words, size_mm=size, anchor="middle")
     flat = candidate.arrangement in FLAT_FILM
     apart = _apart([s.source_clock_rad for s in candidate.shots])
     for n, shot in enumerate(candidate.shots):
@@ -52,13 +52,14 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool,
                     colour=AMBER,
                 )
             continue
+        step = 0 if apart else n % 2 if inside else n % 3
         _film(
             canvas,
             centre,
             shot.detector_clock_rad,
             shot.evaluated_rad,
-            (PIPE_MM - 1.2 if candidate.arrangement == "outside" else FILM_MM)
-            + 0.95 * (n % 3 if not apart else 0),
+            # Inside the pipe or outside it, neighbours off each other towards its middle or away from it.
+            PIPE_MM - 1.1 - 0.85 * step if inside else FILM_MM + 0.95 * step,
             flat,
         )
         tail, tip = (

@@ -10,11 +10,13 @@ from halflayer.sheet import (
     alarm_words,
     bodies,
     film_inside,
+    insulation_words,
     lost_words,
     meter,
     pipe_empty,
     rope_expected,
     sentry_words,
+    shroud_parts,
     survey,
     survey_again,
 )
@@ -87,6 +89,10 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
         found.append({"what": pipe_empty.NAME, "do": empty})
     if again := survey_again.words(order, w):
         found.append({"what": survey_again.NAME, "do": again})
+    if wool := insulation_words.words(order, w, show):
+        found.append({"what": insulation_words.NAME, "do": wool})
+    if maker := shroud_parts.words(order, w):
+        found.append({"what": shroud_parts.NAME, "do": maker})
     check = lost_words.check_words(order, w, show)
     return [*found, {"what": lost_words.NAME, "do": check}] if check else found
 

@@ -92,14 +92,13 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         for w in mine
         if w.chosen
         and w.chosen.arrangement in ON_A_STAND
-        and not w.chosen.shroud
         and w.shielding
         and w.shielding.fitting.plates
         and any(p.id == w.shielding.fitting.plate for p in order.kit.plates)  # folded blankets are tied on
     ]
     if plated:
         most = max(w.shielding.fitting.plates for w in plated if w.shielding)
-        note = f"holds {most} plate{'s' * (most > 1)} where no foot of a shroud does"
+        note = f"holds {most} plate{'s' * (most > 1)} on the legs' pins"
         found.append(Need("plate holder", "plate holder", note, 1, named([w.weld for w in plated])))
     strapped = [w for w in mine if w.chosen and w.chosen.arrangement in STRAPPED]
     if strapped:

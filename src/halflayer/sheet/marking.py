@@ -122,7 +122,7 @@ def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show, code: 
         if c.iqi.type == "wire"
         else "on the parent metal beside the weld"
     )
-    if weld.insulation is not None:
+    if weld.insulation_at_weld is not None:
         where += ", on the pipe UNDER the insulation: a strip of it is opened and closed again"
     if inside:
         where += "; a place out of reach: film side with lead F (m), told in the report" + compared(code)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from halflayer.order.equipment import ON_A_STAND
@@ -38,11 +39,12 @@ def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple
             names["wrap"] += f", {first.patch.blanket} in the beam"
     out: list[tuple[str, Point]] = [(f"source, {_nuclide(s)}", e.spot(s.built.source_at))]
     done: set[str] = set()
+    shown = [x for x in s.scene.solids if x.name not in skip]
     for solid in s.scene.solids:
         text = names.get("head" if solid.name.startswith("head") else solid.name)
         if text is None or text in done or solid.name in skip:
             continue
-        at = _anchor(solid, e)
+        at = _anchor(solid, e, shown)
         if at is not None:
             done.add(text)
             out.append((text, e.paper(at)))
@@ -71,6 +73,8 @@ def _names(s: Subject) -> dict[str, str]:
         "clamp": f"clamp {c.clamp}",
         "leg right": f"legs {c.legs}",
         "leg left": f"legs {c.legs}",
+        "arm right": f"arms of {c.legs}",
+        "arm left": f"arms of {c.legs}",
         "stop": f"stop, {count(s.fitting.plates, 'layer' if folded else 'plate')}",
         "shroud": f"shroud {c.shroud}",
         "guide tube": f"guide tube {c.guide}",
@@ -91,8 +95,11 @@ def _nuclide(s: Subject) -> str:
     return next((i.nuclide for i in s.order.sources if i.id == s.candidate.source), s.candidate.source)
 
 
-def _anchor(solid: Solid, e: Elevation) -> Point | None:
-    """A point in a solid's visible part, well to its left; None when nothing of it is seen."""
+def _anchor(solid: Solid, e: Elevation, shown: Sequence[Solid] = ()) -> Point | None:
+    """A point in a solid's visible part, well to its left; None when nothing of it is seen.
+
+    Of those that would do the first that no other of the `shown` solids is painted over.
+    """
     w = e.window
     inset = (
         (0.4 if solid.name in ("shroud", "wrap over head") else 2.5) * e.scale / 1000
@@ -117,12 +124,32 @@ def _anchor(solid: Solid, e: Elevation) -> Point | None:
         shares = (0.93, 0.97, *shares)
     if solid.name == "wrap" and not isinstance(solid, HalfSpace):
         shares = (0.03, 0.015, *shares)
+    tries: list[Point] = []
     for share in shares:
-        spans = _spans(loops, low + share * (high - low), w.x0, w.x1)
-        if spans:
-            a, b = spans[0]
-            return (a + min((b - a) / 2, inset), low + share * (high - low))
-    return None
+        y = low + share * (high - low)
+        for a, b in _spans(loops, y, w.x0, w.x1):
+            tries.append((a + min((b - a) / 2, inset), y))
+    if solid.name.startswith(HIDDEN):
+        over = _painted_over(solid, e, shown, cut=found is not None)
+        return next((p for p in tries if not any(_within(p, one) for one in over)), None)
+    return tries[0] if tries else None
+
+
+HIDDEN = ("shroud", "leg", "arm", "clamp")  # what others stand before, or are painted over
+
+
+def _painted_over(
+    solid: Solid, e: Elevation, shown: Sequence[Solid], *, cut: bool
+) -> list[list[section.Polygon]]:
+    """Cuts painted over a solid: all of them where it lies behind the plane, else those of later solids."""
+    after = [x is solid for x in shown].index(True) + 1 if cut and any(x is solid for x in shown) else 0
+    found = (section.cut(x, e.view, e.window.polygon) for x in shown[after:] if not isinstance(x, HalfSpace))
+    return [one.loops for one in found if one is not None]
+
+
+def _within(p: Point, loops: list[section.Polygon]) -> bool:
+    """True inside even-odd loops."""
+    return any(a <= p[0] <= b for a, b in _spans(loops, p[1], -math.inf, math.inf))
 
 
 def _spans(loops: list[section.Polygon], y: float, x0: float, x1: float) -> list[tuple[float, float]]:

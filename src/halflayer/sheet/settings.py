@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 from typing import Any
 
-from halflayer.base.result import Derived
 from halflayer.exposure.budget import sheet_lap_m, sheets_for
 from halflayer.exposure.judged import end_markers, sectors
 from halflayer.exposure.result import Exposure
 from halflayer.order.equipment import FLAT_FILM, ON_A_STAND, STRAPPED, Aperture, Film, Head
-from halflayer.order.guide import STRAIGHT_M
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.solids import Box
 from halflayer.scene.stop import stop_piece
+from halflayer.sheet import plate_holder
 from halflayer.sheet.bearer_words import in_brief
 from halflayer.sheet.content import relieved
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -25,7 +23,7 @@ from halflayer.sheet.laying_words import film_held, held_by, put_in
 from halflayer.sheet.naming import count
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
-from halflayer.sheet.travel import route
+from halflayer.sheet.tube_rows import end_of_tube, laid, supports, tube_way_words
 from halflayer.sheet.two_films_words import handed_words, pair_of, zone_densities
 from halflayer.sheet.typeface import figure_em
 from halflayer.shielding.bearers import bearers
@@ -34,7 +32,6 @@ from halflayer.technique.result import Candidate, Shot
 
 MANY = 4  # exposures whose clocks are said in full
 FAR_SIDE = "the far side of the pipe from the source"
-LONGER_M = 0.1  # a tube so much longer than its way is laid in a bend: our choice
 
 
 def by_id(items: tuple[Any, ...], wanted: str | None) -> Any:
@@ -73,9 +70,11 @@ def settings(
         plates=bool(shielding is None or shielding.fitting.plates),
         covered=bool(shielding and shielding.fitting.layers),
     )
-    rows.append(_film(order, weld, chosen, built, exposure, show))
-    rows.append(_iqi(order, chosen, exposure))
-    rows += _shield(order, weld, chosen, shielding, built, show)
+    film = _film(order, weld, chosen, built, exposure, show)
+    iqi = _iqi(order, chosen, exposure)
+    shield = _shield(order, weld, chosen, shielding, built, show)
+    # Round a source in the bore films and sleeve come first: the bar that bears the spool lies where the source goes.
+    rows = [film, *shield, iqi, *rows] if chosen.arrangement == "bore" else [*rows, film, iqi, *shield]
     rows.append(_times(order, weld, chosen, exposure, show, trial=trial))
     return numbered(rows)
 
@@ -101,69 +100,19 @@ def _parts(
         rows.append(_row("Shroud", str(found["shroud"].value), note))
     if "guide" in found and "guide_length" in found and "guide_travel" in found:
         length = show.of(found["guide_length"])
-        laid = _laid(weld, found, float(found["guide_length"].value or 0.0), show)
+        way = laid(weld, found, float(found["guide_length"].value or 0.0), show)
         tube = by_id(order.kit.guides, str(found["guide"].value))
         radius = tube.bend_radius_m if tube is not None else None
         bend = f"no bend tighter than {show.drawn(radius)}" if radius else "tightest bend: ask its maker"
-        borne = held_by(order, "tube support", "; borne by", bring=False)
-        note = f"{length} long; {laid}; {bend}{borne}"
+        borne = supports(order, float(found["guide_length"].value or 0.0), show)
+        note = f"{length} long; {way}; {bend}{borne}"
         rows.append(_row("Guide tube", str(found["guide"].value), note))
     if head is not None and head.kind == "spider":
-        note = f"the bare source is on its way that long, out and back; {_way(weld, show)}"
+        note = f"the bare source is on its way that long, out and back; {tube_way_words(weld, show)}"
         if weld.guide_from is not None and covered:
-            note += f"; its tube goes in at {_end_of_tube(weld)} through a slit in the cover, lapped close round it"
+            note += f"; its tube goes in at {end_of_tube(weld)} through the cover, lapped close round it"
         rows.append(_row("Way in", show.value(head.travel_s, "time"), note))
     return rows
-
-
-def tube_side(weld: Weld) -> int:
-    """The side of the weld from which the tube of a bare source comes in: -1 left, +1 right."""
-    last = [weld.guide_from, *weld.guide_by][-1] if weld.guide_from is not None else (*weld.at, 0.0)
-    dx, dy = last[0] - weld.at[0], last[1] - weld.at[1]
-    along = dx * math.cos(weld.heading_rad) + dy * math.sin(weld.heading_rad)
-    if weld.runs == "vertical":
-        along = last[2] - weld.floor_level_m - weld.height_m
-    return -1 if along < 0 else 1
-
-
-def _end_of_tube(weld: Weld) -> str:
-    return "the left end" if tube_side(weld) < 0 else "the right end"
-
-
-def _laid(weld: Weld, found: dict[str, Derived], length_m: float, show: Show) -> str:
-    """The way of the tube: its least length at each exposure with the turn of its bend, and how the rest is laid.
-
-    Without a least bend radius its bends are not counted: what it is longer than the straight distances is told.
-    """
-    way = _way(weld, show)
-    each = [d for name, d in found.items() if name.startswith("guide_way_")]
-    if weld.guide_from is None:
-        return way
-    if each:
-        alike: dict[str, list[str]] = {}
-        for d in each:
-            alike.setdefault(_turned(d, show), []).append(d.name.rpartition("_")[2])
-        told = "; ".join(f"{', '.join(shots)}: {how}" for how, shots in alike.items())
-        return (
-            f"{way.removesuffix(', straight')}; {show.value(STRAIGHT_M, 'length')} straight off the collimator, then "
-            f"in one wide bend; least way at shot {told}"
-        )
-    stations = [weld.guide_from, *weld.guide_by, (*weld.at, weld.floor_level_m + weld.height_m)]
-    rest = length_m - math.fsum(math.dist(a, b) for a, b in pairwise(stations))
-    if rest < LONGER_M:
-        return way
-    more = f"the {show.value(rest, 'length', digits=2)} more than the way in one wide bend, straight for the last part"
-    return f"{way.removesuffix(', straight')}; {more}"
-
-
-def _turned(way: Derived, show: Show) -> str:
-    turn = next((float(i.value) for i in way.inputs if i.name == "turn" and isinstance(i.value, float)), 0.0)
-    length = show.up(float(way.value or 0.0), "length", digits=3)
-    return f"{length}, turn {math.degrees(turn):.0f}°"
-
-
-def _way(weld: Weld, show: Show) -> str:
-    return route(weld, show) or "where the container stands is not stated (guide_from)"
 
 
 def _head(order: Order, c: Candidate, head: Head | None, exposure: Exposure | None, show: Show) -> Row:
@@ -295,7 +244,7 @@ def _shield(
                 f"{show.foil(s.stop_thickness_m)} in all, {'at the foot of the shroud' if c.shroud else under}"
             )
             note += _stop_middle(weld, built, show)
-            note += "" if c.shroud else held_by(order, "plate holder", "; in")
+            note += plate_holder.words(order, c, built, s, show)
             rows.append(_row("Plates", f"{s.fitting.plates} × {show.foil(plate.thickness_m)}", note, "big"))
     blanket = by_id(order.kit.blankets, s.fitting.blanket)
     if blanket is None or s.fitting.layers == 0:

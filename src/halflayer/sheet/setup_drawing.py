@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halflayer.scene.pipework import outside_radius, pipe_span
-from halflayer.sheet import clear, clock, dims, elevation, hatch, labels, section, subject
+from halflayer.sheet import clear, clock, dims, elevation, hatch, holder_drawing, labels, section, subject
 from halflayer.sheet.dims import Dim
 from halflayer.sheet.elevation import Elevation, Vec3, Window
 from halflayer.sheet.naming import named
-from halflayer.sheet.settings import tube_side
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.svg import INK, PAPER, Canvas
+from halflayer.sheet.tube_rows import tube_side
 from halflayer.sheet.typeface import text_width
 
 # ISO 5455 prefers 2, 5, 10, 20, 50; the steps between let a set-up fill its space (our choice).
@@ -149,10 +149,11 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
         elevation.film_line(canvas, e, subject.film_points(s, e.view))
         _strut(canvas, e, s)
         _tube(canvas, e, s)
+        holder_drawing.draw(canvas, e, s)
         elevation.source_mark(canvas, e.spot(s.built.source_at))
     _breaks(canvas, side, s)
     figures = _dimensions(canvas, side, end, s)
-    words = named(s, side, skip=skip)
+    words = named(s, side, skip=skip) + holder_drawing.label(s, side)
     if s.candidate.arrangement == "outside":
         words.append(("strut, holds the film", side.spot(s.at(0.0, -0.35 * s.weld.pipe.bore))))
     if _has_tube(s):

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 from halflayer.base.units import show as written
-from halflayer.order.equipment import Head, Shroud
+from halflayer.order.equipment import Head, Shroud, StopPlate
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
+from halflayer.scene.frame import about_x
 from halflayer.scene.pipework import outside_radius
+from halflayer.scene.stand import LEG_RADIUS_M
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying_words import held_by
+from halflayer.sheet.plate_holder import hangers_y_m, pins_y_m, plates_of
 from halflayer.sheet.settings import by_id
-from halflayer.sheet.svg import PAPER, Canvas
+from halflayer.sheet.shroud_parts import parts_at_axis
+from halflayer.sheet.svg import INK, PAPER, Canvas
 from halflayer.sheet.tent_views import SCALES
 from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import Shielding
@@ -39,46 +44,87 @@ def shroud_laid(
     head = by_id(order.heads, chosen.head)
     if shroud is None or head is None:
         return None
-    svg, scale = _views(weld, chosen, shroud, head, shielding, built, show)
+    svg, scale = _views(order, weld, chosen, shroud, head, shielding, built, show)
     return {
         "svg": svg,
         "scale": f"1 : {scale:g}",
         "note": f"shroud {shroud.id}, halves apart; common practice, no source",
-        "steps": _steps(order, weld, chosen, shroud, shielding, show),
+        "steps": _steps(order, weld, chosen, shroud, shielding, built, show),
         "tent": True,  # told piece by piece: no table of layers
     }
 
 
 def _steps(
-    order: Order, weld: Weld, c: Candidate, shroud: Shroud, shielding: Shielding, show: Show
+    order: Order, weld: Weld, c: Candidate, shroud: Shroud, shielding: Shielding, built: Built, show: Show
 ) -> list[str]:
     gap, mass = show.drawn(shroud.slot_gap_m), show.value(shroud.mass_kg, "mass")
     load = _legs_bear(order, c, shielding, show)
-    under = "below and above" if weld.runs == "vertical" else "left and right"
-    with_plates = bool(shielding.fitting.plates)
+    plates = [i for i in shielding.items if i.what.startswith("stop")] if shielding.fitting.plates else []
     steps = [
-        "First clamp, legs, head; then film, IQI and letters on the pipe: the shroud hides them. It parts in two "
-        "through its cut-outs; drawn in the plane of pipe and beam; the kit does not say: the maker's way goes first.",
-        f"One half from each side, cut-outs ({under}) over the pipe, lid under the head's face; pushed together until "
-        f"the joint shuts from lid to foot; catches closed{_strapped(order)} round both.",
+        *(_at_axis if parts_at_axis(shroud) else _along_beam)(order, weld, shroud, built, show),
         f"It hangs from the head's face and both legs, {mass}, not from the pipe{load}. "
         f"See and feel: lid flush, {gap} open all round the pipe as reckoned, no light through the joint, nothing "
         "slides when the legs are turned.",
     ]
-    if with_plates:
-        steps.append("Last the plates, close under its foot, over the whole opening.")
+    if plates:
+        borne = show.up(math.fsum(i.mass_kg for i in plates), "mass", digits=2)
+        holder = held_by(order, "plate holder", "in")
+        steps.append(
+            f"Last the plates, {borne}, against its foot over the whole opening, {holder}, which hangs on the legs' "
+            "pins on either side and is pulled up until they touch."
+        )
     if shroud.form == "skewed":
         steps.append("A leaning one: the longer side where the head stands off, foot level with the pipe.")
     reset = reset_of(order, shielding.items)
-    on, off = (written(s, "time", round_up=True) for s in (shroud.mounting_s, reset.off_s))
+    on, off = (written(s, "time", round_up=True) for s in (reset.on_s, reset.off_s))
+    first = "foot half" if parts_at_axis(shroud) else "head and legs, one half after the other"
     last = (
-        f"Off: source home, meter read beside it; then {'plates, ' * with_plates}straps, catches, one half after the "
-        f"other, each held until it is down. {on} on by the kit, {off} off"
+        f"Off: source home, meter read beside it; then {'plates, ' * bool(plates)}strap, catches, {first}, held until "
+        f"it is down. {on} on by the kit, {off} off"
     )
     if len(c.shots) > 1:
-        last += "; so for each further exposure: legs turned, film changed, closed anew"
+        turned = (
+            "clamp slackened, head half, head and legs turned as one, film, IQI and letters set from the open side"
+            if parts_at_axis(shroud)
+            else "clamp turned, film changed"
+        )
+        last += f"; so for each further exposure: {turned}, closed anew"
     steps.append(last + ".")
     return steps
+
+
+def _at_axis(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show) -> list[str]:
+    """Head half from the source's side, foot half from the far side: both pass between the legs."""
+    under = "below and above" if weld.runs == "vertical" else "left and right"
+    unsaid = " (the kit does not say: its maker's way goes first)" if shroud.parts is None else ""
+    pins = pins_y_m(built)
+    between = (
+        ""
+        if pins is None
+        else (
+            f" Arms and legs clear it: they begin {show.drawn(pins - LEG_RADIUS_M)} off the middle, its sides end at "
+            f"{show.drawn(shroud.inner[1] / 2 + shroud.wall_m)}."
+        )
+    )
+    return [
+        "First clamp and arms; then film, IQI and letters on the pipe: the shroud hides them. It parts at the pipe's "
+        f"axis into head half and foot half{unsaid}.{between}",
+        f"Head half over the pipe from the source's side, cut-outs {under}, held; then legs on their pins and head "
+        "over it, its lid up under the head's face, hooked to both legs. Foot half over the film from the far side "
+        f"until the joint shuts all round; catches closed{_strapped(order)} round both.",
+    ]
+
+
+def _along_beam(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show) -> list[str]:
+    """A half from each side, which the legs would stop: they go up last."""
+    under = "below and above" if weld.runs == "vertical" else "left and right"
+    return [
+        "First clamp, without arms and legs; then film, IQI and letters on the pipe: the shroud hides them. It parts "
+        "in two along the beam, in the plane of pipe and beam.",
+        f"One half from each side, cut-outs ({under}) over the pipe, pushed together until the joint shuts from lid to "
+        f"foot; catches closed{_strapped(order)} round both, held. Arms and legs (broken lines) last, head on them, "
+        "its face on the lid: legs first would stand in the halves' way.",
+    ]
 
 
 def _strapped(order: Order) -> str:
@@ -97,12 +143,23 @@ def _legs_bear(order: Order, c: Candidate, shielding: Shielding, show: Show) -> 
     if legs is None or head is None or shroud is None:
         return ""
     stop = math.fsum(i.mass_kg for i in shielding.items if i.what.startswith("stop"))
-    load = head.mass_kg + shroud.mass_kg + stop
-    return f" ({legs.id}: {show.up(load, 'mass')} with head and stop, carry {show.floor(legs.carries_kg, 'mass')})"
+    holder = (
+        next((g.mass_kg or 0.0 for g in order.kit.gear if g.kind == "plate holder"), 0.0) if stop else 0.0
+    )
+    load = head.mass_kg + shroud.mass_kg + stop + holder
+    both = "head, stop and its holder" if stop else "head"
+    return f" ({legs.id}: {show.up(load, 'mass')} with {both}, carry {show.floor(legs.carries_kg, 'mass')})"
 
 
 def _views(
-    weld: Weld, c: Candidate, s: Shroud, head: Head, shielding: Shielding, built: Built, show: Show
+    order: Order,
+    weld: Weld,
+    c: Candidate,
+    s: Shroud,
+    head: Head,
+    shielding: Shielding,
+    built: Built,
+    show: Show,
 ) -> tuple[str, float]:
     """The closed shroud seen across the pipe, and along the pipe with its halves apart."""
     radius, g = outside_radius(weld), c.geometry
@@ -126,20 +183,28 @@ def _views(
     inner = [*wall(-s.inner[0] / 2, s.wall_m), *wall(s.inner[0] / 2, s.wall_m)[::-1]]
     low, high = min(p[0] for p in outer) - BEYOND_M, max(p[0] for p in outer) + BEYOND_M
     top = max(p[1] for p in outer)
-    wide, tall = high - low + 2 * across, top - foot
-    room = WIDE_MM - 22.0 - 2 * APART_MM
+    plate = plates_of(order, shielding)
+    aside = max(across, (pins_y_m(built) or 0.0) + LEG_RADIUS_M, hangers_y_m(plate, built) if plate else 0.0)
+    wide, tall = high - low + 2 * aside, top - foot
+    at_axis = parts_at_axis(s)
+    room = WIDE_MM - 24.0 - (0.0 if at_axis else 2 * APART_MM)
     scale = next((n for n in SCALES if wide * 1000 / n <= room and tall * 1000 / n <= HIGH_MM), SCALES[-1])
     k, y0 = 1000 / scale, 8.4
-    canvas = Canvas(WIDE_MM, y0 + tall * k + (11.2 if shielding.fitting.plates else 10.0))
+    drop = APART_MM if at_axis else 0.0
+    canvas = Canvas(WIDE_MM, y0 + tall * k + drop + (11.2 if plate else 10.0))
 
     def spot(p: Point) -> Point:
         return 4.0 + (p[0] - low) * k, y0 + (top - p[1]) * k
 
-    plates = bool(shielding.fitting.plates)
+    plates = plate is not None
     _closed(canvas, spot, outer, inner, face, side, aim, radius, s, built, (low, high), plates)
-    middle = WIDE_MM - 6.0 - APART_MM - across * k
+    if c.clamp_x_m is not None:
+        source = (g.axial_offset_m, weld.pipe.od / 2 + g.standoff_m)
+        _leg_before(canvas, spot, source, max(min(c.clamp_x_m, high), low), k)
+    middle = WIDE_MM - 10.0 - (0.0 if at_axis else APART_MM) - aside * k
     upper = y0 + (top - face[1]) * k
-    _apart(canvas, (middle, upper), k, s, face[1], foot, across, radius, built, plates)
+    half = _Half(k, s, face[1], foot, across, radius, built, plate, face[1] + head.source_to_face_m)
+    (_apart_at_axis if at_axis else _apart)(canvas, (middle, upper), half)
     for x, words in (
         (spot(((low + high) / 2, 0.0))[0], "closed, across the pipe"),
         (middle, "along the pipe, halves apart"),
@@ -151,7 +216,12 @@ def _views(
         canvas, [dims.Dim((a[0], y), (b[0], y), show.drawn(abs(outer[2][0] - outer[1][0])))], y=y + 4.2
     )
     dims.scale_bar(
-        canvas, x=middle - 26.0, y=y + 3.4, scale=scale, width_mm=40.0, imperial=show.system == "imperial"
+        canvas,
+        x=middle - 26.0,
+        y=y + drop + 3.4,
+        scale=scale,
+        width_mm=40.0,
+        imperial=show.system == "imperial",
     )
     return canvas.render(), scale
 
@@ -178,7 +248,8 @@ def _closed(
     for z in (radius, -radius):
         canvas.line(spot((ends[0], z)), spot((ends[1], z)), stroke_mm=0.35, kind="pipe")
     f = built.film
-    canvas.line(spot((f.centre[0] - f.width_m / 2, f.centre[2])), spot((f.centre[0] + f.width_m / 2, f.centre[2])),
+    high = about_x(f.centre, -built.clock_rad)[2]  # as with the source above, whatever its clock
+    canvas.line(spot((f.centre[0] - f.width_m / 2, high)), spot((f.centre[0] + f.width_m / 2, high)),
                 stroke_mm=0.7, kind="film")  # fmt: skip
     if plates:
         a, b = spot(outer[1]), spot(outer[2])
@@ -186,15 +257,133 @@ def _closed(
                     stroke_mm=0.25, kind="plates")  # fmt: skip
 
 
-def _apart(
-    canvas: Canvas, at: Point, k: float, s: Shroud, face_m: float, foot_m: float, across: float, radius: float,
-    built: Built, plates: bool,
-) -> None:  # fmt: skip
+@dataclass(frozen=True)
+class _Half:
+    """What a view of the parted shroud is drawn from [m]: `k` mm of paper a metre, heights over the pipe's axis."""
+
+    k: float
+    s: Shroud
+    face_m: float
+    foot_m: float
+    across_m: float
+    radius_m: float
+    built: Built
+    plate: StopPlate | None
+    source_m: float
+
+    @property
+    def film_m(self) -> float:
+        """The film's height with the source above."""
+        return about_x(self.built.film.centre, -self.built.clock_rad)[2]
+
+
+def _leg_before(canvas: Canvas, spot: Any, source: Point, arm_x: float, k: float) -> None:
+    """The leg on this side with its arm and pin, in front of the closed shroud: thin outlines, nothing hidden."""
+    half = LEG_RADIUS_M
+    n = math.hypot(*source)
+    ox, oz = -source[1] / n * half, source[0] / n * half
+    loop = [(ox, oz), (source[0] + ox, source[1] + oz), (source[0] - ox, source[1] - oz), (-ox, -oz)]
+    canvas.path([[spot(p) for p in loop]], stroke_mm=0.15, kind="leg")
+    canvas.path(
+        [[spot(p) for p in ((arm_x, half), (0.0, half), (0.0, -half), (arm_x, -half))]],
+        stroke_mm=0.15,
+        kind="arm",
+    )
+    canvas.circle(spot((0.0, 0.0)), half * k, fill=PAPER, stroke_mm=0.25, kind="pin")
+
+
+def _arrow(canvas: Canvas, tail: Point, tip: Point) -> None:
+    """A short arrow: which way a half goes on."""
+    canvas.line(tail, tip, stroke_mm=0.3)
+    n = math.dist(tail, tip)
+    ux, uy = (tip[0] - tail[0]) / n, (tip[1] - tail[1]) / n
+    base = (tip[0] - 1.8 * ux, tip[1] - 1.8 * uy)
+    canvas.path(
+        [[tip, (base[0] - 0.7 * uy, base[1] + 0.7 * ux), (base[0] + 0.7 * uy, base[1] - 0.7 * ux)]], fill=INK
+    )
+
+
+def _stood(canvas: Canvas, at: Point, h: _Half, *, dash: str = "") -> None:
+    """Head, pipe, film, and on either side pin and leg, where they stand."""
+    x0, y0 = at
+    axis = y0 + h.face_m * h.k
+    wide, up = 0.035 * h.k, (h.source_m - h.face_m) * h.k
+    stub = [(x0 - wide, y0), (x0 + wide, y0), (x0 + wide, y0 - up), (x0 - wide, y0 - up)]
+    canvas.path([stub], fill=BODY, stroke_mm=0.2, kind="head")
+    pins = pins_y_m(h.built)
+    for sign in (-1.0, 1.0) if pins is not None else ():
+        x, t = x0 + sign * (pins or 0.0) * h.k, LEG_RADIUS_M * h.k
+        leg = [(x - t, axis), (x + t, axis), (x + t, y0 - up), (x - t, y0 - up)]
+        canvas.path([leg], fill=PAPER, stroke_mm=0.2, dash=dash or None, kind="leg")
+        canvas.circle((x, axis), max(t, 0.5) * 1.3, fill=PAPER, stroke_mm=0.25, kind="pin")
+    if pins is not None:
+        canvas.text((x0 + pins * h.k + 1.3, y0 - up + 2.0), "legs", size_mm=SIZE_MM, halo=True)
+    canvas.circle((x0, axis), h.radius_m * h.k, fill=PAPER, stroke_mm=0.35, kind="pipe")
+    film_y, half = axis - h.film_m * h.k, h.built.film.length_m * h.k / 2
+    canvas.line((x0 - half, film_y), (x0 + half, film_y), stroke_mm=0.7, kind="film")
+
+
+def _apart_at_axis(canvas: Canvas, at: Point, h: _Half) -> None:
+    """Seen along the pipe: the head half under the head, the foot half drawn away from where it closes, legs beside."""
+    x0, y0 = at
+    k, axis = h.k, y0 + h.face_m * h.k
+    bore, t, out = (h.radius_m + h.s.slot_gap_m) * k, h.s.wall_m * k, h.across_m * k
+    bottom = y0 + (h.face_m - h.foot_m) * k + APART_MM
+    joint = axis + APART_MM
+    arc = [(math.cos(math.pi * i / 16), math.sin(math.pi * i / 16)) for i in range(17)]
+    upper = [(x0 - out, axis), (x0 - out, y0), (x0 + out, y0), (x0 + out, axis)]
+    upper += [(x0 + bore * a, axis - bore * b) for a, b in arc]
+    lower = [(x0 - out, joint), (x0 - out, bottom), (x0 + out, bottom), (x0 + out, joint)]
+    lower += [(x0 + bore * a, joint + bore * b) for a, b in arc]
+    for loop in (upper, lower):
+        canvas.path([loop], fill=PAPER, stroke_mm=0.25, kind="half")
+    for sign in (-1.0, 1.0):
+        a, b = x0 + sign * out, x0 + sign * (out - t)
+        canvas.path([[(a, axis), (a, y0), (b, y0), (b, axis)]], fill=WALL, stroke_mm=0.2, kind="half's wall")
+        canvas.path(
+            [[(a, joint), (a, bottom), (b, bottom), (b, joint)]], fill=WALL, stroke_mm=0.2, kind="half's wall"
+        )
+    lid = [(x0 - out, y0), (x0 + out, y0), (x0 + out, y0 + t), (x0 - out, y0 + t)]
+    canvas.path([lid], fill=WALL, stroke_mm=0.2, kind="half's wall")
+    _stood(canvas, at, h)
+    canvas.text((x0, y0 + t + 3.6), "head half", size_mm=SIZE_MM, anchor="middle", halo=True)
+    aside = max(pins_y_m(h.built) or 0.0, hangers_y_m(h.plate, h.built) if h.plate else h.across_m) * k + 1.6
+    canvas.text(
+        (x0 - aside, (joint + bottom) / 2 + 0.9), "foot half", size_mm=SIZE_MM, anchor="end", halo=True
+    )
+    for sign in (-0.72, 0.72):
+        _arrow(canvas, (x0 + sign * out, joint + 5.5), (x0 + sign * out, joint + 0.6))
+    _plates(canvas, at, h, bottom + 0.3)
+
+
+def _plates(canvas: Canvas, at: Point, h: _Half, top: float) -> None:
+    """The plates under it with the hangers of their holder, from the legs' pins."""
+    pins = pins_y_m(h.built)
+    if h.plate is None:
+        return
+    x0, half, thick = at[0], h.plate.across_m / 2 * h.k, 1.0
+    box = [(x0 - half, top), (x0 + half, top), (x0 + half, top + thick), (x0 - half, top + thick)]
+    canvas.path([box], fill=WALL, stroke_mm=0.25, kind="plates")
+    canvas.text((x0 + half + 1.8, top + 1.4), "plates", size_mm=SIZE_MM, halo=True)
+    axis = at[1] + h.face_m * h.k
+    for sign in (-1.0, 1.0) if pins is not None else ():
+        out = x0 + sign * hangers_y_m(h.plate, h.built) * h.k
+        low = top + thick + 0.2
+        line = [
+            (x0 + sign * (pins or 0.0) * h.k, axis),
+            (out, axis),
+            (out, low),
+            (x0 + sign * (half - 1.5), low),
+        ]
+        canvas.path([line], stroke_mm=0.35, closed=False, kind="plate holder")
+
+
+def _apart(canvas: Canvas, at: Point, h: _Half) -> None:
     """Seen along the pipe: each half with its end wall and half of the cut-out, drawn away from where it closes."""
     x0, y0 = at
-    axis, bottom = y0 + face_m * k, y0 + (face_m - foot_m) * k
-    bore, t = (radius + s.slot_gap_m) * k, s.wall_m * k
-    film_y, half = axis - built.film.centre[2] * k, built.film.length_m * k / 2
+    k, across = h.k, h.across_m
+    axis, bottom = y0 + h.face_m * k, y0 + (h.face_m - h.foot_m) * k
+    bore, t = (h.radius_m + h.s.slot_gap_m) * k, h.s.wall_m * k
     for sign in (-1.0, 1.0):
         x = x0 + sign * APART_MM
         out = x + sign * across * k
@@ -213,25 +402,11 @@ def _apart(
             (x, y0 + t),
         ]
         canvas.path([rim], fill=WALL, stroke_mm=0.2, kind="half's wall")
-        tip, tail = x + sign * 1.0, x + sign * 7.0
         y = y0 + t + 6.2
-        canvas.line((tail, y), (tip, y), stroke_mm=0.3)
-        canvas.path([[(tip, y), (tip + sign * 1.8, y - 0.7), (tip + sign * 1.8, y + 0.7)]], fill="#1C2126")
+        _arrow(canvas, (x + sign * 7.0, y), (x + sign * 1.0, y))
         n = "1" if sign < 0 else "2"
         canvas.text(
             (x + sign * across * k * 0.62, y0 + t + 4.0), f"half {n}", size_mm=SIZE_MM, anchor="middle"
         )
-    h, up = 0.035 * k, 0.03 * k
-    canvas.path(
-        [[(x0 - h, y0), (x0 + h, y0), (x0 + h, y0 - up), (x0 - h, y0 - up)]],
-        fill=BODY,
-        stroke_mm=0.2,
-        kind="head",
-    )
-    canvas.circle((x0, axis), radius * k, fill=PAPER, stroke_mm=0.35, kind="pipe")
-    canvas.line((x0 - half, film_y), (x0 + half, film_y), stroke_mm=0.7, kind="film")
-    canvas.text((x0 + half + 1.0, film_y + 0.9), "film", size_mm=SIZE_MM, halo=True)
-    if plates:
-        w = across * k + 2.0
-        canvas.path([[(x0 - w, bottom), (x0 + w, bottom), (x0 + w, bottom + 1.0), (x0 - w, bottom + 1.0)]], fill=WALL,
-                    stroke_mm=0.25, kind="plates")  # fmt: skip
+    _stood(canvas, at, h, dash="1.2 0.7")
+    _plates(canvas, at, h, bottom)

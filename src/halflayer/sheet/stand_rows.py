@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from halflayer.order.equipment import STRAPPED
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.scene.pipework import outside_radius
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.laying_words import held_by, put_in
 from halflayer.sheet.naming import count
@@ -52,13 +52,15 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
         if c.clamp_x_m is not None
         else ""
     )
-    if weld.insulation and at:
-        at += f", round the insulation ({show.drawn(2 * outside_radius(weld))})"
+    if weld.insulation and at and c.clamp_x_m is not None:
+        wool = weld.insulation_at_m(c.clamp_x_m)
+        size = show.drawn(weld.pipe.od + 2 * wool)
+        at += f", {'round the insulation' if wool else 'on the pipe, insulation off'} ({size})"
     if at and c.shots:
         at += f"; legs first towards clock {show.degrees(c.shots[0].source_clock_rad)}"
         at += ", slackened and turned for each shot" if len(c.shots) > 1 else ""
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
-    reach = f"{c.legs or 'legs'}, both sides, hole 1 the shortest; "
+    reach = f"{c.legs or 'legs'}, both sides, hole 1 the shortest; {_on_pins(weld, c, show)}"
     upright = next((d.value for d in c.settings if d.name == "reach"), None)
     if (
         isinstance(upright, float) and abs(upright - c.geometry.standoff_m) > 1e-4
@@ -66,6 +68,19 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
         reach += f"{show.converted(mm(upright))} upright; leaning, "
     reach += f"source {show.converted(mm(c.geometry.standoff_m))} off the pipe"
     return [row("Clamp", clamp, at), row("Legs", hole, reach)]
+
+
+def _on_pins(weld: Weld, c: Candidate, show: Show) -> str:
+    """How a leg stands: its pin beside the weld, and what its foot is set to so that holes count from the pipe."""
+    if c.clamp_x_m is None or c.leg_hole is None:
+        return ""
+    g = c.geometry
+    far = math.hypot(g.axial_offset_m, weld.pipe.od / 2 + g.standoff_m)
+    return (
+        f"on pins at the pipe's axis beside the weld, on arms {show.drawn(abs(c.clamp_x_m))} from the clamp's middle; "
+        f"feet slid to {show.converted(mm(weld.pipe.od / 2))} (half the pipe), so pin to source "
+        f"{show.converted(mm(far))} in any lean; "
+    )
 
 
 def lean_row(weld: Weld, c: Candidate, show: Show) -> Row:

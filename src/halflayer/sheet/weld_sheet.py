@@ -175,7 +175,9 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
     if weld.contents.material.lower() != "air":
         bits.append(f"filled with {weld.contents.material}")
     if weld.insulation:
-        bits.append(f"{weld.insulation.material} {show.drawn(weld.insulation.thickness_m)}")
+        off = weld.insulation.removed_m
+        at = "on at the weld" if off is None else f"off over {show.drawn(off)} at the weld"
+        bits.append(f"{weld.insulation.material} {show.drawn(weld.insulation.thickness_m)}, {at}")
     bits.append(f"{weld.runs}, {show.value(weld.height_m, 'length')} above the floor")
     proved = ""
     if w.shielding is not None:

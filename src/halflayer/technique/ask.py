@@ -94,8 +94,9 @@ class Ask:
 
     @property
     def insulation(self) -> float:
-        """Insulation left on the pipe; 0 without."""
-        return self.weld.insulation.thickness_m if self.weld.insulation else 0.0
+        """Insulation left on the pipe at the weld; 0 without."""
+        left = self.weld.insulation_at_weld
+        return left.thickness_m if left else 0.0
 
     @property
     def crown(self) -> float:

@@ -111,8 +111,7 @@ def _ways(ask: Ask, p: Proposal) -> list[tuple[str, float | None, float]]:
     found: list[tuple[str, float | None, float]] = [(weld.pipe.material, None, metal)]
     bore = {"SWSI panoramic": weld.pipe.bore / 2, "SWSI outside": 0.0}.get(p.technique, weld.pipe.bore)
     found.append((weld.contents.material, weld.contents.density_kg_m3, bore))
-    if weld.insulation:
-        i = weld.insulation
+    if i := weld.insulation_at_weld:
         found.append((i.material, i.density_kg_m3, walls * i.thickness_m))
     return found
 

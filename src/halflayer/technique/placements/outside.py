@@ -94,7 +94,7 @@ class Outside:
                         ),
                         *_inside(ask),
                         clamp_verdict,
-                        legs_check(ask, s),
+                        legs_check(ask, s, clamp=clamp),
                         *cover.checks,
                         wrapped_film_check(ask),
                         neighbours_check(ask, s),

@@ -277,7 +277,7 @@ def _proposal(
         checks=(
             distance,
             clamp_verdict,
-            legs_check(ask, s, shroud),
+            legs_check(ask, s, shroud, stood.clamp),
             lit,
             film_check(ask, s, stood.clamp, stood.clamp_x_m),
             neighbours_check(ask, s),

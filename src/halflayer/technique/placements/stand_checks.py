@@ -40,12 +40,12 @@ ClampOption = tuple[Clamp | None, float | None, Check]
 
 def clamp_options(ask: Ask) -> list[ClampOption]:
     """Clamps that fit with the side they stand on, left before right; if none fits, the nearest miss."""
-    size = ask.od + 2 * ask.insulation
     good: list[ClampOption] = []
     bad: list[tuple[int, ClampOption]] = []
     for clamp in ask.order.kit.clamps:
         if clamp.count < 1:
             continue
+        size = ask.od + 2 * ask.weld.insulation_at_m(clamp.from_weld_m)
         for side, sign, n in (("left", -1, ask.weld.left), ("right", 1, ask.weld.right)):
             verdict, lacks = _clamp_check(ask, clamp, size, side, n)
             option = (clamp, sign * clamp.from_weld_m, verdict)
@@ -59,11 +59,11 @@ def clamp_options(ask: Ask) -> list[ClampOption]:
         return [min(bad, key=lambda b: b[0])[1]]
     none = check(
         "clamp",
-        required=f"a clamp for {mm(size)}",
+        required=f"a clamp for {mm(ask.od)}",
         reached="no clamp in the kit",
         holds=False,
         source=KIT,
-        relax=(f"a clamp for {mm(size)}",),
+        relax=(f"a clamp for {mm(ask.od)}",),
     )
     return [(None, None, none)]
 
@@ -74,6 +74,9 @@ def _clamp_check(ask: Ask, clamp: Clamp, size: float, side: str, n: Neighbour) -
     fits = clamp.diameter_min_m - 1e-9 <= size <= clamp.diameter_max_m + 1e-9
     stands = straight_run_m(n) >= run - 1e-9
     lacks = []
+    near, far = (ask.weld.insulation_at_m(clamp.from_weld_m + k * clamp.width_m / 2) for k in (-1, 1))
+    if near != far:
+        lacks.append("the insulation off as far as the clamp, or left on under all of it")
     if not fits:
         lacks.append(f"a clamp for {mm(size)}")
     if not stands:
@@ -85,17 +88,16 @@ def _clamp_check(ask: Ask, clamp: Clamp, size: float, side: str, n: Neighbour) -
             f"{clamp.id}: {mm(clamp.diameter_min_m)} to {mm(clamp.diameter_max_m)} around, "
             f"{mm(run)} of straight pipe"
         ),
-        reached=f"{mm(size)} around, on the {side}: {free}"
-        + ("" if fits and stands else f"; wants {listed(lacks)}"),
-        holds=fits and stands,
+        reached=f"{mm(size)} around, on the {side}: {free}" + (f"; wants {listed(lacks)}" if lacks else ""),
+        holds=not lacks,
         source=KIT,
         relax=(listed(lacks),) if lacks else (),
     )
     return verdict, len(lacks)
 
 
-def legs_check(ask: Ask, s: Standing, shroud: Shroud | None = None) -> Check:
-    """Load, lean and reach of the legs."""
+def legs_check(ask: Ask, s: Standing, shroud: Shroud | None = None, clamp: Clamp | None = None) -> Check:
+    """Load, lean and reach of the legs, and whether their arm goes from the clamp to the weld."""
     load_kg = ask.head.mass_kg + (shroud.mass_kg if shroud else 0.0)
     if s.legs is None:
         wanted = f"legs with a reach of {mm(s.reach_m)}"
@@ -109,6 +111,9 @@ def legs_check(ask: Ask, s: Standing, shroud: Shroud | None = None) -> Check:
         lacks.append(f"legs that carry {load_kg:g} kg")
     if abs(s.lean_rad) > s.legs.lean_max_rad + 1e-9:
         lacks.append(f"legs that lean {deg(abs(s.lean_rad))}")
+    arm, far = s.legs.arm, clamp.from_weld_m if clamp else None
+    if arm is not None and far is not None and not arm[0] - 1e-9 <= far <= arm[1] + 1e-9:
+        lacks.append(f"an arm of {mm(far)} from clamp to weld, in place of {mm(arm[0])} to {mm(arm[1])}")
     return check(
         "legs",
         required=(

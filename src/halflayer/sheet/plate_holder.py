@@ -1,0 +1,75 @@
+"""The holder of the stop's plates: two hangers on the legs' pins, outside film and beam, in words and as drawn."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.order.equipment import StopPlate
+from halflayer.order.models import Order
+from halflayer.scene.build import Built
+from halflayer.scene.frame import Vec3, about_x
+from halflayer.scene.solids import Box, Tube
+from halflayer.sheet.figures import Show
+from halflayer.sheet.laying_words import held_by
+from halflayer.shielding.result import Shielding
+from halflayer.technique.result import Candidate
+
+BESIDE_M = 0.008  # middle of a hanger from the plates' edge: our own demo holder
+RAIL_M = 0.02  # a rail reaches so far under the plates' edges: our own demo holder
+
+
+def plates_of(order: Order, shielding: Shielding | None) -> StopPlate | None:
+    """The kind of plate that stands as the stop; None without plates, or with blankets folded in their place."""
+    if shielding is None or not shielding.fitting.plates:
+        return None
+    return next((p for p in order.kit.plates if p.id == shielding.fitting.plate), None)
+
+
+def pins_y_m(built: Built) -> float | None:
+    """How far the legs' pins stand from the plane through pipe axis and source [m]; None without legs."""
+    arm = next((s for s in built.scene.solids if isinstance(s, Tube) and s.name == "arm right"), None)
+    return None if arm is None else abs(about_x(arm.centre, -built.clock_rad)[1])
+
+
+def hangers_y_m(plate: StopPlate, built: Built) -> float:
+    """The same of the hangers: beside the plates, and not inside the pins [m]."""
+    return max(plate.across_m / 2 + BESIDE_M, pins_y_m(built) or 0.0)
+
+
+def hanger_lines(plate: StopPlate, built: Built) -> list[list[Vec3]]:
+    """Middle lines of hangers and rails: from a pin out, down beside film and plates, and along under their edge."""
+    stop = next((s for s in built.scene.solids if isinstance(s, Box) and s.name == "stop"), None)
+    pins = pins_y_m(built)
+    if stop is None or pins is None:
+        return []
+    x, _, z = about_x(stop.centre, -built.clock_rad)
+    low, out, half = z - stop.size[2] / 2, hangers_y_m(plate, built), stop.size[0] / 2
+    lines: list[list[Vec3]] = []
+    for side in (-1.0, 1.0):
+        inner = side * (plate.across_m / 2 - RAIL_M)
+        lines.append(
+            [
+                (0.0, side * pins, 0.0),
+                (0.0, side * out, 0.0),
+                (0.0, side * out, low),
+                (0.0, inner, low),
+            ]
+        )
+        lines.append([(x - half, side * out, low), (x + half, side * out, low)])
+    return [[about_x(p, built.clock_rad) for p in line] for line in lines]
+
+
+def words(order: Order, c: Candidate, built: Built | None, shielding: Shielding | None, show: Show) -> str:
+    """What holds the plates and how they are set; empty without plates. The steps are common practice, no source."""
+    plate = plates_of(order, shielding)
+    if plate is None:
+        return ""
+    held = held_by(order, "plate holder", "; in")
+    if built is None or pins_y_m(built) is None:
+        return held
+    told = f"{held}: hangers on the legs' pins, {show.drawn(hangers_y_m(plate, built))} off the middle, "
+    told += f"outside film and beam ({show.drawn(math.ceil(built.footprint_m[1] * 500) / 1000)})"
+    told += ", pulled up against its foot" if c.shroud else ", gap set on their threads by rule"
+    if len(c.shots) > 1:
+        told += "; turns with the legs"
+    return told
