@@ -20,7 +20,8 @@ from halflayer.transport.run import transport
 # face 60 mm from the source: face at 30.15 + 370 - 60 = 340.15 mm. Shroud 180 x 260 mm inside, 8 mm lead,
 # 400 mm long: foot at -59.85 mm; four walls and a lid with a port of 2 ((68 tan 7) + 1.5 + 3 x 8/60 + 2) mm.
 # Film plane 34.15 mm under the axis (cap 2 mm, cassette 2 mm). Stop: six lead plates of 200 x 250 x 3 mm.
-# Clamp 150 mm to the left; legs of 16 mm rod from it to the head, 154 mm from the middle plane.
+# Clamp 150 mm to the left; arms of 16 mm rod from it to pins beside the weld, legs from there to the source,
+# 154 mm from the middle plane.
 HAND = """
 source: {{lines: [[400 keV, 1.0]], activity: 1 TBq, at: [0 mm, 0 mm, 400.15 mm], aim: [0, 0, -1], half_angle: 7 deg}}
 surround: air
@@ -42,10 +43,14 @@ solids:
       length: 8 mm, material: steel}}
   - {{name: clamp, shape: tube, axis: [1, 0, 0], centre: [-150 mm, 0 mm, 0 mm], outer_radius: 50.15 mm, wall: 20 mm,
       length: 50 mm, material: steel}}
-  - {{name: leg 1, shape: tube, axis: [150, 0, 400.15], centre: [-75 mm, 154 mm, 200.075 mm], outer_radius: 8 mm,
-      length: {leg} mm, material: steel}}
-  - {{name: leg 2, shape: tube, axis: [150, 0, 400.15], centre: [-75 mm, -154 mm, 200.075 mm], outer_radius: 8 mm,
-      length: {leg} mm, material: steel}}
+  - {{name: arm 1, shape: tube, axis: [1, 0, 0], centre: [-75 mm, 154 mm, 0 mm], outer_radius: 8 mm,
+      length: 150 mm, material: steel}}
+  - {{name: arm 2, shape: tube, axis: [1, 0, 0], centre: [-75 mm, -154 mm, 0 mm], outer_radius: 8 mm,
+      length: 150 mm, material: steel}}
+  - {{name: leg 1, shape: tube, axis: [0, 0, 1], centre: [0 mm, 154 mm, 200.075 mm], outer_radius: 8 mm,
+      length: 400.15 mm, material: steel}}
+  - {{name: leg 2, shape: tube, axis: [0, 0, 1], centre: [0 mm, -154 mm, 200.075 mm], outer_radius: 8 mm,
+      length: 400.15 mm, material: steel}}
   - {{name: front screen, shape: box, centre: [0 mm, 0 mm, -34.1 mm], size: [100 mm, 240 mm, 0.1 mm], material: lead}}
   - {{name: film, shape: box, centre: [0 mm, 0 mm, -34.25 mm], size: [100 mm, 240 mm, 0.2 mm], material: polyester}}
   - {{name: screen and lead, shape: box, centre: [0 mm, 0 mm, -34.9 mm], size: [100 mm, 240 mm, 1.1 mm],
@@ -60,7 +65,7 @@ points:
 
 def by_hand():
     port = 2 * (68 * math.tan(math.radians(7)) + 1.5 + 3 * 8 / 60 + 2)
-    text = HAND.format(port=port, leg=math.hypot(150, 400.15))
+    text = HAND.format(port=port)
     return parse_scene(text, file="by hand")
 
 
@@ -101,7 +106,7 @@ def test_a_shroud_left_off_is_the_hand_s_scene_without_its_walls_and_lid() -> No
         for x in lines
     ]
     port = 2 * (68 * math.tan(math.radians(7)) + 1.5 + 3 * 8 / 60 + 2)
-    hand = parse_scene("\n".join(lines).format(port=port, leg=math.hypot(150, 400.15)), file="by hand")
+    hand = parse_scene("\n".join(lines).format(port=port), file="by hand")
     d = np.random.default_rng(8).normal(size=(2000, 3))
     ends = 1.1 * d / np.linalg.norm(d, axis=1, keepdims=True)
     start, energies = (0.02, 0.01, 0.15), np.array([400.0])
@@ -141,7 +146,18 @@ solids:
 points:
   - {{name: any, at: [1.5 m, 0 mm, 0 mm]}}
 """
-BESIDE = ("clamp", "leg left", "leg right", "front screen", "film", "back screen", "backing lead", "stop")
+BESIDE = (
+    "clamp",
+    "arm left",
+    "arm right",
+    "leg left",
+    "leg right",
+    "front screen",
+    "film",
+    "back screen",
+    "backing lead",
+    "stop",
+)
 
 
 def test_a_skewed_shroud_is_the_upright_one_seen_from_the_head() -> None:

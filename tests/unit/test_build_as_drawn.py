@@ -18,6 +18,7 @@ import order_factory as of
 import placement_orders as po
 from halflayer.order.models import Order
 from halflayer.scene.build import Built, build_scene
+from halflayer.scene.covers import cover_lay
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.frame import about_x
 from halflayer.scene.pipework import outside_radius
@@ -25,7 +26,6 @@ from halflayer.scene.solids import Box, Tube
 from halflayer.scene.stand import LEG_RADIUS_M
 from halflayer.scene.trace import material_at
 from halflayer.scene.winding import wound
-from halflayer.scene.wrap import cover_lay
 from halflayer.scene.wrap_layers import lap_m
 from halflayer.sheet import clock, insulation_words, shroud_parts
 from halflayer.sheet.figures import Show
@@ -138,12 +138,13 @@ def test_the_film_lies_beyond_the_pipe_whatever_the_clock() -> None:
 
 
 def test_the_holder_hangs_outside_film_and_beam() -> None:
-    """Plates 250 mm across: hangers 8 mm beside them, 133 mm off the middle, or at the pins where those stand wider."""
+    """Plates 250 mm across: hangers 8 mm beside them, the film or the beam, or at the pins where those stand wider."""
     made = po.order("over")
     _, built = stood(made, "over", 1)
     plate = made.kit.plates[0]
     y = hangers_y_m(plate, built)
-    assert y == pytest.approx(max(0.133, pins_y_m(built) or 0.0))
+    wide = max(0.250, built.film.length_m, built.footprint_m[1]) / 2
+    assert y == pytest.approx(max(wide + 0.008, pins_y_m(built) or 0.0))
     assert y > built.footprint_m[1] / 2 and y > built.film.length_m / 2
     low = min(about_x(p, -built.clock_rad)[2] for line in hanger_lines(plate, built) for p in line)
     stop = next(s for s in built.scene.solids if s.name == "stop")

@@ -103,7 +103,7 @@ def test_time_budget_schedule_hour_and_doses_take_the_same_reset(plan: Plan) -> 
     assert (own.seconds, own.times) == (reset.seconds, n - 1)
     assert job.pause_s - job.last_s == reset.seconds
     words = budget_note(replace(w, budget=budget), Show(), order)
-    assert words.count("the wrap is taken off") == 1
+    assert words.count("the wrap taken off") == 1
     hour, _ = weld_hour(order, w.chosen, w.exposure, reset.seconds)
     rows = averages(order, w.chosen, w.exposure, w.shielding)
     told = next(a for a in rows if a.kind == "in any one hour")

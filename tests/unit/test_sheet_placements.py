@@ -96,10 +96,19 @@ def test_the_shroud_s_closing_is_drawn_to_scale_and_told() -> None:
     scale = float(laid["scale"].removeprefix("1 : "))
     halves = re.findall(r'd="M([^"]+)Z"[^>]*class="half"', laid["svg"])
     xs = [[float(p.split(" ")[0]) for p in d.split("L")] for d in halves]
-    assert len(xs) == 2 and all(max(x) - min(x) == pytest.approx(138 / scale, abs=0.01) for x in xs)
-    assert max(xs[0]) < min(xs[1])  # apart, so that both can be seen
+    assert len(xs) == 2 and all(max(x) - min(x) == pytest.approx(276 / scale, abs=0.01) for x in xs)
+    ys = [[float(p.split(" ")[1]) for p in d.split("L")] for d in halves]
+    assert max(ys[0]) < min(ys[1])  # head half over foot half, apart, so that both can be seen
+    sides = po.order("over-shrouded", kit={"shrouds": [po.shroud(parts="along the beam")]})
+    other = laying(sides, sides.welds[0], po.best(sides, "over-shrouded"), shielding, built, Show())
+    assert other is not None
+    k = float(other["scale"].removeprefix("1 : "))
+    parts = re.findall(r'd="M([^"]+)Z"[^>]*class="half"', other["svg"])
+    xs = [[float(p.split(" ")[0]) for p in d.split("L")] for d in parts]
+    assert len(xs) == 2 and all(max(x) - min(x) == pytest.approx(138 / k, abs=0.01) for x in xs)
+    assert max(xs[0]) < min(xs[1])
     said = " ".join(laid["steps"])
-    assert "not from the pipe" in said and "Last the plates" in said and "2 min on by the kit" in said
+    assert "not from the pipe" in said and "foot half" in said and "2 min on by the kit" in said
 
 
 def test_lean_back_has_its_dimensions_apart_and_an_angle_without_sign() -> None:

@@ -109,7 +109,11 @@ def test_a_clamp_goes_round_the_insulation(plan: Plan) -> None:
     order = read_order(EXAMPLE)
     weld = order.weld("W5")
     chosen = next(w.chosen for w in plan.welds if w.chosen and w.chosen.clamp_x_m is not None)
-    clamp = stand_rows(order, weld, chosen, Show())[0]
+    assert weld.insulation is not None and weld.insulation.removed_m == 0.4
+    off = stand_rows(order, weld, chosen, Show())[0]["note"]
+    assert "on the pipe, insulation off (48.3 mm)" in off or "on the pipe, insulation off (48 mm)" in off
+    left = weld.insulation.model_copy(update={"removed_m": None})
+    clamp = stand_rows(order, weld.model_copy(update={"insulation": left}), chosen, Show())[0]
     assert (
         "round the insulation (98.3 mm)" in clamp["note"] or "round the insulation (98 mm)" in clamp["note"]
     )

@@ -19,7 +19,7 @@ from halflayer.conditions import conditions
 from halflayer.order.codes import Code
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.scene.wrap import cover_lay
+from halflayer.scene.covers import cover_lay
 from halflayer.scene.wrap_layers import covered_m, widths_for
 from halflayer.sheet import pdf, plan_map, survey
 from halflayer.sheet.access_page import corners

@@ -275,7 +275,9 @@ def test_it_goes_into_the_plan_and_its_json_without_loss() -> None:
     first = jobs[0]
     times = order.crew_times
     assert first.set_up_s == times.set_up_s + 7 * 20.0 + 9 * 60.0  # plates and blankets of the made-up plan
-    assert first.pause_s - first.last_s == 2 * 9 * 60.0 > times.reset_s  # its wrap off and on again
+    assert (
+        first.pause_s - first.last_s == 2 * 9 * 60.0 + times.reset_s
+    )  # its wrap off, the head set anew, on again
     assert first.take_down_s == first.set_up_s - times.set_up_s  # left out in the order: as long as mounting
     (at_last,) = [s for s in made.schedule.slots if s.weld == first.weld and s.what == "taking down"]  # type: ignore[union-attr]
     assert at_last.end_s - at_last.start_s == pytest.approx(first.take_down_s)

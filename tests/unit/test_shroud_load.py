@@ -6,7 +6,7 @@ from types import SimpleNamespace as Bag
 from typing import Any, cast
 
 from halflayer.sheet.figures import Show
-from halflayer.sheet.shroud_laid import _legs_bear, _strapped
+from halflayer.sheet.shroud_steps import _legs_bear, _strapped
 
 
 def test_the_load_on_the_legs_stands_beside_what_they_carry() -> None:

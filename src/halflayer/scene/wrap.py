@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from halflayer.order.equipment import Blanket, Head
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.scene.covers import cover_lay, covers_said
 from halflayer.scene.frame import Vec3, add, dot, scaled
 from halflayer.scene.large_pieces import larger_of_same_cloth, mixed_layer, patch_of
 from halflayer.scene.matter import blanket_material, order_material
@@ -270,46 +271,6 @@ def _sleeve(
     return solids
 
 
-@dataclass(frozen=True)
-class CoverLay:
-    """How pieces make a cover over an open end: upright strips side by side, each piece whole.
-
-    A piece long enough is folded, none is cut: `folds` layers at a time; a short one is pieced `end_to_end`.
-    """
-
-    strips: int
-    folds: int
-    end_to_end: int
-
-    def pieces(self, layer: int) -> int:
-        """Pieces of one cover that a layer, counted from 1, brings; none where a fold of the one before is it."""
-        return self.strips * self.end_to_end if (layer - 1) % self.folds == 0 else 0
-
-
-def cover_lay(across_m: float, blanket: Blanket) -> CoverLay:
-    """The lay of a cover so far across.
-
-    >>> from types import SimpleNamespace as S
-    >>> cover_lay(0.524, S(width_m=0.3, length_m=1.2))
-    CoverLay(strips=2, folds=2, end_to_end=1)
-    """
-    strips = widths_for(across_m, blanket)
-    folds = max(1, math.floor(blanket.length_m / across_m + 1e-9))
-    if blanket.length_m >= across_m:
-        return CoverLay(strips, folds, 1)
-    return CoverLay(strips, 1, math.ceil(across_m / (blanket.length_m * (1 - OVERLAP)) - 1e-9))
-
-
-def _covers_said(ends: Sequence[float], cover_m: float, lay: CoverLay) -> str:
-    """Size, place and pieces of the covers, in words."""
-    where = " and ".join(f"x = {x * 1000:.0f} mm" for x in ends)
-    n = lay.pieces(1)
-    each = f"{n} piece{'s' if n > 1 else ''}"
-    how = f"{each} a layer" if lay.folds == 1 else f"{each} for {lay.folds} layers, folded"
-    both = ", each" if len(ends) > 1 else ""
-    return f"; cover over the open end at {where}, {2 * cover_m * 1000:.0f} mm across: {how}{both}"
-
-
 def _to_and_fro(
     left: float, right: float, laid_m: float, middle_m: float, blanket: Blanket, layers: int
 ) -> tuple[float, float]:
@@ -402,7 +363,7 @@ def sleeve_with_end_covers(
             f"sleeve outside the film, {laid_m * 1000:.0f} mm long ({widths} wide"
             + (", wound on in turns), " if layers and laid[0].turn else "), ")
             + _from_to(middle, shift, laid_m, layers)
-            + (_covers_said(ends, cover, cover_of) if ends else "")
+            + (covers_said(ends, cover, cover_of) if ends else "")
         ),
         pieces_beside=widths,
         layers=laid,

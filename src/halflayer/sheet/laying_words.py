@@ -8,9 +8,9 @@ from halflayer.order.equipment import STRAPPED, Blanket
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
+from halflayer.scene.covers import cover_lay
 from halflayer.scene.pipework import outside_radius, pipe_span
 from halflayer.scene.tent_pieces import TentLay, pieces_said, tent_said
-from halflayer.scene.wrap import cover_lay
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count

@@ -32,8 +32,9 @@ def pins_y_m(built: Built) -> float | None:
 
 
 def hangers_y_m(plate: StopPlate, built: Built) -> float:
-    """The same of the hangers: beside the plates, and not inside the pins [m]."""
-    return max(plate.across_m / 2 + BESIDE_M, pins_y_m(built) or 0.0)
+    """The same of the hangers: beside plates, film and beam, and not inside the pins [m]."""
+    wide = max(plate.across_m, built.film.length_m, built.footprint_m[1])
+    return max(wide / 2 + BESIDE_M, pins_y_m(built) or 0.0)
 
 
 def hanger_lines(plate: StopPlate, built: Built) -> list[list[Vec3]]:
@@ -67,9 +68,7 @@ def words(order: Order, c: Candidate, built: Built | None, shielding: Shielding 
     held = held_by(order, "plate holder", "; in")
     if built is None or pins_y_m(built) is None:
         return held
-    told = f"{held}: hangers on the legs' pins, {show.drawn(hangers_y_m(plate, built))} off the middle, "
-    told += f"outside film and beam ({show.drawn(math.ceil(built.footprint_m[1] * 500) / 1000)})"
-    told += ", pulled up against its foot" if c.shroud else ", gap set on their threads by rule"
-    if len(c.shots) > 1:
-        told += "; turns with the legs"
-    return told
+    beam = show.drawn(math.ceil(built.footprint_m[1] * 500) / 1000)
+    told = f"{held} on the legs' pins, {show.drawn(hangers_y_m(plate, built))} off the middle (beam {beam})"
+    told += ", pulled up to touch" if c.shroud else ", gap by its threads"
+    return f"{told}; turns with them" if len(c.shots) > 1 else told

@@ -60,12 +60,7 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
         at += f"; legs first towards clock {show.degrees(c.shots[0].source_clock_rad)}"
         at += ", slackened and turned for each shot" if len(c.shots) > 1 else ""
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
-    reach = f"{c.legs or 'legs'}, both sides, hole 1 the shortest; {_on_pins(weld, c, show)}"
-    upright = next((d.value for d in c.settings if d.name == "reach"), None)
-    if (
-        isinstance(upright, float) and abs(upright - c.geometry.standoff_m) > 1e-4
-    ):  # what the hole is without a lean
-        reach += f"{show.converted(mm(upright))} upright; leaning, "
+    reach = f"{c.legs or 'legs'}, hole 1 the shortest; {_on_pins(weld, c, show)}"
     reach += f"source {show.converted(mm(c.geometry.standoff_m))} off the pipe"
     return [row("Clamp", clamp, at), row("Legs", hole, reach)]
 
@@ -77,9 +72,8 @@ def _on_pins(weld: Weld, c: Candidate, show: Show) -> str:
     g = c.geometry
     far = math.hypot(g.axial_offset_m, weld.pipe.od / 2 + g.standoff_m)
     return (
-        f"on pins at the pipe's axis beside the weld, on arms {show.drawn(abs(c.clamp_x_m))} from the clamp's middle; "
-        f"feet slid to {show.converted(mm(weld.pipe.od / 2))} (half the pipe), so pin to source "
-        f"{show.converted(mm(far))} in any lean; "
+        f"on pins beside the weld at the pipe's axis; foot at {show.converted(mm(weld.pipe.od / 2))} (half the pipe), "
+        f"pin to source {show.converted(mm(far))}; "
     )
 
 

@@ -1,0 +1,118 @@
+"""How a rigid shroud is closed, hung, taken off and what its legs bear, step by step: past the legs as they stand."""
+
+from __future__ import annotations
+
+import math
+
+from halflayer.base.units import show as written
+from halflayer.order.equipment import Shroud
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.scene.build import Built
+from halflayer.scene.stand import LEG_RADIUS_M
+from halflayer.sheet.figures import Show
+from halflayer.sheet.laying_words import held_by
+from halflayer.sheet.plate_holder import pins_y_m
+from halflayer.sheet.settings import by_id
+from halflayer.sheet.shroud_parts import parts_at_axis
+from halflayer.shielding.resets import reset_of
+from halflayer.shielding.result import Shielding
+from halflayer.technique.result import Candidate
+
+
+def shroud_steps(
+    order: Order, weld: Weld, c: Candidate, shroud: Shroud, shielding: Shielding, built: Built, show: Show
+) -> list[str]:
+    """In the order in which hands need them; common practice, no source."""
+    gap, mass = show.drawn(shroud.slot_gap_m), show.value(shroud.mass_kg, "mass")
+    load = _legs_bear(order, c, shielding, show)
+    plates = [i for i in shielding.items if i.what.startswith("stop")] if shielding.fitting.plates else []
+    steps = [
+        *(_at_axis if parts_at_axis(shroud) else _along_beam)(order, weld, shroud, built, show),
+        f"It hangs from the head's face and both legs, {mass}, not from the pipe{load}. "
+        f"See and feel: lid flush, {gap} open all round the pipe as reckoned, no light through the joint, nothing "
+        "slides when the legs are turned.",
+    ]
+    if plates:
+        borne = show.up(math.fsum(i.mass_kg for i in plates), "mass", digits=2)
+        holder = held_by(order, "plate holder", "in")
+        steps.append(
+            f"Last the plates, {borne}, against its foot over the whole opening, {holder}, which hangs on the legs' "
+            "pins on either side and is pulled up until they touch."
+        )
+    if shroud.form == "skewed":
+        steps.append("A leaning one: the longer side where the head stands off, foot level with the pipe.")
+    reset = reset_of(order, shielding.items)
+    on, off = (written(s, "time", round_up=True) for s in (reset.on_s, reset.off_s))
+    first = "foot half" if parts_at_axis(shroud) else "head and legs, one half after the other"
+    last = (
+        f"Off: source home, meter read beside it; then {'plates, ' * bool(plates)}strap, catches, {first}, held until "
+        f"it is down. {on} on by the kit, {off} off"
+    )
+    if len(c.shots) > 1:
+        turned = (
+            "clamp slackened, head half, head and legs turned as one, film, IQI and letters set from the open side"
+            if parts_at_axis(shroud)
+            else "clamp turned, film changed"
+        )
+        last += f"; so for each further exposure: {turned}, closed anew"
+    steps.append(last + ".")
+    return steps
+
+
+def _at_axis(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show) -> list[str]:
+    """Head half from the source's side, foot half from the far side: both pass between the legs."""
+    under = "below and above" if weld.runs == "vertical" else "left and right"
+    unsaid = " (the kit does not say: its maker's way goes first)" if shroud.parts is None else ""
+    pins = pins_y_m(built)
+    between = (
+        ""
+        if pins is None
+        else (
+            f" Arms and legs clear it: they begin {show.drawn(pins - LEG_RADIUS_M)} off the middle, its sides end at "
+            f"{show.drawn(shroud.inner[1] / 2 + shroud.wall_m)}."
+        )
+    )
+    return [
+        "First clamp and arms; then film, IQI and letters on the pipe: the shroud hides them. It parts at the pipe's "
+        f"axis into head half and foot half{unsaid}.{between}",
+        f"Head half over the pipe from the source's side, cut-outs {under}, held; then legs on their pins and head "
+        "over it, its lid up under the head's face, hooked to both legs. Foot half over the film from the far side "
+        f"until the joint shuts all round; catches closed{_strapped(order)} round both.",
+    ]
+
+
+def _along_beam(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show) -> list[str]:
+    """A half from each side, which the legs would stop: they go up last."""
+    under = "below and above" if weld.runs == "vertical" else "left and right"
+    return [
+        "First clamp, without arms and legs; then film, IQI and letters on the pipe: the shroud hides them. It parts "
+        "in two along the beam, in the plane of pipe and beam.",
+        f"One half from each side, cut-outs ({under}) over the pipe, pushed together until the joint shuts from lid to "
+        f"foot; catches closed{_strapped(order)} round both, held. Arms and legs (broken lines) last, head on them, "
+        "its face on the lid: legs first would stand in the halves' way.",
+    ]
+
+
+def _strapped(order: Order) -> str:
+    """The strap round both halves, called one where it is only an id."""
+    ours = any(g.kind == "straps" for g in order.kit.gear)
+    return held_by(order, "straps", ", then strap" if ours else ", then")
+
+
+def _legs_bear(order: Order, c: Candidate, shielding: Shielding, show: Show) -> str:
+    """What the legs are loaded with, head and shroud and stop, against what they carry; empty without legs."""
+    legs, head, shroud = (
+        by_id(order.kit.legs, c.legs),
+        by_id(order.heads, c.head),
+        by_id(order.kit.shrouds, c.shroud),
+    )
+    if legs is None or head is None or shroud is None:
+        return ""
+    stop = math.fsum(i.mass_kg for i in shielding.items if i.what.startswith("stop"))
+    holder = (
+        next((g.mass_kg or 0.0 for g in order.kit.gear if g.kind == "plate holder"), 0.0) if stop else 0.0
+    )
+    load = head.mass_kg + shroud.mass_kg + stop + holder
+    both = "head, stop and its holder" if stop else "head"
+    return f" ({legs.id}: {show.up(load, 'mass')} with {both}, carry {show.floor(legs.carries_kg, 'mass')})"
