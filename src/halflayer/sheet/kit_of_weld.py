@@ -21,14 +21,14 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
     told = [
         _row(r["id"], r["what"], str(r["pieces"]), bool(r["short"]), "bring" in r["note"])
         for r in rows
-        if r["most"] not in FOR_ALL and r["pieces"] not in ("0", "")
+        if r["most"] not in FOR_ALL
+        and r["pieces"] not in ("0", "")
+        and (r["id"] not in ("", "–") or "bring" in r["note"])
     ]
-    return f"{', '.join(told)}; {mass} of known mass in all" if told else ""
+    return f"{', '.join(told)}; {mass} of known mass" if told else ""
 
 
 def _row(ident: str, what: str, pieces: str, short: bool, bring: bool) -> str:
     name = what if ident in ("", "–") else ident
     text = f"{pieces} {name}" if pieces not in ("1", "1 set") or name == what else name
-    if ident not in ("", "–"):
-        text += f" ({what})"
     return text + (" SHORT" if short else "") + (" (bring)" if bring else "")

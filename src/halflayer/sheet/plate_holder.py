@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from halflayer.order.equipment import StopPlate
 from halflayer.order.models import Order
 from halflayer.scene.build import Built
@@ -68,7 +66,5 @@ def words(order: Order, c: Candidate, built: Built | None, shielding: Shielding 
     held = held_by(order, "plate holder", "; in")
     if built is None or pins_y_m(built) is None:
         return held
-    beam = show.drawn(math.ceil(built.footprint_m[1] * 500) / 1000)
-    told = f"{held} on the legs' pins, {show.drawn(hangers_y_m(plate, built))} off the middle (beam {beam})"
-    told += ", pulled up to touch" if c.shroud else ", gap by its threads"
-    return f"{told}; turns with them" if len(c.shots) > 1 else told
+    told = f"{held} on the legs' pins, {show.drawn(hangers_y_m(plate, built))} off the middle"
+    return told + (", pulled up to touch" if c.shroud else ", gap by its threads; turns with them")
