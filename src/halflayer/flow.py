@@ -55,8 +55,9 @@ from halflayer.shift.schedule import schedule
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate, Technique
 
-# Ways tried per weld before it is called stopped: our choice, so that a stopped weld takes seconds.
-WAYS_AT_MOST = 3
+WAYS_AT_MOST = (
+    3  # tried per weld before it is called stopped: our choice, so that a stopped weld takes seconds
+)
 SEEDS = (1, 2)  # sizing, acceptance
 
 Progress = Callable[[str, float], None]
@@ -126,9 +127,8 @@ def plan_order(
         return found
 
     # Welds share the engine's threads, two welds more than there are: while some are between their runs, the
-    # others' photons fill them. No weld's figures depend on another weld, so that they are the same in any order and
-    # with any number of threads.
-    # Those of wide pipes begin first: they take most exposures, and no long one is left to end alone.
+    # others' photons fill them. No weld's figures depend on another weld or on the number of threads.
+    # Wide pipes begin first: they take most exposures.
     begin = sorted(range(len(welds)), key=lambda n: -welds[n].pipe.od)
     done = at_once([partial(planned, welds[n]) for n in begin], thread_count() + 2)
     plans = [done[begin.index(n)] for n in range(len(welds))]
@@ -308,8 +308,8 @@ def _shielded(
             order, weld, candidate, exposure, shielding, people, seed=seeds[1], hints=hints, known=floors
         )
     shielding = with_crew(order, candidate, exposure, shielding, people.crew)
-    fits = wrapped_room.findings(order, weld, candidate, shielding)
     films = radiograph.for_plan(order, weld, candidate, bare, exposure)
+    fits = wrapped_room.findings(order, weld, candidate, shielding)
     found = (*exposure.findings, *shielding.findings, *fits, *people.findings, *radiograph.findings(films))
     return _Attempt(candidate, exposure, shielding, scene, found, people, films, hints)
 

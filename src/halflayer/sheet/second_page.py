@@ -90,12 +90,6 @@ def _held(r: RuleVerdict, show: Show) -> str:
     return show.converted(f"{r.rule} ({', '.join(told)}; source{clocks})") if told else r.rule
 
 
-def _wrapped(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[str]:
-    """The room with everything laid, where a wrapped head stands beside what the order states."""
-    told = wrapped_room.words(order, weld, w.chosen, w.shielding)
-    return [show.converted(told)] if told else []
-
-
 def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[str]:
     """The other ways by technique and placement: those allowed, and by the first rule that refuses them the others."""
     groups: dict[str, list[Candidate]] = {}
@@ -272,7 +266,11 @@ def back_page(
     out: dict[str, Any] = {
         "rules": rule_rows(listed, code, show, w.exposure),
         "inspection": inspection_rows(order, weld, w, show),
-        "fine": ", ".join([*(_held(r, show) for r in fine), *_wrapped(order, weld, w, show)]),
+        "fine": ", ".join(
+            filter(
+                None, [*(_held(r, show) for r in fine), show.converted(wrapped_room.words(order, weld, c, s))]
+            )
+        ),
         "not_asked": "; ".join(
             f"{r.rule}: {shortened(show.converted(r.reached), LONGEST_NOT_ASKED)}"
             for r in not_asked
