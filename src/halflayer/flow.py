@@ -126,8 +126,7 @@ def plan_order(
         shares[w.id] = 1.0
         return found
 
-    # Welds share the engine's threads, two welds more than there are: while some are between their runs, the
-    # others' photons fill them. No weld's figures depend on another weld or on the number of threads.
+    # Welds share the engine's threads, two more than there are: others' photons fill pauses between runs. No weld's figures depend on another weld or on the number of threads.
     # Wide pipes begin first: they take most exposures.
     begin = sorted(range(len(welds)), key=lambda n: -welds[n].pipe.od)
     done = at_once([partial(planned, welds[n]) for n in begin], thread_count() + 2)
