@@ -126,7 +126,7 @@ def plan_order(
         shares[w.id] = 1.0
         return found
 
-    # Welds share the engine's threads, two more than there are: others' photons fill pauses between runs. No weld's figures depend on another weld or on the number of threads.
+    # Two welds more than threads: others fill the pauses between runs. None's figures depend on another or on threads.
     # Wide pipes begin first: they take most exposures.
     begin = sorted(range(len(welds)), key=lambda n: -welds[n].pipe.od)
     done = at_once([partial(planned, welds[n]) for n in begin], thread_count() + 2)
