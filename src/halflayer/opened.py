@@ -10,6 +10,7 @@ from datetime import datetime
 
 from halflayer.base.result import Derived
 from halflayer.exposure import opened as exposures
+from halflayer.exposure.beam_room import beam_room
 from halflayer.exposure.budget import TimeBudget
 from halflayer.exposure.first_survey import first_survey_figures
 from halflayer.order.models import Order
@@ -36,7 +37,7 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
     weld, found = order.weld(w.weld), w.figures()
     more: list[Derived] = []
     if w.chosen is not None:
-        more += _geometry(weld, w.chosen)
+        more += _geometry(order, weld, w.chosen)
         more += [f for s in order.sources if s.id == w.chosen.source for f in distance_figures(s, w.chosen)]
         more += mark_figures(weld, w.chosen, w.exposure)
     if w.chosen is not None and w.exposure is not None:
@@ -111,7 +112,7 @@ def find(figures: dict[str, Derived], asked: str) -> tuple[str, Derived] | None:
     return None
 
 
-def _geometry(weld: Weld, c: Candidate) -> list[Derived]:
+def _geometry(order: Order, weld: Weld, c: Candidate) -> list[Derived]:
     """What hands set, the whole distance, and how far the source may be off along the pipe."""
     g = c.geometry
     found = [
@@ -127,6 +128,7 @@ def _geometry(weld: Weld, c: Candidate) -> list[Derived]:
     ]
     if g.opening_m is not None:
         found.append(_middles_apart(weld, g))
+    found += _beam(order, weld, c)
     play = play_m(c, outer_m=weld.pipe.od, cap_m=weld.cap.width_m)
     if play is None:
         return found
@@ -149,6 +151,24 @@ def _geometry(weld: Weld, c: Candidate) -> list[Derived]:
             )
             for to, value in zip(("towards_weld", "away_from_weld"), play, strict=True)
         ),
+    ]
+
+
+def _beam(order: Order, weld: Weld, c: Candidate) -> list[Derived]:
+    """How far the head may be off before its beam leaves what is judged."""
+    room = beam_room(order, weld, c)
+    if room is None:
+        return []
+    formula = (
+        "largest {} at which every end of what is judged lies in the opening, seen from the source's middle"
+    )
+    return [
+        Derived(f"head_beam_{to}", value, unit, formula=formula.format(what), source="exact geometry")
+        for to, value, unit, what in (
+            ("towards_weld", room.towards_m, "m", "shift along the pipe"),
+            ("away_from_weld", room.away_m, "m", "shift along the pipe"),
+            ("turn", room.turn_rad, "rad", "turn about the source"),
+        )
     ]
 
 

@@ -208,8 +208,8 @@ def test_the_viewer_shows_30_or_10_candela_through_the_film() -> None:
 class TestHeadsPlace:
     def test_in_plane_by_a_quarter_of_the_cap(self, example: Order) -> None:
         """f 375, De 60.3, g 4: 64.3/375 - 4/435.3 = 0.1623; a quarter of 12 mm is 3 mm, over 0.1623 it is 18.5 mm."""
-        words = reading.place_words(example.weld("W3"), chosen(example, "W3"), Show())
-        assert "at most 18 mm off the weld" in words and "3 mm apart" in words
+        words = reading.place_words(example, example.weld("W3"), chosen(example, "W3"), Show())
+        assert "at most 18 mm (opening) off its place" in words and "3 mm apart" in words
 
     def test_an_ellipse_moved_by_what_is_allowed_has_its_bounds(self, example: Order) -> None:
         weld, c = example.weld("W5"), chosen(example, "W5")
@@ -223,7 +223,9 @@ class TestHeadsPlace:
         )
         assert at == pytest.approx(0.003)
         told = int((g.opening_m - 0.003) / per * 1e3)
-        assert f"at most {told} mm towards the weld" in reading.place_words(weld, c, Show())
+        assert f"at most {told} mm (opening) towards the weld" in reading.place_words(
+            example, weld, c, Show()
+        )
 
 
 class TestAgreements:

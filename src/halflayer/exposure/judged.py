@@ -12,6 +12,8 @@ from halflayer.technique.result import Candidate
 
 TURN = 2.0 * math.pi
 Arc = tuple[float, float]  # start clock and length [rad]
+LAP, DENSITY = "lap", "density"  # what ends the room of a clock, beside the ends of a coverage
+GROWTH = "growth of the crossed wall"
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,41 @@ def growth_room_rad(candidate: Candidate) -> float | None:
         return None
     most = max((s.evaluated_rad for s in candidate.shots), default=0.0)
     return max(candidate.usable_rad - most, 0.0) / 2
+
+
+def clock_room_rad(candidate: Candidate, coverage: Coverage | None) -> tuple[float, str] | None:
+    """How far the head's clock may be off [rad] and what ends it; None where that is not known or nothing is lapped.
+
+    The least of half the lap of what neighbours judge, the room in the usable arc, and what films show past a marker,
+    which stays where it is while the film's dark stretch turns with the head ("density", or sheet and beam). An end by
+    the growth of the wall is the usable arc's.
+    """
+    found = sectors(candidate, coverage)
+    if {s.exposure for s in found} != set(range(1, len(candidate.shots) + 1)):
+        return None
+    lap = least_lap_rad([(s.start_rad, s.length_rad) for s in found])
+    if lap is None or candidate.arrangement == "bore":
+        return None
+    rooms = [(max(lap, 0.0) / 2, LAP)]
+    if (grown := growth_room_rad(candidate)) is not None:
+        rooms.append((grown, GROWTH))
+    for s in found if coverage is not None else ():
+        rooms += [
+            (room, DENSITY if end.startswith("too ") else end)
+            for room, end in zip((s.reserve_before_rad, s.reserve_after_rad), _ends(s, coverage), strict=True)
+            if end not in ("", GROWTH)
+        ]
+    return min(rooms, key=lambda r: round(r[0], 9))
+
+
+def _ends(s: Sector, coverage: Coverage | None) -> tuple[str, str]:
+    """What ends the stretch that a sector's film shows, before and after it; empty where that is not known."""
+    at = (s.start_rad - s.reserve_before_rad) % TURN
+    for c in coverage.covered if coverage is not None else ():
+        off = (c.start_rad - at + math.pi) % TURN - math.pi
+        if (c.exposure, c.wall) == (s.exposure, s.wall) and abs(off) < 1e-6:
+            return c.ends
+    return "", ""
 
 
 def _within(number: int, wall: str, shown: Arc, middle: float, half: float) -> Sector | None:

@@ -215,7 +215,7 @@ def coverage_figures(order: Order, c: Candidate, exposure: Exposure, outer_m: fl
     reserve = judged.least_reserve_rad(found)
     room = judged.growth_room_rad(c)
     half = Derived("half of the least lap", max(least, 0.0) / 2, "rad")
-    kept = max(least, 0.0) / 2 if room is None else min(max(least, 0.0) / 2, room)
+    kept, end = judged.clock_room_rad(c, exposure.coverage) or (max(least, 0.0) / 2, judged.LAP)
     usable = () if room is None else (Derived("half of usable arc less judged arc", room, "rad"),)
     return [
         *out,
@@ -232,13 +232,16 @@ def coverage_figures(order: Order, c: Candidate, exposure: Exposure, outer_m: fl
             "clock_room",
             kept,
             "rad",
-            formula="the smaller of half the least lap and half of what the usable arc is longer than the judged",
+            formula="the least of half the least lap, half of what the usable arc is longer than the judged, and what "
+            "films show past a marker before another end than the growth of the wall",
             inputs=(
                 half,
                 *usable,
+                Derived("reserve", reserve, "rad", source=COVER),
                 Derived("reckoned with", order.clock_tolerance_rad, "rad", source="the order"),
             ),
             source=COVER,
+            basis=f"ended by: {end}",
         ),
     ]
 

@@ -16,6 +16,7 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.reading import reading_rows
 from halflayer.sheet.sectors import sector_rows
 from halflayer.sheet.two_films_words import films_words, indicators_words
+from halflayer.shielding.safety_result import Tolerance
 from halflayer.technique.ask import overlap_asked
 from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate, Iqi
@@ -27,7 +28,14 @@ WIRE_BESIDE_M = 0.010  # of even density, ISO 17636-1 6.7 (from memory, unverifi
 
 
 def marking_plan(
-    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show, *, reading: bool = True
+    order: Order,
+    weld: Weld,
+    c: Candidate,
+    exposure: Exposure | None,
+    show: Show,
+    *,
+    reading: bool = True,
+    tolerance: Tolerance | None = None,
 ) -> list[dict[str, str]]:
     """Rows of subject and words; `reading`: with what films are read by and recorded in.
 
@@ -54,7 +62,7 @@ def marking_plan(
             f"{show.drawn(beside)} of parent metal on each side, heat affected zone in it "
             f"({show.converted(_from(zone, code))})",
         ),
-        *(reading_rows(order, weld, c, exposure, show) if reading else ()),
+        *(reading_rows(order, weld, c, exposure, show, tolerance) if reading else ()),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
 
@@ -198,6 +206,12 @@ def marking_data(
     show: Show,
     *,
     reading: bool = True,
+    tolerance: Tolerance | None = None,
 ) -> Any:
-    """The rows of a weld that has a way to be shot; empty without one. `reading`: of a weld that will be shot."""
-    return marking_plan(order, weld, c, exposure, show, reading=reading) if c is not None and c.shots else []
+    """The rows of a weld that has a way to be shot; empty without one. `reading`: of a weld that will be shot.
+
+    `tolerance`: how far its head may be off by the dose, where that was looked at.
+    """
+    if c is None or not c.shots:
+        return []
+    return marking_plan(order, weld, c, exposure, show, reading=reading, tolerance=tolerance)

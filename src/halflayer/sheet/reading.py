@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
+from halflayer.exposure.beam_room import beam_room
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.viewer import DARK, THROUGH_CD_M2, THROUGH_DARK_CD_M2, darkest_read, viewer_for
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.sheet.figures import Show
+from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.settings import by_id
+from halflayer.shielding.safety_result import Tolerance
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, play_m
 from halflayer.technique.result import Candidate
 
@@ -16,11 +20,16 @@ NOT_STATED = "not stated in the order"
 
 
 def reading_rows(
-    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show
+    order: Order,
+    weld: Weld,
+    c: Candidate,
+    exposure: Exposure | None,
+    show: Show,
+    tolerance: Tolerance | None = None,
 ) -> list[tuple[str, str]]:
     """Rows of subject and words, for the marking plan."""
     rows: list[tuple[str, str]] = []
-    place = place_words(weld, c, show)
+    place = place_words(order, weld, c, show, tolerance)
     if place:
         rows.append(("head's place", place))
     films = _films(order, c, exposure)
@@ -50,26 +59,104 @@ def accepted_words(order: Order, weld: Weld) -> str:
     return f"{accepted.words}: {'goes' if fits else 'does NOT go'} with class {klass} (ISO 17635: m)"
 
 
-def place_words(weld: Weld, c: Candidate, show: Show) -> str:
-    """How far the source may be off along the pipe before the images no longer lie as planned; "" for one image."""
-    play = play_m(c, outer_m=weld.pipe.od, cap_m=weld.cap.width_m)
-    if play is None:
+def place_words(
+    order: Order, weld: Weld, c: Candidate, show: Show, tolerance: Tolerance | None = None
+) -> str:
+    """How far head and beam may be off, each by itself: the least of opening, beam and dose, and which it is."""
+    towards, away, turn = _rooms(order, weld, c, tolerance)
+    if not towards and not turn:
         return ""
-    if c.geometry.opening_m is not None:
-        return (
-            f"along the pipe at most {show.drawn(_down(play[0]))} towards the weld, {show.drawn(_down(play[1]))} away "
-            f"from it: then {show.drawn(LEAST_OPENING_M)} or {show.drawn(LARGEST_OPENING_M)} between the inner edges "
-            "(our own window, as on sheet 2; the code asks the images apart)"
-        )
-    return (
-        f"along the pipe at most {show.drawn(_down(play[0]))} off the weld: then the two images lie "
-        f"{show.drawn(PARTED_SHARE * weld.cap.width_m)} apart, a quarter of the cap (our choice)"
+    one = [_least(towards), _least(away)]
+    if c.geometry.opening_m is None:
+        told = [f"along the pipe at most {_length(one[0], show)} off its place"] if one[0] else []
+    else:
+        told = [
+            f"along the pipe at most {_length(one[0], show)} towards the weld, {_length(one[1], show)} away from it"
+        ]
+    if (most := _least(turn)) is not None:
+        told.append(f"turned at most {math.floor(math.degrees(most[0]) * 10 + 1e-6) / 10:.1f}° ({most[1]})")
+    named = {r[1] for r in (*one, most) if r}
+    return "; ".join(
+        [*told, *(words for what, words in _past(c, weld, show, tolerance).items() if what in named)]
     )
 
 
-def _down(length_m: float) -> float:
-    """A tolerance, never rounded up: whole millimetres."""
-    return float(int(max(length_m, 0.0) * 1e3 + 1e-6)) / 1e3
+def close_words(order: Order, weld: Weld, c: Candidate | None, show: Show) -> str:
+    """A caution for page 1 where opening or beam stand less than the order's head may be off; else empty.
+
+    What a head that is off brings in dose is checked before each exposure, by a line of its own.
+    """
+    if c is None:
+        return ""
+    towards, away, turn = _rooms(order, weld, c, None)
+    kit, told = order.kit, []
+    for rooms, where in ((towards, "towards the weld"), (away, "away from the weld")):
+        if (least := _least(rooms)) is not None and least[0] < kit.head_shift_m - 1e-9:
+            told.append(f"{_length(least, show)} {where}" if towards != away else _length(least, show))
+    if (least := _least(turn)) is not None and least[0] < kit.head_turn_rad - 1e-9:
+        told.append(f"{math.floor(math.degrees(least[0]) * 10 + 1e-6) / 10:.1f}° ({least[1]})")
+    if not told:
+        return ""
+    return f"Set the head to {' and '.join(dict.fromkeys(told))} or better: marking plan, head's place."
+
+
+Rooms = list[tuple[float, str]]  # [m] or [rad], and what it is the room of
+OPENING, BEAM, DOSE = "opening", "beam", "dose"
+
+
+def _rooms(order: Order, weld: Weld, c: Candidate, tolerance: Tolerance | None) -> tuple[Rooms, Rooms, Rooms]:
+    """What bounds the head's place towards the weld and away from it [m], and its angle [rad]."""
+    towards: Rooms = []
+    away: Rooms = []
+    turn: Rooms = []
+    play = play_m(c, outer_m=weld.pipe.od, cap_m=weld.cap.width_m)
+    if play is not None:
+        towards, away = [(play[0], OPENING)], [(play[1], OPENING)]
+    beam = beam_room(order, weld, c)
+    if beam is not None:
+        towards.append((beam.towards_m, BEAM))
+        away.append((beam.away_m, BEAM))
+        turn.append((beam.turn_rad, BEAM))
+    if tolerance is not None:
+        if isinstance(shift := tolerance.shift.value, float):
+            towards.append((shift, DOSE))
+            away.append((shift, DOSE))
+        if isinstance(angle := tolerance.turn.value, float):
+            turn.append((angle, DOSE))
+    return towards, away, turn
+
+
+def _least(rooms: Rooms) -> tuple[float, str] | None:
+    return min(rooms, default=None)
+
+
+def _length(room: tuple[float, str] | None, show: Show) -> str:
+    return NOT_COMPUTED if room is None else f"{show.drawn(_down(room[0], show))} ({room[1]})"
+
+
+def _past(c: Candidate, weld: Weld, show: Show, tolerance: Tolerance | None) -> dict[str, str]:
+    """What is past each end, in words; for the dose also that it is not known."""
+    if c.geometry.opening_m is not None:
+        opening = (
+            f"opening: {show.drawn(LEAST_OPENING_M)} or {show.drawn(LARGEST_OPENING_M)} between the inner edges (our "
+            "own window, as on sheet 2; the code asks the images apart)"
+        )
+    else:
+        opening = (
+            f"opening: the two images {show.drawn(PARTED_SHARE * weld.cap.width_m)} apart, a quarter of the cap (our "
+            "choice)"
+        )
+    return {
+        OPENING: opening,
+        BEAM: "beam: past it the beam's edge, from the source's middle, leaves what is judged",
+        DOSE: "dose: no more is known to hold, “Lost shielding” of the order",
+    }
+
+
+def _down(length_m: float, show: Show) -> float:
+    """A tolerance, never rounded up: whole millimetres, hundredths of an inch."""
+    unit = 0.000254 if show.system == "imperial" else 0.001
+    return math.floor(max(length_m, 0.0) / unit + 1e-6) * unit
 
 
 def _films(order: Order, c: Candidate, exposure: Exposure | None) -> list[Film]:

@@ -334,7 +334,15 @@ def back_page(
         "until": [],
         "log": log_data(order, w),
         "kit": kit_of_weld.words(plan, order, w, show),
-        "marking": marking_data(order, weld, c, w.exposure, show, reading=ready),
+        "marking": marking_data(
+            order,
+            weld,
+            c,
+            w.exposure,
+            show,
+            reading=ready,
+            tolerance=w.safety.lost.tolerance if w.safety and w.safety.lost else None,
+        ),
         "first": first_words(plan, order, w, show) if ready else None,
     }
     unrolled_weld = w.exposure.coverage if w.exposure else None

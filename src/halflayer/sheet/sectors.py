@@ -5,15 +5,18 @@ from __future__ import annotations
 import math
 
 from halflayer.exposure.judged import (
+    DENSITY,
+    GROWTH,
+    LAP,
     TURN,
     Sector,
+    clock_room_rad,
     end_markers,
-    growth_room_rad,
     least_lap_rad,
     least_reserve_rad,
     sectors,
 )
-from halflayer.exposure.result import Exposure, ShotTime
+from halflayer.exposure.result import Coverage, Exposure, ShotTime
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
@@ -28,6 +31,14 @@ from halflayer.technique.rules import Answer
 TINY_RAD = 1e-5  # a lap that much below nothing is none, and no gap
 SEEN_RAD = math.radians(0.05)  # a reserve that is printed as more than nothing
 COMMON = "common practice, no source"
+PAST = {
+    LAP: ": then neighbours part",
+    GROWTH: ": past it a marker leaves the usable arc",
+    DENSITY: ": past it a film is too light or too dark at a marker",
+    "film": ": past it the sheet ends before a marker",
+    "beam": ": past it the beam ends before a marker",
+    "not looked at farther": ": farther was not looked at",
+}
 
 
 def sector_rows(
@@ -167,12 +178,9 @@ def _overlap(
     if least is None:
         return NOT_COMPUTED
     tolerance = show.degrees(order.clock_tolerance_rad)
-    room = growth_room_rad(c)
-    most = max(least, 0.0) / 2 if room is None else min(max(least, 0.0) / 2, room)
+    most, end = clock_room_rad(c, exposure.coverage if exposure else None) or (max(least, 0.0) / 2, LAP)
     short = ", NOT kept" if most < order.clock_tolerance_rad - 1e-9 else ""
-    off = f"a clock may be {_floor_degrees(most)}° off ({tolerance} reckoned with{short})"
-    if room is not None and room <= max(least, 0.0) / 2:
-        off += ": past it a marker leaves the usable arc"
+    off = f"a clock may be {_floor_degrees(most)}° off ({tolerance} reckoned with{short}){PAST.get(end, f': {end}')}"
     laps = (
         f"judged sectors lap by {_arc(max(least, 0.0), weld, show)} or more"
         if least > -TINY_RAD
@@ -180,8 +188,8 @@ def _overlap(
     )
     if c.technique.startswith("DWDI"):
         return (
-            f"{laps}, both walls together; asked {_arc(c.lap_rad, weld, show)} ({_double_basis(order, show)}); {off} "
-            "before neighbours part; number and arrow tell films apart"
+            f"{laps}, both walls together; asked {_arc(c.lap_rad, weld, show)} ({_double_basis(order, show)}); {off}; "
+            "number and arrow tell films apart"
         )
     return (
         f"{laps}, {show.drawn(asked.value)} asked ({by}): {off}; markers and lap stay; films lap as "
@@ -189,12 +197,12 @@ def _overlap(
     )
 
 
-def fine_clock(order: Order, c: Candidate | None) -> str:
-    """A caution for page 1 where markers stand a smaller error of the clock than the order reckons with; else empty."""
-    room = growth_room_rad(c) if c is not None else None
-    if room is None or room >= order.clock_tolerance_rad - 1e-9:
+def fine_clock(order: Order, c: Candidate | None, coverage: Coverage | None = None) -> str:
+    """A caution for page 1 where marker, lap or density stand less than the order's error of a clock; else empty."""
+    room = clock_room_rad(c, coverage) if c is not None else None
+    if room is None or room[0] >= order.clock_tolerance_rad - 1e-9:
         return ""
-    return f"Set the clock of the head to {_floor_degrees(room)}° or better: marking plan, overlap."
+    return f"Set the clock of the head to {_floor_degrees(room[0])}° or better: marking plan, overlap."
 
 
 def _floor_degrees(angle_rad: float) -> str:

@@ -27,6 +27,7 @@ from halflayer.sheet.first_film import first_row
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.qr import record_qr
+from halflayer.sheet.reading import close_words
 from halflayer.sheet.second_page import back_page
 from halflayer.sheet.sectors import fine_clock
 from halflayer.sheet.settings import by_id, numbered, settings
@@ -118,7 +119,12 @@ def _cautions(
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
     texts[1:1] = [
-        *([fine] if (fine := fine_clock(order, w.chosen)) else []),
+        *([close] if (close := close_words(order, weld, w.chosen, show)) else []),
+        *(
+            [fine]
+            if (fine := fine_clock(order, w.chosen, w.exposure.coverage if w.exposure else None))
+            else []
+        ),
         *([far] if (far := near_turn_back.words(order, w, show)) else []),
         *([own] if (own := crew_reading.words(order, w, show)) else []),
         *(f"LIMIT BREAKS, {text}." for _, text in still_out_rows.warnings(plan, show, weld.id)),
