@@ -251,7 +251,7 @@ class TestOrders:
         chosen = choose_technique(made, made.welds[0]).admissible[0]
         assert chosen.iqi is not None
         # 5.54 + 2 mm cap = 7.54 mm: above 6.4 up to 9.5, source side wire 6 (0.25 mm), in sets A and B
-        assert chosen.iqi.designation == "wire 6 (set B, steel)"
+        assert chosen.iqi.designation == "wire 6 (set A, steel)"
         assert chosen.iqi.diameter_m == pytest.approx(0.25 * MM)
         assert chosen.iqi.position == "source side"
         assert any(e.startswith("hole 15-2T") for e in chosen.iqi.equivalents)

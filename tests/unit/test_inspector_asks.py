@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -11,16 +12,20 @@ from exposure_cases import MOMENT, built, candidate, order, without_monte_carlo
 from halflayer.exposure.judged import Sector, end_markers
 from halflayer.exposure.time import expose
 from halflayer.order.models import Order
+from halflayer.order.read import read_order
 from halflayer.radiograph.result import Quick, Verdict
 from halflayer.radiograph.visible import Seen
 from halflayer.scene.build import build_scene
 from halflayer.sheet.figures import Show
 from halflayer.sheet.film_picture import film_words, relief_words
 from halflayer.sheet.kit_gear import gear_loads, needs
-from halflayer.sheet.marking import compared
+from halflayer.sheet.marking import compared, marking_plan
+from halflayer.sheet.settings import _iqi
 from halflayer.sheet.trail import GAMMA, entry
+from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Iqi
 
+EXAMPLE = Path("examples/tarn-mill.yaml")
 WIRE = Iqi("wire", "W13 (10 FE EN)", "W13", 2e-4, "source side", "table", 1)
 
 
@@ -69,11 +74,20 @@ def test_relief_is_told_as_margin_only_where_the_finer_wire_is_predicted() -> No
         assert relief_words(one, WIRE) == ""
 
 
-def test_a_film_side_indicator_has_its_condition() -> None:
-    """ISO 17636-1 6.7 (from memory, unverified): a comparison exposure once."""
-    assert (
-        "condition: one exposure" in compared("ISO 17636-1:2013") and compared("ASME V Article 2:2007") == ""
-    )
+def test_only_single_wall_compares_its_film_side_indicator() -> None:
+    """ISO 17636-1 6.7 (from memory, unverified): a comparison exposure once; not for double-wall exposures, for which
+    Annex B has tables of the film side. What is asked outside all figures is said to be so."""
+    assert "in no figure of this plan" in compared("SWSI panoramic", "ISO 17636-1:2013")
+    assert compared("DWSI contact", "ISO 17636-1:2013") == compared("SWSI outside", "ASME V Article 2:2007") == ""
+    made = read_order(EXAMPLE)
+    for weld, clause in (("W6", "6.7"), ("W9", "T-277.1(b)")):
+        way = choose_technique(made, made.weld(weld)).admissible[0]
+        assert way.iqi is not None and way.iqi.position == "film side"
+        rows = {r["subject"]: r["what"] for r in marking_plan(made, made.weld(weld), way, None, Show())}
+        assert f"lead F beside it ({clause}; m), at the clock" in rows["IQI"]
+        assert ("T-275; m" in rows["exposures"]) is (weld == "W9")
+        row = _iqi(made, way)
+        assert "lead F beside it" in row["note"] and "compared" not in row["note"]
 
 
 def test_a_tent_takes_the_pieces_that_its_lay_has() -> None:
@@ -95,10 +109,6 @@ def test_a_tent_takes_the_pieces_that_its_lay_has() -> None:
 
 
 def test_a_shrouds_strap_stands_in_kit_and_load_plan() -> None:
-    from pathlib import Path
-
-    from halflayer.order.read import read_order
-
     made = read_order(Path("examples/tarn-mill.yaml"))
     plan = plan_factory.plan()
     base = next(w for w in plan.welds if w.status == "ready" and w.chosen)

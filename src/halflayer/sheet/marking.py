@@ -133,7 +133,9 @@ def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show, code: 
     if weld.insulation_at_weld is not None:
         where += ", on the pipe UNDER the insulation: a strip of it is opened and closed again"
     if inside:
-        where += "; a place out of reach: film side with lead F (m), told in the report" + compared(code)
+        where += "; a place out of reach: film side with lead F (6.7; m), told in the report" + compared(
+            c.technique, code
+        )
     seen = c.iqi.required
     if own := indicators_words(c, exposure, show):
         return (
@@ -149,20 +151,27 @@ def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show, code: 
         each += f", spread evenly round the weld (clock {listed(clocks)})"
     total = f", {c.iqi.pieces * n} in all" if n > 1 else ""
     place = "" if first > 1 else f", {middle}"
-    letter = f", lead F beside it{compared(code)}" if "film side" in c.iqi.position else ""
+    letter = ""
+    if "film side" in c.iqi.position:
+        clause_of_f = "T-277.1(b)" if code.startswith("ASME") else "6.7"
+        letter = f", lead F beside it ({clause_of_f}; m){compared(c.technique, code)}"
     return (
         f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}{letter}{place}, {where}; "
         f"{seen} must show{_at_clocks(c, weld, exposure, show) or further_words(c.iqi)}"
     )
 
 
-def compared(code: str) -> str:
-    """What the code asks once before an indicator on the film's side counts; empty where none of its clauses does."""
-    if code.startswith("ASME"):
+def compared(technique: str, code: str) -> str:
+    """What the code asks once before an indicator on the film's side counts; empty where none of its clauses does.
+
+    ISO 17636-1 6.7 takes double-wall exposures out: Annex B has tables of their own for the film side (from memory,
+    unverified). ASME V has a column for the film side in T-276.
+    """
+    if code.startswith("ASME") or technique.startswith("DW"):
         return ""
     return (
-        " (condition: one exposure with one on the source side beside it, on a piece alike, shows which wire stands "
-        "for it; 6.7, ISO 19232-4; m)"
+        " (then first one exposure with one on the source side beside it, on a piece alike, shows which wire stands for "
+        "it; 6.7, ISO 19232-4; m; its time, film and piece are in no figure of this plan)"
     )
 
 

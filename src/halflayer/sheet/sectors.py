@@ -127,7 +127,8 @@ def _between(c: Candidate, found: tuple[Sector, ...], clause: str) -> str:
         c.arrangement != "bore" and not c.technique.startswith("DWDI") and any(not s.whole for s in found)
     )
     side = "source side, outside" if c.arrangement == "outside" else "film side, outside on the pipe"
-    return f"judged between the markers, which lie on the {side} (our choice); " if marked else ""
+    by = f"{clause}, this side our choice" if clause.startswith("T-275") else "our choice"
+    return f"judged between the markers, which lie on the {side} ({by}); " if marked else ""
 
 
 def _judged_on(own: list[Sector], show: Show) -> str:

@@ -209,8 +209,7 @@ def _iqi(order: Order, c: Candidate, exposure: Exposure | None = None) -> Row:
         own = "one for each film" if c.density_variation is None else f"{len(c.iqi.further)} of them further"
         piece += f" for each exposure, {own}: see the marking plan"
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
-    # 6.7 of ISO 17636-1, from memory
-    letter = "; lead F beside it, compared once with the source side" if "film side" in c.iqi.position else ""
+    letter = "; lead F beside it" if "film side" in c.iqi.position else ""
     note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required}{relieved(order, c.iqi)} must show{also}; {markers}"
     return _row("IQI", c.iqi.designation, note)
 

@@ -102,14 +102,14 @@ def equivalents(designation: int) -> tuple[tuple[str, ...], str]:
 
 
 def set_to_lay(wire: int) -> str:
-    """Letter of the set to lay: of two that hold the wire, the one in which it is not the thickest.
+    """Letter of the set to lay: of two that hold the wire (Table T-233.2), the one whose wires go finer.
 
-    So that a thicker wire is seen as well (our choice).
+    So that a finer wire shows what is in hand (our choice; T-276 names the wire and no set).
 
     >>> set_to_lay(5), set_to_lay(6), set_to_lay(11)
-    ('A', 'B', 'C')
+    ('A', 'A', 'B')
     """
-    return wires()[wire][1][-1]
+    return wires()[wire][1][0]
 
 
 class AsmeVArticle2(ForFilm):
