@@ -173,7 +173,7 @@ def test_the_source_size_is_no_agreement_and_a_missing_grade_is_said_where_a_rea
     that are compared with the code, and no list of agreements does, so that both lists of them are the same.
     W1 is plain steel, W11 stainless steel 316: only the first leaves its grade open."""
     said = block(example, "W1", first_way(example, "W1"))
-    assert "diagonal" not in said["agreements"] and said["agreements"].count("signed)") == 2
+    assert "diagonal" not in said["agreements"] and said["agreements"].count("signed") == 2
     assert "grade of the steel" in said["not stated"]
     fine = block(example, "W11", first_way(example, "W11"))
     assert fine["agreements"] == "none used" and "grade" not in fine["not stated"]

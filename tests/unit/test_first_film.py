@@ -115,7 +115,6 @@ def test_the_sheet_has_window_rule_and_curve(plan: Plan) -> None:
     for part in (
         "First film",
         "goes on, the darkest then reads 4 or less",
-        "− read) / G), G ",
         f"speed {1 / used.dose_for_density_2_Gy:.3g} per Gy",
         "base and fog 0.25",
         "gradient 4.1 at net 2, 6.8 at net 4",  # C4, E1815 Table 1, row I

@@ -64,7 +64,7 @@ def seen(name: str, size_m: float, visible: bool) -> Seen:
 
 def test_relief_is_told_as_margin_only_where_the_finer_wire_is_predicted() -> None:
     iqi = replace(WIRE, relief="W14 without relief, 1 less with Se-75 agreed (6.8)")
-    for shown, words in ((True, "relief kept as margin"), (False, "stands on the relief")):
+    for shown, words in ((True, "margin, W13 alone is asked"), (False, "stands on the relief")):
         wires = (seen("W13", 2e-4, True), seen("W14", 1.6e-4, shown))
         best = "W14" if shown else "W13"
         v = Verdict(None, False, wires, (), "W13", best, True, None, None, None, 1e-4, 1e-4, ())
@@ -78,7 +78,11 @@ def test_only_single_wall_compares_its_film_side_indicator() -> None:
     """ISO 17636-1 6.7 (from memory, unverified): a comparison exposure once; not for double-wall exposures, for which
     Annex B has tables of the film side. What is asked outside all figures is said to be so."""
     assert "in no figure of this plan" in compared("SWSI panoramic", "ISO 17636-1:2013")
-    assert compared("DWSI contact", "ISO 17636-1:2013") == compared("SWSI outside", "ASME V Article 2:2007") == ""
+    assert (
+        compared("DWSI contact", "ISO 17636-1:2013")
+        == compared("SWSI outside", "ASME V Article 2:2007")
+        == ""
+    )
     made = read_order(EXAMPLE)
     for weld, clause in (("W6", "6.7"), ("W9", "T-277.1(b)")):
         way = choose_technique(made, made.weld(weld)).admissible[0]

@@ -36,8 +36,7 @@ def beam_room(order: Order, weld: Weld, c: Candidate) -> BeamRoom | None:
     The opening is a convex cone, so a shift or turn that keeps the ends of a way lit keeps all between them. By the
     geometry alone, without the margin that the choice of the opening keeps. Source: exact geometry.
     """
-    head = next((h for h in order.heads if h.id == c.head), None)
-    aperture = next((a for a in head.apertures if a.id == c.aperture), None) if head else None
+    aperture = _aperture(order, c)
     if aperture is None or not c.shots:
         return None
     points = tuple(judged_points(order, weld, c))
@@ -63,6 +62,22 @@ def beam_room(order: Order, weld: Weld, c: Candidate) -> BeamRoom | None:
     return BeamRoom(
         _most(lambda d: shifted(-side * d), MOST_M), _most(lambda d: shifted(side * d), MOST_M), min(turns)
     )
+
+
+def lit_at(order: Order, weld: Weld, c: Candidate, *, x_m: float, from_source_rad: float) -> bool | None:
+    """Whether a place on the pipe's outside, its clock from the source's, lies in the beam; None without an opening."""
+    aperture = _aperture(order, c)
+    if aperture is None:
+        return None
+    g, radius = c.geometry, weld.pipe.od / 2
+    at = (x_m, -radius * math.sin(from_source_rad), radius * math.cos(from_source_rad))
+    source = (g.axial_offset_m, 0.0, radius + g.standoff_m)
+    return _lit(aperture, (at,), source=source, lean_rad=g.tilt_rad)
+
+
+def _aperture(order: Order, c: Candidate) -> Aperture | None:
+    head = next((h for h in order.heads if h.id == c.head), None)
+    return next((a for a in head.apertures if a.id == c.aperture), None) if head else None
 
 
 def judged_points(order: Order, weld: Weld, c: Candidate) -> Iterator[Vec3]:

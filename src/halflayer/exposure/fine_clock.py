@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from halflayer.base.result import Finding
-from halflayer.base.units import show
+from halflayer.base.units import parse, show
 from halflayer.exposure.judged import TURN, growth_room_rad
 from halflayer.exposure.result import Coverage, Exposure
 from halflayer.order.models import Order
@@ -64,7 +64,11 @@ def eased(exposure: Exposure) -> Exposure | None:
 
 def cost(order: Order, candidate: Candidate, before: Exposure, after: Exposure) -> Finding:
     """What the further exposures cost: source out, and all together with a round of walks, survey, film and reset."""
-    out = [math.fsum(float(s.seconds.value or 0.0) for s in e.shots) for e in (before, after)]
+    # times as they are printed, so that whoever adds them finds the sum
+    out = [
+        math.fsum(parse(show(float(s.seconds.value or 0.0), "time"), "time") for s in e.shots)
+        for e in (before, after)
+    ]
     whole = [t + len(e.shots) * _round_s(order, candidate) for t, e in zip(out, (before, after), strict=True)]
     n, m = len(before.shots), len(after.shots)
     more = whole[1] - whole[0]

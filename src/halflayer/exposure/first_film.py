@@ -20,6 +20,7 @@ from halflayer.technique.result import Candidate
 # Our choice: readings for which the factor is given, and the factor beyond which the film is not what is wrong.
 READINGS = (1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 3.0, 3.5, 4.0)
 MOST_FACTOR = 2.0
+COVERAGE = 1.645  # of the allowances of film and certificate: 9 of 10
 SAME_AIM = (
     0.1  # our choice, what a densitometer tells apart: the aim is then the planned density itself, one figure
 )
@@ -65,6 +66,21 @@ class FirstFilm:
         kerma = self.curve.kerma_Gy(self.planned)
         low, high = (float(self.curve.density(kerma * f)) for f in (1.0 - u, 1.0 + u))
         return low, high
+
+    def chance_outside(self, *uncertainties: float) -> float:
+        """Share of first films whose lightest place reads outside the window, for uncertainties as of `expected`.
+
+        Formula: the kerma's effect is normal about the planned one, sigma = u / 1.645. 1 where there is no window.
+        """
+        if self.most is None:
+            return 1.0
+        sigma = max(math.hypot(*uncertainties) / COVERAGE, 1e-9)
+        kerma = self.curve.kerma_Gy(self.planned)
+        low, high = (
+            0.5 * (1.0 + math.erf((self.curve.kerma_Gy(d) / kerma - 1.0) / sigma / math.sqrt(2.0)))
+            for d in (self.least, self.most)
+        )
+        return 1.0 - max(high - low, 0.0)
 
     @property
     def gradient(self) -> float:

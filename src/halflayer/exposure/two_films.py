@@ -175,7 +175,7 @@ def verdict(loading: Loading | None, candidate: Candidate, shots: Sequence[ShotT
         told.append(f"{film} {low:.2f} to {high:.2f}")
     handed = next((s.pair for s in shots if s.pair), None)
     over = (
-        f"; handed over where {loading.named[0]} reads {handed.fast_at:.2f} and {loading.named[1]} "
+        f"; change film where {loading.named[0]} reads {handed.fast_at:.2f} and {loading.named[1]} "
         f"{handed.slow_at:.2f}"
         if handed and len(told) > 1
         else ""

@@ -14,7 +14,7 @@ from halflayer.shielding.travelling import on_the_way, travel_of
 def of_meters(plan: Plan, order: Order, show: Show) -> str:
     """Calibration of the meters, where a bare source overloads them, and their tolerance."""
     held = alarm_posts.meters(order, plan, show)
-    return _meters(order) + held + _overloads(order, plan, show) + _tolerance(order)
+    return _meters(order) + held + _overloads(order, plan, show) + _tolerance(order) + _densitometer(order)
 
 
 def of_alarms(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> str:
@@ -58,6 +58,17 @@ def _meters(order: Order) -> str:
     late = [i.id for i in meters if i.calibrated_until < order.shift.ends]
     text = f"Calibration of all {len(meters)} in date (table Instruments)."
     return text + (f" NOT in date: {', '.join(late)}; leave them out of use." if late else "")
+
+
+def _densitometer(order: Order) -> str:
+    """That the densitometer is checked on a step tablet, and a blank for when; empty without a film."""
+    if not order.detectors:
+        return ""
+    mine = [i for i in order.instruments if i.kind == "densitometer"]
+    late = [i.id for i in mine if i.calibrated_until < order.shift.ends]
+    words = ", ".join(f"{i.id}, calibrated to {moment(i.calibrated_until)[:10]}" for i in mine)
+    told = f" (NOT in date: {', '.join(late)})" if late else ""
+    return f" Densitometer {words or 'not in the order'}{told}: checked on a density step tablet on ____________."
 
 
 def _overloads(order: Order, plan: Plan, show: Show) -> str:

@@ -55,6 +55,12 @@ def agreement(name: str, iqi: Iqi | None = None) -> str:
     return IN_WORDS.get(name, name)
 
 
+def relief_scope(iqi: Iqi | None) -> str:
+    """For which images, class and thickness the code grants the relief that a weld takes; empty without one."""
+    found = re.search(r"; ([^;]* images?, class [^;)]*)\)", iqi.relief) if iqi else None
+    return found[1] if found else ""
+
+
 def agreements_in_words(caution: str, iqi: Iqi | None = None) -> str:
     """A caution with its agreements in words in place of their names in the order."""
     head = "By agreement only: "

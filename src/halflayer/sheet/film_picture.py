@@ -52,7 +52,7 @@ def relief_words(quick: Quick, iqi: Iqi | None) -> str:
     if own is None:
         return f"{found[1]} asked without relief is not in the set laid"
     if own.visible:
-        return f"{found[1]} without relief predicted to hold: relief kept as margin"
+        return f"{found[1]} without relief predicted to hold: margin, {v.required or v.required_hole} alone is asked"
     return f"{found[1]} without relief NOT predicted: stands on the relief"
 
 
@@ -110,6 +110,20 @@ def lighter_than_asked(quick: Quick, c: Candidate | None) -> str:
         f"; {r.least:.2f} lies below the {c.density_min:g} asked (over the whole focal spot; the plan looks along "
         "single rays): read that place first"
     )
+
+
+def no_margin(quick: Quick | None) -> str:
+    """A caution for page 1 where the wire or hole asked is the finest predicted of finer ones laid; else empty."""
+    if quick is None:
+        return ""
+    v = quick.verdict
+    for name, best, found in (
+        (v.required, v.smallest_visible, v.wires),
+        (v.required_hole, v.smallest_hole, v.holes),
+    ):
+        if name is not None and best == name and found and min(found, key=lambda d: d.size_m).name != name:
+            return f"{name[:1].upper()}{name[1:]} asked is the finest predicted, no margin: head, film and IQI as told."
+    return ""
 
 
 def _detail(kind: str, required: str | None, smallest: str | None, found: tuple[Seen, ...]) -> str:

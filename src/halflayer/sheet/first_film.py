@@ -18,6 +18,8 @@ from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.settings import by_id
 from halflayer.technique.result import Candidate
 
+NEAR = 0.2  # in density: so near to the aim the rule of the gradient is as good as the curve
+OFTEN = 2  # of ten first films outside the window: page 1 says so from there on, our choice
 SNR_READINGS = (
     0.5,
     0.6,
@@ -45,9 +47,11 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
         note = f"no time keeps all that is judged in the range; {else_words}"
         return [_row(label, f"{first.least:.2f} or more", note)]
     low, high = _expected(order, c, first)
+    out = _outside(order, c, first)
+    narrow = f"; about {out} of 10 first films fall outside" if out >= OFTEN else ""
     note = (
         f"at the lightest place{on}: go on (by the code); {first.planned:.2f} planned, {low} to {high} "
-        f"expected; {else_words}"
+        f"expected{narrow}; {else_words}"
     )
     return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]
 
@@ -93,6 +97,12 @@ def _expected(order: Order, c: Candidate, first: FirstFilm) -> tuple[str, str]:
     film, source = by_id(order.all_detectors, first.detector), by_id(order.sources, c.source)
     low, high = first.expected(film.dose_uncertainty, source.activity_uncertainty)
     return f"{math.floor(low * 10.0) / 10.0:.1f}", f"{math.ceil(high * 10.0) / 10.0:.1f}"
+
+
+def _outside(order: Order, c: Candidate, first: FirstFilm) -> int:
+    """How many of ten first films fall outside the window by the allowances of film and certificate."""
+    film, source = by_id(order.all_detectors, first.detector), by_id(order.sources, c.source)
+    return round(10 * first.chance_outside(film.dose_uncertainty, source.activity_uncertainty))
 
 
 def _down(density: float) -> str:
@@ -172,9 +182,11 @@ def _covers(order: Order, c: Candidate, first: FirstFilm) -> str:
     """Which range stands for what: the code's window, what a first film may read, what differs from place to place."""
     film, source = by_id(order.all_detectors, first.detector), by_id(order.sources, c.source)
     low, high = _expected(order, c, first)
+    outside = "" if first.most is None else f", about {_outside(order, c, first)} of 10 outside the window"
     return (
         f"Ranges: the window is the code's; {low} to {high} what it may read by film (± "
-        f"{percent_up(film.dose_uncertainty)}) and certificate (± {percent_up(source.activity_uncertainty)}), 9 of 10; "
+        f"{percent_up(film.dose_uncertainty)}) and certificate (± {percent_up(source.activity_uncertainty)}), 9 of "
+        f"10{outside}; "
         "least and most are places of one film, along rays from the source's middle, its size left out"
     )
 
@@ -188,12 +200,22 @@ def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:
         first_s = seconds[0]
         time = show.value(float(first_s) * factor, "time") if isinstance(first_s, int | float) else ""
         each.append(f"{read:.1f}: {time}" if same and time else f"{read:.1f}: × {factor:.2f}")
-    what = "each exposure not yet shot" if same else "each time not yet used"
+    by = "this time" if same else "this factor on its own time"
+    rest = f", it and each exposure not yet shot by {by}" if len(shots) > 1 else ""
     return (
-        f"Else by the film's curve, time × dose for {first.aim:.2f} / dose for what was read, {what}: "
-        f"{' · '.join(each)} (within 0.2 of "
-        f"{first.aim:.2f} also × 10^(({first.aim:.2f} − read) / G), G {first.gradient:.1f}); a factor above "
+        f"Outside the window exposure 1 is rejected: shoot it again{rest}, by the film's curve, time × dose for "
+        f"{first.aim:.2f} / dose for what was read: {' · '.join(each)}{_by_gradient(first)}; a factor above "
         f"{MOST_FACTOR:g} or below {1 / MOST_FACTOR:g} (our choice): find out why first. Doses grow with it"
+    )
+
+
+def _by_gradient(first: FirstFilm) -> str:
+    """The rule of the gradient, where readings so near to the aim lie outside the window at all."""
+    if first.goes_on(first.aim - NEAR) and first.goes_on(first.aim + NEAR):
+        return ""
+    return (
+        f" (outside the window and within {NEAR:g} of {first.aim:.2f} also × 10^(({first.aim:.2f} − read) / G), G "
+        f"{first.gradient:.1f})"
     )
 
 

@@ -11,7 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.clause import clause, within
-from halflayer.sheet.content import agreement
+from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.film_picture import relief_words
 from halflayer.sheet.naming import count, way
@@ -31,7 +31,10 @@ FILM_RULES = ("film system class", "screens")
 # What a report names and an order of this form has no field for.
 # Agreements on the range of the penetrated thickness, of which a sheet prints the weld's own.
 OF_THICKNESS = ("se75-from-5mm", "ir192-from-10mm", "class-b-with-class-a-source-range")
-UNSTATED = "in the order: joint preparation, welding process, drawing, extent, stage"
+UNSTATED = (
+    "in the order, settle before: joint preparation, welding process, drawing, extent, stage, waiting time after "
+    "welding, surface condition"
+)
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
 
@@ -232,7 +235,7 @@ def _iqi(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Show) -> 
     size = show.code_length(i.diameter_m, code)
     also = f"; or {', '.join(e.split(' (')[0] for e in i.equivalents)}" if i.equivalents else ""
     each = " for each exposure" if len(c.shots) > 1 else ""
-    relief = f"; {i.relief.split(' (')[0]}" if i.relief else ""
+    relief = f"; {i.relief.split(' (')[0]}: {i.required} missing rejects a film" if i.relief else ""
     rule = rules.get("image quality indicator")
     source = f" ({show.converted(clause(rule.source, code).split(' (')[0])})" if rule else ""
     return f"{i.designation}, {i.pieces}{each}, {i.position}; {i.required} ({size}) must show{also}{relief}{source}"
@@ -301,6 +304,8 @@ def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> st
     if "iqi-relief-gamma" in state and planned.radiographs:
         told = relief_words(planned.radiographs[0], c.iqi)
         state["iqi-relief-gamma"] += f"; {told}" if told else ""
+    if "iqi-relief-gamma" in state and (scope := relief_scope(c.iqi)):
+        state["iqi-relief-gamma"] += f"; granted for {scope} (m)"
     w = f", here w {show.drawn(c.geometry.nominal_m, exact=True)}"
     return "; ".join(
         f"{show.converted(agreement(a, c.iqi))}{w if a in OF_THICKNESS else ''} ({state[a]})"

@@ -160,6 +160,15 @@ def _reading(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     rows = [
         other("–", "dark room, processor, viewer", ways, 1, "each film"),
     ]
+    rows.append(
+        other(
+            "–",
+            "density step tablet",
+            "certified, for the densitometer; not in the order: bring",
+            1,
+            "each film",
+        )
+    )
     if not any(i.kind == "densitometer" for i in order.instruments):
         rows.append(other("–", "densitometer", "not in the order: bring", 1, "each film"))
     return rows

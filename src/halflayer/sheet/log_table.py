@@ -14,9 +14,9 @@ from halflayer.sheet.two_films_words import pair_of
 
 JUDGED = (
     "date of exposure",
-    "films read by, level",
+    "films read by, level, certificate until",
     "read on, date",
-    "viewer, densitometer no.",
+    "viewer, densitometer no., checked on tablet",
     "indications; accepted or not",
     "signature",
 )
@@ -36,7 +36,13 @@ APPROVED = (
     "film batch no.",
     "surface, visual test done",
 )
-JUDGED_DIGITAL = (JUDGED[0], "images read by, level", JUDGED[2], "monitor no.", *JUDGED[4:])
+JUDGED_DIGITAL = (
+    JUDGED[0],
+    "images read by, level, certificate until",
+    JUDGED[2],
+    "monitor no.",
+    *JUDGED[4:],
+)
 SPARE = 2  # rows for exposures made again, our choice
 
 

@@ -55,7 +55,7 @@ def marking_plan(
             "radiation came from behind: shoot again with more lead behind",
         ),
         *_films(c, exposure, order, show),
-        ("IQI", _iqi(c, weld, exposure, show, order.code_of(weld))),
+        ("IQI", _iqi(order, c, weld, exposure, show)),
         (
             "judged",
             f"{show.drawn(2 * zone.value)} wide: cap {show.drawn(weld.cap.width_m, exact=True)} and "
@@ -82,7 +82,7 @@ def _letters(order: Order, weld: Weld) -> str:
     mark = (
         f"repair mark {weld.repair}"
         if weld.repair
-        else "repair mark where it is one (not stated in the order)"
+        else "no repair stated in the order (one: R1, R2 …, every exposure that judges the place again)"
     )
     firm = (
         f"contractor {order.contractor}"
@@ -119,10 +119,10 @@ def _from(answer: Answer[float], code: str) -> str:
     return clause(answer.source if answer.mark else answer.clause, code)
 
 
-def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show, code: str = "") -> str:
+def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show: Show) -> str:
     if c.iqi is None:
         return NOT_COMPUTED
-    n = len(c.shots)
+    n, code = len(c.shots), order.code_of(weld)
     inside = c.arrangement == "bore" and "source side" in c.iqi.position
     over = "in the bore, taped on from an open end, over the root" if inside else "over the cap"
     where = (
@@ -137,11 +137,11 @@ def _iqi(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show, code: 
             c.technique, code
         )
     seen = c.iqi.required
-    if own := indicators_words(c, exposure, show):
+    if own := indicators_words(order, weld, c, exposure, show):
         return (
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
-            f"for each film, one left and one right of the weld so that both find room: wires across the weld, "
-            f"{show.drawn(WIRE_BESIDE_M)} or more of metal beside it (m); {seen} lies {own} and must show on its film"
+            f"for each film, beside the weld, out of its images: wires across the pipe's axis (6.7, double images; m), "
+            f"{seen} {own}; it must show on its film"
         )
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)
@@ -170,8 +170,8 @@ def compared(technique: str, code: str) -> str:
     if code.startswith("ASME") or technique.startswith("DW"):
         return ""
     return (
-        " (then first one exposure with one on the source side beside it, on a piece alike, shows which wire stands for "
-        "it; 6.7, ISO 19232-4; m; its time, film and piece are in no figure of this plan)"
+        " (then first one exposure with one on the source side beside it, on a piece alike, shows which wire stands "
+        "for it; 6.7, ISO 19232-4; m; its time, film and piece are in no figure of this plan)"
     )
 
 

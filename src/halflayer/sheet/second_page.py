@@ -31,6 +31,7 @@ from halflayer.sheet.naming import count, way
 from halflayer.sheet.sectors import lap_words
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
+from halflayer.sheet.two_films_words import laid_clocks
 from halflayer.sheet.unrolled import unrolled
 from halflayer.shielding import wrapped_room
 from halflayer.shielding.budget import GAPS
@@ -348,8 +349,15 @@ def back_page(
     unrolled_weld = w.exposure.coverage if w.exposure else None
     if c is not None and c.shots and (c.usable_rad is not None or unrolled_weld is not None):
         filmed = bool(w.radiographs and w.radiographs[0].picture)
-        out["laps"] = lap_words(c, w.exposure, weld, show)
-        out["unrolled"], _ = unrolled(c, unrolled_weld, width_mm=BESIDE_FILM_MM if filmed else COLUMN_MM)
+        laid = laid_clocks(c, w.exposure)
+        marks = (f"{what}: IQI of {one[0]}" for what, one in zip(("filled", "open"), laid, strict=False))
+        out["laps"] = "; ".join(words for words in (lap_words(c, w.exposure, weld, show), *marks) if words)
+        out["unrolled"], _ = unrolled(
+            c,
+            unrolled_weld,
+            width_mm=BESIDE_FILM_MM if filmed else COLUMN_MM,
+            laid=[clocks for _, clocks, _ in laid],
+        )
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
         out["film_words"] = film_words(

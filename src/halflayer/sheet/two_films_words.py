@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 
-from halflayer.exposure.result import Exposure, PairReading, ShotTime, Stretch
+from halflayer.exposure.result import Exposure, Indicator, PairReading, ShotTime, Stretch
 from halflayer.order.models import Order
+from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
+from halflayer.sheet.pair_indicators import laid_words
 from halflayer.technique.result import Candidate, Shot
 
 TURN = 2 * math.pi
+# Where a film comes out lighter or darker than planned the same density lies at another clock.
+AS_PLANNED = "Clocks as planned, on the film change by density"
 ALIKE_RAD = math.radians(0.5)  # stretches that differ by less are printed once
 
 
@@ -28,9 +32,9 @@ def zone_densities(shots: tuple[ShotTime, ...]) -> str:
 
 
 def handed_words(pair: PairReading) -> str:
-    """The reading at which one film hands over to the other."""
+    """The reading at which a reader takes the other film."""
     fast = next((z.film for z in pair.zones if z.film != pair.slow), "the other")
-    return f"handed over where {fast} reads {pair.fast_at:.2f} and {pair.slow} {pair.slow_at:.2f}"
+    return f"change film where {fast} reads {pair.fast_at:.2f} and {pair.slow} {pair.slow_at:.2f}"
 
 
 def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> str:
@@ -47,17 +51,17 @@ def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> s
         f"{fast}, the faster, towards the pipe, {pair.slow} behind it, each between its own screens (our choice); "
         f"{pair.behind:.2f} of the kerma comes to {pair.slow} through {show.drawn(s.front_m + s.back_m, exact=True)} "
         f"of {s.material} and the first film (by the lines behind the weld and scatter; its densities hold it). "
-        f"{handed_words(pair)[0].upper()}{handed_words(pair)[1:]}; "
+        f"{handed_words(pair)[0].upper()}{handed_words(pair)[1:]}. "
     )
     told = [_stretches(pair_one, shot, show) for pair_one, shot in _each(c, exposure)]
     if len(told) > 1 and _turned(exposure):
         step = show.degrees((c.shots[1].source_clock_rad - c.shots[0].source_clock_rad) % TURN)
         rest = "; exposure 2: " + f"{step} on" + (", each further one as much again" if len(told) > 2 else "")
-        return out + f"{pair.slow} judges, exposure 1: {told[0]}{rest}; {fast} the rest"
+        return out + f"{AS_PLANNED}: {pair.slow} judges, exposure 1: {told[0]}{rest}; {fast} the rest"
     numbered = (
         "; ".join(f"exposure {n}: {t}" for n, t in enumerate(told, start=1)) if len(told) > 1 else told[0]
     )
-    return out + f"{pair.slow} judges, {numbered}; {fast} the rest"
+    return out + f"{AS_PLANNED}: {pair.slow} judges, {numbered}; {fast} the rest"
 
 
 def _each(c: Candidate, exposure: Exposure) -> list[tuple[PairReading, Shot]]:
@@ -105,22 +109,29 @@ def _clock(clock_rad: float, show: Show) -> str:
     return show.degrees(math.radians(round(math.degrees(clock_rad)) % 360))
 
 
-def indicators_words(c: Candidate, exposure: Exposure | None, show: Show) -> str:
+def indicators_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
     """Where the wire asked lies for each film, by exposure; empty unless two films have an indicator each."""
+    laid: list[tuple[str, float]] = []
+    for film, clocks, spot in laid_clocks(c, exposure):
+        words = f"for {film} at {', '.join(_clock(at, show) for at in clocks)}"
+        laid.append((f"{words} ({spot.least:.2f} to {spot.most:.2f})", spot.from_middle_rad))
+    return "; ".join(laid_words(order, weld, c, show, laid)) if laid else ""
+
+
+def laid_clocks(c: Candidate, exposure: Exposure | None) -> list[tuple[str, list[float], Indicator]]:
+    """Film, clocks by exposure [rad] and the first exposure's reading of the wire asked on it; empty without a pair."""
     pair = pair_of(exposure)
     if pair is None or exposure is None or c.density_variation is not None:
-        return ""
+        return []
     told = []
     for z in pair.zones:
         if z.indicator is None:
             continue
         clocks = [
-            _clock(middle_of(z.indicator.wall, shot) + i.from_middle_rad, show)
+            middle_of(z.indicator.wall, shot) + i.from_middle_rad
             for one, shot in _each(c, exposure)
             for zone in one.zones
             if zone.film == z.film and (i := zone.indicator) is not None
         ]
-        told.append(
-            f"for {z.film} at clock {', '.join(clocks)} ({z.indicator.least:.2f} to {z.indicator.most:.2f})"
-        )
-    return "; ".join(told)
+        told.append((z.film, clocks, z.indicator))
+    return told

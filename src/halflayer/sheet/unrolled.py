@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from halflayer.exposure.judged import Sector, sectors
 from halflayer.exposure.result import Coverage
@@ -17,11 +18,18 @@ FILM_SIDE = "film-side wall"
 LETTERS = {"source-side wall": "S", FILM_SIDE: "F"}
 
 
-def unrolled(candidate: Candidate, coverage: Coverage | None = None, *, width_mm: float) -> tuple[str, float]:
+def unrolled(
+    candidate: Candidate,
+    coverage: Coverage | None = None,
+    *,
+    width_mm: float,
+    laid: Sequence[Sequence[float]] = (),
+) -> tuple[str, float]:
     """SVG of the coverage and its height [mm]: a row per exposure, and a black one for what none covers.
 
     Dark bars are the sectors that an exposure judges, with `coverage` as far as its film shows them; light ones, drawn
     under them, how far it shows the weld past them: reserve. A bar of the whole turn carries its reason in words.
+    `laid`: of two films the clock of each one's indicator by exposure [rad], the first filled, the other open.
     """
     found = sectors(candidate, coverage)
     bare = bool(coverage and coverage.uncovered)
@@ -59,6 +67,12 @@ def unrolled(candidate: Candidate, coverage: Coverage | None = None, *, width_mm
         else:
             middle = left + (shot.detector_clock_rad % TURN) * k
             canvas.path([[(middle, y - 0.3), (middle, y + 2.7)]], stroke_mm=0.35, closed=False)
+        for film, clocks in enumerate(laid):
+            if n < len(clocks):
+                x = left + (clocks[n] % TURN) * k
+                corners = [(x - 0.9, y - 0.5), (x + 0.9, y - 0.5), (x, y + 1.1)]
+                fill = "#FFFFFF" if film else INK
+                canvas.path([corners], fill=fill, stroke_mm=0.2, colour=INK, kind="indicator")
     if coverage is not None and bare:
         y = HEAD_MM + len(candidate.shots) * ROW_MM + 0.6
         canvas.text((0.2, y + 2.2), "no", size_mm=2.7, bold=True)

@@ -23,6 +23,7 @@ from halflayer.sheet import (
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.content import Sheet, agreements_in_words, moment, span
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.film_picture import no_margin
 from halflayer.sheet.first_film import first_row
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.overridden import overrides
@@ -120,6 +121,7 @@ def _cautions(
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
     texts[1:1] = [
         *([close] if (close := close_words(order, weld, w.chosen, show)) else []),
+        *([bare] if (bare := no_margin(w.radiographs[0] if w.radiographs else None)) else []),
         *(
             [fine]
             if (fine := fine_clock(order, w.chosen, w.exposure.coverage if w.exposure else None))

@@ -79,7 +79,13 @@ def drops_first(jobs: Sequence[Job], changes: Sequence[SourceChange], length_s: 
     return Drops(jobs[-1].weld, max(length_s - takes, 0.0), takes)
 
 
-def late_finding(order: Order, drops: Drops | None, ends: Derived | None, length_s: float) -> list[Finding]:
+def late_finding(
+    order: Order,
+    drops: Drops | None,
+    ends: Derived | None,
+    length_s: float,
+    changes: Sequence[SourceChange] = (),
+) -> list[Finding]:
     """Which weld is left undone first where the shift runs late, and from when on; none with half of it to spare."""
     end = None if ends is None else ends.value
     if drops is None or not isinstance(end, int | float) or end < 0.5 * length_s:
@@ -87,9 +93,12 @@ def late_finding(order: Order, drops: Drops | None, ends: Derived | None, length
     close = order.crew_times.closing_s
     closing = f", and {show(close, 'time')} for closing survey and hand-over," if close else ""
     by = order.shift.starts + timedelta(seconds=drops.begun_by_s)  # cut to the minute: never later
+    change = " and source change" if any(c.weld == drops.weld for c in changes) else ""
+    # whole minutes, up: the weld's own sheet adds its steps as they are printed there, seconds apart from this sum
+    takes = f"{math.ceil(drops.takes_s / 60.0)} min"
     text = (
         f"if the shift runs late {drops.weld} drops first, the last of the sequence: not begun after {by:%H:%M} (its "
-        f"{show(drops.takes_s, 'time', round_up=True)} with reshoots and source change{closing} end with the shift)"
+        f"{takes} with reshoots{change}{closing} end with the shift)"
     )
     return [Finding("note", text, "time budget of the shift")]
 

@@ -85,7 +85,7 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
             *_findings(order, jobs, slots, places, crew),
             *_loading_findings(changes, crew, left_out),
             *alarm_findings(order, crew),
-            *late_finding(order, drops, most, length),
+            *late_finding(order, drops, most, length, changes),
         ),
         changes=changes,
         beside_changes=at_changes,

@@ -32,3 +32,9 @@ def row_for(table: str, thickness_m: float, **wanted: object) -> Row | None:
         ):
             return row
     return None
+
+
+def granted(row: Row) -> str:
+    """Where a relief stands, how that is known, and for which images, class and thickness it is granted."""
+    scope = f"{row['images']}, class {row['class']}, w above {row['above_mm']:g} to {row['up_to_mm']:g} mm"
+    return f"{row['source']}; {row['verification']}; {scope}"

@@ -380,7 +380,7 @@ class Iso17636Part1(ForFilm):
             nuclide=nuclide,
             **{"class": self.test_class},
         )
-        return (int(float(row["steps"])), f"{row['source']}; {row['verification']}") if row else (0, "")
+        return (int(float(row["steps"])), code_tables.granted(row)) if row else (0, "")
 
     def iqi_pieces(self, technique: TechniqueName) -> Answer[int]:
         """One for an exposure; three evenly round the weld for a panoramic one."""

@@ -1,0 +1,168 @@
+"""What a film's reader is told to do: a film outside its window, indicators of two films, the scope of a relief.
+
+By hand, and ISO 17636-1:2013 6.7 and 6.8 from memory, unverified.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+from statistics import NormalDist
+from types import SimpleNamespace
+
+import pytest
+
+from exposure_cases import candidate, film
+from exposure_cases import order as case_order
+from halflayer.base.result import Derived
+from halflayer.exposure.beam_room import lit_at
+from halflayer.exposure.film import film_curve
+from halflayer.exposure.first_film import first_film
+from halflayer.exposure.result import Density, FilmZone, Indicator, PairReading, SecondFilm, ShotTime, Stretch
+from halflayer.exposure.two_films import Loading
+from halflayer.order.models import Order
+from halflayer.order.read import read_order
+from halflayer.sheet.content import relief_scope
+from halflayer.sheet.figures import Show
+from halflayer.sheet.first_film import _time
+from halflayer.sheet.marking import marking_plan
+from halflayer.sheet.pair_indicators import beside
+from halflayer.sheet.two_films_words import films_words, laid_clocks
+from halflayer.sheet.unrolled import unrolled
+from halflayer.technique.choose import choose_technique
+
+FAST = film()
+BY = film_curve(FAST)
+DEG = math.pi / 180
+
+
+@pytest.fixture(scope="module")
+def example() -> Order:
+    return read_order(Path(__file__).parents[2] / "examples" / "tarn-mill.yaml")
+
+
+def first_way(order: Order, weld: str):
+    return choose_technique(order, order.weld(weld)).admissible[0]
+
+
+def shot(least: float, most: float, seconds: float = 100.0) -> ShotTime:
+    density = Density(2.5, least, most, 0.2, "weld crown, wall, 40 degrees from the middle", "beside the cap")
+    return ShotTime(Derived("exposure_time", seconds, "s", 10.0), density, 1e-4, 0.3, 0.01)
+
+
+def _first(least: float, most: float):
+    got = first_film(Loading(FAST, BY), candidate(case_order()), shot(least, most))
+    assert got is not None
+    return got
+
+
+@pytest.mark.parametrize("exposures", [1, 3])
+def test_a_film_outside_its_window_is_rejected_and_shot_again(exposures: int) -> None:
+    shots = tuple(shot(2.3, 3.0) for _ in range(exposures))
+    words = _time(_first(2.3, 3.0), shots, Show())
+    assert words.startswith("Outside the window exposure 1 is rejected: shoot it again")
+    assert ("each exposure not yet shot by this time" in words) is (exposures > 1)
+    other = (shots[0], shot(2.3, 3.0, seconds=130.0)) if exposures > 1 else shots
+    assert ("this factor on its own time" in _time(_first(2.3, 3.0), other, Show())) is (exposures > 1)
+
+
+def test_the_gradient_s_rule_stands_only_where_it_may_be_used() -> None:
+    """From 2.3 to 3.0 the window goes from 2.0 to about 3.0: 2.1 and 2.5 go on and ask for no other time. From 2.2 to
+    3.7 it ends below 2.4, which 0.2 above the aim lies past."""
+    wide, narrow = _first(2.3, 3.0), _first(2.2, 3.7)
+    assert wide.goes_on(wide.aim - 0.2) and wide.goes_on(wide.aim + 0.2)
+    assert "10^" not in _time(wide, (shot(2.3, 3.0),), Show())
+    assert not narrow.goes_on(narrow.aim + 0.2)
+    assert "outside the window and within 0.2" in _time(narrow, (shot(2.2, 3.7),), Show())
+
+
+def test_the_chance_of_a_film_outside_is_that_of_a_normal_law() -> None:
+    """Film 20 % and certificate 8 % at coverage 1.645, against the standard library's normal law."""
+    got = _first(2.2, 3.7)
+    assert got.most is not None
+    law = NormalDist(1.0, math.hypot(0.2, 0.08) / 1.645)
+    k = BY.kerma_Gy(got.planned)
+    inside = law.cdf(BY.kerma_Gy(got.most) / k) - law.cdf(BY.kerma_Gy(got.least) / k)
+    assert got.chance_outside(0.2, 0.08) == pytest.approx(1.0 - inside, abs=1e-6)
+    assert got.chance_outside(0.2, 0.08) > _first(2.2, 2.9).chance_outside(0.2, 0.08)
+    assert _first(2.0, 4.7).most is None and _first(2.0, 4.7).chance_outside(0.2) == 1.0
+    assert got.chance_outside(1e-6) == pytest.approx(0.0)
+
+
+def _paired(way):
+    """An exposure whose two films have an indicator each: the first 40 degrees off the middle, the other in it."""
+    spot = [Indicator(f, "source-side wall", a * DEG, 3.0, 3.1, 2.0, 4.0) for f, a in (("F1", 40), ("F2", 0))]
+    zones = tuple(FilmZone(f, 2.1, 3.9, indicator) for f, indicator in zip(("F1", "F2"), spot, strict=True))
+    stretch = (Stretch("source-side wall", "weld crown", -30 * DEG, 30 * DEG),)
+    pair = PairReading(0.8, 3.9, 2.1, "F2", zones, stretch)
+    second = SecondFilm("F2", Density(2.5, 2.1, 3.0, 0.2, "here", "there"))
+    shots = tuple(replace(shot(2.2, 3.8), second=second, pair=pair) for _ in way.shots)
+    return SimpleNamespace(shots=shots, coverage=None)
+
+
+def test_indicators_of_two_films_lie_out_of_both_images(example: Order) -> None:
+    """Every wire's ray meets the film beside both caps: projected point by point, another road than the formula's."""
+    for name in ("W1", "W4", "W5", "W3"):
+        weld, c = example.weld(name), first_way(example, name)
+        g, radius = c.geometry, weld.pipe.od / 2
+        sign = -1.0 if g.axial_offset_m < 0.0 else 1.0
+        film_z = radius + g.standoff_m - g.source_to_detector_m
+
+        def on_film(x: float, z: float, g=g, radius=radius, film_z=film_z) -> float:
+            share = (radius + g.standoff_m - film_z) / (radius + g.standoff_m - z)
+            return abs(g.axial_offset_m) + (x - abs(g.axial_offset_m)) * share
+
+        half = weld.cap.width_m / 2
+        images = [sorted((on_film(-half, z), on_film(half, z))) for z in (radius, -radius)]
+        away, towards = beside(weld, c)
+        for spot in (away, towards):
+            wires = [spot.from_m, spot.wire_m]
+            for x in wires:
+                at = on_film(x, radius)
+                assert not any(low + 1e-6 < at < high - 1e-6 for low, high in images), (name, x)
+            assert lit_at(example, weld, c, x_m=sign * spot.wire_m, from_source_rad=0.0)
+        assert away.from_m < 0.0 < towards.from_m
+
+
+def test_each_film_s_indicator_has_one_side_and_one_way_round(example: Order) -> None:
+    weld, c = example.weld("W5"), first_way(example, "W5")
+    exposure = _paired(c)
+    rows = {r["subject"]: r["what"] for r in marking_plan(example, weld, c, exposure, Show(), reading=False)}  # type: ignore[arg-type]
+    told = rows["IQI"]
+    assert "wires across the pipe's axis" in told and "across the weld" not in told
+    assert told.index("for F1 at") < told.index("left of the weld") < told.index("for F2 at")
+    assert told.index("for F2 at") < told.index("right of the weld")
+    # drawn where it is told, once an exposure and film
+    marks = [clocks for _, clocks, _ in laid_clocks(c, exposure)]  # type: ignore[arg-type]
+    svg, _ = unrolled(c, width_mm=90.0, laid=marks)
+    assert svg.count('class="indicator"') == 2 * len(c.shots)
+    assert unrolled(c, width_mm=90.0)[0].count('class="indicator"') == 0
+
+
+def test_clocks_of_two_films_are_those_planned(example: Order) -> None:
+    """A darker film hands over elsewhere: whoever reads it goes by density."""
+    c = replace(first_way(example, "W5"), detector="F1")
+    made = case_order()
+    films = (film(), film(id="F2", film_class="C3", dose_for_density_2_Gy=0.026))
+    made = made.model_copy(update={"detectors": films})
+    words = films_words(made, c, _paired(c), Show())  # type: ignore[arg-type]
+    assert (
+        "Change film where F1 reads 3.90 and F2 2.10. Clocks as planned, on the film change by density: F2"
+        in words
+    )
+    assert "anded over" not in words
+
+
+@pytest.mark.parametrize(
+    ("weld", "scope"),
+    [
+        ("W1", "double image, class A, w above 5 to 12 mm"),
+        ("W6", "single image, class A, w above 5 to 24 mm"),
+    ],
+)
+def test_a_relief_has_its_scope(example: Order, weld: str, scope: str) -> None:
+    """Se-75: double image 5 < w <= 12 mm, single image class A 5 < w <= 24 mm, one wire (6.8, from memory)."""
+    iqi = first_way(example, weld).iqi
+    assert iqi is not None and relief_scope(iqi) == scope
+    assert relief_scope(replace(iqi, relief="")) == relief_scope(None) == ""

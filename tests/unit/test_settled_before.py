@@ -1,0 +1,113 @@
+"""What an inspector wants settled, carried and signed: densitometer, reader, repairs, one sum of a time, no margin.
+
+Common practice, no source, where nothing else is named.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from exposure_cases import candidate
+from exposure_cases import order as case_order
+from halflayer.base.result import Derived
+from halflayer.exposure.fine_clock import cost
+from halflayer.exposure.result import Exposure, ShotTime
+from halflayer.order.models import Order
+from halflayer.order.read import read_order
+from halflayer.radiograph.result import Quick, Verdict
+from halflayer.radiograph.visible import Seen
+from halflayer.sheet.before_tools import _densitometer
+from halflayer.sheet.figures import Show
+from halflayer.sheet.film_picture import no_margin
+from halflayer.sheet.inspection import UNSTATED
+from halflayer.sheet.log_table import JUDGED, JUDGED_DIGITAL
+from halflayer.sheet.marking import marking_plan
+from halflayer.sheet.order_sheet import total_time
+from halflayer.shift.in_time import late_finding
+from halflayer.shift.result import Drops, SourceChange
+
+
+@pytest.fixture(scope="module")
+def example() -> Order:
+    return read_order(Path(__file__).parents[2] / "examples" / "tarn-mill.yaml")
+
+
+def test_a_densitometer_is_in_date_and_has_a_blank_for_its_check(example: Order) -> None:
+    words = _densitometer(example)
+    tool = next(i for i in example.instruments if i.kind == "densitometer")
+    assert (
+        f"{tool.id}, calibrated to {tool.calibrated_until:%Y-%m-%d}" in words and "NOT in date" not in words
+    )
+    assert "checked on a density step tablet on ____" in words
+    late = tool.model_copy(update={"calibrated_until": example.shift.starts})
+    assert "NOT in date: " + tool.id in _densitometer(example.model_copy(update={"instruments": (late,)}))
+    assert "not in the order" in _densitometer(example.model_copy(update={"instruments": ()}))
+    assert _densitometer(example.model_copy(update={"detectors": ()})) == ""
+
+
+def test_a_reader_s_certificate_and_the_tablet_have_a_blank() -> None:
+    assert any("certificate until" in head for head in JUDGED)
+    assert any("checked on tablet" in head for head in JUDGED)
+    assert any("certificate until" in head for head in JUDGED_DIGITAL)
+    assert not any("tablet" in head for head in JUDGED_DIGITAL)  # a monitor has none
+    assert "waiting time after welding" in UNSTATED and "surface condition" in UNSTATED
+
+
+def test_a_repair_says_which_exposures_and_which_mark(example: Order) -> None:
+    weld = example.weld("W6")
+    way = candidate(case_order())
+
+    def letters(w) -> str:
+        rows = marking_plan(example, w, replace(way, iqi=None), None, Show(), reading=False)
+        return next(r["what"] for r in rows if r["subject"] == "weld")
+
+    assert "R1, R2 …, every exposure that judges the place again" in letters(weld)
+    assert "repair mark R2" in letters(weld.model_copy(update={"repair": "R2"}))
+
+
+def _timed(seconds: float, n: int) -> Exposure:
+    shot = ShotTime(Derived("exposure_time", seconds, "s", 1.0), None, 1e-4, 0.3, 0.01)
+    return Exposure(Derived("activity", 1e12, "Bq"), tuple(shot for _ in range(n)), ())
+
+
+def test_ten_times_a_printed_time_is_the_printed_sum() -> None:
+    """250.2 s is printed as 4 min 10 s: ten of them are 41 min 40 s on every page, not 41 min 42 s."""
+    from types import SimpleNamespace
+
+    made = case_order()
+    told = cost(made, candidate(made), _timed(376.0, 9), _timed(250.2, 10)).text
+    assert "source out 41 min 40 s in place of" in told
+    assert total_time(SimpleNamespace(exposure=_timed(250.2, 10)), Show()) == "41 min 40 s"  # type: ignore[arg-type]
+
+
+def test_what_drops_first_names_a_change_only_where_there_is_one(example: Order) -> None:
+    ends = Derived("shift_end_with_reshoots", 30000.0, "s")
+    (plain,) = late_finding(example, Drops("W12", 20000.0, 66 * 60 + 57.0), ends, 36000.0)
+    assert "(its 67 min with reshoots, and" in plain.text and "source change" not in plain.text
+    change = SourceChange("W12", "SE-2", "HC-1", "", "XC-1", 600.0)
+    (with_one,) = late_finding(example, Drops("W12", 20000.0, 4000.0), ends, 36000.0, (change,))
+    assert "with reshoots and source change, and" in with_one.text
+    (other,) = late_finding(example, Drops("W11", 20000.0, 4000.0), ends, 36000.0, (change,))
+    assert "source change" not in other.text
+
+
+def _quick(best: str, *names: str) -> Quick:
+    wires = tuple(Seen(n, 0.2 / k, 0.02, 9.0, True, 0.99, 0.0, 0.0) for k, n in enumerate(names, start=1))
+    v = Verdict(None, False, wires, (), "W15", best, True, None, None, None, 1e-4, 1e-4, ())
+    return Quick(0, v, "", 0.1, 0.1)
+
+
+@pytest.mark.parametrize(
+    ("best", "laid", "said"),
+    [
+        ("W15", ("W14", "W15", "W16"), True),
+        ("W16", ("W14", "W15", "W16"), False),
+        ("W15", ("W14", "W15"), False),  # no finer one is laid: what is in hand is not known
+    ],
+)
+def test_page_1_says_where_no_finer_wire_is_predicted(best: str, laid: tuple[str, ...], said: bool) -> None:
+    assert bool(no_margin(_quick(best, *laid))) is said
+    assert no_margin(None) == ""
