@@ -122,7 +122,7 @@ def no_margin(quick: Quick | None) -> str:
         (v.required_hole, v.smallest_hole, v.holes),
     ):
         if name is not None and best == name and found and min(found, key=lambda d: d.size_m).name != name:
-            return f"{name[:1].upper()}{name[1:]} asked is the finest predicted, no margin: head, film and IQI as told."
+            return f"{name[:1].upper()}{name[1:]} asked: no finer one is predicted."
     return ""
 
 

@@ -97,7 +97,7 @@ def close_words(order: Order, weld: Weld, c: Candidate | None, show: Show) -> st
         told.append(f"{math.floor(math.degrees(least[0]) * 10 + 1e-6) / 10:.1f}° ({least[1]})")
     if not told:
         return ""
-    return f"Set the head to {' and '.join(dict.fromkeys(told))} or better: marking plan, head's place."
+    return f"Set the head to {' and '.join(dict.fromkeys(told))} or better (marking plan)."
 
 
 Rooms = list[tuple[float, str]]  # [m] or [rad], and what it is the room of
