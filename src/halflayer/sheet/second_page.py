@@ -28,14 +28,13 @@ from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count, way
-from halflayer.sheet.sectors import lap_words
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
-from halflayer.sheet.two_films_words import laid_clocks
-from halflayer.sheet.unrolled import unrolled
+from halflayer.sheet.unrolled_part import unrolled_part
 from halflayer.shielding import wrapped_room
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety_result import Tolerance
 from halflayer.technique import opening_check
 from halflayer.technique.result import Candidate, RuleVerdict
 
@@ -238,6 +237,11 @@ def shortened(words: str, longest: int) -> str:
     return words[:longest].rsplit(" ", 1)[0].rstrip(",;:") + " …"
 
 
+def _head(w: WeldPlan) -> Tolerance | None:
+    """How far the head may be off by the dose, where that was looked at."""
+    return w.safety.lost.tolerance if w.safety and w.safety.lost else None
+
+
 def _planned(w: WeldPlan) -> Density | None:
     """Densities planned for the exposure whose picture is printed."""
     shots = w.exposure.shots if w.exposure else ()
@@ -335,29 +339,12 @@ def back_page(
         "until": [],
         "log": log_data(order, w),
         "kit": kit_of_weld.words(plan, order, w, show),
-        "marking": marking_data(
-            order,
-            weld,
-            c,
-            w.exposure,
-            show,
-            reading=ready,
-            tolerance=w.safety.lost.tolerance if w.safety and w.safety.lost else None,
-        ),
+        "marking": marking_data(order, weld, c, w.exposure, show, reading=ready, tolerance=_head(w)),
         "first": first_words(plan, order, w, show) if ready else None,
     }
-    unrolled_weld = w.exposure.coverage if w.exposure else None
-    if c is not None and c.shots and (c.usable_rad is not None or unrolled_weld is not None):
+    if c is not None:
         filmed = bool(w.radiographs and w.radiographs[0].picture)
-        laid = laid_clocks(c, w.exposure)
-        marks = (f"{what}: IQI of {one[0]}" for what, one in zip(("filled", "open"), laid, strict=False))
-        out["laps"] = "; ".join(words for words in (lap_words(c, w.exposure, weld, show), *marks) if words)
-        out["unrolled"], _ = unrolled(
-            c,
-            unrolled_weld,
-            width_mm=BESIDE_FILM_MM if filmed else COLUMN_MM,
-            laid=[clocks for _, clocks, _ in laid],
-        )
+        out |= unrolled_part(weld, c, w.exposure, show, width_mm=BESIDE_FILM_MM if filmed else COLUMN_MM)
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
         out["film_words"] = film_words(
