@@ -5,6 +5,7 @@ from __future__ import annotations
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import alarm_posts, crew_reading, meter
+from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.shielding.stuck_steps import NOT_STATED

@@ -10,6 +10,7 @@ from halflayer.exposure.viewer import DARK, THROUGH_CD_M2, THROUGH_DARK_CD_M2, d
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.settings import by_id
 from halflayer.shielding.safety_result import Tolerance
@@ -79,6 +80,11 @@ def place_words(
     return "; ".join(
         [*told, *(words for what, words in _past(c, weld, show, tolerance).items() if what in named)]
     )
+
+
+def by_dose(w: WeldPlan) -> Tolerance | None:
+    """How far the head may be off by the dose, where that was looked at."""
+    return w.safety.lost.tolerance if w.safety and w.safety.lost else None
 
 
 def close_words(order: Order, weld: Weld, c: Candidate | None, show: Show) -> str:

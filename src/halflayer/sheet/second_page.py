@@ -28,13 +28,13 @@ from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count, way
+from halflayer.sheet.reading import by_dose
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
 from halflayer.sheet.unrolled_part import unrolled_part
 from halflayer.shielding import wrapped_room
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
-from halflayer.shielding.safety_result import Tolerance
 from halflayer.technique import opening_check
 from halflayer.technique.result import Candidate, RuleVerdict
 
@@ -237,11 +237,6 @@ def shortened(words: str, longest: int) -> str:
     return words[:longest].rsplit(" ", 1)[0].rstrip(",;:") + " …"
 
 
-def _head(w: WeldPlan) -> Tolerance | None:
-    """How far the head may be off by the dose, where that was looked at."""
-    return w.safety.lost.tolerance if w.safety and w.safety.lost else None
-
-
 def _planned(w: WeldPlan) -> Density | None:
     """Densities planned for the exposure whose picture is printed."""
     shots = w.exposure.shots if w.exposure else ()
@@ -339,7 +334,7 @@ def back_page(
         "until": [],
         "log": log_data(order, w),
         "kit": kit_of_weld.words(plan, order, w, show),
-        "marking": marking_data(order, weld, c, w.exposure, show, reading=ready, tolerance=_head(w)),
+        "marking": marking_data(order, weld, c, w.exposure, show, reading=ready, tolerance=by_dose(w)),
         "first": first_words(plan, order, w, show) if ready else None,
     }
     if c is not None:
