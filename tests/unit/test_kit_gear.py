@@ -174,7 +174,7 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
     made = safety_plan.plan()
     assert made.schedule is not None
     told = before_tools.instruments(
-        replace(made, schedule=replace(made.schedule, beside_changes=beside)), order, []
+        replace(made, schedule=replace(made.schedule, beside_changes=beside)), order
     )
     moved, _, watched = told.partition("; watched: ")
     moved, _, by = moved.partition("; by: ")

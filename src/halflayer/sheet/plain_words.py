@@ -21,6 +21,11 @@ PLAIN = (
         "lean-out, lean-back",
         "the head swung along the pipe away from the clamp, or over it, and aimed back at the weld",
     ),
+    (
+        "pins, foot",
+        "each leg turns on a pin beside the weld at the pipe's axis, on an arm from the clamp; its foot slides on the pin by "
+        "half the pipe's diameter, so that holes count from the pipe's surface and any lean keeps pin to source",
+    ),
     ("primary kerma", "what reaches the film straight from the source, not scattered"),
     (
         "source_size: diagonal",

@@ -64,7 +64,10 @@ def words(order: Order, c: Candidate, built: Built | None, shielding: Shielding 
     if plate is None:
         return ""
     held = held_by(order, "plate holder", "; in")
-    if built is None or pins_y_m(built) is None:
+    ours = any(
+        g.kind == "plate holder" for g in order.kit.gear
+    )  # of one to be brought the shape is not known
+    if not ours or built is None or pins_y_m(built) is None:
         return held
     told = f"{held} on the legs' pins, {show.drawn(hangers_y_m(plate, built))} off the middle"
     return told + (", pulled up to touch" if c.shroud else ", gap by its threads; turns with them")

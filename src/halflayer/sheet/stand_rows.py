@@ -57,8 +57,8 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
         size = show.drawn(weld.pipe.od + 2 * wool)
         at += f", {'round the insulation' if wool else 'on the pipe, insulation off'} ({size})"
     if at and c.shots:
-        at += f"; legs first towards clock {show.degrees(c.shots[0].source_clock_rad)}"
-        at += ", slackened and turned for each shot" if len(c.shots) > 1 else ""
+        at += f"; legs first at clock {show.degrees(c.shots[0].source_clock_rad)}"
+        at += ", turned each shot" if len(c.shots) > 1 else ""
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
     reach = f"{c.legs or 'legs'}, hole 1 the shortest; {_on_pins(weld, c, show)}"
     reach += f"source {show.converted(mm(c.geometry.standoff_m))} off the pipe"
@@ -71,10 +71,7 @@ def _on_pins(weld: Weld, c: Candidate, show: Show) -> str:
         return ""
     g = c.geometry
     far = math.hypot(g.axial_offset_m, weld.pipe.od / 2 + g.standoff_m)
-    return (
-        f"on pins beside the weld at the pipe's axis; foot at {show.converted(mm(weld.pipe.od / 2))} (half the pipe), "
-        f"pin to source {show.converted(mm(far))}; "
-    )
+    return f"pins at the axis, foot {show.converted(mm(weld.pipe.od / 2))}, {show.converted(mm(far))} to source; "
 
 
 def lean_row(weld: Weld, c: Candidate, show: Show) -> Row:
