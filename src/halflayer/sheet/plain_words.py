@@ -23,7 +23,7 @@ PLAIN = (
     ),
     (
         "pins, foot",
-        "each leg turns on a pin beside the weld at the pipe's axis, on an arm from the clamp; its foot slides on it by "
+        "a leg turns on a pin beside the weld at the pipe's axis, on an arm from the clamp; its foot slides there by "
         "half the pipe's diameter, so that holes count from the pipe's surface and any lean keeps pin to source",
     ),
     ("primary kerma", "what reaches the film straight from the source, not scattered"),
