@@ -199,7 +199,9 @@ def test_the_log_has_room_for_who_reads_and_for_densities_at_each_indicator(exam
     three = replace(c, iqi=replace(c.iqi, pieces=3))  # as where two more cover what the first does not
     log = log_data(example, replace(made, chosen=three))
     assert log is not None and len(log["at_iqis"]) == 3
+    one = log_data(example, replace(made, chosen=replace(c, iqi=replace(c.iqi, pieces=1))))
+    assert one is not None and one["at_iqis"] == [] and "density at IQI" in one["read"]
     iso = log_data(example, ready(example, "W1"))
-    assert iso is not None and iso["at_iqis"] == []
+    assert iso is not None and iso["at_iqis"] == [] and "density at IQI" not in iso["read"]
     words = " ".join(iso["judged"])
     assert all(w in words for w in ("date of exposure", "level", "densitometer no.", "accepted", "signature"))

@@ -85,9 +85,11 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         seen = [f"{_broken(z.film)}: IQI {asked}" for z in pair.zones]
     # ASME V compares every density with that at the indicator (T-282.2): it is read at each of them.
     by_density = order.code_of(order.weld(w.weld)).startswith("ASME") and not digital
+    if by_density and pieces == 1:  # a column of the films' own rows, not a table more
+        read = (*read, "density at IQI")
     show = Show(order.units)
     return {
-        "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density else [],
+        "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density and pieces > 1 else [],
         "judged": list(JUDGED_DIGITAL if digital else JUDGED),
         "reported": list(REPORTED),
         "approved": ["detector no." if digital and n.startswith("film") else n for n in APPROVED],

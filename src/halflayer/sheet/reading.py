@@ -154,8 +154,8 @@ def _past(c: Candidate, weld: Weld, show: Show, tolerance: Tolerance | None) -> 
         )
     return {
         OPENING: opening,
-        BEAM: "beam: past it the beam's edge, from the source's middle, leaves what is judged",
-        DOSE: "dose: no more is known to hold, “Lost shielding” of the order",
+        BEAM: "beam: its edge, from the source's middle, at what is judged",
+        DOSE: "dose: “Lost shielding” of the order",
     }
 
 
