@@ -98,7 +98,7 @@ def test_pauses_keep_later_shots_out_of_the_hour() -> None:
     seconds, shots = weld_hour(order, chosen, times, order.crew_times.reset_s)
     assert seconds == pytest.approx(3600 - 2 * 402.0)  # the hour that has two pauses, or 1200 + 1200 + 396
     assert shots == 3
-    # Under a wrap of nine blankets at 60 s each they come off and on besides the reset, 18 min more: one pause in the hour.
+    # Nine blankets of a wrap at 60 s each come off and on besides the reset, 18 min more: one pause in the hour.
     hour = rows_of(order, chosen, times, point())["Office: in any one hour"]
     assert hour.value == pytest.approx(30e-6 / H * (3600 - (402.0 + 2 * 9 * 60.0)))
     assert hour.upper == pytest.approx(36e-6)  # the bound takes no pause at all
