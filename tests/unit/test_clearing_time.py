@@ -12,7 +12,7 @@ from typing import cast
 import safety_plan
 from halflayer.conditions import LOCKED, _waiver
 from halflayer.order.models import Order
-from halflayer.sheet import before, bodies, store_words
+from halflayer.sheet import before, bodies, go, store_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_gear import signals
 from halflayer.sheet.order_sheet import _to_bring
@@ -89,7 +89,10 @@ def test_a_body_that_shields_is_ticked_at_its_weld_and_in_the_list() -> None:
     contour = replace(w.safety.contour, points=points)
     hidden = replace(w, safety=replace(w.safety, contour=contour))
     both = order.model_copy(update={"obstacles": (tank, wall)})
-    assert bodies.of_weld(both, hidden).startswith("Tank filled as the order has it")
+    assert bodies.of_weld(both, hidden) == "Tank"
+    if hidden.chosen is not None:
+        rows = [r for r in go.first_of_all(both, hidden, Show()) if r["what"].startswith(bodies.NAME)]
+        assert [r["do"].startswith("Tank; pipe cold") for r in rows] == [True]
     assert "Wall" not in bodies.of_weld(both, hidden)
     ((_, text),) = bodies.of_all(both, [hidden])
     assert f": {w.weld}. " in text

@@ -95,7 +95,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (
             "store",
             f"Sources under lock until used and again after, {store_words.store(order)}; between welds locked in the "
-            "head, never out of sight; papers, labels and key of the carriage with them.",
+            "head, in sight; papers, labels, key of the carriage with them.",
         ),
         (
             "head",

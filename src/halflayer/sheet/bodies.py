@@ -23,8 +23,7 @@ def behind(order: Order, w: WeldPlan) -> list[str]:
 
 def of_weld(order: Order, w: WeldPlan) -> str:
     """For page 1; empty where no body stands for the barrier."""
-    told = behind(order, w)
-    return f"{'; '.join(told)}; else the rope behind it stands too near" if told else ""
+    return ", ".join(told.partition(" filled")[0] for told in behind(order, w))
 
 
 def of_all(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:

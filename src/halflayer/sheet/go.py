@@ -83,10 +83,11 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
         found.append({"what": "alarms", "do": sound})
     if film := film_inside.words(order, w, show):
         found.append({"what": film_inside.NAME, "do": film})
-    if full := bodies.of_weld(order, w):
-        found.append({"what": bodies.NAME, "do": full})
     if empty := pipe_empty.words(order, w):
-        found.append({"what": pipe_empty.NAME, "do": empty})
+        full = bodies.of_weld(order, w)
+        # In one line: page 1 has none to spare for what is looked at on the same round.
+        name = f"{bodies.NAME}, {pipe_empty.NAME}" if full else pipe_empty.NAME
+        found.append({"what": name, "do": f"{full}; pipe {empty}" if full else empty})
     if again := survey_again.words(order, w):
         found.append({"what": survey_again.NAME, "do": again})
     if wool := insulation_words.words(order, w, show):
