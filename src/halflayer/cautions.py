@@ -10,8 +10,8 @@ from halflayer.technique.result import Candidate
 ALWAYS = (
     "Estimates only: the meter decides where the barrier stands. Local rules, adviser and licence come first.",
     "Survey on the way in after every exposure: only that reading tells that the source is home.",
-    "At a turn-back reading: walk out, bring the source home from the control position, treat it as out until the "
-    "meter shows it home, then find out why: the set-up is not as planned.",
+    "At a turn-back reading: bring the source home from the control position, treat it as out until the meter shows it "
+    "home, then find out why.",
 )
 DOSE = (
     "Computed estimate with its noise only; add activity, material and set-up tolerances before comparing with a "

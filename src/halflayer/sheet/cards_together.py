@@ -29,6 +29,7 @@ def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "cards": cards,
         "not_carded": [c.source for c in plan.stuck if c not in stuck],
         "common_steps": common_steps(cards),
+        "events_head": events.HEADLINE,
         "events": events.rows(plan, order, show),
         "to_call": to_call(order),
     }

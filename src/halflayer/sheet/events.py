@@ -6,12 +6,12 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import before_tools
 from halflayer.sheet.figures import Show
+from halflayer.sheet.naming import count
 from halflayer.shielding.stuck_steps import NOT_STATED
 from halflayer.shielding.turn_back import rope_words
 
-HEADLINE = "Other events with the source out"
-BASIS = "common practice, no source; local rules come first"
-HOME = "bring the source home at once from the control position"
+# Said once for all of them.
+HEADLINE = "Other events with the source out: bring it home at once from the control position; then"
 
 
 def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
@@ -20,19 +20,18 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     return [
         {
             "what": "somebody crosses the rope",
-            "do": f"Call out, {HOME}; nobody goes in after them. Out the way they came. Note name, place, time and "
-            "readings; tell the adviser, who says what dose is reckoned and when work goes on.",
+            "do": "Call out; nobody goes in after them. Note name, place, time, readings; the adviser says what dose "
+            "is reckoned and when work goes on.",
         },
         {
-            "what": "fire or evacuation alarm",
-            "do": f"On hearing it {HOME}, lock the head, leave by the site's way. Not shown home: it is out, tell site "
-            f"emergency and fire brigade so, with source and place; all keep where the meter shows {back}. "
-            f"{_detectors(plan, order)}",
+            "what": "fire, evacuation alarm",
+            "do": "Lock the head, leave by the site's way. Not shown home, it is out: tell site emergency and fire "
+            f"brigade, with source and place; all keep where the meter shows {back}. {_detectors(plan, order)}",
         },
         {
-            "what": "meter, dosimeter, alarm or radio fails",
-            "do": f"{HOME[:1].upper()}{HOME[1:]}; nobody goes to the head without a meter that works, nobody stays "
-            f"without dosimeter and alarm. {_spare(order)} No spare: work ends.",
+            "what": "meter, dosimeter, alarm fails",
+            "do": "Nobody goes to the head without a meter that works, nobody stays without dosimeter and alarm. "
+            f"{_spare(order)} No spare: work ends.",
         },
     ]
 
@@ -43,19 +42,19 @@ def _detectors(plan: Plan, order: Order) -> str:
     if not moved:
         return ""
     by = order.site.detectors_by or NOT_STATED
-    return f"Isolated in the shift: {', '.join(moved)}; isolation, fire watch meanwhile and restoring: {by}."
+    return f"Isolated: {', '.join(moved)}; isolation, fire watch, restoring: {by}."
 
 
 def _spare(order: Order) -> str:
-    """The survey meters and direct-reading instruments in date for the whole shift: which are the spares."""
-    dated = [i for i in order.instruments if i.calibrated_until >= order.shift.ends]
+    """How many survey meters and worn instruments are in date for the whole shift."""
+    dated = [i.kind for i in order.instruments if i.calibrated_until >= order.shift.ends]
     told = [
-        f"{words} {', '.join(i.id for i in dated if i.kind == kind)}"
+        count(dated.count(kind), words)
         for kind, words in (
-            ("survey meter", "meters"),
-            ("dosimeter", "dosimeters"),
-            ("personal alarm", "alarms"),
+            ("survey meter", "meter"),
+            ("dosimeter", "dosimeter"),
+            ("personal alarm", "alarm"),
         )
-        if any(i.kind == kind for i in dated)
+        if kind in dated
     ]
-    return f"In the order: {'; '.join(told)}." if told else f"Spares: {NOT_STATED}."
+    return f"In the order: {', '.join(told)}." if told else f"Spares: {NOT_STATED}."
