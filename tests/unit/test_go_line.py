@@ -113,10 +113,18 @@ def test_a_pipe_planned_empty_is_checked_and_one_that_the_order_does_not_tell_of
         return next((f["do"] for f in go.first_of_all(again, w, Show()) if f["what"] == pipe_empty.NAME), "")
 
     assert "isolated, signed for" in pipe_empty.NAME
-    assert told({}).startswith("cold, no pressure, drained: check (not stated, taken as empty;")
+    assert told({}).startswith("cold, no pressure, drained: check (not stated, taken as empty)")
     assert told({"material": "air"}) == "cold, no pressure, drained: checked"
     # A filled pipe is worked on too; who puts film or source into one sees what is in it.
     assert told({"material": "water"}) == "cold, no pressure: checked"
     assert w.chosen is not None
     inside = replace(w, chosen=replace(w.chosen, arrangement="bore"))
     assert pipe_empty.words(order, inside) == "cold, no pressure: checked"
+
+
+def test_two_short_things_to_do_stand_on_one_line_and_no_long_one_beside_another() -> None:
+    short, long_ = {"what": "sentry", "do": "at the door"}, {"what": "check", "do": "the head's angle " * 20}
+    assert go.in_lines([short, short, long_, short]) == [[short, short], [long_], [short]]
+    assert go.lines([short, short]) == 1 and go.lines([long_]) > 1
+    assert go.lines([short, long_, short]) == 2 + go.lines([long_])
+    assert go.in_lines([]) == [] and go.lines([]) == 0

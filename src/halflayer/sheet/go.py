@@ -29,6 +29,10 @@ GO, ONCE = "GO", "once the list “Before the first exposure” is ticked: part 
 OF_ALL = "list “Before the first exposure” ticked: part 1, and part 2 for this weld"
 # The list asks things of every weld: figures marked m at the least.
 DO_MM, DO_LINE_MM, DO_WIDE_MM = 2.9, 3.55, 178.0  # type, line and width of what is done first
+BESIDE_MM, FILLED = (
+    5.0,
+    0.9,
+)  # between two on one line, and how much of it they fill at most: type may be larger
 
 
 def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
@@ -98,9 +102,25 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
     return [*found, {"what": lost_words.NAME, "do": check}] if check else found
 
 
+def in_lines(found: list[dict[str, str]]) -> list[list[dict[str, str]]]:
+    """The same by lines of page 1: a short one stands beside the one before it, where both find room."""
+    out: list[list[dict[str, str]]] = []
+    used = 0.0
+    for f in found:
+        wide = _wide_mm(f)
+        if out and used + BESIDE_MM + wide <= DO_WIDE_MM * FILLED:
+            out[-1].append(f)
+            used += BESIDE_MM + wide
+        else:
+            out.append([f])
+            used = wide
+    return out
+
+
+def _wide_mm(f: dict[str, str]) -> float:
+    return text_width(f["what"], DO_MM, bold=True) + text_width(f["do"], DO_MM) + 4.0
+
+
 def lines(found: list[dict[str, str]]) -> int:
     """Lines that these take on page 1."""
-    return sum(
-        -int(-(text_width(f["what"], DO_MM, bold=True) + text_width(f["do"], DO_MM) + 4.0) // DO_WIDE_MM)
-        for f in found
-    )
+    return sum(-int(-_wide_mm(row[0]) // DO_WIDE_MM) for row in in_lines(found))

@@ -60,8 +60,8 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
         # the general caution's other faults, whose loss is not looked at
         told.append("the leg's hole and the stop's place" if plates(order, w) else "the leg's hole")
     return (
-        f"{'; '.join(told)}; {over}. Not checked: do not expose. Missed: it reads turn-back at the rope: "
-        "bring the source home, treat it as out until the meter shows it home"
+        f"{'; '.join(told)}; {over}. Not checked: do not expose. Missed: turn-back at the rope: "
+        "bring the source home, treat it as out"
     )
 
 

@@ -23,4 +23,4 @@ def words(order: Order, w: WeldPlan) -> str:
         return "cold, no pressure: checked"
     if "material" in contents.model_fields_set:
         return "cold, no pressure, drained: checked"
-    return "cold, no pressure, drained: check (not stated, taken as empty; filled: film too light)"
+    return "cold, no pressure, drained: check (not stated, taken as empty)"
