@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from functools import cache
 
 import pytest
 from pypdf import PdfReader
 
+from drawn import struck
 from halflayer.flow import plan_order
+from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.plan import Plan
 from halflayer.sheet import pdf
@@ -16,6 +19,7 @@ from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper
 from order_cases import EXAMPLES
 
+MOST_UNDER_MM = 1.7  # less than the height of a letter, with its rim of paper on the line
 FOOT_PT = 12.0 / 25.4 * 72.0  # the line under each page is none of its text
 
 pytestmark = pytest.mark.slow
@@ -49,6 +53,33 @@ def test_the_order_s_summary_takes_few_sheets_none_nearly_empty(name: str, most:
         high = float(page.mediabox.height)
         share = 1.0 - lowest_pt(page) / high
         assert share > (0.5 if n + 1 < len(pages) else 0.25), (n + 1, share)
+
+
+@pytest.mark.parametrize("units", ["metric", "imperial"])
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_each_weld_takes_four_sheets_with_its_signatures_on_the_first(paper: Paper, units: str) -> None:
+    """Two sheets of paper, both sides, in a crew's pocket (our choice); who signs page 1 signs what it says."""
+    plan = planned("tarn-mill.yaml")
+    order = Order.from_json(plan.order).model_copy(update={"units": units})
+    for sheet in compose(replace(plan, order=order.as_json()), paper=paper)[1:]:
+        pages = PdfReader(io.BytesIO(pdf.render(sheet))).pages
+        assert len(pages) <= 4, (sheet.file, len(pages))
+        if sheet.kind == "weld":
+            assert "exposures done, source home, time" in " ".join(pages[0].extract_text().split()), (
+                sheet.file
+            )
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_no_figure_of_a_set_up_lies_on_another_or_under_a_line(paper: Paper) -> None:
+    """Of the drawings as planned, whose height hangs on what else page 1 bears. The share of line is our choice."""
+    for sheet in compose(planned("tarn-mill.yaml"), paper=paper)[1:]:
+        if sheet.kind == "weld":
+            found = struck(sheet.data["drawing"])
+            assert not [f for f in found if f.over or f.bare or f.length_mm > MOST_UNDER_MM], (
+                sheet.file,
+                found,
+            )
 
 
 def test_each_condition_stands_in_the_red_line_the_boxes_and_the_order_s_list() -> None:

@@ -57,9 +57,15 @@ def overlap(a: Box, b: Box) -> bool:
 
 
 def settle(
-    places: Sequence[Sequence[tuple[float, Spot]]], lines: Sequence[Segment], *, wide_mm: float | None = None
+    places: Sequence[Sequence[tuple[float, Spot]]],
+    lines: Sequence[Segment],
+    *,
+    wide_mm: float | None = None,
+    taken: Sequence[Box] = (),
 ) -> list[Spot]:
     """A place for each figure out of those it may have (cost, place); `wide_mm`: paper from 0 to there.
+
+    `taken`: what other words cover already.
 
     Each takes what is best beside those before it, then each once more with all others known.
     """
@@ -68,6 +74,7 @@ def settle(
         own.append([])
         for cost, spot in several:
             cost += ON_LINE * sum(strikes(a, b, spot.box) for a, b in lines)
+            cost += ON_ANOTHER * sum(overlap(spot.box, b) for b in taken)
             if wide_mm is not None and (spot.box[0] < 0.0 or spot.box[2] > wide_mm):
                 cost += OFF_PAPER
             own[-1].append((cost, spot))

@@ -22,6 +22,18 @@ def spot(centre: Point, clock_rad: float, radius_mm: float) -> Point:
     return centre[0] + radius_mm * math.sin(clock_rad), centre[1] - radius_mm * math.cos(clock_rad)
 
 
+def covers(candidate: Candidate, centre: Point) -> list[tuple[float, float, float, float]]:
+    """Boxes round what the diagram draws: pipe with films, each source with its arrow, the caption [mm]."""
+
+    def about(at: Point, half: float) -> tuple[float, float, float, float]:
+        return (at[0] - half, at[1] - half, at[0] + half, at[1] + half)
+
+    outer = [spot(centre, s.source_clock_rad, r) for s in candidate.shots for r in (9.5, 12.0)]
+    below = centre[1] + SIZE_MM / 2
+    caption = (centre[0] - SIZE_MM / 2, below, centre[0] + SIZE_MM / 2, below + CAPTION_MM)
+    return [about(centre, FILM_MM + 1.4), *(about(at, 2.1) for at in outer), caption]
+
+
 def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool, datum: str = "") -> None:
     """Pipe, film and numbered source of every exposure about a centre [mm]; `datum`: of an upright pipe, where 0 is."""
     canvas.circle(centre, PIPE_MM, stroke_mm=0.5, kind="clock pipe")

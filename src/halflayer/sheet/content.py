@@ -10,6 +10,7 @@ from typing import Any, Literal
 from halflayer.base.zone_words import zone_words
 from halflayer.order.contract import IN_WORDS
 from halflayer.order.models import Order
+from halflayer.sheet.wire_name import wires
 from halflayer.technique.result import Iqi
 
 Paper = Literal["a4", "letter", "phone"]
@@ -51,7 +52,7 @@ VERDICT_MARKS = {"holds": "✓", "breaks": "✗", "not asked": "–", "overridde
 def agreement(name: str, iqi: Iqi | None = None) -> str:
     """An agreement in words; one that is not known here by its name. `iqi`: of the weld, whose relief is then told."""
     if name == "iqi-relief-gamma" and iqi is not None and iqi.relief:
-        return f"IQI: {iqi.relief.split(' (')[0]}"
+        return f"IQI: {wires(iqi.relief.split(' (')[0])}"
     return IN_WORDS.get(name, name)
 
 
@@ -99,4 +100,4 @@ def relieved(order: Order, iqi: Iqi) -> str:
         return ""
     done = next((s for s in order.signed if s.agreement == "iqi-relief-gamma"), None)
     state = f"signed {done.on:%Y-%m-%d}" if done is not None else "NOT signed"
-    return f" ({found[1]} less {found[2]}, {state})"
+    return f" ({wires(found[1])} less {found[2]}, {state})"

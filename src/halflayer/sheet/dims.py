@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halflayer.sheet.clear import Box, Segment, Spot, settle, strikes
@@ -92,6 +93,11 @@ def _places_below(d: Dim, dims: list[Dim], at: float) -> list[tuple[float, Spot]
     side, under = (1.0, 0.0) if _under(d, dims) else (0.0, 1.0)
     found.append((worse + side + 0.5 * taken_right, spot(x1 + shy, middle)))
     found.append((worse + side + 0.5 * (not taken_right), spot(x0 - shy - wide, middle)))
+    for far in (2.0, 4.0, 7.0):  # beside it, farther off
+        found.append((worse + side + 0.5 * taken_right + 0.4 * far, spot(x1 + shy + far, middle)))
+        found.append(
+            (worse + side + 0.5 * (not taken_right) + 0.4 * far, spot(x0 - shy - wide - far, middle))
+        )
     for off in (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0, 5.0, -5.0):
         if abs(off) <= (x1 - x0 + wide) / 2 - 1.0:
             found.append(
@@ -100,10 +106,18 @@ def _places_below(d: Dim, dims: list[Dim], at: float) -> list[tuple[float, Spot]
     return found
 
 
-def below(canvas: Canvas, dims: list[Dim], *, y: float, pitch: float = PITCH_MM) -> list[Box]:
+def below(
+    canvas: Canvas,
+    dims: list[Dim],
+    *,
+    y: float,
+    pitch: float = PITCH_MM,
+    taken: Sequence[Box] = (),
+    leaders: Sequence[Segment] = (),
+) -> list[Box]:
     """Horizontal dimensions under the height y; figures stand on, beside or under their line, clear of other lines.
 
-    Gives what the figures cover.
+    Gives what figures and lines cover. `taken`, `leaders`: words and their leaders, which figures keep off.
     """
     lines: list[Segment] = []
     for d in dims:  # all lines first, so that none runs through a figure
@@ -114,10 +128,15 @@ def below(canvas: Canvas, dims: list[Dim], *, y: float, pitch: float = PITCH_MM)
             canvas.line(*lines[-1], stroke_mm=THIN_MM)
         lines.append(_line(canvas, (x0, at), (x1, at), inside=x1 - x0 > 2 * ARROW_MM[0] + 0.6))
     places = [_places_below(d, dims, y + d.level * pitch) for d in dims]
-    found = settle(places, lines, wide_mm=canvas.width_mm)
+    found = settle(places, [*lines, *leaders], wide_mm=canvas.width_mm, taken=taken)
     for d, spot in zip(dims, found, strict=True):
         canvas.text(spot.at, d.text, size_mm=SIZE_MM, halo=True, kind="figure")
-    return [spot.box for spot in found]
+    return [*(spot.box for spot in found), *(_round(*line) for line in lines)]
+
+
+def _round(a: Point, b: Point) -> Box:
+    """The box of an upright or level line."""
+    return min(a[0], b[0]) - 0.2, min(a[1], b[1]) - 0.2, max(a[0], b[0]) + 0.2, max(a[1], b[1]) + 0.2
 
 
 def beside(canvas: Canvas, dims: list[Dim], *, x: float, pitch: float = PITCH_MM) -> None:

@@ -9,6 +9,7 @@ from halflayer.radiograph.result import APART, Quick, Readings
 from halflayer.radiograph.visible import Seen
 from halflayer.sheet.figures import Show
 from halflayer.sheet.svg import INK, Canvas
+from halflayer.sheet.wire_name import wire
 from halflayer.technique.result import Candidate, Iqi
 
 MOST_HEIGHT_MM = 27.0
@@ -50,10 +51,11 @@ def relief_words(quick: Quick, iqi: Iqi | None) -> str:
     v = quick.verdict
     own = next((d for d in (*v.wires, *v.holes) if d.name == found[1]), None)
     if own is None:
-        return f"{found[1]} asked without relief is not in the set laid"
+        return f"{wire(found[1])} asked without relief is not in the set laid"
     if own.visible:
-        return f"{found[1]} without relief predicted to hold: margin, {v.required or v.required_hole} alone is asked"
-    return f"{found[1]} without relief NOT predicted: stands on the relief"
+        asked = wire(v.required or v.required_hole or "")
+        return f"{wire(found[1])} without relief predicted to hold: margin, {asked} alone is asked"
+    return f"{wire(found[1])} without relief NOT predicted: stands on the relief"
 
 
 def film_words(
@@ -134,4 +136,5 @@ def _detail(kind: str, required: str | None, smallest: str | None, found: tuple[
     last = min(found, key=lambda d: d.size_m).name
     end = f" (the {kind}s laid have no finer one)" if smallest is not None and smallest == last else ""
     margin = ", no margin" if mine is not None and mine.visible and smallest == required and not end else ""
-    return f"{kind} {required.removeprefix('wire ')} asked,{verdict}; finest seen {smallest or 'none'}{margin}{end}"
+    finest = wire(smallest) if smallest else "none"
+    return f"{kind} {required.removeprefix('wire ')} asked,{verdict}; finest seen {finest}{margin}{end}"

@@ -16,6 +16,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.settings import by_id
+from halflayer.sheet.wire_name import wire
 from halflayer.technique.result import Candidate
 
 NEAR = 0.2  # in density: so near to the aim the rule of the gradient is as good as the curve
@@ -220,9 +221,9 @@ def _by_gradient(first: FirstFilm) -> str:
 
 
 def _again(c: Candidate) -> str:
-    wire = c.iqi.required if c.iqi else "the indicator"
+    seen = wire(c.iqi.required) if c.iqi else "the indicator"
     return (
-        f"Shoot again too where {wire}, a marker or a part of the zone does not show, or the B shows lighter; {wire} "
+        f"Shoot again too where {seen}, a marker or a part of the zone does not show, or the B shows lighter; {seen} "
         "missing at the right density: not the time, but film side, distance, scatter, processing"
     )
 

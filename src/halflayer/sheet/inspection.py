@@ -18,6 +18,7 @@ from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.two_films_words import handed_words, zone_densities
+from halflayer.sheet.wire_name import wire, wires
 from halflayer.technique.ask import overlap_asked, size_of_source
 from halflayer.technique.asked_distance import least_by_reading_m
 from halflayer.technique.choose import rules_for
@@ -235,10 +236,13 @@ def _iqi(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Show) -> 
     size = show.code_length(i.diameter_m, code)
     also = f"; or {', '.join(e.split(' (')[0] for e in i.equivalents)}" if i.equivalents else ""
     each = " for each exposure" if len(c.shots) > 1 else ""
-    relief = f"; {i.relief.split(' (')[0]}: {i.required} missing rejects a film" if i.relief else ""
+    relief = (
+        f"; {wires(i.relief.split(' (')[0])}: {wires(i.required)} missing rejects a film" if i.relief else ""
+    )
     rule = rules.get("image quality indicator")
     source = f" ({show.converted(clause(rule.source, code).split(' (')[0])})" if rule else ""
-    return f"{i.designation}, {i.pieces}{each}, {i.position}; {i.required} ({size}) must show{also}{relief}{source}"
+    must = f"{wire(i.required)} ({size}) must show{also}"
+    return f"{i.designation}, {i.pieces}{each}, {i.position}; {must}{relief}{source}"
 
 
 def _density(

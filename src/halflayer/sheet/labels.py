@@ -29,9 +29,16 @@ class Placed:
     box: tuple[float, float, float, float]
     anchor: Point
 
+    @property
+    def leader(self) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
+        """Its leader: level to the elbow, from there to what it names."""
+        middle = (self.box[1] + self.box[3]) / 2
+        elbow = (self.box[2] + ELBOW_MM, middle)
+        return ((self.box[2] + 0.7, middle), elbow), (elbow, self.anchor)
+
     def led_through(self, box: tuple[float, float, float, float]) -> bool:
         """True where its leader runs through a box."""
-        return strikes((self.box[2] + ELBOW_MM, (self.box[1] + self.box[3]) / 2), self.anchor, box)
+        return any(strikes(a, b, box) for a, b in self.leader)
 
 
 def spread(wanted: list[float], heights: list[float], *, low: float, high: float) -> list[float]:

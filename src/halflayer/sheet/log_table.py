@@ -11,6 +11,7 @@ from halflayer.sheet import lost_words, survey
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.two_films_words import pair_of
+from halflayer.sheet.wire_name import wire
 
 JUDGED = (
     "date of exposure",
@@ -77,7 +78,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         return None
     digital = any(d.id == w.chosen.detector for d in order.digital)
     read = ("SNR beside the weld", "grey value") if digital else _densities(w)
-    asked = w.chosen.iqi.required if w.chosen.iqi else "as asked"
+    asked = wire(w.chosen.iqi.required) if w.chosen.iqi else "as asked"
     pieces = w.chosen.iqi.pieces if w.chosen.iqi else 1
     seen = [f"IQI seen ({asked})" if pieces == 1 else f"of {pieces} IQIs seen ({asked})"]
     pair = pair_of(w.exposure)

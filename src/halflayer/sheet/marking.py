@@ -16,6 +16,7 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.reading import reading_rows
 from halflayer.sheet.sectors import sector_rows
 from halflayer.sheet.two_films_words import films_words, indicators_words
+from halflayer.sheet.wire_name import wire
 from halflayer.shielding.safety_result import Tolerance
 from halflayer.technique.ask import overlap_asked
 from halflayer.technique.choose import rules_for
@@ -136,7 +137,7 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
         where += "; a place out of reach: film side with lead F (6.7; m), told in the report" + compared(
             c.technique, code
         )
-    seen = c.iqi.required
+    seen = wire(c.iqi.required)
     if own := indicators_words(order, weld, c, exposure, show):
         return (
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "

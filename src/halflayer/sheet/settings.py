@@ -26,6 +26,7 @@ from halflayer.sheet.stand_rows import row as _row
 from halflayer.sheet.tube_rows import end_of_tube, laid, supports, tube_way_words
 from halflayer.sheet.two_films_words import handed_words, pair_of, zone_densities
 from halflayer.sheet.typeface import figure_em
+from halflayer.sheet.wire_name import wire
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, Shot
@@ -210,7 +211,8 @@ def _iqi(order: Order, c: Candidate, exposure: Exposure | None = None) -> Row:
         piece += f" for each exposure, {own}: see the marking plan"
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
     letter = "; lead F beside it" if "film side" in c.iqi.position else ""
-    note = f"{piece}, {c.iqi.position}{letter}; {c.iqi.required}{relieved(order, c.iqi)} must show{also}; {markers}"
+    must = f"{wire(c.iqi.required)}{relieved(order, c.iqi)} must show{also}"
+    note = f"{piece}, {c.iqi.position}{letter}; {must}; {markers}"
     return _row("IQI", c.iqi.designation, note)
 
 

@@ -7,12 +7,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halflayer.scene.pipework import outside_radius, pipe_span
-from halflayer.sheet import clear, clock, dims, elevation, hatch, holder_drawing, labels, section, subject
+from halflayer.sheet import (
+    clear,
+    clock,
+    dims,
+    direction,
+    elevation,
+    hatch,
+    holder_drawing,
+    labels,
+    section,
+    subject,
+)
 from halflayer.sheet.dims import Dim
+from halflayer.sheet.direction import CAPTION_TYPE_MM
 from halflayer.sheet.elevation import Elevation, Vec3, Window
 from halflayer.sheet.naming import named
 from halflayer.sheet.subject import Subject
-from halflayer.sheet.svg import INK, PAPER, Canvas
+from halflayer.sheet.svg import PAPER, Canvas
 from halflayer.sheet.tube_rows import tube_side
 from halflayer.sheet.typeface import text_width
 
@@ -21,7 +33,6 @@ SCALES = (1, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
 LABEL_MM = 2.85
 RAIL_MM = 26.0
 CAPTION_MM = 6.0
-CAPTION_TYPE_MM = 2.7
 CLOCK_MM = clock.SIZE_MM + clock.CAPTION_MM
 FOOT_MM = 15.0  # scale bar and legend
 BESIDE_OFF_MM = 4.2  # a figure along the first line beside the outline stays clear of it
@@ -152,7 +163,6 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
         holder_drawing.draw(canvas, e, s)
         elevation.source_mark(canvas, e.spot(s.built.source_at))
     _breaks(canvas, side, s)
-    figures = _dimensions(canvas, side, end, s)
     words = named(s, side, skip=skip) + holder_drawing.label(s, side)
     if s.candidate.arrangement == "outside":
         words.append(("strut, holds the film", side.spot(s.at(0.0, -0.35 * s.weld.pipe.bore))))
@@ -165,9 +175,11 @@ def _draw(s: Subject, place: _Place, *, width_mm: float, height_mm: float) -> Dr
     placed = labels.column(
         words, x=0.0, width=RAIL_MM, low=low, high=min(high, place.label_foot), size_mm=LABEL_MM
     )
+    figures = _dimensions(canvas, side, end, s, placed)
     labels.draw(canvas, placed)
     clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical, datum=subject.heading(s))
-    towards, low = _towards_x_at(side, s, figures, placed)
+    taken = [*figures, *clock.covers(s.candidate, place.clock)]
+    towards, low = direction.place(side, s, taken, placed)
     top = min([side.top_mm, *(p.box[1] + 1.2 for p in placed)])
     _captions(canvas, side, end, s, top_mm=top, low_mm=low, towards_mm=towards)
     bar = height_mm - FOOT_MM + 2.0
@@ -253,8 +265,10 @@ def _breaks(canvas: Canvas, side: Elevation, s: Subject) -> None:
             elevation.break_line(canvas, side, s.at(x, r), s.at(x, -r))
 
 
-def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> list[clear.Box]:
-    """All dimensions; what the figures under the side elevation cover."""
+def _dimensions(
+    canvas: Canvas, side: Elevation, end: Elevation, s: Subject, placed: Sequence[labels.Placed]
+) -> list[clear.Box]:
+    """All dimensions, their figures off the labels; what those under the side elevation cover."""
     r, x = s.weld.pipe.od / 2, s.built.source_at[0]
     axial = [Dim(side.spot(s.at(a, -r)), side.spot(s.at(b, -r)), t, n) for a, b, t, n, _ in s.axial]
     radial = [
@@ -263,7 +277,8 @@ def _dimensions(canvas: Canvas, side: Elevation, end: Elevation, s: Subject) -> 
     ]
     under = side.top_mm + side.height_mm + DIM_OFF_MM
     right = side.left_mm + side.width_mm + BESIDE_OFF_MM
-    covered = dims.below(canvas, radial if s.vertical else axial, y=under)
+    words, leaders = [p.box for p in placed], [part for p in placed for part in p.leader]
+    covered = dims.below(canvas, radial if s.vertical else axial, y=under, taken=words, leaders=leaders)
     dims.beside(canvas, axial if s.vertical else radial, x=right)
     stop = subject.stop_across(s)
     if stop and not s.turned and not s.vertical:
@@ -312,7 +327,7 @@ def _captions(
         if left < RAIL_MM:  # no room in one row
             left, y = max(0.0, side.left_mm - 6), (y[0], y[0] - 1.2 * CAPTION_TYPE_MM)
     canvas.text((left, y[0]), first, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
-    _towards_x(canvas, s, corner=(towards_mm, low_mm))
+    direction.draw(canvas, s, corner=(towards_mm, low_mm))
     canvas.text((right, y[1]), second, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
 
 
@@ -354,46 +369,3 @@ def _tube(canvas: Canvas, e: Elevation, s: Subject) -> None:
     for off in (-0.55, 0.55):
         dx, dy = (off, 0.0) if s.vertical else (0.0, off)
         canvas.line((a[0] + dx, a[1] + dy), (b[0] + dx, b[1] + dy), stroke_mm=0.22, kind="tube")
-
-
-def _towards_x_at(
-    side: Elevation, s: Subject, figures: Sequence[clear.Box], placed: Sequence[labels.Placed]
-) -> Point:
-    """Where the words on which way +x runs begin: under the elevation, off figures, labels and their leaders [mm]."""
-    wide = text_width("plan 000.0°", CAPTION_TYPE_MM)
-    x, low = side.left_mm - 11.5, side.top_mm + side.height_mm
-    boxes = [*figures, *(p.box for p in placed)]
-
-    def free(at: Point) -> bool:
-        x0, y = at
-        box = (
-            (x0 - 0.9, y - 3.6, x0 + 8.0, y + 2.8) if s.vertical else (x0 - 0.3, y - 0.8, x0 + wide, y + 6.8)
-        )
-        return not any(clear.overlap(box, b) for b in boxes) and not any(p.led_through(box) for p in placed)
-
-    tries = [
-        (max(x - left, 0.5), low + down)
-        for down in (k / 2 for k in range(33))
-        for left in (0.0, 4.0, 9.0, 15.0, 22.0)
-    ]
-    return next((at for at in tries if free(at)), tries[0])
-
-
-def _towards_x(canvas: Canvas, s: Subject, *, corner: Point) -> None:
-    """Which way +x runs on the side elevation, at its lower left corner: settings and markings speak of it."""
-    x, y, long = corner[0], corner[1] + 2.6, 6.0
-    a, b = ((x, y), (x, y - long)) if s.vertical else ((x, y), (x + long, y))
-    canvas.line(a, b, stroke_mm=0.25, kind="direction")
-    tip = 1.6
-    head = (
-        [(b[0] - 0.6, b[1] + tip), (b[0] + 0.6, b[1] + tip)]
-        if s.vertical
-        else [(b[0] - tip, b[1] - 0.6), (b[0] - tip, b[1] + 0.6)]
-    )
-    canvas.path([[b, *head]], fill=INK)
-    at = (x + 1.2, y - long / 2) if s.vertical else (x, y - 1.2)
-    name = "+x up" if s.vertical else "+x"
-    canvas.text(at, name, size_mm=CAPTION_TYPE_MM, bold=True, halo=True, kind="direction")
-    if not s.vertical:  # what the sheets call left and right is told by it: which way it runs in the building
-        below = (x - 0.2, y + 1.2 + CAPTION_TYPE_MM)
-        canvas.text(below, subject.heading(s), size_mm=CAPTION_TYPE_MM, halo=True, kind="direction")
