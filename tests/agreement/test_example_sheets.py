@@ -55,8 +55,7 @@ def test_the_order_s_summary_takes_few_sheets_none_nearly_empty(name: str, most:
         assert share > (0.5 if n + 1 < len(pages) else 0.25), (n + 1, share)
 
 
-@pytest.mark.parametrize("units", ["metric", "imperial"])
-@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize(("paper", "units"), [("a4", "metric"), ("a4", "imperial"), ("letter", "metric")])
 def test_each_weld_takes_four_sheets_with_its_signatures_on_the_first(paper: Paper, units: str) -> None:
     """Two sheets of paper, both sides, in a crew's pocket (our choice); who signs page 1 signs what it says."""
     plan = planned("tarn-mill.yaml")
