@@ -64,7 +64,7 @@ def seen(name: str, size_m: float, visible: bool) -> Seen:
 
 def test_relief_is_told_as_margin_only_where_the_finer_wire_is_predicted() -> None:
     iqi = replace(WIRE, relief="W14 without relief, 1 less with Se-75 agreed (6.8)")
-    for shown, words in ((True, "margin, W13 alone is asked"), (False, "stands on the relief")):
+    for shown, words in ((True, "margin, wire W13 alone is asked"), (False, "stands on the relief")):
         wires = (seen("W13", 2e-4, True), seen("W14", 1.6e-4, shown))
         best = "W14" if shown else "W13"
         v = Verdict(None, False, wires, (), "W13", best, True, None, None, None, 1e-4, 1e-4, ())

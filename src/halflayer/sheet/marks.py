@@ -84,7 +84,7 @@ def _letter(letters: str, n: int) -> str:
 def letter_beside(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
     """A letter or a short name beside its mark; left out where there is no room."""
     wide, high = text_width(words, SIZE_MM, bold=True), SIZE_MM * CAP_HEIGHT
-    found = taken.beside(at, wide + 0.5, high + 0.6, rings=(1.2, 2.0, 3.0, 4.4, 6.0))
+    found = taken.beside(at, wide + 0.5, high + 0.6, rings=(1.2, 2.0, 3.0, 4.4))
     if found is None:
         return
     box, ring = found

@@ -21,7 +21,6 @@ from halflayer.technique.result import Candidate
 
 SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400, 500, 600, 750, 1000, 1250, 1500, 2000)
 SIGNS_TO = 300  # at a smaller scale signs would hide what they stand among: the order's rope sketch has them
-OFF_LINES_MM = 4.0  # words on a millimetre of line count as much as words so much farther off: our choice
 FOOT_MM = 8.0
 EDGE_MM = 3.0  # between what is shown and the map's edge
 Point = tuple[float, float]
@@ -92,7 +91,7 @@ def plan_map(
     pipe(canvas, weld, spot)
     # Numbers keep clear of every place, of the weld and of the container, so that none is printed over; they keep off
     # the lines too where there is room beside them.
-    taken = Places((0.4, 0.4, width_mm - 0.4, tall - 0.4), crossed_mm=OFF_LINES_MM)
+    taken = Places((0.4, 0.4, width_mm - 0.4, tall - 0.4))
     for n, _, x, y in points:
         taken.mark(_within(spot(x, y), spot(0.0, 0.0), width_mm, tall), 1.0 if n else 0.6)
     taken.mark(spot(0.0, 0.0), 1.2)
@@ -216,7 +215,7 @@ def _number(canvas: Canvas, words: str, at: Point, taken: Places) -> None:
     """A number beside its place where it covers no other number and no place; a leader where that is farther off."""
     size = 2.6
     w, h = text_width(words, size, bold=True), size * CAP_HEIGHT
-    found = taken.beside(at, w + 0.6, h + 0.6, rings=(1.0, 1.9, 2.9, 4.1, 5.7, 7.6))
+    found = taken.beside(at, w + 0.6, h + 0.6, rings=(1.0, 1.9, 2.9, 4.1, 5.7))
     if found is None:
         canvas.text((at[0] + 1.6, at[1] + h / 2), words, size_mm=size, bold=True, halo=True, kind="number")
         return

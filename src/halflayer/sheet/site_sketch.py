@@ -19,7 +19,7 @@ from halflayer.sheet.marks import (
     way_letters,
 )
 from halflayer.sheet.placing import Places, nearest
-from halflayer.sheet.plan_map import FOOT_MM, OFF_LINES_MM, SCALES, pipe, sign_mark, way_of_source
+from halflayer.sheet.plan_map import FOOT_MM, SCALES, pipe, sign_mark, way_of_source
 from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
@@ -79,9 +79,7 @@ def site_sketch(
         at_m = next(w.at for w in order.welds if w.id == weld)
         ropes_mm.append((weld, _rope(canvas, order, at_m, c, spot)))
     edges = edges_taken(width_mm, tall)
-    taken = Places(
-        (0.6, 0.6, width_mm - 0.6, tall - 0.6), edges, mistaken_mm=MISTAKEN_MM, crossed_mm=OFF_LINES_MM
-    )
+    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), edges, mistaken_mm=MISTAKEN_MM)
     boxes = taken.boxes
     _walls_taken(taken, order, spot)
     for _, loop in ropes_mm:
@@ -121,22 +119,25 @@ def site_sketch(
     containers = [(w.id, spot(w.guide_from[0], w.guide_from[1])) for w in welds if w.guide_from is not None]
     for _, at in containers:
         taken.mark(at, 1.4)
+    for weld, at in containers:  # the long words first: they find less room
+        _label(canvas, f"container of {weld}", at, taken)
+    for w in welds:
+        words = w.id + LATER * (w.id in later)
+        _label(canvas, words, spot(*w.at), taken, bold=True)
+    if change is not None:
+        _label(canvas, f"source changes: {change.name}", spot(change.at[0], change.at[1]), taken)
     if len(ropes_mm) > 1:
         _name_ropes(canvas, ropes_mm, taken)
-    for _, at in seen:
-        canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
     letters = way_letters(order)
-    words = [(f"container of {weld}", at, False) for weld, at in containers]  # long words find less room
-    words += [(w.id + LATER * (w.id in later), spot(*w.at), True) for w in welds]
-    if change is not None:
-        words.append((f"source changes: {change.name}", spot(change.at[0], change.at[1]), False))
-    words += [(f"{letters[r.id]} {r.name}", spot(r.at[0], r.at[1]), False) for r in order.access]
-    words += [(name, at, False) for name, at in seen]
+    for r in order.access:
+        _label(canvas, f"{letters[r.id]} {r.name}", spot(r.at[0], r.at[1]), taken)
+    for name, at in seen:
+        canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
+        _label(canvas, name, at, taken)
     for o in order.obstacles:
         at = spot(*_named_at(order, o.centre, o.size))
         if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
-            words.append((o.name, at, False))
-    _label_all(canvas, words, taken)
+            _label(canvas, o.name, at, taken)
     site_axes(canvas, spot, width_mm, tall, show, taken)
     canvas.close_clip()
     _foot(canvas, scale, tall, width_mm, show, ropes=bool(drawn), signs=any(c.signs for _, c in drawn))
@@ -174,9 +175,7 @@ def rope_sketch(
         return left + room[0] / 2 + (x - middle[0]) * k, above + room[1] / 2 - (y - middle[1]) * k
 
     _frame(canvas, order, spot, "clip-rope", width_mm, tall)
-    taken = Places(
-        (0.6, 0.6, width_mm - 0.6, tall - 0.6), edges_taken(width_mm, tall), crossed_mm=OFF_LINES_MM
-    )
+    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), edges_taken(width_mm, tall))
     _walls_taken(taken, order, spot)
     taken.line([spot(*p) for p in crew_line.way_in_plan(weld)], closed=False)
     taken.line(_rope(canvas, order, weld.at, rope, spot))
@@ -297,51 +296,18 @@ def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
 RINGS_MM = (2.6, 4.2, 6.0, 8.5, 11.5, 15.0, 20.0, 27.0, 35.0)  # words off their point, as far as they must
 
 
-def _label_all(canvas: Canvas, words: Sequence[tuple[str, Point, bool]], taken: Places) -> None:
-    """Words (bold or not) beside their points, on no others and on no line where there is room.
-
-    Several orders of placing them are tried: the one whose words stand nearest and clearest is drawn. Words without
-    any room are left out.
-    """
-
-    def length(n: int) -> float:
-        return text_width(words[n][0], LABEL_MM)
-
-    listed = range(len(words))
-    orders = [
-        list(listed),
-        sorted(listed, key=lambda n: -length(n)),
-        sorted(listed, key=lambda n: (not words[n][2], -length(n))),
-        sorted(listed, key=lambda n: (words[n][1][0], words[n][1][1])),
-        sorted(listed, key=lambda n: (-words[n][1][0], words[n][1][1])),
-        sorted(listed, key=lambda n: (words[n][1][1], words[n][1][0])),
-        sorted(listed, key=lambda n: (-words[n][1][1], words[n][1][0])),
-    ]
-    tried = []
-    for order in orders:
-        beside = taken.copy()
-        tried.append((beside, [(n, _room(words[n], beside)) for n in order]))
-    best, found = min(tried, key=lambda t: t[0].spent)
-    for n, room in found:  # all leaders under all words
-        at = words[n][1]
-        if room is not None and room[1] > 3.0 and math.dist(nearest(at, room[0]), at) > 1.2:
-            canvas.line(at, nearest(at, room[0]), stroke_mm=0.12, kind="leader")
-    for n, room in found:
-        text, _, bold = words[n]
-        if room is not None:
-            at = (room[0][0] + 0.4, room[0][3] - 0.5)
-            canvas.text(at, text, size_mm=_size(bold), bold=bold, halo=True, kind="label")
-    taken.boxes[:], taken.lines[:], taken.leaders[:] = best.boxes, best.lines, best.leaders
-
-
-def _size(bold: bool) -> float:
-    return LABEL_MM * (1.1 if bold else 1.0)
-
-
-def _room(words: tuple[str, Point, bool], taken: Places) -> tuple[Box, float] | None:
-    text, at, bold = words
-    wide, high = text_width(text, _size(bold), bold=bold), _size(bold) * CAP_HEIGHT
-    return taken.beside(at, wide + 0.8, high + 1.0, rings=RINGS_MM)
+def _label(canvas: Canvas, words: str, at: Point, taken: Places, *, bold: bool = False) -> None:
+    """Words beside a point, on no others and on no line where there is room; left out where there is none at all."""
+    size = LABEL_MM * (1.1 if bold else 1.0)
+    wide, high = text_width(words, size, bold=bold), size * CAP_HEIGHT
+    found = taken.beside(at, wide + 0.8, high + 1.0, rings=RINGS_MM)
+    if found is None:
+        return
+    box, ring = found
+    near = nearest(at, box)
+    if ring > 3.0 and math.dist(near, at) > 1.2:
+        canvas.line(at, near, stroke_mm=0.12)
+    canvas.text((box[0] + 0.4, box[3] - 0.5), words, size_mm=size, bold=bold, halo=True, kind="label")
 
 
 def _foot(
