@@ -210,7 +210,7 @@ def test_words_are_shortened_to_their_room() -> None:
 
 def test_pictures_of_the_pages(plan: Plan) -> None:
     pages = pdf.render_png(_first_weld(plan), ppi=36)
-    assert len(pages) == 4
+    assert len(pages) == 3
     assert all(p.startswith(b"\x89PNG") for p in pages)
 
 
