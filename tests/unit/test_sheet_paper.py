@@ -32,7 +32,7 @@ def _text(reader: PdfReader) -> str:
     return " ".join(" ".join(page.extract_text() for page in reader.pages).split())
 
 
-def test_letter_pages_have_its_size_and_a_weld_four_with_its_log(plan: Plan) -> None:
+def test_letter_pages_have_its_size_and_a_weld_four_at_most_with_its_log(plan: Plan) -> None:
     for sheet in compose(plan, paper="letter"):
         reader = PdfReader(io.BytesIO(pdf.render(sheet)))
         for page in reader.pages:
@@ -42,7 +42,7 @@ def test_letter_pages_have_its_size_and_a_weld_four_with_its_log(plan: Plan) -> 
         if sheet.kind == "weld":
             first = " ".join(reader.pages[0].extract_text().split())
             assert "hole 9" in first and "exposures done, source home, time" in first
-            assert len(reader.pages) == 4 and "Log of" in reader.pages[-1].extract_text()
+            assert len(reader.pages) <= 4 and "Log of" in reader.pages[-1].extract_text()
 
 
 def test_letter_says_what_a4_says(plan: Plan) -> None:

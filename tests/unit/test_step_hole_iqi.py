@@ -139,7 +139,7 @@ def test_sheet_json_and_header_name_the_hole() -> None:
     c = made.candidate
     assert settings_row(order(), c)["value"] == "H8 (H5 FE EN)"
     assert "H8 must show" in settings_row(order(), c)["note"]
-    where = marked(c, made.weld, None, Show())
+    where = marked(order(), c, made.weld, None, Show())
     assert where.endswith("on the parent metal beside the weld; H8 must show")
     data = iqi_json(c)
     assert (data["type"], data["required"], data["diameter_mm"]) == ("step-hole", "H8", pytest.approx(0.63))
