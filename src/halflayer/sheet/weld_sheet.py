@@ -89,7 +89,6 @@ def weld_sheet(
     rows = len(data["survey"]["rows"])
     front, rest = _cautions(plan, order, weld, w, show, rows=rows)
     data["go"], data["first"] = go.go(order, w, show), first
-    data["first_lines"] = go.in_lines(first)
     data["cautions"], data["more"] = front, MORE
     narrow = {"map_wide_mm": (drawing_mm[0],)} if drawing_mm[0] < 100.0 else {}  # a phone page is not full
     data["back"] = back_page(
