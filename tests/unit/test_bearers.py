@@ -16,8 +16,9 @@ from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
+from halflayer.sheet.bearer_words import bearer_rows, bears, lifted
 from halflayer.sheet.figures import Show
-from halflayer.sheet.laying_words import _folded
+from halflayer.sheet.laying_words import _folded, lay_steps
 from halflayer.shielding.bearers import CLEAR_M, STRAP_OVER_M, Bearer, bearers, spool_kg
 from halflayer.technique.result import Candidate
 
@@ -140,6 +141,33 @@ def test_a_spool_lies_on_its_props_with_its_own_mass() -> None:
     order = read_order(EXAMPLE)
     assert spool_kg(order, order.weld("W10")) == pytest.approx(69.3, abs=0.3)
     assert spool_kg(order, order.weld("W6")) == 0.0
+
+
+def test_a_spool_is_hoisted_before_it_is_wrapped_in_all_words() -> None:
+    """One order of work in the steps of laying and of bearing; hoist and bar stand in the kit with what they lift."""
+    order = read_order(EXAMPLE)
+    weld, blanket = order.weld("W10"), next(b for b in order.kit.blankets if b.width_m == 0.7)
+    data = order.as_json()
+    data["welds"] = [w for w in data["welds"] if w["id"] == "W10"]
+    order = Order.from_json(data)
+    way = po.best(order, "bore")
+    shield: Any = SimpleNamespace(
+        fitting=Fitting(blanket=blanket.id, layers=6),
+        items=(SimpleNamespace(id=blanket.id, what="blanket", pieces=18, mass_kg=472.5),),
+    )
+    w: Any = SimpleNamespace(weld="W10", status="ready", chosen=way, shielding=shield)
+    built = build_scene(order, weld, way, way.shots[0], shield.fitting)
+    found = bears(order, weld, way, shield, built, Show())
+    assert found is not None and "hangs from a hoist by a bar through its bore" in found["steps"][1]
+    first = lay_steps(order, weld, way, shield, built, blanket, hood_m=None, show=Show())[0]
+    assert "bar through its bore and hoist; sleeve layer by layer; set down on its props, bar out" in first
+    (prop,) = bearers(order, weld, way, shield)
+    assert lifted(prop) and prop.load_kg > 472.5 + spool_kg(order, weld) - 0.1
+    plan: Any = SimpleNamespace(welds=(w,), schedule=None)
+    rows = {r["what"].split(" for ")[0]: r for r in bearer_rows(order, plan, Show())}
+    load = Show().up(prop.load_kg, "mass", digits=3)
+    for what in ("hoist", "lifting bar"):
+        assert rows[what]["what"].endswith(f"for {load}") and "bring" in rows[what]["note"]
 
 
 def test_a_tent_drawn_in_to_a_circle_is_closed_at_its_corners() -> None:

@@ -34,7 +34,7 @@ from halflayer.sheet.plate_holder import hanger_lines, hangers_y_m, pins_y_m
 from halflayer.sheet.second_page import _held
 from halflayer.sheet.shroud_laid import shroud_laid
 from halflayer.sheet.svg import Canvas
-from halflayer.sheet.winding_words import slit_lengths
+from halflayer.sheet.winding_words import slits_said
 from halflayer.shielding import wrapped_room
 from halflayer.shielding.result import Item
 from halflayer.technique import room
@@ -335,11 +335,10 @@ def test_films_inside_a_pipe_are_drawn_inside_it() -> None:
 
 
 def test_slits_go_in_as_far_as_the_head_reaches_under_a_width() -> None:
-    """Widths from -285 to 15 and from -15 to 285 mm, a head 65 mm to either side: 80 mm in from either inner edge."""
+    """Widths from -285 to 15 and from -15 to 285 mm, a head 65 mm to either side: it stands in the inner edges."""
     cloth: Any = Bag(width_m=0.3, length_m=1.2, thickness_m=0.0055)
     turns = wound(cloth, spans_m=[(-0.285, 0.285)] * 2, rounds_m=[0.44, 0.47], opening_m=0.065)
-    told = slit_lengths([one for one, _ in turns], cloth, 0.065, Show())
-    assert (
-        told
-        == " Slits by width from the left, 1: 80 mm in from its right edge; 2: 80 mm in from its left edge."
-    )
+    told = slits_said([one for one, _ in turns], cloth, 0.065, Show())
+    # 330 mm on, a piece that began 30 mm left lies 13.5 mm left: -65 mm is 233.5 mm in from its edge at -298.5.
+    assert "piece 1 at 330: 234 to 300, 792: 210 to 300; piece 2 at 330: 0 to 93.5, 792: 0 to 70.4" in told
+    assert "open there" in told and "across in the middle" not in told and "not slit" not in told

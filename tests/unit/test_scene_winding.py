@@ -14,7 +14,7 @@ from halflayer.scene.fitting import Fitting
 from halflayer.scene.winding import begins_m, fills, over_turns, piece_numbers, rolls, wound
 from halflayer.scene.wrap_layers import OVERLAP, covered_m
 from halflayer.sheet.figures import Show
-from halflayer.sheet.winding_words import slits_said, wound_steps
+from halflayer.sheet.winding_words import opening_m, slits_said, wound_steps
 from halflayer.sheet.wound_opened import wound_figures
 from halflayer.shielding import kit
 
@@ -59,7 +59,30 @@ def test_the_crew_reads_where_pieces_begin_are_slit_and_end() -> None:
         "Pieces 3 and 4: on from pieces 1 and 2, beginning in layer 3 at −155°, 120 mm of lap."
     )
     assert "The last 852 mm of pieces 3 and 4 go on over layer 3, 1.5 turns, and end at −80°" in on
-    assert "pieces 1 and 2 at 331, 798; pieces 3 and 4 at 220, 757;" in slits_said(laid, blanket, Show())
+    told = slits_said(laid, blanket, 0.065, Show())
+    assert "piece 1 at 331: 233 to 300, 798: 210 to 300; piece 2" in told
+    assert "piece 3 at 220: 201 to 300, 757: 228 to 300; piece 4" in told  # leaning the other way
+
+
+def test_an_opening_lies_as_far_from_a_pieces_edge_as_its_lean_says() -> None:
+    """A piece 700 mm wide from -330 mm, 1500 long, from 70 mm left to 70 mm right, a head 65 mm to either side.
+
+    580 mm on it lies 70 - 140 x 580 / 1500 = 15.9 mm left: -65 is 280.9 mm in; 1380 on 58.8 mm right: 206.2 mm in.
+    """
+    blanket = cloth(width_m=0.7, length_m=1.5, thickness_m=0.0055)
+    laid = [
+        one
+        for one, _ in wound(
+            blanket, spans_m=[(-0.33, 0.37)] * 2, rounds_m=[0.58 / 0.75, 0.81], opening_m=0.065
+        )
+    ]
+    (roll,) = rolls(laid, blanket)
+    low, high = opening_m(laid[0], roll, 0, 0.58, 0.065)
+    assert (low, high) == (pytest.approx(0.28087, abs=1e-5), pytest.approx(0.41087, abs=1e-5))
+    assert opening_m(laid[0], roll, 0, 1.38, 0.065)[0] == pytest.approx(0.2062, abs=1e-5)
+    assert opening_m(laid[0], roll, 1, 1.38, 0.065)[0] == pytest.approx(0.3238, abs=1e-5)  # the other way
+    # Of an opening no more than 5 mm wide on a piece nothing is told, whichever end it lies at.
+    assert all(-0.06 < s < 1.56 for slits in roll.slits_m for s in slits)
 
 
 def test_every_printed_figure_of_a_winding_can_be_opened() -> None:
@@ -67,6 +90,7 @@ def test_every_printed_figure_of_a_winding_can_be_opened() -> None:
     assert found["wound_2_along"].value == pytest.approx(1.08)
     assert math.degrees(float(found["wound_2_begins"].value)) == pytest.approx(204.8, abs=0.05)  # type: ignore[arg-type]
     assert found["wound_2_slit_2"].value == pytest.approx(0.7572, abs=1e-4)
+    assert found["wound_1_slit_1_lean"].value == pytest.approx(-0.03 + 0.06 * 0.33075 / 1.2)
     assert found["layer_3_over"].value == pytest.approx(0.852)
     assert math.degrees(float(found["layer_3_ends"].value)) % 360 == pytest.approx(280.1, abs=0.2)  # type: ignore[arg-type]
     assert found["wound_aslant"].value == pytest.approx(0.03)

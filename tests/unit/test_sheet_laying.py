@@ -104,7 +104,7 @@ def test_a_crew_reads_on_page_one_how_each_thing_is_held() -> None:
         rows = {r["label"]: r for r in sheet.data["settings"]}
         film = next(r["note"] for label, r in rows.items() if label in ("Film", "Two films"))
         assert "(along × across)" in film or "(along × round)" in film
-        assert any(words in film for words in ("tied on", "in the shroud", "strut across the bore"))
+        assert any(words in film for words in ("tied on", "in the shroud", "to be brought across the bore"))
         if "Legs" in rows:
             assert "hole 1 the shortest" in rows["Legs"]["note"]
         if "Strap" in rows:
@@ -122,6 +122,7 @@ def test_a_film_inside_a_pipe_is_drawn_with_what_holds_it() -> None:
     import placement_orders as po
     from halflayer.scene.fitting import Fitting
     from halflayer.sheet.laying_words import held_by, put_in
+    from halflayer.sheet.settings import settings
     from halflayer.sheet.setup_drawing import setup_drawing
     from halflayer.sheet.subject import Subject
 
@@ -136,6 +137,10 @@ def test_a_film_inside_a_pipe_is_drawn_with_what_holds_it() -> None:
     assert any("strut" in " ".join(p.lines) for p in drawing.labels)
     ends = [n.distance_m for n in (weld.left, weld.right) if n.kind == "open end"]
     assert bool(ends) == (f"{min(ends, default=0.0) * 1000:.0f} mm to the weld" in put_in(weld, Show()))
+    told = next(r for r in settings(order, weld, chosen, None, None, built, Show()) if r["label"] == "Film")[
+        "note"
+    ]
+    assert "pressed to the wall by a strut to be brought across the bore" in told  # the kit has none
     assert held_by(order, "no such kind", "; in").endswith("to be brought")
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -19,6 +21,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import SPARE, log_data
 from halflayer.sheet.placing import Places
 from halflayer.sheet.plan_map import axes_corner
+from halflayer.sheet.sleeves import sleeves
 from halflayer.sheet.stand_rows import stand_rows
 from halflayer.sheet.svg import Canvas
 from halflayer.sheet.typeface import text_width
@@ -67,6 +70,28 @@ def test_the_sleeve_of_a_bore_overhangs_no_end() -> None:
         # a lap is 30 mm wide, a piece goes on 285 mm beyond its middle
         assert one.seams_x_m[0] - 0.285 >= -0.420 - 1e-9 and one.seams_x_m[-1] + 0.285 <= 0.450 + 1e-9
     assert "from x = -390 to 450 mm" in wrap.outline and "from x = -420 to 420 mm" in wrap.outline
+
+
+def test_every_layer_of_a_spread_sleeve_ends_with_the_pipe() -> None:
+    """Two widths of 700 mm on 870 mm lap 530 mm from -250 to 280 in every layer, middle +15; of four of 300 mm, 110 mm
+    of lap each, the two inner ones lie 30 mm to and fro: -230 + 30 to 70 + 30 after an edge at -120.
+    """
+    order = read_order(EXAMPLE)
+    weld = order.weld("W10")
+    wide = next(b for b in order.kit.blankets if b.width_m == 0.7)
+    for blanket, seams in (
+        (wide, [(0.015,), (0.015,)]),
+        (order.kit.blankets[0].model_copy(update={"length_m": 0.75}),
+         [(-0.160, 0.045, 0.220), (-0.190, -0.015, 0.190)]),
+    ):  # fmt: skip
+        wrap = sleeve_with_end_covers(order, weld, blanket, 6, film_radius_m=0.1638, pack_m=0.005)
+        assert all(one.turn is None for one in wrap.layers)
+        assert [one.seams_x_m for one in wrap.layers] == [pytest.approx(x) for x in seams * 3]
+        built: Any = SimpleNamespace(scene=SimpleNamespace(solids=wrap.solids))
+        for strip in sleeves(built, wrap.layers, blanket):
+            assert (strip.pieces[0][0], strip.pieces[-1][1]) == (pytest.approx(-0.42), pytest.approx(0.45))
+            assert all(b - a == pytest.approx(blanket.width_m) for a, b in strip.pieces)
+        assert "from x = -420 to 450 mm" in wrap.outline
 
 
 def test_reasons_that_differ_by_a_distance_stand_once() -> None:

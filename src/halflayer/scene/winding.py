@@ -12,6 +12,9 @@ from halflayer.scene.wrap_layers import OVERLAP, Turn, WrapLayer, layer, widths_
 SPARE = 0.30  # of the round: a piece that has no more than this to spare lies a turn for itself, our choice
 BEGIN_RAD = math.pi / 2  # a winding begins at this clock from the source's and goes over the far side
 HEAD_AT = 0.75  # of a turn from there to the head's middle
+LEAST_SLIT_M = (
+    0.005  # less of an opening than this on a piece is no slit: within what laying keeps to, our choice
+)
 MOST_OVER = 12  # turns that the last length may go on: a bound for a search, never reached by a real blanket
 
 
@@ -94,7 +97,8 @@ def _roll(turns: Sequence[WrapLayer], blanket: Blanket, low: float) -> Roll:
     slits: list[tuple[float, ...]] = []
     for b in begins:
         own = [h - b for h in heads_m(onward)] if opening is not None else []
-        slits.append(tuple(s for s in own if -(opening or 0) < s < blanket.length_m + (opening or 0)))
+        past = (opening or 0.0) - LEAST_SLIT_M
+        slits.append(tuple(s for s in own if -past < s < blanket.length_m + past))
     return Roll(
         low,
         low + blanket.width_m,
@@ -164,6 +168,20 @@ def over_turns(laid: Sequence[WrapLayer], blanket: Blanket, x_m: float | None = 
     """Turns begun beyond those planned, at a place along the pipe or of the width that has most; 0 if none is wound."""
     here = [r for r in rolls(laid, blanket) if x_m is None or r.low_m <= x_m <= r.high_m]
     return max((math.ceil(r.over_turns - 1e-9) for r in here), default=0)
+
+
+def lean_m(one: Turn, length_m: float, piece: int, at_m: float) -> float:
+    """How far a piece lies to the right of its place drawn, so far along it, as it is laid aslant [m].
+
+    The first piece of a width (0) begins to the left and ends to the right, the next the other way; past its ends as
+    at them.
+
+    >>> turn = Turn(0.0, 0.0, (), None, 0.03, 0.27)
+    >>> [round(lean_m(turn, 1.2, p, 0.3), 4) for p in (0, 1)]
+    [-0.015, 0.015]
+    """
+    share = min(max(at_m / length_m, 0.0), 1.0)
+    return one.aslant_m * (2 * share - 1) * (1 if piece % 2 == 0 else -1)
 
 
 def piece_numbers(found: Sequence[Roll]) -> dict[tuple[int, int], int]:

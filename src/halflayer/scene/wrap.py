@@ -290,6 +290,20 @@ def _spread_shift(blanket: Blanket, step_m: float) -> float:
     return max(min(lap, blanket.width_m - step_m - lap), 0.0)
 
 
+def _inner_to_and_fro(one: WrapLayer, blanket: Blanket, number: int) -> WrapLayer:
+    """A layer spread between the pipe's ends: its outermost widths lie along them, those between to and fro.
+
+    Two widths have none between: their lap, several hands wide, lies at one place in every layer.
+    """
+    if one.beside < 3:
+        return one
+    step = (one.along_m - blanket.width_m) / (one.beside - 1)
+    by = math.copysign(_spread_shift(blanket, step), 1.0 if number % 2 else -1.0)
+    moved = [0.0, *(by for _ in range(one.beside - 2)), 0.0]
+    seams = tuple(x + (a + b) / 2 for x, a, b in zip(one.seams_x_m, moved, moved[1:], strict=False))
+    return replace(one, seams_x_m=seams, low_m=one.seams_x_m[0] - step / 2 - blanket.width_m / 2)
+
+
 def _from_to(middle: float, shift: float, laid_m: float, layers: int) -> str:
     """Where the layers of a sleeve begin and end along the pipe, in words."""
 
@@ -342,17 +356,19 @@ def sleeve_with_end_covers(
     rounds = [2 * math.pi * (inner + (n - 0.5) * blanket.thickness_m) for n in range(1, max(layers, 1) + 1)]
     if fills(blanket, rounds):
         middle, shift = _to_and_fro(left, right, laid_m, (a + b) / 2, blanket, layers)
-        own = _spread_shift(blanket, step) if step is not None and layers > 1 else shift
+        own = shift if step is None else 0.0  # spread, its outermost widths lie along the pipe's ends
         laid = tuple(
             layer(blanket, round_m=r, widths=widths, number=n, middle_m=middle, shift_m=own, step_m=step)
             for n, r in enumerate(rounds, start=1)
         )
+        if step is not None:
+            laid = tuple(_inner_to_and_fro(one, blanket, n) for n, one in enumerate(laid, start=1))
     else:
         # As long as its whole pieces lie in every turn, so that each width has all of them.
         middle, slant = _to_and_fro(left, right, laid_m, (a + b) / 2, blanket, 2)
         shift, span = 0.0, (middle - laid_m / 2, middle + laid_m / 2)
         if step is not None:
-            slant = _spread_shift(blanket, step)
+            slant = _spread_shift(blanket, step) if widths > 2 else 0.0
         turns = wound(blanket, spans_m=[span] * len(rounds), rounds_m=rounds, aslant_m=slant, step_m=step)
         laid = tuple(one for one, _ in turns)
     laid = tuple(replace(one, more=len(ends) * cover_of.pieces(n)) for n, one in enumerate(laid, start=1))

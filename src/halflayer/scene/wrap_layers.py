@@ -60,6 +60,7 @@ class WrapLayer:
     seam_clock_rad: float
     patch: Patch | None = None
     turn: Turn | None = None
+    low_m: float | None = None  # lower end along the pipe, where only the inner widths lie to and fro
 
     @property
     def pieces(self) -> int:

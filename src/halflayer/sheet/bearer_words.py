@@ -133,19 +133,13 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
     parts = f"wrap {_kg(wrap_kg(s), show)}"
     parts += f", the spool itself {_kg(b.own_kg, show)} and the source's holder" if spool else " and head"
     first = f"{_load(b, show)}: {parts}, {_kg(b.load_kg, show)} in all. Middles of the saddles {spots}."
-    if spool and b.under_sleeve and wound:
+    if spool and b.under_sleeve:
+        laid = "wound on" if wound else "laid layer by layer"
         return [
             first,
             "Both stand under the sleeve. The spool with its films tied on hangs from a hoist by a bar through its "
-            f"bore while the sleeve is wound on; then the hoist, {_kg(b.load_kg, show)}, sets it down on both. Bar out "
+            f"bore while the sleeve is {laid}; then the hoist, {_kg(b.load_kg, show)}, sets it down on both. Bar out "
             "before IQIs and spider go in: they lie where it went; off in the other order.",
-        ]
-    if spool and b.under_sleeve:
-        return [
-            first,
-            "Both stand under the sleeve. First its pieces over both saddles, outermost layer lowest, open on top; "
-            "the spool with its films tied on is set down on them by people or a hoist; then layers 1, 2 and so on are "
-            "closed over it.",
         ]
     if b.under_sleeve:
         return [
@@ -194,7 +188,29 @@ def bearer_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
             row["stock"], row["short"] = str(most.held.count), most.held.count < pieces
             row["mass"] = show.up(pieces * most.held.mass_kg, "mass", digits=3)
         rows.append(row)
-    return rows
+    return rows + _lifting(order, plan, show)
+
+
+def lifted(b: Bearer) -> bool:
+    """Whether a spool hangs from a hoist while it is wrapped: where its props stand under the sleeve."""
+    return b.own_kg > 0.0 and b.under_sleeve and bool(b.at_m)
+
+
+def _lifting(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """Hoist and bar of spools that hang while they are wrapped; the order states none, nor what they weigh."""
+    mine = [(weld, b) for weld, b in _all(order, plan) if lifted(b)]
+    if not mine:
+        return []
+    most = sorted((b.load_kg for _, b in mine), reverse=True)[: order.shift.teams]
+    on = weld_list([weld for weld, _ in mine], [w.id for w in order.welds])
+    load = _kg(most[0], show)
+    return [
+        other("–", f"{what} for {load}", f"{why}; not in the order: bring", len(most), on)
+        for what, why in (
+            ("hoist", "holds the spool while it is wrapped, sets it down"),
+            ("lifting bar", "through the spool's bore, out before IQIs and source's holder"),
+        )
+    ]
 
 
 def bearer_loads(order: Order, plan: Plan) -> list[Load]:

@@ -14,8 +14,8 @@ from halflayer.scene.tent_pieces import TentLay, pieces_said, tent_said
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
-from halflayer.sheet.winding_words import sleeve_pieces, slit_lengths, slits_said, wound_steps
-from halflayer.shielding.bearers import left_on_legs_kg, wrap_kg
+from halflayer.sheet.winding_words import sleeve_pieces, slits_said, wound_steps
+from halflayer.shielding.bearers import bearers, left_on_legs_kg, wrap_kg
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
 
@@ -39,7 +39,8 @@ def lay_steps(
     if chosen.arrangement in STRAPPED:
         steps = _strapped(weld, chosen, laid, blanket, hood_m, show)
     elif chosen.arrangement == "bore":
-        steps = _bore(weld, laid, blanket, built, show)
+        hung = any(b.own_kg > 0.0 and b.under_sleeve for b in bearers(order, weld, chosen, shielding))
+        steps = _bore(weld, laid, blanket, built, show, hung=hung)
     else:
         steps = _tent(chosen, built, blanket, show, plates=bool(shielding.fitting.plates))
         if (borne := _borne(order, chosen, shielding, show)) and built.wrap.lay is not None:
@@ -99,17 +100,17 @@ def _strapped(
     if hood_m is None:
         return steps
     along, across, down, beyond = hood_m
-    each_turn = " in every turn" if spiral else ""
+    each, tongue = "each piece is slit along the thick lines", "its tongue"
+    if spiral:
+        each, tongue = (
+            "pieces are slit in every turn (thick lines, drawn without their lean)",
+            "their tongues",
+        )
     slit = (
-        f"Where the head stands (grey) each piece is slit along the thick lines{each_turn}, "
-        f"{show.drawn(across)} apart, and its tongue turned up against the head's end. Slit only pieces marked "
-        f"{weld.id} and their number; they lie nowhere else."
+        f"Where the head stands (grey) {each}, {show.drawn(across)} apart, and {tongue} turned up against the head's "
+        f"end. Slit only pieces marked {weld.id} and their number; they lie nowhere else."
     )
-    steps.append(
-        f"{slit}{slit_lengths(laid, blanket, along / 2, show)} {slits_said(laid, blanket, show)}"
-        if spiral
-        else slit
-    )
+    steps.append(f"{slit} {slits_said(laid, blanket, along / 2, show)}" if spiral else slit)
     hang = max((blanket.width_m - along) / 2, 0.0)
     piled = ", one over another" if spiral and more > 1 else ""
     hood = (
@@ -132,10 +133,12 @@ def _strapped(
     return steps
 
 
-def _bore(weld: Weld, laid: tuple[WrapLayer, ...], blanket: Blanket, built: Built, show: Show) -> list[str]:
+def _bore(
+    weld: Weld, laid: tuple[WrapLayer, ...], blanket: Blanket, built: Built, show: Show, *, hung: bool
+) -> list[str]:
+    """`hung`: the spool hangs from a hoist, as its props stand where the sleeve lies."""
     one = laid[0]
     n = one.beside * one.lengths
-    hung = weld.left.kind == weld.right.kind == "open end"  # a spool: nothing else bears it while it is wound
     borne = "bar through its bore and hoist; " if hung else ""
     down = "set down on its props, bar out; " if hung else ""
     steps = [

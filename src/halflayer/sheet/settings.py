@@ -165,7 +165,8 @@ def _film(
             f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' if c.shroud else ''}"
         )
     if c.arrangement == "outside":
-        note += f", pressed to the wall by a strut across the bore (with a pad; bring){put_in(weld, show)}"
+        note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, a pad between"
+        note += put_in(weld, show)
     if built is not None and c.arrangement in FLAT_FILM:
         note += middle_words(weld, built.film.centre[0], show)
     if c.arrangement == "bore":

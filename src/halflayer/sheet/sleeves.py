@@ -36,9 +36,11 @@ def sleeves(built: Built, laid: tuple[WrapLayer, ...], blanket: Blanket) -> list
     w, lap = blanket.width_m, lap_m(laid[0], blanket)
     found = []
     for n, one in enumerate(laid[:2], start=1):
-        lows = [s - lap / 2 for s in one.seams_x_m]
         first = (one.seams_x_m[0] + lap / 2 - w) if one.seams_x_m else middle - w / 2
-        found.append(Sleeve(n, one, tuple((a, a + w) for a in (first, *lows))))
+        lows = [first if one.low_m is None else one.low_m]
+        for seam in one.seams_x_m:  # the middle between a piece's upper edge and the next one's lower
+            lows.append(2 * seam - (lows[-1] + w))
+        found.append(Sleeve(n, one, tuple((a, a + w) for a in lows)))
     return found
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from halflayer.order.equipment import Blanket
-from halflayer.scene.winding import Roll, piece_numbers, rolls
+from halflayer.scene.winding import LEAST_SLIT_M, Roll, lean_m, piece_numbers, rolls
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
 from halflayer.sheet.figures import Show
 
@@ -53,25 +53,45 @@ def wound_steps(laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> list
     return _joined(steps)
 
 
-def slits_said(laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> str:
-    """Middles of the slits of every piece for the head, from the piece's own beginning; empty without a head."""
-    found = rolls(laid, blanket)
-    numbers = piece_numbers(found)
-    told = []
-    for p in range(max((len(r.begins_m) for r in found), default=0)):
-        mine = [i for i, r in enumerate(found) if p < len(r.begins_m)]
-        # Rounds grow alike in every width, so the slits of one place in the row are those of all; the longest has most.
-        slits = max((found[i].slits_m[p] for i in mine), key=len)
-        if slits:
-            named = _named([numbers[i, p] for i in mine], low=True)
-            told.append(f"{named} at {', '.join(_place(s, show) for s in slits)}")
+def slits_said(laid: Sequence[WrapLayer], blanket: Blanket, half_m: float, show: Show) -> str:
+    """Openings for the head on every piece: where along it, and from where to where of its left edge, lean counted.
+
+    The head reaches `half_m` to either side of the weld; empty without a head.
+    """
+    found, told, whole = rolls(laid, blanket), [], []
+    edge_cut = inside = False
+    for (i, p), number in sorted(piece_numbers(found).items(), key=lambda x: x[1]):
+        spots = []
+        for at in found[i].slits_m[p]:
+            low, high = opening_m(laid[0], found[i], p, at, half_m)
+            if high - low < LEAST_SLIT_M:
+                continue
+            half_round = (laid[0].turn.opening_m if laid[0].turn else None) or 0.0
+            within = low > 1e-9 and high < found[i].high_m - found[i].low_m - 1e-9
+            ends = at < half_round or at > found[i].length_m - half_round
+            inside, edge_cut = inside or within, edge_cut or ends or not within
+            spots.append(f"{_place(at, show)}: {_place(low, show)} to {_place(high, show)}")
+        if spots:
+            told.append(f"piece {number} at {', '.join(spots)}")
+        else:
+            whole.append(number)
     if not told:
         return ""
     unit = show.drawn(1.0).split(" ", 1)[1]
+    cut = "; one inside a piece is cut across in the middle" * inside
+    cut += "; one that reaches an edge or an end is open there" * edge_cut
+    none = f"; {', '.join(str(n) for n in whole)} not slit" if whole else ""
     return (
-        f"Middles of the openings from a piece's beginning [{unit}], to be marked flat: {'; '.join(told)}; "
-        "one that reaches past an end stays open there."
+        f"Openings, to be marked flat: middle from a piece's beginning, then from where to where of its left edge, its "
+        f"lean counted [{unit}]: {'; '.join(told)}{none}{cut}."
     )
+
+
+def opening_m(one: WrapLayer, roll: Roll, piece: int, at_m: float, half_m: float) -> tuple[float, float]:
+    """From where to where of a piece's left edge the head's opening goes, the piece's lean counted [m]."""
+    left = roll.low_m + (lean_m(one.turn, roll.length_m, piece, at_m) if one.turn else 0.0)
+    width = roll.high_m - roll.low_m
+    return min(max(-half_m - left, 0.0), width), min(max(half_m - left, 0.0), width)
 
 
 def tongues(pieces: tuple[tuple[float, float], ...], half_m: float) -> list[tuple[float, float, float]]:
@@ -94,20 +114,6 @@ def tongues(pieces: tuple[tuple[float, float], ...], half_m: float) -> list[tupl
         else:
             found.append((x0, x1, half_m))
     return found
-
-
-def slit_lengths(laid: Sequence[WrapLayer], blanket: Blanket, half_m: float, show: Show) -> str:
-    """How far slits go in across a piece, width by width from the left; the head reaches `half_m` to either side."""
-    told = []
-    for n, r in enumerate(rolls(laid, blanket), start=1):
-        mine = tongues(((r.low_m, r.high_m),), half_m)
-        if len(mine) > 1:
-            told.append(f"{n}: {show.drawn(2 * half_m)} inside it, cut across in the middle")
-        elif mine:
-            x0, x1, fold = mine[0]
-            edge = "right" if abs(fold - x0) < 1e-9 else "left"
-            told.append(f"{n}: {show.drawn(x1 - x0)} in from its {edge} edge")
-    return f" Slits by width from the left, {'; '.join(told)}." if told else ""
 
 
 def _place(at_m: float, show: Show) -> str:
@@ -143,7 +149,7 @@ def _aslant(laid: Sequence[WrapLayer], show: Show) -> str:
     return (
         f" A little aslant:{outer} each{' other' * straight} begins {show.drawn(by)} left of the place drawn and ends "
         f"{show.drawn(by)} right, "
-        "the next the other way, so that no seam lies along the one under it."
+        "the next in its place the other way, so that no seam lies along the one under it."
     )
 
 

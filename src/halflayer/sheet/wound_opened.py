@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from halflayer.base.result import Derived
 from halflayer.order.equipment import Blanket
-from halflayer.scene.winding import BEGIN_RAD, HEAD_AT, Roll, rolls
+from halflayer.scene.winding import BEGIN_RAD, HEAD_AT, Roll, lean_m, rolls
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
 
 GEOMETRY = "elementary geometry"
@@ -92,6 +92,25 @@ def _piece(
                 source=GEOMETRY,
                 basis="middle of the opening for the head, from the piece's beginning; turns that go on over the last "
                 "are longer by 2 pi x thickness each",
+            )
+        )
+        turn = laid[0].turn
+        assert turn is not None
+        if turn.aslant_m < 0.0005:
+            continue
+        out.append(
+            Derived(
+                f"wound_{p}_slit_{i}_lean",
+                lean_m(turn, roll.length_m, p - 1, slit),
+                "m",
+                formula="aslant x (2 x slit / length - 1) in odd pieces of a width, the negative in even ones",
+                inputs=(
+                    Derived("aslant", turn.aslant_m, "m", basis="opened under wound_aslant"),
+                    out[-1].named(),
+                    length,
+                ),
+                source=GEOMETRY,
+                basis="how far right of its place drawn the piece lies there, the opening so much nearer its left edge",
             )
         )
     return out
