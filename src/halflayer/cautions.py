@@ -51,8 +51,8 @@ def cautions(
             found.append(
                 "A head turned, shifted or in the wrong hole is the likeliest fault: check it before opening."
                 if plates == 0
-                else "A plate left out, a head turned or a stop shifted is the likeliest fault: check each before "
-                "opening."
+                else "A piece of the stop left out, a head turned or a stop shifted is the likeliest fault: check each "
+                "before opening."
             )
         if candidate.arrangement in STRAPPED and layers != 0:
             found.append("Check that the blankets cover the far side beyond the film before opening.")

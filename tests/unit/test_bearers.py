@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import re
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -16,9 +18,11 @@ from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
+from halflayer.sheet.bearer_drawing import _straps
 from halflayer.sheet.bearer_words import bearer_rows, bears, lifted
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying_words import _folded, lay_steps
+from halflayer.sheet.svg import Canvas
 from halflayer.shielding.bearers import CLEAR_M, STRAP_OVER_M, Bearer, bearers, spool_kg
 from halflayer.technique.result import Candidate
 
@@ -141,6 +145,30 @@ def test_a_spool_lies_on_its_props_with_its_own_mass() -> None:
     order = read_order(EXAMPLE)
     assert spool_kg(order, order.weld("W10")) == pytest.approx(69.3, abs=0.3)
     assert spool_kg(order, order.weld("W6")) == 0.0
+
+
+def test_a_head_right_of_the_pipe_is_drawn_right_of_it() -> None:
+    """Clocks go round clockwise seen along +x: a head at 120 degrees lies lower right, one at 240 lower left."""
+    order = with_carriers(po.order("strap"), PROP, STRAP)
+    way, weld = po.best(order, "strap"), order.welds[0]
+    _, built, _ = asked(order, way, 20.0)
+    for clock, side in ((120.0, 1.0), (240.0, -1.0)):
+        shot = way.shots[0].__class__(**{**vars(way.shots[0]), "source_clock_rad": math.radians(clock)})
+        canvas = Canvas(90.0, 40.0)
+        _straps(canvas, weld, replace(way, shots=(shot,)), built, 0.0)
+        svg = canvas.render()
+
+        def middle(kind: str, svg: str = svg) -> tuple[float, float]:
+            tag = next(t for t in svg.split("<") if f'class="{kind}"' in t)
+            if tag.startswith("circle"):
+                return float(tag.split('cx="')[1].split('"')[0]), float(tag.split('cy="')[1].split('"')[0])
+            data = tag.split(' d="')[1].split('"')[0]
+            at = [float(x) for x in re.findall(r"-?[0-9.]+", data)]
+            return sum(at[::2]) / len(at[::2]), sum(at[1::2]) / len(at[1::2])
+
+        head, pipe = middle("head"), middle("pipe")
+        assert side * (head[0] - pipe[0]) > 0.5 and head[1] > pipe[1]
+        assert "seen along +x" in svg
 
 
 def test_a_spool_is_hoisted_before_it_is_wrapped_in_all_words() -> None:

@@ -199,7 +199,9 @@ def test_no_caution_speaks_of_plates_where_there_are_none(plan: Plan) -> None:
     order = Order.from_json(plan.order)
     chosen = weld_of(plan, "W-01").chosen
     assert not any("plate" in c for c in cautions(order, order.weld("W-01"), chosen, plates=0))
-    assert any("A plate left out" in c for c in cautions(order, order.weld("W-01"), chosen, plates=3))
+    assert any(
+        "A piece of the stop left out" in c for c in cautions(order, order.weld("W-01"), chosen, plates=3)
+    )
 
 
 def test_a_caution_speaks_of_covers_only_where_a_wrap_has_them(plan: Plan) -> None:

@@ -74,18 +74,23 @@ def _floor(canvas: Canvas, v: _View, from_m: float, to_m: float) -> None:
         canvas.line((x, a[1]), (x - 1.0, a[1] + 1.2), stroke_mm=0.13)
 
 
-def _title(canvas: Canvas, x: float, words: str, scale: float) -> None:
+def _title(canvas: Canvas, x: float, words: str, scale: float, seen: str = "") -> None:
     canvas.text((x, 2.6), words, size_mm=SIZE_MM, bold=True, anchor="middle")
-    canvas.text((x, 5.8), f"1 : {scale:g}", size_mm=SIZE_MM, anchor="middle")
+    canvas.text((x, 5.8), f"1 : {scale:g}{seen}", size_mm=SIZE_MM, anchor="middle")
+
+
+def _seen(weld: Weld) -> str:
+    """From where a view across the pipe is seen: as on page 1, so that clocks go round as there."""
+    return ", seen upwards" if weld.runs == "vertical" else ", seen along +x"
 
 
 def _frame(weld: Weld, b: Bearer, show: Show) -> str:
-    """The frame seen along the pipe with the tent of each exposure in it, and its feet in plan."""
+    """The frame seen along +x with the tent of each exposure in it, and its feet in plan."""
     held = b.held
     assert b.opening_m is not None
     foot_m = held.width_m if held and held.width_m else 0.04
     along, across = held.opening if held and held.opening else b.opening_m
-    top = max(b.heights_m)
+    top, middle = max(b.heights_m), -b.across_m  # seen along +x, what lies towards +y stands left
     wide = across + 2 * foot_m
     # broken out of the feet under the tent
     cut = max(min((z for o in b.outlines_m for _, z in o), default=SHOWN_M) - SHOWN_M, 0.0)
@@ -93,10 +98,10 @@ def _frame(weld: Weld, b: Bearer, show: Show) -> str:
     k, head_y = 1000 / scale, 8.6
     high = max((top - cut) * k, (across + 2 * foot_m) * k + 2.0)
     canvas = Canvas(WIDE_MM, head_y + high + 7.4)
-    v = _View(scale, 12.0 + (wide / 2 - b.across_m) * k, head_y + high)
-    _floor(canvas, v, b.across_m - wide / 2 - 0.05, b.across_m + wide / 2 + 0.05)
+    v = _View(scale, 12.0 + (wide / 2 - middle) * k, head_y + high)
+    _floor(canvas, v, middle - wide / 2 - 0.05, middle + wide / 2 + 0.05)
     for n, outline in enumerate(b.outlines_m):
-        loop = [v.spot(y, z - cut) for y, z in outline]
+        loop = [v.spot(-y, z - cut) for y, z in outline]
         canvas.path([loop], stroke_mm=0.4 if n == 0 else 0.2, dash=None if n == 0 else "1.4 0.8", kind="tent",
                     fill=CLOTH if n == 0 else "none")  # fmt: skip
     canvas.circle(
@@ -104,7 +109,7 @@ def _frame(weld: Weld, b: Bearer, show: Show) -> str:
     )
     bars = top - cut
     for sign in (-1.0, 1.0):
-        x = b.across_m + sign * across / 2
+        x = middle + sign * across / 2
         post = [
             v.spot(x, 0.0),
             v.spot(x + sign * foot_m, 0.0),
@@ -115,14 +120,14 @@ def _frame(weld: Weld, b: Bearer, show: Show) -> str:
         if cut > 0.0:
             _break(canvas, v, x + sign * foot_m / 2)
     bar = [
-        v.spot(b.across_m + sx * wide / 2, bars + up)
+        v.spot(middle + sx * wide / 2, bars + up)
         for sx, up in ((-1, 0), (1, 0), (1, foot_m / 2), (-1, foot_m / 2))
     ]
     canvas.path([bar], fill=STEEL, stroke_mm=0.25, kind="bar")
-    _title(canvas, v.spot(b.across_m, 0.0)[0], "along the pipe, exposure 1 thick", scale)
-    a, z = v.spot(b.across_m - across / 2, 0.0), v.spot(b.across_m + across / 2, 0.0)
+    _title(canvas, v.spot(middle, 0.0)[0], "tents, exposure 1 thick", scale, _seen(weld))
+    a, z = v.spot(middle - across / 2, 0.0), v.spot(middle + across / 2, 0.0)
     dims.below(canvas, [dims.Dim(a, z, show.drawn(across))], y=v.y + 5.0)
-    x = v.spot(b.across_m + wide / 2, 0.0)[0] + 2.5
+    x = v.spot(middle + wide / 2, 0.0)[0] + 2.5
     dims.beside(
         canvas,
         [
@@ -249,8 +254,9 @@ def _straps(canvas: Canvas, weld: Weld, c: Candidate, built: Built, from_mm: flo
     turn = shot.source_clock_rad
 
     def turned(y: float, z: float) -> Point:
+        """Seen along +x, as page 1 and the clocks are: what lies towards +y stands left."""
         _, b, d = about_x((0.0, y, z), turn)
-        return b, d
+        return -b, d
 
     half, high = over.size[1] / 2, over.size[2]
     girth = [
@@ -271,4 +277,4 @@ def _straps(canvas: Canvas, weld: Weld, c: Candidate, built: Built, from_mm: flo
         v.spot(0.0, 0.0), outside_radius(weld) * 1000 / scale, fill=PAPER, stroke_mm=0.35, kind="pipe"
     )
     canvas.path([[v.spot(*p) for p in girth]], stroke_mm=0.8, kind="strap")
-    _title(canvas, from_mm + wide / 2, f"straps, exposure {n}", scale)
+    _title(canvas, from_mm + wide / 2, f"straps, exposure {n}", scale, _seen(weld))

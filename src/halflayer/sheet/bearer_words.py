@@ -96,7 +96,7 @@ def _frame(weld: Weld, b: Bearer, show: Show, *, collar: bool) -> list[str]:
     bars = show.drawn(_up(max(b.heights_m)))
     along, across = (b.held.opening if b.held and b.held.opening else b.opening_m) or (0.0, 0.0)
     axis = (
-        "weld"
+        "at the weld"
         if not b.at_m or abs(b.at_m[0]) < 0.002
         else f"{show.drawn(abs(b.at_m[0]))} {_side(weld, b.at_m[0])}"
     )
@@ -109,7 +109,7 @@ def _frame(weld: Weld, b: Bearer, show: Show, *, collar: bool) -> list[str]:
     return [
         f"{_load(b, show)}: after clamp, legs and head, before the tent. Four feet on the floor, "
         f"{show.drawn(along)} along and {show.drawn(across)} across clear between them (tent "
-        f"{show.drawn(_up(need[0]))} and {show.drawn(_up(need[1]))}), middle at the {axis}, {middle}.",
+        f"{show.drawn(_up(need[0]))} and {show.drawn(_up(need[1]))}), middle {axis}, {middle}.",
         f"Bars on all four sides {bars} above the floor, as high as the tent's edge in any exposure. Each piece that "
         f"comes up is tied by its upper corners to the nearest bar{', the collar by its upper edge' * collar}; the "
         "head bears nothing. Push at a bar: nothing may move.",
@@ -118,8 +118,8 @@ def _frame(weld: Weld, b: Bearer, show: Show, *, collar: bool) -> list[str]:
 
 def _side(weld: Weld, x_m: float) -> str:
     if weld.runs == "vertical":
-        return "towards the clock's 180°" if x_m < 0 else "towards the clock's 0°"
-    return "left of it" if x_m < 0 else "right of it"
+        return "below the weld" if x_m < 0 else "above the weld"
+    return "left of the weld" if x_m < 0 else "right of the weld"
 
 
 def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> list[str]:

@@ -42,7 +42,9 @@ def lay_steps(
         hung = any(b.own_kg > 0.0 and b.under_sleeve for b in bearers(order, weld, chosen, shielding))
         steps = _bore(weld, laid, blanket, built, show, hung=hung)
     else:
-        steps = _tent(chosen, built, blanket, show, plates=bool(shielding.fitting.plates))
+        folded = all(p.id != shielding.fitting.plate for p in order.kit.plates)
+        stop = ("stop" if folded else "plates") if shielding.fitting.plates else ""
+        steps = _tent(chosen, built, blanket, show, stop=stop)
         if (borne := _borne(order, chosen, shielding, show)) and built.wrap.lay is not None:
             steps[0] = f"{steps[0]} {borne}"
     if laid[0].turn is not None:
@@ -182,13 +184,13 @@ def _covers(weld: Weld, across: float, covers: list[str], blanket: Blanket, show
     return text + "."
 
 
-def _tent(chosen: Candidate, built: Built, blanket: Blanket, show: Show, *, plates: bool) -> list[str]:
+def _tent(chosen: Candidate, built: Built, blanket: Blanket, show: Show, *, stop: str) -> list[str]:
     lay = built.wrap.lay
     if lay is None:
         return [show.converted(built.wrap.outline[:1].upper() + built.wrap.outline[1:]) + "."]
     words = show.converted(tent_said(lay))
     steps = [
-        f"First clamp, legs, head{', film and plates' if plates else ' and film (thick line; no plates)'}; then the "
+        f"First clamp, legs, head{f', film and {stop}' if stop else ' and film (thick line; no plates)'}; then the "
         "tent round all but the head. Numbers: the order of laying.",
         words[:1].upper() + words[1:] + "." + _over(built, lay) + _folded(lay, blanket, show),
         "Where the pipe goes through, the slit closes over it, both edges lapped and tied close round the pipe; "

@@ -234,6 +234,8 @@ def _shield(
                 f"{show.drawn(folded.along_m, folded.across_m)}: {show.foil(s.stop_thickness_m)} in all, "
                 "laid behind the film"
             )
+            note += _stop_middle(weld, built, show)
+            note += f", tied on{held_by(order, 'ties', ' with', bring=False)}"
             rows.append(_row("Stop", count(s.fitting.plates, "layer"), note, "big"))
         elif plate is None or s.fitting.plates == 0:
             rows.append(_row("Plates", "none", size="big"))

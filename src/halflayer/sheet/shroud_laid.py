@@ -46,10 +46,15 @@ def shroud_laid(
     return {
         "svg": svg,
         "scale": f"1 : {scale:g}",
-        "note": f"shroud {shroud.id}, halves apart; common practice, no source",
+        "note": f"shroud {shroud.id}, halves apart{lying(weld)}; common practice, no source",
         "steps": shroud_steps(order, weld, chosen, shroud, shielding, built, show),
         "tent": True,  # told piece by piece: no table of layers
     }
+
+
+def lying(weld: Weld) -> str:
+    """That an upright pipe is drawn lying across; empty for one that lies."""
+    return "; the upright pipe drawn lying, its upper end right" if weld.runs == "vertical" else ""
 
 
 def _views(
