@@ -58,8 +58,8 @@ def isodose_data(
         "cautions": [
             "The barrier stands where the meter says, not where a line is drawn. This is no clearance to work.",
             "Lines are upper bounds of an estimate. Doors and openings in walls are not in it: measure behind them.",
-            "It holds for the set-up as planned: a piece of the stop left out, a gap in the wrap, a turned head move every "
-            "line.",
+            "It holds for the set-up as planned: a piece of the stop left out, a gap in the wrap, a turned head "
+            "move every line.",
         ],
     }
 
