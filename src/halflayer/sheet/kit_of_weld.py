@@ -8,6 +8,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import kit_list
+from halflayer.shielding.travelling import travels
 
 FOR_ALL = ("the shift", "each exposure")  # what the order's list names once for all welds
 
@@ -18,13 +19,24 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
         return ""
     alone = replace(plan, welds=(w,), schedule=None)
     rows, mass = kit_list(order, alone, show)
-    told = [
-        _row(r["id"], r["what"], str(r["pieces"]), bool(r["short"]), "bring" in r["note"])
+    mine = [
+        r
         for r in rows
         if r["most"] not in FOR_ALL
         and r["pieces"] not in ("0", "")
         and (r["id"] not in ("", "–") or "bring" in r["note"])
     ]
+    tubes = {g.id: show.value(g.length_m, "length") for g in order.kit.guides}
+    told = []
+    for r in mine:
+        # Of supports of a tube all are taken: a crew loads by their number, not by the set.
+        pieces = str(r["stock"] if r["what"] == "supports of the tube" and r["id"] != "–" else r["pieces"])
+        text = _row(r["id"], r["what"], pieces, bool(r["short"]), "bring" in r["note"])
+        told.append(text + (f" ({tubes[r['id']]} tube)" if r["id"] in tubes else ""))
+    if travels(order, w.chosen):
+        tube = "" if w.chosen.guide else " and tube"
+        told.append(f"container of {w.chosen.source} with its crank{tube} (mass not known)")
+    told = list(dict.fromkeys(told))  # a source stands in the list with its head and once more by itself
     return f"{', '.join(told)}; {mass} of known mass" if told else ""
 
 
