@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from halflayer.base.units import show
-from halflayer.conditions_of_dose import crew_open, none_shot_again, shot_again
+from halflayer.conditions_of_dose import crew_open, head_open, none_shot_again, shot_again
 from halflayer.conditions_of_travel import PEOPLE, on_its_way
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.contract import IN_WORDS
@@ -48,6 +48,7 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
         shot_again(w, inside),
         none_shot_again(w, inside),
         crew_open(w),
+        head_open(w),
         _not_whole(w),
         _unsigned(order, w),
     ]

@@ -7,9 +7,13 @@ from collections.abc import Sequence
 from halflayer.base.units import show
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding import unknown_crew
+from halflayer.shielding.head_unknown import together
 from halflayer.shielding.hour_at_rope import passed_when_shot_again
 
 HOUR = "in any one hour"
+ROPE_OUT = "rope farther out, or read first"
+READ_FIRST = "read first for a head that is off"
+HEAD_RESTS = "looks at the head off its place, “Lost shielding” of the order"
 
 
 def shot_again(w: WeldPlan, inside: Sequence[str]) -> Condition | None:
@@ -51,3 +55,18 @@ def crew_open(w: WeldPlan) -> Condition | None:
     )
     do = f"crew dose of {who} not computed: to be worked out with the adviser (crew page says which steps)"
     return Condition(unknown_crew.SHORT, text, unknown_crew.RESTS, do)
+
+
+def head_open(w: WeldPlan) -> Condition | None:
+    """No place of the head but the exact one is known to hold the doses: more distance, or a reading, comes first."""
+    lost = w.safety.lost if w.safety and w.status == "ready" else None
+    found = together(lost.tolerance if lost else None)
+    if found is None:
+        return None
+    at = found.at or ("each survey point of the rope" if found.rope_times else "the points of the survey")
+    first = f"{at} read before each exposure, head set as it will stand, under its turn-back reading"
+    why = f"not even {found.least} that the head is off is known to hold the doses"
+    if found.rope_times:
+        do = f"rope {found.rope_times:g} times as far out as planned, nobody within it; or {first}"
+        return Condition(ROPE_OUT, f"{do}: {why}", HEAD_RESTS, f"{do} ({why})")
+    return Condition(READ_FIRST, f"{first}: {why}", HEAD_RESTS, f"{first} ({why})")

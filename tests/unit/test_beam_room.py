@@ -13,18 +13,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import plan_factory
 from exposure_cases import candidate
 from exposure_cases import order as case_order
 from halflayer.base.result import Derived
+from halflayer.conditions_of_dose import READ_FIRST, head_open
+from halflayer.conditions_of_dose import ROPE_OUT as FARTHER_OUT
 from halflayer.exposure.beam_room import beam_room, judged_points
 from halflayer.exposure.judged import DENSITY, GROWTH, LAP, clock_room_rad
 from halflayer.exposure.result import Coverage, Covered
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
+from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
 from halflayer.sheet.reading import close_words, place_words
 from halflayer.sheet.sectors import fine_clock
-from halflayer.shielding.safety_result import Tolerance
+from halflayer.shielding.head_unknown import together
+from halflayer.shielding.safety_result import Lost, Safety, Tolerance
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Shot
 
@@ -196,3 +201,62 @@ def test_a_density_that_ends_too_soon_is_said_on_page_1() -> None:
     assert "to 0.5° or better" in fine_clock(tight, way, shown)
     _, _, wide = _ellipse(2.0, "too light")
     assert fine_clock(tight, way, wide) == ""
+
+
+def _none_held(turn: str, shift: str) -> Tolerance:
+    return Tolerance(
+        Derived("turn_tolerance", None, "rad", basis=turn), Derived("shift_tolerance", None, "m", basis=shift)
+    )
+
+
+def ready_weld(tolerance: Tolerance) -> WeldPlan:
+    lost = Lost(1, (), tolerance, (), (), ())
+    made = next(w for w in plan_factory.plan().welds if w.status == "ready")
+    return replace(made, safety=Safety((), (), lost=lost))
+
+
+ROPE_OUT = "check its angle and place, or lay the rope {} times as far out; measured first at the rope"
+
+
+def test_where_no_dose_holds_that_comes_first_and_the_beam_is_for_the_film_alone(example: Order) -> None:
+    """What the beam allows says nothing of the dose: who reads only that sets the head too coarsely."""
+    weld, c = example.weld("W11"), first_way(example, "W11")
+    none = _none_held(
+        f"no 1.5 deg is known to hold: {ROPE_OUT.format(1.4)}", f"no 5 mm holds: {ROPE_OUT.format(1.2)}"
+    )
+    words = place_words(example, weld, c, Show(), none)
+    assert words.startswith(
+        "dose: none known to hold, not even 1.5° / 5 mm: rope 1.4 times as far out, or measured first; for the film "
+        "alone: "
+    )
+    assert "(beam)" in words.partition("for the film alone")[2] and "at most" not in words.partition(";")[0]
+    assert "0.197 in" in place_words(example, weld, c, Show("imperial"), none)
+    shroud = close_words(example, example.weld("W4"), first_way(example, "W4"), Show(), none)
+    assert shroud.startswith(
+        "Head: by dose no 1.5° / 5 mm is known to hold; for the film alone 2 mm (opening)"
+    )
+    # only the shift is open: the turn stands with what its dose allows, outside what is for the film alone
+    half = Tolerance(Derived("turn_tolerance", 1 * DEG, "rad"), none.shift)
+    words = place_words(example, weld, c, Show(), half)
+    assert words.startswith("dose: none known to hold, not even 5 mm: rope 1.2 times")
+    assert words.index("turned at most 1.0° (dose)") < words.index("for the film alone: along the pipe")
+    # the caution of page 1 never lets more than the dose does
+    assert "1.0° (dose)" in close_words(example, weld, c, Show(), _looked(1 * DEG, 0.001))
+
+
+def test_a_head_whose_dose_is_not_known_to_hold_is_a_condition() -> None:
+    """Inverse square from the looks: the larger of both factors; a place that is not at the rope is read first."""
+    elsewhere = "check its angle and place; measured first at Office, east, where a look sees up to 2.7 uSv/h"
+    found = together(
+        _none_held(
+            f"no 1.5 deg is known to hold: {ROPE_OUT.format(1.1)}", f"no 5 mm holds: {ROPE_OUT.format(1.4)}"
+        )
+    )
+    assert found is not None and found.rope_times == 1.4 and found.least == "1.5° / 5 mm"
+    assert together(_looked(0.01, 0.005)) is None and together(None) is None
+    w = ready_weld(_none_held("not applicable: the source is open all round", f"no 5 mm holds: {elsewhere}"))
+    asked = head_open(w)
+    assert asked is not None and asked.short == READ_FIRST and "Office, east read before each" in asked.text
+    far = head_open(ready_weld(_none_held(f"no 1.5 deg holds: {ROPE_OUT.format(1.4)}", "not applicable: x")))
+    assert far is not None and far.short == FARTHER_OUT and "rope 1.4 times as far out" in far.text
+    assert head_open(ready_weld(_looked(0.01, 0.005))) is None

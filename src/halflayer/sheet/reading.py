@@ -13,6 +13,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.settings import by_id
+from halflayer.shielding.head_unknown import not_known, together
 from halflayer.shielding.safety_result import Tolerance
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, play_m
 from halflayer.technique.result import Candidate
@@ -63,9 +64,14 @@ def accepted_words(order: Order, weld: Weld) -> str:
 def place_words(
     order: Order, weld: Weld, c: Candidate, show: Show, tolerance: Tolerance | None = None
 ) -> str:
-    """How far head and beam may be off, each by itself: the least of opening, beam and dose, and which it is."""
+    """How far head and beam may be off, each by itself: the least of opening, beam and dose, and which it is.
+
+    Where none is known to hold the doses that comes first: what film and beam allow is then for the film alone.
+    """
     towards, away, turn = _rooms(order, weld, c, tolerance)
-    if not towards and not turn:
+    turn_open, shift_open = not_known(tolerance)
+    by_dose = together(tolerance)
+    if not towards and not turn and by_dose is None:
         return ""
     one = [_least(towards), _least(away)]
     if c.geometry.opening_m is None:
@@ -76,10 +82,23 @@ def place_words(
         ]
     if (most := _least(turn)) is not None:
         told.append(f"turned at most {math.floor(math.degrees(most[0]) * 10 + 1e-6) / 10:.1f}° ({most[1]})")
+    if by_dose is not None:
+        told = [
+            f"dose: none known to hold, not even {show.converted(by_dose.least)}: {by_dose.to_do}",
+            *_film_alone(told, shift=bool(one[0]), shift_open=bool(shift_open), turn_open=bool(turn_open)),
+        ]
     named = {r[1] for r in (*one, most) if r}
     return "; ".join(
         [*told, *(words for what, words in _past(c, weld, show, tolerance).items() if what in named)]
     )
+
+
+def _film_alone(told: list[str], *, shift: bool, shift_open: bool, turn_open: bool) -> list[str]:
+    """Shift, if told, and turn: what is known to hold the doses first, then what the film alone allows."""
+    marked = [(words, shift_open if n == 0 and shift else turn_open) for n, words in enumerate(told)]
+    film = [words for words, is_open in marked if is_open]
+    known = [words for words, is_open in marked if not is_open]
+    return [*known, *([f"for the film alone: {'; '.join(film)}"] if film else [])]
 
 
 def by_dose(w: WeldPlan) -> Tolerance | None:
@@ -87,14 +106,17 @@ def by_dose(w: WeldPlan) -> Tolerance | None:
     return w.safety.lost.tolerance if w.safety and w.safety.lost else None
 
 
-def close_words(order: Order, weld: Weld, c: Candidate | None, show: Show) -> str:
-    """A caution for page 1 where opening or beam stand less than the order's head may be off; else empty.
+def close_words(
+    order: Order, weld: Weld, c: Candidate | None, show: Show, tolerance: Tolerance | None = None
+) -> str:
+    """A caution for page 1 where opening, beam or dose stand less than the order's head may be off; else empty.
 
-    What a head that is off brings in dose is checked before each exposure, by a line of its own.
+    What a head that is off brings in dose is checked before each exposure, by a line of its own. A figure of the film's
+    never stands alone where none is known to hold the doses.
     """
     if c is None:
         return ""
-    towards, away, turn = _rooms(order, weld, c, None)
+    towards, away, turn = _rooms(order, weld, c, tolerance)
     kit, told = order.kit, []
     for rooms, where in ((towards, "towards the weld"), (away, "away from the weld")):
         if (least := _least(rooms)) is not None and least[0] < kit.head_shift_m - 1e-9:
@@ -103,7 +125,12 @@ def close_words(order: Order, weld: Weld, c: Candidate | None, show: Show) -> st
         told.append(f"{math.floor(math.degrees(least[0]) * 10 + 1e-6) / 10:.1f}° ({least[1]})")
     if not told:
         return ""
-    return f"Set the head to {' and '.join(dict.fromkeys(told))} or better (marking plan)."
+    best = f"{' and '.join(dict.fromkeys(told))} or better"
+    by_dose = together(tolerance)
+    if by_dose is not None:
+        least = show.converted(by_dose.least)
+        return f"Head: by dose no {least} is known to hold; for the film alone {best} (marking plan)."
+    return f"Set the head to {best} (marking plan)."
 
 
 Rooms = list[tuple[float, str]]  # [m] or [rad], and what it is the room of

@@ -28,7 +28,7 @@ from halflayer.sheet.first_film import first_row
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.qr import record_qr
-from halflayer.sheet.reading import close_words
+from halflayer.sheet.reading import by_dose, close_words
 from halflayer.sheet.second_page import back_page
 from halflayer.sheet.sectors import fine_clock
 from halflayer.sheet.settings import by_id, numbered, settings
@@ -120,7 +120,7 @@ def _cautions(
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
     texts[1:1] = [
-        *([close] if (close := close_words(order, weld, w.chosen, show)) else []),
+        *([close] if (close := close_words(order, weld, w.chosen, show, by_dose(w))) else []),
         *([bare] if (bare := no_margin(w.radiographs[0] if w.radiographs else None)) else []),
         *(
             [fine]
