@@ -21,6 +21,7 @@ from halflayer.sheet import crew_line, isodose
 from halflayer.sheet.access_page import rope_row
 from halflayer.sheet.figures import Show
 from halflayer.sheet.heights import floors_said, heights
+from halflayer.sheet.kit_gear import crew_away_m
 from halflayer.sheet.placing import Places, dense
 from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.site_sketch import rope_sketch
@@ -66,6 +67,19 @@ def test_the_crews_line_is_the_distance_that_its_doses_are_counted_at(plan: Plan
     for x, y in loop:
         assert math.dist((x, y), weld.at) == pytest.approx(within, rel=0.01)
     assert "the survey ring" in line.words
+
+
+def test_nobody_stands_nearer_than_the_order_says_though_a_barrier_must(plan: Plan) -> None:
+    """A weld's own nearer barrier brings no one to the source: remote and card are for the order's distance."""
+    order = no_crew_place(plan)
+    usual = order.limits.barrier_within_m
+    weld = order.welds[0].model_copy(update={"barrier_within_m": 0.6 * usual})
+    line = crew_line.crew_line(order, weld, plan.welds[0].chosen, Show())
+    ((loop,),) = (line.loops,)
+    assert min(math.dist(p, weld.at) for p in loop) == pytest.approx(usual, rel=0.01)
+    assert "the order's distance, dose counted at the survey ring" in line.words
+    assert crew_away_m(order, weld) == usual
+    assert crew_away_m(order, weld.model_copy(update={"barrier_within_m": 1.2 * usual})) == 1.2 * usual
 
 
 def test_where_no_distance_from_the_way_is_stated_the_line_says_so() -> None:

@@ -40,9 +40,11 @@ def crew_line(
     ring, the farthest that the barrier may stand (barrier_within); of who cranks a source through a tube or into a bore
     at the least distance from its way (crew_times: transit_distance) where that is nearer. Distances are taken in plan,
     where no place is farther off than it looks. Inside the rope nobody stands: where it runs farther out the line goes
-    round it, `BEHIND_M` behind.
+    round it, `BEHIND_M` behind. A weld whose barrier must stand nearer than the order's draws nobody nearer: remote and
+    card are for the order's distance, and a dose counted nearer only errs on the high side.
     """
-    within = weld.barrier_within_m or order.limits.barrier_within_m
+    counted = weld.barrier_within_m or order.limits.barrier_within_m
+    within = max(counted, order.limits.barrier_within_m)
     away = order.crew_times.transit_distance_m
     own = [p.name for p in order.places if p.kind == "crew"]
     goes = candidate is not None and travels(order, candidate)
@@ -52,7 +54,12 @@ def crew_line(
         words.append(f"the order's {' and '.join(own)}")
     elif not goes or away is None or weld.guide_from is None or away >= within:
         parts.append(((weld.at,), within))
-        words.append(f"{show.value(within, 'length')} from the weld (the survey ring)")
+        ring = (
+            "the survey ring"
+            if within <= counted
+            else "the order's distance, dose counted at the survey ring"
+        )
+        words.append(f"{show.value(within, 'length')} from the weld ({ring})")
     if goes and away is None:
         words.append("from the way of the source: not stated (crew_times: transit_distance)")
     elif goes and away is not None and weld.guide_from is not None:

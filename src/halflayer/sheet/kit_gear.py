@@ -38,12 +38,14 @@ class Need:
 
 
 def crew_away_m(order: Order, weld: Weld) -> float:
-    """How far from the weld its control position is counted: the wanted barrier distance, or a place of the crew."""
+    """How far from the weld its control position is: a place of the crew, or the wanted barrier distance, the order's
+    where the weld's own is nearer (`crew_line`).
+    """
     own = [p.at for p in order.places if p.kind == "crew"]
     centre = (*weld.at, weld.floor_level_m + weld.height_m)
     if own:
         return max(math.dist(at, centre) for at in own)
-    return weld.barrier_within_m or order.limits.barrier_within_m
+    return max(weld.barrier_within_m or 0.0, order.limits.barrier_within_m)
 
 
 # Where the signal of the exposure must be seen, common practice, no source.
@@ -72,7 +74,15 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
     for head in dict.fromkeys(w.chosen.head for w in mine if w.chosen and not travels(order, w.chosen)):
         welds = [w.weld for w in mine if w.chosen and w.chosen.head == head]
         reach = max(crew_away_m(order, order.weld(w)) for w in welds)
-        note = f"opens {head} from {show.up(reach, 'length')}"
+        by_far: dict[float, list[str]] = {}
+        for w in welds:
+            by_far.setdefault(crew_away_m(order, order.weld(w)), []).append(w)
+        # Each weld's own, so that none reads as farther out than its sheet's control position.
+        froms = [
+            show.up(far, "length") + (f" ({named(by_far[far])})" if len(by_far) > 1 else "")
+            for far in sorted(by_far)
+        ]
+        note = f"opens {head} from {', '.join(froms)}"
         found.append(Need("remote control", "remote control", note, 1, named(welds), head, reach))
     found += [
         Need("tongs", "tongs", "for a source that does not come home", 1, "the shift"),
