@@ -339,7 +339,7 @@ def test_a_place_beyond_the_source_s_reach_is_not_to_be_cleared() -> None:
 def test_how_to_call_is_told_or_said_not_to_be_stated() -> None:
     site = ORDER.as_json()["site"]
     by = steps(_with(site=site | {"call_by": "radio channel 4"}), 0.0768 / 3600)[3]
-    assert by.endswith("by: radio channel 4.")
+    assert by.endswith("by: radio channel 4. A telephone only where the meter shows less than 7.5 µSv/h.")
     assert NOT_STATED in steps(ORDER, 0.0768 / 3600)[3]
 
 

@@ -96,7 +96,8 @@ def steps(order: Order, upper_1m_Sv_s: float) -> tuple[str, ...]:
         TAKE_IT_AS_TRUE,
         f"{back} Note the time and the readings.",
         _keep_out(order, far_m, under),
-        f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}.",
+        f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}. "
+        f"A telephone only where the meter shows {under}.",
         again,
         _nobody_nearer(order, upper_1m_Sv_s),
         *LAST,
