@@ -105,7 +105,7 @@ def _named(found: Sequence[BesideChange]) -> str:
 
 def _waiver(people: Sequence[BesideChange]) -> str:
     """What the adviser decides on where a place is not cleared: rate and dose at the people's place that gets most."""
-    only = "; NOT CLEARED: only if the adviser agrees in writing before"
+    only = "; NOT CLEARED: only if the consent allows it and the adviser agrees in writing before"
     worst = max(people, key=lambda b: b.dose_Sv or 0.0, default=None)
     if worst is None or worst.dose_Sv is None or worst.bare_Sv_s is None:
         return only

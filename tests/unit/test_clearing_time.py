@@ -42,8 +42,8 @@ def test_what_the_adviser_decides_on_is_told_with_rate_and_dose() -> None:
     room = BesideChange("W1", "Control room", "people", 11.0, 0.0, 1.2e-3 / H, 2.0, 1.1e-6, 7.5e-6 / H)
     told = _waiver([replace(room, place="Office", dose_Sv=0.7e-6), room])
     assert told == (
-        "; NOT CLEARED: only if the adviser agrees in writing before: Control room then gets up to 1.2 mSv/h while a "
-        "source is bare, 1.1 µSv in all"
+        "; NOT CLEARED: only if the consent allows it and the adviser agrees in writing before: Control room then gets "
+        "up to 1.2 mSv/h while a source is bare, 1.1 µSv in all"
     )
     assert _waiver([]).endswith("agrees in writing before")
 

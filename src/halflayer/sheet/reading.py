@@ -98,7 +98,7 @@ def _film_alone(told: list[str], *, shift: bool, shift_open: bool, turn_open: bo
     marked = [(words, shift_open if n == 0 and shift else turn_open) for n, words in enumerate(told)]
     film = [words for words, is_open in marked if is_open]
     known = [words for words, is_open in marked if not is_open]
-    return [*known, *([f"for the film alone: {'; '.join(film)}"] if film else [])]
+    return [*known, *([f"for the film alone: {' and '.join(film)}"] if film else [])]
 
 
 def by_dose(w: WeldPlan) -> Tolerance | None:
