@@ -78,7 +78,8 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
         do.append(parts[-1])
     if not parts:
         return None
-    text = f"while the source travels: {'; '.join(parts)}; NOT CLEARED: only if the consent allows it and the adviser agrees in writing before"
+    only = "NOT CLEARED: only if the consent allows it and the adviser agrees in writing before"
+    text = f"while the source travels: {'; '.join(parts)}; {only}"
     rests = "dose of the source on its way, upper values"
     return Condition(ON_ITS_WAY, text, rests, f"while the source travels: {'; '.join(do)}")
 
