@@ -128,8 +128,8 @@ def close_words(
     best = f"{' and '.join(dict.fromkeys(told))} or better"
     by_dose = together(tolerance)
     if by_dose is not None:
-        least = show.converted(by_dose.least)
-        return f"Head: by dose no {least} is known to hold; for the film alone {best} (marking plan)."
+        size = show.converted(by_dose.least)
+        return f"Head: by dose no {size} is known to hold; for the film alone {best} (marking plan)."
     return f"Set the head to {best} (marking plan)."
 
 
