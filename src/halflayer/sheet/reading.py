@@ -126,9 +126,9 @@ def close_words(
     if not told:
         return ""
     best = f"{' and '.join(dict.fromkeys(told))} or better"
-    by_dose = together(tolerance)
-    if by_dose is not None:
-        size = show.converted(by_dose.least)
+    unheld = together(tolerance)
+    if unheld is not None:
+        size = show.converted(unheld.least)
         return f"Head: by dose no {size} is known to hold; for the film alone {best} (marking plan)."
     return f"Set the head to {best} (marking plan)."
 
