@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -26,6 +27,7 @@ from halflayer.sheet import pdf
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.first_film import first_row, first_words
+from halflayer.sheet.log_table import log_data
 
 FAST, SLOW = film(), film(id="F2", film_class="C3", dose_for_density_2_Gy=0.026)
 BY_FAST, BY_SLOW = film_curve(FAST), film_curve(SLOW)
@@ -182,3 +184,32 @@ def test_the_sheet_says_which_range_covers_what() -> None:
     assert source.activity_uncertainty > 0.0
     assert f"± {100 * source.activity_uncertainty:.0f} %" in told
     assert "its size left out" in told
+
+
+def test_a_code_that_bounds_the_density_at_the_indicator_has_it_in_verdict_and_log(plan: Plan) -> None:
+    """T-282.2: from -15 to +30 % of the density at the indicator, that is 0.85 to 1.30 of it by hand."""
+    made = Order.from_json(plan.order)
+    plain = plan.welds[0]
+    assert plain.chosen is not None
+    bound = replace(plain, chosen=replace(plain.chosen, density_variation=(-0.15, 0.30)))
+    got, without = first_words(plan, made, bound, Show()), first_words(plan, made, plain, Show())
+    assert got is not None and without is not None
+    (window,) = [t for t in got["steps"] if "goes on" in t]
+    assert "the lightest not below 0.85, the darkest not above 1.30 of it, else a second IQI there" in window
+    assert "below 0.85 or above 1.30 of that at every IQI" in got["steps"][-1]
+    assert not any("1.30" in t and "IQI" in t for t in without["steps"])
+    for one, wanted in ((bound, ("0.85", "1.30")), (plain, ("", ""))):
+        log = log_data(made, one)
+        assert log is not None
+        assert all(w in column for w, column in zip(wanted, log["read"], strict=True))
+        assert any("of IQI" in column for column in log["read"]) is bool(wanted[0])
+
+
+def test_what_nine_of_ten_films_read_and_how_many_fall_outside_are_two_sentences(plan: Plan) -> None:
+    """9 of 10 is the range of the allowances, not of the window: with 20 % and 8 % some fall outside the window too."""
+    words = first_words(plan, Order.from_json(plan.order), plan.welds[0], Show())
+    assert words is not None
+    (told,) = [t for t in words["steps"] if t.startswith("Ranges: ")]
+    assert re.search(
+        r"9 films of 10 will read \d\.\d to \d\.\d by film .*; about \d+ of 10 fall outside the window", told
+    )

@@ -166,8 +166,27 @@ def _decides(first: FirstFilm, c: Candidate) -> str:
     dark = f" on {first.slow}" if first.slow else ""
     return text + (
         f"{first.least:.2f} to {_down(first.most)} goes on, the darkest then reads {c.density_max:g} or less{dark}; "
-        "read both"
+        f"read both{_at_indicator(c)}"
     )
+
+
+def _at_indicator(c: Candidate) -> str:
+    """What a code asks besides of both places against the density at the indicator; empty where it bounds nothing."""
+    bounds = against_indicator(c)
+    if bounds is None:
+        return ""
+    return (
+        f", and the density at the IQI: the lightest not below {bounds[0]}, the darkest not above {bounds[1]} of it, "
+        "else a second IQI there (T-282.2; r)"
+    )
+
+
+def against_indicator(c: Candidate) -> tuple[str, str] | None:
+    """Least and most density as shares of that at the indicator, as printed; None where the code bounds neither."""
+    if c.density_variation is None:
+        return None
+    low, high = c.density_variation
+    return f"{1.0 + low:.2f}", f"{1.0 + high:.2f}"
 
 
 def _why(place: str, c: Candidate) -> str:
@@ -183,11 +202,12 @@ def _covers(order: Order, c: Candidate, first: FirstFilm) -> str:
     """Which range stands for what: the code's window, what a first film may read, what differs from place to place."""
     film, source = by_id(order.all_detectors, first.detector), by_id(order.sources, c.source)
     low, high = _expected(order, c, first)
-    outside = "" if first.most is None else f", about {_outside(order, c, first)} of 10 outside the window"
+    outside = (
+        "" if first.most is None else f"; about {_outside(order, c, first)} of 10 fall outside the window"
+    )
     return (
-        f"Ranges: the window is the code's; {low} to {high} what it may read by film (± "
-        f"{percent_up(film.dose_uncertainty)}) and certificate (± {percent_up(source.activity_uncertainty)}), 9 of "
-        f"10{outside}; "
+        f"Ranges: the window is the code's; 9 films of 10 will read {low} to {high} by film (± "
+        f"{percent_up(film.dose_uncertainty)}) and certificate (± {percent_up(source.activity_uncertainty)}){outside}; "
         "least and most are places of one film, along rays from the source's middle, its size left out"
     )
 
@@ -222,8 +242,11 @@ def _by_gradient(first: FirstFilm) -> str:
 
 def _again(c: Candidate) -> str:
     seen = wire(c.iqi.required) if c.iqi else "the indicator"
+    bounds = against_indicator(c)
+    ratio = f", a density is below {bounds[0]} or above {bounds[1]} of that at every IQI" if bounds else ""
     return (
-        f"Shoot again too where {seen}, a marker or a part of the zone does not show, or the B shows lighter; {seen} "
+        f"Shoot again too where {seen}, a marker or a part of the zone does not show{ratio}, or the B shows lighter; "
+        f"{seen} "
         "missing at the right density: not the time, but film side, distance, scatter, processing"
     )
 

@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import lost_words, survey
 from halflayer.sheet.figures import Show
+from halflayer.sheet.first_film import against_indicator
 from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.two_films_words import pair_of
 from halflayer.sheet.wire_name import wire
@@ -52,7 +53,13 @@ def _densities(w: WeldPlan) -> tuple[str, ...]:
     assert w.chosen is not None
     second = w.exposure.shots[0].second if w.exposure and w.exposure.shots else None
     if second is None:
-        return ("density, lightest", "density, darkest")
+        bounds = against_indicator(w.chosen)
+        if bounds is None:
+            return ("density, lightest", "density, darkest")
+        return (
+            f"density, lightest: {bounds[0]} of IQI or more",
+            f"density, darkest: {bounds[1]} of IQI or less",
+        )
     films = (w.chosen.detector, second.detector)
     return tuple(f"{_broken(film)}: {which}" for film in films for which in ("lightest", "darkest"))
 
