@@ -190,3 +190,21 @@ def test_the_map_of_a_weld_shows_rope_and_signs() -> None:
     assert safety is not None and safety.contour is not None
     assert back["roped"] and back["maps"][0].count('class="rope"') == 1
     assert back["maps"][0].count('class="sign"') == len(safety.contour.signs)
+
+
+def test_asme_says_by_which_clause_markers_lie_on_their_side(order: Order) -> None:
+    """T-275.1 (from memory): a concave side towards a source farther off than the inside radius takes film side ones.
+
+    DN 200 by the strap: the source lies more than 101 mm from the wall that is judged. Nearer, the clause asks the
+    other side, and a convex side towards the source always does."""
+    w = plan_factory.weld_plan(order, "W-03", "strap", 4)
+    assert w.chosen is not None
+    asme = order.model_copy(update={"code": "ASME V Article 2:2007"})
+    rows = _rows(asme, w)
+    assert w.chosen.geometry.source_to_object_m > order.weld("W-03").pipe.bore / 2
+    assert "T-275.1(b), concave side towards the source" in rows["exposures"]
+    assert "our choice" not in rows["exposures"] and "film side" in rows["exposures"]
+    near = replace(w.chosen.geometry, source_to_object_m=order.weld("W-03").pipe.bore / 2 - 0.001)
+    assert "agree it" in _rows(asme, replace(w, chosen=replace(w.chosen, geometry=near)))["exposures"]
+    outside = _rows(asme, replace(w, chosen=replace(w.chosen, arrangement="outside")))["exposures"]
+    assert "source side, outside (T-275.1(a)" in outside

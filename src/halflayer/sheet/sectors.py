@@ -53,7 +53,7 @@ def sector_rows(
     rows = [
         (
             "exposures",
-            _between(c, found, "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m")
+            _between(c, found, weld, "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m")
             + "; ".join(_exposure(n + 1, c, found, weld, show) for n in range(len(c.shots))),
         ),
         ("overlap", _overlap(order, c, exposure, found, weld, asked, show)),
@@ -116,7 +116,7 @@ def _span(s: Sector, show: Show) -> str:
     return f"{show.degrees(s.start_rad % TURN)} to {show.degrees(_end(s) % TURN)}"
 
 
-def _between(c: Candidate, found: tuple[Sector, ...], clause: str) -> str:
+def _between(c: Candidate, found: tuple[Sector, ...], weld: Weld, clause: str) -> str:
     """What markers mean, said once for all exposures that have them."""
     if c.technique.startswith("DWDI") and (n := end_markers(c, found)):
         return (
@@ -127,8 +127,23 @@ def _between(c: Candidate, found: tuple[Sector, ...], clause: str) -> str:
         c.arrangement != "bore" and not c.technique.startswith("DWDI") and any(not s.whole for s in found)
     )
     side = "source side, outside" if c.arrangement == "outside" else "film side, outside on the pipe"
-    by = f"{clause}, this side our choice" if clause.startswith("T-275") else "our choice"
+    by = _side_asked(c, weld) if clause.startswith("T-275") else "our choice"
     return f"judged between the markers, which lie on the {side} ({by}); " if marked else ""
+
+
+def _side_asked(c: Candidate, weld: Weld) -> str:
+    """By what clause of ASME V markers lie on the side that they do, from the wall that is judged.
+
+    From memory, unverified. T-275.1(a): its convex side towards the source: source side. T-275.1(b): its concave side,
+    the source farther from it than the inside radius: film side. Nearer than that the source side would be asked, and
+    at the radius itself either does (T-275.1(c)).
+    """
+    if c.arrangement == "outside":
+        return "T-275.1(a), convex side towards the source; m"
+    f, inside = c.geometry.source_to_object_m, weld.pipe.bore / 2
+    if f > inside:
+        return "T-275.1(b), concave side towards the source, farther off than the inside radius; m"
+    return "T-275.1, m: nearer than the inside radius asks the source side; this side our choice, agree it"
 
 
 def _judged_on(own: list[Sector], show: Show) -> str:
