@@ -64,7 +64,25 @@ class TestLeastDistance:
         said = rule(c, "source to object distance")
         assert said.required.startswith("f >= 346 mm") and said.required.endswith("b = 60.3 mm, De)")
         assert pytest.approx(361.1, abs=0.05) == 7.5 * 3 * 64.3 ** (2 / 3)
-        assert said.reached == "f = 375 mm; f >= 361.1 mm with b as built (64.3 mm = De + 4 mm): reached too"
+        assert said.reached.startswith(
+            "f = 375 mm; f >= 361.1 mm with b as built (64.3 mm = De + 4 mm): reached too; "
+        )
+
+    def test_the_cap_towards_the_source_is_reckoned_with(self, example: Order) -> None:
+        """Cap 2 mm: 375 less 2 are 373, and b = 66.3 asks for 7.5 x 3 x 66.3^(2/3) = 368.6; a cap of 7 mm at
+        400 leaves 393 and asks, with b = 76.3, for 404.8: it holds from the pipe's surface alone, a warning."""
+        assert pytest.approx(368.6, abs=0.05) == 7.5 * 3 * 66.3 ** (2 / 3)
+        c = chosen(example, "W3")
+        told = "; f is from the pipe's surface: from the cap 373 mm, f >= 368.6 mm: holds"
+        assert rule(c, "source to object distance").reached.endswith(told)
+        assert pytest.approx(404.75, abs=0.05) == 7.5 * 3 * 76.3 ** (2 / 3)
+        weld = example.weld("W3")
+        high = weld.model_copy(update={"cap": weld.cap.model_copy(update={"height_m": 0.007})})
+        technique = choose_technique(example, high)
+        reached = rule(technique.admissible[0], "source to object distance").reached
+        assert "reached too" in reached
+        assert "from the cap 393 mm, f >= 404.8 mm: does not hold" in reached
+        assert any(f.level == "warn" and "f >= 404.8 mm: does not hold" in f.text for f in technique.findings)
 
     def test_where_no_hole_keeps_it_the_plan_says_so(self, example: Order) -> None:
         """Legs that end at 350 mm keep 346.0 and not 361.1."""

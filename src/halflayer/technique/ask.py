@@ -21,6 +21,7 @@ LAP_MOST_RAD = math.radians(
     10.0
 )  # of double images where the order states no lap: common practice, no source
 ONLY_BY_DE = "not reached: it holds by the code's b alone"  # of a least distance, and looked for in findings
+NOT_WITH_CAP = "does not hold from the cap, by the pipe's surface alone"  # the same
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import Protocol
 from halflayer.base.result import Finding
 from halflayer.base.units import show
 from halflayer.order.weld import Weld
-from halflayer.technique.ask import ONLY_BY_DE, Check
+from halflayer.technique.ask import NOT_WITH_CAP, ONLY_BY_DE, Check
 from halflayer.technique.code_checks import ONLY_WITHOUT_ELLIPSE
 from halflayer.technique.overrides import override_findings
 from halflayer.technique.result import Candidate
@@ -129,7 +129,9 @@ def _about(weld: Weld, admissible: Sequence[Judged]) -> list[Finding]:
                     rule.source,
                 )
             )
-        if rule.rule == "source to object distance" and rule.reached.endswith(ONLY_BY_DE):
+        if rule.rule == "source to object distance" and any(
+            short in rule.reached for short in (ONLY_BY_DE, NOT_WITH_CAP)
+        ):
             found.append(
                 Finding("warn", f"{weld.id}: source to object distance: {rule.reached}", rule.source)
             )

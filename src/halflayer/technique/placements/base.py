@@ -9,7 +9,7 @@ from typing import Protocol
 from halflayer.order.equipment import Aperture, PlacementName
 from halflayer.order.weld import Neighbour
 from halflayer.technique import aperture as openings
-from halflayer.technique.ask import ONLY_BY_DE, Ask, Check, Proposal, check
+from halflayer.technique.ask import NOT_WITH_CAP, ONLY_BY_DE, Ask, Check, Proposal, check
 from halflayer.technique.result import Shot
 from halflayer.technique.rules import OURS, Answer, MinimumDistance, TechniqueName
 from halflayer.technique.words import deg, fine_mm, listed, mm
@@ -146,7 +146,19 @@ def _by_the_real_b(ask: Ask, m: MinimumDistance, reached_m: float) -> str:
     if least is None:
         return ""
     verdict = "reached too" if reached_m >= least - 1e-9 else ONLY_BY_DE
-    return f"; f >= {mm(least)} with b as built ({mm(ask.od + ask.gap)} = De + {mm(ask.gap)}): {verdict}"
+    built = f"; f >= {mm(least)} with b as built ({mm(ask.od + ask.gap)} = De + {mm(ask.gap)}): {verdict}"
+    return built + _from_the_cap(ask, m, reached_m)
+
+
+def _from_the_cap(ask: Ask, m: MinimumDistance, reached_m: float) -> str:
+    """The same with the cap towards the source as the object's nearest side: it takes from f what it adds to b."""
+    cap = ask.weld.cap.height_m
+    if cap <= 0.0:
+        return ""
+    b = ask.od + ask.gap + cap
+    asked, had = float(m.distance_m * (b / m.object_to_detector_m) ** (2.0 / 3.0)), reached_m - cap
+    verdict = "holds" if had >= asked - 1e-9 else NOT_WITH_CAP
+    return f"; f is from the pipe's surface: from the cap {mm(had)}, f >= {mm(asked)}: {verdict}"
 
 
 def straight_run_m(neighbour: Neighbour) -> float:
