@@ -23,11 +23,12 @@ from halflayer.exposure.result import Density, FilmZone, Indicator, PairReading,
 from halflayer.exposure.two_films import Loading
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
+from halflayer.radiograph.bodies import WIRE_PITCH_M
 from halflayer.sheet.content import relief_scope
 from halflayer.sheet.figures import Show
 from halflayer.sheet.first_film import _time
 from halflayer.sheet.marking import marking_plan
-from halflayer.sheet.pair_indicators import beside
+from halflayer.sheet.pair_indicators import beside, laid_words
 from halflayer.sheet.two_films_words import films_words, laid_clocks
 from halflayer.sheet.unrolled import unrolled
 from halflayer.technique.choose import choose_technique
@@ -166,3 +167,23 @@ def test_a_relief_has_its_scope(example: Order, weld: str, scope: str) -> None:
     iqi = first_way(example, weld).iqi
     assert iqi is not None and relief_scope(iqi) == scope
     assert relief_scope(replace(iqi, relief="")) == relief_scope(None) == ""
+
+
+def test_a_set_of_wires_lies_so_that_the_beam_reaches_the_wire_asked(example: Order) -> None:
+    """W5, 50 degrees off the source's clock: W12 lies the fifth wire from the finest, past the beam's edge, and the
+    third from the thickest, within it. Where no way round does, the sheet says that no film counts so."""
+    weld, c = example.weld("W5"), first_way(example, "W5")
+    side, head = beside(weld, c)[0], -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+    at = 50 * DEG
+
+    def lit(wires_off: int) -> bool | None:
+        x_m = head * (side.from_m - wires_off * WIRE_PITCH_M)
+        return lit_at(example, weld, c, x_m=x_m, from_source_rad=at)
+
+    assert (lit(4), lit(2)) == (False, True)  # 10 FE EN: W10 to W16
+    (told,) = laid_words(example, weld, c, Show(), [("W12 for F1", at)])
+    assert "thickest wire 5.5 mm from the weld's middle (set turned about: so the beam reaches W12, " in told
+    (middle,) = laid_words(example, weld, c, Show(), [("W12 for F1", 0.0)])
+    assert "finest wire 5.5 mm" in middle and "turned about" not in middle
+    (dark,) = laid_words(example, weld, c, Show(), [("W12 for F1", math.pi / 2)])
+    assert "the beam does NOT reach W12: no film counts so" in dark

@@ -126,8 +126,10 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     n, code = len(c.shots), order.code_of(weld)
     inside = c.arrangement == "bore" and "source side" in c.iqi.position
     over = "in the bore, taped on from an open end, over the root" if inside else "over the cap"
+    # Where two films ask for two sets these lie otherwise: the sheet says why this one does not.
+    one_set = "; one set has room there" if c.technique.startswith("DWDI") else ""
     where = (
-        f"wires across the weld, {over} and {show.drawn(WIRE_BESIDE_M)} or more of metal beside it (m)"
+        f"wires across the weld, {over} and {show.drawn(WIRE_BESIDE_M)} or more of metal beside it (m{one_set})"
         if c.iqi.type == "wire"
         else "on the parent metal beside the weld"
     )
@@ -141,8 +143,8 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     if own := indicators_words(order, weld, c, exposure, show):
         return (
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
-            f"for each film, beside the weld, out of its images: wires across the pipe's axis (6.7, double images; m), "
-            f"{seen} {own}; it must show on its film"
+            f"for each film, beside the weld, out of its images: wires across the pipe's axis, as two sets have no "
+            f"room side by side round the pipe (6.7, double images; m), {seen} {own}; it must show on its film"
         )
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)

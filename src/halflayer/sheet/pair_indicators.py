@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from halflayer.exposure.beam_room import lit_at
@@ -39,9 +40,24 @@ def beside(weld: Weld, c: Candidate) -> tuple[Beside, Beside]:
     near, far = g.object_to_detector_m / g.standoff_m, gap / (g.standoff_m + od)
     half = weld.cap.width_m / 2
     clear = max(half, (half * (1 + far) + offset * (near - far)) / (1 + near)) + TOE_M
-    names = list(wire_set(c.iqi.required)) if c.iqi is not None and c.iqi.type == "wire" else []
+    names = _names(c)
     across = (len(names) - 1 - names.index(c.iqi.required)) * WIRE_PITCH_M if names and c.iqi else 0.0
     return Beside(-half - TOE_M, -half - TOE_M - across), Beside(clear, clear + across)
+
+
+def _names(c: Candidate) -> list[str]:
+    """Wires of the set that is laid, thickest first; empty for another kind of indicator."""
+    return list(wire_set(c.iqi.required)) if c.iqi is not None and c.iqi.type == "wire" else []
+
+
+def _turned(c: Candidate, one: Beside, lit: Callable[[float], bool | None]) -> str:
+    """The set turned about, thickest wire nearest to the weld, where the wire asked then lies in the beam; else ""."""
+    names, side = _names(c), math.copysign(WIRE_PITCH_M, one.from_m)
+    if c.iqi is None or not names or not lit(one.from_m + names.index(c.iqi.required) * side):
+        return ""
+    dark = [name for n, name in enumerate(names) if lit(one.from_m + n * side) is False]
+    past = f", {dark[0]}{f' to {dark[-1]}' if len(dark) > 1 else ''} not" if dark else ""
+    return f" (set turned about: so the beam reaches {c.iqi.required}{past})"
 
 
 def laid_words(
@@ -55,10 +71,20 @@ def laid_words(
     head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
     told = []
     for one, (words, clock_rad) in zip(beside(weld, c), laid, strict=False):
-        lit = lit_at(order, weld, c, x_m=head * one.wire_m, from_source_rad=clock_rad)
-        dark = ", where the beam does NOT reach: shorten the set" if lit is False else ""
+
+        def lit(x_m: float, at_rad: float = clock_rad) -> bool | None:
+            return lit_at(order, weld, c, x_m=head * x_m, from_source_rad=at_rad)
+
+        nearest, how = "finest", ""
+        if lit(one.wire_m) is False:
+            how = _turned(c, one, lit)
+            nearest = "thickest" if how else "finest"
+            asked = c.iqi.required if c.iqi else ""
+            how = (
+                how or f", where the beam does NOT reach {asked}: no film counts so, another opening or place"
+            )
         told.append(
-            f"{words}, {side_words(weld, head * one.from_m)}, finest wire {show.drawn(abs(one.from_m))} from the "
-            f"weld's middle{dark}"
+            f"{words}, {side_words(weld, head * one.from_m)}, {nearest} wire {show.drawn(abs(one.from_m))} from the "
+            f"weld's middle{how}"
         )
     return told
