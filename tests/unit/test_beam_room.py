@@ -260,3 +260,10 @@ def test_a_head_whose_dose_is_not_known_to_hold_is_a_condition() -> None:
     far = head_open(ready_weld(_none_held(f"no 1.5 deg holds: {ROPE_OUT.format(1.4)}", "not applicable: x")))
     assert far is not None and far.short == FARTHER_OUT and "rope 1.4 times as far out" in far.text
     assert head_open(ready_weld(_looked(0.01, 0.005))) is None
+
+
+def test_the_least_room_of_the_opening_is_told_as_a_lean_of_the_legs_too(example: Order) -> None:
+    """W4: 2 mm towards the weld at 173.8 mm over a pipe of 88.9 mm, 2 / 218.3 rad: 0.52 degrees; by the beam none."""
+    words = place_words(example, example.weld("W4"), first_way(example, "W4"), Show())
+    assert "at most 2 mm (opening; 0.5° of lean) towards the weld" in words
+    assert "(beam) away" in words

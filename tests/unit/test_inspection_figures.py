@@ -228,7 +228,8 @@ class TestHeadsPlace:
     def test_in_plane_by_a_quarter_of_the_cap(self, example: Order) -> None:
         """f 375, De 60.3, g 4: 64.3/375 - 4/435.3 = 0.1623; a quarter of 12 mm is 3 mm, over 0.1623 it is 18.5 mm."""
         words = reading.place_words(example, example.weld("W3"), chosen(example, "W3"), Show())
-        assert "at most 18 mm (opening) off its place" in words and "3 mm apart" in words
+        # On pins at the axis, 405.15 mm from the source, 18 mm are 2.54 degrees of lean.
+        assert "at most 18 mm (opening; 2.5° of lean) off its place" in words and "3 mm apart" in words
 
     def test_an_ellipse_moved_by_what_is_allowed_has_its_bounds(self, example: Order) -> None:
         weld, c = example.weld("W5"), chosen(example, "W5")

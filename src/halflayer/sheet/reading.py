@@ -75,10 +75,11 @@ def place_words(
         return ""
     one = [_least(towards), _least(away)]
     if c.geometry.opening_m is None:
-        told = [f"along the pipe at most {_length(one[0], show)} off its place"] if one[0] else []
+        told = [f"along the pipe at most {_leant(one[0], weld, c, show)} off its place"] if one[0] else []
     else:
         told = [
-            f"along the pipe at most {_length(one[0], show)} towards the weld, {_length(one[1], show)} away from it"
+            f"along the pipe at most {_leant(one[0], weld, c, show)} towards the weld, "
+            f"{_leant(one[1], weld, c, show)} away from it"
         ]
     if (most := _least(turn)) is not None:
         told.append(f"turned at most {math.floor(math.degrees(most[0]) * 10 + 1e-6) / 10:.1f}° ({most[1]})")
@@ -165,6 +166,19 @@ def _least(rooms: Rooms) -> tuple[float, str] | None:
 
 def _length(room: tuple[float, str] | None, show: Show) -> str:
     return NOT_COMPUTED if room is None else f"{show.drawn(_down(room[0], show))} ({room[1]})"
+
+
+def _leant(room: tuple[float, str] | None, weld: Weld, c: Candidate, show: Show) -> str:
+    """A length that a head may be off, at a stand also as the lean of its legs that comes to it, rounded down.
+
+    Formula: a / (source to the pipe's axis), as legs turn on pins at the axis. Of the opening alone, which is the
+    source's place and nothing else: by beam and dose shift and turn are looked at each by itself, and a lean is both.
+    """
+    words = _length(room, show)
+    if room is None or not c.technique.startswith("DWDI") or room[1] != OPENING:
+        return words
+    lean = math.degrees(_down(room[0], show) / (weld.pipe.od / 2 + c.geometry.standoff_m))
+    return f"{words.removesuffix(')')}; {math.floor(lean * 10 + 1e-6) / 10:.1f}° of lean)"
 
 
 def _past(c: Candidate, weld: Weld, show: Show, tolerance: Tolerance | None) -> dict[str, str]:
