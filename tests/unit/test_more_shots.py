@@ -11,6 +11,7 @@ import pytest
 
 from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Finding
+from halflayer.base.units import show
 from halflayer.exposure import more_shots
 from halflayer.exposure.fine_clock import SOURCE, cost, eased, is_fine, one_more
 from halflayer.exposure.more_shots import Timed, timed, with_enough_shots
@@ -60,6 +61,10 @@ def test_the_example_s_weld_takes_ten_where_nine_ask_half_a_degree(order: Order,
     (told,) = [f for f in last.exposure.findings if f.source == SOURCE]
     assert told.level == "note"
     assert told.text.startswith("10 exposures in place of 9")
+    # Ten take less time than nine because their source stands nearer: both distances are told.
+    far, near = (t.candidate.geometry.source_to_detector_m for t in (before[0], last))
+    assert near < far
+    assert f"takes less, as the source stands {show(near, 'length')} from the film in place of" in told.text
 
 
 def test_what_it_costs_is_the_sum_by_hand(order: Order, outside: Timed) -> None:

@@ -62,8 +62,13 @@ def eased(exposure: Exposure) -> Exposure | None:
     return replace(exposure, findings=told)
 
 
-def cost(order: Order, candidate: Candidate, before: Exposure, after: Exposure) -> Finding:
-    """What the further exposures cost: source out, and all together with a round of walks, survey, film and reset."""
+def cost(
+    order: Order, candidate: Candidate, before: Exposure, after: Exposure, *, first: Candidate | None = None
+) -> Finding:
+    """What the further exposures cost: source out, and all together with a round of walks, survey, film and reset.
+
+    `first`: the way with fewer, whose distance is told where it is another one: the time goes with its square.
+    """
     # times as they are printed, so that whoever adds them finds the sum
     out = [
         math.fsum(parse(show(float(s.seconds.value or 0.0), "time"), "time") for s in e.shots)
@@ -77,8 +82,21 @@ def cost(order: Order, candidate: Candidate, before: Exposure, after: Exposure) 
         "note",
         f"{m} exposures in place of {n} so that clocks can be set by hand to {math.degrees(BY_HAND_RAD):g} deg: source "
         f"out {show(out[1], 'time')} in place of {show(out[0], 'time')}; with walks, survey, film change and resetting "
-        f"of the order about {told}",
+        f"of the order about {told}{_nearer(first, candidate)}",
         SOURCE,
+    )
+
+
+def _nearer(first: Candidate | None, now: Candidate) -> str:
+    """Why the time of one exposure changed: both distances, where they are not the same; else empty."""
+    if first is None:
+        return ""
+    then_m, now_m = first.geometry.source_to_detector_m, now.geometry.source_to_detector_m
+    if abs(then_m - now_m) < 1e-3:
+        return ""
+    return (
+        f"; an exposure takes {'less' if now_m < then_m else 'more'}, as the source stands {show(now_m, 'length')} "
+        f"from the film in place of {show(then_m, 'length')}"
     )
 
 

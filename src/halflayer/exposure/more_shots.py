@@ -63,7 +63,7 @@ def with_enough_shots(order: Order, weld: Weld, candidate: Candidate, time: Time
     fine = next((t for t in tried[:-1] if eased(t.exposure) is not None), None)
     if fine is not None:
         last = tried[-1]
-        told = cost(order, last.candidate, fine.exposure, last.exposure)
+        told = cost(order, last.candidate, fine.exposure, last.exposure, first=fine.candidate)
         exposure = replace(last.exposure, findings=(*last.exposure.findings, told))
         tried[-1] = replace(last, exposure=exposure)
     # A clock set finer than hands can is no reason to leave a weld unshot where no more exposures mend it.
