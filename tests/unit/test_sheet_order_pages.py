@@ -566,3 +566,14 @@ def test_a_source_of_another_shift_has_no_card(plan: Plan) -> None:
     sheet = compose(replace(full, stuck=(*full.stuck, other)))[0]
     assert "SE-LATER" not in {c["source"] for c in sheet.data["cards"]}
     assert sheet.data["not_carded"] == ["SE-LATER"]
+
+
+def test_no_letter_stands_for_nothing_under_the_lost_shielding(plan: Plan) -> None:
+    """Welds that share a basis have it under the table by a letter; welds that share none have no letter at all."""
+    (sheet,) = (s for s in compose(plan) if s.file == "order.pdf")
+    row = sheet.data["lost"]["welds"][0]
+    for basis, letters in (("", 0), ("each by itself", 3)):
+        lost = sheet.data["lost"] | {"welds": [row | {"basis": basis}] * 2}
+        made = PdfReader(io.BytesIO(pdf.render(replace(sheet, data=sheet.data | {"lost": lost}))))
+        words = _page([" ".join(p.extract_text().split()) for p in made.pages], "Lost shielding")
+        assert len(re.findall(r"\(a\)", words)) == letters

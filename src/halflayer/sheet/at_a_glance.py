@@ -22,6 +22,7 @@ from halflayer.shift.result import CLEARING
 
 ANOTHER = "another shift"
 SHORT_OF = "KIT SHORT: "
+BEFORE = "crew on site before (list, isolations, carrying): not in the plan"
 
 
 def spans(plan: Plan) -> dict[str, tuple[float, float]]:
@@ -58,7 +59,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         told = ", ".join(sorted(found, key=lambda w: (found[w], w)))
         changes = [c.weld for c in plan.schedule.changes] if plan.schedule else []
         end = max(b for _, b in found.values())
-        text = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}"
+        text = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}; {BEFORE}"
         text += f"; source changed before {' and '.join(changes)}" if changes else ""
         left = [w for w in falls_out(plan) if w not in found]
         text += f"; not in this shift: {weld_list(left, every)}" if left else ""
