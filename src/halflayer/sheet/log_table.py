@@ -57,8 +57,8 @@ def _densities(w: WeldPlan) -> tuple[str, ...]:
         if bounds is None:
             return ("density, lightest", "density, darkest")
         return (
-            f"density, lightest: {bounds[0]} of IQI or more",
-            f"density, darkest: {bounds[1]} of IQI or less",
+            f"density, lightest: ≥ {bounds[0]} of IQI",
+            f"density, darkest: ≤ {bounds[1]} of IQI",
         )
     films = (w.chosen.detector, second.detector)
     return tuple(f"{_broken(film)}: {which}" for film in films for which in ("lightest", "darkest"))
