@@ -326,6 +326,8 @@ def _captions(
         left = right - wide[0] - 3
         if left < RAIL_MM:  # no room in one row
             left, y = max(0.0, side.left_mm - 6), (y[0], y[0] - 1.2 * CAPTION_TYPE_MM)
+    if y[1] < CAPTION_TYPE_MM:  # where two rows find no room over an end view it is told under it, not cut
+        y = y[0], end.top_mm + end.height_mm + 2.4 + CAPTION_TYPE_MM
     canvas.text((left, y[0]), first, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
     direction.draw(canvas, s, corner=(towards_mm, low_mm))
     canvas.text((right, y[1]), second, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
