@@ -16,7 +16,7 @@ from halflayer.shielding.asks import Ask, Kind
 from halflayer.shielding.barrier_line import _bound
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.look import Rate
-from halflayer.shielding.size import Look, size
+from halflayer.shielding.size import Look, propose, settle
 
 K = 0.2
 LIMIT = 1e-9
@@ -185,7 +185,7 @@ def test_a_bound_that_the_proof_finds_over_its_limit_adds_a_piece_and_is_proved_
         proofs.append(fitting.plates)
         return a.accept(played, fitting, ASKS, seed=7, prove_to=0.05)[1]  # type: ignore[arg-type]
 
-    sized = size(
+    proposed = propose(
         plate="plate",
         plates_max=9,
         blanket=None,
@@ -193,9 +193,9 @@ def test_a_bound_that_the_proof_finds_over_its_limit_adds_a_piece_and_is_proved_
         shots=1,
         guess=(3, 0),
         look=lambda fitting, shot: Look(0.9 * 0.8 ** (fitting.plates - 3), "p0", 0.01),
-        accept=verdict,
         cost=lambda fitting: 60.0 * fitting.plates,
     )
+    sized = settle(proposed, verdict)
     assert sized.held
     assert sized.fitting.plates == 4
     assert proofs == [3, 4]

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from halflayer.scene.fitting import Fitting
-from halflayer.shielding.size import Look, least, size
+from halflayer.shielding.size import Look, least, propose, settle
 
 
 def cost(f: Fitting) -> float:
@@ -16,7 +16,7 @@ def cost(f: Fitting) -> float:
 
 
 def run(look, accept=None, plates_max=14, layers_max=20, shots=1, guess=(5, 5), whole=lambda n: n):
-    return size(
+    proposed = propose(
         plate="P",
         plates_max=plates_max,
         blanket="B",
@@ -24,10 +24,10 @@ def run(look, accept=None, plates_max=14, layers_max=20, shots=1, guess=(5, 5), 
         shots=shots,
         guess=guess,
         look=look,
-        accept=accept or (lambda f: look(f, 0)),
         cost=cost,
         whole=whole,
     )
+    return settle(proposed, accept or (lambda f: look(f, 0)))
 
 
 @given(truth=st.integers(0, 15), guess=st.integers(-3, 25), slope=st.floats(0.05, 3))
@@ -86,8 +86,12 @@ def test_what_is_wanted_beside_the_places_is_accepted_with_them():
         accepted.append(f)
         return look(f, 0)
 
-    sized = size(plate=None, plates_max=0, blanket="B", layers_max=20, shots=1, guess=(0, 3), look=look, accept=accept,
-                 cost=cost, widened=lambda f: Fitting(f.plates, f.plate, f.layers + 4, f.blanket))  # fmt: skip
+    proposed = propose(
+        plate=None, plates_max=0, blanket="B", layers_max=20, shots=1, guess=(0, 3), look=look, cost=cost
+    )
+    sized = settle(
+        proposed, accept, widened=lambda f: Fitting(f.plates, f.plate, f.layers + 4, f.blanket)
+    )
     assert (sized.fitting.layers, sized.held) == (7, True)
     assert accepted == [sized.fitting]  # one acceptance does for both
 

@@ -19,7 +19,7 @@ SETTLE_LESSONS = 0.5
 SETTLE_FIRST = 6  # of the places near a limit that are not settled by that, before it is asked again
 MOST = 48  # of these
 PROVE_MOST = 2000
-CLEAR_BATCHES = 3  # of places far under their limits that are not known reliably
+CLEAR_BATCHES = 3  # at most, of places far under their limits that are not known reliably
 CLEAR_LESSONS = 0.2
 TOGETHER = 6  # places in one such run: a run for few places learns to look at them
 ERROR = 0.10  # relative noise at which the acceptance may end early
@@ -177,6 +177,8 @@ def _clarified(setting: Setting, fitting: Fitting, rates: list[list[Rate]], *, s
                 few,
                 seed=seed,
                 batches=CLEAR_BATCHES,
+                first=1,
+                enough=lambda now: all(r.reliable for r in now),
                 lessons=CLEAR_LESSONS,
             )
             again.update({r.ask: r for r in found})

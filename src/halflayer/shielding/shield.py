@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
@@ -27,7 +27,7 @@ from halflayer.shielding.guess import first_guess
 from halflayer.shielding.look import Hints, Rate, Setting
 from halflayer.shielding.proof import not_proved
 from halflayer.shielding.result import Shielding
-from halflayer.shielding.size import Look, Sized, size
+from halflayer.shielding.size import Look, Proposal, Sized, propose, settle
 from halflayer.shielding.spots import setting_of
 from halflayer.shielding.stated import checks_at, deciding, point, where_crew_stands
 from halflayer.shielding.walls import wall_lines
@@ -70,21 +70,7 @@ def shield(
     """
     setting = setting_of(order, weld, candidate, exposure, hints)
     within = weld.barrier_within_m or order.limits.barrier_within_m
-    best: _Kind | None = None
-    refused: list[_Most] = []
-    for plate, blanket in kit.kinds_to_compare(order, candidate):
-        # Once one kind holds, another is sized only where as much mass of it in the way would clearly cost less.
-        if best is not None and best.sized.held and not _saves(setting, best.sized.fitting, plate, blanket):
-            continue
-        most = _most(setting, plate, blanket)
-        if any(most.is_no_more_than(r) for r in refused):
-            continue
-        kind = _sized(setting, exposure, plate, blanket, within, seeds, prove_to, floors)
-        if best is None or _better(setting, kind, best):
-            best = kind
-        if not kind.sized.held:
-            refused.append(most)
-    assert best is not None
+    best = _least_kind(setting, exposure, within, seeds, prove_to, floors)
     rates = best.rates if best.rates and len(best.rates) == len(candidate.shots) else None
     if rates is None:
         rates = [
@@ -103,6 +89,68 @@ class _Kind:
     asks: list[Ask]
     unseen: list[Ask]
     findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class _Tried:
+    """One kind of stop and one kind of wrap as proposed, with all of it that there is and how it is settled."""
+
+    proposed: Proposal
+    most: _Most
+    settled: Callable[[], _Kind]
+
+    @property
+    def cost_s(self) -> float:
+        """What is proposed costs so much; the acceptance can only make it dearer [s of work]."""
+        return self.proposed.cost(self.proposed.fitting)
+
+
+def _least_kind(
+    setting: Setting,
+    exposure: Exposure,
+    within: float,
+    seeds: tuple[int, int],
+    prove_to: float | None,
+    floors: Memo | None,
+) -> _Kind:
+    """The kinds of stop and wrap that hold for the least cost; where none holds, the first with most in stock.
+
+    Once one kind is proposed, another is sized only where as much mass of it in the way would clearly cost less, and
+    what is proposed at more than an accepted kind costs is not accepted itself.
+    """
+    best: _Kind | None = None
+    refused: list[_Most] = []
+    left = list(kit.kinds_to_compare(setting.order, setting.candidate))
+    while left:
+        tried: list[_Tried] = []
+        for pair in list(left):
+            held = best.sized.fitting if best is not None and best.sized.held else None
+            if held is None and (do := [t for t in tried if t.proposed.short is None]):
+                held = min(do, key=lambda t: t.cost_s).proposed.fitting
+            if held is not None and not _saves(setting, held, *pair):
+                continue
+            left.remove(pair)
+            most = _most(setting, *pair)
+            if not any(most.is_no_more_than(r) for r in refused):
+                tried.append(_tried(setting, exposure, most, *pair, within, seeds, prove_to, floors))
+                if tried[-1].proposed.short is not None:
+                    refused.append(most)
+        if not tried:
+            break
+        short_last = sorted(tried, key=lambda t: math.inf if t.proposed.short else t.cost_s)
+        for t in short_last:
+            holds = best is not None and best.sized.held
+            if best is not None and holds and t.cost_s >= _cost_s(setting, best.sized.fitting):
+                continue
+            if t.proposed.short is None and any(t.most.is_no_more_than(r) for r in refused):
+                continue
+            kind = t.settled()
+            if best is None or _better(setting, kind, best):
+                best = kind
+            if not kind.sized.held:
+                refused.append(t.most)
+    assert best is not None
+    return best
 
 
 @dataclass(frozen=True)
@@ -174,17 +222,18 @@ def _saves(setting: Setting, held: Fitting, plate: StopPiece | None, blanket: Bl
     return kit.cost_s(order, like, as_wrapped) < WORTH_TRYING * _cost_s(setting, held)
 
 
-def _sized(
+def _tried(
     setting: Setting,
     exposure: Exposure,
+    most: _Most,
     plate: StopPiece | None,
     blanket: Blanket | None,
     within: float,
     seeds: tuple[int, int],
     prove_to: float | None,
     floors: Memo | None,
-) -> _Kind:
-    """Fewest layers of one kind of stop and one kind of wrap, with what the floors want more of them."""
+) -> _Tried:
+    """Fewest pieces of one kind of stop and one kind of wrap, and how they are settled with what the floors want."""
     order, candidate = setting.order, setting.candidate
 
     def fit(plates: int, layers: int) -> Fitting:
@@ -248,7 +297,7 @@ def _sized(
         told.extend(wanted.findings)
         return fit(wanted.fitting.plates, wanted.fitting.layers)
 
-    sized = size(
+    proposed = propose(
         plate=plate.id if plate else None,
         plates_max=plates_max,
         blanket=blanket.id if blanket else None,
@@ -256,12 +305,15 @@ def _sized(
         shots=len(candidate.shots),
         guess=first_guess(setting, plate, blanket, within),
         look=look,
-        accept=accepted,
-        widened=widened,
         whole=plate.whole if plate else lambda layers: layers,
         cost=lambda f: kit.cost_s(order, f, wrap(f.layers)),
     )
-    return _Kind(sized, memory.rates.get(sized.fitting), asks, unseen, tuple(told))
+
+    def settled() -> _Kind:
+        sized = settle(proposed, accepted, widened=widened)
+        return _Kind(sized, memory.rates.get(sized.fitting), asks, unseen, tuple(told))
+
+    return _Tried(proposed, most, settled)
 
 
 def _without_chance(r: Rate) -> Rate:

@@ -2,7 +2,7 @@
 
 The search knows nothing of transport: `look(fitting, shot)` answers how far the worst place is from its limit
 with the sizing's random numbers, `accept(fitting)` answers the same over all shots with independent ones.
-Sizes found on one seed are biased low, so that what is found is accepted on the other seed or enlarged.
+Sizes found on one seed are biased low, so that what is proposed is accepted on the other seed or enlarged.
 """
 
 from __future__ import annotations
@@ -95,7 +95,21 @@ def _next(lo: int, hi: int, most: int, known: dict[int, float]) -> int:
     return min(max(math.ceil(wanted - 1e-9), inner[0]), inner[-1])
 
 
-def size(
+@dataclass(frozen=True)
+class Proposal:
+    """What the sizing's own random numbers propose, before any acceptance; `short` where the stock does not do."""
+
+    fitting: Fitting
+    shot: int  # the exposure whose worst place decides
+    plates_max: int
+    layers_max: int
+    seen: _Memory
+    fit: Callable[[int, int], Fitting]
+    cost: Callable[[Fitting], float]
+    short: Sized | None = None
+
+
+def propose(
     *,
     plate: str | None,
     plates_max: int,
@@ -104,16 +118,13 @@ def size(
     shots: int,
     guess: tuple[int, int],
     look: Callable[[Fitting, int], Look],
-    accept: Callable[[Fitting], Look],
     cost: Callable[[Fitting], float],
-    widened: Callable[[Fitting], Fitting] = lambda fitting: fitting,
     whole: Callable[[int], int] = lambda layers: layers,
-) -> Sized:
-    """Size stop and wrap; see the module's first lines for what the functions must give.
+) -> Proposal:
+    """Size stop and wrap with the sizing's random numbers; see the module's first lines for what `look` must give.
 
     Order of search: the shot whose worst place is worst decides; fewest layers with a full stop, then fewest
-    plates with those layers, then up to two layers more where that saves more plates than it costs. `widened` gives
-    the fitting with what is wanted beside the places, before the acceptance, so that one acceptance does for both.
+    plates with those layers, then up to two layers more where that saves more plates than it costs.
     `whole` gives the layers of a stop that its whole pieces bring where so many are wanted.
     """
     seen = _Memory(look)
@@ -132,13 +143,17 @@ def size(
             return seen(start, shot).ratio
         return seen(fit(many, n), shot).ratio
 
+    def proposal(best: Fitting, short: Sized | None = None) -> Proposal:
+        return Proposal(best, shot, plates_max, layers_max, seen, fit, cost, short)
+
     n = least(layers_max, start.layers, with_many)
     if n is None and many < plates_max:
         many = plates_max
         n = least(layers_max, layers_max, lambda n: seen(fit(many, n), shot).ratio)
     if n is None:
         full = seen(fit(plates_max, layers_max), shot)
-        return _short(seen, fit, plates_max, layers_max, shot, full)
+        short = _short(seen, fit, plates_max, layers_max, shot, full)
+        return proposal(short.fitting, short)
     p = least(many, guess[0], lambda p: seen(fit(p, n), shot).ratio)
     assert p is not None
     best = fit(p, n)
@@ -149,7 +164,25 @@ def size(
         q = least(p, max(p - 2 * more, 0), lambda q, m=n + more: seen(fit(q, m), shot).ratio)  # type: ignore[misc]
         if q is not None and cost(fit(q, n + more)) < cost(best):
             best = fit(q, n + more)
-    return _accepted(seen, fit, widened(best), plates_max, layers_max, shot, accept, cost)
+    return proposal(best)
+
+
+def settle(
+    proposed: Proposal,
+    accept: Callable[[Fitting], Look],
+    *,
+    widened: Callable[[Fitting], Fitting] = lambda fitting: fitting,
+) -> Sized:
+    """What is proposed, accepted by independent random numbers or enlarged until it is.
+
+    `widened` gives the fitting with what is wanted beside the places, before the acceptance, so that one acceptance
+    does for both.
+    """
+    if proposed.short is not None:
+        return proposed.short
+    at = proposed
+    best = widened(at.fitting)
+    return _accepted(at.seen, at.fit, best, at.plates_max, at.layers_max, at.shot, accept, at.cost)
 
 
 def _accepted(

@@ -45,7 +45,9 @@ GPU_IN_TIME = 0.93
 # up to 0.23 s late.
 GPU_LEAVES = 0.05
 GPU_STEP = 8  # batches of the first step on a GPU that is broken off when the time is up
-PARTS = 4  # of a round of the pilot: each brings its own sums, so that more of them cost more
+# Parts of a round of the pilot, and the least groups of one: each brings its own sums and is handed to a thread and
+# back, which costs about as much as a few dozen histories.
+PARTS, LEAST_PART = 4, 24
 
 
 class Run:
@@ -95,7 +97,7 @@ class Run:
 
     def _pilot(self, prepared: Prepared, seed: int, source: int, groups: int) -> Tally:
         # Parts of a fixed size, so that sums do not depend on the number of threads.
-        step = max(1, -(-groups // PARTS))
+        step = max(LEAST_PART, -(-groups // PARTS))
         tasks = [(prepared, seed, source, a, min(step, groups - a)) for a in range(0, groups, step)]
         tallies = self._many(tasks)
         first = tallies[0]
@@ -310,7 +312,7 @@ class Run:
 
 def _batch(prepared: Prepared, seed: int, source: int, first: int, groups: int) -> Tally:
     """One task of an engine thread."""
-    tally = run_cpu.new_tally(prepared)
+    tally = run_cpu.new_tally(prepared, groups)
     run_cpu.batch(
         prepared.rules,
         prepared.tables,

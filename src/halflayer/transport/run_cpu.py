@@ -25,6 +25,7 @@ from halflayer.transport.packing import Prepared
 from halflayer.transport.rng import draw, mix, stream
 
 NOTES_MOST = 200_000  # of one task of the pilot; what is beyond is not learned from
+NOTES_EACH = 500  # of a history on average, for the same reason
 # Korobov lattice of 128 points or fewer in six dimensions: powers of 47 modulo 128 (our choice; any odd number is
 # valid for any power of two, this one spreads the points evenly in all pairs of dimensions).
 Z1, Z2, Z3, Z4, Z5 = 47, 33, 15, 65, 111
@@ -92,8 +93,11 @@ def batch(rules, tables, scene, sources, targets, s, tally, seed, n, first, grou
                     power *= value
 
 
-def new_tally(prepared: Prepared) -> Tally:
-    """Empty sums."""
+def new_tally(prepared: Prepared, groups: int | None = None) -> Tally:
+    """Empty sums; of a task of so many groups, whose notes then take no more memory than they may need."""
+    notes = NOTES_MOST if prepared.rules.learn else 1
+    if groups is not None:
+        notes = min(notes, NOTES_EACH * groups * prepared.rules.group)
     points = prepared.targets.count
     columns = SHARES + prepared.scene.n + 1
     return Tally(
@@ -107,7 +111,7 @@ def new_tally(prepared: Prepared) -> Tally:
         line_sums=np.zeros(prepared.sources.most * 2),
         promised=np.zeros(points * prepared.scene.n * BANDS),
         kept=np.zeros(points * prepared.scene.n * BANDS),
-        notes=np.empty(4 * NOTES_MOST if prepared.rules.learn else 4),
+        notes=np.empty(4 * notes),
         stack=np.empty(ENTRY * STACK),
         keys=np.zeros(STACK, dtype=np.uint64),
         pending=np.zeros(6 * points),
