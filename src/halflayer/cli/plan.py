@@ -144,18 +144,12 @@ def write_folder(
 
     fields: dose fields by weld, written as VTK files, one for each exposure.
     """
-    from concurrent.futures import ThreadPoolExecutor
-
     from halflayer.cli.out_folder import MARK, json_text
     from halflayer.plan_json import plan_json
     from halflayer.sheet import pdf
 
     if not any(w.dose_field for w in plan.welds):
-        # The data is made while other processes typeset; typesetting stays in the thread that Ctrl-C ends.
-        with ThreadPoolExecutor(max_workers=1, thread_name_prefix="data") as other:
-            made = other.submit(plan_json, plan)
-            pdf.write(plan, folder, paper=paper, phone=phone)
-            data = made.result()
+        data, text = _typeset(plan, folder, paper=paper, phone=phone)
     else:
         from halflayer.sheet import isodose_files
         from halflayer.sheet.compose import compose
@@ -166,9 +160,51 @@ def write_folder(
         stems = {s.data["weld"]: s.file.removesuffix(".pdf") for s in sheets if s.kind == "weld"}
         _write_voxels(plan, fields or {}, folder, stems)
         data = plan_json(plan)
-    data["files"] = sorted(p.name for p in folder.iterdir())
-    (folder / MARK).write_text(json_text(data), encoding="utf-8")
+        data["files"] = sorted(p.name for p in folder.iterdir())
+        text = json_text(data)
+    (folder / MARK).write_text(text, encoding="utf-8")
     return data
+
+
+def _typeset(plan: Plan, folder: Path, *, paper: Paper, phone: bool) -> tuple[dict[str, Any], str]:
+    """Write the sheets; gives the data of plan.json and its text.
+
+    The data is made while other processes typeset, and not before the last sheet is composed: they would wait for it.
+    Typesetting stays in the thread that Ctrl-C ends.
+    """
+    from collections.abc import Iterator
+    from concurrent.futures import ThreadPoolExecutor
+    from threading import Event
+
+    from halflayer.cli.out_folder import json_text
+    from halflayer.plan_json import plan_json
+    from halflayer.sheet import pdf
+    from halflayer.sheet.compose import one_by_one
+    from halflayer.sheet.content import Sheet
+
+    names: list[str] = []
+    composed = Event()
+
+    def sheets() -> Iterator[Sheet]:
+        for width in (paper, "phone") if phone else (paper,):
+            for sheet in one_by_one(plan, paper=width):
+                names.append(sheet.file)
+                yield sheet
+        composed.set()
+
+    def made() -> tuple[dict[str, Any], str]:
+        composed.wait()
+        data = plan_json(plan)
+        data["files"] = sorted(names)
+        return data, json_text(data)
+
+    with ThreadPoolExecutor(max_workers=1, thread_name_prefix="data") as other:
+        found = other.submit(made)
+        try:
+            pdf.write(plan, folder, sheets=sheets())
+        finally:
+            composed.set()
+        return found.result()
 
 
 def _write_voxels(plan: Plan, fields: dict[str, WeldField], folder: Path, stems: dict[str, str]) -> None:

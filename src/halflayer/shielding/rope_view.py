@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from halflayer.order.models import Order
 from halflayer.order.weld import Obstacle, Weld
@@ -48,12 +49,17 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
     centre = (weld.at[0], weld.at[1], spots[0][2])
     ways = [(r.site[0], r.site[1], spots[0][2]) for r in watched]
     posts = [_beyond(centre, way, rope) for way in ways]
-    hidden = [s for s in spots if not any(_sees(order, p, s, ways) for p in posts)]
+
+    @cache
+    def sees(post: Spot, spot: Spot) -> bool:
+        return _sees(order, post, spot, ways)
+
+    hidden = [s for s in spots if not any(sees(p, s) for p in posts)]
     more: list[Spot] = []
     places = _places(order, centre, spots, rope)
     while hidden:
-        best = max(places, key=lambda p: sum(_sees(order, p, s, ways) for s in hidden))
-        left = [s for s in hidden if not _sees(order, best, s, ways)]
+        best = max(places, key=lambda p: sum(sees(p, s) for s in hidden))
+        left = [s for s in hidden if not sees(best, s)]
         if len(left) == len(hidden):  # inside a body all round: nobody stands there to see it
             break
         more.append(best)
@@ -62,12 +68,12 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
     first = posts or more[:1]
     free = more if posts else more[1:]
     if not free:
-        anywhere = all(_sees(order, p, s, ways) for p in places[: len(spots)] for s in spots)
+        anywhere = all(sees(p, s) for p in places[: len(spots)] for s in spots)
         return View(alone_rad=None if posts or anywhere or not more else _turn(centre, more[0]))
     hiding = [
         o.name
         for s in spots
-        if not any(_sees(order, p, s, ways) for p in first)
+        if not any(sees(p, s) for p in first)
         for p in first
         for o in _between(order, p, s, ways)
     ]

@@ -93,10 +93,17 @@ def _shapes(material: Material) -> tuple[Array, Array]:
     return s, f2
 
 
+@lru_cache(maxsize=4)
+def _legendre(n: int) -> tuple[Array, Array]:
+    """Nodes and weights of Gauss and Legendre on -1 to 1."""
+    node, weight = np.polynomial.legendre.leggauss(n)
+    return np.asarray(node), np.asarray(weight)
+
+
 def _incoherent_norm(s: Array, lam: Array) -> Array:
     """Integral over solid angle of Klein-Nishina x S, with S read as the kernels read it."""
     # cos = 1 - 2 h2 makes x proportional to h, in which S is smooth.
-    node, weight = np.polynomial.legendre.leggauss(160)
+    node, weight = _legendre(160)
     h = 0.5 * (node + 1.0)
     cosine = 1.0 - 2.0 * h * h
     measure = 0.5 * weight * 4.0 * h * c.TWO_PI
@@ -111,17 +118,16 @@ def _incoherent_norm(s: Array, lam: Array) -> Array:
 def _coherent_integrals(f2: Array) -> Array:
     """Running integrals over x2 of F2, F2 x2 and F2 x4 at the shape nodes, F2 linear in w as in the kernels."""
     w = np.arange(c.SHAPE_NODES + 1) / c.SHAPE_NODES
-    node, weight = np.polynomial.legendre.leggauss(6)
-    out = np.zeros((3, len(w)))
+    node, weight = _legendre(6)
     step = 1.0 / c.SHAPE_NODES
-    for k in range(c.SHAPE_NODES):
-        u = w[k] + 0.5 * step * (node + 1.0)
-        x = c.SHAPE_X * u / (1.0 - u)
-        x2 = x * x
-        jac = 0.5 * step * weight * 2.0 * x * c.SHAPE_X / (1.0 - u) ** 2
-        value = f2[k] + (f2[k + 1] - f2[k]) * (u - w[k]) / step
-        for n in range(3):
-            out[n, k + 1] = out[n, k] + np.sum(jac * value * x2**n)
+    here = w[:-1, None]
+    u = here + 0.5 * step * (node + 1.0)
+    x = c.SHAPE_X * u / (1.0 - u)
+    jac = 0.5 * step * weight * 2.0 * x * c.SHAPE_X / (1.0 - u) ** 2
+    value = f2[:-1, None] + (f2[1:] - f2[:-1])[:, None] * (u - here) / step
+    out = np.zeros((3, len(w)))
+    for n in range(3):
+        out[n, 1:] = np.cumsum(np.sum(jac * value * (x * x) ** n, axis=1))
     return out
 
 
