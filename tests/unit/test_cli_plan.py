@@ -7,7 +7,7 @@ import shutil
 import sqlite3
 import sys
 import types
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,7 @@ from halflayer.cli.door import run
 from halflayer.cli.plan_text import plan_lines
 from halflayer.plan import Condition, Plan
 from halflayer.sheet import go
+from halflayer.sheet.content import Sheet
 from halflayer.sheet.figures import Show
 from small_plan import small_plan
 
@@ -60,9 +61,9 @@ def flow(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Iterator[Flow]:
 def no_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
     """Sheets of one word, for tests of other things than sheets."""
 
-    def write(plan: Plan, folder: Path, **layout: object) -> None:
-        for name in ("order", *(w.weld for w in plan.welds)):
-            (folder / f"{name}.pdf").write_text("sheet")
+    def write(plan: Plan, folder: Path, *, sheets: Iterable[Sheet], **layout: object) -> None:
+        for sheet in sheets:
+            (folder / sheet.file).write_text("sheet")
 
     monkeypatch.setattr("halflayer.sheet.pdf.write", write)
 

@@ -89,9 +89,7 @@ def test_what_is_wanted_beside_the_places_is_accepted_with_them():
     proposed = propose(
         plate=None, plates_max=0, blanket="B", layers_max=20, shots=1, guess=(0, 3), look=look, cost=cost
     )
-    sized = settle(
-        proposed, accept, widened=lambda f: Fitting(f.plates, f.plate, f.layers + 4, f.blanket)
-    )
+    sized = settle(proposed, accept, widened=lambda f: Fitting(f.plates, f.plate, f.layers + 4, f.blanket))
     assert (sized.fitting.layers, sized.held) == (7, True)
     assert accepted == [sized.fitting]  # one acceptance does for both
 
@@ -139,3 +137,21 @@ def test_a_stop_of_folded_pieces_has_the_layers_of_whole_ones(stop):
     sized = run(look, plates_max=16, layers_max=0, whole=lambda n: 4 * math.ceil(n / 4))
     assert sized.fitting.plates == 4 * math.ceil(math.log(stop) / 0.7 / 4)
     assert all(n % 4 == 0 for n in looked)
+
+
+def test_of_many_shots_those_are_looked_at_that_a_glance_puts_first():
+    looked = []
+
+    def look(f, shot):
+        looked.append(shot)
+        return Look((8 if shot == 3 else 6) * math.exp(-0.5 * (f.layers + f.plates)), "office", 0.03)
+
+    def glance(f, shot):
+        return Look({0: 1.0, 1: 2.0, 2: 9.0, 3: 8.0, 4: 0.5}[shot], "office", 0.3)
+
+    found = propose(
+        plate="P", plates_max=9, blanket="B", layers_max=9, shots=5, guess=(2, 2), look=look, cost=cost,
+        glance=glance,
+    )  # fmt: skip
+    assert found.shot == 3
+    assert set(looked) == {2, 3}

@@ -35,7 +35,7 @@ from halflayer.technique.result import Candidate
 
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 LOOK_FIRST = 2  # of a shot, at all places
-LOOK_BATCHES = 3  # a step of the sizing, at the places that came out highest
+LOOK_BATCHES = 2  # a step of the sizing, at the places that came out highest
 LOOK_ERROR = 0.15  # noise of the worst place that is small enough for a first step
 LOOK_NOISE = 0.3  # noise of a step beyond which single events are taken to make the figure
 WATCHED = 6  # places looked at after the first step of a shot; the acceptance sees them all
@@ -253,19 +253,27 @@ def _tried(
 
     watched: dict[int, list[Ask]] = {}
 
+    glanced: dict[tuple[Fitting, int], Look] = {}
+
+    def glance(fitting: Fitting, shot: int) -> Look:
+        """All places, by a run so short that it tells which are the highest and little of how high."""
+        if (fitting, shot) not in glanced:
+            k = setting.budget(fitting)[1]
+            rates = setting.rates(fitting, candidate.shots[shot], asks, seed=seeds[0], batches=LOOK_FIRST)
+            watched[shot] = _highest(rates, k)
+            glanced[(fitting, shot)] = as_look([_without_chance(r) for r in rates], k)
+        return glanced[(fitting, shot)]
+
     def look(fitting: Fitting, shot: int) -> Look:
         """All places at first, then those alone that came out highest: a run for few places knows them far better."""
         k = setting.budget(fitting)[1]
-        here = candidate.shots[shot]
-        if shot not in watched:
-            rates = setting.rates(fitting, here, asks, seed=seeds[0], batches=LOOK_FIRST)
-            watched[shot] = _highest(rates, k)
-            first = as_look(rates, k)
+        if shot not in watched or (fitting, shot) in glanced:
+            first = glance(fitting, shot)
             if first.sigma_rel <= LOOK_ERROR:
                 return first
         rates = setting.rates(
             fitting,
-            here,
+            candidate.shots[shot],
             watched[shot],
             seed=seeds[0],
             batches=2 * LOOK_BATCHES,
@@ -305,6 +313,7 @@ def _tried(
         shots=len(candidate.shots),
         guess=first_guess(setting, plate, blanket, within),
         look=look,
+        glance=glance,
         whole=plate.whole if plate else lambda layers: layers,
         cost=lambda f: kit.cost_s(order, f, wrap(f.layers)),
     )
