@@ -16,7 +16,7 @@ from halflayer.shielding.stated import deciding
 # Numbers of batches of the fixed sequences: our choice, measured in docs/validation.md.
 FIRST = 4  # of each shot, for all places together
 SETTLE_LESSONS = 0.5
-SETTLE_FIRST = 4  # of the places near a limit that are not settled by that, before it is asked again
+SETTLE_FIRST = 6  # of the places near a limit that are not settled by that, before it is asked again
 MOST = 48  # of these
 PROVE_MOST = 2000
 CLEAR_BATCHES = 3  # at most, of places far under their limits that are not known reliably
