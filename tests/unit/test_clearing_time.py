@@ -17,7 +17,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_gear import signals
 from halflayer.sheet.order_sheet import _to_bring
 from halflayer.shielding.stuck_steps import NOT_STATED
-from halflayer.shift.in_time import seconds_with_reshoots
+from halflayer.shift.count_on import seconds_with_reshoots
 from halflayer.shift.result import CLEARING, BesideChange, Job, SourceChange
 from halflayer.shift.schedule import slots_of
 

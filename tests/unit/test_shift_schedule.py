@@ -318,6 +318,14 @@ def test_welds_of_one_loading_are_shot_together_with_a_change_between_loadings()
     assert "their dose is in no sum, not computed: " in told.text
 
 
+def test_a_head_that_was_emptied_brings_no_source_of_its_own() -> None:
+    """H1 came with S1, which went on into H2: S2 reaches H1 by the changer, two changes in all."""
+    jobs = [job(n, source=s, device=d) for n, s, d in (("A", "S1", "H1"), ("B", "S1", "H2"), ("C", "S2", "H1"))]
+    _, changes, out = loaded(with_changer(an_order()), jobs)
+    assert [(c.weld, c.words) for c in changes] == [("B", "S1 into H2, by XC-1"), ("C", "S2 into H1, by XC-1")]
+    assert out == ()
+
+
 def test_without_a_changer_a_head_keeps_its_source_for_the_shift() -> None:
     """What would want another loading is not scheduled, and its weld is ready only if that is seen to."""
     plan = schedule(an_order(), LOADINGS)
@@ -365,22 +373,58 @@ def test_the_end_with_reshoots_and_what_drops_first_where_it_runs_late() -> None
     assert any(f.text.startswith("if the shift runs late B drops first") for f in done.findings)
 
 
-def test_what_does_not_end_within_the_shift_is_out_of_it_everywhere() -> None:
-    """Shift of 9 h by hand: A and B of 4 h with reshoots, C of 1 h 30 min: C ends half an hour late, D after it too."""
-    order = an_order()
+def of_shares(order: Order, **each: float | tuple[float, str, str]) -> list[Job]:
+    """Jobs by their share of the shift with reshoots, each with a source and head of its own unless one is named."""
     length = (order.shift.ends - order.shift.starts).total_seconds()
-    each = {"A": 4 / 9, "B": 4 / 9, "C": 1.5 / 9, "D": 0.1 / 9}
-    jobs = [
-        job(name, whole_s=length * share, source=f"S{name}", device=f"H{name}")
-        for name, share in each.items()
-    ]
-    done = schedule(order, jobs)
-    assert [weld for weld, _ in done.left_out] == ["C", "D"]
-    assert all(why.startswith(LATE) and "next shift" in why for _, why in done.left_out)
+    made = []
+    for name, told in each.items():
+        share, source, head = told if isinstance(told, tuple) else (told, f"S{name}", f"H{name}")
+        made.append(job(name, whole_s=length * share, source=source, device=head))
+    return made
+
+
+def test_what_does_not_end_within_the_shift_is_out_of_it_everywhere() -> None:
+    """Shift of 8 h by hand: A and B of 3.5 h with reshoots leave 1 h: C of 1 h 30 min is 30 min short, E 2 h 30 min."""
+    order = an_order()
+    done = schedule(order, of_shares(order, A=3.5 / 8, B=3.5 / 8, C=1.5 / 8, E=3.5 / 8))
+    told = dict(done.left_out)
+    assert all(why.startswith(LATE) and "next shift" in why for why in told.values())
+    assert list(told) == ["C", "E"] and "short by 30 min" in told["C"] and "short by 150 min" in told["E"]
     assert {s.weld for s in done.slots} == {"A", "B"}
     assert not done.fits
     assert done.crew[0].dose.value == pytest.approx(4e-6)  # 2 uSv at each of the two that stay
     assert sum("is not in this shift's schedule" in f.text for f in done.findings) == 2
+
+
+def test_a_short_weld_goes_in_behind_one_that_is_too_long() -> None:
+    """By hand: A and B of 0.45 leave 0.1: C of 0.15 falls out and D of 0.05 does not, though the order has it last.
+
+    Nothing of the sequence gives way to a shorter one: B stays though C would leave more time.
+    """
+    order = an_order()
+    done = schedule(order, of_shares(order, A=0.45, B=0.45, C=0.15, D=0.05))
+    assert {s.weld for s in done.slots} == {"A", "B", "D"} and [w for w, _ in done.left_out] == ["C"]
+
+
+def test_as_many_welds_without_a_source_change_come_first() -> None:
+    """B wants another source in A's head; D has a loading of its own. All four are too long, any three of them fit."""
+    order = with_changer(an_order())
+    jobs = of_shares(order, A=(0.3, "S1", "H1"), B=(0.3, "S2", "H1"), C=(0.3, "S1", "H1"), D=(0.31, "S3", "H3"))
+    done = schedule(order, jobs)
+    assert [w for w, _ in done.left_out] == ["B"] and done.changes == ()
+    assert list(dict.fromkeys(s.weld for s in done.slots)) == ["A", "C", "D"]
+
+
+def test_a_sequence_of_loadings_with_one_change_in_place_of_two_is_found() -> None:
+    """S1 in H1 (A), S2 in H1 (B), S1 in H2 (C), 900 s each change of 28800 s: two take 0.0625 of the shift, one 0.031.
+
+    B first in H1 and C with S1 in H2, then A with one change: 0.95 + 0.031 fit, with two they do not.
+    """
+    order = with_changer(an_order())
+    jobs = of_shares(order, A=(0.3, "S1", "H1"), B=(0.3, "S2", "H1"), C=(0.35, "S1", "H2"))
+    done = schedule(order, jobs)
+    assert done.left_out == () and len(done.changes) == 1
+    assert {s.weld for s in done.slots} == {"A", "B", "C"}
 
 
 def test_a_change_that_only_a_late_weld_wants_is_not_made() -> None:

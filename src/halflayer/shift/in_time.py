@@ -10,8 +10,10 @@ from halflayer.base.result import Derived, Finding
 from halflayer.base.units import show
 from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
+from halflayer.shift.count_on import seconds_with_reshoots
 from halflayer.shift.loading import loaded
-from halflayer.shift.result import LATE, Drops, Job, SourceChange
+from halflayer.shift.most_welds import most_welds
+from halflayer.shift.result import LATE, SHORT, Drops, Job, SourceChange
 
 Left = tuple[tuple[str, str], ...]
 
@@ -22,15 +24,21 @@ def in_time(
     """The jobs of the shift, its source changes, and what is left out of it and why.
 
     Worked in the schedule's sequence, trial shots, reshoots and source changes counted in, the teams' time is full at
-    some weld: that one and all after it fall out. They are not loaded and in no sum: half a state would be neither.
+    some weld: that one and all after it fall out, unless another choice lets more welds end in time, or as many with
+    fewer source changes (`most_welds`). What falls out is not loaded and in no sum: half a state would be neither.
     """
+    room = length_s * order.shift.teams
     kept, changes, out = loaded(order, jobs)
-    late = _late(kept, changes, length_s * order.shift.teams)
+    late = _late(kept, changes, room)
     if not late:
         return kept, changes, out
     # Loaded anew: a source change that only a late weld wanted is not made.
     kept, changes, out = loaded(order, [j for j in jobs if j.weld not in late])
-    return kept, changes, (*out, *((weld, _why(order, jobs, j)) for weld, j in late.items()))
+    if chosen := most_welds(order, jobs, (kept, changes), room):
+        kept, changes, out = loaded(order, chosen)
+    gone = {weld for weld, _ in out}
+    apart = [j for j in jobs if j.weld not in gone and all(j is not k for k in kept)]
+    return kept, changes, (*out, *((j.weld, _why(order, jobs, j, kept, changes, room)) for j in apart))
 
 
 def _late(jobs: Sequence[Job], changes: Sequence[SourceChange], room_s: float) -> dict[str, Job]:
@@ -40,18 +48,6 @@ def _late(jobs: Sequence[Job], changes: Sequence[SourceChange], room_s: float) -
         if done > room_s:
             late[j.weld] = j
     return late
-
-
-def seconds_with_reshoots(jobs: Sequence[Job], changes: Sequence[SourceChange]) -> list[float]:
-    """What each job takes with trial shot, reshoots and the source change before it, in the jobs' sequence [s]."""
-    took = {c.weld: c.whole_s for c in changes}
-    tried: set[str] = set()
-    found = []
-    for j in jobs:
-        found.append(_seconds(j, again=j.detector in tried) + took.get(j.weld, 0.0))
-        if j.trial_s > 0.0:
-            tried.add(j.detector)
-    return found
 
 
 def end_with_reshoots(order: Order, jobs: Sequence[Job], changes: Sequence[SourceChange]) -> Derived:
@@ -103,28 +99,33 @@ def late_finding(
     return [Finding("note", text, "time budget of the shift")]
 
 
-def _seconds(j: Job, *, again: bool) -> float:
-    """Time to count on for a weld; the trial of a detector is shot once."""
-    between = j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
-    planned = (
-        j.set_up_s
-        + j.first_out_s
-        + j.first_home_s
-        + math.fsum(j.shots_s)
-        + between
-        + j.wait_s
-        + j.take_down_s
-    )
-    return max(planned, j.whole_s - (j.trial_s if again else 0.0))
-
-
-def _why(order: Order, jobs: Sequence[Job], j: Job) -> str:
+def _why(
+    order: Order,
+    jobs: Sequence[Job],
+    j: Job,
+    kept: Sequence[Job],
+    changes: Sequence[SourceChange],
+    room_s: float,
+) -> str:
     more = counted_in(any(one.trial_s > 0.0 for one in jobs), changes=True)
     source = f" with {j.source}" if j.source else ""
     length_s, close = (order.shift.ends - order.shift.starts).total_seconds(), order.crew_times.closing_s
     less = f" less {show(close, 'time')} for closing survey and hand-over" if close else ""
     return (
-        f"{LATE} of {show(length_s, 'time')}{less}, {more} counted in: not loaded, in no "
-        f"dose, place or time of it. To the next shift{source}: exposure times by the sheet's decay table, "
-        "limits, sentries, kit anew"
+        f"{LATE} of {show(length_s, 'time')}{less}, {more} counted in{_short(order, j, kept, changes, room_s)}: not "
+        f"loaded, in no dose, place or time of it. To the next shift{source}: exposure times by the sheet's decay "
+        "table, limits, sentries, kit anew"
     )
+
+
+def _short(
+    order: Order, j: Job, kept: Sequence[Job], changes: Sequence[SourceChange], room_s: float
+) -> str:
+    """How much time a weld lacks behind those of the shift, the source change that it wants counted in."""
+    left = room_s - math.fsum(seconds_with_reshoots(kept, changes))
+    behind, more, out = loaded(order, [*kept, j])
+    if out:
+        return ""
+    takes = math.fsum(seconds_with_reshoots(behind, more)) - math.fsum(seconds_with_reshoots(kept, changes))
+    lacks = math.ceil((takes - left) / 60.0)
+    return f", {SHORT} {lacks} min" if lacks > 0 else ""

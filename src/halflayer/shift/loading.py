@@ -9,12 +9,17 @@ from halflayer.order.models import Order
 from halflayer.shift.result import Job, ShiftPlan, SourceChange
 
 
+def by_loading(jobs: Sequence[Job]) -> list[list[Job]]:
+    """The jobs of each loading (source in one device) together, loadings in the sequence of their first job."""
+    found: dict[tuple[str, str], list[Job]] = {}
+    for j in jobs:
+        found.setdefault((j.source, j.device) if j.source else (j.weld, ""), []).append(j)
+    return list(found.values())
+
+
 def grouped(jobs: Sequence[Job]) -> list[Job]:
-    """The jobs with those of one loading (source in one device) together, else in their sequence."""
-    first: dict[tuple[str, str], int] = {}
-    for n, j in enumerate(jobs):
-        first.setdefault((j.source, j.device) if j.source else (j.weld, ""), n)
-    return sorted(jobs, key=lambda j: first[(j.source, j.device) if j.source else (j.weld, "")])
+    """The jobs with those of one loading together, else in their sequence."""
+    return [j for group in by_loading(jobs) for j in group]
 
 
 def loaded(
@@ -29,6 +34,7 @@ def loaded(
     changer = next(iter(order.kit.changers), None)
     sits: dict[str, str] = {}  # device by source
     holds: dict[str, str] = {}  # source by device
+    came: set[str] = set()  # devices that came with a source: one emptied since brings none of its own
     reads: dict[str, str] = {j.device: j.head or j.device for j in jobs}  # whose readings are a device's
     kept: list[Job] = []
     changes: list[SourceChange] = []
@@ -37,7 +43,7 @@ def loaded(
         if not j.source or (sits.get(j.source) == j.device and holds.get(j.device) == j.source):
             kept.append(j)
             continue
-        fresh = j.source not in sits and j.device not in holds
+        fresh = j.source not in sits and j.device not in came
         if not fresh and changer is None:
             was = (
                 f"{j.source} is in {sits[j.source]}"
@@ -54,6 +60,7 @@ def loaded(
                 sits[gone] = changer.id
             holds.pop(sits.get(j.source, ""), None)
         sits[j.source], holds[j.device] = j.device, j.source
+        came.add(j.device)
         kept.append(j)
     return kept, tuple(changes), tuple(out)
 

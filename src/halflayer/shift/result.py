@@ -9,6 +9,7 @@ from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import AveragedDose, CrewStep
 
 LATE = "does not end within the shift"  # begins why a weld that falls out of it is left out
+SHORT = "short by"  # and what it lacks of the shift's time, in minutes
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from halflayer.shielding.safety_result import AveragedDose
 from halflayer.shift.alarm_note import alarm_findings
 from halflayer.shift.change_place import beside, exposed_by_changes, highest_at_changes
 from halflayer.shift.changing import change_figure, change_steps
+from halflayer.shift.count_on import planned_s
 from halflayer.shift.exposed import exposed_at, shot_again
 from halflayer.shift.in_time import drops_first, end_with_reshoots, in_time, late_finding
 from halflayer.shift.jobs import allowed_for
@@ -70,7 +71,7 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
             "s",
             formula="each weld to the team that is free first",
             inputs=(
-                *(Derived(j.weld, _job_s(j), "s") for j in jobs),
+                *(Derived(j.weld, planned_s(j), "s") for j in jobs),
                 *(Derived(f"source change before {c.weld}", c.whole_s, "s") for c in changes),
             ),
             source=f"times per step: {order.crew_times.basis}; exposure times; mounting times of the kit",
@@ -125,19 +126,6 @@ def _changes_dose(crew: Sequence[CrewShift]) -> str:
     if why:
         return f"their dose is in no sum, {'; '.join(why)}"
     return "their dose is in the sums of the shift"
-
-
-def _job_s(j: Job) -> float:
-    between = j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
-    return (
-        j.set_up_s
-        + j.first_out_s
-        + j.first_home_s
-        + math.fsum(j.shots_s)
-        + between
-        + j.wait_s
-        + j.take_down_s
-    )
 
 
 def slots_of(jobs: Sequence[Job], teams: int, changes: Sequence[SourceChange] = ()) -> tuple[Slot, ...]:
