@@ -20,6 +20,7 @@ from halflayer.shielding.contour import reach_m
 from halflayer.shielding.floor_size import CLOSED
 from halflayer.shielding.travelling import travels
 from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there
+from halflayer.shift.loading import container
 from halflayer.shift.result import LATE, BesideChange, ShiftPlan
 
 TRADE = "common practice, no source"
@@ -62,7 +63,7 @@ def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | Non
     for w in plans:
         more = [_left_out(out[w.weld])] if w.weld in out else []
         more += [c for c in (_own_container(order, plans, shift, w),) if c is not None and w.weld in out]
-        more += [c for c in (_back_in_head(order, shift, w),) if c is not None and w.weld in out]
+        more += [c for c in (_back_in_head(order, plans, shift, w),) if c is not None and w.weld in out]
         more += [c for c in (change_condition(order, shift, w.weld),) if c is not None]
         made.append(replace(w, conditions=(*more, *w.conditions)) if more else w)
     return tuple(made)
@@ -136,29 +137,35 @@ def _own_container(
     """
     if shift is None or w.chosen is None or w.status != "ready" or not travels(order, w.chosen):
         return None
-    source, out, left = w.chosen.source, dict(shift.left_out), ""
-    for p in plans:
-        held = p.chosen if p.status == "ready" and p.weld not in out else None
-        if held is not None and held.source == source and not travels(order, held):
-            left = held.head
-    if not left:
+    source = w.chosen.source
+    if (left := _left_in(order, plans, shift, source)) in ("", container(source)):
         return None
-    for c in shift.changes:
-        left = c.into if c.source == source else c.changer if c.out == source else left
     text = f"{source}, left in {left}, put into its own by trained people before: planned nowhere, dose not computed"
     return Condition(
         CONTAINER, text, TRADE, f"{source} put into its own by trained people before (not planned)"
     )
 
 
-def _back_in_head(order: Order, shift: ShiftPlan | None, w: WeldPlan) -> Condition | None:
-    """A source that this shift leaves in a changer goes back into its head before a weld of another shift."""
+def _left_in(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan, source: str) -> str:
+    """The head, changer or container in which a shift leaves a source; empty where it has no part in it."""
+    out, left = dict(shift.left_out), ""
+    for p in plans:
+        held = p.chosen if p.status == "ready" and p.weld not in out else None
+        if held is not None and held.source == source and not left:
+            left = container(source) if travels(order, held) else held.head
+    for c in shift.changes:
+        left = c.into if c.source == source else c.changer if c.out == source else left
+    return left
+
+
+def _back_in_head(
+    order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | None, w: WeldPlan
+) -> Condition | None:
+    """A source that this shift leaves in a changer or in another head goes into its own before another shift's weld."""
     if shift is None or w.chosen is None or w.status != "ready" or travels(order, w.chosen):
         return None
-    source, left = w.chosen.source, ""
-    for c in shift.changes:
-        left = c.changer if c.out == source else "" if c.source == source else left
-    if not left:
+    source = w.chosen.source
+    if (left := _left_in(order, plans, shift, source)) in ("", w.chosen.head):
         return None
     do = f"{source}, left in {left}, into {w.chosen.head} by trained people before (not planned)"
     text = f"{do[: -len(' (not planned)')]}: planned nowhere, dose not computed"

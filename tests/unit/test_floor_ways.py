@@ -128,13 +128,16 @@ def test_a_source_left_in_a_changer_goes_back_into_its_head_before_the_next_shif
     monkeypatch.setattr(conditions, "change_condition", lambda *_: None)
     late = replace(w, weld="W-99")
     away = SimpleNamespace(out=w.chosen.source, source="other", changer="XC-9", into="H")
-    back = SimpleNamespace(out="other", source=w.chosen.source, changer="XC-9", into="H")
-    for changes, expected in (((away,), True), ((away, back), False), ((), False)):
+    back, astray = (
+        SimpleNamespace(out="other", source=w.chosen.source, changer="XC-9", into=head)
+        for head in (w.chosen.head, "H")
+    )
+    for changes, left in (((away,), "XC-9"), ((away, back), ""), ((), ""), ((away, astray), "H")):
         shift = cast(Any, SimpleNamespace(left_out=(("W-99", "does not end within"),), changes=changes))
         kept, moved = conditions.of_the_shift(order, [w, late], shift)
         told = [c.text for c in moved.conditions if c.short == conditions.IN_HEAD]
-        assert bool(told) is expected
+        assert bool(told) is bool(left)
         assert all(
-            f"{w.chosen.source}, left in XC-9, into {w.chosen.head} by trained people" in t for t in told
+            f"{w.chosen.source}, left in {left}, into {w.chosen.head} by trained people" in t for t in told
         )
         assert conditions.IN_HEAD not in {c.short for c in kept.conditions}

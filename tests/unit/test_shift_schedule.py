@@ -320,9 +320,14 @@ def test_welds_of_one_loading_are_shot_together_with_a_change_between_loadings()
 
 def test_a_head_that_was_emptied_brings_no_source_of_its_own() -> None:
     """H1 came with S1, which went on into H2: S2 reaches H1 by the changer, two changes in all."""
-    jobs = [job(n, source=s, device=d) for n, s, d in (("A", "S1", "H1"), ("B", "S1", "H2"), ("C", "S2", "H1"))]
+    jobs = [
+        job(n, source=s, device=d) for n, s, d in (("A", "S1", "H1"), ("B", "S1", "H2"), ("C", "S2", "H1"))
+    ]
     _, changes, out = loaded(with_changer(an_order()), jobs)
-    assert [(c.weld, c.words) for c in changes] == [("B", "S1 into H2, by XC-1"), ("C", "S2 into H1, by XC-1")]
+    assert [(c.weld, c.words) for c in changes] == [
+        ("B", "S1 into H2, by XC-1"),
+        ("C", "S2 into H1, by XC-1"),
+    ]
     assert out == ()
 
 
@@ -409,7 +414,9 @@ def test_a_short_weld_goes_in_behind_one_that_is_too_long() -> None:
 def test_as_many_welds_without_a_source_change_come_first() -> None:
     """B wants another source in A's head; D has a loading of its own. All four are too long, any three of them fit."""
     order = with_changer(an_order())
-    jobs = of_shares(order, A=(0.3, "S1", "H1"), B=(0.3, "S2", "H1"), C=(0.3, "S1", "H1"), D=(0.31, "S3", "H3"))
+    jobs = of_shares(
+        order, A=(0.3, "S1", "H1"), B=(0.3, "S2", "H1"), C=(0.3, "S1", "H1"), D=(0.31, "S3", "H3")
+    )
     done = schedule(order, jobs)
     assert [w for w, _ in done.left_out] == ["B"] and done.changes == ()
     assert list(dict.fromkeys(s.weld for s in done.slots)) == ["A", "C", "D"]

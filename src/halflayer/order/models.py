@@ -15,7 +15,7 @@ from halflayer.order.contract import Acceptance, Agreement, SignedAgreement
 from halflayer.order.crew import ChangePlace, CrewTimes, Instrument, Person
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Head, Kit, MaterialSpec, Source
-from halflayer.order.fields import ClockTolerance, Ident, Lap, Model, Moment, Text
+from halflayer.order.fields import ClockTolerance, Ident, Lap, Model, Moment, Point, Text
 from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
 from halflayer.order.weld import Obstacle, Weld
 
@@ -33,6 +33,8 @@ class Site(Model):
     call_by: Text | None = None
     # Where sources lie between welds and after the shift, and who has the key; left out: the sheets say so.
     source_store: Text | None = None
+    # Where that store is, site coordinates: for the dose of what lies in it at people's places; left out: not computed.
+    source_store_at: Point | None = None
     # Who isolates detectors and gauges, watches in their place and puts them back; left out: the sheets say so.
     detectors_by: Text | None = None
 

@@ -11,6 +11,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing
 from halflayer.sheet.naming import count
 from halflayer.sheet.rope_expected import expected_Sv_s
+from halflayer.shielding.meter_holders import holders
 
 
 def words(order: Order, plan: Plan, show: Show) -> str:
@@ -71,10 +72,8 @@ def _normal(order: Order, plan: Plan, low: list[Instrument], show: Show) -> str:
 
 def meters(order: Order, plan: Plan, show: Show) -> str:
     """Who holds the survey meters, and how many posts are without one; empty where the order has none."""
-    own = [
-        i.id for i in order.instruments if i.kind == "survey meter" and i.calibrated_until >= order.shift.ends
-    ]
-    if not own:
+    held = holders(order)
+    if not held.own:
         return ""
     needed = {
         w.weld: int(float(w.safety.access.sentries_needed.value))
@@ -82,11 +81,11 @@ def meters(order: Order, plan: Plan, show: Show) -> str:
         if w.safety and w.safety.access and isinstance(w.safety.access.sentries_needed.value, int | float)
     }
     posts = max(needed.values(), default=0)
-    told = f" {own[0]} goes with whoever goes to the head"
-    told += f", {', '.join(own[1:])} with a sentry" if posts and own[1:] else ""
-    if posts >= len(own):
-        at = ", ".join(weld for weld, n in needed.items() if n >= len(own))
-        lack = posts + 1 - len(own)
+    told = f" {held.own} with {held.reader or 'whoever surveys'}: points, readings before exposures, in to the head"
+    told += f"; {', '.join(held.others)} with a sentry at the rope" if posts and held.others else ""
+    if posts > len(held.others):
+        at = ", ".join(weld for weld, n in needed.items() if n > len(held.others))
+        lack = posts - len(held.others)
         told += (
             f"; {count(lack, 'post')} without ({at}): {count(lack, 'meter')} more, else that sentry "
             "goes by alarm and radio"

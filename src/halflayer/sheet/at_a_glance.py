@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -18,7 +19,7 @@ from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.people import falls_out, minutes_up
 from halflayer.sheet.walk import SEQUENCE
-from halflayer.shift.result import CLEARING
+from halflayer.shift.result import CLEARING, SHORT
 
 ANOTHER = "another shift"
 SHORT_OF = "KIT SHORT: "
@@ -62,7 +63,8 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         text = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}; {BEFORE}"
         text += f"; source changed before {' and '.join(changes)}" if changes else ""
         left = [w for w in falls_out(plan) if w not in found]
-        text += f"; not in this shift: {weld_list(left, every)}" if left else ""
+        text += f"; not in this shift{_short(plan, left, every)}" if left else ""
+        text += _instead(plan, every)
         stopped = [w.weld for w in plan.welds if w.status == "stopped"]
         text += f"; stopped: {weld_list(stopped, every)}" if stopped else ""
         out.append({"what": "when", "text": text, "of": "people"})
@@ -79,6 +81,25 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         first += f"; still open by the order: {'; '.join(still)}"
     out.append({"what": "do first", "text": first, "of": "before"})
     return out
+
+
+def _instead(plan: Plan, every: list[str]) -> str:
+    """Welds that wait for nothing of their own and for no source change: one goes in where another is not cleared."""
+    moved = {s for c in (plan.schedule.changes if plan.schedule else ()) for s, _ in c.moved}
+    mine = in_shift(plan)
+    free = [w.weld for w in mine if not w.conditions and w.chosen and w.chosen.source not in moved]
+    if not free or all(not w.conditions for w in mine):
+        return ""
+    return f"; one not cleared in its turn: {weld_list(free, every)} first, waiting for nothing of its own"
+
+
+def _short(plan: Plan, left: list[str], every: list[str]) -> str:
+    """The welds left to another shift, each with the time that it lacks in this one where all of them say so."""
+    why = dict(plan.schedule.left_out) if plan.schedule else {}
+    lacks = [re.search(rf"{SHORT} (\d+ min)", why.get(w, "")) for w in left]
+    if not all(lacks):
+        return f": {weld_list(left, every)}"
+    return f", its time short by: {', '.join(f'{w} {m[1]}' for w, m in zip(left, lacks, strict=True) if m)}"
 
 
 def _late(plan: Plan, order: Order) -> str:

@@ -8,7 +8,17 @@ from halflayer.conditions import CHANGE, SIGNED, WAYS_IN
 from halflayer.conditions_of_travel import ON_ITS_WAY, PEOPLE
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import alarm_words, before_tools, bodies, go, meter, near_turn_back, only_if, store_words
+from halflayer.sheet import (
+    alarm_words,
+    before_tools,
+    bodies,
+    go,
+    isolation,
+    meter,
+    near_turn_back,
+    only_if,
+    store_words,
+)
 from halflayer.sheet.call_words import still_to_call
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
@@ -87,15 +97,15 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
         ),
         ("people to call", _to_call(order)),
-        ("equipment", before_tools.instruments(plan, order)),
+        ("equipment", isolation.instruments(plan, order)),
         (
             "sources",
             f"Certificate and leak test in date for {_sources(order, used)}; activity as on the sheets.",
         ),
         (
             "store",
-            f"Sources under lock until used and again after, {store_words.store(order)}; between welds locked in the "
-            "head, in sight; papers, labels, key of the carriage with them.",
+            f"Sources under lock until used and again after, {store_words.store(order)}, times with the schedule; at "
+            "work locked in the head between exposures, in sight; papers, labels, key of the carriage with them.",
         ),
         (
             "head",
@@ -124,7 +134,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     ]
     of_welds = [
         *_technical(plan, order, show),
-        *bodies.of_all(order, used),
+        *bodies.of_all(order, used, isolation.isolated(plan, order)),
         *_changes(plan, order, show),
         *_only_if(plan, show),
         (AREA, _area(order, used, rate, show)),
@@ -142,8 +152,9 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (
             "at the end",
             f"Source home, surveyed, locked; {store_words.at_the_end(plan, order)}; shield and stand down; area "
-            "surveyed, nothing above background but heads and store; rope and signs last; back on, each signed for: "
-            f"{', '.join(before_tools.isolated(plan, order)) or 'what was isolated'}; the area handed back in writing.",
+            "surveyed, nothing above background but heads and store; rope and signs last; shown back on, each signed "
+            f"for: {', '.join(isolation.isolated(plan, order)) or 'what was isolated'}; the area handed back in "
+            "writing.",
         ),
     ]
     first_s = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
@@ -257,7 +268,8 @@ def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     known = plan.schedule is not None and all(p.changes_known for p in plan.schedule.crew)
     dose = "doses on the page about people" if known else "dose not computed"
     sound = alarm_words.at_changes(plan, order, show)
-    text = f"{words}: by people trained and allowed to, by the maker's steps, with a survey; {dose}.{sound}"
+    after = f"then {' and '.join(dict.fromkeys(c.changer for c in found))} to the store first of all"
+    text = f"{words}: by people trained and allowed to, by the maker's steps, with a survey; {after}; {dose}.{sound}"
     return [
         ("source changes", text),
         (LINE, f"{_clearing(order, show)}: {who_keeps(order)}; each signed off:"),

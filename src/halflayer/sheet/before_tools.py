@@ -1,4 +1,4 @@
-"""What the list before the first exposure says of instruments near the work, meters and personal alarms."""
+"""What the list before the first exposure says of meters and personal alarms."""
 
 from __future__ import annotations
 
@@ -8,8 +8,7 @@ from halflayer.sheet import alarm_posts, crew_reading, meter
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
-from halflayer.shielding.stuck_steps import NOT_STATED
-from halflayer.shielding.travelling import on_the_way, travel_of
+from halflayer.shielding.travelling import travel_of
 
 
 def of_meters(plan: Plan, order: Order, show: Show) -> str:
@@ -21,35 +20,6 @@ def of_meters(plan: Plan, order: Order, show: Show) -> str:
 def of_alarms(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> str:
     """Who wears which alarm, set to what, and where they sound though all goes as planned."""
     return _alarms(order, plan, show) + _sound_on_the_way(order, used, show)
-
-
-def isolated(plan: Plan, order: Order) -> list[str]:
-    """Instruments and film whose limit a bare source of the shift passes, on its way to a weld or at a change."""
-    names = [p.name for p in order.places if p.kind not in ("people", "crew")]
-    bare = {b.place for b in (plan.schedule.beside_changes if plan.schedule else ()) if b.above}
-    limits = {p.name: p.limit.rate_Sv_s for p in order.places if p.limit and p.limit.rate_Sv_s}
-    for w in in_shift(plan):
-        ways = on_the_way(travel_of(w.shielding))
-        bare |= {name for name, most in limits.items() if name in ways and ways[name].peak_Sv_s > most}
-    return [name for name in names if name in bare]
-
-
-def instruments(plan: Plan, order: Order) -> str:
-    """Instruments and film near the work: isolated or moved where a bare source passes their limit, else watched."""
-    names = [p.name for p in order.places if p.kind not in ("people", "crew")]
-    if not names:
-        return "Detectors and gauges near the work isolated or watched (none are stated in the order)."
-    moved = isolated(plan, order)
-    watched = [name for name in names if name not in moved]
-    by = order.site.detectors_by or NOT_STATED
-    parts = (
-        [f"Isolated or moved, a bare source passes their limit: {', '.join(moved)}; by: {by}"]
-        if moved
-        else []
-    )
-    parts += [f"watched: {', '.join(watched)}"] if watched else []
-    text = "; ".join(parts)
-    return f"{text[:1].upper()}{text[1:]}."
 
 
 def _meters(order: Order) -> str:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.rope_path import WALL_M
 
 NAME = "bodies filled"
 EMPTIER = "Emptier or moved: the rope behind it stands too near; measure there first."
+GAUGE = "level gauge"  # kind of a place: what shows a level, and does not while it is isolated
 
 
 def behind(order: Order, w: WeldPlan) -> list[str]:
@@ -26,11 +29,22 @@ def of_weld(order: Order, w: WeldPlan) -> str:
     return ", ".join(told.partition(" filled")[0] for told in behind(order, w))
 
 
-def of_all(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
-    """For the list before the first exposure: each body with its welds."""
+def of_all(order: Order, used: list[WeldPlan], isolated: Sequence[str] = ()) -> list[tuple[str, str]]:
+    """For the list before the first exposure: each body with its welds; `isolated`: instruments that show nothing."""
     found: dict[str, list[str]] = {}
     for w in used:
         for told in behind(order, w):
             found.setdefault(told, []).append(w.weld)
     text = "; ".join(f"{told}: {', '.join(welds)}" for told, welds in found.items())
-    return [("bodies, contents", f"{text}. {EMPTIER}")] if text else []
+    return [("bodies, contents", f"{text}. {EMPTIER}{_held(order, isolated)}")] if text else []
+
+
+def _held(order: Order, isolated: Sequence[str]) -> str:
+    """How a level is known while its gauge is isolated: the plant says how and signs; empty where none is isolated."""
+    gauges = [p.name for p in order.places if p.kind == GAUGE and p.name in isolated]
+    if not gauges:
+        return ""
+    return (
+        f" While {', '.join(gauges)} is isolated closed, tagged valves hold the level, read locally before the next "
+        "exposure: the plant says how and signs."
+    )

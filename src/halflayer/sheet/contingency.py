@@ -6,12 +6,15 @@ The steps are common guidance in our own words; a crew follows its own plan and 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from halflayer.order.equipment import Source
 from halflayer.order.models import Order
 from halflayer.physics import dosimetry, nuclides
+from halflayer.plan import WeldPlan
 from halflayer.scene.matter import order_material
+from halflayer.scene.stop import stop_piece
 from halflayer.sheet.figures import Show
 from halflayer.shift.changing import activity_at_start_Bq
 
@@ -40,11 +43,35 @@ STEPS = (
     "was examined.",
 )
 
-LIKELIEST = (
-    "Above the turn-back figure take it that the source is out until it is shown to be home. Lost shielding (beam off "
-    "the stop, a plate left out, a blanket slipped, the head turned) reads so too: look for it only once the source is "
-    "known to be home."
-)
+
+def likeliest(order: Order, welds: Sequence[WeldPlan]) -> str:
+    """What else reads like a source that is out: only what some weld of the shift has, named where not all have it."""
+    have = [(w, what) for w in welds for what in _may_be_lost(order, w)]
+    parts = []
+    for what in dict.fromkeys(what for _, what in have):
+        own = [w.weld for w, told in have if told == what]
+        parts.append(what if len(own) == len(welds) else f"{what} ({', '.join(own)})")
+    end = (
+        f" Lost shielding ({'; '.join(parts)}) reads so too: look for it only once the source is known to be home."
+        if parts
+        else ""
+    )
+    return f"Above the turn-back figure take it that the source is out until it is shown to be home.{end}"
+
+
+def _may_be_lost(order: Order, w: WeldPlan) -> list[str]:
+    """What of a weld's set-up may be out of place, in words."""
+    if w.shielding is None or w.chosen is None:
+        return []
+    fit, found = w.shielding.fitting, []
+    if fit.plates:
+        piece = stop_piece(order, fit.plate)
+        found += ["beam off the stop", f"a {'folded piece' if piece and piece.folded else 'plate'} left out"]
+    if fit.layers:
+        found.append("a blanket slipped")
+    if w.chosen.shroud:
+        found.append("the shroud open")
+    return [*found, *([] if w.chosen.arrangement == "bore" else ["the head turned"])]
 
 
 def h10_constant(order: Order, source: Source) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet import before_tools
+from halflayer.sheet import isolation
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
 from halflayer.shielding.stuck_steps import NOT_STATED
@@ -38,11 +38,11 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
 
 def _detectors(plan: Plan, order: Order) -> str:
     """Who isolates, watches and restores what a bare source would set off; empty where nothing is isolated."""
-    moved = before_tools.isolated(plan, order)
+    moved = isolation.isolated(plan, order)
     if not moved:
         return ""
     by = order.site.detectors_by or NOT_STATED
-    return f"Isolated: {', '.join(moved)}; isolation, fire watch, restoring: {by}."
+    return f"Isolated meanwhile: {', '.join(moved)}; isolation, fire watch, restoring: {by}."
 
 
 def _spare(order: Order) -> str:

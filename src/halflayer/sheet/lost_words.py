@@ -77,7 +77,7 @@ def _most(c: LostCase, show: Show, limit_Sv_s: float | None) -> str:
     if not c.barrier_upper_Sv_s:
         return ""
     if limit_Sv_s is not None and c.barrier_upper_Sv_s <= limit_Sv_s:
-        return "not known to hold at a place or floor"
+        return "a place or floor may pass its limit"
     return f"up to {show.up(c.barrier_upper_Sv_s, 'equivalent_rate', digits=2)}"
 
 

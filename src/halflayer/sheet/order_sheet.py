@@ -8,14 +8,24 @@ from halflayer.exposure.budget import counted_in
 from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import at_a_glance, contingency, go, grouped, only_if, still_out_rows, survey
+from halflayer.sheet import (
+    at_a_glance,
+    contingency,
+    go,
+    grouped,
+    only_if,
+    still_out_rows,
+    store_spans,
+    survey,
+)
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.barrier_words import standing_at
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list, code_pointer
-from halflayer.sheet.call_words import alarms_and_note, call_words
+from halflayer.sheet.call_words import call_words
 from halflayer.sheet.cards_together import contents
 from halflayer.sheet.content import Sheet, moment, span
-from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.instrument_rows import instrument_rows
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
@@ -84,7 +94,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "counted": counted_in(any(w.budget.trial for w in in_shift(plan) if w.budget)),
         "crew_basis": order.crew_times.basis,
         "limits": limit_rows(order, show),
-        "instruments": _instruments(order, show),
+        "instruments": instrument_rows(order, show),
         "sources": [
             {
                 "id": s.id,
@@ -112,7 +122,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "contingency": {
             "headline": contingency.HEADLINE,
             "steps": list(contingency.STEPS),
-            "likeliest": contingency.LIKELIEST,
+            "likeliest": contingency.likeliest(order, in_shift(plan) or plan.welds),
             "sources": [
                 contingency.bare_source(order, s, show) for s in _used(order, plan) if s.id not in carded
             ],
@@ -120,7 +130,10 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "plain_words": plain_words(),
         "overrides": [o for w in plan.welds for o in overrides(w, show)],
         "people": people_page(plan, order, show)
-        | {"surveys": [still_out_rows.words(r) for r in still_out_rows.rows(plan, show)]},
+        | {
+            "surveys": [still_out_rows.words(r) for r in still_out_rows.rows(plan, show)],
+            "rests": store_spans.words(plan, order, show),
+        },
         "access": access_page(plan, order, show, sketch_mm=sketch_mm),
         "lost": lost_page(plan, order, show),
         "load": load,
@@ -131,28 +144,6 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     return Sheet(
         "order.pdf", "order", f"{order.order} summary", plan.made_at, data | contents(plan, order, show)
     )
-
-
-def _instruments(order: Order, show: Show) -> list[dict[str, Any]]:
-    """The order's instruments, those alike in one row."""
-    rows: dict[tuple[str, str, str, str, bool], list[str]] = {}
-    for i in order.instruments:
-        tolerance = "not stated" if i.kind == "survey meter" else "–"
-        if i.tolerance:
-            tolerance = f"± {percent_up(i.tolerance)}"
-        late = i.calibrated_until < order.shift.ends
-        key = (
-            i.kind,
-            alarms_and_note(i, show),
-            moment(i.calibrated_until).removesuffix(" 00:00 UTC"),
-            tolerance,
-            late,
-        )
-        rows.setdefault(key, []).append(i.id)
-    return [
-        {"id": ", ".join(ids), "kind": kind, "note": note, "until": until, "tolerance": told, "late": late}
-        for (kind, note, until, told, late), ids in rows.items()
-    ]
 
 
 ONE_EACH = "one a person"

@@ -51,8 +51,8 @@ STEPS = (
     "Close the source from the control position; step back until the reading is the one expected there.",
     "Watch the reading while the source closes. If it falls as planned, the shield is not where it was; if it does "
     "not, treat the source as out and follow your own contingency plan and adviser.",
-    "With the source closed and surveyed: compare with the table of cases, look for a plate left out, an open seam, "
-    "a turned or shifted head, a fitting that differs from the sheet.",
+    "With the source closed and surveyed: compare with the table of cases, look for what is out of place at this weld "
+    "(stop, wrap or shroud as its sheet has them, head turned or shifted), a fitting that differs from the sheet.",
     "Put right what is found, note reading and cause, and open again for a survey only, from outside the barrier.",
     "If nothing is found, the plan does not describe the set-up: do not expose by it, tell the adviser, and have the "
     "weld planned again with what stands there.",

@@ -9,6 +9,7 @@ from halflayer.base.unit_text import smallest
 from halflayer.base.units import show
 from halflayer.order.contacts import Contact
 from halflayer.order.models import Order
+from halflayer.shielding.meter_holders import stuck_words
 from halflayer.shielding.turn_back import rope_words
 
 # From the open guidance of the international agency's booklet on sealed sources, the United States rules for
@@ -112,7 +113,7 @@ def _keep_out(order: Order, far_m: float, under: str) -> str:
     return (
         f"{leads(order)}. Keep everyone out: inside that distance {who or f'who clears it: {NOT_STATED}'}"
         f"{' clears every place' if who else '; every place'}{cleared}; the crew does not go round it, it watches the "
-        f"ways in alone, each from where the meter shows {under}."
+        f"ways in alone, each from where the meter shows {under}. {stuck_words(order)}"
     )
 
 

@@ -118,9 +118,7 @@ def _why(
     )
 
 
-def _short(
-    order: Order, j: Job, kept: Sequence[Job], changes: Sequence[SourceChange], room_s: float
-) -> str:
+def _short(order: Order, j: Job, kept: Sequence[Job], changes: Sequence[SourceChange], room_s: float) -> str:
     """How much time a weld lacks behind those of the shift, the source change that it wants counted in."""
     left = room_s - math.fsum(seconds_with_reshoots(kept, changes))
     behind, more, out = loaded(order, [*kept, j])

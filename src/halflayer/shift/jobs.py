@@ -14,6 +14,7 @@ from halflayer.shielding.crew import mounting_s
 from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.travelling import OnTheWay, not_known, on_the_way, travel_of, travels
+from halflayer.shift.loading import container
 from halflayer.shift.result import Job, PlaceRate
 from halflayer.technique.result import Candidate
 
@@ -65,7 +66,7 @@ def job_of(
         travel_known=not not_known(figure),
         allowance=budget.exposures / budget.planned if budget and budget.planned else 1.0,
         source=candidate.source,
-        device=f"the container of {candidate.source}" if travels(order, candidate) else candidate.head,
+        device=container(candidate.source) if travels(order, candidate) else candidate.head,
         take_down_s=mounted if order.allowance.take_down_s is None else order.allowance.take_down_s,
         head=candidate.head,
         whole_s=budget.total_s if budget else 0.0,

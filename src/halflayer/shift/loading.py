@@ -9,6 +9,11 @@ from halflayer.order.models import Order
 from halflayer.shift.result import Job, ShiftPlan, SourceChange
 
 
+def container(source: str) -> str:
+    """What a source that travels to its weld is sent from, and rests in."""
+    return f"the container of {source}"
+
+
 def by_loading(jobs: Sequence[Job]) -> list[list[Job]]:
     """The jobs of each loading (source in one device) together, loadings in the sequence of their first job."""
     found: dict[tuple[str, str], list[Job]] = {}

@@ -22,8 +22,8 @@ def most_welds(order: Order, jobs: Sequence[Job], listed: Loaded, room_s: float)
 
     None where there is no such choice: the order's sequence then stands. A change takes its clearing and has a source
     bare, so that of as many welds those with the fewest changes come first; then those that keep most of `listed`, and
-    those that take least time. Of one choice of loadings the shortest welds are the most: exact but for trial shots that
-    welds share, and for the limits above.
+    those that take least time. Of one choice of loadings the shortest welds are the most: exact but for trial shots
+    that welds share, and for the limits above.
     """
     first = {j.weld for j in listed[0]}
     best, top = None, (len(listed[0]), -len(listed[1]), len(first), 0.0)
