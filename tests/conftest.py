@@ -7,6 +7,10 @@ from collections.abc import Iterator
 
 import pytest
 
+from halflayer.order.models import Order
+from halflayer.order.read import read_order
+from order_cases import EXAMPLE
+
 
 @pytest.fixture(scope="session", autouse=True)
 def _own_records(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
@@ -19,3 +23,9 @@ def _own_records(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
             os.environ.pop(name, None)
         else:
             os.environ[name] = value
+
+
+@pytest.fixture(scope="session")
+def example() -> Order:
+    """The example order as shipped; frozen, so that one serves all tests."""
+    return read_order(EXAMPLE)

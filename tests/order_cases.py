@@ -9,8 +9,11 @@ import pytest
 from halflayer.base.errors import InputError, Problem
 from halflayer.order.models import Order
 from halflayer.order.read import parse_order
+from halflayer.technique.choose import choose_technique
+from halflayer.technique.result import Candidate
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
+EXAMPLE = EXAMPLES / "tarn-mill.yaml"
 
 SMALL = """\
 order: T-1
@@ -95,3 +98,8 @@ def refusal(*edits: tuple[str, str]) -> str:
     found = refusals(*edits)
     assert len(found) == 1, "\n".join(map(str, found))
     return str(found[0])
+
+
+def first_way(order: Order, weld: str) -> Candidate:
+    """The way of a weld that the technique stage prefers."""
+    return choose_technique(order, order.weld(weld)).admissible[0]

@@ -76,7 +76,9 @@ def test_who_holds_the_meters_and_which_post_is_without() -> None:
         one = replace(w, safety=replace(w.safety, access=access))
         return alarm_posts.meters(two, replace(plan, welds=(one,), schedule=None), Show())
 
-    assert told(1) == " A goes with whoever goes to the head, B with a sentry."
+    assert told(1) == (
+        " A with the radiographer: points, readings before exposures, in to the head; B with a sentry at the rope."
+    )
     assert f"1 post without ({w.weld}): 1 meter more" in told(2)
     assert alarm_posts.meters(order.model_copy(update={"instruments": ()}), plan, Show()) == ""
 

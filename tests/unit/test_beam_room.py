@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -23,26 +22,16 @@ from halflayer.exposure.beam_room import beam_room, judged_points
 from halflayer.exposure.judged import DENSITY, GROWTH, LAP, clock_room_rad
 from halflayer.exposure.result import Coverage, Covered
 from halflayer.order.models import Order
-from halflayer.order.read import read_order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
 from halflayer.sheet.reading import close_words, place_words
 from halflayer.sheet.sectors import fine_clock
 from halflayer.shielding.head_unknown import together
 from halflayer.shielding.safety_result import Lost, Safety, Tolerance
-from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Shot
+from order_cases import first_way
 
 DEG = math.pi / 180
-
-
-@pytest.fixture(scope="module")
-def example() -> Order:
-    return read_order(Path(__file__).parents[2] / "examples" / "tarn-mill.yaml")
-
-
-def first_way(order: Order, weld: str):
-    return choose_technique(order, order.weld(weld)).admissible[0]
 
 
 def test_w1s_beam_ends_where_two_lines_meet_the_wall(example: Order) -> None:

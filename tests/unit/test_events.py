@@ -7,16 +7,18 @@ meter.
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from types import SimpleNamespace
 from typing import cast
 
 import safety_plan
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet import before_tools, events
+from halflayer.sheet import events, isolation
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.shielding.stuck_steps import NOT_STATED
+from halflayer.shift.result import CLEARING, Slot
 
 
 def told(plan: Plan, order: Order) -> dict[str, str]:
@@ -43,14 +45,32 @@ def test_who_isolates_detectors_is_of_the_order_or_said_to_be_open() -> None:
     assert plan.schedule is not None
     bare = SimpleNamespace(place=thing.name, above=True, weld="")
     moved = replace(plan, schedule=replace(plan.schedule, beside_changes=cast(tuple, (bare,))))
-    assert before_tools.isolated(moved, order) == [thing.name]
+    assert isolation.isolated(moved, order) == [thing.name]
     alarm = "fire, evacuation alarm"
     assert thing.name in told(moved, order)[alarm] and NOT_STATED in told(moved, order)[alarm]
     site = order.site.model_copy(update={"detectors_by": "the site's fitter"})
     by = order.model_copy(update={"site": site})
     assert "restoring: the site's fitter." in told(moved, by)[alarm]
-    assert "the site's fitter" in before_tools.instruments(moved, by)
+    assert "the site's fitter" in isolation.instruments(moved, by)
     assert NOT_STATED not in told(replace(plan, schedule=None), order)[alarm]
+
+
+def test_an_instrument_is_isolated_for_the_change_alone_with_its_times() -> None:
+    """Clearing from 0 s to 900 s and the change to 1500 s: 25 min from the start of the shift, by hand."""
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    thing = next(p for p in order.places if p.kind not in ("people", "crew"))
+    assert plan.schedule is not None
+    bare = SimpleNamespace(place=thing.name, above=True, weld="W-01")
+    slots = (
+        Slot(1, "W-01", CLEARING, None, 0.0, 900.0),
+        Slot(1, "W-01", "source change", None, 900.0, 1500.0),
+    )
+    made = replace(plan.schedule, beside_changes=cast(tuple, (bare,)), slots=slots)
+    words = isolation.instruments(replace(plan, schedule=made), order)
+    start, end = (order.shift.starts + timedelta(seconds=t) for t in (0.0, 1500.0))
+    assert f"{thing.name} (source change before W-01, {start:%H:%M} to {end:%H:%M} as planned)" in words
+    assert "then back at once" in words
 
 
 def test_a_spare_is_in_date_and_named() -> None:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
@@ -16,7 +15,6 @@ from halflayer.exposure.result import Coverage, Covered, Density
 from halflayer.exposure.time import expose
 from halflayer.exposure.whole_weld import laps
 from halflayer.order.models import Order
-from halflayer.order.read import read_order
 from halflayer.plan import WeldPlan
 from halflayer.radiograph.quick import quick
 from halflayer.radiograph.result import Quick
@@ -31,13 +29,6 @@ from halflayer.sheet.sectors import fine_clock
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.coverage import wall_path_m
 from halflayer.technique.result import Candidate
-
-EXAMPLES = Path(__file__).parent.parent.parent / "examples"
-
-
-@pytest.fixture(scope="module")
-def example() -> Order:
-    return read_order(EXAMPLES / "tarn-mill.yaml")
 
 
 def first_way(order: Order, weld: str, exposures: int | None = None) -> Candidate:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from pathlib import Path
 from statistics import NormalDist
 from types import SimpleNamespace
 
@@ -22,7 +21,6 @@ from halflayer.exposure.first_film import first_film
 from halflayer.exposure.result import Density, FilmZone, Indicator, PairReading, SecondFilm, ShotTime, Stretch
 from halflayer.exposure.two_films import Loading
 from halflayer.order.models import Order
-from halflayer.order.read import read_order
 from halflayer.radiograph.bodies import WIRE_PITCH_M
 from halflayer.sheet.content import relief_scope
 from halflayer.sheet.figures import Show
@@ -31,20 +29,11 @@ from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.pair_indicators import beside, laid_words
 from halflayer.sheet.two_films_words import films_words, laid_clocks
 from halflayer.sheet.unrolled import unrolled
-from halflayer.technique.choose import choose_technique
+from order_cases import first_way
 
 FAST = film()
 BY = film_curve(FAST)
 DEG = math.pi / 180
-
-
-@pytest.fixture(scope="module")
-def example() -> Order:
-    return read_order(Path(__file__).parents[2] / "examples" / "tarn-mill.yaml")
-
-
-def first_way(order: Order, weld: str):
-    return choose_technique(order, order.weld(weld)).admissible[0]
 
 
 def shot(least: float, most: float, seconds: float = 100.0) -> ShotTime:

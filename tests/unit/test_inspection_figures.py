@@ -39,14 +39,9 @@ from halflayer.sheet.order_sheet import total_time
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.ellipse import opening_m, shift_per_offset
 from halflayer.technique.result import Shot
+from order_cases import EXAMPLE
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "tarn-mill.yaml"
 DEG = math.pi / 180
-
-
-@pytest.fixture(scope="module")
-def example() -> Order:
-    return read_order(EXAMPLE)
 
 
 def chosen(order: Order, weld: str, **changes: Any):

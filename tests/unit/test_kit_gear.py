@@ -14,7 +14,7 @@ from halflayer.base.errors import InputError
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.plan import Plan
-from halflayer.sheet import before_tools
+from halflayer.sheet import isolation
 from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
@@ -173,18 +173,16 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
     beside = (gauge, replace(gauge, place="Film store of the crew", kind="stored film", limit_Sv_s=None))
     made = safety_plan.plan()
     assert made.schedule is not None
-    told = before_tools.instruments(
-        replace(made, schedule=replace(made.schedule, beside_changes=beside)), order
-    )
+    told = isolation.instruments(replace(made, schedule=replace(made.schedule, beside_changes=beside)), order)
     moved, _, watched = told.partition("; watched: ")
     moved, _, by = moved.partition("; by: ")
-    assert by == order.site.detectors_by
-    assert (
-        moved
-        == "Isolated or moved, a bare source passes their limit: Level gauge of the feed tank, east side"
+    assert by == f"{order.site.detectors_by}; {isolation.NOT_COUNTED}" and "in no sum" in by
+    assert moved == (
+        "Isolated or moved only while a bare source passes their limit, then back at once: Level gauge of the feed "
+        "tank, east side (source change before W3)"
     )
     assert "Film store of the crew" in watched and "Smoke detector SD-4" in watched
-    assert before_tools.instruments(replace(made, schedule=None), order).startswith("Watched: ")
+    assert isolation.instruments(replace(made, schedule=None), order).startswith("Watched: ")
 
 
 def test_what_is_checked_before_each_exposure_is_signed_for_at_each() -> None:

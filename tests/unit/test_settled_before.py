@@ -6,7 +6,6 @@ Common practice, no source, where nothing else is named.
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
@@ -16,7 +15,6 @@ from halflayer.base.result import Derived
 from halflayer.exposure.fine_clock import cost
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.order.models import Order
-from halflayer.order.read import read_order
 from halflayer.radiograph.result import Quick, Verdict
 from halflayer.radiograph.visible import Seen
 from halflayer.sheet.before_tools import _densitometer
@@ -28,11 +26,6 @@ from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
 from halflayer.shift.in_time import late_finding
 from halflayer.shift.result import Drops, SourceChange
-
-
-@pytest.fixture(scope="module")
-def example() -> Order:
-    return read_order(Path(__file__).parents[2] / "examples" / "tarn-mill.yaml")
 
 
 def test_a_densitometer_is_in_date_and_has_a_blank_for_its_check(example: Order) -> None:

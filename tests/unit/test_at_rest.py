@@ -1,0 +1,142 @@
+"""Where sources lie while they are not at work, by hand; who has which meter. Common practice, no source."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+
+import safety_plan
+from halflayer.base.result import Derived
+from halflayer.order.models import Order
+from halflayer.plan import in_shift
+from halflayer.sheet import bodies, contingency, store_spans
+from halflayer.sheet.at_a_glance import _instead
+from halflayer.sheet.figures import Show
+from halflayer.shielding.meter_holders import holders, stuck_words
+from halflayer.shift.at_rest import AtRest, Held, at_rest, beside_store, carried_Sv, rate_beside_Sv_s
+from halflayer.shift.result import CLEARING, ShiftPlan, Slot, SourceChange
+
+HELD = {
+    "A": Held("S1", "H1", "H1"),
+    "B": Held("S2", "H2", "H2"),
+    "C": Held("S2", "H1", "H1"),
+}
+CHANGE = SourceChange("C", "S2", "H1", "S1", "XC", 600.0, moved=(("S2", 2), ("S1", 1)), clearing_s=900.0)
+SLOTS = (
+    Slot(1, "A", "set-up", None, 0.0, 1000.0),
+    Slot(1, "A", "exposure", 1, 1000.0, 2000.0),
+    Slot(1, "B", "set-up", None, 2000.0, 3000.0),
+    Slot(1, "C", CLEARING, None, 3000.0, 3900.0),
+    Slot(1, "C", "source change", None, 3900.0, 4500.0),
+    Slot(1, "C", "exposure", 1, 4500.0, 6000.0),
+)
+END_S = 10000.0
+
+
+def shift(*changes: SourceChange) -> ShiftPlan:
+    return ShiftPlan(1, SLOTS, Derived("ends", 6000.0, "s"), True, (), (), (), changes=changes)
+
+
+def test_every_source_has_a_place_for_each_stretch_in_which_it_is_not_at_work() -> None:
+    """S1 in H1 is idle from A's end to the clearing and lies in the changer after it; S2 from the start to B, and at
+    the end in H1. No second of the shift is without one."""
+    found = [(r.source, r.device, r.start_s, r.end_s) for r in at_rest(shift(CHANGE), HELD, END_S)]
+    assert found == [
+        ("S1", "H1", 2000.0, 3000.0),
+        ("S1", "XC", 4500.0, END_S),
+        ("S2", "H2", 0.0, 2000.0),
+        ("S2", "H1", 6000.0, END_S),
+    ]
+
+
+def test_a_source_that_comes_in_the_changer_lies_in_it_until_the_change() -> None:
+    came = replace(CHANGE, moved=(("S2", 1), ("S1", 1)))
+    found = at_rest(shift(came), {w: h for w, h in HELD.items() if w != "B"}, END_S)
+    assert ("S2", "XC", 0.0, 3000.0) in [(r.source, r.device, r.start_s, r.end_s) for r in found]
+
+
+def test_the_dose_beside_the_store_adds_what_lies_there_together(example: Order) -> None:
+    """Two sources, 1 h and 2 h, the second hour together: rates by inverse square from readings, added by hand."""
+    rests = (AtRest("SE-2", "XC-1", "XC-1", 0.0, 7200.0), AtRest("YB-1", "HY-1", "HY-1", 3600.0, 7200.0))
+    places = beside_store(example, rests)
+    assert places and [p.place for p in places] == [p.name for p in example.places if p.kind == "people"]
+    for p in places:
+        at = next(o.at for o in example.places if o.name == p.place)
+        away = sum((a - b) ** 2 for a, b in zip(at, example.site.source_store_at or (), strict=True)) ** 0.5
+        one, two = (rate_beside_Sv_s(example, r, away) for r in rests)
+        assert one and two and p.rate_Sv_s == pytest.approx(one + two)
+        assert p.dose_Sv == pytest.approx(7200.0 * one + 3600.0 * two)
+    near = rate_beside_Sv_s(example, rests[0], example.crew_times.moving_distance_m)
+    assert near and carried_Sv(example, rests[0]) == pytest.approx(
+        near * (example.crew_times.moving_s or 0.0)
+    )
+    unplaced = example.model_copy(update={"site": example.site.model_copy(update={"source_store_at": None})})
+    assert beside_store(unplaced, rests) is None
+
+
+def test_the_line_says_where_each_lies_or_that_its_dose_is_not_computed() -> None:
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    told = store_spans.words(plan, order, Show())
+    assert all(w.chosen.source in told for w in in_shift(plan) if w.chosen)
+    assert "not computed" in told and "source_store_at" in told
+    assert store_spans.words(replace(plan, schedule=None), order, Show()) == ""
+
+
+def test_the_meter_that_overloads_last_is_the_reader_s_and_the_other_the_rope_s(example: Order) -> None:
+    """SM-1 reads up to 10 mSv/h, SM-2 up to 100 mSv/h; the radiographer reads while who leads is free to."""
+    h = holders(example)
+    assert (h.own, h.others, h.reader, h.at_rope) == ("SM-2", ("SM-1",), "the radiographer", "a sentry")
+    told = stuck_words(example)
+    assert told.startswith(
+        "SM-2 stays with the radiographer, who alone goes to the control position; SM-1 with a sentry"
+    )
+    one = example.model_copy(update={"instruments": [i for i in example.instruments if i.id != "SM-2"]})
+    assert stuck_words(one).startswith("SM-1 stays with the radiographer") and "ways in" not in stuck_words(
+        one
+    )
+    none = example.model_copy(update={"instruments": ()})
+    assert holders(none).own == "" and stuck_words(none).startswith("No survey meter in the order")
+    two = example.model_copy(update={"crew": example.crew[:2]})
+    assert holders(two).at_rope == "the radiographer in charge"
+    alone = example.model_copy(update={"crew": example.crew[:1]})
+    assert holders(alone).reader == "the radiographer in charge" and holders(alone).at_rope == ""
+
+
+def test_a_level_is_held_while_its_gauge_is_isolated(example: Order) -> None:
+    gauge = next(p.name for p in example.places if p.kind == "level gauge")
+    told = bodies._held(example, [gauge])
+    assert gauge in told and "valves" in told and "the plant says how and signs" in told
+    assert bodies._held(example, ["Smoke detector SD-4"]) == ""
+
+
+def test_only_what_a_weld_has_may_be_lost() -> None:
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.shielding and w.chosen)
+    assert w.shielding and w.chosen
+    bare = replace(w.shielding, fitting=replace(w.shielding.fitting, plates=0, layers=0))
+    laid = replace(w.shielding, fitting=replace(w.shielding.fitting, plates=1, layers=1))
+    without, with_it = (replace(w, weld=n, shielding=s) for n, s in (("N", bare), ("P", laid)))
+    alone = contingency.likeliest(order, [without])
+    assert "plate" not in alone and "blanket" not in alone and "the head turned" in alone
+    both = contingency.likeliest(order, [without, with_it])
+    assert "a plate left out (P)" in both and "a blanket slipped (P)" in both and "the head turned;" in both
+    assert "Lost shielding" not in contingency.likeliest(order, [])
+
+
+def test_a_weld_that_waits_for_nothing_goes_in_where_another_is_not_cleared() -> None:
+    """Not one whose source a change moves: going first it would want the change first."""
+    plan = safety_plan.plan()
+    names = [w.weld for w in in_shift(plan)]
+    open_, free = in_shift(plan)[0], replace(in_shift(plan)[0], weld="F", conditions=())
+    open_ = replace(open_, conditions=(SimpleNamespace(short="x"),))  # type: ignore[arg-type]
+    made = replace(plan, welds=(open_, free))
+    assert "one not cleared in its turn: F first" in _instead(made, [*names, "F"])
+    assert _instead(replace(plan, welds=(free,)), ["F"]) == ""
+    assert made.schedule and free.chosen
+    change = SourceChange("F", free.chosen.source, "H", "", "XC", 600.0, moved=((free.chosen.source, 1),))
+    moved = replace(made, schedule=replace(made.schedule, changes=(change,)))
+    assert _instead(moved, [*names, "F"]) == ""
