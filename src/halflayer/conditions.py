@@ -207,8 +207,8 @@ def _short(people: int, *, brief: bool = False) -> str:
     """How many persons are short; what each wears is counted in the kit list, their dose stands on the crew page."""
     persons = "1 person" if people == 1 else f"{people} persons"
     if brief:
-        return f"{persons} short, each with alarm, dosimeter, radio"
-    return f"{persons} short, not named in the order, each with alarm, dosimeter and radio (kit list)"
+        return f"{persons} short, each instructed, with alarm, dosimeter, radio"
+    return f"{persons} short, not named in the order, each instructed, with alarm, dosimeter and radio (kit list)"
 
 
 def inside_rope(order: Order, w: WeldPlan, kind: str = "people") -> tuple[str, ...]:

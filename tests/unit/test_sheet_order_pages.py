@@ -119,7 +119,8 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     # What each wears is counted in one place, the kit list, from all persons of the shift.
     (missing,) = [c.text for c in short.conditions if c.short == "all sentries found"]
     assert (
-        "1 person short, not named in the order, each with alarm, dosimeter and radio (kit list)" in missing
+        "1 person short, not named in the order, each instructed, with alarm, dosimeter and radio (kit list)"
+        in missing
     )
     assert "alarms short" not in missing
     enough = replace(short, safety=replace(w.safety, access=replace(access, sentries_in_crew=2, findings=())))

@@ -111,6 +111,8 @@ def _late(plan: Plan, order: Order) -> str:
     words = f", to {clock(order, float(end))} with reshoots" if isinstance(end, int | float) else ""
     # Cut to the minute: begun by then it still ends with the shift.
     by = order.shift.starts + timedelta(minutes=s.drops.begun_by_s // 60)
+    close = order.crew_times.closing_s
+    words += f", then {minutes_up(close)} min to close" if close else ""
     return f"{words} (if late {s.drops.weld} drops first: not begun after {by:%H:%M})"
 
 

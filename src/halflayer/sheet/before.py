@@ -269,7 +269,10 @@ def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     dose = "doses on the page about people" if known else "dose not computed"
     sound = alarm_words.at_changes(plan, order, show)
     after = f"then {' and '.join(dict.fromkeys(c.changer for c in found))} to the store first of all"
-    text = f"{words}: by people trained and allowed to, by the maker's steps, with a survey; {after}; {dose}.{sound}"
+    text = (
+        f"{words}: only once all else that its weld waits for is ticked; by people trained and allowed to, by the "
+        f"maker's steps, with a survey; {after}; {dose}.{sound}"
+    )
     return [
         ("source changes", text),
         (LINE, f"{_clearing(order, show)}: {who_keeps(order)}; each signed off:"),

@@ -36,7 +36,9 @@ def place(
     ]
     tries += [(x + right, low + down) for right in (6.0, 14.0, 24.0, 36.0) for down in (2.0, 6.0, 10.0, 14.0)]
     # Between them where leaders lie close; what is free so is farther from the elevation's corner.
-    tries += [(x + right, low + down / 2) for right in range(-20, 40, 2) for down in range(33) if x + right >= 0.5]
+    tries += [
+        (x + right, low + down / 2) for right in range(-20, 40, 2) for down in range(33) if x + right >= 0.5
+    ]
     return next((at for at in tries if free(at)), tries[0])
 
 

@@ -344,7 +344,9 @@ def _schedule_note(plan: Plan, show: Show) -> str:
         ends = plan.schedule.ends.value
         teams = "1 team" if plan.schedule.teams == 1 else f"{plan.schedule.teams} teams"
         if isinstance(ends, int | float):
-            parts.append(f"{teams}, as planned ends {_clock(float(ends))} after its start{_reshot(plan)}")
+            parts.append(
+                f"{teams}, as planned ends {_clock(float(ends))} after its start{_reshot(plan)}, no breaks"
+            )
     if plan.shift is not None:
         s = plan.shift
         changes = plan.schedule.changes if plan.schedule is not None else ()
