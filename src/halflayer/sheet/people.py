@@ -344,9 +344,7 @@ def _schedule_note(plan: Plan, show: Show) -> str:
         ends = plan.schedule.ends.value
         teams = "1 team" if plan.schedule.teams == 1 else f"{plan.schedule.teams} teams"
         if isinstance(ends, int | float):
-            parts.append(
-                f"{teams}, as planned ends {_clock(float(ends))} after its start{_reshot(plan)}, no breaks"
-            )
+            parts.append(f"{teams}, no breaks, ends {_clock(float(ends))} as planned{_reshot(plan)}")
     if plan.shift is not None:
         s = plan.shift
         changes = plan.schedule.changes if plan.schedule is not None else ()

@@ -10,9 +10,9 @@ from halflayer.shift.count_on import seconds_with_reshoots
 from halflayer.shift.loading import by_loading, loaded
 from halflayer.shift.result import Job, SourceChange
 
-# Every sequence of the loadings is tried up to SEQUENCES of them, every choice up to CHOICES (our choice: a tenth of a
-# second); beyond them the order's own sequence, or all of its loadings, alone.
-SEQUENCES, CHOICES = 6, 10
+# Every sequence of the loadings is tried up to SEQUENCES of them, every choice up to CHOICES (our choice: a second at
+# most); beyond them the order's own sequence, or all of its loadings, alone.
+SEQUENCES, CHOICES = 6, 8
 
 Loaded = tuple[list[Job], tuple[SourceChange, ...]]
 
@@ -46,7 +46,7 @@ def _choices(order: Order, jobs: Sequence[Job]) -> Iterator[list[Job]]:
     for size in sizes:
         for some in combinations(groups, size):
             best, least = None, float("inf")
-            for sequence in permutations(some) if len(some) <= SEQUENCES else (some,):
+            for sequence in permutations(some) if len(groups) <= SEQUENCES else (some,):
                 _, changes, out = loaded(order, [group[0] for group in sequence])
                 if not out and len(changes) < least:
                     best, least = sequence, len(changes)
@@ -61,6 +61,8 @@ def _with_most(order: Order, jobs: Sequence[Job], first: Collection[str], room_s
     short = sorted(jobs, key=lambda j: seconds_with_reshoots([j], ())[0])  # keeps the sequence of those alike
     kept: Loaded = ([], ())
     for one in short:
+        if sum(seconds_with_reshoots([*kept[0], one], ())) > room_s:
+            break  # whatever is loaded: none that follows is shorter
         kept = _in_time(order, jobs, [*kept[0], one], room_s) or kept
     own, others = ([j for j in short if (j.weld in first) is mine] for mine in (True, False))
     for n in range(min(len(own), len(kept[0])), 0, -1):
@@ -73,5 +75,6 @@ def _with_most(order: Order, jobs: Sequence[Job], first: Collection[str], room_s
 
 def _in_time(order: Order, jobs: Sequence[Job], some: Sequence[Job], room_s: float) -> Loaded | None:
     """Some of the jobs, loaded in the sequence of all; None where a head cannot be loaded for one, or they end late."""
-    held, changes, out = loaded(order, [j for j in jobs if any(j is s for s in some)])
+    own = {id(s) for s in some}
+    held, changes, out = loaded(order, [j for j in jobs if id(j) in own])
     return None if out or sum(seconds_with_reshoots(held, changes)) > room_s else (held, changes)
