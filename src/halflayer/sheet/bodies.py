@@ -45,6 +45,6 @@ def _held(order: Order, isolated: Sequence[str]) -> str:
     if not gauges:
         return ""
     return (
-        f" While {', '.join(gauges)} is isolated closed, tagged valves hold the level, read locally before the next "
-        "exposure: the plant says how and signs."
+        f" While {', '.join(gauges)} is isolated: level held by closed, tagged valves, read locally before the next "
+        "exposure; the plant says how and signs."
     )
