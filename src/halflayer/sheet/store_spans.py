@@ -76,4 +76,5 @@ def _carried(order: Order, found: tuple[AtRest, ...], show: Show) -> str:
     if not doses:
         return " Carrying them there: not computed."
     most, what = max(doses)
-    return f" Carried there at once: up to {show.up(most, 'equivalent', digits=2)} each time ({what}), in no time, no sum."
+    dose = show.up(most, "equivalent", digits=2)
+    return f" Carried there at once: up to {dose} each time ({what}), in no time, no sum."
