@@ -76,5 +76,5 @@ def _carried(order: Order, found: tuple[AtRest, ...], show: Show) -> str:
     if not doses:
         return " Carrying them there: not computed."
     most, what = max(doses)
-    dose = show.up(most, "equivalent", digits=2)
-    return f" Carried there at once: up to {dose} each time ({what}), in no time, no sum."
+    told = show.up(most, "equivalent", digits=2)
+    return f" Carried there at once: up to {told} each time ({what}), in no time, no sum."
