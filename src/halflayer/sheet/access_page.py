@@ -211,7 +211,7 @@ def _laid(order: Order, w: WeldPlan, c: Contour) -> tuple[float, list[str]]:
 ROUND_M = 0.05  # a rope that is longer by less is not said to be: our choice
 SKETCH_MM = (60.5, 46.0)  # of one weld's rope alone
 LOW_SKETCH_MM = 40.0  # its height on a Letter page, so that as many rows stand on it
-TRAVEL_MM = (92.0, 78.0)  # of one source on its way
+TRAVEL_MM = (92.0, 70.0)  # of one source on its way
 HEIGHTS_MM = 84.0  # of the site in elevation, at most
 
 
@@ -219,7 +219,7 @@ def _own_mm(sketch_mm: tuple[float, float]) -> tuple[float, float]:
     """Room of one rope's sketch: lower where the sketch of the site is, on Letter; on a phone as wide as that one."""
     if sketch_mm[0] < 2 * SKETCH_MM[0]:
         return sketch_mm[0], SKETCH_MM[1] * sketch_mm[0] / SKETCH_MM[0]
-    return SKETCH_MM[0], SKETCH_MM[1] if sketch_mm[1] > 108.0 else LOW_SKETCH_MM
+    return SKETCH_MM[0], LOW_SKETCH_MM
 
 
 def _own_sketch(
