@@ -13,7 +13,7 @@ from halflayer.sheet.bearer_drawing import bearer_drawing
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_beside import other, ready
 from halflayer.sheet.load_plan import Load
-from halflayer.sheet.naming import weld_list
+from halflayer.sheet.naming import side_words, weld_list
 from halflayer.shielding.bearers import COLLAR, Bearer, bearers, wrap_kg
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
@@ -98,7 +98,7 @@ def _frame(weld: Weld, b: Bearer, show: Show, *, collar: bool) -> list[str]:
     axis = (
         "at the weld"
         if not b.at_m or abs(b.at_m[0]) < 0.002
-        else f"{show.drawn(abs(b.at_m[0]))} {_side(weld, b.at_m[0])}"
+        else f"{show.drawn(abs(b.at_m[0]))} {side_words(weld, b.at_m[0])}"
     )
     middle = (
         "under the pipe"
@@ -114,12 +114,6 @@ def _frame(weld: Weld, b: Bearer, show: Show, *, collar: bool) -> list[str]:
         f"comes up is tied by its upper corners to the nearest bar{', the collar by its upper edge' * collar}; the "
         "head bears nothing. Push at a bar: nothing may move.",
     ]
-
-
-def _side(weld: Weld, x_m: float) -> str:
-    if weld.runs == "vertical":
-        return "below the weld" if x_m < 0 else "above the weld"
-    return "left of the weld" if x_m < 0 else "right of the weld"
 
 
 def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> list[str]:

@@ -6,7 +6,7 @@ import math
 
 from halflayer.order.equipment import FLAT_FILM
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
-from halflayer.sheet.typeface import CAP_HEIGHT
+from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.technique.result import Candidate
 
 SIZE_MM = 27.0  # edge of the square that the diagram takes, caption apart
@@ -14,6 +14,7 @@ CAPTION_MM = 8.0
 PIPE_MM = 6.0
 FILM_MM = 7.3
 DIGIT_MM = 2.5
+CAPTION_TYPE_MM = 2.5
 Point = tuple[float, float]
 
 
@@ -92,15 +93,22 @@ def draw(canvas: Canvas, candidate: Candidate, centre: Point, *, vertical: bool,
             (at[0], at[1] + 2.6 * CAP_HEIGHT / 2), f"{n + 1}", size_mm=2.6, anchor="middle", bold=True
         )
     below = centre[1] + SIZE_MM / 2 + 3.4
-    canvas.text(
-        (centre[0], below),
-        "source in the middle, film all round," if panoramic else "clock of each exposure,",
-        size_mm=2.5,
-        anchor="middle",
-        kind="caption",
-    )
-    words = f"seen upwards, 0 at {datum or 'datum'}" if vertical else "seen along +x, 0 at the top"
-    canvas.text((centre[0], below + 2.9), words, size_mm=2.5, anchor="middle", kind="caption")
+    for n, words in enumerate(_caption(candidate, vertical=vertical, datum=datum)):
+        canvas.text(
+            (centre[0], below + 2.9 * n), words, size_mm=CAPTION_TYPE_MM, anchor="middle", kind="caption"
+        )
+
+
+def _caption(candidate: Candidate, *, vertical: bool, datum: str) -> tuple[str, str]:
+    panoramic = candidate.arrangement == "bore"
+    first = "source in the middle, film all round," if panoramic else "clock of each exposure,"
+    return first, f"seen upwards, 0 at {datum or 'datum'}" if vertical else "seen along +x, 0 at the top"
+
+
+def wide_mm(candidate: Candidate, *, vertical: bool, datum: str = "") -> float:
+    """Width of the diagram with the words under it."""
+    words = _caption(candidate, vertical=vertical, datum=datum)
+    return max(SIZE_MM, *(text_width(w, CAPTION_TYPE_MM) for w in words))
 
 
 def _apart(clocks: list[float]) -> bool:

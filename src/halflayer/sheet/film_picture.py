@@ -78,6 +78,8 @@ def film_words(
         parts.append(
             f"whole films read {' and '.join(spans)}, {OF_A_FULL_IMAGE}; over what each judges: marking plan"
         )
+        if v.wires:
+            parts.append("one set of wires drawn, over the weld; laid beside it: marking plan")
     elif r is not None and not v.digital and _as_planned(r, planned):
         parts.append(f"densities as planned, within {AS_PLANNED:g}")
     elif r is not None:

@@ -13,7 +13,9 @@ from halflayer.scene.pipework import outside_radius, pipe_span
 from halflayer.scene.tent_pieces import TentLay, pieces_said, tent_said
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
 from halflayer.sheet.figures import Show
-from halflayer.sheet.naming import count
+from halflayer.sheet.naming import count, side_words
+from halflayer.sheet.sleeve_ends import sleeve_ends
+from halflayer.sheet.tent_ends import ends_words, flange_words, tent_ends
 from halflayer.sheet.winding_words import sleeve_pieces, slits_said, wound_steps
 from halflayer.shielding.bearers import bearers, left_on_legs_kg, wrap_kg
 from halflayer.shielding.result import Shielding
@@ -38,13 +40,15 @@ def lay_steps(
     laid = built.wrap.layers[: shielding.fitting.layers]
     if chosen.arrangement in STRAPPED:
         steps = _strapped(weld, chosen, laid, blanket, hood_m, show)
+        if ends := sleeve_ends(weld, built, laid, blanket, show):
+            steps[1] += f" {ends[:1].upper()}{ends[1:]}."
     elif chosen.arrangement == "bore":
         hung = any(b.own_kg > 0.0 and b.under_sleeve for b in bearers(order, weld, chosen, shielding))
         steps = _bore(weld, laid, blanket, built, show, hung=hung)
     else:
         folded = all(p.id != shielding.fitting.plate for p in order.kit.plates)
         stop = ("stop" if folded else "plates") if shielding.fitting.plates else ""
-        steps = _tent(chosen, built, blanket, show, stop=stop)
+        steps = _tent(order, weld, chosen, built, blanket, show, stop=stop)
         if (borne := _borne(order, chosen, shielding, show)) and built.wrap.lay is not None:
             steps[0] = f"{steps[0]} {borne}"
     if laid[0].turn is not None:
@@ -91,7 +95,7 @@ def _strapped(
         n, more = sleeve_pieces(laid), sum(each.more for each in laid)
     follows = "then all turns of the sleeve, then the hood" if spiral else "then layer by layer from inside"
     steps = [
-        f"First the film, tied on the far side, then the head, strapped on; {follows}. Drawn "
+        f"First the head, strapped on, and the film, tied on the far side; {follows}. Drawn "
         "unrolled, seen from outside, +x to the right; clocks from the source.",
         *(
             wound_steps(laid, blanket, show)
@@ -184,23 +188,39 @@ def _covers(weld: Weld, across: float, covers: list[str], blanket: Blanket, show
     return text + "."
 
 
-def _tent(chosen: Candidate, built: Built, blanket: Blanket, show: Show, *, stop: str) -> list[str]:
+def _tent(
+    order: Order, weld: Weld, chosen: Candidate, built: Built, blanket: Blanket, show: Show, *, stop: str
+) -> list[str]:
     lay = built.wrap.lay
     if lay is None:
         return [show.converted(built.wrap.outline[:1].upper() + built.wrap.outline[1:]) + "."]
     words = show.converted(tent_said(lay))
+    head = next((h for h in order.heads if h.id == chosen.head), None)
+    ends = tent_ends(lay, built, weld, blanket, face_m=head.source_to_face_m) if head is not None else None
+    closed = "lapped and tied close round it"
+    through = f"Where the pipe goes through, the slit closes over it, both edges {closed}"
+    if ends is not None:
+        if ends.past_m > 0.0005 and not lay.collar:
+            words += f", the {show.drawn(ends.past_m)} past it folded back outside"
+        words += f"; its floor's middle {_off(weld, ends.middle_m, show)}"
+        through = f"{ends_words(ends, lay, show)}; there its edges are {closed}"
+    if flange := flange_words(weld, show):
+        through += f"; {flange}"
     steps = [
         f"First clamp, legs, head{f', film and {stop}' if stop else ' and film (thick line; no plates)'}; then the "
         "tent round all but the head. Numbers: the order of laying.",
         words[:1].upper() + words[1:] + "." + _over(built, lay) + _folded(lay, blanket, show),
-        "Where the pipe goes through, the slit closes over it, both edges lapped and tied close round the pipe; "
-        f"laps {math.floor(100 * OVERLAP)} % of a piece.",
+        f"{through}. Laps {math.floor(100 * OVERLAP)} % of a piece.",
     ]
     if len(chosen.shots) > 1:
         steps.append(
             "For each further exposure it comes off and is laid anew the same way about the head's new place."
         )
     return steps
+
+
+def _off(weld: Weld, x_m: float, show: Show) -> str:
+    return "at the weld" if abs(x_m) < 0.002 else f"{show.drawn(abs(x_m))} {side_words(weld, x_m)}"
 
 
 def _over(built: Built, lay: TentLay) -> str:

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 
 from halflayer.order.equipment import ON_A_STAND
+from halflayer.order.weld import Weld
+from halflayer.scene.pipework import FLANGE_RADIUS
 from halflayer.scene.solids import HalfSpace, Solid
 from halflayer.sheet import hatch, section
 from halflayer.sheet.elevation import BACKGROUND_M, Elevation
@@ -17,6 +19,13 @@ from halflayer.technique.result import Candidate
 def count(n: int, what: str, many: str | None = None) -> str:
     """`1 plate`, `7 plates`; `many` where the plural is not made with an s."""
     return f"{n} {what}" if n == 1 else f"{n} {many or what + 's'}"
+
+
+def side_words(weld: Weld, x_m: float) -> str:
+    """On which side of the weld something stands along the pipe."""
+    if weld.runs == "vertical":
+        return "below the weld" if x_m < 0 else "above the weld"
+    return "left of the weld" if x_m < 0 else "right of the weld"
 
 
 def way(c: Candidate) -> str:
@@ -80,10 +89,17 @@ def _names(s: Subject) -> dict[str, str]:
         "guide tube": f"guide tube {c.guide}",
         "insulation": "insulation",
         "floor": "floor",
-        f"{weld.left.kind} left": weld.left.kind,
-        f"{weld.right.kind} right": weld.right.kind,
+        f"{weld.left.kind} left": _neighbour(s, weld.left.kind),
+        f"{weld.right.kind} right": _neighbour(s, weld.right.kind),
     }
     return names | {o.name: o.name for o in s.order.obstacles}
+
+
+def _neighbour(s: Subject, kind: str) -> str:
+    """A flange with the size it is taken at, which an order does not state."""
+    if kind != "flange":
+        return kind
+    return f"flange, {s.show.drawn(2 * FLANGE_RADIUS * s.weld.pipe.od)} taken"
 
 
 def _wrap(s: Subject) -> str:

@@ -11,7 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.radiograph.bodies import WIRE_PITCH_M, wire_set
 from halflayer.sheet.figures import Show
-from halflayer.sheet.stand_rows import side_words
+from halflayer.sheet.naming import side_words
 from halflayer.technique.result import Candidate
 
 TOE_M = 0.002  # off the cap's foot and off the other image, so that the nearest wire can be read: our choice

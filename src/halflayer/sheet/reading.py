@@ -6,7 +6,14 @@ import math
 
 from halflayer.exposure.beam_room import beam_room
 from halflayer.exposure.result import Exposure
-from halflayer.exposure.viewer import DARK, THROUGH_CD_M2, THROUGH_DARK_CD_M2, darkest_read, viewer_for
+from halflayer.exposure.viewer import (
+    DARK,
+    THROUGH_CD_M2,
+    THROUGH_DARK_CD_M2,
+    darkest_read,
+    viewer_for,
+    viewer_needed_cd_m2,
+)
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -229,8 +236,12 @@ def _viewer(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -
         if order.code_of(weld).startswith("ASME")
         else "ISO 5580"
     )
+    # Just above that step in what must come through, the density at it asks more than the darkest place read.
+    of = f"{darkest:.2f}"
+    if needed > viewer_needed_cd_m2(darkest) + 1e-6:
+        of = f"{DARK:g} (the darkest reads {darkest:.2f})"
     return (
-        f"{_up(needed):,} cd/m² or more for density {darkest:.2f}, {has}{short} (through the film "
+        f"{_up(needed):,} cd/m² or more for density {of}, {has}{short} (through the film "
         f"{THROUGH_CD_M2:g} cd/m² to {DARK:g}, {THROUGH_DARK_CD_M2:g} above: {by}: m)"
     )
 

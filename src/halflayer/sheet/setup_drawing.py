@@ -76,8 +76,10 @@ def setup_drawing(s: Subject, *, width_mm: float, height_mm: float) -> Drawing:
     """
     windows = subject.windows(s)
     for scale in SCALES:
-        place = _abreast(s, windows, scale, width_mm, height_mm) or _stacked(
-            s, windows, scale, width_mm, height_mm
+        place = (
+            _abreast(s, windows, scale, width_mm, height_mm)
+            or _clock_under_end(s, windows, scale, width_mm, height_mm)
+            or _stacked(s, windows, scale, width_mm, height_mm)
         )
         if place:
             return _draw(s, place, width_mm=width_mm, height_mm=height_mm)
@@ -105,23 +107,72 @@ def _below_room(s: Subject) -> float:
 def _abreast(
     s: Subject, windows: tuple[Window, Window], scale: float, width: float, height: float
 ) -> _Place | None:
-    """Side elevation left, end elevation right of it with the pipe axes at one height."""
+    """Side elevation left, end elevation right of it with the pipe axes at one height, the clock diagram under both."""
+    fixed = CAPTION_MM + _below_room(s) + CLOCK_MM + FOOT_MM
+    tall = _tall(s, windows, scale)
+    found = _side_by_side(s, windows, scale, width, top=CAPTION_MM + (height - tall - fixed) * 0.35)
+    if found is None or tall + fixed > height:
+        return None
+    side, end, top = found
+    return _Place(side, end, (RAIL_MM + 16, height - FOOT_MM - CLOCK_MM / 2 - 2), top + tall + _below_room(s))
+
+
+def _clock_under_end(
+    s: Subject, windows: tuple[Window, Window], scale: float, width: float, height: float
+) -> _Place | None:
+    """The same with the clock diagram under the end elevation, beside the dimensions of the other one."""
+    tall, low = _tall(s, windows, scale), height - FOOT_MM - CLOCK_MM / 2 - 2
+    spare = height - CAPTION_MM - tall - _below_room(s) - FOOT_MM
+    if spare < 0.0:
+        return None
+    up = max(-box[1] for box in clock.covers(s.candidate, (0.0, 0.0)))
+    up = max(up, clock.FILM_MM + 4.0)  # the figure of clock 0 over a film all round
+    stop = DIM_OFF_MM + 3.0 if subject.stop_across(s) and not s.turned and not s.vertical else 0.0
+    # As high as leaves the end elevation clear of the diagram.
+    at_top = _side_by_side(s, windows, scale, width, top=CAPTION_MM)
+    if at_top is None:
+        return None
+    room = low - up - 1.0 - stop - (at_top[1].top_mm + at_top[1].height_mm)
+    level = abs(at_top[0].top_mm - at_top[1].top_mm) < CAPTION_TYPE_MM
+    second = 1.2 * CAPTION_TYPE_MM if level else 0.0  # a row more for captions that find no room side by side
+    if min(room, spare) < second:
+        return None
+    down = min(max(spare * 0.35, second), room)
+    found = _side_by_side(s, windows, scale, width, top=CAPTION_MM + down)
+    if found is None:
+        return None
+    side, end, top = found
+    half = clock.wide_mm(s.candidate, vertical=s.vertical, datum=subject.heading(s)) / 2
+    x = min(max(end.left_mm + end.width_mm / 2, end.left_mm + half - 4.0), width - half - 0.3)
+    if x - clock.SIZE_MM / 2 < side.left_mm + side.width_mm + 3.0:
+        return None
+    return _Place(side, end, (x, low), top + tall + _below_room(s))
+
+
+def _tall(s: Subject, windows: tuple[Window, Window], scale: float) -> float:
+    """Height of both elevations side by side on paper [mm]."""
     w, v = windows
     k = 1000 / scale
-    gap = _beside_room(s, scale) + 3.0
-    need = RAIL_MM + 4 + (w.x1 - w.x0) * k + gap + (v.x1 - v.x0) * k + 1
-    up = max(w.y1, v.y1) * k if not s.vertical else (w.y1 - w.y0) * k
-    tall = up + max(-w.y0, -v.y0) * k if not s.vertical else max(w.y1 - w.y0, v.y1 - v.y0) * k
-    fixed = CAPTION_MM + _below_room(s) + CLOCK_MM + FOOT_MM
-    if need > width or tall + fixed > height:
+    if s.vertical:
+        return max(w.y1 - w.y0, v.y1 - v.y0) * k
+    return max(w.y1, v.y1) * k + max(-w.y0, -v.y0) * k
+
+
+def _side_by_side(
+    s: Subject, windows: tuple[Window, Window], scale: float, width: float, *, top: float
+) -> tuple[Elevation, Elevation, float] | None:
+    """Side and end elevation from `top` down; None where they are too wide together."""
+    w, v = windows
+    k = 1000 / scale
+    gap = _beside_room(s, scale) + 2.0
+    spare = width - (RAIL_MM + 4 + (w.x1 - w.x0) * k + gap + (v.x1 - v.x0) * k + 0.4)
+    if spare < 0.0:
         return None
-    spare = width - need
-    top = CAPTION_MM + (height - tall - fixed) * 0.35
+    up = max(w.y1, v.y1) * k if not s.vertical else (w.y1 - w.y0) * k
     side = Elevation(s.side, w, scale, RAIL_MM + 4 + spare * 0.4, top + (0 if s.vertical else up - w.y1 * k))
-    drop = (tall - (v.y1 - v.y0) * k) / 2 if s.vertical else up - v.y1 * k
+    drop = (_tall(s, windows, scale) - (v.y1 - v.y0) * k) / 2 if s.vertical else up - v.y1 * k
     end = Elevation(s.end, v, scale, side.left_mm + side.width_mm + gap + spare * 0.4, top + drop)
-    foot = top + tall + _below_room(s)
-    return _Place(side, end, (RAIL_MM + 16, height - FOOT_MM - CLOCK_MM / 2 - 2), foot)
+    return side, end, top
 
 
 def _stacked(

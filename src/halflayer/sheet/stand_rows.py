@@ -10,7 +10,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.laying_words import held_by, put_in
-from halflayer.sheet.naming import count
+from halflayer.sheet.naming import count, side_words
 from halflayer.technique.result import Candidate
 from halflayer.technique.words import mm
 
@@ -20,13 +20,6 @@ Row = dict[str, Any]
 def row(label: str, value: str, note: str = "", size: str = "plain") -> Row:
     """One setting: what it is, its figure, what is said of it, and how large it is set."""
     return {"label": label, "value": value, "note": note, "size": size}
-
-
-def side_words(weld: Weld, x_m: float) -> str:
-    """On which side of the weld something stands along the pipe."""
-    if weld.runs == "vertical":
-        return "below the weld" if x_m < 0 else "above the weld"
-    return "left of the weld" if x_m < 0 else "right of the weld"
 
 
 def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:

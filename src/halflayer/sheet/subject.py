@@ -230,11 +230,24 @@ def axial_spans(s: Subject) -> list[Span]:
             a, b = (found[1], found[3]) if s.vertical else (found[0], found[2])
             named = "drawn_stop_along" if name == "stop" else "drawn_sleeve_along"
             out.append(Span(a, b, length(b - a), level + 1 if out else 0, named))
+    # A flange or valve that is drawn: how far from the weld it begins.
+    low, high = _pipe_seen(s)
+    for side, n in ((-1.0, s.weld.left), (1.0, s.weld.right)):
+        x = side * n.distance_m
+        if n.kind in ("flange", "valve") and low < x < high:
+            at = max((o.level for o in out), default=-1) + 1  # below the others: there no label stands
+            out.append(Span(min(x, 0.0), max(x, 0.0), length(abs(x)), at, f"drawn_{n.kind}_to_weld"))
     # Covers over open ends: how far from the weld they stand.
     for x in (x for x in pipe_span(s.weld) if _cover(s, x) is not None):
         named = f"drawn_cover_{'right' if x > 0 else 'left'}"
         out.append(Span(min(x, 0.0), max(x, 0.0), length(abs(x)), 1, named))
     return out
+
+
+def _pipe_seen(s: Subject) -> tuple[float, float]:
+    """The run of pipe that the side elevation shows [m]."""
+    w = windows(s)[0]
+    return (w.y0, w.y1) if s.vertical else (w.x0, w.x1)
 
 
 def _cover(s: Subject, x: float) -> float | None:

@@ -44,9 +44,7 @@ def run_m(lay: TentLay, blanket: Blanket) -> float:
     return blanket.length_m * (1 + (lay.lengths - 1) * (1 - OVERLAP))
 
 
-def tent_ends(
-    lay: TentLay, built: Built, weld: Weld, blanket: Blanket, *, face_m: float
-) -> TentEnds | None:
+def tent_ends(lay: TentLay, built: Built, weld: Weld, blanket: Blanket, *, face_m: float) -> TentEnds | None:
     """Both ends of the built tent; `face_m`: from the source to the head's face. None where a wall misses the pipe.
 
     All in the plane through pipe axis and source, in which the beam's axis and the tent's two end walls lie straight.
@@ -93,7 +91,9 @@ def ends_words(ends: TentEnds, lay: TentLay, show: Show) -> str:
     told = []
     for e in ends.ends:
         held = f", {' and '.join(e.inside)} inside" if e.inside else ""
-        told.append(f"{e.side} {show.drawn(e.slit_m)}, over the {e.over} {show.drawn(e.at_m)} off the weld{held}")
+        told.append(
+            f"{e.side} {show.drawn(e.slit_m)}, over the {e.over} {show.drawn(e.at_m)} off the weld{held}"
+        )
     where = "in its middle" if lay.along % 2 else "beside its middle lap"
     return f"Slits {where}, each from an end to under the pipe: {'; '.join(told)}"
 

@@ -1,0 +1,33 @@
+"""What is done with a sleeve that reaches past straight pipe: turned back before a flange, on over a bend."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from halflayer.order.equipment import Blanket
+from halflayer.order.weld import Weld
+from halflayer.scene.build import Built
+from halflayer.scene.wrap_layers import WrapLayer
+from halflayer.sheet.figures import Show
+from halflayer.sheet.sleeves import sleeves
+
+WIDER = ("flange", "valve")  # than the pipe: nothing is wound on over them
+
+
+def sleeve_ends(weld: Weld, built: Built, laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> str:
+    """A sentence for the sides on which a sleeve reaches a neighbour of the weld; empty where it ends before both.
+
+    Whole pieces reach farther than the straight pipe that a sleeve asks for; how they end there is common practice,
+    no source.
+    """
+    strips = [s.pieces for s in sleeves(built, tuple(laid), blanket)]
+    if not strips:
+        return ""
+    reach = -min(p[0][0] for p in strips), max(p[-1][1] for p in strips)
+    told = []
+    for far, side, n in zip(reach, ("left", "right"), (weld.left, weld.right), strict=True):
+        if n.kind in ("pipe", "open end") or far <= n.distance_m + 0.0005:
+            continue
+        how = "is turned back on the sleeve before it" if n.kind in WIDER else "goes on over it, tied down"
+        told.append(f"what reaches the {n.kind}, {show.drawn(n.distance_m)} {side} of the weld, {how}")
+    return "; ".join(told)
