@@ -39,7 +39,10 @@ def test_strap_has_markers_at_the_ends_of_each_exposure(order: Order) -> None:
     """DN 200 of 219.1 mm: 105 deg about 180 deg are clock 127.5 to 232.5, that is 243.8 to 444.5 mm on the outside;
     neighbours 90 deg apart lap by 15 deg = 28.7 mm."""
     rows = _rows(order, plan_factory.weld_plan(order, "W-03", "strap", 4))
-    assert "1: markers at both ends of 127.5° to 232.5° (244 mm to 445 mm)" in rows["exposures"]
+    assert rows["exposures"].startswith(
+        "judged between the markers, one at either end of each span, film side"
+    )
+    assert "1: 127.5° to 232.5° (244 mm to 445 mm)" in rows["exposures"]
     assert "lap by 28.7 mm (15.0°) or more, 10 mm asked" in rows["overlap"]
     assert "a clock may be 7.5° off" in rows["overlap"]
     # ISO 17636-1 7.7: weld and 10 mm beside it; cap max(8, 1.6 x 8.2) = 13.12 mm
@@ -109,7 +112,7 @@ def test_an_ellipse_that_leaves_stretches_out_says_so(order: Order) -> None:
     bare = ((1.0, math.radians(20)), (4.0, math.radians(25)))
     rows = _rows(order, replace(w, exposure=replace(w.exposure, coverage=Coverage(part, bare, 0.01))))
     assert rows["overlap"] == "NOT closed: 2 stretches, 45° in all, judged by no exposure"
-    assert "markers at both ends" not in rows["exposures"] and "1: number 1 and arrow" in rows["exposures"]
+    assert "between the markers" not in rows["exposures"] and "1: number 1 and arrow" in rows["exposures"]
 
 
 def test_least_overlap_of_arcs_that_lie_in_one_another() -> None:

@@ -160,7 +160,8 @@ def _unrolled(
         SCALES[-1],
     )
     k = 1000 / scale
-    high = (tall + flat) * k + fixed + 7.0
+    # Under a hood nothing is written but the scale; under strips the places along the pipe are, in two rows.
+    high = (tall + flat) * k + fixed + (3.6 if hood else 7.0)
     canvas = Canvas(WIDE_MM, high)
     left = 7.0
     for strip, (a, b) in zip(strips, spans, strict=True):

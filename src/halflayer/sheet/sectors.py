@@ -103,7 +103,7 @@ def _exposure(n: int, c: Candidate, found: tuple[Sector, ...], weld: Weld, show:
     spans = [
         f"{_span(s, show)} ({_run(s.start_rad, weld, show)} to {_run(_end(s), weld, show)})" for s in own
     ]
-    return f"{n}: markers at both ends of {' and '.join(spans)}"
+    return f"{n}: {' and '.join(spans)}"
 
 
 def _end(s: Sector) -> float:
@@ -128,7 +128,7 @@ def _between(c: Candidate, found: tuple[Sector, ...], weld: Weld, clause: str) -
     )
     side = "source side, outside" if c.arrangement == "outside" else "film side, outside on the pipe"
     by = _side_asked(c, weld) if clause.startswith("T-275") else "our choice"
-    return f"judged between the markers, which lie on the {side} ({by}); " if marked else ""
+    return f"judged between the markers, one at either end of each span, {side} ({by}); " if marked else ""
 
 
 def _side_asked(c: Candidate, weld: Weld) -> str:

@@ -70,16 +70,16 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     inputs = {f.name: f for f in figure.inputs}
     tube = _SHARE in inputs
     parts = [_said(name, f, show) for name, f in inputs.items() if name in _SAID]
+    # What is reached is said once, where and how far off for each.
     said = [
-        f"{name} {show.up(float(f.value or 0.0), 'length')}"
-        for name, f in inputs.items()
-        if name.startswith(REACH)
+        f"{REACH if n == 0 else 'and'}{name.removeprefix(REACH)} {show.up(float(f.value or 0.0), 'length')}"
+        for n, (name, f) in enumerate((name, f) for name, f in inputs.items() if name.startswith(REACH))
     ]
     how = "through the guide tube" if tube else "bare: neither pipe nor wrap is counted"
     return {
         "rows": rows,
         "note": "; ".join([how, *parts, "the certificate's uncertainty counted in"]),
-        "said": "; ".join(said) + (" (no air, no walls)" if said else ""),
+        "said": " ".join(said) + (" (no air, no walls)" if said else ""),
     }
 
 

@@ -49,7 +49,7 @@ def wound_steps(laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> list
             f"{_named([numbers[i, p] for i in mine])}: on from {_named([numbers[i, p - 1] for i in mine], low=True)}, "
             f"beginning in layer {turn} at {clock}, {show.drawn(OVERLAP * blanket.length_m)} of lap."
         )
-    steps.append(" ".join(_over(found, numbers, show)))
+    steps.append(_over(found, numbers, show))
     return _joined(steps)
 
 
@@ -149,23 +149,23 @@ def _aslant(laid: Sequence[WrapLayer], show: Show) -> str:
     return (
         f" A little aslant:{outer} each{' other' * straight} begins {show.drawn(by)} left of the place drawn and ends "
         f"{show.drawn(by)} right, "
-        "the next in its place the other way, so that no seam lies along the one under it."
+        "the next in its place the other way: no seam lies along the one under it."
     )
 
 
-def _over(found: Sequence[Roll], numbers: dict[tuple[int, int], int], show: Show) -> list[str]:
+def _over(found: Sequence[Roll], numbers: dict[tuple[int, int], int], show: Show) -> str:
     """What is left of the last pieces past their last turn, for widths with as many turns together."""
     told = []
     for turns in sorted({len(r.rounds_m) for r in found}, reverse=True):
         mine = [i for i, r in enumerate(found) if len(r.rounds_m) == turns]
         r = found[mine[0]]
         last = _named([numbers[i, len(found[i].begins_m) - 1] for i in mine], low=True)
-        least = OVERLAP * r.length_m
-        told.append(
-            f"The last {show.drawn(r.over_m)} of {last} go on over layer {turns}, {r.over_turns:.1f} turns, "
-            f"and end at {_clock(r.ends_rad)} ({show.drawn(least)} would do): no dose counts on it."
-        )
-    return told
+        on = "the" if told else "The"
+        on += f" last {show.drawn(r.over_m)} of {last}{'' if told else ' go on'} over layer {turns}"
+        told.append(f"{on}, {r.over_turns:.1f} turns, to {_clock(r.ends_rad)}")
+    least = show.drawn(OVERLAP * found[0].length_m)
+    it = "it" if len(told) == 1 else "them"
+    return f"{'; '.join(told)}: {least} would do, no dose counts on {it}."
 
 
 def _joined(steps: list[str]) -> list[str]:
