@@ -20,6 +20,7 @@ GearKind = Literal[
     "straps",
     "ties",
     "tube support",
+    "source tube",
     "strut",
 ]
 
@@ -30,8 +31,15 @@ class Gear(Model):
     id: Ident
     kind: GearKind
     count: Annotated[int, Field(ge=0, le=500)] = 1
-    heads: tuple[Text, ...] = ()  # of a remote control: the heads that it opens
+    heads: tuple[
+        Text, ...
+    ] = ()  # of a remote control: those that it opens; of a source tube: those that it leads to
     detectors: tuple[Text, ...] = ()  # of a film holder: the films and plates that it takes
-    length_m: PositiveLength | None = None  # of a remote control: how far from the head it works
+    length_m: PositiveLength | None = (
+        None  # of a remote control: how far from the head it works; of a tube: its own
+    )
+    heights: tuple[PositiveLength, PositiveLength] | None = (
+        None  # of a tube support: least and most over the floor
+    )
     mass_kg: Mass | None = None  # of one piece, for the load plan; left out: not counted
     note: Text | None = None

@@ -135,6 +135,11 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         on = named([w.weld for w in mine if w in tied or w in wrapped])
         note = "on each film, on each layer" if tied and wrapped else f"on each {'film' if tied else 'layer'}"
         found.append(Need("ties", f"ties for {what}", note, 1, on, a_set=True))
+    for head in dict.fromkeys(w.chosen.head for w in mine if w.chosen and w.chosen.arrangement == "bore"):
+        if any(g.kind == "source tube" and head in g.heads for g in order.kit.gear):
+            welds = [w.weld for w in mine if w.chosen and w.chosen.head == head]
+            note = f"from the container to {head}, no shield counted"
+            found.append(Need("source tube", "tube of the source", note, 1, named(welds), head))
     for tube in order.kit.guides:
         welds = [w.weld for w in mine if any(d.name == "guide" and d.value == tube.id for d in _settings(w))]
         if welds:

@@ -8,6 +8,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import kit_list
+from halflayer.sheet.tube_rows import source_tube
 from halflayer.shielding.travelling import travels
 
 FOR_ALL = ("the shift", "each exposure")  # what the order's list names once for all welds
@@ -34,7 +35,10 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
         text = _row(r["id"], r["what"], pieces, bool(r["short"]), "bring" in r["note"])
         told.append(text + (f" ({tubes[r['id']]} tube)" if r["id"] in tubes else ""))
     if travels(order, w.chosen):
-        tube = "" if w.chosen.guide else " and tube"
+        named = w.chosen.guide or source_tube(
+            order, w.chosen.head, show
+        )  # then it has a place of its own in the list
+        tube = "" if named else " and tube"
         told.append(f"container of {w.chosen.source} with its crank{tube} (mass not known)")
     told = list(dict.fromkeys(told))  # a source stands in the list with its head and once more by itself
     return f"{', '.join(told)}; {mass} of known mass" if told else ""

@@ -18,6 +18,7 @@ from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, lap_m
 from halflayer.sheet.drawn_opened import drawn_figures, edge_figures
 from halflayer.sheet.layers import layer_mass_kg
 from halflayer.sheet.settings import by_id
+from halflayer.sheet.tent_ends import ends_figures, tent_ends
 from halflayer.sheet.wound_opened import wound_figures
 from halflayer.shielding.bearers import CLEAR_M, STRAP_OVER_M, Bearer, bearers, left_on_legs_kg, wrap_kg
 from halflayer.shielding.kit import blanket_mass_kg
@@ -48,6 +49,9 @@ def laid_figures(order: Order, weld: Weld, c: Candidate, s: Shielding) -> list[D
     found += edge_figures(laid, built, blanket)
     if built.wrap.lay is not None:
         found += _tent(built.wrap.lay, blanket)
+        head = by_id(order.heads, c.head)
+        ends = tent_ends(built.wrap.lay, built, weld, blanket, face_m=head.source_to_face_m)
+        found += ends_figures(ends, built.wrap.lay, blanket) if ends is not None else []
     for b in bearers(order, weld, c, s):
         found += _bearer(order, weld, c, s, b)
     return found

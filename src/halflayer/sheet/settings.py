@@ -23,7 +23,7 @@ from halflayer.sheet.laying_words import film_held, held_by, put_in
 from halflayer.sheet.naming import count
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
-from halflayer.sheet.tube_rows import end_of_tube, laid, supports, tube_way_words
+from halflayer.sheet.tube_rows import end_of_tube, laid, source_tube, supports, tube_way_words
 from halflayer.sheet.two_films_words import handed_words, pair_of, zone_densities
 from halflayer.sheet.typeface import figure_em
 from halflayer.sheet.wire_name import wire
@@ -111,7 +111,10 @@ def _parts(
     if head is not None and head.kind == "spider":
         note = f"the bare source is on its way that long, out and back; {tube_way_words(weld, show)}"
         if weld.guide_from is not None and covered:
-            note += f"; its tube goes in at {end_of_tube(weld)} through the cover, lapped close round it"
+            tube = source_tube(order, head.id, show)
+            note += (
+                f"; its tube{tube} goes in at {end_of_tube(weld)} through the cover, lapped close round it"
+            )
         rows.append(_row("Way in", show.value(head.travel_s, "time"), note))
     return rows
 

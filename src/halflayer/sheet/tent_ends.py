@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from halflayer.base.result import Derived
 from halflayer.order.equipment import Blanket
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
@@ -13,6 +14,8 @@ from halflayer.scene.solids import Tube
 from halflayer.scene.tent_pieces import TentLay
 from halflayer.scene.wrap_layers import OVERLAP
 from halflayer.sheet.figures import Show
+
+GEOMETRY = "exact geometry of the cone that stands for the tent, without its cloth"
 
 
 @dataclass(frozen=True)
@@ -27,6 +30,7 @@ class End:
     slit_m: float
     over: str
     inside: tuple[str, ...]
+    under: float  # how far down the tent's side, as a share of it, the slit ends
 
 
 @dataclass(frozen=True)
@@ -66,7 +70,7 @@ def tent_ends(lay: TentLay, built: Built, weld: Weld, blanket: Blanket, *, face_
         over, radius, inside = _met(built, weld, at, word)
         under = min((r + radius) / (r - far_r), 1.0)
         slit = max(beyond - (1.0 - under) * lay.side_m, 0.0)
-        ends.append(End(word, side * at, slit, over, inside))
+        ends.append(End(word, side * at, slit, over, inside, under))
     return TentEnds(top_x + ax * lay.high_m, (ends[0], ends[1]), max(beyond - lay.side_m, 0.0))
 
 
@@ -96,6 +100,33 @@ def ends_words(ends: TentEnds, lay: TentLay, show: Show) -> str:
         )
     where = "in its middle" if lay.along % 2 else "beside its middle lap"
     return f"Slits {where}, each from an end to under the pipe: {'; '.join(told)}"
+
+
+def ends_figures(ends: TentEnds, lay: TentLay, blanket: Blanket) -> list[Derived]:
+    """The same figures opened, by name; `tent_side` and the others stand with the tent's own."""
+    run = Derived(
+        "run", run_m(lay, blanket), "m", basis="a piece's length, or those end to end with their laps"
+    )
+    foot = Derived("foot", 2 * lay.foot_m, "m", basis="opened under tent_foot")
+    side = Derived("side", lay.side_m, "m", basis="of the cone, from the head's face to the foot")
+    found = [
+        Derived("tent_middle", ends.middle_m, "m", source=GEOMETRY,
+                basis="of its floor from the weld along the pipe, + to the right: on the beam's axis"),
+        Derived("tent_past_face", ends.past_m, "m", formula="(run - foot) / 2 - side, 0 at least",
+                inputs=(run, foot, side), source=GEOMETRY, basis="of a piece past the head's face, on each side"),
+    ]  # fmt: skip
+    for e in ends.ends:
+        under = Derived(
+            "foot to under it", lay.side_m * (1.0 - e.under), "m", source=GEOMETRY,
+            basis=f"along the tent's side, to under the {e.over}",
+        )  # fmt: skip
+        found += [
+            Derived(f"tent_end_{e.side}", e.at_m, "m", source=GEOMETRY,
+                    basis="from the weld to where the tent's wall crosses the pipe's axis"),
+            Derived(f"tent_slit_{e.side}", e.slit_m, "m", formula="(run - foot) / 2 - foot to under it, 0 at least",
+                    inputs=(run, foot, under), source=GEOMETRY, basis="from the piece's end"),
+        ]  # fmt: skip
+    return found
 
 
 def flange_words(weld: Weld, show: Show) -> str:

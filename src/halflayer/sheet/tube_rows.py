@@ -6,6 +6,7 @@ import math
 from itertools import pairwise
 
 from halflayer.base.result import Derived
+from halflayer.order.gear import Gear
 from halflayer.order.guide import STRAIGHT_M
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -22,8 +23,21 @@ def supports(order: Order, length_m: float, show: Show) -> str:
         return ""
     n = sum(g.count for g in mine)
     places = [show.value(length_m * (i + 1) / (n + 1), "length", digits=3) for i in range(n)]
-    named = " or ".join(g.id for g in mine)
+    named = " or ".join(g.id + _high(g, show) for g in mine)
     return f"; on {n} {named}, {', '.join(places)} along it from the collimator; sent by its container's own crank"
+
+
+def _high(g: Gear, show: Show) -> str:
+    """Between which heights a support stands, where the order states them."""
+    return f" ({' to '.join(show.value(h, 'length') for h in g.heights)} high)" if g.heights else ""
+
+
+def source_tube(order: Order, head: str, show: Show) -> str:
+    """The tube of a bare source by its id and length, ` UT-1 (6 m)`; empty where the order states none."""
+    g = next((g for g in order.kit.gear if g.kind == "source tube" and head in g.heads), None)
+    if g is None:
+        return ""
+    return f" {g.id}" + (f" ({show.value(g.length_m, 'length')})" if g.length_m else "")
 
 
 def tube_side(weld: Weld) -> int:

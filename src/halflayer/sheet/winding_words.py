@@ -155,7 +155,7 @@ def _aslant(laid: Sequence[WrapLayer], show: Show) -> str:
 
 def _over(found: Sequence[Roll], numbers: dict[tuple[int, int], int], show: Show) -> str:
     """What is left of the last pieces past their last turn, for widths with as many turns together."""
-    told = []
+    told: list[str] = []
     for turns in sorted({len(r.rounds_m) for r in found}, reverse=True):
         mine = [i for i, r in enumerate(found) if len(r.rounds_m) == turns]
         r = found[mine[0]]
