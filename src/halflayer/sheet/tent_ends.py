@@ -11,7 +11,7 @@ from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.pipework import FLANGE_RADIUS, outside_radius
 from halflayer.scene.solids import Tube
-from halflayer.scene.tent_pieces import TentLay
+from halflayer.scene.tent_pieces import TentLay, pieces_said
 from halflayer.scene.wrap_layers import OVERLAP
 from halflayer.sheet.figures import Show
 
@@ -98,8 +98,9 @@ def ends_words(ends: TentEnds, lay: TentLay, show: Show) -> str:
         told.append(
             f"{e.side} {show.drawn(e.slit_m)}, over the {e.over} {show.drawn(e.at_m)} off the weld{held}"
         )
-    where = "in its middle" if lay.along % 2 else "beside its middle lap"
-    return f"Slits {where}, each from an end to under the pipe: {'; '.join(told)}"
+    where = "in the middle of" if lay.along % 2 else "beside the middle lap of"
+    along = pieces_said(1, lay.along * lay.lengths)
+    return f"Slits {where} {along}, each from an end to under the pipe: {'; '.join(told)}"
 
 
 def ends_figures(ends: TentEnds, lay: TentLay, blanket: Blanket) -> list[Derived]:
