@@ -114,7 +114,7 @@ def _draw(s: Subject, place: Place, *, width_mm: float, height_mm: float) -> Dra
     taken = [*figures, *clock.covers(s.candidate, place.clock)]
     towards, low = direction.place(side, s, taken, placed)
     top = min([side.top_mm, *(p.box[1] + 1.2 for p in placed)])
-    _captions(canvas, side, end, s, top_mm=top, low_mm=low, towards_mm=towards)
+    _captions(canvas, side, end, s, top_mm=top, low_mm=low, towards_mm=towards, taken=taken)
     bar = height_mm - FOOT_MM + 2.0
     canvas.text((0.3, bar + 2.2), f"scale 1 : {side.scale:g}", size_mm=3.9, bold=True, kind="scale")
     dims.scale_bar(
@@ -231,10 +231,12 @@ def _captions(
     top_mm: float,
     low_mm: float,
     towards_mm: float,
+    taken: Sequence[clear.Box],
 ) -> None:
     """What either elevation shows; that of the side above everything of it, its labels too, from `top_mm` up.
 
-    `low_mm`, `towards_mm`: under and from which the words on which way +x runs have room.
+    `low_mm`, `towards_mm`: under and from which the words on which way +x runs have room; `taken`: what figures and
+    the clock diagram cover.
     """
     first = "Side: section through pipe axis and source"
     if s.vertical:
@@ -260,7 +262,12 @@ def _captions(
         if left < RAIL_MM:  # no room in one row
             left, y = max(0.0, side.left_mm - 6), (y[0], y[0] - 1.2 * CAPTION_TYPE_MM)
     if y[1] < CAPTION_TYPE_MM:  # where two rows find no room over an end view it is told under it, not cut
-        y = y[0], end.top_mm + end.height_mm + 2.4 + CAPTION_TYPE_MM
+        under = end.top_mm + end.height_mm + 2.4 + CAPTION_TYPE_MM
+        while any(
+            clear.overlap((right, under - CAPTION_TYPE_MM, right + wide[1], under + 0.8), b) for b in taken
+        ):
+            under += 0.5  # clear of the figures under the side elevation, which may reach so far
+        y = y[0], under
     canvas.text((left, y[0]), first, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
     direction.draw(canvas, s, corner=(towards_mm, low_mm))
     canvas.text((right, y[1]), second, size_mm=CAPTION_TYPE_MM, halo=True, kind="caption")
