@@ -42,7 +42,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     if roped:
         # Without ropes it needs less room.
         high = sketch_mm[1] * (
-            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.65 if sketch_mm[1] > 108.0 else 0.59
+            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.65 if sketch_mm[1] > 108.0 else 0.56
         )
         sketch, scale = site_sketch.site_sketch(
             order, [(w.weld, c) for w, c in roped], show, width_mm=sketch_mm[0], height_mm=high, later=later
