@@ -58,7 +58,7 @@ def test_the_crew_reads_where_pieces_begin_are_slit_and_end() -> None:
     assert on.startswith(
         "Pieces 3 and 4: on from pieces 1 and 2, beginning in layer 3 at −155°, 120 mm of lap."
     )
-    assert "The last 852 mm of pieces 3 and 4 go on over layer 3, 1.5 turns, and end at −80°" in on
+    assert "The last 852 mm of pieces 3 and 4 go on over layer 3, 1.5 turns, to −80°" in on
     told = slits_said(laid, blanket, 0.065, Show())
     assert "piece 1 at 331: 233 to 300, 798: 210 to 300; piece 2" in told
     assert "piece 3 at 220: 201 to 300, 757: 228 to 300; piece 4" in told  # leaning the other way
