@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from halflayer.base.units import show
+from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding import unknown_crew
 from halflayer.shielding.head_unknown import together
 from halflayer.shielding.hour_at_rope import passed_when_shot_again
+from halflayer.shielding.readings_due import rope_reading
 
 HOUR = "in any one hour"
 ROPE_OUT = "rope farther out, or read first"
@@ -57,16 +59,41 @@ def crew_open(w: WeldPlan) -> Condition | None:
     return Condition(unknown_crew.SHORT, text, unknown_crew.RESTS, do)
 
 
-def head_open(w: WeldPlan) -> Condition | None:
+def head_open(order: Order, w: WeldPlan) -> Condition | None:
     """No place of the head but the exact one is known to hold the doses: more distance, or a reading, comes first."""
     lost = w.safety.lost if w.safety and w.status == "ready" else None
     found = together(lost.tolerance if lost else None)
     if found is None:
         return None
     at = found.at or ("each survey point of the rope" if found.rope_times else "the points of the survey")
-    first = f"{at} read before each exposure, head set as it will stand, under its turn-back reading"
-    why = f"not even {found.least} that the head is off is known to hold the doses"
+    first = f"{at} read before each exposure, no film, head set as it will stand, under its turn-back reading"
+    why = f"not even {found.least} off is known to hold the doses"
     if found.rope_times:
-        do = f"rope {found.rope_times:g} times as far out as planned, nobody within it; or {first}"
-        return Condition(ROPE_OUT, f"{do}: {why}", HEAD_RESTS, f"{do} ({why})")
-    return Condition(READ_FIRST, f"{first}: {why}", HEAD_RESTS, f"{first} ({why})")
+        do = f"rope {found.rope_times:g} times as far out as planned, nobody within it; or {first}: {_adds(order, w)}"
+        return Condition(ROPE_OUT, f"{do}; {why}", HEAD_RESTS, f"{do} ({why})")
+    do = f"{first}{_counted(w)}"
+    return Condition(READ_FIRST, f"{do}: {why}", HEAD_RESTS, f"{do} ({why})")
+
+
+def _adds(order: Order, w: WeldPlan) -> str:
+    """What the reading that may stand in for the farther rope takes, which no sum holds: time and dose of one."""
+    found = None
+    if w.chosen and w.exposure and w.shielding and w.safety:
+        found = rope_reading(order, order.weld(w.weld), w.chosen, w.exposure, w.shielding, w.safety)
+    if found is None:
+        return "its time and dose are not computed"
+    dose = (
+        "a dose not computed"
+        if found.dose_Sv is None
+        else f"up to {show(found.dose_Sv, 'equivalent', digits=2, round_up=True)} for whoever reads"
+    )
+    return f"adds {show(found.seconds, 'time', round_up=True)} and {dose} to each, in no sum"
+
+
+def _counted(w: WeldPlan) -> str:
+    """How the reading before each exposure is counted: seconds with the source out, in which exposures."""
+    again = w.exposure.read_again if w.exposure else None
+    if again is None:
+        return ""
+    one = " (before exposure 1: the first survey)" if w.exposure and w.exposure.first_survey else ""
+    return f"{one}, {show(again.out_s, 'time', round_up=True)} with the source out each, in times and doses"

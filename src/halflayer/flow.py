@@ -41,9 +41,10 @@ from halflayer.shielding.crew import mounting_s, repeated_Sv
 from halflayer.shielding.floor_size import Memo
 from halflayer.shielding.look import Hints
 from halflayer.shielding.lost import lost_shielding
+from halflayer.shielding.readings_due import with_readings
 from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import Shielding
-from halflayer.shielding.safety import safety, with_crew, with_floors
+from halflayer.shielding.safety import floor_findings, safety, with_crew, with_floors
 from halflayer.shielding.safety_result import Safety
 from halflayer.shielding.shield import shield
 from halflayer.shielding.spots import setting_of
@@ -73,6 +74,7 @@ class _Attempt:
     safety: Safety | None = None
     radiographs: tuple[Quick, ...] = ()
     hints: Hints = field(default_factory=dict)  # what its dose runs learned, for more of them
+    sized: Shielding | None = None  # as the shield search gave it, without crew and reshoots
 
     @property
     def stops(self) -> tuple[Finding, ...]:
@@ -196,6 +198,8 @@ def plan_weld(
             if contingency:
                 tell("lost shielding", 0.9)
                 attempt = _with_lost(order, weld, attempt, seed=seeds[1], thorough=prove)
+            attempt = _with_readings(order, weld, attempt)
+        if not attempt.stops:
             return _ready(order, weld, technique, attempt, attempts)
         attempts.append(attempt)
     return _stopped(order, weld, technique, attempts)
@@ -306,11 +310,23 @@ def _shielded(
         people = with_floors(
             order, weld, candidate, exposure, shielding, people, seed=seeds[1], hints=hints, known=floors
         )
-    shielding = with_crew(order, candidate, exposure, shielding, people.crew)
     films = radiograph.for_plan(order, weld, candidate, bare, exposure)
-    fits = wrapped_room.findings(order, weld, candidate, shielding)
-    found = (*exposure.findings, *shielding.findings, *fits, *people.findings, *radiograph.findings(films))
-    return _Attempt(candidate, exposure, shielding, scene, found, people, films, hints)
+    sized, shielding = shielding, with_crew(order, candidate, exposure, shielding, people.crew)
+    done = _Attempt(candidate, exposure, shielding, scene, (), people, films, hints, sized)
+    return replace(done, findings=_found(order, weld, done))
+
+
+def _found(order: Order, weld: Weld, done: _Attempt) -> tuple[Finding, ...]:
+    """What all stages of a shielded attempt say."""
+    assert done.exposure is not None and done.shielding is not None and done.safety is not None
+    fits = wrapped_room.findings(order, weld, done.candidate, done.shielding)
+    return (
+        *done.exposure.findings,
+        *done.shielding.findings,
+        *fits,
+        *done.safety.findings,
+        *radiograph.findings(done.radiographs),
+    )
 
 
 def _with_lost(order: Order, weld: Weld, done: _Attempt, *, seed: int, thorough: bool) -> _Attempt:
@@ -322,6 +338,25 @@ def _with_lost(order: Order, weld: Weld, done: _Attempt, *, seed: int, thorough:
     )
     people = replace(done.safety, lost=lost, findings=(*done.safety.findings, *lost.findings))
     return replace(done, safety=people, findings=(*done.findings, *lost.findings))
+
+
+def _with_readings(order: Order, weld: Weld, done: _Attempt) -> _Attempt:
+    """The attempt with all that is read while the source is out in its times and doses.
+
+    What is due in the first survey, and before which exposures something is read, is known only once the looks at lost
+    shielding are. No transport is run again.
+    """
+    assert done.exposure is not None and done.sized is not None and done.safety is not None
+    exposure = with_readings(order, weld, done.exposure, done.sized, done.safety)
+    if exposure == done.exposure:
+        return done
+    before = done.safety
+    people = safety(order, weld, done.candidate, exposure, done.sized)
+    told = (*people.findings, *floor_findings(before.floors), *(before.lost.findings if before.lost else ()))
+    people = replace(people, floors=before.floors, lost=before.lost, findings=told)
+    shielding = with_crew(order, done.candidate, exposure, done.sized, people.crew)
+    done = replace(done, exposure=exposure, shielding=shielding, safety=people)
+    return replace(done, findings=_found(order, weld, done))
 
 
 def _ready(

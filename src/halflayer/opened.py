@@ -46,7 +46,7 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
         more += exposures.density_figures(e)
         more += exposures.first_film_figures(order, c, e)
         more += exposures.viewer_figures(c, e)
-        more += first_survey_figures(order, e.first_survey)
+        more += first_survey_figures(order, e.first_survey, e.read_again)
         more += exposures.coverage_figures(order, c, e, weld.pipe.od)
         if nuclide is not None:
             more += exposures.decay_figures(nuclide, e, order.shift.starts)

@@ -23,6 +23,8 @@ MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"
 FIRST_SURVEY = "first survey, source out, no film"
 FIRST_HOME = "source's way, walks and survey after it"
+AGAIN = "reading before an exposure, source out, no film"
+AGAIN_HOME = "source's way, walks and survey after each"
 RESHOOTS = "reshoots allowed for"
 EXPOSURES = "exposures"
 
@@ -157,8 +159,18 @@ def first_home_s(order: Order, exposure: Exposure, travel_s: float) -> float:
 
     0 where the order does not state how many points are read.
     """
+    return home_s(order, travel_s) if exposure.first_survey else 0.0
+
+
+def again_home_s(order: Order, exposure: Exposure, travel_s: float) -> float:
+    """The same of each reading before an exposure [s]; 0 where none is due."""
+    return home_s(order, travel_s) if exposure.read_again else 0.0
+
+
+def home_s(order: Order, travel_s: float) -> float:
+    """Time of a reading without a film beside the source out [s]: its way, the walk in, reading it home, out."""
     t = order.crew_times
-    return 2 * travel_s + 2 * t.walk_s + t.survey_s if exposure.first_survey else 0.0
+    return 2 * travel_s + 2 * t.walk_s + t.survey_s
 
 
 def time_budget(
@@ -179,7 +191,8 @@ def time_budget(
     A cycle is: source out and back, exposure, walk in and out, survey, film change; resetting lies between two
     exposures. Exposure 1 is developed and read before the next one (before taking down where there is none); the trial
     is one cycle more with that wait in it. Reshoots are their share of the cycles, rounded up, with a reset.
-    Before them stands the first survey, with the source out and no film, where the order states it.
+    Before them stands the first survey, with the source out and no film, where the order states it, and before each
+    exposure what is read for a head that may be off, where that is due; reshoots have it too.
     Times of the crew are the order's (`crew_times`, `allowance`).
     """
     times, allowed, n = order.crew_times, order.allowance, len(exposure.shots)
@@ -188,6 +201,7 @@ def time_budget(
     shots = [float(s.seconds.value or 0.0) for s in exposure.shots]
     mean = math.fsum(shots) / n
     round_s = 2 * head.travel_s + 2 * times.walk_s + times.survey_s + times.film_change_s
+    again_s = exposure.again_out_s + again_home_s(order, exposure, head.travel_s)
     trial = wants_trial(order, detector)
     down = mounting_s if allowed.take_down_s is None else allowed.take_down_s
     moving_s, roping_s = before_s(order, mounting_s)
@@ -198,9 +212,11 @@ def time_budget(
         BudgetStep(MOUNTING, 1, mounting_s),
         BudgetStep(FIRST_SURVEY, 1, exposure.first_out_s),
         BudgetStep(FIRST_HOME, 1, first_home_s(order, exposure, head.travel_s)),
+        BudgetStep(AGAIN, exposure.again_times, exposure.again_out_s),
+        BudgetStep(AGAIN_HOME, exposure.again_times, again_s - exposure.again_out_s),
     ]
     if trial:
-        steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + allowed.processing_s))
+        steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + again_s + allowed.processing_s))
     steps += [
         BudgetStep(EXPOSURES, n, mean),
         BudgetStep("source on its way", 2 * n, head.travel_s),
@@ -209,7 +225,7 @@ def time_budget(
         BudgetStep("film change", n, times.film_change_s),
         BudgetStep(FIRST_READ, 0 if trial else 1, allowed.processing_s),
         BudgetStep(RESETTING, n - 1, reset_s),
-        BudgetStep(RESHOOTS, reshoots_allowed(order, n), mean + round_s + reset_s),
+        BudgetStep(RESHOOTS, reshoots_allowed(order, n), mean + round_s + reset_s + again_s),
         BudgetStep("taking down", 1, down),
     ]
     exposures = exposures_to_count(order, candidate, n)

@@ -1,12 +1,13 @@
-"""How long the source is out for a weld's first survey: its readings, and the way along the points that are read."""
+"""How long the source is out for readings without a film, and in which exposures the other points are read."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Sequence
 
 from halflayer.base.result import Derived
-from halflayer.exposure.result import FirstSurvey
+from halflayer.exposure.result import FirstSurvey, ReadAgain
+from halflayer.order.arm_reach import out_of_reach
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -17,37 +18,83 @@ STAIR = 2.0  # way up a stair over its rise: at 30 degrees, our choice
 OTHER_FLOOR_M = 0.3  # so little above or below the weld's floor is the same floor: our choice
 
 
-def first_survey(order: Order, weld: Weld) -> FirstSurvey | None:
+def first_survey(order: Order, weld: Weld, points: int | None = None) -> FirstSurvey | None:
     """The first survey of a weld; None where the order does not state how many points are read.
 
     Formula: points x reading + way / speed, the way no less than points x `reading_way`. The source is out from the
-    first step to the last, back at the control position.
+    first step to the last, back at the control position. `points`: as many are due; never fewer than the order's.
     """
-    t = order.crew_times
-    if not t.first_survey_points:
+    stated = order.crew_times.first_survey_points
+    if not stated:
         return None
-    way = way_m(order, weld, t.first_survey_points)
-    walked = max(way / t.survey_speed_m_s, t.first_survey_points * t.reading_way_s)
-    return FirstSurvey(t.first_survey_points, way, t.first_survey_points * t.reading_s + walked)
+    n = max(stated, points or 0)
+    way = way_m(order, weld, n)
+    return FirstSurvey(n, way, _round_s(order, n, way))
 
 
-def way_m(order: Order, weld: Weld, points: int) -> float:
-    """Way of a first survey, from the control position along its points and back to it [m]; no selection is longer.
+def read_again(
+    order: Order, weld: Weld, names: Collection[str], *, points: int, times: int
+) -> ReadAgain | None:
+    """Readings without a film before `times` exposures, so many points each; None for no exposure or no point.
+
+    `names`: those of the places and floors among the points; the others lie at the rope.
+    """
+    if times < 1 or points < 1:
+        return None
+    way = way_m(order, weld, points, names)
+    return ReadAgain(points, way, _round_s(order, points, way), times)
+
+
+def during_exposures(
+    order: Order, weld: Weld, names: Sequence[str], shots_s: Sequence[float]
+) -> tuple[tuple[int, ...], float]:
+    """How many of the other points each exposure has time for, from the first on, and how long all that takes [s].
+
+    `names`: those points, in the sequence of the walk. Each exposure is a round of its own, from the control position
+    and back to it within it. Those at the end for which no exposure has time are in none.
+    """
+    left, found, took = list(names), [], 0.0
+    for seconds in shots_s:
+        n = len(left)
+        while n and _round_s(order, n, way_m(order, weld, n, left[:n])) > seconds:
+            n -= 1
+        if n:
+            took += _round_s(order, n, way_m(order, weld, n, left[:n]))
+        found.append(n)
+        left = left[n:]
+        if not left:
+            break
+    return tuple(found), took
+
+
+def _round_s(order: Order, points: int, way_m: float) -> float:
+    """Time of readings and way, from the control position and back to it [s]."""
+    t = order.crew_times
+    return points * t.reading_s + max(way_m / t.survey_speed_m_s, points * t.reading_way_s)
+
+
+def way_m(order: Order, weld: Weld, points: int, names: Collection[str] | None = None) -> float:
+    """Way of a survey, from the control position along its points and back to it [m]; no selection is longer.
 
     Formula: once round as far out as a rope may stand (`barrier_within` by the meter's tolerance, outside a polygon of
     24 corners), and aside from there and back to the places and floors of the order, the longest of these ways, one a
     point: for a floor to its farthest corner in plan (where no area is stated to above or below the weld), up a stair
     twice its rise. Straight ways: what doors and bodies add is not in it, and the order's speed is to allow for it.
+    `names`: only to these places and floors. Nobody goes to a place out of an arm's reach.
     Source: geometry; a meter low by its tolerance reads the limit by that much farther out (inverse square law).
     """
     ring = weld.barrier_within_m or order.limits.barrier_within_m
     out = ring / math.sqrt(max(least_reading_Sv_s(order, 1.0), 0.1)) / math.cos(math.pi / CORNERS)
-    aside = sorted(_aside_m(order, weld, ring, out), reverse=True)
+    found = _aside_m(order, weld, ring, out)
+    aside = sorted((far for who, far in found if names is None or who & set(names)), reverse=True)
     return 2 * math.pi * out + math.fsum(aside[:points])
 
 
-def _aside_m(order: Order, weld: Weld, ring_m: float, out_m: float) -> Iterator[float]:
-    """For every place and floor the way from the round to it and back [m]; places on a stated floor lie on its way."""
+def _aside_m(order: Order, weld: Weld, ring_m: float, out_m: float) -> Iterator[tuple[frozenset[str], float]]:
+    """For every place and floor its name and the way from the round to it and back [m].
+
+    Places on a stated floor lie on its way and stand beside its name.
+    """
 
     def off(away_m: float) -> float:
         return max(out_m - away_m, away_m - ring_m)
@@ -63,12 +110,14 @@ def _aside_m(order: Order, weld: Weld, ring_m: float, out_m: float) -> Iterator[
             if f.area is None
             else [_away_m(weld, x, y) for x in _ends(f.area, 0) for y in _ends(f.area, 1)]
         )
-        yield 2 * (max(map(off, away)) + STAIR * rise)
+        there = (p.name for p in order.places if _on(f.area, f.level_m, base, p.at))
+        yield frozenset((f.name, *there)), 2 * (max(map(off, away)) + STAIR * rise)
     for p in order.places:
         away_m = _away_m(weld, p.at[0], p.at[1])
         if any(_on(f.area, f.level_m, base, p.at) for f in floors) or away_m < SURE_INSIDE_M:
             continue
-        yield 2 * off(away_m)
+        if not out_of_reach(order, weld, p):
+            yield frozenset((p.name,)), 2 * off(away_m)
 
 
 def _away_m(weld: Weld, x: float, y: float) -> float:
@@ -91,14 +140,21 @@ def _on(
     return all(min(_ends(area, n)) <= at[n] <= max(_ends(area, n)) for n in (0, 1))
 
 
-def first_survey_figures(order: Order, survey: FirstSurvey | None) -> list[Derived]:
-    """Way of the first survey and how long the source is out for it, opened; empty where none is stated."""
-    if survey is None:
-        return []
+def first_survey_figures(
+    order: Order, survey: FirstSurvey | None, again: ReadAgain | None = None
+) -> list[Derived]:
+    """Ways of the first survey and of readings again, and how long the source is out; empty where there is none."""
+    return [
+        *(_figures(order, "first_survey", survey) if survey else []),
+        *(_figures(order, "read_again", again) if again else []),
+    ]
+
+
+def _figures(order: Order, name: str, survey: FirstSurvey | ReadAgain) -> list[Derived]:
     t = order.crew_times
     stated = f"times per step: {t.basis}"
     way = Derived(
-        "first_survey_way",
+        f"{name}_way",
         survey.way_m,
         "m",
         formula="once round where the rope may stand at most + the longest ways aside to places and floors, and back",
@@ -114,7 +170,7 @@ def first_survey_figures(order: Order, survey: FirstSurvey | None) -> list[Deriv
         Derived("from one to the next at least", t.reading_way_s, "s", source=stated),
     )
     out = Derived(
-        "first_survey_source_out",
+        f"{name}_source_out",
         survey.out_s,
         "s",
         formula="points x reading + the longer of way / speed and points x least time from one to the next",

@@ -143,6 +143,22 @@ class FirstSurvey:
     points: int
     way_m: float
     out_s: float
+    # Of the other points so many are read during each exposure, from the first on, and how long that takes in all.
+    others: tuple[int, ...] = ()
+    others_s: float = 0.0
+
+
+@dataclass(frozen=True)
+class ReadAgain:
+    """Readings without a film before an exposure: points, way walked, seconds the source is out, how many exposures.
+
+    The last `times` exposures of a weld have one each; the first survey stands in for that before exposure 1.
+    """
+
+    points: int
+    way_m: float
+    out_s: float
+    times: int
 
 
 @dataclass(frozen=True)
@@ -155,8 +171,19 @@ class Exposure:
     coverage: Coverage | None = None
     rules: tuple[RuleVerdict, ...] = ()  # of the code, whose verdict waits for times and densities
     first_survey: FirstSurvey | None = None  # None: the order does not state one
+    read_again: ReadAgain | None = None  # None: nothing has to be read before each exposure
 
     @property
     def first_out_s(self) -> float:
         """How long the source is out for the weld's first survey [s]; 0 where none is stated."""
         return self.first_survey.out_s if self.first_survey else 0.0
+
+    @property
+    def again_out_s(self) -> float:
+        """How long the source is out for the reading before an exposure that needs one [s]; 0 where none does."""
+        return self.read_again.out_s if self.read_again else 0.0
+
+    @property
+    def again_times(self) -> int:
+        """Before how many of the planned exposures it is read."""
+        return self.read_again.times if self.read_again else 0

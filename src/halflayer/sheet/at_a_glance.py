@@ -18,7 +18,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.people import falls_out, minutes_up
-from halflayer.sheet.walk import SEQUENCE
+from halflayer.sheet.survey import SEQUENCE
 from halflayer.shift.result import CLEARING, SHORT
 
 ANOTHER = "another shift"

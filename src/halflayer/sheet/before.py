@@ -25,7 +25,7 @@ from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import weld_list
-from halflayer.sheet.walk import SEQUENCE
+from halflayer.sheet.survey import SEQUENCE
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shift.change_place import who_keeps
 
@@ -144,7 +144,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             FIRST,
-            f"{_trials(plan)} Before any film a short one without, {_as_long(order, rate, show)}: "
+            f"{_trials(plan)} Before any film a short one without, {_as_long(order, used, rate, show)}: "
             f"{SEQUENCE}, to its turn-back reading.",
         ),
     ]
@@ -172,16 +172,19 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     ]
 
 
-def _as_long(order: Order, rate: float | None, show: Show) -> str:
+def _as_long(order: Order, used: list[WeldPlan], rate: float | None, show: Show) -> str:
     """How long the short first exposure may be, and what a minute of it may bring outside the rope."""
     dose = f"at most {show.up(rate * 60.0, 'equivalent', digits=2)} a minute at the rope, " if rate else ""
     t = order.crew_times
     each = f"{show.value(t.reading_s, 'time')} each"
     if not t.first_survey_points:
         return f"as long as its readings take ({each}; {dose}in no sum)"
+    read = [w.exposure.first_survey.points for w in used if w.exposure and w.exposure.first_survey]
+    low, high = min(read, default=t.first_survey_points), max(read, default=t.first_survey_points)
+    many = f"{low}" if low == high else f"{low} to {high}"
     return (
-        f"for the points that its sheet names ({t.first_survey_points}, {each}, {dose}in the sums; the rest "
-        "during exposure 1)"
+        f"for the points that its sheet names ({many}, {each}, {dose}in the sums; the rest during exposures, as it "
+        "says)"
     )
 
 

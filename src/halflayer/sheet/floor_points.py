@@ -16,9 +16,9 @@ from halflayer.sheet.survey import BACKGROUND_SV_S, verdict
 from halflayer.sheet.typeface import text_width
 from halflayer.shielding.contour import crossed
 from halflayer.shielding.safety_result import FloorDose
+from halflayer.shielding.survey_points import floors_shown, near_limit
 from halflayer.shielding.turn_back import rope_words
 
-SHARE = 0.5  # of its limit from which the worst point of a floor is surveyed: our choice
 ROW_MM, LINE_MM, WIDE_MM = 5.6, 3.3, 180.0  # a row of the survey's table, a line under it and its width
 TYPE_MM = 2.82  # of that line, 8 pt
 CLOSED = "none: closed"
@@ -26,18 +26,8 @@ ALIKE_M, LIKE = 1.0, 1.5  # a place as high up as a floor's point and about as f
 
 
 def pressing(w: WeldPlan) -> list[FloorDose]:
-    """Floors whose worst point stands above its limit or above half of it, by upper bound, or is not known reliably.
-
-    What is to be measured first is measured somewhere: there.
-    """
-    return [
-        f
-        for f in (w.safety.floors if w.safety else ())
-        if f.upper_Sv_s is not None
-        and f.rate_Sv_s is not None
-        and f.limit_Sv_s
-        and (_near(f) or not f.reliable)
-    ]
+    """Floors whose worst point is a row of the survey: what is to be measured first is measured somewhere, there."""
+    return floors_shown(w.safety.floors, w.safety.lost) if w.safety else []
 
 
 def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
@@ -61,7 +51,7 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
                 "distance": shown,
                 "read_at": shown,
                 "beyond": False,
-                "inside": False,
+                "unread": "",
                 "expected": show.pm(f.rate_Sv_s, f.rate_Sv_s * noise, "equivalent_rate"),
                 "noise": percent_up(f.sigma_rel or 0.0),
                 "upper": show.value(f.upper_Sv_s, "equivalent_rate", digits=2),
@@ -128,11 +118,7 @@ def _unlike(order: Order, weld: Weld, f: FloorDose) -> str:
 
 def due_rows(w: WeldPlan) -> int:
     """Rows of either half of the table for floors near their limits; those of the others cautions make room for."""
-    return math.ceil(sum(_near(f) for f in pressing(w)) / 2)
-
-
-def _near(f: FloorDose) -> bool:
-    return bool(f.upper_Sv_s is not None and f.limit_Sv_s and f.upper_Sv_s > SHARE * f.limit_Sv_s)
+    return math.ceil(sum(near_limit(f) for f in pressing(w)) / 2)
 
 
 def room_mm(order: Order, w: WeldPlan, show: Show) -> float:

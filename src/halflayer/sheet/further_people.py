@@ -9,7 +9,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
-from halflayer.shielding.crew import FIRST_SURVEY, MOVING, ROPING
+from halflayer.shielding.crew import FIRST_SURVEY, MOVING, READ_AGAIN, ROPING
 from halflayer.shielding.safety_result import CrewStep
 from halflayer.shift.changing import change_steps
 
@@ -17,6 +17,7 @@ EVERYONE = (
     MOVING,
     ROPING,
     FIRST_SURVEY,
+    READ_AGAIN,
     "source on its way",
     "exposures",
 )  # steps of whoever is there, a sentry too
@@ -69,7 +70,12 @@ def dose_Sv(order: Order, plan: Plan, show: Show) -> tuple[float | None, float |
         each = [raised_Sv(s.dose_Sv or 0.0, show) for s in steps]
         whole = raised_Sv(math.fsum(each), show)
         planned += whole
-        again = [d for s, d in zip(steps, each, strict=True) if s.what not in ONCE]
+        # What is shot again has a reading before it too, where the planned exposures have one fewer than there are.
+        again = [
+            d * ((s.times + 1) / s.times if s.what == READ_AGAIN else 1.0)
+            for s, d in zip(steps, each, strict=True)
+            if s.what not in ONCE
+        ]
         most += whole + show.raised(math.fsum(again) * (factor - 1.0), "equivalent", digits=2)
     sentry = Person.model_construct(id="more", name="more", role="sentry", tasks=())
     for change in plan.schedule.changes if plan.schedule else ():

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,17 +10,15 @@ from halflayer.base.result import Derived
 from halflayer.base.ring_words import ring_words
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
-from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.lost_words import HEAD
-from halflayer.sheet.survey import arrange, is_barrier, ring_name
+from halflayer.sheet.survey import ring_name
 from halflayer.shielding.lost import OTHER
-from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Lost, LostCase
+from halflayer.shielding.survey_points import DIRECTION, arrange, is_barrier, look_at
 from halflayer.shielding.tolerance import MOST_LOOKED_AT, NOT_APPLICABLE
 
-DIRECTION = re.compile(r"^barrier (?:line |rope )?(-?[0-9.]+) deg")
 # Of an estimate over the limit whose noise is too large to vouch for it: doubt is for what lies under the limit.
 BREAKS_ALL_THE_SAME = "breaks (figure not reliable)"
 
@@ -58,28 +55,16 @@ def _look_there(order: Order, w: WeldPlan, where: str, show: Show) -> str:
     if w.shielding is None:
         return show.converted(ring_words(ring_name(where)))
     weld = order.weld(w.weld)
-    points = arrange(weld, w.shielding, order.floors, w.safety.contour if w.safety else None)
-    read = [(n, p) for n, p in points.numbered if p.name not in points.inside]
+    points = arrange(order, weld, w.shielding, w.safety.contour if w.safety else None)
     told = []
-    for place in where.split("; most "):
-        turn = DIRECTION.search(place)
-        if turn is None:
-            told += [f"point {n}, {p.name}" for n, p in read if p.name == place] or [place]
+    for one in look_at(weld, points, where):
+        if isinstance(one, str):
+            told.append(show.converted(ring_words(ring_name(one))) if DIRECTION.search(one) else one)
             continue
-        ring = [(_off(weld, p, math.radians(float(turn[1]))), n, p) for n, p in read if is_barrier(p)]
-        if not ring:
-            told.append(show.converted(ring_words(ring_name(place))))
-            continue
-        _, n, p = min(ring, key=lambda found: found[:2])
-        told.append(f"point {n}, {show.converted(ring_words(ring_name(p.name))).partition(',')[0]}")
+        n, p = one
+        name = show.converted(ring_words(ring_name(p.name))).partition(",")[0] if is_barrier(p) else p.name
+        told.append(f"point {n}, {name}")
     return "; most ".join(dict.fromkeys(told))
-
-
-def _off(weld: Weld, p: PointDose, direction_rad: float) -> float:
-    """Angle in plan between a point and a direction, seen from the weld [rad]."""
-    return abs(
-        math.remainder(math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0]) - direction_rad, math.tau)
-    )
 
 
 def weld_rows(w: WeldPlan, lost: Lost, show: Show, turn_back_Sv_s: float | None) -> dict[str, Any]:

@@ -12,11 +12,11 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.marks import container_mark, crank_mark
 from halflayer.sheet.placing import LEADS_FROM_MM, Places, nearest
 from halflayer.sheet.rope_path import rope_path
-from halflayer.sheet.survey import arrange, is_barrier
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import Contour
+from halflayer.shielding.survey_points import arrange, is_barrier
 from halflayer.technique.result import Candidate
 
 SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400, 500, 600, 750, 1000, 1250, 1500, 2000)
@@ -53,7 +53,7 @@ def plan_map(
     crew = crew_line.crew_line(order, weld, candidate, show, contour)
     crew_m = [[(x - weld.at[0], y - weld.at[1]) for x, y in loop] for loop in crew.loops]
     far = max((math.hypot(*p) for p in (*line, *rope)), default=0.0)
-    arranged = arrange(weld, shielding, order.floors, contour)
+    arranged = arrange(order, weld, shielding, contour)
     all_points = [*arranged.numbered, *((0, p) for p in arranged.brief)]
     points = [(n, p, p.at[0] - weld.at[0], p.at[1] - weld.at[1]) for n, p in all_points]
     shown = [(0.0, 0.0), *line, *rope, *(p for loop in crew_m for p in loop)]

@@ -73,7 +73,8 @@ def place_words(
 ) -> str:
     """How far head and beam may be off, each by itself: the least of opening, beam and dose, and which it is.
 
-    Where none is known to hold the doses that comes first: what film and beam allow is then for the film alone.
+    Where a turn or a shift is not known to hold the doses the one that holds comes first, then that none does, and what
+    film and beam allow then is for the film alone.
     """
     towards, away, turn = _rooms(order, weld, c, tolerance)
     turn_open, shift_open = not_known(tolerance)
@@ -91,9 +92,14 @@ def place_words(
     if (most := _least(turn)) is not None:
         told.append(f"turned at most {math.floor(math.degrees(most[0]) * 10 + 1e-6) / 10:.1f}° ({most[1]})")
     if by_dose is not None:
+        known, film = _parted(
+            told, shift=bool(one[0]), shift_open=bool(shift_open), turn_open=bool(turn_open)
+        )
+        what = "none" if turn_open and shift_open else "no turn" if turn_open else "no shift"
         told = [
-            f"dose: none known to hold, not even {show.converted(by_dose.least)}: {by_dose.to_do}",
-            *_film_alone(told, shift=bool(one[0]), shift_open=bool(shift_open), turn_open=bool(turn_open)),
+            *known,
+            f"dose: {what} known to hold, not even {show.converted(by_dose.least)}: {by_dose.to_do}",
+            *film,
         ]
     named = {r[1] for r in (*one, most) if r}
     return "; ".join(
@@ -101,12 +107,14 @@ def place_words(
     )
 
 
-def _film_alone(told: list[str], *, shift: bool, shift_open: bool, turn_open: bool) -> list[str]:
-    """Shift, if told, and turn: what is known to hold the doses first, then what the film alone allows."""
+def _parted(
+    told: list[str], *, shift: bool, shift_open: bool, turn_open: bool
+) -> tuple[list[str], list[str]]:
+    """Shift, if told, and turn: what is known to hold the doses, and what the film alone allows."""
     marked = [(words, shift_open if n == 0 and shift else turn_open) for n, words in enumerate(told)]
     film = [words for words, is_open in marked if is_open]
     known = [words for words, is_open in marked if not is_open]
-    return [*known, *([f"for the film alone: {' and '.join(film)}"] if film else [])]
+    return known, [f"for the film alone: {' and '.join(film)}"] if film else []
 
 
 def by_dose(w: WeldPlan) -> Tolerance | None:

@@ -8,7 +8,7 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import meter
 from halflayer.sheet.figures import Show
-from halflayer.sheet.walk import rope_towards_m
+from halflayer.shielding.walk import rope_towards_m
 
 BETWEEN = "more, under {}: read again"
 

@@ -35,6 +35,7 @@ from halflayer.sheet.unrolled_part import unrolled_part
 from halflayer.shielding import wrapped_room
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.survey_points import Points, arrange
 from halflayer.technique import opening_check
 from halflayer.technique.result import Candidate, RuleVerdict
 
@@ -205,7 +206,7 @@ def k_rule(s: Shielding) -> str:
     return f"k = {words} = {figures} = {percent_up(s.k)}"
 
 
-def _wall_rule(s: Shielding, points: survey.Points) -> str:
+def _wall_rule(s: Shielding, points: Points) -> str:
     """What walls add to k at the places behind them, and what was taken of a wall whose tolerance is not stated."""
     numbers = {p.name: str(n) for n, p in points.numbered}
     told = []
@@ -348,7 +349,7 @@ def back_page(
         out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:
         rope = w.safety.contour if w.safety else None
-        points = survey.arrange(weld, s, order.floors, rope)
+        points = arrange(order, weld, s, rope)
         out["places"] = [*survey.rows(weld, s, points, show), *floor_points.point_rows(order, weld, w, show)]
         out["blank"] = len(points.rest) > 0
         out["brief"] = survey.brief(points, show)

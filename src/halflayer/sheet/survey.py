@@ -3,29 +3,28 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
 from typing import Any
 
-from halflayer.order.limits import FloorLevel
+from halflayer.exposure.result import FirstSurvey
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.walk import inside_rope, rope_towards_m, walked
 from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.still_out import READ_AT_M
 from halflayer.shielding.stuck import TURN_BACK
+from halflayer.shielding.survey_points import Points, first_read, is_barrier, urgency
 from halflayer.shielding.travelling import reach_m, travel_of, travels
 from halflayer.shielding.turn_back import total_sigma_Sv_s
+from halflayer.shielding.walk import rope_towards_m
 
-FRONT_ROWS = 14  # survey points that page 1 has room for
-FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
 PRESSING = 3  # points named as the first to be read where there is no time for all
-APART_RAD = math.radians(44)  # between two barrier points on page 1, so that they go round the weld
+# How a survey goes, wherever a sheet says so; the numbers themselves are told at the survey's table.
+SEQUENCE = "in the sequence of its numbers, each come to from outside"
 QUANTITY = "H*(10)"
 # Natural background is 0.05 to 0.2 uSv/h in most places (common practice, no source): what lies under its upper end
 # cannot be told from it with a survey meter.
@@ -45,30 +44,6 @@ SHORT_SHARES = (
 )  # so that a row of the table stays one line
 
 
-@dataclass(frozen=True)
-class Points:
-    """Doses at places in the order of the sheet; numbers count through `front` and then `rest`.
-
-    `front`: surveyed on page 1. `rest`: other places, in the table of page 2 only. `brief`: the remaining
-    barrier points, which lie between those of `front`.
-    """
-
-    front: tuple[PointDose, ...]
-    rest: tuple[PointDose, ...]
-    brief: tuple[PointDose, ...]
-    inside: frozenset[str] = frozenset()  # names of places inside the rope: not read while the source is out
-
-    @property
-    def numbered(self) -> list[tuple[int, PointDose]]:
-        """Number and point of all that have a number."""
-        return list(enumerate(self.front + self.rest, start=1))
-
-
-def is_barrier(p: PointDose) -> bool:
-    """True for a point of the barrier, false for a named place of the order."""
-    return p.name.startswith("barrier ")
-
-
 def ring_name(name: str) -> str:
     """A barrier point as printed: on the survey ring, the farthest that the barrier may stand, not at its line or rope.
 
@@ -86,54 +61,29 @@ def is_ring(name: str) -> bool:
     return name.startswith("barrier ") and name.removeprefix("barrier ")[:1].isdigit()
 
 
-def arrange(
-    weld: Weld,
-    shielding: Shielding,
-    floors: Sequence[FloorLevel] = (),
-    contour: Contour | None = None,
-) -> Points:
-    """Which points stand where: the most pressing on page 1, those of the barrier spread out; numbered as walked."""
-    ordered = sorted(shielding.points, key=_urgency)
-    barrier = [p for p in ordered if is_barrier(p)]
-    places = [p for p in ordered if not is_barrier(p)]
-    kept = min(FRONT_BARRIER, len(barrier))
-    room = FRONT_ROWS - min(len(places), FRONT_ROWS - kept)
-    chosen: list[PointDose] = []
-    for p in barrier:
-        if len(chosen) < room and (
-            len(barrier) <= room or all(_angle(weld, p, q) >= APART_RAD for q in chosen)
-        ):
-            chosen.append(p)
-    shown = FRONT_ROWS - len(chosen)
-    front = walked(weld, [*places[:shown], *chosen], floors, contour)
-    rest = walked(weld, places[shown:], floors, contour)
-    inside = frozenset(p.name for p in places if inside_rope(weld, p, contour))
-    return Points(tuple(front), tuple(rest), tuple(p for p in barrier if p not in chosen), inside)
+def pressing(
+    points: Points,
+    survey: FirstSurvey | None = None,
+    floors: Sequence[str] = (),
+    must: Collection[str] = (),
+) -> str:
+    """The points to be read where there is no time for all: those nearest to a limit or past it, by number.
 
-
-def pressing(points: Points, count: int | None = None, floors: Sequence[str] = ()) -> str:
-    """The points of page 1 to be read where there is no time for all: those nearest to a limit or past it, by number.
-
-    Where no rate is limited those that read the highest. With a stated `count` they are those of the first survey: all
-    that are not reliable, as nothing else tells them, the worst points of `floors`, and then as many of the most
-    pressing as the count has room for, in the sequence of the walk. What goes past the count is said: time and dose
-    hold the count only.
+    Where no rate is limited those that read the highest. With a stated first survey they are its points: all that
+    `must` names, the worst points of `floors`, and then as many of the most pressing as it has time for, in the
+    sequence of the walk, and when the others are read. What goes past its count is said: time and dose hold the count.
     """
-    read = [(n, p) for n, p in enumerate(points.front, start=1) if p.name not in points.inside]
-    ranked = sorted(read, key=lambda one: _urgency(one[1]))
-    if count is not None:
-        # A place that page 1 has no room for is read first all the same where it is not reliable.
-        later = list(points.numbered)[len(points.front) :]
-        ranked += [(n, p) for n, p in later if not p.reliable and p.name not in points.inside]
-        # Those not reliable first; the sort keeps the ranking within both groups.
-        ranked.sort(key=lambda one: one[1].reliable)
-        due = sum(not p.reliable for _, p in ranked)
-        kept = sorted(n for n, _ in ranked[: max(count - len(floors), due)])
-        over = len(kept) + len(floors) - count
+    if survey is not None:
+        first = [n for n, _ in first_read(points, must, survey.points, len(floors))]
+        over = len(first) + len(floors) - survey.points
         more = f" ({over} more than time and dose hold)" if over > 0 else ""
-        return (
-            f"first survey, no film: {', '.join([*map(str, kept), *floors])}{more}; others during exposure 1"
-        )
+        told = [
+            f"first survey, no film: {', '.join([*map(str, first), *floors])}{more}",
+            *_later(survey),
+        ]
+        return "; ".join(told)
+    ranked = sorted(points.read, key=lambda one: urgency(one[1]))
+    ranked = [one for one in ranked if one[0] <= len(points.front)]
     limited = [str(n) for n, p in ranked if p.limit_Sv_s is not None]
     if len(ranked) <= PRESSING:  # the whole table is as quickly read
         return ""
@@ -142,24 +92,18 @@ def pressing(points: Points, count: int | None = None, floors: Sequence[str] = (
     return f"highest: {', '.join(str(n) for n, _ in ranked[:PRESSING])}"
 
 
-def _angle(weld: Weld, p: PointDose, q: PointDose) -> float:
-    """Angle between two points in plan, seen from the weld [rad]."""
-    a = math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0])
-    b = math.atan2(q.at[1] - weld.at[1], q.at[0] - weld.at[0])
-    turn = abs(a - b) % (2 * math.pi)
-    return min(turn, 2 * math.pi - turn)
+def _later(survey: FirstSurvey) -> list[str]:
+    """In which exposures the points beside the first survey's are read; empty where there is none."""
+    at = [str(n) for n, m in enumerate(survey.others, start=1) if m]
+    if not at:
+        return []
+    when = f"exposure {at[0]}" if len(at) == 1 else f"exposures {', '.join(at[:-1])} and {at[-1]}"
+    return [f"others during {when}"]
 
 
 def _distance(weld: Weld, p: PointDose) -> float:
     centre = (weld.at[0], weld.at[1], weld.floor_level_m + weld.height_m)
     return math.dist(centre, p.at)
-
-
-def _urgency(p: PointDose) -> tuple[int, float]:
-    """What breaks a limit first, then what comes nearest to one: whether a figure is reliable does not move it."""
-    if p.limit_Sv_s is None:
-        return (2, -p.upper_Sv_s)
-    return (0 if p.ok is False else 1, -p.upper_Sv_s / p.limit_Sv_s)
 
 
 def verdict(ok: bool | None, *, limited: bool, reliable: bool = True) -> str:
@@ -220,9 +164,9 @@ def rows(
                 else show.floor(p.limit_Sv_s, "equivalent_rate")
                 if p.limit_Sv_s is not None
                 else "–",
-                "turn_back": NOT_READ if (inside := p.name in points.inside) else turn_back,
-                "inside": inside,
-                "low": not inside and p.turn_back_Sv_s is not None and p.turn_back_Sv_s < BACKGROUND_SV_S,
+                "turn_back": NOT_READ if (unread := points.unread(p.name)) else turn_back,
+                "unread": unread,
+                "low": not unread and p.turn_back_Sv_s is not None and p.turn_back_Sv_s < BACKGROUND_SV_S,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
                 if worst is None
                 else "not known"

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import floor_points
-from halflayer.sheet.survey import BACKGROUND_SV_S, arrange
+from halflayer.sheet.survey import BACKGROUND_SV_S
+from halflayer.shielding.survey_points import arrange
 
 NAME = "survey again"
 # From how many times its rate at exposure 1 a point is read again: our choice, what a meter within 20 % can tell.
@@ -18,7 +19,7 @@ def words(order: Order, w: WeldPlan) -> str:
     """The points of the sheet by the exposure at which each is read again; empty where exposure 1 tells all of them.
 
     The expected reading of a point is that of the exposure which brings it most: read at exposure 1 alone it says
-    nothing of a head that stands elsewhere. Points inside the rope, and such as are lost in background, are left out.
+    nothing of a head that stands elsewhere. Points that are not read, and such as are lost in background, are left out.
     """
     found: dict[int, list[str]] = {}
     for n, at, rates in _points(order, w):
@@ -37,9 +38,9 @@ def _points(order: Order, w: WeldPlan) -> Iterator[tuple[str, int, Sequence[floa
     if w.shielding is None:
         return
     weld, line = order.weld(w.weld), w.safety.contour if w.safety else None
-    points = arrange(weld, w.shielding, order.floors, line)
-    for n, p in points.numbered:
-        if p.name not in points.inside and (p.turn_back_Sv_s or 0.0) >= BACKGROUND_SV_S:
+    points = arrange(order, weld, w.shielding, line)
+    for n, p in points.read:
+        if (p.turn_back_Sv_s or 0.0) >= BACKGROUND_SV_S:
             yield str(n), p.at_exposure, p.by_exposure_Sv_s
     for n, f in enumerate(floor_points.pressing(w), start=1):
         if f.ok is not False:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from halflayer.order.arm_reach import ARM_M
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -36,6 +37,7 @@ from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.travel import told_by_table
 from halflayer.sheet.typeface import text_width
+from halflayer.shielding.survey_points import arrange, due
 
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0 - 50.0  # what its room holds at that size, less line ends and `MORE`
@@ -239,17 +241,19 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "meter_short": meter.in_short(order),
         "meter": capital(meter.one_rule(order)),
         "low": show.floor(survey.BACKGROUND_SV_S, "equivalent_rate"),
+        "arm": show.value(ARM_M, "length"),
     }
     if w.shielding is not None:
         line = w.safety.contour if w.safety else None
-        points = survey.arrange(weld, w.shielding, order.floors, line)
+        points = arrange(order, weld, w.shielding, line)
         out["rows"] = survey.rows(weld, w.shielding, points, show, line)[: len(points.front)]
         floors = floor_points.point_rows(order, weld, w, show)
         out["rows"] += floors
         out["pressing"] = survey.pressing(
             points,
-            order.crew_times.first_survey_points,
+            w.exposure.first_survey if w.exposure else None,
             [f["n"] for f in floors if f["turn_back"] != floor_points.CLOSED],
+            due(weld, points, w.safety.lost if w.safety else None),
         )
         out["floor_points"] = floor_points.words(order, w, show)
         out["more"] = len(points.rest) + len(points.brief)

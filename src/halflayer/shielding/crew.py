@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from halflayer.base.result import Derived
+from halflayer.exposure.result import ReadAgain
 from halflayer.order.crew import Person
 from halflayer.order.equipment import Head
 from halflayer.order.models import Order
@@ -19,8 +20,8 @@ from halflayer.technique.result import Candidate
 TAKING_DOWN = "taking down"
 RESETTING = "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping, signs and search"
-FIRST_SURVEY = "first survey"
-WAY, WALK = "source on its way", "walking in and out"
+FIRST_SURVEY, READ_AGAIN, OTHERS = "first survey", "reading before exposures", "other points, in exposures"
+WAY, WALK, SURVEY = "source on its way", "walking in and out", "survey"
 # Steps of a weld that an exposure more does not repeat.
 SINGLE = (MOVING, ROPING, "setting up", "mounting the shield", FIRST_SURVEY, TAKING_DOWN)
 NO_READING = "not computed: no reading of the stored head is given"
@@ -63,13 +64,16 @@ def crew_steps(
     reset_s: float,
     bare_1m_Sv_s: float | None,
     first_out_s: float = 0.0,
+    others_s: float = 0.0,
+    again: ReadAgain | None = None,
 ) -> tuple[CrewStep, ...]:
     """The steps of one person's work at a weld, in the order in which they come.
 
     `shots_s` holds the exposure times, `mount_s` the time to mount the shield beside the head,
     `reset_s` that between two exposures (`resets.reset_of`),
     `bare_1m_Sv_s` the rate of the bare source at 1 m (for a source that travels to a spider unshielded),
-    `first_out_s` how long the source is out for the first survey (`Exposure.first_out_s`).
+    `first_out_s` how long the source is out for the first survey (`Exposure.first_out_s`), `others_s` how long its
+    other points take during exposures, `again` what is read before exposures.
     People without a task at the head stand at the post; each person is counted with the whole time of a
     task, as if all did it together, which errs on the high side.
     """
@@ -88,9 +92,11 @@ def crew_steps(
             _step(RESETTING, reset_s, n - 1, beside, near, words),
         ]
     if first_out_s > 0.0:
-        steps.append(_first_survey(order, post, first_out_s))
-    # The first survey takes the source out and home once more, and somebody in to read that it is.
-    rounds = n + (first_out_s > 0.0)
+        steps.append(_at_rope(order, post, FIRST_SURVEY, first_out_s, 1))
+    if again is not None:
+        steps.append(_at_rope(order, post, READ_AGAIN, again.out_s, again.times))
+    # Each of these takes the source out and home once more, and somebody in to read that it is.
+    rounds = n + (first_out_s > 0.0) + (again.times if again else 0)
     steps += [
         _transit(order, candidate, head, rounds, post, bare_1m_Sv_s),
         CrewStep(
@@ -104,10 +110,12 @@ def crew_steps(
         ),
     ]
     if "survey" in tasks:
+        if others_s > 0.0:
+            steps += _others(order, post, others_s)
         if post.distance_m is not None:
             steps.append(_walk(head, activity_Bq, times.walk_s, rounds, post.distance_m, near))
         survey = stored_rate_Sv_s(head, activity_Bq, times.survey_distance_m)
-        steps.append(_step("survey", times.survey_s, rounds, survey, times.survey_distance_m, words))
+        steps.append(_step(SURVEY, times.survey_s, rounds, survey, times.survey_distance_m, words))
     if "film change" in tasks:
         steps.append(_step("film change", times.film_change_s, n, beside, near, words))
     if "set-up" in tasks:
@@ -116,19 +124,30 @@ def crew_steps(
     return tuple(steps)
 
 
-def _first_survey(order: Order, post: Post, seconds: float) -> CrewStep:
-    """Readings with the source out before the first film: everyone is counted at the rope, where they are taken.
+def _at_rope(order: Order, post: Post, what: str, seconds: float, times: int) -> CrewStep:
+    """Readings with the source out and no film: everyone is counted at the rope, where they are taken.
 
     Formula: barrier's rate limit, or the rate of the post where that is more or no rate is limited, x time. Source: the
     rope stands where the upper bound is no more than that limit.
     """
     limit = order.limits.barrier.rate_Sv_s
     if post.rate_Sv_s is None:
-        return _step(FIRST_SURVEY, seconds, 1, None, None, post.words)
+        return _step(what, seconds, times, None, None, post.words)
     rate = max(post.rate_Sv_s, limit or 0.0)
-    return _step(
-        FIRST_SURVEY, seconds, 1, rate, None, "at the rope: the barrier's rate limit, or the post's if more"
-    )
+    words = "at the rope: the barrier's rate limit, or the post's if more"
+    return _step(what, seconds, times, rate, None, words)
+
+
+def _others(order: Order, post: Post, seconds: float) -> list[CrewStep]:
+    """What whoever reads points at the rope during exposures gets more than at the post, where it is counted all along.
+
+    Formula: (barrier's rate limit - rate of the post) x time; empty where the post's rate is no less.
+    """
+    limit = order.limits.barrier.rate_Sv_s
+    if post.rate_Sv_s is None or limit is None or limit <= post.rate_Sv_s:
+        return []
+    words = "at the rope: the barrier's rate limit less the post's rate, which the exposures count"
+    return [_step(OTHERS, seconds, 1, limit - post.rate_Sv_s, None, words)]
 
 
 def _about_the_weld(order: Order, head: Head, activity_Bq: float) -> list[CrewStep]:
@@ -199,12 +218,12 @@ def whole_dose(order: Order, person: Person, steps: Sequence[CrewStep]) -> Deriv
 
 def repeated_Sv(member: CrewMember) -> float | None:
     """Dose of one person's steps that come again with every exposure of a weld [Sv]; None where not computed."""
-    # An exposure more takes a reset more, where the planned ones take one fewer than there are.
-    doses = [s.dose_Sv for s in member.steps if s.what not in SINGLE]
+    # An exposure more takes a reset and a reading more, where the planned ones take one fewer than there are.
+    doses = [s.dose_Sv for s in member.steps if s.what not in (*SINGLE, OTHERS)]
     doses += [
         None if s.rate_Sv_s is None and s.seconds else (s.rate_Sv_s or 0.0) * s.seconds
         for s in member.steps
-        if s.what == RESETTING
+        if s.what in (RESETTING, READ_AGAIN)
     ]
     return None if None in doses else math.fsum(d for d in doses if d is not None)
 
@@ -310,6 +329,8 @@ def crew_member(
     reset_s: float,
     bare_1m_Sv_s: float | None,
     first_out_s: float = 0.0,
+    others_s: float = 0.0,
+    again: ReadAgain | None = None,
 ) -> CrewMember:
     """One person's steps, whole dose, hands and limits for a weld; arguments as for `crew_steps`."""
     steps = crew_steps(
@@ -323,6 +344,8 @@ def crew_member(
         reset_s=reset_s,
         bare_1m_Sv_s=bare_1m_Sv_s,
         first_out_s=first_out_s,
+        others_s=others_s,
+        again=again,
     )
     whole = whole_dose(order, person, steps)
     return CrewMember(
@@ -346,13 +369,16 @@ def _limits(
     limit = order.limits.crew
     n = len(shots_s)
     longest = max(shots_s) / (math.fsum(shots_s) / n)
+    # An exposure with a reading before it has the source out twice, and two walks in to read that it is home.
+    twice = 2 if any(s.what == READ_AGAIN for s in steps) else 1
+    each = {WAY: 2 * twice, WALK: 2 * twice, SURVEY: twice}
     one = [
         (
             s.what,
             None
             if s.dose_Sv is None
             else s.dose_Sv
-            * ((2 if s.what in (WAY, WALK) else 1) / max(s.times, 1))
+            * (each.get(s.what, 1) / max(s.times, 1))
             * (longest if s.what == "exposures" else 1.0),
         )
         for s in steps

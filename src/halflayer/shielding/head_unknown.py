@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-import re
+import math
 from dataclasses import dataclass
 
-from halflayer.base.result import Derived
-from halflayer.shielding.safety_result import Tolerance
-
-# As `tolerance` words it: a stored plan holds these words and no more.
-_NONE = re.compile(r"^no ([\d.]+ \w+) (?:holds|is known to hold): (.*)$")
-_ROPE = re.compile(r"lay the rope ([\d.]+) times as far out")
-_AT = re.compile(r"measured first at (.*?), where a look")
+from halflayer.shielding.safety_result import NotHeld, Tolerance
 
 
 @dataclass(frozen=True)
@@ -19,9 +13,8 @@ class Unknown:
     """The least turn or shift that was looked at and is not known to hold, and what is done in its place."""
 
     least: str  # "1.5°", "5 mm"
-    rope_times: (
-        float | None
-    )  # so many times as far out every limit at the rope would hold; None: it is not the rope
+    # So many times as far out every limit at the rope would hold; None: it is not the rope.
+    rope_times: float | None
     at: str  # where it is measured first; empty: at the rope
 
     @property
@@ -31,20 +24,19 @@ class Unknown:
         return f"rope {self.rope_times:g} times as far out, or {first}" if self.rope_times else first
 
 
-def unknown(found: Derived) -> Unknown | None:
-    """What stands in place of a tolerance; None where one holds or none is asked for."""
-    told = _NONE.match(found.basis) if found.value is None else None
-    if told is None:
-        return None
-    rope, at = _ROPE.search(told[2]), _AT.search(told[2])
-    return Unknown(
-        told[1].replace(" deg", "°"), float(rope[1]) if rope else None, at[1].strip() if at else ""
+def not_known(tolerance: Tolerance | None) -> tuple[Unknown | None, Unknown | None]:
+    """Of turn and shift; None where one holds or none is asked for."""
+    if tolerance is None:
+        return (None, None)
+    turn, shift = tolerance.turn_not_held, tolerance.shift_not_held
+    return (
+        _unknown(turn, f"{math.degrees(turn.least):.3g}°") if turn else None,
+        _unknown(shift, f"{shift.least * 1000:.3g} mm") if shift else None,
     )
 
 
-def not_known(tolerance: Tolerance | None) -> tuple[Unknown | None, Unknown | None]:
-    """Of turn and shift."""
-    return (unknown(tolerance.turn), unknown(tolerance.shift)) if tolerance is not None else (None, None)
+def _unknown(found: NotHeld, least: str) -> Unknown:
+    return Unknown(least, found.rope_times, found.at)
 
 
 def together(tolerance: Tolerance | None) -> Unknown | None:

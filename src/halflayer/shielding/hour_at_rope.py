@@ -24,7 +24,8 @@ BARRIER = "barrier "  # names of barrier points begin so
 def counted_times(order: Order, candidate: Candidate | None, exposure: Exposure) -> float:
     """Exposures that may fall into one hour over the planned ones: trial and reshoots as whole exposures.
 
-    The first survey is one exposure more, of its own length, at least a whole way of the source out and home.
+    The first survey is one exposure more, of its own length, at least a whole way of the source out and home; so is
+    every reading before an exposure, what is shot again with it.
     """
     n = len(exposure.shots)
     if candidate is None:
@@ -32,7 +33,11 @@ def counted_times(order: Order, candidate: Candidate | None, exposure: Exposure)
     whole = math.fsum(float(s.seconds.value or 0.0) for s in exposure.shots)
     out = exposure.first_out_s
     more = max(out / whole, 1.0 / n) if out > 0.0 and whole > 0.0 else 0.0
-    return exposures_to_count(order, candidate, n) / n + more
+    factor = exposures_to_count(order, candidate, n) / n
+    if exposure.again_times and whole > 0.0:
+        again = exposure.again_times + round(factor * n) - n
+        more += again * max(exposure.again_out_s / whole, 1.0 / n)
+    return factor + more
 
 
 def counted_s(order: Order, candidate: Candidate | None, exposure: Exposure) -> float:

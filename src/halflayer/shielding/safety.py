@@ -92,10 +92,10 @@ def with_floors(
     floors = (known or {}).get(shielding.fitting)
     if floors is None:
         floors = floor_doses(setting, exposure, shielding, seed=seed)
-    return replace(before, floors=floors, findings=(*before.findings, *_floor_findings(floors)))
+    return replace(before, floors=floors, findings=(*before.findings, *floor_findings(floors)))
 
 
-def _floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
+def floor_findings(floors: tuple[FloorDose, ...]) -> list[Finding]:
     """A limit broken on a floor stops the weld; what is not known is told."""
     found = []
     for f in floors:
@@ -168,6 +168,8 @@ def crew_members(
                 activity_Bq=exposure.activity.value,
                 shots_s=shot_seconds(exposure),
                 first_out_s=exposure.first_out_s,
+                others_s=exposure.first_survey.others_s if exposure.first_survey else 0.0,
+                again=exposure.read_again,
                 post=post,
                 mount_s=mounting_s(order, shielding.items),
                 reset_s=reset_of(order, shielding.items).seconds,

@@ -171,11 +171,24 @@ class LostCase:
 
 
 @dataclass(frozen=True)
+class NotHeld:
+    """The least turn [rad] or shift [m] that was looked at and is not known to hold, and what is done in its place."""
+
+    least: float
+    # So many times as far out every limit at the rope would hold; None: it is not the rope.
+    rope_times: float | None
+    at: str  # where it is measured first; empty: at the rope
+
+
+@dataclass(frozen=True)
 class Tolerance:
     """How far the head may be out of place with every limit still held; value None: not known."""
 
     turn: Derived  # rad
     shift: Derived  # m
+    # What stands in place of either; None where one holds or none is asked for.
+    turn_not_held: NotHeld | None = None
+    shift_not_held: NotHeld | None = None
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from halflayer.shielding.bench import Bench, cosine, sideways, upper
 from halflayer.shielding.look import Rate
 from halflayer.shielding.moved import cross, head_shifted, head_turned, hole_along
 from halflayer.shielding.risen import Told, decided, told
-from halflayer.shielding.safety_result import LostCase, Tolerance
+from halflayer.shielding.safety_result import LostCase, NotHeld, Tolerance
 from halflayer.shielding.spots import changed
 
 TURN_MOST_RAD = math.radians(10.0)  # no one fails to see more: our choice
@@ -105,9 +105,10 @@ def tolerance(b: Bench, turned: LostCase | None, shifted: LostCase | None, *, th
         Way(kit.head_shift_m, SHIFT_MOST_M, room, "shift", shifted),
     )
     looks = (turned_by(b, axis), shifted_by(b, axis))
-    made = []
+    made, not_held = [], []
     for name, unit, way, look in zip(names, ("rad", "m"), ways, looks, strict=True):
-        value, basis = largest(b, way, look, thorough=thorough)
+        value, basis, lacking = largest(b, way, look, thorough=thorough)
+        not_held.append(lacking)
         made.append(
             Derived(
                 name,
@@ -119,7 +120,7 @@ def tolerance(b: Bench, turned: LostCase | None, shifted: LostCase | None, *, th
                 basis=basis,
             )
         )
-    return Tolerance(*made)
+    return Tolerance(made[0], made[1], not_held[0], not_held[1])
 
 
 @dataclass(frozen=True)
@@ -141,17 +142,17 @@ class Way:
 
 def largest(
     b: Bench, way: Way, look: Callable[[float], list[Rate]], *, thorough: bool
-) -> tuple[float | None, str]:
+) -> tuple[float | None, str, NotHeld | None]:
     """The largest turn or shift that a look holds, and on what that rests; None with what to do in its place."""
     if way.case is None:
-        return None, f"{NOT_APPLICABLE}the order states no {way.name} to look at"
+        return None, f"{NOT_APPLICABLE}the order states no {way.name} to look at", None
     if way.edge is not None and way.edge <= 0.0:
-        return 0.0, "none: the beam is as wide as what stops it"
+        return 0.0, "none: the beam is as wide as what stops it", None
     leaves = "beyond it the beam leaves what stops it"
     if way.case.holds is not True:
         return _less(b, way, look, thorough=thorough)
     if way.edge is not None and way.edge <= way.stated:
-        return way.edge, f"a look at {way.words(way.stated)} holds, not proved; {leaves}"
+        return way.edge, f"a look at {way.words(way.stated)} holds, not proved; {leaves}", None
     held = way.stated
     for times in (FARTHER, FARTHER_STILL) if thorough else (FARTHER,):
         size = min(times * way.stated, way.most)
@@ -162,16 +163,16 @@ def largest(
         found = told(b, look(size))
         if found.holds is not True:
             verb = "breaks" if found.holds is False else "is not known to hold"
-            return held, f"held by a look, not proved; {way.words(size)} {verb}"
+            return held, f"held by a look, not proved; {way.words(size)} {verb}", None
         held = size
         if edge:
-            return held, f"held by a look, not proved; {leaves}"
-    return held, f"held by a look, not proved; {MOST_LOOKED_AT}"
+            return held, f"held by a look, not proved; {leaves}", None
+    return held, f"held by a look, not proved; {MOST_LOOKED_AT}", None
 
 
 def _less(
     b: Bench, way: Way, look: Callable[[float], list[Rate]], *, thorough: bool
-) -> tuple[float | None, str]:
+) -> tuple[float | None, str, NotHeld | None]:
     """What holds where the stated turn or shift does not: a part of it, or nothing, with what to do then."""
     assert way.case is not None
     verb = "breaks" if way.case.holds is False else "is not known to hold"
@@ -182,9 +183,14 @@ def _less(
         rates = look(size)
         found = told(b, rates)
         if found.holds is True:
-            return size, f"held by a look, not proved; {way.words(way.stated)} {verb}"
+            return size, f"held by a look, not proved; {way.words(way.stated)} {verb}", None
     assert found is not None
-    return None, f"no {way.words(size)} {verb_of(found)}: {what_then(b, found, rates)}"
+    then = what_then(b, found, rates)
+    return (
+        None,
+        f"no {way.words(size)} {verb_of(found)}: {then.words}",
+        NotHeld(size, then.rope_times, then.at),
+    )
 
 
 def verb_of(found: Told) -> str:
@@ -192,7 +198,16 @@ def verb_of(found: Told) -> str:
     return "holds" if found.holds is False else "is known to hold"
 
 
-def what_then(b: Bench, found: Told, rates: list[Rate]) -> str:
+@dataclass(frozen=True)
+class Then:
+    """What is done where no turn or shift is known to hold, as data and in words."""
+
+    words: str
+    rope_times: float | None = None
+    at: str = ""
+
+
+def what_then(b: Bench, found: Told, rates: list[Rate]) -> Then:
     """What to do where no turn or shift is known to hold: how far out a rope would, or where it is measured first.
 
     Formula: sqrt(upper bound / limit), rounded up to a tenth. Source: inverse square law.
@@ -203,17 +218,21 @@ def what_then(b: Bench, found: Told, rates: list[Rate]) -> str:
     most = found.barrier_upper_Sv_s
     if limit is not None and most is not None and most > limit:
         times = math.ceil(math.sqrt(most / limit) * 10 - 1e-9) / 10
-        return f"check its angle and place, or lay the rope {times:g} times as far out; measured first at the rope"
+        return Then(
+            f"check its angle and place, or lay the rope {times:g} times as far out; measured first at the rope",
+            rope_times=times,
+        )
     k = b.setting.budget(b.fitting)[1]
     rise = max(1.0, found.rise or 1.0)
     asked = [(upper(r, k), r.ask.limit_Sv_s, r.ask.name) for r in rates if r.ask.limit_Sv_s]
     asked += [(u * rise, held, name) for name, (u, held) in b.elsewhere.items()]
     worst = max(asked, key=lambda a: a[0] / a[1], default=None)
     if worst is None:
-        return "no limit is asked here"
-    return (
+        return Then("no limit is asked here")
+    return Then(
         f"check its angle and place; measured first at {worst[2]}, where a look sees up to "
-        f"{show(worst[0], 'equivalent_rate', digits=2)}"
+        f"{show(worst[0], 'equivalent_rate', digits=2)}",
+        at=worst[2],
     )
 
 

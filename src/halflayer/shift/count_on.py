@@ -25,8 +25,7 @@ def planned_s(j: Job) -> float:
     between = j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
     return (
         j.set_up_s
-        + j.first_out_s
-        + j.first_home_s
+        + j.readings_s
         + math.fsum(j.shots_s)
         + between
         + j.wait_s

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from halflayer.shielding.hours import Exposed
-from halflayer.shift.result import FIRST_SURVEY, Job, Slot
+from halflayer.shift.result import FIRST_SURVEY, READ_AGAIN, Job, Slot
 
 
 def shot_again(job: Job) -> Job:
@@ -29,7 +29,7 @@ def exposed_at(
     for s in slots:
         job = by_weld[s.weld]
         rate = job.rates.get(place)
-        if s.what not in ("exposure", FIRST_SURVEY) or rate is None:
+        if s.what not in ("exposure", FIRST_SURVEY, READ_AGAIN) or rate is None:
             continue
         found.append(Exposed(s.start_s, s.end_s, rate.upper_Sv_s if upper else rate.rate_Sv_s))
         if job.travel_s > 0.0:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from halflayer.exposure.budget import TimeBudget, before_s, counted_in, first_home_s
+from halflayer.exposure.budget import TimeBudget, again_home_s, before_s, counted_in, first_home_s
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -74,6 +74,9 @@ def job_of(
         wait_s=budget.wait_s if budget else 0.0,
         first_out_s=exposure.first_out_s,
         first_home_s=first_home_s(order, exposure, head.travel_s),
+        again_out_s=exposure.again_out_s,
+        again_home_s=again_home_s(order, exposure, head.travel_s),
+        again_from=len(shots) - exposure.again_times + 1,
         detector=candidate.detector,
         extra_Sv=tuple(extra) if len(extra) == len(order.crew) else (0.0,) * len(order.crew),
     )

@@ -27,7 +27,8 @@ class PlaceRate:
 
 
 CLEARING = "clearing"  # a stretch before a source change, in which its surroundings are emptied
-FIRST_SURVEY = "first survey"  # a stretch with the source out and no film
+# Stretches with the source out and no film.
+FIRST_SURVEY, READ_AGAIN = "first survey", "reading before an exposure"
 
 
 @dataclass(frozen=True)
@@ -60,7 +61,22 @@ class Job:
     detector: str = ""
     first_out_s: float = 0.0  # source out for the first survey, before any film
     first_home_s: float = 0.0  # and the rest of that survey, source at rest
+    # The same of what is read before an exposure, and the first exposure that has such a reading.
+    again_out_s: float = 0.0
+    again_home_s: float = 0.0
+    again_from: int = 1
     wait_s: float = 0.0  # source stored, until exposure 1 is developed and read
+
+    @property
+    def again_times(self) -> int:
+        """Before how many exposures something is read, what is shot again among them."""
+        return max(len(self.shots_s) - self.again_from + 1, 0) if self.again_out_s > 0.0 else 0
+
+    @property
+    def readings_s(self) -> float:
+        """Time of all readings without a film, source out and at rest [s]."""
+        again = self.again_times * (self.again_out_s + self.again_home_s)
+        return self.first_out_s + self.first_home_s + again
 
 
 @dataclass(frozen=True)
@@ -69,7 +85,8 @@ class Slot:
 
     team: int  # from 1
     weld: str
-    # "clearing", "source change", "set-up", "first survey", "exposure", "between", "first film", "taking down"
+    # "clearing", "source change", "set-up", "first survey", "reading before an exposure", "exposure", "between",
+    # "first film", "taking down"
     what: str
     shot: int | None  # from 1, for exposures
     start_s: float

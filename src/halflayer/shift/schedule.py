@@ -27,6 +27,7 @@ from halflayer.shift.result import (
     CLEARING,
     FIRST_SURVEY,
     LATE,
+    READ_AGAIN,
     BesideChange,
     CrewShift,
     Job,
@@ -158,6 +159,8 @@ def _steps(job: Job) -> list[tuple[str, int | None, float]]:
         ("between", None, job.first_home_s),
     ]
     for n, seconds in enumerate(job.shots_s, start=1):
+        if n >= job.again_from:
+            steps += [(READ_AGAIN, None, job.again_out_s), ("between", None, job.again_home_s)]
         steps.append(("exposure", n, seconds))
         steps.append(("between", None, job.last_s if n == len(job.shots_s) else job.pause_s))
         if n == 1:
@@ -194,7 +197,11 @@ def _place_rows(
     hour_upper = max(hour_upper, worst_window(with_more, HOUR_S)[0])
     whole = math.fsum(e.rate * (e.end_s - e.start_s) for e in value)
     whole_upper = math.fsum(
-        (r.upper_Sv_s * math.fsum(j.shots_s) + 2 * len(j.shots_s) * r.way_Sv) * j.allowance
+        (
+            r.upper_Sv_s * (math.fsum(j.shots_s) + len(j.shots_s) * j.again_out_s)
+            + 2 * len(j.shots_s) * r.way_Sv * (2 if j.again_times else 1)
+        )
+        * j.allowance  # of an exposure that the first survey serves too a reading is counted: high
         + r.upper_Sv_s * j.first_out_s
         + (2 * r.way_Sv if j.first_out_s > 0.0 else 0.0)
         for j, r in zip(jobs, known, strict=True)

@@ -1,4 +1,4 @@
-"""The order in which survey points are walked, which is their numbering: round the rope, then in, then other floors."""
+"""The order in which survey points are walked, their numbering: round the rope, then what is not read, other floors."""
 
 from __future__ import annotations
 
@@ -10,9 +10,7 @@ from halflayer.order.weld import Weld
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Contour
 
-# How a survey goes, wherever a sheet says so; the numbers themselves are told at the survey's table.
-SEQUENCE = "in the sequence of its numbers, each come to from outside"
-ROUND, INSIDE, OTHER_FLOOR = range(3)
+ROUND, NOT_READ, OTHER_FLOOR = range(3)
 STANDS_UP_TO_M = 0.3  # a floor so little above the weld's is the one that the weld is shot from: our choice
 
 
@@ -21,13 +19,14 @@ def walked(
     points: Sequence[PointDose],
     floors: Sequence[FloorLevel] = (),
     contour: Contour | None = None,
+    no_access: frozenset[str] = frozenset(),
 ) -> list[PointDose]:
-    """Points as a crew walks them: what is at the rope or outside it, then inside it, then on other floors.
+    """Points as a crew walks them: what is at the rope or outside it, then what is not read, then other floors.
 
-    Round goes anticlockwise from site x, which is how directions are printed; inside it the farthest comes first.
-    Without a rope none is inside.
+    Round goes anticlockwise from site x, which is how directions are printed; of what lies inside the rope or out of
+    reach (`no_access`, by name) the farthest comes first. Without a rope none is inside.
     """
-    return sorted(points, key=lambda p: _place_in_walk(weld, p, floors, contour))
+    return sorted(points, key=lambda p: _place_in_walk(weld, p, floors, contour, p.name in no_access))
 
 
 def inside_rope(weld: Weld, p: PointDose, contour: Contour | None) -> bool:
@@ -40,14 +39,15 @@ def inside_rope(weld: Weld, p: PointDose, contour: Contour | None) -> bool:
 
 
 def _place_in_walk(
-    weld: Weld, p: PointDose, floors: Sequence[FloorLevel], contour: Contour | None
+    weld: Weld, p: PointDose, floors: Sequence[FloorLevel], contour: Contour | None, no_access: bool
 ) -> tuple[int, float, float]:
     x, y = p.at[0] - weld.at[0], p.at[1] - weld.at[1]
     away, turn = math.hypot(x, y), math.atan2(y, x) % (2 * math.pi)
     if any(_between(weld, p, f) for f in floors):
         return (OTHER_FLOOR, turn, -away)
     rope = rope_towards_m(contour, turn)
-    return (INSIDE, -away, turn) if rope is not None and away < rope else (ROUND, turn, -away)
+    unread = no_access or (rope is not None and away < rope)
+    return (NOT_READ, -away, turn) if unread else (ROUND, turn, -away)
 
 
 def rope_towards_m(contour: Contour | None, towards_rad: float) -> float | None:
