@@ -1,0 +1,179 @@
+"""Which points of a weld are surveyed, by number, which not and why, and which of them are read before any film."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from halflayer.order.arm_reach import out_of_reach
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.shielding.head_unknown import together
+from halflayer.shielding.result import PointDose, Shielding
+from halflayer.shielding.safety_result import Contour, FloorDose, Lost
+from halflayer.shielding.walk import inside_rope, walked
+
+FRONT_ROWS = 14  # survey points that page 1 has room for
+FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
+APART_RAD = math.radians(44)  # between two barrier points on page 1, so that they go round the weld
+SHARE = 0.5  # of its limit from which the worst point of a floor is surveyed: our choice
+INSIDE, NO_ACCESS = "inside rope", "no access"  # why a place is not read with the source out
+DIRECTION = re.compile(r"^barrier (?:line |rope )?(-?[0-9.]+) deg")
+
+
+@dataclass(frozen=True)
+class Points:
+    """Doses at places in the order of the sheet; numbers count through `front` and then `rest`.
+
+    `front`: surveyed on page 1. `rest`: other places, in the table of page 2 only. `brief`: the remaining
+    barrier points, which lie between those of `front`.
+    """
+
+    front: tuple[PointDose, ...]
+    rest: tuple[PointDose, ...]
+    brief: tuple[PointDose, ...]
+    inside: frozenset[str] = frozenset()  # names of places inside the rope: not read while the source is out
+    no_access: frozenset[str] = frozenset()  # names of places out of an arm's reach: not read at all
+
+    @property
+    def numbered(self) -> list[tuple[int, PointDose]]:
+        """Number and point of all that have a number."""
+        return list(enumerate(self.front + self.rest, start=1))
+
+    @property
+    def read(self) -> list[tuple[int, PointDose]]:
+        """Number and point of all that somebody can read with the source out."""
+        return [(n, p) for n, p in self.numbered if not self.unread(p.name)]
+
+    def unread(self, name: str) -> str:
+        """Why a place is not read with the source out; empty for one that is."""
+        return INSIDE if name in self.inside else NO_ACCESS if name in self.no_access else ""
+
+
+def is_barrier(p: PointDose) -> bool:
+    """True for a point of the barrier, false for a named place of the order."""
+    return p.name.startswith("barrier ")
+
+
+def arrange(order: Order, weld: Weld, shielding: Shielding, contour: Contour | None = None) -> Points:
+    """Which points stand where: the most pressing on page 1, those of the barrier spread out; numbered as walked."""
+    ordered = sorted(shielding.points, key=urgency)
+    barrier = [p for p in ordered if is_barrier(p)]
+    places = [p for p in ordered if not is_barrier(p)]
+    kept = min(FRONT_BARRIER, len(barrier))
+    room = FRONT_ROWS - min(len(places), FRONT_ROWS - kept)
+    chosen: list[PointDose] = []
+    for p in barrier:
+        if len(chosen) < room and (
+            len(barrier) <= room or all(_angle(weld, p, q) >= APART_RAD for q in chosen)
+        ):
+            chosen.append(p)
+    shown = FRONT_ROWS - len(chosen)
+    inside = frozenset(p.name for p in places if inside_rope(weld, p, contour))
+    high = frozenset(p.name for p in order.places if out_of_reach(order, weld, p)) - inside
+    front = walked(weld, [*places[:shown], *chosen], order.floors, contour, high)
+    rest = walked(weld, places[shown:], order.floors, contour, high)
+    return Points(tuple(front), tuple(rest), tuple(p for p in barrier if p not in chosen), inside, high)
+
+
+def urgency(p: PointDose) -> tuple[int, float]:
+    """What breaks a limit first, then what comes nearest to one: whether a figure is reliable does not move it."""
+    if p.limit_Sv_s is None:
+        return (2, -p.upper_Sv_s)
+    return (0 if p.ok is False else 1, -p.upper_Sv_s / p.limit_Sv_s)
+
+
+def _angle(weld: Weld, p: PointDose, q: PointDose) -> float:
+    """Angle between two points in plan, seen from the weld [rad]."""
+    a = math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0])
+    b = math.atan2(q.at[1] - weld.at[1], q.at[0] - weld.at[0])
+    turn = abs(a - b) % (2 * math.pi)
+    return min(turn, 2 * math.pi - turn)
+
+
+def look_at(weld: Weld, points: Points, where: str) -> list[tuple[int, PointDose] | str]:
+    """The survey points at which a meter shows a rise that the looks found (`SurveyHint.where`), each by its number.
+
+    The looks ask directions of their own: of the numbered ring points that are read the nearest in direction stands
+    there, as it has an expected figure beside it. Words of the looks where no point does.
+    """
+    found: list[tuple[int, PointDose] | str] = []
+    for place in where.split("; most "):
+        turn = DIRECTION.search(place)
+        if turn is None:
+            found += [one for one in points.read if one[1].name == place] or [place]
+            continue
+        towards = math.radians(float(turn[1]))
+        ring = [(_off(weld, p, towards), n, p) for n, p in points.read if is_barrier(p)]
+        found.append(min(ring, key=lambda r: r[:2])[1:] if ring else place)
+    return [one for n, one in enumerate(found) if one not in found[:n]]
+
+
+def _off(weld: Weld, p: PointDose, direction_rad: float) -> float:
+    """Angle in plan between a point and a direction, seen from the weld [rad]."""
+    return abs(
+        math.remainder(math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0]) - direction_rad, math.tau)
+    )
+
+
+def floors_shown(floors: Sequence[FloorDose], lost: Lost | None = None) -> list[FloorDose]:
+    """Floors whose worst point is a row of the survey, F1 and on.
+
+    It stands above its limit or above half of it, by upper bound, is not known reliably, or is asked to be read
+    before each exposure.
+    """
+    asked = read_before(lost)
+    return [
+        f
+        for f in floors
+        if f.upper_Sv_s is not None
+        and f.rate_Sv_s is not None
+        and f.limit_Sv_s
+        and (near_limit(f) or not f.reliable or f.floor == asked)
+    ]
+
+
+def near_limit(f: FloorDose) -> bool:
+    """Whether the worst point of a floor stands above half of its limit."""
+    return bool(f.upper_Sv_s is not None and f.limit_Sv_s and f.upper_Sv_s > SHARE * f.limit_Sv_s)
+
+
+def read_before(lost: Lost | None) -> str | None:
+    """The place or floor that is read before each exposure for a head that may be off; None: no reading is due.
+
+    Empty: the points of the first survey. Where a rope farther out stands in for the reading none is due.
+    """
+    found = together(lost.tolerance if lost else None)
+    return None if found is None or found.rope_times else found.at
+
+
+def due(weld: Weld, points: Points, lost: Lost | None) -> frozenset[str]:
+    """Names of the points that are read before any film whatever their number: nothing else tells what is there.
+
+    Those not known reliably, those at which a reading above the expected one is looked for, and what is read before
+    each exposure.
+    """
+    hints = [one for h in (lost.hints if lost else ()) for one in look_at(weld, points, h.where)]
+    asked = read_before(lost)
+    return frozenset(
+        p.name
+        for n, p in points.read
+        if not p.reliable or p.name == asked or any(not isinstance(h, str) and h[0] == n for h in hints)
+    )
+
+
+def first_read(points: Points, must: Iterable[str], count: int, floors: int) -> list[tuple[int, PointDose]]:
+    """The points of a first survey as walked: all that are due, then of page 1 the most pressing up to `count`.
+
+    `floors`: so many rows of other floors are read in it too.
+    """
+    due_now = frozenset(must)
+    front = points.read[: sum(1 for p in points.front if not points.unread(p.name))]
+    ranked = sorted(front, key=lambda one: urgency(one[1]))
+    ranked += [one for one in points.read[len(front) :] if one[1].name in due_now]
+    # Those that are due first; the sort keeps the ranking within both groups.
+    ranked.sort(key=lambda one: one[1].name not in due_now)
+    least = sum(p.name in due_now for _, p in ranked)
+    return sorted(ranked[: max(count - floors, least)], key=lambda one: one[0])
