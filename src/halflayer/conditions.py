@@ -64,13 +64,33 @@ def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | Non
         more = [_left_out(out[w.weld])] if w.weld in out else []
         more += [c for c in (_own_container(order, plans, shift, w),) if c is not None and w.weld in out]
         more += [c for c in (_back_in_head(order, plans, shift, w),) if c is not None and w.weld in out]
-        more += [c for c in (change_condition(order, shift, w.weld),) if c is not None]
+        more += [
+            c
+            for c in (change_condition(order, shift, w.weld, _without(plans, shift, w.weld)),)
+            if c is not None
+        ]
         made.append(replace(w, conditions=(*more, *w.conditions)) if more else w)
     return tuple(made)
 
 
-def change_condition(order: Order, shift: ShiftPlan | None, weld: str) -> Condition | None:
-    """The condition of a weld before which a source is changed; None where none is or no limit is passed by it."""
+def _without(plans: Sequence[WeldPlan], shift: ShiftPlan | None, weld: str) -> list[str]:
+    """The welds scheduled after one before which a source is changed that need neither that change nor a later one."""
+    if shift is None:
+        return []
+    turns = list(dict.fromkeys(s.weld for s in shift.slots))
+    later = turns[turns.index(weld) :] if weld in turns else []
+    moved = {s for c in shift.changes if c.weld in later for s in (c.source, c.out)}
+    source = {p.weld: p.chosen.source for p in plans if p.chosen}
+    return [name for name in later[1:] if source.get(name, "") not in moved]
+
+
+def change_condition(
+    order: Order, shift: ShiftPlan | None, weld: str, first: Sequence[str] = ()
+) -> Condition | None:
+    """The condition of a weld before which a source is changed; None where none is or no limit is passed by it.
+
+    `first`: welds after it that no change touches and that may go before it.
+    """
     change = next((c for c in (shift.changes if shift else ()) if c.weld == weld), None)
     if shift is None or change is None:
         return None
@@ -96,6 +116,8 @@ def change_condition(order: Order, shift: ShiftPlan | None, weld: str) -> Condit
         do.append("instruments isolated or moved as listed with the doses of the change")
     parts += do[1:] if parts else do
     text = f"{change.words}, at {where}: {'; '.join(parts)}{_waiver(people)}"
+    if first:
+        text += f"; not cleared when its turn comes: {', '.join(first)} first, without a change, each by its own list"
     rests = "inverse square from readings and certificate, no wall, upper values"
     return Condition(CHANGE, text, rests, f"{change.words}, at {where}: {'; '.join(do)}")
 

@@ -427,8 +427,10 @@ def _stuck(
 ) -> tuple[StuckSource, ...]:
     """The contingency card of every source that a ready weld uses, with what it rests in in the shift."""
     uses = [(p.weld, p.chosen.source, p.chosen.head) for p in plans if p.status == "ready" and p.chosen]
+    late = {weld for weld, _ in shift.left_out} if shift else set()
     work = []
     for source in order.sources:
         if mine := rests_in(order, uses, shift, source.id):
-            work.append(partial(stuck_source, order, source, mine, seed=seed))
+            shot = [order.weld(weld) for weld, used, _ in uses if used == source.id and weld not in late]
+            work.append(partial(stuck_source, order, source, mine, seed=seed, welds=shot))
     return tuple(at_once(work, thread_count()))

@@ -10,7 +10,7 @@ from typing import Any
 from halflayer.conditions import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import site_sketch, survey
+from halflayer.sheet import site_sketch, survey, wall_words
 from halflayer.sheet.barrier_words import other_kind, standing_at
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
@@ -178,6 +178,9 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
     behind = list(dict.fromkeys(name for p in c.points for name in p.behind))
     more, passed = _laid(order, w, c) if order is not None else (0.0, [])
     others = [name for name in passed if name not in behind]
+    past = wall_words.past(order, w, show) if order is not None else {}
+    behind = [f"{name} (to {past[name]} behind)" if name in past else name for name in behind]
+    others = [f"{name} (to {past[name]} behind)" if name in past else name for name in others]
     if others:
         behind.append(f"{'passed too' if behind else 'passed'}, not in the dose: {', '.join(others)}")
     assert w.safety is not None

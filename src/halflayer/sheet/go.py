@@ -19,6 +19,7 @@ from halflayer.sheet import (
     shroud_parts,
     survey,
     survey_again,
+    wall_words,
 )
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -81,6 +82,8 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
     Page 2 has the conditions in full.
     """
     found = [{"what": c.short, "do": show.converted(c.in_brief)} for c in w.conditions]
+    if past := wall_words.words(order, w, show):
+        found.append({"what": wall_words.NAME, "do": past})
     if at := sentry_words.post(w):
         found.append({"what": "sentry", "do": at})
     if sound := alarm_words.at_weld(order, w, show):

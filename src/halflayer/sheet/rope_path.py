@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from halflayer.order.models import Order
 from halflayer.order.weld import Obstacle
 from halflayer.shielding.contour import CLEAR_M, crossed
+from halflayer.shielding.past_walls import is_wall
 
-WALL_M = 0.5  # thinner in plan than this is a wall, along which nobody ropes: our choice
 Point = tuple[float, float]
 Vec3 = tuple[float, float, float]
 
@@ -37,7 +37,7 @@ def rope_path(order: Order, sites: Sequence[Vec3], weld_at: Point, *, closed: bo
             if not (near > 1e-9 and far < 1.0 - 1e-9):  # a corner of its own stands at that body
                 continue
             here, there = _at(a, b, near), _at(a, b, far)
-            if min(o.size[0], o.size[1]) < WALL_M:
+            if is_wall(o):
                 ties.append((here, there))
             else:
                 way += _round(o, here, there, weld_at)

@@ -12,6 +12,7 @@ import numpy as np
 from halflayer.base.result import Derived
 from halflayer.order.equipment import Changer, Head, Source
 from halflayer.order.models import Order
+from halflayer.order.weld import Weld
 from halflayer.physics import decay, dosimetry, nuclides, photons
 from halflayer.physics.materials import Material, material
 from halflayer.scene.matter import blanket_material, order_material
@@ -19,7 +20,7 @@ from halflayer.scene.solids import Scene, Sphere
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.budget import COVERAGE
 from halflayer.shielding.readings import stored_rate_Sv_s
-from halflayer.shielding.stuck_steps import control_m, steps
+from halflayer.shielding.stuck_steps import controls_m, steps
 from halflayer.transport.problem import PointSource, Problem, RingScore
 from halflayer.transport.run import Run
 
@@ -115,9 +116,16 @@ class StuckSource:
 
 
 def stuck_source(
-    order: Order, source: Source, heads: tuple[Head | Changer, ...], *, seed: int
+    order: Order,
+    source: Source,
+    heads: tuple[Head | Changer, ...],
+    *,
+    seed: int,
+    welds: Sequence[Weld] = (),
 ) -> StuckSource:
     """Everything for the card of one source at the start of the shift; `heads`: what it rests in, changers too.
+
+    `welds`: those shot with it, whose control positions are among the distances.
 
     Air and ground are left out: air takes a quarter off at 100 m, the ground adds about as much (our estimate).
     """
@@ -160,10 +168,10 @@ def stuck_source(
         shields=shields,
         rows=tuple(
             StuckRow(d, upper / d**2, tuple(None if f is None else upper / d**2 * f for f in factors))
-            for d in distances_m(order)
+            for d in distances_m(order, welds)
         ),
         limit_distance=_limit_distance(order, source, upper),
-        stays=tuple(_stays(order, upper, factors)),
+        stays=tuple(_stays(order, upper, factors, welds)),
         approach=tuple(_approach(heads, activity, upper, _in_m(order, APPROACH_M, APPROACH_FT))),
         approach_basis=_approach_words(heads, activity),
         headline=HEADLINE,
@@ -176,14 +184,14 @@ def _in_m(order: Order, metric_m: tuple[float, ...], imperial_ft: tuple[float, .
     return tuple(d * FOOT_M for d in imperial_ft) if order.units == "imperial" else metric_m
 
 
-def distances_m(order: Order) -> list[float]:
-    """Where rates are tabulated: round figures and the control position, which may be one of them but for rounding."""
-    return _with_control(order, _in_m(order, DISTANCES_M, DISTANCES_FT))
+def distances_m(order: Order, welds: Sequence[Weld] = ()) -> list[float]:
+    """Where rates are tabulated: round figures and control positions, which may be one of them but for rounding."""
+    return _with_control(order, _in_m(order, DISTANCES_M, DISTANCES_FT), welds)
 
 
-def _with_control(order: Order, far_m: Sequence[float]) -> list[float]:
-    near = control_m(order)
-    return sorted({*(d for d in far_m if not math.isclose(d, near, rel_tol=1e-6)), near})
+def _with_control(order: Order, far_m: Sequence[float], welds: Sequence[Weld]) -> list[float]:
+    near = controls_m(order, welds)
+    return sorted({*(d for d in far_m if not any(math.isclose(d, n, rel_tol=1e-6) for n in near)), *near})
 
 
 def _limit_distance(order: Order, source: Source, upper_1m: float) -> Derived:
@@ -201,7 +209,9 @@ def _limit_distance(order: Order, source: Source, upper_1m: float) -> Derived:
     )
 
 
-def _stays(order: Order, upper_1m: float, factors: list[float | None]) -> list[StayTime]:
+def _stays(
+    order: Order, upper_1m: float, factors: list[float | None], welds: Sequence[Weld]
+) -> list[StayTime]:
     """Stay times to the crew's own limits; no other dose is assumed to be allowed."""
     crew = order.limits.crew
     doses = (
@@ -212,7 +222,7 @@ def _stays(order: Order, upper_1m: float, factors: list[float | None]) -> list[S
     found = []
     for words, dose in doses:
         # The control position too: closing again is tried from there.
-        for d in _with_control(order, _in_m(order, STAYS_M, STAYS_FT)) if dose is not None else ():
+        for d in _with_control(order, _in_m(order, STAYS_M, STAYS_FT), welds) if dose is not None else ():
             assert dose is not None
             bare = upper_1m / d**2
             found.append(

@@ -10,6 +10,7 @@ from halflayer.base.units import show
 from halflayer.order.contacts import Contact
 from halflayer.order.models import Order
 from halflayer.shielding.meter_holders import stuck_words
+from halflayer.order.weld import Weld
 from halflayer.shielding.turn_back import rope_words
 
 # From the open guidance of the international agency's booklet on sealed sources, the United States rules for
@@ -34,6 +35,16 @@ REACH_M = (
 def control_m(order: Order) -> float:
     """How far from the source the crew is counted while it works it: the order's distance, else the wanted barrier."""
     return order.crew_times.transit_distance_m or order.limits.barrier_within_m
+
+
+def controls_m(order: Order, welds: Sequence[Weld] = ()) -> list[float]:
+    """That distance, and those of welds whose barrier may stand farther out than the order's: the crew's line is there.
+
+    A source that travels is worked from the order's distance to its way, wherever the barrier of its weld stands.
+    """
+    own = order.limits.barrier_within_m
+    far = {w.barrier_within_m for w in welds if w.barrier_within_m is not None and w.guide_from is None}
+    return sorted({control_m(order), *(d for d in far if d > max(own, control_m(order)))})
 
 
 def clears(order: Order) -> list[Contact]:

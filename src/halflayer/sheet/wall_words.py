@@ -1,0 +1,38 @@
+"""What a crew is told where its rope runs behind walls: how far, into which places, and what is done there."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet.figures import Show
+from halflayer.shielding.past_walls import PastWall, past_walls
+
+NAME = "rope behind walls"
+
+
+def of_weld(order: Order, w: WeldPlan) -> list[PastWall]:
+    """The walls that the rope of a weld runs behind; empty without a rope."""
+    return past_walls(order, order.weld(w.weld), w.safety.contour if w.safety else None)
+
+
+def words(order: Order, w: WeldPlan, show: Show) -> str:
+    """For page 1 of the weld; empty where the rope passes no wall."""
+    found = of_weld(order, w)
+    if not found:
+        return ""
+    told = ", ".join(
+        f"to {show.paced(p.past_m)} behind {p.wall}{f' ({_places(p)})' if p.places else ''}" for p in found
+    )
+    return (
+        f"{told}: roped there too, nobody in that strip; or rope only to the wall, all behind it searched and empty, "
+        "its ways in locked or watched."
+    )
+
+
+def _places(p: PastWall) -> str:
+    return ", ".join(p.places)
+
+
+def past(order: Order, w: WeldPlan, show: Show) -> dict[str, str]:
+    """For the table of ropes: by wall how far the rope runs behind it."""
+    return {p.wall: show.paced(p.past_m) for p in of_weld(order, w)}
