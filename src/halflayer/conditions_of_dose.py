@@ -66,13 +66,13 @@ def head_open(order: Order, w: WeldPlan) -> Condition | None:
     if found is None:
         return None
     at = found.at or ("each survey point of the rope" if found.rope_times else "the points of the survey")
-    first = f"{at} read before each exposure, no film, head set as it will stand, under its turn-back reading"
-    why = f"not even {found.least} off is known to hold the doses"
+    first = f"{at} read before each exposure, no film, head as it will stand, under its turn-back reading"
+    why = f"not even {found.least} off is known to hold"
     if found.rope_times:
         do = f"rope {found.rope_times:g} times as far out as planned, nobody within it; or {first}: {_adds(order, w)}"
         return Condition(ROPE_OUT, f"{do}; {why}", HEAD_RESTS, f"{do} ({why})")
     do = f"{first}{_counted(w)}"
-    return Condition(READ_FIRST, f"{do}: {why}", HEAD_RESTS, f"{do} ({why})")
+    return Condition(READ_FIRST, f"{do}; {why}", HEAD_RESTS, f"{do} ({why})")
 
 
 def _adds(order: Order, w: WeldPlan) -> str:
@@ -87,7 +87,7 @@ def _adds(order: Order, w: WeldPlan) -> str:
         if found.dose_Sv is None
         else f"up to {show(found.dose_Sv, 'equivalent', digits=2, round_up=True)} for whoever reads"
     )
-    return f"adds {show(found.seconds, 'time', round_up=True)} and {dose} to each, in no sum"
+    return f"{show(found.seconds, 'time', round_up=True)} and {dose} more each, in no sum"
 
 
 def _counted(w: WeldPlan) -> str:
@@ -95,5 +95,5 @@ def _counted(w: WeldPlan) -> str:
     again = w.exposure.read_again if w.exposure else None
     if again is None:
         return ""
-    one = " (before exposure 1: the first survey)" if w.exposure and w.exposure.first_survey else ""
-    return f"{one}, {show(again.out_s, 'time', round_up=True)} with the source out each, in times and doses"
+    one = "before exposure 1: the first survey; " if w.exposure and w.exposure.first_survey else ""
+    return f": {one}{show(again.out_s, 'time', round_up=True)} with the source out each, in times and doses"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet.rope_path import WALL_M
+from halflayer.shielding.past_walls import WALL_M
 
 NAME = "bodies filled"
 EMPTIER = "Emptier or moved: the rope behind it stands too near; measure there first."

@@ -34,7 +34,7 @@ def _table(members: Sequence[tuple[str, tuple[CrewMember, ...]]], show: Show) ->
     rates = [s.rate_Sv_s for weld in (*planned, *out) for _, steps in weld for s in steps]
     per_hour = printed(rates, "equivalent_rate", show, digits=2)
     # In the sequence of the work, steps that no one does at the first weld among them.
-    sequence = tuple(dict.fromkeys(s.what for _, crew in members for p in crew for s in p.steps))
+    sequence = _merged([[s.what for s in p.steps] for _, crew in members for p in crew])
     missing = dict.fromkeys(
         p.still_out.basis for _, c in members for p in c if p.still_out and p.still_out.dose_Sv is None
     )
@@ -45,6 +45,22 @@ def _table(members: Sequence[tuple[str, tuple[CrewMember, ...]]], show: Show) ->
         "still_out": _rows(out, (STILL_OUT,), everyone, per_hour, show),
         "still_out_missing": "; ".join(missing),
     }
+
+
+def _merged(sequences: Sequence[Sequence[str]]) -> tuple[str, ...]:
+    """Names of all sequences once; one that stands in a later sequence only follows the one before it there.
+
+    >>> _merged([["a", "c"], ["a", "b", "c", "d"]])
+    ('a', 'b', 'c', 'd')
+    """
+    out: list[str] = []
+    for names in sequences:
+        at = 0
+        for name in names:
+            if name not in out:
+                out.insert(at, name)
+            at = out.index(name) + 1
+    return tuple(out)
 
 
 Told = Sequence[Sequence[tuple[str, Sequence[CrewStep]]]]  # by weld, by person: steps

@@ -10,9 +10,9 @@ from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.placing import AROUND, LEADS_FROM_MM, Places, nearest
 from halflayer.sheet.plan_map import FOOT_MM, SCALES
-from halflayer.sheet.rope_path import WALL_M
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+from halflayer.shielding.past_walls import WALL_M
 
 SIZE_MM = 2.6
 MARGIN_M = 0.8

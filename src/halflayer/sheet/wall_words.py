@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
@@ -21,12 +23,17 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     if not found:
         return ""
     told = ", ".join(
-        f"to {show.paced(p.past_m)} behind {p.wall}{f' ({_places(p)})' if p.places else ''}" for p in found
+        f"to {_up(p, show)} behind {p.wall}{f' ({_places(p)})' if p.places else ''}" for p in found
     )
     return (
-        f"{told}: roped there too, nobody in that strip; or rope only to the wall, all behind it searched and empty, "
-        "its ways in locked or watched."
+        f"{told}: that strip roped and empty too; or rope to the wall only, all behind it searched, empty, ways in "
+        "locked or watched"
     )
+
+
+def _up(p: PastWall, show: Show) -> str:
+    """How far the rope runs behind a wall, up to a whole decimetre: no tape says more of it."""
+    return show.paced(math.ceil(p.past_m * 10 - 1e-9) / 10)
 
 
 def _places(p: PastWall) -> str:
@@ -35,4 +42,4 @@ def _places(p: PastWall) -> str:
 
 def past(order: Order, w: WeldPlan, show: Show) -> dict[str, str]:
     """For the table of ropes: by wall how far the rope runs behind it."""
-    return {p.wall: show.paced(p.past_m) for p in of_weld(order, w)}
+    return {p.wall: _up(p, show) for p in of_weld(order, w)}

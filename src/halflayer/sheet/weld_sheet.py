@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from halflayer.order.arm_reach import ARM_M
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -241,7 +240,6 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "meter_short": meter.in_short(order),
         "meter": capital(meter.one_rule(order)),
         "low": show.floor(survey.BACKGROUND_SV_S, "equivalent_rate"),
-        "arm": show.value(ARM_M, "length"),
     }
     if w.shielding is not None:
         line = w.safety.contour if w.safety else None
