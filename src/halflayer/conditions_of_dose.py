@@ -66,12 +66,22 @@ def head_open(order: Order, w: WeldPlan) -> Condition | None:
     if found is None:
         return None
     at = found.at or ("each survey point of the rope" if found.rope_times else "the points of the survey")
-    first = f"{at} read before each exposure, no film, head as it will stand, under its turn-back reading"
+    again = w.exposure.read_again if w.exposure else None
+    # The first survey reads it before exposure 1, head set for it.
+    one = " (1: first survey)" if again and w.exposure and w.exposure.first_survey else ""
+    first = (
+        f"{at} read before each exposure{one}, no film, head as it will stand, under its turn-back reading"
+    )
     why = f"not even {found.least} off is known to hold"
     if found.rope_times:
         do = f"rope {found.rope_times:g} times as far out as planned, nobody within it; or {first}: {_adds(order, w)}"
         return Condition(ROPE_OUT, f"{do}; {why}", HEAD_RESTS, f"{do} ({why})")
-    do = f"{first}{_counted(w)}"
+    each = (
+        f"; {show(again.out_s, 'time', round_up=True)} more with the source out each, counted"
+        if again
+        else ""
+    )
+    do = f"{first}{each}"
     return Condition(READ_FIRST, f"{do}; {why}", HEAD_RESTS, f"{do} ({why})")
 
 
@@ -88,12 +98,3 @@ def _adds(order: Order, w: WeldPlan) -> str:
         else f"up to {show(found.dose_Sv, 'equivalent', digits=2, round_up=True)} for whoever reads"
     )
     return f"{show(found.seconds, 'time', round_up=True)} and {dose} more each, in no sum"
-
-
-def _counted(w: WeldPlan) -> str:
-    """How the reading before each exposure is counted: seconds with the source out, in which exposures."""
-    again = w.exposure.read_again if w.exposure else None
-    if again is None:
-        return ""
-    one = "before exposure 1: the first survey; " if w.exposure and w.exposure.first_survey else ""
-    return f": {one}{show(again.out_s, 'time', round_up=True)} with the source out each, in times and doses"

@@ -10,10 +10,11 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from functools import partial
 
 from halflayer import __version__
+from halflayer.attempt import Attempt, all_found, budget_of, with_all_read, with_lost
 from halflayer.base.at_once import at_once, check_stop
 from halflayer.base.errors import OutOfRange
 from halflayer.base.result import Finding
@@ -21,33 +22,22 @@ from halflayer.cautions import cautions
 from halflayer.conditions import conditions, of_the_shift
 from halflayer.data.load import tables_digest
 from halflayer.exposure import fine_clock
-from halflayer.exposure.budget import TimeBudget, shift_budget, shift_findings, time_budget
+from halflayer.exposure.budget import shift_budget, shift_findings
 from halflayer.exposure.fine_clock import eased
 from halflayer.exposure.more_shots import Timed, timed, with_enough_shots
-from halflayer.exposure.result import Exposure
 from halflayer.exposure.whole_weld import tried_first, with_rule
 from halflayer.order.models import Order
 from halflayer.order.notes import notes
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph import quick as radiograph
-from halflayer.radiograph.result import Quick
 from halflayer.scene.build import build_scene
 from halflayer.scene.compiled import thread_count
 from halflayer.scene.fitting import Fitting
-from halflayer.scene.solids import Scene
-from halflayer.shielding import wrapped_room
-from halflayer.shielding.crew import mounting_s, repeated_Sv
 from halflayer.shielding.floor_size import Memo
 from halflayer.shielding.look import Hints
-from halflayer.shielding.lost import lost_shielding
-from halflayer.shielding.readings_due import with_readings
-from halflayer.shielding.resets import reset_of
-from halflayer.shielding.result import Shielding
-from halflayer.shielding.safety import floor_findings, safety, with_crew, with_floors
-from halflayer.shielding.safety_result import Safety
+from halflayer.shielding.safety import safety, with_crew, with_floors
 from halflayer.shielding.shield import shield
-from halflayer.shielding.spots import setting_of
 from halflayer.shielding.stuck import StuckSource, shields_if_stuck, stuck_source
 from halflayer.shift.jobs import job_of
 from halflayer.shift.loading import rests_in
@@ -62,23 +52,6 @@ WAYS_AT_MOST = (
 SEEDS = (1, 2)  # sizing, acceptance
 
 Progress = Callable[[str, float], None]
-
-
-@dataclass(frozen=True)
-class _Attempt:
-    candidate: Candidate
-    exposure: Exposure | None
-    shielding: Shielding | None
-    scene: Scene | None
-    findings: tuple[Finding, ...]
-    safety: Safety | None = None
-    radiographs: tuple[Quick, ...] = ()
-    hints: Hints = field(default_factory=dict)  # what its dose runs learned, for more of them
-    sized: Shielding | None = None  # as the shield search gave it, without crew and reshoots
-
-    @property
-    def stops(self) -> tuple[Finding, ...]:
-        return tuple(f for f in self.findings if f.level == "stop")
 
 
 def plan_order(
@@ -189,7 +162,7 @@ def plan_weld(
     tell("technique", 0.0)
     technique = choose_technique(order, weld)
     ways = _ways(technique)
-    attempts: list[_Attempt] = []
+    attempts: list[Attempt] = []
     for n, candidate in enumerate(ways):
         tell(f"{candidate.arrangement} with {candidate.source}", (n + 0.1) / len(ways))
         *before, attempt = _attempt(order, weld, candidate, prove=prove, error=error, seeds=seeds)
@@ -197,8 +170,8 @@ def plan_weld(
         if not attempt.stops:
             if contingency:
                 tell("lost shielding", 0.9)
-                attempt = _with_lost(order, weld, attempt, seed=seeds[1], thorough=prove)
-            attempt = _with_readings(order, weld, attempt)
+                attempt = with_lost(order, weld, attempt, seed=seeds[1], thorough=prove)
+            attempt = with_all_read(order, weld, attempt)
         if not attempt.stops:
             return _ready(order, weld, technique, attempt, attempts)
         attempts.append(attempt)
@@ -219,7 +192,7 @@ def _ways(technique: Technique) -> list[Candidate]:
 
 def _attempt(
     order: Order, weld: Weld, candidate: Candidate, *, prove: bool, error: float, seeds: tuple[int, int]
-) -> list[_Attempt]:
+) -> list[Attempt]:
     """Build, time and shield one way, with more exposures where that takes them; the last attempt counts.
 
     Stops inside are findings, not errors.
@@ -229,7 +202,7 @@ def _attempt(
     except OutOfRange as outside:
         bare = build_scene(order, weld, candidate, candidate.shots[0], Fitting())
         stop = Finding("stop", f"exposure time not computed: {outside}", source=outside.clause)
-        return [_Attempt(candidate, None, None, bare.scene, (stop,))]
+        return [Attempt(candidate, None, None, bare.scene, (stop,))]
     out = [_unshielded(weld, t) for t in tried]
     if tried[-1].stopped:
         return out
@@ -253,30 +226,14 @@ def _attempt(
     return [replace(fewer, findings=(*fewer.findings, told))]
 
 
-def _whole_s(order: Order, weld: Weld, done: _Attempt) -> float:
+def _whole_s(order: Order, weld: Weld, done: Attempt) -> float:
     """Time of all steps at the weld with the shield of an attempt [s]."""
-    return _budget(order, weld, done).total_s
+    return budget_of(order, weld, done).total_s
 
 
-def _budget(order: Order, weld: Weld, done: _Attempt) -> TimeBudget:
-    assert done.exposure is not None and done.shielding is not None
-    people = done.safety.crew if done.safety else ()
-    reset = reset_of(order, done.shielding.items)
-    return time_budget(
-        order,
-        weld,
-        done.candidate,
-        done.exposure,
-        mounting_s=mounting_s(order, done.shielding.items),
-        reset_s=reset.seconds,
-        reset_words=reset.words,
-        repeated_doses=[(p.name, repeated_Sv(p)) for p in people],
-    )
-
-
-def _unshielded(weld: Weld, t: Timed) -> _Attempt:
+def _unshielded(weld: Weld, t: Timed) -> Attempt:
     ruled = with_rule(weld, t.candidate, t.exposure)
-    return _Attempt(ruled, t.exposure, None, t.built[0].scene, t.exposure.findings)
+    return Attempt(ruled, t.exposure, None, t.built[0].scene, t.exposure.findings)
 
 
 def _shielded(
@@ -288,7 +245,7 @@ def _shielded(
     error: float,
     seeds: tuple[int, int],
     hints: Hints | None = None,
-) -> _Attempt:
+) -> Attempt:
     """The timed way with the shield that holds its limits, and what it means for people."""
     bare, exposure = list(t.built), t.exposure
     candidate = with_rule(weld, t.candidate, exposure)
@@ -312,61 +269,16 @@ def _shielded(
         )
     films = radiograph.for_plan(order, weld, candidate, bare, exposure)
     sized, shielding = shielding, with_crew(order, candidate, exposure, shielding, people.crew)
-    done = _Attempt(candidate, exposure, shielding, scene, (), people, films, hints, sized)
-    return replace(done, findings=_found(order, weld, done))
+    done = Attempt(candidate, exposure, shielding, scene, (), people, films, hints, sized)
+    return replace(done, findings=all_found(order, weld, done))
 
 
-def _found(order: Order, weld: Weld, done: _Attempt) -> tuple[Finding, ...]:
-    """What all stages of a shielded attempt say."""
-    assert done.exposure is not None and done.shielding is not None and done.safety is not None
-    fits = wrapped_room.findings(order, weld, done.candidate, done.shielding)
-    return (
-        *done.exposure.findings,
-        *done.shielding.findings,
-        *fits,
-        *done.safety.findings,
-        *radiograph.findings(done.radiographs),
-    )
-
-
-def _with_lost(order: Order, weld: Weld, done: _Attempt, *, seed: int, thorough: bool) -> _Attempt:
-    """The attempt with looks at what happens when part of its shield is lost."""
-    assert done.exposure is not None and done.shielding is not None and done.safety is not None
-    setting = setting_of(order, weld, done.candidate, done.exposure, done.hints)
-    lost = lost_shielding(
-        setting, done.exposure, done.shielding, seed=seed, thorough=thorough, floors=done.safety.floors
-    )
-    people = replace(done.safety, lost=lost, findings=(*done.safety.findings, *lost.findings))
-    return replace(done, safety=people, findings=(*done.findings, *lost.findings))
-
-
-def _with_readings(order: Order, weld: Weld, done: _Attempt) -> _Attempt:
-    """The attempt with all that is read while the source is out in its times and doses.
-
-    What is due in the first survey, and before which exposures something is read, is known only once the looks at lost
-    shielding are. No transport is run again.
-    """
-    assert done.exposure is not None and done.sized is not None and done.safety is not None
-    exposure = with_readings(order, weld, done.exposure, done.sized, done.safety)
-    if exposure == done.exposure:
-        return done
-    before = done.safety
-    people = safety(order, weld, done.candidate, exposure, done.sized)
-    told = (*people.findings, *floor_findings(before.floors), *(before.lost.findings if before.lost else ()))
-    people = replace(people, floors=before.floors, lost=before.lost, findings=told)
-    shielding = with_crew(order, done.candidate, exposure, done.sized, people.crew)
-    done = replace(done, exposure=exposure, shielding=shielding, safety=people)
-    return replace(done, findings=_found(order, weld, done))
-
-
-def _ready(
-    order: Order, weld: Weld, technique: Technique, done: _Attempt, before: list[_Attempt]
-) -> WeldPlan:
+def _ready(order: Order, weld: Weld, technique: Technique, done: Attempt, before: list[Attempt]) -> WeldPlan:
     earlier = tuple(
         Finding("note", tried_first(a.candidate, done.candidate, a.stops[0].text)) for a in before
     )
     assert done.exposure is not None and done.shielding is not None
-    budget, fit = _budget(order, weld, done), done.shielding.fitting
+    budget, fit = budget_of(order, weld, done), done.shielding.fitting
     made = WeldPlan(
         weld=weld.id,
         status="ready",
@@ -384,7 +296,7 @@ def _ready(
     return replace(made, conditions=conditions(order, made))
 
 
-def _stopped(order: Order, weld: Weld, technique: Technique, attempts: list[_Attempt]) -> WeldPlan:
+def _stopped(order: Order, weld: Weld, technique: Technique, attempts: list[Attempt]) -> WeldPlan:
     """A stopped weld keeps the way that came nearest: the last stage reached, earliest in preference."""
     found = list(technique.findings)
     for a in attempts:

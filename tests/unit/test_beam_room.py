@@ -27,7 +27,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.reading import close_words, place_words
 from halflayer.sheet.sectors import fine_clock
 from halflayer.shielding.head_unknown import together
-from halflayer.shielding.safety_result import Lost, Safety, Tolerance
+from halflayer.shielding.safety_result import Lost, NotHeld, Safety, Tolerance
 from halflayer.technique.result import Shot
 from order_cases import first_way
 
@@ -192,10 +192,17 @@ def test_a_density_that_ends_too_soon_is_said_on_page_1() -> None:
     assert fine_clock(tight, way, wide) == ""
 
 
-def _none_held(turn: str, shift: str) -> Tolerance:
-    return Tolerance(
-        Derived("turn_tolerance", None, "rad", basis=turn), Derived("shift_tolerance", None, "m", basis=shift)
-    )
+def _none_held(turn: NotHeld | None, shift: NotHeld | None) -> Tolerance:
+    none = Derived("turn_tolerance", None, "rad"), Derived("shift_tolerance", None, "m")
+    return Tolerance(*none, turn_not_held=turn, shift_not_held=shift)
+
+
+def turned(times: float | None, at: str = "") -> NotHeld:
+    return NotHeld(1.5 * DEG, times, at)
+
+
+def shifted(times: float | None, at: str = "") -> NotHeld:
+    return NotHeld(0.005, times, at)
 
 
 def ready_weld(tolerance: Tolerance) -> WeldPlan:
@@ -204,15 +211,10 @@ def ready_weld(tolerance: Tolerance) -> WeldPlan:
     return replace(made, safety=Safety((), (), lost=lost))
 
 
-ROPE_OUT = "check its angle and place, or lay the rope {} times as far out; measured first at the rope"
-
-
 def test_where_no_dose_holds_that_comes_first_and_the_beam_is_for_the_film_alone(example: Order) -> None:
     """What the beam allows says nothing of the dose: who reads only that sets the head too coarsely."""
     weld, c = example.weld("W11"), first_way(example, "W11")
-    none = _none_held(
-        f"no 1.5 deg is known to hold: {ROPE_OUT.format(1.4)}", f"no 5 mm holds: {ROPE_OUT.format(1.2)}"
-    )
+    none = _none_held(turned(1.4), shifted(1.2))
     words = place_words(example, weld, c, Show(), none)
     assert words.startswith(
         "dose: none known to hold, not even 1.5° / 5 mm: rope 1.4 times as far out, or measured first; for the film "
@@ -225,30 +227,31 @@ def test_where_no_dose_holds_that_comes_first_and_the_beam_is_for_the_film_alone
         "Head: by dose no 1.5° / 5 mm is known to hold; for the film alone 2 mm (opening)"
     )
     # only the shift is open: the turn stands with what its dose allows, outside what is for the film alone
-    half = Tolerance(Derived("turn_tolerance", 1 * DEG, "rad"), none.shift)
+    half = Tolerance(
+        Derived("turn_tolerance", 1 * DEG, "rad"), none.shift, shift_not_held=none.shift_not_held
+    )
     words = place_words(example, weld, c, Show(), half)
-    assert words.startswith("dose: none known to hold, not even 5 mm: rope 1.2 times")
-    assert words.index("turned at most 1.0° (dose)") < words.index("for the film alone: along the pipe")
+    assert words.startswith(
+        "turned at most 1.0° (dose); dose: no shift known to hold, not even 5 mm: rope 1.2 times"
+    )
+    assert words.index("(dose)") < words.index("for the film alone: along the pipe")
     # the caution of page 1 never lets more than the dose does
     assert "1.0° (dose)" in close_words(example, weld, c, Show(), _looked(1 * DEG, 0.001))
 
 
 def test_a_head_whose_dose_is_not_known_to_hold_is_a_condition() -> None:
     """Inverse square from the looks: the larger of both factors; a place that is not at the rope is read first."""
-    elsewhere = "check its angle and place; measured first at Office, east, where a look sees up to 2.7 uSv/h"
-    found = together(
-        _none_held(
-            f"no 1.5 deg is known to hold: {ROPE_OUT.format(1.1)}", f"no 5 mm holds: {ROPE_OUT.format(1.4)}"
-        )
-    )
+    found = together(_none_held(turned(1.1), shifted(1.4)))
     assert found is not None and found.rope_times == 1.4 and found.least == "1.5° / 5 mm"
     assert together(_looked(0.01, 0.005)) is None and together(None) is None
-    w = ready_weld(_none_held("not applicable: the source is open all round", f"no 5 mm holds: {elsewhere}"))
-    asked = head_open(w)
+    order = Order.from_json(plan_factory.plan().order)
+    asked = head_open(order, ready_weld(_none_held(None, shifted(None, "Office, east"))))
     assert asked is not None and asked.short == READ_FIRST and "Office, east read before each" in asked.text
-    far = head_open(ready_weld(_none_held(f"no 1.5 deg holds: {ROPE_OUT.format(1.4)}", "not applicable: x")))
+    far = head_open(order, ready_weld(_none_held(turned(1.4), None)))
     assert far is not None and far.short == FARTHER_OUT and "rope 1.4 times as far out" in far.text
-    assert head_open(ready_weld(_looked(0.01, 0.005))) is None
+    # the reading that may stand in for the rope has its time and dose told, as no sum holds them
+    assert " more each, in no sum" in far.text and " s and " in far.text
+    assert head_open(order, ready_weld(_looked(0.01, 0.005))) is None
 
 
 def test_the_least_room_of_the_opening_is_told_as_a_lean_of_the_legs_too(example: Order) -> None:

@@ -19,11 +19,10 @@ from halflayer.shielding.crew import (
     ROPING,
     Post,
     crew_member,
-    hand_dose,
-    hands_with_body,
     mounting_s,
     repeated_Sv,
 )
+from halflayer.shielding.hands import hand_dose, hands_with_body
 from halflayer.shielding.readings import stored_rate_Sv_s, surface_rate_Sv_s, walk_dose_Sv
 from halflayer.shielding.result import Item
 from setups import ORDER, candidate

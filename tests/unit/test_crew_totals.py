@@ -27,6 +27,7 @@ from halflayer.sheet.people import average_rows, falls_out, people_page, taken
 from halflayer.shielding import doubtful_post
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import CrewStep
+from halflayer.shielding.survey_points import arrange, is_barrier
 from halflayer.shielding.turn_back import with_turn_back
 from halflayer.shift.result import CrewShift, SourceChange
 
@@ -232,15 +233,15 @@ def test_a_place_with_a_limit_on_dose_alone_has_a_limit() -> None:
     order = Order.from_json(plan.order)
     w = next(w for w in plan.welds if w.shielding)
     assert w.shielding
-    place = next(p for p in w.shielding.points if not survey.is_barrier(p))
+    place = next(p for p in w.shielding.points if not is_barrier(p))
     store = replace(place, limit_Sv_s=None, ok=None)
     check = LimitCheck(place.name, "per shift", "this weld's exposures", 1e-6, 2e-6, 20e-6, True)
     made = replace(w.shielding, points=(store,), limits=(check,))
     weld = order.weld(w.weld)
-    (row,) = survey.rows(weld, made, survey.arrange(weld, made), Show())
+    (row,) = survey.rows(weld, made, arrange(order, weld, made), Show())
     assert (row["limit"], row["verdict"]) == ("20 µSv per shift", "holds")
     bare = replace(made, limits=())
-    (row,) = survey.rows(weld, bare, survey.arrange(weld, bare), Show())
+    (row,) = survey.rows(weld, bare, arrange(order, weld, bare), Show())
     assert (row["limit"], row["verdict"]) == ("–", "no limit")
 
 

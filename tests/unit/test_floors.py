@@ -20,7 +20,7 @@ from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.floor_size import CLOSED, LAID, Memo, size_for_floors
 from halflayer.shielding.floors import AROUND_M, floor_doses, not_stated
 from halflayer.shielding.result import Shielding
-from halflayer.shielding.safety import _floor_findings
+from halflayer.shielding.safety import floor_findings
 from halflayer.shielding.safety_result import Safety
 from halflayer.shielding.spots import setting_of
 from setups import ORDER, candidate
@@ -85,7 +85,7 @@ def test_a_bare_source_in_the_bore_seen_from_the_platform() -> None:
     assert 0.9 * narrow < found.rate_Sv_s < bare
     assert found.limit_Sv_s == pytest.approx(7.5e-6 / 3600)  # the barrier's, where the floor has none
     assert found.ok is False
-    (stop,) = _floor_findings((found,))
+    (stop,) = floor_findings((found,))
     assert stop.level == "stop"
     assert "Platform above" in stop.text
 
@@ -94,7 +94,7 @@ def test_solid_ground_is_not_computed_and_a_slab_is() -> None:
     _, (inside,) = asked("over", Fitting(4, "P4", 2, "B25"), floors=[DOWN])
     assert inside.rate_Sv_s is None
     assert "floor_thickness" in inside.basis
-    assert [f.level for f in _floor_findings((inside,))] == ["warn"]
+    assert [f.level for f in floor_findings((inside,))] == ["warn"]
     slab = {"floor_thickness_m": 0.2}
     _, (under,) = asked("over", Fitting(4, "P4", 2, "B25"), weld=slab, floors=[DOWN])
     assert under.side == "below"
@@ -143,7 +143,7 @@ def test_a_place_on_a_floor_that_the_order_does_not_state_has_its_surroundings_s
     assert found.limit_Sv_s == pytest.approx(2.5e-6 / 3600)
     assert "no slab counted" in found.basis
     assert (found.ok, found.stated) == (False, False)
-    assert [f.level for f in _floor_findings((found,))] == ["warn"]
+    assert [f.level for f in floor_findings((found,))] == ["warn"]
 
 
 @pytest.mark.parametrize(
@@ -170,7 +170,7 @@ def test_the_limit_of_an_empty_floor_binds_where_nobody_agreed_to_empty_it() -> 
     """Empty by the order's own share of time is no agreement: the weld stops, and says what would lift it."""
     _, (found,) = asked("bore", Fitting(), floors=[UP | {"occupancy": 0.0}])
     assert (found.ok, found.emptied_by) == (False, "")
-    (told,) = _floor_findings((found,))
+    (told,) = floor_findings((found,))
     assert told.level == "stop"
     assert any("agrees (may_be_emptied in the order)" in r for r in told.relax)
 
@@ -179,7 +179,7 @@ def test_a_floor_that_may_be_emptied_makes_a_condition_of_what_would_stop_the_we
     """Who answers for it agreed: that it is kept empty is what the weld then hangs on, and its status says so."""
     _, (found,) = asked("bore", Fitting(), floors=[UP | EMPTIED])
     assert (found.ok, found.emptied_by) == (False, "who runs the platform")
-    assert [f.level for f in _floor_findings((found,))] == ["warn"]
+    assert [f.level for f in floor_findings((found,))] == ["warn"]
     w = WeldPlan("W3", "ready", None, None, None, None, None, (), (), safety=Safety((), (), floors=(found,)))  # type: ignore[arg-type]
     (told,) = conditions(ORDER, w)
     assert told.short == "floor kept empty"

@@ -29,6 +29,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
         "conditions_of_travel",
     ),
     ("conditions",),
+    ("attempt",),
     ("flow", "compare", "dose_fields"),
     ("sheet", "records"),
     ("opened",),  # what the sheets print, by name: it asks their own functions

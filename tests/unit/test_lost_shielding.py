@@ -29,7 +29,7 @@ from halflayer.shielding.bench import NOISE_LEAST, Bench, _at_the_line, bench_of
 from halflayer.shielding.look import Rate
 from halflayer.shielding.lost import STEPS, _case, _findings, _hints, lost_shielding, towards
 from halflayer.shielding.risen import rise_upper
-from halflayer.shielding.safety_result import Contour, Lost, RopePoint
+from halflayer.shielding.safety_result import Contour, Lost, NotHeld, RopePoint
 from halflayer.shielding.spots import flattest, setting_of
 from halflayer.shielding.tolerance import MOST_LOOKED_AT, Way, largest
 from setups import ORDER, candidate
@@ -157,8 +157,9 @@ def off_by(slope: float, *, edge: float | None = None, thorough: bool = False, o
     looks = Looks(slope)
     stated = _case(bench, "head turned", "by 2.9 deg", looks(0.05))
     way = Way(0.05, math.radians(10), edge, "turn", stated)
-    value, basis = largest(bench, way, looks, thorough=thorough)
-    return value, basis, looks.seen[1:]
+    value, basis, lacking = largest(bench, way, looks, thorough=thorough)
+    assert (lacking is None) == (value is not None)  # what stands in its place is data, not words
+    return value, basis, lacking if lacking is not None else looks.seen[1:]
 
 
 def test_twice_the_stated_turn_is_looked_at_where_it_holds() -> None:
@@ -186,9 +187,10 @@ def test_half_is_looked_at_where_the_stated_turn_does_not_hold() -> None:
 
 def test_where_not_even_half_holds_the_rope_that_would_is_said() -> None:
     """0.4 + 40 x 0.025 = 1.4 of the limit, 1.42 with its noise: sqrt 1.19, a rope 1.2 times as far out."""
-    value, basis, _ = off_by(40.0)
+    value, basis, lacking = off_by(40.0)
     assert value is None
     assert basis.startswith("no 1.43 deg holds") and "rope 1.2 times as far out" in basis
+    assert lacking == NotHeld(0.025, 1.2, "")
 
 
 def test_nothing_is_said_to_hold_beyond_where_the_beam_leaves_what_stops_it() -> None:
@@ -206,8 +208,9 @@ def test_a_place_and_a_floor_that_rise_as_the_barrier_does_bind_too() -> None:
     """
     floor = {"elsewhere": {"first floor": (0.9 * LIMIT, LIMIT)}}
     assert off_by(4.0)[0] == 0.1
-    value, basis, _ = off_by(4.0, of_bench=floor)
+    value, basis, lacking = off_by(4.0, of_bench=floor)
     assert value is None and "measured first at first floor" in basis
+    assert lacking == NotHeld(0.025, None, "first floor")
     value, basis, _ = off_by(4.0, of_bench={"elsewhere": {"first floor": (0.6 * LIMIT, LIMIT)}})
     assert value == 0.05 and "not known to hold" in basis
 

@@ -167,11 +167,11 @@ def test_what_a_radiographer_would_choose(
 
     from halflayer import flow
 
-    def shielded(order: Order, weld: Weld, t: Timed, **how: object) -> flow._Attempt:
+    def shielded(order: Order, weld: Weld, t: Timed, **how: object) -> flow.Attempt:
         n = len(t.candidate.shots)
         shield = SimpleNamespace(fitting=SimpleNamespace(layers=layers if n == 10 else 0))
         found = (OTHER,) if stops and n == 10 else ()
-        return flow._Attempt(t.candidate, t.exposure, shield, None, found)  # type: ignore[arg-type]
+        return flow.Attempt(t.candidate, t.exposure, shield, None, found)  # type: ignore[arg-type]
 
     monkeypatch.setattr(flow, "with_enough_shots", lambda *a: (_timed(outside, 9, FINE), _timed(outside, 10)))
     monkeypatch.setattr(flow, "_shielded", shielded)

@@ -37,6 +37,7 @@ from halflayer.shielding.contour import contour
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.safety_result import Contour, RopePoint
 from halflayer.shielding.stuck_steps import steps
+from halflayer.shielding.survey_points import arrange
 from halflayer.shielding.turn_back import reads_under_at_m
 
 H = 3600.0
@@ -90,7 +91,7 @@ def test_it_stands_on_page_1_of_the_weld_and_in_the_list_before_the_first_exposu
     (row,) = survey.rows(
         order.weld(w.weld),
         shielding,
-        survey.arrange(order.weld(w.weld), shielding),
+        arrange(order, order.weld(w.weld), shielding),
         Show(),
         near.safety.contour,
     )
@@ -305,7 +306,7 @@ def test_nobody_reads_inside_a_rope_that_is_farther_out_than_the_barrier(plan: P
     barrier = float(w.shielding.barrier_m.value or 0.0)
     for more, beyond in ((1.0, True), (-0.5, False)):
         rope = replace(line, points=tuple(replace(p, at_m=barrier + more) for p in line.points))
-        points = survey.arrange(weld, w.shielding)
+        points = arrange(order, weld, w.shielding)
         for row in survey.rows(weld, w.shielding, points, Show(), rope):
             assert row["beyond"] is (beyond and row["barrier"])
             at = row["rope"] if row["beyond"] else row["distance"]

@@ -33,10 +33,11 @@ from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.places_opened import crank_figures, mark_figures
-from halflayer.sheet.survey import arrange, rows
+from halflayer.sheet.survey import rows
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.opened import plain_name
 from halflayer.shielding.safety_result import FloorDose
+from halflayer.shielding.survey_points import arrange
 from halflayer.technique.result import Candidate
 from safety_plan import plan as whole_plan
 
@@ -221,7 +222,7 @@ def test_distances_of_survey_points_are_those_of_the_table(plan: Plan) -> None:
     order, w = Order.from_json(plan.order), plan.welds[0]
     assert w.shielding is not None
     weld, found = order.weld(w.weld), opened(order, w)
-    table = rows(weld, w.shielding, arrange(weld, w.shielding), Show())
+    table = rows(weld, w.shielding, arrange(order, weld, w.shielding), Show())
     told = {r["distance"] for r in table}
     centre = (*weld.at, weld.floor_level_m + weld.height_m)
     for p in w.shielding.points:

@@ -19,6 +19,7 @@ from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Sheet
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.qr import record_text
+from halflayer.shielding.survey_points import APART_RAD, FRONT_ROWS, arrange, is_barrier
 
 
 @pytest.fixture(scope="module")
@@ -72,7 +73,7 @@ def test_settings_stand_in_working_order_and_time_is_largest(sheets: dict[str, S
 
 def test_survey_carries_uncertainty_and_turn_back(plan: Plan, sheets: dict[str, Sheet]) -> None:
     rows = sheets["W-01.pdf"].data["survey"]["rows"]
-    assert len(rows) <= survey.FRONT_ROWS
+    assert len(rows) <= FRONT_ROWS
     for r in rows:
         assert " ± " in r["expected"] and r["expected"].endswith("Sv/h")
         assert r["turn_back"].endswith("Sv/h")
@@ -88,12 +89,12 @@ def test_survey_points_at_the_barrier_go_round_the_weld(plan: Plan) -> None:
     weld = order.weld("W-01")
     shield = plan.welds[0].shielding
     assert shield is not None
-    points = survey.arrange(weld, shield)
+    points = arrange(order, weld, shield)
     assert {p.name for p in (*points.front, *points.rest, *points.brief)} == {p.name for p in shield.points}
-    chosen = [p for p in points.front if survey.is_barrier(p)]
+    chosen = [p for p in points.front if is_barrier(p)]
     angles = sorted(math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0]) for p in chosen)
     gaps = np.diff([*angles, angles[0] + 2 * math.pi])
-    assert gaps.min() >= survey.APART_RAD - 1e-9
+    assert gaps.min() >= APART_RAD - 1e-9
 
 
 def test_a_point_that_is_not_reliable_never_holds(sheets: dict[str, Sheet]) -> None:

@@ -34,6 +34,7 @@ from halflayer.sheet.site_sketch import MOST_ROPES
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import BudgetLine, LimitCheck
+from halflayer.shielding.survey_points import arrange
 from halflayer.shift.result import SourceChange
 from halflayer.technique.editions import worked_from
 from halflayer.technique.result import RuleVerdict
@@ -102,13 +103,14 @@ def test_the_uncertainty_of_the_time_is_one_text_on_both_pages(plan: Plan) -> No
 
 def test_readings_lost_in_background_are_marked(plan: Plan) -> None:
     w = weld_of(plan, "W-01")
-    weld = Order.from_json(plan.order).weld("W-01")
+    order = Order.from_json(plan.order)
+    weld = order.weld("W-01")
     low, high = (
         replace(w.shielding.points[0], name=n, turn_back_Sv_s=v / H, rate_Sv_s=v / H / 2)
         for n, v in (("a", 0.19e-6), ("b", 0.21e-6))
     )
     shield = replace(w.shielding, points=(low, high))
-    rows = {r["name"]: r for r in survey.rows(weld, shield, survey.arrange(weld, shield), Show())}
+    rows = {r["name"]: r for r in survey.rows(weld, shield, arrange(order, weld, shield), Show())}
     assert (rows["a"]["low"], rows["b"]["low"]) == (True, False)
     assert all("nSv" not in r["expected"] + r["turn_back"] for r in rows.values())
     changed = replace(plan, welds=(replace(w, shielding=shield),))
@@ -384,7 +386,7 @@ def test_barrier_points_say_where_the_rope_is_and_what_turns_back_there() -> Non
     w = next(w for w in plan.welds if w.safety and w.safety.contour and w.shielding)
     assert w.safety and w.safety.contour and w.shielding
     weld, line = order.weld(w.weld), w.safety.contour
-    rows = survey.rows(weld, w.shielding, survey.arrange(weld, w.shielding), Show(), line)
+    rows = survey.rows(weld, w.shielding, arrange(order, weld, w.shielding), Show(), line)
     barrier = [r for r in rows if r["barrier"]]
     assert barrier and all(r["rope"] == "" for r in rows if not r["barrier"])
     for row in barrier:

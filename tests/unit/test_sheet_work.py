@@ -98,11 +98,11 @@ def test_two_films_stand_on_page_one(second: bool) -> None:
 
 def test_the_point_nearest_its_limit_stands_on_the_front_page_before_its_vague_neighbours() -> None:
     """A reliable worst point must not be displaced by estimates beside it that are merely not known well."""
-    from halflayer.sheet.survey import _urgency
     from halflayer.shielding.result import PointDose
+    from halflayer.shielding.survey_points import urgency
 
     def point(upper: float, ok: bool | None) -> PointDose:
         return PointDose("barrier", (0.0, 0.0, 1.0), upper, 0.1, upper, ok is not None, 7.5, ok, {}, upper)
 
     found = [point(2.7, None), point(4.0, True), point(8.0, False), point(1.0, None)]
-    assert [p.upper_Sv_s for p in sorted(found, key=_urgency)] == [8.0, 4.0, 2.7, 1.0]
+    assert [p.upper_Sv_s for p in sorted(found, key=urgency)] == [8.0, 4.0, 2.7, 1.0]

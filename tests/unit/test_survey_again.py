@@ -16,6 +16,7 @@ from halflayer.sheet.go import first_of_all
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.look import Rate
 from halflayer.shielding.stated import deciding, point
+from halflayer.shielding.survey_points import arrange, is_barrier
 
 SV_S = 1e-6 / 3600.0
 
@@ -41,7 +42,7 @@ def with_points(*at: tuple[int, tuple[float, ...]]) -> tuple[Order, WeldPlan]:
     plan = safety_plan.plan()
     w = next(w for w in plan.welds if w.shielding and w.status == "ready")
     assert w.shielding
-    ring = [p for p in w.shielding.points if survey.is_barrier(p)][: len(at)]
+    ring = [p for p in w.shielding.points if is_barrier(p)][: len(at)]
     made = tuple(
         replace(p, at_exposure=n, by_exposure_Sv_s=tuple(v * SV_S for v in each), turn_back_Sv_s=6 * SV_S)
         for p, (n, each) in zip(ring, at, strict=True)
@@ -60,7 +61,7 @@ def test_what_reads_clearly_more_later_is_read_again_there() -> None:
     )
     assert w.shielding
     weld = order.weld(w.weld)
-    points = survey.arrange(weld, w.shielding, order.floors, w.safety.contour if w.safety else None)
+    points = arrange(order, weld, w.shielding, w.safety.contour if w.safety else None)
     number = {p.name: n for n, p in points.numbered}
     again = sorted(number[w.shielding.points[n].name] for n in (0, 3))
     told = survey_again.words(order, w)

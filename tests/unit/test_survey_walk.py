@@ -14,16 +14,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import safety_plan
-from halflayer.order.limits import FloorLevel
+from halflayer.base.result import Derived
+from halflayer.exposure.result import FirstSurvey
+from halflayer.order.arm_reach import out_of_reach
+from halflayer.order.limits import FloorLevel, Place
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet import at_a_glance, rope_expected, survey
 from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
 from halflayer.sheet.load_plan import load_plan
-from halflayer.sheet.walk import SEQUENCE, walked
+from halflayer.sheet.survey import SEQUENCE
 from halflayer.shielding.result import PointDose
-from halflayer.shielding.safety_result import Contour, RopePoint
+from halflayer.shielding.safety_result import Contour, Lost, NotHeld, RopePoint, SurveyHint, Tolerance
+from halflayer.shielding.survey_points import Points, arrange, due, first_read
+from halflayer.shielding.walk import walked
 
 SV_S = 1e-6 / 3600.0
 
@@ -93,11 +98,11 @@ def test_what_is_read_first_is_named_by_its_number_in_the_walk() -> None:
     weld, _ = the_weld()
     limits = {0: 20.0, 90: 4.0, 180: 2.5, 270: 10.0}  # uSv/h beside 2 uSv/h at most: 180, 90, 270 are nearest
     points = tuple(replace(at(weld, t, 8.0), limit_Sv_s=limit * SV_S, ok=True) for t, limit in limits.items())
-    arranged = survey.Points(points, (), ())
+    arranged = Points(points, (), ())
     assert survey.pressing(arranged) == "nearest to their limits: 3, 2, 4"
     bare = tuple(replace(p, limit_Sv_s=None, upper_Sv_s=n * SV_S) for n, p in enumerate(points))
-    assert survey.pressing(survey.Points(bare, (), ())) == "highest: 4, 3, 2"
-    assert survey.pressing(survey.Points(points[:3], (), ())) == ""
+    assert survey.pressing(Points(bare, (), ())) == "highest: 4, 3, 2"
+    assert survey.pressing(Points(points[:3], (), ())) == ""
 
 
 def test_nobody_reads_inside_the_rope_and_the_dose_stays_in_the_table() -> None:
@@ -111,15 +116,20 @@ def test_nobody_reads_inside_the_rope_and_the_dose_stays_in_the_table() -> None:
     base = next(w.shielding for w in safety_plan.plan().welds if w.shielding)
     limited = [replace(p, limit_Sv_s=3 * SV_S, turn_back_Sv_s=2 * SV_S, ok=True) for p in found]
     shielding = replace(base, points=(*limited, *ring))
-    points = survey.arrange(weld, shielding, (), rope)
+    order = Order.from_json(safety_plan.plan().order)
+    points = arrange(order, weld, shielding, rope)
     assert points.inside == {"in"}  # a ring point inside the rope is read at the rope
     rows = {r["name"]: r for r in survey.rows(weld, shielding, points, Show(), rope)}
-    assert rows["in"]["turn_back"] == survey.NOT_READ and rows["in"]["inside"] and not rows["in"]["low"]
+    assert (
+        rows["in"]["turn_back"] == survey.NOT_READ
+        and rows["in"]["unread"] == "inside rope"
+        and not rows["in"]["low"]
+    )
     assert rows["in"]["upper"] == rows["out"]["upper"] and rows["out"]["turn_back"] == "2 µSv/h"
     number = {p.name: str(n) for n, p in points.numbered}
     told = survey.pressing(points).removeprefix("nearest to their limits: ").split(", ")
     assert number["in"] not in told and number["out"] in told
-    assert survey.arrange(weld, shielding, (), None).inside == frozenset()
+    assert arrange(order, weld, shielding).inside == frozenset()
 
 
 def test_what_is_expected_at_the_rope_by_hand() -> None:
@@ -145,9 +155,12 @@ def test_a_stated_number_of_points_is_named_for_the_first_survey() -> None:
     weld, _ = the_weld()
     limits = {0: 20.0, 90: 4.0, 180: 2.5, 270: 10.0}
     points = tuple(replace(at(weld, t, 8.0), limit_Sv_s=limit * SV_S, ok=True) for t, limit in limits.items())
-    told = survey.pressing(survey.Points(points, (), ()), 3, ["F1"])
-    assert told == "first survey, no film: 2, 3, F1; others during exposure 1"
-    assert "1, 2, 3, 4, F1" in survey.pressing(survey.Points(points, (), ()), 9, ["F1"])
+    told = survey.pressing(Points(points, (), ()), FirstSurvey(3, 60.0, 90.0, (0, 2)), ["F1"])
+    assert told == "first survey, no film: 2, 3, F1; others during exposure 2"
+    told = survey.pressing(Points(points, (), ()), FirstSurvey(3, 60.0, 90.0, (1, 1)), ["F1"])
+    assert told.endswith("; others during exposures 1 and 2")
+    told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0), ["F1"])
+    assert told == "first survey, no film: 1, 2, 3, 4, F1"
 
 
 def test_what_is_not_reliable_is_read_in_the_first_survey_whatever_its_figure() -> None:
@@ -162,15 +175,67 @@ def test_what_is_not_reliable_is_read_in_the_first_survey_whatever_its_figure() 
         replace(at(weld, t, 8.0), limit_Sv_s=limit * SV_S, ok=True, reliable=t in (90, 180))
         for t, limit in limits.items()
     )
-    told = survey.pressing(survey.Points(points, (), ()), 3)
-    assert told == "first survey, no film: 1, 3, 4; others during exposure 1"
-    told = survey.pressing(survey.Points(points, (), ()), 1, ["F1"])
-    assert (
-        told == "first survey, no film: 1, 4, F1 (2 more than time and dose hold); others during exposure 1"
-    )
+
+    def told(points: Points, count: int, floors: list[str]) -> str:
+        return survey.pressing(points, FirstSurvey(count, 60.0, 90.0), floors, due(weld, points, None))
+
+    assert told(Points(points, (), ()), 3, []) == "first survey, no film: 1, 3, 4"
+    over = "first survey, no film: 1, 4, F1 (2 more than time and dose hold)"
+    assert told(Points(points, (), ()), 1, ["F1"]) == over
     # One that stands in the table of page 2 only is read first too; one inside the rope is not.
-    told = survey.pressing(survey.Points(points[1:3], (points[0], points[3]), (), frozenset({"270"})), 2)
-    assert told == "first survey, no film: 2, 3; others during exposure 1"
+    split = Points(points[1:3], (points[0], points[3]), (), frozenset({"270"}))
+    assert told(split, 2, []) == "first survey, no film: 2, 3"
+
+
+def lost(*hints: str, asked: str = "") -> Lost:
+    none = Derived("turn_tolerance", None, "rad"), Derived("shift_tolerance", None, "m")
+    not_held = NotHeld(0.005, None, asked) if asked else None
+    found = tuple(SurveyHint(2.0, "a plate left out", where) for where in hints)
+    return Lost(1, (), Tolerance(*none, shift_not_held=not_held), found, (), ())
+
+
+def test_every_point_that_a_sheet_asks_to_look_at_is_in_the_first_survey() -> None:
+    """Of a ring 60 deg apart a look at 65 deg means the point at 60; a place asked for before exposures comes too.
+
+    Neither lies near a limit, so that the ranking alone would leave both out of three; a place out of reach is asked
+    for by nothing.
+    """
+    weld, _ = the_weld()
+    ring = tuple(
+        replace(at(weld, t, 8.0), name=f"barrier {t} deg, 8 m", limit_Sv_s=limit * SV_S, ok=True)
+        for t, limit in ((0, 3.0), (60, 90.0), (120, 4.0), (180, 5.0))
+    )
+    places = (at(weld, 200.0, 9.0, name="office"), replace(at(weld, 210.0, 9.0, name="lamp"), reliable=False))
+    points = Points((*ring, *places), (), (), no_access=frozenset({"lamp"}))
+    asked = lost("barrier 65 deg", asked="office")
+    must = due(weld, points, asked)
+    assert must == {"barrier 60 deg, 8 m", "office"}
+    assert [n for n, _ in first_read(points, must, 3, 0)] == [1, 2, 5]
+    assert [n for n, _ in first_read(points, due(weld, points, None), 3, 0)] == [1, 3, 4]
+    # More are due than stated: all of them all the same.
+    assert [n for n, _ in first_read(points, must, 1, 0)] == [2, 5]
+
+
+def test_what_an_arm_does_not_reach_is_not_read_unless_somebody_stands_there() -> None:
+    """2.5 m over the floor (common practice, no source): a detector at 3.5 m is out of reach, on a gallery 3 m up not,
+    beside it again; people stand where the order has them."""
+    weld, _ = the_weld()
+    order = Order.from_json(safety_plan.plan().order).model_copy(update={"floors": ()})
+    x, y, base = *weld.at, weld.floor_level_m
+
+    def lamp(up_m: float, kind: str = "other", aside_m: float = 5.0) -> Place:
+        return Place.model_construct(id="l", name="Lamp", kind=kind, at=(x + aside_m, y, base + up_m))
+
+    assert not out_of_reach(order, weld, lamp(2.5)) and out_of_reach(order, weld, lamp(3.5))
+    assert not out_of_reach(order, weld, lamp(3.5, "people")) and not out_of_reach(order, weld, lamp(-2.0))
+    gallery = FloorLevel.model_construct(
+        id="g", name="Gallery", level_m=base + 3.0, area=((x + 4.0, y - 2.0), (x + 6.0, y + 2.0))
+    )
+    above = order.model_copy(update={"floors": (gallery,)})
+    assert not out_of_reach(above, weld, lamp(3.5)) and out_of_reach(above, weld, lamp(3.5, aside_m=9.0))
+    points = [at(weld, 10.0, 8.0), at(weld, 20.0, 8.0, 3.5, "lamp"), at(weld, 300.0, 8.0)]
+    names = [p.name for p in walked(weld, points, no_access=frozenset({"lamp"}))]
+    assert names == ["10", "300", "lamp"]
 
 
 def test_every_sheet_says_the_same_order_of_readings() -> None:

@@ -10,6 +10,11 @@ from halflayer.sheet.figures import Show
 from halflayer.shielding.past_walls import PastWall, past_walls
 
 NAME = "rope behind walls"
+# What is done there, once for all ropes: common practice, no source.
+TO_DO = (
+    "to … behind: the rope goes on behind that wall, nobody in the strip; or only up to the wall, where all behind it "
+    "is searched and empty, its ways in locked or watched."
+)
 
 
 def of_weld(order: Order, w: WeldPlan) -> list[PastWall]:
@@ -25,10 +30,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     told = ", ".join(
         f"to {_up(p, show)} behind {p.wall}{f' ({_places(p)})' if p.places else ''}" for p in found
     )
-    return (
-        f"{told}: that strip roped and empty too; or rope to the wall only, all behind it searched, empty, ways in "
-        "locked or watched"
-    )
+    return f"{told}: nobody there either"
 
 
 def _up(p: PastWall, show: Show) -> str:

@@ -166,6 +166,11 @@ def _told_behind(caution: str, w: WeldPlan) -> bool:
         return w.chosen is not None
     if any(caution.startswith(f"dose rate on {f.floor} is an estimate") for f in floor_points.pressing(w)):
         return True  # its row of the survey says so, with what to expect
+    if any(
+        f.ok is False and caution.startswith(f"{f.floor}, {f.where}: up to ")
+        for f in floor_points.pressing(w)
+    ):
+        return True  # so does the line under the survey, with who reads what in its place
     return w.shielding is not None and "are not known reliably: they are" in caution
 
 

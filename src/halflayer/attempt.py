@@ -1,0 +1,101 @@
+"""One way of shooting a weld as far as it was tried: what each stage gave, and what is added once its shield holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from halflayer.base.result import Finding
+from halflayer.exposure.budget import TimeBudget, time_budget
+from halflayer.exposure.result import Exposure
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.radiograph import quick as radiograph
+from halflayer.radiograph.result import Quick
+from halflayer.scene.solids import Scene
+from halflayer.shielding import wrapped_room
+from halflayer.shielding.crew import mounting_s, repeated_Sv
+from halflayer.shielding.look import Hints
+from halflayer.shielding.lost import lost_shielding
+from halflayer.shielding.readings_due import with_readings
+from halflayer.shielding.resets import reset_of
+from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety import floor_findings, safety, with_crew
+from halflayer.shielding.safety_result import Safety
+from halflayer.shielding.spots import setting_of
+from halflayer.technique.result import Candidate
+
+
+@dataclass(frozen=True)
+class Attempt:
+    candidate: Candidate
+    exposure: Exposure | None
+    shielding: Shielding | None
+    scene: Scene | None
+    findings: tuple[Finding, ...]
+    safety: Safety | None = None
+    radiographs: tuple[Quick, ...] = ()
+    hints: Hints = field(default_factory=dict)  # what its dose runs learned, for more of them
+    sized: Shielding | None = None  # as the shield search gave it, without crew and reshoots
+
+    @property
+    def stops(self) -> tuple[Finding, ...]:
+        return tuple(f for f in self.findings if f.level == "stop")
+
+
+def all_found(order: Order, weld: Weld, done: Attempt) -> tuple[Finding, ...]:
+    """What all stages of a shielded attempt say."""
+    assert done.exposure is not None and done.shielding is not None and done.safety is not None
+    fits = wrapped_room.findings(order, weld, done.candidate, done.shielding)
+    return (
+        *done.exposure.findings,
+        *done.shielding.findings,
+        *fits,
+        *done.safety.findings,
+        *radiograph.findings(done.radiographs),
+    )
+
+
+def with_lost(order: Order, weld: Weld, done: Attempt, *, seed: int, thorough: bool) -> Attempt:
+    """The attempt with looks at what happens when part of its shield is lost."""
+    assert done.exposure is not None and done.shielding is not None and done.safety is not None
+    setting = setting_of(order, weld, done.candidate, done.exposure, done.hints)
+    lost = lost_shielding(
+        setting, done.exposure, done.shielding, seed=seed, thorough=thorough, floors=done.safety.floors
+    )
+    people = replace(done.safety, lost=lost, findings=(*done.safety.findings, *lost.findings))
+    return replace(done, safety=people, findings=(*done.findings, *lost.findings))
+
+
+def with_all_read(order: Order, weld: Weld, done: Attempt) -> Attempt:
+    """The attempt with all that is read while the source is out in its times and doses.
+
+    What is due in the first survey, and before which exposures something is read, is known only once the looks at lost
+    shielding are. No transport is run again.
+    """
+    assert done.exposure is not None and done.sized is not None and done.safety is not None
+    exposure = with_readings(order, weld, done.exposure, done.sized, done.safety)
+    if exposure == done.exposure:
+        return done
+    before = done.safety
+    people = safety(order, weld, done.candidate, exposure, done.sized)
+    told = (*people.findings, *floor_findings(before.floors), *(before.lost.findings if before.lost else ()))
+    people = replace(people, floors=before.floors, lost=before.lost, findings=told)
+    shielding = with_crew(order, done.candidate, exposure, done.sized, people.crew)
+    done = replace(done, exposure=exposure, shielding=shielding, safety=people)
+    return replace(done, findings=all_found(order, weld, done))
+
+
+def budget_of(order: Order, weld: Weld, done: Attempt) -> TimeBudget:
+    assert done.exposure is not None and done.shielding is not None
+    people = done.safety.crew if done.safety else ()
+    reset = reset_of(order, done.shielding.items)
+    return time_budget(
+        order,
+        weld,
+        done.candidate,
+        done.exposure,
+        mounting_s=mounting_s(order, done.shielding.items),
+        reset_s=reset.seconds,
+        reset_words=reset.words,
+        repeated_doses=[(p.name, repeated_Sv(p)) for p in people],
+    )
