@@ -75,14 +75,10 @@ def head_open(order: Order, w: WeldPlan) -> Condition | None:
     why = f"not even {found.least} off is known to hold"
     if found.rope_times:
         do = f"rope {found.rope_times:g} times as far out as planned, nobody within it; or {first}: {_adds(order, w)}"
-        return Condition(ROPE_OUT, f"{do}; {why}", HEAD_RESTS, f"{do} ({why})")
-    each = (
-        f"; {show(again.out_s, 'time', round_up=True)} more with the source out each, counted"
-        if again
-        else ""
-    )
+        return Condition(ROPE_OUT, f"{do}; {why}", HEAD_RESTS, do)
+    each = f"; {show(again.out_s, 'time', round_up=True)} source out each, counted" if again else ""
     do = f"{first}{each}"
-    return Condition(READ_FIRST, f"{do}; {why}", HEAD_RESTS, f"{do} ({why})")
+    return Condition(READ_FIRST, f"{do}; {why}", HEAD_RESTS, do)
 
 
 def _adds(order: Order, w: WeldPlan) -> str:

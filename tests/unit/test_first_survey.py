@@ -13,12 +13,18 @@ from hypothesis import strategies as st
 import plan_factory as pf
 from halflayer.exposure.budget import FIRST_SURVEY as STEP
 from halflayer.exposure.budget import time_budget
-from halflayer.exposure.first_survey import first_survey, first_survey_figures, way_m
-from halflayer.exposure.result import FirstSurvey
+from halflayer.exposure.first_survey import (
+    during_exposures,
+    first_survey,
+    first_survey_figures,
+    read_again,
+    way_m,
+)
+from halflayer.exposure.result import FirstSurvey, ReadAgain
 from halflayer.order.models import Order
 from halflayer.sheet.decay_table import budget_note
 from halflayer.sheet.figures import Show
-from halflayer.shielding.crew import FIRST_SURVEY
+from halflayer.shielding.crew import FIRST_SURVEY, READ_AGAIN
 from halflayer.shielding.hour_at_rope import counted_times
 from halflayer.shielding.safety import crew_members
 from halflayer.shift.jobs import job_of
@@ -125,3 +131,47 @@ def test_one_time_stands_in_budget_schedule_doses_and_worst_hour() -> None:
     for wait_s, shots, told in ((600.0, 2, True), (600.0, 1, False), (0.0, 2, False)):
         some = replace(w, budget=replace(budget, wait_s=wait_s, planned=shots))
         assert (later in budget_note(some, Show(), order)) is told
+
+
+def test_other_points_are_read_in_exposures_that_have_time_for_a_round() -> None:
+    """Once round is 63.4 m at 1 m/s, 10 s a reading, the gate 3 m aside: 83.4 s for two points, 93.4 s for three, 6 s
+    more with the gate. Of four an exposure of 90 s has two, one of 60 s none, one of 100 s the two that are left."""
+    made = an_order(places=[place("gate", 0.0, 13.0)])
+    weld, names = made.welds[0], ["a", "b", "c", "gate"]
+    found, took = during_exposures(made, weld, names, [90.0, 60.0, 100.0])
+    assert found == (2, 0, 2) and took == pytest.approx(2 * 83.374 + 6.0, abs=0.01)
+    assert during_exposures(made, weld, names, [60.0, 60.0])[0] == (0, 0)
+    # A lamp 5 m up is on nobody's way.
+    lamp = place("lamp", 0.0, 30.0, 5.0) | {"kind": "other"}
+    assert way_m(an_order(places=[lamp]), weld, 6) == pytest.approx(way_m(an_order(), weld, 6))
+    again = read_again(made, weld, ["gate"], points=1, times=3)
+    assert again is not None and (again.out_s, again.times) == (
+        pytest.approx(63.374 + 6.0 + 10.0, abs=0.01),
+        3,
+    )
+    assert read_again(made, weld, ["gate"], points=1, times=0) is None
+
+
+def test_what_is_read_before_exposures_is_in_every_time_and_dose() -> None:
+    """One reading less than exposures, as the first survey serves one: budget, schedule, dose of everyone, hour."""
+    plan = pf.plan()
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.exposure and w.shielding and w.chosen and len(w.exposure.shots) > 1)
+    assert w.exposure and w.shielding and w.chosen
+    weld, n = order.weld(w.weld), len(w.exposure.shots)
+    read = replace(w.exposure, read_again=ReadAgain(1, 80.0, 90.0, n - 1))
+    plain, more = (
+        time_budget(order, weld, w.chosen, e, mounting_s=60.0, reset_s=60.0) for e in (w.exposure, read)
+    )
+    again = max(more.exposures - n, 0)
+    head = next(h for h in order.heads if h.id == w.chosen.head)
+    t = order.crew_times
+    each = 90.0 + 2 * head.travel_s + 2 * t.walk_s + t.survey_s
+    assert more.total_s - plain.total_s == pytest.approx((n - 1 + again) * each)
+    job = job_of(order, weld, w.chosen, read, w.shielding, more)
+    assert (job.again_from, job.again_times) == (2, n - 1)
+    assert job.readings_s == pytest.approx((n - 1) * each)
+    people = crew_members(order, weld, w.chosen, read, w.shielding)
+    steps = [s for p in people for s in p.steps if s.what == READ_AGAIN]
+    assert len(steps) == len(order.crew) and {(s.seconds, s.times) for s in steps} == {(90.0, n - 1)}
+    assert counted_times(order, w.chosen, read) > counted_times(order, w.chosen, w.exposure)

@@ -20,7 +20,7 @@ from halflayer.scene.solids import Scene, Sphere
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.budget import COVERAGE
 from halflayer.shielding.readings import stored_rate_Sv_s
-from halflayer.shielding.stuck_steps import controls_m, steps
+from halflayer.shielding.stuck_steps import in_m, steps, with_control
 from halflayer.transport.problem import PointSource, Problem, RingScore
 from halflayer.transport.run import Run
 
@@ -28,7 +28,6 @@ DISTANCES_M = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 APPROACH_M = (5.0, 2.0, 1.0, 0.5)
 STAYS_M = (1.0, 2.0, 5.0, 10.0)
 # The same for sheets in feet, in figures that can be paced off: our choice.
-FOOT_M = 0.3048
 DISTANCES_FT = (2.0, 3.0, 6.0, 15.0, 30.0, 60.0, 150.0, 300.0)
 APPROACH_FT = (15.0, 6.0, 3.0, 2.0)
 STAYS_FT = (3.0, 6.0, 15.0, 30.0)
@@ -172,26 +171,16 @@ def stuck_source(
         ),
         limit_distance=_limit_distance(order, source, upper),
         stays=tuple(_stays(order, upper, factors, welds)),
-        approach=tuple(_approach(heads, activity, upper, _in_m(order, APPROACH_M, APPROACH_FT))),
+        approach=tuple(_approach(heads, activity, upper, in_m(order, APPROACH_M, APPROACH_FT))),
         approach_basis=_approach_words(heads, activity),
         headline=HEADLINE,
         steps=steps(order, upper),
     )
 
 
-def _in_m(order: Order, metric_m: tuple[float, ...], imperial_ft: tuple[float, ...]) -> tuple[float, ...]:
-    """Distances of a table in round figures of the order's own units [m]."""
-    return tuple(d * FOOT_M for d in imperial_ft) if order.units == "imperial" else metric_m
-
-
 def distances_m(order: Order, welds: Sequence[Weld] = ()) -> list[float]:
     """Where rates are tabulated: round figures and control positions, which may be one of them but for rounding."""
-    return _with_control(order, _in_m(order, DISTANCES_M, DISTANCES_FT), welds)
-
-
-def _with_control(order: Order, far_m: Sequence[float], welds: Sequence[Weld]) -> list[float]:
-    near = controls_m(order, welds)
-    return sorted({*(d for d in far_m if not any(math.isclose(d, n, rel_tol=1e-6) for n in near)), *near})
+    return with_control(order, in_m(order, DISTANCES_M, DISTANCES_FT), welds)
 
 
 def _limit_distance(order: Order, source: Source, upper_1m: float) -> Derived:
@@ -222,7 +211,7 @@ def _stays(
     found = []
     for words, dose in doses:
         # The control position too: closing again is tried from there.
-        for d in _with_control(order, _in_m(order, STAYS_M, STAYS_FT), welds) if dose is not None else ():
+        for d in with_control(order, in_m(order, STAYS_M, STAYS_FT), welds) if dose is not None else ():
             assert dose is not None
             bare = upper_1m / d**2
             found.append(

@@ -27,6 +27,7 @@ LAST = (
 # likeliest first: common practice, no source.
 CLEARS = ("site emergency", "emergency", "shift manager", "site manager", "control room", "owner")
 NOT_STATED = "not stated in the order: settle before"
+FOOT_M = 0.3048
 REACH_M = (
     1.0  # of tongs, of which the order states no length: what a bare source brings at it is told, our choice
 )
@@ -45,6 +46,17 @@ def controls_m(order: Order, welds: Sequence[Weld] = ()) -> list[float]:
     own = order.limits.barrier_within_m
     far = {w.barrier_within_m for w in welds if w.barrier_within_m is not None and w.guide_from is None}
     return sorted({control_m(order), *(d for d in far if d > max(own, control_m(order)))})
+
+
+def in_m(order: Order, metric_m: tuple[float, ...], imperial_ft: tuple[float, ...]) -> tuple[float, ...]:
+    """Distances of a table in round figures of the order's own units [m]."""
+    return tuple(d * FOOT_M for d in imperial_ft) if order.units == "imperial" else metric_m
+
+
+def with_control(order: Order, far_m: Sequence[float], welds: Sequence[Weld]) -> list[float]:
+    """Distances of a table with the control positions among them [m], in turn."""
+    near = controls_m(order, welds)
+    return sorted({*(d for d in far_m if not any(math.isclose(d, n, rel_tol=1e-6) for n in near)), *near})
 
 
 def clears(order: Order) -> list[Contact]:
