@@ -75,10 +75,10 @@ def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | Non
 
 def _without(plans: Sequence[WeldPlan], shift: ShiftPlan | None, weld: str) -> list[str]:
     """The welds scheduled after one before which a source is changed that need neither that change nor a later one."""
-    if shift is None:
+    turns = list(dict.fromkeys(s.weld for s in shift.slots)) if shift else []
+    if shift is None or weld not in turns:
         return []
-    turns = list(dict.fromkeys(s.weld for s in shift.slots))
-    later = turns[turns.index(weld) :] if weld in turns else []
+    later = turns[turns.index(weld) :]
     moved = {s for c in shift.changes if c.weld in later for s in (c.source, c.out)}
     source = {p.weld: p.chosen.source for p in plans if p.chosen}
     return [name for name in later[1:] if source.get(name, "") not in moved]

@@ -133,7 +133,9 @@ def test_a_source_left_in_a_changer_goes_back_into_its_head_before_the_next_shif
         for head in (w.chosen.head, "H")
     )
     for changes, left in (((away,), "XC-9"), ((away, back), ""), ((), ""), ((away, astray), "H")):
-        shift = cast(Any, SimpleNamespace(left_out=(("W-99", "does not end within"),), changes=changes))
+        shift = cast(
+            Any, SimpleNamespace(left_out=(("W-99", "does not end within"),), changes=changes, slots=())
+        )
         kept, moved = conditions.of_the_shift(order, [w, late], shift)
         told = [c.text for c in moved.conditions if c.short == conditions.IN_HEAD]
         assert bool(told) is bool(left)

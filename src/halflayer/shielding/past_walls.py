@@ -12,6 +12,7 @@ from halflayer.shielding.contour import crossed
 from halflayer.shielding.safety_result import Contour
 
 WALL_M = 0.5  # thinner in plan than this is a wall, along which nobody ropes: our choice
+LONG_M = 1.0  # shorter than this in plan is a post, behind which there is no room: our choice
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,7 @@ class PastWall:
 
 
 def past_walls(order: Order, weld: Weld, line: Contour | None) -> list[PastWall]:
-    """Every wall between the weld and a corner of its rope, in the sequence of the order.
+    """Every wall of some length between the weld and a corner of its rope, in the sequence of the order.
 
     Formula: distance of the corner from the wall's far face, square to it; the most of the corners in its shadow, as
     the rope is straight between them. Places: those of people, of the crew and of film not higher than an arm's reach
@@ -33,7 +34,7 @@ def past_walls(order: Order, weld: Weld, line: Contour | None) -> list[PastWall]
     if line is None:
         return []
     start = (weld.at[0], weld.at[1], weld.floor_level_m + line.height_m)
-    walls = [o for o in order.obstacles if is_wall(o)]
+    walls = [o for o in order.obstacles if is_wall(o) and max(o.size[0], o.size[1]) >= LONG_M]
     found = []
     for wall in walls:
         corners = [p.site for p in line.points if p.site is not None]

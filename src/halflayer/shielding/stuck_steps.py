@@ -9,8 +9,8 @@ from halflayer.base.unit_text import smallest
 from halflayer.base.units import show
 from halflayer.order.contacts import Contact
 from halflayer.order.models import Order
-from halflayer.shielding.meter_holders import stuck_words
 from halflayer.order.weld import Weld
+from halflayer.shielding.meter_holders import stuck_words
 from halflayer.shielding.turn_back import rope_words
 
 # From the open guidance of the international agency's booklet on sealed sources, the United States rules for
