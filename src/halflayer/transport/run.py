@@ -45,8 +45,7 @@ GPU_IN_TIME = 0.93
 # up to 0.23 s late.
 GPU_LEAVES = 0.05
 GPU_STEP = 8  # batches of the first step on a GPU that is broken off when the time is up
-# Parts of a round of the pilot, and the least groups of one: each brings its own sums and is handed to a thread and
-# back, which costs about as much as a few dozen histories.
+# Parts of a round of the pilot, and least groups of one: to hand a part to a thread costs some dozens of histories.
 PARTS, LEAST_PART = 4, 24
 
 
