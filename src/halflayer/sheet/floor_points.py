@@ -41,6 +41,7 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
         away = math.dist((*weld.at[:2], weld.floor_level_m + weld.height_m), f.at)
         high = f.at[2] - weld.floor_level_m
         shown = show.value(away, "length", digits=2)
+        expected = show.pm(f.rate_Sv_s, f.rate_Sv_s * noise, "equivalent_rate")
         found.append(
             {
                 "n": f"F{n}",
@@ -51,8 +52,11 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
                 "distance": shown,
                 "read_at": shown,
                 "beyond": False,
+                "at_rope": False,
+                "behind": "",
+                "reads": expected,
                 "unread": "",
-                "expected": show.pm(f.rate_Sv_s, f.rate_Sv_s * noise, "equivalent_rate"),
+                "expected": expected,
                 "noise": percent_up(f.sigma_rel or 0.0),
                 "upper": show.value(f.upper_Sv_s, "equivalent_rate", digits=2),
                 "limit": show.floor(f.limit_Sv_s, "equivalent_rate"),

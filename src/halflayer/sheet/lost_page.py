@@ -13,14 +13,16 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.lost_words import HEAD
+from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.sheet.survey import ring_name
 from halflayer.shielding.lost import OTHER
 from halflayer.shielding.safety_result import Lost, LostCase
-from halflayer.shielding.survey_points import DIRECTION, arrange, is_barrier, look_at
+from halflayer.shielding.survey_points import DIRECTION, is_barrier, look_at
 from halflayer.shielding.tolerance import MOST_LOOKED_AT, NOT_APPLICABLE
 
 # Of an estimate over the limit whose noise is too large to vouch for it: doubt is for what lies under the limit.
 BREAKS_ALL_THE_SAME = "breaks (figure not reliable)"
+MAY_BREAK = "may break"  # the upper bound is over the limit, the estimate is not
 
 
 def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
@@ -30,7 +32,7 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     limit = order.limits.barrier.rate_Sv_s
     least = None if limit is None else least_reading_Sv_s(order, limit)
     return {
-        "welds": [weld_rows(w, lost, show, least) for w, lost in found],
+        "welds": [weld_rows(w, lost, show, least, limit) for w, lost in found],
         "turn_back": "" if least is None else show.floor(least, "equivalent_rate", digits=2),
         "hints": [
             {
@@ -55,26 +57,29 @@ def _look_there(order: Order, w: WeldPlan, where: str, show: Show) -> str:
     if w.shielding is None:
         return show.converted(ring_words(ring_name(where)))
     weld = order.weld(w.weld)
-    points = arrange(order, weld, w.shielding, w.safety.contour if w.safety else None)
-    told = []
+    points = points_of(order, w)
+    roped, told = ropes_of(order, w), []
     for one in look_at(weld, points, where):
         if isinstance(one, str):
             told.append(show.converted(ring_words(ring_name(one))) if DIRECTION.search(one) else one)
             continue
         n, p = one
         name = show.converted(ring_words(ring_name(p.name))).partition(",")[0] if is_barrier(p) else p.name
+        name = name.replace("ring ", "rope ") if p.name in roped else name
         told.append(f"point {n}, {name}")
     return "; most ".join(dict.fromkeys(told))
 
 
-def weld_rows(w: WeldPlan, lost: Lost, show: Show, turn_back_Sv_s: float | None) -> dict[str, Any]:
+def weld_rows(
+    w: WeldPlan, lost: Lost, show: Show, turn_back_Sv_s: float | None, limit_Sv_s: float | None = None
+) -> dict[str, Any]:
     """One weld's cases and the tolerance of its head; `sent_back`: within it the rope's turn-back reading is passed."""
     head = [c for c in lost.cases if c.name in HEAD and c.holds is True]
     return {
         "sent_back": any(_above(c, turn_back_Sv_s) for c in head),
         "weld": w.weld,
         "shot": f"{lost.shot} of {len(w.chosen.shots)}" if w.chosen else str(lost.shot),
-        "cases": _cases(lost.cases, show, turn_back_Sv_s),
+        "cases": _cases(lost.cases, show, turn_back_Sv_s, limit_Sv_s),
         "off": off(lost, show),
         "basis": _basis(lost, show),
     }
@@ -128,18 +133,20 @@ def _above(c: LostCase, turn_back_Sv_s: float | None) -> bool:
     return turn_back_Sv_s is not None and c.holds is True and (c.barrier_upper_Sv_s or 0.0) > turn_back_Sv_s
 
 
-def _cases(cases: Sequence[LostCase], show: Show, turn_back_Sv_s: float | None) -> list[dict[str, Any]]:
+def _cases(
+    cases: Sequence[LostCase], show: Show, turn_back_Sv_s: float | None, limit_Sv_s: float | None
+) -> list[dict[str, Any]]:
     """The cases as printed, all their rates in one unit."""
     rates = show.column(
         [v for c in cases for v in (c.barrier_upper_Sv_s, c.crew_upper_Sv_s)], "equivalent_rate"
     )
     return [
-        _case(c, rates[2 * n], rates[2 * n + 1], show) | {"above": _above(c, turn_back_Sv_s)}
+        _case(c, rates[2 * n], rates[2 * n + 1], show, limit_Sv_s) | {"above": _above(c, turn_back_Sv_s)}
         for n, c in enumerate(cases)
     ]
 
 
-def _case(c: LostCase, barrier: str, crew: str, show: Show) -> dict[str, Any]:
+def _case(c: LostCase, barrier: str, crew: str, show: Show, limit_Sv_s: float | None) -> dict[str, Any]:
     return {
         "name": c.name,
         "what": show.converted(c.what),
@@ -148,11 +155,19 @@ def _case(c: LostCase, barrier: str, crew: str, show: Show) -> dict[str, Any]:
         "crew": crew,
         "exposure": NOT_COMPUTED if c.exposure_Sv is None else show.up(c.exposure_Sv, "equivalent"),
         "factor": NOT_COMPUTED if c.factor is None else _in_noise(c) if c.within_noise else _times(c.factor),
-        "holds": BREAKS_ALL_THE_SAME
-        if c.over and c.holds is None
-        else {True: "holds", False: "breaks", None: "not known"}[c.holds],
+        "holds": _verdict(c, limit_Sv_s),
         "basis": show.converted(c.basis),
     }
+
+
+def _verdict(c: LostCase, limit_Sv_s: float | None) -> str:
+    """Whether every limit holds with a case; what is not known may break it where the most at the rope is over it."""
+    if c.holds is not None:
+        return "holds" if c.holds else "breaks"
+    if c.over:
+        return BREAKS_ALL_THE_SAME
+    most = c.barrier_upper_Sv_s
+    return MAY_BREAK if limit_Sv_s is not None and most is not None and most > limit_Sv_s else "not known"
 
 
 def _in_noise(c: LostCase) -> str:

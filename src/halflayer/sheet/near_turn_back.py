@@ -7,8 +7,8 @@ import math
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
+from halflayer.sheet.points_of_weld import points_of
 from halflayer.shielding.safety_result import RopePoint
-from halflayer.shielding.survey_points import arrange
 from halflayer.shielding.turn_back import reads_under_at_m
 
 
@@ -43,7 +43,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     assert w.shielding is not None
     numbers = [
         str(n)
-        for n, p in arrange(order, weld, w.shielding, w.safety.contour if w.safety else None).read
+        for n, p in points_of(order, w).read
         if reads_under_at_m(order, weld, p, w.shielding.k) is not None
     ]
     at = f" Survey point {', '.join(numbers)} is read at the rope." if numbers else ""

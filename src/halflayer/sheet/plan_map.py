@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -15,7 +15,8 @@ from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.result import Shielding
-from halflayer.shielding.safety_result import Contour
+from halflayer.shielding.rope_readings import at_ropes
+from halflayer.shielding.safety_result import Contour, FloorDose
 from halflayer.shielding.survey_points import arrange, is_barrier
 from halflayer.technique.result import Candidate
 
@@ -36,6 +37,7 @@ def plan_map(
     height_mm: float,
     contour: Contour | None = None,
     candidate: Candidate | None = None,
+    floors: Sequence[FloorDose] = (),
 ) -> tuple[str, float, int]:
     """SVG of the plan about the weld, its scale, and how many places lie outside it.
 
@@ -53,9 +55,12 @@ def plan_map(
     crew = crew_line.crew_line(order, weld, candidate, show, contour)
     crew_m = [[(x - weld.at[0], y - weld.at[1]) for x, y in loop] for loop in crew.loops]
     far = max((math.hypot(*p) for p in (*line, *rope)), default=0.0)
-    arranged = arrange(order, weld, shielding, contour)
+    arranged = arrange(order, weld, shielding, contour, floors)
     all_points = [*arranged.numbered, *((0, p) for p in arranged.brief)]
-    points = [(n, p, p.at[0] - weld.at[0], p.at[1] - weld.at[1]) for n, p in all_points]
+    # A point stands where it is read: at the rope where page 1 has it read there.
+    roped = at_ropes(order, weld, arranged.front, contour)
+    where = {p.name: roped[p.name].at if p.name in roped else p.at for _, p in all_points}
+    points = [(n, p, where[p.name][0] - weld.at[0], where[p.name][1] - weld.at[1]) for n, p in all_points]
     shown = [(0.0, 0.0), *line, *rope, *(p for loop in crew_m for p in loop)]
     shown += [
         (x, y) for _, p, x, y in points if not line or (not is_barrier(p) and math.hypot(x, y) <= 1.3 * far)

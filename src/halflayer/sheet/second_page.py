@@ -28,6 +28,7 @@ from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count, way
+from halflayer.sheet.points_of_weld import points_of
 from halflayer.sheet.reading import by_dose
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
@@ -35,7 +36,7 @@ from halflayer.sheet.unrolled_part import unrolled_part
 from halflayer.shielding import wrapped_room
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
-from halflayer.shielding.survey_points import Points, arrange
+from halflayer.shielding.survey_points import Points
 from halflayer.technique import opening_check
 from halflayer.technique.result import Candidate, RuleVerdict
 
@@ -349,10 +350,10 @@ def back_page(
         out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:
         rope = w.safety.contour if w.safety else None
-        points = arrange(order, weld, s, rope)
+        points = points_of(order, w)
         out["places"] = [*survey.rows(weld, s, points, show), *floor_points.point_rows(order, weld, w, show)]
         out["blank"] = len(points.rest) > 0
-        out["brief"] = survey.brief(points, show)
+        out["brief"], out["brief_rule"] = survey.brief(points, show), survey.between_rule(points)
         out["limits"] = limit_matrix(s.limits, show, w.safety.crew if w.safety else ())
         out["barrier_note"] = show.converted(barrier_note(s))
         out["budget"] = [
@@ -372,11 +373,9 @@ def back_page(
             # Drawn anew for each height: a drawing made smaller would belie its scale.
             maps = [
                 plan_map.plan_map(
-                    order,
-                    weld,
-                    s,
-                    show,
+                    *(order, weld, s, show),
                     contour=rope,
+                    floors=w.safety.floors if w.safety else (),
                     candidate=c,
                     width_mm=wide,
                     height_mm=high * wide / MAP_MM,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from halflayer.exposure.result import FirstSurvey
@@ -14,10 +15,11 @@ from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
+from halflayer.shielding.rope_readings import AtRope
 from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.still_out import READ_AT_M
 from halflayer.shielding.stuck import TURN_BACK
-from halflayer.shielding.survey_points import Points, first_read, is_barrier, urgency
+from halflayer.shielding.survey_points import UNSURE, Points, first_read, is_barrier, urgency
 from halflayer.shielding.travelling import reach_m, travel_of, travels
 from halflayer.shielding.turn_back import total_sigma_Sv_s
 from halflayer.shielding.walk import rope_towards_m
@@ -124,15 +126,38 @@ def rope_at(weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
     return rope_towards_m(contour, math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0]))
 
 
+@dataclass(frozen=True)
+class Where:
+    """Of barrier points by name: those read at the rope, and the walls that whoever reads there stands behind."""
+
+    roped: Mapping[str, AtRope]
+    behind: Mapping[str, tuple[str, ...]]
+
+
 def rows(
-    weld: Weld, shielding: Shielding, points: Points, show: Show, contour: Contour | None = None
+    weld: Weld,
+    shielding: Shielding,
+    points: Points,
+    show: Show,
+    contour: Contour | None = None,
+    where: Where | None = None,
 ) -> list[dict[str, Any]]:
-    """Every numbered point as printed texts; barrier points with the rope's place in their direction."""
+    """Every numbered point as printed texts; barrier points with the rope's place in their direction.
+
+    `expected` is the rate at the point itself; `reads`, `turn_back` and `read_at` are those of the place where it is
+    read, which `where` tells.
+    """
     out = []
     for n, p in points.numbered:
+        roped = where.roped.get(p.name) if where else None
         shares = sorted(p.shares.items(), key=lambda s: -s[1])
-        expected = show.pm(p.rate_Sv_s, total_sigma_Sv_s(p, shielding.k), "equivalent_rate")
-        turn_back = show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2)
+        sigma = total_sigma_Sv_s(p, shielding.k)
+        expected = show.pm(p.rate_Sv_s, sigma, "equivalent_rate")
+        reads = (
+            show.pm(p.rate_Sv_s * roped.times, sigma * roped.times, "equivalent_rate") if roped else expected
+        )
+        back = roped.turn_back_Sv_s if roped else p.turn_back_Sv_s
+        turn_back = show.floor(back, "equivalent_rate", digits=2)
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
         at = f"({p.at_exposure}) " if len(p.by_exposure_Sv_s) > 1 else ""
         if len(at + ", ".join(parts)) > LONGEST_FROM:
@@ -154,8 +179,13 @@ def rows(
                 # of the nearer point stand for it, never lower than what is there.
                 "read_at": show.up(rope, "length", digits=3)
                 if (beyond := rope is not None and rope > math.dist(weld.at, p.at[:2]) + 1e-6)
+                else show.up(roped.away_m, "length", digits=3)
+                if roped
                 else show.value(_distance(weld, p), "length", digits=2),
                 "beyond": beyond,
+                "at_rope": roped is not None,
+                "behind": ", ".join(where.behind.get(p.name, ())) if where else "",
+                "reads": reads,
                 "expected": expected,
                 "noise": percent_up(p.sigma_rel),
                 "upper": show.value(p.upper_Sv_s, "equivalent_rate", digits=2),
@@ -166,7 +196,7 @@ def rows(
                 else "–",
                 "turn_back": NOT_READ if (unread := points.unread(p.name)) else turn_back,
                 "unread": unread,
-                "low": not unread and p.turn_back_Sv_s is not None and p.turn_back_Sv_s < BACKGROUND_SV_S,
+                "low": not unread and back is not None and back < BACKGROUND_SV_S,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
                 if worst is None
                 else "not known"
@@ -202,6 +232,16 @@ def brief(points: Points, show: Show) -> list[str]:
         name = name.partition(", ")[0] if one else show.converted(name)
         out.append(f"{name}: {upper}{told}")
     return out
+
+
+def between_rule(points: Points) -> str:
+    """What the remaining barrier points rest on, as nobody reads at them, and how little those not known may be."""
+    told = "between these points, at most; the next points are read for them"
+    vague = [p for p in points.brief if not p.reliable]
+    if not vague:
+        return told
+    far = f", under {UNSURE:g} of the turn-back reading" if all(p.limit_Sv_s for p in vague) else ""
+    return f"{told} (?: not known reliably{far})"
 
 
 def _plain(share: str) -> str:

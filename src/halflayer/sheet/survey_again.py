@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import floor_points
+from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.sheet.survey import BACKGROUND_SV_S
-from halflayer.shielding.survey_points import arrange
 
 NAME = "survey again"
 # From how many times its rate at exposure 1 a point is read again: our choice, what a meter within 20 % can tell.
@@ -37,10 +37,10 @@ def _points(order: Order, w: WeldPlan) -> Iterator[tuple[str, int, Sequence[floa
     """Number, exposure that decides and rate at each exposure of every point that is read with the source out."""
     if w.shielding is None:
         return
-    weld, line = order.weld(w.weld), w.safety.contour if w.safety else None
-    points = arrange(order, weld, w.shielding, line)
-    for n, p in points.read:
-        if (p.turn_back_Sv_s or 0.0) >= BACKGROUND_SV_S:
+    roped = ropes_of(order, w)
+    for n, p in points_of(order, w).read:
+        back = roped[p.name].turn_back_Sv_s if p.name in roped else p.turn_back_Sv_s
+        if (back or 0.0) >= BACKGROUND_SV_S:
             yield str(n), p.at_exposure, p.by_exposure_Sv_s
     for n, f in enumerate(floor_points.pressing(w), start=1):
         if f.ok is not False:

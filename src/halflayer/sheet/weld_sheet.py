@@ -27,6 +27,7 @@ from halflayer.sheet.film_picture import no_margin
 from halflayer.sheet.first_film import first_row
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.overridden import overrides
+from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.reading import by_dose, close_words
 from halflayer.sheet.second_page import back_page
@@ -36,7 +37,8 @@ from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.travel import told_by_table
 from halflayer.sheet.typeface import text_width
-from halflayer.shielding.survey_points import arrange, due
+from halflayer.shielding.rope_readings import behind
+from halflayer.shielding.survey_points import due, is_barrier
 
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0 - 50.0  # what its room holds at that size, less line ends and `MORE`
@@ -248,8 +250,11 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
     }
     if w.shielding is not None:
         line = w.safety.contour if w.safety else None
-        points = arrange(order, weld, w.shielding, line)
-        out["rows"] = survey.rows(weld, w.shielding, points, show, line)[: len(points.front)]
+        points = points_of(order, w)
+        read = survey.Where(
+            ropes_of(order, w), {p.name: behind(order, weld, p, line) for p in points.front if is_barrier(p)}
+        )
+        out["rows"] = survey.rows(weld, w.shielding, points, show, line, read)[: len(points.front)]
         floors = floor_points.point_rows(order, weld, w, show)
         out["rows"] += floors
         out["pressing"] = survey.pressing(

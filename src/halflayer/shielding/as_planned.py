@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.averaging import BARRIER
@@ -50,9 +50,12 @@ def planned_estimate(
 
 
 def held_elsewhere(
-    shielding: Shielding, floors: Sequence[FloorDose] = ()
+    shielding: Shielding, floors: Sequence[FloorDose] = (), closed: Collection[str] = ()
 ) -> Mapping[str, tuple[float, float]]:
-    """Upper rate as planned and limit of every place and floor whose limit holds as planned, by name."""
+    """Upper rate as planned and limit of every place and floor whose limit holds as planned, by name.
+
+    Nothing is to be held at the places of `closed` floors, where nobody is.
+    """
     found = [(p.name, p.upper_Sv_s, p.limit_Sv_s) for p in shielding.points if not p.name.startswith(BARRIER)]
     found += [(f.floor, f.upper_Sv_s or 0.0, f.limit_Sv_s) for f in floors if f.ok and f.upper_Sv_s]
-    return {name: (u, limit) for name, u, limit in found if limit and u <= limit}
+    return {name: (u, limit) for name, u, limit in found if limit and u <= limit and name not in closed}

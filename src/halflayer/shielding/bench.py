@@ -15,6 +15,7 @@ from halflayer.scene.trace import material_at
 from halflayer.shielding.as_planned import ROPE, held_elsewhere, planned_estimate, planned_upper
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
 from halflayer.shielding.averaging import shot_seconds
+from halflayer.shielding.closed_floors import on_closed
 from halflayer.shielding.contour import contour, reach_m
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.moved import cross
@@ -84,10 +85,11 @@ def bench_of(
     built = setting.build(shielding.fitting, shot)
     within = weld.barrier_within_m or order.limits.barrier_within_m
     ring = barrier_asks(order, weld, built.frame, exposure, (within,), built.scene)
+    closed = on_closed(order, weld, floors)
     places = [
         a
         for a in place_asks(order, weld, built.frame, exposure)
-        if material_at(built.scene, a.local).name in OPEN
+        if a.name not in closed and material_at(built.scene, a.local).name in OPEN
     ]
     crew = {p.name for p in order.places if p.kind == "crew"}
     held = _ring(built, ring, shielding)
@@ -110,7 +112,7 @@ def bench_of(
         planned_upper(shielding, ring, rope),
         planned_estimate(shielding, ring, rope),
         at_control(order, setting.candidate, where_crew_stands(order, weld, shielding)).rate_Sv_s,
-        held_elsewhere(shielding, floors),
+        held_elsewhere(shielding, floors, closed),
         _all_round(weld, built, ring, shielding, rope) if setting.candidate.shroud else (),
     )
     return replace(bench, planned=tuple(bench.look(setting, shielding.fitting, _well_known)))

@@ -127,9 +127,14 @@ def not_stated(order: Order, weld: Weld) -> list[FloorLevel]:
         x, y = p.at[0], p.at[1]
         area = ((x - AROUND_M, y - AROUND_M), (x + AROUND_M, y + AROUND_M))
         found[level] = FloorLevel.model_construct(
-            id=p.id, name=f"level of {p.name}", level_m=level, limit=p.limit, occupancy=p.occupancy, area=area
+            id=p.id, name=level_of(p.name), level_m=level, limit=p.limit, occupancy=p.occupancy, area=area
         )
     return list(found.values())
+
+
+def level_of(place: str) -> str:
+    """The name of the surroundings of a place whose floor the order does not state."""
+    return f"level of {place}"
 
 
 def _holds(floor: FloorLevel, at: Vec3) -> bool:

@@ -32,7 +32,7 @@ def with_readings(
 
     As it is where the order states no first survey and nothing is read before each exposure.
     """
-    points = arrange(order, weld, shielding, people.contour)
+    points = arrange(order, weld, shielding, people.contour, people.floors)
     floors = floors_read(people)
     must = due(weld, points, people.lost)
     survey = first_survey(order, weld, len(must) + len(floors))
@@ -83,7 +83,7 @@ def rope_reading(
     home, walk in and out and the reading that it is home as after any exposure, the most of the crew. Source: as the
     first survey.
     """
-    points: Points = arrange(order, weld, shielding, people.contour)
+    points: Points = arrange(order, weld, shielding, people.contour, people.floors)
     n = sum(is_barrier(p) for _, p in points.read)
     again = read_again(order, weld, (), points=n, times=len(exposure.shots))
     if again is None:

@@ -8,8 +8,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from halflayer.order.arm_reach import out_of_reach
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.shielding.closed_floors import on_closed
 from halflayer.shielding.head_unknown import together
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.safety_result import Contour, FloorDose, Lost
@@ -19,7 +21,9 @@ FRONT_ROWS = 14  # survey points that page 1 has room for
 FRONT_BARRIER = 6  # of them at the barrier, where there are more places than the rest holds
 APART_RAD = math.radians(44)  # between two barrier points on page 1, so that they go round the weld
 SHARE = 0.5  # of its limit from which the worst point of a floor is surveyed: our choice
-INSIDE, NO_ACCESS = "inside rope", "no access"  # why a place is not read with the source out
+# Why a place is not read with the source out.
+INSIDE, NO_ACCESS, FLOOR_CLOSED = "inside rope", "no access", "closed"
+UNSURE = 0.1  # of the turn-back reading from which a direction not known reliably has a number: our choice
 DIRECTION = re.compile(r"^barrier (?:line |rope )?(-?[0-9.]+) deg")
 
 
@@ -36,6 +40,7 @@ class Points:
     brief: tuple[PointDose, ...]
     inside: frozenset[str] = frozenset()  # names of places inside the rope: not read while the source is out
     no_access: frozenset[str] = frozenset()  # names of places out of an arm's reach: not read at all
+    closed: frozenset[str] = frozenset()  # names of places on a floor that is kept empty: nobody goes there
 
     @property
     def numbered(self) -> list[tuple[int, PointDose]]:
@@ -49,6 +54,8 @@ class Points:
 
     def unread(self, name: str) -> str:
         """Why a place is not read with the source out; empty for one that is."""
+        if name in self.closed:
+            return FLOOR_CLOSED
         return INSIDE if name in self.inside else NO_ACCESS if name in self.no_access else ""
 
 
@@ -57,8 +64,19 @@ def is_barrier(p: PointDose) -> bool:
     return p.name.startswith("barrier ")
 
 
-def arrange(order: Order, weld: Weld, shielding: Shielding, contour: Contour | None = None) -> Points:
-    """Which points stand where: the most pressing on page 1, those of the barrier spread out; numbered as walked."""
+def arrange(
+    order: Order,
+    weld: Weld,
+    shielding: Shielding,
+    contour: Contour | None = None,
+    floors: Sequence[FloorDose] = (),
+) -> Points:
+    """Which points stand where: the most pressing on page 1, those of the barrier spread out; numbered as walked.
+
+    Directions that are not known reliably and not far under what turns a crew back have a number too, however near to
+    others, in place of the least pressing: a reading tells what no figure does. `floors` as searched: those over their
+    limit are kept empty, and whoever reads a place on one would stand there.
+    """
     ordered = sorted(shielding.points, key=urgency)
     barrier = [p for p in ordered if is_barrier(p)]
     places = [p for p in ordered if not is_barrier(p)]
@@ -70,12 +88,28 @@ def arrange(order: Order, weld: Weld, shielding: Shielding, contour: Contour | N
             len(barrier) <= room or all(_angle(weld, p, q) >= APART_RAD for q in chosen)
         ):
             chosen.append(p)
+    unsure = [p for p in barrier if _unsure(order, p)]
+    more = [p for p in unsure if p not in chosen]
+    while more and len(chosen) + len(more) > room:
+        sure = [p for p in chosen if p not in unsure]
+        if not sure:
+            break
+        chosen.remove(sure[-1])
+    chosen, over = [*chosen, *more][:room], [*chosen, *more][room:]
     shown = FRONT_ROWS - len(chosen)
     inside = frozenset(p.name for p in places if inside_rope(weld, p, contour))
     high = frozenset(p.name for p in order.places if out_of_reach(order, weld, p)) - inside
     front = walked(weld, [*places[:shown], *chosen], order.floors, contour, high)
-    rest = walked(weld, places[shown:], order.floors, contour, high)
-    return Points(tuple(front), tuple(rest), tuple(p for p in barrier if p not in chosen), inside, high)
+    rest = walked(weld, [*places[shown:], *over], order.floors, contour, high)
+    brief = tuple(p for p in barrier if p not in chosen and p not in over)
+    return Points(tuple(front), tuple(rest), brief, inside, high, on_closed(order, weld, floors))
+
+
+def _unsure(order: Order, p: PointDose) -> bool:
+    """Whether a figure that is not known reliably lies near enough to what turns a crew back to be read first."""
+    if p.reliable or p.limit_Sv_s is None:
+        return False
+    return p.upper_Sv_s >= UNSURE * least_reading_Sv_s(order, p.limit_Sv_s)
 
 
 def urgency(p: PointDose) -> tuple[int, float]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from halflayer.order.limits import FloorLevel
 from halflayer.order.weld import Weld
 from halflayer.shielding.result import PointDose
-from halflayer.shielding.safety_result import Contour
+from halflayer.shielding.safety_result import Contour, RopePoint
 
 ROUND, NOT_READ, OTHER_FLOOR = range(3)
 STANDS_UP_TO_M = 0.3  # a floor so little above the weld's is the one that the weld is shot from: our choice
@@ -43,7 +43,7 @@ def _place_in_walk(
 ) -> tuple[int, float, float]:
     x, y = p.at[0] - weld.at[0], p.at[1] - weld.at[1]
     away, turn = math.hypot(x, y), math.atan2(y, x) % (2 * math.pi)
-    if any(_between(weld, p, f) for f in floors):
+    if any(on_other_floor(weld, p.at, f) for f in floors):
         return (OTHER_FLOOR, turn, -away)
     rope = rope_towards_m(contour, turn)
     unread = no_access or (rope is not None and away < rope)
@@ -52,21 +52,26 @@ def _place_in_walk(
 
 def rope_towards_m(contour: Contour | None, towards_rad: float) -> float | None:
     """Where the rope stands in a direction [m], by the direction of it that is nearest; None where it does not."""
-    near = min(
+    near = corner_towards(contour, towards_rad)
+    return near.at_m if near is not None else None
+
+
+def corner_towards(contour: Contour | None, towards_rad: float) -> RopePoint | None:
+    """The rope's corner whose direction is nearest to this one; None without a rope."""
+    return min(
         contour.points if contour else (),
         key=lambda c: abs(math.remainder(c.direction_rad - towards_rad, 2 * math.pi)),
         default=None,
     )
-    return near.at_m if near is not None else None
 
 
-def _between(weld: Weld, p: PointDose, f: FloorLevel) -> bool:
+def on_other_floor(weld: Weld, at: tuple[float, float, float], f: FloorLevel) -> bool:
     """Whether a place stands on a floor above the weld's, or under a slab below which the weld's own floor is not."""
     if f.area is not None:
         (x0, y0), (x1, y1) = f.area
-        if not (min(x0, x1) <= p.at[0] <= max(x0, x1) and min(y0, y1) <= p.at[1] <= max(y0, y1)):
+        if not (min(x0, x1) <= at[0] <= max(x0, x1) and min(y0, y1) <= at[1] <= max(y0, y1)):
             return False
     base = weld.floor_level_m
     if f.level_m > base + STANDS_UP_TO_M:
-        return p.at[2] >= f.level_m
-    return f.level_m < base - STANDS_UP_TO_M and f.level_m <= p.at[2] < base
+        return at[2] >= f.level_m
+    return f.level_m < base - STANDS_UP_TO_M and f.level_m <= at[2] < base
