@@ -22,7 +22,7 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.trace import materials_along
 from halflayer.sheet.figures import Show
-from halflayer.sheet.lost_page import BREAKS_ALL_THE_SAME, _cases
+from halflayer.sheet.lost_page import BREAKS_ALL_THE_SAME, MAY_BREAK, _cases
 from halflayer.shielding.as_planned import planned_upper
 from halflayer.shielding.asks import barrier_asks
 from halflayer.shielding.bench import NOISE_LEAST, Bench, _at_the_line, bench_of, holds, noise, upper
@@ -528,7 +528,11 @@ def test_an_estimate_over_the_limit_breaks_though_its_noise_is_large(share: floa
     assert found.holds is None and found.over is over
     (told,) = _findings([found])
     assert told.text.startswith("limits do not hold" if over else "limits are not known to hold")
-    (row,) = _cases([found], Show(), None)
+    (row,) = _cases([found], Show(), None, LIMIT)
+    assert row["holds"] == (
+        BREAKS_ALL_THE_SAME if over else MAY_BREAK
+    )  # 0.97 with its noise and budget is over it
+    (row,) = _cases([found], Show(), None, 10 * LIMIT)
     assert row["holds"] == (BREAKS_ALL_THE_SAME if over else "not known")
 
 

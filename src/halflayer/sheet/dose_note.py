@@ -26,7 +26,7 @@ def verdict_rule() -> str:
 def turn_back_rule(order: Order) -> str:
     """How a reading to turn back at comes from the figure of the table, in a few words."""
     less = meter.in_short(order).removeprefix("turn back at most at ")
-    return f"turn back on page 1: rounded down, at most {less}"
+    return f"turn back on page 1: at the rope × (ring / rope)², rounded down, at most {less}"
 
 
 def line_and_rope(order: Order, w: WeldPlan, show: Show) -> tuple[str, str, str]:

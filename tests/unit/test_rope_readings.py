@@ -1,0 +1,201 @@
+"""Which points of the survey ring are read at the rope, with what, and which places nobody goes to.
+
+Source: inverse square law and plane geometry by hand; a barrier is read where it stands: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from math import atan2, cos, hypot, radians, sin
+
+import pytest
+
+import safety_plan
+from halflayer.order.least_reading import least_reading_Sv_s
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.sheet import go, survey
+from halflayer.sheet.figures import Show
+from halflayer.shielding.as_planned import held_elsewhere
+from halflayer.shielding.closed_floors import on_closed
+from halflayer.shielding.floors import level_of
+from halflayer.shielding.result import PointDose, Shielding
+from halflayer.shielding.rope_readings import at_rope, at_ropes, behind
+from halflayer.shielding.safety_result import Contour, FloorDose, RopePoint
+from halflayer.shielding.survey_points import FRONT_ROWS, UNSURE, Points, arrange, due, first_read
+
+SV_S = 1e-6 / 3600.0
+LIMIT = 7.5 * SV_S
+WALL = {
+    "id": "w",
+    "name": "West wall",
+    "material": "concrete",
+    "centre": [-6.0, 0.0, 1.5],
+    "size": [0.2, 8.0, 3.0],
+}
+FLOOR = {"id": "up", "name": "Upstairs", "level_m": 4.0, "area": [[3.0, -5.0], [13.0, 5.0]]}
+PLACES = [
+    {"id": "o", "name": "Office", "at": [8.0, 0.0, 5.0]},
+    {"id": "h", "name": "Hall", "at": [8.0, 0.0, 1.0]},
+]
+
+
+@lru_cache(maxsize=1)
+def an_order() -> Order:
+    data = Order.from_json(safety_plan.plan().order).as_json()
+    data |= {"places": PLACES, "obstacles": [WALL], "floors": [FLOOR], "access": []}
+    data["welds"][0] |= {"at": [0.0, 0.0], "floor_level_m": 0.0}
+    return Order.from_json(data)
+
+
+def rope(away_m: float) -> Contour:
+    base = next(w.safety.contour for w in safety_plan.plan().welds if w.safety and w.safety.contour)
+    turns = [radians(15 * n) for n in range(24)]
+    corners = (RopePoint(t, away_m, away_m, (away_m * cos(t), away_m * sin(t), 1.0)) for t in turns)
+    return replace(base, points=tuple(corners))
+
+
+def ring(turn: float, rate: float = 0.1, upper: float = 0.2, *, reliable: bool = True) -> PointDose:
+    x, y = 8.0 * cos(radians(turn)), 8.0 * sin(radians(turn))
+    back = upper * SV_S
+    return PointDose(
+        f"barrier {turn:g} deg, 8 m", (x, y, 1.0), rate * SV_S, 0.1, back, reliable, LIMIT, reliable or None, {}, back
+    )  # fmt: skip
+
+
+def place(order: Order, name: str, upper: float = 1.0) -> PointDose:
+    at = next(p.at for p in order.places if p.name == name)
+    return PointDose(name, at, upper * SV_S / 2, 0.1, upper * SV_S, True, LIMIT, True, {}, upper * SV_S)
+
+
+def shield(*points: PointDose) -> Shielding:
+    return replace(next(w.shielding for w in safety_plan.plan().welds if w.shielding), points=points)
+
+
+def weld_of(order: Order) -> Weld:
+    return order.welds[0]
+
+
+def test_a_ring_point_is_read_at_a_nearer_rope_by_hand() -> None:
+    """0.1 and 0.2 uSv/h at 8 m are 1.6 and 3.2 at 2 m; 1 uSv/h, 16 there, turns back at the meter's limit."""
+    order = an_order()
+    weld = weld_of(order)
+    found = at_rope(order, weld, ring(90.0), rope(2.0))
+    assert found is not None and found.away_m == 2.0
+    assert found.times == pytest.approx(16.0) and found.turn_back_Sv_s == pytest.approx(3.2 * SV_S)
+    assert found.at == pytest.approx((0.0, 2.0))
+    most = at_rope(order, weld, ring(90.0, 0.5, 1.0), rope(2.0))
+    assert most is not None and most.turn_back_Sv_s == least_reading_Sv_s(order, LIMIT)
+
+
+def test_a_point_stays_where_it_is_behind_another_wall_or_without_a_nearer_rope() -> None:
+    """The wall stands 6 m west: a rope at 2 m is before it, one at 7 m behind it as the ring is."""
+    order = an_order()
+    weld = weld_of(order)
+    west = ring(180.0)
+    assert at_rope(order, weld, west, rope(2.0)) is None
+    assert behind(order, weld, west, rope(2.0)) == ("West wall",)
+    past = at_rope(order, weld, west, rope(7.0))
+    assert past is not None and behind(order, weld, west, rope(7.0)) == ("West wall",)
+    assert behind(order, weld, ring(90.0), rope(2.0)) == ()
+    for line in (rope(8.0), rope(9.0), None):
+        assert at_rope(order, weld, ring(90.0), line) is None
+    assert at_rope(order, weld, replace(ring(90.0), limit_Sv_s=None), rope(2.0)) is None
+    assert at_rope(order, weld, place(order, "Hall"), rope(2.0)) is None
+
+
+def test_the_row_says_where_one_stands_and_page_2_keeps_the_ring() -> None:
+    order = an_order()
+    weld, line = weld_of(order), rope(2.0)
+    made = shield(ring(90.0), ring(180.0))
+    points = arrange(order, weld, made, line)
+    where = survey.Where(at_ropes(order, weld, points.front, line), {})
+    rows = {r["name"].split(",")[0]: r for r in survey.rows(weld, made, points, Show(), line, where)}
+    told = rows["ring 90°"]
+    assert (
+        told["at_rope"] and told["read_at"] == "2 m" and told["turn_back"] == "3.2 µSv/h" and not told["low"]
+    )
+    assert told["reads"].startswith("1.6 ±") and told["expected"].startswith("0.1")
+    west = rows["ring 180°"]
+    assert not west["at_rope"] and west["read_at"] == "8 m" and west["reads"] == west["expected"]
+    plain = survey.rows(weld, made, points, Show())
+    assert all(not r["at_rope"] and r["turn_back"].startswith("0.2") for r in plain)
+
+
+def floor(name: str, ok: bool | None) -> FloorDose:
+    return FloorDose(name, "above", "", (8.0, 0.0, 5.0), 9 * SV_S, 0.1, 10 * SV_S, True, LIMIT, ok, "")
+
+
+def test_nobody_reads_a_place_on_a_floor_that_is_kept_empty() -> None:
+    """The office stands on the floor over its area, the hall under it."""
+    order = an_order()
+    weld = weld_of(order)
+    made = shield(place(order, "Office"), place(order, "Hall"), ring(90.0))
+    closed = arrange(order, weld, made, rope(2.0), [floor("Upstairs", False)])
+    number = {p.name: n for n, p in closed.numbered}
+    assert closed.unread("Office") == "closed" and not closed.unread("Hall")
+    assert number["Office"] not in [n for n, _ in closed.read]
+    assert "Office" not in due(weld, closed, None)
+    assert "Office" not in [p.name for _, p in first_read(closed, ["Office"], 9, 0)]
+    (row,) = (r for r in survey.rows(weld, made, closed, Show()) if r["name"] == "Office")
+    assert row["turn_back"] == survey.NOT_READ and row["unread"] == "closed"
+    for ok in (True, None):
+        assert not arrange(order, weld, made, rope(2.0), [floor("Upstairs", ok)]).closed
+    assert on_closed(order, weld, [floor(level_of("Office"), False)]) == {"Office"}
+
+
+def test_no_limit_is_held_where_nobody_is() -> None:
+    made = shield(place(an_order(), "Office"), place(an_order(), "Hall"))
+    assert set(held_elsewhere(made, (), {"Office"})) == {"Hall"}
+    assert set(held_elsewhere(made)) == {"Hall", "Office"}
+
+
+def numbered(points: Points) -> set[float]:
+    return {
+        round(atan2(p.at[1], p.at[0]) / radians(15)) % 24 * 15
+        for _, p in points.numbered
+        if hypot(*p.at[:2]) > 1.0
+    }
+
+
+def test_a_direction_not_known_reliably_near_the_turn_back_reading_is_read_first() -> None:
+    """A tenth more than a tenth of the turn-back limit is due beside a numbered one, a tenth less is not."""
+    order = an_order()
+    weld = weld_of(order)
+    least = UNSURE * least_reading_Sv_s(order, LIMIT) / SV_S
+    every = [ring(15.0 * n, 0.5, 2.0 + 0.01 * n) for n in range(24)]
+    sure = numbered(arrange(order, weld, shield(*every)))
+    assert 330.0 not in sure and 345.0 in sure
+    for upper, read in ((1.1 * least, True), (0.9 * least, False)):
+        every[22] = ring(330.0, 0.1, upper, reliable=False)
+        points = arrange(order, weld, shield(*every))
+        assert (330.0 in numbered(points)) is read and len(points.front) == len(sure) + read
+        assert (every[22].name in due(weld, points, None)) is read
+        assert ("under 0.1" in survey.between_rule(points)) is not read
+
+
+def test_where_page_1_is_full_the_least_pressing_direction_gives_way() -> None:
+    """Eight places leave six rows, for 345, 300, ... by how pressing; 0.8 at 330 takes the last one's."""
+    order = an_order()
+    weld = weld_of(order)
+    every = [ring(15.0 * n, 0.5, 2.0 + 0.01 * n) for n in range(24)]
+    places = [replace(place(order, "Hall"), name=f"hall {n}") for n in range(8)]
+    before = arrange(order, weld, shield(*places, *every))
+    every[22] = ring(330.0, 0.1, 0.8, reliable=False)
+    after = arrange(order, weld, shield(*places, *every))
+    names = [{p.name for p in points.front} for points in (before, after)]
+    assert len(before.front) == len(after.front) == FRONT_ROWS and not after.rest
+    assert names[1] - names[0] == {every[22].name} and len(names[0] - names[1]) == 1
+    (gone,) = names[0] - names[1]
+    assert gone in {p.name for p in after.brief} and gone == "barrier 120 deg, 8 m"
+
+
+def test_a_farther_rope_is_told_up_to_a_decimetre() -> None:
+    """1.1 x 5.2 = 5.72 m, laid at 5.8; nothing without a condition that chooses it."""
+    w = next(w for w in safety_plan.plan().welds if w.safety and w.safety.contour)
+    assert w.safety
+    line = replace(rope(5.2), closed=True)
+    w = replace(w, safety=replace(w.safety, contour=line))
+    assert go.rope_span(w, Show(), 1.1) == "5.8 m" and go.rope_span(w, Show()) == "5.2 m"
+    assert go.times_out(replace(w, conditions=())) == 0.0 and go.rope_span(w, Show(), 0.0) == ""
