@@ -17,6 +17,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet import go, survey
 from halflayer.sheet.figures import Show
+from halflayer.sheet.rope_readings_opened import rope_reading_figures
 from halflayer.shielding.as_planned import held_elsewhere
 from halflayer.shielding.closed_floors import on_closed
 from halflayer.shielding.floors import level_of
@@ -189,6 +190,16 @@ def test_where_page_1_is_full_the_least_pressing_direction_gives_way() -> None:
     assert names[1] - names[0] == {every[22].name} and len(names[0] - names[1]) == 1
     (gone,) = names[0] - names[1]
     assert gone in {p.name for p in after.brief} and gone == "barrier 120 deg, 8 m"
+
+
+def test_what_stands_in_the_row_opens() -> None:
+    """1.6 and 3.2 uSv/h at 2 m, as above."""
+    order = an_order()
+    w = next(w for w in safety_plan.plan().welds if w.weld == order.welds[0].id)
+    assert w.safety
+    w = replace(w, shielding=shield(ring(90.0)), safety=replace(w.safety, contour=rope(2.0), floors=()))
+    found = {f.name.partition("_ring")[0]: f.value for f in rope_reading_figures(order, w)}
+    assert [round(float(v or 0.0) / SV_S, 6) for v in found.values()] == [1.6, 3.2]
 
 
 def test_a_farther_rope_is_told_up_to_a_decimetre() -> None:

@@ -72,7 +72,7 @@ def times_out(w: WeldPlan) -> float:
     return (found.rope_times or 0.0) if found and asked else 0.0
 
 
-def _out(at_m: float, times: float) -> float:
+def out_m(at_m: float, times: float) -> float:
     """A corner so many times as far out, up to a whole decimetre as ropes are laid."""
     return at_m if times == 1.0 else math.ceil(at_m * times * 10 - 1e-9) / 10
 
@@ -83,7 +83,7 @@ def rope_span(w: WeldPlan, show: Show, times: float = 1.0) -> str:
     found = [p.at_m for p in line.points if p.at_m is not None] if line is not None and line.closed else []
     if not found:
         return ""
-    low, high = (show.up(d, "length", digits=3) for d in (_out(min(found), times), _out(max(found), times)))
+    low, high = (show.up(d, "length", digits=3) for d in (out_m(min(found), times), out_m(max(found), times)))
     unit = low.rpartition(" ")[2]
     same = high.endswith(f" {unit}")
     return high if low == high else f"{low.removesuffix(f' {unit}') if same else low} to {high}"
