@@ -36,10 +36,14 @@ def beam_room(order: Order, weld: Weld, c: Candidate) -> BeamRoom | None:
     The opening is a convex cone, so a shift or turn that keeps the ends of a way lit keeps all between them. By the
     geometry alone, without the margin that the choice of the opening keeps. Source: exact geometry.
     """
+    return room_of(order, weld, c, tuple(judged_points(order, weld, c))) if c.shots else None
+
+
+def room_of(order: Order, weld: Weld, c: Candidate, points: tuple[Vec3, ...]) -> BeamRoom | None:
+    """The same for other points on the pipe, its source at clock 0 and the weld at x = 0; zeros where one is dark."""
     aperture = _aperture(order, c)
-    if aperture is None or not c.shots:
+    if aperture is None:
         return None
-    points = tuple(judged_points(order, weld, c))
     g = c.geometry
     high = weld.pipe.od / 2 + g.standoff_m
     side = -1.0 if g.axial_offset_m < 0.0 else 1.0
@@ -64,15 +68,11 @@ def beam_room(order: Order, weld: Weld, c: Candidate) -> BeamRoom | None:
     )
 
 
-def lit_at(order: Order, weld: Weld, c: Candidate, *, x_m: float, from_source_rad: float) -> bool | None:
-    """Whether a place on the pipe's outside, its clock from the source's, lies in the beam; None without an opening."""
-    aperture = _aperture(order, c)
-    if aperture is None:
-        return None
-    g, radius = c.geometry, weld.pipe.od / 2
-    at = (x_m, -radius * math.sin(from_source_rad), radius * math.cos(from_source_rad))
-    source = (g.axial_offset_m, 0.0, radius + g.standoff_m)
-    return _lit(aperture, (at,), source=source, lean_rad=g.tilt_rad)
+def wire_points(weld: Weld, *, x_m: float, from_source_rad: float, length_m: float) -> tuple[Vec3, ...]:
+    """Ends and middle of so much of a wire laid round the pipe, its middle at a place and a clock from the source's."""
+    radius = weld.pipe.od / 2
+    clocks = (from_source_rad + half * length_m / (2 * radius) for half in (-1.0, 0.0, 1.0))
+    return tuple((x_m, -radius * math.sin(clock), radius * math.cos(clock)) for clock in clocks)
 
 
 def _aperture(order: Order, c: Candidate) -> Aperture | None:

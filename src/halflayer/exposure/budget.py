@@ -289,7 +289,10 @@ def shift_budget(
 
 
 def shift_findings(shift: ShiftBudget, left_out: Sequence[str] = ()) -> list[Finding]:
-    """Whether the ready welds fit into the shift, in words with figures; those left out of it are told apart."""
+    """Whether the ready welds fit into the shift, in words with figures; those left out of it are told apart.
+
+    The longest is named without its time: that is its own sheet's, summed of what is printed there.
+    """
     mine = [row for row in shift.welds if row[0] not in left_out]
     if not mine:
         return []
@@ -299,10 +302,9 @@ def shift_findings(shift: ShiftBudget, left_out: Sequence[str] = ()) -> list[Fin
     changed = any(what.startswith("source change") for what, _ in shift.welds)
     work = f"with {counted_in(shift.trials, changes=changed)}"
     text = (
-        f"The ready welds{' of this shift' if left_out else ''} together take {show(done_s, 'time', round_up=True)}"
+        f"The planned welds{' of this shift' if left_out else ''} together take {show(done_s, 'time', round_up=True)}"
         f" {work}, "
-        f"the shift has {show(shift.shift_s * shift.teams, 'time')}{teams}; the longest is {most[0]} with "
-        f"{show(most[1], 'time', round_up=True)}."
+        f"the shift has {show(shift.shift_s * shift.teams, 'time')}{teams}; the longest is {most[0]}."
     )
     if left_out:
         more = show(shift.total_s - done_s, "time", round_up=True)

@@ -20,6 +20,7 @@ from halflayer.sheet import (
     store_words,
 )
 from halflayer.sheet.call_words import still_to_call
+from halflayer.sheet.clause import checked_by
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
@@ -35,9 +36,14 @@ BASIS = (
 )
 
 CODE_FIGURES = "code compared"
-AREA, EMPTY, FIRST = "area", "area is empty", "first exposure"
-EACH = (AREA, EMPTY, FIRST)  # done anew at every weld
+ACCEPTED, AREA, EMPTY, FIRST = "weld accepted", "area", "area is empty", "first exposure"
+EACH = (ACCEPTED, AREA, EMPTY, FIRST)  # done anew at every weld
 LINE = "line at a change"
+# What an order of this form states nothing of, held until someone has signed (common practice, no source).
+HOLD_POINT = (
+    "Hold point: extent, stage settled; visual test accepted; surface ready; heat treatment, waiting time done; name, "
+    "level: ____________"
+)
 OWN_ROW = (CHANGE, SIGNED)
 # Parts of the list: a weld starts once the first is ticked and its own lines of the second.
 SHIFT, OF_WELDS, AT_END = (
@@ -133,6 +139,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
     ]
     of_welds = [
+        (ACCEPTED, HOLD_POINT),
         *_technical(plan, order, show),
         *bodies.of_all(order, used, isolation.isolated(plan, order)),
         *_changes(plan, order, show),
@@ -140,7 +147,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (AREA, _area(order, used, rate, show)),
         (
             EMPTY,
-            "Searched on the way out, all levels, behind walls and in ducts; sentries in place.",
+            "Searched on the way out: levels, behind walls, ducts; sentries in place.",
         ),
         (
             FIRST,
@@ -251,14 +258,14 @@ def _code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
     return [
         (
             CODE_FIGURES,
-            f"Every figure marked m on the weld sheets compared with your own copy of the code and signed for{size}.",
+            f"Figures of the weld sheets compared with your own copy of the code; {checked_by(order)}{size}.",
         )
     ]
 
 
 def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
     """One line for page 1 that leads to the line about the code in the list."""
-    text = "every figure marked m compared with your copy of the code and signed for: list before the first exposure"
+    text = f"figures of the weld sheets compared with your copy of the code; {checked_by(order)} (list)"
     return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in _code_figures(plan, order)]
 
 

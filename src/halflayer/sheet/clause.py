@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from halflayer.order.models import Order
+
 _ONCE = re.compile(r" \(([^()]*; m|[^()]*: m)\)(?=.*\(\1\))")
 
 
@@ -33,3 +35,8 @@ def _short(words: str) -> str:
         .replace("read in a stored page", "r")
         .replace("from memory", "m")
     )
+
+
+def checked_by(order: Order) -> str:
+    """Who signs that figures marked m and r were compared with the code's text, and by when: one wording everywhere."""
+    return f"checked by Level 3, name, before {order.shift.starts:%H:%M}: m and r"

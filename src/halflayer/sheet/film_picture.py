@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from halflayer.exposure.result import Density
+from halflayer.exposure.result import Density, SecondFilm
 from halflayer.radiograph.result import APART, Quick, Readings
 from halflayer.radiograph.visible import Seen
 from halflayer.sheet.figures import Show
@@ -59,11 +59,16 @@ def relief_words(quick: Quick, iqi: Iqi | None) -> str:
 
 
 def film_words(
-    quick: Quick, show: Show = METRIC, planned: Density | None = None, iqi: Iqi | None = None
+    quick: Quick,
+    show: Show = METRIC,
+    planned: Density | None = None,
+    iqi: Iqi | None = None,
+    second: SecondFilm | None = None,
 ) -> str:
     """One line under the picture: wire or hole, densities or signal to noise, opening.
 
     Densities that a densitometer does not tell from those `planned` are not printed beside them: one figure, one place.
+    Of two films those planned are printed, of the whole film: what is judged lies within them, by the same exposure.
     """
     v = quick.verdict
     parts = [
@@ -74,9 +79,11 @@ def film_words(
     r = v.readings
     where = f" ({r.where_least.replace(' degrees', '°')})" if r is not None and r.where_least else ""
     if v.films:
-        spans = (f"{f.least:.2f} to {f.most:.2f} on {f.detector}" for f in v.films)
+        own = {second.detector: second.density} if second is not None else {}
+        of = [own.get(f.detector) or (planned if own else None) or f for f in v.films]
+        spans = (f"{d.least:.2f} to {d.most:.2f} on {f.detector}" for f, d in zip(v.films, of, strict=True))
         parts.append(
-            f"whole films read {' and '.join(spans)}, {OF_A_FULL_IMAGE}; over what each judges: marking plan"
+            f"whole films {' and '.join(spans)} planned, the picture {OF_A_FULL_IMAGE}; judged: marking plan"
         )
         if v.wires:
             parts.append("one set of wires drawn, over the weld; laid beside it: marking plan")

@@ -122,6 +122,7 @@ def agreements(
 
 LINE = "_" * 9  # to sign on
 NOT_SIGNED = "NOT SIGNED"
+NAMELESS = " (Level 3; no name in the order)"  # of the contractor's: the order names the purchaser's only
 
 
 def _signed(order: Order, name: str) -> str:
@@ -132,7 +133,9 @@ def _signed(order: Order, name: str) -> str:
         # A party told by its role alone bears the name that the order has for it.
         by = [next((n for n in order.signers if n.startswith(f"{p},")), p) for p in done.by]
         return f"{', '.join(by)}, {moment(done.on)[:10]}{where}"
-    return f"{NOT_SIGNED}; " + "; ".join(f"{p} {LINE} date {LINE}" for p in order.signers)
+    return f"{NOT_SIGNED}; " + "; ".join(
+        f"{p}{NAMELESS if n else ''} {LINE} date {LINE}" for n, p in enumerate(order.signers)
+    )
 
 
 def _used(plan: Plan, name: str) -> list[WeldPlan]:

@@ -10,7 +10,7 @@ from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
-from halflayer.sheet.clause import clause, within
+from halflayer.sheet.clause import checked_by, clause, within
 from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.film_picture import relief_words
@@ -33,8 +33,8 @@ FILM_RULES = ("film system class", "screens")
 # Agreements on the range of the penetrated thickness, of which a sheet prints the weld's own.
 OF_THICKNESS = ("se75-from-5mm", "ir192-from-10mm", "class-b-with-class-a-source-range")
 UNSTATED = (
-    "in the order, settle before: joint preparation, welding process, drawing, extent, stage, waiting time after "
-    "welding, surface condition"
+    "in the order, settle before: joint preparation, welding process, drawing; extent, stage, waiting time, surface: "
+    "“weld accepted” in the list, part 2"
 )
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
@@ -62,7 +62,7 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("acceptance", accepted_words(order, weld)),
         ("agreements", _agreements(order, c, show, w)),
         ("not stated", UNSTATED + _grade(weld)),
-        ("to check", f"{worked_from(code)}; m signed for by: ______________________________"),
+        ("to check", f"{worked_from(code)}; {checked_by(order)} ______________________________"),
     ]
     return [[subject, words] for subject, words in rows if words]
 

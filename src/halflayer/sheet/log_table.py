@@ -8,6 +8,7 @@ from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import lost_words, survey
+from halflayer.sheet.clause import checked_by
 from halflayer.sheet.figures import Show
 from halflayer.sheet.first_film import against_indicator
 from halflayer.sheet.further_people import missing_at
@@ -33,7 +34,6 @@ REPORTED = (
 APPROVED = (
     "technique approved by, level",
     "date, signature",
-    "edition of the code; figures m and r checked against it by",
     "certificates: source no., valid until",
     "film batch no.",
     "surface, visual test done",
@@ -100,7 +100,11 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density and pieces > 1 else [],
         "judged": list(JUDGED_DIGITAL if digital else JUDGED),
         "reported": list(REPORTED),
-        "approved": ["detector no." if digital and n.startswith("film") else n for n in APPROVED],
+        "approved": [
+            *APPROVED[:2],
+            f"edition of the code; {checked_by(order)}",
+            *("detector no." if digital and n.startswith("film") else n for n in APPROVED[2:]),
+        ],
         "shots": [*_films(order, w), *["again"] * SPARE],
         # What is checked before each exposure is signed for at each.
         "checked": bool(lost_words.check_words(order, w, show)),

@@ -52,8 +52,8 @@ def marking_plan(
         *sector_rows(order, weld, c, exposure, overlap_asked(order, rules), show),
         (
             "B",
-            f"lead B behind every film, {_size_of_b(code, show)}; where it shows lighter than the film about it, "
-            "radiation came from behind: shoot again with more lead behind",
+            f"lead B on the holder's back, behind its lead, {_size_of_b(code, show)}; where it shows lighter than the "
+            "film about it, radiation came from behind: shoot again with more lead behind",
         ),
         *_films(c, exposure, order, show),
         ("IQI", _iqi(order, c, weld, exposure, show)),
@@ -69,13 +69,14 @@ def marking_plan(
 
 
 def _size_of_b(code: str, show: Show) -> str:
-    """Height and thickness of the letter: ASME V states them (T-223, read in a stored page), ISO 17636 does not."""
+    """Height and thickness of the letter: T-223 of ASME V, read in a stored page; ISO 17636 7.5, from memory."""
     if code.startswith("ASME"):
         inches = (
             "1/2 in high and 1/16 in thick" if show.system == "imperial" else "13 mm high and 1.5 mm thick"
         )
         return f"{inches} at least (T-223; r)"
-    return "size not stated by the code"
+    size = "0.4 in high, 1/16 in thick" if show.system == "imperial" else "10 mm high, 1.5 mm thick"
+    return f"{size} or more (7.5; m)"
 
 
 def _letters(order: Order, weld: Weld) -> str:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halflayer.exposure.beam_room import lit_at
+from halflayer.exposure.beam_room import BeamRoom, room_of, wire_points
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.radiograph.bodies import WIRE_PITCH_M, wire_set
+from halflayer.radiograph.bodies import WIRE_PITCH_M, WIRE_SEEN_M, wire_set
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import side_words
 from halflayer.technique.result import Candidate
@@ -50,14 +50,71 @@ def _names(c: Candidate) -> list[str]:
     return list(wire_set(c.iqi.required)) if c.iqi is not None and c.iqi.type == "wire" else []
 
 
-def _turned(c: Candidate, one: Beside, lit: Callable[[float], bool | None]) -> str:
-    """The set turned about, thickest wire nearest to the weld, where the wire asked then lies in the beam; else ""."""
-    names, side = _names(c), math.copysign(WIRE_PITCH_M, one.from_m)
-    if c.iqi is None or not names or not lit(one.from_m + names.index(c.iqi.required) * side):
-        return ""
-    dark = [name for n, name in enumerate(names) if lit(one.from_m + n * side) is False]
-    past = f", {dark[0]}{f' to {dark[-1]}' if len(dark) > 1 else ''} not" if dark else ""
-    return f" (set turned about: so the beam reaches {c.iqi.required}{past})"
+@dataclass(frozen=True)
+class Laid:
+    """How one set lies: its thickest wire nearest to the weld or its finest, and the room of the wire asked.
+
+    `room`: how far the head may be off with the middle 10 mm of that wire lit; None without an opening. `dark`: wires
+    that are not so lit, the head as planned.
+    """
+
+    turned: bool
+    room: BeamRoom | None
+    dark: tuple[str, ...]
+
+    @property
+    def reached(self) -> bool:
+        """Whether the beam reaches the wire asked, the head as planned."""
+        return self.room is None or self.room.turn_rad > 0.0
+
+
+def laid_sets(order: Order, weld: Weld, c: Candidate, clocks_rad: Sequence[float]) -> list[Laid]:
+    """How the sets of the films lie, by the clock of each from the source's [rad].
+
+    The finest wire lies nearest to the weld, as it is the hardest to see. The set is turned about where the wire asked
+    has not the room that the order's head may be off by (`head_shift`, `head_turn`) and more of it so.
+    """
+    sign = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+    names = _names(c)
+    out: list[Laid] = []
+    if not clocks_rad:
+        return out
+    for one, clock in zip(beside(weld, c), clocks_rad, strict=False):
+        if not names or c.iqi is None:
+            out.append(Laid(False, None, ()))
+            continue
+        asked, step = names.index(c.iqi.required), math.copysign(WIRE_PITCH_M, one.from_m)
+        near = {False: [len(names) - 1 - n for n in range(len(names))], True: list(range(len(names)))}
+
+        def room(
+            wires_off: int, from_m: float = one.from_m, step: float = step, at: float = clock
+        ) -> BeamRoom | None:
+            x = sign * (from_m + wires_off * step)
+            points = wire_points(weld, x_m=x, from_source_rad=at, length_m=WIRE_SEEN_M)
+            return room_of(order, weld, c, points)
+
+        both = {turned: room(off[asked]) for turned, off in near.items()}
+        turned = _share(order, both[False]) < 1.0 and _share(order, both[True]) > _share(order, both[False])
+        dark = [
+            n for n, off in zip(names, near[turned], strict=True) if (r := room(off)) and r.turn_rad <= 0.0
+        ]
+        out.append(Laid(turned, both[turned], tuple(dark)))
+    return out
+
+
+def _share(order: Order, room: BeamRoom | None) -> float:
+    """The room as a share of what the order's head may be off, the least of turn and shift."""
+    if room is None:
+        return math.inf
+    kit = order.kit
+    return min(
+        have / asked if asked > 0.0 else math.inf
+        for have, asked in (
+            (room.turn_rad, kit.head_turn_rad),
+            (room.towards_m, kit.head_shift_m),
+            (room.away_m, kit.head_shift_m),
+        )
+    )
 
 
 def laid_words(
@@ -70,19 +127,20 @@ def laid_words(
     """
     head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
     told = []
-    for one, (words, clock_rad) in zip(beside(weld, c), laid, strict=False):
-
-        def lit(x_m: float, at_rad: float = clock_rad) -> bool | None:
-            return lit_at(order, weld, c, x_m=head * x_m, from_source_rad=at_rad)
-
-        nearest, how = "finest", ""
-        if lit(one.wire_m) is False:
-            how = _turned(c, one, lit)
-            nearest = "thickest" if how else "finest"
-            asked = c.iqi.required if c.iqi else ""
-            how = (
-                how or f", where the beam does NOT reach {asked}: no film counts so, another opening or place"
-            )
+    sets = laid_sets(order, weld, c, [clock for _, clock in laid])
+    asked = c.iqi.required if c.iqi else ""
+    for one, (words, _), lies in zip(beside(weld, c), laid, sets, strict=False):
+        nearest = "thickest" if lies.turned else "finest"
+        past = (
+            f", {lies.dark[0]}{f' to {lies.dark[-1]}' if len(lies.dark) > 1 else ''} not" if lies.dark else ""
+        )
+        how = (
+            f", where the beam does NOT reach {asked}: no film counts so, another opening or place"
+            if not lies.reached
+            else f" (set turned about: so the beam reaches {asked}{past})"
+            if lies.turned
+            else ""
+        )
         told.append(
             f"{words}, {side_words(weld, head * one.from_m)}, {nearest} wire {show.drawn(abs(one.from_m))} from the "
             f"weld's middle{how}"

@@ -18,8 +18,11 @@ from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
+from halflayer.radiograph.bodies import WIRE_SEEN_M
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.pair_indicators import Laid, laid_sets
 from halflayer.sheet.settings import by_id
+from halflayer.sheet.two_films_words import laid_clocks
 from halflayer.shielding.head_unknown import not_known, together
 from halflayer.shielding.safety_result import Tolerance
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, play_m
@@ -38,7 +41,7 @@ def reading_rows(
 ) -> list[tuple[str, str]]:
     """Rows of subject and words, for the marking plan."""
     rows: list[tuple[str, str]] = []
-    place = place_words(order, weld, c, show, tolerance)
+    place = place_words(order, weld, c, show, tolerance, exposure)
     if place:
         rows.append(("head's place", place))
     films = _films(order, c, exposure)
@@ -69,14 +72,19 @@ def accepted_words(order: Order, weld: Weld) -> str:
 
 
 def place_words(
-    order: Order, weld: Weld, c: Candidate, show: Show, tolerance: Tolerance | None = None
+    order: Order,
+    weld: Weld,
+    c: Candidate,
+    show: Show,
+    tolerance: Tolerance | None = None,
+    exposure: Exposure | None = None,
 ) -> str:
-    """How far head and beam may be off, each by itself: the least of opening, beam and dose, and which it is.
+    """How far head and beam may be off, each by itself: the least of opening, beam, IQI and dose, and which it is.
 
     Where a turn or a shift is not known to hold the doses the one that holds comes first, then that none does, and what
     film and beam allow then is for the film alone.
     """
-    towards, away, turn = _rooms(order, weld, c, tolerance)
+    towards, away, turn = _rooms(order, weld, c, tolerance, exposure)
     turn_open, shift_open = not_known(tolerance)
     by_dose = together(tolerance)
     if not towards and not turn and by_dose is None:
@@ -123,37 +131,47 @@ def by_dose(w: WeldPlan) -> Tolerance | None:
 
 
 def close_words(
-    order: Order, weld: Weld, c: Candidate | None, show: Show, tolerance: Tolerance | None = None
+    order: Order,
+    weld: Weld,
+    c: Candidate | None,
+    show: Show,
+    tolerance: Tolerance | None = None,
+    exposure: Exposure | None = None,
 ) -> str:
-    """A caution for page 1 where opening, beam or dose stand less than the order's head may be off; else empty.
+    """A caution for page 1 where opening, beam, IQI or dose stand less than the order's head may be off; else empty.
 
     What a head that is off brings in dose is checked before each exposure, by a line of its own. A figure of the film's
     never stands alone where none is known to hold the doses.
     """
     if c is None:
         return ""
-    towards, away, turn = _rooms(order, weld, c, tolerance)
+    towards, away, turn = _rooms(order, weld, c, tolerance, exposure)
     kit, told = order.kit, []
+    alike = _length(_least(towards), show) == _length(_least(away), show)
     for rooms, where in ((towards, "towards the weld"), (away, "away from the weld")):
         if (least := _least(rooms)) is not None and least[0] < kit.head_shift_m - 1e-9:
-            told.append(f"{_length(least, show)} {where}" if towards != away else _length(least, show))
+            told.append(_length(least, show) if alike else f"{_length(least, show)} {where}")
     if (least := _least(turn)) is not None and least[0] < kit.head_turn_rad - 1e-9:
         told.append(f"{math.floor(math.degrees(least[0]) * 10 + 1e-6) / 10:.1f}° ({least[1]})")
+    dark = not all(lies.reached for lies in _sets(order, weld, c, exposure))
+    unlit = f"The beam does NOT reach {c.iqi.required} of an IQI (marking plan)." if dark and c.iqi else ""
     if not told:
-        return ""
+        return unlit
     best = f"{' and '.join(dict.fromkeys(told))} or better"
     unheld = together(tolerance)
     if unheld is not None:
         size = show.converted(unheld.least)
-        return f"Head: by dose no {size} is known to hold; for the film alone {best} (marking plan)."
-    return f"Set the head to {best} (marking plan)."
+        return f"Head: by dose no {size} is known to hold; for the film alone {best} (marking plan). {unlit}".strip()
+    return f"Set the head to {best} (marking plan). {unlit}".strip()
 
 
 Rooms = list[tuple[float, str]]  # [m] or [rad], and what it is the room of
-OPENING, BEAM, DOSE = "opening", "beam", "dose"
+OPENING, BEAM, IQI, DOSE = "opening", "beam", "IQI", "dose"
 
 
-def _rooms(order: Order, weld: Weld, c: Candidate, tolerance: Tolerance | None) -> tuple[Rooms, Rooms, Rooms]:
+def _rooms(
+    order: Order, weld: Weld, c: Candidate, tolerance: Tolerance | None, exposure: Exposure | None
+) -> tuple[Rooms, Rooms, Rooms]:
     """What bounds the head's place towards the weld and away from it [m], and its angle [rad]."""
     towards: Rooms = []
     away: Rooms = []
@@ -166,6 +184,11 @@ def _rooms(order: Order, weld: Weld, c: Candidate, tolerance: Tolerance | None) 
         towards.append((beam.towards_m, BEAM))
         away.append((beam.away_m, BEAM))
         turn.append((beam.turn_rad, BEAM))
+    for lies in _sets(order, weld, c, exposure):
+        if lies.room is not None and lies.reached:
+            towards.append((lies.room.towards_m, IQI))
+            away.append((lies.room.away_m, IQI))
+            turn.append((lies.room.turn_rad, IQI))
     if tolerance is not None:
         if isinstance(shift := tolerance.shift.value, float):
             towards.append((shift, DOSE))
@@ -173,6 +196,11 @@ def _rooms(order: Order, weld: Weld, c: Candidate, tolerance: Tolerance | None) 
         if isinstance(angle := tolerance.turn.value, float):
             turn.append((angle, DOSE))
     return towards, away, turn
+
+
+def _sets(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> list[Laid]:
+    """How the indicators of two films lie beside the weld; empty for one film."""
+    return laid_sets(order, weld, c, [spot.from_middle_rad for _, _, spot in laid_clocks(c, exposure)])
 
 
 def _least(rooms: Rooms) -> tuple[float, str] | None:
@@ -211,6 +239,7 @@ def _past(c: Candidate, weld: Weld, show: Show, tolerance: Tolerance | None) -> 
     return {
         OPENING: opening,
         BEAM: "beam: its edge, from the source's middle, at what is judged",
+        IQI: f"IQI: the beam's edge at {show.drawn(WIRE_SEEN_M)} of the wire asked",
         DOSE: "dose: “Lost shielding” of the order",
     }
 

@@ -166,6 +166,11 @@ def _arc(angle_rad: float, weld: Weld, show: Show) -> str:
     return f"{show.drawn(angle_rad * weld.pipe.od / 2)} ({math.degrees(angle_rad):.1f}°)"
 
 
+def _arc_down(angle_rad: float, weld: Weld, show: Show) -> str:
+    """An angle about the axis as a length round the outside of the pipe, to the tenth of a millimetre, rounded down."""
+    return show.drawn(math.floor(angle_rad * weld.pipe.od / 2 * 1e4 + 1e-6) / 1e4, exact=True)
+
+
 def _overlap(
     order: Order,
     c: Candidate,
@@ -196,7 +201,11 @@ def _overlap(
     tolerance = show.degrees(order.clock_tolerance_rad)
     most, end = clock_room_rad(c, exposure.coverage if exposure else None) or (max(least, 0.0) / 2, LAP)
     short = ", NOT kept" if most < order.clock_tolerance_rad - 1e-9 else ""
-    off = f"a clock may be {_floor_degrees(most)}° off ({tolerance} reckoned with{short}){PAST.get(end, f': {end}')}"
+    tape = f"{_arc_down(order.clock_tolerance_rad, weld, show)} round the pipe, a mark taped from the datum"
+    off = (
+        f"a clock may be {_floor_degrees(most)}° off ({tolerance} reckoned with{short}: {tape})"
+        f"{PAST.get(end, f': {end}')}"
+    )
     laps = (
         f"judged sectors lap by {_arc(max(least, 0.0), weld, show)} or more"
         if least > -TINY_RAD

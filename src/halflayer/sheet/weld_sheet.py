@@ -123,7 +123,7 @@ def _cautions(
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
     texts[1:1] = [
-        *([close] if (close := close_words(order, weld, w.chosen, show, by_dose(w))) else []),
+        *([close] if (close := close_words(order, weld, w.chosen, show, by_dose(w), w.exposure)) else []),
         *([bare] if (bare := no_margin(w.radiographs[0] if w.radiographs else None)) else []),
         *(
             [fine]

@@ -51,6 +51,6 @@ def worked_from(code: Code) -> str:
     """One line for a sheet: edition, what was at hand of it, what the marks mean, and what is to be done about it."""
     edition, unseen = WORKED_FROM[code]
     return (
-        f"the text of {edition}, was not at hand. m: from memory, unverified; r: read in a stored page. Before use "
-        f"every figure marked m is compared with your own copy of the code and signed for; {unseen}"
+        f"the text of {edition}, was not at hand. m: from memory, unverified; r: read in a stored page, both to be "
+        f"compared with your own copy of the code before use; {unseen}"
     )
