@@ -122,7 +122,7 @@ def agreements(
 
 LINE = "_" * 9  # to sign on
 NOT_SIGNED = "NOT SIGNED"
-NAMELESS = " (Level 3; no name in the order)"  # of the contractor's: the order names the purchaser's only
+NAMELESS = ", Level 3, name"  # of the contractor's: the order names the purchaser's only
 
 
 def _signed(order: Order, name: str) -> str:
