@@ -12,6 +12,7 @@ from halflayer.exposure.first_film import MOST_FACTOR, FirstFilm, first_film
 from halflayer.exposure.result import ShotTime
 from halflayer.exposure.two_films import loading_of
 from halflayer.order.digital import DigitalDetector
+from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show, percent_up
@@ -134,21 +135,28 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
         if order.allowance.trial == "never":
             why = "by the order"
         why = why or f"dose figure ± {percent_up(detector.dose_uncertainty)}"
-        return f"No trial shot planned for {c.detector} ({why}): read exposure 1 before {before}; {_wait(w, show)}"
+        read = f"read exposure 1 before {before}; {_wait(order, w, show)}"
+        return f"No trial shot planned for {c.detector} ({why}): {read}"
     at = _trial_at(plan, c)
     if at in ("", w.weld):
         return f"Exposure 1 is the trial shot of {c.detector}: developed and read before any other exposure on it"
     return (
         f"The trial shot of {c.detector} is exposure 1 of {at}: take its factor on the times here too, and read "
-        f"exposure 1 here before {before}; {_wait(w, show)}"
+        f"exposure 1 here before {before}; {_wait(order, w, show)}"
     )
 
 
-def _wait(w: WeldPlan, show: Show) -> str:
-    """How long the crew waits for the first film: what time budget and schedule hold."""
+def _wait(order: Order, w: WeldPlan, show: Show) -> str:
+    """How long the crew waits for the first film, what that holds, and what the order says nothing of."""
     if w.budget is None or not w.budget.wait_s:
         return "the order states no time for developing and reading: the schedule holds none"
-    return f"{show.up(w.budget.wait_s, 'time')} to develop and read it stand in time budget and schedule"
+    film = by_id(order.detectors, w.chosen.detector) if w.chosen else None
+    how = f" ({show.converted(film.processing)})" if isinstance(film, Film) else ""
+    open_words = "; who reads, dark room: not in the order" if how else ""
+    return (
+        f"{show.up(w.budget.wait_s, 'time')} to develop{how} and read it, the order's, stand in time budget and "
+        f"schedule{open_words}"
+    )
 
 
 def _decides(first: FirstFilm, c: Candidate) -> str:
@@ -203,13 +211,24 @@ def _covers(order: Order, c: Candidate, first: FirstFilm) -> str:
     film, source = by_id(order.all_detectors, first.detector), by_id(order.sources, c.source)
     low, high = _expected(order, c, first)
     outside = (
-        "" if first.most is None else f"; about {_outside(order, c, first)} of 10 fall outside the window"
+        ""
+        if first.most is None
+        else f"; about {_outside(order, c, first)} of 10 fall outside the window{_one_film(order, c, first)}"
     )
     return (
         f"Ranges: the window is the code's; 9 films of 10 will read {low} to {high} by film (± "
         f"{percent_up(film.dose_uncertainty)}) and certificate (± {percent_up(source.activity_uncertainty)}){outside}; "
         "least and most are places of one film, along rays from the source's middle, its size left out"
     )
+
+
+def _one_film(order: Order, c: Candidate, first: FirstFilm) -> str:
+    """Why one film lies in the holder where many first films miss its window; empty where two do, or few miss it."""
+    if first.slow or _outside(order, c, first) < OFTEN:
+        return ""
+    if not c.partners:
+        return " (no second film of the order goes with it)"
+    return " (no second film: one holds the range, two are taken only where it does not)"
 
 
 def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from halflayer.exposure.budget import sheets_for
@@ -16,7 +17,7 @@ from halflayer.sheet.two_films_words import pair_of
 from halflayer.sheet.wire_name import wire
 
 JUDGED = (
-    "date of exposure",
+    "date of exposure; activity then",
     "films read by, level, certificate until",
     "read on, date",
     "viewer, densitometer no., checked on tablet",
@@ -79,6 +80,40 @@ def _films(order: Order, w: WeldPlan) -> list[str]:
     return [f"film {k}" for _ in shots for k in range(1, sheets + 1)]  # one exposure only goes all round
 
 
+def _exposed(w: WeldPlan, show: Show) -> list[list[str]]:
+    """Number and planned time of every exposure."""
+    assert w.chosen is not None
+    shots = w.exposure.shots if w.exposure else ()
+    times = [s.seconds.value for s in shots] or [None] * len(w.chosen.shots)
+    return [
+        [str(n), show.value(t, "time") if isinstance(t, int | float) else ""]
+        for n, t in enumerate(times, start=1)
+    ]
+
+
+def _film_rows(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
+    """Mark and clock of every film, the rear one of two with an R; of the sheets of one exposure each by itself."""
+    assert w.chosen is not None
+    if sheets_for(order, order.weld(w.weld), w.chosen) > 1:
+        return [[film, ""] for film in _films(order, w)]
+    marks = ("", " R") if pair_of(w.exposure) is not None else ("",)
+    return [
+        [f"{n}{mark}", show.degrees(shot.detector_clock_rad % math.tau)]
+        for n, shot in enumerate(w.chosen.shots, start=1)
+        for mark in marks
+    ]
+
+
+def _read_one(w: WeldPlan, *, digital: bool, at_iqi: bool) -> list[str]:
+    """What is read of one film or image."""
+    assert w.chosen is not None
+    if digital:
+        return ["SNR beside the weld", "grey value"]
+    bounds = against_indicator(w.chosen)
+    low, high = (f": ≥ {bounds[0]} of IQI", f": ≤ {bounds[1]} of IQI") if bounds else ("", "")
+    return [f"lightest{low}", f"darkest{high}", *["density at IQI"] * at_iqi]
+
+
 def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     """Rows to fill in: planned exposures and spare ones, what is read on each, people. None: nothing is shot."""
     if w.status != "ready" or w.chosen is None or not w.chosen.shots:
@@ -97,6 +132,10 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         read = (*read, "density at IQI")
     show = Show(order.units)
     return {
+        "exposed": [*_exposed(w, show), *[["again", ""]] * SPARE],
+        "film_rows": [*_film_rows(order, w, show), *[["again", ""]] * SPARE],
+        "read_one": _read_one(w, digital=digital, at_iqi=by_density and pieces == 1),
+        "iqi_one": f"IQI wire seen ({asked})" if pieces == 1 or pair is not None else seen[0],
         "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density and pieces > 1 else [],
         "judged": list(JUDGED_DIGITAL if digital else JUDGED),
         "reported": list(REPORTED),

@@ -29,6 +29,7 @@ from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PART
 from halflayer.technique.result import Candidate
 
 NOT_STATED = "not stated in the order"
+FINE_SHARE = 0.5  # of what the order's head may be turned off: less is hardly set by hand, our choice
 
 
 def reading_rows(
@@ -109,10 +110,12 @@ def place_words(
             f"dose: {what} known to hold, not even {show.converted(by_dose.least)}: {by_dose.to_do}",
             *film,
         ]
+    told += [finer] if (finer := _under_a_step(order, weld, c, one, show)) else []
     named = {r[1] for r in (*one, most) if r}
-    return "; ".join(
-        [*told, *(words for what, words in _past(c, weld, show, tolerance).items() if what in named)]
-    )
+    past = _past(c, weld, show, tolerance)
+    if most is not None and most[1] == IQI and most[0] < order.kit.head_turn_rad * FINE_SHARE:
+        past[IQI] += " (hardly set by hand: a wider opening, or a set whose thickest wire it is)"
+    return "; ".join([*told, *(words for what, words in past.items() if what in named)])
 
 
 def _parted(
@@ -222,6 +225,24 @@ def _leant(room: tuple[float, str] | None, weld: Weld, c: Candidate, show: Show)
         return words
     lean = math.degrees(_down(room[0], show) / (weld.pipe.od / 2 + c.geometry.standoff_m))
     return f"{words.removesuffix(')')}; {math.floor(lean * 10 + 1e-6) / 10:.1f}° of lean)"
+
+
+def _under_a_step(
+    order: Order, weld: Weld, c: Candidate, rooms: list[tuple[float, str] | None], show: Show
+) -> str:
+    """Said where the opening leaves less than half a step of the legs, so that no other hole can mend what is off."""
+    legs = by_id(order.kit.legs, c.legs) if c.legs else None
+    least = min((r[0] for r in rooms if r and r[1] == OPENING), default=None)
+    if legs is None or least is None or c.geometry.opening_m is None:
+        return ""
+    half = legs.lean_step_rad / 2
+    if least / (weld.pipe.od / 2 + c.geometry.standoff_m) >= half:
+        return ""
+    why = ", the lean is the shroud's" if c.shroud else ""
+    return (
+        f"the opening's {show.drawn(_down(least, show))} is under half a step of the legs "
+        f"({math.degrees(half):g}°{why}): no hole mends it, measure the offset"
+    )
 
 
 def _past(c: Candidate, weld: Weld, show: Show, tolerance: Tolerance | None) -> dict[str, str]:

@@ -167,8 +167,8 @@ def _arc(angle_rad: float, weld: Weld, show: Show) -> str:
 
 
 def _arc_down(angle_rad: float, weld: Weld, show: Show) -> str:
-    """An angle about the axis as a length round the outside of the pipe, to the tenth of a millimetre, rounded down."""
-    return show.drawn(math.floor(angle_rad * weld.pipe.od / 2 * 1e4 + 1e-6) / 1e4, exact=True)
+    """An angle about the axis as a length round the outside of the pipe, to the hundredth of a millimetre, rounded down."""
+    return show.drawn(math.floor(angle_rad * weld.pipe.od / 2 * 1e5 + 1e-6) / 1e5, exact=True)
 
 
 def _overlap(
@@ -201,9 +201,14 @@ def _overlap(
     tolerance = show.degrees(order.clock_tolerance_rad)
     most, end = clock_room_rad(c, exposure.coverage if exposure else None) or (max(least, 0.0) / 2, LAP)
     short = ", NOT kept" if most < order.clock_tolerance_rad - 1e-9 else ""
-    tape = f"{_arc_down(order.clock_tolerance_rad, weld, show)} round the pipe, a mark taped from the datum"
+    # A strap's or bore's clock is laid off round the pipe; the legs of a stand are turned by a level.
+    tape = (
+        ""
+        if c.technique.startswith("DWDI")
+        else f", {_arc_down(order.clock_tolerance_rad, weld, show)} round the pipe: mark it by tape from the datum"
+    )
     off = (
-        f"a clock may be {_floor_degrees(most)}° off ({tolerance} reckoned with{short}: {tape})"
+        f"a clock may be {_floor_degrees(most)}° off ({tolerance} reckoned with{short}{tape})"
         f"{PAST.get(end, f': {end}')}"
     )
     laps = (

@@ -53,6 +53,10 @@ def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> s
         f"of {s.material} and the first film (by the lines behind the weld and scatter; its densities hold it). "
         f"{handed_words(pair)[0].upper()}{handed_words(pair)[1:]}. "
     )
+    out += (
+        f"Lead R beside the shot number, between the two films: shows on {pair.slow}, the rear one, only (our own "
+        "rule). "
+    )
     told = [_stretches(pair_one, shot, show) for pair_one, shot in _each(c, exposure)]
     if len(told) > 1 and _turned(exposure):
         step = show.degrees((c.shots[1].source_clock_rad - c.shots[0].source_clock_rad) % TURN)
