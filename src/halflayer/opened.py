@@ -13,14 +13,17 @@ from halflayer.exposure import opened as exposures
 from halflayer.exposure.beam_room import beam_room
 from halflayer.exposure.budget import TimeBudget
 from halflayer.exposure.first_survey import first_survey_figures
+from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph.result import Quick
 from halflayer.sheet.kit_opened import kit_figures, mass_figures, overload_figures
 from halflayer.sheet.laid_opened import laid_figures
+from halflayer.sheet.pair_indicators import laid_sets
 from halflayer.sheet.places_opened import crank_figures, mark_figures, survey_figures
 from halflayer.sheet.rope_readings_opened import farther_figures, rope_reading_figures
+from halflayer.sheet.two_films_words import laid_clocks
 from halflayer.shielding import opened as doses
 from halflayer.shielding.barrier_kinds import barrier_kinds
 from halflayer.shielding.opened import plain_name
@@ -41,6 +44,7 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
         more += _geometry(order, weld, w.chosen)
         more += [f for s in order.sources if s.id == w.chosen.source for f in distance_figures(s, w.chosen)]
         more += mark_figures(weld, w.chosen, w.exposure)
+        more += _indicators(order, weld, w.chosen, w.exposure)
     if w.chosen is not None and w.exposure is not None:
         c, e = w.chosen, w.exposure
         nuclide = next((s.nuclide for s in order.sources if s.id == c.source), None)
@@ -171,6 +175,23 @@ def _beam(order: Order, weld: Weld, c: Candidate) -> list[Derived]:
             ("towards_weld", room.towards_m, "m", "shift along the pipe"),
             ("away_from_weld", room.away_m, "m", "shift along the pipe"),
             ("turn", room.turn_rad, "rad", "turn about the source"),
+        )
+    ]
+
+
+def _indicators(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> list[Derived]:
+    """How far the head may be off before its beam leaves the wire asked of two films' indicators, the least of both."""
+    clocks = [spot.from_middle_rad for _, _, spot in laid_clocks(c, exposure)]
+    rooms = [s.room for s in laid_sets(order, weld, c, clocks) if s.room is not None]
+    if not rooms:
+        return []
+    formula = "largest {} at which 10 mm of the wire asked lie in the opening, seen from the source's middle"
+    return [
+        Derived(f"head_iqi_{to}", value, unit, formula=formula.format(what), source="exact geometry")
+        for to, value, unit, what in (
+            ("towards_weld", min(r.towards_m for r in rooms), "m", "shift along the pipe"),
+            ("away_from_weld", min(r.away_m for r in rooms), "m", "shift along the pipe"),
+            ("turn", min(r.turn_rad for r in rooms), "rad", "turn about the source"),
         )
     ]
 

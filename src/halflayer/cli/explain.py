@@ -54,6 +54,7 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     offset, tilt, opening, source_to_object, source_to_detector, unsharpness
     judged_N_WALL, lap_least, reserve_least, clock_room, head_play_towards_weld
     head_beam_towards_weld, head_beam_away_from_weld, head_beam_turn
+    head_iqi_towards_weld, head_iqi_away_from_weld, head_iqi_turn
     stop_plates, blanket_layers, added_mass, budget_k, time_budget, time_STEP
     layer_N_pieces, layer_N_round, layer_N_along, layer_N_mass, tent_pieces, tent_up
     layer_N_over, film_middle_along, stop_middle_along, sheet_lap, mass_ITEM, legs_left

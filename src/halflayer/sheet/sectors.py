@@ -167,7 +167,7 @@ def _arc(angle_rad: float, weld: Weld, show: Show) -> str:
 
 
 def _arc_down(angle_rad: float, weld: Weld, show: Show) -> str:
-    """An angle about the axis as a length round the outside of the pipe, to the hundredth of a millimetre, rounded down."""
+    """An angle about the axis as a length round the outside of the pipe, hundredths of a millimetre, rounded down."""
     return show.drawn(math.floor(angle_rad * weld.pipe.od / 2 * 1e5 + 1e-6) / 1e5, exact=True)
 
 
