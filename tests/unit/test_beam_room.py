@@ -259,3 +259,7 @@ def test_the_least_room_of_the_opening_is_told_as_a_lean_of_the_legs_too(example
     words = place_words(example, example.weld("W4"), first_way(example, "W4"), Show())
     assert "at most 2 mm (opening; 0.5° of lean) towards the weld" in words
     assert "(beam) away" in words
+    # legs lean in steps of 2 degrees, half of which is more than 0.52; W5's 8 mm of opening leave more
+    assert "2 mm is under half a step of the legs (1°, the lean is the shroud's): no hole mends it" in words
+    other = place_words(example, example.weld("W5"), first_way(example, "W5"), Show())
+    assert "half a step" not in other

@@ -15,20 +15,26 @@ import pytest
 from exposure_cases import candidate, film
 from exposure_cases import order as case_order
 from halflayer.base.result import Derived
-from halflayer.exposure.beam_room import lit_at
+from halflayer.exposure.beam_room import BeamRoom, room_of, wire_points
 from halflayer.exposure.film import film_curve
 from halflayer.exposure.first_film import first_film
 from halflayer.exposure.result import Density, FilmZone, Indicator, PairReading, SecondFilm, ShotTime, Stretch
 from halflayer.exposure.two_films import Loading
 from halflayer.order.models import Order
-from halflayer.radiograph.bodies import WIRE_PITCH_M
+from halflayer.order.weld import Weld
+from halflayer.plan import WeldPlan
+from halflayer.radiograph.bodies import WIRE_PITCH_M, WIRE_SEEN_M
+from halflayer.radiograph.result import FilmReadings
 from halflayer.sheet.content import relief_scope
 from halflayer.sheet.figures import Show
+from halflayer.sheet.film_picture import film_words
 from halflayer.sheet.first_film import _time
+from halflayer.sheet.log_table import _exposed, _film_rows, _read_one
 from halflayer.sheet.marking import marking_plan
-from halflayer.sheet.pair_indicators import beside, laid_words
+from halflayer.sheet.pair_indicators import beside, laid_sets, laid_words
 from halflayer.sheet.two_films_words import films_words, laid_clocks
 from halflayer.sheet.unrolled import unrolled
+from halflayer.technique.result import Candidate
 from order_cases import first_way
 
 FAST = film()
@@ -96,7 +102,6 @@ def test_indicators_of_two_films_lie_out_of_both_images(example: Order) -> None:
     for name in ("W1", "W4", "W5", "W3"):
         weld, c = example.weld(name), first_way(example, name)
         g, radius = c.geometry, weld.pipe.od / 2
-        sign = -1.0 if g.axial_offset_m < 0.0 else 1.0
         film_z = radius + g.standoff_m - g.source_to_detector_m
 
         def on_film(x: float, z: float, g=g, radius=radius, film_z=film_z) -> float:
@@ -111,7 +116,7 @@ def test_indicators_of_two_films_lie_out_of_both_images(example: Order) -> None:
             for x in wires:
                 at = on_film(x, radius)
                 assert not any(low + 1e-6 < at < high - 1e-6 for low, high in images), (name, x)
-            assert lit_at(example, weld, c, x_m=sign * spot.wire_m, from_source_rad=0.0)
+        assert all(s.reached for s in laid_sets(example, weld, c, [0.0, 0.0])), name
         assert away.from_m < 0.0 < towards.from_m
 
 
@@ -137,10 +142,8 @@ def test_clocks_of_two_films_are_those_planned(example: Order) -> None:
     films = (film(), film(id="F2", film_class="C3", dose_for_density_2_Gy=0.026))
     made = made.model_copy(update={"detectors": films})
     words = films_words(made, c, _paired(c), Show())  # type: ignore[arg-type]
-    assert (
-        "Change film where F1 reads 3.90 and F2 2.10. Clocks as planned, on the film change by density: F2"
-        in words
-    )
+    assert "Change film where F1 reads 3.90 and F2 2.10. Lead R beside the shot number, between" in words
+    assert "shows on F2, the rear one, only (our own rule). Clocks as planned, on the film change by" in words
     assert "anded over" not in words
 
 
@@ -158,6 +161,13 @@ def test_a_relief_has_its_scope(example: Order, weld: str, scope: str) -> None:
     assert relief_scope(replace(iqi, relief="")) == relief_scope(None) == ""
 
 
+def _lit(order: Order, weld: Weld, c: Candidate, x_m: float, from_source_rad: float) -> bool:
+    """Whether the middle 10 mm of a wire round the pipe lie in the beam."""
+    points = wire_points(weld, x_m=x_m, from_source_rad=from_source_rad, length_m=WIRE_SEEN_M)
+    room = room_of(order, weld, c, points)
+    return room is None or room.turn_rad > 0.0
+
+
 def test_a_set_of_wires_lies_so_that_the_beam_reaches_the_wire_asked(
     example: Order, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -167,15 +177,58 @@ def test_a_set_of_wires_lies_so_that_the_beam_reaches_the_wire_asked(
     side, head = beside(weld, c)[0], -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
     at = 50 * DEG
 
-    def lit(wires_off: int) -> bool | None:
-        x_m = head * (side.from_m - wires_off * WIRE_PITCH_M)
-        return lit_at(example, weld, c, x_m=x_m, from_source_rad=at)
+    def lit(wires_off: int) -> bool:
+        return _lit(example, weld, c, head * (side.from_m - wires_off * WIRE_PITCH_M), at)
 
     assert (lit(4), lit(2)) == (False, True)  # 10 FE EN: W10 to W16
     (told,) = laid_words(example, weld, c, Show(), [("W12 for F1", at)])
     assert "thickest wire 5.5 mm from the weld's middle (set turned about: so the beam reaches W12, " in told
-    (middle,) = laid_words(example, weld, c, Show(), [("W12 for F1", 0.0)])
-    assert "finest wire 5.5 mm" in middle and "turned about" not in middle
-    monkeypatch.setattr("halflayer.sheet.pair_indicators.lit_at", lambda *_, **__: False)
+    monkeypatch.setattr("halflayer.sheet.pair_indicators.room_of", lambda *_, **__: BeamRoom(0.0, 0.0, 0.0))
     (dark,) = laid_words(example, weld, c, Show(), [("W12 for F1", at)])
     assert "the beam does NOT reach W12: no film counts so" in dark
+
+
+def test_a_set_of_wires_is_turned_about_for_a_head_that_is_off(example: Order) -> None:
+    """W5, source 54.9 mm off and 167.3 mm high, beam 10 degrees about 16 of lean. Towards the head the finest wire
+    would lie 17 mm off, so W12 37 mm: its middle 10 mm lie within a tenth of a degree of the beam's edge. The thickest
+    there, W12 27 mm off: 9.5 - 16.0 = 6.5 degrees from the axis, with 5 mm aside 6.7: 3.3 degrees of room, as the
+    order's head (3 degrees, 10 mm) asks nearly (exact geometry)."""
+    weld, c = example.weld("W5"), first_way(example, "W5")
+    sets = laid_sets(example, weld, c, [50 * DEG, 0.0])
+    assert [s.turned for s in sets] == [True, True]
+    room = sets[1].room
+    assert room is not None and math.degrees(room.turn_rad) == pytest.approx(3.3, abs=0.1)
+    assert sets[1].dark == ("W14", "W15", "W16")
+    easy = example.model_copy(
+        update={"kit": example.kit.model_copy(update={"head_turn_rad": 0.0, "head_shift_m": 0.0})}
+    )
+    finest = laid_sets(easy, weld, c, [0.0, 0.0])
+    assert not finest[0].turned  # lit, and no head that is off is reckoned with
+    assert laid_sets(example, weld, c, []) == []
+
+
+def test_a_log_has_a_row_for_each_film(example: Order) -> None:
+    """Two films in one holder: the rear one by its R, which lies in lead between them; clocks of the film."""
+    c = first_way(example, "W5")
+    w = WeldPlan("W5", "ready", None, c, _paired(c), None, None, (), ())  # type: ignore[arg-type]
+    rows = _film_rows(example, w, Show())
+    assert [r[0] for r in rows] == ["1", "1 R", "2", "2 R"]
+    assert rows[0][1] == rows[1][1] != rows[2][1]
+    assert _exposed(w, Show()) == [["1", "1 min 40 s"], ["2", "1 min 40 s"]]
+    assert _read_one(w, digital=False, at_iqi=False) == ["lightest", "darkest"]
+
+
+def test_whole_films_are_told_by_the_exposure_that_tells_what_is_judged() -> None:
+    """The picture's own exposure lies some per cent off: two ranges of one film must not exclude each other."""
+    seen = (FilmReadings("F1", "C5", 2.5, 2.3, 5.2), FilmReadings("F2", "C4", 1.5, 1.2, 3.1))
+    verdict = SimpleNamespace(
+        required=None, required_hole=None, smallest_visible=None, smallest_hole=None, wires=(), holes=(),
+        films=seen, readings=None, opening_m=None, digital=False,
+    )  # fmt: skip
+    planned = Density(2.5, 2.2, 5.4, 0.2, "here", "there")
+    second = SecondFilm("F2", Density(1.5, 1.1, 3.4, 0.2, "here", "there"))
+    exposure = SimpleNamespace(shots=(replace(shot(2.2, 5.4), second=second),))
+    words = film_words(SimpleNamespace(verdict=verdict), Show(), planned, None, exposure)  # type: ignore[arg-type]
+    assert "whole films 2.20 to 5.40 on F1 and 1.10 to 3.40 on F2 planned" in words
+    words = film_words(SimpleNamespace(verdict=verdict), Show())  # type: ignore[arg-type]
+    assert "2.30 to 5.20 on F1 and 1.20 to 3.10 on F2" in words

@@ -17,6 +17,7 @@ from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.order.models import Order
 from halflayer.radiograph.result import Quick, Verdict
 from halflayer.radiograph.visible import Seen
+from halflayer.sheet.before import HOLD_POINT
 from halflayer.sheet.before_tools import _densitometer
 from halflayer.sheet.figures import Show
 from halflayer.sheet.film_picture import no_margin
@@ -46,7 +47,11 @@ def test_a_reader_s_certificate_and_the_tablet_have_a_blank() -> None:
     assert any("checked on tablet" in head for head in JUDGED)
     assert any("certificate until" in head for head in JUDGED_DIGITAL)
     assert not any("tablet" in head for head in JUDGED_DIGITAL)  # a monitor has none
-    assert "waiting time after welding" in UNSTATED and "surface condition" in UNSTATED
+    assert "waiting time, surface: “weld accepted”" in UNSTATED
+    assert all(
+        asked in HOLD_POINT
+        for asked in ("visual test accepted", "surface ready", "waiting time done", "name")
+    )
 
 
 def test_a_repair_says_which_exposures_and_which_mark(example: Order) -> None:

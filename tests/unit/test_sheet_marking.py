@@ -48,7 +48,10 @@ def test_strap_has_markers_at_the_ends_of_each_exposure(order: Order) -> None:
     # ISO 17636-1 7.7: weld and 10 mm beside it; cap max(8, 1.6 x 8.2) = 13.12 mm
     assert rows["judged"].startswith("33.1 mm wide: cap 13.12 mm and 10 mm of parent metal")
     assert rows["IQI"].startswith("1 IQI W13 (10 FE EN) for each exposure, 4 in all, film side")
-    assert "lead B behind every film" in rows["B"]
+    assert (
+        "lead B on every holder's back, behind its lead, 10 mm high, 1.5 mm thick or more (7.5; m)"
+        in rows["B"]
+    )
 
 
 def test_datum_says_where_zero_is_and_which_way(order: Order) -> None:

@@ -20,6 +20,7 @@ from halflayer.plan import Condition, Plan
 from halflayer.sheet import go, pdf
 from halflayer.sheet.access_page import rope_row
 from halflayer.sheet.before import CODE_FIGURES, before_list, code_pointer
+from halflayer.sheet.clause import checked_by
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import agreements_in_words
 from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
@@ -525,8 +526,12 @@ def test_figures_from_memory_are_a_line_of_the_list_and_a_pointer_on_page_1(plan
     """What every weld sheet asks before use is to be ticked once for all; a plan that exposes nothing asks nothing."""
     order = Order.from_json(plan.order)
     (line,) = [r["what"] for r in before_list(plan, order, Show()) if r["subject"] == CODE_FIGURES]
-    assert "marked m" in line and "signed for" in line
+    signed = (
+        f"checked by Level 3, name, before {order.shift.starts:%H:%M}: m and r"  # one wording on all sheets
+    )
+    assert signed == checked_by(order) and signed in line
     (pointer,) = code_pointer(plan, order)
+    assert signed in pointer["text"]
     assert pointer["welds"] == "every weld" and pointer["short"] == CODE_FIGURES
     stopped = replace(plan, welds=tuple(replace(w, status="stopped") for w in plan.welds))
     assert code_pointer(stopped, order) == []

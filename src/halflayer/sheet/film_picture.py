@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from halflayer.exposure.result import Density, SecondFilm
+from halflayer.exposure.result import Density, Exposure
 from halflayer.radiograph.result import APART, Quick, Readings
 from halflayer.radiograph.visible import Seen
 from halflayer.sheet.figures import Show
@@ -63,7 +63,7 @@ def film_words(
     show: Show = METRIC,
     planned: Density | None = None,
     iqi: Iqi | None = None,
-    second: SecondFilm | None = None,
+    exposure: Exposure | None = None,
 ) -> str:
     """One line under the picture: wire or hole, densities or signal to noise, opening.
 
@@ -79,6 +79,7 @@ def film_words(
     r = v.readings
     where = f" ({r.where_least.replace(' degrees', '°')})" if r is not None and r.where_least else ""
     if v.films:
+        second = exposure.shots[0].second if exposure and exposure.shots else None
         own = {second.detector: second.density} if second is not None else {}
         of = [own.get(f.detector) or (planned if own else None) or f for f in v.films]
         spans = (f"{d.least:.2f} to {d.most:.2f} on {f.detector}" for f, d in zip(v.films, of, strict=True))

@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from halflayer.exposure import two_films
-from halflayer.exposure.result import Density, Exposure, SecondFilm
+from halflayer.exposure.result import Density, Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
@@ -239,11 +239,6 @@ def shortened(words: str, longest: int) -> str:
     return words[:longest].rsplit(" ", 1)[0].rstrip(",;:") + " …"
 
 
-def _second(w: WeldPlan) -> SecondFilm | None:
-    """The second film of the holder in exposure 1, and what the whole of it is planned to show."""
-    return w.exposure.shots[0].second if w.exposure and w.exposure.shots else None
-
-
 def _planned(w: WeldPlan) -> Density | None:
     """Densities planned for the exposure whose picture is printed."""
     shots = w.exposure.shots if w.exposure else ()
@@ -350,7 +345,7 @@ def back_page(
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
         out["film_words"] = film_words(
-            w.radiographs[0], show, _planned(w), c.iqi if c else None, _second(w)
+            w.radiographs[0], show, _planned(w), c.iqi if c else None, w.exposure
         ) + lighter_than_asked(w.radiographs[0], c)
         out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:
