@@ -120,12 +120,12 @@ def test_a_clock_may_be_off_as_far_as_the_markers_stay_usable(example: Order) ->
     assert path / wall == pytest.approx(1.2, abs=1e-3)
     rows = {r["subject"]: r["what"] for r in marking_plan(example, example.weld("W6"), strap, None, Show())}
     assert (
-        "a clock may be 1.0° off (1° reckoned with, 0.99 mm round the pipe: mark it by tape from the datum): past "
+        "a clock may be 1.0° off (1° reckoned with, 0.99 mm by tape): past "
         "it a marker leaves the usable arc" in rows["overlap"]
     )
     thin = first_way(example, "W11")
     rows = {r["subject"]: r["what"] for r in marking_plan(example, example.weld("W11"), thin, None, Show())}
-    assert "a clock may be 0.5° off (1° reckoned with, NOT kept, 1.91 mm round the pipe" in rows["overlap"]
+    assert "a clock may be 0.5° off (1° reckoned with, NOT kept, 1.91 mm by tape" in rows["overlap"]
     whole = Coverage((Covered(1, "wall", 0.0, 2 * math.pi, ("", "")),), (), 0.03)
     (told,) = laps(example.weld("W11"), thin, whole, math.radians(1.0))
     assert (

@@ -49,7 +49,7 @@ def test_strap_has_markers_at_the_ends_of_each_exposure(order: Order) -> None:
     assert rows["judged"].startswith("33.1 mm wide: cap 13.12 mm and 10 mm of parent metal")
     assert rows["IQI"].startswith("1 IQI W13 (10 FE EN) for each exposure, 4 in all, film side")
     assert (
-        "lead B on every holder's back, behind its lead, 10 mm high, 1.5 mm thick or more (7.5; m)"
+        "lead B, 10 mm high, 1.5 mm thick or more (7.5; m), on every holder's back, behind its lead"
         in rows["B"]
     )
 

@@ -71,7 +71,7 @@ def test_phone_pages_are_narrow_with_everything_hands_need(plan: Plan) -> None:
     for row in weld.data["survey"]["rows"]:
         assert row["expected"] in words and row["turn_back"] in words
     assert "Layers, from inside" in words and "more cautions further on" not in words
-    assert "Marking plan" in words and "lead B on every holder's back" in words
+    assert "Marking plan" in words and "on every holder's back" in words
     assert f"page 1 of {len(reader.pages)}" in words and len(reader.pages) > 1
 
 

@@ -147,7 +147,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (AREA, _area(order, used, rate, show)),
         (
             EMPTY,
-            "Searched on the way out: all levels, walls, ducts; sentries posted.",
+            "Searched on the way out: levels, walls, ducts; sentries posted.",
         ),
         (
             FIRST,

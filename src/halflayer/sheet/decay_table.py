@@ -102,7 +102,7 @@ def budget_note(weld: WeldPlan, show: Show, order: Order) -> str:
     words += f"; {show.converted(b.reset)}" if b.reset else ""
     words += _survey_walk(weld, order, show)
     if b.wait_s and b.planned > 1:
-        words += "; all films read and accepted before taking down, else a reshoot is a new set-up: not in the time"
+        words += "; all films accepted before taking down, else a reshoot is a new set-up: not in the time"
     doses = [f"{d.name} {show.up(d.extra_Sv, 'equivalent')}" for d in b.extra_doses if d.extra_Sv]
     return words + (f"; more dose by {counted_in(b.trial)}, up to: {', '.join(doses)}" if doses else "")
 

@@ -152,10 +152,9 @@ def _wait(order: Order, w: WeldPlan, show: Show) -> str:
         return "the order states no time for developing and reading: the schedule holds none"
     film = by_id(order.detectors, w.chosen.detector) if w.chosen else None
     how = f" ({show.converted(film.processing)})" if isinstance(film, Film) else ""
-    open_words = "; who reads, dark room: not in the order" if how else ""
     return (
-        f"{show.up(w.budget.wait_s, 'time')} to develop{how} and read it, the order's, stand in time budget and "
-        f"schedule{open_words}"
+        f"{show.up(w.budget.wait_s, 'time')} to develop{how} and read it are in budget and schedule; who reads, where: "
+        "not in the order"
     )
 
 

@@ -17,7 +17,7 @@ from halflayer.sheet.two_films_words import pair_of
 from halflayer.sheet.wire_name import wire
 
 JUDGED = (
-    "date of exposure; activity then",
+    "exposed on; activity",
     "films read by, level, certificate until",
     "read on, date",
     "viewer, densitometer no., checked on tablet",

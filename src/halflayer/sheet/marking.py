@@ -52,8 +52,8 @@ def marking_plan(
         *sector_rows(order, weld, c, exposure, overlap_asked(order, rules), show),
         (
             "B",
-            f"lead B on every holder's back, behind its lead, {_size_of_b(code, show)}; where it shows lighter than "
-            "the film about it, radiation came from behind: shoot again with more lead behind",
+            f"lead B, {_size_of_b(code, show)}, on every holder's back, behind its lead; lighter than the film about "
+            "it: radiation from behind, shoot again with more lead there",
         ),
         *_films(c, exposure, order, show),
         ("IQI", _iqi(order, c, weld, exposure, show)),

@@ -205,7 +205,7 @@ def _overlap(
     tape = (
         ""
         if c.technique.startswith("DWDI")
-        else f", {_arc_down(order.clock_tolerance_rad, weld, show)} round the pipe: mark it by tape from the datum"
+        else f", {_arc_down(order.clock_tolerance_rad, weld, show)} by tape"
     )
     off = (
         f"a clock may be {_floor_degrees(most)}° off ({tolerance} reckoned with{short}{tape})"
