@@ -195,4 +195,6 @@ def test_the_log_has_room_for_who_reads_and_for_densities_at_each_indicator(exam
     iso = log_data(example, ready(example, "W1"))
     assert iso is not None and iso["at_iqis"] == [] and "density at IQI" not in iso["read"]
     words = " ".join(iso["judged"])
-    assert all(w in words for w in ("exposed on; activity", "level", "densitometer no.", "accepted", "signature"))
+    assert all(
+        w in words for w in ("exposed on; activity", "level", "densitometer no.", "accepted", "signature")
+    )
