@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from halflayer.base.units import show
 from halflayer.conditions_of_dose import crew_open, head_open, none_shot_again, shot_again
-from halflayer.conditions_of_travel import PEOPLE, on_its_way
+from halflayer.conditions_of_travel import NOT_CLEARED, PEOPLE, on_its_way
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.contract import IN_WORDS
 from halflayer.order.limits import AccessRoute
@@ -115,9 +115,7 @@ def change_condition(
     if any(b.kind not in (*PEOPLE, *WAYS_IN) for b in above):
         do.append("instruments isolated or moved as listed with the doses of the change")
     parts += do[1:] if parts else do
-    text = f"{change.words}, at {where}: {'; '.join(parts)}{_waiver(people)}"
-    if first:
-        text += f"; not cleared when its turn comes: {', '.join(first)} first, without a change, each by its own list"
+    text = f"{change.words}, at {where}: {'; '.join(parts)}; {_not_cleared(people, first)}"
     rests = "inverse square from readings and certificate, no wall, upper values"
     return Condition(CHANGE, text, rests, f"{change.words}, at {where}: {'; '.join(do)}")
 
@@ -126,17 +124,19 @@ def _named(found: Sequence[BesideChange]) -> str:
     return ", ".join(b.place for b in found)
 
 
-def _waiver(people: Sequence[BesideChange]) -> str:
-    """What the adviser decides on where a place is not cleared: rate and dose at the people's place that gets most."""
-    only = "; NOT CLEARED: only if the consent allows it and the adviser agrees in writing before"
-    worst = max(people, key=lambda b: b.dose_Sv or 0.0, default=None)
-    if worst is None or worst.dose_Sv is None or worst.bare_Sv_s is None:
-        return only
-    rate, dose = (
-        show(v, kind, digits=2, round_up=True)
-        for v, kind in ((worst.bare_Sv_s, "equivalent_rate"), (worst.dose_Sv, "equivalent"))
-    )
-    return f"{only}: {worst.place} then gets up to {rate} while a source is bare, {dose} in all"
+def _not_cleared(people: Sequence[BesideChange], first: Sequence[str]) -> str:
+    """What is done where a place is not cleared: no change, whoever agrees; with what the place most over would get.
+
+    `first`: the welds that go on without the change.
+    """
+    told = f"{NOT_CLEARED}: no source change; on to the welds that need none"
+    told += f" ({', '.join(first)}), each by its own list" if first else ": none is left after it"
+    worst = max(people, key=lambda b: (b.bare_Sv_s or 0.0) / (b.limit_Sv_s or math.inf), default=None)
+    if worst is None or worst.bare_Sv_s is None or worst.limit_Sv_s is None:
+        return told
+    rate = show(worst.bare_Sv_s, "equivalent_rate", digits=2, round_up=True)
+    limit = show(worst.limit_Sv_s, "equivalent_rate", round_up=False)
+    return f"{told}; {worst.place} would get up to {rate} then, limit {limit}"
 
 
 def _left_out(why: str) -> Condition:

@@ -22,6 +22,7 @@ from halflayer.shielding.turn_back import rope_words
 from halflayer.shift.change_place import who_keeps_way
 
 ON_ITS_WAY = "source's way kept clear"
+NOT_CLEARED = "NOT CLEARED"  # then the source is not bared: nobody is asked to agree to a limit that is passed
 PEOPLE = (
     "people",
     "crew",
@@ -78,8 +79,7 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
         do.append(parts[-1])
     if not parts:
         return None
-    only = "NOT CLEARED: only if the consent allows it and the adviser agrees in writing before"
-    text = f"while the source travels: {'; '.join(parts)}; {only}"
+    text = f"while the source travels: {'; '.join(parts)}; {NOT_CLEARED}: not shot, on to the next weld"
     rests = "dose of the source on its way, upper values"
     return Condition(ON_ITS_WAY, text, rests, f"while the source travels: {'; '.join(do)}")
 

@@ -327,7 +327,15 @@ def _sorted(findings: list[Finding] | tuple[Finding, ...]) -> tuple[Finding, ...
 def _schedule(order: Order, plans: list[WeldPlan]) -> ShiftPlan | None:
     """The ready welds over the shift; None when none is ready."""
     jobs = [
-        job_of(order, order.weld(p.weld), p.chosen, p.exposure, p.shielding, p.budget)
+        job_of(
+            order,
+            order.weld(p.weld),
+            p.chosen,
+            p.exposure,
+            p.shielding,
+            p.budget,
+            p.safety.floors if p.safety else (),
+        )
         for p in plans
         if p.status == "ready" and p.chosen and p.exposure and p.shielding
     ]

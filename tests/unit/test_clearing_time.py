@@ -10,7 +10,7 @@ from types import SimpleNamespace
 from typing import cast
 
 import safety_plan
-from halflayer.conditions import LOCKED, _waiver
+from halflayer.conditions import LOCKED, _not_cleared
 from halflayer.order.models import Order
 from halflayer.sheet import before, bodies, go, store_words
 from halflayer.sheet.figures import Show
@@ -37,15 +37,15 @@ def test_the_schedule_holds_the_clearing_before_the_change() -> None:
     assert all(s.what != CLEARING for s in slots_of([JOB], 1, (none,)))
 
 
-def test_what_the_adviser_decides_on_is_told_with_rate_and_dose() -> None:
-    """1.2 mSv/h bare and 1.1 uSv in all at the place that gets most; no subordinate clause."""
+def test_a_place_that_is_not_cleared_ends_the_change_whoever_agrees() -> None:
+    """The place most over its limit is the reason: 0.85 mSv/h of 2.5 uSv/h before 1.2 mSv/h of 7.5 uSv/h."""
     room = BesideChange("W1", "Control room", "people", 11.0, 0.0, 1.2e-3 / H, 2.0, 1.1e-6, 7.5e-6 / H)
-    told = _waiver([replace(room, place="Office", dose_Sv=0.7e-6), room])
-    assert told == (
-        "; NOT CLEARED: only if the consent allows it and the adviser agrees in writing before: Control room then gets "
-        "up to 1.2 mSv/h while a source is bare, 1.1 µSv in all"
+    office = replace(room, place="Office", bare_Sv_s=0.85e-3 / H, limit_Sv_s=2.5e-6 / H)
+    assert _not_cleared([office, room], ["W5"]) == (
+        "NOT CLEARED: no source change; on to the welds that need none (W5), each by its own list; Office would get up "
+        "to 850 µSv/h then, limit 2.5 µSv/h"
     )
-    assert _waiver([]).endswith("agrees in writing before")
+    assert _not_cleared([], []).endswith("that need none: none is left after it")
 
 
 def test_every_place_and_way_over_its_limit_has_a_box() -> None:

@@ -204,21 +204,25 @@ def _trials(plan: Plan) -> str:
 
 
 def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:
-    """What the adviser accepts in writing: ropes beyond the order's distance, sources above limits on their way."""
+    """What the adviser is shown of sources that are bare for a while, and accepts in writing: ropes farther out.
+
+    Nobody is asked to agree to a limit that is passed: where a place is not cleared no source is bared.
+    """
     usual = order.limits.barrier_within_m
     far = [
         f"{go.farthest(w, show)} ({w.weld})"
         for w in used
         if max(order.weld(w.weld).barrier_within_m or 0.0, _rope_m(w)) > usual
     ]
-    parts = [f"a rope farther out than {show.value(usual, 'length')}: to {', '.join(far)}"] if far else []
+    parts, usual_words = [], show.value(usual, "length")
     moving = [w.weld for w in used if any(c.short == ON_ITS_WAY for c in w.conditions)]
     if moving:
-        parts.append(f"the travel of the source, where limits are to be passed then ({', '.join(moving)})")
+        parts.append(f"the travel of the source ({', '.join(moving)})")
     changed = [w.weld for w in used if any(c.short == CHANGE for c in w.conditions)]
     if changed:
-        parts.append(f"the source changes, where limits are to be passed then (before {', '.join(changed)})")
-    return f"; accepted in writing: {'; '.join(parts)}" if parts else ""
+        parts.append(f"the source changes (before {', '.join(changed)})")
+    shown = f", with {' and '.join(parts)}" if parts else ""
+    return f"{shown}; accepted in writing: a rope farther out than {usual_words}: to {', '.join(far)}" if far else shown
 
 
 def _rope_m(w: WeldPlan) -> float:

@@ -6,8 +6,11 @@ import math
 from collections.abc import Sequence
 
 from halflayer.base.units import show
+from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.scene.frame import Vec3
+from halflayer.shielding.floors import HEIGHT_M, OTHER_FLOOR_M
 from halflayer.shielding.hours import Exposed
 from halflayer.shift import changing
 from halflayer.shift.result import BesideChange, Slot, SourceChange
@@ -47,21 +50,40 @@ def place_of(order: Order, change: SourceChange) -> tuple[str, tuple[float, floa
 
 
 def beside(order: Order, changes: Sequence[SourceChange]) -> tuple[BesideChange, ...]:
-    """Each place and way in of the order at each change.
+    """Each place, floor and way in of the order at each change; of a floor the nearest point that people stand at.
 
     Formula: readings of what the sources rest in and the bare sources' rates at 1 m, by inverse square from the place
     of the change; dose = rate at rest x time of the change + each bare way x its time. No wall and no air is counted,
     the certificates' uncertainty is: upper values.
     """
-    spots = [(p.name, p.kind, p.at, p.limit.rate_Sv_s if p.limit else None) for p in order.places]
     rope = order.limits.barrier.rate_Sv_s
-    spots += [(r.name, "locked way in" if r.locked else "way in", r.at, rope) for r in order.access]  # type: ignore[misc]
+    stated = [(p.name, p.kind, p.at, p.limit.rate_Sv_s if p.limit else None) for p in order.places]
+    ways = [(r.name, "locked way in" if r.locked else "way in", r.at, rope) for r in order.access]
     found = []
     for change in changes:
         _, centre = place_of(order, change)
-        for name, kind, at, limit in spots:
+        floors = [
+            (f.name, "people", at, (f.limit or order.limits.barrier).rate_Sv_s)
+            for f in order.floors
+            if (at := _nearest_on(f, centre)) is not None
+        ]
+        for name, kind, at, limit in (*stated, *floors, *ways):
             found.append(_beside(order, change, name, kind, max(math.dist(at, centre), NEAREST_M), limit))
     return tuple(found)
+
+
+def _nearest_on(floor: FloorLevel, centre: Vec3) -> Vec3 | None:
+    """The point of a floor, at the height that doses are asked for, nearest to a change; None: the change is on it.
+
+    In the floor's area where one is stated, else straight over or under the change.
+    """
+    x, y, z = centre
+    own = 0.0 <= z - floor.level_m <= OTHER_FLOOR_M
+    if floor.area is None:
+        return None if own else (x, y, floor.level_m + HEIGHT_M)
+    (x0, x1), (y0, y1) = (sorted(ends) for ends in zip(*floor.area, strict=True))
+    at = (min(max(x, x0), x1), min(max(y, y0), y1), floor.level_m + HEIGHT_M)
+    return None if own and at[:2] == (x, y) else at
 
 
 def _beside(

@@ -13,6 +13,7 @@ from halflayer.shielding.averaging import pause_s, shot_seconds
 from halflayer.shielding.crew import mounting_s
 from halflayer.shielding.resets import reset_of
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.travelling import OnTheWay, not_known, on_the_way, travel_of, travels
 from halflayer.shift.loading import container
 from halflayer.shift.result import Job, PlaceRate
@@ -31,8 +32,13 @@ def job_of(
     exposure: Exposure,
     shielding: Shielding,
     budget: TimeBudget | None,
+    floors: Sequence[FloorDose] = (),
 ) -> Job:
-    """The job of a planned weld: set-up with mounting, exposures, pauses, rates at the order's places, crew doses."""
+    """The job of a planned weld: set-up with mounting, exposures, pauses, rates at the order's places, crew doses.
+
+    floors: the highest found on each of the order's, kept for all exposures; none of a source that travels, whose way
+    is not asked for there.
+    """
     reset, mounted = reset_of(order, shielding.items).seconds, mounting_s(order, shielding.items)
     pause = pause_s(order, candidate, reset)
     named = {p.name for p in order.places}
@@ -59,7 +65,8 @@ def job_of(
             )
             for p in shielding.points
             if p.name in named
-        },
+        }
+        | ({} if ways else _on_floors(order, floors)),
         barrier_m=float(barrier) if isinstance(barrier, int | float) else None,
         crew_Sv=shielding.crew,
         travel_s=head.travel_s if ways else 0.0,
@@ -80,3 +87,13 @@ def job_of(
         detector=candidate.detector,
         extra_Sv=tuple(extra) if len(extra) == len(order.crew) else (0.0,) * len(order.crew),
     )
+
+
+def _on_floors(order: Order, floors: Sequence[FloorDose]) -> dict[str, PlaceRate]:
+    """The highest rate found on each floor that the order states; nothing of a floor without a figure."""
+    named = {f.name for f in order.floors}
+    return {
+        f.floor: PlaceRate(f.rate_Sv_s, f.upper_Sv_s, f.reliable)
+        for f in floors
+        if f.floor in named and f.rate_Sv_s is not None and f.upper_Sv_s is not None
+    }

@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from halflayer.base.result import Derived, Finding
-from halflayer.order.limits import Limit, Place
+from halflayer.order.limits import FloorLevel, Limit, Place
 from halflayer.order.models import Order
 from halflayer.shielding.asks import HOUR_S
 from halflayer.shielding.averaging import share_of_year
@@ -58,7 +58,9 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     at_once = slots_of([replace(j, wait_s=0.0) for j in jobs], teams, changes)
     again = slots_of([shot_again(j) for j in jobs], teams, changes)
     places = tuple(
-        row for p in order.places for row in _place_rows(order, p, jobs, at_once, again, at_changes)
+        row
+        for p in (*order.places, *order.floors)
+        for row in _place_rows(order, p, jobs, at_once, again, at_changes)
     )
     most = end_with_reshoots(order, jobs, changes) if jobs else None
     drops = drops_first(jobs, changes, length)
@@ -171,7 +173,7 @@ def _steps(job: Job) -> list[tuple[str, int | None, float]]:
 
 def _place_rows(
     order: Order,
-    place: Place,
+    place: Place | FloorLevel,
     jobs: Sequence[Job],
     slots: Sequence[Slot],
     again: Sequence[Slot],
@@ -189,7 +191,7 @@ def _place_rows(
     if len(known) < len(jobs) or not jobs:
         return []  # a weld without a figure there leaves the sum unknown
     reliable = _reliable(known) and all(j.travel_known for j in jobs) and by_changes is not None
-    limit: Limit | None = place.limit
+    limit: Limit | None = place.limit or (order.limits.barrier if isinstance(place, FloorLevel) else None)
     hour, starts = worst_window(value, HOUR_S)
     hour_upper, _ = worst_window(bound, HOUR_S)
     with_more = exposed_at(place.name, jobs, again, upper=True)
@@ -342,7 +344,8 @@ def _findings(
     crew: Sequence[CrewShift],
 ) -> list[Finding]:
     found: list[Finding] = []
-    basis = {p.name: p.limit.basis for p in order.places if p.limit}
+    basis = {p.name: p.limit.basis for p in (*order.places, *order.floors) if p.limit}
+    floors = {f.name for f in order.floors}
     for row in places:
         if row.ok is False:
             assert row.limit is not None
@@ -353,6 +356,8 @@ def _findings(
             )
             if row.standing is not None and row.standing <= row.limit:
                 continue  # broken on the way only: each weld whose source travels says so itself
+            if row.place in floors and row.unit == "Sv/s" and _one_alone(jobs, row.place, row.limit):
+                continue  # that weld's own condition says so
             relax = ("fewer set-ups at the same time", "spread the welds over more shifts")
             found.append(Finding("warn", text, basis.get(row.place, ""), relax))
     for person in crew:
@@ -366,6 +371,11 @@ def _findings(
                     Finding("warn", text, order.limits.crew.basis, ("share the welds among more people",))
                 )
     return [*found, *_too_near(jobs, slots)]
+
+
+def _one_alone(jobs: Sequence[Job], place: str, limit_Sv_s: float) -> bool:
+    """True where one weld, without the others, brings more than a rate limit."""
+    return any((r := j.rates.get(place)) is not None and r.upper_Sv_s > limit_Sv_s for j in jobs)
 
 
 def _too_near(jobs: Sequence[Job], slots: Sequence[Slot]) -> list[Finding]:
