@@ -229,8 +229,8 @@ def _short(people: int, *, brief: bool = False) -> str:
     """How many persons are short; what each wears is counted in the kit list, their dose stands on the crew page."""
     persons = "1 person" if people == 1 else f"{people} persons"
     if brief:
-        return f"{persons} short, each instructed, with alarm, dosimeter, radio"
-    return f"{persons} short, not named in the order, each instructed, with alarm, dosimeter and radio (kit list)"
+        return f"{persons} short, each instructed, with meter, alarm, dosimeter, radio"
+    return f"{persons} short, not named in the order, each instructed, with meter, alarm, dosimeter, radio (kit list)"
 
 
 def inside_rope(order: Order, w: WeldPlan, kind: str = "people") -> tuple[str, ...]:
@@ -331,12 +331,24 @@ def _closed_ways(order: Order, w: WeldPlan) -> str:
         for how in (
             "kept locked"
             if r.locked
-            else "closed or one more sentry"
+            else f"closed, else {_one_more(order, w)}"
             if r.name in alone
             else "watched by its sentry",
         )
     ]
     return ", ".join(by) or "its ways, none of them in the order, closed or watched"
+
+
+def _one_more(order: Order, w: WeldPlan) -> str:
+    """How many sentries a weld takes with one more for each way to a floor, and what all persons wear then."""
+    access = w.safety.access if w.safety else None
+    need = access.sentries_needed.value if access else None
+    more = len(unwatched(order, w))
+    if access is None or not isinstance(need, int | float):
+        return "one more sentry"
+    all_of = int(need) + more
+    persons = len(order.crew) + max(all_of - access.sentries_in_crew, 0)
+    return f"{all_of} sentries: {persons} alarms, {persons} dosimeters, {persons} radios"
 
 
 def unwatched(order: Order, w: WeldPlan) -> list[str]:

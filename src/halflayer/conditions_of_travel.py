@@ -22,7 +22,9 @@ from halflayer.shielding.turn_back import rope_words
 from halflayer.shift.change_place import who_keeps_way
 
 ON_ITS_WAY = "source's way kept clear"
-NOT_CLEARED = "NOT CLEARED"  # then the source is not bared: nobody is asked to agree to a limit that is passed
+NOT_CLEARED = (
+    "NOT CLEARED"  # then the source is not bared: nobody is asked to agree to a limit that is passed
+)
 PEOPLE = (
     "people",
     "crew",

@@ -243,7 +243,7 @@ def test_the_weld_after_a_change_is_ready_only_if_who_is_near_is_seen_to() -> No
     assert f"{others}, and any extra sentry, 9 m away or more" in apart
     assert "nobody at Office" in told.text
     assert "; closed: Door" in told.text
-    assert told.text.endswith("Office then gets up to 100 µSv/h while a source is bare, 0.12 µSv in all")
+    assert told.text.endswith("Office would get up to 100 µSv/h then, limit 7.5 µSv/h")
     assert change_condition(order, plan, "W-01") is None
 
 

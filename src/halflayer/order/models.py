@@ -171,6 +171,11 @@ class Order(Model):
         """The inverse of `as_json`, without loss."""
         return cls.model_validate(data, context={"si": True}, by_name=True)
 
+    @property
+    def places_and_floors(self) -> tuple[Place | FloorLevel, ...]:
+        """Everything that has a name, an occupancy and perhaps a limit of its own."""
+        return (*self.places, *self.floors)
+
     def weld(self, weld_id: str) -> Weld:
         """The weld of that id; KeyError when there is none."""
         for weld in self.welds:

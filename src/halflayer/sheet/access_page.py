@@ -10,7 +10,7 @@ from typing import Any
 from halflayer.conditions import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import go, site_sketch, survey, wall_words
+from halflayer.sheet import go, site_sketch, store_words, survey, wall_words
 from halflayer.sheet.barrier_words import other_kind, standing_at
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
@@ -67,6 +67,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "unit": show.up(10.0, "length").split(" ")[1],
         "moved": list(dict.fromkeys(p.moved_out_of for _, c in roped for p in c.points if p.moved_out_of)),
         "height": show.value(HEIGHT_M, "length", digits=2),
+        "store": store_words.where(order, show) if order.site.source_store else "",
         "scale": f"1 : {scale:g}",
         "key": key_of(order),
         "walls": wall_words.TO_DO if any(wall_words.of_weld(order, w) for w, _ in roped) else "",

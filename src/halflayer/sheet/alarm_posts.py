@@ -8,7 +8,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.call_words import set_points
 from halflayer.sheet.figures import Show
-from halflayer.sheet.further_people import missing
+from halflayer.sheet.further_people import missing, persons
 from halflayer.sheet.naming import count
 from halflayer.sheet.rope_expected import expected_Sv_s
 from halflayer.shielding.meter_holders import holders
@@ -75,19 +75,39 @@ def meters(order: Order, plan: Plan, show: Show) -> str:
     held = holders(order)
     if not held.own:
         return ""
-    needed = {
-        w.weld: int(float(w.safety.access.sentries_needed.value))
-        for w in in_shift(plan)
-        if w.safety and w.safety.access and isinstance(w.safety.access.sentries_needed.value, int | float)
-    }
+    needed = _posts(plan)
     posts = max(needed.values(), default=0)
     told = f" {held.own} with {held.reader or 'whoever surveys'}: points, readings before exposures, in to the head"
     told += f"; {', '.join(held.others)} with a sentry at the rope" if posts and held.others else ""
     if posts > len(held.others):
         at = ", ".join(weld for weld, n in needed.items() if n > len(held.others))
         lack = posts - len(held.others)
-        told += (
-            f"; {count(lack, 'post')} without ({at}): {count(lack, 'meter')} more, else that sentry "
-            "goes by alarm and radio"
-        )
+        short = [(lack, "meter"), *_worn_short(order, plan)]
+        bring = ", ".join(count(n, what) for n, what in short)
+        told += f"; {count(lack, 'post')} without ({at}): bring {bring}, or do not start there"
     return f"{told}."
+
+
+def meters_short(order: Order, plan: Plan) -> tuple[int, int]:
+    """Survey meters that reader and posts of the shift need, and those in date; (0, 0) where the order has none."""
+    held = holders(order)
+    return (1 + max(_posts(plan).values(), default=0), 1 + len(held.others)) if held.own else (0, 0)
+
+
+def _posts(plan: Plan) -> dict[str, int]:
+    """Sentries of each weld of the shift."""
+    return {
+        w.weld: int(float(w.safety.access.sentries_needed.value))
+        for w in in_shift(plan)
+        if w.safety and w.safety.access and isinstance(w.safety.access.sentries_needed.value, int | float)
+    }
+
+
+def _worn_short(order: Order, plan: Plan) -> list[tuple[int, str]]:
+    """Alarms and radios that persons of the shift are short of, of a kind that the order has."""
+    alarms = sum(
+        i.kind == "personal alarm" and i.calibrated_until >= order.shift.ends for i in order.instruments
+    )
+    radios = sum(g.count for g in order.kit.gear if g.kind == "radio")
+    all_of = persons(order, plan)
+    return [(all_of - n, what) for n, what in ((alarms, "alarm"), (radios, "radio")) if n and n < all_of]

@@ -17,7 +17,8 @@ from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
-from halflayer.sheet.people import falls_out, minutes_up
+from halflayer.sheet.people import falls_out
+from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.survey import SEQUENCE
 from halflayer.shift.result import CLEARING, SHORT
 
@@ -34,14 +35,6 @@ def spans(plan: Plan) -> dict[str, tuple[float, float]]:
             a, b = found.get(s.weld, (s.start_s, s.end_s))
             found[s.weld] = (min(a, s.start_s), max(b, s.end_s))
     return found
-
-
-def clock(order: Order, seconds: float) -> str:
-    """The time of day so long after the start of the shift, in the time zone that the head of the sheet names.
-
-    Rounded up to the minute, like the hours and minutes of the schedule: one time has one figure on all pages.
-    """
-    return f"{order.shift.starts + timedelta(minutes=minutes_up(seconds)):%H:%M}"
 
 
 def when(plan: Plan, order: Order, weld: str) -> str:
@@ -67,7 +60,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         text += _instead(plan, every)
         stopped = [w.weld for w in plan.welds if w.status == "stopped"]
         text += f"; stopped: {weld_list(stopped, every)}" if stopped else ""
-        out.append({"what": "when", "text": text, "of": "people"})
+        out.append({"what": "when", "text": text, "of": "schedule"})
     lifts = f" in {count(load['number'], 'lift')}, the heaviest {load['heaviest']}" if load["number"] else ""
     out.append({"what": "carry", "text": f"{kit_total}{lifts}, as far as masses are stated", "of": "kit"})
     if called := call_words(order):
@@ -75,7 +68,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     if order.limits.barrier.rate_Sv_s:
         reading = meter.rope_reading(order, show)
         text = f"at the rope at {reading}; at each point of a weld's sheet at its own reading, {SEQUENCE}"
-        out.append({"what": "turn back", "text": text, "of": "lost"})
+        out.append({"what": "turn back", "text": text, "of": "steps"})
     first = "the list, ticked and signed"
     if still := _open(plan, order):
         first += f"; still open by the order: {'; '.join(still)}"

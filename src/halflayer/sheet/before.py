@@ -222,7 +222,11 @@ def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:
     if changed:
         parts.append(f"the source changes (before {', '.join(changed)})")
     shown = f", with {' and '.join(parts)}" if parts else ""
-    return f"{shown}; accepted in writing: a rope farther out than {usual_words}: to {', '.join(far)}" if far else shown
+    return (
+        f"{shown}; accepted in writing: a rope farther out than {usual_words}: to {', '.join(far)}"
+        if far
+        else shown
+    )
 
 
 def _rope_m(w: WeldPlan) -> float:

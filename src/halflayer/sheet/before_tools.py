@@ -39,7 +39,7 @@ def _densitometer(order: Order) -> str:
     late = [i.id for i in mine if i.calibrated_until < order.shift.ends]
     words = ", ".join(f"{i.id}, calibrated to {moment(i.calibrated_until)[:10]}" for i in mine)
     told = f" (NOT in date: {', '.join(late)})" if late else ""
-    return f" Densitometer {words or 'not in the order'}{told}: checked on a density step tablet on ____________."
+    return f" Densitometer {words or 'not in the order'}{told}: checked on a density step tablet on ________."
 
 
 def _overloads(order: Order, plan: Plan, show: Show) -> str:
@@ -51,20 +51,26 @@ def _overloads(order: Order, plan: Plan, show: Show) -> str:
             continue
         high = tool.range_Sv_s[1]
         ends = [
-            f"{show.paced(far)} from {c.source}"
+            f"{show.paced(far)} of {c.source}"
             for c in plan.stuck
             if (c.source in here or not here) and (far := meter.overload_m(c.at_1m.value, high)) is not None
         ]
-        near = f", overloads nearer than {', '.join(ends)} bare" if ends else ""
-        parts.append(f"{tool.id} reads up to {show.floor(high, 'equivalent_rate')}{near}")
+        near = f", overloads within {', '.join(ends)} bare" if ends else ""
+        low = show.up(tool.range_Sv_s[0], "equivalent_rate")
+        parts.append(f"{tool.id} {low} to {show.floor(high, 'equivalent_rate')}{near}")
     end = ": then go back, whatever it shows" if any("overloads" in p for p in parts) else ""
-    return f" {'; '.join(parts)}{end}." if parts else ""
+    own = [i for i in order.instruments if i.kind == "survey meter"]
+    lacks = [i.id for i in own if i.range_Sv_s is None]
+    unknown = f" Range of {', '.join(lacks)}: not stated in the order, see the certificate." if lacks else ""
+    # The order's tolerance holds energy and angle; for which energies it does not say.
+    unknown += " Energies that it is good for: not stated in the order, see its certificate." if own else ""
+    return (f" {'; '.join(parts)}{end}." if parts else "") + unknown
 
 
 def _tolerance(order: Order) -> str:
     """What of the meter's own tolerance is in the readings that are compared with planned ones."""
-    words = meter.one_rule(order)
-    return f" {words[:1].upper()}{words[1:]}."
+    words, known = meter.in_short(order), meter.stated(order)
+    return f" {words[:1].upper()}{words[1:]}{f' ({known})' if known else ''}."
 
 
 def _alarms(order: Order, plan: Plan, show: Show) -> str:

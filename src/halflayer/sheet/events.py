@@ -37,12 +37,12 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
 
 
 def _detectors(plan: Plan, order: Order) -> str:
-    """Who isolates, watches and restores what a bare source would set off; empty where nothing is isolated."""
-    moved = isolation.isolated(plan, order)
-    if not moved:
+    """What is isolated when, else live, and who sees to it; empty where nothing is isolated."""
+    when = isolation.spells(plan, order)
+    if not when:
         return ""
     by = order.site.detectors_by or NOT_STATED
-    return f"Isolated meanwhile: {', '.join(moved)}; isolation, fire watch, restoring: {by}."
+    return f"Isolated only then, live at all exposures else: {when}; isolation, fire watch, restoring: {by}."
 
 
 def _spare(order: Order) -> str:

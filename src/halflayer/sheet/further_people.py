@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from halflayer.order.crew import Person
 from halflayer.order.models import Order
@@ -92,7 +93,7 @@ def _own(w: WeldPlan) -> list[CrewStep]:
     return [s for s in crew[0].steps if s.what in EVERYONE and s.seconds * s.times > 0.0] if crew else []
 
 
-def row(order: Order, plan: Plan, show: Show, *, least_Sv: float = 0.0) -> dict[str, object] | None:
+def row(order: Order, plan: Plan, show: Show, *, least_Sv: float = 0.0) -> dict[str, Any] | None:
     """Further sentries beside the crew, at most no less than one of the crew's; None where none is missing."""
     more = missing(plan)
     if not more:
@@ -107,8 +108,7 @@ def row(order: Order, plan: Plan, show: Show, *, least_Sv: float = 0.0) -> dict[
             {
                 "person": named(more),
                 "kind": "per shift",
-                "averaging": "each; counted like a sentry of the crew at every weld of the shift; trial and reshoots "
-                "allowed for; what the year brought before is not known",
+                "averaging": "each, as a sentry of the crew; trial and reshoots allowed for; year not known",
                 "upper": in_words(most, show),
                 "limit": show.floor(limit, "equivalent"),
                 "verdict": "not known" if ok is None else "holds" if ok else "BREAKS",

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet.at_a_glance import clock, spans
+from halflayer.sheet.at_a_glance import spans
+from halflayer.sheet.shift_clock import clock
 from halflayer.shielding.stuck_steps import NOT_STATED
 from halflayer.shielding.travelling import on_the_way, travel_of
 from halflayer.shift.at_rest import AT_CHANGE
@@ -17,6 +18,15 @@ def isolated(plan: Plan, order: Order) -> list[str]:
     """Instruments and film whose limit a bare source of the shift passes, on its way to a weld or at a change."""
     found = _reasons(plan, order)
     return [p.name for p in order.places if p.kind not in ("people", "crew") and p.name in found]
+
+
+def spells(plan: Plan, order: Order) -> str:
+    """Each instrument that is isolated with when, those alike together; empty where none is."""
+    reasons = _reasons(plan, order)
+    alike: dict[str, list[str]] = {}
+    for name in isolated(plan, order):
+        alike.setdefault("; ".join(reasons[name]), []).append(name)
+    return "; ".join(f"{', '.join(own)} ({why})" for why, own in alike.items())
 
 
 def _reasons(plan: Plan, order: Order) -> dict[str, list[str]]:
@@ -51,12 +61,9 @@ def instruments(plan: Plan, order: Order) -> str:
     names = [p.name for p in order.places if p.kind not in ("people", "crew")]
     if not names:
         return "Detectors and gauges near the work isolated or watched (none are stated in the order)."
-    moved, reasons = isolated(plan, order), _reasons(plan, order)
+    moved = isolated(plan, order)
     watched = [name for name in names if name not in moved]
-    alike: dict[str, list[str]] = {}
-    for name in moved:
-        alike.setdefault("; ".join(reasons[name]), []).append(name)
-    when = "; ".join(f"{', '.join(own)} ({why})" for why, own in alike.items())
+    when = spells(plan, order)
     by = f"by: {order.site.detectors_by or NOT_STATED}; {NOT_COUNTED}"
     parts = [
         f"Isolated or moved only while a bare source passes their limit, then back at once: {when}; {by}"

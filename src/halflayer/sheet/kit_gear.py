@@ -16,6 +16,7 @@ from halflayer.sheet.further_people import persons
 from halflayer.sheet.kit_beside import other, ready
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import weld_list
+from halflayer.shielding.stuck_steps import RECOVERY_ONLY
 from halflayer.shielding.travelling import travels
 
 
@@ -85,8 +86,8 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         note = f"opens {head} from {', '.join(froms)}"
         found.append(Need("remote control", "remote control", note, 1, named(welds), head, reach))
     found += [
-        Need("tongs", "tongs", "for a source that does not come home", 1, "the shift"),
-        Need("recovery pot", "recovery pot", "for a source that does not come home", 1, "the shift"),
+        Need("tongs", "tongs", RECOVERY_ONLY, 1, "the shift"),
+        Need("recovery pot", "recovery pot", RECOVERY_ONLY, 1, "the shift"),
         Need("horn", "horn", "warning before the source goes out", order.shift.teams, "each exposure"),
         Need(
             "beacon",

@@ -11,6 +11,7 @@ from halflayer.exposure.judged import end_markers, sectors
 from halflayer.order.equipment import Head
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
+from halflayer.sheet import alarm_posts
 from halflayer.sheet.bearer_words import bearer_loads, bearer_rows, bearer_short
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of, persons
@@ -21,6 +22,7 @@ from halflayer.shielding.travelling import travels
 from halflayer.technique.result import Iqi
 
 WORN = ("personal alarm", "dosimeter")
+EACH_POST = "one with the reader, one at each post"  # of survey meters
 Needs = dict[str, list[tuple[int, str]]]  # pieces and weld, by item
 
 
@@ -106,6 +108,9 @@ def shortages(order: Order, plan: Plan) -> list[str]:
                 f"KIT SHORT: {persons(order, plan)} {kind}s are needed, one a person ({in_words_of(order, plan)}), "
                 f"the order has {have}"
             )
+    wanted, meters = alarm_posts.meters_short(order, plan)
+    if wanted > meters:
+        short.append(f"KIT SHORT: {wanted} survey meters are needed, {EACH_POST}, the order has {meters}")
     return [*short, *bearer_short(order, plan), *gear_short(order, plan, Show(order.units))] + [
         f"KIT SHORT: {load.pieces} of {load.id} ({load.what}) are needed at one time, the kit holds "
         f"{_count(order, load)}"
@@ -165,6 +170,11 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     for kind in dict.fromkeys(i.kind for i in order.instruments):
         mine = [i.id for i in order.instruments if i.kind == kind]
         rows.append(other(", ".join(mine), kind, "", len(mine), "the shift"))
+        if kind == "survey meter":
+            wanted, meters = alarm_posts.meters_short(order, plan)
+            rows[-1]["note"] = EACH_POST
+            rows[-1]["pieces"], rows[-1]["stock"] = str(max(wanted, 1)), str(meters)
+            rows[-1]["short"] = wanted > meters
         if kind in WORN:
             _worn(order, plan, kind, rows[-1])
     for kind in ("survey meter", "personal alarm"):

@@ -6,6 +6,7 @@ import re
 from collections.abc import Collection
 
 from halflayer.base.result import Finding
+from halflayer.conditions import FLOOR
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.shielding.access import WATCH
@@ -13,6 +14,7 @@ from halflayer.shielding.travelling import NOBODY_THERE
 from halflayer.shielding.unknown_crew import RESTS, SHORT
 
 NOT_IN_SHIFT = "is not in this shift's schedule"  # of a finding that a condition of the weld says as well
+EMPTIED = "the floor kept empty and guarded"  # begins what lifts a floor over its limit
 READY = "DO NOT START UNTIL"
 
 
@@ -30,7 +32,8 @@ def on_order_page(w: WeldPlan, *, of_all: bool) -> str:
 def told_by_condition(w: WeldPlan, f: Finding) -> bool:
     """True for a finding that a condition of the weld says with what makes it acceptable: it is not said twice."""
     open_dose = f.source == RESTS and any(c.short == SHORT for c in w.conditions)
-    known = open_dose or f.relax == NOBODY_THERE or (f.source == WATCH and f.level == "warn")
+    floor = any(EMPTIED in r for r in f.relax) and any(c.short == FLOOR for c in w.conditions)
+    known = open_dose or floor or f.relax == NOBODY_THERE or (f.source == WATCH and f.level == "warn")
     return bool(w.conditions) and known
 
 

@@ -26,7 +26,7 @@ from halflayer.sheet.cards_together import contents
 from halflayer.sheet.content import Sheet, moment, span
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.instrument_rows import instrument_rows
-from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
+from halflayer.sheet.kit_list import EACH_POST, kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.naming import way, weld_list
@@ -107,7 +107,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
             )
         ],
         "agreements": grouped.agreements(plan, [w.weld for w in plan.welds], order.agreements, show, order),
-        "cautions": [{"welds": "", "text": show.converted(t)} for t in shortages(order, plan)]
+        "cautions": _short(shortages(order, plan), show)
         + [{"welds": weld, "text": text} for weld, text in still_out_rows.warnings(plan, show)]
         + [c | {"text": show.converted(c["text"])} for c in grouped.cautions(plan)],
         "notes": [
@@ -131,7 +131,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "overrides": [o for w in plan.welds for o in overrides(w, show)],
         "people": people_page(plan, order, show)
         | {
-            "surveys": [still_out_rows.words(r) for r in still_out_rows.rows(plan, show)],
+            "surveys": still_out_rows.sentences(still_out_rows.rows(plan, show)),
             "rests": store_spans.words(plan, order, show),
         },
         "access": access_page(plan, order, show, sketch_mm=sketch_mm),
@@ -151,6 +151,12 @@ ONE_EACH = "one a person"
 SAID_ON_PAGE_1 = (only_if.NOT_IN_SHIFT, "source changes in this shift:", "if the shift runs late")
 
 
+def _short(told: list[str], show: Show) -> list[dict[str, str]]:
+    """What is short as one caution."""
+    text = "; ".join([*told[:1], *(t.removeprefix(at_a_glance.SHORT_OF) for t in told[1:])])
+    return [{"welds": "", "text": show.converted(text)}] if told else []
+
+
 def _to_bring(kit: list[dict[str, Any]], crew: int) -> list[dict[str, str]]:
     """What the order's kit lacks for its welds, as one condition of them all; empty where it lacks nothing.
 
@@ -160,6 +166,8 @@ def _to_bring(kit: list[dict[str, Any]], crew: int) -> list[dict[str, str]]:
     for k in kit:
         if ONE_EACH in f"{k['what']}, {k['note']}" and k["stock"].isdigit() and int(k["stock"]) >= crew:
             continue
+        if EACH_POST in k["note"] and k["stock"].isdigit() and int(k["stock"]) > 1:
+            continue  # what a further post lacks: at its welds
         if k["short"]:
             told.append(f"{k['what'].split(',')[0]}: {k['pieces']} needed, {k['stock']} in the kit")
         elif "not in the order: bring" in f"{k['what']}, {k['note']}":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -10,21 +11,20 @@ from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet import further_people
-from halflayer.sheet.beside_work import at_the_rope, outside_words, with_posted
+from halflayer.sheet.averages import average_rows, kinds
+from halflayer.sheet.beside_work import at_the_rope, outside_words, rope_most_Sv, with_posted
 from halflayer.sheet.crew_table import crew_tables, who
 from halflayer.sheet.doses import in_words, raised_Sv, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
-from halflayer.sheet.naming import weld_list
+from halflayer.sheet.shift_clock import clock
 from halflayer.sheet.survey import beside_limits, verdict
 from halflayer.shielding.result import LimitCheck
-from halflayer.shielding.safety_result import AveragedDose, CrewStep
+from halflayer.shielding.safety_result import CrewStep
 from halflayer.shift.left import PER_YEAR, Taken
 from halflayer.shift.result import CLEARING, LATE, CrewShift
 
-KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
 TABLED = "source changes in this shift: "  # begins what the table of source changes says itself
 WITHOUT_CHANGES = "without source changes (not computed)"
-YEAR = "per year"  # a column only where a place has such a limit
 
 
 def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
@@ -33,14 +33,14 @@ def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     return {
         "crew": crew_tables(ready, show),
         "persons": [p.name for p in order.crew],
-        "shift": with_further(plan, order, show),
+        "shift": with_further(plan, order, show, roped=True),
         "averages": average_rows(plan, order, show),
-        "kinds": list(_kinds(order)),
+        "kinds": list(kinds(order)),
         "basis": order.crew_times.basis,
         "outside": outside_words(plan, order, show),
-        "at_rope": at_the_rope(plan, order, show, _sentries_most(plan, order, show)),
-        "schedule": schedule_rows(plan, show),
-        "schedule_note": _schedule_note(plan, show),
+        "at_rope": at_the_rope(plan, order, show),
+        "schedule": schedule_rows(plan, order),
+        "schedule_note": _schedule_note(plan, order, show),
         "changes": change_rows(plan, order, show),
         # What a weld is ready only if stands on page 1 with it.
         "findings": [
@@ -65,15 +65,23 @@ def _limit(name: str, c: LimitCheck, upper: str, limit: str, show: Show) -> dict
     }
 
 
-def shift_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
+AT_ROPE = "; at the rope"
+
+
+def shift_rows(plan: Plan, show: Show, roped: Mapping[str, float] | None = None) -> list[dict[str, Any]]:
     """Each person's dose over the shift as scheduled, with the limits beside it; empty without a schedule.
 
     The dose is the sum of the welds' doses as printed, so that no one who adds them up finds more than stands here;
-    what that adds is in the limits' figures too.
+    what that adds is in the limits' figures too. `roped`: at most of who may stand at the rope in all exposures [Sv],
+    as page 1 has it.
     """
     if plan.schedule is None:
         return []
-    checks = [(p, c) for p in plan.schedule.crew for c in as_told(plan, p, show)]
+    checks = [
+        (p, c)
+        for p in plan.schedule.crew
+        for c in _at_rope(as_told(plan, p, show), (roped or {}).get(p.name))
+    ]
     told: dict[int, tuple[str, str]] = {}
     for kind in dict.fromkeys(c.kind for _, c in checks):
         of_kind = [n for n, (_, c) in enumerate(checks) if c.kind == kind]
@@ -95,15 +103,44 @@ def shift_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
     ]
 
 
-def with_further(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
-    """The lines of the crew with that of the sentries whom it lacks; empty without a schedule."""
+def _at_rope(limits: list[LimitCheck], most_Sv: float | None) -> list[LimitCheck]:
+    """A sentry's limits with the exposures at the rope, where that is more than at the survey ring."""
+    shift = next((c for c in limits if c.kind == "per shift"), None)
+    if shift is None or most_Sv is None or most_Sv <= shift.upper_Sv:
+        return limits
+    out = []
+    for c in limits:
+        times = c.value_Sv / shift.value_Sv if c.kind == "per week" and shift.value_Sv else 1.0
+        upper = most_Sv if c is shift else c.upper_Sv + times * (most_Sv - shift.upper_Sv)
+        ok = False if upper > c.limit_Sv else c.ok
+        out.append(replace(c, upper_Sv=upper, ok=ok, averaging=f"{c.averaging}{AT_ROPE}"))
+    return out
+
+
+def with_further(plan: Plan, order: Order, show: Show, *, roped: bool = False) -> list[dict[str, Any]]:
+    """The lines of the crew with that of the sentries whom it lacks; empty without a schedule.
+
+    `roped`: at most of a sentry with the exposures at the rope itself, as page 1 adds it to these lines.
+    """
     if plan.schedule is None:
         return []
     posted = {p.name for p in order.crew if p.role == "sentry" and not p.tasks}
     told = [c for p in plan.schedule.crew if p.name in posted for c in as_told(plan, p, show)]
     least = max((c.upper_Sv for c in told if c.kind == "per shift"), default=0.0)
     more = further_people.row(order, plan, show, least_Sv=least)
-    return [*shift_rows(plan, show), *([more] if more else [])]
+    if not roped:
+        return [*shift_rows(plan, show), *([more] if more else [])]
+    told_Sv = _sentries_most(plan, order, show)
+    most = rope_most_Sv(plan, order, show, told_Sv)
+    planned = further_people.dose_Sv(order, plan, show)[1] if more else None
+    if more and planned is not None:
+        own = rope_most_Sv(plan, order, show, {more["name"]: raised_Sv(max(planned, least), show)})
+        further = further_people.row(order, plan, show, least_Sv=max(own.values(), default=0.0))
+        if further and max(own.values(), default=0.0) > max(planned, least):
+            for limit in further["limits"]:
+                limit["averaging"] += AT_ROPE
+        more = further
+    return [*shift_rows(plan, show, most), *([more] if more else [])]
 
 
 def _sentries_most(plan: Plan, order: Order, show: Show) -> dict[str, float]:
@@ -207,99 +244,7 @@ def change_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     return rows
 
 
-def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
-    """Places by the four averaging rules side by side, all set-ups of the shift together.
-
-    Without a schedule: for each rule the weld that comes nearest to its limit. Barrier points: the worst only.
-    """
-    if plan.schedule is not None:
-        doses = [("", d) for d in plan.schedule.places]
-    else:
-        doses = [(w.weld, d) for w in plan.welds if w.safety for d in w.safety.averages]
-    worst: dict[str, dict[str, tuple[str, AveragedDose]]] = {}
-    for weld, d in doses:
-        place = "worst barrier point" if d.place.startswith("barrier ") else d.place
-        kept = worst.setdefault(place, {})
-        if d.kind not in kept or _rank(d) < _rank(kept[d.kind][1]):
-            kept[d.kind] = (weld, d)
-    columns = {k: _cells([w.get(k) for w in worst.values()], show) for k in _kinds(order)}
-    return [
-        {
-            "place": place,
-            "there": "; ".join(t for t in (_there(order, place), _vague(plan, order, place)) if t),
-            "cells": [columns[kind][n] for kind in _kinds(order)],
-        }
-        for n, place in enumerate(worst)
-    ]
-
-
-def _kinds(order: Order) -> tuple[str, ...]:
-    """The averaging rules of the table: that of the year only where a limit asks for it."""
-    limits = [order.limits.barrier, *(p.limit for p in order.places)]
-    return (*KINDS, YEAR) if any(m is not None and m.per_year_Sv is not None for m in limits) else KINDS
-
-
-def _vague(plan: Plan, order: Order, place: str) -> str:
-    """At which welds of the shift the rate at a place is not known reliably: the sums hold it all the same."""
-    mine = [
-        w.weld
-        for w in in_shift(plan)
-        if w.shielding is not None and any(p.name == place and not p.reliable for p in w.shielding.points)
-    ]
-    return f"not reliable at {weld_list(mine, [w.id for w in order.welds])}" if mine else ""
-
-
-def _there(order: Order, place: str) -> str:
-    """How much of the time someone is at a place, where that is not always."""
-    share = next((p.occupancy for p in order.places if p.name == place), 1.0)
-    if share >= 1.0:
-        return ""
-    return "nobody there in the shift" if share == 0.0 else f"someone there {share:.0%} of the time"
-
-
-def _rank(d: AveragedDose) -> tuple[int, float]:
-    """Broken before not known before held before no limit, then by how much of the limit is used up."""
-    if d.limit is None:
-        return (3, -d.upper)
-    return ({False: 0, None: 1, True: 2}[d.ok], -d.upper / d.limit)
-
-
-def _cells(found: list[tuple[str, AveragedDose] | None], show: Show) -> list[dict[str, str]]:
-    """A column of the table, all its figures in one unit."""
-    doses = [d for _, d in (f for f in found if f is not None)]
-    kind = "equivalent_rate" if any(d.unit == "Sv/s" for d in doses) else "equivalent"
-    most: list[float] = []
-    for d in doses:
-        most += [d.upper] if d.standing is None else [d.upper, d.standing]
-    limits = [d.limit for d in doses if d.limit is not None]
-    up, down = beside_limits([show.raised(v, kind, digits=2) for v in most], limits, kind, show)
-    figures, bounds = iter(up), iter(down)
-    out = []
-    for f in found:
-        if f is None:
-            out.append({"upper": "–", "limit": "", "verdict": "", "weld": "", "standing": ""})
-            continue
-        weld, d = f
-        upper = next(figures)
-        at_weld = "" if d.standing is None else next(figures)
-        out.append(
-            {
-                "upper": upper,
-                "limit": next(bounds) if d.limit is not None else "no limit",
-                "verdict": ""
-                if d.limit is None
-                else "not known"
-                if d.ok is None
-                else verdict(d.ok, limited=True),
-                "weld": weld,
-                # What decides is the source on its way; what the survey meets is the source at the weld.
-                "standing": at_weld if d.kind == "instantaneous" else "",
-            }
-        )
-    return out
-
-
-def schedule_rows(plan: Plan, show: Show) -> list[dict[str, str]]:
+def schedule_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     """The welds by team in the sequence of their starts: from, to, exposures."""
     if plan.schedule is None:
         return []
@@ -318,33 +263,24 @@ def schedule_rows(plan: Plan, show: Show) -> list[dict[str, str]]:
         {
             "team": str(team),
             "weld": weld,
-            "start": _clock(a),
-            "end": _clock(b),
+            "start": clock(order, a),
+            "end": clock(order, b),
             "shots": str(shots.get((team, weld), "–")),
         }
         for (team, weld), (a, b) in sorted(rows.items(), key=lambda r: (r[1][0], r[0]))
     ]
 
 
-def _clock(seconds: float) -> str:
-    """Hours and minutes from the start of the shift, as `+1:05`, rounded up to the minute."""
-    minutes = minutes_up(seconds)
-    return f"+{minutes // 60}:{minutes % 60:02d}"
-
-
-def minutes_up(seconds: float) -> int:
-    """Whole minutes that hold a time; what a sum of parts is over by its last digits does not count."""
-    return math.ceil(seconds / 60.0 - 1e-6)
-
-
-def _schedule_note(plan: Plan, show: Show) -> str:
+def _schedule_note(plan: Plan, order: Order, show: Show) -> str:
     """One verdict on whether everything fits in the shift, with trial shots and reshoots where they were reckoned."""
     parts = []
     if plan.schedule is not None:
         ends = plan.schedule.ends.value
         teams = "1 team" if plan.schedule.teams == 1 else f"{plan.schedule.teams} teams"
         if isinstance(ends, int | float):
-            parts.append(f"{teams}, no breaks, ends {_clock(float(ends))} as planned{_reshot(plan)}")
+            parts.append(
+                f"{teams}, no breaks, ends {clock(order, float(ends))} as planned{_reshot(plan, order)}"
+            )
     if plan.shift is not None:
         s = plan.shift
         changes = plan.schedule.changes if plan.schedule is not None else ()
@@ -366,11 +302,11 @@ def _schedule_note(plan: Plan, show: Show) -> str:
     return "; ".join([said, *parts])
 
 
-def _reshot(plan: Plan) -> str:
+def _reshot(plan: Plan, order: Order) -> str:
     """When it ends with reshoots; empty where that is not reckoned."""
     most = plan.schedule.ends_with_reshoots if plan.schedule is not None else None
     end = None if most is None else most.value
-    return f", with reshoots {_clock(float(end))}" if isinstance(end, int | float) else ""
+    return f", with reshoots {clock(order, float(end))}" if isinstance(end, int | float) else ""
 
 
 def falls_out(plan: Plan) -> list[str]:

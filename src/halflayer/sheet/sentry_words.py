@@ -107,5 +107,16 @@ def _on_the_way(ready: list[WeldPlan], order: Order, show: Show) -> str:
 
 def _more(ready: list[WeldPlan], order: Order) -> str:
     """The ways to a floor over its limit that none of a weld's sentries watches: closed, or one person more."""
-    told = [f"{w.weld} {', '.join(names)}" for w in ready if (names := unwatched(order, w))]
-    return f" One more or closed, for a floor: {'; '.join(told)}." if told else ""
+    told = [
+        f"{w.weld}: {', '.join(names)} closed, else {_then(w, len(names))}"
+        for w in ready
+        if (names := unwatched(order, w))
+    ]
+    return f" For a floor, {'; '.join(told)}." if told else ""
+
+
+def _then(w: WeldPlan, more: int) -> str:
+    """How many sentries a weld takes where ways to a floor stay open."""
+    access = w.safety.access if w.safety else None
+    need = access.sentries_needed.value if access else None
+    return f"{int(need) + more} sentries" if isinstance(need, int | float) else "one sentry more"

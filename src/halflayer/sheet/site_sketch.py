@@ -30,6 +30,7 @@ Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 Spot = Callable[[float, float], Point]
 MARGIN_MM = 5.0
+STORE = "store of sources"  # where its place lies in the sketch
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
 MISTAKEN_MM = 4.0  # words as near to another mark count as much as words so much farther off: our choice
@@ -108,6 +109,8 @@ def site_sketch(
         (f"{small[p.id]} {p.name}, {show.paced(p.at[2], digits=3)} up", spot(p.at[0], p.at[1]))
         for p in order.places
     ]
+    if order.site.source_store_at is not None:
+        seen.append((STORE, spot(*order.site.source_store_at[:2])))
     seen = [(n, at) for n, at in seen if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5]
     for _, at in seen:
         taken.mark(at, 1.1)

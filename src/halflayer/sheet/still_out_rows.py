@@ -72,6 +72,14 @@ def words(row: dict[str, str]) -> str:
     )
 
 
+def sentences(found: list[dict[str, str]]) -> list[str]:
+    """The rows as sentences, persons of the same figures together."""
+    names: dict[str, list[str]] = {}
+    for r in found:
+        names.setdefault(words(r | {"name": ""}), []).append(r["name"])
+    return [f"{', '.join(who)}{'' if len(who) == 1 else ', each'}{text}" for text, who in names.items()]
+
+
 def warnings(plan: Plan, show: Show, weld: str | None = None) -> list[tuple[str, str]]:
     """Weld and text wherever such a survey breaks a person's limit of the shift; of one weld where it is named."""
     out = []

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import math
+
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
+from halflayer.sheet.access_page import makers
+from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
-from halflayer.sheet.people import minutes_up
-from halflayer.sheet.store_words import store
+from halflayer.sheet.naming import count
+from halflayer.sheet.people import as_told
+from halflayer.sheet.shift_clock import clock
+from halflayer.sheet.store_words import store, where
 from halflayer.shielding.travelling import travels
 from halflayer.shift.at_rest import AtRest, Held, at_rest, beside_store, carried_Sv
+from halflayer.shift.change_place import makes
 from halflayer.shift.loading import container
 
 NO_PLACE = "its place is not stated (site: source_store_at)"
@@ -34,22 +41,17 @@ def words(plan: Plan, order: Order, show: Show) -> str:
     end = (order.shift.ends - order.shift.starts).total_seconds()
     told: dict[str, dict[str, list[str]]] = {}
     for r in found:
-        when = [f"from {_clock(r.start_s)}"] if r.start_s > 0.0 else []
-        when += [f"to {_clock(r.end_s)}"] if r.end_s < end else []
+        when = [f"from {clock(order, r.start_s)}"] if r.start_s > 0.0 else []
+        when += [f"to {clock(order, r.end_s)}"] if r.end_s < end else []
         told.setdefault(r.source, {}).setdefault(r.device, []).append(" ".join(when))
     each = []
     for source, places in told.items():
         spans = [f"{device} {' and '.join(when)}".strip() for device, when in places.items()]
         each.append(f"{source} in {', '.join(spans)}")
     return (
-        f"Sources not at work, locked {store(order)}, nobody else near them: {'; '.join(each)}. "
-        f"{_beside(order, found, show)}{_carried(order, found, show)}"
+        f"Sources not at work, locked {store(order)}, {where(order, show)}, nobody else near them: {'; '.join(each)}. "
+        f"{_beside(order, found, show)}{_carried(plan, order, found, show)}"
     )
-
-
-def _clock(seconds: float) -> str:
-    minutes = minutes_up(seconds)
-    return f"+{minutes // 60}:{minutes % 60:02d}"
 
 
 def _beside(order: Order, found: tuple[AtRest, ...], show: Show) -> str:
@@ -70,11 +72,38 @@ def _beside(order: Order, found: tuple[AtRest, ...], show: Show) -> str:
     )
 
 
-def _carried(order: Order, found: tuple[AtRest, ...], show: Show) -> str:
-    """Dose of carrying the strongest there once, for whoever carries; empty where all lie there from start to end."""
-    doses = [(dose, r.device) for r in found if (dose := carried_Sv(order, r)) is not None]
-    if not doses:
-        return " Carrying them there: not computed."
-    most, what = max(doses)
-    told = show.up(most, "equivalent", digits=2)
-    return f" Carried there at once: up to {told} each time ({what}), in no time, no sum."
+def _carried(plan: Plan, order: Order, found: tuple[AtRest, ...], show: Show) -> str:
+    """Dose of carrying them to the store, all trips together, who that is, and what it makes of who has most.
+
+    From the store a loaded head is in the time and dose of moving head and kit; a changer is in none: added here.
+    """
+    end = (order.shift.ends - order.shift.starts).total_seconds()
+    changers = {c.id for c in order.kit.changers}
+    trips = [r for r in found if r.start_s > 0.0]
+    trips += [r for r in found if r.device in changers and r.end_s < end]
+    if not trips:
+        return ""
+    doses = [carried_Sv(order, r) for r in trips]
+    if any(d is None for d in doses):
+        return f" Carrying them there, {makers(order)}: not computed."
+    whole = math.fsum(show.raised(d or 0.0, "equivalent", digits=2) for d in doses)
+    return (
+        f" Carried there by {makers(order)}: {count(len(trips), 'time')}, {show.up(whole, 'equivalent', digits=2)} for "
+        f"who carries all, in no time, no sum{_then(plan, order, whole, show)}."
+    )
+
+
+def _then(plan: Plan, order: Order, more_Sv: float, show: Show) -> str:
+    """What carrying all of it makes of the largest bound of those who do; empty where none is known."""
+    setting_up = {p.name for p in order.crew if makes(order, p.id)}
+    bounds = [
+        (raised_Sv(c.upper_Sv, show) + more_Sv, p.name, c.limit_Sv)
+        for p in (plan.schedule.crew if plan.schedule else ())
+        for c in as_told(plan, p, show)
+        if p.name in setting_up and c.kind == "per shift"
+    ]
+    if not bounds:
+        return ""
+    dose, name, limit = max(bounds)
+    verdict = "holds" if raised_Sv(dose, show) <= limit else "BREAKS"
+    return f"; {name} then at most {in_words(dose, show)} of {show.floor(limit, 'equivalent')}, {verdict}"

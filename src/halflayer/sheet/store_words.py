@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
+from halflayer.sheet.figures import Show
 from halflayer.shielding.stuck_steps import NOT_STATED
 
 
@@ -14,6 +15,15 @@ def store(order: Order) -> str:
         if (stated := order.site.source_store)
         else f"store {NOT_STATED}"
     )
+
+
+def where(order: Order, show: Show) -> str:
+    """The store's place by the site's coordinates, as the sketch counts them; else that the order has none."""
+    at = order.site.source_store_at
+    if at is None:
+        return f"place {NOT_STATED}"
+    x, y = (show.value(v, "length").replace("-", "\N{MINUS SIGN}") for v in at[:2])
+    return f"site x {x}, y {y}"
 
 
 def rest_at_the_end(plan: Plan) -> dict[str, str]:

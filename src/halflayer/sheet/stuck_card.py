@@ -8,6 +8,7 @@ from typing import Any
 
 from halflayer.sheet.contingency import HEADLINE
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.survey import BACKGROUND_SV_S
 from halflayer.shielding.stuck import CREW_LIMIT, StayTime, StuckSource
 from halflayer.shift.left import PER_YEAR, Taken, less_planned
 
@@ -74,7 +75,13 @@ def stuck_card(
                 "distance": _at(far, show),
                 # By what the source rests in, in the sequence of `rests_in`.
                 "cells": [
-                    {"head": a.head, "closed": closed[n], "turn_back": turn_back[n]}
+                    {
+                        "head": a.head,
+                        "closed": closed[n],
+                        "turn_back": turn_back[n],
+                        # No meter shows it: what lies under the upper end of background is not told from it.
+                        "low": a.turn_back_Sv_s < BACKGROUND_SV_S,
+                    }
                     for n, a in enumerate(stuck.approach)
                     if a.distance_m == far
                 ],
@@ -82,6 +89,7 @@ def stuck_card(
             }
             for far in dict.fromkeys(a.distance_m for a in stuck.approach)
         ],
+        "low": show.floor(BACKGROUND_SV_S, "equivalent_rate"),
         "approach_basis": "; ".join(w for w in (stuck.approach_basis, meter) if w),
         "basis": f"{stuck.at_1m.basis}; {stuck.at_1m.source}. Shielded: "
         + (

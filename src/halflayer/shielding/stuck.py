@@ -174,7 +174,7 @@ def stuck_source(
         approach=tuple(_approach(heads, activity, upper, in_m(order, APPROACH_M, APPROACH_FT))),
         approach_basis=_approach_words(heads, activity),
         headline=HEADLINE,
-        steps=steps(order, upper),
+        steps=steps(order, upper, welds),
     )
 
 

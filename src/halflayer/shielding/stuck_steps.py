@@ -20,12 +20,15 @@ TAKE_IT_AS_TRUE = (
 )
 LAST = (
     "Afterwards: dosimeters read early, survey, record, report; the equipment stays out of use until examined. The "
-    "film of a broken-off exposure or a stuck source is rejected unless its time is known; log it.",
-    "Follow your own plan and adviser.",
+    "film of a broken-off exposure or a stuck source is rejected unless its time is known; log it. Follow your own plan "
+    "and adviser.",
 )
 # Whose duty it is to clear the site about the crew, the words in a contact's role by which that is known, the
 # likeliest first: common practice, no source.
 CLEARS = ("site emergency", "emergency", "shift manager", "site manager", "control room", "owner")
+# Who is told what a bare source sets off: whoever answers for the plant.
+TOLD = ("shift manager", "control room", "site manager", "owner")
+RECOVERY_ONLY = "for recovery people only"  # of tongs and pot, on the card and in the kit list
 NOT_STATED = "not stated in the order: settle before"
 FOOT_M = 0.3048
 REACH_M = (
@@ -85,12 +88,40 @@ def _near(at: Sequence[float], spots: Sequence[Sequence[float]]) -> float:
     return min((math.dist(at[:2], s[:2]) for s in spots), default=0.0)
 
 
-def steps(order: Order, upper_1m_Sv_s: float) -> tuple[str, ...]:
+def sets_off(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> list[str]:
+    """Detectors and gauges that get more than their rate limit with the source stuck out, by name.
+
+    `welds`: those shot with it, else all of the order; the place of the source changes too. Formula: rate at 1 m /
+    distance^2 to the nearest of them; no shield, no wall, no air.
+    """
+    spots = [(*w.at, w.floor_level_m + w.height_m) for w in welds or order.welds]
+    spots += [order.source_changes_at.at] if order.source_changes_at is not None else []
+    found = []
+    for p in order.places:
+        limit = p.limit.rate_Sv_s if p.limit else None
+        if p.kind in ("people", "crew", "stored film") or limit is None:
+            continue
+        near = min((math.dist(p.at, s) for s in spots), default=math.inf)
+        if upper_1m_Sv_s > limit * near**2:
+            found.append(p.name)
+    return found
+
+
+def _tell_the_plant(order: Order, names: Sequence[str]) -> str:
+    """Who is told which instruments may trip or alarm; empty where the source brings none over its limit."""
+    if not names:
+        return ""
+    who = next((c for words in TOLD for c in order.contacts if words in c.role.lower()), None)
+    named = f"{who.name or who.role} ({who.phone})" if who else f"who runs the plant ({NOT_STATED})"
+    return f" Tell {named} at once what may trip or alarm until it is home: {'; '.join(names)}."
+
+
+def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tuple[str, ...]:
     """The steps for one source, bare at the stated upper rate at 1 m.
 
     Nobody is sent to wait at the control position: a bare source may bring there more than the barrier allows by far.
     Nor is the crew asked to watch a line of some hundred metres: whoever the site names clears what lies inside it.
-    Distances by inverse square, rounded up; no shield, no wall, no air.
+    Distances by inverse square, rounded up; no shield, no wall, no air. `welds`: those shot with it, see `sets_off`.
     """
     near = control_m(order)
     minute = _minute(upper_1m_Sv_s / near**2)
@@ -121,7 +152,8 @@ def steps(order: Order, upper_1m_Sv_s: float) -> tuple[str, ...]:
         f"{back} Note the time and the readings.",
         _keep_out(order, far_m, under),
         f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}. "
-        f"A telephone only where the meter shows {under}.",
+        f"A telephone only where the meter shows {under}."
+        f"{_tell_the_plant(order, sets_off(order, upper_1m_Sv_s, welds))}",
         again,
         _nobody_nearer(order, upper_1m_Sv_s),
         *LAST,
@@ -146,12 +178,12 @@ def _minute(rate_Sv_s: float) -> str:
 
 
 def _nobody_nearer(order: Order, upper_1m_Sv_s: float) -> str:
-    """What a recovery asks for, and that tongs are none of it beside a bare source."""
-    tongs = ", ".join(dict.fromkeys(g.id for g in order.kit.gear if g.kind == "tongs"))
+    """What a recovery asks for, and that tongs and pot of the kit are not the crew's."""
+    both = ", ".join(dict.fromkeys(g.id for g in order.kit.gear if g.kind in ("tongs", "recovery pot")))
     rate = _minute(upper_1m_Sv_s / REACH_M**2)
-    short = f" Tongs ({tongs}) are not for a bare source: at {REACH_M:g} m it brings up to {rate} a minute."
+    short = f" {both}: {RECOVERY_ONLY}; at {REACH_M:g} m a bare source brings up to {rate} a minute."
     return (
         "Nobody goes nearer to recover a source without training for it, a written plan, a dose budget, a rehearsal "
-        f"and a direct-reading dosimeter.{short if tongs else ''} Shielding is laid from as far away as it can be; "
+        f"and a direct-reading dosimeter.{short if both else ''} Shielding is laid from as far away as it can be; "
         "watch the reading fall."
     )

@@ -59,7 +59,7 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     again = slots_of([shot_again(j) for j in jobs], teams, changes)
     places = tuple(
         row
-        for p in (*order.places, *order.floors)
+        for p in order.places_and_floors
         for row in _place_rows(order, p, jobs, at_once, again, at_changes)
     )
     most = end_with_reshoots(order, jobs, changes) if jobs else None
@@ -344,11 +344,10 @@ def _findings(
     crew: Sequence[CrewShift],
 ) -> list[Finding]:
     found: list[Finding] = []
-    basis = {p.name: p.limit.basis for p in (*order.places, *order.floors) if p.limit}
+    basis = {p.name: p.limit.basis for p in order.places_and_floors if p.limit}
     floors = {f.name for f in order.floors}
     for row in places:
-        if row.ok is False:
-            assert row.limit is not None
+        if row.ok is False and row.limit is not None:
             factor, unit = (3600e6, "uSv/h") if row.unit == "Sv/s" else (1e6, "uSv")
             text = (
                 f"{row.place}: all welds together give up to {row.upper * factor:.3g} {unit} {row.kind}, "

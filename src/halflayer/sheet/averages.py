@@ -1,0 +1,114 @@
+"""Places and floors by each averaging rule side by side, upper bounds with their limits, for the page about people."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, in_shift
+from halflayer.sheet.figures import Show
+from halflayer.sheet.naming import weld_list
+from halflayer.sheet.survey import beside_limits, verdict
+from halflayer.shielding.safety_result import AveragedDose
+
+KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
+YEAR = "per year"  # a column only where a place has such a limit
+
+
+def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
+    """Places by the four averaging rules side by side, all set-ups of the shift together.
+
+    Without a schedule: for each rule the weld that comes nearest to its limit. Barrier points: the worst only.
+    """
+    if plan.schedule is not None:
+        doses = [("", d) for d in plan.schedule.places]
+    else:
+        doses = [(w.weld, d) for w in plan.welds if w.safety for d in w.safety.averages]
+    worst: dict[str, dict[str, tuple[str, AveragedDose]]] = {}
+    for weld, d in doses:
+        place = "worst barrier point" if d.place.startswith("barrier ") else d.place
+        kept = worst.setdefault(place, {})
+        if d.kind not in kept or _rank(d) < _rank(kept[d.kind][1]):
+            kept[d.kind] = (weld, d)
+    if YEAR in kinds(order):
+        for kept in worst.values():
+            if YEAR not in kept and "per shift" in kept:
+                weld, d = kept["per shift"]
+                kept[YEAR] = (weld, replace(d, kind=YEAR, limit=None, ok=None))
+    columns = {k: _cells([w.get(k) for w in worst.values()], show) for k in kinds(order)}
+    return [
+        {
+            "place": place,
+            "there": "; ".join(t for t in (_there(order, place), _vague(plan, order, place)) if t),
+            "cells": [columns[kind][n] for kind in kinds(order)],
+        }
+        for n, place in enumerate(worst)
+    ]
+
+
+def kinds(order: Order) -> tuple[str, ...]:
+    """The averaging rules of the table: that of the year only where a limit asks for it."""
+    limits = [order.limits.barrier, *(p.limit for p in order.places_and_floors)]
+    return (*KINDS, YEAR) if any(m is not None and m.per_year_Sv is not None for m in limits) else KINDS
+
+
+def _vague(plan: Plan, order: Order, place: str) -> str:
+    """At which welds of the shift the rate at a place is not known reliably: the sums hold it all the same."""
+    mine = [
+        w.weld
+        for w in in_shift(plan)
+        if any(p.name == place and not p.reliable for p in (w.shielding.points if w.shielding else ()))
+        or any(f.floor == place and not f.reliable for f in (w.safety.floors if w.safety else ()))
+    ]
+    return f"not reliable at {weld_list(mine, [w.id for w in order.welds])}" if mine else ""
+
+
+def _there(order: Order, place: str) -> str:
+    """How much of the time someone is at a place, where that is not always."""
+    share = next((p.occupancy for p in order.places_and_floors if p.name == place), 1.0)
+    if share >= 1.0:
+        return ""
+    return "nobody there in the shift" if share == 0.0 else f"someone there {share:.0%} of the time"
+
+
+def _rank(d: AveragedDose) -> tuple[int, float]:
+    """Broken before not known before held before no limit, then by how much of the limit is used up."""
+    if d.limit is None:
+        return (3, -d.upper)
+    return ({False: 0, None: 1, True: 2}[d.ok], -d.upper / d.limit)
+
+
+def _cells(found: list[tuple[str, AveragedDose] | None], show: Show) -> list[dict[str, str]]:
+    """A column of the table, all its figures in one unit."""
+    doses = [d for _, d in (f for f in found if f is not None)]
+    kind = "equivalent_rate" if any(d.unit == "Sv/s" for d in doses) else "equivalent"
+    most: list[float] = []
+    for d in doses:
+        most += [d.upper] if d.standing is None else [d.upper, d.standing]
+    limits = [d.limit for d in doses if d.limit is not None]
+    up, down = beside_limits([show.raised(v, kind, digits=2) for v in most], limits, kind, show)
+    figures, bounds = iter(up), iter(down)
+    out = []
+    for f in found:
+        if f is None:
+            out.append({"upper": "–", "limit": "", "verdict": "", "weld": "", "standing": ""})
+            continue
+        weld, d = f
+        upper = next(figures)
+        at_weld = "" if d.standing is None else next(figures)
+        out.append(
+            {
+                "upper": upper,
+                "limit": next(bounds) if d.limit is not None else "no limit",
+                "verdict": ""
+                if d.limit is None
+                else "not known"
+                if d.ok is None
+                else verdict(d.ok, limited=True),
+                "weld": weld,
+                # What decides is the source on its way; what the survey meets is the source at the weld.
+                "standing": at_weld if d.kind == "instantaneous" else "",
+            }
+        )
+    return out
