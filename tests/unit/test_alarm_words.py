@@ -79,7 +79,8 @@ def test_who_holds_the_meters_and_which_post_is_without() -> None:
     assert told(1) == (
         " A with the radiographer: points, readings before exposures, in to the head; B with a sentry at the rope."
     )
-    assert f"1 post without ({w.weld}): 1 meter more" in told(2)
+    assert f"1 post without ({w.weld}): bring 1 meter, or do not start there" in told(2)
+    assert alarm_posts.meters_short(two, plan)[1] == 2
     assert alarm_posts.meters(order.model_copy(update={"instruments": ()}), plan, Show()) == ""
 
 

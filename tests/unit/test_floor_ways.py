@@ -34,7 +34,7 @@ def plan() -> Plan:
         (
             False,
             False,
-            "Back stair closed or one more sentry; no shield of the kit holds it",
+            "Back stair closed, else 2 sentries: 4 alarms, 4 dosimeters, 4 radios; no shield of the kit holds it",
             True,
         ),
         (False, True, "Back stair watched by its sentry; no shield", False),
@@ -69,7 +69,7 @@ def test_the_ways_to_a_floor_over_its_limit_are_named(
     )
     assert says in told.text
     posts = sentry_words.posts([replace(w, safety=safe)], order, Show())
-    asked = f"One more or closed, for a floor: {w.weld} Back stair." in posts
+    asked = f"For a floor, {w.weld}: Back stair closed, else 2 sentries." in posts
     assert asked is column
     none = conditions.conditions(order.model_copy(update={"access": ()}), replace(w, safety=safe))
     assert any("its ways, none of them in the order, closed or watched" in c.text for c in none)

@@ -251,11 +251,11 @@ def test_places_say_at_which_welds_their_rate_is_not_reliable(plan: Plan) -> Non
     points = tuple(replace(p, reliable=p.name != name) for p in w.shielding.points)
     one = replace(w, shielding=replace(w.shielding, points=points))
     noisy = replace(plan, welds=(one,), schedule=None)
-    rows = {r["place"]: r["there"] for r in people.average_rows(noisy, order, Show())}
+    rows = {r["place"]: r["there"] for r in averages.average_rows(noisy, order, Show())}
     if name in rows:
         assert rows[name].endswith(f"not reliable at {w.weld}")
-    assert people._vague(noisy, order, name) == f"not reliable at {w.weld}"
-    assert people._vague(noisy, order, "nowhere") == ""
+    assert averages._vague(noisy, order, name) == f"not reliable at {w.weld}"
+    assert averages._vague(noisy, order, "nowhere") == ""
 
 
 def test_what_the_kit_lacks_is_one_condition_of_every_weld() -> None:

@@ -87,7 +87,7 @@ def test_a_limit_of_the_year_at_a_place_has_its_column_and_verdict(plan: Plan) -
     words = " ".join(
         " ".join(p.extract_text().split()) for p in PdfReader(io.BytesIO(pdf.render(sheet))).pages
     )
-    assert "the dose of the year so far is not stated" in words
+    assert "this order’s share, the year so far not stated" in words
     # A bound with reshoots may lie above the dose as planned: the heads of the columns say which is which.
     assert "as planned, at most" in words
     assert "with reshoots" in words and "trial shots and" not in words  # none is planned here
@@ -120,7 +120,7 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     # What each wears is counted in one place, the kit list, from all persons of the shift.
     (missing,) = [c.text for c in short.conditions if c.short == "all sentries found"]
     assert (
-        "1 person short, not named in the order, each instructed, with alarm, dosimeter and radio (kit list)"
+        "1 person short, not named in the order, each instructed, with meter, alarm, dosimeter, radio (kit list)"
         in missing
     )
     assert "alarms short" not in missing
@@ -190,8 +190,8 @@ def test_places_stand_by_four_rules_with_the_worst_barrier_point(plan: Plan, pag
 
 def test_schedule_and_shift_are_told(pages: list[str]) -> None:
     words = _page(pages, "People and dose")
-    # W-01 from 0 to 1281 s, W-02 from 1400 to 2205 s: to the next whole minute
-    assert "1 W-01 +0:00 +0:22 2" in words and "1 W-02 +0:24 +0:37 1" in words
+    # W-01 from 0 to 1281 s, W-02 from 1400 to 2205 s after 21:00: to the next whole minute
+    assert "1 W-01 21:00 21:22 2" in words and "1 W-02 21:24 21:37 1" in words
     assert "fits in the shift" in words and "3.07 µSv of 20 µSv, holds" in words
 
 

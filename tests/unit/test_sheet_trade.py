@@ -427,7 +427,7 @@ def test_stated_masses_rope_and_meter_ranges_are_used() -> None:
     data["instruments"] = [meter | {"range_Sv_s": [1e-9 / H, card.at_1m.value / 4.0]}]
     rows = {r["subject"]: r["what"] for r in before_list(changed, Order.from_json(data), Show())}
     assert (
-        f"nearer than 2 m from {card.source}" in rows["meters"]
+        f"within 2 m of {card.source}" in rows["meters"]
     )  # a quarter of the rate at 1 m is that at 2 m
 
 

@@ -274,3 +274,35 @@ def test_the_alarms_of_a_change_sound_for_the_seconds_that_a_source_is_bare() ->
     assert "LOW not worn beside head and changer" in told and "HIGH" not in told and "min" not in told
     loud = order.model_copy(update={"instruments": (alarms[0].model_copy(update={"alarm_Sv_s": 0.01 / H}),)})
     assert alarm_words.at_changes(plan, loud, Show()) == ""
+
+
+def test_a_floor_is_among_the_places_of_a_change_at_its_nearest_point() -> None:
+    """(3, 0, 5) is 5 m from the bay at (0, 0, 1): 0.09 / 25 Sv/h bare; the change's own floor is left out. By hand."""
+    limit = {"rate_Sv_s": 2.5e-6 / H, "basis": "x"}
+    floors = [
+        {"id": "f", "name": "First floor", "level_m": 4.0, "area": [[3.0, -9.0], [20.0, 9.0]], "limit": limit},
+        {"id": "g", "name": "Own floor", "level_m": 0.0},
+        {"id": "u", "name": "Cellar", "level_m": -3.0},
+    ]
+    order = placed(floors=floors)
+    plan = schedule(order, SWAP)
+    found = {b.place: b for b in plan.beside_changes}
+    assert found["First floor"].distance_m == pytest.approx(5.0)
+    assert found["First floor"].bare_Sv_s == pytest.approx(0.09 / 25 / H) and found["First floor"].above
+    assert found["Cellar"].distance_m == pytest.approx(3.0)  # straight below, 1 m above it
+    assert found["Cellar"].limit_Sv_s == order.limits.barrier.rate_Sv_s
+    assert "Own floor" not in found
+    told = change_condition(order, plan, "W-02")
+    assert told is not None and "nobody at Office, First floor, Cellar" in told.text
+    assert told.text.endswith("First floor would get up to 3.6 mSv/h then, limit 2.5 µSv/h")
+
+
+def test_a_floor_has_its_sums_of_the_shift() -> None:
+    """Nothing from the welds: the change's own dose, by the floor's distance of 5 m, 12 / 25 uSv/h and 3.6 mSv/h."""
+    floors = [{"id": "f", "name": "First floor", "level_m": 4.0, "area": [[3.0, -9.0], [20.0, 9.0]]}]
+    order = placed(floors=floors)
+    jobs = [replace(j, rates={"First floor": PlaceRate(0.0, 0.0, True)}) for j in SWAP]
+    rows = {r.kind: r for r in schedule(order, jobs).places if r.place == "First floor"}
+    assert rows["per shift"].upper == pytest.approx(12e-6 / 25 / H * 600 + 0.09 / 25 / H * 4)
+    assert rows["instantaneous"].limit == order.limits.barrier.rate_Sv_s
+    assert not [r for r in schedule(order, SWAP).places if r.place == "First floor"]  # a weld without a figure there

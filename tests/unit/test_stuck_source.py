@@ -21,7 +21,7 @@ from halflayer.sheet.stuck_card import only_carried, stuck_card
 from halflayer.shielding import stuck
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.stuck import StuckSource, shell_factor, stuck_source
-from halflayer.shielding.stuck_steps import NOT_STATED, control_m, steps, within
+from halflayer.shielding.stuck_steps import NOT_STATED, control_m, steps, within, sets_off
 from halflayer.shift.left import Taken, cards, taken_by_plan
 from halflayer.shift.loading import rests_in
 from halflayer.shift.result import CrewShift, ShiftPlan
@@ -343,13 +343,35 @@ def test_how_to_call_is_told_or_said_not_to_be_stated() -> None:
     assert NOT_STATED in steps(ORDER, 0.0768 / 3600)[3]
 
 
-def test_tongs_are_not_for_a_bare_source() -> None:
+def test_tongs_and_pot_are_for_recovery_people_only() -> None:
     """140 mSv/h at 1 m are 2333 uSv a minute, by hand, rounded up to two digits; one unit for every source."""
     kit = ORDER.as_json()["kit"]
-    tongs = [{"id": "TO-1", "kind": "tongs"}]
+    tongs = [{"id": "TO-1", "kind": "tongs"}, {"id": "PO-1", "kind": "recovery pot"}]
     told = steps(_with(kit=kit | {"gear": tongs}), 0.140 / 3600)[5]
-    assert "Tongs (TO-1) are not for a bare source: at 1 m it brings up to 2400 µSv a minute" in told
-    assert "Tongs" not in steps(_with(kit=kit | {"gear": []}), 0.140 / 3600)[5]
+    assert "TO-1, PO-1: for recovery people only; at 1 m a bare source brings up to 2400 µSv a minute" in told
+    assert "recovery people" not in steps(_with(kit=kit | {"gear": []}), 0.140 / 3600)[5]
+
+
+def test_the_plant_is_told_what_a_stuck_source_sets_off() -> None:
+    """100 mSv/h at 1 m: 1000 uSv/h at 10 m trips a gauge of 2 uSv/h, not a detector of 2000 uSv/h; a weld by hand."""
+    weld = ORDER.welds[0].model_copy(update={"at": (0.0, 0.0), "height_m": 1.0, "floor_level_m": 0.0})
+    base = {"at": (10.0, 0.0, 1.0), "limit": {"rate_Sv_s": 2e-6 / 3600, "basis": "x"}}
+    places = [
+        base | {"id": "g", "name": "Gauge", "kind": "level gauge"},
+        base | {"id": "d", "name": "Detector", "kind": "smoke detector", "limit": {"rate_Sv_s": 2e-3 / 3600, "basis": "x"}},
+        base | {"id": "r", "name": "Room", "kind": "people"},
+        base | {"id": "f", "name": "Film", "kind": "stored film"},
+    ]
+    order = _with(places=places, source_changes_at=None)
+    assert sets_off(order, 0.1 / 3600, [weld]) == ["Gauge"]
+    assert "what may trip or alarm until it is home: Gauge." in steps(order, 0.1 / 3600, [weld])[3]
+    named = _with(
+        places=places,
+        source_changes_at=None,
+        contacts=[{"role": "shift manager", "name": "W. C.", "phone": "extension 9"}],
+    )
+    assert "Tell W. C. (extension 9) at once" in steps(named, 0.1 / 3600, [weld])[3]
+    assert "trip or alarm" not in steps(_with(places=places[2:]), 0.1 / 3600, [weld])[3]
 
 
 def test_the_film_of_a_stuck_source_is_rejected_and_logged() -> None:
