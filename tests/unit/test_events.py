@@ -72,7 +72,9 @@ def test_an_instrument_is_isolated_for_the_change_alone_with_its_times() -> None
     assert f"{thing.name} (source change before W-01, {start:%H:%M} to {end:%H:%M} as planned)" in words
     assert "then back at once" in words
     event = told(replace(plan, schedule=made), order)["fire, evacuation alarm"]
-    assert f"Isolated only then, live at all exposures else: {thing.name} (source change before W-01, " in event
+    assert (
+        f"Isolated only then, live at all exposures else: {thing.name} (source change before W-01, " in event
+    )
 
 
 def test_a_spare_is_in_date_and_named() -> None:

@@ -20,11 +20,11 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import (
     at_a_glance,
+    averages,
     beside_work,
     crew_line,
     near_turn_back,
     order_sheet,
-    people,
     sentry_words,
     survey,
 )

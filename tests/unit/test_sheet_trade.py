@@ -426,9 +426,7 @@ def test_stated_masses_rope_and_meter_ranges_are_used() -> None:
     meter = {"id": "SM-9", "kind": "survey meter", "calibrated_until": "2030-01-01T00:00:00Z"}
     data["instruments"] = [meter | {"range_Sv_s": [1e-9 / H, card.at_1m.value / 4.0]}]
     rows = {r["subject"]: r["what"] for r in before_list(changed, Order.from_json(data), Show())}
-    assert (
-        f"within 2 m of {card.source}" in rows["meters"]
-    )  # a quarter of the rate at 1 m is that at 2 m
+    assert f"within 2 m of {card.source}" in rows["meters"]  # a quarter of the rate at 1 m is that at 2 m
 
 
 def test_no_number_of_the_small_plan_covers_a_place() -> None:

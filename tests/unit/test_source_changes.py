@@ -280,7 +280,13 @@ def test_a_floor_is_among_the_places_of_a_change_at_its_nearest_point() -> None:
     """(3, 0, 5) is 5 m from the bay at (0, 0, 1): 0.09 / 25 Sv/h bare; the change's own floor is left out. By hand."""
     limit = {"rate_Sv_s": 2.5e-6 / H, "basis": "x"}
     floors = [
-        {"id": "f", "name": "First floor", "level_m": 4.0, "area": [[3.0, -9.0], [20.0, 9.0]], "limit": limit},
+        {
+            "id": "f",
+            "name": "First floor",
+            "level_m": 4.0,
+            "area": [[3.0, -9.0], [20.0, 9.0]],
+            "limit": limit,
+        },
         {"id": "g", "name": "Own floor", "level_m": 0.0},
         {"id": "u", "name": "Cellar", "level_m": -3.0},
     ]
@@ -305,4 +311,6 @@ def test_a_floor_has_its_sums_of_the_shift() -> None:
     rows = {r.kind: r for r in schedule(order, jobs).places if r.place == "First floor"}
     assert rows["per shift"].upper == pytest.approx(12e-6 / 25 / H * 600 + 0.09 / 25 / H * 4)
     assert rows["instantaneous"].limit == order.limits.barrier.rate_Sv_s
-    assert not [r for r in schedule(order, SWAP).places if r.place == "First floor"]  # a weld without a figure there
+    assert not [
+        r for r in schedule(order, SWAP).places if r.place == "First floor"
+    ]  # a weld without a figure there

@@ -21,7 +21,7 @@ from halflayer.sheet.stuck_card import only_carried, stuck_card
 from halflayer.shielding import stuck
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.stuck import StuckSource, shell_factor, stuck_source
-from halflayer.shielding.stuck_steps import NOT_STATED, control_m, steps, within, sets_off
+from halflayer.shielding.stuck_steps import NOT_STATED, control_m, sets_off, steps, within
 from halflayer.shift.left import Taken, cards, taken_by_plan
 from halflayer.shift.loading import rests_in
 from halflayer.shift.result import CrewShift, ShiftPlan
@@ -358,7 +358,13 @@ def test_the_plant_is_told_what_a_stuck_source_sets_off() -> None:
     base = {"at": (10.0, 0.0, 1.0), "limit": {"rate_Sv_s": 2e-6 / 3600, "basis": "x"}}
     places = [
         base | {"id": "g", "name": "Gauge", "kind": "level gauge"},
-        base | {"id": "d", "name": "Detector", "kind": "smoke detector", "limit": {"rate_Sv_s": 2e-3 / 3600, "basis": "x"}},
+        base
+        | {
+            "id": "d",
+            "name": "Detector",
+            "kind": "smoke detector",
+            "limit": {"rate_Sv_s": 2e-3 / 3600, "basis": "x"},
+        },
         base | {"id": "r", "name": "Room", "kind": "people"},
         base | {"id": "f", "name": "Film", "kind": "stored film"},
     ]

@@ -20,8 +20,8 @@ TAKE_IT_AS_TRUE = (
 )
 LAST = (
     "Afterwards: dosimeters read early, survey, record, report; the equipment stays out of use until examined. The "
-    "film of a broken-off exposure or a stuck source is rejected unless its time is known; log it. Follow your own plan "
-    "and adviser.",
+    "film of a broken-off exposure or a stuck source is rejected unless its time is known; log it. Follow your own "
+    "plan and adviser.",
 )
 # Whose duty it is to clear the site about the crew, the words in a contact's role by which that is known, the
 # likeliest first: common practice, no source.
