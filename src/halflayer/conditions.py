@@ -229,7 +229,7 @@ def _short(people: int, *, brief: bool = False) -> str:
     """How many persons are short; what each wears is counted in the kit list, their dose stands on the crew page."""
     persons = "1 person" if people == 1 else f"{people} persons"
     if brief:
-        return f"{persons} short, each instructed, with meter, alarm, dosimeter, radio"
+        return f"{persons} short, instructed, with meter, alarm, dosimeter, radio"
     return f"{persons} short, not named in the order, each instructed, with meter, alarm, dosimeter, radio (kit list)"
 
 
