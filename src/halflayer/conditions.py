@@ -230,7 +230,9 @@ def _short(people: int, *, brief: bool = False) -> str:
     persons = "1 person" if people == 1 else f"{people} persons"
     if brief:
         return f"{persons} short, instructed, with meter, alarm, dosimeter, radio"
-    return f"{persons} short, not named in the order, each instructed, with meter, alarm, dosimeter, radio (kit list)"
+    return (
+        f"{persons} short, not named in the order, instructed, with meter, alarm, dosimeter, radio (kit list)"
+    )
 
 
 def inside_rope(order: Order, w: WeldPlan, kind: str = "people") -> tuple[str, ...]:

@@ -120,7 +120,7 @@ def test_a_weld_short_of_sentries_says_so_on_both_first_pages(plan: Plan) -> Non
     # What each wears is counted in one place, the kit list, from all persons of the shift.
     (missing,) = [c.text for c in short.conditions if c.short == "all sentries found"]
     assert (
-        "1 person short, not named in the order, each instructed, with meter, alarm, dosimeter, radio (kit list)"
+        "1 person short, not named in the order, instructed, with meter, alarm, dosimeter, radio (kit list)"
         in missing
     )
     assert "alarms short" not in missing
