@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from halflayer.base.units import show
+from halflayer.conditions_of_change import after_change, change_condition
 from halflayer.conditions_of_dose import crew_open, head_open, none_shot_again, shot_again
-from halflayer.conditions_of_travel import NOT_CLEARED, PEOPLE, on_its_way
+from halflayer.conditions_of_travel import on_its_way
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.contract import IN_WORDS
 from halflayer.order.limits import AccessRoute
@@ -19,13 +20,12 @@ from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.floor_size import CLOSED
 from halflayer.shielding.travelling import travels
-from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there
+from halflayer.shift.after_change import can_go_before
 from halflayer.shift.loading import container
-from halflayer.shift.result import LATE, BesideChange, ShiftPlan
+from halflayer.shift.result import LATE, ShiftPlan
 
 TRADE = "common practice, no source"
 # What a condition is called says what must be so, since it stands behind `DO NOT START UNTIL`.
-CHANGE = "source changed, area clear"
 SIGNED = "agreement signed"
 CONTAINER = "source in its container"
 IN_HEAD = "source back in its head"
@@ -33,7 +33,6 @@ FLOOR = "floor kept empty"
 IN_VIEW = "whole rope in view"
 LOCKED = "or ways in locked, if the owner of the area agrees and escape is kept"
 FILM = "stored film moved out"
-WAYS_IN = ("way in", "locked way in")
 
 
 def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
@@ -59,84 +58,17 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
 def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | None) -> tuple[WeldPlan, ...]:
     """The welds with what the shift adds: those no head is loaded for, those before which a source is changed."""
     out = dict(shift.left_out) if shift else {}
+    sources = {p.weld: p.chosen.source for p in plans if p.chosen}
     made = []
     for w in plans:
         more = [_left_out(out[w.weld])] if w.weld in out else []
         more += [c for c in (_own_container(order, plans, shift, w),) if c is not None and w.weld in out]
         more += [c for c in (_back_in_head(order, plans, shift, w),) if c is not None and w.weld in out]
-        more += [
-            c
-            for c in (change_condition(order, shift, w.weld, _without(plans, shift, w.weld)),)
-            if c is not None
-        ]
+        first = can_go_before(shift, sources, w.weld)
+        change = change_condition(order, shift, w.weld, first) or after_change(order, shift, sources, w.weld)
+        more += [change] if change is not None else []
         made.append(replace(w, conditions=(*more, *w.conditions)) if more else w)
     return tuple(made)
-
-
-def _without(plans: Sequence[WeldPlan], shift: ShiftPlan | None, weld: str) -> list[str]:
-    """The welds scheduled after one before which a source is changed that need neither that change nor a later one."""
-    turns = list(dict.fromkeys(s.weld for s in shift.slots)) if shift else []
-    if shift is None or weld not in turns:
-        return []
-    later = turns[turns.index(weld) :]
-    moved = {s for c in shift.changes if c.weld in later for s in (c.source, c.out)}
-    source = {p.weld: p.chosen.source for p in plans if p.chosen}
-    return [name for name in later[1:] if source.get(name, "") not in moved]
-
-
-def change_condition(
-    order: Order, shift: ShiftPlan | None, weld: str, first: Sequence[str] = ()
-) -> Condition | None:
-    """The condition of a weld before which a source is changed; None where none is or no limit is passed by it.
-
-    `first`: welds after it that no change touches and that may go before it.
-    """
-    change = next((c for c in (shift.changes if shift else ()) if c.weld == weld), None)
-    if shift is None or change is None:
-        return None
-    above = [b for b in shift.beside_changes if b.weld == weld and b.above]
-    _, bare = distances_m(order, [change])
-    if not above and bare is None:
-        return None
-    name, at = place_of(order, change)
-    where = f"{name}, site x {at[0]:g}, y {at[1]:g}"
-    parts, do = [], []
-    if bare is not None:
-        parts.append(f"while a source is bare {who_is_there(order, within=away_words(bare), short=True)}")
-        do.append(f"while it is bare {who_is_there(order, within=away_words(bare), short=True, brief=True)}")
-    people = [b for b in above if b.kind in PEOPLE]
-    if people:
-        do.append(f"nobody at {_named(people)}")
-    locked, ways = ([b for b in above if b.kind == kind] for kind in ("locked way in", "way in"))
-    if locked:
-        do.append(f"kept locked: {_named(locked)}")
-    if ways:
-        do.append(f"closed: {_named(ways)}")
-    if any(b.kind not in (*PEOPLE, *WAYS_IN) for b in above):
-        do.append("instruments isolated or moved as listed with the doses of the change")
-    parts += do[1:] if parts else do
-    text = f"{change.words}, at {where}: {'; '.join(parts)}; {_not_cleared(people, first)}"
-    rests = "inverse square from readings and certificate, no wall, upper values"
-    return Condition(CHANGE, text, rests, f"{change.words}, at {where}: {'; '.join(do)}")
-
-
-def _named(found: Sequence[BesideChange]) -> str:
-    return ", ".join(b.place for b in found)
-
-
-def _not_cleared(people: Sequence[BesideChange], first: Sequence[str]) -> str:
-    """What is done where a place is not cleared: no change, whoever agrees; with what the place most over would get.
-
-    `first`: the welds that go on without the change.
-    """
-    told = f"{NOT_CLEARED}: no source change; on to the welds that need none"
-    told += f" ({', '.join(first)}), each by its own list" if first else ": none is left after it"
-    worst = max(people, key=lambda b: (b.bare_Sv_s or 0.0) / (b.limit_Sv_s or math.inf), default=None)
-    if worst is None or worst.bare_Sv_s is None or worst.limit_Sv_s is None:
-        return told
-    rate = show(worst.bare_Sv_s, "equivalent_rate", digits=2, round_up=True)
-    limit = show(worst.limit_Sv_s, "equivalent_rate", round_up=False)
-    return f"{told}; {worst.place} would get up to {rate} then, limit {limit}"
 
 
 def _left_out(why: str) -> Condition:

@@ -10,7 +10,8 @@ from types import SimpleNamespace
 from typing import cast
 
 import safety_plan
-from halflayer.conditions import LOCKED, _not_cleared
+from halflayer.conditions import LOCKED
+from halflayer.conditions_of_change import _not_cleared
 from halflayer.order.models import Order
 from halflayer.sheet import before, bodies, go, store_words
 from halflayer.sheet.figures import Show

@@ -28,6 +28,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
         "conditions_of_dose",
         "conditions_of_travel",
     ),
+    ("conditions_of_change",),
     ("conditions",),
     ("attempt",),
     ("flow", "compare", "dose_fields"),

@@ -10,7 +10,7 @@ import pytest
 import plan_factory as pf
 import safety_plan
 from halflayer.base.result import Derived
-from halflayer.conditions import change_condition
+from halflayer.conditions_of_change import change_condition
 from halflayer.order.models import Order
 from halflayer.sheet import alarm_words
 from halflayer.sheet.figures import Show

@@ -9,8 +9,8 @@ from typing import Any
 from halflayer.base.units import parse
 from halflayer.conditions import SIGNED
 from halflayer.order.models import Order
-from halflayer.plan import Plan, in_shift
-from halflayer.sheet import meter, survey
+from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.sheet import change_turns, meter, survey
 from halflayer.sheet.beside_work import rope_most_Sv
 from halflayer.sheet.call_words import call_words, still_to_call
 from halflayer.sheet.doses import in_words
@@ -37,6 +37,17 @@ def spans(plan: Plan) -> dict[str, tuple[float, float]]:
     return found
 
 
+def in_turn(plan: Plan) -> list[WeldPlan]:
+    """The welds as they are worked, then those of another shift, stopped ones last."""
+    found = spans(plan)
+    at = {w.weld: n for n, w in enumerate(plan.welds)}
+    late = max((a for a, _ in found.values()), default=0.0) + 1.0
+    return sorted(
+        plan.welds,
+        key=lambda w: (w.status == "stopped", found.get(w.weld, (late,))[0] if found else 0.0, at[w.weld]),
+    )
+
+
 def when(plan: Plan, order: Order, weld: str) -> str:
     """From and to of a weld as planned; `another shift` for a ready one left out; empty where it has no time."""
     found = spans(plan)
@@ -51,10 +62,10 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     out = []
     if found := spans(plan):
         told = ", ".join(sorted(found, key=lambda w: (found[w], w)))
-        changes = [c.weld for c in plan.schedule.changes] if plan.schedule else []
+        changes = [change_turns.before(plan, c, every) for c in plan.schedule.changes] if plan.schedule else []
         end = max(b for _, b in found.values())
         text = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}; {BEFORE}"
-        text += f"; source changed before {' and '.join(changes)}" if changes else ""
+        text += f"; source changed before {' and before '.join(changes)}" if changes else ""
         left = [w for w in falls_out(plan) if w not in found]
         text += f"; not in this shift{_short(plan, left, every)}" if left else ""
         text += _instead(plan, every)
@@ -83,7 +94,11 @@ def _instead(plan: Plan, every: list[str]) -> str:
     free = [w.weld for w in mine if not w.conditions and w.chosen and w.chosen.source not in moved]
     if not free or all(not w.conditions for w in mine):
         return ""
-    return f"; one not cleared in its turn: {weld_list(free, every)} first, waiting for nothing of its own"
+    back = change_turns.only_before(plan, every)
+    return (
+        f"; one not cleared in its turn: {weld_list(free, every)} first, waiting for nothing of its own; then it, by its "
+        f"“not after”{f'; {back}' if back else ''}"
+    )
 
 
 def _short(plan: Plan, left: list[str], every: list[str]) -> str:

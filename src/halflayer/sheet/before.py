@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.conditions import CHANGE, SIGNED, WAYS_IN
+from halflayer.conditions import SIGNED
+from halflayer.conditions_of_change import CHANGE, WAYS_IN
 from halflayer.conditions_of_travel import ON_ITS_WAY, PEOPLE
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -12,6 +13,7 @@ from halflayer.sheet import (
     alarm_words,
     before_tools,
     bodies,
+    change_turns,
     go,
     isolation,
     meter,
@@ -96,7 +98,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "notices",
             "Owner of the area, neighbours, control room and authority told as their rules ask, with times.",
         ),
-        ("adviser", f"Plan shown to {order.site.adviser}{_radiation(order, used, show)}."),
+        ("adviser", f"Plan shown to {order.site.adviser}{_radiation(plan, order, used, show)}."),
         *_code_figures(plan, order),
         (
             "local rules",
@@ -203,7 +205,7 @@ def _trials(plan: Plan) -> str:
     return "No trial shot on film is planned: what exposure 1 of each weld must read is on its sheet."
 
 
-def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:
+def _radiation(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> str:
     """What the adviser is shown of sources that are bare for a while, and accepts in writing: ropes farther out.
 
     Nobody is asked to agree to a limit that is passed: where a place is not cleared no source is bared.
@@ -220,12 +222,20 @@ def _radiation(order: Order, used: list[WeldPlan], show: Show) -> str:
         parts.append(f"the travel of the source ({', '.join(moving)})")
     changed = [w.weld for w in used if any(c.short == CHANGE for c in w.conditions)]
     if changed:
-        parts.append(f"the source changes (before {', '.join(changed)})")
+        parts.append(f"the source changes ({_before(plan, order)})")
     shown = f", with {' and '.join(parts)}" if parts else ""
     return (
         f"{shown}; accepted in writing: a rope farther out than {usual_words}: to {', '.join(far)}"
         if far
         else shown
+    )
+
+
+def _before(plan: Plan, order: Order) -> str:
+    """Before which welds the source changes of the shift are made."""
+    every = [w.id for w in order.welds]
+    return "; ".join(
+        f"before {change_turns.before(plan, c, every)}" for c in (plan.schedule.changes if plan.schedule else ())
     )
 
 
@@ -282,7 +292,10 @@ def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     found = plan.schedule.changes if plan.schedule else ()
     if not found:
         return []
-    words = "; ".join(f"before {c.weld} {c.words} ({show.value(c.seconds, 'time')})" for c in found)
+    every = [w.id for w in order.welds]
+    words = "; ".join(
+        f"before {change_turns.before(plan, c, every)} {c.words} ({show.value(c.seconds, 'time')})" for c in found
+    )
     known = plan.schedule is not None and all(p.changes_known for p in plan.schedule.crew)
     dose = "doses on the page about people" if known else "dose not computed"
     sound = alarm_words.at_changes(plan, order, show)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from halflayer.conditions import CHANGE, CONTAINER
+from halflayer.conditions import CONTAINER
+from halflayer.conditions_of_change import CHANGE
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import crank, meter

@@ -10,6 +10,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import (
     at_a_glance,
+    change_turns,
     contingency,
     go,
     grouped,
@@ -56,6 +57,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     carded = {c.source for c in plan.stuck}
     load = load_plan(loads, [p.name for p in order.crew], show)
     mine, others = only_if.by_shift(plan, show)
+    begun_by = change_turns.begun_by(plan, order)
     data: dict[str, Any] = {
         "order": order.order,
         "order_title": order.title,
@@ -81,8 +83,8 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "welds": _masses_alike(
             [
                 _weld_row(order, w, show, of_all=bool(of_all))
-                | {"when": at_a_glance.when(plan, order, w.weld)}
-                for w in plan.welds
+                | {"when": at_a_glance.when(plan, order, w.weld), "begun_by": begun_by.get(w.weld, "")}
+                for w in at_a_glance.in_turn(plan)
             ],
             plan,
             show,
@@ -204,7 +206,8 @@ def _used(order: Order, plan: Plan) -> list[Any]:
 def _masses_alike(rows: list[dict[str, Any]], plan: Plan, show: Show) -> list[dict[str, Any]]:
     """The masses of the shields, which are read one below the other, in one unit."""
     shown = [n for n, r in enumerate(rows) if r["mass"] not in ("", NOT_COMPUTED)]
-    masses = [s.added_mass_kg for n in shown if (s := plan.welds[n].shielding) is not None]
+    turn = at_a_glance.in_turn(plan)
+    masses = [s.added_mass_kg for n in shown if (s := turn[n].shielding) is not None]
     # Nothing mounted has no unit of its own: its zero would bring the smallest one to all.
     some = [(n, m) for n, m in zip(shown, masses, strict=True) if m > 0.0]
     for n in shown:

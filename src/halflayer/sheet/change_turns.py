@@ -1,0 +1,44 @@
+"""Source changes among the turns of the welds, in words: before which welds one is made, until when a weld is begun."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan
+from halflayer.sheet.naming import weld_list
+from halflayer.shift.after_change import must_come_before, stand_on
+from halflayer.shift.begun_by import begun_by_s
+from halflayer.shift.result import SourceChange
+
+
+def sources(plan: Plan) -> dict[str, str]:
+    """By weld the source that it is planned with."""
+    return {w.weld: w.chosen.source for w in plan.welds if w.chosen}
+
+
+def before(plan: Plan, change: SourceChange, every: list[str]) -> str:
+    """The weld before which a change is made: the first that is worked of those that need it."""
+    need = stand_on(plan.schedule, sources(plan), change) or [change.weld]
+    return f"the first of {weld_list(need, every)}" if len(need) > 1 else need[0]
+
+
+def begun_by(plan: Plan, order: Order) -> dict[str, str]:
+    """By weld the time of day after which it is not begun, cut to the minute: begun by then it still ends in time."""
+    length = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
+    found = begun_by_s(plan.schedule, sources(plan), length)
+    return {w: f"{order.shift.starts + timedelta(minutes=s // 60):%H:%M}" for w, s in found.items()}
+
+
+def only_before(plan: Plan, every: list[str]) -> str:
+    """Which welds a change leaves without their source, by what is then still to come; empty where none does."""
+    by_change: dict[str, list[str]] = {}
+    for w in sources(plan):
+        change = must_come_before(plan.schedule, sources(plan), w)
+        if change is not None:
+            by_change.setdefault(before(plan, change, every), []).append(w)
+    some = len(by_change) > 1
+    return ", ".join(
+        f"{weld_list(on, every)} only before the source change{f' of {what}' if some else ''}"
+        for what, on in by_change.items()
+    )
