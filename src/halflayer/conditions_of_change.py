@@ -69,11 +69,13 @@ def after_change(
         return None
     name, at = place_of(order, change)
     _, bare = distances_m(order, [change])
-    line = f": nobody else within {away_words(bare)}: {who_keeps(order, brief=True)}" if bare is not None else ""
+    line = (
+        f": nobody else within {away_words(bare)}: {who_keeps(order, brief=True)}" if bare is not None else ""
+    )
     takes = show(change.whole_s, "time")
     text = (
-        f"if not done before {change.weld}: now, {change.words}, at {name}, site x {at[0]:g}, y {at[1]:g}, {takes} with "
-        f"clearing{line}; and all else that the change asks for before {change.weld}"
+        f"if not done before {change.weld}: now, {change.words}, at {name}, site x {at[0]:g}, y {at[1]:g}, {takes} "
+        f"with clearing{line}; all else as the sheet of {change.weld} has it"
     )
     return Condition(CHANGE, text, whole.source, text)
 

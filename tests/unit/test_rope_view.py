@@ -16,6 +16,7 @@ import safety_plan
 from halflayer.base.result import Derived
 from halflayer.conditions import IN_VIEW, conditions
 from halflayer.order.models import Order
+from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.sentry_words import post, sentries
 from halflayer.shielding.access import access
@@ -151,5 +152,5 @@ def test_whoever_is_short_stands_in_one_condition_with_one_count(
     for c in told:
         short = f"{'1 person' if need - own == 1 else f'{need - own} persons'} short"
         assert short in c.text and short in c.in_brief
-    assert "for what Tank hides from there, towards 38°" in post(w)
-    assert sentries(w).startswith(f"{need}{f' (the crew has {own})' if need > own else ''}: ")
+    assert "for what Tank hides from there, towards 38°" in post(w, Show())
+    assert sentries(w, Show()).startswith(f"{need}{f' (the crew has {own})' if need > own else ''}: ")

@@ -65,8 +65,9 @@ def test_settings_stand_in_working_order_and_time_is_largest(sheets: dict[str, S
     assert [s["time"] for s in by["Exposure time"]["shots"]] == ["3 min 25 s", "3 min 56 s"]
     assert by["Exposure time"]["shots"][1]["where"] == "source 90°, film 270°"
     assert by["Exposure time"]["size"] == "time"
+    # An IQI on the film's side lies under the film: it is laid first.
     strap = [r["label"] for r in sheets["W-03.pdf"].data["settings"]]
-    assert strap == ["Strap", "Head", "Aperture", "Film", "IQI", "Layers", "Exposure time", "First film"]
+    assert strap == ["Strap", "Head", "Aperture", "IQI", "Film", "Layers", "Exposure time", "First film"]
     bore = [r["label"] for r in sheets["W-04.pdf"].data["settings"]]
     assert bore == ["Film", "Layers", "IQI", "Spider", "Source", "Way in", "Exposure time", "First film"]
 

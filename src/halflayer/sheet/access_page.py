@@ -73,6 +73,9 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "walls": wall_words.TO_DO if any(wall_words.of_weld(order, w) for w, _ in roped) else "",
         "ropes": [rope_row(n, w, c, show, order) for n, (w, c) in enumerate(roped, start=1)],
         "routes": route_rows(ready, show, later),
+        "posts_unit": show.up(10.0, "length").split(" ")[1]
+        if any(w.safety and w.safety.access and w.safety.access.posts for w, _ in roped)
+        else "",
         "posts": posts(ready, order, show),
         "floors": floor_rows(ready, show, order),
         "findings": _findings(ready, show),
@@ -199,7 +202,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "other": other_kind(order, w, show) if order is not None else ("", ""),
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "none in these lines",
-        "sentries": sentries(w),
+        "sentries": sentries(w, show),
         "basis": show.converted(c.basis),
     }
 
@@ -232,7 +235,14 @@ def _own_sketch(
 ) -> dict[str, str]:
     """The rope of one weld alone, with what it is called."""
     svg, scale = site_sketch.rope_sketch(
-        order, w.weld, c, show, width_mm=own_mm[0], height_mm=own_mm[1], candidate=w.chosen
+        order,
+        w.weld,
+        c,
+        show,
+        width_mm=own_mm[0],
+        height_mm=own_mm[1],
+        candidate=w.chosen,
+        posts=w.safety.access.posts if w.safety and w.safety.access else (),
     )
     return {"n": str(n), "weld": w.weld, "svg": svg, "scale": f"1 : {scale:g}"}
 

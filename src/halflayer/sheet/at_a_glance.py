@@ -18,6 +18,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.people import falls_out
+from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.survey import SEQUENCE
 from halflayer.shift.result import CLEARING, SHORT
@@ -62,7 +63,9 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     out = []
     if found := spans(plan):
         told = ", ".join(sorted(found, key=lambda w: (found[w], w)))
-        changes = [change_turns.before(plan, c, every) for c in plan.schedule.changes] if plan.schedule else []
+        changes = (
+            [change_turns.before(plan, c, every) for c in plan.schedule.changes] if plan.schedule else []
+        )
         end = max(b for _, b in found.values())
         text = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}; {BEFORE}"
         text += f"; source changed before {' and before '.join(changes)}" if changes else ""
@@ -96,8 +99,8 @@ def _instead(plan: Plan, every: list[str]) -> str:
         return ""
     back = change_turns.only_before(plan, every)
     return (
-        f"; one not cleared in its turn: {weld_list(free, every)} first, waiting for nothing of its own; then it, by its "
-        f"“not after”{f'; {back}' if back else ''}"
+        f"; one not cleared in its turn: {weld_list(free, every)} first, waiting for nothing of its own; then it, by "
+        f"its “not after”{f'; {back}' if back else ''}"
     )
 
 
@@ -142,27 +145,37 @@ def _open(plan: Plan, order: Order) -> list[str]:
     return [*out, *([f"calibration out of date: {', '.join(late)}"] if late else [])]
 
 
+MOST_POSTS = 99  # to the last post of every weld
 AT_ROPE = "planned at the survey ring, at most at the rope itself"
 CONTROL = "control position: the sketches' chain line, outside the rope"
 
 
-def stands(plan: Plan, order: Order) -> dict[str, str]:
-    """By role where someone is while a source is out: the crew at the control position, sentries by their welds."""
+def at_posts(plan: Plan, order: Order, first: int, last: int) -> str:
+    """Where those sentries stand who take a weld's posts from `first` to `last`, counted from 1, by their welds.
+
+    The crew's own take the first posts, those whom it lacks the last (our choice).
+    """
     every = [w.id for w in order.welds]
     posts: dict[str, list[str]] = {}
     for w in in_shift(plan):
-        if w.safety and w.safety.access and w.safety.access.sentries_needed.value:
-            ways = [r.name for r in w.safety.access.routes if r.sentry]
-            more = ["what the others do not see of the rope"] if w.safety.access.more_towards_rad else []
-            for post in [*(ways or ["rope in view" if more else "whole rope in view"]), *more]:
-                posts.setdefault(post, []).append(w.weld)
+        access = w.safety.access if w.safety else None
+        need = access.sentries_needed.value if access else None
+        if access is None or not isinstance(need, int | float):
+            continue
+        ways = [r.name for r in access.routes if r.sentry]
+        for n in range(first, min(last, int(need)) + 1):
+            what = (
+                ways[n - 1]
+                if n <= len(ways)
+                else "what the others do not see of the rope"
+                if n > 1
+                else "rope in view"
+                if access.more_towards_rad
+                else "whole rope in view"
+            )
+            posts.setdefault(f"{POST}{n} {what}", []).append(w.weld)
     watched = "; ".join(f"{post} ({weld_list(on, every)})" for post, on in posts.items())
-    return {
-        role: (f"outside the rope: {watched}; {AT_ROPE}" if watched else "no sentry is asked for")
-        if role == "sentry"
-        else CONTROL
-        for role in ("radiographer in charge", "radiographer", "assistant", "sentry")
-    }
+    return f"outside the rope, by the weld's map: {watched}" if watched else "no sentry is asked for"
 
 
 def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> list[dict[str, str]]:
@@ -170,7 +183,7 @@ def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> 
 
     A sentry's dose is planned at the survey ring; at the rope, where a sentry may stand all the time, it is more.
     """
-    where = stands(plan, order)
+    own = [p.name for p in order.crew if p.role == "sentry"]
     told = {
         r["name"]: parse(r["most"], "equivalent")
         for r in crew
@@ -184,7 +197,11 @@ def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> 
             r = r | {"most": in_words(most, show)}
             if limit is not None and most > limit:
                 r = r | {"verdict": survey.verdict(False, limited=True)}
-        out.append(r | {"where": where.get(r["role"], "")})
+        where = CONTROL
+        if r["role"] == "sentry":
+            n = own.index(r["name"]) + 1 if r["name"] in own else 0
+            where = at_posts(plan, order, n, n) if n else at_posts(plan, order, len(own) + 1, MOST_POSTS)
+        out.append(r | {"where": where})
     return out
 
 

@@ -222,7 +222,7 @@ def _radiation(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> st
         parts.append(f"the travel of the source ({', '.join(moving)})")
     changed = [w.weld for w in used if any(c.short == CHANGE for c in w.conditions)]
     if changed:
-        parts.append(f"the source changes ({_before(plan, order)})")
+        parts.append(f"the source changes{_before(plan, order)}")
     shown = f", with {' and '.join(parts)}" if parts else ""
     return (
         f"{shown}; accepted in writing: a rope farther out than {usual_words}: to {', '.join(far)}"
@@ -232,11 +232,10 @@ def _radiation(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> st
 
 
 def _before(plan: Plan, order: Order) -> str:
-    """Before which welds the source changes of the shift are made."""
-    every = [w.id for w in order.welds]
-    return "; ".join(
-        f"before {change_turns.before(plan, c, every)}" for c in (plan.schedule.changes if plan.schedule else ())
-    )
+    """Before which welds the source changes are made; empty where there is one alone: sheet 1 tells it."""
+    every, found = [w.id for w in order.welds], plan.schedule.changes if plan.schedule else ()
+    told = "; ".join(f"before {change_turns.before(plan, c, every)}" for c in found)
+    return f" ({told})" if len(found) > 1 else ""
 
 
 def _rope_m(w: WeldPlan) -> float:
@@ -294,7 +293,8 @@ def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
         return []
     every = [w.id for w in order.welds]
     words = "; ".join(
-        f"before {change_turns.before(plan, c, every)} {c.words} ({show.value(c.seconds, 'time')})" for c in found
+        f"before {change_turns.before(plan, c, every)} {c.words} ({show.value(c.seconds, 'time')})"
+        for c in found
     )
     known = plan.schedule is not None and all(p.changes_known for p in plan.schedule.crew)
     dose = "doses on the page about people" if known else "dose not computed"

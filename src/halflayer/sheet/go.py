@@ -102,7 +102,7 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
     found = [{"what": c.short, "do": show.converted(c.in_brief)} for c in w.conditions]
     if past := wall_words.words(order, w, show):
         found.append({"what": wall_words.NAME, "do": past})
-    if at := sentry_words.post(w):
+    if at := sentry_words.post(w, show):
         found.append({"what": "sentry", "do": at})
     if sound := alarm_words.at_weld(order, w, show):
         found.append({"what": "alarms", "do": sound})

@@ -48,6 +48,20 @@ def crank_mark(canvas: Canvas, at: Point, half: float = 1.1) -> None:
     canvas.path([corners], fill=INK, stroke_mm=0.2, kind="crank")
 
 
+def post_mark(canvas: Canvas, at: Point, half: float = 1.1) -> None:
+    """Where a sentry stands: a cross, seen on a mark under it too."""
+    x, y = at
+    for colour, wide in ((PAPER, 1.1), (INK, 0.5)):
+        for turn in (1, -1):
+            canvas.line(
+                (x - half, y - half * turn),
+                (x + half, y + half * turn),
+                stroke_mm=wide,
+                colour=colour,
+                kind="sentry",
+            )
+
+
 def change_mark(canvas: Canvas, at: Point, half: float = 1.5) -> None:
     """Where sources are changed: a diamond."""
     x, y = at

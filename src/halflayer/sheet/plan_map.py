@@ -9,9 +9,10 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet import crank, crew_line, dims
 from halflayer.sheet.figures import Show
-from halflayer.sheet.marks import container_mark, crank_mark
+from halflayer.sheet.marks import container_mark, crank_mark, post_mark
 from halflayer.sheet.placing import LEADS_FROM_MM, Places, nearest
 from halflayer.sheet.rope_path import rope_path
+from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.result import Shielding
@@ -38,12 +39,14 @@ def plan_map(
     contour: Contour | None = None,
     candidate: Candidate | None = None,
     floors: Sequence[FloorDose] = (),
+    posts: Sequence[Point] = (),
 ) -> tuple[str, float, int]:
     """SVG of the plan about the weld, its scale, and how many places lie outside it.
 
     Site x to the right, y up. The rope with its signs stands outside the line where the limit is
     reached, the control position on the crew's line or outside it. The scale shows the whole barrier line, rope and
     crew's line, and the places up to 1.3 times as far; numbered barrier points beyond stand at the edge with an arrow.
+    `posts`: site x, y of the sentries, marked S1, S2 where they lie on the map.
     """
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - FOOT_MM
@@ -100,6 +103,8 @@ def plan_map(
     for n, _, x, y in points:
         taken.mark(_within(spot(x, y), spot(0.0, 0.0), width_mm, tall), 1.0 if n else 0.6)
     taken.mark(spot(0.0, 0.0), 1.2)
+    for p in posts:
+        taken.mark(spot(p[0] - weld.at[0], p[1] - weld.at[1]), 1.0)
     if weld.guide_from is not None:
         taken.mark(spot(weld.guide_from[0] - weld.at[0], weld.guide_from[1] - weld.at[1]), 1.2)
     for one in (line, rope):
@@ -129,6 +134,11 @@ def plan_map(
         canvas.circle(at, radius, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
         if n:
             _number(canvas, str(n), at, taken)
+    for n, p in enumerate(posts, start=1):
+        at = spot(p[0] - weld.at[0], p[1] - weld.at[1])
+        if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
+            post_mark(canvas, at, 0.9)
+            _number(canvas, f"{POST}{n}", at, taken)
     if (winds := crank.crank(order, weld, crew)) is not None and crank.winds(order, candidate):
         at = spot(winds.at[0] - weld.at[0], winds.at[1] - weld.at[1])
         taken.mark(at, 1.1)

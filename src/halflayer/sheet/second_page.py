@@ -377,6 +377,7 @@ def back_page(
                     contour=rope,
                     floors=w.safety.floors if w.safety else (),
                     candidate=c,
+                    posts=w.safety.access.posts if w.safety and w.safety.access else (),
                     width_mm=wide,
                     height_mm=high * wide / MAP_MM,
                 )
@@ -393,5 +394,6 @@ def back_page(
             out["map_limit"] = "the limit" if limit is None else show.floor(limit, "equivalent_rate")
             out["map_line"], out["map_rope"], out["line_note"] = dose_note.line_and_rope(order, w, show)
             out["way"] = weld.guide_from is not None
+            out["posts"] = any('class="sentry"' in m for m in out["maps"])
             out["crank"] = any('kind="crank"' in m or 'class="crank"' in m for m in out["maps"])
     return out

@@ -16,15 +16,61 @@ from halflayer.shielding.travelling import travel_of, ways_above
 from halflayer.shielding.turn_back import rope_words
 
 
-def sentries(w: WeldPlan) -> str:
+def sentries(w: WeldPlan, show: Show) -> str:
     """How many sentries a weld takes, how many are short, and where they stand."""
     access = w.safety.access if w.safety else None
     if access is None or access.sentries_needed.value is None:
         return NOT_COMPUTED
     need = int(float(access.sentries_needed.value))
     short = f" (the crew has {access.sentries_in_crew})" if need > access.sentries_in_crew else ""
+    if access.posts:
+        return f"{need}{short}: {_in_table(access, show)}"
     at = ", ".join(r.name for r in access.routes if r.sentry) or f"keeps the {_whole(access)}rope in view"
     return f"{need}{short}: {at}{_alone(access)}{unseen(access)}"
+
+
+POST = "S"  # before the number of a post, on maps and in words
+
+
+def _in_table(access: Access, show: Show) -> str:
+    """Each post by its number, the way in that it watches and its site x, y alone: the table says what they are."""
+    ways = [r.name for r in access.routes if r.sentry]
+    foot = show.system == "imperial"
+    told = []
+    for n, (x, y) in enumerate(access.posts, start=1):
+        own = f"{ways[n - 1]} " if n <= len(ways) else ""
+        told.append(f"{POST}{n} {own}{', '.join(_site(v / 0.3048 if foot else v) for v in (x, y))}")
+    return "; ".join(told)
+
+
+def _site(value: float) -> str:
+    """A site coordinate to a tenth, its minus as long as a figure.
+
+    >>> _site(-0.96), _site(4.0)
+    ('\u22121', '4')
+    """
+    return f"{round(value, 1) + 0.0:g}".replace("-", "\u2212")
+
+
+def placed(access: Access, show: Show) -> str:
+    """Each post by its number with its site x, y, which way in it watches or what it sees."""
+    told = []
+    ways = [r.name for r in access.routes if r.sentry]
+    for n, (x, y) in enumerate(access.posts, start=1):
+        at = show.converted(f"site x {round(x, 1) + 0.0:g} m, y {round(y, 1) + 0.0:g} m")
+        if n <= len(ways):
+            told.append(f"{POST}{n} {ways[n - 1]}, {at}")
+        elif n == 1:
+            told.append(f"{POST}1 {at}, {'as much of it' if access.hidden_by else 'the whole of it'} in view")
+        else:
+            told.append(f"{POST}{n} {at}")
+    more = len(access.more_towards_rad)
+    before = len(access.posts) - more
+    others = f"{POST}1" if before == 1 else f"{POST}1 to {POST}{before}"
+    hides = (
+        f", for what {' and '.join(access.hidden_by)} hide{'s' * (len(access.hidden_by) == 1)} from {others}"
+    )
+    return "; ".join(told) + (hides if more else "")
 
 
 def _whole(access: Access) -> str:
@@ -51,11 +97,13 @@ def _towards(turns: Sequence[float]) -> str:
     return f"towards {' and '.join(f'{math.degrees(t):.0f}°' for t in turns)}"
 
 
-def post(w: WeldPlan) -> str:
+def post(w: WeldPlan, show: Show) -> str:
     """Where a weld's sentries stand, for page 1 of its sheet; empty where that is not computed."""
     access = w.safety.access if w.safety else None
     if access is None or access.sentries_needed.value is None:
         return ""
+    if access.posts:
+        return f"outside the rope: {placed(access, show)}"
     at = ", ".join(r.name for r in access.routes if r.sentry)
     if at:
         return f"outside the rope, at: {at}{unseen(access)}"

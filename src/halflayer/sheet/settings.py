@@ -21,6 +21,7 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.kit_gear import opened_with
 from halflayer.sheet.laying_words import film_held, held_by, put_in
 from halflayer.sheet.naming import count
+from halflayer.sheet.shroud_parts import parts_at_axis
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
 from halflayer.sheet.tube_rows import end_of_tube, laid, source_tube, supports, tube_way_words
@@ -52,17 +53,16 @@ def settings(
     trial: bool = False,
 ) -> list[Row]:
     """Rows of label, value, note and size: `time` largest, then `big` for plates and layers, else `plain`."""
-    rows: list[Row] = []
-    rows += stand_rows(order, weld, chosen, show)
+    stand = stand_rows(order, weld, chosen, show)
     head = by_id(order.heads, chosen.head)
-    rows.append(_head(order, chosen, head, exposure, show))
+    heads = [_head(order, chosen, head, exposure, show)]
     if chosen.aperture:
-        rows.append(
+        heads.append(
             _aperture(by_id(head.apertures, chosen.aperture) if head else None, chosen.aperture, show)
         )
     if chosen.arrangement in ON_A_STAND:
-        rows.append(lean_row(weld, chosen, show))
-    rows += _parts(
+        heads.append(lean_row(weld, chosen, show))
+    parts = _parts(
         order,
         weld,
         chosen,
@@ -74,8 +74,18 @@ def settings(
     film = _film(order, weld, chosen, built, exposure, show)
     iqi = _iqi(order, chosen, exposure)
     shield = _shield(order, weld, chosen, shielding, built, show)
-    # Round a source in the bore films and sleeve come first: the bar that bears the spool lies where the source goes.
-    rows = [film, *shield, iqi, *rows] if chosen.arrangement == "bore" else [*rows, film, iqi, *shield]
+    # An IQI on the film's side lies under the film.
+    under = chosen.iqi is not None and "film side" in chosen.iqi.position
+    both = [iqi, film] if under else [film, iqi]
+    if chosen.arrangement == "bore":
+        # Films and sleeve come first: the bar that bears the spool lies where source and IQI go.
+        on_pipe = [*both, *shield] if under else [film, *shield, iqi]
+        rows = [*on_pipe, *stand, *heads, *parts]
+    elif chosen.shroud:
+        # A shroud hides film and IQI, and legs and head go up over it.
+        rows = [*stand[:1], *both, *parts, *stand[1:], *heads, *shield]
+    else:
+        rows = [*stand, *heads, *parts, *both, *shield]
     rows.append(_times(order, weld, chosen, exposure, show, trial=trial))
     return numbered(rows)
 
@@ -97,7 +107,9 @@ def _parts(
     if "shroud" in found and "stop_gap" in found:
         gap = show.drawn(float(found["stop_gap"].value or 0.0))
         foot = f"stop at its foot {gap}" if plates else f"no plates; its open foot {gap}"
-        note = f"{found['shroud'].basis}; lid under the head's face, {foot} behind the film"
+        shroud = by_id(order.kit.shrouds, c.shroud)
+        last = "; foot half once the head is on" if shroud is not None and parts_at_axis(shroud) else ""
+        note = f"{found['shroud'].basis}; lid under the head's face, {foot} behind the film{last}"
         rows.append(_row("Shroud", str(found["shroud"].value), note))
     if "guide" in found and "guide_length" in found and "guide_travel" in found:
         length = show.of(found["guide_length"])

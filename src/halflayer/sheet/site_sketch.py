@@ -14,6 +14,7 @@ from halflayer.sheet.marks import (
     edges_taken,
     letter_beside,
     place_letters,
+    post_mark,
     site_axes,
     way_in_mark,
     way_letters,
@@ -21,6 +22,7 @@ from halflayer.sheet.marks import (
 from halflayer.sheet.placing import Places, nearest
 from halflayer.sheet.plan_map import FOOT_MM, SCALES, pipe, sign_mark, way_of_source
 from halflayer.sheet.rope_path import rope_path
+from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.safety_result import Contour
@@ -126,7 +128,9 @@ def site_sketch(
         _label(canvas, f"container of {weld}", at, taken)
     for w in welds:
         words = w.id + LATER * (w.id in later)
-        _label(canvas, words, spot(*w.at), taken, bold=True)
+        _label(
+            canvas, words, spot(*w.at), taken, bold=True, others=[spot(*o.at) for o in welds if o is not w]
+        )
     if change is not None:
         _label(canvas, f"source changes: {change.name}", spot(change.at[0], change.at[1]), taken)
     if len(ropes_mm) > 1:
@@ -156,8 +160,12 @@ def rope_sketch(
     width_mm: float,
     height_mm: float,
     candidate: Candidate | None = None,
+    posts: Sequence[Point] = (),
 ) -> tuple[str, float]:
-    """SVG of one weld's rope with signs, walls, places, ways in, the crew's line and a source's way, and its scale."""
+    """SVG of one weld's rope with signs, walls, places, ways in, the crew's line and a source's way, and its scale.
+
+    `posts`: site x, y of the sentries, marked S1, S2.
+    """
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - 0.4
     weld = next(w for w in order.welds if w.id == weld_id)
@@ -165,6 +173,7 @@ def rope_sketch(
     points: list[Point] = [weld.at, *((p.site[0], p.site[1]) for p in rope.points if p.site is not None)]
     # The crew's line and every way in are shown whole; what stands farther out than they is left out, never cut.
     points += [p for loop in crew for p in loop] + [(r.at[0], r.at[1]) for r in order.access]
+    points += posts
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
     # Beside the coordinates, over a way in at the upper edge for its sign, and where there is neither.
@@ -199,6 +208,9 @@ def rope_sketch(
         way_in_mark(canvas, spot(r.at[0], r.at[1]), 0.8)
         named.append((letters[r.id], spot(r.at[0], r.at[1])))
     taken.boxes += _signs(canvas, rope, spot, {(r.at[0], r.at[1]) for r in order.access}, 0.75)
+    for n, p in enumerate(posts, start=1):
+        post_mark(canvas, spot(*p))
+        named.append((f"{POST}{n}", spot(*p)))
     for _, at in named:
         taken.mark(at, 0.9)
     if weld.guide_from is not None:
@@ -296,11 +308,17 @@ def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
         canvas.line((x - 1.1 * uy, y + 1.1 * ux), (x + 1.1 * uy, y - 1.1 * ux), stroke_mm=0.5, kind="tie")
 
 
+MISTAKEN_BY = 1.6  # of words no farther off another mark than so many times their own distance: our choice
 RINGS_MM = (2.6, 4.2, 6.0, 8.5, 11.5, 15.0, 20.0, 27.0, 35.0)  # words off their point, as far as they must
 
 
-def _label(canvas: Canvas, words: str, at: Point, taken: Places, *, bold: bool = False) -> None:
-    """Words beside a point, on no others and on no line where there is room; left out where there is none at all."""
+def _label(
+    canvas: Canvas, words: str, at: Point, taken: Places, *, bold: bool = False, others: Sequence[Point] = ()
+) -> None:
+    """Words beside a point, on no others and on no line where there is room; left out where there is none at all.
+
+    A leader goes from words to their point where they stand off it, or where one of `others` could be taken for it.
+    """
     size = LABEL_MM * (1.1 if bold else 1.0)
     wide, high = text_width(words, size, bold=bold), size * CAP_HEIGHT
     found = taken.beside(at, wide + 0.8, high + 1.0, rings=RINGS_MM)
@@ -308,7 +326,9 @@ def _label(canvas: Canvas, words: str, at: Point, taken: Places, *, bold: bool =
         return
     box, ring = found
     near = nearest(at, box)
-    if ring > 3.0 and math.dist(near, at) > 1.2:
+    away = math.dist(near, at)
+    mistaken = any(math.dist(nearest(o, box), o) < MISTAKEN_BY * away for o in others)
+    if away > 1.2 and (ring > 3.0 or mistaken):
         canvas.line(at, near, stroke_mm=0.12)
     canvas.text((box[0] + 0.4, box[3] - 0.5), words, size_mm=size, bold=bold, halo=True, kind="label")
 

@@ -57,6 +57,7 @@ def access(order: Order, weld: Weld, shown: Contour, travel: Derived | None = No
         hidden_by=seen.bodies if seen.towards_rad else (),
         more_towards_rad=seen.towards_rad,
         sees_all_from_rad=seen.alone_rad,
+        posts=seen.posts,
     )
 
 

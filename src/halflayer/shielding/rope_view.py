@@ -28,12 +28,15 @@ class View:
 
     `bodies` hide it. `towards_rad`: the directions from the weld in which those stand who see the rest, one person
     each, beyond those at ways in (beyond the one who keeps a rope without any in view); anticlockwise from site x.
-    `alone_rad`: where that one stands, where bodies leave no choice.
+    `alone_rad`: where that one stands, where bodies leave no choice. `posts`: site x, y of all who watch [m]: at the
+    ways in first, in their sequence (outside the rope where it runs past one), then those more; empty where one without
+    a way in sees the whole rope from anywhere.
     """
 
     bodies: tuple[str, ...] = ()
     towards_rad: tuple[float, ...] = ()
     alone_rad: float | None = None
+    posts: tuple[tuple[float, float], ...] = ()
 
 
 def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> View:
@@ -45,7 +48,7 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
     """
     spots = _spots(rope)
     if not spots:
-        return View()
+        return View(posts=tuple((r.site[0], r.site[1]) for r in watched))
     centre = (weld.at[0], weld.at[1], spots[0][2])
     ways = [(r.site[0], r.site[1], spots[0][2]) for r in watched]
     posts = [_beyond(centre, way, rope) for way in ways]
@@ -69,7 +72,8 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
     free = more if posts else more[1:]
     if not free:
         anywhere = all(sees(p, s) for p in places[: len(spots)] for s in spots)
-        return View(alone_rad=None if posts or anywhere or not more else _turn(centre, more[0]))
+        forced = [] if posts or anywhere else more[:1]
+        return View(alone_rad=_turn(centre, forced[0]) if forced else None, posts=_in_plan([*posts, *forced]))
     hiding = [
         o.name
         for s in spots
@@ -78,7 +82,12 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
         for o in _between(order, p, s, ways)
     ]
     alone = None if posts else _turn(centre, more[0])
-    return View(tuple(dict.fromkeys(hiding)), tuple(_turn(centre, p) for p in free), alone)
+    turns = tuple(_turn(centre, p) for p in free)
+    return View(tuple(dict.fromkeys(hiding)), turns, alone, _in_plan([*first, *free]))
+
+
+def _in_plan(posts: Sequence[Spot]) -> tuple[tuple[float, float], ...]:
+    return tuple((p[0], p[1]) for p in posts)
 
 
 def passed(order: Order, weld: Weld, rope: Contour) -> list[str]:

@@ -144,6 +144,9 @@ class Access:
     more_towards_rad: tuple[float, ...] = ()
     # Where one person alone sees the whole rope, where bodies leave no choice; None: a way in is the post, or anywhere.
     sees_all_from_rad: float | None = None
+    # Site x, y of everyone who watches [m]: at ways in first, in the sequence of `routes`, then those more. Empty where
+    # one person sees the whole rope from anywhere.
+    posts: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -39,9 +39,7 @@ def must_come_before(shift: ShiftPlan | None, sources: Mapping[str, str], weld: 
     later = [
         c
         for c in shift.changes
-        if c.weld in sequence
-        and sequence.index(c.weld) > here
-        and sources.get(weld, "") in (c.source, c.out)
+        if c.weld in sequence and sequence.index(c.weld) > here and sources.get(weld, "") in (c.source, c.out)
     ]
     return min(later, key=lambda c: sequence.index(c.weld), default=None)
 

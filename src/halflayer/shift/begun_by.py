@@ -17,7 +17,9 @@ def begun_by_s(shift: ShiftPlan | None, sources: Mapping[str, str], length_s: fl
     even with several teams: early rather than late.
     """
     most = shift.ends_with_reshoots if shift else None
-    takes = {d.name: float(d.value) for d in (most.inputs if most else ()) if isinstance(d.value, int | float)}
+    takes = {
+        d.name: float(d.value) for d in (most.inputs if most else ()) if isinstance(d.value, int | float)
+    }
     found: dict[str, float] = {}
 
     def latest(weld: str) -> float:
