@@ -67,15 +67,13 @@ def after_change(
     whole = change_condition(order, shift, change.weld)
     if whole is None:
         return None
-    name, at = place_of(order, change)
     _, bare = distances_m(order, [change])
     line = (
-        f": nobody else within {away_words(bare)}: {who_keeps(order, brief=True)}" if bare is not None else ""
+        f"; nobody else within {away_words(bare)}: {who_keeps(order, brief=True)}" if bare is not None else ""
     )
-    takes = show(change.whole_s, "time")
     text = (
-        f"if not done before {change.weld}: now, {change.words}, at {name}, site x {at[0]:g}, y {at[1]:g}, {takes} "
-        f"with clearing{line}; all else as the sheet of {change.weld} has it"
+        f"if not done before {change.weld}: now, {change.words}, at {place_of(order, change)[0]} "
+        f"({show(change.whole_s, 'time')}){line}; all else as the sheet of {change.weld} has it"
     )
     return Condition(CHANGE, text, whole.source, text)
 

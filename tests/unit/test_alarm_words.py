@@ -76,8 +76,9 @@ def test_who_holds_the_meters_and_which_post_is_without() -> None:
         one = replace(w, safety=replace(w.safety, access=access))
         return alarm_posts.meters(two, replace(plan, welds=(one,), schedule=None), Show())
 
+    reader = next(p for p in order.crew if p.role == "radiographer")
     assert told(1) == (
-        " A with the radiographer: points, readings before exposures, in to the head; B with a sentry at the rope."
+        f" A with {reader.name}: points, readings before exposures, in to the head; B with a sentry at the rope."
     )
     assert f"1 post without ({w.weld}): bring 1 meter, or do not start there" in told(2)
     assert alarm_posts.meters_short(two, plan)[1] == 2

@@ -88,21 +88,21 @@ def test_the_line_says_where_each_lies_or_that_its_dose_is_not_computed() -> Non
 def test_the_meter_that_overloads_last_is_the_reader_s_and_the_other_the_rope_s(example: Order) -> None:
     """SM-1 reads up to 10 mSv/h, SM-2 up to 100 mSv/h; the radiographer reads while who leads is free to."""
     h = holders(example)
-    assert (h.own, h.others, h.reader, h.at_rope) == ("SM-2", ("SM-1",), "the radiographer", "a sentry")
+    assert (h.own, h.others, h.reader, h.at_rope) == ("SM-2", ("SM-1",), "Tomas Fennimore", "a sentry")
     told = stuck_words(example)
     assert told.startswith(
-        "SM-2 stays with the radiographer, who alone goes to the control position; SM-1 with a sentry"
+        "SM-2 stays with Tomas Fennimore, who alone goes to the control position; SM-1 with a sentry"
     )
     one = example.model_copy(update={"instruments": [i for i in example.instruments if i.id != "SM-2"]})
-    assert stuck_words(one).startswith("SM-1 stays with the radiographer") and "ways in" not in stuck_words(
+    assert stuck_words(one).startswith("SM-1 stays with Tomas Fennimore") and "ways in" not in stuck_words(
         one
     )
     none = example.model_copy(update={"instruments": ()})
     assert holders(none).own == "" and stuck_words(none).startswith("No survey meter in the order")
     two = example.model_copy(update={"crew": example.crew[:2]})
-    assert holders(two).at_rope == "the radiographer in charge"
+    assert holders(two).at_rope == "Ada Brackwater"
     alone = example.model_copy(update={"crew": example.crew[:1]})
-    assert holders(alone).reader == "the radiographer in charge" and holders(alone).at_rope == ""
+    assert holders(alone).reader == "Ada Brackwater" and holders(alone).at_rope == ""
 
 
 def test_a_level_is_held_while_its_gauge_is_isolated(example: Order) -> None:

@@ -30,6 +30,8 @@ def test_every_event_brings_the_source_home_first() -> None:
     found = told(plan, Order.from_json(plan.order))
     assert list(found) == [
         "somebody crosses the rope",
+        "radio, horn, beacon fails; a sentry leaves, rope not seen",
+        "light fails",
         "fire, evacuation alarm",
         "meter, dosimeter, alarm fails",
     ]

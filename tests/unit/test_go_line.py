@@ -113,13 +113,13 @@ def test_a_pipe_planned_empty_is_checked_and_one_that_the_order_does_not_tell_of
         return next((f["do"] for f in go.first_of_all(again, w, Show()) if f["what"] == pipe_empty.NAME), "")
 
     assert "isolated, signed for" in pipe_empty.NAME
-    assert told({}).startswith("cold, no pressure, drained: check (not stated, taken as empty)")
-    assert told({"material": "air"}) == "cold, no pressure, drained: checked"
+    assert told({}).startswith("check: cold, no pressure, drained (not stated, taken as empty); else ")
+    assert told({"material": "air"}) == "check: cold, no pressure, drained; else stop, plan again"
     # A filled pipe is worked on too; who puts film or source into one sees what is in it.
-    assert told({"material": "water"}) == "cold, no pressure: checked"
+    assert told({"material": "water"}).startswith("check: cold, no pressure, full of water; else")
     assert w.chosen is not None
     inside = replace(w, chosen=replace(w.chosen, arrangement="bore"))
-    assert pipe_empty.words(order, inside) == "cold, no pressure: checked"
+    assert pipe_empty.words(order, inside).startswith("check: cold, no pressure")
 
 
 def test_two_short_things_to_do_stand_on_one_line_and_no_long_one_beside_another() -> None:

@@ -19,6 +19,7 @@ from halflayer.order.models import Order
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.sentry_words import post, sentries
+from halflayer.sheet.site_sketch import rope_sketch
 from halflayer.shielding.access import access
 from halflayer.shielding.rope_view import view
 from halflayer.shielding.safety_result import Access, Contour, RopePoint, Route
@@ -144,6 +145,7 @@ def test_whoever_is_short_stands_in_one_condition_with_one_count(
         sentries_in_crew=own,
         hidden_by=("Tank",),
         more_towards_rad=(math.radians(38),),
+        posts=(),
     )
     w = replace(w, safety=replace(w.safety, access=made))
     told = [c for c in conditions(order, w) if c.short in (IN_VIEW, ALL)]
@@ -153,4 +155,28 @@ def test_whoever_is_short_stands_in_one_condition_with_one_count(
         short = f"{'1 person' if need - own == 1 else f'{need - own} persons'} short"
         assert short in c.text and short in c.in_brief
     assert "for what Tank hides from there, towards 38°" in post(w, Show())
-    assert sentries(w, Show()).startswith(f"{need}{f' (the crew has {own})' if need > own else ''}: ")
+    count = f"{need}{f' (the crew has {own})' if need > own else ''}: "
+    assert sentries(w, Show()).startswith(count)
+    at = (*((9.0, float(n)) for n in range(max(ways, 1))), (-3.04, 2.96))
+    w = replace(w, safety=replace(w.safety, access=replace(made, posts=at)))
+    assert sentries(w, Show()).startswith(f"{count}S1 {'Way 0 ' if ways else ''}9, 0; S2 ")
+    assert sentries(w, Show()).endswith(f"S{need} \u22123, 3")
+    others = "S1" if need == 2 else "S1 to S2"
+    assert post(w, Show()).endswith(f"S{need} site x -3 m, y 3 m, for what Tank hides from {others}")
+
+
+def test_each_post_has_a_place_and_the_map_its_mark() -> None:
+    """The gate's sentry stands in it, the one behind the wall outside the rope, in the direction that is told; a gate
+    inside the rope is watched from outside the rope."""
+    order, line = scene(body("Wall", -3.0, 0.0, 0.2, 20.0), ways=(door("Gate", 6.5, 0.0),))
+    seen = found(order, line)
+    gate, behind = seen.posts
+    assert gate == (6.5, 0.0) and math.hypot(*behind) > 6.0
+    assert math.atan2(behind[1], behind[0]) % (2 * math.pi) == pytest.approx(seen.more_towards_rad[0])
+    near, _ = scene(ways=(door("Gate", 4.0, 0.0),))
+    ((x, y),) = found(near, line).posts
+    assert x > 6.0 and y == pytest.approx(0.0)
+    bare, _ = scene()
+    assert found(bare, line).posts == ()  # anywhere
+    svg, _ = rope_sketch(order, "W-01", line, Show(), width_mm=60.0, height_mm=46.0, posts=seen.posts)
+    assert ">S1<" in svg and ">S2<" in svg and svg.count('class="sentry"') == 8

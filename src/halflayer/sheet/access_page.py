@@ -153,7 +153,15 @@ def change_place_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
         )
         for each in found.values()
     ]
-    rest, bare = (show.column([m[n] for m in most], "equivalent_rate") for n in (0, 1))
+    # In the unit of the limits beside them and of the meters.
+    rest, bare = (show.column([m[n] for m in most], "equivalent_rate", smallest=True) for n in (0, 1))
+    limits = show.column(
+        [each[0].limit_Sv_s for each in found.values()],
+        "equivalent_rate",
+        digits=3,
+        floor=True,
+        smallest=True,
+    )
     dose = show.column([m[2] for m in most], "equivalent")
     return [
         {
@@ -162,7 +170,7 @@ def change_place_rows(plan: Plan, show: Show) -> list[dict[str, Any]]:
             "rest": rest[n],
             "bare": bare[n],
             "dose": dose[n],
-            "limit": "–" if each[0].limit_Sv_s is None else show.floor(each[0].limit_Sv_s, "equivalent_rate"),
+            "limit": "–" if each[0].limit_Sv_s is None else limits[n],
             "above": any(b.above for b in each),
         }
         for n, (place, each) in enumerate(found.items())

@@ -24,9 +24,19 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "is reckoned and when work goes on.",
         },
         {
+            "what": "radio, horn, beacon fails; a sentry leaves, rope not seen",
+            "do": "No exposure until it works, every post is taken, the whole rope seen and the area searched again.",
+        },
+        {
+            "what": "light fails",
+            "do": "Everyone stays put until there is light; nobody to the head without meter and lamp; no exposure "
+            "until rope, signs and ways in are seen.",
+        },
+        {
             "what": "fire, evacuation alarm",
-            "do": "Lock the head, leave by the site's way. Not shown home, it is out: tell site emergency and fire "
-            f"brigade, with source and place; all keep where the meter shows {back}. {_detectors(plan, order)}",
+            "do": "Lock the head, leave by the site's way (muster point: not in the order). Not shown home, it is out: "
+            f"tell site emergency and fire brigade, with source and place; all keep where the meter shows {back}. "
+            f"{_detectors(plan, order)}",
         },
         {
             "what": "meter, dosimeter, alarm fails",

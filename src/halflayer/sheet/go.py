@@ -112,7 +112,14 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
         full = bodies.of_weld(order, w)
         # In one line: page 1 has none to spare for what is looked at on the same round.
         name = f"{bodies.NAME}, {pipe_empty.NAME}" if full else pipe_empty.NAME
-        found.append({"what": name, "do": f"{full}; pipe {empty}" if full else empty})
+        found.append(
+            {
+                "what": name,
+                "do": f"{pipe_empty.CHECK}{full}; pipe {empty.removeprefix(pipe_empty.CHECK)}"
+                if full
+                else empty,
+            }
+        )
     if again := survey_again.words(order, w):
         found.append({"what": survey_again.NAME, "do": again})
     if wool := insulation_words.words(order, w, show):

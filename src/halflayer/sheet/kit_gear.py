@@ -163,7 +163,7 @@ def _girth_m(order: Order, shroud: str | None) -> float:
 
 def gear_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     """Rows of the kit list: what the order's kit has for each need, else that it is to be brought."""
-    rows = []
+    rows: list[dict[str, Any]] = []
     for need in needs(order, plan, show):
         pieces: int | str = "1 set" if need.a_set else need.pieces
         row = other("–", need.what, need.note, pieces, need.most)
@@ -178,7 +178,11 @@ def gear_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         lengths = [show.value(g.length_m, "length") for g in mine if g.length_m is not None]
         said = [f"{' or '.join(lengths)} long" if lengths else "", *(g.note or "" for g in mine)]
         row["note"] = "; ".join(x for x in (need.note, *said) if x)
-        if all(g.mass_kg is not None for g in mine):
+        # Of one kind for several uses each piece is there once.
+        if order.shift.teams == 1 and any(r["id"] == row["id"] for r in rows):
+            row["note"] += "; the same as above, at other welds"
+            row["mass"] = "as above"
+        elif all(g.mass_kg is not None for g in mine):
             row["mass"] = show.up(math.fsum(m * n for m, n in _carried(need, mine)), "mass", digits=3)
         rows.append(row)
     return rows
@@ -200,14 +204,21 @@ def _carried(need: Need, mine: list[Gear]) -> list[tuple[float, int]]:
 
 
 def gear_loads(order: Order, plan: Plan) -> list[Load]:
-    """The same as pieces to be carried, as far as the order states what they weigh."""
-    loads = []
+    """The same as pieces to be carried, as far as the order states what they weigh; no piece of the kit twice.
+
+    What one team uses for several things it uses one after the other.
+    """
+    loads: dict[str, Load] = {}
     for need in needs(order, plan, Show()):
         mine = [g for g in order.kit.gear if need.takes(g) and g.mass_kg is not None]
         for g, (mass_kg, n) in zip(mine, _carried(need, mine), strict=True):
-            if n:
-                loads.append(Load(g.id, need.what, n, mass_kg))
-    return loads
+            if not n:
+                continue
+            before = loads.get(g.id)
+            if before is not None:
+                n = max(n, before.pieces) if order.shift.teams == 1 else min(n + before.pieces, g.count)
+            loads[g.id] = Load(g.id, before.what if before else need.what, n, mass_kg)
+    return list(loads.values())
 
 
 def gear_short(order: Order, plan: Plan, show: Show) -> list[str]:

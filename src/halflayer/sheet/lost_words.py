@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from halflayer.order.equipment import ON_A_STAND
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.scene.stop import stop_piece
@@ -41,10 +42,13 @@ def told_by_check(text: str) -> bool:
 def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     """What to look at, the most that its loss would bring to the barrier, and what stops whoever missed it.
 
-    Only what does not hold, or is not known to hold, with a fault; empty where all holds.
+    Only what does not hold, or is not known to hold, with a fault, and a head of which the rope reads above its
+    turn-back reading when it is as far off as looked at; empty where all holds.
     """
-    cases = [c for c in (w.safety.lost.cases if w.safety and w.safety.lost else ()) if c.holds is not True]
-    if not cases:
+    every = w.safety.lost.cases if w.safety and w.safety.lost else ()
+    cases = [c for c in every if c.holds is not True]
+    near = [c for c in every if c.name in HEAD and c.holds is True and _above_turn_back(c, order)]
+    if not cases and not near:
         return ""
     limit = order.limits.barrier
     if limit.rate_Sv_s is not None:
@@ -56,6 +60,7 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     head = [c for c in cases if c.name in HEAD]
     told = [_one(c, order, w, show) for c in cases if c not in head]
     told += [_both(head, show, limit.rate_Sv_s)] if len(head) > 1 else [_one(c, order, w, show) for c in head]
+    told += [_within(near, order, show)] if near else []
     if w.chosen is not None and w.chosen.arrangement in ON_A_STAND:
         # the general caution's other faults, whose loss is not looked at
         told.append("the leg's hole and the stop's place" if plates(order, w) else "the leg's hole")
@@ -63,6 +68,23 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
         f"{'; '.join(told)}; {over}. Not checked: do not expose. Missed: turn-back at the rope: "
         "bring the source home, treat it as out"
     )
+
+
+def _above_turn_back(c: LostCase, order: Order) -> bool:
+    limit = order.limits.barrier.rate_Sv_s
+    return limit is not None and (c.barrier_upper_Sv_s or 0.0) > least_reading_Sv_s(order, limit)
+
+
+def _within(near: list[LostCase], order: Order, show: Show) -> str:
+    """How near to its place a head has to be whose limits hold so far off, with the most that it then brings."""
+    of = "its" if len(near) > 1 else "the head's"
+    off = {
+        "head turned": f"the head's angle within {show.degrees(order.kit.head_turn_rad)}",
+        "head shifted": f"{of} place within {show.drawn(order.kit.head_shift_m)}",
+    }
+    most = max(c.barrier_upper_Sv_s or 0.0 for c in near)
+    told = ", ".join(off[name] for name in HEAD if any(c.name == name for c in near))
+    return f"{told} (so far off: up to {show.up(most, 'equivalent_rate', digits=2)})"
 
 
 def _both(head: list[LostCase], show: Show, limit_Sv_s: float | None) -> str:

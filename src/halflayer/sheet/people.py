@@ -278,9 +278,8 @@ def _schedule_note(plan: Plan, order: Order, show: Show) -> str:
         ends = plan.schedule.ends.value
         teams = "1 team" if plan.schedule.teams == 1 else f"{plan.schedule.teams} teams"
         if isinstance(ends, int | float):
-            parts.append(
-                f"{teams}, no breaks, ends {clock(order, float(ends))} as planned{_reshot(plan, order)}"
-            )
+            parts.append(f"{teams}; relief and breaks not planned, agree before")
+            parts.append(f"ends {clock(order, float(ends))} as planned{_reshot(plan, order)}")
     if plan.shift is not None:
         s = plan.shift
         changes = plan.schedule.changes if plan.schedule is not None else ()

@@ -8,11 +8,13 @@ from halflayer.plan import WeldPlan
 NAME = "pipe isolated, signed for"
 OPENED = ("outside", "bore")  # film or source goes into the pipe: whoever puts it there sees what is in it
 EMPTY = ("air", "vacuum")
+CHECK = "check: "
+ELSE = "else stop, plan again"  # what is not as planned changes exposure, dose and safety
 
 
 def words(order: Order, w: WeldPlan) -> str:
-    """For page 1: isolated, cold and without pressure where anybody works on it; drained, or that the order does not
-    say what is in it; empty for a weld without a way to shoot it.
+    """For page 1: isolated, cold and without pressure where anybody works on it; full or drained, or that the order
+    does not say what is in it, and what is done where it is not so; empty for a weld without a way to shoot it.
 
     A filled pipe has a caution of its own. Checking all of it is common practice, no source.
     """
@@ -20,7 +22,8 @@ def words(order: Order, w: WeldPlan) -> str:
         return ""
     contents = order.weld(w.weld).contents
     if w.chosen.arrangement in OPENED or contents.material.lower() not in EMPTY:
-        return "cold, no pressure: checked"
+        full = "" if contents.material.lower() in EMPTY else f", full of {contents.material}"
+        return f"{CHECK}cold, no pressure{full}; {ELSE}"
     if "material" in contents.model_fields_set:
-        return "cold, no pressure, drained: checked"
-    return "cold, no pressure, drained: check (not stated, taken as empty)"
+        return f"{CHECK}cold, no pressure, drained; {ELSE}"
+    return f"{CHECK}cold, no pressure, drained (not stated, taken as empty); {ELSE}"

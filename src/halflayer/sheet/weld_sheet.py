@@ -195,7 +195,7 @@ def heading(plan: Plan, order: Order, weld: Weld, w: WeldPlan, show: Show) -> di
         at = "on at the weld" if off is None else f"off over {show.drawn(off)} at the weld"
         bits.append(f"{weld.insulation.material} {show.drawn(weld.insulation.thickness_m)}, {at}")
     at = show.converted(f"site x {weld.at[0]:g} m, y {weld.at[1]:g} m")
-    bits.append(f"{weld.runs}, {show.value(weld.height_m, 'length')} above the floor, {at}")
+    bits.append(f"{weld.runs}, {at}, {show.value(weld.height_m, 'length')} up")
     proved = ""
     if w.shielding is not None:
         proved = "dose proved to a target error" if w.shielding.proved else "dose planned, not proved"

@@ -12,10 +12,10 @@ from halflayer.order.models import Order
 class Holders:
     """The meters in date for the whole shift: the reader's, and those of the rope; ids, in the order's sequence."""
 
-    reader: str  # by role; empty: nobody of the crew surveys
+    reader: str  # by name; empty: nobody of the crew surveys
     own: str  # that meter's id; empty: the order has none in date
     others: tuple[str, ...] = ()
-    at_rope: str = ""  # by role, who has the others; empty: nobody is left for one
+    at_rope: str = ""  # a sentry, or by name who has the others; empty: nobody is left for one
 
 
 def holders(order: Order) -> Holders:
@@ -29,14 +29,15 @@ def holders(order: Order) -> Holders:
     ]
     surveys = [p for p in order.crew if _surveys(p)]
     reader = next((p for p in surveys if not _leads(p)), next(iter(surveys), None))
-    told = _role(order, reader) if reader else ""
+    # By name: two roles of a crew are called radiographer.
+    told = reader.name if reader else ""
     if not own:
         return Holders(told, "")
     first = max(own, key=lambda i: i.range_Sv_s[1] if i.range_Sv_s else 0.0)
     others = tuple(i.id for i in own if i is not first)
     sentry = any(p.role == "sentry" for p in order.crew)
     rest = [p for p in order.crew if p is not reader]
-    at_rope = "a sentry" if sentry else _role(order, rest[0]) if rest else ""
+    at_rope = "a sentry" if sentry else rest[0].name if rest else ""
     return Holders(told, first.id, others, at_rope)
 
 
@@ -57,8 +58,3 @@ def _surveys(p: Person) -> bool:
 
 def _leads(p: Person) -> bool:
     return p.role == "radiographer in charge"
-
-
-def _role(order: Order, p: Person) -> str:
-    """A person by role, by name where others have that role too."""
-    return f"the {p.role}" if sum(o.role == p.role for o in order.crew) == 1 else p.name
