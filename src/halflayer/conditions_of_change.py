@@ -10,7 +10,7 @@ from halflayer.conditions_of_travel import NOT_CLEARED, PEOPLE
 from halflayer.order.models import Order
 from halflayer.plan import Condition
 from halflayer.shift.after_change import change_of
-from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there, who_keeps
+from halflayer.shift.change_place import away_words, distances_m, place_of, who_is_there
 from halflayer.shift.result import BesideChange, ShiftPlan
 
 CHANGE = "source changed, area clear"
@@ -68,12 +68,10 @@ def after_change(
     if whole is None:
         return None
     _, bare = distances_m(order, [change])
-    line = (
-        f"; nobody else within {away_words(bare)}: {who_keeps(order, brief=True)}" if bare is not None else ""
-    )
+    line = f", nobody else within {away_words(bare)}" if bare is not None else ""
     text = (
-        f"if not done before {change.weld}: now, {change.words}, at {place_of(order, change)[0]} "
-        f"({show(change.whole_s, 'time')}){line}; all else as the sheet of {change.weld} has it"
+        f"if not done before {change.weld}: now ({show(change.whole_s, 'time')}{line}), all as its sheet has it: "
+        f"{change.words}"
     )
     return Condition(CHANGE, text, whole.source, text)
 

@@ -113,7 +113,7 @@ def test_a_pipe_planned_empty_is_checked_and_one_that_the_order_does_not_tell_of
         return next((f["do"] for f in go.first_of_all(again, w, Show()) if f["what"] == pipe_empty.NAME), "")
 
     assert "isolated, signed for" in pipe_empty.NAME
-    assert told({}).startswith("check: cold, no pressure, drained (not stated, taken as empty); else ")
+    assert told({}).startswith("check: cold, no pressure, drained (not stated, taken so); else ")
     assert told({"material": "air"}) == "check: cold, no pressure, drained; else stop, plan again"
     # A filled pipe is worked on too; who puts film or source into one sees what is in it.
     assert told({"material": "water"}).startswith("check: cold, no pressure, full of water; else")

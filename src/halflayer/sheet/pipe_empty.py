@@ -26,4 +26,4 @@ def words(order: Order, w: WeldPlan) -> str:
         return f"{CHECK}cold, no pressure{full}; {ELSE}"
     if "material" in contents.model_fields_set:
         return f"{CHECK}cold, no pressure, drained; {ELSE}"
-    return f"{CHECK}cold, no pressure, drained (not stated, taken as empty); {ELSE}"
+    return f"{CHECK}cold, no pressure, drained (not stated, taken so); {ELSE}"

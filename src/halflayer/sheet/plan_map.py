@@ -103,8 +103,9 @@ def plan_map(
     for n, _, x, y in points:
         taken.mark(_within(spot(x, y), spot(0.0, 0.0), width_mm, tall), 1.0 if n else 0.6)
     taken.mark(spot(0.0, 0.0), 1.2)
-    for p in posts:
-        taken.mark(spot(p[0] - weld.at[0], p[1] - weld.at[1]), 1.0)
+    stand = [spot(x - weld.at[0], y - weld.at[1]) for x, y in posts]
+    for at in stand:
+        taken.mark(at, 1.0)
     if weld.guide_from is not None:
         taken.mark(spot(weld.guide_from[0] - weld.at[0], weld.guide_from[1] - weld.at[1]), 1.2)
     for one in (line, rope):
@@ -134,8 +135,7 @@ def plan_map(
         canvas.circle(at, radius, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
         if n:
             _number(canvas, str(n), at, taken)
-    for n, p in enumerate(posts, start=1):
-        at = spot(p[0] - weld.at[0], p[1] - weld.at[1])
+    for n, at in enumerate(stand, start=1):
         if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
             post_mark(canvas, at, 0.9)
             _number(canvas, f"{POST}{n}", at, taken)
