@@ -10,6 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 import safety_plan
+from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
 from halflayer.sheet import at_a_glance, only_if, pdf
@@ -173,3 +174,19 @@ def test_a_clause_with_brackets_is_told_whole(plan: Plan) -> None:
     assert mine[1]["text"] == (
         f"as {welds[0].weld}, but: wall hides it: one more person (1 sentry; dose as a sentry's)"
     )
+
+
+def test_welds_stand_as_they_are_worked_each_with_the_time_until_which_it_is_begun(plan: Plan) -> None:
+    """By hand: each takes an hour with reshoots; begun an hour before the shift's end less closing it still ends."""
+    order = Order.from_json(plan.order)
+    assert plan.schedule
+    turns = list(dict.fromkeys(s.weld for s in plan.schedule.slots))
+    each = tuple(Derived(w, 3600.0, "s") for w in turns)
+    most = Derived("shift_end_with_reshoots", 3600.0 * len(turns), "s", inputs=each)
+    timed = replace(plan, schedule=replace(plan.schedule, ends_with_reshoots=most))
+    rows = compose(timed)[0].data["welds"]
+    by = order.shift.ends - timedelta(seconds=(order.crew_times.closing_s or 0.0) + 3600.0)
+    assert [r["weld"] for r in rows if r["begun_by"] == f"{by:%H:%M}"] == turns
+    assert [r["weld"] for r in rows[: len(turns)]] == turns
+    status = {w.weld: w.status for w in plan.welds}
+    assert [status[r["weld"]] == "stopped" for r in rows] == sorted(s == "stopped" for s in status.values())

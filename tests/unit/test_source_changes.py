@@ -10,11 +10,13 @@ import pytest
 import plan_factory as pf
 import safety_plan
 from halflayer.base.result import Derived
-from halflayer.conditions_of_change import change_condition
+from halflayer.conditions_of_change import CHANGE, after_change, change_condition
 from halflayer.order.models import Order
 from halflayer.sheet import alarm_words
 from halflayer.sheet.figures import Show
 from halflayer.shift import changing
+from halflayer.shift.after_change import can_go_before, must_come_before, stand_on
+from halflayer.shift.begun_by import begun_by_s
 from halflayer.shift.change_place import beside, distances_m, place_of, who_is_there
 from halflayer.shift.changing import change_steps
 from halflayer.shift.result import Job, PlaceRate
@@ -245,6 +247,43 @@ def test_the_weld_after_a_change_is_ready_only_if_who_is_near_is_seen_to() -> No
     assert "; closed: Door" in told.text
     assert told.text.endswith("Office would get up to 100 µSv/h then, limit 7.5 µSv/h")
     assert change_condition(order, plan, "W-01") is None
+
+
+def test_a_weld_after_the_change_asks_for_it_where_the_first_of_them_is_left_out() -> None:
+    """W-02 and W-03 are of the source that is changed in before W-02; W-01 is of the one that goes out, W-04 of
+    another. Where W-02 is left out W-03 has the change made, with its time and line (110 m, as above)."""
+    order = placed()
+    other = replace(job("W-04", "YB", "C"), crew_Sv=job("W-04", SE, "B").crew_Sv)
+    plan = schedule(order, [*SWAP, job("W-03", IR, "A"), other])
+    sources = {"W-01": SE, "W-02": IR, "W-03": IR, "W-04": "YB"}
+    (change,) = plan.changes
+    assert stand_on(plan, sources, change) == ["W-02", "W-03"]
+    assert must_come_before(plan, sources, "W-01") == change
+    assert must_come_before(plan, sources, "W-03") is None is must_come_before(plan, sources, "W-04")
+    assert can_go_before(plan, sources, "W-02") == ["W-04"]
+    told = after_change(order, plan, sources, "W-03")
+    assert told is not None and told.short == CHANGE
+    assert told.text == (
+        f"if not done before W-02: now (10 min, nobody else within 110 m), all as its sheet has it: {change.words}"
+    )
+    for none in ("W-01", "W-02", "W-04"):
+        assert after_change(order, plan, sources, none) is None, none
+    assert after_change(order, None, sources, "W-03") is None
+
+
+def test_until_when_a_weld_is_begun_leaves_time_for_what_must_follow_it_by_hand() -> None:
+    """Each weld takes 820 s, the change 600 s: of 10 h W-03 and W-04 are begun by 35 180 s, W-02, its change first, by
+    34 580 s; W-01, whose source the change takes away, has change, W-02 and W-03 behind it: 36 000 - 600 - 3 x 820.
+    """
+    order = placed()
+    plan = schedule(order, [*SWAP, job("W-03", IR, "A"), job("W-04", "YB", "C")])
+    sources = {"W-01": SE, "W-02": IR, "W-03": IR, "W-04": "YB"}
+    takes = {d.name: d.value for d in plan.ends_with_reshoots.inputs} if plan.ends_with_reshoots else {}
+    assert takes == {"W-01": 820.0, "W-02": 1420.0, "W-03": 820.0, "W-04": 820.0}
+    found = begun_by_s(plan, sources, 36000.0)
+    assert found == {"W-01": 32940.0, "W-02": 34580.0, "W-03": 35180.0, "W-04": 35180.0}
+    assert begun_by_s(plan, sources, 100.0)["W-01"] == 0.0
+    assert begun_by_s(None, sources, 36000.0) == {}
 
 
 def test_without_a_stated_place_a_change_is_counted_at_the_weld_that_it_comes_before() -> None:

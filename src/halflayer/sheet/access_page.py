@@ -10,7 +10,7 @@ from typing import Any
 from halflayer.conditions import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import go, site_sketch, store_words, survey, wall_words
+from halflayer.sheet import change_turns, go, site_sketch, store_words, survey, wall_words
 from halflayer.sheet.barrier_words import other_kind, standing_at
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
@@ -18,7 +18,7 @@ from halflayer.sheet.heights import heights
 from halflayer.sheet.marks import LATER, key_of
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.rope_path import rope_path
-from halflayer.sheet.sentry_words import posts, sentries
+from halflayer.sheet.sentry_words import posts, sentries, sites
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
@@ -73,9 +73,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "walls": wall_words.TO_DO if any(wall_words.of_weld(order, w) for w, _ in roped) else "",
         "ropes": [rope_row(n, w, c, show, order) for n, (w, c) in enumerate(roped, start=1)],
         "routes": route_rows(ready, show, later),
-        "posts_unit": show.up(10.0, "length").split(" ")[1]
-        if any(w.safety and w.safety.access and w.safety.access.posts for w, _ in roped)
-        else "",
+        "posts_unit": show.up(10.0, "length").split(" ")[1] if any(sites(w) for w, _ in roped) else "",
         "posts": posts(ready, order, show),
         "floors": floor_rows(ready, show, order),
         "findings": _findings(ready, show),
@@ -114,7 +112,8 @@ def _changes(plan: Plan, order: Order, show: Show) -> str:
     changes = plan.schedule.changes if plan.schedule else ()
     if not changes:
         return ""
-    welds = ", ".join(dict.fromkeys(c.weld for c in changes))
+    every = [w.id for w in order.welds]
+    welds = ", ".join(change_turns.before(plan, c, every) for c in changes)
     rest, bare = (_each_change(order, changes, n, show) for n in (0, 1))
     places = dict.fromkeys(
         f"{name}, site x {show.value(at[0], 'length')}, y {show.value(at[1], 'length')}"
@@ -250,7 +249,7 @@ def _own_sketch(
         width_mm=own_mm[0],
         height_mm=own_mm[1],
         candidate=w.chosen,
-        posts=w.safety.access.posts if w.safety and w.safety.access else (),
+        posts=sites(w),
     )
     return {"n": str(n), "weld": w.weld, "svg": svg, "scale": f"1 : {scale:g}"}
 

@@ -16,6 +16,7 @@ from halflayer.sheet.beside_work import at_the_rope, outside_words, rope_most_Sv
 from halflayer.sheet.crew_table import crew_tables, who
 from halflayer.sheet.doses import in_words, raised_Sv, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
+from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.shift_clock import clock
 from halflayer.sheet.survey import beside_limits, verdict
 from halflayer.shielding.result import LimitCheck
@@ -276,10 +277,9 @@ def _schedule_note(plan: Plan, order: Order, show: Show) -> str:
     parts = []
     if plan.schedule is not None:
         ends = plan.schedule.ends.value
-        teams = "1 team" if plan.schedule.teams == 1 else f"{plan.schedule.teams} teams"
+        teams = f"{count(plan.schedule.teams, 'team')}; relief and breaks not planned: agree before"
         if isinstance(ends, int | float):
-            parts.append(f"{teams}; relief and breaks not planned, agree before")
-            parts.append(f"ends {clock(order, float(ends))} as planned{_reshot(plan, order)}")
+            parts.append(f"{teams}; ends {clock(order, float(ends))} as planned{_reshot(plan, order)}")
     if plan.shift is not None:
         s = plan.shift
         changes = plan.schedule.changes if plan.schedule is not None else ()

@@ -11,7 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built
-from halflayer.sheet import dose_note, floor_points, kit_of_weld, plan_map, survey
+from halflayer.sheet import dose_note, floor_points, kit_of_weld, plan_map, sentry_words, survey
 from halflayer.sheet.bearer_words import bears
 from halflayer.sheet.clause import clause, within
 from halflayer.sheet.content import agreement, moment
@@ -377,7 +377,7 @@ def back_page(
                     contour=rope,
                     floors=w.safety.floors if w.safety else (),
                     candidate=c,
-                    posts=w.safety.access.posts if w.safety and w.safety.access else (),
+                    posts=sentry_words.sites(w),
                     width_mm=wide,
                     height_mm=high * wide / MAP_MM,
                 )
@@ -386,7 +386,6 @@ def back_page(
             out["maps"] = [m[0] for m in maps]
             out["map_wide"] = list(map_wide_mm)
             out["map_signs"] = ['class="sign"' in m[0] for m in maps]
-            out["map_far"] = any('class="farther out"' in m[0] for m in maps)
             out["map_outside"] = count(maps[0][2], "place") if maps[0][2] else ""
             crew = crew_line(order, weld, c, show, rope)
             out["map_crew"] = f"on this line or outside it, {crew.words}" if crew.loops else crew.words
@@ -394,6 +393,6 @@ def back_page(
             out["map_limit"] = "the limit" if limit is None else show.floor(limit, "equivalent_rate")
             out["map_line"], out["map_rope"], out["line_note"] = dose_note.line_and_rope(order, w, show)
             out["way"] = weld.guide_from is not None
-            out["posts"] = any('class="sentry"' in m for m in out["maps"])
-            out["crank"] = any('kind="crank"' in m or 'class="crank"' in m for m in out["maps"])
+            for mark, kind in (("posts", "sentry"), ("crank", "crank"), ("map_far", "farther out")):
+                out[mark] = any(f'class="{kind}"' in m for m in out["maps"])
     return out

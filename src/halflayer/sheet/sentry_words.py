@@ -32,6 +32,11 @@ def sentries(w: WeldPlan, show: Show) -> str:
 POST = "S"  # before the number of a post, on maps and in words
 
 
+def sites(w: WeldPlan) -> tuple[tuple[float, float], ...]:
+    """Site x, y of a weld's posts [m], for its maps; empty where they are not computed or are anywhere."""
+    return w.safety.access.posts if w.safety and w.safety.access else ()
+
+
 def _in_table(access: Access, show: Show) -> str:
     """Each post by its number, the way in that it watches and its site x, y alone: the table says what they are."""
     ways = [r.name for r in access.routes if r.sentry]
