@@ -93,7 +93,7 @@ def test_a_body_that_shields_is_ticked_at_its_weld_and_in_the_list() -> None:
     assert bodies.of_weld(both, hidden) == "Tank"
     if hidden.chosen is not None:
         rows = [r for r in go.first_of_all(both, hidden, Show()) if r["what"].startswith(bodies.NAME)]
-        assert [r["do"].startswith("Tank; pipe cold") for r in rows] == [True]
+        assert [r["do"].startswith("check: Tank; pipe cold") for r in rows] == [True]
     assert "Wall" not in bodies.of_weld(both, hidden)
     ((_, text),) = bodies.of_all(both, [hidden])
     assert f": {w.weld}. " in text
