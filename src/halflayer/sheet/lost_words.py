@@ -42,12 +42,14 @@ def told_by_check(text: str) -> bool:
 def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     """What to look at, the most that its loss would bring to the barrier, and what stops whoever missed it.
 
-    Only what does not hold, or is not known to hold, with a fault, and a head of which the rope reads above its
+    Only what does not hold, or is not known to hold, with a fault, and a head on legs of which the rope reads above its
     turn-back reading when it is as far off as looked at; empty where all holds.
     """
     every = w.safety.lost.cases if w.safety and w.safety.lost else ()
     cases = [c for c in every if c.holds is not True]
-    near = [c for c in every if c.name in HEAD and c.holds is True and _above_turn_back(c, order)]
+    # A strapped head lies on the pipe: it is one on legs that is set.
+    legs = w.chosen is not None and w.chosen.arrangement in ON_A_STAND
+    near = [c for c in every if legs and c.name in HEAD and c.holds and _above_turn_back(c, order)]
     if not cases and not near:
         return ""
     limit = order.limits.barrier

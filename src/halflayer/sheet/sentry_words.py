@@ -69,13 +69,13 @@ def placed(access: Access, show: Show) -> str:
             told.append(f"{POST}1 {at}, {'as much of it' if access.hidden_by else 'the whole of it'} in view")
         else:
             told.append(f"{POST}{n} {at}")
-    more = len(access.more_towards_rad)
-    before = len(access.posts) - more
-    others = f"{POST}1" if before == 1 else f"{POST}1 to {POST}{before}"
-    hides = (
-        f", for what {' and '.join(access.hidden_by)} hide{'s' * (len(access.hidden_by) == 1)} from {others}"
+    names = (
+        ", ".join(access.hidden_by[:-1])
+        + " and " * (len(access.hidden_by) > 1)
+        + "".join(access.hidden_by[-1:])
     )
-    return "; ".join(told) + (hides if more else "")
+    hides = f", for what {names} hide{'s' * (len(access.hidden_by) == 1)}"
+    return "; ".join(told) + (hides if access.more_towards_rad else "")
 
 
 def _whole(access: Access) -> str:
