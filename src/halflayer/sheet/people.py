@@ -16,7 +16,7 @@ from halflayer.sheet.beside_work import at_the_rope, outside_words, rope_most_Sv
 from halflayer.sheet.crew_table import crew_tables, who
 from halflayer.sheet.doses import in_words, raised_Sv, upper_Sv, whole_Sv
 from halflayer.sheet.figures import Show
-from halflayer.sheet.naming import count, weld_list
+from halflayer.sheet.naming import count
 from halflayer.sheet.shift_clock import clock
 from halflayer.sheet.survey import beside_limits, verdict
 from halflayer.shielding.result import LimitCheck
