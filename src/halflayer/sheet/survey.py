@@ -184,7 +184,7 @@ def rows(
                 else show.value(_distance(weld, p), "length", digits=2),
                 "beyond": beyond,
                 "at_rope": roped is not None,
-                "behind": ", ".join(where.behind.get(p.name, ())) if where else "",
+                "behind": _first_of(where.behind.get(p.name, ())) if where else "",
                 "reads": reads,
                 "expected": expected,
                 "noise": percent_up(p.sigma_rel),
@@ -207,6 +207,11 @@ def rows(
             }
         )
     return out
+
+
+def _first_of(walls: Sequence[str]) -> str:
+    """The wall that whoever reads comes to first, and how many more: a row has two lines."""
+    return walls[0] + (f" + {len(walls) - 1}" if len(walls) > 1 else "") if walls else ""
 
 
 def height(weld: Weld, p: PointDose, show: Show) -> str:
