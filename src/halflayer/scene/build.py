@@ -25,7 +25,7 @@ from halflayer.scene.matter import order_material
 from halflayer.scene.pipework import outside_radius, pipework
 from halflayer.scene.shroud import foot_of, outer_halves_m, shroud_solids
 from halflayer.scene.solids import Box, Frustum, Scene, Solid, Sphere, Tube
-from halflayer.scene.stand import box_corners, head_corners, head_solids, stand_solids, stop_box
+from halflayer.scene.stand import box_corners, head_corners, head_solids, kept_off, stand_solids, stop_box
 from halflayer.scene.stop import LAID_GAP_M, StopPiece, stop_piece
 from halflayer.scene.surroundings import surroundings
 from halflayer.scene.wrap import Wrap, sleeve_with_end_covers, sleeve_with_hood, tent
@@ -178,6 +178,7 @@ def _stand(
     if plate is not None:
         # The tent is laid out for the stop that stands, at least one plate deep, so that it closes below it.
         deep = stop_box(plate, max(fitting.plates, 1), top_z=top, axis_x=_axis_x(rays, top))
+        deep = kept_off(deep, [*rest, *pipework(order, weld)])
         inside += box_corners(deep)
         if fitting.plates:
             rest.append(deep)

@@ -15,6 +15,7 @@ CAP_FOOT_M = 1e-5  # the cap reaches this far into the wall so that no film of a
 # mass (flange class not stated in an order); they scatter, they do not shield.
 FLANGE_RADIUS, FLANGE_LENGTH = 0.85, 0.25
 VALVE_RADIUS, VALVE_LENGTH = 0.75, 1.2
+WIDER = ("flange", "valve")  # than the pipe: nothing is wound on over them, and a stop may not run into them
 # Plain pipe goes on so far past its stated straight run and is closed there: what runs down its bore must not
 # come out of an end that is not there. Our choice; a run of 1 m with an open end gave 2 to 4 times the dose rate
 # 6 m along the pipe of a contact shot (measured).

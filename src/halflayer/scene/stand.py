@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
 from halflayer.order.equipment import Head
 from halflayer.order.models import Order
 from halflayer.order.stand_kit import Clamp
 from halflayer.order.weld import Weld
 from halflayer.scene.frame import Vec3, add, dot, leaned, scaled
 from halflayer.scene.matter import order_material
-from halflayer.scene.pipework import X
+from halflayer.scene.pipework import WIDER, X
 from halflayer.scene.solids import Axes, Box, Frustum, Solid, Sphere, Tube
 from halflayer.scene.stop import StopPiece
 
 LEG_RADIUS_M = 0.008  # our own demo stand: two steel rods
 CLAMP_THICKNESS_M = 0.02
 SHAPE_MARGIN_M = 0.002
+KEPT_OFF_M = 0.005  # between a stop and what it may not run into: our choice
 
 
 def head_axes(lean_rad: float) -> Axes:
@@ -140,6 +145,27 @@ def stop_box(piece: StopPiece, layers: int, *, top_z: float, axis_x: float) -> B
     t = layers * piece.thickness_m
     centre = (axis_x, 0.0, top_z - t / 2)
     return Box("stop", centre, (piece.along_m, piece.across_m, t), piece.matter)
+
+
+def kept_off(box: Box, solids: Sequence[Solid]) -> Box:
+    """The stop moved along the pipe, as little as it must, off whatever wider stands round the pipe beside it.
+
+    A flange, a valve or the clamp is in the way where it reaches farther out than the stop's near face; the stop's
+    whole length stays `KEPT_OFF_M` off it. Between two that leave it no room it stays in the middle of them. What of
+    the beam then passes beside it is in the dose.
+    """
+    near, half = abs(box.centre[2]) - box.size[2] / 2, box.size[0] / 2
+    low, high = -math.inf, math.inf
+    for s in solids:
+        if not isinstance(s, Tube) or s.name.split()[0] not in (*WIDER, "clamp") or s.outer_radius_m <= near:
+            continue
+        a, b = sorted(s.centre[0] + sign * s.length_m / 2 for sign in (-1, 1)) if s.length_m else (0.0, 0.0)
+        if s.centre[0] < 0.0:
+            low = max(low, b + KEPT_OFF_M + half)
+        else:
+            high = min(high, a - KEPT_OFF_M - half)
+    x = (low + high) / 2 if low > high else min(max(box.centre[0], low), high)
+    return replace(box, centre=(x, *box.centre[1:]))
 
 
 def box_corners(box: Box) -> tuple[Vec3, ...]:

@@ -119,7 +119,7 @@ def tent(
         layer_area_m2=area,
         outline=(
             f"tent from the head's face to its floor below film and stop: {2 * top * 1000:.0f} mm across at the head, "
-            f"{2 * bottom * 1000:.0f} mm at the foot, {height * 1000:.0f} mm high; "
+            f"{2 * bottom * 1000:.0f} mm at the foot, {height * 1000:.0f} mm along the beam; "
             + (
                 f"each layer {tent_said(lay)}"
                 if lay

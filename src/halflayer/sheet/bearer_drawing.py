@@ -104,6 +104,9 @@ def _frame(weld: Weld, b: Bearer, show: Show) -> str:
         loop = [v.spot(-y, z - cut) for y, z in outline]
         canvas.path([loop], stroke_mm=0.4 if n == 0 else 0.2, dash=None if n == 0 else "1.4 0.8", kind="tent",
                     fill=CLOTH if n == 0 else "none")  # fmt: skip
+    for stay in b.stays[0] if b.stays else ():
+        end = v.spot(-(b.across_m + stay.across * across / 2), max(stay.post_m - cut, 0.0))
+        canvas.line(v.spot(-stay.corner[1], stay.corner[2] - cut), end, stroke_mm=0.25, kind="tie")
     canvas.circle(
         v.spot(0.0, weld.height_m - cut), outside_radius(weld) * k, fill=PAPER, stroke_mm=0.4, kind="pipe"
     )

@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan
 from halflayer.scene.build import Built
+from halflayer.scene.pipework import outside_radius
 from halflayer.sheet.bearer_drawing import bearer_drawing
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_beside import other, ready
@@ -16,6 +17,7 @@ from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import side_words, weld_list
 from halflayer.shielding.bearers import COLLAR, Bearer, bearers, wrap_kg
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.tent_stays import SAME_M, Stay
 from halflayer.technique.result import Candidate
 
 WHAT = {
@@ -84,9 +86,13 @@ def _steps(weld: Weld, s: Shielding, b: Bearer, show: Show, *, built: Built) -> 
     if b.kind == "pipe prop":
         return _props(weld, s, b, show, wound=wound)
     if b.kind == "hood strap":
+        at_most = ""
+        if b.widest_m is not None:
+            at_most = f", at most {show.drawn(math.floor(b.widest_m * 1000) / 1000)} wide beside the tube"
         return [
             f"{_load(b, show)}: once round head, hood and pipe over the last layer, "
-            f"{show.drawn(round(b.at_m[1], 3))} left and right of the weld, {show.drawn(_up(b.length_m))} or longer, "
+            f"{show.drawn(round(b.at_m[1], 3))} left and right of the weld{at_most}, {show.drawn(_up(b.length_m))} or "
+            "longer, "
             "buckles on the pipe's far side; tight before hands leave the hood. Either bears head and hood alone."
         ]
     return [f"{_load(b, show)}: clamped round the pipe under the sleeve's lower end before the first piece."]
@@ -106,21 +112,60 @@ def _frame(weld: Weld, b: Bearer, show: Show, *, collar: bool) -> list[str]:
         else f"{show.drawn(abs(b.across_m))} beside the pipe's axis"
     )
     need = b.opening_m or (0.0, 0.0)
-    return [
+    high = "higher than" if b.stays else "as high as"
+    steps = [
         f"{_load(b, show)}: after clamp, legs and head, before the tent. Four feet on the floor, "
         f"{show.drawn(along)} along and {show.drawn(across)} across clear between them (tent "
         f"{show.drawn(_up(need[0]))} and {show.drawn(_up(need[1]))}), middle {axis}, {middle}.",
-        f"Bars on all four sides {bars} above the floor, as high as the tent's edge in any exposure. Each piece that "
-        f"comes up is tied by its upper corners to the nearest bar{', the collar by its upper edge' * collar}; the "
-        "head bears nothing. Push at a bar: nothing may move.",
+        f"Bars on all four sides {bars} above the floor, {high} the tent's edge in any exposure. Each piece that "
+        f"comes up is tied at its fold, at both edges, to the nearest bar{', the collar by its upper edge' * collar}; "
+        "the head bears nothing. Push at a bar: nothing may move.",
     ]
+    return [*steps, *_spread(weld, b, show)]
+
+
+def _spread(weld: Weld, b: Bearer, show: Show) -> list[str]:
+    """Which post every corner of the floor is tied to in each exposure, and how high; alike exposures as one."""
+    if not b.stays:
+        return []
+    alike: dict[str, list[str]] = {}
+    for n, each in enumerate(b.stays, start=1):
+        alike.setdefault(_ties(each, show), []).append(str(n))
+    told = "; ".join(f"exposure {', '.join(ns)}: {words}" for words, ns in alike.items())
+    unit = show.drawn(1.0).split(" ", 1)[1]
+    return [
+        f"A tie at each corner of the floor (four, at 45° to the pipe) spreads it, taut to the post on its side: its "
+        f"height, then on the post [{unit} above the floor], left / right of the weld: {told}. Where the floor stands "
+        "steep its weight hangs in the upper two: tie these first."
+    ]
+
+
+def _ties(each: tuple[Stay, ...], show: Show) -> str:
+    """Four ties of one exposure: the higher side first, which is the film's side where the beam goes aside."""
+
+    def figure(m: float) -> str:
+        return show.drawn(round(m, 3)).split(" ", 1)[0]
+
+    def pair(two: list[Stay]) -> str:
+        each = (f"{figure(s.corner[2])} to {figure(s.post_m)}" for s in sorted(two, key=lambda s: s.right))
+        return " / ".join(each)
+
+    sides = [[s for s in each if s.across == sign] for sign in (1, -1)]
+    if not all(len(two) == 2 for two in sides):
+        return ""
+    high, low = sorted(sides, key=lambda two: -sum(s.corner[2] for s in two))
+    if abs(high[0].corner[2] - low[0].corner[2]) < SAME_M:
+        return f"both sides {pair(high)}"
+    return f"far side from the source {pair(high)}, its own side {pair(low)}"
 
 
 def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> list[str]:
     if not b.at_m:
         return [f"{_load(b, show)}: no room was found for saddles beside film and head."]
+    bare = weld.height_m - outside_radius(weld)
+    lifted = b.own_kg > 0.0 and b.under_sleeve
     spots = " and ".join(
-        f"{show.drawn(abs(x))} {'left' if x < 0 else 'right'} ({show.drawn(h)} above the floor)"
+        f"{show.drawn(abs(x))} {'left' if x < 0 else 'right'} ({_heights(bare, h, show, lifted=lifted)})"
         for x, h in zip(b.at_m, b.heights_m, strict=True)
     )
     spool = b.own_kg > 0.0
@@ -131,18 +176,26 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
         laid = "wound on" if wound else "laid layer by layer"
         return [
             first,
-            "Both stand under the sleeve. The spool with its films tied on hangs from a hoist by a bar through its "
-            f"bore while the sleeve is {laid}; then the hoist, {_kg(b.load_kg, show)}, sets it down on both. Bar out "
-            "before IQIs and spider go in: they lie where it went; off in the other order.",
+            "Both stand under the sleeve. The spool hangs level from a hoist, slung at both ends of a bar through its "
+            f"bore that stands out of them, while films are tied on and the sleeve is {laid}; then the hoist, "
+            f"{_kg(b.load_kg, show)}, sets it down on both. Bar out before IQIs and spider go in: they lie where it "
+            "went; off in the other order.",
         ]
     if b.under_sleeve:
         return [
             first,
-            "Wound up until they touch before the first piece; one under the sleeve is wound down a hand for each "
-            f"{'turn' if wound else 'piece'} to pass, then up again: the other and the pipe's own support "
-            "hold meanwhile.",
+            "Wound up to the bare pipe before the first piece (start); one under the sleeve is wound down a hand for "
+            f"each {'turn' if wound else 'piece'} to pass, then up again (end): the other and the pipe's own "
+            "support hold meanwhile.",
         ]
     return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
+
+
+def _heights(bare_m: float, end_m: float, show: Show, *, lifted: bool) -> str:
+    """A saddle's height over the floor: on the bare pipe at the start, under the sleeve at the end."""
+    if lifted or abs(bare_m - end_m) < 0.0005:
+        return f"{show.drawn(end_m)} above the floor"
+    return f"{show.drawn(bare_m)} above the floor at the start, {show.drawn(end_m)} at the end"
 
 
 def _up(length_m: float) -> float:

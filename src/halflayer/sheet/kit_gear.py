@@ -16,6 +16,7 @@ from halflayer.sheet.further_people import persons
 from halflayer.sheet.kit_beside import other, ready
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import weld_list
+from halflayer.sheet.tube_course import bare_course
 from halflayer.shielding.stuck_steps import RECOVERY_ONLY
 from halflayer.shielding.travelling import travels
 
@@ -136,18 +137,28 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         on = named([w.weld for w in mine if w in tied or w in wrapped])
         note = "on each film, on each layer" if tied and wrapped else f"on each {'film' if tied else 'layer'}"
         found.append(Need("ties", f"ties for {what}", note, 1, on, a_set=True))
+    borne: list[tuple[list[str], str, int]] = []
     for head in dict.fromkeys(w.chosen.head for w in mine if w.chosen and w.chosen.arrangement == "bore"):
         if any(g.kind == "source tube" and head in g.heads for g in order.kit.gear):
             welds = [w.weld for w in mine if w.chosen and w.chosen.head == head]
             note = f"from the container to {head}, no shield counted"
             found.append(Need("source tube", "tube of the source", note, 1, named(welds), head))
+            stands = max((len(bare_course(order.weld(w))) for w in welds), default=0)
+            if stands:
+                borne.append((welds, "the tube of the source on its way", stands))
     for tube in order.kit.guides:
         welds = [w.weld for w in mine if any(d.name == "guide" and d.value == tube.id for d in _settings(w))]
         if welds:
-            note = (
-                f"carries {tube.id}, {show.up(tube.length_m, 'length')}, {show.value(tube.mass_kg, 'mass')}"
-            )
-            found.append(Need("tube support", "supports of the tube", note, 1, named(welds), a_set=True))
+            size = f"{tube.id}, {show.up(tube.length_m, 'length')}, {show.value(tube.mass_kg, 'mass')}"
+            borne.append((welds, size, 0))
+    if borne:  # of a guide tube every support of the kit, of a bare source's tube so many as it has places
+        note = f"carries {' or '.join(what for _, what, _ in borne)}"
+        welds = [w for each, _, _ in borne for w in each]
+        pieces = max(n for _, _, n in borne)
+        a_set = not all(n for _, _, n in borne)
+        found.append(
+            Need("tube support", "supports of the tube", note, pieces or 1, named(welds), a_set=a_set)
+        )
     return found
 
 

@@ -18,6 +18,7 @@ from halflayer.sheet.further_people import in_words_of, persons
 from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, screen_loads
 from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
 from halflayer.sheet.load_plan import Load
+from halflayer.sheet.slit_pieces import slit_pieces
 from halflayer.shielding.travelling import travels
 from halflayer.technique.result import Iqi
 
@@ -295,15 +296,36 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
             if h is not None:
                 needs[h.id] = [(1, "")]
                 seen[h.id] = (_head_name(h), h.mass_kg)
+    slit = _slit(order, plan)
     loads, most = [], {}
     for name, each_weld in needs.items():
+        if name in slit:  # slit for one weld a piece lies nowhere else: these add up, whole ones go round
+            cut = slit[name]
+            each_weld = [(n - cut.get(weld, 0), weld) for n, weld in each_weld]
         ordered = sorted(each_weld, key=lambda n: -n[0])[: order.shift.teams]
         if name in heads:  # a head is one thing of its own: teams take turns
             ordered = ordered[:1]
         what, each = seen[name]
-        loads.append(Load(name, what, sum(n for n, _ in ordered), each))
+        once = sum(slit.get(name, {}).values())
+        loads.append(Load(name, what, sum(n for n, _ in ordered) + once, each))
         most[name] = " + ".join(weld for _, weld in ordered)
+        if once:
+            told = ", ".join(f"{weld} {n}" for weld, n in slit[name].items())
+            notes[name] = (
+                f"{notes.get(name, '').split(';')[0].split(', overlap')[0]}, slit for {told}".lstrip(", ")
+            )
     return loads, most, notes
+
+
+def _slit(order: Order, plan: Plan) -> dict[str, dict[str, int]]:
+    """By blanket and weld, the pieces that are slit for it."""
+    found: dict[str, dict[str, int]] = {}
+    for w in in_shift(plan):
+        ident = w.shielding.fitting.blanket if w.shielding else None
+        n = slit_pieces(order, order.weld(w.weld), w.chosen, w.shielding) if ident else 0
+        if ident and n:
+            found.setdefault(ident, {})[w.weld] = n
+    return found
 
 
 def _head_name(head: Head) -> str:

@@ -31,7 +31,8 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
     told = []
     for r in mine:
         # Of supports of a tube all are taken: a crew loads by their number, not by the set.
-        pieces = str(r["stock"] if r["what"] == "supports of the tube" and r["id"] != "–" else r["pieces"])
+        all_of = r["what"] == "supports of the tube" and r["id"] != "–" and r["pieces"] == "1 set"
+        pieces = str(r["stock"] if all_of else r["pieces"])
         text = _row(r["id"], r["what"], pieces, bool(r["short"]), "bring" in r["note"])
         told.append(text + (f" ({tubes[r['id']]} tube)" if r["id"] in tubes else ""))
     if travels(order, w.chosen):

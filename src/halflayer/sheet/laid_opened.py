@@ -356,7 +356,9 @@ def _bearer(order: Order, weld: Weld, c: Candidate, s: Shielding, b: Bearer) -> 
             )
         )
     for n, h in enumerate(b.heights_m, start=1):
-        what = "bars level with the tent's upper edge in exposure" if b.kind == "tent frame" else "saddle"
+        what = "saddle"
+        if b.kind == "tent frame":
+            what = "bars as high as the tent's upper edge and the ties of its floor ask in exposure"
         found.append(
             Derived(f"{name}_{n}_height", h, "m", source=GEOMETRY, basis=f"over the floor, {what} {n}")
         )

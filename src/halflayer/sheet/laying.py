@@ -82,10 +82,18 @@ def laying(
     steps = lay_steps(order, weld, chosen, shielding, built, blanket, hood_m=measures, show=show)
     if built.wrap.lay is not None:
         head = by_id(order.heads, chosen.head)
-        below = chosen.geometry.standoff_m + weld.pipe.od / 2 - (head.source_to_face_m if head else 0.0)
+        far = math.hypot(chosen.geometry.axial_offset_m, chosen.geometry.standoff_m + weld.pipe.od / 2)
+        below = far - (head.source_to_face_m if head else 0.0)
         film = None if chosen.geometry.tilt_rad else below - built.film.centre[2]
         svg, scale = tent_views(
-            built.wrap.lay, blanket, weld, show, width_mm=WIDE_MM, pipe_m=below, film_m=film
+            built.wrap.lay,
+            blanket,
+            weld,
+            show,
+            width_mm=WIDE_MM,
+            pipe_m=below,
+            film_m=film,
+            lean_rad=math.copysign(chosen.geometry.tilt_rad, built.source_at[0]),
         )
     elif any(one.patch for one in laid):
         return {"svg": None, "scale": "", "note": "from inside", "steps": steps}

@@ -16,8 +16,10 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count, side_words
 from halflayer.sheet.sleeve_ends import sleeve_ends
 from halflayer.sheet.tent_ends import ends_words, flange_words, tent_ends
+from halflayer.sheet.tube_side import end_of_tube
 from halflayer.sheet.winding_words import sleeve_pieces, slits_said, wound_steps
 from halflayer.shielding.bearers import bearers, left_on_legs_kg, wrap_kg
+from halflayer.shielding.kit import blanket_mass_kg
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
 
@@ -39,7 +41,7 @@ def lay_steps(
     """The steps of one layer and how the next follows; the words of all set-ups are common practice, no source."""
     laid = built.wrap.layers[: shielding.fitting.layers]
     if chosen.arrangement in STRAPPED:
-        steps = _strapped(weld, chosen, laid, blanket, hood_m, show)
+        steps = _strapped(order, weld, chosen, laid, blanket, hood_m, show)
         if ends := sleeve_ends(weld, built, laid, blanket, show):
             steps[1] += f" {ends[:1].upper()}{ends[1:]}."
     elif chosen.arrangement == "bore":
@@ -69,19 +71,20 @@ def _pieces(first: int, last: int) -> str:
     return f"Piece {first}" if first == last else f"Pieces {first} to {last}"
 
 
-def _round(one: WrapLayer, blanket: Blanket, show: Show) -> str:
+def _round(one: WrapLayer, blanket: Blanket, show: Show, *, over: str = "") -> str:
     """From the seam once round, and what is left over of the length."""
     reach = blanket.length_m + (one.lengths - 1) * blanket.length_m * (1 - OVERLAP)
     rest = reach - one.round_m
     ends = f", {one.lengths} lengths end to end" if one.lengths > 1 else ""
     return (
-        f"from the seam (thick line) once round over the film{ends}, laps grey; "
+        f"from the seam (thick line) {f'over {over}' * bool(over)}once round over the film{ends}, laps grey; "
         f"the last {show.drawn(rest)} of its length lie over the beginning, "
         f"{show.drawn(blanket.length_m * OVERLAP)} would do"
     )
 
 
 def _strapped(
+    order: Order,
     weld: Weld,
     chosen: Candidate,
     laid: tuple[WrapLayer, ...],
@@ -94,8 +97,10 @@ def _strapped(
     if spiral:
         n, more = sleeve_pieces(laid), sum(each.more for each in laid)
     follows = "then all turns of the sleeve, then the hood" if spiral else "then layer by layer from inside"
+    if spiral and chosen.guide:  # no piece is then passed round beside it
+        follows = "then all turns of the sleeve, the tube joined on its stands, then the hood"
     steps = [
-        f"First the head, strapped on, and the film, tied on the far side; {follows}. Drawn "
+        f"First the film, tied on the far side, and the head, strapped on over it; {follows}. Drawn "
         "unrolled, seen from outside, +x to the right; clocks from the source.",
         *(
             wound_steps(laid, blanket, show)
@@ -114,7 +119,7 @@ def _strapped(
         )
     slit = (
         f"Where the head stands (grey) {each}, {show.drawn(across)} apart, and {tongue} turned up against the head's "
-        f"end. Slit only pieces marked {weld.id} and their number; they lie nowhere else."
+        f"end. Slit only pieces marked {weld.id} and their number; they lie nowhere else (counted so in the kit list)."
     )
     steps.append(f"{slit} {slits_said(laid, blanket, along / 2, show)}" if spiral else slit)
     hang = max((blanket.width_m - along) / 2, 0.0)
@@ -131,12 +136,31 @@ def _strapped(
         )
     if chosen.guide:
         edge = show.drawn(blanket.width_m / 2)
-        hood += f"; slit {edge} from one edge to the middle for the guide tube, lapped close round it"
+        hood += (
+            f"; slit for the guide tube {edge} from an edge to the middle and there as a cross, no hole: the first "
+            "from the edge at −x, the next at +x, in turn; set over the tube, lapped close round it"
+        )
+    elif control := opened_with(order, chosen.head):
+        hood += f"; {_way_out(weld, control)}"
     left = down - outside_radius(weld) - hang
     if left > 0.0005:
         hood += f". They end {show.drawn(left)} above the pipe: the tongues close that"
     steps.append(hood + ".")
     return steps
+
+
+def opened_with(order: Order, head: str) -> str:
+    """Id of the remote control that opens a head; empty where the order has none."""
+    return next((g.id for g in order.kit.gear if g.kind == "remote control" and head in g.heads), "")
+
+
+def _way_out(weld: Weld, control: str) -> str:
+    """Where the cable of a remote control leaves a closed hood: at the end with more pipe, under the hood's edge."""
+    side = "right" if weld.right.distance_m > weld.left.distance_m else "left"
+    return (
+        f"the cable of {control} comes out at the head's {side} end, along the pipe under the hood's edge and over the "
+        "tongues: nothing slit, cloth tied close round it"
+    )
 
 
 def _bore(
@@ -145,45 +169,55 @@ def _bore(
     """`hung`: the spool hangs from a hoist, as its props stand where the sleeve lies."""
     one = laid[0]
     n = one.beside * one.lengths
-    borne = "bar through its bore and hoist; " if hung else ""
+    borne = "bar through its bore, hung from the hoist; " if hung else ""
     down = "set down on its props, bar out; " if hung else ""
     steps = [
-        f"In this order: films tied on all round; {borne}sleeve {'in turns' if one.turn else 'layer by layer'}; {down}"
+        f"In this order: {borne}films tied on all round; sleeve {'in turns' if one.turn else 'layer by layer'}; {down}"
         "IQIs inside; spider and tube; covers. Drawn unrolled, seen from outside, +x to the right; clocks from 0.",
         *(
             wound_steps(laid, blanket, show)
             if one.turn is not None
-            else (f"{_pieces(1, n)}: {_round(one, blanket, show)}.",)
+            else (
+                f"{_pieces(1, n)}: {_round(one, blanket, show, over='the top, 0°, ')}: none lies on the props.",
+            )
         ),
     ]
     covers = [s for s in built.scene.solids if s.name.startswith("end cover")]
     if covers:
         across = 2 * max(getattr(s, "outer_radius_m", 0.0) for s in covers)
-        steps.append(_covers(weld, across, [c.name for c in covers], blanket, show))
+        steps.append(_covers(weld, across, [c.name for c in covers], blanket, len(laid), show))
     return steps
 
 
-def _covers(weld: Weld, across: float, covers: list[str], blanket: Blanket, show: Show) -> str:
-    """The covers over the open ends: whole pieces, folded where they are long enough."""
+def _covers(weld: Weld, across: float, covers: list[str], blanket: Blanket, layers: int, show: Show) -> str:
+    """The covers over the open ends: whole pieces, folded where they are long enough, slit where the tube comes in."""
     lay = cover_lay(across, blanket)
     pieces, wide = count(lay.pieces(1), "piece"), covered_m(lay.strips, blanket)
-    size = show.drawn(wide, blanket.length_m / lay.folds)
+    high = blanket.length_m / lay.folds
     folded = (
-        f"{lay.folds} layers at a time, {pieces} upright side by side, each folded to {lay.folds} thick, none cut"
+        f"{lay.folds} layers at a time, {pieces} upright side by side, each folded to {lay.folds} thick, its fold up"
         if lay.folds > 1
-        else f"a layer {pieces} upright side by side, none cut"
+        else f"a layer {pieces} upright side by side"
     )
     sides = [name for name, x in (("left", pipe_span(weld)[0]), ("right", pipe_span(weld)[1]))]
     where = " and ".join(s for s in sides if any(c.endswith(s) for c in covers))
+    each = show.up(blanket_mass_kg(blanket), "mass", digits=3)
     text = (
-        f"Covers last, over each open end ({where}): {folded}: {size} in all, {show.drawn(across)} counted; flat "
-        "against the pipe's end, past which the sleeve does not reach, tied back to the sleeve at four places"
+        f"Covers last, over each open end ({where}): {folded}: {show.drawn(wide)} across, {show.drawn(high)} high, "
+        f"middle on the pipe's axis, {show.drawn(across)} counted; flat against the pipe's end, past which the sleeve "
+        f"does not reach, each tied by its four corners to ties round the sleeve, which bear it ({each})"
     )
     if weld.guide_from is not None:
+        if lay.strips % 2 == 0:
+            return text + "; the tube comes in between the two at their lap, edges lapped close round it."
+        at = math.ceil(layers / lay.folds)
+        edges = ("from below", "from the left edge", "from the right edge")[: min(at, 3)]
+        turn = ", ".join(edges) + (" and so on" if at > 3 else "")
+        ends = end_of_tube(weld)
         text += (
-            "; the tube comes in between the two at their lap, edges lapped close round it"
-            if lay.strips % 2 == 0
-            else "; on the tube's side slit from below to the middle, lapped close round the tube"
+            f". Only at {ends} they are slit, each from an edge to the middle ({show.drawn(high / 2)} from below, "
+            f"{show.drawn(wide / 2)} from a side), in turn {turn}, so that no slit lies on another; lapped close round "
+            "the tube"
         )
     return text + "."
 
@@ -201,8 +235,13 @@ def _tent(
     through = f"Where the pipe goes through, the slit closes over it, both edges {closed}"
     if ends is not None:
         if ends.past_m > 0.0005 and not lay.collar:
-            words += f", the {show.drawn(ends.past_m)} past it folded back outside"
+            words += (
+                f", the {show.drawn(ends.past_m)} past it folded back outside, a tie round head and fold closing the "
+                "ring"
+            )
         words += f"; its floor's middle {_off(weld, ends.middle_m, show)}"
+        if chosen.geometry.tilt_rad:
+            words += f". It leans {show.degrees(abs(chosen.geometry.tilt_rad))} with the beam, its floor square to it"
         through = f"{ends_words(ends, lay, show)}; there its edges are {closed}"
     if flange := flange_words(weld, show):
         through += f"; {flange}"

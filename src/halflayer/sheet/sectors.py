@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from halflayer.exposure.budget import sheets_for
 from halflayer.exposure.judged import (
     DENSITY,
     GROWTH,
@@ -27,6 +28,7 @@ from halflayer.sheet.two_films_words import zone_densities
 from halflayer.technique.ask import LAP_MOST_RAD
 from halflayer.technique.result import Candidate
 from halflayer.technique.rules import Answer
+from halflayer.technique.words import listed
 
 TINY_RAD = 1e-5  # a lap that much below nothing is none, and no gap
 SEEN_RAD = math.radians(0.05)  # a reserve that is printed as more than nothing
@@ -171,6 +173,31 @@ def _arc_down(angle_rad: float, weld: Weld, show: Show) -> str:
     return show.drawn(math.floor(angle_rad * weld.pipe.od / 2 * 1e5 + 1e-6) / 1e5, exact=True)
 
 
+def _laps_at(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
+    """Clocks of the laps' middles all round the pipe, as far off the IQIs as they can be; empty for one sheet."""
+    sheets = sheets_for(order, weld, c)
+    iqis = c.iqi.pieces - len(c.iqi.further) if c.iqi is not None else 0
+    if sheets < 2:
+        return ""
+    first, off = laps_clear(sheets, iqis)
+    clocks = listed(show.degrees(first + k * TURN / sheets) for k in range(sheets))
+    clear = f", {show.degrees(off)} or more off the IQIs" if iqis else ""
+    return f"; middles of the laps at clock {clocks}{clear}"
+
+
+def laps_clear(sheets: int, iqis: int) -> tuple[float, float]:
+    """Clock of the first lap of sheets laid evenly, and how far the laps keep off as many even IQIs [rad].
+
+    Both repeat: laps every turn / sheets, IQIs every turn / iqis from 0, so that their differences repeat every turn
+    over the least common multiple, and half of that is the most there is. Source: arithmetic of even divisions.
+
+    >>> [round(math.degrees(a)) for a in laps_clear(5, 3)]
+    [12, 12]
+    """
+    step = TURN / math.lcm(sheets, max(iqis, 1))
+    return step / 2, step / 2
+
+
 def _overlap(
     order: Order,
     c: Candidate,
@@ -186,7 +213,10 @@ def _overlap(
     )
     if c.arrangement == "bore":
         laid = laid_lap(order, weld, c, show)
-        return f"sheets laid evenly lap {laid}, {show.drawn(asked.value)} asked ({by}), a marker in each lap"
+        return (
+            f"sheets laid evenly lap {laid}, {show.drawn(asked.value)} asked ({by}), a marker in each lap"
+            f"{_laps_at(order, weld, c, show)}"
+        )
     bare = exposure.coverage.uncovered if exposure and exposure.coverage else ()
     if bare and c.technique.startswith("DWDI"):
         degrees = show.degrees(sum(length for _, length in bare))

@@ -24,7 +24,8 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.shroud_parts import parts_at_axis
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
-from halflayer.sheet.tube_rows import end_of_tube, laid, source_tube, supports, tube_way_words
+from halflayer.sheet.tube_rows import bare_supports, laid, source_tube, supports, tube_way_words
+from halflayer.sheet.tube_side import end_of_tube
 from halflayer.sheet.two_films_words import handed_words, pair_of, zone_densities
 from halflayer.sheet.typeface import figure_em
 from halflayer.sheet.wire_name import wire
@@ -117,7 +118,7 @@ def _parts(
         tube = by_id(order.kit.guides, str(found["guide"].value))
         radius = tube.bend_radius_m if tube is not None else None
         bend = f"no bend tighter than {show.drawn(radius)}" if radius else "tightest bend: ask its maker"
-        borne = supports(order, float(found["guide_length"].value or 0.0), show)
+        borne = supports(order, weld, c, tube, show)
         note = f"{length} long; {way}; {bend}{borne}"
         rows.append(_row("Guide tube", str(found["guide"].value), note))
     if head is not None and head.kind == "spider":
@@ -126,6 +127,7 @@ def _parts(
             tube = source_tube(order, head.id, show)
             note += (
                 f"; its tube{tube} goes in at {end_of_tube(weld)} through the cover, lapped close round it"
+                f"{bare_supports(order, weld, head.id, show)}"
             )
         rows.append(_row("Way in", show.value(head.travel_s, "time"), note))
     return rows
@@ -246,8 +248,8 @@ def _shield(
         if folded is not None and s.fitting.plates:
             note = (
                 f"{folded.id}, {count(folded.pieces(s.fitting.plates), 'piece')} folded in {folded.per_piece} to "
-                f"{show.drawn(folded.along_m, folded.across_m)}: {show.foil(s.stop_thickness_m)} in all, "
-                "laid behind the film"
+                f"{show.drawn(folded.along_m, folded.across_m)} (along × across): {show.foil(s.stop_thickness_m)} in "
+                "all, laid behind the film"
             )
             note += _stop_middle(weld, built, show)
             note += f", tied on{held_by(order, 'ties', ' with', bring=False)}"
@@ -259,7 +261,7 @@ def _shield(
             gap = show.drawn(order.kit.stop_gap_m)
             under = f"on {FAR_SIDE}, {gap} off it" if c.arrangement == "outside" else f"{gap} behind the film"
             note = (
-                f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}: "
+                f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)} (along × across): "
                 f"{show.foil(s.stop_thickness_m)} in all, {'at the foot of the shroud' if c.shroud else under}"
             )
             note += _stop_middle(weld, built, show)

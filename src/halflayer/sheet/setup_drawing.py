@@ -36,7 +36,7 @@ from halflayer.sheet.setup_places import (
 )
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.svg import PAPER, Canvas
-from halflayer.sheet.tube_rows import tube_side
+from halflayer.sheet.tube_side import tube_side
 from halflayer.sheet.typeface import text_width
 
 # ISO 5455 prefers 2, 5, 10, 20, 50; the steps between let a set-up fill its space (our choice).

@@ -7,11 +7,10 @@ from collections.abc import Sequence
 from halflayer.order.equipment import Blanket
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
+from halflayer.scene.pipework import WIDER
 from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.sheet.figures import Show
 from halflayer.sheet.sleeves import sleeves
-
-WIDER = ("flange", "valve")  # than the pipe: nothing is wound on over them
 
 
 def sleeve_ends(weld: Weld, built: Built, laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> str:

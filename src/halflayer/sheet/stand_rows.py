@@ -27,7 +27,7 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
     if c.arrangement in STRAPPED:
         where = show.degrees(c.shots[0].source_clock_rad) if c.shots else "0°"
         text = (
-            f"head on the pipe{held_by(order, 'straps', ', with')}, first at clock {where}; "
+            f"head on the pipe, {_head_straps(order, c, show)}, first at clock {where}; "
             f"source {show.converted(mm(c.geometry.standoff_m))} off it"
         )
         return [row("Strap", "on the weld", text)]
@@ -51,11 +51,26 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
         at += f", {'round the insulation' if wool else 'on the pipe, insulation off'} ({size})"
     if at and c.shots:
         at += f"; legs first at clock {show.degrees(c.shots[0].source_clock_rad)}"
-        at += ", turned each shot" if len(c.shots) > 1 else ""
+        at += "; for each other shot loosened, turned, tightened" if len(c.shots) > 1 else ""
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
     reach = f"{c.legs or 'legs'}, hole 1 the shortest; {_on_pins(weld, c, show)}"
     reach += f"source {show.converted(mm(c.geometry.standoff_m))} off the pipe"
     return [row("Clamp", clamp, at), row("Legs", hole, reach)]
+
+
+def _head_straps(order: Order, c: Candidate, show: Show) -> str:
+    """The straps of a head: two, each over a quarter of it, over the film's back, either bearing it alone.
+
+    Common practice, no source: a strap under a film lifts it off the pipe and shows on it.
+    """
+    head = next((h for h in order.heads if h.id == c.head), None)
+    with_them = held_by(order, "straps", "with 2")
+    if head is None:
+        return with_them
+    return (
+        f"{with_them} at {show.drawn(head.body[0] / 4)} left and right of the weld, over the film's back, either to "
+        f"bear it alone ({show.up(head.mass_kg, 'mass', digits=3)})"
+    )
 
 
 def _on_pins(weld: Weld, c: Candidate, show: Show) -> str:
@@ -82,5 +97,7 @@ def lean_row(weld: Weld, c: Candidate, show: Show) -> Row:
 
 
 def middle_words(weld: Weld, x_m: float, show: Show) -> str:
-    """Where the middle of something under the pipe lies along it; empty within 2 mm of the weld."""
-    return "" if abs(x_m) < 0.002 else f", middle {show.drawn(abs(x_m))} {side_words(weld, x_m)}"
+    """Where the middle of something under the pipe lies along it; at the weld within 2 mm of it."""
+    if abs(x_m) < 0.002:
+        return ", middle at the weld"
+    return f", middle {show.drawn(abs(x_m))} {side_words(weld, x_m)}"

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 from halflayer.order.equipment import Blanket
 from halflayer.order.weld import Weld
@@ -23,6 +25,35 @@ BEYOND_M = 0.06  # of pipe drawn on both sides
 Point = tuple[float, float]
 
 
+class Leaning:
+    """A canvas on which everything is turned about a point of the paper; words stay level."""
+
+    def __init__(self, canvas: Canvas, about: Point, lean_rad: float) -> None:
+        self.canvas, self.about = canvas, about
+        self.cos, self.sin = math.cos(lean_rad), math.sin(lean_rad)
+
+    def spot(self, p: Point) -> Point:
+        """Where a point of the upright drawing lies: what is above the turning point goes right with a lean > 0."""
+        x, y = p[0] - self.about[0], p[1] - self.about[1]
+        return self.about[0] + x * self.cos - y * self.sin, self.about[1] + x * self.sin + y * self.cos
+
+    def path(self, loops: Iterable[Sequence[Point]], **how: Any) -> None:
+        """As on the canvas, turned."""
+        self.canvas.path([[self.spot(p) for p in loop] for loop in loops], **how)
+
+    def line(self, a: Point, b: Point, **how: Any) -> None:
+        """As on the canvas, turned."""
+        self.canvas.line(self.spot(a), self.spot(b), **how)
+
+    def circle(self, centre: Point, radius_mm: float, **how: Any) -> None:
+        """As on the canvas, its middle turned."""
+        self.canvas.circle(self.spot(centre), radius_mm, **how)
+
+    def text(self, at: Point, words: str, **how: Any) -> None:
+        """As on the canvas, its place turned."""
+        self.canvas.text(self.spot(at), words, **how)
+
+
 def tent_views(
     lay: TentLay,
     blanket: Blanket,
@@ -32,6 +63,7 @@ def tent_views(
     width_mm: float,
     pipe_m: float | None = None,
     film_m: float | None = None,
+    lean_rad: float = 0.0,
 ) -> tuple[str, float]:
     """SVG of the tent seen across and along the pipe, and its scale.
 
@@ -39,27 +71,34 @@ def tent_views(
     `film_m`: of the film below it; left out, it is not drawn. From there to the tent's floor nothing needs to stand.
     """
     foot, high = lay.foot_m, lay.high_m
-    wide = 2 * (foot + BEYOND_M) + 2 * foot
+    at = high * 0.67 if pipe_m is None else pipe_m
+    # How far the leaning view reaches from where beam and pipe cross: left, right, down.
+    turn = Leaning(Canvas(1.0, 1.0), (0.0, at), lean_rad)
+    rim = [turn.spot(p) for p in ((-foot, high), (foot, high), (-lay.top_m, 0.0), (lay.top_m, 0.0))]
+    left, right = BEYOND_M - min(p[0] for p in rim), BEYOND_M + max(p[0] for p in rim)
+    low = max(p[1] for p in rim)
+    wide = left + right + 2 * foot
     scale = next(
-        (s for s in SCALES if wide * 1000 / s <= width_mm - 20.0 and high * 1000 / s <= ROOM_MM - 8.0),
+        (s for s in SCALES if wide * 1000 / s <= width_mm - 20.0 and low * 1000 / s <= ROOM_MM - 8.0),
         SCALES[-1],
     )
     k = 1000 / scale
     top = 9.0
-    canvas = Canvas(width_mm, top + high * k + 16.0)
-    at = high * 0.67 if pipe_m is None else pipe_m
-    first = (6.0 + (foot + BEYOND_M) * k, top)
-    second = (first[0] + (foot + BEYOND_M) * k + 12.0 + foot * k, top)
-    _across(canvas, lay, blanket, weld, first, k, at)
+    canvas = Canvas(width_mm, top + low * k + (19.0 if lean_rad else 16.0))
+    first = (6.0 + left * k, top)
+    second = (first[0] + right * k + 12.0 + foot * k, top)
+    _across(canvas, lay, blanket, weld, first, k, at, lean_rad, show)
     _along(canvas, lay, blanket, weld, second, k, at)
-    canvas.text((first[0], 3.0), "seen across the pipe", size_mm=SIZE_MM, anchor="middle", bold=True)
+    aside = "seen across the pipe" + (", source up" if lean_rad else "")
+    canvas.text((first[0], 3.0), aside, size_mm=SIZE_MM, anchor="middle", bold=True)
     canvas.text((second[0], 3.0), "seen along the pipe", size_mm=SIZE_MM, anchor="middle", bold=True)
     y = top + high * k
-    dims.below(
-        canvas,
-        [dims.Dim((first[0] - foot * k, y), (first[0] + foot * k, y), show.drawn(2 * foot))],
-        y=y + 4.6,
-    )
+    if not lean_rad:
+        dims.below(
+            canvas,
+            [dims.Dim((first[0] - foot * k, y), (first[0] + foot * k, y), show.drawn(2 * foot))],
+            y=y + 4.6,
+        )
     if film_m is not None:
         at_y, half = top + film_m * k, min(_width_at(lay, film_m) * 0.6, 0.12) * k
         canvas.line((second[0] - half, at_y), (second[0] + half, at_y), stroke_mm=0.7, kind="film")
@@ -71,7 +110,14 @@ def tent_views(
         canvas.text(
             figure, show.drawn(high - film_m), size_mm=SIZE_MM, anchor="end", halo=True, kind="figure"
         )
-    dims.scale_bar(canvas, x=6.0, y=y + 9.6, scale=scale, width_mm=50.0, imperial=show.system == "imperial")
+    dims.scale_bar(
+        canvas,
+        x=6.0,
+        y=top + low * k + (12.6 if lean_rad else 9.6),
+        scale=scale,
+        width_mm=50.0,
+        imperial=show.system == "imperial",
+    )
     return canvas.render(), scale
 
 
@@ -103,20 +149,34 @@ def _shape(lay: TentLay, at: Point, k: float, from_m: float, to_m: float) -> lis
 
 
 def _across(
-    canvas: Canvas, lay: TentLay, blanket: Blanket, weld: Weld, at: Point, k: float, pipe_m: float
+    paper: Canvas,
+    lay: TentLay,
+    blanket: Blanket,
+    weld: Weld,
+    at: Point,
+    k: float,
+    pipe_m: float,
+    lean_rad: float,
+    show: Show,
 ) -> None:
     """Seen across the pipe: the pieces on the near flank with their laps, those along on their edges, the collar."""
+    canvas = Leaning(paper, (at[0], at[1] + pipe_m * k), lean_rad)
     h, up = lay.high_m, lay.high_m - lay.up_m * _steep(lay)
     r, far = outside_radius(weld), lay.foot_m + BEYOND_M
     along, across, _ = numbers(lay)
+    level, slant = at[1] + pipe_m * k, math.tan(lean_rad)
     for sign in (-1.0, 1.0):
-        y = at[1] + (pipe_m + sign * r) * k
-        edge = _width_at(lay, pipe_m) * k
-        canvas.line((at[0] - far * k, y), (at[0] - edge, y), stroke_mm=0.3)
-        canvas.line((at[0] + edge, y), (at[0] + far * k, y), stroke_mm=0.3)
-        canvas.line((at[0] - edge, y), (at[0] + edge, y), stroke_mm=0.2, dash="1.6 0.8")
-    canvas.line((at[0] - far * k, at[1] + pipe_m * k), (at[0] + far * k, at[1] + pipe_m * k), stroke_mm=0.13,
-                dash="5 0.9 0.8 0.9")  # fmt: skip
+        y = level + sign * r * k
+        # Where the tent's two walls cross that line: on a wall, x = w(d) and (x, d) turned lies at that height.
+        walls = [_wall_at(lay, pipe_m, side, sign * r, lean_rad) for side in (-1.0, 1.0)]
+        a, b = (at[0] + x * k for x in walls)
+        ends = (at[0] - far * k - abs(slant) * h * k / 2, at[0] + far * k + abs(slant) * h * k / 2)
+        paper.line((ends[0], y), (a, y), stroke_mm=0.3)
+        paper.line((b, y), (ends[1], y), stroke_mm=0.3)
+        paper.line((a, y), (b, y), stroke_mm=0.2, dash="1.6 0.8")
+    paper.line((ends[0], level), (ends[1], level), stroke_mm=0.13, dash="5 0.9 0.8 0.9")
+    if lean_rad:
+        _leaning_figures(paper, canvas, lay, at, k, pipe_m, lean_rad, show)
     canvas.path([_shape(lay, at, k, up, h)], stroke_mm=0.3, kind="flank")
     step = blanket.width_m * (1 - OVERLAP)
     lap = blanket.width_m * OVERLAP
@@ -195,7 +255,58 @@ def _flank_edges(canvas: Canvas, lay: TentLay, blanket: Blanket, at: Point, k: f
         canvas.line(line[0], line[1], stroke_mm=0.3, dash="1.6 0.8", kind="flank's edge")
 
 
-def _collar(canvas: Canvas, lay: TentLay, at: Point, k: float) -> None:
+def _wall_at(lay: TentLay, pipe_m: float, side: float, down_m: float, lean_rad: float) -> float:
+    """Along the pipe from where beam and pipe cross to the tent's wall, so far under the pipe's axis [m]."""
+    widen = (lay.foot_m - lay.top_m) / lay.high_m
+    cos, sin = math.cos(lean_rad), math.sin(lean_rad)
+    # The wall's point u below the crossing along the beam: (side w, u), turned; its height is down_m.
+    w0 = lay.top_m + widen * pipe_m
+    u = (down_m - side * w0 * sin) / (cos + side * widen * sin)
+    return side * (w0 + widen * u) * cos - u * sin
+
+
+def _leaning_figures(
+    paper: Canvas,
+    turned: Leaning,
+    lay: TentLay,
+    at: Point,
+    k: float,
+    pipe_m: float,
+    lean_rad: float,
+    show: Show,
+) -> None:
+    """The floor's width along it, the beam with its lean from upright, and where the weld lies."""
+    y, half = at[1] + lay.high_m * k + 3.6, lay.foot_m * k
+    for sign in (-1.0, 1.0):
+        turned.line((at[0] + sign * half, y - 2.2), (at[0] + sign * half, y + 1.0), stroke_mm=dims.THIN_MM)
+    turned.line((at[0] - half, y), (at[0] + half, y), stroke_mm=dims.THIN_MM, kind="dimension")
+    turned.text(
+        (at[0], y + 4.2),
+        show.drawn(2 * lay.foot_m),
+        size_mm=SIZE_MM,
+        anchor="middle",
+        halo=True,
+        kind="figure",
+    )
+    centre = (at[0], at[1] + pipe_m * k)
+    turned.line(
+        (at[0], at[1] - 5.5),
+        (at[0], at[1] + lay.high_m * k),
+        stroke_mm=0.13,
+        dash="5 0.9 0.8 0.9",
+        kind="beam",
+    )
+    paper.line((centre[0], centre[1] - 2.4), (centre[0], centre[1] + 2.4), stroke_mm=0.7, kind="weld")
+    paper.line(centre, (centre[0], at[1] - 1.0), stroke_mm=dims.THIN_MM, kind="upright")
+    words = show.degrees(abs(lean_rad))
+    side = -1.0 if lean_rad > 0 else 1.0
+    anchor = "end" if lean_rad > 0 else "start"
+    paper.text(
+        (centre[0] + side * 0.8, at[1] + 3.0), words, size_mm=SIZE_MM, anchor=anchor, halo=True, kind="figure"
+    )
+
+
+def _collar(canvas: Canvas | Leaning, lay: TentLay, at: Point, k: float) -> None:
     """The head's lower end, and the collar over the others, tied in round it."""
     neck = lay.top_m * k * 0.62
     head = [
@@ -217,7 +328,7 @@ def _collar(canvas: Canvas, lay: TentLay, at: Point, k: float) -> None:
     _circled(canvas, numbers(lay)[2], (at[0] + lay.top_m * k * 0.45, at[1] + min(down * k * 0.3, 5.0)))
 
 
-def _circled(canvas: Canvas, words: str, at: Point) -> None:
+def _circled(canvas: Canvas | Leaning, words: str, at: Point) -> None:
     if not words:
         return
     wide = 1.9 if len(words) < 2 else 2.7

@@ -106,15 +106,16 @@ def route(weld: Weld, show: Show) -> str:
         if away > 0.05
         else ""
     )
-    by = ", by " + " and ".join(_spot(p, show) for p in weld.guide_by) if weld.guide_by else ", straight"
-    return f"container at site {_spot((x, y, z), show)}{towards}{by}"
+    by = ", by " + " and ".join(spot(p, show) for p in weld.guide_by) if weld.guide_by else ", straight"
+    return f"container at site {spot((x, y, z), show)}{towards}{by}"
 
 
 def _direction(dx: float, dy: float) -> str:
     return f"{math.degrees(math.atan2(dy, dx)) % 360:.0f}° from site x"
 
 
-def _spot(p: tuple[float, float, float], show: Show) -> str:
+def spot(p: tuple[float, float, float], show: Show) -> str:
+    """A place on the site in words."""
     unit = "ft" if show.system == "imperial" else "m"
     x, y, z = (f"{number(c, unit):.2f}".rstrip("0").rstrip(".") for c in p)
     return f"x {x}, y {y}, {z} {unit} up"

@@ -7,24 +7,48 @@ from itertools import pairwise
 
 from halflayer.base.result import Derived
 from halflayer.order.gear import Gear
-from halflayer.order.guide import STRAIGHT_M
+from halflayer.order.guide import STRAIGHT_M, GuideTube
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
-from halflayer.sheet.travel import route
+from halflayer.sheet.travel import route, spot
+from halflayer.sheet.tube_course import bare_course, bare_way_m, course
+from halflayer.technique.result import Candidate
 
 LONGER_M = 0.1  # a tube so much longer than its way is laid in a bend: our choice
 
 
-def supports(order: Order, length_m: float, show: Show) -> str:
-    """What bears the tube, evenly along it from the collimator, and what sends the source; places: our choice."""
+def supports(order: Order, weld: Weld, c: Candidate, tube: GuideTube | None, show: Show) -> str:
+    """What bears the tube and where, and what sends the source; even places along it: our choice."""
     mine = [g for g in order.kit.gear if g.kind == "tube support" and g.count]
     if not mine:
         return ""
     n = sum(g.count for g in mine)
-    places = [show.value(length_m * (i + 1) / (n + 1), "length", digits=3) for i in range(n)]
     named = " or ".join(g.id + _high(g, show) for g in mine)
-    return f"; on {n} {named}, {', '.join(places)} along it from the collimator; sent by its container's own crank"
+    where = course(order, weld, c, tube, n, show) if tube is not None else ""
+    return f"; on {n} {named}{where}; sent by its container's own crank"
+
+
+def bare_supports(order: Order, weld: Weld, head: str, show: Show) -> str:
+    """What holds the tube of a bare source on its way, and what it is longer or shorter than that."""
+    g = next((g for g in order.kit.gear if g.kind == "source tube" and head in g.heads), None)
+    if g is None or weld.guide_from is None:
+        return ""
+    told = ""
+    if g.length_m is not None:
+        rest = g.length_m - bare_way_m(weld)
+        way = show.value(bare_way_m(weld), "length", digits=3)
+        if rest < 0.0:
+            told = f", {show.up(-rest, 'length', digits=2)} SHORTER than its way: the container nearer"
+        elif rest >= LONGER_M:
+            told = f", the {show.value(rest, 'length', digits=2)} more than its way in a level bow at the container"
+        else:
+            told = f", its way {way}"
+    held = [s for s in order.kit.gear if s.kind == "tube support" and s.count]
+    spots = bare_course(weld)
+    on = " or ".join(s.id for s in held) or "stands to be brought"
+    at = " and ".join(spot((x, y, z - weld.floor_level_m), show) for x, y, z in spots)
+    return f"{told}; held on {len(spots)} {on} at {at}" if spots else told
 
 
 def _high(g: Gear, show: Show) -> str:
@@ -38,20 +62,6 @@ def source_tube(order: Order, head: str, show: Show) -> str:
     if g is None:
         return ""
     return f" {g.id}" + (f" ({show.value(g.length_m, 'length')})" if g.length_m else "")
-
-
-def tube_side(weld: Weld) -> int:
-    """The side of the weld from which the tube of a bare source comes in: -1 left, +1 right."""
-    last = [weld.guide_from, *weld.guide_by][-1] if weld.guide_from is not None else (*weld.at, 0.0)
-    dx, dy = last[0] - weld.at[0], last[1] - weld.at[1]
-    along = dx * math.cos(weld.heading_rad) + dy * math.sin(weld.heading_rad)
-    if weld.runs == "vertical":
-        along = last[2] - weld.floor_level_m - weld.height_m
-    return -1 if along < 0 else 1
-
-
-def end_of_tube(weld: Weld) -> str:
-    return "the left end" if tube_side(weld) < 0 else "the right end"
 
 
 def laid(weld: Weld, found: dict[str, Derived], length_m: float, show: Show) -> str:

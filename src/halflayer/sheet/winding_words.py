@@ -62,10 +62,7 @@ def slits_said(laid: Sequence[WrapLayer], blanket: Blanket, half_m: float, show:
     edge_cut = inside = False
     for (i, p), number in sorted(piece_numbers(found).items(), key=lambda x: x[1]):
         spots = []
-        for at in found[i].slits_m[p]:
-            low, high = opening_m(laid[0], found[i], p, at, half_m)
-            if high - low < LEAST_SLIT_M:
-                continue
+        for at, low, high in openings_m(laid, found[i], p, half_m):
             half_round = (laid[0].turn.opening_m if laid[0].turn else None) or 0.0
             within = low > 1e-9 and high < found[i].high_m - found[i].low_m - 1e-9
             ends = at < half_round or at > found[i].length_m - half_round
@@ -82,9 +79,24 @@ def slits_said(laid: Sequence[WrapLayer], blanket: Blanket, half_m: float, show:
     cut += "; one that reaches an edge or an end is open there" * edge_cut
     none = f"; {', '.join(str(n) for n in whole)} not slit" if whole else ""
     return (
-        f"Openings, to be marked flat: middle from a piece's beginning, then from where to where of its left edge, its "
-        f"lean counted [{unit}]: {'; '.join(told)}{none}{cut}."
+        "Openings, marked flat, outer face up, the piece's beginning away from you, so that left is −x: middle from "
+        "its beginning, then from where to where of its left edge, lean counted "
+        f"[{unit}]: {'; '.join(told)}{none}{cut}."
     )
+
+
+def openings_m(
+    laid: Sequence[WrapLayer], roll: Roll, piece: int, half_m: float
+) -> list[tuple[float, float, float]]:
+    """Openings of a piece: middle from its beginning, and from where to where of its left edge [m]."""
+    found = [(at, *opening_m(laid[0], roll, piece, at, half_m)) for at in roll.slits_m[piece]]
+    return [one for one in found if one[2] - one[1] >= LEAST_SLIT_M]
+
+
+def slit_in_turns(laid: Sequence[WrapLayer], blanket: Blanket, half_m: float) -> int:
+    """Pieces of a wound sleeve that are slit for a head that reaches `half_m` to either side of the weld."""
+    found = rolls(laid, blanket)
+    return sum(bool(openings_m(laid, found[i], p, half_m)) for i, p in piece_numbers(found))
 
 
 def opening_m(one: WrapLayer, roll: Roll, piece: int, at_m: float, half_m: float) -> tuple[float, float]:

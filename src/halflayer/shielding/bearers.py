@@ -14,11 +14,13 @@ from halflayer.scene.build import Built, build_scene
 from halflayer.scene.frame import Vec3, about_x, add, scaled
 from halflayer.scene.matter import order_material
 from halflayer.scene.outline import circle, round_m
-from halflayer.scene.pipework import outside_radius, pipe_span
+from halflayer.scene.pipework import WIDER, outside_radius, pipe_span
 from halflayer.scene.solids import Box, Tube
 from halflayer.scene.winding import over_turns
+from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.shielding.kit import blanket_kind, blanket_mass_kg
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.tent_stays import Stay, stays
 from halflayer.technique.result import Candidate
 
 # All our choice.
@@ -51,9 +53,11 @@ class Bearer:
         tuple[float, float], ...
     ] = ()  # on props: masses, and where along the pipe each hangs [kg, m]
     length_m: float = 0.0  # that a strap must have
+    widest_m: float | None = None  # that it may be, between a guide tube and the head's end
     outlines_m: tuple[
         tuple[Point, ...], ...
     ] = ()  # the tent of each exposure: across the pipe, over the floor
+    stays: tuple[tuple[Stay, ...], ...] = ()  # of each exposure: ties that spread the tent
     held: Carrier | None = None
     lacks: str = ""  # why nothing of the kit does it; empty where something does
 
@@ -135,7 +139,7 @@ def _frame(
     t = shielding.fitting.layers * blanket.thickness_m
     head = next(h for h in order.heads if h.id == candidate.head)
     up, along = (0, 2) if weld.runs == "vertical" else (2, 0)
-    tops, spans, outlines = [], [], []
+    tops, spans, outlines, floors = [], [], [], []
     for shot in candidate.shots:
         turn = shot.source_clock_rad - candidate.shots[0].source_clock_rad
         aim = about_x(built.aim, turn)
@@ -145,6 +149,7 @@ def _frame(
         spans.append([_span(ends, aim, axis) for axis in (along, 1)])
         tops.append(weld.height_m + _span(ends, aim, up)[1])
         outlines.append(_outline(ends, aim, up, weld.height_m))
+        floors.append((foot, aim))
     low = [min(s[i][0] for s in spans) for i in (0, 1)]
     high = [max(s[i][1] for s in spans) for i in (0, 1)]
     opening = (high[0] - low[0] + 2 * CLEAR_M, high[1] - low[1] + 2 * CLEAR_M)
@@ -160,6 +165,15 @@ def _frame(
         return _carries(c, load) or _height(c, tops)
 
     held, lacks = _taken(order, "tent frame", why, 1)
+    spread: tuple[tuple[Stay, ...], ...] = ()
+    if held is not None and held.opening is not None and held.heights is not None and up == 2:
+        room, most = held.opening, held.heights[1]
+        spread = tuple(
+            stays(foot, aim, lay.foot_m, axis_m=weld.height_m, opening=room, middle=middle, most_m=most)
+            for foot, aim in floors
+        )
+        # Bars as high as the highest tie asks: one level with the tent's edge would bear nothing of it.
+        tops = [max([top, *(s.post_m for s in each)]) for top, each in zip(tops, spread, strict=True)]
     return Bearer(
         "tent frame",
         load,
@@ -172,6 +186,7 @@ def _frame(
         held=held,
         lacks=lacks,
         outlines_m=tuple(outlines),
+        stays=spread,
     )
 
 
@@ -241,6 +256,7 @@ def _props(
         """Radius over all that lies at a place, what goes on over a wound sleeve's end included."""
         more = over_turns(laid, cloth, x) * cloth.thickness_m if cloth else 0.0
         there = [s.outer_radius_m for s in sleeve if s.length_m and abs(x - s.centre[0]) < s.length_m / 2]
+        more += turned_back(weld, laid, x) * cloth.thickness_m if cloth else 0.0
         return max(there, default=bare) + more
 
     def heights(at: tuple[float, float]) -> tuple[float, float]:
@@ -279,6 +295,25 @@ def _props(
         held=held,
         lacks=lacks,
     )
+
+
+def turned_back(weld: Weld, laid: Sequence[WrapLayer], x_m: float) -> int:
+    """Layers that lie double at a place, as their ends are turned back before a flange or a valve; at the most.
+
+    A layer that reaches by so much past it lies as far back on itself, farther by its slant.
+    """
+    n = weld.left if x_m < 0 else weld.right
+    if n.kind not in WIDER:
+        return 0
+    found = 0
+    for one in laid:
+        slant = one.turn.aslant_m if one.turn else 0.0
+        low = one.turn.low_m if one.turn else one.low_m
+        if low is None:
+            continue
+        reach = (-low if x_m < 0 else low + one.along_m) + slant
+        found += reach > n.distance_m + 0.0005 and abs(x_m) > 2 * n.distance_m - reach
+    return found
 
 
 def _hung(
@@ -349,4 +384,22 @@ def _straps(
 
     held, lacks = _taken(order, "hood strap", why, 2)
     off = over.size[0] / 4
-    return Bearer("hood strap", load, load, 2, at_m=(-off, off), length_m=length, held=held, lacks=lacks)
+    guide = next((g for g in order.kit.guides if g.id == candidate.guide), None)
+    widest = None
+    if (
+        guide is not None
+    ):  # it comes up through the hood's middle: a strap lies halfway from it to the head's end
+        tube = guide.bore_m / 2 + guide.wall_m
+        half = next(h.body[0] / 2 for h in order.heads if h.id == candidate.head)
+        off, widest = (tube + half) / 2, max(half - tube, 0.0)
+    return Bearer(
+        "hood strap",
+        load,
+        load,
+        2,
+        at_m=(-off, off),
+        length_m=length,
+        widest_m=widest,
+        held=held,
+        lacks=lacks,
+    )
