@@ -186,7 +186,7 @@ def order_data(*, units: str = "metric", places: int = 5, note: str | None = Non
                     "thickness_m": 0.0055,
                     "width_m": 0.3,
                     "length_m": 1.2,
-                    "count": 24,
+                    "count": 32,
                 }
             ],
             "clamps": [

@@ -186,9 +186,12 @@ def test_a_spool_is_hoisted_before_it_is_wrapped_in_all_words() -> None:
     w: Any = SimpleNamespace(weld="W10", status="ready", chosen=way, shielding=shield)
     built = build_scene(order, weld, way, way.shots[0], shield.fitting)
     found = bears(order, weld, way, shield, built, Show())
-    assert found is not None and "hangs from a hoist by a bar through its bore" in found["steps"][1]
+    assert found is not None and "hangs level from a hoist, slung at both ends of a bar" in found["steps"][1]
     first = lay_steps(order, weld, way, shield, built, blanket, hood_m=None, show=Show())[0]
-    assert "bar through its bore and hoist; sleeve layer by layer; set down on its props, bar out" in first
+    assert (
+        "bar through its bore, hung from the hoist; films tied on all round; sleeve layer by layer; set down"
+        in first
+    )
     (prop,) = bearers(order, weld, way, shield)
     assert lifted(prop) and prop.load_kg > 472.5 + spool_kg(order, weld) - 0.1
     plan: Any = SimpleNamespace(welds=(w,), schedule=None)

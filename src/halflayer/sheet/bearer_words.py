@@ -15,6 +15,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_beside import other, ready
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import side_words, weld_list
+from halflayer.sheet.tube_rows import tube_steps
 from halflayer.shielding.bearers import COLLAR, Bearer, bearers, wrap_kg
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.tent_stays import SAME_M, Stay
@@ -51,10 +52,14 @@ def bears(
 ) -> dict[str, Any] | None:
     """Drawing and steps; None where nothing but head, legs and pipe bears. Steps: common practice, no source."""
     found = bearers(order, weld, chosen, shielding)
-    if not found or chosen is None or shielding is None or built is None:
+    if chosen is None or shielding is None or built is None:
         return None
+    if not found:
+        steps = tube_steps(order, weld, chosen, show)
+        return {"svg": None, "steps": steps} if steps else None
     svg = bearer_drawing(weld, chosen, built, found, show)
     steps = [text for b in found for text in _steps(weld, shielding, b, show, built=built)]
+    steps += tube_steps(order, weld, chosen, show)
     return {"svg": svg, "steps": steps}
 
 

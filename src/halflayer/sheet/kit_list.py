@@ -318,13 +318,15 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
 
 
 def _slit(order: Order, plan: Plan) -> dict[str, dict[str, int]]:
-    """By blanket and weld, the pieces that are slit for it."""
+    """By blanket and weld, the pieces that are slit for it: never more than it takes."""
     found: dict[str, dict[str, int]] = {}
     for w in in_shift(plan):
-        ident = w.shielding.fitting.blanket if w.shielding else None
-        n = slit_pieces(order, order.weld(w.weld), w.chosen, w.shielding) if ident else 0
-        if ident and n:
-            found.setdefault(ident, {})[w.weld] = n
+        for i in w.shielding.items if w.shielding else ():
+            if w.shielding is None or i.id != w.shielding.fitting.blanket:
+                continue
+            n = min(slit_pieces(order, order.weld(w.weld), w.chosen, w.shielding), i.pieces)
+            if n:
+                found.setdefault(i.id, {})[w.weld] = n
     return found
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
@@ -12,7 +13,7 @@ from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, shared
 from halflayer.sheet.meter import overload_m
 from halflayer.shielding.opened import plain_name
 
-AT_ONE_TIME = "the most that as many welds as there are teams need together; a head once"
+AT_ONE_TIME = "the most that as many welds as there are teams need together, and all that is slit for one weld; a head once"
 
 
 def mass_figures(w: WeldPlan) -> list[Derived]:
@@ -50,7 +51,28 @@ def kit_figures(order: Order, plan: Plan) -> list[Derived]:
         inputs=tuple(m.named() for m in masses),
         source="kit of the order",
     )
-    return [whole, *masses, *_carried(order, plan)]
+    return [whole, *masses, *_carried(order, plan), *_of_welds(order, plan)]
+
+
+def _of_welds(order: Order, plan: Plan) -> list[Derived]:
+    """Mass of all that one weld takes, as the line on its own sheet has it."""
+    found = []
+    for w in plan.welds:
+        if w.status != "ready" or w.chosen is None:
+            continue
+        loads = weighed(order, replace(plan, welds=(w,), schedule=None))
+        found.append(
+            Derived(
+                f"kit_mass_of_{plain_name(w.weld)}",
+                math.fsum(x.pieces * x.each_kg for x in loads),
+                "kg",
+                formula="sum over the items whose mass is known",
+                inputs=tuple(_mass(x).named() for x in loads),
+                source="kit of the order",
+                basis=w.weld,
+            )
+        )
+    return found
 
 
 def _carried(order: Order, plan: Plan) -> list[Derived]:

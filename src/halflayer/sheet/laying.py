@@ -314,6 +314,7 @@ def _flat_hood(
     if guided:
         canvas.line((middle, y), (middle, y0), stroke_mm=0.7, kind="slit")
         canvas.circle((middle, y0), 1.0, fill=PAPER, stroke_mm=0.3)
+        canvas.text((middle, y - 1.1), "−x", size_mm=SIZE_MM, anchor="middle")
     _circled(canvas, str(n), (x + 4.0, y0))
     canvas.text((x, y - 1.1), "hood, flat, across the pipe", size_mm=SIZE_MM, bold=True)
     down = (hood.across / 2 + side_m) * k

@@ -119,7 +119,7 @@ def _strapped(
         )
     slit = (
         f"Where the head stands (grey) {each}, {show.drawn(across)} apart, and {tongue} turned up against the head's "
-        f"end. Slit only pieces marked {weld.id} and their number; they lie nowhere else (counted so in the kit list)."
+        f"end. Slit only pieces marked {weld.id} and their number; they lie nowhere else."
     )
     steps.append(f"{slit} {slits_said(laid, blanket, along / 2, show)}" if spiral else slit)
     hang = max((blanket.width_m - along) / 2, 0.0)
@@ -137,8 +137,8 @@ def _strapped(
     if chosen.guide:
         edge = show.drawn(blanket.width_m / 2)
         hood += (
-            f"; slit for the guide tube {edge} from an edge to the middle and there as a cross, no hole: the first "
-            "from the edge at −x, the next at +x, in turn; set over the tube, lapped close round it"
+            f"; slit for the guide tube {edge} from an edge to the middle and there across, no hole: the first from "
+            "−x, the next from +x; lapped close round it"
         )
     elif control := opened_with(order, chosen.head):
         hood += f"; {_way_out(weld, control)}"

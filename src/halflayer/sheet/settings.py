@@ -24,7 +24,7 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.shroud_parts import parts_at_axis
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
-from halflayer.sheet.tube_rows import bare_supports, laid, source_tube, supports, tube_way_words
+from halflayer.sheet.tube_rows import bare_supports, laid, source_tube, supports, tube_steps, tube_way_words
 from halflayer.sheet.tube_side import end_of_tube
 from halflayer.sheet.two_films_words import handed_words, pair_of, zone_densities
 from halflayer.sheet.typeface import figure_em
@@ -114,11 +114,12 @@ def _parts(
         rows.append(_row("Shroud", str(found["shroud"].value), note))
     if "guide" in found and "guide_length" in found and "guide_travel" in found:
         length = show.of(found["guide_length"])
-        way = laid(weld, found, float(found["guide_length"].value or 0.0), show)
+        told = bool(tube_steps(order, weld, c, show))
+        way = laid(weld, found, float(found["guide_length"].value or 0.0), show, least=not told)
         tube = by_id(order.kit.guides, str(found["guide"].value))
         radius = tube.bend_radius_m if tube is not None else None
         bend = f"no bend tighter than {show.drawn(radius)}" if radius else "tightest bend: ask its maker"
-        borne = supports(order, weld, c, tube, show)
+        borne = supports(order, weld, c, show)
         note = f"{length} long; {way}; {bend}{borne}"
         rows.append(_row("Guide tube", str(found["guide"].value), note))
     if head is not None and head.kind == "spider":

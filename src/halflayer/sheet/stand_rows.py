@@ -68,8 +68,8 @@ def _head_straps(order: Order, c: Candidate, show: Show) -> str:
     if head is None:
         return with_them
     return (
-        f"{with_them} at {show.drawn(head.body[0] / 4)} left and right of the weld, over the film's back, either to "
-        f"bear it alone ({show.up(head.mass_kg, 'mass', digits=3)})"
+        f"{with_them} {show.drawn(head.body[0] / 4)} left and right of the weld, over the film's back, "
+        f"either bears it ({show.up(head.mass_kg, 'mass', digits=3)})"
     )
 
 

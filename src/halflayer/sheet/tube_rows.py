@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from halflayer.base.result import Derived
 from halflayer.order.gear import Gear
-from halflayer.order.guide import STRAIGHT_M, GuideTube
+from halflayer.order.guide import STRAIGHT_M
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
@@ -18,15 +18,28 @@ from halflayer.technique.result import Candidate
 LONGER_M = 0.1  # a tube so much longer than its way is laid in a bend: our choice
 
 
-def supports(order: Order, weld: Weld, c: Candidate, tube: GuideTube | None, show: Show) -> str:
+def supports(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     """What bears the tube and where, and what sends the source; even places along it: our choice."""
     mine = [g for g in order.kit.gear if g.kind == "tube support" and g.count]
     if not mine:
         return ""
-    n = sum(g.count for g in mine)
-    named = " or ".join(g.id + _high(g, show) for g in mine)
-    where = course(order, weld, c, tube, n, show) if tube is not None else ""
-    return f"; on {n} {named}{where}; sent by its container's own crank"
+    named = " or ".join(g.id for g in mine)
+    on = f"{named}: “What bears it”" if tube_steps(order, weld, c, show) else _stands(mine, show)
+    return f"; on {on}; sent by its container's own crank"
+
+
+def _stands(mine: list[Gear], show: Show) -> str:
+    return f"{sum(g.count for g in mine)} {' or '.join(g.id + _high(g, show) for g in mine)}"
+
+
+def tube_steps(order: Order, weld: Weld, c: Candidate, show: Show) -> list[str]:
+    """Where the supports of a guide tube stand, as a step of what bears; empty without a tube whose way is known."""
+    tube = next((g for g in order.kit.guides if g.id == c.guide), None)
+    mine = [g for g in order.kit.gear if g.kind == "tube support" and g.count]
+    where = course(order, weld, c, tube, sum(g.count for g in mine), show) if tube is not None else ""
+    if tube is None or not where:
+        return []
+    return [f"{tube.id} on {_stands(mine, show)}{where}."]
 
 
 def bare_supports(order: Order, weld: Weld, head: str, show: Show) -> str:
@@ -64,10 +77,11 @@ def source_tube(order: Order, head: str, show: Show) -> str:
     return f" {g.id}" + (f" ({show.value(g.length_m, 'length')})" if g.length_m else "")
 
 
-def laid(weld: Weld, found: dict[str, Derived], length_m: float, show: Show) -> str:
+def laid(weld: Weld, found: dict[str, Derived], length_m: float, show: Show, *, least: bool = True) -> str:
     """The way of the tube: its least length at each exposure with the turn of its bend, and how the rest is laid.
 
-    Without a least bend radius its bends are not counted: what it is longer than the straight distances is told.
+    `least`: unless it is told with what bears the tube. Without a least bend radius its bends are not counted: what
+    it is longer than the straight distances is told.
     """
     way = tube_way_words(weld, show)
     each = [d for name, d in found.items() if name.startswith("guide_way_")]
@@ -80,7 +94,7 @@ def laid(weld: Weld, found: dict[str, Derived], length_m: float, show: Show) -> 
         told = "; ".join(f"{', '.join(shots)}: {how}" for how, shots in alike.items())
         return (
             f"{way.removesuffix(', straight')}; {show.value(STRAIGHT_M, 'length')} straight off the collimator, then "
-            f"in one wide bend; least way at shot {told}"
+            f"in one wide bend{f'; least way at shot {told}' * least}"
         )
     stations = [weld.guide_from, *weld.guide_by, (*weld.at, weld.floor_level_m + weld.height_m)]
     rest = length_m - math.fsum(math.dist(a, b) for a, b in pairwise(stations))

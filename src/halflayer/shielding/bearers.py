@@ -14,10 +14,10 @@ from halflayer.scene.build import Built, build_scene
 from halflayer.scene.frame import Vec3, about_x, add, scaled
 from halflayer.scene.matter import order_material
 from halflayer.scene.outline import circle, round_m
-from halflayer.scene.pipework import WIDER, outside_radius, pipe_span
+from halflayer.scene.pipework import outside_radius, pipe_span
 from halflayer.scene.solids import Box, Tube
+from halflayer.scene.turned_back import turned_back
 from halflayer.scene.winding import over_turns
-from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.shielding.kit import blanket_kind, blanket_mass_kg
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.tent_stays import Stay, stays
@@ -295,25 +295,6 @@ def _props(
         held=held,
         lacks=lacks,
     )
-
-
-def turned_back(weld: Weld, laid: Sequence[WrapLayer], x_m: float) -> int:
-    """Layers that lie double at a place, as their ends are turned back before a flange or a valve; at the most.
-
-    A layer that reaches by so much past it lies as far back on itself, farther by its slant.
-    """
-    n = weld.left if x_m < 0 else weld.right
-    if n.kind not in WIDER:
-        return 0
-    found = 0
-    for one in laid:
-        slant = one.turn.aslant_m if one.turn else 0.0
-        low = one.turn.low_m if one.turn else one.low_m
-        if low is None:
-            continue
-        reach = (-low if x_m < 0 else low + one.along_m) + slant
-        found += reach > n.distance_m + 0.0005 and abs(x_m) > 2 * n.distance_m - reach
-    return found
 
 
 def _hung(
