@@ -13,7 +13,9 @@ from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, shared
 from halflayer.sheet.meter import overload_m
 from halflayer.shielding.opened import plain_name
 
-AT_ONE_TIME = "the most that as many welds as there are teams need together, and all that is slit for one weld; a head once"
+AT_ONE_TIME = (
+    "the most that as many welds as there are teams need together, all that is slit for one; a head once"
+)
 
 
 def mass_figures(w: WeldPlan) -> list[Derived]:
@@ -63,7 +65,7 @@ def _of_welds(order: Order, plan: Plan) -> list[Derived]:
         loads = weighed(order, replace(plan, welds=(w,), schedule=None))
         found.append(
             Derived(
-                f"kit_mass_of_{plain_name(w.weld)}",
+                f"weld_kit_mass_{plain_name(w.weld)}",
                 math.fsum(x.pieces * x.each_kg for x in loads),
                 "kg",
                 formula="sum over the items whose mass is known",

@@ -57,6 +57,11 @@ OF_OURS = (
 )  # begin sources that no code asks for
 
 ROOM = "room round the weld"
+SIDE = {
+    "left": "along the pipe left of the weld",
+    "right": "along it right of the weld",
+    "sides": "beside the pipe",
+}
 BY_NAME = ("film width along the pipe",)  # of a code, but a matter of kit: where it holds it decided nothing
 
 
@@ -84,11 +89,13 @@ def _held(r: RuleVerdict, show: Show) -> str:
     bare = re.sub(r" \([^)]*\)", "", r.required).removeprefix("free: ").split(", ")
     free = dict(one.split(" ", 1) for one in bare if " " in one)
     told = [
-        f"{side} the pipe {asked}{f' of {free[side]} free' if side in free else ''}"
+        f"{SIDE.get(side, f'{side} the pipe')} {asked}{f' of {free[side]} free' if side in free else ''}"
         for side, _, asked in (one.partition(" ") for one in sides.split(", "))
         if asked
     ]
-    return show.converted(f"{r.rule} ({', '.join(told)}; source{clocks})") if told else r.rule
+    left_out = r.reached.partition("not checked: ")[2]
+    counted = f"; not counted, check on site: {left_out}" if left_out and any(s in free for s in SIDE) else ""
+    return show.converted(f"{r.rule} ({', '.join(told)}; source{clocks}{counted})") if told else r.rule
 
 
 def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[str]:

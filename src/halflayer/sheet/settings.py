@@ -85,6 +85,9 @@ def settings(
     elif chosen.shroud:
         # A shroud hides film and IQI, and legs and head go up over it.
         rows = [*stand[:1], *both, *parts, *stand[1:], *heads, *shield]
+    elif chosen.arrangement in STRAPPED:
+        # The straps of a head go over the film's back.
+        rows = [*both, *stand, *heads, *parts, *shield]
     else:
         rows = [*stand, *heads, *parts, *both, *shield]
     rows.append(_times(order, weld, chosen, exposure, show, trial=trial))
