@@ -31,7 +31,7 @@ from halflayer.sheet import clock, insulation_words, shroud_parts
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying import Hood
 from halflayer.sheet.plate_holder import hanger_lines, hangers_y_m, pins_y_m
-from halflayer.sheet.second_page import _held
+from halflayer.sheet.room_words import held
 from halflayer.sheet.shroud_laid import shroud_laid
 from halflayer.sheet.svg import Canvas
 from halflayer.sheet.winding_words import slits_said
@@ -308,14 +308,14 @@ def test_the_room_in_a_shroud_is_named_and_that_round_the_weld_told() -> None:
     verdict = RuleVerdict(
         "room in the shroud", "", "SH-K: 170.9 mm along and 260 mm across", "holds", "geometry"
     )
-    assert _held(verdict, Show()) == "room in the shroud"
+    assert held(verdict, Show()) == "room in the shroud"
     around = replace(
         verdict,
         rule=room.room_check(of.one_weld()[1], (), (0.0,), unchecked="").verdict.rule,
         required="free: sides 65 mm",
         reached="needed at clock 45°: sides 43.6 mm (head body); checked",
     )
-    assert "sides the pipe 43.6 mm of 65 mm free" in _held(around, Show())
+    assert "beside the pipe 43.6 mm of 65 mm free" in held(around, Show())
 
 
 def test_films_inside_a_pipe_are_drawn_inside_it() -> None:

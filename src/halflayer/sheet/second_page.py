@@ -30,6 +30,7 @@ from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.points_of_weld import points_of
 from halflayer.sheet.reading import by_dose
+from halflayer.sheet.room_words import held
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
 from halflayer.sheet.unrolled_part import unrolled_part
@@ -56,12 +57,6 @@ OF_OURS = (
     "table of half-lives",
 )  # begin sources that no code asks for
 
-ROOM = "room round the weld"
-SIDE = {
-    "left": "along the pipe left of the weld",
-    "right": "along it right of the weld",
-    "sides": "beside the pipe",
-}
 BY_NAME = ("film width along the pipe",)  # of a code, but a matter of kit: where it holds it decided nothing
 
 
@@ -78,24 +73,6 @@ def told_apart(
     ]
     listed = tuple(r for r in rules if r not in fine and r not in not_asked)
     return listed, tuple(fine), tuple(not_asked)
-
-
-def _held(r: RuleVerdict, show: Show) -> str:
-    """A rule that holds by its name; the room round the weld with what is needed, which those who set up ask for."""
-    if r.rule != ROOM:
-        return r.rule
-    needed = re.sub(r" \([^)]*\)", "", r.reached.split(";")[0]).removeprefix("needed")
-    clocks, _, sides = needed.partition(": ")
-    bare = re.sub(r" \([^)]*\)", "", r.required).removeprefix("free: ").split(", ")
-    free = dict(one.split(" ", 1) for one in bare if " " in one)
-    told = [
-        f"{SIDE.get(side, f'{side} the pipe')} {asked}{f' of {free[side]} free' if side in free else ''}"
-        for side, _, asked in (one.partition(" ") for one in sides.split(", "))
-        if asked
-    ]
-    left_out = r.reached.partition("not checked: ")[2]
-    counted = f"; not counted, check on site: {left_out}" if left_out and any(s in free for s in SIDE) else ""
-    return show.converted(f"{r.rule} ({', '.join(told)}; source{clocks}{counted})") if told else r.rule
 
 
 def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[str]:
@@ -276,7 +253,7 @@ def back_page(
         "inspection": inspection_rows(order, weld, w, show),
         "fine": ", ".join(
             filter(
-                None, [*(_held(r, show) for r in fine), show.converted(wrapped_room.words(order, weld, c, s))]
+                None, [*(held(r, show) for r in fine), show.converted(wrapped_room.words(order, weld, c, s))]
             )
         ),
         "not_asked": "; ".join(
