@@ -24,6 +24,7 @@ from halflayer.sheet import (
     beside_work,
     crew_line,
     near_turn_back,
+    order_limits,
     order_sheet,
     sentry_words,
     survey,
@@ -184,7 +185,7 @@ def test_a_floor_prints_its_limit_with_what_it_rests_on(plan: Plan) -> None:
         FloorLevel.model_validate({"id": "g", "name": "Cellar", "level_m": "-3 m"}),
     )
     order = order.model_copy(update={"floors": floors})
-    rows = [r for r in order_sheet.limit_rows(order, Show()) if "Loft" in r["where"]]
+    rows = [r for r in order_limits.limit_rows(order, Show()) if "Loft" in r["where"]]
     assert [(r["value"], r["basis"]) for r in rows] == [("2.5 µSv/h", "lease of the loft")]
     bases = limit_bases(order)
     assert bases["Loft"] == "lease of the loft"

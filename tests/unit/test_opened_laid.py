@@ -274,7 +274,7 @@ def test_a_meter_overloads_where_the_inverse_square_reaches_its_range(plan: Plan
     d = opened_order(changed)[f"overload_{plain_name(meter)}_{plain_name(plan.stuck[0].source)}"]
     assert d.value == pytest.approx(2.0)
     words = next(r["what"] for r in before_list(changed, order, Show()) if r["subject"] == "meters")
-    assert f"2 m from {plan.stuck[0].source}" in words.replace("2.0 m", "2 m")
+    assert f"2 m of {plan.stuck[0].source}" in words.replace("2.0 m", "2 m")
 
 
 def test_masses_of_the_kit_add_up_to_those_of_its_list(plan: Plan) -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from halflayer.exposure.budget import counted_in
-from halflayer.order.limits import Limit
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import (
@@ -31,22 +30,12 @@ from halflayer.sheet.kit_list import EACH_POST, kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.naming import way, weld_list
+from halflayer.sheet.order_limits import limit_rows
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page, with_further
 from halflayer.sheet.plain_words import plain_words
 from halflayer.sheet.qr import record_qr
 from halflayer.shielding.dose_findings import COMES
-
-LIMIT_KINDS = (
-    ("rate_Sv_s", "rate", "equivalent_rate"),
-    ("in_any_hour_Sv", "in any one hour", "equivalent"),
-    ("per_exposure_Sv", "per exposure", "equivalent"),
-    ("per_shift_Sv", "per shift", "equivalent"),
-    ("per_week_Sv", "per week", "equivalent"),
-    ("per_year_Sv", "per year", "equivalent"),
-)
-
-MOST_PLACES = 6  # places named in one row of the limits; the build sheets name them all
 
 
 def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float, float]) -> Sheet:
@@ -363,40 +352,4 @@ def _scheduled_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]
                 else "not stated",
             }
         )
-    return rows
-
-
-def _limit(where: str, limit: Limit, show: Show) -> list[dict[str, str]]:
-    out = []
-    for field, words, kind in LIMIT_KINDS:
-        value = getattr(limit, field)
-        if value is not None:
-            out.append(
-                {
-                    "where": where,
-                    "kind": words,
-                    "value": show.floor(value, kind),
-                    "basis": show.converted(limit.basis),
-                }
-            )
-    return out
-
-
-def limit_rows(order: Order, show: Show) -> list[dict[str, str]]:
-    """Every limit of the order with its basis; equal limits of several places in one row."""
-    rows = _limit("barrier", order.limits.barrier, show) + _limit(
-        "crew, each person", order.limits.crew, show
-    )
-    merged: dict[tuple[str, str, str], list[str]] = {}
-    for p in order.places:
-        for r in _limit(p.name, p.limit, show) if p.limit else []:
-            merged.setdefault((r["kind"], r["value"], r["basis"]), []).append(p.name)
-    for f in order.floors:
-        for r in _limit(f.name, f.limit, show) if f.limit else []:
-            merged.setdefault((r["kind"], r["value"], r["basis"]), []).append(f.name)
-    for (kind, value, basis), places in merged.items():
-        where = ", ".join(places if len(places) <= MOST_PLACES else [*places[: MOST_PLACES - 1]])
-        if len(places) > MOST_PLACES:
-            where += f" and {len(places) - MOST_PLACES + 1} more places"
-        rows.append({"where": where, "kind": kind, "value": value, "basis": basis})
     return rows
