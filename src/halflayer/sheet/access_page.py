@@ -226,7 +226,7 @@ def _laid(order: Order, w: WeldPlan, c: Contour) -> tuple[float, list[str]]:
 ROUND_M = 0.05  # a rope that is longer by less is not said to be: our choice
 SKETCH_MM = (60.5, 46.0)  # of one weld's rope alone
 LOW_SKETCH_MM = 40.0  # its height on a Letter page, so that as many rows stand on it
-TRAVEL_MM = (92.0, 70.0)  # of one source on its way
+TRAVEL_MM = (92.0, 62.0)  # of one source on its way
 HEIGHTS_MM = 84.0  # of the site in elevation, at most
 
 
