@@ -87,7 +87,7 @@ def test_stopped_and_missing_are_said_on_paper(plan: Plan, read: dict[str, PdfRe
 def test_summary_carries_kit_crew_limits_and_contingency(read: dict[str, PdfReader]) -> None:
     words = _text(read["order.pdf"])
     for part in (
-        "204 kg",
+        "348 kg",
         "M. Okafor",
         "5.2 ± 0.8 µSv",
         "site rule SR-12",
