@@ -1,4 +1,4 @@
-"""What a meter at the rope is expected to show at most, beside the reading to turn back at, and what to do between."""
+"""What a meter at the rope is expected to show at most, beside the reading to turn back at."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ from halflayer.sheet import meter
 from halflayer.sheet.figures import Show
 from halflayer.shielding.walk import rope_towards_m
 
-BETWEEN = "more, under {}: read again"
+# A survey point at the rope has a figure of its own, lower as a rule: one rule decides at each spot.
+AT_A_POINT = "at a point: its own figure"
 
 
 def expected_Sv_s(order: Order, w: WeldPlan) -> float | None:
@@ -39,4 +40,4 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
         return ""
     normal = f"normal: up to {show.up(rate, 'equivalent_rate', digits=2)}"
     back = meter.rope_reading(order, show, w).partition(" ")[0]
-    return f"{normal}; {BETWEEN.format(back)}" if back else normal
+    return f"{normal}; {AT_A_POINT}" if back else normal

@@ -13,7 +13,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.solids import Box
-from halflayer.scene.stop import stop_piece
+from halflayer.scene.stop import StopPiece, stop_piece
 from halflayer.sheet import plate_holder
 from halflayer.sheet.bearer_words import in_brief
 from halflayer.sheet.content import relieved
@@ -265,7 +265,7 @@ def _shield(
             gap = show.drawn(order.kit.stop_gap_m)
             under = f"on {FAR_SIDE}, {gap} off it" if c.arrangement == "outside" else f"{gap} behind the film"
             note = (
-                f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)} (along × across): "
+                f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}{_way_round(plate)}: "
                 f"{show.foil(s.stop_thickness_m)} in all, {'at the foot of the shroud' if c.shroud else under}"
             )
             note += _stop_middle(weld, built, show)
@@ -371,3 +371,8 @@ def _starts(order: Order, c: Candidate, show: Show) -> str:
         return f"{start}; its way out and back is not stated (travel of {head.id}) and in no figure"
     way = show.value(head.travel_s, "time")
     return f"{start}; its way, {way} out and {way} back, on top"
+
+
+def _way_round(plate: StopPiece) -> str:
+    """Which side of a plate is which; a square one has no such."""
+    return "" if abs(plate.along_m - plate.across_m) < 1e-6 else " (along × across)"

@@ -138,7 +138,7 @@ def _left(stay: StayTime, show: Show) -> str:
     so_far = (
         ", the year so far and this shift at most taken off"
         if kind == PER_YEAR
-        else ", the shift's dose at most taken off"
+        else ", the shift's dose at most taken off, carrying not"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}{what}"
