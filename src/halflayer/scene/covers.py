@@ -47,4 +47,6 @@ def covers_said(ends: Sequence[float], cover_m: float, lay: CoverLay) -> str:
     each = f"{n} piece{'s' if n > 1 else ''}"
     how = f"{each} a layer" if lay.folds == 1 else f"{each} for {lay.folds} layers, folded"
     both = ", each" if len(ends) > 1 else ""
-    return f"; cover over the open end at {where}, {2 * cover_m * 1000:.0f} mm across: {how}{both}"
+    return (
+        f"; last of all a cover over the open end at {where}, {2 * cover_m * 1000:.0f} mm across: {how}{both}"
+    )

@@ -13,6 +13,9 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.rope_expected import expected_Sv_s
 from halflayer.shielding.meter_holders import holders
 
+# What an alarm that is set high does not tell: with a source out its wearer may walk up to a head that stays under it.
+SILENT = "silent at the rope, maybe near a live head too: the meter tells; for no sentry."
+
 
 def words(order: Order, plan: Plan, show: Show) -> str:
     """Each set point with whom it is for, where it may sound as planned, and what is lacking; empty without a limit.
@@ -32,7 +35,7 @@ def words(order: Order, plan: Plan, show: Show) -> str:
         for told in _grouped(low, show)[:1]
     ]
     out += [f" At the rope too: {told}." for told in _grouped(low, show)[1:]]
-    out += [f" At the head: {told}; silent at the rope, for no sentry." for told in _grouped(high, show)]
+    out += [f" At the head: {told}; {SILENT}" for told in _grouped(high, show)]
     out += [f" Set point not stated: {', '.join(i.id for i in own if i.alarm_Sv_s is None)}."] * any(
         i.alarm_Sv_s is None for i in own
     )
