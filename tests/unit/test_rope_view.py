@@ -103,13 +103,15 @@ def test_an_open_way_in_lets_see_through_the_wall_that_it_leads_through() -> Non
 
 
 def test_one_person_without_ways_in_stands_where_all_is_seen() -> None:
-    """A tank of 1 m, 4 m off, with one corner of a rope of 2 m moved behind it: from 30 degrees and 6 m off, at x 5.2,
-    y 3, the ways to that corner and all others pass the tank; from most other sides one of them does not. A wall
-    through the middle takes two persons."""
-    order, line = scene(body("Tank", 4.0, 0.0, 1.0, 1.0), at_m=2.0, first_m=5.0)
+    """A screen of 2 m stands 0.2 m outside a rope of 2 m: from behind it little of the rope is seen, from the other
+    side all. A tank that the rope goes round, 4 m off, takes two persons, since nobody sees both its flanks; a wall
+    through the middle does too."""
+    order, line = scene(body("Screen", 2.3, 0.0, 0.2, 2.0), at_m=2.0)
     seen = found(order, line)
     assert seen.sentries_needed.value == 1 and seen.more_towards_rad == ()
-    assert seen.sees_all_from_rad is not None
+    assert seen.sees_all_from_rad is not None and math.cos(seen.sees_all_from_rad) < 0.9
+    tank, round_it = scene(body("Tank", 4.0, 0.0, 1.0, 1.0), at_m=2.0, first_m=5.0)
+    assert found(tank, round_it).sentries_needed.value == 2
     bare, _ = scene()
     assert found(bare, line).sees_all_from_rad is None
     wall, _ = scene(body("Wall", 0.0, 1.0, 30.0, 0.2))
@@ -179,3 +181,15 @@ def test_each_post_has_a_place_and_the_map_its_mark() -> None:
     assert found(bare, line).posts == ()  # anywhere
     svg, _ = rope_sketch(order, "W-01", line, Show(), width_mm=60.0, height_mm=46.0, posts=seen.posts)
     assert ">S1<" in svg and ">S2<" in svg and svg.count('class="sentry"') == 8
+
+
+def test_the_way_of_a_rope_round_a_body_is_looked_at_too() -> None:
+    """A body of 1 m sits on the straight piece between the corners at 0 and 15 degrees, its inner face 5.2 m off: the
+    rope goes round its outer face. Whoever stands at a gate on the other side of the weld sees all corners and not
+    that face; without the body all of it."""
+    tank = body("Tank", 5.9, 0.8, 1.0, 0.9)
+    order, line = scene(tank, ways=(door("Gate", -6.5, 0.0),))
+    seen = found(order, line)
+    assert (seen.sentries_needed.value, seen.hidden_by) == (2, ("Tank",))
+    without, line = scene(ways=(door("Gate", -6.5, 0.0),))
+    assert found(without, line).sentries_needed.value == 1

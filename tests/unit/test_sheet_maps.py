@@ -23,12 +23,12 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.heights import floors_said, heights
 from halflayer.sheet.kit_gear import crew_away_m
 from halflayer.sheet.placing import Places, dense
-from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.site_sketch import rope_sketch
 from halflayer.sheet.survey import height
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.contour import crossed
 from halflayer.shielding.result import PointDose
+from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.travelling import FIGURE, REACH
 
 

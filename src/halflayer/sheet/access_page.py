@@ -17,11 +17,11 @@ from halflayer.sheet.grouped import merged
 from halflayer.sheet.heights import heights
 from halflayer.sheet.marks import LATER, key_of
 from halflayer.sheet.only_if import told_by_condition
-from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.sentry_words import posts, sentries, sites
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.shielding.barrier import HEIGHT_M
+from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.rope_view import passed as passed_by
 from halflayer.shielding.safety_result import Contour, FloorDose, Route
 from halflayer.shift.change_place import distances_m, makes, place_of, who_is_there

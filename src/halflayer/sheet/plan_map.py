@@ -11,11 +11,11 @@ from halflayer.sheet import crank, crew_line, dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marks import container_mark, crank_mark, post_mark
 from halflayer.sheet.placing import LEADS_FROM_MM, Places, nearest
-from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.rope_readings import at_ropes
 from halflayer.shielding.safety_result import Contour, FloorDose
 from halflayer.shielding.survey_points import arrange, is_barrier

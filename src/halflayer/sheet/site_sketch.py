@@ -21,10 +21,10 @@ from halflayer.sheet.marks import (
 )
 from halflayer.sheet.placing import Places, nearest
 from halflayer.sheet.plan_map import FOOT_MM, SCALES, pipe, sign_mark, way_of_source
-from halflayer.sheet.rope_path import rope_path
 from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.safety_result import Contour
 from halflayer.technique.result import Candidate
 

@@ -11,6 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Obstacle, Weld
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.contour import crossed, reach_m
+from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.safety_result import Contour, Route
 
 OPENING_M = (
@@ -42,11 +43,11 @@ class View:
 def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> View:
     """What is hidden from the posts at the ways in that are watched, and the fewest found posts more that see it.
 
-    The rope is looked at in its corners and half-way between them, straight at the rope's height; bodies of the order
-    hide it, whether they stand in the dose or not. A post at a way in stands in it, or outside the rope where that runs
-    past it. Posts more stand outside the rope, each where most is seen that nobody sees yet.
+    The rope is looked at in the points of its way and half-way between them, straight at its height; bodies of the
+    order hide it, whether they stand in the dose or not. A post at a way in stands in it, or outside the rope where
+    that runs past it. Posts more stand outside the rope, each where most is seen that nobody sees yet.
     """
-    spots = _spots(rope)
+    spots = _spots(order, weld, rope)
     if not spots:
         return View(posts=tuple((r.site[0], r.site[1]) for r in watched))
     centre = (weld.at[0], weld.at[1], spots[0][2])
@@ -106,15 +107,16 @@ def _turn(centre: Spot, post: Spot) -> float:
     return math.atan2(post[1] - centre[1], post[0] - centre[0]) % (2 * math.pi)
 
 
-def _spots(rope: Contour) -> list[Spot]:
-    """The corners of a rope that goes all round, and half-way between them."""
+def _spots(order: Order, weld: Weld, rope: Contour) -> list[Spot]:
+    """The points of a rope as it is laid all round, round bodies too, and half-way between them; none inside a body."""
     sites = [p.site for p in rope.points if p.site is not None]
     if not rope.closed or len(sites) < 3:
         return []
+    way = rope_path(order, sites, (weld.at[0], weld.at[1]), closed=True).points
     found: list[Spot] = []
-    for a, b in zip(sites, [*sites[1:], sites[0]], strict=True):
-        found += [a, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, a[2])]
-    return found
+    for a, b in zip(way, [*way[1:], way[0]], strict=True):
+        found += [(a[0], a[1], sites[0][2]), ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, sites[0][2])]
+    return [s for s in found if not any(_in(o, s) for o in order.obstacles)]
 
 
 def _beyond(centre: Spot, way: Spot, rope: Contour) -> Spot:
