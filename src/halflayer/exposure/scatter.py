@@ -38,7 +38,7 @@ BATCHES = (
 )
 FIRST_BATCHES, ENOUGH = (
     4,
-    0.015,
+    0.025,
 )  # our choice: no more are run where no patch's kerma is known worse after these
 LESSONS = 0.25  # of the usual pilot: a short run is served by a short one (measured)
 # Our choice: a patch along the pipe, across the image, round the arc (at most a quarter of a bent film's radius, so

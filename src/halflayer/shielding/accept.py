@@ -27,10 +27,10 @@ NOT_PROVED = 1.001  # stands for a ratio that is not known reliably
 UNDER = 0.5  # a reliable upper bound under half its limit need not be known better
 
 
-def accept(
-    setting: Setting, fitting: Fitting, asks: list[Ask], *, seed: int, prove_to: float | None
-) -> tuple[list[list[Rate]], Look]:
-    """The rates of every shot at all places, and how the fitting stands.
+def begun(
+    setting: Setting, fitting: Fitting, asks: list[Ask], *, seed: int
+) -> tuple[list[list[Rate]], Look | None]:
+    """The first batches of every shot at all places, and how the fitting stands where they refuse it.
 
     Where a shot breaks a limit beyond its noise the fitting is refused at once: the rates of the shots after it are
     then missing.
@@ -41,6 +41,19 @@ def accept(
         first.append(setting.rates(fitting, shot, asks, seed=seed, batches=FIRST))
         if any(_surely_over(r, k) for r in first[-1]):
             return first, as_look([r for r in first[-1] if _surely_over(r, k)], k)
+    return first, None
+
+
+def accept(
+    setting: Setting,
+    fitting: Fitting,
+    first: list[list[Rate]],
+    *,
+    seed: int,
+    prove_to: float | None,
+) -> tuple[list[list[Rate]], Look]:
+    """The rates of every shot at all places, gone on with from those `begun`, and how the fitting stands."""
+    k = setting.budget(fitting)[1]
     rates = _settle(setting, fitting, first, k, seed=seed, prove_to=prove_to)
     stands = _verdict(rates, k)
     if stands.ratio <= 1 and not prove_to:

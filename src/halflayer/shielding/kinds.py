@@ -14,7 +14,7 @@ from halflayer.scene.fitting import Fitting
 from halflayer.scene.stop import StopPiece
 from halflayer.scene.wrap import Wrap
 from halflayer.shielding import kit
-from halflayer.shielding.accept import accept, as_look
+from halflayer.shielding.accept import accept, as_look, begun
 from halflayer.shielding.asked import asks_of
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.floor_size import Memo, size_for_floors
@@ -36,6 +36,7 @@ class _Acceptance:
     """The rates of the last accepted fitting, by shot."""
 
     rates: dict[Fitting, list[list[Rate]]] = field(default_factory=dict)
+    begun: dict[Fitting, tuple[list[list[Rate]], Look | None]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,8 @@ def least_kind(
             left.remove(pair)
             most = _most(setting, *pair)
             if not any(most.is_no_more_than(r) for r in refused):
-                tried.append(_tried(setting, exposure, most, *pair, within, seeds, prove_to, floors))
+                known = tried[0].proposed.shot if tried else None
+                tried.append(_tried(setting, exposure, most, *pair, within, seeds, prove_to, floors, known))
                 if tried[-1].proposed.short is not None:
                     refused.append(most)
         if not tried:
@@ -190,8 +192,12 @@ def _tried(
     seeds: tuple[int, int],
     prove_to: float | None,
     floors: Memo | None,
+    worst: int | None,
 ) -> _Tried:
-    """Fewest pieces of one kind of stop and one kind of wrap, and how they are settled with what the floors want."""
+    """Fewest pieces of one kind of stop and one kind of wrap, and how they are settled with what the floors want.
+
+    `worst`: the shot that decided with another kind; which it is goes by where the source stands.
+    """
     order, candidate = setting.order, setting.candidate
 
     def fit(plates: int, layers: int) -> Fitting:
@@ -240,8 +246,18 @@ def _tried(
         )
         return as_look([_without_chance(r) for r in rates], k)
 
+    def refused(fitting: Fitting) -> Look | None:
+        if fitting not in memory.begun:
+            memory.begun[fitting] = begun(setting, fitting, asks, seed=seeds[1])
+        return memory.begun[fitting][1]
+
     def accepted(fitting: Fitting) -> Look:
-        memory.rates[fitting], stands = accept(setting, fitting, asks, seed=seeds[1], prove_to=prove_to)
+        stands = refused(fitting)
+        memory.rates[fitting] = memory.begun[fitting][0]
+        if stands is None:
+            memory.rates[fitting], stands = accept(
+                setting, fitting, memory.rates[fitting], seed=seeds[1], prove_to=prove_to
+            )
         return stands
 
     plates_max = plate.count if plate else 0
@@ -272,12 +288,13 @@ def _tried(
         guess=first_guess(setting, plate, blanket, within),
         look=look,
         glance=glance,
+        worst=worst,
         whole=plate.whole if plate else lambda layers: layers,
         cost=lambda f: kit.cost_s(order, f, wrap(f.layers)),
     )
 
     def settled() -> Kind:
-        sized = settle(proposed, accepted, widened=widened)
+        sized = settle(proposed, accepted, widened=widened, refused=refused)
         return Kind(sized, memory.rates.get(sized.fitting), asks, unseen, tuple(told))
 
     return _Tried(proposed, most, settled)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from halflayer.scene.fitting import Fitting
 
@@ -122,11 +122,12 @@ def propose(
     cost: Callable[[Fitting], float],
     whole: Callable[[int], int] = lambda layers: layers,
     glance: Callable[[Fitting, int], Look] | None = None,
+    worst: int | None = None,
 ) -> Proposal:
     """Size stop and wrap with the sizing's random numbers; see the module's first lines for what `look` must give.
 
     `glance` gives what `look` does, more roughly and sooner: of many shots only those are looked at of which it says
-    that they may be the worst.
+    that they may be the worst. `worst`: the shot that decides, where it is known from another kind of piece.
 
     Order of search: the shot whose worst place is worst decides; fewest layers with a full stop, then fewest
     plates with those layers, then up to two layers more where that saves more plates than it costs.
@@ -138,8 +139,8 @@ def propose(
         return Fitting(whole(p), plate if plates_max else None, n, blanket if layers_max else None)
 
     start = fit(min(guess[0], plates_max), min(guess[1], layers_max))
-    some = list(range(shots))
-    if glance is not None and shots > GLANCED:
+    some = list(range(shots)) if worst is None else [worst]
+    if glance is not None and len(some) > GLANCED:
         rough = {s: glance(start, s).ratio for s in some}
         some = sorted(some, key=lambda s: -rough[s])[:GLANCED]
     shot = max(some, key=lambda s: seen(start, s).ratio)
@@ -181,17 +182,29 @@ def settle(
     accept: Callable[[Fitting], Look],
     *,
     widened: Callable[[Fitting], Fitting] = lambda fitting: fitting,
+    refused: Callable[[Fitting], Look | None] = lambda fitting: None,
 ) -> Sized:
     """What is proposed, accepted by independent random numbers or enlarged until it is.
 
     `widened` gives the fitting with what is wanted beside the places, before the acceptance, so that one acceptance
-    does for both.
+    does for both. `refused` tells a fitting that the acceptance will refuse at once, None for others: such a one is
+    enlarged before anything more is asked of it.
     """
     if proposed.short is not None:
         return proposed.short
     at = proposed
-    best = widened(at.fitting)
-    return _accepted(at.seen, at.fit, best, at.plates_max, at.layers_max, at.shot, accept, at.cost)
+
+    def enlarged(best: Fitting, accept: Callable[[Fitting], Look]) -> Sized:
+        return _accepted(at.seen, at.fit, best, at.plates_max, at.layers_max, at.shot, accept, at.cost)
+
+    def first_look(fitting: Fitting) -> Look:
+        return refused(fitting) or Look(0.0, "", 0.0)
+
+    before = enlarged(at.fitting, first_look)
+    if not before.held:
+        return before
+    found = enlarged(widened(before.fitting), accept)
+    return replace(found, enlarged=found.enlarged + before.enlarged)
 
 
 def _accepted(
@@ -214,15 +227,17 @@ def _accepted(
             options.append(fit(best.plates, best.layers + 1))
         if not options:
             return Sized(best, False, verdict, enlarged, False, "the whole stock does not hold the limits")
-        # The option that lowers the worst place most for its cost, by the sizing's common random numbers.
+        # The option that lowers the worst place most for its cost, by the sizing's common random numbers. Where these
+        # saw nothing wrong, it is a place that they did not look at: the cheapest piece is tried before they are asked.
         now = seen(best, shot).ratio
+        unforeseen = enlarged == 0 and now <= 1
 
         def gain(f: Fitting, now: float = now, best: Fitting = best) -> float:
             return math.log(max(now / max(seen(f, shot).ratio, 1e-12), 1e-12)) / max(
                 cost(f) - cost(best), 1.0
             )
 
-        best = max(options, key=gain)
+        best = min(options, key=cost) if unforeseen else max(options, key=gain)
         enlarged += 1
         after = accept(best)
         if (
