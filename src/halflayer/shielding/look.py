@@ -89,17 +89,26 @@ class Setting:
     # of work gives the same figures.
     hints: Hints = field(default_factory=dict, compare=False, repr=False)
     relied: dict[Vec3, tuple[Relied, ...]] = field(default_factory=dict, compare=False, repr=False)
+    # Asked for at every step; a setting made from this one by `replace` begins with none.
+    _budgets: dict[Fitting, tuple[tuple[BudgetLine, ...], float]] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
+    _built: dict[tuple[Fitting, Shot], Built] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
 
     def budget(self, fitting: Fitting) -> tuple[tuple[BudgetLine, ...], float]:
         """Lines and k of the printed budget for a fitting."""
-        return budget(
-            self.order,
-            self.source,
-            fitting,
-            self.energies_keV,
-            self.photons_per_decay,
-            shroud=self.candidate.shroud,
-        )
+        if fitting not in self._budgets:
+            self._budgets[fitting] = budget(
+                self.order,
+                self.source,
+                fitting,
+                self.energies_keV,
+                self.photons_per_decay,
+                shroud=self.candidate.shroud,
+            )
+        return self._budgets[fitting]
 
     def walls(self, site: Vec3) -> tuple[Relied, ...]:
         """The walls that stand between the weld and a place, with what they may lack."""
@@ -123,7 +132,9 @@ class Setting:
 
     def build(self, fitting: Fitting, shot: Shot) -> Built:
         """The scene of one shot with that fitting."""
-        return build_scene(self.order, self.weld, self.candidate, shot, fitting)
+        if (fitting, shot) not in self._built:
+            self._built[fitting, shot] = build_scene(self.order, self.weld, self.candidate, shot, fitting)
+        return self._built[fitting, shot]
 
     def sources(self, built: Built) -> tuple[PointSource | LeakageSource, ...]:
         """The beam, and the head's leakage where it was measured.
