@@ -134,8 +134,15 @@ def _within_band(part: Part, turns: Iterable[tuple[float, float]], half_m: float
 
 def _needed(weld: Weld, parts: Iterable[Part], clocks: Iterable[float]) -> dict[str, tuple[float, str]]:
     """`needed_room` by what the weld states of its sides."""
-    band = weld.clearances.sides_height_m
-    return needed_room(parts, clocks, radius_m=weld.pipe.od / 2, sides_height_m=band)
+    return _kept_need(tuple(parts), tuple(clocks), weld.pipe.od / 2, weld.clearances.sides_height_m)
+
+
+@lru_cache(maxsize=2048)
+def _kept_need(
+    parts: tuple[Part, ...], clocks: tuple[float, ...], radius_m: float, sides_height_m: float | None
+) -> dict[str, tuple[float, str]]:
+    """The same set-up is asked for with every source, film and opening. Not to be written into."""
+    return needed_room(parts, clocks, radius_m=radius_m, sides_height_m=sides_height_m)
 
 
 def excess_m(need: dict[str, tuple[float, str]], free: dict[str, tuple[float, str] | None]) -> float:
