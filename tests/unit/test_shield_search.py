@@ -155,3 +155,77 @@ def test_of_many_shots_those_are_looked_at_that_a_glance_puts_first():
     )  # fmt: skip
     assert found.shot == 3
     assert set(looked) == {2, 3}
+
+
+def test_the_shot_that_decided_with_another_kind_is_the_only_one_looked_at():
+    looked = []
+
+    def look(f, shot):
+        looked.append(shot)
+        return Look(6 * math.exp(-0.5 * (f.layers + f.plates)), "office", 0.03)
+
+    found = propose(
+        plate="P", plates_max=9, blanket="B", layers_max=9, shots=5, guess=(2, 2), look=look, cost=cost,
+        glance=lambda f, shot: Look(1.0, "office", 0.3), worst=4,
+    )  # fmt: skip
+    assert found.shot == 4
+    assert set(looked) == {4}
+
+
+def test_what_is_refused_at_once_is_enlarged_before_anything_more_is_asked_of_it():
+    """The first batches break a limit under three layers: floors are searched, and all accepted, with those alone."""
+
+    def look(f, shot):
+        return Look(0.9, "wall", 0.05)
+
+    widened, accepted = [], []
+
+    def wanted(f):
+        widened.append(f.layers)
+        return f
+
+    def accept(f):
+        accepted.append(f.layers)
+        return Look(0.8, "wall", 0.02)
+
+    proposed = propose(
+        plate=None, plates_max=0, blanket="B", layers_max=20, shots=1, guess=(0, 0), look=look, cost=cost
+    )
+    sized = settle(
+        proposed,
+        accept,
+        widened=wanted,
+        refused=lambda f: Look(4.0 / (1 + f.layers), "office", 0.05) if f.layers < 3 else None,
+    )
+    assert (sized.fitting.layers, sized.held, sized.enlarged) == (3, True, 3)
+    assert widened == accepted == [3]
+
+
+def test_a_stock_that_is_refused_at_once_asks_nothing_of_the_floors():
+    proposed = propose(
+        plate=None, plates_max=0, blanket="B", layers_max=2, shots=1, guess=(0, 0), cost=cost,
+        look=lambda f, shot: Look(0.9, "wall", 0.05),
+    )  # fmt: skip
+    asked = []
+    sized = settle(
+        proposed,
+        lambda f: asked.append(f) or Look(0.5, "wall", 0.02),
+        widened=lambda f: asked.append(f) or f,
+        refused=lambda f: Look(3.0, "office", 0.05),
+    )
+    assert not sized.held
+    assert asked == []
+
+
+def test_where_the_sizing_saw_nothing_wrong_the_cheapest_piece_comes_first():
+    """A place that the sizing did not look at breaks its limit; what lowers the places it did look at is no guide."""
+
+    def look(f, shot):
+        return Look(0.4 * math.exp(-0.05 * f.plates - 3.0 * f.layers), "north", 0.05)
+
+    def accept(f):
+        return Look(1.9 * math.exp(-0.8 * f.plates), "south", 0.05)
+
+    sized = run(look, accept=accept, guess=(0, 0))
+    assert sized.held
+    assert (sized.fitting.plates, sized.fitting.layers) == (1, 0)
