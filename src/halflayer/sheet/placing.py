@@ -61,7 +61,8 @@ class Places:
 
     def crossed(self, box: Box) -> int:
         """Points of lines under a box."""
-        return sum(box[0] <= x <= box[2] and box[1] <= y <= box[3] for x, y in self.lines)
+        left, top, right, bottom = box
+        return len([1 for x, y in self.lines if left <= x <= right and top <= y <= bottom])
 
     def beside(
         self, at: Point, wide: float, high: float, *, rings: Iterable[float], around: Sequence[Point] = AROUND
