@@ -37,6 +37,8 @@ def _square(
     if any(v is None for v in corners):
         return []
     v = [float(x) for x in corners if x is not None]
+    if min(v) >= 0.0 or max(v) < 0.0:
+        return []
     edges: tuple[Edge, ...] = ((r, c, 0), (r, c + 1, 1), (r + 1, c, 0), (r, c, 1))
     ends = ((0, 1), (1, 2), (3, 2), (0, 3))
     cut: list[int] = []
