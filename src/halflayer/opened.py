@@ -18,6 +18,9 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph.result import Quick
+from halflayer.sheet.alarm_near import alarm_figures
+from halflayer.sheet.carrying import beside_sums
+from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_opened import kit_figures, mass_figures, overload_figures
 from halflayer.sheet.laid_opened import laid_figures
 from halflayer.sheet.pair_indicators import laid_sets
@@ -66,6 +69,7 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
         more += doses.limit_figures(w.shielding, w.safety)
         more += survey_figures(order, weld, w.shielding, w.safety.floors if w.safety else ())
         more += rope_reading_figures(order, w)
+        more += alarm_figures(order, w)
         more += mass_figures(w)
     if w.shielding is not None and w.chosen is not None:
         more += laid_figures(order, weld, w.chosen, w.shielding)
@@ -95,9 +99,11 @@ def opened_order(plan: Plan) -> dict[str, Derived]:
         more.append(shifts.work_figure(plan.shift))
     if plan.schedule is not None:
         more += shifts.shift_figures(plan.schedule)
-    for stuck in cards(plan.stuck, plan.schedule, plan.order["crew"]):
-        more += stuck_figures(stuck)
     order = Order.from_json(plan.order)
+    for stuck in cards(
+        plan.stuck, plan.schedule, plan.order["crew"], beside_sums(plan, order, Show(order.units))
+    ):
+        more += stuck_figures(stuck)
     more += kit_figures(order, plan)
     more += overload_figures(order, plan)
     found: dict[str, Derived] = {}

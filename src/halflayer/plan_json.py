@@ -22,10 +22,13 @@ from halflayer.order.codes import CLASSED
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.radiograph.files import verdict_json
+from halflayer.sheet.carrying import beside_sums
+from halflayer.sheet.figures import Show
 from halflayer.shielding import safety_json
 from halflayer.shielding.field_result import field_json
 from halflayer.shielding.proof import proved_to
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
+from halflayer.shielding.stuck import StuckSource
 from halflayer.shift.left import cards
 from halflayer.technique.looked_at import candidate_json, looked_at_json
 from halflayer.technique.result import Candidate, Shot
@@ -63,11 +66,18 @@ def plan_json(plan: Plan, *, files: Iterable[str] = ()) -> dict[str, Any]:
         "findings": [_line(f) for f in plan.findings],
         "shift": _shift(plan),
         "schedule": safety_json.plain(plan.schedule) if plan.schedule else None,
-        "stuck_sources": safety_json.plain(cards(plan.stuck, plan.schedule, plan.order["crew"])),
+        "stuck_sources": safety_json.plain(_cards(plan)),
         "figures": {n: _trail(f) for n, f in opened_order(plan).items()},
         "welds": [weld_json(plan, w) for w in plan.welds],
     }
     return ring_words_in(data)
+
+
+def _cards(plan: Plan) -> tuple[StuckSource, ...]:
+    """The contingency cards less what the plan already gives, carrying and a survey of a source still out too."""
+    order = Order.from_json(plan.order)
+    beside = beside_sums(plan, order, Show(order.units))
+    return cards(plan.stuck, plan.schedule, plan.order["crew"], beside)
 
 
 def weld_json(plan: Plan, weld: WeldPlan) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from halflayer.technique.result import Candidate
 
 TRIAL = "trial shot, developed and read"
 FIRST_READ = "first film or image, developed and read"
+LAST_READ = "last films or images accepted, before taking down"
 OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
 MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"
@@ -72,6 +73,7 @@ class TimeBudget:
     basis: str
     reset: str = ""  # why a reset takes longer than the order states; empty where it does not
     wait_s: float = 0.0  # of the steps: the crew waits until exposure 1 (or the trial) is developed and read
+    last_wait_s: float = 0.0  # and until the last films are accepted, where the set-up stays so long
 
     @property
     def total_s(self) -> float:
@@ -189,7 +191,8 @@ def time_budget(
     every exposure [Sv], None where it is not computed.
 
     A cycle is: source out and back, exposure, walk in and out, survey, film change; resetting lies between two
-    exposures. Exposure 1 is developed and read before the next one (before taking down where there is none); the trial
+    exposures. Exposure 1 is developed and read before the next one (before taking down where there is none), the last
+    ones before taking down where the order has the set-up stay until they are accepted; the trial
     is one cycle more with that wait in it. Reshoots are their share of the cycles, rounded up, with a reset.
     Before them stands the first survey, with the source out and no film, where the order states it, and before each
     exposure what is read for a head that may be off, where that is due; reshoots have it too.
@@ -205,6 +208,9 @@ def time_budget(
     trial = wants_trial(order, detector)
     down = mounting_s if allowed.take_down_s is None else allowed.take_down_s
     moving_s, roping_s = before_s(order, mounting_s)
+    last_s = (
+        0.0 if n == 1 and not trial else allowed.last_wait_s
+    )  # of one exposure the first film is the last
     steps = [
         BudgetStep(MOVING, 1, moving_s),
         BudgetStep(ROPING, 1, roping_s),
@@ -226,6 +232,7 @@ def time_budget(
         BudgetStep(FIRST_READ, 0 if trial else 1, allowed.processing_s),
         BudgetStep(RESETTING, n - 1, reset_s),
         BudgetStep(RESHOOTS, reshoots_allowed(order, n), mean + round_s + reset_s + again_s),
+        BudgetStep(LAST_READ, 1, last_s),
         BudgetStep("taking down", 1, down),
     ]
     exposures = exposures_to_count(order, candidate, n)
@@ -246,6 +253,7 @@ def time_budget(
         basis=f"times per step: {times.basis}; allowance: {allowed.basis}",
         reset=reset_words,
         wait_s=allowed.processing_s,
+        last_wait_s=last_s,
     )
 
 

@@ -21,5 +21,16 @@ class Allowance(Model):
     processing_s: NonNegativeTime = (
         900.0  # develop or scan, and read exposure 1 (or the trial), while the crew waits: our choice
     )
+    # The set-up stays until its last films are accepted: the crew waits for them. Else it is taken down at once, and one
+    # rejected later is a new set-up, in no time.
+    accepted_before_taking_down: bool = False
+    last_films_s: NonNegativeTime | None = None  # develop and read them then; left out: as `processing`
     take_down_s: NonNegativeTime | None = None  # left out: as long as mounting the shield (our choice)
     basis: Text = "editable example figures; replace them by your own"
+
+    @property
+    def last_wait_s(self) -> float:
+        """How long the crew waits for the last films of a weld before taking down; 0 where it does not."""
+        if not self.accepted_before_taking_down:
+            return 0.0
+        return self.processing_s if self.last_films_s is None else self.last_films_s

@@ -31,6 +31,11 @@ class Site(Model):
     local_rules: Text
     # What people are called by from the area, telephone or radio, and where it is; left out: the sheets say so.
     call_by: Text | None = None
+    # Where the crew withdraws to from the control position, its reading taken or its source not home, and where it is
+    # counted at an evacuation; left out: the sheets say so.
+    retreat: Text | None = None
+    retreat_at: Point | None = None  # that place, site coordinates: held against a bare source's reach
+    muster_point: Text | None = None
     # Where sources lie between welds and after the shift, and who has the key; left out: the sheets say so.
     source_store: Text | None = None
     # Where that store is, site coordinates: for the dose of what lies in it at people's places; left out: not computed.

@@ -6,6 +6,7 @@ from halflayer.order.crew import Instrument
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
+from halflayer.sheet import alarm_near
 from halflayer.sheet.call_words import set_points
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing, persons
@@ -14,7 +15,7 @@ from halflayer.sheet.rope_expected import expected_Sv_s
 from halflayer.shielding.meter_holders import holders
 
 # What an alarm that is set high does not tell: with a source out its wearer may walk up to a head that stays under it.
-SILENT = "silent at the rope, maybe near a live head too: the meter tells; for no sentry."
+SILENT = "silent at the rope, maybe near a live head too: for no sentry"
 
 
 def words(order: Order, plan: Plan, show: Show) -> str:
@@ -35,7 +36,10 @@ def words(order: Order, plan: Plan, show: Show) -> str:
         for told in _grouped(low, show)[:1]
     ]
     out += [f" At the rope too: {told}." for told in _grouped(low, show)[1:]]
-    out += [f" At the head: {told}; {SILENT}" for told in _grouped(high, show)]
+    changes = bool(plan.schedule and plan.schedule.changes)
+    only = ", worn so at source changes alone" if changes else ""
+    out += [f" At the head: {told}; {SILENT}{only}." for told in _grouped(high, show)]
+    out.append(alarm_near.words(order, plan, show))
     out += [f" Set point not stated: {', '.join(i.id for i in own if i.alarm_Sv_s is None)}."] * any(
         i.alarm_Sv_s is None for i in own
     )
@@ -78,13 +82,21 @@ def meters(order: Order, plan: Plan, show: Show) -> str:
     held = holders(order)
     if not held.own:
         return ""
-    needed = _posts(plan)
+    needed, crank = _posts(plan), bool(held.crank)
     posts = max(needed.values(), default=0)
     told = f" {held.own} with {held.reader or 'whoever surveys'}: points, readings before exposures, in to the head"
-    told += f"; {', '.join(held.others)} with a sentry at the rope" if posts and held.others else ""
-    if posts > len(held.others):
-        at = ", ".join(weld for weld, n in needed.items() if n > len(held.others))
-        lack = posts - len(held.others)
+    told += f"; {held.others[0]} with {held.crank} at the crank" if crank and held.others else ""
+    rope = held.others[1 if crank else 0 :]
+    told += (
+        f"; {', '.join(rope)} with {'a sentry' if len(rope) == 1 else 'sentries'} at the rope"
+        if posts and rope
+        else ""
+    )
+    if crank and not held.others:
+        told += f"; none for {held.crank} at the crank while the other reads: bring 1 meter"
+    if posts > len(rope):
+        at = ", ".join(weld for weld, n in needed.items() if n > len(rope))
+        lack = posts - len(rope)
         short = [(lack, "meter"), *_worn_short(order, plan)]
         bring = ", ".join(count(n, what) for n, what in short)
         told += f"; {count(lack, 'post')} without ({at}): bring {bring}, or do not start there"
@@ -92,9 +104,14 @@ def meters(order: Order, plan: Plan, show: Show) -> str:
 
 
 def meters_short(order: Order, plan: Plan) -> tuple[int, int]:
-    """Survey meters that reader and posts of the shift need, and those in date; (0, 0) where the order has none."""
+    """Survey meters that are in use at one time, by reader, crank and posts of the shift, and those in date.
+
+    (0, 0) where the order has none.
+    """
     held = holders(order)
-    return (1 + max(_posts(plan).values(), default=0), 1 + len(held.others)) if held.own else (0, 0)
+    if not held.own:
+        return 0, 0
+    return 1 + bool(held.crank) + max(_posts(plan).values(), default=0), 1 + len(held.others)
 
 
 def _posts(plan: Plan) -> dict[str, int]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -21,9 +22,11 @@ from halflayer.sheet.people import falls_out
 from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.survey import SEQUENCE
+from halflayer.shielding.stuck_steps import NOT_STATED
 from halflayer.shift.result import CLEARING, SHORT
 
 ANOTHER = "another shift"
+RETREAT = f"the retreat ({NOT_STATED})"
 SHORT_OF = "KIT SHORT: "
 BEFORE = "crew on site before (list, isolations, carrying): not in the plan"
 
@@ -82,10 +85,11 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     if order.limits.barrier.rate_Sv_s:
         reading = meter.rope_reading(order, show)
         text = f"at the rope at {reading}; at each point of a weld's sheet at its own reading, {SEQUENCE}"
+        text += f"; source not home: all to {order.site.retreat or RETREAT}"
         out.append({"what": "turn back", "text": text, "of": "steps"})
     first = "the list, ticked and signed"
     if still := _open(plan, order):
-        first += f"; still open by the order: {'; '.join(still)}"
+        first += f"; still open by the order, to be settled {_by_hour(order, still)}"
     out.append({"what": "do first", "text": first, "of": "before"})
     return out
 
@@ -99,8 +103,8 @@ def _instead(plan: Plan, every: list[str]) -> str:
         return ""
     back = change_turns.only_before(plan, every)
     return (
-        f"; one not cleared in its turn: {weld_list(free, every)} first, waiting for nothing of its own; then it, by "
-        f"its “not after”{f'; {back}' if back else ''}"
+        f"; as people and papers stand only {weld_list(free, every)} can begin: one not settled in its turn, "
+        f"{weld_list(free, every)} first; then it, by its “not after”{f'; {back}' if back else ''}"
     )
 
 
@@ -127,22 +131,48 @@ def _late(plan: Plan, order: Order) -> str:
     return f"{words} (if late {s.drops.weld} drops first: not begun after {by:%H:%M})"
 
 
-def _open(plan: Plan, order: Order) -> list[str]:
-    """All that the order itself shows to be undone: signatures, what the welds of the shift wait for, kit, numbers."""
-    used = {a for w in in_shift(plan) if w.chosen for a in w.chosen.agreements_used}
-    waiting = used - {s.agreement for s in order.signed}
-    out = [f"{count(len(waiting), 'agreement')} not signed"] if waiting else []
+def _by_hour(order: Order, still: list[tuple[float, str]]) -> str:
+    """What is open by the time of day at which the first weld that waits for it begins."""
+    hours: dict[str, list[str]] = {}
+    for seconds, text in sorted(still, key=lambda s: s[0]):
+        hours.setdefault(clock(order, seconds), []).append(text)
+    return "; ".join(f"before {at}: {', '.join(texts)}" for at, texts in hours.items())
+
+
+def _open(plan: Plan, order: Order) -> list[tuple[float, str]]:
+    """All that the order itself shows to be undone: signatures, what the welds of the shift wait for, kit, numbers.
+
+    Each with the start of the first weld that waits for it, its source change first [s from the start of the shift].
+    """
+    begins: dict[str, float] = {}
+    for s in plan.schedule.slots if plan.schedule else ():
+        begins[s.weld] = min(begins.get(s.weld, s.start_s), s.start_s)
+
+    def first(welds: Iterable[str]) -> float:
+        return min((begins.get(w, 0.0) for w in welds), default=0.0)
+
+    by_use: dict[str, list[str]] = {}
+    for w in in_shift(plan):
+        for a in w.chosen.agreements_used if w.chosen else ():
+            by_use.setdefault(a, []).append(w.weld)
+    waiting = set(by_use) - {s.agreement for s in order.signed}
+    unsigned = [w for a in waiting for w in by_use[a]]
+    out = [(first(unsigned), f"{count(len(waiting), 'agreement')} not signed")] if waiting else []
     if missing := still_to_call(order):
-        out.append(f"to be filled in on the contingency card: {', '.join(missing)}")
+        out.append((0.0, f"to be filled in on the contingency card: {', '.join(missing)}"))
     every, waits = [w.id for w in order.welds], dict[str, list[str]]()
     for w in in_shift(plan):
         for c in w.conditions:
             waits.setdefault(c.short, []).append(w.weld)
-    out += [f"{short} ({weld_list(welds, every)})" for short, welds in waits.items() if short != SIGNED]
+    out += [
+        (first(welds), f"{short} ({weld_list(welds, every)})")
+        for short, welds in waits.items()
+        if short != SIGNED
+    ]
     if lacking := [text.removeprefix(SHORT_OF).partition(", ")[0] for text in shortages(order, plan)]:
-        out.append(f"kit short: {', '.join(lacking)}")
+        out.append((0.0, f"kit short: {', '.join(lacking)}"))
     late = [i.id for i in order.instruments if i.calibrated_until < order.shift.ends]
-    return [*out, *([f"calibration out of date: {', '.join(late)}"] if late else [])]
+    return [*out, *([(0.0, f"calibration out of date: {', '.join(late)}")] if late else [])]
 
 
 MOST_POSTS = 99  # to the last post of every weld

@@ -304,6 +304,7 @@ def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
         f"{words}: only once all else that its weld waits for is ticked; by people trained and allowed to, by the "
         f"maker's steps, with a survey; {after}; {dose}.{sound}"
     )
+    text += " Adviser accepts it: __________ date ______"
     return [
         ("source changes", text),
         (LINE, f"{_clearing(order, show)}: {who_keeps(order)}; each signed off:"),

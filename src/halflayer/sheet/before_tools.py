@@ -44,7 +44,7 @@ def _densitometer(order: Order) -> str:
 
 def _overloads(order: Order, plan: Plan, show: Show) -> str:
     """How near to a bare source each survey meter ends, by its stated range; empty where none is stated."""
-    parts = []
+    alike: dict[str, list[str]] = {}
     here = {w.chosen.source for w in in_shift(plan) if w.chosen}
     for tool in order.instruments:
         if tool.kind != "survey meter" or tool.range_Sv_s is None:
@@ -57,7 +57,8 @@ def _overloads(order: Order, plan: Plan, show: Show) -> str:
         ]
         near = f", overloads within {', '.join(ends)} bare" if ends else ""
         low = show.up(tool.range_Sv_s[0], "equivalent_rate")
-        parts.append(f"{tool.id} {low} to {show.floor(high, 'equivalent_rate')}{near}")
+        alike.setdefault(f"{low} to {show.floor(high, 'equivalent_rate')}{near}", []).append(tool.id)
+    parts = [f"{', '.join(ids)} {told}" for told, ids in alike.items()]
     end = ": then go back, whatever it shows" if any("overloads" in p for p in parts) else ""
     own = [i for i in order.instruments if i.kind == "survey meter"]
     lacks = [i.id for i in own if i.range_Sv_s is None]

@@ -146,12 +146,12 @@ def _wait(plan: Plan, order: Order, show: Show) -> str:
         if len(known) == len(found)
         else "not computed, no reading of it is given"
     )
-    return f"First film waited for: source in its head, by its leakage {dose}. "
+    return f"Films waited for: source in its head, by its leakage {dose}. "
 
 
 def wait_Sv(order: Order, w: WeldPlan) -> list[float | None]:
     """Dose of the wait for a weld's first film where the crew stands [Sv], once; None: not computed; empty: no wait."""
-    wait_s = w.budget.wait_s if w.budget else 0.0
+    wait_s = w.budget.wait_s + w.budget.last_wait_s if w.budget else 0.0
     if not wait_s or w.chosen is None or w.safety is None or w.exposure is None:
         return []
     head = next(h for h in order.heads if h.id == w.chosen.head)

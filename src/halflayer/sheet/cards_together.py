@@ -11,6 +11,7 @@ from halflayer.sheet import events, meter
 from halflayer.sheet.call_words import to_call
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import carried
+from halflayer.sheet.low_readings import under_Sv_s
 from halflayer.sheet.people import taken
 from halflayer.sheet.stuck_card import stuck_card
 
@@ -24,7 +25,7 @@ def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     here = {w.chosen.source for w in in_shift(plan) if w.chosen}
     stuck = [c for c in plan.stuck if c.source in here] or list(plan.stuck)
     less, kit = taken(plan, order, show), carried(order, plan)
-    cards = [stuck_card(c, show, less, meter.not_in_it(order), kit) for c in stuck]
+    cards = [stuck_card(c, show, less, meter.not_in_it(order), kit, under_Sv_s(order)) for c in stuck]
     return {
         "cards": cards,
         "not_carded": [c.source for c in plan.stuck if c not in stuck],

@@ -8,7 +8,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet.naming import weld_list
 from halflayer.shift.after_change import must_come_before, stand_on
-from halflayer.shift.begun_by import begun_by_s
+from halflayer.shift.begun_by import begun_by_s, in_turn_s
 from halflayer.shift.result import SourceChange
 
 
@@ -24,10 +24,18 @@ def before(plan: Plan, change: SourceChange, every: list[str]) -> str:
 
 
 def begun_by(plan: Plan, order: Order) -> dict[str, str]:
-    """By weld the time of day after which it is not begun, cut to the minute: begun by then it still ends in time."""
+    """By weld the time of day after which it is not begun with all after it kept, and with all else left out.
+
+    Cut to the minute: begun by then they still end in time. One time where both are the same.
+    """
     length = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
-    found = begun_by_s(plan.schedule, sources(plan), length)
-    return {w: f"{order.shift.starts + timedelta(minutes=s // 60):%H:%M}" for w, s in found.items()}
+    alone, turn = begun_by_s(plan.schedule, sources(plan), length), in_turn_s(plan.schedule, length)
+
+    def told(seconds: float) -> str:
+        return f"{order.shift.starts + timedelta(minutes=seconds // 60):%H:%M}"
+
+    both = {w: (told(turn[w]), told(s)) for w, s in alone.items()}
+    return {w: first if first == last else f"{first}, alone {last}" for w, (first, last) in both.items()}
 
 
 def only_before(plan: Plan, every: list[str]) -> str:

@@ -101,10 +101,20 @@ def budget_note(weld: WeldPlan, show: Show, order: Order) -> str:
     words = f"{b.exposures:g} exposures in place of {b.planned}; sheets {films}"
     words += f"; {show.converted(b.reset)}" if b.reset else ""
     words += _survey_walk(weld, order, show)
-    if b.wait_s and b.planned > 1:
-        words += "; all films accepted before taking down, else a reshoot is a new set-up: not in the time"
+    words += _last_films(weld, show)
     doses = [f"{d.name} {show.up(d.extra_Sv, 'equivalent')}" for d in b.extra_doses if d.extra_Sv]
     return words + (f"; more dose by {counted_in(b.trial)}, up to: {', '.join(doses)}" if doses else "")
+
+
+def _last_films(weld: WeldPlan, show: Show) -> str:
+    """Whether the set-up waits for its last films, and in whose time they are developed and read."""
+    b = weld.budget
+    if b is None or not b.wait_s or b.planned <= 1:
+        return ""
+    if b.last_wait_s:
+        at = show.up(b.last_wait_s, "time")
+        return f"; all films accepted before taking down: {at} in the time, waited for outside, source in its head"
+    return "; taken down without waiting for the last films, read in nobody's time here: one rejected is a new set-up"
 
 
 def _survey_walk(weld: WeldPlan, order: Order, show: Show) -> str:

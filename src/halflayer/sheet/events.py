@@ -7,7 +7,7 @@ from halflayer.plan import Plan
 from halflayer.sheet import isolation
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
-from halflayer.shielding.stuck_steps import NOT_STATED
+from halflayer.shielding.stuck_steps import NOT_STATED, clears
 from halflayer.shielding.turn_back import rope_words
 
 # Said once for all of them.
@@ -34,7 +34,8 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         },
         {
             "what": "fire, evacuation alarm",
-            "do": "Lock the head, leave by the site's way (muster point: not in the order). Not shown home, it is out: "
+            "do": f"Lock the head, leave by the site's way to the muster point: {order.site.muster_point or NOT_STATED}; "
+            f"{_called(order)} told who is missing. Not shown home, it is out: "
             f"tell site emergency and fire brigade, with source and place; all keep where the meter shows {back}. "
             f"{_detectors(plan, order)}",
         },
@@ -44,6 +45,12 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             f"{_spare(order)} No spare: work ends.",
         },
     ]
+
+
+def _called(order: Order) -> str:
+    """Whom the site names for emergencies, with the number."""
+    who = next(iter(clears(order)), None)
+    return f"{who.name or who.role} ({who.phone})" if who else f"site emergency ({NOT_STATED})"
 
 
 def _detectors(plan: Plan, order: Order) -> str:

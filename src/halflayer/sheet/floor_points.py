@@ -12,7 +12,8 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.scene.surroundings import near_obstacles
 from halflayer.sheet.figures import Show, percent_up
-from halflayer.sheet.survey import BACKGROUND_SV_S, verdict
+from halflayer.sheet.low_readings import under_Sv_s
+from halflayer.sheet.survey import verdict
 from halflayer.sheet.typeface import text_width
 from halflayer.shielding.contour import crossed
 from halflayer.shielding.safety_result import FloorDose
@@ -61,7 +62,7 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
                 "upper": show.value(f.upper_Sv_s, "equivalent_rate", digits=2),
                 "limit": show.floor(f.limit_Sv_s, "equivalent_rate"),
                 "turn_back": CLOSED if back is None else show.floor(back, "equivalent_rate", digits=2),
-                "low": back is not None and back < BACKGROUND_SV_S,
+                "low": back is not None and back < under_Sv_s(order),
                 "verdict": verdict(f.ok, limited=True, reliable=f.reliable),
                 "from": show.converted(f.where)
                 + _unlike(order, weld, f)

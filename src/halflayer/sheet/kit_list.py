@@ -23,7 +23,7 @@ from halflayer.shielding.travelling import travels
 from halflayer.technique.result import Iqi
 
 WORN = ("personal alarm", "dosimeter")
-EACH_POST = "one with the reader, one at each post"  # of survey meters
+EACH_POST = "one each: reader, crank, every post"  # of survey meters
 Needs = dict[str, list[tuple[int, str]]]  # pieces and weld, by item
 
 

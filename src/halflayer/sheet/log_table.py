@@ -26,17 +26,17 @@ JUDGED = (
 )
 # What an inspector's report asks besides (common practice, no source).
 REPORTED = (
-    "report no.",
-    "date of report",
+    "report no., date",
     "heat treatment when shot",
     "deviations from the procedure",
+    "purchaser's inspector: name, date, signature",
 )
 # What whoever approves the technique signs for, and what only the day shows (common practice, no source).
 APPROVED = (
     "technique approved by, level",
     "date, signature",
     "certificates: source no., valid until",
-    "film batch no.",
+    "film batch no.; base and fog read",
     "surface, visual test done",
 )
 JUDGED_DIGITAL = (
@@ -142,7 +142,10 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "approved": [
             *APPROVED[:2],
             f"edition of the code; {checked_by(order)}",
-            *("detector no." if digital and n.startswith("film") else n for n in APPROVED[2:]),
+            *(
+                "detector no.; background read" if digital and n.startswith("film") else n
+                for n in APPROVED[2:]
+            ),
         ],
         "shots": [*_films(order, w), *["again"] * SPARE],
         # What is checked before each exposure is signed for at each.

@@ -10,7 +10,7 @@ from typing import Any
 from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet import further_people
+from halflayer.sheet import carrying, further_people
 from halflayer.sheet.averages import average_rows, kinds
 from halflayer.sheet.beside_work import at_the_rope, outside_words, rope_most_Sv, with_posted
 from halflayer.sheet.crew_table import crew_tables, who
@@ -184,13 +184,14 @@ def _printed_extra_Sv(plan: Plan, person: CrewShift, show: Show) -> float:
 def taken(plan: Plan, order: Order, show: Show) -> dict[str, Taken]:
     """By kind of limit the person to whom the plan leaves least, with the dose that is printed for the shift.
 
-    Of the year only whose dose so far is stated: what a person has left of it is not known otherwise.
+    Carrying sources to the store, and one survey with a source still out, are added: no sum holds them. Of the year only whose dose so far is stated: what a person has left of it is not known otherwise.
     """
     found: dict[str, Taken] = {}
     stated = {p.name for p in order.crew if p.dose_this_year_Sv is not None}
+    beside = carrying.beside_sums(plan, order, show)
     for p in plan.schedule.crew if plan.schedule is not None else ():
         for c in as_told(plan, p, show):
-            dose = raised_Sv(c.upper_Sv, show)
+            dose = raised_Sv(raised_Sv(c.upper_Sv, show) + beside.get(p.name, 0.0), show)
             if c.kind == PER_YEAR and p.name not in stated:
                 continue
             if c.kind not in found or dose > found[c.kind].dose_Sv:

@@ -14,6 +14,7 @@ from halflayer.sheet.placing import LEADS_FROM_MM, Places, nearest
 from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+from halflayer.shielding.control_spot import control_spot
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.rope_readings import at_ropes
@@ -141,6 +142,11 @@ def plan_map(
             _number(canvas, f"{POST}{n}", at, taken)
     if (winds := crank.crank(order, weld, crew)) is not None and crank.winds(order, candidate):
         at = spot(winds.at[0] - weld.at[0], winds.at[1] - weld.at[1])
+        taken.mark(at, 1.1)
+        crank_mark(canvas, at)
+        _number(canvas, crank.NAME, at, taken)
+    elif (own := control_spot(order, weld, candidate, shielding, contour)) is not None:
+        at = spot(own.at[0] - weld.at[0], own.at[1] - weld.at[1])
         taken.mark(at, 1.1)
         crank_mark(canvas, at)
         _number(canvas, crank.NAME, at, taken)

@@ -11,7 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built
-from halflayer.sheet import dose_note, floor_points, kit_of_weld, plan_map, sentry_words, survey
+from halflayer.sheet import alarm_near, dose_note, floor_points, kit_of_weld, plan_map, sentry_words, survey
 from halflayer.sheet.bearer_words import bears
 from halflayer.sheet.clause import clause, within
 from halflayer.sheet.content import agreement, moment
@@ -373,6 +373,7 @@ def back_page(
             out["map_outside"] = count(maps[0][2], "place") if maps[0][2] else ""
             crew = crew_line(order, weld, c, show, rope)
             out["map_crew"] = f"on this line or outside it, {crew.words}" if crew.loops else crew.words
+            out["map_crank"] = alarm_near.crank_words(order, w, show)
             limit = order.limits.barrier.rate_Sv_s
             out["map_limit"] = "the limit" if limit is None else show.floor(limit, "equivalent_rate")
             out["map_line"], out["map_rope"], out["line_note"] = dose_note.line_and_rope(order, w, show)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
-
 from halflayer.order.models import Order
-from halflayer.plan import Plan, in_shift
+from halflayer.plan import Plan
+from halflayer.sheet import carrying
 from halflayer.sheet.access_page import makers
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
@@ -13,29 +12,16 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.people import as_told
 from halflayer.sheet.shift_clock import clock
 from halflayer.sheet.store_words import store, where
-from halflayer.shielding.travelling import travels
-from halflayer.shift.at_rest import AtRest, Held, at_rest, beside_store, carried_Sv
+from halflayer.shift.at_rest import AtRest, beside_store
 from halflayer.shift.change_place import makes
-from halflayer.shift.loading import container
 
 NO_PLACE = "its place is not stated (site: source_store_at)"
 NO_READING = "not every reading of what they rest in is stated"
 
 
-def rests(plan: Plan, order: Order) -> tuple[AtRest, ...]:
-    """The stretches of the shift in which a source is not at work; none without a schedule."""
-    if plan.schedule is None:
-        return ()
-    held = {}
-    for w in in_shift(plan):
-        if (c := w.chosen) is not None:
-            held[w.weld] = Held(c.source, container(c.source) if travels(order, c) else c.head, c.head)
-    return at_rest(plan.schedule, held, (order.shift.ends - order.shift.starts).total_seconds())
-
-
 def words(plan: Plan, order: Order, show: Show) -> str:
     """Each source with its stretches, the dose beside the store and of carrying there; empty where none rests."""
-    found = rests(plan, order)
+    found = carrying.rests(plan, order)
     if not found:
         return ""
     end = (order.shift.ends - order.shift.starts).total_seconds()
@@ -50,7 +36,7 @@ def words(plan: Plan, order: Order, show: Show) -> str:
         each.append(f"{source} in {', '.join(spans)}")
     return (
         f"Sources not at work, locked {store(order)}, {where(order, show)}, nobody else near them: {'; '.join(each)}. "
-        f"{_beside(order, found, show)}{_carried(plan, order, found, show)}"
+        f"{_beside(order, found, show)}{_carried(plan, order, show)}"
     )
 
 
@@ -72,24 +58,19 @@ def _beside(order: Order, found: tuple[AtRest, ...], show: Show) -> str:
     )
 
 
-def _carried(plan: Plan, order: Order, found: tuple[AtRest, ...], show: Show) -> str:
+def _carried(plan: Plan, order: Order, show: Show) -> str:
     """Dose of carrying them to the store, all trips together, who that is, and what it makes of who has most.
 
     From the store a loaded head is in the time and dose of moving head and kit; a changer is in none: added here.
     """
-    end = (order.shift.ends - order.shift.starts).total_seconds()
-    changers = {c.id for c in order.kit.changers}
-    trips = [r for r in found if r.start_s > 0.0]
-    trips += [r for r in found if r.device in changers and r.end_s < end]
+    trips, whole = carrying.whole_Sv(plan, order, show)
     if not trips:
         return ""
-    doses = [carried_Sv(order, r) for r in trips]
-    if any(d is None for d in doses):
+    if whole is None:
         return f" Carrying them there, {makers(order)}: not computed."
-    whole = math.fsum(show.raised(d or 0.0, "equivalent", digits=2) for d in doses)
     return (
-        f" Carried there by {makers(order)}: {count(len(trips), 'time')}, {show.up(whole, 'equivalent', digits=2)} for "
-        f"who carries all, in no time, no sum{_then(plan, order, whole, show)}."
+        f" Carried there by {makers(order)}: {count(trips, 'time')}, {show.up(whole, 'equivalent', digits=2)} for "
+        f"who carries all, in no time, in no sum but the cards'{_then(plan, order, whole, show)}."
     )
 
 

@@ -21,11 +21,13 @@ def stuck_card(
     taken: Mapping[str, Taken] | None = None,
     meter: str = "",
     carried: Mapping[str, int] | None = None,
+    lost_under_Sv_s: float = BACKGROUND_SV_S,
 ) -> dict[str, Any]:
     """Content of the card. Doses and rates rounded up, times to a dose and turn-back readings rounded down.
 
     `taken`: what the plan already gives by kind of limit, as printed, taken off the doses that times are reckoned to.
     `meter`: what is said of the meter's own tolerance.
+    `lost_under_Sv_s`: below it a reading says nothing.
     `carried`: pieces that the kit list of the shift carries, by id: shields of more are left out; None: all are told.
     """
     stuck = stuck if carried is None else only_carried(stuck, carried)
@@ -80,7 +82,7 @@ def stuck_card(
                         "closed": closed[n],
                         "turn_back": turn_back[n],
                         # No meter shows it: what lies under the upper end of background is not told from it.
-                        "low": a.turn_back_Sv_s < BACKGROUND_SV_S,
+                        "low": a.turn_back_Sv_s < lost_under_Sv_s,
                     }
                     for n, a in enumerate(stuck.approach)
                     if a.distance_m == far
@@ -89,7 +91,7 @@ def stuck_card(
             }
             for far in dict.fromkeys(a.distance_m for a in stuck.approach)
         ],
-        "low": show.floor(BACKGROUND_SV_S, "equivalent_rate"),
+        "low": show.up(lost_under_Sv_s, "equivalent_rate"),
         "approach_basis": "; ".join(w for w in (stuck.approach_basis, meter) if w),
         "basis": f"{stuck.at_1m.basis}; {stuck.at_1m.source}. Shielded: "
         + (
@@ -136,9 +138,9 @@ def _left(stay: StayTime, show: Show) -> str:
         )
         return f": {said}{what}"
     so_far = (
-        ", the year so far and this shift at most taken off"
+        ", the year so far and this shift at most taken off, carrying and a survey with the source out too"
         if kind == PER_YEAR
-        else ", the shift's dose at most taken off, carrying not"
+        else ", the shift at most, carrying and a survey with the source out taken off"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}{what}"

@@ -68,6 +68,7 @@ def pressing(
     survey: FirstSurvey | None = None,
     floors: Sequence[str] = (),
     must: Collection[str] = (),
+    show: Show | None = None,
 ) -> str:
     """The points to be read where there is no time for all: those nearest to a limit or past it, by number.
 
@@ -80,7 +81,7 @@ def pressing(
         over = len(first) + len(floors) - survey.points
         more = f" ({over} more than time and dose hold)" if over > 0 else ""
         told = [
-            f"first survey, no film: {', '.join([*map(str, first), *floors])}{more}",
+            f"first survey, no film{_takes(survey, show)}: {', '.join([*map(str, first), *floors])}{more}",
             *_later(survey),
         ]
         return "; ".join(told)
@@ -92,6 +93,13 @@ def pressing(
     if limited:
         return f"nearest to their limits: {', '.join(limited[:PRESSING])}"
     return f"highest: {', '.join(str(n) for n, _ in ranked[:PRESSING])}"
+
+
+def _takes(survey: FirstSurvey, show: Show | None) -> str:
+    """How long it takes, the walk along the points in it."""
+    if show is None:
+        return ""
+    return f" ({show.up(survey.out_s, 'time')}, {show.up(survey.way_m, 'length')} walked in it)"
 
 
 def _later(survey: FirstSurvey) -> list[str]:
@@ -141,11 +149,12 @@ def rows(
     show: Show,
     contour: Contour | None = None,
     where: Where | None = None,
+    lost_under_Sv_s: float = BACKGROUND_SV_S,
 ) -> list[dict[str, Any]]:
     """Every numbered point as printed texts; barrier points with the rope's place in their direction.
 
     `expected` is the rate at the point itself; `reads`, `turn_back` and `read_at` are those of the place where it is
-    read, which `where` tells.
+    read, which `where` tells. `lost_under_Sv_s`: below it a reading says nothing.
     """
     out = []
     for n, p in points.numbered:
@@ -196,7 +205,7 @@ def rows(
                 else "–",
                 "turn_back": NOT_READ if (unread := points.unread(p.name)) else turn_back,
                 "unread": unread,
-                "low": not unread and back is not None and back < BACKGROUND_SV_S,
+                "low": not unread and back is not None and back < lost_under_Sv_s,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
                 if worst is None
                 else "not known"

@@ -14,6 +14,7 @@ from halflayer.sheet import (
     floor_points,
     go,
     lost_words,
+    low_readings,
     meter,
     near_turn_back,
     only_if,
@@ -247,15 +248,15 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         "rope_reading": meter.rope_reading(order, show, w),
         "meter_short": meter.in_short(order),
         "meter": capital(meter.one_rule(order)),
-        "low": show.floor(survey.BACKGROUND_SV_S, "equivalent_rate"),
+        "low": low_readings.words(order, show),
     }
     if w.shielding is not None:
         line = w.safety.contour if w.safety else None
-        points = points_of(order, w)
+        points, under = points_of(order, w), low_readings.under_Sv_s(order)
         read = survey.Where(
             ropes_of(order, w), {p.name: behind(order, weld, p, line) for p in points.front if is_barrier(p)}
         )
-        out["rows"] = survey.rows(weld, w.shielding, points, show, line, read)[: len(points.front)]
+        out["rows"] = survey.rows(weld, w.shielding, points, show, line, read, under)[: len(points.front)]
         floors = floor_points.point_rows(order, weld, w, show)
         out["rows"] += floors
         out["pressing"] = survey.pressing(
@@ -263,6 +264,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
             w.exposure.first_survey if w.exposure else None,
             [f["n"] for f in floors if f["turn_back"] != floor_points.CLOSED],
             due(weld, points, w.safety.lost if w.safety else None),
+            show,
         )
         out["floor_points"] = floor_points.words(order, w, show)
         out["more"] = len(points.rest) + len(points.brief)

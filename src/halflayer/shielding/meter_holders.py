@@ -16,13 +16,17 @@ class Holders:
     own: str  # that meter's id; empty: the order has none in date
     others: tuple[str, ...] = ()
     at_rope: str = ""  # a sentry, or by name who has the others; empty: nobody is left for one
+    crank: str = (
+        ""  # by name who stays at the crank while the reader goes round or in; empty: nobody is left for it
+    )
 
 
 def holders(order: Order) -> Holders:
-    """The meter that overloads last is the reader's, who takes all readings and alone goes in; the rope has the rest.
+    """The meter that overloads last is the reader's, who takes all readings and alone goes in; the rest stay behind.
 
     The reader is whoever surveys and does not lead, where there is one: who leads stays free to lead (common practice,
-    no source). Of meters whose range is not stated the first of the order.
+    no source), at the crank, as the source is out while points are read. Of meters whose range is not stated the first
+    of the order.
     """
     own = [
         i for i in order.instruments if i.kind == "survey meter" and i.calibrated_until >= order.shift.ends
@@ -38,7 +42,9 @@ def holders(order: Order) -> Holders:
     sentry = any(p.role == "sentry" for p in order.crew)
     rest = [p for p in order.crew if p is not reader]
     at_rope = "a sentry" if sentry else rest[0].name if rest else ""
-    return Holders(told, first.id, others, at_rope)
+    stays = [p for p in rest if p.role != "sentry"]
+    crank = next((p for p in stays if _leads(p)), next(iter(stays), None))
+    return Holders(told, first.id, others, at_rope, crank.name if crank else "")
 
 
 def stuck_words(order: Order) -> str:
@@ -47,8 +53,11 @@ def stuck_words(order: Order) -> str:
     if not h.own:
         return "No survey meter in the order: the ways in only from beyond that distance."
     told = f"{h.own} stays with {h.reader or 'whoever surveys'}, who alone goes to the control position"
-    if h.others and h.at_rope:
-        told += f"; {' and '.join(h.others)} with {h.at_rope} at the ways in"
+    if h.others and h.crank:
+        told += f"; {h.others[0]} with {h.crank}"
+    ropes = h.others[1 if h.crank else 0 :]
+    if ropes and h.at_rope:
+        told += f"; {' and '.join(ropes)} with {h.at_rope if len(ropes) == 1 else 'sentries'} at the ways in"
     return f"{told}; who has none stands where one was read."
 
 

@@ -149,7 +149,7 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
     )
     return (
         TAKE_IT_AS_TRUE,
-        f"{back} Note the time and the readings.",
+        f"{back} {_retreat(order, upper_1m_Sv_s, limit, welds)} Note the time and the readings.",
         _keep_out(order, far_m, under),
         f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}. "
         f"A telephone only where the meter shows {under}."
@@ -158,6 +158,26 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
         _nobody_nearer(order, upper_1m_Sv_s),
         *LAST,
     )
+
+
+def _retreat(order: Order, upper_1m_Sv_s: float, limit_Sv_s: float | None, welds: Sequence[Weld]) -> str:
+    """Where everyone gathers, and what a bare source brings there at most; that it is not stated, or too near.
+
+    Formula: rate at 1 m / distance^2 in plan from the nearest weld or source change; no shield, no wall, no air.
+    """
+    site = order.site
+    if site.retreat is None:
+        return f"Everyone gathers at the retreat: {NOT_STATED}."
+    told = f"Everyone gathers at {site.retreat}"
+    if site.retreat_at is None:
+        return f"{told}, read there first."
+    spots = [w.at for w in welds or order.welds]
+    spots += [order.source_changes_at.at[:2]] if order.source_changes_at is not None else []
+    away = max(_near(site.retreat_at, spots), REACH_M)
+    rate = upper_1m_Sv_s / away**2
+    most = show(rate, "equivalent_rate", digits=2, round_up=True)
+    near = limit_Sv_s is not None and rate > limit_Sv_s
+    return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there."
 
 
 def _keep_out(order: Order, far_m: float, under: str) -> str:

@@ -1,4 +1,4 @@
-"""Until when each weld of a shift may be begun so that it, and what then must still follow, ends in the shift."""
+"""Until when each weld of a shift may be begun so that it, and all after it or what must follow it, ends in time."""
 
 from __future__ import annotations
 
@@ -34,3 +34,15 @@ def begun_by_s(shift: ShiftPlan | None, sources: Mapping[str, str], length_s: fl
         return found[weld]
 
     return {weld: latest(weld) for weld in takes}
+
+
+def in_turn_s(shift: ShiftPlan | None, length_s: float) -> dict[str, float]:
+    """By weld the latest start at which it and all that is planned after it still end in time; never below 0.
+
+    Formula: length - own time - time of all after it, one after the other; times as above.
+    """
+    most, found, after = shift.ends_with_reshoots if shift else None, dict[str, float](), 0.0
+    for d in reversed(most.inputs if most else ()):
+        after += float(d.value) if isinstance(d.value, int | float) else 0.0
+        found[d.name] = max(length_s - after, 0.0)
+    return found

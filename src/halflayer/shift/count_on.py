@@ -23,7 +23,8 @@ def seconds_with_reshoots(jobs: Sequence[Job], changes: Sequence[SourceChange]) 
 def planned_s(j: Job) -> float:
     """Time of a job's steps as planned [s]."""
     between = j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
-    return j.set_up_s + j.readings_s + math.fsum(j.shots_s) + between + j.wait_s + j.take_down_s
+    waits = j.wait_s + j.last_wait_s
+    return j.set_up_s + j.readings_s + math.fsum(j.shots_s) + between + waits + j.take_down_s
 
 
 def _seconds(j: Job, *, again: bool) -> float:

@@ -13,7 +13,9 @@ def shot_again(job: Job) -> Job:
     """A weld with its trial and all that may be shot again behind its exposures, each as long as the longest."""
     n = len(job.shots_s)
     more = max(round(job.allowance * n) - n, 0)
-    return replace(job, wait_s=0.0, shots_s=(*job.shots_s, *[max(job.shots_s, default=0.0)] * more))
+    return replace(
+        job, wait_s=0.0, last_wait_s=0.0, shots_s=(*job.shots_s, *[max(job.shots_s, default=0.0)] * more)
+    )
 
 
 def exposed_at(

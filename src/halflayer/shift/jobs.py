@@ -79,6 +79,7 @@ def job_of(
         whole_s=budget.total_s if budget else 0.0,
         trial_s=budget.again_s if budget else 0.0,
         wait_s=budget.wait_s if budget else 0.0,
+        last_wait_s=budget.last_wait_s if budget else 0.0,
         first_out_s=exposure.first_out_s,
         first_home_s=first_home_s(order, exposure, head.travel_s),
         again_out_s=exposure.again_out_s,

@@ -20,27 +20,33 @@ class Taken:
     dose_Sv: float  # upper, trial and reshoots counted in; per year: with the year so far
 
 
-def taken_by_plan(schedule: ShiftPlan | None, year_stated: Collection[str]) -> dict[str, Taken]:
+def taken_by_plan(
+    schedule: ShiftPlan | None, year_stated: Collection[str], beside_Sv: Mapping[str, float] | None = None
+) -> dict[str, Taken]:
     """By kind of limit (`per shift`, `per year`) the person to whom the schedule leaves least; none without one.
 
-    `year_stated`: ids of those whose dose of the year so far is stated; what others have left of it is not known.
+    `beside_Sv`: by person what no sum of the schedule holds and is taken off too. `year_stated`: ids of those whose dose of the year so far is stated; what others have left of it is not known.
     """
     found: dict[str, Taken] = {}
     for person in schedule.crew if schedule is not None else ():
         for c in person.limits:
             if c.kind == PER_YEAR and person.id not in year_stated:
                 continue
-            if c.kind not in found or c.upper_Sv > found[c.kind].dose_Sv:
-                found[c.kind] = Taken(person.name, c.upper_Sv)
+            dose = c.upper_Sv + (beside_Sv or {}).get(person.name, 0.0)
+            if c.kind not in found or dose > found[c.kind].dose_Sv:
+                found[c.kind] = Taken(person.name, dose)
     return found
 
 
 def cards(
-    stuck: Sequence[StuckSource], schedule: ShiftPlan | None, crew: Sequence[Mapping[str, Any]]
+    stuck: Sequence[StuckSource],
+    schedule: ShiftPlan | None,
+    crew: Sequence[Mapping[str, Any]],
+    beside_Sv: Mapping[str, float] | None = None,
 ) -> tuple[StuckSource, ...]:
-    """All cards of a plan less what it already gives; `crew` as the order is stored."""
+    """All cards of a plan less what it already gives; `crew` as the order is stored, `beside_Sv` as above."""
     stated = [p["id"] for p in crew if p.get("dose_this_year_Sv") is not None]
-    taken = taken_by_plan(schedule, stated)
+    taken = taken_by_plan(schedule, stated, beside_Sv)
     return tuple(less_planned(c, taken) for c in stuck)
 
 

@@ -66,6 +66,7 @@ class Job:
     again_home_s: float = 0.0
     again_from: int = 1
     wait_s: float = 0.0  # source stored, until exposure 1 is developed and read
+    last_wait_s: float = 0.0  # and until the last films are accepted
 
     @property
     def again_times(self) -> int:
@@ -86,7 +87,7 @@ class Slot:
     team: int  # from 1
     weld: str
     # "clearing", "source change", "set-up", "first survey", "reading before an exposure", "exposure", "between",
-    # "first film", "taking down"
+    # "first film", "last films", "taking down"
     what: str
     shot: int | None  # from 1, for exposures
     start_s: float

@@ -37,7 +37,7 @@ from halflayer.shift.result import (
     SourceChange,
 )
 
-FIRST_FILM = "first film"  # the stretch in which exposure 1 is developed and read
+FIRST_FILM, LAST_FILMS = "first film", "last films"  # stretches in which they are developed and read
 
 
 def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
@@ -55,7 +55,7 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     end = max((s.end_s for s in slots), default=0.0)
     at_changes = beside(order, changes)
     # Doses add up as if no film were waited for: whoever waits less than planned meets no higher hour than is told.
-    at_once = slots_of([replace(j, wait_s=0.0) for j in jobs], teams, changes)
+    at_once = slots_of([replace(j, wait_s=0.0, last_wait_s=0.0) for j in jobs], teams, changes)
     again = slots_of([shot_again(j) for j in jobs], teams, changes)
     places = tuple(
         row
@@ -167,8 +167,7 @@ def _steps(job: Job) -> list[tuple[str, int | None, float]]:
         steps.append(("between", None, job.last_s if n == len(job.shots_s) else job.pause_s))
         if n == 1:
             steps.append((FIRST_FILM, None, job.wait_s))
-    steps.append((TAKING_DOWN, None, job.take_down_s))
-    return steps
+    return [*steps, (LAST_FILMS, None, job.last_wait_s), (TAKING_DOWN, None, job.take_down_s)]
 
 
 def _place_rows(

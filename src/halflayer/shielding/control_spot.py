@@ -1,0 +1,82 @@
+"""Where on the crew's line a head is best opened from: the direction with the least dose rate, in sight of the weld."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from halflayer.base.result import Derived
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.shielding.barrier import HEIGHT_M
+from halflayer.shielding.contour import crossed
+from halflayer.shielding.result import PointDose, Shielding
+from halflayer.shielding.safety_result import Contour
+from halflayer.shielding.survey_points import is_barrier
+from halflayer.shielding.travelling import travels
+from halflayer.shielding.walk import rope_towards_m
+from halflayer.technique.result import Candidate
+
+BEHIND_M = 0.5  # behind a rope that runs farther out than the line, as the line is drawn: our choice
+
+
+@dataclass(frozen=True)
+class ControlSpot:
+    """A place of the crank in plan [m], how far from the weld, and the upper dose rate there."""
+
+    at: tuple[float, float]
+    away_m: float
+    rate: Derived  # Sv/s
+
+
+def control_spot(
+    order: Order, weld: Weld, candidate: Candidate | None, shielding: Shielding | None, rope: Contour | None
+) -> ControlSpot | None:
+    """The least of the survey's directions, on the crew's line, outside the rope, no body between it and the weld.
+
+    Formula: upper rate at the survey ring x (ring / distance)^2, not above the ring's own. Source: inverse square law.
+    Only figures that are reliable are taken. None where the order names places of the crew, where the source travels
+    (its crank has a place of its own), without a closed rope, or where no direction will do.
+    """
+    if candidate is None or shielding is None or travels(order, candidate):
+        return None
+    if rope is None or not rope.closed or any(p.kind == "crew" for p in order.places):
+        return None
+    found = [s for p in shielding.points if (s := _spot(order, weld, candidate, p, rope)) is not None]
+    return min(found, key=lambda s: (float(s.rate.value or 0.0), s.at), default=None)
+
+
+def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Contour) -> ControlSpot | None:
+    x, y = p.at[0] - weld.at[0], p.at[1] - weld.at[1]
+    ring, turn = math.hypot(x, y), math.atan2(y, x)
+    corner = rope_towards_m(rope, turn)
+    if not is_barrier(p) or not p.reliable or corner is None or ring <= 0.0:
+        return None
+    line = max(weld.barrier_within_m or 0.0, order.limits.barrier_within_m)
+    away = max(line, ring, corner + BEHIND_M)
+    at = (weld.at[0] + away * math.cos(turn), weld.at[1] + away * math.sin(turn))
+    level = weld.floor_level_m + HEIGHT_M
+    back = away + BEHIND_M  # nobody stands against a wall
+    end = (weld.at[0] + back * math.cos(turn), weld.at[1] + back * math.sin(turn), level)
+    if crossed(order.obstacles, (*weld.at, level), end) or not _reaches(order, candidate, away):
+        return None
+    rate = Derived(
+        "control_spot_rate",
+        p.upper_Sv_s * (ring / away) ** 2,
+        "Sv/s",
+        formula="upper rate at the survey ring x (ring / distance)^2",
+        inputs=(
+            Derived(f"upper rate, {p.name}", p.upper_Sv_s, "Sv/s"),
+            Derived("survey ring", ring, "m"),
+            Derived("distance", away, "m"),
+        ),
+        source="inverse square law",
+        basis="the least of the directions that are reliable, free of bodies and within the remote control's length",
+    )
+    return ControlSpot(at, away, rate)
+
+
+def _reaches(order: Order, candidate: Candidate, away_m: float) -> bool:
+    """Whether some remote control for the head is as long as that; True where the order states no length."""
+    own = [g.length_m for g in order.kit.gear if g.kind == "remote control" and candidate.head in g.heads]
+    return not own or any(length is None or length >= away_m for length in own)
