@@ -59,13 +59,13 @@ def test_an_alarm_near_the_planned_reading_may_sound_in_normal_work(
 
 
 def test_who_holds_the_meters_and_which_post_is_without() -> None:
-    """Two meters, the head and one sentry: enough; two sentries: one post without, at the weld that needs both."""
+    """Three meters, the head, the crank and one sentry: enough; two sentries: one post without, where both are needed."""
     plan = safety_plan.plan()
     order = Order.from_json(plan.order)
     meter = order.instruments[0].model_copy(update={"kind": "survey meter"})
     dated = meter.model_copy(update={"calibrated_until": order.shift.ends})
     two = order.model_copy(
-        update={"instruments": tuple(dated.model_copy(update={"id": n}) for n in ("A", "B"))}
+        update={"instruments": tuple(dated.model_copy(update={"id": n}) for n in ("A", "B", "C"))}
     )
     w = next(w for w in plan.welds if w.safety and w.safety.access)
     assert w.safety and w.safety.access
@@ -77,11 +77,15 @@ def test_who_holds_the_meters_and_which_post_is_without() -> None:
         return alarm_posts.meters(two, replace(plan, welds=(one,), schedule=None), Show())
 
     reader = next(p for p in order.crew if p.role == "radiographer")
+    leads = next(p for p in order.crew if p.role == "radiographer in charge")
     assert told(1) == (
-        f" A with {reader.name}: points, readings before exposures, in to the head; B with a sentry at the rope."
+        f" A with {reader.name}: points, readings before exposures, in to the head; B with {leads.name} at the crank; "
+        "C with a sentry at the rope."
     )
     assert f"1 post without ({w.weld}): bring 1 meter, or do not start there" in told(2)
-    assert alarm_posts.meters_short(two, plan)[1] == 2
+    assert alarm_posts.meters_short(two, plan)[1] == 3
+    only = two.model_copy(update={"instruments": two.instruments[:1]})
+    assert f"none for {leads.name} at the crank" in alarm_posts.meters(only, plan, Show())
     assert alarm_posts.meters(order.model_copy(update={"instruments": ()}), plan, Show()) == ""
 
 

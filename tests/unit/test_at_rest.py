@@ -88,12 +88,14 @@ def test_the_line_says_where_each_lies_or_that_its_dose_is_not_computed() -> Non
 def test_the_meter_that_overloads_last_is_the_reader_s_and_the_other_the_rope_s(example: Order) -> None:
     """SM-1 reads up to 10 mSv/h, SM-2 up to 100 mSv/h; the radiographer reads while who leads is free to."""
     h = holders(example)
-    assert (h.own, h.others, h.reader, h.at_rope) == ("SM-2", ("SM-1",), "Tomas Fennimore", "a sentry")
+    assert (h.own, h.others, h.reader) == ("SM-2", ("SM-1", "SM-3", "SM-4"), "Tomas Fennimore")
+    assert (h.at_rope, h.crank) == ("a sentry", "Ada Brackwater")
     told = stuck_words(example)
     assert told.startswith(
-        "SM-2 stays with Tomas Fennimore, who alone goes to the control position; SM-1 with a sentry"
+        "SM-2 stays with Tomas Fennimore, who alone goes to the control position; SM-1 with Ada Brackwater; SM-3 and "
+        "SM-4 with sentries at the ways in"
     )
-    one = example.model_copy(update={"instruments": [i for i in example.instruments if i.id != "SM-2"]})
+    one = example.model_copy(update={"instruments": [i for i in example.instruments if i.id == "SM-1"]})
     assert stuck_words(one).startswith("SM-1 stays with Tomas Fennimore") and "ways in" not in stuck_words(
         one
     )
@@ -102,7 +104,7 @@ def test_the_meter_that_overloads_last_is_the_reader_s_and_the_other_the_rope_s(
     two = example.model_copy(update={"crew": example.crew[:2]})
     assert holders(two).at_rope == "Ada Brackwater"
     alone = example.model_copy(update={"crew": example.crew[:1]})
-    assert holders(alone).reader == "Ada Brackwater" and holders(alone).at_rope == ""
+    assert holders(alone).reader == "Ada Brackwater" and holders(alone).at_rope == "" == holders(alone).crank
 
 
 def test_a_level_is_held_while_its_gauge_is_isolated(example: Order) -> None:

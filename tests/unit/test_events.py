@@ -12,6 +12,7 @@ from types import SimpleNamespace
 from typing import cast
 
 import safety_plan
+from halflayer.order.contacts import Contact
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import events, isolation
@@ -38,6 +39,17 @@ def test_every_event_brings_the_source_home_first() -> None:
     assert "bring it home at once from the control position" in events.HEADLINE
     assert "nobody goes in after them" in found["somebody crosses the rope"]
     assert "without a meter that works" in found["meter, dosimeter, alarm fails"]
+
+
+def test_the_muster_point_and_who_is_told_are_of_the_order_or_said_to_be_open() -> None:
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    assert f"muster point: {NOT_STATED}" in told(plan, order)["fire, evacuation alarm"]
+    site = order.site.model_copy(update={"muster_point": "the gate"})
+    contact = Contact(role="site emergency", name="Gatehouse", phone="200")
+    by = order.model_copy(update={"site": site, "contacts": (contact,)})
+    said = told(plan, by)["fire, evacuation alarm"]
+    assert "muster point: the gate; Gatehouse (200) told who is missing" in said
 
 
 def test_who_isolates_detectors_is_of_the_order_or_said_to_be_open() -> None:

@@ -14,6 +14,7 @@ from halflayer.exposure.budget import (
     FIRST_HOME,
     FIRST_READ,
     FIRST_SURVEY,
+    LAST_READ,
     RESHOOTS,
     TRIAL,
     TimeBudget,
@@ -99,6 +100,16 @@ class TestWeld:
         assert FIRST_READ in [s.what for s in budget.steps] and budget.wait_s == 900.0
         assert budget.total_s - bare.total_s == pytest.approx(900.0)
         assert FIRST_READ not in [s.what for s in bare.steps]
+
+    def test_the_last_films_are_waited_for_only_where_they_are_accepted_before_taking_down(self) -> None:
+        """15 min of the order, or its own 20 min, by hand; of a weld of one exposure the first film is the last."""
+        plain, _ = run(with_allowance(order(), trial="never"))
+        for more, seconds in (({}, 900.0), ({"last_films_s": 1200.0}, 1200.0)):
+            made = with_allowance(order(), trial="never", accepted_before_taking_down=True, **more)
+            budget, _ = run(made)
+            assert budget.last_wait_s == seconds and budget.total_s - plain.total_s == pytest.approx(seconds)
+            assert [s.what for s in budget.steps][-2:] == [LAST_READ, "taking down"]
+        assert LAST_READ not in [s.what for s in plain.steps] and plain.last_wait_s == 0.0
 
     def test_always(self) -> None:
         made = with_allowance(order(calibration=0.9), trial="always")

@@ -177,7 +177,8 @@ def test_a_clause_with_brackets_is_told_whole(plan: Plan) -> None:
 
 
 def test_welds_stand_as_they_are_worked_each_with_the_time_until_which_it_is_begun(plan: Plan) -> None:
-    """By hand: each takes an hour with reshoots; begun an hour before the shift's end less closing it still ends."""
+    """By hand: each takes an hour with reshoots; begun an hour before the shift's end less closing it still ends, with
+    all after it as many hours before. What is open stands by the hour at which the first weld needs it."""
     order = Order.from_json(plan.order)
     assert plan.schedule
     turns = list(dict.fromkeys(s.weld for s in plan.schedule.slots))
@@ -185,8 +186,18 @@ def test_welds_stand_as_they_are_worked_each_with_the_time_until_which_it_is_beg
     most = Derived("shift_end_with_reshoots", 3600.0 * len(turns), "s", inputs=each)
     timed = replace(plan, schedule=replace(plan.schedule, ends_with_reshoots=most))
     rows = compose(timed)[0].data["welds"]
-    by = order.shift.ends - timedelta(seconds=(order.crew_times.closing_s or 0.0) + 3600.0)
-    assert [r["weld"] for r in rows if r["begun_by"] == f"{by:%H:%M}"] == turns
+    by = order.shift.ends - timedelta(seconds=order.crew_times.closing_s or 0.0)
+    both = [f"{by - timedelta(hours=n):%H:%M}" for n in range(len(turns), 0, -1)]
+    assert [r["begun_by"] for r in rows[: len(turns)]] == [
+        *(f"{t} ({both[-1]})" for t in both[:-1]),
+        both[-1],
+    ]
+    still = [(3600.0, "b"), (0.0, "a"), (3600.0, "c")]
+    start = order.shift.starts
+    assert (
+        at_a_glance._by_hour(order, still)
+        == f"before {start:%H:%M}: a; before {start + timedelta(hours=1):%H:%M}: b, c"
+    )
     assert [r["weld"] for r in rows[: len(turns)]] == turns
     status = {w.weld: w.status for w in plan.welds}
     assert [status[r["weld"]] == "stopped" for r in rows] == sorted(s == "stopped" for s in status.values())

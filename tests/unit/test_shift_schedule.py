@@ -366,6 +366,17 @@ def test_the_first_film_is_waited_for_and_brings_no_dose() -> None:
     assert waits.places == goes_on.places
 
 
+def test_the_last_films_are_waited_for_before_taking_down() -> None:
+    """600 set-up, 120, 300 pause, 120, 100 last, 400 wait, 60 down: 1700 s by hand; no rate lasts longer for it."""
+    waits, goes_on = (schedule(an_order(), [job("A", last_wait_s=s, take_down_s=60.0)]) for s in (400.0, 0.0))
+    assert [(s.what, s.start_s, s.end_s) for s in waits.slots][-2:] == [
+        ("last films", 1240.0, 1640.0),
+        ("taking down", 1640.0, 1700.0),
+    ]
+    assert waits.ends.value == 1700.0 and waits.places == goes_on.places
+    assert waits.ends_with_reshoots is not None and waits.ends_with_reshoots.value == pytest.approx(1700.0)
+
+
 def test_the_end_with_reshoots_and_what_drops_first_where_it_runs_late() -> None:
     """Shift of 9 h by hand: A of 4 h and B of 2 h with reshoots end after 6 h, so B begins by 7 h."""
     order = an_order()

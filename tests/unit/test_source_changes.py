@@ -16,7 +16,7 @@ from halflayer.sheet import alarm_words
 from halflayer.sheet.figures import Show
 from halflayer.shift import changing
 from halflayer.shift.after_change import can_go_before, must_come_before, stand_on
-from halflayer.shift.begun_by import begun_by_s
+from halflayer.shift.begun_by import begun_by_s, in_turn_s
 from halflayer.shift.change_place import beside, distances_m, place_of, who_is_there
 from halflayer.shift.changing import change_steps
 from halflayer.shift.result import Job, PlaceRate
@@ -284,6 +284,9 @@ def test_until_when_a_weld_is_begun_leaves_time_for_what_must_follow_it_by_hand(
     assert found == {"W-01": 32940.0, "W-02": 34580.0, "W-03": 35180.0, "W-04": 35180.0}
     assert begun_by_s(plan, sources, 100.0)["W-01"] == 0.0
     assert begun_by_s(None, sources, 36000.0) == {}
+    # All after it kept, 3880 s in all: by hand from the end.
+    assert in_turn_s(plan, 36000.0) == {"W-01": 32120.0, "W-02": 32940.0, "W-03": 34360.0, "W-04": 35180.0}
+    assert in_turn_s(plan, 100.0)["W-01"] == 0.0 and in_turn_s(None, 36000.0) == {}
 
 
 def test_without_a_stated_place_a_change_is_counted_at_the_weld_that_it_comes_before() -> None:

@@ -246,6 +246,22 @@ def test_what_is_left_is_that_of_the_person_with_most_and_of_the_year_only_where
     assert taken == {"per shift": Taken("b", 3e-6), "per year": Taken("b", 2e-3)}
     (card,) = cards((safety_plan.stuck(),), made, [{"id": "b", "dose_this_year_Sv": 1e-3}])
     assert card.stays[0].left_Sv == pytest.approx(20e-6 - 3e-6)
+    # What no sum holds is taken off too, and may make another person the one with least left.
+    (card,) = cards((safety_plan.stuck(),), made, [], {"a": 2.5e-6})
+    assert card.stays[0].left_Sv == pytest.approx(20e-6 - 3.5e-6) and card.stays[0].whose == "a"
+
+
+def test_the_retreat_is_held_against_a_bare_source_s_reach() -> None:
+    """40 mSv/h at 1 m: 1 uSv/h at 200 m, 16 uSv/h at 50 m, over the limit of 7.5 (by hand)."""
+    x, y = ORDER.welds[0].at
+    for away, says in (
+        (200.0, "at the lane: bare up to 1 µSv/h there"),
+        (50.0, "at the lane, TOO NEAR: bare up to 16 µSv/h"),
+    ):
+        more = {"retreat": "the lane", "retreat_at": (x + away, y, 0.0)}
+        order = ORDER.model_copy(update={"site": ORDER.site.model_copy(update=more)})
+        assert says in steps(order, 40e-3 / 3600, [ORDER.welds[0]])[1]
+    assert f"retreat: {NOT_STATED}" in steps(ORDER, 40e-3 / 3600)[1]
 
 
 def test_the_card_of_two_heads_reads_each_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -21,8 +21,8 @@ class Allowance(Model):
     processing_s: NonNegativeTime = (
         900.0  # develop or scan, and read exposure 1 (or the trial), while the crew waits: our choice
     )
-    # The set-up stays until its last films are accepted: the crew waits for them. Else it is taken down at once, and one
-    # rejected later is a new set-up, in no time.
+    # The set-up stays until its last films are accepted: the crew waits for them. Else it is taken down at once, and
+    # one rejected later is a new set-up, in no time.
     accepted_before_taking_down: bool = False
     last_films_s: NonNegativeTime | None = None  # develop and read them then; left out: as `processing`
     take_down_s: NonNegativeTime | None = None  # left out: as long as mounting the shield (our choice)

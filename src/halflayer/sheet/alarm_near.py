@@ -55,7 +55,7 @@ def crank_words(order: Order, w: WeldPlan, show: Show) -> str:
     x, y = (f"{round(number(c, unit), 1) + 0.0:.1f}" for c in spot.at)  # no -0.0
     rate = show.up(float(spot.rate.value or 0.0), "equivalent_rate", digits=2)
     place = f"site x {x}, y {y} {unit}".replace("-", "\N{MINUS SIGN}")
-    return f"{place}: up to {rate}, least of it; back here after each reading"
+    return f"{place}, up to {rate}; back here after readings"
 
 
 def settings(rooms: Sequence[AlarmRoom], cap_Sv_s: float | None) -> list[tuple[float, list[str]]]:
@@ -97,23 +97,20 @@ def words(order: Order, plan: Plan, show: Show) -> str:
             for rate, welds in found
         )
         told.append(
-            f"Set for exposures to {at}: sounds {near} from a live head, silent at the crank (map) and beside the closed "
-            "head"
+            f"for exposures set those at the head to {at}: sounds {near} from a live head, not at the crank (map), not "
+            "beside the closed head"
         )
     fits = {weld for _, welds in found for weld in welds}
     none = [r for r in rooms if r.weld not in fits]
     if dead := [r for r in none if r.span_Sv_s is not None]:
-        each = ", ".join(
-            f"{r.weld} {show.floor(high, 'equivalent_rate', digits=2)} against "
-            f"{show.up(low, 'equivalent_rate', digits=2)}"
-            for r in dead
-            for low, high in [r.span_Sv_s or (0.0, 0.0)]
-        )
+        spans = [r.span_Sv_s or (0.0, 0.0) for r in dead]
+        live = " and ".join(show.floor(high, "equivalent_rate", digits=2) for _, high in spans)
+        planned = " and ".join(show.up(low, "equivalent_rate", digits=2) for low, _ in spans)
         told.append(
-            f"none tells at {weld_list([r.weld for r in dead], every)}: behind its shield a live head may give less than "
-            f"closed head or crank do ({each}): in only behind a meter that reads"
+            f"none tells at {weld_list([r.weld for r in dead], every)} (live maybe {live}, closed or at the crank "
+            f"{planned}): in only behind a meter that reads"
         )
     if unknown := [r.weld for r in none if r.span_Sv_s is None]:
-        told.append(f"not known at {weld_list(unknown, every)}: the same")
+        told.append(f"not known at {weld_list(unknown, every)}: in only behind a meter that reads")
     text = "; ".join(told)
     return f" {text[:1].upper()}{text[1:]}." if text else ""

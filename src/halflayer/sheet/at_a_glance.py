@@ -104,7 +104,7 @@ def _instead(plan: Plan, every: list[str]) -> str:
     back = change_turns.only_before(plan, every)
     return (
         f"; as people and papers stand only {weld_list(free, every)} can begin: one not settled in its turn, "
-        f"{weld_list(free, every)} first; then it, by its “not after”{f'; {back}' if back else ''}"
+        f"{weld_list(free, every)} first; then it, by its “by”{f'; {back}' if back else ''}"
     )
 
 

@@ -1,4 +1,4 @@
-"""Sources carried to their store between welds: how often, the dose of who carries all, what a card takes off for it."""
+"""Sources carried to their store between welds: how often, the dose of who carries all, what cards take off for it."""
 
 from __future__ import annotations
 

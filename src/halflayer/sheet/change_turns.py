@@ -35,7 +35,7 @@ def begun_by(plan: Plan, order: Order) -> dict[str, str]:
         return f"{order.shift.starts + timedelta(minutes=seconds // 60):%H:%M}"
 
     both = {w: (told(turn[w]), told(s)) for w, s in alone.items()}
-    return {w: first if first == last else f"{first}, alone {last}" for w, (first, last) in both.items()}
+    return {w: first if first == last else f"{first} ({last})" for w, (first, last) in both.items()}
 
 
 def only_before(plan: Plan, every: list[str]) -> str:

@@ -8,6 +8,7 @@ from halflayer.order.models import Order
 from halflayer.sheet.call_words import alarms_and_note
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show, percent_up
+from halflayer.sheet.naming import in_runs
 
 
 def instrument_rows(order: Order, show: Show) -> list[dict[str, Any]]:
@@ -26,7 +27,15 @@ def instrument_rows(order: Order, show: Show) -> list[dict[str, Any]]:
             late,
         )
         rows.setdefault(key, []).append(i.id)
+    every = [i.id for i in order.instruments]
     return [
-        {"id": ", ".join(ids), "kind": kind, "note": note, "until": until, "tolerance": told, "late": late}
+        {
+            "id": in_runs(ids, every),
+            "kind": kind,
+            "note": note,
+            "until": until,
+            "tolerance": told,
+            "late": late,
+        }
         for (kind, note, until, told, late), ids in rows.items()
     ]

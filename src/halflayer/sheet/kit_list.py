@@ -18,6 +18,7 @@ from halflayer.sheet.further_people import in_words_of, persons
 from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, screen_loads
 from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
 from halflayer.sheet.load_plan import Load
+from halflayer.sheet.naming import in_runs
 from halflayer.sheet.slit_pieces import slit_pieces
 from halflayer.shielding.travelling import travels
 from halflayer.technique.result import Iqi
@@ -170,7 +171,7 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     rows += _rope(order, plan, show)
     for kind in dict.fromkeys(i.kind for i in order.instruments):
         mine = [i.id for i in order.instruments if i.kind == kind]
-        rows.append(other(", ".join(mine), kind, "", len(mine), "the shift"))
+        rows.append(other(in_runs(mine, mine), kind, "", len(mine), "the shift"))
         if kind == "survey meter":
             wanted, meters = alarm_posts.meters_short(order, plan)
             rows[-1]["note"] = EACH_POST

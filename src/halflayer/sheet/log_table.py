@@ -36,7 +36,7 @@ APPROVED = (
     "technique approved by, level",
     "date, signature",
     "certificates: source no., valid until",
-    "film batch no.; base and fog read",
+    "film batch no., base + fog",
     "surface, visual test done",
 )
 JUDGED_DIGITAL = (
@@ -142,10 +142,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "approved": [
             *APPROVED[:2],
             f"edition of the code; {checked_by(order)}",
-            *(
-                "detector no.; background read" if digital and n.startswith("film") else n
-                for n in APPROVED[2:]
-            ),
+            *("detector no., background" if digital and n.startswith("film") else n for n in APPROVED[2:]),
         ],
         "shots": [*_films(order, w), *["again"] * SPARE],
         # What is checked before each exposure is signed for at each.

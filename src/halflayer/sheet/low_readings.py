@@ -30,4 +30,4 @@ def words(order: Order, show: Show) -> str:
             "any reading"
         )
     least = f" ({own} begins at {show.up(begins, 'equivalent_rate')})" if begins is not None else ""
-    return f"under {at}, lost in it{least}: turn back at any reading clearly above background; the rope's figures tell"
+    return f"under {at}, lost in it{least}: turn back at any reading clearly above background"

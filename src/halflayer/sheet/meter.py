@@ -8,6 +8,7 @@ from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show, percent_up
+from halflayer.sheet.naming import in_runs
 from halflayer.shielding.barrier_kinds import rope_turn_back_Sv_s
 
 
@@ -22,7 +23,8 @@ def stated(order: Order) -> str:
     for name, size in tolerances(order).items():
         if size is not None:
             by_size.setdefault(size, []).append(name)
-    return ", ".join(f"{', '.join(names)} ± {percent_up(size)}" for size, names in by_size.items())
+    every = list(tolerances(order))
+    return ", ".join(f"{in_runs(names, every)} ± {percent_up(size)}" for size, names in by_size.items())
 
 
 def not_in_it(order: Order) -> str:

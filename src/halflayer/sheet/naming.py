@@ -189,6 +189,15 @@ def weld_list(some: Sequence[str], every: Sequence[str]) -> str:
     """
     if len(every) > 2 and set(some) == set(every):
         return "all welds"
+    return in_runs(some, every)
+
+
+def in_runs(some: Sequence[str], every: Sequence[str]) -> str:
+    """Ids, three or more neighbours of a sequence as the first `to` the last.
+
+    >>> in_runs(["SM-1", "SM-2", "SM-3"], ["SM-1", "SM-2", "SM-3"])
+    'SM-1 to SM-3'
+    """
     at = {weld: n for n, weld in enumerate(every)}
     runs: list[list[str]] = []
     for weld in sorted(some, key=lambda w: at[w]):

@@ -184,7 +184,8 @@ def _printed_extra_Sv(plan: Plan, person: CrewShift, show: Show) -> float:
 def taken(plan: Plan, order: Order, show: Show) -> dict[str, Taken]:
     """By kind of limit the person to whom the plan leaves least, with the dose that is printed for the shift.
 
-    Carrying sources to the store, and one survey with a source still out, are added: no sum holds them. Of the year only whose dose so far is stated: what a person has left of it is not known otherwise.
+    Carrying sources to the store, and one survey with a source still out, are added: no sum holds them.
+    Of the year only whose dose so far is stated: what a person has left of it is not known otherwise.
     """
     found: dict[str, Taken] = {}
     stated = {p.name for p in order.crew if p.dose_this_year_Sv is not None}

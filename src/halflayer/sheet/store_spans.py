@@ -70,7 +70,7 @@ def _carried(plan: Plan, order: Order, show: Show) -> str:
         return f" Carrying them there, {makers(order)}: not computed."
     return (
         f" Carried there by {makers(order)}: {count(trips, 'time')}, {show.up(whole, 'equivalent', digits=2)} for "
-        f"who carries all, in no time, in no sum but the cards'{_then(plan, order, whole, show)}."
+        f"who carries all, in no time, no sum{_then(plan, order, whole, show)}."
     )
 
 

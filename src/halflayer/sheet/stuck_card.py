@@ -138,9 +138,9 @@ def _left(stay: StayTime, show: Show) -> str:
         )
         return f": {said}{what}"
     so_far = (
-        ", the year so far and this shift at most taken off, carrying and a survey with the source out too"
+        ", the year so far, this shift at most, carrying and survey taken off"
         if kind == PER_YEAR
-        else ", the shift at most, carrying and a survey with the source out taken off"
+        else " after shift, carrying, survey"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}{what}"

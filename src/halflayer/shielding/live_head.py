@@ -87,8 +87,8 @@ def _least(
 def _most(order: Order, weld: Weld, shielding: Shielding) -> Derived:
     """The least rate beside the weld with its source out, at the hands' distance, of all directions and exposures.
 
-    Formula: least estimate of the exposures x (1 - noise) / (1 + k) x share from the set-up x (ring / hands' distance)^2.
-    Source: inverse square law from the survey ring; directions behind a body or lost in noise are left out.
+    Formula: least estimate of the exposures x (1 - noise) / (1 + k) x share from the set-up x (ring / hands' distance)
+    squared. Source: inverse square law from the survey ring; directions behind a body or lost in noise are left out.
     """
     near = order.crew_times.hand_distance_m
     found = sorted(_beside(order, weld, shielding, near), key=lambda f: f[0])

@@ -25,7 +25,8 @@ def taken_by_plan(
 ) -> dict[str, Taken]:
     """By kind of limit (`per shift`, `per year`) the person to whom the schedule leaves least; none without one.
 
-    `beside_Sv`: by person what no sum of the schedule holds and is taken off too. `year_stated`: ids of those whose dose of the year so far is stated; what others have left of it is not known.
+    `beside_Sv`: by person what no sum of the schedule holds and is taken off too.
+    `year_stated`: ids of those whose dose of the year so far is stated; what others have left of it is not known.
     """
     found: dict[str, Taken] = {}
     for person in schedule.crew if schedule is not None else ():

@@ -1,0 +1,131 @@
+"""Alarms between what is planned and what a live head gives beside it; the crank's place: by hand, no outside source.
+
+An alarm that sounds as planned is not heeded, one that is silent beside a live head tells nothing (common practice).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any, cast
+
+import pytest
+
+import safety_plan
+from halflayer.base.result import Derived
+from halflayer.order.models import Order
+from halflayer.sheet import alarm_near
+from halflayer.sheet.figures import Show
+from halflayer.shielding.control_spot import control_spot
+from halflayer.shielding.live_head import AlarmRoom, alarm_room
+from halflayer.shielding.result import PointDose, Shielding
+from halflayer.shielding.safety_result import Contour, RopePoint
+from halflayer.technique.result import Candidate
+
+USV_H = 1e-6 / 3600.0
+HEAD = cast(Candidate, SimpleNamespace(head="HS-1", guide=None, source="SE-2"))
+
+
+def point(towards_deg: float, upper: float, **changes: Any) -> PointDose:
+    """A point of the ring at 8 m about W1 (6 m, 3.5 m), as high as the weld (1.3 m): distances by hand."""
+    a = math.radians(towards_deg)
+    at = (6.0 + 8.0 * math.cos(a), 3.5 + 8.0 * math.sin(a), 1.3)
+    made = PointDose(
+        f"barrier {towards_deg:g} deg, 8 m",
+        at,
+        0.8 * upper * USV_H,
+        0.1,
+        upper * USV_H,
+        True,
+        7.5 * USV_H,
+        True,
+    )
+    return replace(made, **changes)
+
+
+def shield(*points: PointDose) -> Shielding:
+    return cast(Shielding, SimpleNamespace(points=points, k=0.25))
+
+
+def rope(at_m: float = 5.0) -> Contour:
+    corners = tuple(RopePoint(math.radians(15 * n), at_m, at_m, (0.0, 0.0, 0.0)) for n in range(24))
+    return Contour(1.0, "made up", corners, True, Derived("rope_length", 30.0, "m"), (), ())
+
+
+def room(order: Order, *points: PointDose, post: float = 5.0) -> AlarmRoom:
+    w = order.weld("W1")
+    return alarm_room(order, w, HEAD, shield(*points), 1e12, None, post * USV_H)
+
+
+def test_most_is_the_least_that_a_live_head_gives_at_the_hands_distance_by_hand(example: Order) -> None:
+    """Least exposure 4 uSv/h at 8 m, half of it off the floor, noise 1.645 x 0.1, k 0.25, hands at 0.5 m:
+
+    4 x 0.8355 / 1.25 x 0.5 x 16^2 = 342.2 uSv/h; the other direction gives more.
+    """
+    least = point(
+        255, 8.0, by_exposure_Sv_s=(6.0 * USV_H, 4.0 * USV_H), shares={"from the floor": 0.5, "x": 0.5}
+    )
+    found = room(example, least, point(270, 80.0))
+    assert float(found.most.value or 0.0) / USV_H == pytest.approx(342.2, abs=0.1)
+    unsure = room(example, replace(least, reliable=False))  # three sigma in place of 1.645
+    assert float(unsure.most.value or 0.0) / USV_H == pytest.approx(342.2 * 0.7 / 0.8355, rel=1e-3)
+    # Lost in noise, or behind a body (the tank stands east of the weld): says nothing.
+    assert room(example, replace(least, sigma_rel=0.7)).most.value is None
+    assert room(example, point(20, 8.0)).most.value is None
+
+
+def test_least_is_the_larger_of_crank_and_closed_head(example: Order) -> None:
+    """HS-1 with 1 TBq, 1.5 uSv/h at 1 m for 3 TBq: 0.5 at 1 m, 2 at 0.5 m, by hand."""
+    for post, least in ((1.0, 2.0), (5.0, 5.0)):
+        assert float(room(example, point(255, 8.0), post=post).least.value or 0.0) / USV_H == pytest.approx(
+            least
+        )
+
+
+def made(weld: str, low: float, high: float | None) -> AlarmRoom:
+    most = None if high is None else high * USV_H
+    return AlarmRoom(weld, Derived("a", low * USV_H, "Sv/s"), Derived("b", most, "Sv/s"))
+
+
+def test_few_set_points_serve_all_welds_and_none_is_given_where_none_fits() -> None:
+    """A 2 to 2.97, B 2 to 40, C 4 to 40, D 3 to 1: 2.9 serves A and B, the rope's 6 serves C, none D, by hand."""
+    rooms = [
+        made("A", 2.0, 2.97),
+        made("B", 2.0, 40.0),
+        made("C", 4.0, 40.0),
+        made("D", 3.0, 1.0),
+        made("E", 1.0, None),
+    ]
+    found = alarm_near.settings(rooms, 6.0 * USV_H)
+    assert [(round(rate / USV_H, 3), welds) for rate, welds in found] == [(2.9, ["A", "B"]), (6.0, ["C"])]
+
+
+def test_the_list_says_at_what_alarms_tell_and_where_none_does(monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
+    spans = {"W-01": (2.0, 2.97), "W-02": (3.0, 1.0)}
+    monkeypatch.setattr(alarm_near, "room", lambda _, w: made(w.weld, *spans[w.weld]))
+    told = alarm_near.words(order, plan, Show())
+    assert "head to 2.9 µSv/h (W-01): sounds 500 mm from a live head" in told
+    assert (
+        "none tells at W-02 (live maybe 1 µSv/h, closed or at the crank 3 µSv/h): in only behind a meter"
+        in told
+    )
+    monkeypatch.setattr(alarm_near, "room", lambda *_: None)
+    assert alarm_near.words(order, plan, Show()) == ""
+
+
+def test_the_crank_stands_where_least_is_in_sight_outside_the_rope(example: Order) -> None:
+    """Of 255 deg with 3 and 270 deg with 2 uSv/h the latter; 2 at 8 m, or by inverse square behind a rope at 9.5 m."""
+    w = example.weld("W1")
+    both = shield(point(255, 3.0), point(270, 2.0), point(20, 0.1), point(285, 0.1, reliable=False))
+    spot = control_spot(example, w, HEAD, both, rope())
+    assert spot is not None and spot.at == (pytest.approx(6.0), pytest.approx(-4.5))
+    assert float(spot.rate.value or 0.0) / USV_H == pytest.approx(2.0)
+    far = control_spot(example, w, HEAD, both, rope(9.5))
+    assert far is not None and far.away_m == 10.0
+    assert float(far.rate.value or 0.0) / USV_H == pytest.approx(2.0 * 0.64)
+    # RC-S is 15 m long: no spot beyond it; none without a rope that goes all round.
+    assert control_spot(example, w, HEAD, both, rope(20.0)) is None
+    assert control_spot(example, w, HEAD, both, replace(rope(), closed=False)) is None
