@@ -59,7 +59,7 @@ def test_an_alarm_near_the_planned_reading_may_sound_in_normal_work(
 
 
 def test_who_holds_the_meters_and_which_post_is_without() -> None:
-    """Three meters, the head, the crank and one sentry: enough; two sentries: one post without, where both are needed."""
+    """Three meters, the head, the crank and one sentry: enough; two sentries: one post without, where both are."""
     plan = safety_plan.plan()
     order = Order.from_json(plan.order)
     meter = order.instruments[0].model_copy(update={"kind": "survey meter"})
