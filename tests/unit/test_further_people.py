@@ -136,7 +136,7 @@ def test_the_wait_for_the_first_film_is_told_with_its_dose() -> None:
     (found,) = wait_Sv(read, waiting)
     assert found == pytest.approx(5e-6 / 8.0**2 / 6.0 * 1.5 / 3.0)
     told = outside_words(replace(plan, welds=(waiting,)), read, Show())
-    assert "First film waited for: source in its head, by its leakage at most" in told
+    assert "Films waited for: source in its head, by its leakage at most" in told
     none = replace(waiting, budget=replace(budget, wait_s=0.0))
     assert wait_Sv(read, none) == [] and "waited for" not in outside_words(
         replace(plan, welds=(none,)), read, Show()

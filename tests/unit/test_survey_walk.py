@@ -20,7 +20,7 @@ from halflayer.order.arm_reach import out_of_reach
 from halflayer.order.limits import FloorLevel, Place
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.sheet import at_a_glance, rope_expected, survey
+from halflayer.sheet import at_a_glance, low_readings, rope_expected, survey
 from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
 from halflayer.sheet.load_plan import load_plan
@@ -29,6 +29,7 @@ from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Contour, Lost, NotHeld, RopePoint, SurveyHint, Tolerance
 from halflayer.shielding.survey_points import Points, arrange, due, first_read
 from halflayer.shielding.walk import walked
+from plan_factory import USV_H, order_data
 
 SV_S = 1e-6 / 3600.0
 
@@ -250,3 +251,20 @@ def test_every_sheet_says_the_same_order_of_readings() -> None:
     (listed,) = [r["what"] for r in before_list(plan, order, show) if r["subject"] == "first exposure"]
     assert SEQUENCE in first and SEQUENCE in listed
     assert "inwards" not in first + listed
+
+
+def test_a_reading_under_the_range_of_the_reader_s_meter_is_said_to_be_lost() -> None:
+    """Background ends at 0.2 uSv/h (common practice, no source): a meter from 0.05 reads up to it, one from 1 does not."""
+    made = Order.from_json(order_data())
+    own = made.instruments[0].model_copy(update={"kind": "survey meter", "calibrated_until": made.shift.ends})
+    for begins, under, says in (
+        (0.05, 0.2, "lost in it (M begins at 0.05 µSv/h): turn back at any reading clearly above background"),
+        (1.0, 1.0, "under 1 µSv/h, where M begins: it does not read it; bring a meter that begins lower"),
+    ):
+        span = (begins * USV_H, 1e4 * USV_H)
+        order = made.model_copy(
+            update={"instruments": (own.model_copy(update={"id": "M", "range_Sv_s": span}),)}
+        )
+        assert low_readings.under_Sv_s(order) == pytest.approx(under * USV_H)
+        assert says in low_readings.words(order, Show())
+    assert low_readings.under_Sv_s(made.model_copy(update={"instruments": ()})) == pytest.approx(0.2 * USV_H)
