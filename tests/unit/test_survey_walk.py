@@ -254,7 +254,7 @@ def test_every_sheet_says_the_same_order_of_readings() -> None:
 
 
 def test_a_reading_under_the_range_of_the_reader_s_meter_is_said_to_be_lost() -> None:
-    """Background ends at 0.2 uSv/h (common practice, no source): a meter from 0.05 reads up to it, one from 1 does not."""
+    """Background ends at 0.2 uSv/h (common practice, no source): a meter from 0.05 reads it, from 1 not."""
     made = Order.from_json(order_data())
     own = made.instruments[0].model_copy(update={"kind": "survey meter", "calibrated_until": made.shift.ends})
     for begins, under, says in (
