@@ -169,7 +169,7 @@ def test_long_names_many_places_and_four_shots_still_fit(plan: Plan) -> None:
     reader = PdfReader(io.BytesIO(pdf.render(sheet)))
     assert 2 <= len(reader.pages) <= 4  # the fourth: how the wrap is laid
     first = " ".join(reader.pages[0].extract_text().split())
-    assert "exposures done, source home, time" in first and "more points on sheet 2" in first
+    assert "exposures done, source home, time" in first and "more: sheet 2" in first
     rest = " ".join(" ".join(p.extract_text() for p in reader.pages[1:]).split())
     for p in order.places:
         assert p.name in first or p.name in rest

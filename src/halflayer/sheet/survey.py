@@ -81,7 +81,7 @@ def pressing(
         over = len(first) + len(floors) - survey.points
         more = f" ({over} more than time and dose hold)" if over > 0 else ""
         told = [
-            f"first survey, no film{_takes(survey, show)}: {', '.join([*map(str, first), *floors])}{more}",
+            f"first survey, {_takes(survey, show)}no film: {', '.join([*map(str, first), *floors])}{more}",
             *_later(survey),
         ]
         return "; ".join(told)
@@ -97,9 +97,7 @@ def pressing(
 
 def _takes(survey: FirstSurvey, show: Show | None) -> str:
     """How long it takes, the walk along the points in it."""
-    if show is None:
-        return ""
-    return f" ({show.up(survey.out_s, 'time')}, {show.up(survey.way_m, 'length')} walked in it)"
+    return f"{show.up(survey.out_s, 'time')}, " if show is not None else ""
 
 
 def _later(survey: FirstSurvey) -> list[str]:
