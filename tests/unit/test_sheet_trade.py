@@ -262,6 +262,12 @@ def test_the_kit_list_holds_what_no_shield_is_made_of(plan: Plan) -> None:
 
 def test_a_kit_that_is_short_is_said_twice(plan: Plan) -> None:
     order = Order.from_json(plan.order)
+    assert shortages(order, plan) == [
+        "KIT SHORT: 2 survey meters are needed, one each: reader, crank, every post, the order has 1"
+    ]
+    meter = next(i for i in order.instruments if i.kind == "survey meter")
+    more = (*order.instruments, meter.model_copy(update={"id": "second"}))
+    order = order.model_copy(update={"instruments": more})
     assert shortages(order, plan) == []
     ids = {b.id for b in order.kit.blankets}
     needed = max(
