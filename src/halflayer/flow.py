@@ -22,6 +22,7 @@ from halflayer.cautions import cautions
 from halflayer.conditions import conditions, of_the_shift
 from halflayer.data.load import tables_digest
 from halflayer.exposure import fine_clock
+from halflayer.exposure.beside_weld import easier_set
 from halflayer.exposure.budget import shift_budget, shift_findings
 from halflayer.exposure.fine_clock import eased
 from halflayer.exposure.more_shots import Timed, timed, with_enough_shots
@@ -203,7 +204,7 @@ def _attempt(
         bare = build_scene(order, weld, candidate, candidate.shots[0], Fitting())
         stop = Finding("stop", f"exposure time not computed: {outside}", source=outside.clause)
         return [Attempt(candidate, None, None, bare.scene, (stop,))]
-    out = [_unshielded(weld, t) for t in tried]
+    out = [_unshielded(order, weld, t) for t in tried]
     if tried[-1].stopped:
         return out
     size = partial(_shielded, order, weld, prove=prove, error=error, seeds=seeds)
@@ -231,9 +232,13 @@ def _whole_s(order: Order, weld: Weld, done: Attempt) -> float:
     return budget_of(order, weld, done).total_s
 
 
-def _unshielded(weld: Weld, t: Timed) -> Attempt:
-    ruled = with_rule(weld, t.candidate, t.exposure)
-    return Attempt(ruled, t.exposure, None, t.built[0].scene, t.exposure.findings)
+def _ruled(order: Order, weld: Weld, t: Timed) -> Candidate:
+    """The timed way with what its exposures say of rules and indicators."""
+    return easier_set(order, weld, with_rule(weld, t.candidate, t.exposure), t.exposure)
+
+
+def _unshielded(order: Order, weld: Weld, t: Timed) -> Attempt:
+    return Attempt(_ruled(order, weld, t), t.exposure, None, t.built[0].scene, t.exposure.findings)
 
 
 def _shielded(
@@ -248,7 +253,7 @@ def _shielded(
 ) -> Attempt:
     """The timed way with the shield that holds its limits, and what it means for people."""
     bare, exposure = list(t.built), t.exposure
-    candidate = with_rule(weld, t.candidate, exposure)
+    candidate = _ruled(order, weld, t)
     hints = {} if hints is None else hints
     floors: Memo = {}
     shielding = shield(

@@ -11,6 +11,7 @@ from datetime import datetime
 from halflayer.base.result import Derived
 from halflayer.exposure import opened as exposures
 from halflayer.exposure.beam_room import beam_room
+from halflayer.exposure.beside_weld import laid_sets, pair_clocks_rad
 from halflayer.exposure.budget import TimeBudget
 from halflayer.exposure.first_survey import first_survey_figures
 from halflayer.exposure.result import Exposure
@@ -23,10 +24,8 @@ from halflayer.sheet.carrying import beside_sums
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_opened import kit_figures, mass_figures, overload_figures
 from halflayer.sheet.laid_opened import laid_figures
-from halflayer.sheet.pair_indicators import laid_sets
 from halflayer.sheet.places_opened import crank_figures, mark_figures, survey_figures
 from halflayer.sheet.rope_readings_opened import farther_figures, rope_reading_figures
-from halflayer.sheet.two_films_words import laid_clocks
 from halflayer.shielding import opened as doses
 from halflayer.shielding.barrier_kinds import barrier_kinds
 from halflayer.shielding.opened import plain_name
@@ -187,8 +186,7 @@ def _beam(order: Order, weld: Weld, c: Candidate) -> list[Derived]:
 
 def _indicators(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> list[Derived]:
     """How far the head may be off before its beam leaves the wire asked of two films' indicators, the least of both."""
-    clocks = [spot.from_middle_rad for _, _, spot in laid_clocks(c, exposure)]
-    rooms = [s.room for s in laid_sets(order, weld, c, clocks) if s.room is not None]
+    rooms = [s.room for s in laid_sets(order, weld, c, pair_clocks_rad(c, exposure)) if s.room is not None]
     if not rooms:
         return []
     formula = "largest {} at which 10 mm of the wire asked lie in the opening, seen from the source's middle"

@@ -24,7 +24,8 @@ from halflayer.exposure.result import Coverage, Covered
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
-from halflayer.sheet.reading import close_words, place_words
+from halflayer.sheet.head_place import close_words
+from halflayer.sheet.reading import place_words
 from halflayer.sheet.sectors import fine_clock
 from halflayer.shielding.head_unknown import together
 from halflayer.shielding.safety_result import Lost, NotHeld, Safety, Tolerance

@@ -16,6 +16,7 @@ from exposure_cases import candidate, film
 from exposure_cases import order as case_order
 from halflayer.base.result import Derived
 from halflayer.exposure.beam_room import BeamRoom, room_of, wire_points
+from halflayer.exposure.beside_weld import beside, laid_sets
 from halflayer.exposure.film import film_curve
 from halflayer.exposure.first_film import first_film
 from halflayer.exposure.result import Density, FilmZone, Indicator, PairReading, SecondFilm, ShotTime, Stretch
@@ -23,7 +24,6 @@ from halflayer.exposure.two_films import Loading
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
-from halflayer.radiograph.bodies import WIRE_PITCH_M, WIRE_SEEN_M
 from halflayer.radiograph.result import FilmReadings
 from halflayer.sheet.content import relief_scope
 from halflayer.sheet.figures import Show
@@ -31,10 +31,11 @@ from halflayer.sheet.film_picture import film_words
 from halflayer.sheet.first_film import _time
 from halflayer.sheet.log_table import _exposed, _film_rows, _read_one
 from halflayer.sheet.marking import marking_plan
-from halflayer.sheet.pair_indicators import beside, laid_sets, laid_words
+from halflayer.sheet.pair_indicators import laid_words
 from halflayer.sheet.two_films_words import films_words, laid_clocks
 from halflayer.sheet.unrolled import unrolled
 from halflayer.technique.result import Candidate
+from halflayer.technique.wire_sets import WIRE_PITCH_M, WIRE_SEEN_M
 from order_cases import first_way
 
 FAST = film()
@@ -183,7 +184,7 @@ def test_a_set_of_wires_lies_so_that_the_beam_reaches_the_wire_asked(
     assert (lit(4), lit(2)) == (False, True)  # 10 FE EN: W10 to W16
     (told,) = laid_words(example, weld, c, Show(), [("W12 for F1", at)])
     assert "thickest wire 5.5 mm from the weld's middle (set turned about: so the beam reaches W12, " in told
-    monkeypatch.setattr("halflayer.sheet.pair_indicators.room_of", lambda *_, **__: BeamRoom(0.0, 0.0, 0.0))
+    monkeypatch.setattr("halflayer.exposure.beside_weld.room_of", lambda *_, **__: BeamRoom(0.0, 0.0, 0.0))
     (dark,) = laid_words(example, weld, c, Show(), [("W12 for F1", at)])
     assert "the beam does NOT reach W12: no film counts so" in dark
 

@@ -16,16 +16,13 @@ from halflayer.scene.frame import about_x
 from halflayer.scene.matter import order_material
 from halflayer.scene.pipework import X, outside_radius, pipework
 from halflayer.scene.solids import Frustum, Scene, Solid, Tube
-from halflayer.technique import asme_v_art2_2007 as asme
-from halflayer.technique import iqi
 from halflayer.technique.result import Iqi
+from halflayer.technique.wire_sets import WIRE_PITCH_M, WIRE_SEEN_M, wire_set
 
 SLICES = (
     10  # our choice: cones along a bead; the profile then lies within 2.5 % of its height of a smooth one
 )
-WIRE_PITCH_M = 0.005  # middle to middle, ISO 19232-1 asks for at least 5 mm (from memory, unverified)
 WIRE_LENGTHS_M = (0.010, 0.025, 0.050)  # ISO 19232-1 (from memory, unverified)
-WIRE_SEEN_M = 0.010  # length of wire that must be seen, ISO 17636-1 6.7 (from memory, unverified)
 # Stands of the scene that may come into an image, by the first word of their name. The head shapes the beam and is
 # taken as its aperture; wrap, stop, floor and walls stand beside or behind the film.
 BESIDE = ("clamp",)
@@ -94,23 +91,6 @@ def smooth(solids: Sequence[Solid], weld: Weld) -> list[Solid]:
     return out
 
 
-def wire_set(required: str) -> dict[str, float]:
-    """Names and diameters [m] of the set that holds a required wire, thickest first.
-
-    `W13` and the like: seven neighbouring wires of ISO 19232-1; `wire 6` and the like: a set of ASME V Article 2.
-    Raises: ValueError for a name of neither kind.
-    """
-    if required.startswith("W"):
-        first = iqi.set_with(required)
-        names = [f"W{n}" for n in range(first, first + iqi.WIRES_IN_SET)]
-        return {name: iqi.wires()[name][0] for name in names}
-    number = int(required.removeprefix("wire "))
-    held = asme.wires()
-    letter = asme.set_to_lay(number)
-    numbers = sorted((n for n, (_, sets) in held.items() if letter in sets), reverse=True)
-    return {f"wire {n}": held[n][0] for n in numbers}
-
-
 @dataclass(frozen=True)
 class Side:
     """The side of the pipe on which an indicator lies: clock of its middle, radius of what it lies on, which way up.
@@ -153,7 +133,7 @@ def wires(order: Order, weld: Weld, asked: Iqi | None, side: Side) -> tuple[Wire
     """
     if asked is None or asked.type != "wire":
         return ()
-    table = wire_set(asked.required)
+    table = wire_set(asked.required, asked.designation)
     names = list(table)
     steel = order_material(order, weld.pipe.material)
     bead = weld.cap.root_m if side.outwards < 0.0 else weld.cap.height_m

@@ -22,8 +22,9 @@ from halflayer.radiograph.flaws import (
 )
 from halflayer.radiograph.setting import Setting
 from halflayer.radiograph.view import Optics
-from halflayer.radiograph.visible import WIRE_SEEN_M, Seen, seen
+from halflayer.radiograph.visible import Seen, seen
 from halflayer.scene.trace import materials_of
+from halflayer.technique.wire_sets import WIRE_SEEN_M
 
 Array = NDArray[np.float64]
 

@@ -25,13 +25,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halflayer.exposure.paths import film_hit
-from halflayer.radiograph.bodies import WIRE_SEEN_M, Wire
+from halflayer.radiograph.bodies import Wire
 from halflayer.radiograph.project import at_places
 from halflayer.radiograph.response import SIGMA_OF_UNSHARPNESS
 from halflayer.radiograph.view import Optics
 from halflayer.scene.build import Built
 from halflayer.scene.frame import Vec3, about_x
 from halflayer.scene.solids import Scene
+from halflayer.technique.wire_sets import WIRE_SEEN_M
 
 Array = NDArray[np.float64]
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from halflayer.order.equipment import ON_A_STAND
-from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.scene.stop import stop_piece
+from halflayer.sheet import head_place
 from halflayer.sheet.figures import Show
+from halflayer.sheet.head_place import HEAD
+from halflayer.shielding.head_unknown import together
 from halflayer.shielding.safety_result import LostCase
 
 NAME = "check, then sign in the log, before each exposure"
@@ -17,7 +19,6 @@ CHECKS = {
     "head turned": "the head's angle",
     "head shifted": "the head's place",
 }
-HEAD = ("head turned", "head shifted")
 
 
 def plates(order: Order, w: WeldPlan) -> int:
@@ -47,10 +48,8 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     """
     every = w.safety.lost.cases if w.safety and w.safety.lost else ()
     cases = [c for c in every if c.holds is not True]
-    # A strapped head lies on the pipe: it is one on legs that is set.
-    legs = w.chosen is not None and w.chosen.arrangement in ON_A_STAND
-    near = [c for c in every if legs and c.name in HEAD and c.holds and _above_turn_back(c, order)]
-    if not cases and not near:
+    set_head = head_place.checked(order, w)
+    if not cases and not set_head:
         return ""
     limit = order.limits.barrier
     if limit.rate_Sv_s is not None:
@@ -61,8 +60,12 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
         over = "limit not stated"
     head = [c for c in cases if c.name in HEAD]
     told = [_one(c, order, w, show) for c in cases if c not in head]
-    told += [_both(head, show, limit.rate_Sv_s)] if len(head) > 1 else [_one(c, order, w, show) for c in head]
-    told += [_within(near, order, show)] if near else []
+    if set_head:
+        told.append(_set_head(order, w, show))
+    else:
+        told += (
+            [_both(head, show, limit.rate_Sv_s)] if len(head) > 1 else [_one(c, order, w, show) for c in head]
+        )
     if w.chosen is not None and w.chosen.arrangement in ON_A_STAND:
         # the general caution's other faults, whose loss is not looked at
         told.append("the leg's hole and the stop's place" if plates(order, w) else "the leg's hole")
@@ -72,21 +75,27 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     )
 
 
-def _above_turn_back(c: LostCase, order: Order) -> bool:
-    limit = order.limits.barrier.rate_Sv_s
-    return limit is not None and (c.barrier_upper_Sv_s or 0.0) > least_reading_Sv_s(order, limit)
+def _set_head(order: Order, w: WeldPlan, show: Show) -> str:
+    """How near to its place a head on legs has to be, and the most that one as far off as looked at brings.
 
-
-def _within(near: list[LostCase], order: Order, show: Show) -> str:
-    """How near to its place a head has to be whose limits hold so far off, with the most that it then brings."""
-    of = "its" if len(near) > 1 else "the head's"
+    The figures are the least of all reasons, as in the marking plan.
+    """
+    looks = head_place.looks(order, w)
+    within, as_looked = head_place.within_words(order, w, show)
     off = {
-        "head turned": f"the head's angle within {show.degrees(order.kit.head_turn_rad)}",
-        "head shifted": f"{of} place within {show.drawn(order.kit.head_shift_m)}",
+        "head turned": show.degrees(order.kit.head_turn_rad),
+        "head shifted": show.drawn(order.kit.head_shift_m),
     }
-    most = max(c.barrier_upper_Sv_s or 0.0 for c in near)
-    told = ", ".join(off[name] for name in HEAD if any(c.name == name for c in near))
-    return f"{told} (so far off: up to {show.up(most, 'equivalent_rate', digits=2)})"
+    size = " / ".join(off[name] for name in HEAD if any(c.name == name for c in looks))
+    worst = max(looks, key=lambda c: c.barrier_upper_Sv_s or 0.0)
+    held = all(c.holds for c in looks)
+    most = _most(worst, show, None if held else order.limits.barrier.rate_Sv_s)
+    told = f" ({'so far' if as_looked and held else size} off: {most})" if most else ""
+    unheld = together(head_place.by_dose(order, w))
+    if unheld is None:
+        return f"{within}{told}"
+    film = " for the film" if within.count("within") else ""
+    return f"{within}{film}, by dose no {show.converted(unheld.least)} is known to hold{told}"
 
 
 def _both(head: list[LostCase], show: Show, limit_Sv_s: float | None) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from halflayer.exposure.beam_room import beam_room
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.viewer import (
     DARK,
@@ -17,16 +16,14 @@ from halflayer.exposure.viewer import (
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.plan import WeldPlan
-from halflayer.radiograph.bodies import WIRE_SEEN_M
-from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.pair_indicators import Laid, laid_sets
+from halflayer.sheet.figures import Show
+from halflayer.sheet.head_place import BEAM, DOSE, IQI, OPENING, angle, bounds, down, length, nearer_words
 from halflayer.sheet.settings import by_id
-from halflayer.sheet.two_films_words import laid_clocks
 from halflayer.shielding.head_unknown import not_known, together
 from halflayer.shielding.safety_result import Tolerance
-from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE, play_m
+from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PARTED_SHARE
 from halflayer.technique.result import Candidate
+from halflayer.technique.wire_sets import WIRE_SEEN_M
 
 NOT_STATED = "not stated in the order"
 FINE_SHARE = 0.5  # of what the order's head may be turned off: less is hardly set by hand, our choice
@@ -85,12 +82,12 @@ def place_words(
     Where a turn or a shift is not known to hold the doses the one that holds comes first, then that none does, and what
     film and beam allow then is for the film alone.
     """
-    towards, away, turn = _rooms(order, weld, c, tolerance, exposure)
+    b = bounds(order, weld, c, tolerance, exposure)
     turn_open, shift_open = not_known(tolerance)
     by_dose = together(tolerance)
-    if not towards and not turn and by_dose is None:
+    if b.towards is None and b.turn is None and by_dose is None:
         return ""
-    one = [_least(towards), _least(away)]
+    one = [b.towards, b.away]
     if c.geometry.opening_m is None:
         told = [f"along the pipe at most {_leant(one[0], weld, c, show)} off its place"] if one[0] else []
     else:
@@ -98,8 +95,8 @@ def place_words(
             f"along the pipe at most {_leant(one[0], weld, c, show)} towards the weld, "
             f"{_leant(one[1], weld, c, show)} away from it"
         ]
-    if (most := _least(turn)) is not None:
-        told.append(f"turned at most {math.floor(math.degrees(most[0]) * 10 + 1e-6) / 10:.1f}° ({most[1]})")
+    if (most := b.turn) is not None:
+        told.append(f"turned at most {angle(most)}")
     if by_dose is not None:
         known, film = _parted(
             told, shift=bool(one[0]), shift_open=bool(shift_open), turn_open=bool(turn_open)
@@ -110,6 +107,7 @@ def place_words(
             f"dose: {what} known to hold, not even {show.converted(by_dose.least)}: {by_dose.to_do}",
             *film,
         ]
+    told += [nearer] if (nearer := nearer_words(order, c, show)) else []
     told += [finer] if (finer := _under_a_step(order, weld, c, one, show)) else []
     named = {r[1] for r in (*one, most) if r}
     past = _past(c, weld, show, tolerance)
@@ -128,102 +126,16 @@ def _parted(
     return known, [f"for the film alone: {' and '.join(film)}"] if film else []
 
 
-def by_dose(w: WeldPlan) -> Tolerance | None:
-    """How far the head may be off by the dose, where that was looked at."""
-    return w.safety.lost.tolerance if w.safety and w.safety.lost else None
-
-
-def close_words(
-    order: Order,
-    weld: Weld,
-    c: Candidate | None,
-    show: Show,
-    tolerance: Tolerance | None = None,
-    exposure: Exposure | None = None,
-) -> str:
-    """A caution for page 1 where opening, beam, IQI or dose stand less than the order's head may be off; else empty.
-
-    What a head that is off brings in dose is checked before each exposure, by a line of its own. A figure of the film's
-    never stands alone where none is known to hold the doses.
-    """
-    if c is None:
-        return ""
-    towards, away, turn = _rooms(order, weld, c, tolerance, exposure)
-    kit, told = order.kit, []
-    alike = _length(_least(towards), show) == _length(_least(away), show)
-    for rooms, where in ((towards, "towards the weld"), (away, "away from the weld")):
-        if (least := _least(rooms)) is not None and least[0] < kit.head_shift_m - 1e-9:
-            told.append(_length(least, show) if alike else f"{_length(least, show)} {where}")
-    if (least := _least(turn)) is not None and least[0] < kit.head_turn_rad - 1e-9:
-        told.append(f"{math.floor(math.degrees(least[0]) * 10 + 1e-6) / 10:.1f}° ({least[1]})")
-    dark = not all(lies.reached for lies in _sets(order, weld, c, exposure))
-    unlit = f"The beam does NOT reach {c.iqi.required} of an IQI (marking plan)." if dark and c.iqi else ""
-    if not told:
-        return unlit
-    best = f"{' and '.join(dict.fromkeys(told))} or better"
-    unheld = together(tolerance)
-    if unheld is not None:
-        size = show.converted(unheld.least)
-        return f"Head: by dose no {size} is known to hold; for the film alone {best} (marking plan). {unlit}".strip()
-    return f"Set the head to {best} (marking plan). {unlit}".strip()
-
-
-Rooms = list[tuple[float, str]]  # [m] or [rad], and what it is the room of
-OPENING, BEAM, IQI, DOSE = "opening", "beam", "IQI", "dose"
-
-
-def _rooms(
-    order: Order, weld: Weld, c: Candidate, tolerance: Tolerance | None, exposure: Exposure | None
-) -> tuple[Rooms, Rooms, Rooms]:
-    """What bounds the head's place towards the weld and away from it [m], and its angle [rad]."""
-    towards: Rooms = []
-    away: Rooms = []
-    turn: Rooms = []
-    play = play_m(c, outer_m=weld.pipe.od, cap_m=weld.cap.width_m)
-    if play is not None:
-        towards, away = [(play[0], OPENING)], [(play[1], OPENING)]
-    beam = beam_room(order, weld, c)
-    if beam is not None:
-        towards.append((beam.towards_m, BEAM))
-        away.append((beam.away_m, BEAM))
-        turn.append((beam.turn_rad, BEAM))
-    for lies in _sets(order, weld, c, exposure):
-        if lies.room is not None and lies.reached:
-            towards.append((lies.room.towards_m, IQI))
-            away.append((lies.room.away_m, IQI))
-            turn.append((lies.room.turn_rad, IQI))
-    if tolerance is not None:
-        if isinstance(shift := tolerance.shift.value, float):
-            towards.append((shift, DOSE))
-            away.append((shift, DOSE))
-        if isinstance(angle := tolerance.turn.value, float):
-            turn.append((angle, DOSE))
-    return towards, away, turn
-
-
-def _sets(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> list[Laid]:
-    """How the indicators of two films lie beside the weld; empty for one film."""
-    return laid_sets(order, weld, c, [spot.from_middle_rad for _, _, spot in laid_clocks(c, exposure)])
-
-
-def _least(rooms: Rooms) -> tuple[float, str] | None:
-    return min(rooms, default=None)
-
-
-def _length(room: tuple[float, str] | None, show: Show) -> str:
-    return NOT_COMPUTED if room is None else f"{show.drawn(_down(room[0], show))} ({room[1]})"
-
-
 def _leant(room: tuple[float, str] | None, weld: Weld, c: Candidate, show: Show) -> str:
     """A length that a head may be off, at a stand also as the lean of its legs that comes to it, rounded down.
 
     Formula: a / (source to the pipe's axis), as legs turn on pins at the axis. Of the opening alone, which is the
     source's place and nothing else: by beam and dose shift and turn are looked at each by itself, and a lean is both.
     """
-    words = _length(room, show)
+    words = length(room, show)
     if room is None or not c.technique.startswith("DWDI") or room[1] != OPENING:
         return words
-    lean = math.degrees(_down(room[0], show) / (weld.pipe.od / 2 + c.geometry.standoff_m))
+    lean = math.degrees(down(room[0], show) / (weld.pipe.od / 2 + c.geometry.standoff_m))
     return f"{words.removesuffix(')')}; {math.floor(lean * 10 + 1e-6) / 10:.1f}° of lean)"
 
 
@@ -240,7 +152,7 @@ def _under_a_step(
         return ""
     why = ", the lean is the shroud's" if c.shroud else ""
     return (
-        f"the opening's {show.drawn(_down(least, show))} is under half a step of the legs "
+        f"the opening's {show.drawn(down(least, show))} is under half a step of the legs "
         f"({math.degrees(half):g}°{why}): no hole mends it, measure the offset"
     )
 
@@ -263,12 +175,6 @@ def _past(c: Candidate, weld: Weld, show: Show, tolerance: Tolerance | None) -> 
         IQI: f"IQI: the beam's edge at {show.drawn(WIRE_SEEN_M)} of the wire asked",
         DOSE: "dose: “Lost shielding” of the order",
     }
-
-
-def _down(length_m: float, show: Show) -> float:
-    """A tolerance, never rounded up: whole millimetres, hundredths of an inch."""
-    unit = 0.000254 if show.system == "imperial" else 0.001
-    return math.floor(max(length_m, 0.0) / unit + 1e-6) * unit
 
 
 def _films(order: Order, c: Candidate, exposure: Exposure | None) -> list[Film]:

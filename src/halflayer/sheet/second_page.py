@@ -21,6 +21,7 @@ from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.film_picture import film_picture, film_words, lighter_than_asked
 from halflayer.sheet.first_film import first_words
 from halflayer.sheet.going_in import going_in
+from halflayer.sheet.head_place import by_dose
 from halflayer.sheet.inspection import UNSHARPNESS, in_block, inspection_rows
 from halflayer.sheet.layers import layer_rows
 from halflayer.sheet.laying import laying
@@ -29,7 +30,6 @@ from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.points_of_weld import points_of
-from halflayer.sheet.reading import by_dose
 from halflayer.sheet.room_words import held
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
@@ -320,7 +320,7 @@ def back_page(
         "until": [],
         "log": log_data(order, w),
         "kit": kit_of_weld.words(plan, order, w, show),
-        "marking": marking_data(order, weld, c, w.exposure, show, reading=ready, tolerance=by_dose(w)),
+        "marking": marking_data(order, weld, c, w.exposure, show, reading=ready, tolerance=by_dose(order, w)),
         "first": first_words(plan, order, w, show) if ready else None,
     }
     if c is not None:

@@ -26,11 +26,11 @@ from halflayer.sheet.content import Sheet, agreements_in_words, moment, span
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.film_picture import no_margin
 from halflayer.sheet.first_film import first_row
+from halflayer.sheet.head_place import by_dose, checked, close_words
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.sheet.qr import record_qr
-from halflayer.sheet.reading import by_dose, close_words
 from halflayer.sheet.second_page import back_page
 from halflayer.sheet.sectors import fine_clock
 from halflayer.sheet.settings import by_id, numbered, settings
@@ -124,7 +124,7 @@ def _cautions(
     # A rule that a person set aside comes before everything that others are warned of.
     texts = [first, *(f"RULE SET ASIDE: {o['text']}" for o in overrides(w, show)), *more]
     texts[1:1] = [
-        *([close] if (close := close_words(order, weld, w.chosen, show, by_dose(w), w.exposure)) else []),
+        *([close] if (close := _close(order, weld, w, show)) else []),
         *([bare] if (bare := no_margin(w.radiographs[0] if w.radiographs else None)) else []),
         *(
             [fine]
@@ -158,6 +158,10 @@ def _cautions(
             return [*front, MORE], texts[n:]
         front.append(text)
     return front, []
+
+
+def _close(order: Order, weld: Weld, w: WeldPlan, show: Show) -> str:
+    return close_words(order, weld, w.chosen, show, by_dose(order, w), w.exposure, told=checked(order, w))
 
 
 def _told_behind(caution: str, w: WeldPlan) -> bool:

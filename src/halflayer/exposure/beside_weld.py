@@ -1,0 +1,152 @@
+"""Where the indicators of two films in one holder lie beside the weld of a double image, out of both its images."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from halflayer.exposure.beam_room import BeamRoom, room_of, wire_points
+from halflayer.exposure.result import Exposure
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.technique.result import Candidate
+from halflayer.technique.wire_sets import WIRE_PITCH_M, WIRE_SEEN_M, other_sets, wire_set
+
+TOE_M = 0.002  # off the cap's foot and off the other image, so that the nearest wire can be read: our choice
+
+
+@dataclass(frozen=True)
+class Beside:
+    """An indicator's place along the pipe, on the source-side wall, from the middle of the weld [m].
+
+    `from_m` is where its image parts from those of the weld; `wire_m` where the wire asked lies with the finest wire
+    there. Both signed: positive towards the head.
+    """
+
+    from_m: float
+    wire_m: float
+
+
+def beside(weld: Weld, c: Candidate) -> tuple[Beside, Beside]:
+    """The places away from the head and towards it, with no image of the weld under the wires.
+
+    Formula: x of the source-side wall falls on x (1 + b/a) - L b/a, the far cap on ± w/2 (1 + k) - L k, k = g/(a + De);
+    away from the head nothing but its own cap lies there. Source: similar triangles, as of the opening.
+    """
+    g, od = c.geometry, weld.pipe.od
+    gap, offset = max(g.object_to_detector_m - od, 0.0), abs(g.axial_offset_m)
+    near, far = g.object_to_detector_m / g.standoff_m, gap / (g.standoff_m + od)
+    half = weld.cap.width_m / 2
+    clear = max(half, (half * (1 + far) + offset * (near - far)) / (1 + near)) + TOE_M
+    names = _names(c)
+    across = (len(names) - 1 - names.index(c.iqi.required)) * WIRE_PITCH_M if names and c.iqi else 0.0
+    return Beside(-half - TOE_M, -half - TOE_M - across), Beside(clear, clear + across)
+
+
+def _names(c: Candidate) -> list[str]:
+    """Wires of the set that is laid, thickest first; empty for another kind of indicator."""
+    return (
+        list(wire_set(c.iqi.required, c.iqi.designation))
+        if c.iqi is not None and c.iqi.type == "wire"
+        else []
+    )
+
+
+@dataclass(frozen=True)
+class Laid:
+    """How one set lies: its thickest wire nearest to the weld or its finest, and the room of the wire asked.
+
+    `room`: how far the head may be off with the middle 10 mm of that wire lit; None without an opening. `dark`: wires
+    that are not so lit, the head as planned.
+    """
+
+    turned: bool
+    room: BeamRoom | None
+    dark: tuple[str, ...]
+
+    @property
+    def reached(self) -> bool:
+        """Whether the beam reaches the wire asked, the head as planned."""
+        return self.room is None or self.room.turn_rad > 0.0
+
+
+def laid_sets(order: Order, weld: Weld, c: Candidate, clocks_rad: Sequence[float]) -> list[Laid]:
+    """How the sets of the films lie, by the clock of each from the source's [rad].
+
+    The finest wire lies nearest to the weld, as it is the hardest to see. The set is turned about where the wire asked
+    has not the room that the order's head may be off by (`head_shift`, `head_turn`) and more of it so.
+    """
+    sign = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+    names = _names(c)
+    out: list[Laid] = []
+    if not clocks_rad:
+        return out
+    for one, clock in zip(beside(weld, c), clocks_rad, strict=False):
+        if not names or c.iqi is None:
+            out.append(Laid(False, None, ()))
+            continue
+        asked, step = names.index(c.iqi.required), math.copysign(WIRE_PITCH_M, one.from_m)
+        near = {False: [len(names) - 1 - n for n in range(len(names))], True: list(range(len(names)))}
+
+        def room(
+            wires_off: int, from_m: float = one.from_m, step: float = step, at: float = clock
+        ) -> BeamRoom | None:
+            x = sign * (from_m + wires_off * step)
+            points = wire_points(weld, x_m=x, from_source_rad=at, length_m=WIRE_SEEN_M)
+            return room_of(order, weld, c, points)
+
+        both = {turned: room(off[asked]) for turned, off in near.items()}
+        turned = _share(order, both[False]) < 1.0 and _share(order, both[True]) > _share(order, both[False])
+        dark = [
+            n for n, off in zip(names, near[turned], strict=True) if (r := room(off)) and r.turn_rad <= 0.0
+        ]
+        out.append(Laid(turned, both[turned], tuple(dark)))
+    return out
+
+
+def _share(order: Order, room: BeamRoom | None) -> float:
+    """The room as a share of what the order's head may be off, the least of turn and shift."""
+    if room is None:
+        return math.inf
+    kit = order.kit
+    return min(
+        have / asked if asked > 0.0 else math.inf
+        for have, asked in (
+            (room.turn_rad, kit.head_turn_rad),
+            (room.towards_m, kit.head_shift_m),
+            (room.away_m, kit.head_shift_m),
+        )
+    )
+
+
+def easier_set(order: Order, weld: Weld, c: Candidate, exposure: Exposure) -> Candidate:
+    """The way with the set of wires on which the wire asked asks least of the head's place.
+
+    Of two films' indicators, where the set in whose middle the wire stands leaves less room than the order's head may
+    be off: another set that holds the wire, if it leaves more and a finer wire on it can still show what is in hand.
+    """
+    clocks = pair_clocks_rad(c, exposure)
+    if c.iqi is None or not clocks:
+        return c
+
+    def least(one: Candidate) -> float:
+        sets = laid_sets(order, weld, one, clocks)
+        return min((_share(order, s.room) for s in sets), default=math.inf)
+
+    best, most = c, least(c)
+    for designation in other_sets(c.iqi):
+        if list(wire_set(c.iqi.required, designation))[-1] == c.iqi.required:
+            continue
+        other = replace(c, iqi=replace(c.iqi, designation=designation))
+        if most < 1.0 and least(other) > most:
+            best, most = other, least(other)
+    return best
+
+
+def pair_clocks_rad(c: Candidate, exposure: Exposure | None) -> list[float]:
+    """Clocks of two films' indicators in exposure 1, from the source's [rad]; empty for one film or another rule."""
+    pair = exposure.shots[0].pair if exposure and exposure.shots else None
+    if pair is None or c.density_variation is not None:
+        return []
+    return [z.indicator.from_middle_rad for z in pair.zones if z.indicator is not None]
