@@ -188,9 +188,14 @@ def test_a_clock_has_the_least_of_half_lap_and_reserve(
 def test_a_density_that_ends_too_soon_is_said_on_page_1() -> None:
     made, way, shown = _ellipse(0.5, "too light")
     tight = made.model_copy(update={"clock_tolerance_rad": 1.0 * DEG})
-    assert "to 0.5° or better" in fine_clock(tight, way, shown)
+    weld = made.welds[0]
+    said = fine_clock(tight, weld, way, shown, Show())
+    assert (
+        f"to 0.5° ({math.floor(0.5 * DEG * weld.pipe.od / 2 * 1e5) / 100:g} mm round the pipe) or better"
+        in said
+    )
     _, _, wide = _ellipse(2.0, "too light")
-    assert fine_clock(tight, way, wide) == ""
+    assert fine_clock(tight, weld, way, wide, Show()) == ""
 
 
 def _none_held(turn: NotHeld | None, shift: NotHeld | None) -> Tolerance:

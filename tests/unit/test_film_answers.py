@@ -83,7 +83,7 @@ def test_the_other_source_size_is_information(example: Order) -> None:
     said = block(example, "W1", first_way(example, "W1"))
     assert (
         "the larger of diameter and length (7.6, EN 12679; m); by its diagonal 2.12 mm f would be 176.3 mm, not "
-        "reached: for whoever reads the code so" in said["source"]
+        "reached; planned is the former" in said["source"]
     )
     # one statement in one place: it is no agreement, and no other row says that one is wanted
     assert not any("which d" in words for words in said.values())
@@ -173,13 +173,18 @@ def test_the_source_size_is_no_agreement_and_a_missing_grade_is_said_where_a_rea
 def test_a_clock_finer_than_the_order_s_is_said_on_page_1(example: Order) -> None:
     """Room from the candidate's own arcs, floored to a tenth of a degree; a coarser tolerance of the order says nothing
     where the room is larger."""
-    c = first_way(example, "W11")
+    weld, c = example.weld("W11"), first_way(example, "W11")
     room = growth_room_rad(c)
     assert room is not None
     coarse = example.model_copy(update={"clock_tolerance_rad": room * 1.5})
     told = math.floor(math.degrees(room) * 10 + 1e-6) / 10
-    assert f"to {told:.1f}° or better" in fine_clock(coarse, c)
-    assert fine_clock(example.model_copy(update={"clock_tolerance_rad": room * 0.5}), c) == ""
+    assert f"to {told:.1f}° (" in fine_clock(coarse, weld, c, None, Show())
+    just = example.model_copy(update={"clock_tolerance_rad": room})
+    assert "else the weld is not covered" in fine_clock(just, weld, c, None, Show())  # nothing more in hand
+    assert (
+        fine_clock(example.model_copy(update={"clock_tolerance_rad": room * 0.5}), weld, c, None, Show())
+        == ""
+    )
 
 
 def test_the_log_has_room_for_who_reads_and_for_densities_at_each_indicator(example: Order) -> None:

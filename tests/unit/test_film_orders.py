@@ -18,21 +18,22 @@ from halflayer.base.result import Derived
 from halflayer.exposure.beam_room import BeamRoom, room_of, wire_points
 from halflayer.exposure.beside_weld import beside, laid_sets
 from halflayer.exposure.film import film_curve
-from halflayer.exposure.first_film import first_film
+from halflayer.exposure.first_film import first_film, of_misses
 from halflayer.exposure.result import Density, FilmZone, Indicator, PairReading, SecondFilm, ShotTime, Stretch
 from halflayer.exposure.two_films import Loading
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.radiograph.result import FilmReadings
+from halflayer.radiograph.visible import seen
 from halflayer.sheet.content import relief_scope
 from halflayer.sheet.figures import Show
-from halflayer.sheet.film_picture import film_words
+from halflayer.sheet.film_picture import _detail, film_words
 from halflayer.sheet.first_film import _time
 from halflayer.sheet.log_table import _exposed, _film_rows, _read_one
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.pair_indicators import laid_words
-from halflayer.sheet.two_films_words import films_words, laid_clocks
+from halflayer.sheet.two_films_words import films_words, laid_clocks, reading_table
 from halflayer.sheet.unrolled import unrolled
 from halflayer.technique.result import Candidate
 from halflayer.technique.wire_sets import WIRE_PITCH_M, WIRE_SEEN_M
@@ -144,7 +145,14 @@ def test_clocks_of_two_films_are_those_planned(example: Order) -> None:
     made = made.model_copy(update={"detectors": films})
     words = films_words(made, c, _paired(c), Show())  # type: ignore[arg-type]
     assert "Change film where F1 reads 3.90 and F2 2.10. Lead R beside the shot number, between" in words
-    assert "shows on F2, the rear one, only (our own rule). Clocks as planned, on the film change by" in words
+    assert words.endswith("shows on F2, the rear one, only (our own rule).")
+    rows = dict(reading_table("ISO 17636-1:2013", c, _paired(c), Show()))  # type: ignore[arg-type]
+    assert list(rows) == ["front film", "rear film", "both at once"]
+    assert rows["front film"] == "F1 read alone, 2.10 to 3.90: all that the rear film does not judge"
+    assert rows["rear film"].startswith("F2 read alone, 2.10 to 3.90: exposure 1: source-side wall crown ")
+    assert rows["rear film"].endswith("Clocks as planned, on the film change by density")
+    assert "not planned" in rows["both at once"]
+    assert "both at once" not in dict(reading_table("ASME V", c, _paired(c), Show()))  # type: ignore[arg-type]
     assert "anded over" not in words
 
 
@@ -233,3 +241,30 @@ def test_whole_films_are_told_by_the_exposure_that_tells_what_is_judged() -> Non
     assert "whole films 2.20 to 5.40 on F1 and 1.10 to 3.40 on F2 planned" in words
     words = film_words(SimpleNamespace(verdict=verdict), Show())  # type: ignore[arg-type]
     assert "2.30 to 5.20 on F1 and 1.20 to 3.10 on F2" in words
+
+
+def test_many_first_films_outside_the_window_are_a_finding_with_figures() -> None:
+    """Film 20 % and certificate 8 % (coverage 1.645) against a window of 2.00 to 2.32 or so, and against a wide one."""
+    narrow, wide = _first(2.2, 3.7), _first(2.3, 2.9)
+    (told,) = of_misses(narrow, (0.2, 0.08), films=1)
+    assert (
+        told.level == "note" and f"{narrow.chance_outside(0.2, 0.08):.0%} fall outside 2.00 to" in told.text
+    )
+    assert (
+        "by its dose figure (20%) and the certificate (8%)" in told.text and "so no second lies" in told.text
+    )
+    assert of_misses(wide, (0.2, 0.08), films=1) == []
+    assert (
+        of_misses(_first(2.0, 4.7), (0.2, 0.08), films=1) == []
+    )  # no window at all: another finding says so
+
+
+def test_what_a_wire_reaches_stands_beside_what_it_needs() -> None:
+    """Contrast to noise against 5, density step against log10(1.01) = 0.0043, both rounded down."""
+    mine = seen("W12", 0.00025, 0.02199, 7.39, (0.0, 0.0))
+    words = _detail("wire", "W12", "W13", (mine, seen("W13", 0.0002, 0.01, 6.0, (0.0, 0.0))), digital=False)
+    assert (
+        "asked, holds (computed: contrast to noise 7.3 of 5 needed, density step 0.021 of 0.0043 needed"
+        in words
+    )
+    assert "density" not in _detail("wire", "W12", "W12", (mine,), digital=True)

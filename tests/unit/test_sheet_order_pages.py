@@ -526,10 +526,14 @@ def test_ways_in_and_floors_stand_where_no_heights_are_drawn() -> None:
 def test_figures_from_memory_are_a_line_of_the_list_and_a_pointer_on_page_1(plan: Plan) -> None:
     """What every weld sheet asks before use is to be ticked once for all; a plan that exposes nothing asks nothing."""
     order = Order.from_json(plan.order)
-    (line,) = [r["what"] for r in before_list(plan, order, Show()) if r["subject"] == CODE_FIGURES]
-    signed = (
-        f"checked by Level 3, name, before {order.shift.starts:%H:%M}: m and r"  # one wording on all sheets
+    signed = (  # one wording on all sheets
+        f"m and r checked before {order.shift.starts:%H:%M} by Level 3 of the contractor (name: not in the order), "
+        "date, signature"
     )
+    named = order.model_copy(update={"code_checked_by": "Level 3, Jo Fell"})
+    assert checked_by(named).endswith("by Level 3, Jo Fell, date, signature")
+    order = order.model_copy(update={"code_checked_by": None})
+    line = next(r["what"] for r in before_list(plan, order, Show()) if r["subject"] == CODE_FIGURES)
     assert signed == checked_by(order) and signed in line
     (pointer,) = code_pointer(plan, order)
     assert signed in pointer["text"]

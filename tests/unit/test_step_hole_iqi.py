@@ -145,7 +145,7 @@ def test_sheet_json_and_header_name_the_hole() -> None:
     assert (data["type"], data["required"], data["diameter_mm"]) == ("step-hole", "H8", pytest.approx(0.63))
     verdict = judge.verdict(made, field)
     quick = Quick(0, verdict, "", 0.1, 0.1)
-    assert film_words(quick).startswith("hole H8 asked, holds; finest seen H")
+    assert film_words(quick).startswith("hole H8 asked, holds (computed: contrast to noise ")
     wired, wire_field = laid(indicator="wires")
     words = film_words(Quick(0, judge.verdict(wired, wire_field), "", 0.1, 0.1))
     assert words.startswith("wire W13 asked,")

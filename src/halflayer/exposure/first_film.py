@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from halflayer.base.result import Finding
 from halflayer.exposure.calibrate import retime
 from halflayer.exposure.film import DENSITY_MAX, FilmCurve
 from halflayer.exposure.film_time import MARGIN
@@ -24,6 +25,9 @@ COVERAGE = 1.645  # of the allowances of film and certificate: 9 of 10
 SAME_AIM = (
     0.1  # our choice, what a densitometer tells apart: the aim is then the planned density itself, one figure
 )
+
+OFTEN = 0.2  # of first films outside their window: it is told from there on, our choice
+MISSED = "first films missed"  # source of that finding: the sheets say it beside the first film
 
 
 @dataclass(frozen=True)
@@ -123,3 +127,30 @@ def _most(fast: FilmCurve, lightest: float, slow: FilmCurve, darkest: float, all
         return None
     grows = slow.kerma_Gy(allowed) / slow.kerma_Gy(darkest)
     return float(fast.density(fast.kerma_Gy(lightest) * grows))
+
+
+def of_misses(first: FirstFilm, allowances: tuple[float, float], *, films: int) -> list[Finding]:
+    """How many first films fall outside their window, and what is done; `allowances` of film and certificate.
+
+    Formula: `FirstFilm.chance_outside`. Two films are taken where one does not hold the range, not for this: a film's
+    own dose figure, once known from exposure 1, serves all others.
+    """
+    chance = first.chance_outside(*allowances)
+    if first.most is None or chance < OFTEN:
+        return []
+    film, source = allowances
+    return [
+        Finding(
+            "note",
+            f"First film: {chance:.0%} fall outside {first.least:.2f} to {int(first.most * 100 + 1e-6) / 100:.2f} on "
+            f"{first.detector}, by its dose figure ({film:.0%}) and the certificate ({source:.0%}). Exposure 1 is read "
+            "before the others are shot, shot again by its reading where it is outside, and corrects all others; "
+            + (
+                "two films lie in the holder."
+                if films > 1
+                else "one film holds the range planned, so no second lies."
+            ),
+            MISSED,
+            ("the film calibrated (calibration of the film)", "a trial shot (allowance: trial: always)"),
+        )
+    ]

@@ -24,7 +24,7 @@ from halflayer.exposure import (
 from halflayer.exposure.covered import Given, coverage
 from halflayer.exposure.digital import digital_time, response
 from halflayer.exposure.film_time import MARGIN, Facts, film_time, spread, wanted_density
-from halflayer.exposure.first_film import first_film
+from halflayer.exposure.first_film import first_film, of_misses
 from halflayer.exposure.first_survey import first_survey
 from halflayer.exposure.paths import ShotScene
 from halflayer.exposure.rates import Rates, shot_rates
@@ -108,6 +108,8 @@ def expose(
             if n == 1 and (first := first_film(holder, candidate, time)) is not None:
                 told = (*told, *findings.of_window(first.least, first.most, candidate.density_tolerance))
                 told = (*told, *whole_weld.narrow_window(weld, candidate, first))
+                allowed = (holder.fast_film.dose_uncertainty, source.activity_uncertainty)
+                told = (*told, *of_misses(first, allowed, films=len(holder.films)))
         else:
             assert isinstance(film, DigitalDetector)
             time, told = digital_time(

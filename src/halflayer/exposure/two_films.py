@@ -52,6 +52,11 @@ class Loading:
         return max(self.curves, key=lambda c: c.kerma_for_2_Gy)
 
     @property
+    def fast_film(self) -> Film:
+        """The film that blackens first."""
+        return next(f for f, c in zip(self.films, self.curves, strict=True) if c is self.fast)
+
+    @property
     def named(self) -> tuple[str, str]:
         """The faster and the slower film's id; of one film its own twice."""
         ids = {id(c): f.id for f, c in zip(self.films, self.curves, strict=True)}

@@ -74,6 +74,8 @@ class Order(Model):
     ] = ()  # those of them that are signed; a weld on another is ready only if it is
     procedure: Text | None = None  # written procedure by which the films are made, with its revision
     contractor: Text | None = None  # symbol of the radiography contractor, in lead on every film
+    # Who compares the figures that the plan has from memory with the code's text, and signs for it on every sheet.
+    code_checked_by: Text | None = None
     acceptance: Acceptance | None = None  # of every weld that states none
     viewer_luminance: Annotated[float, Field(gt=0)] | None = None  # of the film viewer, cd/m2
     limits: Limits

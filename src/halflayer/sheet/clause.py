@@ -39,4 +39,5 @@ def _short(words: str) -> str:
 
 def checked_by(order: Order) -> str:
     """Who signs that figures marked m and r were compared with the code's text, and by when: one wording everywhere."""
-    return f"checked by Level 3, name, before {order.shift.starts:%H:%M}: m and r"
+    who = order.code_checked_by or "Level 3 of the contractor (name: not in the order)"
+    return f"m and r checked before {order.shift.starts:%H:%M} by {who}, date, signature"

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 from halflayer.exposure.result import Density, Exposure
 from halflayer.radiograph.result import APART, Quick, Readings
-from halflayer.radiograph.visible import Seen
+from halflayer.radiograph.visible import LEAST_CONTRAST, ROSE, Seen
 from halflayer.sheet.figures import Show
 from halflayer.sheet.svg import INK, Canvas
 from halflayer.sheet.wire_name import wire
@@ -72,8 +73,8 @@ def film_words(
     """
     v = quick.verdict
     parts = [
-        _detail("wire", v.required, v.smallest_visible, v.wires),
-        _detail("hole", v.required_hole, v.smallest_hole, v.holes),
+        _detail("wire", v.required, v.smallest_visible, v.wires, digital=v.digital),
+        _detail("hole", v.required_hole, v.smallest_hole, v.holes, digital=v.digital),
         relief_words(quick, iqi),
     ]
     r = v.readings
@@ -138,11 +139,36 @@ def no_margin(quick: Quick | None) -> str:
     return ""
 
 
-def _detail(kind: str, required: str | None, smallest: str | None, found: tuple[Seen, ...]) -> str:
+def _reached(mine: Seen, *, digital: bool) -> str:
+    """What the detail asked reaches against what is needed to see it, rounded down, and what that holds."""
+    step = "" if digital else f", density step {_two(mine.contrast)} of {LEAST_CONTRAST:.4f} needed"
+    return (
+        f" (computed: contrast to noise {_two(mine.contrast_to_noise)} of {ROSE:g} needed{step}; focal spot, detector "
+        "and scatter in it)"
+    )
+
+
+def _two(value: float) -> str:
+    """Two figures, rounded down.
+
+    >>> _two(7.39), _two(0.01288), _two(123.4)
+    ('7.3', '0.012', '120')
+    """
+    if value <= 0.0:
+        return "0"
+    step = 10.0 ** (math.floor(math.log10(value)) - 1)
+    return f"{math.floor(value / step + 1e-9) * step:.{max(0, -round(math.log10(step)))}f}"
+
+
+def _detail(
+    kind: str, required: str | None, smallest: str | None, found: tuple[Seen, ...], *, digital: bool
+) -> str:
     if required is None or not found:
         return ""
     mine = next((d for d in found if d.name == required), None)
-    verdict = "" if mine is None else (" holds" if mine.visible else " breaks")
+    verdict = (
+        "" if mine is None else f" {'holds' if mine.visible else 'breaks'}{_reached(mine, digital=digital)}"
+    )
     last = min(found, key=lambda d: d.size_m).name
     end = f" (the {kind}s laid have no finer one)" if smallest is not None and smallest == last else ""
     margin = ", no margin" if mine is not None and mine.visible and smallest == required and not end else ""

@@ -227,7 +227,7 @@ def _one_film(order: Order, c: Candidate, first: FirstFilm) -> str:
         return ""
     if not c.partners:
         return " (no second film of the order goes with it)"
-    return " (no second film: one holds the range, two are taken only where it does not)"
+    return " (one film holds the range planned, so no second; exposure 1 read first corrects all others)"
 
 
 def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:

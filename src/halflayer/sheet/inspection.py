@@ -25,6 +25,7 @@ from halflayer.technique.choose import rules_for
 from halflayer.technique.editions import figure_of, worked_from
 from halflayer.technique.geometry import ROOT_SHARE, View
 from halflayer.technique.result import Candidate, RuleVerdict
+from halflayer.technique.rules import Answer
 from halflayer.technique.words import fine_mm, mm
 
 UNSHARPNESS = "geometric unsharpness"
@@ -53,7 +54,7 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ),
         ("technique", _technique(c, order, weld, show)),
         ("source", _source(order, weld, c, show)),
-        ("distances", _distances(c, rules, code, show)),
+        ("distances", _distances(c, rules, code, show, _size(order, weld, c)[1])),
         ("thickness", _thickness(c, weld, show)),
         ("film", _film(order, c, w.exposure, rules, code, show)),
         ("IQI", _iqi(c, rules, code, show)),
@@ -86,12 +87,11 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     one = by_id(order.sources, c.source)
     if one is None:
         return ""
-    view: View = "across" if one.axis == "across the beam" or c.arrangement == "bore" else "along"
-    size = size_of_source(order, rules_for(order, weld), one, view)
+    size, note = _size(order, weld, c)
     stated = show.drawn(one.diameter_m, one.length_m, exact=True)
     words = (
         f"{one.id}, {one.nuclide}, {stated} (diameter × length); d = {show.converted(fine_mm(size.value))}, "
-        f"{size.note} ({clause(size.source, order.code_of(weld))})"
+        f"{note} ({clause(size.source, order.code_of(weld))})"
     )
     _, by_diagonal = least_by_reading_m(one, c)
     if by_diagonal is None:
@@ -99,9 +99,18 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     diagonal = show.converted(fine_mm(math.hypot(one.diameter_m, one.length_m)))
     reached = "reached too" if not short_by_diagonal(order, weld, c) else "not reached"
     return (
-        f"{words}; by its diagonal {diagonal} f would be {show.converted(mm(by_diagonal))}, {reached}: for whoever "
-        "reads the code so (source_size: diagonal in the order)"
+        f"{words}; by its diagonal {diagonal} f would be {show.converted(mm(by_diagonal))}, {reached}; "
+        "planned is the former, the latter by source_size: diagonal in the order"
     )
+
+
+def _size(order: Order, weld: Weld, c: Candidate) -> tuple[Answer[float], str]:
+    """Size d that the way is planned by [m], and which dimension of the source it is."""
+    one = by_id(order.sources, c.source)
+    assert one is not None
+    view: View = "across" if one.axis == "across the beam" or c.arrangement == "bore" else "along"
+    size = size_of_source(order, rules_for(order, weld), one, view)
+    return size, size.note
 
 
 def short_by_diagonal(order: Order, weld: Weld, c: Candidate | None) -> bool:
@@ -130,7 +139,8 @@ def _told(r: RuleVerdict | None, code: str, show: Show) -> str:
     return f"{show.converted(within(r.required, code))} ({source}): {verdict}"
 
 
-def _distances(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Show) -> str:
+def _distances(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Show, basis: str) -> str:
+    """Least and planned distance and unsharpness; `basis`: which dimension of the source d is."""
     g = c.geometry
     rule = rules.get("source to object distance")
     reached = (
@@ -143,12 +153,13 @@ def _distances(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Sho
         reached,
         f"b {show.converted(mm(g.object_to_detector_m))}, source to film {show.converted(mm(g.source_to_detector_m))}",
     ]
-    blur = f"unsharpness Ug {show.value(g.unsharpness_m, 'length', digits=2)}"
+    size = f"d b / f with d = {show.converted(fine_mm(g.focal_m))}{f', {basis}' if basis else ''}"
+    blur = f"unsharpness Ug {show.value(g.unsharpness_m, 'length', digits=2)} ({size}"
     if told := _told(rules.get(UNSHARPNESS), code, show):
-        blur += f", asked {told}"
+        blur += f"), asked {told}"
     else:
         most = g.focal_m * g.object_to_detector_m / g.minimum_source_to_object_m
-        blur += f" (at the least f {show.value(most, 'length', digits=2)}; the code bounds f, not Ug)"
+        blur += f"; at the least f {show.value(most, 'length', digits=2)}; the code bounds f, not Ug)"
     return "; ".join(p for p in (*parts, blur) if p)
 
 

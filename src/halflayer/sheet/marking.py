@@ -15,7 +15,7 @@ from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.reading import reading_rows
 from halflayer.sheet.sectors import sector_rows
-from halflayer.sheet.two_films_words import films_words, indicators_words
+from halflayer.sheet.two_films_words import films_words, indicators_words, reading_table
 from halflayer.sheet.wire_name import wire
 from halflayer.shielding.safety_result import Tolerance
 from halflayer.technique.ask import overlap_asked
@@ -55,7 +55,7 @@ def marking_plan(
             f"lead B, {_size_of_b(code, show)}, on every holder's back, behind its lead; lighter than the film about "
             "it: radiation from behind, shoot again with more lead there",
         ),
-        *_films(c, exposure, order, show),
+        *_films(c, exposure, order, show, code),
         ("IQI", _iqi(order, c, weld, exposure, show)),
         (
             "judged",
@@ -108,13 +108,15 @@ def datum(weld: Weld, show: Show) -> str:
     )
 
 
-def _films(c: Candidate, exposure: Exposure | None, order: Order, show: Show) -> list[tuple[str, str]]:
-    """How two films lie in their holder; nothing for one."""
+def _films(
+    c: Candidate, exposure: Exposure | None, order: Order, show: Show, code: str
+) -> list[tuple[str, str]]:
+    """How two films lie in their holder and what is read on which; nothing for one."""
     second = exposure.shots[0].second if exposure and exposure.shots else None
     if second is None:
         return []
     assert exposure is not None
-    return [("films", films_words(order, c, exposure, show))]
+    return [("films", films_words(order, c, exposure, show)), *reading_table(code, c, exposure, show)]
 
 
 def _from(answer: Answer[float], code: str) -> str:

@@ -6,6 +6,7 @@ import re
 from typing import Any
 
 from halflayer.exposure import two_films
+from halflayer.exposure.first_film import MISSED
 from halflayer.exposure.result import Density, Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -283,6 +284,7 @@ def back_page(
             # Warnings stand among the cautions; how ways were ranked is told by the plan file and `compare`.
             if f.level != "stop"
             and two_films.left(f)
+            and f.source != MISSED
             and not (ready and (f.level == "warn" or f in w.technique.findings))
             and not told_by_table(f)
         ],

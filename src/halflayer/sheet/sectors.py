@@ -24,13 +24,13 @@ from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.settings import laid_lap
-from halflayer.sheet.two_films_words import zone_densities
 from halflayer.technique.ask import LAP_MOST_RAD
 from halflayer.technique.result import Candidate
 from halflayer.technique.rules import Answer
 from halflayer.technique.words import listed
 
 TINY_RAD = 1e-5  # a lap that much below nothing is none, and no gap
+CLOCK_SPARE = 1.5  # of the order's error of a clock: with less room page 1 says it, our choice
 SEEN_RAD = math.radians(0.05)  # a reserve that is printed as more than nothing
 COMMON = "common practice, no source"
 PAST = {
@@ -257,12 +257,18 @@ def _overlap(
     )
 
 
-def fine_clock(order: Order, c: Candidate | None, coverage: Coverage | None = None) -> str:
-    """A caution for page 1 where marker, lap or density stand less than the order's error of a clock; else empty."""
+def fine_clock(order: Order, weld: Weld, c: Candidate | None, coverage: Coverage | None, show: Show) -> str:
+    """A caution for page 1 where marker, lap or density stand the order's error of a clock and little more; else empty.
+
+    In degrees and round the outside of the pipe, both rounded down: within them the whole weld is shown.
+    """
     room = clock_room_rad(c, coverage) if c is not None else None
-    if room is None or room[0] >= order.clock_tolerance_rad - 1e-9:
+    if room is None or room[0] >= CLOCK_SPARE * order.clock_tolerance_rad - 1e-9:
         return ""
-    return f"Set the clock of the head to {_floor_degrees(room[0])}° or better: marking plan, overlap."
+    size = f"{_floor_degrees(room[0])}° ({_arc_down(room[0], weld, show)} round the pipe)"
+    return (
+        f"Set the clock of the head to {size} or better, else the weld is not covered: marking plan, overlap."
+    )
 
 
 def _floor_degrees(angle_rad: float) -> str:
@@ -306,4 +312,4 @@ def _density(s: ShotTime) -> str:
     light, dark = (w.replace(" degrees", "°") for w in (d.where_least, d.where_most))
     if s.pair is None:
         return f"lightest {d.least:.2f} ({light}), darkest {d.most:.2f} ({dark})"
-    return f"{zone_densities((s,))}, each over what it judges; lightest {light}, darkest {dark}"
+    return f"front and rear film: their rows; lightest {light}, darkest {dark}"

@@ -14,6 +14,9 @@ from halflayer.technique.result import Candidate, Shot
 TURN = 2 * math.pi
 # Where a film comes out lighter or darker than planned the same density lies at another clock.
 AS_PLANNED = "Clocks as planned, on the film change by density"
+BOTH = (
+    1.3  # least density of each film where both are viewed at once, ISO 17636-1 7.8 (from memory, unverified)
+)
 ALIKE_RAD = math.radians(0.5)  # stretches that differ by less are printed once
 
 
@@ -38,7 +41,7 @@ def handed_words(pair: PairReading) -> str:
 
 
 def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> str:
-    """How the two lie, what the second gets, and from which clock to which each judges."""
+    """How the two lie, what the second gets, and where a reader takes the other."""
     pair = pair_of(exposure)
     if pair is None:
         return ""
@@ -57,15 +60,45 @@ def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> s
         f"Lead R beside the shot number, between the two films: shows on {pair.slow}, the rear one, only (our own "
         "rule). "
     )
+    return out.strip()
+
+
+def reading_table(code: str, c: Candidate, exposure: Exposure, show: Show) -> list[tuple[str, str]]:
+    """Rows of film and words: the densities of what each film judges, read alone, and where; both at once.
+
+    The rear film by its clocks as planned; the front one judges all else. Densities over all exposures.
+    """
+    pair = pair_of(exposure)
+    second = exposure.shots[0].second
+    if pair is None or second is None:
+        return []
+    spans: dict[str, list[float]] = {}
+    for s in exposure.shots:
+        for z in s.pair.zones if s.pair else ():
+            spans.setdefault(z.film, []).extend((z.least, z.most))
+    fast = next((f for f in (c.detector, second.detector) if f != pair.slow), c.detector)
+
+    def alone(film: str) -> str:
+        d = spans.get(film)
+        return f"{film} read alone, {min(d):.2f} to {max(d):.2f}" if d else f"{film} judges nothing"
+
+    both = f"superimposed, {BOTH} or more on each film (7.8; m): not planned, nothing is judged so"
+    rows = [("front film", f"{alone(fast)}: all that the rear film does not judge")]
+    rows.append(("rear film", f"{alone(pair.slow)}: {_judged_by_rear(c, exposure, show)}"))
+    return [*rows, ("both at once", both)] if code.startswith("ISO 17636-1") else rows
+
+
+def _judged_by_rear(c: Candidate, exposure: Exposure, show: Show) -> str:
     told = [_stretches(pair_one, shot, show) for pair_one, shot in _each(c, exposure)]
+    first = told[0]
     if len(told) > 1 and _turned(exposure):
         step = show.degrees((c.shots[1].source_clock_rad - c.shots[0].source_clock_rad) % TURN)
         rest = "; exposure 2: " + f"{step} on" + (", each further one as much again" if len(told) > 2 else "")
-        return out + f"{AS_PLANNED}: {pair.slow} judges, exposure 1: {told[0]}{rest}; {fast} the rest"
+        return f"exposure 1: {first}{rest}. {AS_PLANNED}"
     numbered = (
-        "; ".join(f"exposure {n}: {t}" for n, t in enumerate(told, start=1)) if len(told) > 1 else told[0]
+        "; ".join(f"exposure {n}: {t}" for n, t in enumerate(told, start=1)) if len(told) > 1 else first
     )
-    return out + f"{AS_PLANNED}: {pair.slow} judges, {numbered}; {fast} the rest"
+    return f"{numbered}. {AS_PLANNED}"
 
 
 def _each(c: Candidate, exposure: Exposure) -> list[tuple[PairReading, Shot]]:

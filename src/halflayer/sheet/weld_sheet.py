@@ -128,7 +128,7 @@ def _cautions(
         *([bare] if (bare := no_margin(w.radiographs[0] if w.radiographs else None)) else []),
         *(
             [fine]
-            if (fine := fine_clock(order, w.chosen, w.exposure.coverage if w.exposure else None))
+            if (fine := fine_clock(order, weld, w.chosen, w.exposure.coverage if w.exposure else None, show))
             else []
         ),
         *([far] if (far := near_turn_back.words(order, w, show)) else []),
