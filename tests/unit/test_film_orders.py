@@ -264,7 +264,7 @@ def test_what_a_wire_reaches_stands_beside_what_it_needs() -> None:
     mine = seen("W12", 0.00025, 0.02199, 7.39, (0.0, 0.0))
     words = _detail("wire", "W12", "W13", (mine, seen("W13", 0.0002, 0.01, 6.0, (0.0, 0.0))), digital=False)
     assert (
-        "asked, holds (computed: contrast to noise 7.3 of 5 needed, density step 0.021 of 0.0043 needed"
+        "asked, holds (computed: contrast to noise 7.3 against 5 needed, density step 0.021 against 0.0043"
         in words
     )
     assert "density" not in _detail("wire", "W12", "W12", (mine,), digital=True)

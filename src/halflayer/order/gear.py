@@ -22,6 +22,7 @@ GearKind = Literal[
     "tube support",
     "source tube",
     "strut",
+    "IQI",
 ]
 
 
@@ -38,6 +39,7 @@ class Gear(Model):
     length_m: PositiveLength | None = (
         None  # of a remote control: how far from the head it works; of a tube: its own
     )
+    iqi_set: Text | None = None  # of an IQI: its set as the plan names it, such as 10 FE EN
     heights: tuple[PositiveLength, PositiveLength] | None = (
         None  # of a tube support: least and most over the floor
     )

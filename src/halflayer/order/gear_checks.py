@@ -1,4 +1,4 @@
-"""What can be wrong with the gear of a kit: it is for a head or a film that the order does not have."""
+"""What can be wrong with the gear of a kit: for a head or film that the order does not have, an IQI of no set."""
 
 from __future__ import annotations
 
@@ -8,9 +8,12 @@ from halflayer.order.report import Report
 
 
 def gear_problems(items: list[tuple[int, Any]], report: Report) -> None:
-    """Add to the report each head and each film of a piece of gear that is none of the order's."""
+    """Add to the report each head and film of gear that is none of the order's, and each IQI without a set."""
     heads, films = _ids(report, "heads"), _ids(report, "detectors") + _ids(report, "digital")
     for n, gear in items:
+        if gear.kind == "IQI" and gear.iqi_set is None:
+            text = "an IQI needs the set that it is of, to be counted"
+            report.add(("kit", "gear", n, "iqi_set"), text, accepted="such as 10 FE EN")
         for key, wanted_ids, known in (("heads", gear.heads, heads), ("detectors", gear.detectors, films)):
             for k, wanted in enumerate(wanted_ids):
                 if wanted not in known:

@@ -141,10 +141,10 @@ def no_margin(quick: Quick | None) -> str:
 
 def _reached(mine: Seen, *, digital: bool) -> str:
     """What the detail asked reaches against what is needed to see it, rounded down, and what that holds."""
-    step = "" if digital else f", density step {_two(mine.contrast)} of {LEAST_CONTRAST:.4f} needed"
+    step = "" if digital else f", density step {_two(mine.contrast)} against {LEAST_CONTRAST:.4f}"
     return (
-        f" (computed: contrast to noise {_two(mine.contrast_to_noise)} of {ROSE:g} needed{step}; focal spot, detector "
-        "and scatter in it)"
+        f" (computed: contrast to noise {_two(mine.contrast_to_noise)} against {ROSE:g} needed{step}; focal spot, "
+        "detector and scatter in it)"
     )
 
 

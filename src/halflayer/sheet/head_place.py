@@ -145,7 +145,7 @@ def within_words(order: Order, w: WeldPlan, show: Show) -> tuple[str, bool]:
         told.append(f"the head's angle within {angle(b.turn)}")
         rooms.append(b.turn[0] / kit.head_turn_rad)
     elif TURNED in names:
-        told.append("the head's angle")
+        told.append("the head's angle as planned")
     whose = "its" if told else "the head's"
     ways = [
         (room, where)
@@ -160,7 +160,7 @@ def within_words(order: Order, w: WeldPlan, show: Show) -> tuple[str, bool]:
         each = [f"{size}{where}" for size, (_, where) in zip(lengths, ways, strict=True)]
         told.append(f"{whose} place within {', '.join(each)}")
     elif SHIFTED in names:
-        told.append(f"{whose} place")
+        told.append(f"{whose} place as planned")
     if nearer := nearer_words(order, w.chosen, show):
         told.append(nearer)
     return ", ".join(told), bool(rooms) and all(abs(r - 1.0) < 1e-6 for r in rooms)

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import Any
 
 from halflayer.exposure.budget import counted_in, sheets_for
-from halflayer.exposure.judged import end_markers, sectors
 from halflayer.order.equipment import Head
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
@@ -17,11 +15,11 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of, persons
 from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, screen_loads
 from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
+from halflayer.sheet.kit_indicators import indicator_rows, indicators_short, letters_row
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import in_runs
 from halflayer.sheet.slit_pieces import slit_pieces
 from halflayer.shielding.travelling import travels
-from halflayer.technique.result import Iqi
 
 WORN = ("personal alarm", "dosimeter")
 EACH_POST = "one each: reader, crank, every post"  # of survey meters
@@ -113,6 +111,7 @@ def shortages(order: Order, plan: Plan) -> list[str]:
     wanted, meters = alarm_posts.meters_short(order, plan)
     if wanted > meters:
         short.append(f"KIT SHORT: {wanted} survey meters are needed, {EACH_POST}, the order has {meters}")
+    short += indicators_short(order, plan)
     return [*short, *bearer_short(order, plan), *gear_short(order, plan, Show(order.units))] + [
         f"KIT SHORT: {load.pieces} of {load.id} ({load.what}) are needed at one time, the kit holds "
         f"{_count(order, load)}"
@@ -140,31 +139,9 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         row = other(changer.id, "source changer", changer.note or "", 1, "source changes")
         row["mass"] = NOT_KNOWN if changer.mass_kg is None else show.up(changer.mass_kg, "mass", digits=3)
         rows.append(row)
-    needed: dict[str, list[tuple[int, str]]] = {}
-    shown: dict[str, dict[str, None]] = {}
-    for w in ready:
-        if w.chosen and w.chosen.iqi:
-            # Wires of one set are one thing to carry.
-            laid = _set_of(w.chosen.iqi)
-            needed.setdefault(laid, []).append((w.chosen.iqi.pieces, w.weld))
-            shown.setdefault(laid, {})[w.chosen.iqi.required] = None
-    elsewhere = _left_out_iqis(plan)
-    for name, each in sorted(needed.items()):
-        most = sorted(each, key=lambda n: -n[0])[: order.shift.teams]
-        note = (
-            f"to show {', '.join(sorted(shown[name]))}; laid again from shot to shot{elsewhere.pop(name, '')}"
-        )
-        rows.append(other(name, "IQI", note, sum(n for n, _ in most), " + ".join(weld for _, weld in most)))
-    for name, note in sorted(elsewhere.items()):
-        rows.append(other(name, "IQI", note.removeprefix("; "), 0, "none of this shift"))
+    rows += indicator_rows(order, plan)
     if ready:
-        ends = [
-            end_markers(w.chosen, sectors(w.chosen, w.exposure.coverage if w.exposure else None))
-            for w in ready
-            if w.chosen
-        ]
-        note = f"B, F, arrows, weld, shot and date; {max(ends, default=0)} end markers; number tape"
-        rows.append(other("–", "lead letters and markers", note, "1 set", "each film"))
+        rows.append(letters_row(order, plan))
         tools = "angle gauge, steel rule, tape, level, chalk or paint pen"
         note = "leans, gaps, places round and along the pipe; datum and clocks on it; not in the order: bring"
         rows.append(other("–", tools, note, "1 set", "each weld"))
@@ -194,21 +171,6 @@ def _worn(order: Order, plan: Plan, kind: str, row: dict[str, Any]) -> None:
     wanted = persons(order, plan)
     row["note"] = f"one a person ({in_words_of(order, plan)})"
     row["pieces"], row["stock"], row["short"] = str(wanted), str(have), have < wanted
-
-
-def _set_of(iqi: Iqi) -> str:
-    """The set that an indicator belongs to: its wires are one thing to carry."""
-    return re.sub(r"^.*\((.*)\)$", r"\1", iqi.designation)
-
-
-def _left_out_iqis(plan: Plan) -> dict[str, str]:
-    """By set, what ready welds that are left out of the shift ask of it in theirs: in no row of this list."""
-    here = {w.weld for w in in_shift(plan)}
-    found: dict[str, list[str]] = {}
-    for w in plan.welds:
-        if w.status == "ready" and w.weld not in here and w.chosen and w.chosen.iqi:
-            found.setdefault(_set_of(w.chosen.iqi), []).append(f"{w.weld} {w.chosen.iqi.pieces}")
-    return {name: f"; pieces for welds in another shift: {', '.join(each)}" for name, each in found.items()}
 
 
 def _rope(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:

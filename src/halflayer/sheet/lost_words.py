@@ -94,8 +94,8 @@ def _set_head(order: Order, w: WeldPlan, show: Show) -> str:
     unheld = together(head_place.by_dose(order, w))
     if unheld is None:
         return f"{within}{told}"
-    film = " for the film" if within.count("within") else ""
-    return f"{within}{film}, by dose no {show.converted(unheld.least)} is known to hold{told}"
+    film = "for the film " if " within " in within else ""
+    return f"{film}{within}, by dose no {show.converted(unheld.least)} is known to hold{told}"
 
 
 def _both(head: list[LostCase], show: Show, limit_Sv_s: float | None) -> str:

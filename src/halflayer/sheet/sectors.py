@@ -265,7 +265,8 @@ def fine_clock(order: Order, weld: Weld, c: Candidate | None, coverage: Coverage
     room = clock_room_rad(c, coverage) if c is not None else None
     if room is None or room[0] >= CLOCK_SPARE * order.clock_tolerance_rad - 1e-9:
         return ""
-    size = f"{_floor_degrees(room[0])}° ({_arc_down(room[0], weld, show)} round the pipe)"
+    told = _floor_degrees(room[0])
+    size = f"{told}° ({_arc_down(math.radians(float(told)), weld, show)} round the pipe)"
     return (
         f"Set the clock of the head to {size} or better, else the weld is not covered: marking plan, overlap."
     )

@@ -187,7 +187,8 @@ def rope_sketch(
         return left + room[0] / 2 + (x - middle[0]) * k, above + room[1] / 2 - (y - middle[1]) * k
 
     _frame(canvas, order, spot, "clip-rope", width_mm, tall)
-    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), edges_taken(width_mm, tall))
+    edges = edges_taken(width_mm, tall)
+    taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), edges, mistaken_mm=MISTAKEN_MM)
     _walls_taken(taken, order, spot)
     taken.line([spot(*p) for p in crew_line.way_in_plan(weld)], closed=False)
     taken.line(_rope(canvas, order, weld.at, rope, spot))
@@ -204,10 +205,11 @@ def rope_sketch(
         if 6.0 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 4.8:
             canvas.circle(at, 0.7, fill=PAPER, stroke_mm=0.3, kind="place")
             named.append((small[place.id], at))
+    # Under the ways in: a sign of the rope may hang at the very spot of one.
+    taken.boxes += _signs(canvas, rope, spot, {(r.at[0], r.at[1]) for r in order.access}, 0.75)
     for r in order.access:
         way_in_mark(canvas, spot(r.at[0], r.at[1]), 0.8)
         named.append((letters[r.id], spot(r.at[0], r.at[1])))
-    taken.boxes += _signs(canvas, rope, spot, {(r.at[0], r.at[1]) for r in order.access}, 0.75)
     for n, p in enumerate(posts, start=1):
         post_mark(canvas, spot(*p))
         named.append((f"{POST}{n}", spot(*p)))

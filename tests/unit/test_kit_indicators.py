@@ -1,0 +1,77 @@
+"""Indicators and letters of the kit list: as many as lie at one time, a second one where densities may ask for it.
+
+Counted by hand from the candidates; T-282.2 of ASME V Article 2 (read in a stored page) for the second one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+import plan_factory
+from halflayer.exposure.budget import sheets_for
+from halflayer.order.gear import Gear
+from halflayer.order.models import Order
+from halflayer.plan import Plan, in_shift
+from halflayer.sheet.kit_indicators import at_once, indicator_rows, indicators_short, letters_row
+from halflayer.sheet.kit_list import shortages
+from order_cases import first_way, refusal
+
+
+@pytest.fixture(scope="module")
+def made() -> tuple[Order, Plan]:
+    plan = plan_factory.plan()
+    return Order.from_json(dict(plan.order)), plan
+
+
+def _kit(order: Order, *gear: Gear) -> Order:
+    rest = tuple(g for g in order.kit.gear if g.kind != "IQI")
+    return order.model_copy(update={"kit": order.kit.model_copy(update={"gear": (*rest, *gear)})})
+
+
+def test_as_many_indicators_as_lie_at_one_time_stand_against_those_in_the_kit(
+    made: tuple[Order, Plan],
+) -> None:
+    order, plan = made
+    bare = _kit(order)
+    rows = indicator_rows(bare, plan)
+    assert rows and all(r["stock"] == "–" and not r["short"] for r in rows)
+    assert indicators_short(bare, plan) == []  # nothing stated, nothing said to be short
+    one = max((r for r in rows if r["pieces"] != "0"), key=lambda r: int(r["pieces"]))
+    wanted = int(one["pieces"])
+    few = _kit(order, Gear(id="IQ", kind="IQI", iqi_set=one["id"], count=wanted - 1))
+    row = next(r for r in indicator_rows(few, plan) if r["id"] == one["id"])
+    assert row["short"] and row["stock"] == str(wanted - 1)
+    said = f"KIT SHORT: {wanted} IQIs {one['id']} are needed at one time, the kit holds {wanted - 1}"
+    assert said in indicators_short(few, plan) and said in shortages(few, plan)
+    enough = _kit(order, Gear(id="IQ", kind="IQI", iqi_set=one["id"], count=wanted))
+    assert not any(one["id"] in text for text in indicators_short(enough, plan))
+
+
+def test_a_weld_whose_code_bounds_densities_has_a_second_indicator_at_hand(
+    made: tuple[Order, Plan], example: Order
+) -> None:
+    """W9 by ASME V: one a shot, one more at hand; further ones planned for its densities are counted already."""
+    _, plan = made
+    w = next(w for w in plan.welds if w.chosen)
+    c = first_way(example, "W9")
+    assert c.iqi is not None and c.density_variation is not None and c.iqi.pieces == 1
+    assert at_once(replace(w, chosen=c)) == 2
+    planned = replace(c, iqi=replace(c.iqi, pieces=2, further=("there",)))
+    assert at_once(replace(w, chosen=planned)) == 2
+    assert at_once(replace(w, chosen=first_way(example, "W6"))) == 1
+    assert at_once(replace(w, chosen=None)) == 0
+
+
+def test_letters_are_counted(made: tuple[Order, Plan]) -> None:
+    order, plan = made
+    note = letters_row(order, plan)["note"]
+    # A B on the back of every sheet that lies at one time: most where a film goes round a bore's pipe.
+    most = max(sheets_for(order, order.weld(w.weld), w.chosen) for w in in_shift(plan) if w.chosen)
+    assert note.startswith(f"{most} B, ") and "end markers; number tape" in note
+
+
+def test_an_indicator_of_no_set_cannot_be_counted() -> None:
+    said = refusal(("  plates: [", "  gear: [{id: IQ, kind: IQI}]\n  plates: ["))
+    assert "an IQI needs the set that it is of" in said and "10 FE EN" in said
