@@ -65,7 +65,9 @@ def weld_sheet(
     more_mm = go.DO_LINE_MM * min(go.lines(first), DO_MOST)
     way_mm = ON_ITS_WAY_MM if survey.barrier_on_the_way(w, show) else 0.0
     way_mm += floor_points.room_mm(order, w, show) + GO_MM
-    full_mm, drawing_mm = drawing_mm[1], (drawing_mm[0], drawing_mm[1] - more_mm - way_mm)
+    phone = drawing_mm[0] < 100.0  # its page is as long as what stands on it: no words take the drawing's room
+    full_mm = drawing_mm[1]
+    drawing_mm = drawing_mm if phone else (drawing_mm[0], full_mm - more_mm - way_mm)
     built = _built(order, weld, w)
     data: dict[str, Any] = heading(plan, order, weld, w, show)
     data["drawing"] = None
@@ -94,7 +96,7 @@ def weld_sheet(
     front, rest = _cautions(plan, order, weld, w, show, rows=rows)
     data["go"], data["first"] = go.go(order, w, show), first
     data["cautions"], data["more"] = front, MORE
-    narrow = {"map_wide_mm": (drawing_mm[0],)} if drawing_mm[0] < 100.0 else {}  # a phone page is not full
+    narrow = {"map_wide_mm": (drawing_mm[0],)} if phone else {}
     data["back"] = back_page(
         plan, order, weld, w, show, built=built, map_mm=52.0 if full_mm > 155.0 else 44.0, **narrow
     )
