@@ -67,6 +67,11 @@ def struck(svg: str) -> list[Found]:
     return found
 
 
+def text_boxes(svg: str) -> list[Box]:
+    """The boxes of all texts."""
+    return [i.box for i in _read(svg) if i.kind == "text"]
+
+
 def _under(a: Point, b: Point, box: Box, clip: Box | None, hides: list[list[list[Point]]]) -> float:
     """Length of a line inside a box, inside its clip and not painted over."""
     t0, t1 = 0.0, 1.0

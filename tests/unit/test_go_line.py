@@ -13,6 +13,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
 from halflayer.sheet import go, lost_words, pdf, pipe_empty, survey
 from halflayer.sheet.compose import compose
+from halflayer.sheet.content import Paper
 from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.typeface import lines_within
@@ -144,3 +145,16 @@ def test_two_short_things_to_do_stand_on_one_line_and_no_long_one_beside_another
     assert go.lines([short, short]) == 1 and go.lines([long_]) > 1
     assert go.lines([short, long_, short]) == 2 + go.lines([long_])
     assert go.in_lines([]) == [] and go.lines([]) == 0
+
+
+def test_words_before_it_take_nothing_from_the_drawing_of_a_phone_page(plan: Plan) -> None:
+    """A phone page is as long as what stands on it: at a smaller scale labels would lie on figures."""
+    w = next(w for w in plan.welds if w.status == "ready" and w.scene is not None)
+    long = tuple(Condition(f"reason {n}", "nobody at a place with a long name; " * 6, "x") for n in range(6))
+
+    def scales(paper: Paper) -> list[str]:
+        made = (replace(plan, welds=(replace(w, conditions=c),)) for c in ((), long))
+        return [next(s for s in compose(p, paper=paper) if s.kind == "weld").data["scale"] for p in made]
+
+    bare, said = scales("phone")
+    assert bare == said

@@ -8,13 +8,14 @@ from pathlib import Path
 import pytest
 
 import safety_plan
-from drawn import struck
+from drawn import struck, text_boxes
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.plan import Plan
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.sheet import dims
+from halflayer.sheet.content import MAIN_MM
 from halflayer.sheet.figures import Show
 from halflayer.sheet.heights import heights
 from halflayer.sheet.placing import Places
@@ -54,6 +55,10 @@ def test_no_figure_of_a_set_up_lies_on_a_line_or_on_another(weld_id: str) -> Non
     subject = Subject(order, weld, chosen, fitting, built, built.scene, Show(order.units))
     for tall in (160.2, 130.0, 118.0):  # long settings and lists leave the drawing less of the page
         assert struck(setup_drawing(subject, width_mm=122.0, height_mm=tall).svg) == []
+    wide, tall = MAIN_MM["phone"]
+    phone = setup_drawing(subject, width_mm=wide, height_mm=tall).svg
+    assert struck(phone) == []
+    assert all(x0 > -0.1 and x1 < wide + 0.1 for x0, _, x1, _ in text_boxes(phone))
 
 
 def test_a_figure_keeps_off_the_leader_of_another() -> None:

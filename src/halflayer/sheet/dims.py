@@ -195,7 +195,7 @@ def _leaders(
     """From each short dimension to its figure in the column, off the figures that stand between."""
     found: list[tuple[float, list[Segment]]] = []
     for apart in (0.0, 1.0, 2.0, 3.0, 4.0, 5.0):
-        for shift in (0.0, 2.0, -2.0, 4.0, -4.0, 6.0, -6.0):
+        for shift in (0.0, 2.0, -2.0, 4.0, -4.0, 6.0, -6.0, 8.0, -8.0, 10.0, -10.0):
             cost, ways = 0.1 * abs(shift) + 0.1 * apart, []
             for n, ((d, at), top) in enumerate(zip(short, tops, strict=True)):
                 end = (column - 0.5, top + SIZE_MM * 0.575 + shift + apart * (n - (len(short) - 1) / 2))

@@ -131,10 +131,11 @@ def stacked(
     spare = height - tall - fixed
     side = Elevation(s.side, w, scale, left + (width - wide) / 2, CAPTION_MM + spare * 0.2)
     at = side.spot((0, 0, 0))[0] + v.x0 * k
-    at = min(max(at, left), width - (v.x1 - v.x0) * k - 1)
+    half = clock.wide_mm(s.candidate, vertical=s.vertical, datum=subject.heading(s)) / 2
+    at = min(max(at, left, 2 * half + 1.0), width - (v.x1 - v.x0) * k - 1)
     top = side.top_mm + side.height_mm + _below_room(s) + CAPTION_MM + spare * 0.35
     end = Elevation(s.end, v, scale, at, top)
     # The clock diagram stands in the label column beside the end elevation.
     level = max(top + (v.y1 - v.y0) * k / 2, end.top_mm + clock.SIZE_MM / 2)
     level = min(level, height - FOOT_MM - CLOCK_MM / 2 - 2)
-    return Place(side, end, (RAIL_MM / 2 + 1.5, level), level - clock.SIZE_MM / 2 - 2)
+    return Place(side, end, (max(RAIL_MM / 2 + 1.5, half + 0.3), level), level - clock.SIZE_MM / 2 - 2)

@@ -65,7 +65,9 @@ def weld_sheet(
     more_mm = go.DO_LINE_MM * min(go.lines(first), DO_MOST)
     way_mm = ON_ITS_WAY_MM if survey.barrier_on_the_way(w, show) else 0.0
     way_mm += floor_points.room_mm(order, w, show) + GO_MM
-    phone = drawing_mm[0] < 100.0  # its page is as long as what stands on it: no words take the drawing's room
+    phone = (
+        drawing_mm[0] < 100.0
+    )  # its page is as long as what stands on it: no words take the drawing's room
     full_mm = drawing_mm[1]
     drawing_mm = drawing_mm if phone else (drawing_mm[0], full_mm - more_mm - way_mm)
     built = _built(order, weld, w)
