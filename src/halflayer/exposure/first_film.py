@@ -27,7 +27,7 @@ SAME_AIM = (
 )
 
 OFTEN = 0.2  # of first films outside their window: it is told from there on, our choice
-MISSED = "normal law of the allowances of film and certificate, coverage 1.645"  # told by the sheets beside the first film
+MISSED = "normal law of the allowances of film and certificate, coverage 1.645"  # told beside the first film
 
 
 @dataclass(frozen=True)
