@@ -63,7 +63,10 @@ def with_lost(order: Order, weld: Weld, done: Attempt, *, seed: int, thorough: b
         setting, done.exposure, done.shielding, seed=seed, thorough=thorough, floors=done.safety.floors
     )
     people = replace(done.safety, lost=lost, findings=(*done.safety.findings, *lost.findings))
-    return replace(done, safety=people, findings=(*done.findings, *lost.findings))
+    exposure = done.exposure
+    done = replace(done, safety=people, findings=(*done.findings, *lost.findings))
+    # A head that may be off has the rope stand farther out: what hangs on it is worked out for that one.
+    return _worked_out(order, weld, done, exposure) if lost.rope_times > 1.0 else done
 
 
 def with_all_read(order: Order, weld: Weld, done: Attempt) -> Attempt:
@@ -74,10 +77,15 @@ def with_all_read(order: Order, weld: Weld, done: Attempt) -> Attempt:
     """
     assert done.exposure is not None and done.sized is not None and done.safety is not None
     exposure = with_readings(order, weld, done.exposure, done.sized, done.safety)
-    if exposure == done.exposure:
-        return done
+    return done if exposure == done.exposure else _worked_out(order, weld, done, exposure)
+
+
+def _worked_out(order: Order, weld: Weld, done: Attempt, exposure: Exposure) -> Attempt:
+    """All that follows for people from the doses found, with what is read and where the rope stands; no transport."""
+    assert done.sized is not None and done.safety is not None
     before = done.safety
-    people = safety(order, weld, done.candidate, exposure, done.sized)
+    times = before.lost.rope_times if before.lost else 1.0
+    people = safety(order, weld, done.candidate, exposure, done.sized, rope_times=times)
     told = (*people.findings, *floor_findings(before.floors), *(before.lost.findings if before.lost else ()))
     people = replace(people, floors=before.floors, lost=before.lost, findings=told)
     shielding = with_crew(order, done.candidate, exposure, done.sized, people.crew)

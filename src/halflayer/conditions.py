@@ -48,7 +48,7 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
         shot_again(w, inside),
         none_shot_again(w, inside),
         crew_open(w),
-        head_open(order, w),
+        head_open(w),
         _not_whole(w),
         _unsigned(order, w),
     ]

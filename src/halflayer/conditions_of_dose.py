@@ -5,15 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from halflayer.base.units import show
-from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding import unknown_crew
 from halflayer.shielding.head_unknown import together
 from halflayer.shielding.hour_at_rope import passed_when_shot_again
-from halflayer.shielding.readings_due import rope_reading
 
 HOUR = "in any one hour"
-ROPE_OUT = "rope farther out, or read first"
 READ_FIRST = "read first for a head that is off"
 HEAD_RESTS = "looks at the head off its place, “Lost shielding” of the order"
 
@@ -59,13 +56,13 @@ def crew_open(w: WeldPlan) -> Condition | None:
     return Condition(unknown_crew.SHORT, text, unknown_crew.RESTS, do)
 
 
-def head_open(order: Order, w: WeldPlan) -> Condition | None:
-    """No place of the head but the exact one is known to hold the doses: more distance, or a reading, comes first."""
+def head_open(w: WeldPlan) -> Condition | None:
+    """No place of the head but the exact one is known to hold the doses: a reading comes first."""
     lost = w.safety.lost if w.safety and w.status == "ready" else None
     found = together(lost.tolerance if lost else None)
     if found is None:
         return None
-    at = found.at or ("each survey point of the rope" if found.rope_times else "the points of the survey")
+    at = found.at or "the points of the survey"
     again = w.exposure.read_again if w.exposure else None
     # The first survey reads it before exposure 1, head set for it.
     one = " (1: first survey)" if again and w.exposure and w.exposure.first_survey else ""
@@ -73,24 +70,6 @@ def head_open(order: Order, w: WeldPlan) -> Condition | None:
         f"{at} read before each exposure{one}, no film, head as it will stand, under its turn-back reading"
     )
     why = f"not even {found.least} off is known to hold"
-    if found.rope_times:
-        do = f"rope {found.rope_times:g} times as far out as planned, nobody within it; or {first}: {_adds(order, w)}"
-        return Condition(ROPE_OUT, f"{do}; {why}", HEAD_RESTS, do)
     each = f"; {show(again.out_s, 'time', round_up=True)} source out each, counted" if again else ""
     do = f"{first}{each}"
     return Condition(READ_FIRST, f"{do}; {why}", HEAD_RESTS, do)
-
-
-def _adds(order: Order, w: WeldPlan) -> str:
-    """What the reading that may stand in for the farther rope takes, which no sum holds: time and dose of one."""
-    found = None
-    if w.chosen and w.exposure and w.shielding and w.safety:
-        found = rope_reading(order, order.weld(w.weld), w.chosen, w.exposure, w.shielding, w.safety)
-    if found is None:
-        return "its time and dose are not computed"
-    dose = (
-        "a dose not computed"
-        if found.dose_Sv is None
-        else f"up to {show(found.dose_Sv, 'equivalent', digits=2, round_up=True)} for whoever reads"
-    )
-    return f"{show(found.seconds, 'time', round_up=True)} and {dose} more each, in no sum"

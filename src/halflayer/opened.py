@@ -25,7 +25,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_opened import kit_figures, mass_figures, overload_figures
 from halflayer.sheet.laid_opened import laid_figures
 from halflayer.sheet.places_opened import crank_figures, mark_figures, survey_figures
-from halflayer.sheet.rope_readings_opened import farther_figures, rope_reading_figures
+from halflayer.sheet.rope_readings_opened import rope_reading_figures
 from halflayer.shielding import opened as doses
 from halflayer.shielding.barrier_kinds import barrier_kinds
 from halflayer.shielding.opened import plain_name
@@ -74,7 +74,6 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
         more += laid_figures(order, weld, w.chosen, w.shielding)
     if w.safety is not None:
         more += crank_figures(order, w)
-        more += farther_figures(w)
         more += doses.average_figures(w.safety)
         more += doses.floor_figures(w.safety.floors)
         more += doses.rope_figures(order, w.safety.contour) if w.safety.contour else []

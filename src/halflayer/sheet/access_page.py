@@ -10,7 +10,7 @@ from typing import Any
 from halflayer.conditions import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import change_turns, go, site_sketch, store_words, survey, wall_words
+from halflayer.sheet import change_turns, site_sketch, store_words, survey, wall_words
 from halflayer.sheet.barrier_words import other_kind, standing_at
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
@@ -203,7 +203,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         if isinstance(c.length_m.value, int | float)
         else NOT_COMPUTED,
         "round": f"{show.paced(more)} longer round bodies" if more > ROUND_M else "",
-        "reach": f"{reach}, or {more_out:g} × that" if (more_out := go.times_out(w)) and known else reach,
+        "reach": reach,
         "corners": corners(c, show),
         "barrier": standing_at(w.shielding, show),
         "other": other_kind(order, w, show) if order is not None else ("", ""),

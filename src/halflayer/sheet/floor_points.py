@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from halflayer.conditions import ways_to_floors
-from halflayer.order.least_reading import least_reading_Sv_s
+from halflayer.order.least_reading import least_reading_Sv_s, worst_tolerance
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
@@ -76,11 +76,13 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
 def turn_back_Sv_s(order: Order, f: FloorDose) -> float | None:
     """The turn-back reading at the worst point of a floor [Sv/s]; None where it is closed, so that nobody reads there.
 
-    Formula: the smaller of the upper bound and the limit less the worst meter's tolerance. Source: as at every place.
+    Formula: the upper bound, or the estimate with the worst meter's tolerance where that is more, never above the limit
+    less that tolerance. Source: as at every place.
     """
     if f.ok is False or f.upper_Sv_s is None or f.limit_Sv_s is None:
         return None
-    return min(f.upper_Sv_s, least_reading_Sv_s(order, f.limit_Sv_s))
+    shown = (f.rate_Sv_s or 0.0) * (1.0 + math.hypot(f.sigma_rel or 0.0, worst_tolerance(order)))
+    return min(max(f.upper_Sv_s, shown), least_reading_Sv_s(order, f.limit_Sv_s))
 
 
 def words(order: Order, w: WeldPlan, show: Show) -> str:

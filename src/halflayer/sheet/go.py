@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
-from halflayer.conditions_of_dose import ROPE_OUT
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import (
@@ -27,7 +25,6 @@ from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.only_if import READY
 from halflayer.sheet.typeface import text_width
-from halflayer.shielding.head_unknown import together
 
 GO, ONCE = "GO", "once the list “Before the first exposure” is ticked: part 1, and part 2 for this weld"
 OF_ALL = "list “Before the first exposure” ticked: part 1, and part 2 for this weld"
@@ -54,9 +51,6 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         "stop": bool(w.conditions),
         "rope": span or words["barrier"],
         "is_rope": bool(span),
-        "farther": f"or {farther}; if not read first"
-        if (farther := rope_span(w, show, times_out(w)))
-        else "",
         "at": words["barrier_limit"],
         "basis": "" if known else words["barrier_basis"].split("; ")[0],
         "turn_back": meter.rope_reading(order, show, w).partition(" (")[0] if known else "",
@@ -65,25 +59,13 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     }
 
 
-def times_out(w: WeldPlan) -> float:
-    """How many times as far out the rope stands where nothing is read first; 0 where no condition chooses that."""
-    found = together(w.safety.lost.tolerance if w.safety and w.safety.lost else None)
-    asked = any(c.short == ROPE_OUT for c in w.conditions)
-    return (found.rope_times or 0.0) if found and asked else 0.0
-
-
-def out_m(at_m: float, times: float) -> float:
-    """A corner so many times as far out, up to a whole decimetre as ropes are laid."""
-    return at_m if times == 1.0 else math.ceil(at_m * times * 10 - 1e-9) / 10
-
-
-def rope_span(w: WeldPlan, show: Show, times: float = 1.0) -> str:
-    """Nearest and farthest corner of a rope that goes all round, `times` as far out; empty without one or for 0."""
-    line = w.safety.contour if w.safety and times else None
+def rope_span(w: WeldPlan, show: Show) -> str:
+    """Nearest and farthest corner of a rope that goes all round; empty without one."""
+    line = w.safety.contour if w.safety else None
     found = [p.at_m for p in line.points if p.at_m is not None] if line is not None and line.closed else []
     if not found:
         return ""
-    low, high = (show.up(d, "length", digits=3) for d in (out_m(min(found), times), out_m(max(found), times)))
+    low, high = (show.up(d, "length", digits=3) for d in (min(found), max(found)))
     unit = low.rpartition(" ")[2]
     same = high.endswith(f" {unit}")
     return high if low == high else f"{low.removesuffix(f' {unit}') if same else low} to {high}"

@@ -1,4 +1,4 @@
-"""Readings at the rope opened, from the point of the survey ring, and how far out a condition has the rope stand."""
+"""Readings at the rope opened, from the point of the survey ring."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from halflayer.base.result import Derived
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet import go
 from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.shielding.opened import plain_name
 from halflayer.shielding.turn_back import RULE, total_sigma_Sv_s
@@ -34,6 +33,7 @@ def rope_reading_figures(order: Order, w: WeldPlan) -> list[Derived]:
         sigma = total_sigma_Sv_s(p, w.shielding.k)
         rate = Derived(f"rate_{name}", p.rate_Sv_s, "Sv/s", sigma)
         upper = Derived(f"at_most_{name}", p.upper_Sv_s, "Sv/s")
+        back = Derived(f"turn_back_{name}", p.turn_back_Sv_s, "Sv/s")
         most = Derived(
             "limit less what the worst meter may read too low",
             least_reading_Sv_s(order, p.limit_Sv_s or 0.0),
@@ -58,30 +58,10 @@ def rope_reading_figures(order: Order, w: WeldPlan) -> list[Derived]:
                 f"rope_turn_back_{name}",
                 r.turn_back_Sv_s,
                 "Sv/s",
-                formula=f"at most at the ring x (ring / rope)^2; the smaller: {RULE}",
-                inputs=(upper, ring, rope, most),
+                formula=f"turn-back reading at the ring x (ring / rope)^2: {RULE}",
+                inputs=(upper, back, ring, rope, most),
                 source=AWAY,
                 basis=at,
             )
         )
     return found
-
-
-def farther_figures(w: WeldPlan) -> list[Derived]:
-    """Nearest and farthest corner of a rope that a condition has stand farther out; empty without such a one."""
-    times, line = go.times_out(w), w.safety.contour if w.safety else None
-    corners = [p.at_m for p in line.points if p.at_m is not None] if line is not None and line.closed else []
-    if not times or not corners:
-        return []
-    return [
-        Derived(
-            f"rope_farther_{name}",
-            go.out_m(at, times),
-            "m",
-            formula="corner as planned x times as far out, up to 0.1 m",
-            inputs=(Derived("corner as planned", at, "m"), Derived("times as far out", times, "1")),
-            source="looks at the head off its place",
-            basis=f"{what} corner",
-        )
-        for name, what, at in (("least", "nearest", min(corners)), ("most", "farthest", max(corners)))
-    ]

@@ -32,6 +32,7 @@ PLACES_AT_MOST = 1  # places beside the barrier points and the crew's own
 RING_AT_MOST = 4
 # What is not known reliably is taken with this relative noise at least: batch sigmas of short runs are too small.
 NOISE_LEAST = 0.3
+PLANNED = "as planned"  # name of the look at nothing changed
 PLANNED_NOISE = 0.06  # of the largest rate at the barrier: what the look as planned is to know, our choice
 
 
@@ -57,6 +58,11 @@ class Bench:
     all_round: tuple[
         Ask, ...
     ] = ()  # behind a shroud: every direction of the rope, for what opens it all round
+    # Where the looks ask: the rope may then stand farther out, and what is asked there follows by inverse square.
+    looked: Mapping[str, Ask] = field(
+        default_factory=dict
+    )  # name of an ask: the one that a look asks in its place
+    seen: dict[str, list[Rate]] = field(default_factory=dict)  # looks made, by what was changed
 
     def also(self, asks: Sequence[Ask]) -> Bench:
         """The bench with more points asked, of which no rate as planned is known: no rise is told there."""
@@ -65,12 +71,63 @@ class Bench:
         return replace(self, asks=(*self.asks, *more), planned=(*self.planned, *none))
 
     def look(
-        self, setting: Setting, fitting: Fitting, enough: Callable[[list[Rate]], bool] | None = None
+        self,
+        setting: Setting,
+        fitting: Fitting,
+        enough: Callable[[list[Rate]], bool] | None = None,
+        *,
+        what: str,
     ) -> list[Rate]:
-        """Rates with a fault; `enough` says when a look is long enough, else that all its noise is known."""
-        return quick_rates(
-            setting, fitting, self.shot, self.asks, seed=self.seed, batches=BATCHES, enough=enough
+        """Rates with a fault; `enough` says when a look is long enough, else that all its noise is known.
+
+        `what` names the change: a look is made once, wherever the rope is then laid.
+        """
+        if what not in self.seen:
+            asks = [self.looked.get(a.name, a) for a in self.asks]
+            self.seen[what] = quick_rates(
+                setting,
+                fitting,
+                self.shot,
+                asks,
+                seed=self.seed,
+                batches=BATCHES,
+                enough=None if enough is None else lambda found: enough(self._moved(found)),
+            )
+        return self._moved(self.seen[what])
+
+    def _moved(self, rates: Sequence[Rate]) -> list[Rate]:
+        """Rates where the rope stands: rate x (where it was looked at / there)^2. Source: inverse square law."""
+        return [
+            r if r.ask is a else replace(r, ask=a, rate_Sv_s=r.rate_Sv_s * _nearer(r.ask, a))
+            for r, a in zip(rates, self.asks, strict=True)
+        ]
+
+    def farther(self, weld: Weld, shielding: Shielding, rope: Contour) -> Bench:
+        """The bench with its points at the rope where that is laid anew, and what is planned there."""
+
+        def at(a: Ask) -> Ask:
+            there = None if a.direction_rad is None else reach_m(rope, a.direction_rad)
+            if not a.name.startswith(ROPE) or there is None or a.radius_m is None:
+                return a
+            to = there / a.radius_m
+            site = (
+                *(w + (s - w) * to for w, s in zip(weld.at, a.site[:2], strict=True)),
+                a.site[2],
+            )
+            name = f"{a.name.partition(',')[0]}, {there:.3g} m"
+            return replace(a, name=name, site=site, local=self.built.to_local(site), radius_m=there)  # type: ignore[arg-type]
+
+        asks, around = tuple(map(at, self.asks)), tuple(map(at, self.all_round))
+        pairs = zip((*asks, *around), (*self.asks, *self.all_round), strict=True)
+        there = replace(
+            self,
+            asks=asks,
+            all_round=around,
+            looked={new.name: old for new, old in pairs if new is not old},
+            every_shot=planned_upper(shielding, asks, rope),
+            estimates=planned_estimate(shielding, asks, rope),
         )
+        return replace(there, planned=tuple(there._moved(self.seen[PLANNED])))
 
 
 def bench_of(
@@ -115,7 +172,13 @@ def bench_of(
         held_elsewhere(shielding, floors, closed),
         _all_round(weld, built, ring, shielding, rope) if setting.candidate.shroud else (),
     )
-    return replace(bench, planned=tuple(bench.look(setting, shielding.fitting, _well_known)))
+    return replace(bench, planned=tuple(bench.look(setting, shielding.fitting, _well_known, what=PLANNED)))
+
+
+def _nearer(looked: Ask, there: Ask) -> float:
+    """The rate at a point of the rope over that where it was looked at."""
+    assert looked.radius_m is not None and there.radius_m is not None
+    return (looked.radius_m / there.radius_m) ** 2
 
 
 def _well_known(rates: Sequence[Rate]) -> bool:

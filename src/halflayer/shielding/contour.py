@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from halflayer.base.result import Derived, Finding
@@ -11,9 +11,9 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Obstacle, Weld
 from halflayer.scene.surroundings import near_obstacles
 from halflayer.shielding.barrier import DIRECTIONS, HEIGHT_M, directions_rad, rounded_up
-from halflayer.shielding.result import Shielding
+from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.safety_result import Contour, RopePoint, Sign
-from halflayer.shielding.turn_back import farther_than_line, reads_under_at_m
+from halflayer.shielding.turn_back import farther_than_line, reads_right_at_m, reads_under_at_m
 
 SIGN_EVERY_M = 5.0  # largest way along the rope between two signs: our choice, so that one is always in view
 LEAST_M = 2.0  # no corner nearer to the weld: an arm and a step, room for stand and clamps; common practice, no source
@@ -22,24 +22,28 @@ STEP_RAD = 2 * math.pi / DIRECTIONS
 Vec3 = tuple[float, float, float]
 
 
-def contour(order: Order, weld: Weld, shielding: Shielding) -> Contour:
+def contour(order: Order, weld: Weld, shielding: Shielding, *, times: float = 1.0) -> Contour:
     """The rope round a weld, in all directions of the barrier line, 1 m above the weld's floor.
 
     A corner stands at the farthest of its own and both neighbouring distances, over cos(7.5 deg), so that the
     straight rope between two corners never runs inside the line where the limit is reached, whichever of the
     two neighbouring distances holds in between. The distance of a direction is the one at which the upper bound
     comes down to the turn-back reading, `farther_than_line` the limit's, or where that is farther the one at which a
-    set-up as planned reads under its own turn-back reading with its error too: at the rope a right set-up sends nobody
-    back. None stands nearer than `LEAST_M`, or than the barrier may at most where that is less. Corners that would lie
-    in a wall are moved behind it.
+    set-up as planned reads under its own turn-back reading with its error and the meter's: at the rope a right set-up
+    sends nobody back. None stands nearer than `LEAST_M`, or than the barrier may at most where that is less. Corners
+    that would lie in a wall are moved behind it. `times`: every corner stands so many times as far out, for a head that
+    may be off.
     """
     known = {round(a, 9): d for a, d in shielding.barrier_by_direction if math.isfinite(d)}
     limit_at = [known.get(round(a, 9)) for a in directions_rad()]
-    under = _reads_under(order, weld, shielding)
+    under = _reads_under(order, weld, shielding, reads_under_at_m)
+    right = _reads_under(order, weld, shielding, reads_right_at_m)
     most = [None if d is None else d * farther_than_line(order) for d in limit_at]
-    wanted = [None if d is None else max(d, u or 0.0) for d, u in zip(most, under, strict=True)]
+    wanted = [
+        None if d is None else max(d, u or 0.0, r or 0.0) for d, u, r in zip(most, under, right, strict=True)
+    ]
     least = min(LEAST_M, weld.barrier_within_m or order.limits.barrier_within_m or LEAST_M)
-    reaches = [None if d is None else max(d, least) for d in rope_distances(wanted)]
+    reaches = [None if d is None else out_m(max(d, least), times) for d in rope_distances(wanted)]
     points = [
         # Only what lies past the rope of a right reading is told for its direction.
         replace(
@@ -69,15 +73,26 @@ def contour(order: Order, weld: Weld, shielding: Shielding) -> Contour:
             else "not computed: some directions have no barrier distance",
         ),
         signs=_signs(order, sites) if closed else (),
-        findings=tuple(_findings(points, least)),
+        findings=tuple(_findings(points, out_m(least, times))),
+        times_out=times,
     )
 
 
-def _reads_under(order: Order, weld: Weld, shielding: Shielding) -> list[float | None]:
+def out_m(at_m: float, times: float) -> float:
+    """A corner so many times as far out, up to a whole decimetre as ropes are laid."""
+    return at_m if times == 1.0 else rounded_up(at_m * times)
+
+
+def _reads_under(
+    order: Order,
+    weld: Weld,
+    shielding: Shielding,
+    at_m: Callable[[Order, Weld, PointDose, float], float | None],
+) -> list[float | None]:
     """In each direction the distance at which a set-up as planned is sure to read under its turn-back reading."""
     found: list[float | None] = [None] * DIRECTIONS
     for p in shielding.points:
-        far = reads_under_at_m(order, weld, p, shielding.k)
+        far = at_m(order, weld, p, shielding.k)
         if far is not None:
             turn = math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0])
             n = round(turn / STEP_RAD) % DIRECTIONS

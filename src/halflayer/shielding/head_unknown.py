@@ -20,8 +20,7 @@ class Unknown:
     @property
     def to_do(self) -> str:
         """What is done in place of a tolerance."""
-        first = f"measured first at {self.at}" if self.at else "measured first"
-        return f"rope {self.rope_times:g} times as far out, or {first}" if self.rope_times else first
+        return f"measured first at {self.at}" if self.at else "measured first"
 
 
 def not_known(tolerance: Tolerance | None) -> tuple[Unknown | None, Unknown | None]:

@@ -24,6 +24,7 @@ from halflayer.shielding.bench import (
     sideways,
     upper,
 )
+from halflayer.shielding.contour import contour
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.moved import (
     SHROUD,
@@ -33,6 +34,7 @@ from halflayer.shielding.moved import (
 )
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.risen import COVERAGE, told
+from halflayer.shielding.rope_out import read_instead, rope_times
 from halflayer.shielding.safety_result import FloorDose, Lost, LostCase, SurveyHint
 from halflayer.shielding.spots import changed
 from halflayer.shielding.tolerance import shifted_by, tolerance, turned_by, weak_axis
@@ -73,16 +75,28 @@ def lost_shielding(
     The same random numbers serve the set-up as planned and every case, so that their ratio is less noisy than
     the rates. All figures are looks with their noise, not proofs. `thorough` looks at every place for a hole and
     farther for how much the head may be off; without it a stand's hole is the one between pipe and people.
+    Where no turn or shift is known to hold at the rope, all is told for a rope as far out as that asks, if the order
+    lets it stand there.
     `floors`: those whose doses are known, which a fault raises too.
     """
+    order, weld = setting.order, setting.weld
     bench = bench_of(setting, exposure, shielding, seed, floors)
+    found = _looked(bench, thorough)
+    times = rope_times(order, weld, shielding, found.tolerance)
+    if times > 1.0:
+        # The same looks, told for the rope as it is then laid.
+        rope = contour(order, weld, shielding, times=times)
+        found = replace(_looked(bench.farther(weld, shielding, rope), thorough), rope_times=times)
+    return replace(found, tolerance=read_instead(found.tolerance))
+
+
+def _looked(bench: Bench, thorough: bool) -> Lost:
     turned = _turned(bench)
     shifted = _shifted(bench)
-    cases = [
-        c for c in (_plate(bench), _shroud(bench), _open(bench, thorough), turned, shifted) if c is not None
-    ]
+    looked = (_plate(bench), _layer(bench), _shroud(bench), _open(bench, thorough), turned, shifted)
+    cases = [c for c in looked if c is not None]
     return Lost(
-        shot=setting.candidate.shots.index(bench.shot) + 1,
+        shot=bench.setting.candidate.shots.index(bench.shot) + 1,
         cases=tuple(cases),
         tolerance=tolerance(bench, turned, shifted, thorough=thorough),
         hints=_hints(cases),
@@ -104,7 +118,19 @@ def _plate(b: Bench) -> LostCase | None:
     there = math.ceil(b.fitting.plates / each)
     fewer = replace(b.fitting, plates=each * (there - 1))
     what = f"{there - 1} in place of {there} {one}{'' if there == 1 else 's'} in the stop"
-    return _case(b, f"one {one} missing", what, b.look(b.setting, fewer))
+    return _case(
+        b, f"one {one} missing", what, b.look(b.setting, fewer, what="one piece of the stop missing")
+    )
+
+
+def _layer(b: Bench) -> LostCase | None:
+    """The wrap with one of its layers left out, all round: what a miscount brings."""
+    there = b.fitting.layers
+    if there < 1:
+        return None
+    fewer = replace(b.fitting, layers=there - 1)
+    what = f"{there - 1} in place of {there} layer{'' if there == 1 else 's'} in the wrap, all round"
+    return _case(b, "one layer missing", what, b.look(b.setting, fewer, what="one layer missing"))
 
 
 def _shroud(b: Bench) -> LostCase | None:
@@ -113,7 +139,7 @@ def _shroud(b: Bench) -> LostCase | None:
         return None
     what = f"no {b.setting.candidate.shroud} at all: the most that an open joint or lid brings"
     b = b.also(b.all_round)
-    return _case(b, "shroud open", what, b.look(changed(b.setting, without_shroud), b.fitting))
+    return _case(b, "shroud open", what, b.look(changed(b.setting, without_shroud), b.fitting, what=what))
 
 
 def _open(b: Bench, thorough: bool) -> LostCase | None:
@@ -131,7 +157,9 @@ def _open(b: Bench, thorough: bool) -> LostCase | None:
             return with_hole(built, hole)
 
         what = f"a hole of {edge * 1000:.0f} x {edge * 1000:.0f} mm through all layers, {words}"
-        found.append(_case(b, "wrap open", what, b.look(changed(b.setting, change), b.fitting)))
+        found.append(
+            _case(b, "wrap open", what, b.look(changed(b.setting, change), b.fitting, what=f"open {hole!r}"))
+        )
     worst = max(found, key=lambda c: c.factor or 0.0, default=None)
     if worst is None:
         return None

@@ -18,7 +18,7 @@ from halflayer.shielding.safety_result import Contour, FloorDose, Lost, Safety
 from halflayer.shielding.still_out import READ_AT_M
 from halflayer.shielding.stuck import TURN_BACK
 from halflayer.shielding.travelling import REACH, on_the_way, travel_of
-from halflayer.shielding.turn_back import RULE
+from halflayer.shielding.turn_back import RULE, right_reading_Sv_s
 
 METHOD = "Monte Carlo, independent random numbers"
 ROUNDED = "sheets add up the steps as they print them, each rounded up, so that theirs may be a little higher"
@@ -79,7 +79,7 @@ def rate_figures(order: Order, s: Shielding, activity: Derived) -> list[Derived]
         )
         found += [rate, upper]
         if p.turn_back_Sv_s is not None:
-            found.append(_turn_back(order, p, upper))
+            found.append(_turn_back(order, p, upper, s.k))
     return found
 
 
@@ -88,12 +88,19 @@ def _shares(p: PointDose) -> tuple[Derived, ...]:
     return tuple(Derived(f"share {name}", share, "1") for name, share in top if share >= 0.005)
 
 
-def _turn_back(order: Order, p: PointDose, upper: Derived) -> Derived:
+def _turn_back(order: Order, p: PointDose, upper: Derived, k: float) -> Derived:
     inputs: tuple[Derived, ...] = (upper.named(),)
     if p.limit_Sv_s is not None:
         least = least_reading_Sv_s(order, p.limit_Sv_s)
         inputs = (
             upper.named(),
+            Derived(
+                "what the worst meter may show of a right set-up",
+                right_reading_Sv_s(order, p, k),
+                "Sv/s",
+                formula="rate x (1 + sqrt(relative error^2 + tolerance^2))",
+                source="combination of independent errors",
+            ),
             Derived(
                 "limit less what the worst meter may read too low",
                 least,
@@ -107,7 +114,7 @@ def _turn_back(order: Order, p: PointDose, upper: Derived) -> Derived:
         f"turn_back_{plain_name(p.name)}",
         p.turn_back_Sv_s,
         "Sv/s",
-        formula=f"the smaller: {RULE}",
+        formula=RULE,
         inputs=inputs,
         basis=p.name,
     )

@@ -32,7 +32,7 @@ def at_rope(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> 
     """The reading at the rope that stands in for a point of the ring; None where it is read where it lies.
 
     A point beyond a rope shows little of what that rope is to keep in: shielding lost for the rope at 2 m is seen at
-    8 m sixteen times weaker. Formula: rate and upper bound x (ring / rope)^2, the turn-back reading never above the
+    8 m sixteen times weaker. Formula: rate and turn-back reading x (ring / rope)^2, the latter never above the
     limit less the meter's tolerance. Source: inverse square law. None where another body stands between rope and ring,
     behind which the ring's figure says nothing of the rope, and where no rate is limited.
     """
@@ -49,7 +49,7 @@ def at_rope(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> 
         return None
     times = (ring / far) ** 2
     most = least_reading_Sv_s(order, p.limit_Sv_s)
-    return AtRope(at, far, times, min(p.upper_Sv_s * times, most))
+    return AtRope(at, far, times, min(max(p.upper_Sv_s, p.turn_back_Sv_s) * times, most))
 
 
 def at_ropes(

@@ -35,12 +35,21 @@ from halflayer.technique.result import Candidate
 
 
 def safety(
-    order: Order, weld: Weld, candidate: Candidate, exposure: Exposure, shielding: Shielding
+    order: Order,
+    weld: Weld,
+    candidate: Candidate,
+    exposure: Exposure,
+    shielding: Shielding,
+    *,
+    rope_times: float = 1.0,
 ) -> Safety:
-    """Crew doses and averaging rules of a weld: all that follows from the shield's doses without new transport."""
+    """Crew doses and averaging rules of a weld: all that follows from the shield's doses without new transport.
+
+    `rope_times`: the rope stands so many times as far out as a head in its exact place asks.
+    """
     top = where_it_is_counted(order, shielding)
     people = with_margin(crew_members(order, weld, candidate, exposure, shielding), top)
-    line = contour(order, weld, shielding)
+    line = contour(order, weld, shielding, times=rope_times)
     line = replace(line, way_Sv=_way_at_rope_Sv(order, weld, candidate, exposure, line))
     ways = access(order, weld, line, travel_of(shielding))
     counted, moving = with_travel(order, shielding)
@@ -134,7 +143,7 @@ def with_crew(
     readings.
     """
     shielding = with_reshoots(order, candidate, exposure, shielding)
-    shielding = replace(shielding, points=with_turn_back(order, shielding.points))
+    shielding = replace(shielding, points=with_turn_back(order, shielding.points, shielding.k))
     names = {p.name for p in order.crew}
     kept = tuple(c for c in shielding.limits if c.place not in names)
     checks: tuple[LimitCheck, ...] = tuple(c for p in people for c in p.limits)

@@ -90,6 +90,8 @@ class Contour:
     findings: tuple[Finding, ...]
     # Most that a source's ways bring at a corner in the hour, where the limit is a dose in it; infinite: not known.
     way_Sv: float = 0.0
+    # So many times as far out as a head in its exact place asks: for one that may be off.
+    times_out: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -153,7 +155,7 @@ class Access:
 class LostCase:
     """Dose rates with something out of place: the worst barrier point, the crew's place, the worst place."""
 
-    name: str  # "one plate missing", "wrap open", "shroud open", "head turned", "head shifted"
+    name: str  # "one plate missing", "one layer missing", "wrap open", "shroud open", "head turned", "head shifted"
     what: str  # exactly what was changed, in words
     barrier_Sv_s: float | None  # estimate at the worst of the barrier points asked
     barrier_upper_Sv_s: float | None  # never less than as planned
@@ -213,6 +215,9 @@ class Lost:
     hints: tuple[SurveyHint, ...]
     steps: tuple[str, ...]
     findings: tuple[Finding, ...]
+    rope_times: float = (
+        1.0  # the rope that all of it is told for stands so many times as far out for the head's sake
+    )
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from halflayer.order.weld import Weld
 from halflayer.shielding.closed_floors import on_closed
 from halflayer.shielding.head_unknown import together
 from halflayer.shielding.result import PointDose, Shielding
+from halflayer.shielding.rope_out import ROPE_POINTS
 from halflayer.shielding.safety_result import Contour, FloorDose, Lost
 from halflayer.shielding.walk import inside_rope, walked
 
@@ -177,10 +178,10 @@ def near_limit(f: FloorDose) -> bool:
 def read_before(lost: Lost | None) -> str | None:
     """The place or floor that is read before each exposure for a head that may be off; None: no reading is due.
 
-    Empty: the points of the first survey. Where a rope farther out stands in for the reading none is due.
+    Empty: the points of the first survey. `ROPE_POINTS`: every one of the rope.
     """
     found = together(lost.tolerance if lost else None)
-    return None if found is None or found.rope_times else found.at
+    return None if found is None else found.at
 
 
 def due(weld: Weld, points: Points, lost: Lost | None) -> frozenset[str]:
@@ -194,8 +195,13 @@ def due(weld: Weld, points: Points, lost: Lost | None) -> frozenset[str]:
     return frozenset(
         p.name
         for n, p in points.read
-        if not p.reliable or p.name == asked or any(not isinstance(h, str) and h[0] == n for h in hints)
+        if not p.reliable or asked_of(p, asked) or any(not isinstance(h, str) and h[0] == n for h in hints)
     )
+
+
+def asked_of(p: PointDose, asked: str | None) -> bool:
+    """Whether a point is what `read_before` has read before each exposure."""
+    return p.name == asked or (asked == ROPE_POINTS and is_barrier(p))
 
 
 def first_read(points: Points, must: Iterable[str], count: int, floors: int) -> list[tuple[int, PointDose]]:

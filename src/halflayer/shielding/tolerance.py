@@ -62,16 +62,22 @@ def weak_axis(b: Bench) -> tuple[Vec3, str]:
 
 def turned_by(b: Bench, axis: Vec3) -> Callable[[float], list[Rate]]:
     """Looks at head and beam turned by an angle [rad] about an axis, each as long as its verdict needs."""
-    return lambda angle_rad: _look(b, lambda built: head_turned(built, axis=axis, angle_rad=angle_rad))
+    return lambda angle_rad: _look(
+        b, lambda built: head_turned(built, axis=axis, angle_rad=angle_rad), f"turned {angle_rad!r} {axis!r}"
+    )
 
 
 def shifted_by(b: Bench, axis: Vec3) -> Callable[[float], list[Rate]]:
     """Looks at head and beam shifted by a way [m] as a turn about the axis would move the beam."""
-    return lambda way_m: _look(b, lambda built: head_shifted(built, scaled(cross(axis, b.built.aim), way_m)))
+    return lambda way_m: _look(
+        b,
+        lambda built: head_shifted(built, scaled(cross(axis, b.built.aim), way_m)),
+        f"shifted {way_m!r} {axis!r}",
+    )
 
 
-def _look(b: Bench, change: Callable[[Built], Built]) -> list[Rate]:
-    return b.look(changed(b.setting, change), b.fitting, lambda found: decided(b, found))
+def _look(b: Bench, change: Callable[[Built], Built], what: str) -> list[Rate]:
+    return b.look(changed(b.setting, change), b.fitting, lambda found: decided(b, found), what=what)
 
 
 def tolerance(b: Bench, turned: LostCase | None, shifted: LostCase | None, *, thorough: bool) -> Tolerance:
@@ -219,7 +225,8 @@ def what_then(b: Bench, found: Told, rates: list[Rate]) -> Then:
     if limit is not None and most is not None and most > limit:
         times = math.ceil(math.sqrt(most / limit) * 10 - 1e-9) / 10
         return Then(
-            f"check its angle and place, or lay the rope {times:g} times as far out; measured first at the rope",
+            "check its angle and place; measured first at each survey point of the rope (which would hold "
+            f"{times:g} times as far out)",
             rope_times=times,
         )
     k = b.setting.budget(b.fitting)[1]

@@ -6,17 +6,45 @@ import math
 from dataclasses import replace
 
 from halflayer.base.units import show
-from halflayer.order.least_reading import least_reading_Sv_s
+from halflayer.order.least_reading import least_reading_Sv_s, worst_tolerance
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.shielding.result import PointDose
 
-RULE = "the upper bound as planned, never above the limit less what the worst meter may read too low"
+RULE = (
+    "the upper bound as planned, or what the worst meter may show of a right set-up where that is more; never above "
+    "the limit less what that meter may read too low"
+)
 
 
 def total_sigma_Sv_s(p: PointDose, k: float) -> float:
     """One standard deviation of a rate [Sv/s]: noise of the calculation, budget k and walls (at 1.645) together."""
     return p.rate_Sv_s * math.hypot(p.sigma_rel, (k + p.wall_k) / 1.645)
+
+
+def right_reading_Sv_s(order: Order, p: PointDose, k: float) -> float:
+    """What a meter may show at a place of a set-up that is as planned [Sv/s].
+
+    Formula: rate x (1 + root of the sum of squares of the rate's relative error and the worst meter's tolerance).
+    Source: combination of independent errors. Under a turn-back reading nearer to the rate a right set-up sends people
+    back by the meter alone.
+    """
+    return p.rate_Sv_s + math.hypot(total_sigma_Sv_s(p, k), p.rate_Sv_s * worst_tolerance(order))
+
+
+def reads_right_at_m(order: Order, weld: Weld, p: PointDose, k: float) -> float | None:
+    """Distance from the weld in plan at which a meter shows no more of a right set-up than a rope's turn-back reading.
+
+    [m]; None away from the barrier and without a limit on the rate. Formula: distance x sqrt(reading / (limit less the
+    meter's tolerance)), rounded up to 0.1 m. Source: inverse square law.
+    """
+    if not p.name.startswith("barrier ") or p.limit_Sv_s is None:
+        return None
+    most, reading = least_reading_Sv_s(order, p.limit_Sv_s), right_reading_Sv_s(order, p, k)
+    if most <= 0.0 or not math.isfinite(reading):
+        return None
+    away = math.hypot(p.at[0] - weld.at[0], p.at[1] - weld.at[1])
+    return math.ceil(away * math.sqrt(reading / most) * 10 - 1e-9) / 10
 
 
 def reads_under_at_m(order: Order, weld: Weld, p: PointDose, k: float) -> float | None:
@@ -60,11 +88,17 @@ def rope_words(order: Order) -> str:
     return f"{told} ({show(hour or 0.0, 'equivalent', round_up=False)} in any one hour, the source out all of it)"
 
 
-def with_turn_back(order: Order, points: tuple[PointDose, ...]) -> tuple[PointDose, ...]:
+def with_turn_back(order: Order, points: tuple[PointDose, ...], k: float) -> tuple[PointDose, ...]:
     """The points with their turn-back readings by the one rule, `RULE`; without a rate limit the upper bound alone."""
     return tuple(
         p
         if p.limit_Sv_s is None or p.turn_back_Sv_s is None
-        else replace(p, turn_back_Sv_s=min(p.turn_back_Sv_s, least_reading_Sv_s(order, p.limit_Sv_s)))
+        else replace(
+            p,
+            turn_back_Sv_s=min(
+                max(p.turn_back_Sv_s, right_reading_Sv_s(order, p, k)),
+                least_reading_Sv_s(order, p.limit_Sv_s),
+            ),
+        )
         for p in points
     )
