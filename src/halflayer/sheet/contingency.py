@@ -115,7 +115,7 @@ def bare_source(order: Order, source: Source, show: Show) -> dict[str, Any]:
         ),
         "rows": rows,
         "limit": show.floor(limit, "equivalent_rate") if limit else "",
-        "limit_distance": show.up(math.sqrt(at_1m / limit), "length", digits=2) if limit else "",
+        "limit_distance": show.kept(math.sqrt(at_1m / limit)) if limit else "",
         "basis": (
             "H*(10) in free air from the emission lines behind the capsule, inverse square, no shield and no loss "
             f"in air: rounded up. Certificate ± {source.activity_uncertainty * 100:.0f} %."

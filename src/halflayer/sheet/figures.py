@@ -149,6 +149,15 @@ class Show:
         """A figure that errs on the safe side when it is larger, such as the distance of the barrier."""
         return show(value, kind, system=self.system, digits=digits, round_up=True)
 
+    def kept(self, value: float) -> str:
+        """A distance that is kept clear, one figure on every page: rounded up in metres, as the plan's own words have
+        it, and then converted as they are.
+
+        >>> Show().kept(100.3), Show("imperial").kept(100.3), Show("imperial").converted("nobody within 110 m")
+        ('110 m', '361 ft', 'nobody within 361 ft')
+        """
+        return self.converted(show(value, "length", digits=2, round_up=True))
+
     def paced(self, value: float | None, *, digits: int = 2) -> str:
         """A distance on the ground, rounded up: in metres or feet whatever its size, as others stand beside it.
 

@@ -67,7 +67,7 @@ def stuck_card(
             {"what": f"{t.what}, {show.floor(t.dose_Sv, 'equivalent')}{_left(t, show)}", "rows": rows}
             for t, rows in stays.items()
         ],
-        "limit_distance": show.up(float(limit.value), "length")
+        "limit_distance": show.kept(float(limit.value))
         if isinstance(limit.value, int | float)
         else NOT_COMPUTED,
         "limit_basis": limit.basis,

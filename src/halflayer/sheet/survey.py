@@ -335,10 +335,10 @@ def barrier_on_the_way(w: WeldPlan, show: Show) -> str:
     standing = w.shielding.barrier_stands_m.value if w.shielding is not None else None
     if not reach or (isinstance(standing, int | float) and max(reach.values()) <= standing):
         return ""
-    side = show.up(reach["side"], "length", digits=2) if "side" in reach else ""
+    side = show.kept(reach["side"]) if "side" in reach else ""
     if "line" not in reach:
         return side
-    return f"{show.up(reach['line'], 'length', digits=2)} in line with the tube" + (
+    return f"{show.kept(reach['line'])} in line with the tube" + (
         f", {side} beside it" if side else ""
     )
 

@@ -72,7 +72,7 @@ def transit_rows(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     parts = [_said(name, f, show) for name, f in inputs.items() if name in _SAID]
     # What is reached is said once, where and how far off for each.
     said = [
-        f"{REACH if n == 0 else 'and'}{name.removeprefix(REACH)} {show.up(float(f.value or 0.0), 'length')}"
+        f"{REACH if n == 0 else 'and'}{name.removeprefix(REACH)} {show.kept(float(f.value or 0.0))}"
         for n, (name, f) in enumerate((name, f) for name, f in inputs.items() if name.startswith(REACH))
     ]
     how = "through the guide tube" if tube else "bare: neither pipe nor wrap is counted"

@@ -58,11 +58,11 @@ def travel_sketches(
 
 
 def _words(order: Order, weld: Weld, w: WeldPlan, zone: dict[str, float], show: Show) -> str:
-    side = show.up(zone["side"], "length")
+    side = show.kept(zone["side"])
     where = f"within {side} of its way"
     if "line" in zone:
         where = (
-            f"within {side} beside the tube, and within {show.up(zone['line'], 'length')} in line with it "
+            f"within {side} beside the tube, and within {show.kept(zone['line'])} in line with it "
             f"(up to {POLAR_DEG[0]:g}° from its axis, both ways; in between the limit lies between the two)"
         )
     crew = crew_line.crew_line(order, weld, w.chosen, show, w.safety.contour if w.safety else None)
@@ -150,12 +150,12 @@ def _sketch(
     for loop in crew_loops[:1]:
         _on_line(canvas, crew_line.NAME, loop, taken)
     for loop in [] if inset else loops[:1]:
-        _on_line(canvas, f"nobody within {show.up(zone['side'], 'length')}", loop, taken)
+        _on_line(canvas, f"nobody within {show.kept(zone['side'])}", loop, taken)
     for words, at in named:
         letter_beside(canvas, words, at, taken)
     site_axes(canvas, spot, width_mm, tall, show)
     if inset:
-        _inset(canvas, nobody, site_m, f"nobody within {show.up(zone['side'], 'length')}", width_mm)
+        _inset(canvas, nobody, site_m, f"nobody within {show.kept(zone['side'])}", width_mm)
     canvas.close_clip()
     dims.scale_bar(
         canvas, x=1.0, y=tall + 1.4, scale=scale, width_mm=width_mm * 0.6, imperial=show.system == "imperial"
