@@ -12,6 +12,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import change_turns, site_sketch, store_words, survey, wall_words
 from halflayer.sheet.barrier_words import other_kind, standing_at
+from halflayer.sheet.far_inset import far_distances
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
 from halflayer.sheet.heights import heights
@@ -42,10 +43,16 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     if roped:
         # Without ropes it needs less room.
         high = sketch_mm[1] * (
-            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.65 if sketch_mm[1] > 108.0 else 0.56
+            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.68 if sketch_mm[1] > 108.0 else 0.56
         )
         sketch, scale = site_sketch.site_sketch(
-            order, [(w.weld, c) for w, c in roped], show, width_mm=sketch_mm[0], height_mm=high, later=later
+            order,
+            [(w.weld, c) for w, c in roped],
+            show,
+            width_mm=sketch_mm[0],
+            height_mm=high,
+            later=later,
+            beyond=far_distances(plan, order),
         )
     return {
         "sketch": sketch,

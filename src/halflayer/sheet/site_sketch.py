@@ -6,7 +6,8 @@ import math
 from collections.abc import Callable, Sequence
 
 from halflayer.order.models import Order
-from halflayer.sheet import crew_line, dims
+from halflayer.sheet import crew_line, dims, far_inset
+from halflayer.sheet.far_inset import Far
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marks import (
     LATER,
@@ -31,7 +32,8 @@ from halflayer.technique.result import Candidate
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 Spot = Callable[[float, float], Point]
-MARGIN_MM = 5.0
+MARGIN_MM = 4.0
+BELOW_MM = 5.5
 STORE = "store of sources"  # where its place lies in the sketch
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
@@ -47,11 +49,13 @@ def site_sketch(
     width_mm: float,
     height_mm: float,
     later: Sequence[str] = (),
+    beyond: Sequence[Far] = (),
 ) -> tuple[str, float]:
     """SVG of the site and its scale. Site x to the right, y up; ropes bear the numbers 1, 2, ... of `ropes`.
 
     The scale shows every corner of every rope, every way in and every sign. More than `MOST_ROPES` ropes are left to
     `rope_sketch`: they would hide each other and what stands there. Welds of another shift (`later`) bear its mark.
+    All that is named stands in the frame. `beyond`: what reaches out of it, drawn small at its right edge.
     """
     drawn = ropes if len(ropes) <= MOST_ROPES else ()
     canvas = Canvas(width_mm, height_mm)
@@ -64,17 +68,24 @@ def site_sketch(
     points += [(r.at[0], r.at[1]) for r in order.access]
     if order.source_changes_at is not None:
         points.append((order.source_changes_at.at[0], order.source_changes_at.at[1]))
+    points += [w.guide_from[:2] for w in welds if w.guide_from is not None]
+    if order.site.source_store_at is not None:
+        points.append(order.site.source_store_at[:2])
     if not drawn:  # nothing to measure: all that is named
         points += [(p.at[0], p.at[1]) for p in order.places]
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
     wide, high = max(xs) - min(xs), max(ys) - min(ys)
-    need = max(wide / (width_mm - 2 * MARGIN_MM), high / (tall - 2 * MARGIN_MM)) * 1000
+    aside = far_inset.WIDE_MM if beyond and width_mm >= LEGEND_FROM_MM else 0.0
+    below = BELOW_MM  # what stands lowest is over the coordinates
+    need = max(wide / (width_mm - aside - 2 * MARGIN_MM), high / (tall - MARGIN_MM - below)) * 1000
     scale = next((s for s in SCALES if s >= need), SCALES[-1])
     k = 1000 / scale
 
     def spot(x: float, y: float) -> Point:
-        return width_mm / 2 + (x - middle[0]) * k, tall / 2 - (y - middle[1]) * k
+        return (width_mm - aside) / 2 + (x - middle[0]) * k, (tall - below + MARGIN_MM) / 2 - (
+            y - middle[1]
+        ) * k
 
     _frame(canvas, order, spot, "clip-site", width_mm, tall)
     ropes_mm = []
@@ -84,6 +95,8 @@ def site_sketch(
     edges = edges_taken(width_mm, tall)
     taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), edges, mistaken_mm=MISTAKEN_MM)
     boxes = taken.boxes
+    if aside:
+        boxes.append((width_mm - aside, 0.0, width_mm, tall))
     _walls_taken(taken, order, spot)
     for _, loop in ropes_mm:
         taken.line(loop)
@@ -146,6 +159,12 @@ def site_sketch(
         if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
             _label(canvas, o.name, at, taken)
     site_axes(canvas, spot, width_mm, tall, show, taken)
+    if aside:
+        shown_m = [((i * (width_mm - aside) / 2) / k + middle[0], (j * tall / 2) / k + middle[1])
+                   for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]  # fmt: skip
+        far_inset.draw(
+            canvas, beyond, shown_m, show, at=(width_mm - aside, 0.2), size=(aside - 0.2, tall - 0.2)
+        )
     canvas.close_clip()
     _foot(canvas, scale, tall, width_mm, show, ropes=bool(drawn), signs=any(c.signs for _, c in drawn))
     return canvas.render(), scale

@@ -338,9 +338,7 @@ def barrier_on_the_way(w: WeldPlan, show: Show) -> str:
     side = show.kept(reach["side"]) if "side" in reach else ""
     if "line" not in reach:
         return side
-    return f"{show.kept(reach['line'])} in line with the tube" + (
-        f", {side} beside it" if side else ""
-    )
+    return f"{show.kept(reach['line'])} in line with the tube" + (f", {side} beside it" if side else "")
 
 
 def kept_when(w: WeldPlan, show: Show, *, roped: bool = False) -> str:
