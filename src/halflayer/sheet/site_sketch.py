@@ -38,6 +38,7 @@ STORE = "store of sources"  # where its place lies in the sketch
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
 MISTAKEN_MM = 4.0  # words as near to another mark count as much as words so much farther off: our choice
+CUT_FROM = 1.25  # a line that wants so many times the scale of all else is cut at the edge: our choice
 MOST_ROPES = 3  # in one sketch: more hide each other, and each gets a sketch of its own
 
 
@@ -73,12 +74,10 @@ def site_sketch(
         points.append(order.site.source_store_at[:2])
     if not drawn:  # nothing to measure: all that is named
         points += [(p.at[0], p.at[1]) for p in order.places]
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
-    wide, high = max(xs) - min(xs), max(ys) - min(ys)
+    middle = _middle(points)
     aside = far_inset.WIDE_MM if beyond and width_mm >= LEGEND_FROM_MM else 0.0
     below = BELOW_MM  # what stands lowest is over the coordinates
-    need = max(wide / (width_mm - aside - 2 * MARGIN_MM), high / (tall - MARGIN_MM - below)) * 1000
+    need = _need(points, (width_mm - aside - 2 * MARGIN_MM, tall - MARGIN_MM - below)) * 1000
     scale = next((s for s in SCALES if s >= need), SCALES[-1])
     k = 1000 / scale
 
@@ -170,6 +169,18 @@ def site_sketch(
     return canvas.render(), scale
 
 
+def _middle(points: Sequence[Point]) -> Point:
+    """Middle of what is to be shown [m]."""
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+
+
+def _need(points: Sequence[Point], room_mm: Point) -> float:
+    """Metres on a millimetre of paper that all of it takes at least."""
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    return max((max(xs) - min(xs)) / room_mm[0], (max(ys) - min(ys)) / room_mm[1])
+
+
 def rope_sketch(
     order: Order,
     weld_id: str,
@@ -190,15 +201,17 @@ def rope_sketch(
     weld = next(w for w in order.welds if w.id == weld_id)
     crew = crew_line.crew_line(order, weld, candidate, show, rope).loops
     points: list[Point] = [weld.at, *((p.site[0], p.site[1]) for p in rope.points if p.site is not None)]
-    # The crew's line and every way in are shown whole; what stands farther out than they is left out, never cut.
-    points += [p for loop in crew for p in loop] + [(r.at[0], r.at[1]) for r in order.access]
-    points += posts
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    middle = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
+    # Every way in is shown, and the crew's line whole where that costs little of the scale; what stands farther out
+    # than they is left out, never cut.
+    points += [*((r.at[0], r.at[1]) for r in order.access), *posts]
     # Beside the coordinates, over a way in at the upper edge for its sign, and where there is neither.
     left, below, above, margin = 6.6, 4.8, 3.7, 2.2
     room = width_mm - left - margin, tall - below - above
-    need = max((max(xs) - min(xs)) / room[0], (max(ys) - min(ys)) / room[1])
+    whole = [*points, *(p for loop in crew for p in loop)]
+    if _need(whole, room) <= CUT_FROM * _need(points, room):
+        points = whole
+    middle = _middle(points)
+    need = _need(points, room)
     scale = next((s for s in SCALES if s >= need * 1000), SCALES[-1])
     k = 1000 / scale
 
