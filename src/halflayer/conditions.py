@@ -226,10 +226,15 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
     if not above:
         return None
     bases = limit_bases(order)
+    phones = {f.name: f" ({f.contact.phone})" for f in order.floors if f.contact is not None}
     told = [
         f"nobody on {f.floor}: up to {show(f.upper_Sv_s, 'equivalent_rate', digits=2)} at {f.where}, limit "
         f"{show(f.limit_Sv_s, 'equivalent_rate', round_up=False)} ({bases.get(f.floor, 'basis not stated')})"
-        + (f", which may be emptied by the order, agreed by {f.emptied_by}" if f.emptied_by else "")
+        + (
+            f", which may be emptied by the order, agreed by {f.emptied_by}{phones.get(f.floor, '')}"
+            if f.emptied_by
+            else ""
+        )
         for f in above
         if f.upper_Sv_s is not None and f.limit_Sv_s is not None
     ]

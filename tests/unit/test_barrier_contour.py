@@ -25,7 +25,7 @@ def made(distances: list[float | None], **parts: Any) -> tuple[Order, Contour]:
     weld = order.weld("W-01")
     chosen = pf.candidate(order, "W-01", arrangement="lean-out", shots=2)
     line = tuple((a, d) for a, d in zip(directions_rad(), distances, strict=True) if d is not None)
-    shield = dataclasses.replace(pf.shielding(order, "W-01", chosen), barrier_by_direction=line)
+    shield = dataclasses.replace(pf.shielding(order, "W-01", chosen), barrier_by_direction=line, points=())
     return order, contour(order, weld, shield)
 
 

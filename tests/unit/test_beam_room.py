@@ -17,7 +17,6 @@ from exposure_cases import candidate
 from exposure_cases import order as case_order
 from halflayer.base.result import Derived
 from halflayer.conditions_of_dose import READ_FIRST, head_open
-from halflayer.conditions_of_dose import ROPE_OUT as FARTHER_OUT
 from halflayer.exposure.beam_room import beam_room, judged_points
 from halflayer.exposure.judged import DENSITY, GROWTH, LAP, clock_room_rad
 from halflayer.exposure.result import Coverage, Covered
@@ -28,6 +27,7 @@ from halflayer.sheet.head_place import close_words
 from halflayer.sheet.reading import place_words
 from halflayer.sheet.sectors import fine_clock
 from halflayer.shielding.head_unknown import together
+from halflayer.shielding.rope_out import read_instead
 from halflayer.shielding.safety_result import Lost, NotHeld, Safety, Tolerance
 from halflayer.technique.result import Shot
 from order_cases import first_way
@@ -223,8 +223,7 @@ def test_where_no_dose_holds_that_comes_first_and_the_beam_is_for_the_film_alone
     none = _none_held(turned(1.4), shifted(1.2))
     words = place_words(example, weld, c, Show(), none)
     assert words.startswith(
-        "dose: none known to hold, not even 1.5° / 5 mm: rope 1.4 times as far out, or measured first; for the film "
-        "alone: "
+        "dose: none known to hold, not even 1.5° / 5 mm: measured first; for the film alone: "
     )
     assert "(beam)" in words.partition("for the film alone")[2] and "at most" not in words.partition(";")[0]
     assert "0.197 in" in place_words(example, weld, c, Show("imperial"), none)
@@ -238,7 +237,7 @@ def test_where_no_dose_holds_that_comes_first_and_the_beam_is_for_the_film_alone
     )
     words = place_words(example, weld, c, Show(), half)
     assert words.startswith(
-        "turned at most 1.0° (dose); dose: no shift known to hold, not even 5 mm: rope 1.2 times"
+        "turned at most 1.0° (dose); dose: no shift known to hold, not even 5 mm: measured first"
     )
     assert words.index("(dose)") < words.index("for the film alone: along the pipe")
     # the caution of page 1 never lets more than the dose does
@@ -250,14 +249,15 @@ def test_a_head_whose_dose_is_not_known_to_hold_is_a_condition() -> None:
     found = together(_none_held(turned(1.1), shifted(1.4)))
     assert found is not None and found.rope_times == 1.4 and found.least == "1.5° / 5 mm"
     assert together(_looked(0.01, 0.005)) is None and together(None) is None
-    order = Order.from_json(plan_factory.plan().order)
-    asked = head_open(order, ready_weld(_none_held(None, shifted(None, "Office, east"))))
+    asked = head_open(ready_weld(_none_held(None, shifted(None, "Office, east"))))
     assert asked is not None and asked.short == READ_FIRST and "Office, east read before each" in asked.text
-    far = head_open(order, ready_weld(_none_held(turned(1.4), None)))
-    assert far is not None and far.short == FARTHER_OUT and "rope 1.4 times as far out" in far.text
-    # the reading that may stand in for the rope has its time and dose told, as no sum holds them
-    assert " more each, in no sum" in far.text and " s and " in far.text
-    assert head_open(order, ready_weld(_looked(0.01, 0.005))) is None
+    far = head_open(ready_weld(read_instead(_none_held(turned(1.4), None))))
+    assert (
+        far is not None
+        and far.short == READ_FIRST
+        and "each survey point of the rope read before" in far.text
+    )
+    assert head_open(ready_weld(_looked(0.01, 0.005))) is None
 
 
 def test_the_least_room_of_the_opening_is_told_as_a_lean_of_the_legs_too(example: Order) -> None:

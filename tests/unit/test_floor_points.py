@@ -62,10 +62,14 @@ def test_a_floor_that_is_to_be_measured_first_has_a_point_to_measure_at(plan: Pl
     assert (row["n"], row["verdict"], row["turn_back"], row["low"]) == (
         "F1",
         "not reliable",
-        "0.06 µSv/h",
+        "0.065 µSv/h",  # 0.9 x 0.06 with 20 % of the meter and 5 % of noise: more than the bound
         True,
     )
-    assert floor_points.words(order, w, Show()).endswith("y 5.5 m, not known reliably: measured first")
+    assert (
+        floor_points.words(order, w, Show())
+        .partition(", gone to by")[0]
+        .endswith("y 5.5 m, not known reliably: measured first")
+    )
     assert floor_points.due_rows(w) == 0  # the drawing keeps its scale: cautions make room
     near = replace(w, safety=replace(w.safety, floors=(replace(vague, upper_Sv_s=2.0 * USV_H),)))
     assert floor_points.due_rows(near) == 1
@@ -73,7 +77,7 @@ def test_a_floor_that_is_to_be_measured_first_has_a_point_to_measure_at(plan: Pl
 
 @pytest.mark.parametrize(
     ("upper", "ok", "turn_back"),
-    [(1.2, True, None), (1.3, True, "1.3"), (2.4, True, "2"), (9.8, False, "none")],
+    [(1.2, True, None), (1.3, True, "1.4"), (2.4, True, "2"), (9.8, False, "none")],
 )
 def test_the_worst_point_of_a_floor_is_surveyed_from_half_its_limit(
     plan: Plan, upper: float, ok: bool, turn_back: str | None

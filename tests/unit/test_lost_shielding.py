@@ -25,7 +25,8 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.lost_page import BREAKS_ALL_THE_SAME, MAY_BREAK, _cases
 from halflayer.shielding.as_planned import planned_upper
 from halflayer.shielding.asks import barrier_asks
-from halflayer.shielding.bench import NOISE_LEAST, Bench, _at_the_line, bench_of, holds, noise, upper
+from halflayer.shielding.bench import NOISE_LEAST, PLANNED, Bench, _at_the_line, bench_of, holds, noise, upper
+from halflayer.shielding.contour import contour
 from halflayer.shielding.look import Rate
 from halflayer.shielding.lost import STEPS, _case, _findings, _hints, lost_shielding, towards
 from halflayer.shielding.risen import rise_upper
@@ -189,7 +190,7 @@ def test_where_not_even_half_holds_the_rope_that_would_is_said() -> None:
     """0.4 + 40 x 0.025 = 1.4 of the limit, 1.42 with its noise: sqrt 1.19, a rope 1.2 times as far out."""
     value, basis, lacking = off_by(40.0)
     assert value is None
-    assert basis.startswith("no 1.43 deg holds") and "rope 1.2 times as far out" in basis
+    assert basis.startswith("no 1.43 deg holds") and "which would hold 1.2 times as far out" in basis
     assert lacking == NotHeld(0.025, 1.2, "")
 
 
@@ -549,3 +550,36 @@ def test_nothing_is_measured_with_the_source_closed() -> None:
     """Where no fault is found the weld is planned anew: a rope cannot be moved by a meter that reads background."""
     assert not any("move the barrier" in s for s in STEPS)
     assert STEPS[-1].endswith("have the weld planned again with what stands there.")
+
+
+def test_a_layer_left_out_is_looked_at_and_raises_what_the_wrap_keeps_in() -> None:
+    """7 of 8 layers round the strapped head and the bare source; a stand without a wrap has no such case."""
+    for way in ("strap", "bore"):
+        found = case(way, "one layer missing")
+        assert found.what == "7 in place of 8 layers in the wrap, all round"
+        assert found.factor is not None and found.factor >= 1.0
+    assert FITTINGS["over"].layers or all(c.name != "one layer missing" for c in looked("over")[1].cases)
+
+
+def test_looks_are_told_for_a_rope_laid_farther_by_inverse_square() -> None:
+    """A rope at 4.2 m laid at 8.4 m: a quarter of the rate there, what is asked elsewhere stays as it is."""
+    order = Order.from_json(ORDER.as_json() | {"obstacles": []})
+    weld = order.weld("W2")
+    chosen = candidate(weld, "strap")
+    times = pf.exposure(order, chosen)
+    line = tuple((math.radians(15 * n), 3.7) for n in range(24))
+    shield = dataclasses.replace(
+        pf.shielding(order, weld.id, chosen), fitting=FITTINGS["strap"], points=(), barrier_by_direction=line
+    )
+    bench = bench_of(setting_of(order, weld, chosen, times), times, shield, 3)
+    near, far = contour(order, weld, shield), contour(order, weld, shield, times=2.0)
+    assert far.times_out == 2.0 and near.times_out == 1.0
+    moved = bench.farther(weld, shield, far)
+    pairs = list(zip(bench.planned, moved.planned, strict=True))
+    at_rope = [(a, b) for a, b in pairs if a.ask.name.startswith("barrier rope")]
+    assert at_rope and all(b.ask.radius_m == pytest.approx(2 * a.ask.radius_m) for a, b in at_rope)
+    assert all(b.rate_Sv_s == pytest.approx(a.rate_Sv_s / 4) for a, b in at_rope)
+    assert all(a is b or a == b for a, b in pairs if not a.ask.name.startswith("barrier rope"))
+    made = len(bench.seen)
+    again = moved.look(moved.setting, moved.fitting, what=PLANNED)  # no look is made twice
+    assert [r.rate_Sv_s for r in again] == [r.rate_Sv_s for r in moved.planned] and len(moved.seen) == made

@@ -12,6 +12,8 @@ from math import atan2, cos, hypot, radians, sin
 import pytest
 
 import safety_plan
+from halflayer.base.result import Derived
+from halflayer.order.crew import Instrument
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -20,11 +22,23 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.rope_readings_opened import rope_reading_figures
 from halflayer.shielding.as_planned import held_elsewhere
 from halflayer.shielding.closed_floors import on_closed
+from halflayer.shielding.contour import out_m
 from halflayer.shielding.floors import level_of
 from halflayer.shielding.result import PointDose, Shielding
+from halflayer.shielding.rope_out import ROPE_POINTS, read_instead, rope_times
 from halflayer.shielding.rope_readings import at_rope, at_ropes, behind
-from halflayer.shielding.safety_result import Contour, FloorDose, RopePoint
-from halflayer.shielding.survey_points import FRONT_ROWS, UNSURE, Points, arrange, due, first_read
+from halflayer.shielding.safety_result import Contour, FloorDose, Lost, NotHeld, RopePoint, Tolerance
+from halflayer.shielding.survey_points import (
+    FRONT_ROWS,
+    UNSURE,
+    Points,
+    arrange,
+    asked_of,
+    due,
+    first_read,
+    read_before,
+)
+from halflayer.shielding.turn_back import reads_right_at_m, with_turn_back
 
 SV_S = 1e-6 / 3600.0
 LIMIT = 7.5 * SV_S
@@ -203,10 +217,51 @@ def test_what_stands_in_the_row_opens() -> None:
 
 
 def test_a_farther_rope_is_told_up_to_a_decimetre() -> None:
-    """1.1 x 5.2 = 5.72 m, laid at 5.8; nothing without a condition that chooses it."""
+    """1.1 x 5.2 = 5.72 m, laid at 5.8."""
     w = next(w for w in safety_plan.plan().welds if w.safety and w.safety.contour)
     assert w.safety
-    line = replace(rope(5.2), closed=True)
-    w = replace(w, safety=replace(w.safety, contour=line))
-    assert go.rope_span(w, Show(), 1.1) == "5.8 m" and go.rope_span(w, Show()) == "5.2 m"
-    assert go.times_out(replace(w, conditions=())) == 0.0 and go.rope_span(w, Show(), 0.0) == ""
+    w = replace(w, safety=replace(w.safety, contour=replace(rope(5.2), closed=True)))
+    assert out_m(5.2, 1.1) == pytest.approx(5.8) and out_m(5.2, 1.0) == 5.2
+    assert go.rope_span(w, Show()) == "5.2 m"
+
+
+def test_a_reading_leaves_room_for_the_meter() -> None:
+    """20 % of a meter and no error of the rate: 1 uSv/h reads 1.2, above an upper bound of 1.05; 5.5 reads 6.6 and
+    never turns back above 6, so that its rope stands at 8 m x sqrt(6.6 / 6) = 8.39 m, up to 8.4 m."""
+    weld, order = weld_of(an_order()), an_order()
+    meter = Instrument.model_construct(id="SM", kind="survey meter", tolerance=0.2)
+    order = order.model_copy(update={"instruments": (meter,)})
+    quiet = replace(ring(90.0, 1.0, 1.05), sigma_rel=0.0)
+    most = least_reading_Sv_s(order, LIMIT) / SV_S
+    assert most == pytest.approx(6.0)
+    (found,) = with_turn_back(order, (quiet,), 0.0)
+    assert found.turn_back_Sv_s == pytest.approx(1.2 * SV_S)
+    near = replace(quiet, rate_Sv_s=5.5 * SV_S, upper_Sv_s=5.6 * SV_S, turn_back_Sv_s=5.6 * SV_S)
+    assert with_turn_back(order, (near,), 0.0)[0].turn_back_Sv_s == pytest.approx(6.0 * SV_S)
+    assert reads_right_at_m(order, weld, near, 0.0) == 8.4
+    assert reads_right_at_m(order, weld, place(order, PLACES[0]["name"]), 0.0) is None
+
+
+def test_the_rope_is_farther_only_where_the_barrier_may_stand_there() -> None:
+    """Barrier at 5 m, at most 8 m: 1.4 times is 7 m, laid; 1.7 times 8.5 m, read instead."""
+    order, weld = an_order(), weld_of(an_order())
+    order = order.model_copy(update={"limits": order.limits.model_copy(update={"barrier_within_m": 8.0})})
+    weld = weld.model_copy(update={"barrier_within_m": None})
+    base = shield()
+    stands = replace(base.barrier_stands_m, value=5.0)
+
+    class Stands:
+        barrier_stands_m = stands
+
+    def head(times: float | None) -> Tolerance:
+        none = Derived("turn_tolerance", None, "rad")
+        return Tolerance(none, none, turn_not_held=NotHeld(0.026, times, ""))
+
+    assert rope_times(order, weld, Stands, head(1.4)) == 1.4  # type: ignore[arg-type]
+    assert rope_times(order, weld, Stands, head(1.7)) == 1.0  # type: ignore[arg-type]
+    assert rope_times(order, weld, Stands, head(None)) == 1.0  # type: ignore[arg-type]
+    read = read_instead(head(1.7)).turn_not_held
+    assert read is not None and (read.rope_times, read.at) == (None, ROPE_POINTS)
+    asked = read_before(Lost(1, (), read_instead(head(1.7)), (), (), ()))
+    assert asked == ROPE_POINTS and asked_of(ring(90.0), asked)
+    assert not asked_of(place(order, PLACES[0]["name"]), asked)

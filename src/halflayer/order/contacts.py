@@ -29,8 +29,13 @@ Phone = Annotated[str, BeforeValidator(_phone)]
 
 
 class Contact(Model):
-    """Somebody who is called when something goes wrong."""
+    """Somebody who is called: when something goes wrong, or before the work, of who answers for a place."""
 
     role: Text
     name: Text | None = None
     phone: Phone
+
+
+def contact_words(c: Contact) -> str:
+    """Role, name and number in a row."""
+    return f"{c.role}{f' {c.name}' if c.name else ''} {c.phone}"

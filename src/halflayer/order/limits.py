@@ -7,6 +7,7 @@ from typing import Literal
 from pydantic import model_validator
 from pydantic_core import PydanticCustomError
 
+from halflayer.order.contacts import Contact
 from halflayer.order.fields import (
     DoseEquivalent,
     DoseRate,
@@ -77,6 +78,7 @@ class Place(Model):
     ] = "people"
     limit: Limit | None = None  # left out: reported without a limit
     occupancy: Fraction = 1.0  # stated share of time that someone is there; used for shift doses only
+    contact: Contact | None = None  # who answers there, told before the work; printed with the notices
 
 
 Corner = tuple[Length, Length]
@@ -101,6 +103,7 @@ class FloorLevel(Model):
     # condition of the weld then. Without it the limit binds, whoever is there.
     may_be_emptied: bool = False
     emptied_agreed_by: Text | None = None  # who agreed; required beside it, printed with the condition
+    contact: Contact | None = None  # who answers there, told before the work; printed with notices, condition
 
     @model_validator(mode="after")
     def _agreed(self) -> FloorLevel:

@@ -18,7 +18,9 @@ from halflayer.sheet import (
     isolation,
     meter,
     near_turn_back,
+    notice_words,
     only_if,
+    signal_words,
     store_words,
 )
 from halflayer.sheet.call_words import still_to_call
@@ -96,7 +98,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             "notices",
-            "Owner of the area, neighbours, control room and authority told as their rules ask, with times.",
+            notice_words.words(order),
         ),
         ("adviser", f"Plan shown to {order.site.adviser}{_radiation(plan, order, used, show)}."),
         *_code_figures(plan, order),
@@ -137,7 +139,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             "signals",
-            "Warning before and signal during the exposure set and tested; everyone knows what they mean.",
+            signal_words.words(order),
         ),
     ]
     of_welds = [

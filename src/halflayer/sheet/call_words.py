@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from halflayer.order.contacts import contact_words
 from halflayer.order.crew import Instrument
 from halflayer.order.models import Order
 from halflayer.sheet.figures import Show
@@ -9,7 +10,7 @@ from halflayer.sheet.figures import Show
 
 def call_words(order: Order) -> str:
     """Everybody to be called with number, in the order's sequence; empty where none is stated."""
-    return "; ".join(f"{c.role}{f' {c.name}' if c.name else ''} {c.phone}" for c in order.contacts)
+    return "; ".join(map(contact_words, order.contacts))
 
 
 NO_NAME = ": name"

@@ -20,6 +20,7 @@ from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.survey_points import floors_shown, near_limit
 from halflayer.shielding.turn_back import rope_words
 
+AT_WAY_M = 1.0  # a place so near to a way in, 1 m above it, tells what is there: our choice
 ROW_MM, LINE_MM, WIDE_MM = 5.6, 3.3, 180.0  # a row of the survey's table, a line under it and its width
 TYPE_MM = 2.82  # of that line, 8 pt
 CLOSED = "none: closed"
@@ -95,12 +96,32 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
             ways = ", ".join(r.name for r in ways_to_floors(order, w)) or "every way in (none in the order)"
             text += (
                 f", up to {show.up(f.upper_Sv_s, 'equivalent_rate')}: nobody there, nobody reads there. Its sentry or "
-                f"whoever locks it reads at {ways}: {show.converted(rope_words(order))} (not computed)"
+                f"whoever locks it reads at {ways}: {show.converted(rope_words(order))}{_expected(order, w, show)}"
             )
         elif not f.reliable:
             text += ", not known reliably: measured first"
+        if f.ok is not False:
+            ways = (
+                ", ".join(r.name for r in order.access if r.side == f.side)
+                or "a way that the order does not name"
+            )
+            text += f", gone to by {ways}"
         told.append(text)
     return "; ".join(told)
+
+
+def _expected(order: Order, w: WeldPlan, show: Show) -> str:
+    """What is reckoned where those ways are watched: at a place of the order that stands there, else how to have it."""
+    known = {p.name: p.upper_Sv_s for p in (w.shielding.points if w.shielding else ())}
+    found = [
+        known[p.name]
+        for r in ways_to_floors(order, w)
+        for p in order.places
+        if p.name in known and math.dist((r.at[0], r.at[1], r.at[2] + 1.0), p.at) <= AT_WAY_M
+    ]
+    if found:
+        return f" (reckoned: up to {show.up(max(found), 'equivalent_rate', digits=2)})"
+    return " (not computed: no place of the order there)"
 
 
 def _unlike(order: Order, weld: Weld, f: FloorDose) -> str:

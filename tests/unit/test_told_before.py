@@ -1,0 +1,98 @@
+"""What the list before the first exposure and the site sketch say of people, signals and the far distance."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import pytest
+
+import safety_plan
+from halflayer.order.contacts import Contact
+from halflayer.order.gear import Gear
+from halflayer.order.limits import AccessRoute, Place
+from halflayer.order.models import Order
+from halflayer.sheet import floor_points, lost_words, notice_words, signal_words
+from halflayer.sheet.far_inset import Far, draw
+from halflayer.sheet.figures import Show
+from halflayer.sheet.site_sketch import site_sketch
+from halflayer.sheet.svg import Canvas
+
+
+@pytest.fixture(scope="module")
+def order() -> Order:
+    return Order.from_json(safety_plan.plan().order)
+
+
+def test_who_answers_is_named_once_with_the_number_and_a_blank_stands_for_nobody(order: Order) -> None:
+    """Common practice, no source: who is told stands on the list by name and number."""
+    who = Contact(role="site manager", name="Edda Marlowe", phone="extension 305")
+    places = (
+        Place.model_construct(id="a", name="Office", at=(1.0, 1.0, 1.0), contact=who),
+        Place.model_construct(id="b", name="Loft", at=(1.0, 1.0, 4.0), contact=who),
+        Place.model_construct(id="c", name="Yard", at=(9.0, 1.0, 1.0)),
+        Place.model_construct(id="d", name="Gauge", at=(9.0, 1.0, 1.0), kind="level gauge"),
+    )
+    words = notice_words.words(order.model_copy(update={"places": places, "floors": ()}))
+    assert words.endswith(
+        "; Office, Loft: site manager Edda Marlowe extension 305; Yard: name, phone ________."
+    )
+
+
+def test_signals_are_those_of_the_kit(order: Order) -> None:
+    gear = (
+        Gear(id="HN-1", kind="horn"),
+        Gear(id="BE-1", kind="beacon", count=4),
+        Gear(id="RA-1", kind="radio"),
+    )
+    whole = order.model_copy(update={"kit": order.kit.model_copy(update={"gear": gear})})
+    words = signal_words.words(whole)
+    assert "“clear” by RA-1: HN-1 long" in words and "BE-1 lit" in words and "Not in the order" not in words
+    bare = signal_words.words(order.model_copy(update={"kit": order.kit.model_copy(update={"gear": ()})}))
+    assert bare.endswith("Not in the order: horn, beacon, radio.") and "a call long" in bare
+
+
+def test_a_sentry_at_a_stair_has_a_figure_where_a_place_of_the_order_stands_there(order: Order) -> None:
+    w = next(w for w in safety_plan.plan().welds if w.shielding and w.shielding.points and w.safety)
+    assert w.shielding and w.safety
+    point = w.shielding.points[0]
+    stair = AccessRoute.model_construct(
+        id="s", name="Stair", at=(point.at[0], point.at[1], point.at[2] - 1.0), side="above"
+    )
+    there = Place.model_construct(id="p", name=point.name, at=point.at)
+    floor = SimpleNamespace(side="above", ok=False)
+    w = replace(w, safety=replace(w.safety, floors=(floor,)))  # type: ignore[arg-type]
+    with_place = order.model_copy(update={"access": (stair,), "places": (there,)})
+    assert "reckoned: up to" in floor_points._expected(with_place, w, Show())
+    without = order.model_copy(update={"access": (stair,), "places": ()})
+    assert "no place of the order there" in floor_points._expected(without, w, Show())
+
+
+def test_layers_are_counted_whether_a_miscount_breaks_a_limit_or_not(order: Order) -> None:
+    w = next(w for w in safety_plan.plan().welds if w.shielding and w.safety)
+    assert w.shielding
+    fit = replace(w.shielding.fitting, layers=3, blanket="B25")
+    w = replace(w, shielding=replace(w.shielding, fitting=fit), safety=replace(w.safety, lost=None))
+    assert lost_words.check_words(order, w, Show()) == "count 3 layers. Not counted: do not expose"
+
+
+def test_the_far_distance_is_drawn_to_scale_beside_the_site() -> None:
+    """140 m all round a spot is 280 m; in 39.6 x 57.6 mm at 1 : 7500 (the next 500 over 280 m / 39.6 mm = 7071)."""
+    canvas = Canvas(200.0, 70.0)
+    site = [(-10.0, -10.0), (20.0, -10.0), (20.0, 20.0), (-10.0, 20.0)]
+    far = (Far("SE-1", 140.0, ((5.0, 5.0),)),)
+    assert draw(canvas, far, site, Show(), at=(0.0, 0.0), size=(42.0, 68.0)) == 7500
+    assert "SE-1 140 m" in canvas.render()
+
+
+def test_the_site_sketch_holds_the_store(order: Order) -> None:
+    w = next(w for w in safety_plan.plan().welds if w.safety and w.safety.contour)
+    assert w.safety and w.safety.contour
+    away = order.model_copy(
+        update={"site": order.site.model_copy(update={"source_store_at": (3.0, -60.0, 1.0)})}
+    )
+    ropes = [(w.weld, w.safety.contour)]
+    svg, scale = site_sketch(away, ropes, Show(), width_mm=188.0, height_mm=118.0)
+    plain = order.model_copy(update={"site": order.site.model_copy(update={"source_store_at": None})})
+    _, near = site_sketch(plain, ropes, Show(), width_mm=188.0, height_mm=118.0)
+    assert "store of sources" in svg and scale > near
