@@ -36,6 +36,14 @@ def layers(w: WeldPlan) -> int:
     return w.shielding.fitting.layers if w.shielding is not None else 0
 
 
+def counted(order: Order, w: WeldPlan) -> str:
+    """What is signed for as counted: pieces of the stop, layers; empty without either."""
+    stop, wrap = plates(order, w), layers(w)
+    return ", ".join(
+        [*([str(stop)] if stop else []), *([f"{wrap} layer{'s' * (wrap != 1)}"] if wrap else [])]
+    )
+
+
 def general(caution: str) -> bool:
     """True for the caution that names the likeliest faults without figures: the check has them all."""
     return "likeliest fault" in caution
@@ -78,10 +86,7 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     if w.chosen is not None and w.chosen.arrangement in ON_A_STAND:
         # the general caution's other faults, whose loss is not looked at
         told.append("the leg's hole and the stop's place" if plates(order, w) else "the leg's hole")
-    return (
-        f"{'; '.join(told)}; {over}. Not checked: do not expose. Missed: turn-back at the rope: "
-        "bring the source home, treat it as out"
-    )
+    return f"{'; '.join(told)}; {over}. Not checked: do not expose"
 
 
 def _set_head(order: Order, w: WeldPlan, show: Show) -> str:

@@ -104,7 +104,7 @@ def weld_sheet(
     )
     data["back"]["cautions"] = rest
     data["back"]["until"] = only_if.in_full(w, show)
-    data["plates"] = lost_words.plates(order, w)
+    data["counted"] = lost_words.counted(order, w)
     data["main_height_mm"], data["cautions_mm"], data["first_mm"] = drawing_mm[1], CAUTIONS_MM, more_mm
     data["cautions_mm"] += _spare_mm(rows, w)
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
