@@ -32,8 +32,9 @@ from halflayer.technique.result import Candidate
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 Spot = Callable[[float, float], Point]
-MARGIN_MM = 4.0
-BELOW_MM = 5.5
+MARGIN_MM = 3.3
+NAME_MM = 9.0  # a name that costs more is left to the key overleaf, and its letter stands there: our choice
+BELOW_MM = 4.8
 STORE = "store of sources"  # where its place lies in the sketch
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
@@ -76,13 +77,12 @@ def site_sketch(
         points += [(p.at[0], p.at[1]) for p in order.places]
     middle = _middle(points)
     aside = far_inset.WIDE_MM if beyond and width_mm >= LEGEND_FROM_MM else 0.0
-    below = BELOW_MM  # what stands lowest is over the coordinates
-    need = _need(points, (width_mm - aside - 2 * MARGIN_MM, tall - MARGIN_MM - below)) * 1000
+    need = _need(points, (width_mm - aside - 2 * MARGIN_MM, tall - MARGIN_MM - BELOW_MM)) * 1000
     scale = next((s for s in SCALES if s >= need), SCALES[-1])
     k = 1000 / scale
 
     def spot(x: float, y: float) -> Point:
-        return (width_mm - aside) / 2 + (x - middle[0]) * k, (tall - below + MARGIN_MM) / 2 - (
+        return (width_mm - aside) / 2 + (x - middle[0]) * k, (tall - BELOW_MM + MARGIN_MM) / 2 - (
             y - middle[1]
         ) * k
 
@@ -136,8 +136,8 @@ def site_sketch(
     containers = [(w.id, spot(w.guide_from[0], w.guide_from[1])) for w in welds if w.guide_from is not None]
     for _, at in containers:
         taken.mark(at, 1.4)
-    for weld, at in containers:  # the long words first: they find less room
-        _label(canvas, f"container of {weld}", at, taken)
+    for _, at in containers:  # the long words first: they find less room
+        _label(canvas, "container", at, taken)
     for w in welds:
         words = w.id + LATER * (w.id in later)
         _label(
@@ -152,7 +152,9 @@ def site_sketch(
         _label(canvas, f"{letters[r.id]} {r.name}", spot(r.at[0], r.at[1]), taken)
     for name, at in seen:
         canvas.circle(at, 0.8, fill=PAPER, stroke_mm=0.3, kind="place")
-        _label(canvas, name, at, taken)
+        letter = name.partition(" ")[0]
+        short = not drawn and len(letter) == 1 and _costs(taken, name, at) > NAME_MM
+        _label(canvas, letter if short else name, at, taken)
     for o in order.obstacles:
         at = spot(*_named_at(order, o.centre, o.size))
         if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
@@ -344,6 +346,13 @@ def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
 
 MISTAKEN_BY = 1.6  # of words no farther off another mark than so many times their own distance: our choice
 RINGS_MM = (2.6, 4.2, 6.0, 8.5, 11.5, 15.0, 20.0, 27.0, 35.0)  # words off their point, as far as they must
+
+
+def _costs(taken: Places, words: str, at: Point) -> float:
+    """What the best place for words costs, as `Places.beside` reckons it; nothing is taken."""
+    trial = taken.copy()
+    trial.beside(at, text_width(words, LABEL_MM) + 0.8, LABEL_MM * CAP_HEIGHT + 1.0, rings=RINGS_MM)
+    return trial.spent - taken.spent
 
 
 def _label(
