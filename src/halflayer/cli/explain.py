@@ -47,7 +47,7 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     density_weld, density_least, density_most (of exposure 2: density_weld_2 ...)
     first_film_least, first_film_most, first_film_time_at_DENSITY, viewer_needed
     rate_PLACE, at_most_PLACE, turn_back_PLACE, such as rate_control_room
-    rope_rate_PLACE, rope_turn_back_PLACE, rope_farther_least, rope_farther_most
+    rope_rate_PLACE, rope_turn_back_PLACE
     dose_PLACE_KIND, dose_PERSON_KIND, average_PLACE_KIND, crew_dose_ID, hand_dose_ID
     transit_dose_PLACE, transit_rate_PLACE, floor_ID, lost_CASE_barrier, home_1_m
     barrier_distance, rope_length, rope_N_deg, rope_reading, turn_tolerance

@@ -179,8 +179,7 @@ def _middle(points: Sequence[Point]) -> Point:
 
 def _need(points: Sequence[Point], room_mm: Point) -> float:
     """Metres on a millimetre of paper that all of it takes at least."""
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return max((max(xs) - min(xs)) / room_mm[0], (max(ys) - min(ys)) / room_mm[1])
+    return max((max(v) - min(v)) / mm for v, mm in zip(zip(*points, strict=True), room_mm, strict=True))
 
 
 def rope_sketch(
