@@ -204,10 +204,15 @@ def test_turn_back_readings_follow_one_rule_at_rope_and_places() -> None:
     hour = 1e-6 / 3600.0
     made = [(6.9, 7.5), (2.3, 2.5), (1.0, 7.5), (6.9, None)]
     points = tuple(
-        replace(first, turn_back_Sv_s=up * hour, limit_Sv_s=None if lim is None else lim * hour)
+        replace(
+            first,
+            rate_Sv_s=0.1 * hour,
+            turn_back_Sv_s=up * hour,
+            limit_Sv_s=None if lim is None else lim * hour,
+        )
         for up, lim in made
     )
-    told = [p.turn_back_Sv_s / hour for p in with_turn_back(order, points)]
+    told = [p.turn_back_Sv_s / hour for p in with_turn_back(order, points, 0.0)]
     assert told == pytest.approx([6.0, 2.0, 1.0, 6.9])
 
 

@@ -16,7 +16,7 @@ from halflayer.shift.change_place import place_of
 
 Point = tuple[float, float]
 WIDE_MM = 42.0
-SIZE_MM = 2.3
+SIZE_MM = 2.5
 HEAD_MM = 8.0  # over the drawing: what it shows, and its scale
 ROOM_MM = 1.2  # between the outermost line and the edge
 
