@@ -61,7 +61,7 @@ def test_a_missing_plate_beyond_the_limit_is_counted_and_signed_for(plan: Plan) 
     assert w.safety and w.safety.lost and w.shielding
     cases = (_case("one plate missing", 410.0, False), _case("wrap open", 3.0, True))
     lost = replace(w.safety.lost, cases=cases)
-    one = replace(w.shielding, fitting=replace(w.shielding.fitting, plates=1))
+    one = replace(w.shielding, fitting=replace(w.shielding.fitting, plates=1, layers=0))
     bad = replace(w, safety=replace(w.safety, lost=lost), shielding=one)
     told = lost_words.check_words(order, bad, Show())
     assert told.startswith("count 1 plate (one missing: up to 410 µSv/h); ") and "limit 7.5 µSv/h" in told

@@ -76,7 +76,7 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     else:
         over = "limit not stated"
     head = [c for c in cases if c.name in HEAD]
-    told = [*count, *(_one(c, order, w, show) for c in cases if c not in head)]
+    told = [*(_one(c, order, w, show) for c in cases if c not in head), *count]
     if set_head:
         told.append(_set_head(order, w, show))
     else:
@@ -86,7 +86,9 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     if w.chosen is not None and w.chosen.arrangement in ON_A_STAND:
         # the general caution's other faults, whose loss is not looked at
         told.append("the leg's hole and the stop's place" if plates(order, w) else "the leg's hole")
-    return f"{'; '.join(told)}; {over}. Not checked: do not expose"
+    return (
+        f"{'; '.join(told)}; {over}. Not checked: do not expose; missed: turn-back at the rope, source home"
+    )
 
 
 def _set_head(order: Order, w: WeldPlan, show: Show) -> str:
