@@ -40,6 +40,8 @@ LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean 
 LABEL_MM = 2.7
 MISTAKEN_MM = 4.0  # words as near to another mark count as much as words so much farther off: our choice
 CUT_FROM = 1.25  # a line that wants so many times the scale of all else is cut at the edge: our choice
+MISTAKEN_BY = 1.6  # of words no farther off another mark than so many times their own distance: our choice
+RINGS_MM = (2.6, 4.2, 6.0, 8.5, 11.5, 15.0, 20.0, 27.0, 35.0)  # words off their point, as far as they must
 MOST_ROPES = 3  # in one sketch: more hide each other, and each gets a sketch of its own
 
 
@@ -341,10 +343,6 @@ def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
     ux, uy = (b[0] - a[0]) / n, (b[1] - a[1]) / n
     for x, y in (a, b):
         canvas.line((x - 1.1 * uy, y + 1.1 * ux), (x + 1.1 * uy, y - 1.1 * ux), stroke_mm=0.5, kind="tie")
-
-
-MISTAKEN_BY = 1.6  # of words no farther off another mark than so many times their own distance: our choice
-RINGS_MM = (2.6, 4.2, 6.0, 8.5, 11.5, 15.0, 20.0, 27.0, 35.0)  # words off their point, as far as they must
 
 
 def _costs(taken: Places, words: str, at: Point) -> float:
