@@ -199,7 +199,7 @@ def test_ropes_signs_ways_in_and_sentries(plan: Plan, pages: list[str]) -> None:
     words = _page(pages, "Barrier, ways in, sentries")
     for part in ("Site sketch", "Door to the north stair", "Cat ladder from level 1", "locked for the shift"):
         assert part in words, part
-    high = _page(pages, "Heights, sources on their way")
+    high = _page(pages, "Heights")
     assert "Level 3" in high and "0.61 µSv/h" in high
     rows = {r["name"]: r for r in compose(plan)[0].data["access"]["routes"]}
     assert rows["West door"]["sentry"] == "none"

@@ -25,7 +25,7 @@ MAIN_MM: dict[Paper, tuple[float, float]] = {
 
 SKETCH_MM: dict[Paper, tuple[float, float]] = {
     "a4": (188.0, 118.0),
-    "letter": (188.0, 108.0),
+    "letter": (188.0, 98.0),
     "phone": (94.0, 110.0),
 }
 """Room of the sketch of the site, width and height."""
