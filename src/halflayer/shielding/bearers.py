@@ -162,6 +162,13 @@ def _frame(
         sides = weld.clearances.sides_m
         if sides is not None and abs(middle[1]) + c.opening[1] / 2 + c.width_m > outside_radius(weld) + sides:
             return f"no room beside the pipe for its feet ({sides * 1000:.0f} mm)"
+        half = c.opening[0] / 2 + c.width_m
+        for side, free, need in (
+            ("left", weld.clearances.left_m, half - middle[0]),
+            ("right", weld.clearances.right_m, half + middle[0]),
+        ):
+            if free is not None and up == 2 and need > free + 1e-9:
+                return f"no room {side} of the weld for its feet ({free * 1000:.0f} mm)"
         return _carries(c, load) or _height(c, tops)
 
     held, lacks = _taken(order, "tent frame", why, 1)

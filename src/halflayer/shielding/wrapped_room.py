@@ -1,85 +1,77 @@
-"""Whether head, hood, sleeve and straps of a strapped weld fit the room round it once its layers are known."""
+"""Whether a set-up as it is put up, shield and what bears it included, fits the room round its weld."""
 
 from __future__ import annotations
 
 import math
 
 from halflayer.base.result import Finding
-from halflayer.order.equipment import STRAPPED
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.scene.build import Built, build_scene
-from halflayer.scene.solids import Box, Tube
-from halflayer.scene.winding import over_turns
-from halflayer.shielding.kit import blanket_kind
+from halflayer.shielding.put_up import put_up
 from halflayer.shielding.result import Shielding
 from halflayer.technique import room
 from halflayer.technique.result import Candidate
 from halflayer.technique.words import listed, mm
 
-STRAP_M = 0.003  # a strap over the last layer: our choice
-
-
-def wrapped_parts(order: Order, shielding: Shielding, built: Built) -> tuple[room.Part, ...]:
-    """Hood and sleeve with the strap over them, by their corners with the source at clock 0; none without a hood."""
-    over = next((s for s in built.scene.solids if isinstance(s, Box) and s.name == "wrap over head"), None)
-    sleeve = [s.outer_radius_m for s in built.scene.solids if isinstance(s, Tube) and s.name == "wrap"]
-    cloth = blanket_kind(order, shielding.fitting)
-    if over is None or not sleeve or cloth is None:
-        return ()
-    more = over_turns(built.wrap.layers[: shielding.fitting.layers], cloth) * cloth.thickness_m
-    along, across, high = over.size
-    size = (along, across + 2 * STRAP_M, high + STRAP_M)
-    return (
-        room.box("head in its hood and strap", centre=(0.0, 0.0, size[2] / 2), size=size),
-        room.ring_part("sleeve and strap", max(sleeve) + more + STRAP_M),
-    )
+SIDE = {
+    "left": "left of the weld",
+    "right": "right of the weld",
+    "sides": "beside the pipe",
+    "above": "above the pipe",
+    "below": "below the pipe",
+}
 
 
 def needed(
     order: Order, weld: Weld, candidate: Candidate, shielding: Shielding
 ) -> dict[str, tuple[float, str]]:
-    """Room that the wrapped set-up needs by side [m], and what needs it; empty without a wrap over a strapped head."""
-    if candidate.arrangement not in STRAPPED or not shielding.fitting.layers or not candidate.shots:
+    """Room that the set-up needs by side, largest over its exposures [m], and what needs it; empty without shots."""
+    if not candidate.shots:
         return {}
-    built = build_scene(order, weld, candidate, candidate.shots[0], shielding.fitting)
-    parts = wrapped_parts(order, shielding, built)
-    clocks = [s.source_clock_rad for s in candidate.shots]
+    parts = put_up(order, weld, candidate, shielding)
+    clocks = [s.source_clock_rad for s in candidate.shots] if candidate.arrangement != "bore" else [0.0]
     band = weld.clearances.sides_height_m
-    need = room.needed_room(parts, clocks, radius_m=weld.pipe.od / 2, sides_height_m=band) if parts else {}
-    return {side: found for side, found in need.items() if side in ("above", "below", "sides")}
+    found: dict[str, tuple[float, str]] = {}
+    for some, at in ((parts.turning, clocks), (parts.still, [0.0])):
+        if some:
+            need = room.needed_room(some, at, radius_m=weld.pipe.od / 2, sides_height_m=band)
+            found = {side: max(n, found.get(side, n), key=lambda one: one[0]) for side, n in need.items()}
+    return found
 
 
 def words(order: Order, weld: Weld, candidate: Candidate | None, shielding: Shielding | None) -> str:
-    """What it needs against what is stated free; empty where nothing is stated or nothing is wrapped."""
+    """What it needs against what is free, side by side; empty where the room is free all round."""
     need = needed(order, weld, candidate, shielding) if candidate and shielding else {}
     free = {side: has for side, has in room.free_room(weld).items() if has is not None and side in need}
     if not free:
         return ""
-    told = [f"{side} {mm(_up_m(need[side][0]))} of {mm(has[0])}" for side, has in free.items()]
+    told = [
+        f"{SIDE[side]} {mm(_up_m(max(need[side][0], 0.0)))} ({need[side][1]}) of {mm(has[0])}"
+        for side, has in free.items()
+    ]
     band = weld.clearances.sides_height_m
-    level = f" (sides: within {mm(band)} above and below the axis)" if band is not None else ""
-    return f"with its layers, hood and strap: {', '.join(told)}{level}"
+    level = f"; beside: within {mm(band)} above and below the axis" if band is not None and "sides" in free else ""
+    return f"room round the weld, all that is put up ({', '.join(told)}{level})"
 
 
 def findings(order: Order, weld: Weld, candidate: Candidate, shielding: Shielding) -> tuple[Finding, ...]:
-    """A stop where the wrapped set-up needs more room than there is, told side by side; else nothing.
+    """A stop where what is put up needs more room than there is, told side by side; else nothing.
 
-    What the technique stage checks is the bare head: how many layers lie over it is known only now.
+    What the technique stage checks is the bare head and the first plate: stop, layers and what bears them are known
+    only now.
     """
     need = needed(order, weld, candidate, shielding)
     lacks = [
-        f"{mm(_up_m(need[side][0]))} {side} for the {need[side][1]}, {mm(has[0])} free"
+        f"{SIDE[side]} {mm(_up_m(need[side][0]))} for the {need[side][1]}, {mm(has[0])} free"
         for side, has in room.free_room(weld).items()
         if has is not None and side in need and need[side][0] > has[0] + 1e-6
     ]
     if not lacks:
         return ()
-    n = shielding.fitting.layers
     return (
         Finding(
             "stop",
-            f"no room round the weld for {n} layer{'s' * (n > 1)} over the head: {listed(lacks)}",
+            f"no room round the weld for all that is put up: {listed(lacks)}",
             source="geometry, clearances of the order",
         ),
     )
