@@ -247,14 +247,17 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
 
 def _borne(order: Order, w: WeldPlan) -> Condition | None:
     """Something must bear the wrap that the kit of the order does not hold, or that does not fit or is too weak."""
-    lacking = [b for b in bearers(order, order.weld(w.weld), w.chosen, w.shielding) if b.held is None]
-    if not lacking or w.status != "ready":
+    found = bearers(order, order.weld(w.weld), w.chosen, w.shielding)
+    lacking, hung = [b for b in found if b.held is None], [b for b in found if b.lifted]
+    if not (lacking or hung) or w.status != "ready":
         return None
     told = [
         f"{b.pieces} {b.kind}{'s' * (b.pieces > 1)} for {math.ceil(b.each_kg - 1e-9)} kg{' each' * (b.pieces > 1)} "
         f"({b.lacks})"
         for b in lacking
     ]
+    # no order states either: whoever lifts answers for them
+    told += [f"hoist, bar and slings for {math.ceil(b.load_kg - 1e-9)} kg, by who may lift" for b in hung]
     own = "; or who answers for the pipe says in writing that its own supports bear it"
     props = own if any(b.kind == "pipe prop" for b in lacking) else ""
     text = f"what bears the wrap brought before it is laid: {'; '.join(told)}{props}"

@@ -19,7 +19,7 @@ from halflayer.order.read import read_order
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.sheet.bearer_drawing import _straps
-from halflayer.sheet.bearer_words import bearer_rows, bears, lifted
+from halflayer.sheet.bearer_words import bearer_rows, bears
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying_words import _folded, lay_steps
 from halflayer.sheet.svg import Canvas
@@ -193,7 +193,7 @@ def test_a_spool_is_hoisted_before_it_is_wrapped_in_all_words() -> None:
         in first
     )
     (prop,) = bearers(order, weld, way, shield)
-    assert lifted(prop) and prop.load_kg > 472.5 + spool_kg(order, weld) - 0.1
+    assert prop.lifted and prop.load_kg > 472.5 + spool_kg(order, weld) - 0.1
     plan: Any = SimpleNamespace(welds=(w,), schedule=None)
     rows = {r["what"].split(" for ")[0]: r for r in bearer_rows(order, plan, Show())}
     load = Show().up(prop.load_kg, "mass", digits=3)

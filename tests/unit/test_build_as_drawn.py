@@ -275,7 +275,7 @@ def test_a_wrapped_head_that_does_not_fit_stops_the_weld() -> None:
     """Layers and strap on the head ask for more room than the bare head; a millimetre less than that stops the weld."""
     base = po.order("strap", weld={"clearances": {"sides_m": 1.0}}, head={"body": [0.1, 0.08, 0.1]})
     c = po.best(base, "strap")
-    shielding: Any = Bag(fitting=Fitting(0, None, 3, "W25"))
+    shielding: Any = Bag(fitting=Fitting(0, None, 3, "W25"), items=())
     need = wrapped_room.needed(base, base.welds[0], c, shielding)["sides"][0]
     pipe = base.welds[0].pipe
     source = (0.0, 0.0, pipe.od / 2 + c.geometry.standoff_m)

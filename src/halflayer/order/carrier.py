@@ -16,6 +16,7 @@ SIZES: dict[str, set[str]] = {
     "pipe prop": {"heights", "width_m"},
     "hood strap": {"length_m"},
 }
+OPTIONAL: dict[str, set[str]] = {"tent frame": set(), "pipe prop": set(), "hood strap": {"width_m"}}
 
 
 class Carrier(Model):
@@ -32,14 +33,14 @@ class Carrier(Model):
     count: Annotated[int, Field(ge=0, le=50)] = 1
     heights: tuple[PieceLength, PieceLength] | None = None  # least, most: bars or saddle over the floor
     opening: tuple[PieceLength, PieceLength] | None = None  # clear between the feet, along and across
-    width_m: PieceLength | None = None  # of a foot, or of a saddle along the pipe
+    width_m: PieceLength | None = None  # of a foot, of a saddle along the pipe; of a strap, where known
     length_m: PieceLength | None = None  # of a strap
     note: Text | None = None
 
     @model_validator(mode="after")
     def _sizes(self) -> Carrier:
         given = {n for n in ("heights", "opening", "width_m", "length_m") if getattr(self, n) is not None}
-        if given != SIZES[self.kind]:
+        if given - OPTIONAL[self.kind] != SIZES[self.kind]:
             words = ", ".join(sorted(n.removesuffix("_m") for n in SIZES[self.kind]))
             text = "the sizes do not fit the kind"
             raise PydanticCustomError("carrier", text, {"accepted": f"{self.kind}: {words}"})

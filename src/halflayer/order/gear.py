@@ -16,6 +16,7 @@ GearKind = Literal[
     "beacon",
     "radio",
     "film holder",
+    "film board",
     "plate holder",
     "straps",
     "ties",

@@ -125,7 +125,9 @@ class Clearances(Model):
 
     above_m: NonNegativeLength | None = None
     below_m: NonNegativeLength | None = None
-    left_m: NonNegativeLength | None = None  # along the pipe from the weld, x < 0, for all that is put up there
+    left_m: NonNegativeLength | None = (
+        None  # along the pipe from the weld, x < 0, for all that is put up there
+    )
     right_m: NonNegativeLength | None = None
     sides_m: NonNegativeLength | None = None  # across the pipe, both sides
     # What bounds the sides reaches so far above and below the pipe's axis; left out: all the way.

@@ -77,9 +77,9 @@ def _load(b: Bearer, show: Show) -> str:
             else (f"{named(b).capitalize()}, to bear {_kg(b.each_kg, show)}")
         )
     each = " each" if b.pieces > 1 else ""
-    carries = (
-        f"{show.value(b.held.mass_kg, 'mass')}{each}, carries {show.floor(b.held.carries_kg, 'mass')}{each}"
-    )
+    strap = b.kind == "hood strap" and b.held.width_m is not None
+    wide = f"{show.drawn(b.held.width_m or 0.0)} wide, " if strap else ""
+    carries = f"{wide}{show.value(b.held.mass_kg, 'mass')}{each}, carries {show.floor(b.held.carries_kg, 'mass')}{each}"
     return f"{named(b)} ({carries}; load {_kg(b.each_kg, show)})"
 
 
@@ -136,12 +136,12 @@ def _spread(weld: Weld, b: Bearer, show: Show) -> list[str]:
     alike: dict[str, list[str]] = {}
     for n, each in enumerate(b.stays, start=1):
         alike.setdefault(_ties(each, show), []).append(str(n))
-    told = "; ".join(f"exposure {', '.join(ns)}: {words}" for words, ns in alike.items())
+    told = "\n".join(f"exposure {', '.join(ns)}: {words}" for words, ns in alike.items())
     unit = show.drawn(1.0).split(" ", 1)[1]
     return [
-        f"A tie at each corner of the floor (four, at 45° to the pipe) spreads it, taut to the post on its side: its "
-        f"height, then on the post [{unit} above the floor], left / right of the weld: {told}. Where the floor stands "
-        "steep its weight hangs in the upper two: tie these first."
+        "A tie at each corner of the tent's floor (four, at 45° to the pipe) spreads it, taut to the post on its side; "
+        "where the floor stands steep its weight hangs in the upper two: tie these first. Heights above the floor of "
+        f"the site [{unit}], at the corner → on the post:\n{told}"
     ]
 
 
@@ -152,8 +152,11 @@ def _ties(each: tuple[Stay, ...], show: Show) -> str:
         return show.drawn(round(m, 3)).split(" ", 1)[0]
 
     def pair(two: list[Stay]) -> str:
-        each = (f"{figure(s.corner[2])} to {figure(s.post_m)}" for s in sorted(two, key=lambda s: s.right))
-        return " / ".join(each)
+        each = (
+            f"{'right' if s.right else 'left'} {figure(s.corner[2])} → {figure(s.post_m)}"
+            for s in sorted(two, key=lambda s: s.right)
+        )
+        return ", ".join(each)
 
     sides = [[s for s in each if s.across == sign] for sign in (1, -1)]
     if not all(len(two) == 2 for two in sides):
@@ -161,7 +164,7 @@ def _ties(each: tuple[Stay, ...], show: Show) -> str:
     high, low = sorted(sides, key=lambda two: -sum(s.corner[2] for s in two))
     if abs(high[0].corner[2] - low[0].corner[2]) < SAME_M:
         return f"both sides {pair(high)}"
-    return f"far side from the source {pair(high)}, its own side {pair(low)}"
+    return f"side away from the source {pair(high)}; source's side {pair(low)}"
 
 
 def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> list[str]:
@@ -199,8 +202,8 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
 def _heights(bare_m: float, end_m: float, show: Show, *, lifted: bool) -> str:
     """A saddle's height over the floor: on the bare pipe at the start, under the sleeve at the end."""
     if lifted or abs(bare_m - end_m) < 0.0005:
-        return f"{show.drawn(end_m)} above the floor"
-    return f"{show.drawn(bare_m)} above the floor at the start, {show.drawn(end_m)} at the end"
+        return f"top {show.drawn(end_m)} above the floor"
+    return f"top {show.drawn(bare_m)} above the floor at the start, {show.drawn(end_m)} at the end"
 
 
 def _up(length_m: float) -> float:
@@ -243,14 +246,9 @@ def bearer_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     return rows + _lifting(order, plan, show)
 
 
-def lifted(b: Bearer) -> bool:
-    """Whether a spool hangs from a hoist while it is wrapped: where its props stand under the sleeve."""
-    return b.own_kg > 0.0 and b.under_sleeve and bool(b.at_m)
-
-
 def _lifting(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     """Hoist and bar of spools that hang while they are wrapped; the order states none, nor what they weigh."""
-    mine = [(weld, b) for weld, b in _all(order, plan) if lifted(b)]
+    mine = [(weld, b) for weld, b in _all(order, plan) if b.lifted]
     if not mine:
         return []
     most = sorted((b.load_kg for _, b in mine), reverse=True)[: order.shift.teams]

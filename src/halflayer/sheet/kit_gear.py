@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from halflayer.order.equipment import ON_A_STAND, STRAPPED
+from halflayer.order.equipment import FLAT_FILM, ON_A_STAND, STRAPPED
 from halflayer.order.gear import Gear
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -124,6 +124,10 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         on = named([w.weld for w in shrouded])
         note = f"{show.up(girth, 'length')} round both halves of the shroud"
         found.append(Need("straps", "strap for the shroud", note, min(order.shift.teams, len(shrouded)), on))
+    flat = [w for w in mine if w.chosen and w.chosen.arrangement in FLAT_FILM]
+    if flat:
+        note = "stiff, behind the holder: a film under ties goes round the pipe"
+        found.append(Need("film board", "film board", note, 1, named([w.weld for w in flat])))
     inside = [w for w in mine if w.chosen and w.chosen.arrangement == "outside"]
     if inside:
         bores = sorted({order.weld(w.weld).pipe.bore for w in inside})

@@ -181,6 +181,7 @@ def _unrolled(
         _flat_hood(
             canvas, hood, side, blanket, k, (7.0, tall * k + 3 * HEAD_MM), n + 1, guided=bool(chosen.guide)
         )
+        _hang(canvas, hood, blanket, k, (7.0, tall * k + 3 * HEAD_MM), show)
     dims.scale_bar(
         canvas, x=7.0, y=high - 5.4, scale=scale, width_mm=50.0, imperial=show.system == "imperial"
     )
@@ -320,6 +321,22 @@ def _flat_hood(
     down = (hood.across / 2 + side_m) * k
     if down < long / 2:
         canvas.text((middle + down + 0.8, y + SIZE_MM), "pipe's middle", size_mm=SIZE_MM, kind="label")
+
+
+def _hang(canvas: Canvas, hood: Hood, blanket: Blanket, k: float, at: Point, show: Show) -> None:
+    """How far the flat hood hangs down the head's ends: from the fold at its top edge to the piece's edge."""
+    hang = (blanket.width_m - hood.along) / 2
+    if hang * k < 2.0:
+        return
+    x = at[0] + blanket.length_m * k * 0.2
+    top, low = at[1] + blanket.width_m * k - hang * k, at[1] + blanket.width_m * k
+    canvas.line((x, top), (x, low), stroke_mm=dims.THIN_MM, kind="dimension")
+    for y in (top, low):
+        canvas.line((x - 0.8, y + 0.8), (x + 0.8, y - 0.8), stroke_mm=0.25)
+    words = show.drawn(hang)
+    canvas.text(
+        (x + 1.0, (top + low + SIZE_MM * CAP_HEIGHT) / 2), words, size_mm=SIZE_MM, halo=True, kind="figure"
+    )
 
 
 def _edges(canvas: Canvas, s: Sleeve, spot: Any, show: Show) -> None:

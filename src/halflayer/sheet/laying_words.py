@@ -126,8 +126,8 @@ def _strapped(
     piled = ", one over another" if spiral and more > 1 else ""
     hood = (
         f"{_pieces(n + 1, n + more)}, the hood{piled}: over the head across the pipe and down both sides, over the "
-        f"sleeve, to the pipe's middle (chain line); its edges hang {show.drawn(hang)} down the head's ends over "
-        "the tongues, corners folded in"
+        f"sleeve, to the pipe's middle (chain line); from the head's top edges {show.drawn(hang)} of it hang down the "
+        "head's ends over the tongues, corners folded in"
     )
     if beyond > 0.0005:
         hood += (
@@ -145,6 +145,8 @@ def _strapped(
     left = down - outside_radius(weld) - hang
     if left > 0.0005:
         hood += f". They end {show.drawn(left)} above the pipe: the tongues close that"
+    elif left < -0.0005:
+        hood += ". What is more than the head is high lies flat on the sleeve, along the pipe"
     steps.append(hood + ".")
     return steps
 
@@ -194,10 +196,11 @@ def _covers(weld: Weld, across: float, covers: list[str], blanket: Blanket, laye
     lay = cover_lay(across, blanket)
     pieces, wide = count(lay.pieces(1), "piece"), covered_m(lay.strips, blanket)
     high = blanket.length_m / lay.folds
+    beside = " side by side" if lay.strips > 1 else ""
     folded = (
-        f"{lay.folds} layers at a time, {pieces} upright side by side, each folded to {lay.folds} thick, its fold up"
+        f"{lay.folds} layers at a time, {pieces} upright{beside}, each folded to {lay.folds} thick, its fold up"
         if lay.folds > 1
-        else f"a layer {pieces} upright side by side"
+        else f"a layer {pieces} upright{beside}"
     )
     sides = [name for name, x in (("left", pipe_span(weld)[0]), ("right", pipe_span(weld)[1]))]
     where = " and ".join(s for s in sides if any(c.endswith(s) for c in covers))
@@ -252,8 +255,10 @@ def _tent(
         f"{through}. Laps {math.floor(100 * OVERLAP)} % of a piece.",
     ]
     if len(chosen.shots) > 1:
+        moved = "film, IQI and letters" + (" and stop" if stop == "stop" else "")
         steps.append(
-            "For each further exposure it comes off and is laid anew the same way about the head's new place."
+            f"For each further exposure it comes off; clamp turned, {moved} set at the new clock, then it is laid "
+            "anew the same way about the head's new place."
         )
     return steps
 

@@ -145,6 +145,10 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
             *("detector no., background" if digital and n.startswith("film") else n for n in APPROVED[2:]),
         ],
         "shots": [*_films(order, w), *["again"] * SPARE],
+        # Beside its number where a row of its own has no room.
+        "planned": [told for _, told in _exposed(w, show)]
+        if len(_films(order, w)) == len(w.chosen.shots)
+        else [],
         # What is checked before each exposure is signed for at each.
         "checked": bool(lost_words.check_words(order, w, show)),
         "read": list(read),

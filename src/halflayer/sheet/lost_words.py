@@ -13,9 +13,10 @@ from halflayer.shielding.head_unknown import together
 from halflayer.shielding.safety_result import LostCase
 
 NAME = "check, then sign in the log, before each exposure"
+READ_FIRST = "film, IQI, letters read"  # a shroud hides them
 CHECKS = {
     "wrap open": "every seam and edge of the wrap",
-    "shroud open": "the shroud's joint shut, its lid under the head, nothing left off",
+    "shroud open": f"{READ_FIRST}, then the shroud's joint shut, lid under the head",
     "head turned": "the head's angle",
     "head shifted": "the head's place",
 }
@@ -76,7 +77,9 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     else:
         over = "limit not stated"
     head = [c for c in cases if c.name in HEAD]
-    told = [*(_one(c, order, w, show) for c in cases if c not in head), *count]
+    hides = w.chosen is not None and w.chosen.shroud and all(c.name != "shroud open" for c in cases)
+    told = [f"{READ_FIRST} before the shroud is shut"] if hides else []
+    told += [*(_one(c, order, w, show) for c in cases if c not in head), *count]
     if set_head:
         told.append(_set_head(order, w, show))
     else:

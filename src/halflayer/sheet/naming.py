@@ -14,6 +14,7 @@ from halflayer.sheet.elevation import BACKGROUND_M, Elevation
 from halflayer.sheet.labels import Point
 from halflayer.sheet.subject import Subject, sleeve_cut
 from halflayer.technique.result import Candidate
+from halflayer.technique.words import mm
 
 
 def count(n: int, what: str, many: str | None = None) -> str:
@@ -80,8 +81,8 @@ def _names(s: Subject) -> dict[str, str]:
         "end cover left": "cover over the end",
         "end cover right": "cover over the end",
         "clamp": f"clamp {c.clamp}",
-        "leg right": f"legs {c.legs}",
-        "leg left": f"legs {c.legs}",
+        "leg right": _legs(s),
+        "leg left": _legs(s),
         "arm right": f"arms of {c.legs}",
         "arm left": f"arms of {c.legs}",
         "stop": f"stop, {count(s.fitting.plates, 'layer' if folded else 'plate')}",
@@ -93,6 +94,14 @@ def _names(s: Subject) -> dict[str, str]:
         f"{weld.right.kind} right": _neighbour(s, weld.right.kind),
     }
     return names | {o.name: o.name for o in s.order.obstacles}
+
+
+def _legs(s: Subject) -> str:
+    """The legs with their hole and what their foot is set to: where hands look for them."""
+    c = s.candidate
+    if c.leg_hole is None:
+        return f"legs {c.legs}"
+    return f"legs {c.legs}, hole {c.leg_hole}, foot {s.show.converted(mm(s.weld.pipe.od / 2))}, pins at x 0"
 
 
 def _neighbour(s: Subject, kind: str) -> str:

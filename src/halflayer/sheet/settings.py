@@ -73,7 +73,14 @@ def settings(
         covered=bool(shielding and shielding.fitting.layers),
     )
     film = _film(order, weld, chosen, built, exposure, show)
-    iqi = _iqi(order, chosen, exposure)
+    marked = (
+        chosen.arrangement == "bore" and chosen.iqi is not None and "film side" not in chosen.iqi.position
+    )
+    iqi = _iqi(order, chosen, exposure, letters=not marked)
+    if marked:  # the sleeve hides them before the IQIs go in
+        film["note"] += f"; number tape under them; {_letters(chosen, exposure)}"
+        if any(b.lifted for b in bearers(order, weld, chosen, shielding)):
+            film["note"] = f"spool on bar and hoist: “What bears it”; {film['note']}"
     shield = _shield(order, weld, chosen, shielding, built, show)
     # An IQI on the film's side lies under the film.
     under = chosen.iqi is not None and "film side" in chosen.iqi.position
@@ -86,8 +93,8 @@ def settings(
         # A shroud hides film and IQI, and legs and head go up over it.
         rows = [*stand[:1], *both, *parts, *stand[1:], *heads, *shield]
     elif chosen.arrangement in STRAPPED:
-        # The straps of a head go over the film's back.
-        rows = [*both, *stand, *heads, *parts, *shield]
+        # The straps of a head go over the film's back; no piece of the sleeve is passed round a guide tube.
+        rows = [*both, *stand, *heads, *shield, *parts]
     else:
         rows = [*stand, *heads, *parts, *both, *shield]
     rows.append(_times(order, weld, chosen, exposure, show, trial=trial))
@@ -123,7 +130,8 @@ def _parts(
         radius = tube.bend_radius_m if tube is not None else None
         bend = f"no bend tighter than {show.drawn(radius)}" if radius else "tightest bend: ask its maker"
         borne = supports(order, weld, c, show)
-        note = f"{length} long; {way}; {bend}{borne}"
+        when = "joined once the sleeve lies, before its hood; " if covered else ""
+        note = f"{when}{length} long; {way}; {bend}{borne}"
         rows.append(_row("Guide tube", str(found["guide"].value), note))
     if head is not None and head.kind == "spider":
         note = f"the bare source is on its way that long, out and back; {tube_way_words(weld, show)}"
@@ -188,6 +196,8 @@ def _film(
     if c.arrangement == "outside":
         note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, a pad between"
         note += put_in(weld, show)
+    if c.arrangement in FLAT_FILM:
+        note += held_by(order, "film board", ", kept flat by")
     if built is not None and c.arrangement in FLAT_FILM:
         note += middle_words(weld, built.film.centre[0], show)
     if c.arrangement == "bore":
@@ -221,10 +231,16 @@ def _stop_middle(weld: Weld, built: Built | None, show: Show) -> str:
     return middle_words(weld, stops[0].centre[0], show) if stops else ""
 
 
-def _iqi(order: Order, c: Candidate, exposure: Exposure | None = None) -> Row:
+def _letters(c: Candidate, exposure: Exposure | None) -> str:
+    """What lies in lead on or beside the film."""
     markers = "lead B behind the film; weld, shot number and date in lead"
     if n := end_markers(c, sectors(c, exposure.coverage if exposure else None)):
         markers += f"; {n} end markers: marking plan"
+    return markers
+
+
+def _iqi(order: Order, c: Candidate, exposure: Exposure | None = None, *, letters: bool = True) -> Row:
+    markers = _letters(c, exposure) if letters else ""
     if c.iqi is None:
         return _row("IQI", NOT_COMPUTED, markers)
     piece = count(c.iqi.pieces, "piece")
@@ -234,7 +250,7 @@ def _iqi(order: Order, c: Candidate, exposure: Exposure | None = None) -> Row:
     also = f" (or {', '.join(e.split(' (')[0] for e in c.iqi.equivalents)})" if c.iqi.equivalents else ""
     letter = "; lead F beside it" if "film side" in c.iqi.position else ""
     must = f"{wire(c.iqi.required)}{relieved(order, c.iqi)} must show{also}"
-    note = f"{piece}, {c.iqi.position}{letter}; {must}; {markers}"
+    note = f"{piece}, {c.iqi.position}{letter}; {must}" + (f"; {markers}" if markers else "")
     return _row("IQI", c.iqi.designation, note)
 
 

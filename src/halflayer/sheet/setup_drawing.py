@@ -17,6 +17,7 @@ from halflayer.sheet import (
     holder_drawing,
     labels,
     section,
+    slit_drawing,
     subject,
 )
 from halflayer.sheet.dims import Dim
@@ -94,9 +95,10 @@ def _draw(s: Subject, place: Place, *, width_mm: float, height_mm: float) -> Dra
         _strut(canvas, e, s)
         _tube(canvas, e, s)
         holder_drawing.draw(canvas, e, s)
+        slit_drawing.draw(canvas, e, s)
         elevation.source_mark(canvas, e.spot(s.built.source_at))
     _breaks(canvas, side, s)
-    words = named(s, side, skip=skip) + holder_drawing.label(s, side)
+    words = named(s, side, skip=skip) + holder_drawing.label(s, side) + slit_drawing.label(s, side)
     if s.candidate.arrangement == "outside":
         words.append(("strut, holds the film", side.spot(s.at(0.0, -0.35 * s.weld.pipe.bore))))
     if _has_tube(s):

@@ -50,12 +50,12 @@ def shroud_steps(
         f"it is down. {on} on by the kit, {off} off"
     )
     if len(c.shots) > 1:
-        turned = (
-            "clamp slackened, head half, head and legs turned as one, film, IQI and letters set from the open side"
-            if parts_at_axis(shroud)
-            else "clamp turned, film changed"
+        bare = "head, legs and head half off too, " if parts_at_axis(shroud) else ""
+        held = "held and " if weld.runs == "vertical" else ""
+        last += (
+            f"; so for each further exposure: {bare}clamp and arms alone {held}turned, film, IQI and letters set in "
+            "full view, read by a second person, closed anew"
         )
-        last += f"; so for each further exposure: {turned}, closed anew"
     steps.append(last + ".")
     return steps
 
@@ -74,7 +74,8 @@ def _at_axis(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show)
         )
     )
     return [
-        "First clamp and arms; then film, IQI and letters on the pipe: the shroud hides them. It parts at the pipe's "
+        "First clamp and arms; then film, IQI and letters on the pipe, read by a second person: the shroud hides "
+        "them. It parts at the pipe's "
         f"axis into head half and foot half{unsaid}.{between}",
         f"Head half over the pipe from the source's side, cut-outs {under}, held; then legs on their pins and head "
         "over it, its lid up under the head's face, hooked to both legs. Foot half over the film from the far side "
@@ -86,7 +87,8 @@ def _along_beam(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Sh
     """A half from each side, which the legs would stop: they go up last."""
     under = "below and above" if weld.runs == "vertical" else "left and right"
     return [
-        "First clamp, without arms and legs; then film, IQI and letters on the pipe: the shroud hides them. It parts "
+        "First clamp, without arms and legs; then film, IQI and letters on the pipe, read by a second person: the "
+        "shroud hides them. It parts "
         "in two along the beam, in the plane of pipe and beam.",
         f"One half from each side, cut-outs ({under}) over the pipe, pushed together until the joint shuts from lid to "
         f"foot; catches closed{_strapped(order)} round both, held. Arms and legs (broken lines) last, head on them, "

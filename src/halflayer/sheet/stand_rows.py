@@ -51,11 +51,25 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
         at += f", {'round the insulation' if wool else 'on the pipe, insulation off'} ({size})"
     if at and c.shots:
         at += f"; legs first at clock {show.degrees(c.shots[0].source_clock_rad)}"
-        at += "; for each other shot loosened, turned, tightened" if len(c.shots) > 1 else ""
+        at += f"; {_turned(weld, c)}" if len(c.shots) > 1 else ""
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
     reach = f"{c.legs or 'legs'}, hole 1 the shortest; {_on_pins(weld, c, show)}"
     reach += f"source {show.converted(mm(c.geometry.standoff_m))} off the pipe"
     return [row("Clamp", clamp, at), row("Legs", hole, reach)]
+
+
+def _turned(weld: Weld, c: Candidate) -> str:
+    """How the clamp is turned to the next clock, and what is then set anew: common practice, no source.
+
+    On an upright pipe nothing but the clamp's grip bears what stands on it: it is loosened bare, held by hand.
+    """
+    if c.shroud:
+        return "for each other shot bare again: “How it is laid”"
+    off = "head and legs off, clamp held, " if weld.runs == "vertical" else ""
+    stop = (
+        ", stop" if c.arrangement == "lean-back" else ""
+    )  # tied under the pipe; plates turn with the legs' pins
+    return f"for each other shot {off}loosened, turned, tightened, film, IQI{stop} set anew"
 
 
 def _head_straps(order: Order, c: Candidate, show: Show) -> str:

@@ -61,7 +61,7 @@ def bare_supports(order: Order, weld: Weld, head: str, show: Show) -> str:
     spots = bare_course(weld)
     on = " or ".join(s.id for s in held) or "stands to be brought"
     at = " and ".join(spot((x, y, z - weld.floor_level_m), show) for x, y, z in spots)
-    return f"{told}; held on {len(spots)} {on} at {at}" if spots else told
+    return f"{told}; held on {len(spots)} {on}, tube's middle at {at}" if spots else told
 
 
 def _high(g: Gear, show: Show) -> str:

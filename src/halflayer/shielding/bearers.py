@@ -61,6 +61,11 @@ class Bearer:
     held: Carrier | None = None
     lacks: str = ""  # why nothing of the kit does it; empty where something does
 
+    @property
+    def lifted(self) -> bool:
+        """Whether a spool hangs from a hoist while it is wrapped: where its props stand under the sleeve."""
+        return self.own_kg > 0.0 and self.under_sleeve and bool(self.at_m)
+
 
 def bearers(
     order: Order, weld: Weld, candidate: Candidate | None, shielding: Shielding | None
@@ -368,18 +373,18 @@ def _straps(
         assert c.length_m is not None
         if length > c.length_m + 1e-9:
             return f"{c.length_m * 1000:.0f} mm long"
+        if widest is not None and c.width_m is not None and c.width_m > widest + 1e-9:
+            return f"{c.width_m * 1000:.0f} mm wide"
         return _carries(c, load)
 
-    held, lacks = _taken(order, "hood strap", why, 2)
     off = over.size[0] / 4
     guide = next((g for g in order.kit.guides if g.id == candidate.guide), None)
     widest = None
-    if (
-        guide is not None
-    ):  # it comes up through the hood's middle: a strap lies halfway from it to the head's end
+    if guide is not None:  # up through the hood's middle: a strap lies halfway from it to the head's end
         tube = guide.bore_m / 2 + guide.wall_m
         half = next(h.body[0] / 2 for h in order.heads if h.id == candidate.head)
         off, widest = (tube + half) / 2, max(half - tube, 0.0)
+    held, lacks = _taken(order, "hood strap", why, 2)
     return Bearer(
         "hood strap",
         load,

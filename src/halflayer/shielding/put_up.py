@@ -1,4 +1,4 @@
-"""What a sized set-up puts up round the weld, as parts that take room: what turns with the source, what stands still."""
+"""What a sized set-up puts up round its weld, as parts that take room: turning with the source or standing still."""
 
 from __future__ import annotations
 
@@ -58,22 +58,34 @@ def _on_a_stand(order: Order, candidate: Candidate, built: Built) -> tuple[room.
     """Head, clamp, arms, legs, film, stop and tent or shroud by their corners."""
     head = next(h for h in order.heads if h.id == candidate.head)
     body = Box("head", built.head_centre, head.body, built.scene.surround, built.head_axes)
-    found = [body, *(s for s in built.scene.solids if s.name.split()[0] in CALLED and not s.name.startswith("head"))]
+    found = [
+        body,
+        *(s for s in built.scene.solids if s.name.split()[0] in CALLED and not s.name.startswith("head")),
+    ]
     return tuple(
-        room.Part(CALLED[s.name.split()[0]], tuple(about_x(p, -built.clock_rad) for p in corners(s))) for s in found
+        room.Part(CALLED[s.name.split()[0]], tuple(about_x(p, -built.clock_rad) for p in corners(s)))
+        for s in found
     )
 
 
-def wrapped_parts(order: Order, shielding: Shielding, built: Built, *, strapped: bool) -> tuple[room.Part, ...]:
+def wrapped_parts(
+    order: Order, shielding: Shielding, built: Built, *, strapped: bool
+) -> tuple[room.Part, ...]:
     """Hood, sleeve and covers with the strap over them, by their corners with the source at clock 0; none unwrapped."""
     solids = built.scene.solids
     over = next((s for s in solids if isinstance(s, Box) and s.name == "wrap over head"), None)
     sleeve = [s for s in solids if isinstance(s, Tube) and s.name == "wrap" and s.length_m is not None]
-    covers = [s for s in solids if isinstance(s, Tube) and s.name.startswith("end cover") and s.length_m is not None]
+    covers = [
+        s for s in solids if isinstance(s, Tube) and s.name.startswith("end cover") and s.length_m is not None
+    ]
     cloth = blanket_kind(order, shielding.fitting)
     if not sleeve or cloth is None or (strapped and over is None):
         return ()
-    more = over_turns(built.wrap.layers[: shielding.fitting.layers], cloth) * cloth.thickness_m if strapped else 0.0
+    more = (
+        over_turns(built.wrap.layers[: shielding.fitting.layers], cloth) * cloth.thickness_m
+        if strapped
+        else 0.0
+    )
     found = []
     if over is not None:
         along, across, high = over.size
@@ -99,13 +111,17 @@ def borne(weld: Weld, b: Bearer) -> tuple[room.Part, ...]:
         return ()
     if b.kind == "pipe prop":
         half = b.held.width_m / 2
-        return tuple(room.Part(f"prop {b.held.id}", ((x - half, 0.0, 0.0), (x + half, 0.0, 0.0))) for x in b.at_m)
+        return tuple(
+            room.Part(f"prop {b.held.id}", ((x - half, 0.0, 0.0), (x + half, 0.0, 0.0))) for x in b.at_m
+        )
     if b.held.opening is None:
         return ()
     along, across = (o / 2 + b.held.width_m for o in b.held.opening)
     name = f"frame {b.held.id}"
     top = max(b.heights_m) - weld.height_m
-    if weld.runs == "vertical":  # its bars stand up along the pipe: the first of its two ways lies towards clock 0
+    if (
+        weld.runs == "vertical"
+    ):  # its bars stand up along the pipe: the first of its two ways lies towards clock 0
         return (
             room.Part(
                 name,

@@ -50,7 +50,11 @@ def words(order: Order, weld: Weld, candidate: Candidate | None, shielding: Shie
         for side, has in free.items()
     ]
     band = weld.clearances.sides_height_m
-    level = f"; beside: within {mm(band)} above and below the axis" if band is not None and "sides" in free else ""
+    level = (
+        f"; beside: within {mm(band)} above and below the axis"
+        if band is not None and "sides" in free
+        else ""
+    )
     return f"room round the weld, all that is put up ({', '.join(told)}{level})"
 
 
