@@ -26,7 +26,11 @@ def made(**clearances: float) -> tuple[Order, Candidate, Any]:
     order = po.order("over", weld={"clearances": clearances}, kit=kit)
     blanket = order.kit.blankets[0]
     items = (Bag(what="blanket", id=blanket.id, mass_kg=8 * blanket_mass_kg(blanket), pieces=8),)
-    return order, po.best(order, "over"), Bag(fitting=Fitting(1, order.kit.plates[0].id, 2, blanket.id), items=items)
+    return (
+        order,
+        po.best(order, "over"),
+        Bag(fitting=Fitting(1, order.kit.plates[0].id, 2, blanket.id), items=items),
+    )
 
 
 def test_the_frame_needs_its_opening_and_its_feet_to_both_sides() -> None:
@@ -37,7 +41,9 @@ def test_the_frame_needs_its_opening_and_its_feet_to_both_sides() -> None:
         assert need[side] == (pytest.approx(1.04, abs=2e-3), "frame F")
 
 
-def test_a_millimetre_too_little_on_either_side_takes_the_frame_away_and_a_tent_too_wide_stops_the_weld() -> None:
+def test_a_millimetre_too_little_on_either_side_takes_the_frame_away_and_a_tent_too_wide_stops_the_weld() -> (
+    None
+):
     order, c, shielding = made(left_m=1.05)
     assert wrapped_room.findings(order, order.welds[0], c, shielding) == ()
     assert "frame F" in wrapped_room.words(order, order.welds[0], c, shielding)

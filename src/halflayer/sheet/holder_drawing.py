@@ -5,6 +5,7 @@ from __future__ import annotations
 from halflayer.scene.frame import about_x
 from halflayer.sheet.elevation import Elevation
 from halflayer.sheet.labels import Point
+from halflayer.sheet.naming import legs_words
 from halflayer.sheet.plate_holder import hanger_lines, pins_y_m
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.svg import Canvas
@@ -25,7 +26,11 @@ def draw(canvas: Canvas, e: Elevation, s: Subject) -> None:
         # In the side elevation the shroud hides them.
         top = about_x((0.0, pins, s.built.beam.at[2]), s.built.clock_rad)
         x, y = e.spot(top)
-        canvas.text((x, y - 1.4), f"legs {s.candidate.legs}", size_mm=LEGS_MM, anchor="middle", halo=True)
+        first, _, rest = legs_words(s).partition(", foot")
+        lines = [first, *([f"foot{rest}"] if rest else [])]
+        for n, line in enumerate(reversed(lines)):
+            at = (x + 2.0, y - 1.4 - n * 1.2 * LEGS_MM)
+            canvas.text(at, line, size_mm=LEGS_MM, anchor="end", halo=True)
 
 
 def label(s: Subject, e: Elevation) -> list[tuple[str, Point]]:

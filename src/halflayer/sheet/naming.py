@@ -81,8 +81,8 @@ def _names(s: Subject) -> dict[str, str]:
         "end cover left": "cover over the end",
         "end cover right": "cover over the end",
         "clamp": f"clamp {c.clamp}",
-        "leg right": _legs(s),
-        "leg left": _legs(s),
+        "leg right": legs_words(s),
+        "leg left": legs_words(s),
         "arm right": f"arms of {c.legs}",
         "arm left": f"arms of {c.legs}",
         "stop": f"stop, {count(s.fitting.plates, 'layer' if folded else 'plate')}",
@@ -96,7 +96,7 @@ def _names(s: Subject) -> dict[str, str]:
     return names | {o.name: o.name for o in s.order.obstacles}
 
 
-def _legs(s: Subject) -> str:
+def legs_words(s: Subject) -> str:
     """The legs with their hole and what their foot is set to: where hands look for them."""
     c = s.candidate
     if c.leg_hole is None:

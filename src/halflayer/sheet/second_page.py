@@ -31,7 +31,7 @@ from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.points_of_weld import points_of
-from halflayer.sheet.room_words import ROOM, held
+from halflayer.sheet.room_words import held
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
 from halflayer.sheet.unrolled_part import unrolled_part
@@ -249,13 +249,13 @@ def back_page(
     code = order.code_of(weld)
     ready = w.status == "ready"
     listed, fine, not_asked = told_apart(tuple(r for r in c.rules if not in_block(r)) if c else ())
-    laid = wrapped_room.words(order, weld, c, s)  # in place of the bare head's, once it is known
+    laid = wrapped_room.words(order, weld, c, s)  # the bare head's comes before it
     out: dict[str, Any] = {
         "rules": rule_rows(listed, code, show, w.exposure),
         "inspection": inspection_rows(order, weld, w, show),
         "fine": ", ".join(
             filter(
-                None, [*(held(r, show) for r in fine if not (laid and r.rule == ROOM)), show.converted(laid)]
+                None, [*(held(r, show) for r in fine), show.converted(laid)]
             )
         ),
         "not_asked": "; ".join(
