@@ -26,11 +26,8 @@ def draw(canvas: Canvas, e: Elevation, s: Subject) -> None:
         # In the side elevation the shroud hides them.
         top = about_x((0.0, pins, s.built.beam.at[2]), s.built.clock_rad)
         x, y = e.spot(top)
-        first, _, rest = legs_words(s).partition(", foot")
-        lines = [first, *([f"foot{rest}"] if rest else [])]
-        for n, line in enumerate(reversed(lines)):
-            at = (x + 2.0, y - 1.4 - n * 1.2 * LEGS_MM)
-            canvas.text(at, line, size_mm=LEGS_MM, anchor="end", halo=True)
+        words = legs_words(s).partition(", foot")[0]
+        canvas.text((x + 2.0, y - 1.4), words, size_mm=LEGS_MM, anchor="end", halo=True)
 
 
 def label(s: Subject, e: Elevation) -> list[tuple[str, Point]]:
