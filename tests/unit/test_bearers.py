@@ -214,7 +214,7 @@ def test_a_tent_drawn_in_to_a_circle_is_closed_at_its_corners() -> None:
 @pytest.mark.parametrize(
     ("wrong", "told"),
     [("{id: X-1, kind: pipe prop, carries: 100 kg, mass: 9 kg}", "heights, width"),
-     ("{id: X-1, kind: hood strap, length: 2 m, width: 40 mm, carries: 9 kg, mass: 9 kg}", "hood strap: length"),
+     ("{id: X-1, kind: hood strap, length: 2 m, heights: [1 m, 2 m], carries: 9 kg, mass: 9 kg}", "hood strap: length"),
      ("{id: X-1, kind: pipe prop, heights: [2 m, 1 m], width: 6 cm, carries: 9 kg, mass: 9 kg}", "least, most")],
 )  # fmt: skip
 def test_a_carrier_without_its_sizes_is_refused(wrong: str, told: str, tmp_path: Path) -> None:

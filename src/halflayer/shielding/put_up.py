@@ -164,6 +164,7 @@ def corners(s: Solid) -> tuple[Vec3, ...]:
     if isinstance(s, Sphere):
         r = s.outer_radius_m
         return tuple(add(s.centre, (i * r, j * r, k * r)) for i in (-1, 1) for j in (-1, 1) for k in (-1, 1))
+    assert isinstance(s, Tube | Frustum), "half spaces stand for no piece of a set-up"
     length = s.length_m or 0.0
     first, last = (
         (s.radius_start_m, s.radius_end_m) if isinstance(s, Frustum) else (s.outer_radius_m, s.outer_radius_m)
