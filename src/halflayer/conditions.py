@@ -329,4 +329,4 @@ def _unsigned(order: Order, w: WeldPlan) -> Condition | None:
     what = "; ".join(IN_WORDS.get(n, n) for n in names)
     do = f"signed by {who} before the first exposure: {what}"
     text = f"{do}; not signed when its turn comes: left out, and on to the next weld that needs no such signature"
-    return Condition(SIGNED, text, "agreements of the order", f"{do}; else left out: on to the next weld")
+    return Condition(SIGNED, text, "agreements of the order", f"by {who}: {what}; else left out")

@@ -149,7 +149,7 @@ def test_a_report_finds_spot_distances_film_and_processing(plan: Plan) -> None:
     assert c is not None
     g = c.geometry
     most = g.focal_m * g.object_to_detector_m / g.minimum_source_to_object_m
-    assert f"(at the least f {Show().value(most, 'length', digits=2)}; the code bounds f, not Ug)" in said
+    assert f"; at the least f {Show().value(most, 'length', digits=2)}; the code bounds f, not Ug)" in said
 
 
 def test_film_and_plates_say_where_their_middle_lies(plan: Plan) -> None:

@@ -94,17 +94,20 @@ def test_a_kind_is_accepted_only_where_what_is_proposed_may_cost_less(
 ) -> None:
     """Two kinds are proposed, 3 layers of B25 and 1 of B20; the cheap one is accepted first."""
     order = order_with(blanket={"id": "B20", "areal_density_kg_m2": 20.0})
-    here, done = setting(order), []
+    here, done, told = setting(order), [], []
     layers = {"B25": (3, 3), "B20": (1, accepted_at)}
 
     def tried(setting: Setting, exposure: Any, most: Any, plate: Any, blanket: Any, *rest: Any) -> Any:
         proposed, held = (Fitting(0, None, n, blanket.id) for n in layers[blanket.id])
+        told.append(rest[-1])
 
         def settle() -> Any:
             done.append(blanket.id)
             return kinds.Kind(kinds.Sized(held, True, LOOK, 0, False, ""), None, [], [], ())
 
-        plan: Any = SimpleNamespace(fitting=proposed, short=None, cost=lambda f: kinds._cost_s(setting, f))
+        plan: Any = SimpleNamespace(
+            fitting=proposed, shot=2, short=None, cost=lambda f: kinds._cost_s(setting, f)
+        )
         return kinds._Tried(plan, most, settle)
 
     monkeypatch.setattr(kinds, "_tried", tried)
@@ -114,4 +117,5 @@ def test_a_kind_is_accepted_only_where_what_is_proposed_may_cost_less(
     )
     best = kinds.least_kind(here, None, 8.0, (1, 2), None, None)  # type: ignore[arg-type]
     assert done == settled
+    assert told == [None, 2]  # the second kind is sized on the shot that decided the first
     assert best.sized.fitting.blanket == ("B20" if accepted_at == 1 else "B25")

@@ -107,6 +107,6 @@ def test_supports_and_the_tube_of_a_bare_source_are_told_as_the_order_has_them()
         SimpleNamespace(id="X-2", kind="source tube", count=1, heads=("S",), length_m=6.0),
     )
     order: Any = SimpleNamespace(kit=SimpleNamespace(gear=gear))
-    order.kit.guides, c = (), SimpleNamespace(guide=None)
+    order.kit.guides, c = (), SimpleNamespace(guide=None, shots=("one",))
     assert "on 1 X-1 (400 mm to 1.8 m high)" in supports(order, weld(), c, Show())
     assert source_tube(order, "S", Show()) == " X-2 (6 m)" and source_tube(order, "T", Show()) == ""

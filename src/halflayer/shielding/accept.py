@@ -27,9 +27,10 @@ NOT_PROVED = 1.001  # stands for a ratio that is not known reliably
 UNDER = 0.5  # a reliable upper bound under half its limit need not be known better
 
 
-def begun(
-    setting: Setting, fitting: Fitting, asks: list[Ask], *, seed: int
-) -> tuple[list[list[Rate]], Look | None]:
+Begun = tuple[list[list[Rate]], Look | None]
+
+
+def begun(setting: Setting, fitting: Fitting, asks: list[Ask], *, seed: int) -> Begun:
     """The first batches of every shot at all places, and how the fitting stands where they refuse it.
 
     Where a shot breaks a limit beyond its noise the fitting is refused at once: the rates of the shots after it are
@@ -47,12 +48,16 @@ def begun(
 def accept(
     setting: Setting,
     fitting: Fitting,
-    first: list[list[Rate]],
+    asks: list[Ask],
     *,
     seed: int,
     prove_to: float | None,
+    known: Begun | None = None,
 ) -> tuple[list[list[Rate]], Look]:
-    """The rates of every shot at all places, gone on with from those `begun`, and how the fitting stands."""
+    """The rates of every shot at all places, and how the fitting stands; `known`: what `begun` gave of it."""
+    first, refused = known or begun(setting, fitting, asks, seed=seed)
+    if refused is not None:
+        return first, refused
     k = setting.budget(fitting)[1]
     rates = _settle(setting, fitting, first, k, seed=seed, prove_to=prove_to)
     stands = _verdict(rates, k)

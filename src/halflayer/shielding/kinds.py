@@ -14,7 +14,7 @@ from halflayer.scene.fitting import Fitting
 from halflayer.scene.stop import StopPiece
 from halflayer.scene.wrap import Wrap
 from halflayer.shielding import kit
-from halflayer.shielding.accept import accept, as_look, begun
+from halflayer.shielding.accept import Begun, accept, as_look, begun
 from halflayer.shielding.asked import asks_of
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.floor_size import Memo, size_for_floors
@@ -36,7 +36,7 @@ class _Acceptance:
     """The rates of the last accepted fitting, by shot."""
 
     rates: dict[Fitting, list[list[Rate]]] = field(default_factory=dict)
-    begun: dict[Fitting, tuple[list[list[Rate]], Look | None]] = field(default_factory=dict)
+    begun: dict[Fitting, Begun] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -252,12 +252,10 @@ def _tried(
         return memory.begun[fitting][1]
 
     def accepted(fitting: Fitting) -> Look:
-        stands = refused(fitting)
-        memory.rates[fitting] = memory.begun[fitting][0]
-        if stands is None:
-            memory.rates[fitting], stands = accept(
-                setting, fitting, memory.rates[fitting], seed=seeds[1], prove_to=prove_to
-            )
+        refused(fitting)
+        memory.rates[fitting], stands = accept(
+            setting, fitting, asks, seed=seeds[1], prove_to=prove_to, known=memory.begun[fitting]
+        )
         return stands
 
     plates_max = plate.count if plate else 0
