@@ -16,8 +16,8 @@ from halflayer.technique.result import Iqi
 Paper = Literal["a4", "letter", "phone"]
 
 MAIN_MM: dict[Paper, tuple[float, float]] = {
-    "a4": (122.0, 160.2),
-    "letter": (122.0, 142.6),
+    "a4": (120.0, 160.2),
+    "letter": (112.0, 136.0),
     "phone": (94.0, 150.0),
 }
 """Room of the set-up drawing, width and height: Letter is 17.6 mm shorter than A4, a phone page 100 mm wide."""
