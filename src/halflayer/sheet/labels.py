@@ -74,6 +74,12 @@ def spread(wanted: list[float], heights: list[float], *, low: float, high: float
     return tops
 
 
+def high_mm(words: list[str], *, width: float, size_mm: float) -> float:
+    """Height of a column that holds these labels in full type, in two lines where they are longer than it is wide."""
+    rows = sum(len(lines_within(w, size_mm, width, most=2)) for w in words)
+    return size_mm * (1.12 * rows + 0.45 * len(words))
+
+
 def column(
     labels: list[tuple[str, Point]], *, x: float, width: float, low: float, high: float, size_mm: float
 ) -> list[Placed]:

@@ -104,7 +104,7 @@ def _draw(s: Subject, place: Place, *, width_mm: float, height_mm: float) -> Dra
     if _has_tube(s):
         words.append(("tube of the source", side.spot((tube_side(s.weld) * s.weld.pipe.od / 4, 0.0, 0.0))))
     # Beside the elevation; where there are too many, on above it before going on below, where dimensions stand.
-    need = len(words) * LABEL_MM * 1.6
+    need = labels.high_mm([w for w, _ in words], width=RAIL_MM, size_mm=LABEL_MM)
     low = max(CAPTION_MM - 1.0, min(side.top_mm - 1.0, side.top_mm + side.height_mm + 1.0 - need))
     high = max(side.top_mm + side.height_mm + 1.0, low + need)
     placed = labels.column(

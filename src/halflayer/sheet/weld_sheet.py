@@ -44,7 +44,6 @@ from halflayer.shielding.survey_points import due, is_barrier
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0 - 50.0  # what its room holds at that size, less line ends and `MORE`
 FULL_ROWS = 7  # of either half of the survey's table, for which page 1 is measured
-CAUTIONS_MM = 12.6  # height of that room
 GO_MM = 12.5  # the line that says go or do not go, less what the survey's heading gave up for it
 DO_MOST = 8  # lines of what is done first; a drawing made smaller still could not be read
 ON_ITS_WAY_MM = 4.6  # the line of the barrier while the source travels, taken from the drawing
@@ -105,8 +104,7 @@ def weld_sheet(
     data["back"]["cautions"] = rest
     data["back"]["until"] = only_if.in_full(w, show)
     data["counted"] = lost_words.counted(order, w)
-    data["main_height_mm"], data["cautions_mm"], data["first_mm"] = drawing_mm[1], CAUTIONS_MM, more_mm
-    data["cautions_mm"] += _spare_mm(rows, w)
+    data["main_height_mm"] = drawing_mm[1]
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
 
