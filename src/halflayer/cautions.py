@@ -9,7 +9,7 @@ from halflayer.technique.result import Candidate
 
 ALWAYS = (
     "Estimates only: the meter decides where the barrier stands. Local rules, adviser and licence come first.",
-    "Survey on the way in after every exposure: only that reading tells that the source is home.",
+    "Survey on the way in after every exposure: home is what reads as under “Source home”, all of it.",
     "At a turn-back reading: bring the source home from the control position, treat it as out until the meter shows it "
     "home, then find out why.",
 )

@@ -22,6 +22,7 @@ from halflayer.radiograph.result import Quick
 from halflayer.sheet.alarm_near import alarm_figures
 from halflayer.sheet.carrying import beside_sums
 from halflayer.sheet.figures import Show
+from halflayer.sheet.home_witness import witness_figures
 from halflayer.sheet.kit_opened import kit_figures, mass_figures, overload_figures
 from halflayer.sheet.laid_opened import laid_figures
 from halflayer.sheet.places_opened import crank_figures, mark_figures, survey_figures
@@ -69,6 +70,7 @@ def opened(order: Order, w: WeldPlan) -> dict[str, Derived]:
         more += survey_figures(order, weld, w.shielding, w.safety.floors if w.safety else ())
         more += rope_reading_figures(order, w)
         more += alarm_figures(order, w)
+        more += witness_figures(order, w)
         more += mass_figures(w)
     if w.shielding is not None and w.chosen is not None:
         more += laid_figures(order, weld, w.chosen, w.shielding)

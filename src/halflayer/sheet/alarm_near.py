@@ -7,17 +7,18 @@ from collections.abc import Sequence
 
 from halflayer.base.result import Derived
 from halflayer.base.units import number
-from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import weld_list
+from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.shielding.control_spot import ControlSpot, control_spot
 from halflayer.shielding.live_head import AlarmRoom, alarm_room
 from halflayer.shielding.safety import at_control, where_crew_stands
 
 USV_H = 1e-6 / 3600.0
 STEP_SV_S = 0.1 * USV_H  # in which an alarm is set: our choice
+BY = "set by each wearer before the start"  # common practice, no source
 
 
 def room(order: Order, w: WeldPlan) -> AlarmRoom | None:
@@ -30,7 +31,13 @@ def room(order: Order, w: WeldPlan) -> AlarmRoom | None:
     weld = order.weld(w.weld)
     spot = spot_of(order, w)
     post = at_control(order, w.chosen, where_crew_stands(order, weld, w.shielding))
-    return alarm_room(order, weld, w.chosen, w.shielding, float(activity), spot, post.rate_Sv_s)
+    roped = ropes_of(order, w)
+    read = [
+        roped[p.name].turn_back_Sv_s if p.name in roped else p.turn_back_Sv_s
+        for _, p in points_of(order, w).read
+    ]
+    most = max((r for r in read if r is not None), default=None)
+    return alarm_room(order, weld, w.chosen, w.shielding, float(activity), spot, post.rate_Sv_s, most)
 
 
 def alarm_figures(order: Order, w: WeldPlan) -> list[Derived]:
@@ -58,59 +65,45 @@ def crank_words(order: Order, w: WeldPlan, show: Show) -> str:
     return f"{place}, up to {rate}; back here after readings"
 
 
-def settings(rooms: Sequence[AlarmRoom], cap_Sv_s: float | None) -> list[tuple[float, list[str]]]:
-    """The fewest set points [Sv/s], lowest first, each with the welds at which it fits; welds with no room are in none.
+def one_setting(rooms: Sequence[AlarmRoom]) -> float | None:
+    """The highest set point that fits every weld [Sv/s], cut to a tenth of a uSv/h; None where one has no room for it.
 
-    Each is the highest that fits all of its welds, cut to a tenth of a uSv/h, and no higher than `cap_Sv_s`, at which
-    the rope is left.
+    One for all or none: who sets it anew from weld to weld errs once, and one that tells at some welds only teaches
+    to trust its silence (common practice, no source).
     """
-    open_ = []
-    for r in rooms:
-        if r.span_Sv_s is None:
-            continue
-        low, high = r.span_Sv_s
-        high = min(high, cap_Sv_s) if cap_Sv_s is not None else high
-        high = math.floor(high / STEP_SV_S + 1e-9) * STEP_SV_S
-        if low <= high:
-            open_.append((high, low, r.weld))
-    open_.sort()
-    found: list[tuple[float, list[str]]] = []
-    while open_:
-        point = open_[0][0]
-        found.append((point, [weld for _, low, weld in open_ if low <= point]))
-        open_ = [o for o in open_ if o[1] > point]
-    return found
+    spans = [r.span_Sv_s for r in rooms]
+    known = [s for s in spans if s is not None]
+    if not known or len(known) < len(spans):
+        return None
+    high = math.floor(min(s[1] for s in known) / STEP_SV_S + 1e-9) * STEP_SV_S
+    return high if max(s[0] for s in known) <= high else None
 
 
-def words(order: Order, plan: Plan, show: Show) -> str:
-    """What the alarms at the head are set to at which welds, and where none tells; empty where nothing is known."""
+def words(order: Order, plan: Plan, show: Show) -> tuple[str, bool]:
+    """At what those at the head sound beside a live head, or that none does, and whether one set point tells it.
+
+    Empty where nothing is known.
+    """
     rooms = [r for w in in_shift(plan) if (r := room(order, w)) is not None]
     if not rooms:
-        return ""
-    every, limit = [w.id for w in order.welds], order.limits.barrier.rate_Sv_s
-    found = settings(rooms, None if limit is None else least_reading_Sv_s(order, limit))
+        return "", False
     near = show.value(order.crew_times.hand_distance_m, "length")
+    if (point := one_setting(rooms)) is not None:
+        at = show.floor(point, "equivalent_rate", digits=2)
+        return (
+            f" For exposures {BY} to {at}: sounds {near} from a live head, not at the crank (map), at points that are "
+            "read, beside the closed head."
+        ), True
+    every = [w.id for w in order.welds]
+    spans = [(r.weld, *r.span_Sv_s) for r in rooms if r.span_Sv_s is not None]
+    silent = [s for s in spans if math.floor(s[2] / STEP_SV_S + 1e-9) * STEP_SV_S < s[1]] or spans
+    unknown = [r.weld for r in rooms if r.span_Sv_s is None]
     told = []
-    if found:
-        at = ", ".join(
-            f"{show.floor(rate, 'equivalent_rate', digits=2)} ({weld_list(welds, every)})"
-            for rate, welds in found
-        )
+    if silent:
+        least = show.floor(min(s[2] for s in silent), "equivalent_rate", digits=2)
+        planned = show.up(max(s[1] for s in silent), "equivalent_rate", digits=2)
         told.append(
-            f"for exposures set those at the head to {at}: sounds {near} from a live head, not at the crank (map), not "
-            "beside the closed head"
+            f"{weld_list([s[0] for s in silent], every)}: {near} off maybe {least}, as planned elsewhere up to {planned}"
         )
-    fits = {weld for _, welds in found for weld in welds}
-    none = [r for r in rooms if r.weld not in fits]
-    if dead := [r for r in none if r.span_Sv_s is not None]:
-        spans = [r.span_Sv_s or (0.0, 0.0) for r in dead]
-        live = " and ".join(show.floor(high, "equivalent_rate", digits=2) for _, high in spans)
-        planned = " and ".join(show.up(low, "equivalent_rate", digits=2) for low, _ in spans)
-        told.append(
-            f"none tells at {weld_list([r.weld for r in dead], every)} (live maybe {live}, closed or at the crank "
-            f"{planned}): in only behind a meter that reads"
-        )
-    if unknown := [r.weld for r in none if r.span_Sv_s is None]:
-        told.append(f"not known at {weld_list(unknown, every)}: in only behind a meter that reads")
-    text = "; ".join(told)
-    return f" {text[:1].upper()}{text[1:]}." if text else ""
+    told += [f"not known: {weld_list(unknown, every)}"] if unknown else []
+    return f" No one set point tells a live head ({'; '.join(told)}): “Source home” on page 1 does.", False

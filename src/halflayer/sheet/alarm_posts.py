@@ -36,9 +36,10 @@ def words(order: Order, plan: Plan, show: Show) -> str:
         for told in _grouped(low, show)[:1]
     ]
     out += [f" At the rope too: {told}." for told in _grouped(low, show)[1:]]
-    near = alarm_near.words(order, plan, show)
-    changes = ", at source changes alone" if near and plan.schedule and plan.schedule.changes else ""
-    out += [f" At the head: {told}{changes or f'; {SILENT}'}." for told in _grouped(high, show)]
+    near, tells = alarm_near.words(order, plan, show)
+    changes = ", at source changes alone" if tells and plan.schedule and plan.schedule.changes else ""
+    kept = f", {alarm_near.BY} and kept: for a bare source" if near and not tells else f"; {SILENT}"
+    out += [f" At the head: {told}{changes or kept}." for told in _grouped(high, show)]
     out.append(near)
     out += [f" Set point not stated: {', '.join(i.id for i in own if i.alarm_Sv_s is None)}."] * any(
         i.alarm_Sv_s is None for i in own

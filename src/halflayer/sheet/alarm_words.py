@@ -66,12 +66,11 @@ def at_changes(plan: Plan, order: Order, show: Show) -> str:
     beside = max(
         (s.rate_Sv_s or 0.0 for (_, what), s in steps.items() if what == changing.BESIDE), default=0.0
     )
-    hiding = [
-        i.id for i in order.instruments if i.kind == "personal alarm" and 0.0 < (i.alarm_Sv_s or 0.0) < beside
-    ]
-    quiet = (
-        f"; {', '.join(hiding)} not worn beside head and changer, where it sounds all along" if hiding else ""
-    )
+    own = [i for i in order.instruments if i.kind == "personal alarm" and i.alarm_Sv_s]
+    hiding = [i.id for i in own if (i.alarm_Sv_s or 0.0) < beside]
+    worn = [i.id for i in own if i.id not in hiding]
+    wear = f"wear {', '.join(worn)}: " if worn else "none tells: "
+    quiet = f"; beside head and changer {wear}{', '.join(hiding)} would sound all along" if hiding else ""
     rate = f"{show.up(top.rate_Sv_s or 0.0, 'equivalent_rate', digits=2)}{_at(top, show)}"
     return (
         f" Alarms sound only while a source is bare: {each} each, {often(times)}, up to {rate}{quiet}. Longer than "

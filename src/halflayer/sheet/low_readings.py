@@ -7,6 +7,9 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.survey import BACKGROUND_SV_S
 from halflayer.shielding.meter_holders import holders
 
+# What is clearly above background, in words: common practice, no source.
+TWICE = "twice background (common practice)"
+
 
 def begins_Sv_s(order: Order) -> float | None:
     """Where the range of the meter that reads the points begins [Sv/s]; None where no range is stated."""
@@ -30,4 +33,4 @@ def words(order: Order, show: Show) -> str:
             "any reading"
         )
     least = f" ({own} begins at {show.up(begins, 'equivalent_rate')})" if begins is not None else ""
-    return f"under {at}, lost in it{least}: turn back at any reading clearly above background"
+    return f"under {at}, lost in it{least}: turn back at {TWICE}"

@@ -365,16 +365,22 @@ def source_home(order: Order, w: WeldPlan, show: Show) -> str:
     activity = w.exposure.activity.value if w.exposure is not None else None
     if head is None or w.chosen is None or not isinstance(activity, int | float):
         return ""
-    parts = []
-    for far in home_m(show):
-        rate = stored_rate_Sv_s(head, float(activity), far)
-        if rate is None:
-            return ""
-        low = f" {LOW}" if rate < BACKGROUND_SV_S else ""
-        parts.append(
-            f"{show.up(rate, 'equivalent_rate')}{low} at {show.value(far, 'length')}, turn back at "
-            f"{show.floor(TURN_BACK * rate, 'equivalent_rate', digits=2)}"
-        )
-    # The readings of a guide tube's head or a spider are those of the container that the source comes from.
-    rests = f"container of {head.id}" if travels(order, w.chosen) else f"head {head.id}"
-    return f"{rests}, from its surface: {'; '.join(parts)}"
+    far = home_m(show)
+    rates = [rate for m in far if (rate := stored_rate_Sv_s(head, float(activity), m)) is not None]
+    if len(rates) < len(far):
+        return ""
+    closed = show.column(rates, "equivalent_rate", smallest=True)
+    back = show.column([TURN_BACK * rate for rate in rates], "equivalent_rate", floor=True, smallest=True)
+    unit = closed[-1].partition(" ")[2]
+    parts = [
+        f"{show.value(m, 'length')} off {reads.removesuffix(f' {unit}')}"
+        f"{f' {LOW}' * (rate < BACKGROUND_SV_S)}, turn back {turn.removesuffix(f' {unit}')}"
+        for m, rate, reads, turn in zip(far, rates, closed, back, strict=True)
+    ]
+    return f"{'; '.join(parts)} {unit}"
+
+
+def rests_in(order: Order, w: WeldPlan) -> str:
+    """What the source is at home in: its head, or for a guide tube's or a spider's the container that it comes from."""
+    assert w.chosen is not None
+    return f"{'container of' if travels(order, w.chosen) else 'head'} {w.chosen.head}"

@@ -13,6 +13,7 @@ from halflayer.sheet import (
     crew_reading,
     floor_points,
     go,
+    home_witness,
     lost_words,
     low_readings,
     meter,
@@ -92,7 +93,7 @@ def weld_sheet(
             *first_row(order, w, show),
         ]
     )
-    data["survey"] = _survey(order, weld, w, show) | {"closed": survey.source_home(order, w, show)}
+    data["survey"] = _survey(order, weld, w, show) | {"closed": home_witness.line(order, w, show)}
     rows = len(data["survey"]["rows"])
     front, rest = _cautions(plan, order, weld, w, show, rows=rows)
     data["go"], data["first"] = go.go(order, w, show), first

@@ -50,20 +50,26 @@ def alarm_room(
     activity_Bq: float,
     spot: ControlSpot | None,
     post_Sv_s: float | None,
+    read_Sv_s: float | None = None,
 ) -> AlarmRoom:
     """The room at one weld. `spot`: where the crank stands; without one `post_Sv_s`, the rate that the crew is counted
-    at."""
+    at. `read_Sv_s`: the highest turn-back reading of the points that are read with the source out; None: none is."""
     return AlarmRoom(
         weld.id,
-        _least(order, candidate, activity_Bq, spot, post_Sv_s),
+        _least(order, candidate, activity_Bq, spot, post_Sv_s, read_Sv_s),
         _most(order, weld, shielding),
     )
 
 
 def _least(
-    order: Order, candidate: Candidate, activity_Bq: float, spot: ControlSpot | None, post_Sv_s: float | None
+    order: Order,
+    candidate: Candidate,
+    activity_Bq: float,
+    spot: ControlSpot | None,
+    post_Sv_s: float | None,
+    read_Sv_s: float | None,
 ) -> Derived:
-    """The larger of the upper rate at the crank and the reading of the closed head at the hands' distance."""
+    """The largest of the upper rate at the crank, the closed head's at the hands' distance and the points' readings."""
     head = next(h for h in order.heads if h.id == candidate.head)
     near = order.crew_times.hand_distance_m
     beside = stored_rate_Sv_s(head, activity_Bq, near)
@@ -71,14 +77,16 @@ def _least(
     closed = Derived(
         "closed head at the hands' distance", beside, "Sv/s", source="reading of the stored head"
     )
-    values = [d.value for d in (at_crank, closed)]
+    points = [Derived("highest turn-back reading of the points read", read_Sv_s, "Sv/s")]
+    inputs = (at_crank, closed, *(points if read_Sv_s is not None else []))
+    values = [d.value for d in inputs]
     known = [float(v) for v in values if isinstance(v, int | float)]
     return Derived(
         "alarm_set_at_least",
         max(known) if len(known) == len(values) else None,
         "Sv/s",
-        formula="the larger of the rate at the crank and that beside the closed head",
-        inputs=(at_crank, closed),
+        formula="the largest of the rates at the crank, beside the closed head and at the points that are read",
+        inputs=inputs,
         source="an alarm that sounds as planned is not heeded (common practice, no source)",
         basis="" if len(known) == len(values) else "not computed: one of them is not known",
     )

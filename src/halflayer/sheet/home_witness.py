@@ -1,0 +1,121 @@
+"""Which survey point tells that a source is home: it stands well above background while the source is out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halflayer.base.result import Derived
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet import survey
+from halflayer.sheet.figures import Show
+from halflayer.sheet.low_readings import under_Sv_s
+from halflayer.sheet.points_of_weld import points_of, ropes_of
+from halflayer.shielding.survey_points import is_barrier
+from halflayer.shielding.travelling import travels
+
+# From how many times the upper end of background (or where the meter begins) a fall is plain: our choice.
+CLEAR = 3.0
+NOT_STATED = "beside it: not stated in the order, not computed"
+NONE = "no point tells: crank's indicator, in doubt the adviser"
+
+
+@dataclass(frozen=True)
+class Witness:
+    """The point that tells for some exposures, and the least that it reads in them while the source is out [Sv/s].
+
+    Number 0: none stands well above background in them.
+    """
+
+    number: int
+    exposures: tuple[int, ...]  # numbers from 1
+    live: Derived | None = None
+
+
+def witnesses(order: Order, w: WeldPlan) -> list[Witness]:
+    """One point for all exposures where one is plain in each, the highest; else the highest of each exposure.
+
+    Points of the barrier on page 1 that are read with the source out and are known reliably. A shielded source may
+    read less beside its head than the head closed: only what falls tells there. Empty without a shield.
+    """
+    if w.shielding is None:
+        return []
+    roped, front = ropes_of(order, w), {p.name for p in points_of(order, w).front}
+    found = []
+    for n, p in points_of(order, w).read:
+        if p.name in front and is_barrier(p) and p.reliable:
+            times = roped[p.name].times if p.name in roped else 1.0
+            found.append((n, p.name, [rate * times for rate in p.by_exposure_Sv_s or (p.rate_Sv_s,)]))
+    plain = CLEAR * under_Sv_s(order)
+    every = range(max((len(rates) for _, _, rates in found), default=0))
+    best = max(found, key=lambda f: min(f[2]), default=None)
+    if best is None:
+        return [Witness(0, ())]
+    if min(best[2]) >= plain:
+        return [_witness(*best, every)]
+    by_point: dict[int, list[int]] = {}
+    for m in every:
+        n, _, rates = max(found, key=lambda f: f[2][m])
+        by_point.setdefault(n if rates[m] >= plain else 0, []).append(m)
+    told = {n: (n, name, rates) for n, name, rates in found}
+    return [
+        _witness(*told[n], at) if n else Witness(0, tuple(m + 1 for m in at)) for n, at in by_point.items()
+    ]
+
+
+def _witness(n: int, name: str, rates: Sequence[float], exposures: Sequence[int]) -> Witness:
+    at = [rates[m] for m in exposures]
+    live = Derived(
+        f"home_witness_{name}",
+        min(at),
+        "Sv/s",
+        formula="least expected rate of the exposures that it tells, where it is read: rate x (ring / rope)^2",
+        inputs=tuple(Derived(f"expected at exposure {m + 1}", rates[m], "Sv/s") for m in exposures),
+        source=f"read in its place at {CLEAR:g} times background or more (our choice), inverse square law",
+        basis="estimate, no upper bound",
+    )
+    return Witness(n, tuple(m + 1 for m in exposures), live)
+
+
+def witness_figures(order: Order, w: WeldPlan) -> list[Derived]:
+    """What those points read at least while the source is out, for `explain`."""
+    return [f.live for f in witnesses(order, w) if f.live is not None]
+
+
+def line(order: Order, w: WeldPlan, show: Show) -> str:
+    """The line of page 1: what the source rests in, the point first, then the head's own reading.
+
+    Empty where neither is known.
+    """
+    point, own = words(order, w, show), survey.source_home(order, w, show)
+    if not point and not own:
+        return ""
+    return f"{survey.rests_in(order, w)}: {'; '.join(t for t in (point, own or NOT_STATED) if t)}"
+
+
+def words(order: Order, w: WeldPlan, show: Show) -> str:
+    """Which point must have fallen from what, before anyone goes in, and from which side; empty without a shield."""
+    found = witnesses(order, w)
+    told = [f for f in found if f.number]
+    if not found:
+        return ""
+    if not told:
+        return NONE
+    # A source that travels rests elsewhere: the way in to its container is told on the next page.
+    side = "" if w.chosen is not None and travels(order, w.chosen) else ", in from there"
+    some = [f"{f.number} {_from(f, show, named=len(found) > 1)}" for f in told]
+    none = [f for f in found if not f.number]
+    end = f" ({_at(none[0].exposures)}: {NONE})" if none else ""
+    return f"first point {', '.join(some)} down to background{side}{end}"
+
+
+def _from(f: Witness, show: Show, *, named: bool) -> str:
+    least = float(f.live.value) if f.live is not None and isinstance(f.live.value, int | float) else math.nan
+    rate = show.floor(least, "equivalent_rate", digits=2)
+    return f"({_at(f.exposures)}) from {rate}" if named else f"from {rate}"
+
+
+def _at(exposures: Sequence[int]) -> str:
+    return f"exposure{'s' if len(exposures) > 1 else ''} {', '.join(map(str, exposures))}"
