@@ -103,7 +103,7 @@ def words(order: Order, plan: Plan, show: Show) -> tuple[str, bool]:
         least = show.floor(min(s[2] for s in silent), "equivalent_rate", digits=2)
         planned = show.up(max(s[1] for s in silent), "equivalent_rate", digits=2)
         told.append(
-            f"{weld_list([s[0] for s in silent], every)}: {near} off maybe {least}, as planned elsewhere up to {planned}"
+            f"{weld_list([s[0] for s in silent], every)}: {near} off maybe {least}, elsewhere planned up to {planned}"
         )
     told += [f"not known: {weld_list(unknown, every)}"] if unknown else []
     return f" No one set point tells a live head ({'; '.join(told)}): “Source home” on page 1 does.", False

@@ -11,9 +11,9 @@ from halflayer.sheet import events, meter
 from halflayer.sheet.call_words import to_call
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import carried
-from halflayer.sheet.low_readings import under_Sv_s
 from halflayer.sheet.people import taken
 from halflayer.sheet.stuck_card import stuck_card
+from halflayer.shielding.meter_range import under_Sv_s
 
 JOIN_WITHIN = (
     1  # words alike between two that differ that are drawn into one group: `2.2 mSv/h, 37 µSv`, our choice

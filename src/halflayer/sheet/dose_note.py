@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 
+from halflayer.order.least_reading import worst_tolerance
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import meter
 from halflayer.sheet.barrier_words import both_kinds
-from halflayer.sheet.figures import Show
+from halflayer.sheet.figures import Show, percent_up
 from halflayer.shielding.barrier import DIRECTIONS
 from halflayer.shielding.turn_back import farther_than_line
 from halflayer.transport.variance import LARGEST_SHARE, LARGEST_VOV, LEAST_CONTRIBUTIONS
@@ -26,7 +27,13 @@ def verdict_rule() -> str:
 def turn_back_rule(order: Order) -> str:
     """How a reading to turn back at comes from the figure of the table, in a few words."""
     less = meter.in_short(order).removeprefix("turn back at most at ")
-    return f"turn back on page 1: at the rope × (ring / rope)², rounded down, at most {less}"
+    return f"turn back on page 1: at the rope × (ring / rope)², rounded down{over(order)}, at most {less}"
+
+
+def over(order: Order) -> str:
+    """That it stays the meter's tolerance over what is expected; empty where none is stated."""
+    worst = worst_tolerance(order)
+    return f" but {percent_up(worst)} over expected" if worst else ""
 
 
 def line_and_rope(order: Order, w: WeldPlan, show: Show) -> tuple[str, str, str]:

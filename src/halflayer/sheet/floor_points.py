@@ -12,10 +12,10 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.scene.surroundings import near_obstacles
 from halflayer.sheet.figures import Show, percent_up
-from halflayer.sheet.low_readings import under_Sv_s
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.typeface import text_width
 from halflayer.shielding.contour import crossed
+from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.survey_points import floors_shown, near_limit
 from halflayer.shielding.turn_back import rope_words

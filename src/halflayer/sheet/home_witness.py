@@ -11,15 +11,16 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import survey
 from halflayer.sheet.figures import Show
-from halflayer.sheet.low_readings import under_Sv_s
 from halflayer.sheet.points_of_weld import points_of, ropes_of
-from halflayer.shielding.survey_points import is_barrier
+from halflayer.shielding.meter_range import under_Sv_s
+from halflayer.shielding.readings_due import floors_read
+from halflayer.shielding.survey_points import due, first_read, is_barrier
 from halflayer.shielding.travelling import travels
 
 # From how many times the upper end of background (or where the meter begins) a fall is plain: our choice.
 CLEAR = 3.0
 NOT_STATED = "beside it: not stated in the order, not computed"
-NONE = "no point tells: crank's indicator, in doubt the adviser"
+NONE = "none tells: crank's indicator, in doubt the adviser"
 
 
 @dataclass(frozen=True)
@@ -37,15 +38,21 @@ class Witness:
 def witnesses(order: Order, w: WeldPlan) -> list[Witness]:
     """One point for all exposures where one is plain in each, the highest; else the highest of each exposure.
 
-    Points of the barrier on page 1 that are read with the source out and are known reliably. A shielded source may
+    Points of the barrier on page 1 that are read with the source out, in the first survey where there is one, and are
+    known reliably. A shielded source may
     read less beside its head than the head closed: only what falls tells there. Empty without a shield.
     """
     if w.shielding is None:
         return []
-    roped, front = ropes_of(order, w), {p.name for p in points_of(order, w).front}
+    roped, points = ropes_of(order, w), points_of(order, w)
+    seen = {p.name for p in points.front}
+    survey, people = w.exposure.first_survey if w.exposure else None, w.safety
+    if survey is not None and people is not None:
+        must = due(order.weld(w.weld), points, people.lost)
+        seen &= {p.name for _, p in first_read(points, must, survey.points, len(floors_read(people)))}
     found = []
-    for n, p in points_of(order, w).read:
-        if p.name in front and is_barrier(p) and p.reliable:
+    for n, p in points.read:
+        if p.name in seen and is_barrier(p) and p.reliable:
             times = roped[p.name].times if p.name in roped else 1.0
             found.append((n, p.name, [rate * times for rate in p.by_exposure_Sv_s or (p.rate_Sv_s,)]))
     plain = CLEAR * under_Sv_s(order)
@@ -102,7 +109,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     if not found:
         return ""
     if not told:
-        return NONE
+        return f"of the points {NONE}"
     # A source that travels rests elsewhere: the way in to its container is told on the next page.
     side = "" if w.chosen is not None and travels(order, w.chosen) else ", in from there"
     some = [f"{f.number} {_from(f, show, named=len(found) > 1)}" for f in told]

@@ -16,13 +16,14 @@ from halflayer.sheet.lost_words import HEAD
 from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.sheet.survey import ring_name
 from halflayer.shielding.lost import OTHER
-from halflayer.shielding.safety_result import Lost, LostCase
-from halflayer.shielding.survey_points import DIRECTION, is_barrier, look_at
+from halflayer.shielding.safety_result import Lost, LostCase, SurveyHint
+from halflayer.shielding.survey_points import DIRECTION, is_barrier, is_told, look_at
 from halflayer.shielding.tolerance import MOST_LOOKED_AT, NOT_APPLICABLE
 
 # Of an estimate over the limit whose noise is too large to vouch for it: doubt is for what lies under the limit.
 BREAKS_ALL_THE_SAME = "breaks (figure not reliable)"
 MAY_BREAK = "may break"  # the upper bound is over the limit, the estimate is not
+UNTOLD = " (b)"  # under background as on page 1: no meter tells the rise
 
 
 def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
@@ -38,7 +39,7 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
             {
                 "weld": w.weld if n == 0 else "",
                 "likely": show.converted(h.likely),
-                "where": _look_there(order, w, h.where, show),
+                "where": _look_there(order, w, h, show),
                 "factor": _times(h.factor),
             }
             for w, lost in found
@@ -49,24 +50,24 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     }
 
 
-def _look_there(order: Order, w: WeldPlan, where: str, show: Show) -> str:
+def _look_there(order: Order, w: WeldPlan, h: SurveyHint, show: Show) -> str:
     """The survey point of the weld's sheet at which a meter shows the rise: it has an expected figure beside it.
 
     The looks ask directions of their own; of them the nearest of the numbered points that are read stands there.
     """
     if w.shielding is None:
-        return show.converted(ring_words(ring_name(where)))
+        return show.converted(ring_words(ring_name(h.where)))
     weld = order.weld(w.weld)
     points = points_of(order, w)
     roped, told = ropes_of(order, w), []
-    for one in look_at(weld, points, where):
+    for one in look_at(weld, points, h.where):
         if isinstance(one, str):
             told.append(show.converted(ring_words(ring_name(one))) if DIRECTION.search(one) else one)
             continue
         n, p = one
         name = show.converted(ring_words(ring_name(p.name))).partition(",")[0] if is_barrier(p) else p.name
         name = name.replace("ring ", "rope ") if p.name in roped else name
-        told.append(f"point {n}, {name}")
+        told.append(f"point {n}, {name}{'' if is_told(points, p, h.factor) else UNTOLD}")
     return "; most ".join(dict.fromkeys(told))
 
 

@@ -4,23 +4,11 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.sheet.figures import Show
-from halflayer.sheet.survey import BACKGROUND_SV_S
 from halflayer.shielding.meter_holders import holders
+from halflayer.shielding.meter_range import BACKGROUND_SV_S, begins_Sv_s, under_Sv_s
 
 # What is clearly above background, in words: common practice, no source.
 TWICE = "twice background (common practice)"
-
-
-def begins_Sv_s(order: Order) -> float | None:
-    """Where the range of the meter that reads the points begins [Sv/s]; None where no range is stated."""
-    own = holders(order).own
-    found = next((i.range_Sv_s for i in order.instruments if i.id == own), None)
-    return found[0] if found else None
-
-
-def under_Sv_s(order: Order) -> float:
-    """Below this a reading says nothing: the upper end of background, or where the meter's range begins, the larger."""
-    return max(BACKGROUND_SV_S, begins_Sv_s(order) or 0.0)
 
 
 def words(order: Order, show: Show) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 
 from halflayer.sheet.contingency import HEADLINE
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.survey import BACKGROUND_SV_S
+from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.stuck import CREW_LIMIT, StayTime, StuckSource
 from halflayer.shift.left import PER_YEAR, Taken, less_planned
 

@@ -7,12 +7,15 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from halflayer.base.units import parse
 from halflayer.exposure.result import FirstSurvey
+from halflayer.order.least_reading import least_reading_Sv_s, worst_tolerance
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
+from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.rope_readings import AtRope
@@ -28,9 +31,6 @@ PRESSING = 3  # points named as the first to be read where there is no time for 
 # How a survey goes, wherever a sheet says so; the numbers themselves are told at the survey's table.
 SEQUENCE = "in the sequence of its numbers, each come to from outside"
 QUANTITY = "H*(10)"
-# Natural background is 0.05 to 0.2 uSv/h in most places (common practice, no source): what lies under its upper end
-# cannot be told from it with a survey meter.
-BACKGROUND_SV_S = 0.2e-6 / 3600.0
 NEAR_THE_FLOOR_M = 0.3  # a place so near to 1 m above the floor has no height printed: our choice
 LONGEST_FROM = 40  # characters of one line of the table
 NOT_READ = "not read:"  # with the source out; why stands in the column of what is measured
@@ -148,11 +148,12 @@ def rows(
     contour: Contour | None = None,
     where: Where | None = None,
     lost_under_Sv_s: float = BACKGROUND_SV_S,
+    order: Order | None = None,
 ) -> list[dict[str, Any]]:
     """Every numbered point as printed texts; barrier points with the rope's place in their direction.
 
     `expected` is the rate at the point itself; `reads`, `turn_back` and `read_at` are those of the place where it is
-    read, which `where` tells. `lost_under_Sv_s`: below it a reading says nothing.
+    read, which `where` tells. `lost_under_Sv_s`: below it a reading says nothing. `order`: for its meters' tolerance.
     """
     out = []
     for n, p in points.numbered:
@@ -164,7 +165,7 @@ def rows(
             show.pm(p.rate_Sv_s * roped.times, sigma * roped.times, "equivalent_rate") if roped else expected
         )
         back = roped.turn_back_Sv_s if roped else p.turn_back_Sv_s
-        turn_back = show.floor(back, "equivalent_rate", digits=2)
+        turn_back = turn_back_text(order, p, back, reads, show)
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
         at = f"({p.at_exposure}) " if len(p.by_exposure_Sv_s) > 1 else ""
         if len(at + ", ".join(parts)) > LONGEST_FROM:
@@ -214,6 +215,25 @@ def rows(
             }
         )
     return out
+
+
+def turn_back_text(
+    order: Order | None, p: PointDose, back_Sv_s: float | None, expected: str, show: Show
+) -> str:
+    """A turn-back reading as printed: rounded down, yet no nearer to the printed expected one than the meter's tolerance.
+
+    What is rounded up beside what is rounded down would have a right set-up turned back by the meter alone. Never above
+    the limit less that tolerance.
+    """
+    down = show.floor(back_Sv_s, "equivalent_rate", digits=2)
+    if order is None or back_Sv_s is None or p.limit_Sv_s is None or not math.isfinite(back_Sv_s):
+        return down
+    figure, unit = expected.split()[0], expected.split()[-1]
+    least = parse(f"{figure} {unit}", "equivalent_rate") * (1.0 + worst_tolerance(order))
+    if parse(down, "equivalent_rate") >= least:
+        return down
+    most, up = least_reading_Sv_s(order, p.limit_Sv_s), show.up(max(back_Sv_s, least), "equivalent_rate")
+    return up if parse(up, "equivalent_rate") <= most else show.floor(most, "equivalent_rate", digits=2)
 
 
 def _first_of(walls: Sequence[str]) -> str:

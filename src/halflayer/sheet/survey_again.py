@@ -8,7 +8,7 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import floor_points
 from halflayer.sheet.points_of_weld import points_of, ropes_of
-from halflayer.sheet.survey import BACKGROUND_SV_S
+from halflayer.shielding.meter_range import BACKGROUND_SV_S
 
 NAME = "survey again"
 # From how many times its rate at exposure 1 a point is read again: our choice, what a meter within 20 % can tell.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from halflayer.cautions import ALWAYS
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -39,6 +40,7 @@ from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.travel import told_by_table
 from halflayer.sheet.typeface import text_width
+from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.rope_readings import behind
 from halflayer.shielding.survey_points import due, is_barrier
 
@@ -152,12 +154,15 @@ def _cautions(
     ]
     iqi = w.chosen.iqi if w.chosen else None
     texts = [show.converted(agreements_in_words(t, iqi)) for t in texts]
+    # What to do at a turn-back reading comes before all that warns of less: those that every weld has stay here.
+    kept = [show.converted(c) for c in ALWAYS if show.converted(c) in texts]
+    texts = [*kept, *(t for t in texts if t not in kept)] if kept[:1] == texts[:1] else texts
     front: list[str] = []
     spare = _spare_mm(rows, w) / 3.4  # lines; what is taken away is no whole number of them
     room = CAUTION_LINES_MM + (spare if spare < 0.0 else math.floor(spare)) * 186.0
     for n, text in enumerate(texts):
         room -= text_width(text, CAUTION_MM, bold=n == 0) + 2.0
-        if n and room < 0:
+        if n >= max(1, len(kept)) and room < 0:
             return [*front, MORE], texts[n:]
         front.append(text)
     return front, []
@@ -259,11 +264,13 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
     }
     if w.shielding is not None:
         line = w.safety.contour if w.safety else None
-        points, under = points_of(order, w), low_readings.under_Sv_s(order)
+        points, under = points_of(order, w), under_Sv_s(order)
         read = survey.Where(
             ropes_of(order, w), {p.name: behind(order, weld, p, line) for p in points.front if is_barrier(p)}
         )
-        out["rows"] = survey.rows(weld, w.shielding, points, show, line, read, under)[: len(points.front)]
+        out["rows"] = survey.rows(weld, w.shielding, points, show, line, read, under, order)[
+            : len(points.front)
+        ]
         floors = floor_points.point_rows(order, weld, w, show)
         out["rows"] += floors
         out["pressing"] = survey.pressing(

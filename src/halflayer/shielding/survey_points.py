@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from halflayer.order.arm_reach import out_of_reach
 from halflayer.order.least_reading import least_reading_Sv_s
@@ -13,8 +13,10 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.shielding.closed_floors import on_closed
 from halflayer.shielding.head_unknown import together
+from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.rope_out import ROPE_POINTS
+from halflayer.shielding.rope_readings import at_rope
 from halflayer.shielding.safety_result import Contour, FloorDose, Lost
 from halflayer.shielding.walk import inside_rope, walked
 
@@ -42,6 +44,8 @@ class Points:
     inside: frozenset[str] = frozenset()  # names of places inside the rope: not read while the source is out
     no_access: frozenset[str] = frozenset()  # names of places out of an arm's reach: not read at all
     closed: frozenset[str] = frozenset()  # names of places on a floor that is kept empty: nobody goes there
+    # Names of points at which no meter tells the turn-back reading, with how many times the expected one it tells.
+    low: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def numbered(self) -> list[tuple[int, PointDose]]:
@@ -103,7 +107,19 @@ def arrange(
     front = walked(weld, [*places[:shown], *chosen], order.floors, contour, high)
     rest = walked(weld, [*places[shown:], *over], order.floors, contour, high)
     brief = tuple(p for p in barrier if p not in chosen and p not in over)
-    return Points(tuple(front), tuple(rest), brief, inside, high, on_closed(order, weld, floors))
+    low = {p.name: told for p in shielding.points if (told := _low(order, weld, p, contour)) is not None}
+    return Points(tuple(front), tuple(rest), brief, inside, high, on_closed(order, weld, floors), low)
+
+
+def _low(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
+    """From how many times its expected reading a meter tells a point whose turn-back reading is lost in background or
+    under its range; None where it is not."""
+    roped, least = at_rope(order, weld, p, contour), under_Sv_s(order)
+    back = roped.turn_back_Sv_s if roped is not None else p.turn_back_Sv_s
+    if back is None or back >= least:
+        return None
+    expected = p.rate_Sv_s * (roped.times if roped is not None else 1.0)
+    return least / expected if expected > 0.0 else math.inf
 
 
 def _unsure(order: Order, p: PointDose) -> bool:
@@ -188,15 +204,27 @@ def due(weld: Weld, points: Points, lost: Lost | None) -> frozenset[str]:
     """Names of the points that are read before any film whatever their number: nothing else tells what is there.
 
     Those not known reliably, those at which a reading above the expected one is looked for, and what is read before
-    each exposure.
+    each exposure; of the first two only what a meter tells: what it does not read may wait for an exposure.
     """
-    hints = [one for h in (lost.hints if lost else ()) for one in look_at(weld, points, h.where)]
+    hints = [
+        one
+        for h in (lost.hints if lost else ())
+        for one in look_at(weld, points, h.where)
+        if isinstance(one, str) or is_told(points, one[1], h.factor)
+    ]
     asked = read_before(lost)
     return frozenset(
         p.name
         for n, p in points.read
-        if not p.reliable or asked_of(p, asked) or any(not isinstance(h, str) and h[0] == n for h in hints)
+        if (not p.reliable and p.name not in points.low)
+        or asked_of(p, asked)
+        or any(not isinstance(h, str) and h[0] == n for h in hints)
     )
+
+
+def is_told(points: Points, p: PointDose, factor: float) -> bool:
+    """Whether a meter tells so many times the expected reading at a point."""
+    return factor >= points.low.get(p.name, 0.0)
 
 
 def asked_of(p: PointDose, asked: str | None) -> bool:
@@ -207,13 +235,14 @@ def asked_of(p: PointDose, asked: str | None) -> bool:
 def first_read(points: Points, must: Iterable[str], count: int, floors: int) -> list[tuple[int, PointDose]]:
     """The points of a first survey as walked: all that are due, then of page 1 the most pressing up to `count`.
 
+    Those at which no meter tells the turn-back reading come after all that can be read.
     `floors`: so many rows of other floors are read in it too.
     """
     due_now = frozenset(must)
     front = points.read[: sum(1 for p in points.front if not points.unread(p.name))]
     ranked = sorted(front, key=lambda one: urgency(one[1]))
     ranked += [one for one in points.read[len(front) :] if one[1].name in due_now]
-    # Those that are due first; the sort keeps the ranking within both groups.
-    ranked.sort(key=lambda one: one[1].name not in due_now)
+    # Those that are due first, those that no meter tells last; the sort keeps the ranking within the groups.
+    ranked.sort(key=lambda one: (one[1].name not in due_now, one[1].name in points.low))
     least = sum(p.name in due_now for _, p in ranked)
     return sorted(ranked[: max(count - floors, least)], key=lambda one: one[0])
