@@ -115,7 +115,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     some = [f"{f.number} {_from(f, show, named=len(found) > 1)}" for f in told]
     none = [f for f in found if not f.number]
     end = f" ({_at(none[0].exposures)}: {NONE})" if none else ""
-    return f"first point {', '.join(some)} down to background{side}{end}"
+    return f"first point {', '.join(some)} to background{side}{end}"
 
 
 def _from(f: Witness, show: Show, *, named: bool) -> str:

@@ -23,7 +23,7 @@ from halflayer.shielding.tolerance import MOST_LOOKED_AT, NOT_APPLICABLE
 # Of an estimate over the limit whose noise is too large to vouch for it: doubt is for what lies under the limit.
 BREAKS_ALL_THE_SAME = "breaks (figure not reliable)"
 MAY_BREAK = "may break"  # the upper bound is over the limit, the estimate is not
-UNTOLD = " (b)"  # under background as on page 1: no meter tells the rise
+UNTOLD = ", lost in background"  # no meter tells the rise there
 
 
 def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:

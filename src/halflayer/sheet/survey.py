@@ -220,7 +220,7 @@ def rows(
 def turn_back_text(
     order: Order | None, p: PointDose, back_Sv_s: float | None, expected: str, show: Show
 ) -> str:
-    """A turn-back reading as printed: rounded down, yet no nearer to the printed expected one than the meter's tolerance.
+    """A turn-back reading as printed: rounded down, yet no nearer to the expected one than the meter's tolerance.
 
     What is rounded up beside what is rounded down would have a right set-up turned back by the meter alone. Never above
     the limit less that tolerance.
@@ -392,9 +392,11 @@ def source_home(order: Order, w: WeldPlan, show: Show) -> str:
     closed = show.column(rates, "equivalent_rate", smallest=True)
     back = show.column([TURN_BACK * rate for rate in rates], "equivalent_rate", floor=True, smallest=True)
     unit = closed[-1].partition(" ")[2]
+    # A reading that is lost in background has its mark alone: the line has no room for more.
     parts = [
-        f"{show.value(m, 'length')} off {reads.removesuffix(f' {unit}')}"
-        f"{f' {LOW}' * (rate < BACKGROUND_SV_S)}, turn back {turn.removesuffix(f' {unit}')}"
+        f"{show.value(m, 'length')}{' off' * (m == far[0])} "
+        f"{LOW if rate < BACKGROUND_SV_S else reads.removesuffix(f' {unit}')}, "
+        f"turn back {turn.removesuffix(f' {unit}')}"
         for m, rate, reads, turn in zip(far, rates, closed, back, strict=True)
     ]
     return f"{'; '.join(parts)} {unit}"
