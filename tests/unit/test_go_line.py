@@ -11,10 +11,11 @@ from pypdf import PdfReader
 import safety_plan
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
-from halflayer.sheet import go, lost_words, pdf, pipe_empty, survey
+from halflayer.sheet import go, lost_words, pdf, pipe_empty
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper
 from halflayer.sheet.figures import Show
+from halflayer.sheet.home_reading import home_m, source_home
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.typeface import lines_within
 from halflayer.shielding.safety_result import LostCase
@@ -107,13 +108,13 @@ def test_a_label_keeps_figure_and_unit_on_one_line() -> None:
 
 def test_an_imperial_sheet_reads_the_source_at_home_at_round_feet(plan: Plan) -> None:
     """6 ft and 3 ft are 1.8288 m and 0.9144 m (exact): by inverse square the nearer reading is four times the other."""
-    far, near = survey.home_m(Show("imperial"))
+    far, near = home_m(Show("imperial"))
     assert (far, near) == pytest.approx((1.8288, 0.9144), abs=1e-12)
-    assert survey.home_m(Show()) == (2.0, 1.0)
+    assert home_m(Show()) == (2.0, 1.0)
     order = Order.from_json(plan.order | {"units": "imperial"})
     w = next(w for w in plan.welds if w.exposure and w.chosen)
-    told = survey.source_home(order, w, Show("imperial"))
-    assert not told or (" at 6 ft" in told and " at 3 ft" in told)
+    told = source_home(order, w, Show("imperial"))
+    assert not told or ("6 ft off " in told and "; 3 ft " in told)
     log = log_data(order, w)
     assert log and log["home"] == "home, at 3 ft"
 

@@ -81,6 +81,10 @@ def test_least_is_the_larger_of_crank_and_closed_head(example: Order) -> None:
         assert float(room(example, point(255, 8.0), post=post).least.value or 0.0) / USV_H == pytest.approx(
             least
         )
+    # Where points are read at up to 6 uSv/h the alarm is to be silent there too.
+    w = example.weld("W1")
+    read = alarm_room(example, w, HEAD, shield(point(255, 8.0)), 1e12, None, 5.0 * USV_H, 6.0 * USV_H)
+    assert float(read.least.value or 0.0) / USV_H == pytest.approx(6.0)
 
 
 def made(weld: str, low: float, high: float | None) -> AlarmRoom:
@@ -88,32 +92,30 @@ def made(weld: str, low: float, high: float | None) -> AlarmRoom:
     return AlarmRoom(weld, Derived("a", low * USV_H, "Sv/s"), Derived("b", most, "Sv/s"))
 
 
-def test_few_set_points_serve_all_welds_and_none_is_given_where_none_fits() -> None:
-    """A 2 to 2.97, B 2 to 40, C 4 to 40, D 3 to 1: 2.9 serves A and B, the rope's 6 serves C, none D, by hand."""
-    rooms = [
-        made("A", 2.0, 2.97),
-        made("B", 2.0, 40.0),
-        made("C", 4.0, 40.0),
-        made("D", 3.0, 1.0),
-        made("E", 1.0, None),
-    ]
-    found = alarm_near.settings(rooms, 6.0 * USV_H)
-    assert [(round(rate / USV_H, 3), welds) for rate, welds in found] == [(2.9, ["A", "B"]), (6.0, ["C"])]
+def test_one_set_point_serves_all_welds_or_none_is_given() -> None:
+    """A 2 to 2.97, B 2 to 40: 2.9 serves both; with C 4 to 40, D 3 to 1 or E not known none serves all, by hand."""
+    both = [made("A", 2.0, 2.97), made("B", 2.0, 40.0)]
+    assert (alarm_near.one_setting(both) or 0.0) / USV_H == pytest.approx(2.9)
+    for other in (made("C", 4.0, 40.0), made("D", 3.0, 1.0), made("E", 1.0, None)):
+        assert alarm_near.one_setting([*both, other]) is None
+    assert alarm_near.one_setting([]) is None
 
 
-def test_the_list_says_at_what_alarms_tell_and_where_none_does(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_list_says_at_what_alarms_tell_and_what_tells_where_they_do_not(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     plan = safety_plan.plan()
     order = Order.from_json(plan.order)
     spans = {"W-01": (2.0, 2.97), "W-02": (3.0, 1.0)}
     monkeypatch.setattr(alarm_near, "room", lambda _, w: made(w.weld, *spans[w.weld]))
-    told = alarm_near.words(order, plan, Show())
-    assert "head to 2.9 µSv/h (W-01): sounds 500 mm from a live head" in told
-    assert (
-        "none tells at W-02 (live maybe 1 µSv/h, closed or at the crank 3 µSv/h): in only behind a meter"
-        in told
-    )
+    told, tells = alarm_near.words(order, plan, Show())
+    assert not tells and "(W-02: 500 mm off maybe 1 µSv/h, elsewhere planned up to 3 µSv/h)" in told
+    assert told.endswith("“Source home” on page 1 does.")
+    monkeypatch.setattr(alarm_near, "room", lambda _, w: made(w.weld, 2.0, 2.97))
+    told, tells = alarm_near.words(order, plan, Show())
+    assert tells and "to 2.9 µSv/h: sounds 500 mm from a live head" in told
     monkeypatch.setattr(alarm_near, "room", lambda *_: None)
-    assert alarm_near.words(order, plan, Show()) == ""
+    assert alarm_near.words(order, plan, Show()) == ("", False)
 
 
 def test_the_crank_stands_where_least_is_in_sight_outside_the_rope(example: Order) -> None:

@@ -14,7 +14,7 @@ from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.scene.build import build_scene
-from halflayer.sheet import pdf, survey
+from halflayer.sheet import home_witness, pdf
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.layers import layer_rows
@@ -177,20 +177,16 @@ def test_the_source_home_reads_on_page_one_what_it_rests_in() -> None:
     read = Order.from_json(data)
     at_1m = 1.5e-6 / 3600 * w.exposure.activity.value / 3e12
     show = Show()
-    told = survey.source_home(read, w, show)
-    assert told.startswith(
-        f"head {w.chosen.head}, from its surface: {show.up(at_1m / 4, 'equivalent_rate')} at 2 m"
-    )
-    assert told.endswith(
-        f"{show.up(at_1m, 'equivalent_rate')} at 1 m, turn back at "
-        f"{show.floor(2 * at_1m, 'equivalent_rate', digits=2)}"
-    )
+    told = home_witness.line(read, w, show)
+    near = show.up(at_1m, "equivalent_rate").removesuffix(" µSv/h")
+    assert told.startswith(f"head {w.chosen.head}: ")
+    far = show.up(at_1m / 4, "equivalent_rate").removesuffix(" µSv/h")
+    assert f"; 2 m off {far}, turn back " in told
+    assert told.endswith(f"; 1 m {near}, turn back {show.floor(2 * at_1m, 'equivalent_rate', digits=2)}")
     guided = replace(w, chosen=replace(w.chosen, guide="GT-1"))
-    assert survey.source_home(read, guided, show).startswith(
-        f"container of {w.chosen.head}, from its surface: "
-    )
+    assert home_witness.line(read, guided, show).startswith(f"container of {w.chosen.head}: ")
     silent = Order.from_json(data | {"heads": [h | {"stored": None} for h in data["heads"]]})
-    assert survey.source_home(silent, w, show) == ""
+    assert home_witness.line(silent, w, show).endswith("; beside it: not stated in the order, not computed")
 
 
 def test_what_refuses_a_way_is_told_whole_unless_a_length_is_asked(plan: Plan) -> None:

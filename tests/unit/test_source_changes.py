@@ -313,7 +313,7 @@ def test_the_alarms_of_a_change_sound_for_the_seconds_that_a_source_is_bare() ->
     plan = replace(safety_plan.plan(), schedule=schedule(order, SWAP))
     told = alarm_words.at_changes(plan, order, Show())
     assert "2 s each, twice, up to 3.6 mSv/h" in told and "Longer than 4 s: source stuck out" in told
-    assert "LOW not worn beside head and changer" in told and "HIGH" not in told and "min" not in told
+    assert "beside head and changer wear HIGH: LOW would sound all along" in told and "min" not in told
     loud = order.model_copy(update={"instruments": (alarms[0].model_copy(update={"alarm_Sv_s": 0.01 / H}),)})
     assert alarm_words.at_changes(plan, loud, Show()) == ""
 

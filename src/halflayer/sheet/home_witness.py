@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet import survey
 from halflayer.sheet.figures import Show
+from halflayer.sheet.home_reading import rests_in, source_home
 from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.readings_due import floors_read
@@ -96,10 +96,10 @@ def line(order: Order, w: WeldPlan, show: Show) -> str:
 
     Empty where neither is known.
     """
-    point, own = words(order, w, show), survey.source_home(order, w, show)
+    point, own = words(order, w, show), source_home(order, w, show)
     if not point and not own:
         return ""
-    return f"{survey.rests_in(order, w)}: {'; '.join(t for t in (point, own or NOT_STATED) if t)}"
+    return f"{rests_in(order, w)}: {'; '.join(t for t in (point, own or NOT_STATED) if t)}"
 
 
 def words(order: Order, w: WeldPlan, show: Show) -> str:

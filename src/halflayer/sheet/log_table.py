@@ -8,11 +8,12 @@ from typing import Any
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
-from halflayer.sheet import lost_words, survey
+from halflayer.sheet import lost_words
 from halflayer.sheet.clause import checked_by
 from halflayer.sheet.figures import Show
 from halflayer.sheet.first_film import against_indicator
 from halflayer.sheet.further_people import missing_at
+from halflayer.sheet.home_reading import home_m
 from halflayer.sheet.two_films_words import pair_of
 from halflayer.sheet.wire_name import wire
 
@@ -153,7 +154,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "checked": bool(lost_words.check_words(order, w, show)),
         "read": list(read),
         "iqi": seen,
-        "home": f"home, at {show.value(survey.home_m(show)[-1], 'length')}",
+        "home": f"home, at {show.value(home_m(show)[-1], 'length')}",
         "shown": "lap, markers; no B",
         # A sentry whom the order does not name writes the name in.
         "people": [

@@ -1,0 +1,94 @@
+"""The point that tells that a source is home falls plainly; a shielded live head may read less than the head closed.
+
+By hand, the way of a survey is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+import safety_plan
+from halflayer.cautions import ALWAYS
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet import home_witness
+from halflayer.sheet.compose import compose
+from halflayer.sheet.figures import Show
+from halflayer.shielding.result import PointDose
+from plan_factory import USV_H
+
+
+def planned(*rates: tuple[float, ...], reliable: bool = True) -> tuple[Order, WeldPlan]:
+    """A weld with points of the ring at 8 m, without a rope: expected rates [uSv/h] of each exposure."""
+    plan = safety_plan.plan()
+    order = Order.from_json(plan.order).model_copy(update={"places": (), "obstacles": (), "floors": ()})
+    w = next(w for w in plan.welds if w.shielding and w.safety and w.exposure)
+    weld = order.weld(w.weld)
+    assert w.shielding and w.safety and w.exposure
+    points = tuple(
+        PointDose(
+            f"barrier {60 * n} deg, 8 m",
+            (weld.at[0] + 8 * math.cos(n * math.pi / 3), weld.at[1] + 8 * math.sin(n * math.pi / 3), 1.0),
+            max(by) * USV_H,
+            0.1,
+            1.2 * max(by) * USV_H,
+            reliable,
+            7.5 * USV_H,
+            True,
+            by_exposure_Sv_s=tuple(r * USV_H for r in by),
+            turn_back_Sv_s=1.3 * max(by) * USV_H,
+        )
+        for n, by in enumerate(rates)
+    )
+    return order, replace(
+        w,
+        shielding=replace(w.shielding, points=points),
+        safety=replace(w.safety, contour=None, floors=()),
+        exposure=replace(w.exposure, first_survey=None),
+    )
+
+
+def test_one_point_tells_for_all_exposures_where_its_least_is_plain() -> None:
+    """Of 5 and 0.2, 2 and 1.5, 1 and 1 the second falls plainly after either: 1.5 is over 3 x 0.2, least of both."""
+    order, w = planned((5.0, 0.2), (2.0, 1.5), (1.0, 1.0))
+    (found,) = home_witness.witnesses(order, w)
+    assert found.number == 2 and found.exposures == (1, 2) and found.live is not None
+    assert float(found.live.value or 0.0) / USV_H == pytest.approx(1.5)
+    told = home_witness.words(order, w, Show())
+    assert told == "first point 2 from 1.5 µSv/h to background, in from there"
+    assert home_witness.witness_figures(order, w) == [found.live]
+
+
+def test_each_exposure_has_its_own_where_none_is_plain_in_all() -> None:
+    """5 and 0.2, 0.3 and 2: point 1 for exposure 1, point 2 for exposure 2; with 0.5 the second has none (0.6)."""
+    order, w = planned((5.0, 0.2), (0.3, 2.0))
+    assert home_witness.words(order, w, Show()) == (
+        "first point 1 (exposure 1) from 5 µSv/h, 2 (exposure 2) from 2 µSv/h to background, in from there"
+    )
+    order, w = planned((5.0, 0.2), (0.3, 0.5))
+    told = home_witness.words(order, w, Show())
+    assert told.startswith("first point 1 (exposure 1) from 5 µSv/h to background")
+    assert told.endswith("(exposure 2: none tells: crank's indicator, in doubt the adviser)")
+
+
+def test_where_no_point_is_plain_or_known_the_line_says_so() -> None:
+    for rates, reliable in (((0.5, 0.4), True), ((5.0, 5.0), False)):
+        order, w = planned(rates, reliable=reliable)
+        assert home_witness.words(order, w, Show()).startswith("of the points none tells")
+    order, w = planned((5.0,))
+    assert home_witness.words(order, replace(w, shielding=None), Show()) == ""
+
+
+def test_the_general_cautions_stay_on_page_1() -> None:
+    """However many a weld has: what to do at a turn-back reading is not told on the next page."""
+    plan = safety_plan.plan()
+    w = next(w for w in plan.welds if w.status != "stopped" and w.chosen)
+    many = tuple(
+        f"a caution of this weld alone, number {n}, in so many words that it takes a line" for n in range(30)
+    )
+    full = replace(plan, welds=(replace(w, cautions=(*ALWAYS[:1], *many, *ALWAYS[1:])),))
+    data = next(s for s in compose(full) if s.kind == "weld").data
+    assert data["cautions"][:3] == list(ALWAYS) and data["back"]["cautions"]
