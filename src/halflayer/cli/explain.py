@@ -62,7 +62,7 @@ def command(plan: Path, weld: str | None, name: str | None, progress: bool | Non
     pipe_prop_load, pipe_prop_each, pipe_prop_N_at, tent_frame_along, hood_strap_length
     mark_N_from, mark_N_to, girth_source_N, distance_PLACE, height_PLACE, lost_CASE_exposure
     images_apart_planned, crank_to_weld, crank_to_container
-    control_spot_rate, alarm_set_at_least, alarm_set_at_most
+    control_spot_rate, alarm_set_at_least, alarm_set_at_most, home_witness_PLACE
     step_STEP_ID, step_still_out_ID, lost_CASE_times_expected
     first_survey_N_times_expected, rope_signs
 
