@@ -137,6 +137,11 @@ def test_small_order_in_si() -> None:
             id="dangling obstacle",
         ),
         pytest.param(
+            [("ends: 2026-11-14T06:00Z}", "ends: 2026-11-14T06:00Z, breaks: [{before: W9, lasts: 20 min}]}")],
+            "t.yaml:28: shift.breaks[0].before: no such id among the order's welds; given: W9; accepted: W1",
+            id="break before no weld",
+        ),
+        pytest.param(
             [("    height: 1.3 m\n", "    height: 1.3 m\n    placements: [bore]\n")],
             "t.yaml:52: welds[W1].placements[0]: no head of the order takes this placement; given: bore; "
             "accepted: lean-out, over",

@@ -26,7 +26,7 @@ from halflayer.sheet.log_table import JUDGED, JUDGED_DIGITAL
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
 from halflayer.shift.in_time import late_finding
-from halflayer.shift.result import Drops, SourceChange
+from halflayer.shift.result import Drops
 
 
 def test_a_densitometer_is_in_date_and_has_a_blank_for_its_check(example: Order) -> None:
@@ -84,12 +84,13 @@ def test_ten_times_a_printed_time_is_the_printed_sum() -> None:
 def test_what_drops_first_names_a_change_only_where_there_is_one(example: Order) -> None:
     ends = Derived("shift_end_with_reshoots", 30000.0, "s")
     (plain,) = late_finding(example, Drops("W12", 20000.0, 66 * 60 + 57.0), ends, 36000.0)
-    assert "(its 67 min with reshoots, and" in plain.text and "source change" not in plain.text
-    change = SourceChange("W12", "SE-2", "HC-1", "", "XC-1", 600.0)
-    (with_one,) = late_finding(example, Drops("W12", 20000.0, 4000.0), ends, 36000.0, (change,))
-    assert "with reshoots and source change, and" in with_one.text
-    (other,) = late_finding(example, Drops("W11", 20000.0, 4000.0), ends, 36000.0, (change,))
-    assert "source change" not in other.text
+    assert "(its 67 min with reshoots, then 20 min" in plain.text and "source change" not in plain.text
+    (with_one,) = late_finding(example, Drops("W12", 20000.0, 4000.0, 600.0), ends, 36000.0)
+    assert "with reshoots and source change, then" in with_one.text and "changed: by" not in with_one.text
+    # 20 000 s are 5 h 33 min after 22:00, with the change of 600 s behind it 5 h 43 min.
+    earlier = Drops("W12", 20000.0, 4000.0, 600.0, changed_before=True)
+    (other,) = late_finding(example, earlier, ends, 36000.0)
+    assert "not begun after 03:33 (" in other.text and other.text.endswith("; source changed: by 03:43)")
 
 
 def _quick(best: str, *names: str) -> Quick:

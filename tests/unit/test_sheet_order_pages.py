@@ -25,10 +25,11 @@ from halflayer.sheet.compose import compose
 from halflayer.sheet.content import agreements_in_words
 from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables
 from halflayer.sheet.figures import Show
-from halflayer.sheet.grouped import UNRELIABLE, agreements, merged
+from halflayer.sheet.grouped import ANOTHER_SHIFT, UNRELIABLE, agreements, cautions, merged
 from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, load_plan, shared
 from halflayer.sheet.lost_page import lost_page, off, tolerance, weld_rows
 from halflayer.sheet.naming import weld_list
+from halflayer.sheet.people import people_page
 from halflayer.sheet.site_sketch import site_sketch
 from halflayer.sheet.stuck_card import stuck_card
 from halflayer.shielding.access import WATCH
@@ -430,7 +431,7 @@ def test_warnings_alike_but_for_a_figure_or_a_name_stand_in_one_row() -> None:
         f"the barrier relies on Feed tank{behind}": ["W3", "W4"],
         "something else": ["W2"],
     }
-    lost, relies, other = merged(found, every[:3], every)
+    lost, relies, other = merged(found, every)
     assert lost["welds"] == "W1, W3"
     assert lost["text"] == (
         f"{stem}; worst: W1 wrap open: up to 35 uSv/h, 7 m at the barrier; W3 one plate missing: up to 44 uSv/h"
@@ -439,7 +440,31 @@ def test_warnings_alike_but_for_a_figure_or_a_name_stand_in_one_row() -> None:
     assert relies["text"] == f"the barrier relies on Feed tank (all welds), West wall (W1, W2){behind}"
     assert other == {"welds": "W2", "text": "something else"}
     alone = f"the barrier relies on Feed tank{behind}"
-    assert merged({alone: every[:3]}, every[:3], every) == [{"welds": "all ready welds", "text": alone}]
+    assert merged({alone: every[:3]}, every) == [{"welds": "W1 to W3", "text": alone}]
+
+
+def test_cautions_are_those_of_welds_that_are_exposed_in_this_shift(plan: Plan) -> None:
+    """None invites to measure at a stopped weld; who works a weld of another shift has its sheet, named in one row."""
+    ready = [w for w in plan.welds if w.status == "ready"]
+    own = [replace(w, cautions=(*w.cautions, f"own of {w.weld}.")) for w in ready]
+    stopped = replace(own[0], weld="W-9", status="stopped", cautions=("never here.",))
+    assert plan.schedule is not None and len(own) > 1
+    late = replace(plan.schedule, left_out=((own[-1].weld, "too long"),))
+    rows = cautions(replace(plan, welds=(*own, stopped), schedule=late))
+    told = " ".join(r["text"] for r in rows)
+    assert f"own of {own[0].weld}." in told
+    assert f"own of {own[-1].weld}." not in told and "never here" not in told
+    assert rows[-1] == {"welds": own[-1].weld, "text": ANOTHER_SHIFT}
+    assert cautions(replace(plan, welds=tuple(own)))[-1]["text"] != ANOTHER_SHIFT
+
+
+def test_steps_of_the_crew_are_those_of_welds_of_this_shift(plan: Plan) -> None:
+    last = [w.weld for w in plan.welds if w.status == "ready"][-1]
+    assert plan.schedule is not None
+    late = replace(plan, schedule=replace(plan.schedule, left_out=((last, "too long"),)))
+    order = Order.from_json(plan.order)
+    shown = [[w for t in people_page(p, order, Show())["crew"] for w in t["welds"]] for p in (plan, late)]
+    assert last in shown[0] and shown[1] == [w for w in shown[0] if w != last]
 
 
 def test_an_agreement_is_said_once_with_the_welds_that_stand_on_it(plan: Plan) -> None:

@@ -493,7 +493,7 @@ def test_what_closes_the_shift_is_kept_free_of_welds() -> None:
     open_, closed = (schedule(o, half) for o in (plain, closing))
     assert open_.drops and closed.drops
     assert open_.drops.begun_by_s - closed.drops.begun_by_s == pytest.approx(1200.0)
-    assert any("20 min for closing survey" in f.text for f in closed.findings)
+    assert any("20 min for closing" in f.text for f in closed.findings)
     tight = job(whole_s=0.5 * length), job("B", whole_s=0.5 * length - 600.0)
     assert not schedule(plain, tight).left_out
     ((weld, why),) = schedule(closing, tight).left_out

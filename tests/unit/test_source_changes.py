@@ -16,7 +16,7 @@ from halflayer.sheet import alarm_words
 from halflayer.sheet.figures import Show
 from halflayer.shift import changing
 from halflayer.shift.after_change import can_go_before, must_come_before, stand_on
-from halflayer.shift.begun_by import begun_by_s, in_turn_s
+from halflayer.shift.begun_by import begun_by_s, changed_before, in_turn_s
 from halflayer.shift.change_place import beside, distances_m, place_of, who_is_there
 from halflayer.shift.changing import change_steps
 from halflayer.shift.result import Job, PlaceRate
@@ -272,8 +272,9 @@ def test_a_weld_after_the_change_asks_for_it_where_the_first_of_them_is_left_out
 
 
 def test_until_when_a_weld_is_begun_leaves_time_for_what_must_follow_it_by_hand() -> None:
-    """Each weld takes 820 s, the change 600 s: of 10 h W-03 and W-04 are begun by 35 180 s, W-02, its change first, by
-    34 580 s; W-01, whose source the change takes away, has change, W-02 and W-03 behind it: 36 000 - 600 - 3 x 820.
+    """Each weld takes 820 s, the change 600 s: of 10 h W-04 is begun by 35 180 s, W-02 and W-03, the change first as
+    whoever is left out has not made it, by 34 580 s; W-01, whose source the change takes away, has change, W-02 and
+    W-03 behind it, the change once: 36 000 - 600 - 3 x 820.
     """
     order = placed()
     plan = schedule(order, [*SWAP, job("W-03", IR, "A"), job("W-04", "YB", "C")])
@@ -281,12 +282,15 @@ def test_until_when_a_weld_is_begun_leaves_time_for_what_must_follow_it_by_hand(
     takes = {d.name: d.value for d in plan.ends_with_reshoots.inputs} if plan.ends_with_reshoots else {}
     assert takes == {"W-01": 820.0, "W-02": 1420.0, "W-03": 820.0, "W-04": 820.0}
     found = begun_by_s(plan, sources, 36000.0)
-    assert found == {"W-01": 32940.0, "W-02": 34580.0, "W-03": 35180.0, "W-04": 35180.0}
+    assert found == {"W-01": 32940.0, "W-02": 34580.0, "W-03": 34580.0, "W-04": 35180.0}
     assert begun_by_s(plan, sources, 100.0)["W-01"] == 0.0
     assert begun_by_s(None, sources, 36000.0) == {}
-    # All after it kept, 3880 s in all: by hand from the end.
-    assert in_turn_s(plan, 36000.0) == {"W-01": 32120.0, "W-02": 32940.0, "W-03": 34360.0, "W-04": 35180.0}
-    assert in_turn_s(plan, 100.0)["W-01"] == 0.0 and in_turn_s(None, 36000.0) == {}
+    # All after it kept, 3880 s in all: by hand from the end, at W-03 the change of W-02 again.
+    in_turn = in_turn_s(plan, sources, 36000.0)
+    assert in_turn == {"W-01": 32120.0, "W-02": 32940.0, "W-03": 33760.0, "W-04": 35180.0}
+    assert in_turn_s(plan, sources, 100.0)["W-01"] == 0.0 and in_turn_s(None, sources, 36000.0) == {}
+    assert [c.weld for c in changed_before(plan, sources, ["W-03", "W-04"])] == ["W-02"]
+    assert changed_before(plan, sources, ["W-02", "W-03"]) == []  # W-02's own time holds it
 
 
 def test_without_a_stated_place_a_change_is_counted_at_the_weld_that_it_comes_before() -> None:

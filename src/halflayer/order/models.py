@@ -15,7 +15,7 @@ from halflayer.order.contract import Acceptance, Agreement, SignedAgreement
 from halflayer.order.crew import ChangePlace, CrewTimes, Instrument, Person
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Head, Kit, MaterialSpec, Source
-from halflayer.order.fields import ClockTolerance, Ident, Lap, Model, Moment, Point, Text
+from halflayer.order.fields import ClockTolerance, Ident, Lap, Model, Moment, Point, PositiveTime, Text
 from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
 from halflayer.order.weld import Obstacle, Weld
 
@@ -44,6 +44,14 @@ class Site(Model):
     detectors_by: Text | None = None
 
 
+class Break(Model):
+    """Time kept free before a weld, its source change included: the whole crew rests, every source locked."""
+
+    before: Ident  # a weld; where it is left to another shift, so is its break
+    lasts_s: PositiveTime
+    relief: Text | None = None  # who takes over meanwhile or from then on; left out: nobody
+
+
 class Shift(Model):
     """The planned shift; exposures are decayed to its start unless a weld says otherwise."""
 
@@ -51,6 +59,9 @@ class Shift(Model):
     ends: Moment
     teams: Annotated[int, Field(ge=1, le=20)] = 1  # set-ups at work at the same time
     per_week: Annotated[int, Field(ge=1, le=21)] = 1  # shifts like this one in a week, for doses per week
+    breaks: tuple[
+        Break, ...
+    ] = ()  # kept free in the schedule; left out: to be agreed, the sheets say with whom
 
 
 class Order(Model):

@@ -17,6 +17,8 @@ def reference_problems(heads: Sequence[tuple[int, Head]], report: Report) -> Non
     welds = report.raw(("welds",))
     known = {name: _ids(report.raw((name,))) for name in ("sources", "obstacles")}
     offered = {p for _, head in heads for p in head.placements}
+    shift = report.raw(("shift",))
+    _breaks(shift.get("breaks") if isinstance(shift, dict) else None, _ids(welds), report)
     raw_heads = report.raw(("heads",))
     # else a wrong head might offer it
     all_heads = isinstance(raw_heads, list) and len(raw_heads) == len(heads)
@@ -31,6 +33,14 @@ def reference_problems(heads: Sequence[tuple[int, Head]], report: Report) -> Non
                 accepted = ", ".join(sorted(offered)) or "none"
                 text = "no head of the order takes this placement"
                 report.add(("welds", n, "placements", k), text, accepted=accepted)
+
+
+def _breaks(raw: Any, welds: list[str], report: Report) -> None:
+    for n, one in enumerate(raw if isinstance(raw, list) else []):
+        for _, wanted in _named(one, "before"):
+            if str(wanted) not in welds:
+                loc = ("shift", "breaks", n, "before")
+                report.unknown(loc, "no such id among the order's welds", str(wanted), welds)
 
 
 def _ids(raw: Any) -> list[str]:

@@ -384,4 +384,4 @@ def _findings(ready: list[WeldPlan], show: Show) -> list[dict[str, str]]:
             if w.weld not in welds:
                 welds.append(w.weld)
     every = [w.weld for w in ready]
-    return [r | {"text": show.converted(r["text"])} for r in merged(found, every, every)]
+    return [r | {"text": show.converted(r["text"])} for r in merged(found, every)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from halflayer.base.units import parse
@@ -23,19 +23,21 @@ from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.survey import SEQUENCE
 from halflayer.shielding.stuck_steps import NOT_STATED
-from halflayer.shift.result import CLEARING, SHORT
+from halflayer.shift.at_rest import AT_CHANGE
+from halflayer.shift.result import BREAK, SHORT
 
 ANOTHER = "another shift"
+BEFORE_A_WELD = (BREAK, *AT_CHANGE)
 RETREAT = f"the retreat ({NOT_STATED})"
 SHORT_OF = "KIT SHORT: "
-BEFORE = "crew on site before (list, isolations, carrying): not in the plan"
+BEFORE = "of the plan: crew on site before"  # the list, isolations, carrying: in no time of it
 
 
 def spans(plan: Plan) -> dict[str, tuple[float, float]]:
     """Start and end of each scheduled weld [s from the start of the shift]."""
     found: dict[str, tuple[float, float]] = {}
     for s in plan.schedule.slots if plan.schedule else ():
-        if s.what not in (CLEARING, "source change"):
+        if s.what not in BEFORE_A_WELD:
             a, b = found.get(s.weld, (s.start_s, s.end_s))
             found[s.weld] = (min(a, s.start_s), max(b, s.end_s))
     return found
@@ -62,22 +64,7 @@ def when(plan: Plan, order: Order, weld: str) -> str:
 
 def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: str) -> list[dict[str, str]]:
     """What stands above the welds: `what` and `text`, with `of` naming the page that tells more; none is made up."""
-    every = [w.id for w in order.welds]
-    out = []
-    if found := spans(plan):
-        told = ", ".join(sorted(found, key=lambda w: (found[w], w)))
-        changes = (
-            [change_turns.before(plan, c, every) for c in plan.schedule.changes] if plan.schedule else []
-        )
-        end = max(b for _, b in found.values())
-        text = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}; {BEFORE}"
-        text += f"; source changed before {' and before '.join(changes)}" if changes else ""
-        left = [w for w in falls_out(plan) if w not in found]
-        text += f"; not in this shift{_short(plan, left, every)}" if left else ""
-        text += _instead(plan, every)
-        stopped = [w.weld for w in plan.welds if w.status == "stopped"]
-        text += f"; stopped: {weld_list(stopped, every)}" if stopped else ""
-        out.append({"what": "when", "text": text, "of": "schedule"})
+    out = _shift_rows(plan, order)
     lifts = f" in {count(load['number'], 'lift')}, the heaviest {load['heaviest']}" if load["number"] else ""
     out.append({"what": "carry", "text": f"{kit_total}{lifts}, as far as masses are stated", "of": "kit"})
     if called := call_words(order):
@@ -94,6 +81,33 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     return out
 
 
+def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
+    """Hours and sequence, source changes and what gives way to them, what can begin, what is left out: a row each."""
+    found, every = spans(plan), [w.id for w in order.welds]
+    if not found:
+        return []
+    told = ", ".join(sorted(found, key=lambda w: (found[w], w)))
+    end = max(b for _, b in found.values())
+    hours = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}"
+    changes = [change_turns.before(plan, c, every) for c in plan.schedule.changes] if plan.schedule else []
+    turn = [f"source changed before {' and before '.join(changes)}"] if changes else []
+    turn += [back] if (back := change_turns.only_before(plan, every)) else []
+    if plan.schedule and plan.schedule.ends_with_reshoots and plan.schedule.drops:
+        turn.append(f"late: {plan.schedule.drops.weld} drops first, by its latest start")
+    left = [w for w in falls_out(plan) if w not in found]
+    apart = [_short(plan, left, every)] if left else []
+    stopped = [w.weld for w in plan.welds if w.status == "stopped"]
+    apart += [f"stopped: {weld_list(stopped, every)}"] if stopped else []
+    apart.append(f"{BEFORE} {clock(order, 0.0)}")
+    rows = (
+        ("when", hours, "schedule"),
+        ("sequence", "; ".join(turn), ""),
+        ("can begin", _instead(plan, every), ""),
+        ("left out", "; ".join(apart), ""),
+    )
+    return [{"what": what, "text": text, "of": of} for what, text, of in rows if text]
+
+
 def _instead(plan: Plan, every: list[str]) -> str:
     """Welds that wait for nothing of their own and for no source change: one goes in where another is not cleared."""
     moved = {s for c in (plan.schedule.changes if plan.schedule else ()) for s, _ in c.moved}
@@ -101,10 +115,10 @@ def _instead(plan: Plan, every: list[str]) -> str:
     free = [w.weld for w in mine if not w.conditions and w.chosen and w.chosen.source not in moved]
     if not free or all(not w.conditions for w in mine):
         return ""
-    back = change_turns.only_before(plan, every)
+    alone = weld_list(free, every)
     return (
-        f"; as people and papers stand only {weld_list(free, every)} can begin: one not settled in its turn, "
-        f"{weld_list(free, every)} first; then it, by its “by”{f'; {back}' if back else ''}"
+        f"as people and papers stand only {alone}: one not settled in its turn, {alone} first; then it, by its latest "
+        "start"
     )
 
 
@@ -113,22 +127,21 @@ def _short(plan: Plan, left: list[str], every: list[str]) -> str:
     why = dict(plan.schedule.left_out) if plan.schedule else {}
     lacks = [re.search(rf"{SHORT} (\d+ min)", why.get(w, "")) for w in left]
     if not all(lacks):
-        return f": {weld_list(left, every)}"
-    return f", its time short by: {', '.join(f'{w} {m[1]}' for w, m in zip(left, lacks, strict=True) if m)}"
+        return f"of this shift: {weld_list(left, every)}"
+    return (
+        f"of this shift, short by: {', '.join(f'{w} {m[1]}' for w, m in zip(left, lacks, strict=True) if m)}"
+    )
 
 
 def _late(plan: Plan, order: Order) -> str:
-    """When the shift ends with reshoots, and which weld drops first where it runs late."""
+    """When the shift ends with reshoots, and what closes it."""
     s = plan.schedule
-    if s is None or s.ends_with_reshoots is None or s.drops is None:
+    if s is None or s.ends_with_reshoots is None:
         return ""
     end = s.ends_with_reshoots.value
     words = f", to {clock(order, float(end))} with reshoots" if isinstance(end, int | float) else ""
-    # Cut to the minute: begun by then it still ends with the shift.
-    by = order.shift.starts + timedelta(minutes=s.drops.begun_by_s // 60)
     close = order.crew_times.closing_s
-    words += f", then {minutes_up(close)} min to close" if close else ""
-    return f"{words} (if late {s.drops.weld} drops first: not begun after {by:%H:%M})"
+    return f"{words}, then {minutes_up(close)} min to close" if close else words
 
 
 def _by_hour(order: Order, still: list[tuple[float, str]]) -> str:

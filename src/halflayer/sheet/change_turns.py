@@ -7,7 +7,7 @@ from datetime import timedelta
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet.naming import weld_list
-from halflayer.shift.after_change import must_come_before, stand_on
+from halflayer.shift.after_change import change_of, must_come_before, stand_on, turns
 from halflayer.shift.begun_by import begun_by_s, in_turn_s
 from halflayer.shift.result import SourceChange
 
@@ -23,19 +23,32 @@ def before(plan: Plan, change: SourceChange, every: list[str]) -> str:
     return f"the first of {weld_list(need, every)}" if len(need) > 1 else need[0]
 
 
-def begun_by(plan: Plan, order: Order) -> dict[str, str]:
-    """By weld the time of day after which it is not begun with all after it kept, and with all else left out.
+def begun_by(plan: Plan, order: Order) -> dict[str, tuple[str, str]]:
+    """By weld the time of day after which it is not begun: with all after it kept, and with all else left out.
 
-    Cut to the minute: begun by then they still end in time. One time where both are the same.
+    Cut to the minute: begun by then they still end in time.
     """
     length = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
-    alone, turn = begun_by_s(plan.schedule, sources(plan), length), in_turn_s(plan.schedule, length)
+    alone = begun_by_s(plan.schedule, sources(plan), length)
+    turn = in_turn_s(plan.schedule, sources(plan), length)
 
     def told(seconds: float) -> str:
         return f"{order.shift.starts + timedelta(minutes=seconds // 60):%H:%M}"
 
-    both = {w: (told(turn[w]), told(s)) for w, s in alone.items()}
-    return {w: first if first == last else f"{first} ({last})" for w, (first, last) in both.items()}
+    return {w: (told(turn[w]), told(s)) for w, s in alone.items()}
+
+
+def once_changed(plan: Plan, every: list[str]) -> str:
+    """How much later the latest starts are once their source change is made; empty where none counts one.
+
+    Minutes cut: never later than it ends in time.
+    """
+    later: dict[int, list[str]] = {}
+    for w in turns(plan.schedule):
+        change = change_of(plan.schedule, sources(plan), w)
+        if change is not None:
+            later.setdefault(int(change.whole_s // 60), []).append(w)
+    return "; ".join(f"{weld_list(on, every)} {minutes} min later" for minutes, on in later.items())
 
 
 def only_before(plan: Plan, every: list[str]) -> str:

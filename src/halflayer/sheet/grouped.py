@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from halflayer.base.result import Finding
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import only_if
 from halflayer.sheet.content import agreement, moment
 from halflayer.sheet.figures import Show
@@ -27,24 +27,37 @@ ALIKE = (
 )
 
 
+ANOTHER_SHIFT = "planned into another shift: cautions on the sheet of each"
+
+
 def cautions(plan: Plan) -> list[dict[str, str]]:
-    """Each caution once: `welds` that it is for (empty: every weld) and `text`; agreements have their own table."""
+    """Each caution once: `welds` that it is for (empty: every weld) and `text`; agreements have their own table.
+
+    Of welds of this shift: a stopped one is not exposed, and whoever works one of another shift has its own sheet.
+    """
+    mine, every = in_shift(plan), [w.weld for w in plan.welds]
+    later = [w.weld for w in plan.welds if w.status == "ready" and w not in mine]
+    found = _by_text(mine)
+    shared = [t for t, on in found.items() if len(on) == len(mine)] or [FIRST_CAUTION]
+    rows = [{"welds": "", "text": t} for t in shared]
+    rows += merged({t: on for t, on in found.items() if t not in shared}, every)
+    return rows + ([{"welds": weld_list(later, every), "text": ANOTHER_SHIFT}] if later else [])
+
+
+def _by_text(welds: Sequence[WeldPlan]) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
-    for w in plan.welds:
+    for w in welds:
         for text in (
             *(t for t in w.cautions if not t.startswith(BY_AGREEMENT)),
             *(of_weld(f) for f in w.findings if f.level == "warn" and not only_if.told_by_condition(w, f)),
         ):
-            welds = found.setdefault(text.removeprefix(f"{w.weld}: "), [])
-            if w.weld not in welds:
-                welds.append(w.weld)
-    every = [w.weld for w in plan.welds]
-    shared = [t for t, on in found.items() if len(on) == len(every)] or [FIRST_CAUTION]
-    rows = [{"welds": "", "text": t} for t in shared]
-    return rows + merged({t: on for t, on in found.items() if len(on) < len(every)}, _ready(plan), every)
+            on = found.setdefault(text.removeprefix(f"{w.weld}: "), [])
+            if w.weld not in on:
+                on.append(w.weld)
+    return found
 
 
-def merged(found: dict[str, list[str]], ready: Sequence[str], every: Sequence[str]) -> list[dict[str, str]]:
+def merged(found: dict[str, list[str]], every: Sequence[str]) -> list[dict[str, str]]:
     """Rows of texts with their welds; texts alike but for a name or a figure in one row, each with its welds."""
     rows: dict[str, list[tuple[str, list[str]]]] = {}
     for text, on in found.items():
@@ -61,9 +74,7 @@ def merged(found: dict[str, list[str]], ready: Sequence[str], every: Sequence[st
         else:
             told = _by_name(each, every) if rest else [f"{weld_list(o, every)} {own}" for own, o in each]
             text = f"{stem}{_joint(stem)}{('; ' if not rest else ', ').join(told)}{rest}"
-        whole, words = (every, "all welds") if on == list(every) else (ready, "all ready welds")
-        on_words = words if len(whole) > 2 and on == list(whole) else weld_list(on, every)
-        out.append({"welds": on_words, "text": text})
+        out.append({"welds": weld_list(on, every), "text": text})
     return out
 
 
@@ -78,10 +89,6 @@ def _by_name(each: list[tuple[str, list[str]]], every: Sequence[str]) -> list[st
 
 def _joint(stem: str) -> str:
     return "; worst: " if stem.endswith("with lost shielding") else " "
-
-
-def _ready(plan: Plan) -> list[str]:
-    return [w.weld for w in plan.welds if w.status == "ready"]
 
 
 def of_weld(f: Finding) -> str:

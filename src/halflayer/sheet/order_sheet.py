@@ -72,12 +72,13 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "welds": _masses_alike(
             [
                 _weld_row(order, w, show, of_all=bool(of_all))
-                | {"when": at_a_glance.when(plan, order, w.weld), "begun_by": begun_by.get(w.weld, "")}
+                | {"when": at_a_glance.when(plan, order, w.weld), "latest": list(begun_by.get(w.weld, ()))}
                 for w in at_a_glance.in_turn(plan)
             ],
             plan,
             show,
         ),
+        "once_changed": change_turns.once_changed(plan, [w.id for w in order.welds]),
         "kit": kit,
         "kit_total": total,
         "crew": at_a_glance.placed(plan, order, show, crew_rows(order, plan, show)),
@@ -282,7 +283,7 @@ def _crew_of(order: Order, plan: Plan) -> str:
     changes = " and its source changes" if plan.schedule and plan.schedule.changes else ""
     return (
         f"the welds of this shift ({weld_list(mine, every)}){changes}; {weld_list(out, every)}: not in this shift, so "
-        "not in these sums; dose of each on the page Dose step by step"
+        "not in these sums"
     )
 
 

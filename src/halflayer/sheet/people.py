@@ -22,7 +22,7 @@ from halflayer.sheet.survey import beside_limits, verdict
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import CrewStep
 from halflayer.shift.left import PER_YEAR, Taken
-from halflayer.shift.result import CLEARING, LATE, CrewShift
+from halflayer.shift.result import BREAK, CLEARING, LATE, CrewShift
 
 TABLED = "source changes in this shift: "  # begins what the table of source changes says itself
 WITHOUT_CHANGES = "without source changes (not computed)"
@@ -30,9 +30,10 @@ WITHOUT_CHANGES = "without source changes (not computed)"
 
 def people_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     """Content of the page; every list is empty where the plan holds nothing of its kind."""
-    ready = [w for w in plan.welds if w.status == "ready" and w.safety is not None]
+    mine = [w for w in in_shift(plan) if w.safety is not None]
     return {
-        "crew": crew_tables(ready, show),
+        # Of another shift a weld is planned anew: its steps would be another night's.
+        "crew": crew_tables(mine, show),
         "persons": [p.name for p in order.crew],
         "shift": with_further(plan, order, show, roped=True),
         "averages": average_rows(plan, order, show),
@@ -254,7 +255,14 @@ def schedule_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     rows: dict[tuple[int, str], list[float]] = {}
     shots: dict[tuple[int, str], int] = {}
     changes = {c.weld: c.words for c in plan.schedule.changes}
+    relieved: dict[str, list[str]] = {}
+    for b in order.shift.breaks:
+        relieved.setdefault(b.before, []).extend([b.relief] if b.relief else [])
     for s in plan.schedule.slots:
+        if s.what == BREAK:
+            by = ", ".join(relieved.get(s.weld, ()))
+            rows[s.team, f"break before {s.weld}{f', relief: {by}' if by else ''}"] = [s.start_s, s.end_s]
+            continue
         if s.what in (CLEARING, "source change"):
             what = f"clearing before {s.weld}" if s.what == CLEARING else f"source change: {changes[s.weld]}"
             rows[s.team, what] = [s.start_s, s.end_s]
@@ -279,7 +287,7 @@ def _schedule_note(plan: Plan, order: Order, show: Show) -> str:
     parts = []
     if plan.schedule is not None:
         ends = plan.schedule.ends.value
-        teams = f"{count(plan.schedule.teams, 'team')}; relief and breaks not planned: agree before"
+        teams = f"{count(plan.schedule.teams, 'team')}{_breaks(plan, order)}"
         if isinstance(ends, int | float):
             parts.append(f"{teams}; ends {clock(order, float(ends))} as planned{_reshot(plan, order)}")
     if plan.shift is not None:
@@ -301,6 +309,23 @@ def _schedule_note(plan: Plan, order: Order, show: Show) -> str:
         state = " (not loaded, in no sum of this shift; to the next shift)" if out[0] in left else ""
         said += f", falls out: {', '.join(out)}{state}"
     return "; ".join([said, *parts])
+
+
+def _breaks(plan: Plan, order: Order) -> str:
+    """With whom breaks are agreed that the order does not give, and what the shift has left for them."""
+    if order.shift.breaks:
+        return ""
+    who = next(
+        (p.name for p in order.crew if p.role == "radiographer in charge"), "the radiographer in charge"
+    )
+    words = f"; no break or relief in the order: agree with {who} before"
+    end = (
+        plan.schedule.ends_with_reshoots.value if plan.schedule and plan.schedule.ends_with_reshoots else None
+    )
+    if not isinstance(end, int | float):
+        return words
+    length_s = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
+    return f"{words}, {max(math.floor((length_s - end) / 60.0), 0)} min free"
 
 
 def _reshot(plan: Plan, order: Order) -> str:

@@ -10,7 +10,7 @@ from halflayer.order.equipment import Changer, Head
 from halflayer.order.models import Order
 from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shift.changing import activity_at_start_Bq
-from halflayer.shift.result import CLEARING, ShiftPlan, Slot, SourceChange
+from halflayer.shift.result import BREAK, CLEARING, ShiftPlan, Slot, SourceChange
 
 AT_CHANGE = (CLEARING, "source change")
 LEAST_S = 1.0  # between two welds that follow one another: no rest
@@ -77,7 +77,7 @@ def at_rest(shift: ShiftPlan, held: Mapping[str, Held], end_s: float) -> tuple[A
 def _spans(slots: Sequence[Slot], *, changing: bool) -> dict[str, tuple[float, float]]:
     found: dict[str, tuple[float, float]] = {}
     for s in slots:
-        if (s.what in AT_CHANGE) is changing:
+        if s.what != BREAK and (s.what in AT_CHANGE) is changing:
             a, b = found.get(s.weld, (s.start_s, s.end_s))
             found[s.weld] = (min(a, s.start_s), max(b, s.end_s))
     return found

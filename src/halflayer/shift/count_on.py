@@ -21,12 +21,12 @@ def seconds_with_reshoots(jobs: Sequence[Job], changes: Sequence[SourceChange]) 
 
 
 def planned_s(j: Job) -> float:
-    """Time of a job's steps as planned [s]."""
+    """Time of a job's steps as planned, the break before it first [s]."""
     between = j.pause_s * max(len(j.shots_s) - 1, 0) + j.last_s
     waits = j.wait_s + j.last_wait_s
-    return j.set_up_s + j.readings_s + math.fsum(j.shots_s) + between + waits + j.take_down_s
+    return j.break_s + j.set_up_s + j.readings_s + math.fsum(j.shots_s) + between + waits + j.take_down_s
 
 
 def _seconds(j: Job, *, again: bool) -> float:
     """Time to count on for a weld; the trial of a detector is shot once."""
-    return max(planned_s(j), j.whole_s - (j.trial_s if again else 0.0))
+    return max(planned_s(j), j.break_s + j.whole_s - (j.trial_s if again else 0.0))

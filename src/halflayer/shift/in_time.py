@@ -71,8 +71,14 @@ def drops_first(jobs: Sequence[Job], changes: Sequence[SourceChange], length_s: 
     """The last weld of the sequence and when it must be begun to end within the shift; None without a weld."""
     if not jobs:
         return None
-    takes = seconds_with_reshoots(jobs, changes)[-1]
-    return Drops(jobs[-1].weld, max(length_s - takes, 0.0), takes)
+    last = jobs[-1]
+    takes = seconds_with_reshoots(jobs, changes)[-1] - last.break_s  # that is over when it begins
+    change = next((c for c in reversed(changes) if c.source == last.source), None)
+    # One planned before an earlier weld is still to be made where that weld is left out too.
+    before = change is not None and change.weld != last.weld
+    change_s = change.whole_s if change else 0.0
+    takes += change_s if before else 0.0
+    return Drops(last.weld, max(length_s - takes, 0.0), takes, change_s, changed_before=before)
 
 
 def late_finding(
@@ -80,21 +86,22 @@ def late_finding(
     drops: Drops | None,
     ends: Derived | None,
     length_s: float,
-    changes: Sequence[SourceChange] = (),
 ) -> list[Finding]:
     """Which weld is left undone first where the shift runs late, and from when on; none with half of it to spare."""
     end = None if ends is None else ends.value
     if drops is None or not isinstance(end, int | float) or end < 0.5 * length_s:
         return []
     close = order.crew_times.closing_s
-    closing = f", and {show(close, 'time')} for closing survey and hand-over," if close else ""
+    closing = f", then {show(close, 'time')} for closing," if close else ""
     by = order.shift.starts + timedelta(seconds=drops.begun_by_s)  # cut to the minute: never later
-    change = " and source change" if any(c.weld == drops.weld for c in changes) else ""
+    change = " and source change" if drops.change_s else ""
+    done = order.shift.starts + timedelta(seconds=drops.begun_by_s + drops.change_s)
+    made = f"; source changed: by {done:%H:%M}" if drops.changed_before else ""
     # whole minutes, up: the weld's own sheet adds its steps as they are printed there, seconds apart from this sum
     takes = f"{math.ceil(drops.takes_s / 60.0)} min"
     text = (
-        f"if the shift runs late {drops.weld} drops first, the last of the sequence: not begun after {by:%H:%M} (its "
-        f"{takes} with reshoots{change}{closing} end with the shift)"
+        f"if the shift runs late {drops.weld} drops first: not begun after {by:%H:%M} (its {takes} with "
+        f"reshoots{change}{closing} end with the shift{made})"
     )
     return [Finding("note", text, "time budget of the shift")]
 

@@ -85,6 +85,7 @@ def job_of(
         again_out_s=exposure.again_out_s,
         again_home_s=again_home_s(order, exposure, head.travel_s),
         again_from=len(shots) - exposure.again_times + 1,
+        break_s=math.fsum(b.lasts_s for b in order.shift.breaks if b.before == weld.id),
         detector=candidate.detector,
         extra_Sv=tuple(extra) if len(extra) == len(order.crew) else (0.0,) * len(order.crew),
     )

@@ -27,6 +27,7 @@ class PlaceRate:
 
 
 CLEARING = "clearing"  # a stretch before a source change, in which its surroundings are emptied
+BREAK = "break"  # a stretch that the order keeps free before a weld
 # Stretches with the source out and no film.
 FIRST_SURVEY, READ_AGAIN = "first survey", "reading before an exposure"
 
@@ -67,6 +68,7 @@ class Job:
     again_from: int = 1
     wait_s: float = 0.0  # source stored, until exposure 1 is developed and read
     last_wait_s: float = 0.0  # and until the last films are accepted
+    break_s: float = 0.0  # kept free before it, its source change included
 
     @property
     def again_times(self) -> int:
@@ -86,8 +88,8 @@ class Slot:
 
     team: int  # from 1
     weld: str
-    # "clearing", "source change", "set-up", "first survey", "reading before an exposure", "exposure", "between",
-    # "first film", "last films", "taking down"
+    # "break", "clearing", "source change", "set-up", "first survey", "reading before an exposure", "exposure",
+    # "between", "first film", "last films", "taking down"
     what: str
     shot: int | None  # from 1, for exposures
     start_s: float
@@ -178,6 +180,10 @@ class Drops:
     weld: str
     begun_by_s: float  # from the start of the shift; its source change, where it has one, begins it
     takes_s: float  # reshoots and its source change counted in
+    change_s: float = 0.0  # of this the source change that it stands on; 0: none
+    changed_before: bool = (
+        False  # planned before an earlier weld: still to be made only where that is left out
+    )
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ from halflayer.shift.exposed import exposed_at, shot_again
 from halflayer.shift.in_time import drops_first, end_with_reshoots, in_time, late_finding
 from halflayer.shift.jobs import allowed_for
 from halflayer.shift.result import (
+    BREAK,
     CLEARING,
     FIRST_SURVEY,
     LATE,
@@ -78,9 +79,9 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
                 *(Derived(f"source change before {c.weld}", c.whole_s, "s") for c in changes),
             ),
             source=f"times per step: {order.crew_times.basis}; exposure times; mounting times of the kit",
-            basis="breaks not included"
-            if order.crew_times.moving_s is not None
-            else "moving between welds and breaks not included",
+            basis=f"{'' if order.crew_times.moving_s is not None else 'moving between welds and '}breaks not included"
+            if not order.shift.breaks
+            else "breaks included as the order has them",
         ),
         fits=end <= length and not any(why.startswith(LATE) for _, why in left_out),
         places=places,
@@ -89,7 +90,7 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
             *_findings(order, jobs, slots, places, crew),
             *_loading_findings(changes, crew, left_out),
             *alarm_findings(order, crew),
-            *late_finding(order, drops, most, length, changes),
+            *late_finding(order, drops, most, length),
         ),
         changes=changes,
         beside_changes=at_changes,
@@ -146,7 +147,7 @@ def slots_of(jobs: Sequence[Job], teams: int, changes: Sequence[SourceChange] = 
         steps = _steps(job)
         for c in (c for c in changes if c.weld == job.weld):
             steps[:0] = [(CLEARING, None, c.clearing_s), ("source change", None, c.seconds)]
-        for what, shot, seconds in steps:
+        for what, shot, seconds in [(BREAK, None, job.break_s), *steps]:
             if seconds > 0.0:
                 found.append(Slot(team + 1, job.weld, what, shot, at, at + seconds))
             at += seconds
