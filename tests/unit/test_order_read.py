@@ -138,7 +138,7 @@ def test_small_order_in_si() -> None:
         ),
         pytest.param(
             [("ends: 2026-11-14T06:00Z}", "ends: 2026-11-14T06:00Z, breaks: [{before: W9, lasts: 20 min}]}")],
-            "t.yaml:28: shift.breaks[0].before: no such id among the order's welds; given: W9; accepted: W1",
+            "t.yaml:10: shift.breaks[0].before: no such id among the order's welds; given: W9; accepted: W1",
             id="break before no weld",
         ),
         pytest.param(

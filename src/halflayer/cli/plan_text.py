@@ -123,7 +123,7 @@ def _alike(
         if any("order" in on for on in texts.values()):
             merged_rows = [{"welds": ", ".join(on), "text": text} for text, on in texts.items()]
         else:
-            merged_rows = merged(texts, every, every)
+            merged_rows = merged(texts, every)
         behind = f" ({show.converted(source)})" if source else ""
         rows += [(r["welds"], show.converted(r["text"]) + behind, tuple(relax)) for r in merged_rows]
     return rows
