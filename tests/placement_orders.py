@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 import order_factory as of
+from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.scene.build import Built
+from halflayer.shielding.travelling import transit_figure
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate, RuleVerdict
 from halflayer.transport.problem import PointScore, PointSource, Problem, Rect
@@ -57,6 +61,19 @@ def best(made: Order, arrangement: str) -> Candidate:
     """The first candidate of a placement."""
     found = choose_technique(made, made.welds[0]).candidates
     return next(c for c in found if c.arrangement == arrangement)
+
+
+def way_figure(made: Order, c: Candidate) -> Derived | None:
+    """The figure of a source on its way to the order's first weld: 1 TBq, one photon of 400 keV a decay."""
+    return transit_figure(
+        made,
+        made.welds[0],
+        c,
+        [(0.0, 0.0, 1.2)],
+        activity_Bq=1e12,
+        energies_keV=np.array([400.0]),
+        photons_per_decay=np.array([1.0]),
+    )
 
 
 def rule(c: Candidate, name: str) -> RuleVerdict:

@@ -160,15 +160,7 @@ def test_without_the_containers_place_it_is_not_computed() -> None:
     made = order(places=[place("near", [2.5, 1.0, 0.3])], guide_from=None)
     c = po.best(made, "strap-guided")
     assert c.verdict == "admissible"
-    figure = transit_figure(
-        made,
-        made.welds[0],
-        c,
-        [(0.0, 0.0, 1.2)],
-        activity_Bq=1e12,
-        energies_keV=np.array([400.0]),
-        photons_per_decay=np.array([1.0]),
-    )
+    figure = po.way_figure(made, c)
     assert figure is not None
     assert figure.value is None
     assert "not computed" in figure.basis

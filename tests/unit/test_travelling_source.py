@@ -32,7 +32,6 @@ from halflayer.shielding.safety import _way_at_rope_Sv
 from halflayer.shielding.safety_result import Access, Contour, RopePoint, Safety
 from halflayer.shielding.travelling import (
     on_the_way,
-    transit_figure,
     transit_findings,
     ways_above,
     with_travel,
@@ -74,15 +73,7 @@ def place(ident: str, at: list[float], **limit: float) -> dict:
 
 
 def figure_of(made: Order, c: Candidate) -> Derived:
-    found = transit_figure(
-        made,
-        made.welds[0],
-        c,
-        [(0.0, 0.0, 1.2)],
-        activity_Bq=1e12,
-        energies_keV=np.array([400.0]),
-        photons_per_decay=np.array([1.0]),
-    )
+    found = po.way_figure(made, c)
     assert found is not None
     return found
 

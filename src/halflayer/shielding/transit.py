@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -65,12 +65,7 @@ def transit_dose(
     assert speed_m_s > 0
     total = 0.0
     p = np.asarray(point, dtype=float)
-    for a, b in zip(way, way[1:], strict=False):
-        start, end = np.asarray(a, dtype=float), np.asarray(b, dtype=float)
-        length = float(np.linalg.norm(end - start))
-        if length == 0.0:
-            continue
-        along = (end - start) / length
+    for start, along, length in _pieces(way):
         foot = float((p - start) @ along)
         h = max(float(np.linalg.norm(p - start - foot * along)), NEAREST_M)
         u1, u2 = math.atan2(-foot, h), math.atan2(length - foot, h)
@@ -81,6 +76,15 @@ def transit_dose(
     return total
 
 
+def _pieces(way: Sequence[Vec3]) -> Iterator[tuple[np.ndarray, np.ndarray, float]]:
+    """Start, direction and length [m] of each straight piece of a way that has a length."""
+    for a, b in zip(way, way[1:], strict=False):
+        start, end = np.asarray(a, dtype=float), np.asarray(b, dtype=float)
+        length = float(np.linalg.norm(end - start))
+        if length > 0.0:
+            yield start, (end - start) / length, length
+
+
 def highest_rate(way: Sequence[Vec3], point: Vec3, *, rate_at_1m: float, tube: Shielding = BARE) -> float:
     """Largest dose rate at a point while the source is on its way, in the unit of `rate_at_1m`.
 
@@ -88,12 +92,7 @@ def highest_rate(way: Sequence[Vec3], point: Vec3, *, rate_at_1m: float, tube: S
     """
     best = 0.0
     p = np.asarray(point, dtype=float)
-    for a, b in zip(way, way[1:], strict=False):
-        start, end = np.asarray(a, dtype=float), np.asarray(b, dtype=float)
-        length = float(np.linalg.norm(end - start))
-        if length == 0.0:
-            continue
-        along = (end - start) / length
+    for start, along, length in _pieces(way):
         foot = min(max(float((p - start) @ along), 0.0), length)
         s = np.append(np.linspace(0.0, length, 200), foot)
         to = p - start - s[:, None] * along
