@@ -19,6 +19,7 @@ from halflayer.shielding.access import WATCH
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.floor_size import CLOSED
+from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.travelling import travels
 from halflayer.shift.after_change import can_go_before
 from halflayer.shift.loading import container
@@ -31,6 +32,7 @@ CONTAINER = "source in its container"
 IN_HEAD = "source back in its head"
 FLOOR = "floor kept empty"
 IN_VIEW = "whole rope in view"
+NOBODY = "its owner, by name ________"  # who empties a floor for which the order names nobody
 LOCKED = "or ways in locked, if the owner of the area agrees and escape is kept"
 FILM = "stored film moved out"
 
@@ -226,15 +228,10 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
     if not above:
         return None
     bases = limit_bases(order)
-    phones = {f.name: f" ({f.contact.phone})" for f in order.floors if f.contact is not None}
     told = [
-        f"nobody on {f.floor}: up to {show(f.upper_Sv_s, 'equivalent_rate', digits=2)} at {f.where}, limit "
-        f"{show(f.limit_Sv_s, 'equivalent_rate', round_up=False)} ({bases.get(f.floor, 'basis not stated')})"
-        + (
-            f", which may be emptied by the order, agreed by {f.emptied_by}{phones.get(f.floor, '')}"
-            if f.emptied_by
-            else ""
-        )
+        f"nobody on {f.floor}{_emptied(order, f)}; up to {show(f.upper_Sv_s, 'equivalent_rate', digits=2)} at "
+        f"{f.where}, limit {show(f.limit_Sv_s, 'equivalent_rate', round_up=False)} "
+        f"({bases.get(f.floor, 'basis not stated')})"
         for f in above
         if f.upper_Sv_s is not None and f.limit_Sv_s is not None
     ]
@@ -243,6 +240,16 @@ def _floors(order: Order, w: WeldPlan) -> Condition | None:
     text = f"while the source is out {'; '.join(told)}; {_closed_ways(order, w)}; {why}"
     do = f"nobody on {', '.join(f.floor for f in above)} while the source is out; {_closed_ways(order, w)}"
     return Condition(FLOOR, text, "search 1 m above the floor, over all exposures", do)
+
+
+def _emptied(order: Order, f: FloorDose) -> str:
+    """Who sees to it that nobody is on a floor, and says so; empty where the order does not let it be emptied."""
+    if not f.emptied_by:
+        return ""
+    who = next((level.contact for level in order.floors if level.name == f.floor), None)
+    agreed = "as agreed" if who and who.name and who.name in f.emptied_by else f"as agreed by {f.emptied_by}"
+    by = f"{who.name or who.role} ({who.phone})" if who else NOBODY
+    return f"; emptied {agreed}, searched, reported empty by {by}"
 
 
 def _borne(order: Order, w: WeldPlan) -> Condition | None:

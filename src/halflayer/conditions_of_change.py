@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from halflayer.base.units import show
-from halflayer.conditions_of_travel import NOT_CLEARED, PEOPLE
+from halflayer.conditions_of_travel import NOT_CLEARED, PEOPLE, plant_words
 from halflayer.order.models import Order
 from halflayer.plan import Condition
 from halflayer.shift.after_change import change_of
@@ -33,21 +33,25 @@ def change_condition(
         return None
     name, at = place_of(order, change)
     where = f"{name}, site x {at[0]:g}, y {at[1]:g}"
-    parts, do = [], []
+    parts, do = [], []  # in full, and for page 1, where what the list says is not said again
     if bare is not None:
         parts.append(f"while a source is bare {who_is_there(order, within=away_words(bare), short=True)}")
         do.append(f"while it is bare {who_is_there(order, within=away_words(bare), short=True, brief=True)}")
     people = [b for b in above if b.kind in PEOPLE]
     if people:
         do.append(f"nobody at {_named(people)}")
+        parts.append(f"{do[-1]}, each reported empty (list)")
     locked, ways = ([b for b in above if b.kind == kind] for kind in ("locked way in", "way in"))
-    if locked:
-        do.append(f"kept locked: {_named(locked)}")
-    if ways:
-        do.append(f"closed: {_named(ways)}")
-    if any(b.kind not in (*PEOPLE, *WAYS_IN) for b in above):
-        do.append("instruments isolated or moved as listed with the doses of the change")
-    parts += do[1:] if parts else do
+    both = [f"kept locked: {_named(locked)}"] if locked else []
+    both += [f"closed: {_named(ways)}"] if ways else []
+    do += both
+    parts += both
+    things = any(b.kind not in (*PEOPLE, *WAYS_IN) for b in above)
+    if things:
+        parts.append("instruments isolated or moved (list)")
+    if people or things:
+        parts.append(plant_words(order))
+        do.append(f"{'instruments isolated, ' if things else ''}plant run from elsewhere or shut down (list)")
     text = f"{change.words}, at {where}: {'; '.join(parts)}; {_not_cleared(people, first)}"
     rests = "inverse square from readings and certificate, no wall, upper values"
     return Condition(CHANGE, text, rests, f"{change.words}, at {where}: {'; '.join(do)}")
@@ -70,8 +74,8 @@ def after_change(
     _, bare = distances_m(order, [change])
     line = f", nobody else within {away_words(bare)}" if bare is not None else ""
     text = (
-        f"if not done before {change.weld}: now ({show(change.whole_s, 'time')}{line}), all as its sheet has it: "
-        f"{change.words}"
+        f"if not done before {change.weld}: now ({show(change.whole_s, 'time')}{line}), in full on the sheet of "
+        f"{change.weld}: {change.words}"
     )
     return Condition(CHANGE, text, whole.source, text)
 

@@ -10,6 +10,7 @@ from halflayer.order.limits import Place
 from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.shielding.reach import within_reach
+from halflayer.shielding.stuck_steps import runs_plant
 from halflayer.shielding.travelling import (
     AT_BARRIER,
     REACH,
@@ -79,11 +80,18 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
     if things:
         parts.append(f"isolated or moved: {', '.join(things)}")
         do.append(parts[-1])
+    if things and (people or near):
+        parts.append(plant_words(order))
     if not parts:
         return None
     text = f"while the source travels: {'; '.join(parts)}; {NOT_CLEARED}: not shot, on to the next weld"
     rests = "dose of the source on its way, upper values"
     return Condition(ON_ITS_WAY, text, rests, f"while the source travels: {'; '.join(do)}")
+
+
+def plant_words(order: Order) -> str:
+    """What becomes of a plant whose posts are empty and whose instruments are isolated: never run without both."""
+    return f"plant run from elsewhere or shut down, agreed before by {runs_plant(order)}"
 
 
 def control_position(order: Order, *, tube: bool) -> str:

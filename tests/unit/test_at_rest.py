@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 from types import SimpleNamespace
+from typing import cast
 
 import pytest
 
 import safety_plan
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
-from halflayer.plan import in_shift
-from halflayer.sheet import bodies, contingency, store_spans
+from halflayer.plan import Plan, in_shift
+from halflayer.sheet import bodies, contingency, gather, store_spans
 from halflayer.sheet.at_a_glance import _instead
 from halflayer.sheet.figures import Show
-from halflayer.shielding.meter_holders import holders, stuck_words
+from halflayer.shielding.meter_holders import holders
 from halflayer.shift.at_rest import AtRest, Held, at_rest, beside_store, carried_Sv, rate_beside_Sv_s
 from halflayer.shift.result import CLEARING, ShiftPlan, Slot, SourceChange
 
@@ -90,21 +91,37 @@ def test_the_meter_that_overloads_last_is_the_reader_s_and_the_other_the_rope_s(
     h = holders(example)
     assert (h.own, h.others, h.reader) == ("SM-2", ("SM-1", "SM-3", "SM-4"), "Tomas Fennimore")
     assert (h.at_rope, h.crank) == ("a sentry", "Ada Brackwater")
-    told = stuck_words(example)
-    assert told.startswith(
-        "SM-2 stays with Tomas Fennimore, who alone goes to the control position; SM-1 with Ada Brackwater; SM-3 and "
-        "SM-4 with sentries at the ways in"
-    )
-    one = example.model_copy(update={"instruments": [i for i in example.instruments if i.id == "SM-1"]})
-    assert stuck_words(one).startswith("SM-1 stays with Tomas Fennimore") and "ways in" not in stuck_words(
-        one
-    )
     none = example.model_copy(update={"instruments": ()})
-    assert holders(none).own == "" and stuck_words(none).startswith("No survey meter in the order")
+    assert holders(none).own == ""
     two = example.model_copy(update={"crew": example.crew[:2]})
     assert holders(two).at_rope == "Ada Brackwater"
     alone = example.model_copy(update={"crew": example.crew[:1]})
     assert holders(alone).reader == "Ada Brackwater" and holders(alone).at_rope == "" == holders(alone).crank
+
+
+def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order) -> None:
+    """Common practice, no source: each sentry with a meter at a way in not locked, all others to the retreat."""
+    nobody = cast(Plan, SimpleNamespace(welds=(), schedule=None))
+    found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, example, Show())}
+    assert found["Ada Brackwater"] == ("the retreat", "SM-1")
+    assert (
+        found["Tomas Fennimore"][0].startswith("the retreat; alone") and found["Tomas Fennimore"][1] == "SM-2"
+    )
+    watched, meter = found["Ines Holloway-Moor"]
+    assert (
+        watched.startswith("Door to the control room, on its far side, where the meter shows")
+        and meter == "SM-3"
+    )
+    left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
+    assert left == "keeps people from Stair to the first floor"  # the gate is locked
+    none = example.model_copy(update={"instruments": ()})
+    crew = {p.name for p in example.crew}
+    assert all(
+        r["to"] == "the retreat" and r["meter"] == "none"
+        for r in gather.rows(nobody, none, Show())
+        if r["who"] in crew
+    )
+    assert "Who has no meter" in gather.rule(example, Show())
 
 
 def test_a_level_is_held_while_its_gauge_is_isolated(example: Order) -> None:

@@ -13,7 +13,7 @@ import safety_plan
 from halflayer.conditions import LOCKED
 from halflayer.conditions_of_change import _not_cleared
 from halflayer.order.models import Order
-from halflayer.sheet import before, bodies, go, store_words
+from halflayer.sheet import before, bodies, cleared, go, store_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_gear import signals
 from halflayer.sheet.order_sheet import _to_bring
@@ -56,8 +56,15 @@ def test_every_place_and_way_over_its_limit_has_a_box() -> None:
     above = [SimpleNamespace(place=n, kind=k, above=True) for n, k in kinds.items()]
     far = SimpleNamespace(place="Far room", kind="people", above=False)
     made = replace(plan, schedule=replace(plan.schedule, beside_changes=cast(tuple, (*above, far))))
-    assert before._cleared(made) == ["Room", "Gate locked", "Door closed"]
     order = Order.from_json(plan.order)
+    *boxes, plant = cleared.cleared(made, order)
+    assert boxes == [
+        "Room: name, phone ________, time ____",
+        "Gate locked",
+        "Door closed",
+        "instruments isolated",
+    ]
+    assert plant.startswith("plant run from elsewhere or shut down: ")
     times = order.crew_times.model_copy(update={"source_change_clearing_s": 900.0})
     assert "15 min in the schedule" in before._clearing(
         order.model_copy(update={"crew_times": times}), Show()
@@ -72,11 +79,24 @@ def test_sources_go_to_the_stated_store_or_it_is_said_not_to_be_stated() -> None
     order = Order.from_json(plan.order)
     held = store_words.rest_at_the_end(plan)
     assert held and set(held) == {w.chosen.source for w in plan.welds if w.status == "ready" and w.chosen}
-    assert NOT_STATED in store_words.at_the_end(plan, order) and NOT_STATED in store_words.store(order)
+    assert NOT_STATED in store_words.store(order)
     site = order.site.model_copy(update={"source_store": "the pit"})
     own = order.model_copy(update={"site": site})
-    assert store_words.at_the_end(plan, own).endswith("to the store (the pit)")
+    assert store_words.at_the_end(plan, own).endswith(" to the store")
     assert store_words.store(own) == "in the pit"
+
+
+def test_where_sources_end_is_told_for_a_change_that_was_not_cleared_too() -> None:
+    """The weld that stands on the change is left out then, and what it takes out stays where it was: by hand."""
+    plan = safety_plan.plan()
+    w = next(w for w in plan.welds if w.status == "ready" and w.chosen)
+    assert w.chosen is not None and plan.schedule is not None
+    change = SourceChange(w.weld, w.chosen.source, w.chosen.head, "OLD", "XC", 600.0, moved=())
+    made = replace(plan, schedule=replace(plan.schedule, changes=(change,)))
+    assert store_words.rest_at_the_end(made)["OLD"] == "XC"
+    assert "OLD" not in store_words.rest_at_the_end(made, changed=False)
+    assert store_words._unchanged(["OLD in H1"]) == " (change not made: OLD in H1)"
+    assert store_words._unchanged([]) == ""
 
 
 def test_a_body_that_shields_is_ticked_at_its_weld_and_in_the_list() -> None:

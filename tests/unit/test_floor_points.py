@@ -68,7 +68,7 @@ def test_a_floor_that_is_to_be_measured_first_has_a_point_to_measure_at(plan: Pl
     assert (
         floor_points.words(order, w, Show())
         .partition(", gone to by")[0]
-        .endswith("y 5.5 m, not known reliably: measured first")
+        .endswith("y 5.5 m, not known reliably: first survey, last")
     )
     assert floor_points.due_rows(w) == 0  # the drawing keeps its scale: cautions make room
     near = replace(w, safety=replace(w.safety, floors=(replace(vague, upper_Sv_s=2.0 * USV_H),)))

@@ -183,8 +183,15 @@ def test_a_floor_that_may_be_emptied_makes_a_condition_of_what_would_stop_the_we
     w = WeldPlan("W3", "ready", None, None, None, None, None, (), (), safety=Safety((), (), floors=(found,)))  # type: ignore[arg-type]
     (told,) = conditions(ORDER, w)
     assert told.short == "floor kept empty"
-    assert "nobody on Platform above: up to " in told.text and "limit 7.5 µSv/h" in told.text
-    assert "may be emptied by the order, agreed by who runs the platform" in told.text
+    assert (
+        "nobody on Platform above; " in told.text
+        and "; up to " in told.text
+        and "limit 7.5 µSv/h" in told.text
+    )
+    assert (
+        "emptied as agreed by who runs the platform, searched, reported empty by its owner, by name"
+        in told.text
+    )
     assert replace(w, conditions=(told,)).standing == "ready only if"
 
 

@@ -22,7 +22,7 @@ from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.lost_words import NAME, check_words
 from halflayer.sheet.order_sheet import order_sheet
-from halflayer.shift.result import BesideChange
+from halflayer.shift.result import BesideChange, SourceChange
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "tarn-mill.yaml"
 
@@ -175,12 +175,22 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
     assert made.schedule is not None
     told = isolation.instruments(replace(made, schedule=replace(made.schedule, beside_changes=beside)), order)
     moved, _, watched = told.partition("; watched: ")
-    moved, _, by = moved.partition("; by: ")
-    assert by == f"{order.site.detectors_by}; {isolation.NOT_COUNTED}" and "in no sum" in by
     assert moved == (
-        "Isolated or moved only while a bare source passes their limit, then back at once: Level gauge of the feed "
-        "tank, east side (source change before W3)"
+        f"Booked: {order.site.detectors_by}; isolates or moves only while a bare source passes their limit: "
+        "Level gauge of the feed tank, east side (source change before W3); "
+        f"{isolation.NOT_COUNTED}"
     )
+    # A gauge tells of no fire; a detector does, and while it is isolated nobody can watch in its place.
+    fire = (replace(gauge, place="Smoke detector SD-4", kind="smoke detector"),)
+    silent = replace(
+        made,
+        schedule=replace(
+            made.schedule,
+            beside_changes=fire,
+            changes=(SourceChange("W3", "SE-2", "HS-1", "SE-1", "XC-1", 600.0, moved=(("SE-2", 1),)),),
+        ),
+    )
+    assert isolation.no_fire_watch(silent, order).startswith("no fire watch within 110 m then: the permit")
     assert "Film store of the crew" in watched and "Smoke detector SD-4" in watched
     assert isolation.instruments(replace(made, schedule=None), order).startswith("Watched: ")
 

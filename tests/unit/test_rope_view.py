@@ -21,7 +21,7 @@ from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.sentry_words import post, sentries
 from halflayer.sheet.site_sketch import rope_sketch
 from halflayer.shielding.access import access
-from halflayer.shielding.rope_view import view
+from halflayer.shielding.rope_view import _has_room, view
 from halflayer.shielding.safety_result import Access, Contour, RopePoint, Route
 
 ALL = "all sentries found"
@@ -193,3 +193,15 @@ def test_the_way_of_a_rope_round_a_body_is_looked_at_too() -> None:
     assert (seen.sentries_needed.value, seen.hidden_by) == (2, ("Tank",))
     without, line = scene(ways=(door("Gate", -6.5, 0.0),))
     assert found(without, line).sentries_needed.value == 1
+
+
+def test_a_post_has_room_to_stand_and_a_way_out() -> None:
+    """A strip of 0.7 m between a tank and a wall behind it has no room for 0.6 m on both sides. Our choice."""
+    tank, wall = body("Tank", 8.4, 0.0, 1.0, 4.0), body("Wall", 9.7, 0.0, 0.2, 12.0)
+    order, line = scene(tank, wall)
+    centre = (0.0, 0.0, 1.0)
+    assert not _has_room(order, centre, (9.25, 0.0, 1.0), line)
+    assert _has_room(order, centre, (7.2, 0.0, 1.0), line)  # before the tank, 0.7 m off it
+    assert not _has_room(order, centre, (7.5, 0.0, 1.0), line)  # 0.4 m off it
+    for x, y in found(order, line).posts:
+        assert _has_room(order, centre, (x, y, 1.0), line)

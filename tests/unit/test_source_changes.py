@@ -264,7 +264,8 @@ def test_a_weld_after_the_change_asks_for_it_where_the_first_of_them_is_left_out
     told = after_change(order, plan, sources, "W-03")
     assert told is not None and told.short == CHANGE
     assert told.text == (
-        f"if not done before W-02: now (10 min, nobody else within 110 m), all as its sheet has it: {change.words}"
+        f"if not done before W-02: now (10 min, nobody else within 110 m), in full on the sheet of "
+        f"W-02: {change.words}"
     )
     for none in ("W-01", "W-02", "W-04"):
         assert after_change(order, plan, sources, none) is None, none

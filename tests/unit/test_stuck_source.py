@@ -255,13 +255,13 @@ def test_the_retreat_is_held_against_a_bare_source_s_reach() -> None:
     """40 mSv/h at 1 m: 1 uSv/h at 200 m, 16 uSv/h at 50 m, over the limit of 7.5 (by hand)."""
     x, y = ORDER.welds[0].at
     for away, says in (
-        (200.0, "at the lane: bare up to 1 µSv/h there"),
-        (50.0, "at the lane, TOO NEAR: bare up to 16 µSv/h"),
+        (200.0, "Retreat: the lane: bare up to 1 µSv/h there"),
+        (50.0, "the lane, TOO NEAR: bare up to 16 µSv/h"),
     ):
         more = {"retreat": "the lane", "retreat_at": (x + away, y, 0.0)}
         order = ORDER.model_copy(update={"site": ORDER.site.model_copy(update=more)})
         assert says in steps(order, 40e-3 / 3600, [ORDER.welds[0]])[1]
-    assert f"retreat: {NOT_STATED}" in steps(ORDER, 40e-3 / 3600)[1]
+    assert f"Retreat: {NOT_STATED}" in steps(ORDER, 40e-3 / 3600)[1]
 
 
 def test_the_card_of_two_heads_reads_each_by_itself(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -339,7 +339,7 @@ def test_who_leads_and_who_clears_is_told_by_name() -> None:
     told = steps(named, 0.0768 / 3600)[2]
     assert told.startswith(f"{lead}, radiographer in charge, leads.")
     assert "Gatehouse (extension 200) or S. Hift (extension 214) clears every place" in told
-    assert "watched all round" not in told and "watches the ways in alone" in told
+    assert "watched all round" not in told and "the crew does not go round it" in told
     for p in named.places:
         assert (p.name in told) is (p.kind == "people")
     nobody = steps(_with(contacts=[]), 0.0768 / 3600)[2]

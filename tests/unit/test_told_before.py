@@ -12,7 +12,7 @@ from halflayer.order.contacts import Contact
 from halflayer.order.gear import Gear
 from halflayer.order.limits import AccessRoute, Place
 from halflayer.order.models import Order
-from halflayer.sheet import floor_points, lost_words, notice_words, signal_words
+from halflayer.sheet import cleared, floor_points, lost_words, notice_words, signal_words
 from halflayer.sheet.far_inset import Far, draw
 from halflayer.sheet.figures import Show
 from halflayer.sheet.site_sketch import site_sketch
@@ -22,6 +22,40 @@ from halflayer.sheet.svg import Canvas
 @pytest.fixture(scope="module")
 def order() -> Order:
     return Order.from_json(safety_plan.plan().order)
+
+
+def test_a_way_held_locked_is_agreed_and_opened_for_who_reads_beyond_it(order: Order) -> None:
+    """Common practice, no source: whose area it is agrees, escape is kept, one person has the key."""
+    gate = AccessRoute.model_construct(id="g", name="Gate", at=(9.0, 1.0, 0.0), locked=True)
+    ((subject, told),) = cleared.locked(order.model_copy(update={"access": (gate,)}))
+    assert subject == "ways locked" and told.startswith("Gate: owner agrees, escape kept;")
+    assert told.endswith("has the key, opens for readings, locks again.")
+    shut = gate.model_copy(update={"locked": False})
+    assert cleared.locked(order.model_copy(update={"access": (shut,)})) == []
+
+
+def test_a_change_is_cleared_by_who_answers_for_each_place_and_the_plant_is_seen_to(order: Order) -> None:
+    """A neighbour's floor is not the shift manager's to report empty: a box for each who answers, then ways, plant."""
+    plan = safety_plan.plan()
+    assert plan.schedule is not None
+    who = Contact(role="site manager", name="Edda Marlowe", phone="extension 305")
+    places = (
+        Place.model_construct(id="a", name="Office", at=(1.0, 1.0, 1.0), contact=who),
+        Place.model_construct(id="d", name="Gauge", at=(9.0, 1.0, 1.0), kind="level gauge"),
+    )
+    beside = tuple(
+        SimpleNamespace(place=name, kind=kind, above=True)
+        for name, kind in (("Office", "people"), ("Gauge", "level gauge"), ("Door", "way in"))
+    )
+    made = replace(plan, schedule=replace(plan.schedule, beside_changes=beside))  # type: ignore[arg-type]
+    plant = Contact(role="shift manager", name="Wyn Cardale", phone="extension 214")
+    own = order.model_copy(update={"places": places, "floors": (), "contacts": (plant,)})
+    assert cleared.cleared(made, own) == [
+        "Office: Edda Marlowe, time ____",
+        "Door closed",
+        "instruments isolated",
+        "plant run from elsewhere or shut down: Wyn Cardale (extension 214)",
+    ]
 
 
 def test_who_answers_is_named_once_with_the_number_and_a_blank_stands_for_nobody(order: Order) -> None:

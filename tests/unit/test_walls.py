@@ -28,7 +28,17 @@ from halflayer.shielding.opened import rate_figures
 from halflayer.shielding.result import WallLine
 from halflayer.shielding.stated import point
 from halflayer.shielding.turn_back import total_sigma_Sv_s
-from halflayer.shielding.walls import BUILD_UP, TAKEN, Beam, Relied, added_k, lacking, relied_on, wall_lines
+from halflayer.shielding.walls import (
+    BUILD_UP,
+    TAKEN,
+    Beam,
+    Relied,
+    added_k,
+    lacking,
+    relied_on,
+    through_ways,
+    wall_lines,
+)
 
 LINE = Beam(np.array([400.0]), np.array([1.0]), 1e12)
 
@@ -151,3 +161,14 @@ def test_a_tolerance_without_a_basis_is_refused() -> None:
     whole = scene().obstacles[0].model_dump()
     with pytest.raises(ValidationError, match="what the tolerance of the wall rests on is not said"):
         Obstacle.model_validate(whole | {"density_tolerance": 0.05}, context={"si": True})
+
+
+def test_a_place_seen_through_an_open_door_is_said_to_be() -> None:
+    """The line to (8, 0) meets the wall at (4, 0): a door there is in it, one 2 m aside or locked is not."""
+
+    def ways(y: float, *, locked: bool = False) -> list[str]:
+        door = {"id": "d", "name": "Door", "at": (4.0, y, 0.0), "kind": "door", "locked": locked}
+        order = Order.from_json(scene().as_json() | {"access": [door]})
+        return [r.name for r in through_ways(order, order.weld("W-01"), (8.0, 0.0, 1.0))]
+
+    assert (ways(0.3), ways(2.0), ways(0.3, locked=True)) == (["Door"], [], [])

@@ -28,6 +28,7 @@ class Site(Model):
     name: Text
     area: Text | None = None
     adviser: Text  # radiation protection adviser, by role or fictional name
+    supervisor: Text | None = None  # radiation protection supervisor of the work; left out: the sheets say so
     local_rules: Text
     # What people are called by from the area, telephone or radio, and where it is; left out: the sheets say so.
     call_by: Text | None = None
@@ -40,7 +41,7 @@ class Site(Model):
     source_store: Text | None = None
     # Where that store is, site coordinates: for the dose of what lies in it at people's places; left out: not computed.
     source_store_at: Point | None = None
-    # Who isolates detectors and gauges, watches in their place and puts them back; left out: the sheets say so.
+    # Who isolates detectors and gauges and puts them back; left out: the sheets say so.
     detectors_by: Text | None = None
 
 

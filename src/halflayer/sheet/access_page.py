@@ -83,7 +83,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "posts_unit": show.up(10.0, "length").split(" ")[1] if any(sites(w) for w, _ in roped) else "",
         "posts": posts(ready, order, show),
         "floors": floor_rows(ready, show, order),
-        "findings": _findings(ready, show),
+        "findings": [*_findings(ready, show), *wall_words.shut(order, ready)],
     }
 
 

@@ -72,7 +72,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     if order.limits.barrier.rate_Sv_s:
         reading = meter.rope_reading(order, show)
         text = f"at the rope at {reading}; at each point of a weld's sheet at its own reading, {SEQUENCE}"
-        text += f"; source not home: all to {order.site.retreat or RETREAT}"
+        text += f"; source not home: to {order.site.retreat or RETREAT}, sentries by the card"
         out.append({"what": "turn back", "text": text, "of": "steps"})
     first = "the list, ticked and signed"
     if still := _open(plan, order):
@@ -216,7 +216,9 @@ def at_posts(plan: Plan, order: Order, first: int, last: int) -> str:
                 if access.more_towards_rad
                 else "whole rope in view"
             )
-            posts.setdefault(f"{POST}{n} {what}", []).append(w.weld)
+            # Who may stand anywhere has no spot on a map.
+            marked = access.posts or ways or n > 1
+            posts.setdefault(f"{POST}{n} {what}" if marked else f"anywhere, {what}", []).append(w.weld)
     watched = "; ".join(f"{post} ({weld_list(on, every)})" for post, on in posts.items())
     return f"outside the rope, by the weld's map: {watched}" if watched else "no sentry is asked for"
 

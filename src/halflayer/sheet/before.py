@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.conditions import SIGNED
-from halflayer.conditions_of_change import CHANGE, WAYS_IN
-from halflayer.conditions_of_travel import ON_ITS_WAY, PEOPLE
+from halflayer.conditions import FLOOR, SIGNED
+from halflayer.conditions_of_change import CHANGE
+from halflayer.conditions_of_travel import ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import (
@@ -14,6 +14,7 @@ from halflayer.sheet import (
     before_tools,
     bodies,
     change_turns,
+    cleared,
     go,
     isolation,
     meter,
@@ -49,6 +50,7 @@ HOLD_POINT = (
     "level: ____________"
 )
 OWN_ROW = (CHANGE, SIGNED)
+REPORTED = " Empty at ________."
 # Parts of the list: a weld starts once the first is ticked and its own lines of the second.
 SHIFT, OF_WELDS, AT_END = (
     "Part 1, the shift: ticked before the first exposure of all",
@@ -76,7 +78,7 @@ DOUBTFUL = (
     ),
 )
 SAID_HERE = 170  # letters of a condition that the list repeats; the rest of it is read on sheet 1: our choice
-ON_SHEET_1 = "and all that sheet 1 says of it under “do not start until”"
+ON_SHEET_1 = "the rest: sheet 1, do not start until"
 DOUBTFUL_DO = (
     "At each such place: measure there first, with the source out for the short first exposure, come to from outside; "
     "stop at the sheet's turn-back reading."
@@ -108,6 +110,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         ("people to call", _to_call(order)),
         ("equipment", isolation.instruments(plan, order)),
+        *cleared.locked(order),
         (
             "sources",
             f"Certificate and leak test in date for {_sources(order, used)}; activity as on the sheets.",
@@ -163,9 +166,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (
             "at the end",
             f"Source home, surveyed, locked; {store_words.at_the_end(plan, order)}; shield and stand down; area "
-            "surveyed, nothing above background but heads and store; rope and signs last; shown back on, each signed "
-            f"for: {', '.join(isolation.isolated(plan, order)) or 'what was isolated'}; the area handed back in "
-            "writing.",
+            "surveyed, nothing above background but heads and store; rope and signs last; all that was isolated "
+            "shown back on, each signed for; the area handed back in writing.",
         ),
     ]
     first_s = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
@@ -176,7 +178,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "what": what,
             "tick": "" if s == OTHER_SHIFTS else "box",
             "part": part,
-            "welds": welds if s in EACH else _cleared(plan) if s == LINE else [],
+            "welds": welds if s in EACH else cleared.cleared(plan, order) if s == LINE else [],
         }
         for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))
         for s, what in found
@@ -309,7 +311,10 @@ def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     text += " Adviser accepts it: __________ date ______"
     return [
         ("source changes", text),
-        (LINE, f"{_clearing(order, show)}: {who_keeps(order)}; each signed off:"),
+        (
+            LINE,
+            f"{_clearing(order, show)}: {who_keeps(order)}; not all ticked: no change. Searched, reported empty:",
+        ),
     ]
 
 
@@ -321,14 +326,6 @@ def _clearing(order: Order, show: Show) -> str:
     return f"Before the change starts ({show.value(time, 'time')} in the schedule)"
 
 
-def _cleared(plan: Plan) -> list[str]:
-    """What is signed off before a change, one box each: places and ways that a bare source brings over their limits."""
-    above = [b for b in (plan.schedule.beside_changes if plan.schedule else ()) if b.above]
-    state = dict(zip(WAYS_IN, (" closed", " locked"), strict=True))
-    told = [f"{b.place}{state.get(b.kind, '')}" for b in above if b.kind in (*PEOPLE, *state)]
-    return list(dict.fromkeys(told))
-
-
 def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
     """What the readiness of the shift's welds hangs on, seen to before their source leaves its shield.
 
@@ -337,7 +334,11 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
     mine, others = only_if.by_shift(plan, show)
     # What a line cannot hold stands on sheet 1 in full: here it is ticked, not read. What has a row of its own is not
     # ticked twice.
-    rows = [(r["short"], f"{r['welds']}: {_begun(r['text'])}.") for r in mine if r["short"] not in OWN_ROW]
+    rows = [
+        (r["short"], f"{r['welds']}: {_begun(r['text'])}.{REPORTED if r['short'] == FLOOR else ''}")
+        for r in mine
+        if r["short"] not in OWN_ROW
+    ]
     out = list(dict.fromkeys(w for r in others for w in r["welds"].split(", ")))
     if out:
         rows.append(

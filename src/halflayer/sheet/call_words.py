@@ -37,8 +37,17 @@ def still_to_call(order: Order) -> list[str]:
 
 
 def to_call(order: Order) -> list[dict[str, str]]:
-    """The contacts of the order, and a line for each whom the card asks for beside them; empty: to be filled in."""
-    stated = [{"role": c.role, "name": c.name or "", "phone": c.phone} for c in order.contacts]
+    """The contacts of the order, who answers for its places and floors, and a line for each whom the card asks for.
+
+    Empty: to be filled in.
+    """
+    own = {c.phone for c in order.contacts}
+    asked = [*(p.contact for p in order.places), *(f.contact for f in order.floors)]
+    answer = [c for c in asked if c is not None and c.phone not in own]
+    stated = [
+        {"role": c.role, "name": c.name or "", "phone": c.phone}
+        for c in (*order.contacts, *dict.fromkeys(answer))
+    ]
     lacking = [who for who in still_to_call(order) if not who.endswith(NO_NAME)]
     return [*stated, *({"role": who, "name": "", "phone": ""} for who in lacking)]
 

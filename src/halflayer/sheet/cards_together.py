@@ -7,7 +7,7 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet import events, meter
+from halflayer.sheet import events, gather, meter
 from halflayer.sheet.call_words import to_call
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import carried
@@ -30,6 +30,8 @@ def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "cards": cards,
         "not_carded": [c.source for c in plan.stuck if c not in stuck],
         "common_steps": common_steps(cards),
+        "gather": gather.rows(plan, order, show),
+        "gather_rule": gather.rule(order, show),
         "events_head": events.HEADLINE,
         "events": events.rows(plan, order, show),
         "to_call": to_call(order),

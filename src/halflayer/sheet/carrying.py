@@ -42,7 +42,8 @@ def whole_Sv(plan: Plan, order: Order, show: Show) -> tuple[int, float | None]:
 def beside_sums(plan: Plan, order: Order, show: Show) -> dict[str, float]:
     """By person what no sum of the shift holds and a source that is out leaves behind [Sv]: whoever sets up may have
     carried all of them, whoever surveys has made one survey with the source still out, the worst."""
-    carried = whole_Sv(plan, order, show)[1] or 0.0
+    # As it is printed: whoever takes it off a limit by hand finds no less left than the cards say.
+    carried = show.raised(whole_Sv(plan, order, show)[1] or 0.0, "equivalent", digits=2)
     members = [p for w in in_shift(plan) for p in (w.safety.crew if w.safety else ())]
     found = {}
     for p in order.crew:

@@ -20,7 +20,7 @@ def verdict_rule() -> str:
     return (
         f"holds: at most ≤ limit and reliable ({LEAST_CONTRIBUTIONS:g} or more effective histories, none over "
         f"{LARGEST_SHARE * 100:g} % of the figure, variance of the variance ≤ {LARGEST_VOV:g}): that decides, not the "
-        "noise; not reliable: holds nowhere, measured first where page 1 has it read"
+        "noise; not reliable: holds nowhere, in the first survey where page 1 has it read"
     )
 
 

@@ -36,9 +36,9 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "what": "fire, evacuation alarm",
             "do": f"Lock the head, leave for the muster point: {order.site.muster_point or NOT_STATED}; "
             f"{_called(order)} told who is missing. Not shown home, it is out: "
-            f"tell site emergency and fire brigade, with source and place; all keep where the meter shows {back}. "
-            f"{_detectors(plan, order)}",
+            f"tell site emergency and fire brigade, with source and place; all keep where the meter shows {back}.",
         },
+        *_detectors(plan, order),
         {
             "what": "meter, dosimeter, alarm fails",
             "do": "Nobody goes to the head without a meter that works, nobody stays without dosimeter and alarm. "
@@ -53,13 +53,17 @@ def _called(order: Order) -> str:
     return f"{who.name or who.role} ({who.phone})" if who else f"site emergency ({NOT_STATED})"
 
 
-def _detectors(plan: Plan, order: Order) -> str:
-    """What is isolated when, else live, and who sees to it; empty where nothing is isolated."""
+def _detectors(plan: Plan, order: Order) -> list[dict[str, str]]:
+    """What is silent when and by whom, in a row of its own: nobody isolates in a fire; none: nothing is."""
     when = isolation.spells(plan, order)
     if not when:
-        return ""
-    by = order.site.detectors_by or NOT_STATED
-    return f"Isolated only then, live at all exposures else: {when}; isolation, fire watch, restoring: {by}."
+        return []
+    watch = isolation.no_fire_watch(plan, order)
+    do = (
+        f"Never isolated for a fire. Silent only: {when}; isolated, put back by {order.site.detectors_by or NOT_STATED}"
+        f"{f'; {watch}' if watch else ''}."
+    )
+    return [{"what": "detectors, gauges", "do": do}]
 
 
 def _spare(order: Order) -> str:

@@ -99,7 +99,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
                 f"whoever locks it reads at {ways}: {show.converted(rope_words(order))}{_expected(order, w, show)}"
             )
         elif not f.reliable:
-            text += ", not known reliably: measured first"
+            text += ", not known reliably: first survey, last"
         if f.ok is not False:
             ways = (
                 ", ".join(r.name for r in order.access if r.side == f.side)

@@ -13,9 +13,10 @@ from halflayer.sheet import dims
 from halflayer.sheet.content import Paper
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.isolines import isolines
+from halflayer.sheet.marks import sign_mark
 from halflayer.sheet.placing import Places
 from halflayer.sheet.placing import dense as _dense
-from halflayer.sheet.plan_map import FOOT_MM, axes, pipe, sign_mark
+from halflayer.sheet.plan_map import FOOT_MM, axes, pipe
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.field_result import Level

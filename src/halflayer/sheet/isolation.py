@@ -5,13 +5,16 @@ from __future__ import annotations
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.at_a_glance import spans
+from halflayer.sheet.figures import NOT_COMPUTED
 from halflayer.sheet.shift_clock import clock
 from halflayer.shielding.stuck_steps import NOT_STATED
-from halflayer.shielding.travelling import on_the_way, travel_of
+from halflayer.shielding.travelling import on_the_way, reach_m, travel_of
 from halflayer.shift.at_rest import AT_CHANGE
+from halflayer.shift.change_place import away_words, distances_m
 
 # Whoever isolates is at the panel while no source is bare, and is counted by nobody.
-NOT_COUNTED = "dose in no sum: at it only before and after, no source bare; between as far off as all others"
+NOT_COUNTED = "at it only while none is bare, dose in no sum"
+FIRE = ("smoke detector", "flame detector")  # kinds of places that tell of a fire, and do not while isolated
 
 
 def isolated(plan: Plan, order: Order) -> list[str]:
@@ -27,6 +30,29 @@ def spells(plan: Plan, order: Order) -> str:
     for name in isolated(plan, order):
         alike.setdefault("; ".join(reasons[name]), []).append(name)
     return "; ".join(f"{', '.join(own)} ({why})" for why, own in alike.items())
+
+
+def no_fire_watch(plan: Plan, order: Order) -> str:
+    """That nobody can watch for fire in place of isolated detectors, as far as nobody may be; empty: none is isolated.
+
+    A bare source keeps everyone beyond the distance at which it falls to the barrier's rate limit, a watch too: who
+    gives the permit accepts that, or the source is not bared.
+    """
+    kinds, reasons = {p.name: p.kind for p in order.places}, _reasons(plan, order)
+    if not any(kinds.get(name) in FIRE for name in reasons):
+        return ""
+    beside = plan.schedule.beside_changes if plan.schedule else ()
+    silent = {b.weld for b in beside if b.above and kinds.get(b.place) in FIRE}
+    changes = plan.schedule.changes if plan.schedule else ()
+    far = [distances_m(order, [c])[1] for c in changes if c.weld in silent]
+    limits = {p.name: p.limit.rate_Sv_s for p in order.places if p.kind in FIRE and p.limit}
+    for w in in_shift(plan):
+        ways = on_the_way(travel_of(w.shielding))
+        if any(n in ways and most is not None and ways[n].peak_Sv_s > most for n, most in limits.items()):
+            far.append(max(reach_m(travel_of(w.shielding)).values(), default=None))
+    known = [m for m in far if m is not None]
+    most = away_words(max(known)) if known and len(known) == len(far) else f"a distance {NOT_COMPUTED}"
+    return f"no fire watch within {most} then: the permit accepts it, or no source is bared"
 
 
 def _reasons(plan: Plan, order: Order) -> dict[str, list[str]]:
@@ -64,9 +90,10 @@ def instruments(plan: Plan, order: Order) -> str:
     moved = isolated(plan, order)
     watched = [name for name in names if name not in moved]
     when = spells(plan, order)
-    by = f"by: {order.site.detectors_by or NOT_STATED}; {NOT_COUNTED}"
+    watch = no_fire_watch(plan, order)
     parts = [
-        f"Isolated or moved only while a bare source passes their limit, then back at once: {when}; {by}"
+        f"booked: {order.site.detectors_by or NOT_STATED}; isolates or moves only while a bare source passes their "
+        f"limit: {when}{f'; {watch}' if watch else ''}; {NOT_COUNTED}"
     ]
     parts = parts if moved else []
     parts += [f"watched: {', '.join(watched)}"] if watched else []

@@ -30,6 +30,7 @@ REPORTED = (
     "report no., date",
     "heat treatment when shot",
     "deviations from the procedure",
+    "rope in the end at, by whom",
     "purchaser's inspector: name, date, signature",
 )
 # What whoever approves the technique signs for, and what only the day shows (common practice, no source).

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from string import ascii_lowercase, ascii_uppercase
 
 from halflayer.order.models import Order
@@ -11,10 +11,13 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.placing import LEADS_FROM_MM, Places, nearest
 from halflayer.sheet.svg import INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+from halflayer.shielding.safety_result import Contour
 
 Point = tuple[float, float]
+Box = tuple[float, float, float, float]
 Spot = Callable[[float, float], Point]
 SIZE_MM = 2.5
+COVERS_MM = 2.6  # a sign so near to a mark covers it: half of both
 AXES_MM = 2.5  # figures along the edges: 7 pt, the least that is read outdoors
 TICKS_M = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 TICK_FROM_MM = 7.0  # between two ticks, at least: our choice
@@ -30,6 +33,38 @@ def way_in_mark(canvas: Canvas, at: Point, half: float = 1.2) -> None:
         fill=INK,
         kind="way in",
     )
+
+
+def sign_mark(canvas: Canvas, at: Point, size: float = 1.0) -> None:
+    """A warning sign: a small triangle."""
+    x, y = at
+    corners = [(x, y - 1.5 * size), (x + 1.35 * size, y + 0.9 * size), (x - 1.35 * size, y + 0.9 * size)]
+    canvas.path([corners], fill=PAPER, stroke_mm=0.35 * size, kind="sign")
+
+
+def signs(
+    canvas: Canvas,
+    c: Contour,
+    spot: Spot,
+    ways: set[Point],
+    size: float = 1.0,
+    *,
+    clear_of: Sequence[Point] = (),
+) -> list[Box]:
+    """The signs of a rope; those at a way in hang over its mark.
+
+    One on the rope that would cover a mark of `clear_of` (on paper) is not drawn: it hangs there all the same.
+    """
+    boxes = []
+    for sign in c.signs:
+        x, y = spot(sign.site[0], sign.site[1])
+        if (sign.site[0], sign.site[1]) in ways:
+            y -= 3.2 * size
+        elif any(math.dist((x, y), m) < COVERS_MM * size for m in clear_of):
+            continue
+        sign_mark(canvas, (x, y), size)
+        boxes.append((x - 1.6, y - 1.7, x + 1.6, y + 1.1))
+    return boxes
 
 
 def container_mark(canvas: Canvas, at: Point, half: float = 1.1) -> None:

@@ -2,20 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from halflayer.order.contacts import Contact, contact_words
 from halflayer.order.models import Order
+
+BLANK = "name, phone ________"
+
+
+def by_contact(order: Order, names: Collection[str], *, number: bool = True) -> list[tuple[str, list[str]]]:
+    """Of these places and floors who answers for each, in words, with all of theirs; by name alone without `number`."""
+    asked: list[tuple[str, Contact | None]] = [(p.name, p.contact) for p in order.places]
+    asked += [(f.name, f.contact) for f in order.floors]
+    told: dict[str, list[str]] = {}
+    for name, who in asked:
+        if name in names:
+            words = contact_words(who) if who and number else (who.name or who.role) if who else BLANK
+            told.setdefault(words, []).append(name)
+    known = {name for name, _ in asked}
+    for name in names:
+        if name not in known:
+            told.setdefault(BLANK, []).append(name)
+    return list(told.items())
 
 
 def words(order: Order) -> str:
     """Those to be told, the same person once; of places for which the order names nobody a blank to be filled in."""
-    asked: list[tuple[str, Contact | None]] = [
-        (p.name, p.contact) for p in order.places if p.kind == "people"
-    ]
-    asked += [(f.name, f.contact) for f in order.floors]
-    told: dict[str, list[str]] = {}
-    for name, who in asked:
-        told.setdefault(contact_words(who) if who else "name, phone ________", []).append(name)
-    by = "".join(f"; {', '.join(names)}: {who}" for who, names in told.items())
+    asked = [*(p.name for p in order.places if p.kind == "people"), *(f.name for f in order.floors)]
+    by = "".join(f"; {', '.join(names)}: {who}" for who, names in by_contact(order, asked))
     return (
         f"Owner of the area, neighbours, control room and authority told as their rules ask, with times{by}."
     )

@@ -7,6 +7,7 @@ from collections.abc import Collection
 
 from halflayer.base.result import Finding
 from halflayer.conditions import FLOOR
+from halflayer.conditions_of_change import CHANGE
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.shielding.access import WATCH
@@ -43,8 +44,15 @@ def in_short(w: WeldPlan) -> str:
 
 
 def in_full(w: WeldPlan, show: Show) -> list[str]:
-    """Each condition with its reasons and what makes it acceptable, where page 1 says less than all of it."""
-    return [f"{c.short}: {show.converted(c.text)}." for c in w.conditions if c.in_brief != c.text]
+    """Each condition with its reasons and what makes it acceptable, where page 1 says less than all of it.
+
+    A source change that stands in full on another weld's sheet is told too: whoever reads this list alone misses none.
+    """
+    return [
+        f"{c.short}: {show.converted(c.text)}."
+        for c in w.conditions
+        if c.in_brief != c.text or c.short == CHANGE
+    ]
 
 
 def rows(plan: Plan, welds: Collection[str], show: Show, *, brief: bool = False) -> list[dict[str, str]]:

@@ -9,7 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet import crank, crew_line, dims
 from halflayer.sheet.figures import Show
-from halflayer.sheet.marks import container_mark, crank_mark, post_mark
+from halflayer.sheet.marks import container_mark, crank_mark, post_mark, sign_mark
 from halflayer.sheet.placing import LEADS_FROM_MM, Places, nearest
 from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
@@ -195,13 +195,6 @@ def way_of_source(canvas: Canvas, weld: Weld, spot: Callable[[float, float], Poi
     canvas.path([stations], stroke_mm=0.9, colour=PAPER, closed=False)
     canvas.path([stations], stroke_mm=0.5, colour=AMBER, closed=False, kind="way of the source")
     container_mark(canvas, stations[0])
-
-
-def sign_mark(canvas: Canvas, at: Point, size: float = 1.0) -> None:
-    """A warning sign: a small triangle."""
-    x, y = at
-    corners = [(x, y - 1.5 * size), (x + 1.35 * size, y + 0.9 * size), (x - 1.35 * size, y + 0.9 * size)]
-    canvas.path([corners], fill=PAPER, stroke_mm=0.35 * size, kind="sign")
 
 
 def axes_corner(taken: Places, width_mm: float, tall_mm: float) -> Point:

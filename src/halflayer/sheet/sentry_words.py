@@ -25,7 +25,7 @@ def sentries(w: WeldPlan, show: Show) -> str:
     short = f" (the crew has {access.sentries_in_crew})" if need > access.sentries_in_crew else ""
     if access.posts:
         return f"{need}{short}: {_in_table(access, show)}"
-    at = ", ".join(r.name for r in access.routes if r.sentry) or f"keeps the {_whole(access)}rope in view"
+    at = ", ".join(r.name for r in access.routes if r.sentry) or _anywhere(access)
     return f"{need}{short}: {at}{_alone(access)}{unseen(access)}"
 
 
@@ -78,8 +78,10 @@ def placed(access: Access, show: Show) -> str:
     return "; ".join(told) + (hides if access.more_towards_rad else "")
 
 
-def _whole(access: Access) -> str:
-    return "" if access.hidden_by else "whole "
+def _anywhere(access: Access) -> str:
+    """Where one stands without a way in to watch; no map has a spot for who may stand anywhere."""
+    free = access.sees_all_from_rad is None and not access.hidden_by
+    return "anywhere outside, whole rope in view" if free else "keeps the rope in view"
 
 
 def _alone(access: Access) -> str:

@@ -16,12 +16,14 @@ from halflayer.sheet.marks import (
     letter_beside,
     place_letters,
     post_mark,
+    sign_mark,
+    signs,
     site_axes,
     way_in_mark,
     way_letters,
 )
 from halflayer.sheet.placing import Places, nearest
-from halflayer.sheet.plan_map import FOOT_MM, SCALES, pipe, sign_mark, way_of_source
+from halflayer.sheet.plan_map import FOOT_MM, SCALES, pipe, way_of_source
 from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
@@ -39,6 +41,7 @@ STORE = "store of sources"  # where its place lies in the sketch
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
 MISTAKEN_MM = 4.0  # words as near to another mark count as much as words so much farther off: our choice
+IN_IT_M = 0.1  # a sentry so near to a way in stands in it
 CUT_FROM = 1.25  # a line that wants so many times the scale of all else is cut at the edge: our choice
 MISTAKEN_BY = 1.6  # of words no farther off another mark than so many times their own distance: our choice
 RINGS_MM = (2.6, 4.2, 6.0, 8.5, 11.5, 15.0, 20.0, 27.0, 35.0)  # words off their point, as far as they must
@@ -118,7 +121,7 @@ def site_sketch(
         boxes.append((at[0] - 1.6, at[1] - 4.6, at[0] + 1.6, at[1] + 1.6))
     ways = {(r.at[0], r.at[1]) for r in order.access}
     for _, c in drawn:
-        boxes += _signs(canvas, c, spot, ways)
+        boxes += signs(canvas, c, spot, ways)
     # Its height beside each place: it may stand a floor higher than the welds.
     small = place_letters(order)
     seen = [
@@ -241,13 +244,19 @@ def rope_sketch(
             canvas.circle(at, 0.7, fill=PAPER, stroke_mm=0.3, kind="place")
             named.append((small[place.id], at))
     # Under the ways in: a sign of the rope may hang at the very spot of one.
-    taken.boxes += _signs(canvas, rope, spot, {(r.at[0], r.at[1]) for r in order.access}, 0.75)
+    marks = [spot(*p) for p in posts] + [spot(r.at[0], r.at[1]) for r in order.access]
+    taken.boxes += signs(canvas, rope, spot, {(r.at[0], r.at[1]) for r in order.access}, 0.75, clear_of=marks)
+    # A cross beside a way in goes under its mark, one in it over: both are seen.
+    over = [p for p in posts if any(math.dist(p, r.at[:2]) < IN_IT_M for r in order.access)]
+    for p in posts:
+        if p not in over:
+            post_mark(canvas, spot(*p), 0.9)
     for r in order.access:
         way_in_mark(canvas, spot(r.at[0], r.at[1]), 0.8)
         named.append((letters[r.id], spot(r.at[0], r.at[1])))
-    for n, p in enumerate(posts, start=1):
-        post_mark(canvas, spot(*p))
-        named.append((f"{POST}{n}", spot(*p)))
+    for p in over:
+        post_mark(canvas, spot(*p), 0.9)
+    named += [(f"{POST}{n}", spot(*p)) for n, p in enumerate(posts, start=1)]
     for _, at in named:
         taken.mark(at, 0.9)
     if weld.guide_from is not None:
@@ -296,18 +305,6 @@ def _named_at(order: Order, centre: Sequence[float], size: Sequence[float]) -> P
         for part in (0.0, -0.3, 0.3)
     ]
     return max(spots, key=lambda p: min((math.dist(p, m) for m in marks), default=0.0))
-
-
-def _signs(canvas: Canvas, c: Contour, spot: Spot, ways: set[Point], size: float = 1.0) -> list[Box]:
-    """The signs of a rope; those at a way in hang over its mark."""
-    boxes = []
-    for sign in c.signs:
-        x, y = spot(sign.site[0], sign.site[1])
-        if (sign.site[0], sign.site[1]) in ways:
-            y -= 3.2 * size
-        sign_mark(canvas, (x, y), size)
-        boxes.append((x - 1.6, y - 1.7, x + 1.6, y + 1.1))
-    return boxes
 
 
 def _rope(canvas: Canvas, order: Order, weld_at: Point, c: Contour, spot: Spot) -> list[Point]:

@@ -85,6 +85,6 @@ def _then(plan: Plan, order: Order, more_Sv: float, show: Show) -> str:
     ]
     if not bounds:
         return ""
-    dose, name, limit = max(bounds)
+    dose, name, limit = max(bounds, key=lambda b: b[0])  # of equals the first, as on the cards
     verdict = "holds" if raised_Sv(dose, show) <= limit else "BREAKS"
     return f"; {name} then at most {in_words(dose, show)} of {show.floor(limit, 'equivalent')}, {verdict}"

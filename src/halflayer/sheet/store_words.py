@@ -6,6 +6,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.shielding.stuck_steps import NOT_STATED
+from halflayer.shift.after_change import change_of
 
 
 def store(order: Order) -> str:
@@ -26,12 +27,18 @@ def where(order: Order, show: Show) -> str:
     return f"site x {x}, y {y}"
 
 
-def rest_at_the_end(plan: Plan) -> dict[str, str]:
-    """By source of the shift the head or changer in which its last weld or source change leaves it."""
+def rest_at_the_end(plan: Plan, *, changed: bool = True) -> dict[str, str]:
+    """By source of the shift the head or changer in which its last weld or source change leaves it.
+
+    `changed` false: no source change was cleared, and the welds that stand on one are left out.
+    """
     first = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
     changes = {c.weld: c for c in (plan.schedule.changes if plan.schedule else ())}
+    sources = {w.weld: w.chosen.source for w in plan.welds if w.chosen}
     found: dict[str, str] = {}
     for w in sorted(in_shift(plan), key=lambda w: first.get(w.weld, 0.0)):
+        if not changed and change_of(plan.schedule, sources, w.weld) is not None:
+            continue
         change = changes.get(w.weld)
         if change is not None and change.out:
             found[change.out] = change.changer
@@ -42,9 +49,14 @@ def rest_at_the_end(plan: Plan) -> dict[str, str]:
 
 def at_the_end(plan: Plan, order: Order) -> str:
     """Which source goes in what into the store after the shift."""
-    told = ", ".join(f"{source} in {place}" for source, place in rest_at_the_end(plan).items())
-    return (
-        f"{told} to the store ({order.site.source_store or NOT_STATED})"
-        if told
-        else f"sources {store(order)}"
+    told, without = (
+        [f"{source} in {place}" for source, place in rest_at_the_end(plan, changed=c).items()]
+        for c in (True, False)
     )
+    other = [one for one in without if one not in told]
+    return f"{', '.join(told)}{_unchanged(other)} to the store" if told else f"sources {store(order)}"
+
+
+def _unchanged(other: list[str]) -> str:
+    """Where sources are whose change was not cleared; empty where that leaves all as planned."""
+    return f" (change not made: {', '.join(other)})" if other else ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from halflayer.base.units import parse
@@ -127,10 +127,14 @@ def rope_at(weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
 
 @dataclass(frozen=True)
 class Where:
-    """Of barrier points by name: those read at the rope, and the walls that whoever reads there stands behind."""
+    """Of barrier points by name: those read at the rope, and the walls that whoever reads there stands behind.
+
+    `shut`: of places by name what of a wall before them must be shut for their figures, such as `door`.
+    """
 
     roped: Mapping[str, AtRope]
     behind: Mapping[str, tuple[str, ...]]
+    shut: Mapping[str, str] = field(default_factory=dict)
 
 
 def rows(
@@ -170,7 +174,9 @@ def rows(
             {
                 "n": n,
                 "barrier": is_barrier(p),
-                "name": show.converted(ring_name(p.name)) if is_barrier(p) else p.name,
+                "name": show.converted(ring_name(p.name))
+                if is_barrier(p)
+                else p.name + (f", {where.shut[p.name]} shut" if where and p.name in where.shut else ""),
                 "rope": ""
                 if (rope := rope_at(weld, p, contour)) is None
                 else show.up(rope, "length", digits=3),

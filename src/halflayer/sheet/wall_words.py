@@ -7,7 +7,9 @@ import math
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
+from halflayer.sheet.naming import weld_list
 from halflayer.shielding.past_walls import PastWall, past_walls
+from halflayer.shielding.walls import through_ways
 
 NAME = "rope behind walls"
 # What is done there, once for all ropes: common practice, no source.
@@ -45,3 +47,20 @@ def _places(p: PastWall) -> str:
 def past(order: Order, w: WeldPlan, show: Show) -> dict[str, str]:
     """For the table of ropes: by wall how far the rope runs behind it."""
     return {p.wall: _up(p, show) for p in of_weld(order, w)}
+
+
+def shut(order: Order, ready: list[WeldPlan]) -> list[dict[str, str]]:
+    """Places seen from a weld through a way in of a wall that its doses hold whole: what is not in their figures."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for w in ready:
+        for p in order.places:
+            for r in through_ways(order, order.weld(w.weld), p.at) if p.kind == "people" else ():
+                found.setdefault((p.name, r.name), []).append(w.weld)
+    every = [w.weld for w in ready]
+    return [
+        {
+            "welds": weld_list(welds, every),
+            "text": f"{place} lies behind {way}: reckoned and read with it shut; open: not computed, it is more",
+        }
+        for (place, way), welds in found.items()
+    ]

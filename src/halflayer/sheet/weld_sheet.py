@@ -43,6 +43,7 @@ from halflayer.sheet.typeface import text_width
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.rope_readings import behind
 from halflayer.shielding.survey_points import due, is_barrier
+from halflayer.shielding.walls import through_ways
 
 CAUTION_MM = 2.65  # smallest type for cautions on page 1 (7.5 pt)
 CAUTION_LINES_MM = 3.8 * 186.0 - 50.0  # what its room holds at that size, less line ends and `MORE`
@@ -266,7 +267,13 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
         line = w.safety.contour if w.safety else None
         points, under = points_of(order, w), under_Sv_s(order)
         read = survey.Where(
-            ropes_of(order, w), {p.name: behind(order, weld, p, line) for p in points.front if is_barrier(p)}
+            ropes_of(order, w),
+            {p.name: behind(order, weld, p, line) for p in points.front if is_barrier(p)},
+            {
+                p.name: ways[0].kind
+                for p in points.front
+                if not is_barrier(p) and (ways := through_ways(order, weld, p.at))
+            },
         )
         out["rows"] = survey.rows(weld, w.shielding, points, show, line, read, under, order)[
             : len(points.front)

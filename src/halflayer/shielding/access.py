@@ -76,7 +76,7 @@ def _route(weld: Weld, shown: Contour, r: AccessRoute, peak_Sv_s: float | None) 
 def _watch(r: AccessRoute, distance: float, reach: float | None) -> tuple[bool, str]:
     """Whether someone must stand there, and why."""
     if r.locked:
-        return False, "locked for the shift, key with the crew: check that it is"
+        return False, "locked for the shift, key with the crew (list)"
     if reach is None:
         return True, "no barrier distance is known in its direction"
     where = "" if r.side == "same floor" else f" ({r.side}: by its place in plan)"

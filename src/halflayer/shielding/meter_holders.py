@@ -47,20 +47,6 @@ def holders(order: Order) -> Holders:
     return Holders(told, first.id, others, at_rope, crank.name if crank else "")
 
 
-def stuck_words(order: Order) -> str:
-    """Who keeps which meter while a source is out; that nobody has one where the order has none in date."""
-    h = holders(order)
-    if not h.own:
-        return "No survey meter in the order: the ways in only from beyond that distance."
-    told = f"{h.own} stays with {h.reader or 'whoever surveys'}, who alone goes to the control position"
-    if h.others and h.crank:
-        told += f"; {h.others[0]} with {h.crank}"
-    ropes = h.others[1 if h.crank else 0 :]
-    if ropes and h.at_rope:
-        told += f"; {' and '.join(ropes)} with {h.at_rope if len(ropes) == 1 else 'sentries'} at the ways in"
-    return f"{told}; who has none stands where one was read."
-
-
 def _surveys(p: Person) -> bool:
     return "survey" in p.tasks if p.tasks else p.role != "sentry"
 

@@ -20,6 +20,9 @@ OPENING_M = (
 # How far outside the rope posts more are looked for, and off the corners of bodies, from where both sides of one are
 # seen: our choice. The nearest is half a step.
 OUTSIDE_M = (0.5, 2.0, 4.0)
+CLEAR_M = 0.6  # a person stands so far from every wall and body, a step free each way: our choice
+# A way out of a post: straight, off the rope and no nearer to a wall than half a person: our choice.
+WAY_OUT_M, HALF_M, TURNS = 3.0, 0.3, 16
 Spot = tuple[float, float, float]
 
 
@@ -143,13 +146,48 @@ def _places(order: Order, centre: Spot, spots: Sequence[Spot], rope: Contour) ->
         for sx in (-1, 1):
             for sy in (-1, 1):
                 x, y = (
-                    c + s * (size / 2 + OUTSIDE_M[0])
+                    c + s * (size / 2 + CLEAR_M)
                     for c, size, s in zip(o.centre, o.size, (sx, sy), strict=False)
                 )
-                reach = reach_m(rope, math.atan2(y - centre[1], x - centre[0]))
-                if reach is not None and math.hypot(x - centre[0], y - centre[1]) > reach:
+                if _out_of_rope(centre, (x, y, centre[2]), rope):
                     found.append((x, y, centre[2]))
-    return [p for p in found if not any(_in(o, p) for o in order.obstacles)]
+    free = [p for p in found if not any(_in(o, p) for o in order.obstacles)]
+    # Without room anywhere the rope is watched all the same, from where there is most of it seen.
+    return [p for p in free if _has_room(order, centre, p, rope)] or free
+
+
+def _has_room(order: Order, centre: Spot, spot: Spot, rope: Contour) -> bool:
+    """Whether a person can stand somewhere and leave it: clear of walls and bodies, and no strip between them."""
+    if any(_near(o, spot, CLEAR_M - 1e-9) for o in order.obstacles):
+        return False
+    for n in range(TURNS):
+        a = 2 * math.pi * n / TURNS
+        steps = [
+            (spot[0] + far * math.cos(a), spot[1] + far * math.sin(a), spot[2])
+            for far in (WAY_OUT_M / 3, 2 * WAY_OUT_M / 3, WAY_OUT_M)
+        ]
+        if all(
+            _out_of_rope(centre, s, rope) and not any(_near(o, s, HALF_M) for o in order.obstacles)
+            for s in steps
+        ) and not crossed(order.obstacles, spot, steps[-1]):
+            return True
+    return False
+
+
+def _out_of_rope(centre: Spot, spot: Spot, rope: Contour) -> bool:
+    """Whether a spot lies outside the rope; not known where the rope is not."""
+    reach = reach_m(rope, math.atan2(spot[1] - centre[1], spot[0] - centre[0]))
+    return reach is not None and math.dist(centre[:2], spot[:2]) > reach
+
+
+def _near(body: Obstacle, spot: Spot, by_m: float) -> bool:
+    """Whether a spot is within a distance of a body in plan, where the body stands at its height."""
+    if abs(spot[2] - body.centre[2]) >= body.size[2] / 2:
+        return False
+    off = [
+        max(abs(s - c) - size / 2, 0.0) for s, c, size in zip(spot[:2], body.centre, body.size, strict=False)
+    ]
+    return math.hypot(*off) < by_m
 
 
 def _in(body: Obstacle, spot: Spot) -> bool:

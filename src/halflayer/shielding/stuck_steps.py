@@ -10,7 +10,6 @@ from halflayer.base.units import show
 from halflayer.order.contacts import Contact
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.shielding.meter_holders import stuck_words
 from halflayer.shielding.turn_back import rope_words
 
 # From the open guidance of the international agency's booklet on sealed sources, the United States rules for
@@ -107,13 +106,17 @@ def sets_off(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> 
     return found
 
 
+def runs_plant(order: Order) -> str:
+    """Who answers for the plant, by name and number; that the order names nobody."""
+    who = next((c for words in TOLD for c in order.contacts if words in c.role.lower()), None)
+    return f"{who.name or who.role} ({who.phone})" if who else f"who runs the plant ({NOT_STATED})"
+
+
 def _tell_the_plant(order: Order, names: Sequence[str]) -> str:
     """Who is told which instruments may trip or alarm; empty where the source brings none over its limit."""
     if not names:
         return ""
-    who = next((c for words in TOLD for c in order.contacts if words in c.role.lower()), None)
-    named = f"{who.name or who.role} ({who.phone})" if who else f"who runs the plant ({NOT_STATED})"
-    return f" Tell {named} at once what may trip or alarm until it is home: {'; '.join(names)}."
+    return f" Tell {runs_plant(order)} at once what may trip or alarm until it is home: {'; '.join(names)}."
 
 
 def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tuple[str, ...]:
@@ -150,7 +153,7 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
     return (
         TAKE_IT_AS_TRUE,
         f"{back} {_retreat(order, upper_1m_Sv_s, limit, welds)} Note the time and the readings.",
-        _keep_out(order, far_m, under),
+        _keep_out(order, far_m),
         f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}. "
         f"A telephone only where the meter shows {under}."
         f"{_tell_the_plant(order, sets_off(order, upper_1m_Sv_s, welds))}",
@@ -161,14 +164,14 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
 
 
 def _retreat(order: Order, upper_1m_Sv_s: float, limit_Sv_s: float | None, welds: Sequence[Weld]) -> str:
-    """Where everyone gathers, and what a bare source brings there at most; that it is not stated, or too near.
+    """Where the crew withdraws to, and what a bare source brings there at most; that it is not stated, or too near.
 
     Formula: rate at 1 m / distance^2 in plan from the nearest weld or source change; no shield, no wall, no air.
     """
     site = order.site
     if site.retreat is None:
-        return f"Everyone gathers at the retreat: {NOT_STATED}."
-    told = f"Everyone gathers at {site.retreat}"
+        return f"Retreat: {NOT_STATED}."
+    told = f"Retreat: {site.retreat}"
     if site.retreat_at is None:
         return f"{told}, read there first."
     spots = [w.at for w in welds or order.welds]
@@ -180,15 +183,15 @@ def _retreat(order: Order, upper_1m_Sv_s: float, limit_Sv_s: float | None, welds
     return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there."
 
 
-def _keep_out(order: Order, far_m: float, under: str) -> str:
-    """Who leads, who clears which places within the distance, and what the few of the crew can watch."""
+def _keep_out(order: Order, far_m: float) -> str:
+    """Who leads, who clears which places within the distance; the crew's own places are a table beside the steps."""
     who = " or ".join(f"{c.name or c.role} ({c.phone})" for c in clears(order))
     places = "; ".join(within(order, far_m))
     cleared = f" ({places})" if places else ""
     return (
         f"{leads(order)}. Keep everyone out: inside that distance {who or f'who clears it: {NOT_STATED}'}"
-        f"{' clears every place' if who else '; every place'}{cleared}; the crew does not go round it, it watches the "
-        f"ways in alone, each from where the meter shows {under}. {stuck_words(order)}"
+        f"{' clears every place' if who else '; every place'}{cleared}; the crew does not go round it: who of it goes "
+        "where, the table."
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.order.weld import Obstacle, Weld
 from halflayer.physics import dosimetry, photons
@@ -15,6 +16,7 @@ from halflayer.scene.matter import order_material
 from halflayer.scene.surroundings import near_obstacles
 from halflayer.shielding.contour import crossed
 from halflayer.shielding.result import WallLine
+from halflayer.shielding.rope_view import OPENING_M
 
 # Share of its mass per area that a wall may lack where the order states no tolerance: our choice, printed as such.
 TAKEN = 0.10
@@ -70,6 +72,25 @@ def relied_on(order: Order, weld: Weld, site: tuple[float, float, float], beam: 
         bare = beam.activity_Bq * fluence / (4 * math.pi * away**2)
         most = float(np.sum(bare * np.exp(-left) * (1 + left) ** BUILD_UP))
         found.append(Relied(wall, lacks, rise, most))
+    return tuple(found)
+
+
+def through_ways(order: Order, weld: Weld, site: tuple[float, float, float]) -> tuple[AccessRoute, ...]:
+    """The ways in, not locked, that the straight line from a weld to a place meets in a wall that its doses hold.
+
+    Walls are reckoned whole: with such a door open more comes to the place, which no figure holds.
+    """
+    start = (weld.at[0], weld.at[1], weld.floor_level_m + weld.height_m)
+    found: list[AccessRoute] = []
+    for near, far, _ in crossed(near_obstacles(order, weld), start, site):
+        ends = [
+            [a + f * (b - a) for a, b in zip(start, site, strict=True)][:2] for f in (near, min(far, 1.0))
+        ]
+        found += [
+            r
+            for r in order.access
+            if not r.locked and r not in found and all(math.dist(e, r.at[:2]) <= OPENING_M for e in ends)
+        ]
     return tuple(found)
 
 
