@@ -222,14 +222,14 @@ def time_budget(
         BudgetStep(AGAIN_HOME, exposure.again_times, again_s - exposure.again_out_s),
     ]
     if trial:
-        steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + again_s + allowed.processing_s))
+        steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + again_s + allowed.first_wait_s))
     steps += [
         BudgetStep(EXPOSURES, n, mean),
         BudgetStep("source on its way", 2 * n, head.travel_s),
         BudgetStep("walking in and out", 2 * n, times.walk_s),
         BudgetStep("survey", n, times.survey_s),
         BudgetStep("film change", n, times.film_change_s),
-        BudgetStep(FIRST_READ, 0 if trial else 1, allowed.processing_s),
+        BudgetStep(FIRST_READ, 0 if trial else 1, allowed.first_wait_s),
         BudgetStep(RESETTING, n - 1, reset_s),
         BudgetStep(RESHOOTS, reshoots_allowed(order, n), mean + round_s + reset_s + again_s),
         BudgetStep(LAST_READ, 1, last_s),
@@ -252,7 +252,7 @@ def time_budget(
         ),
         basis=f"times per step: {times.basis}; allowance: {allowed.basis}",
         reset=reset_words,
-        wait_s=allowed.processing_s,
+        wait_s=allowed.first_wait_s,
         last_wait_s=last_s,
     )
 

@@ -38,6 +38,16 @@ class Person(Model):
     tasks: tuple[Literal["set-up", "film change", "survey"], ...] = ()
 
 
+class FilmReader(Model):
+    """Who develops and reads the films of the shift, and where."""
+
+    by: Text  # by name
+    qualification: Text | None = None  # level and certificate; left out: the list asks for it
+    dark_room: Text | None = None  # where the films are developed and read; left out: the list asks for it
+    # Who accepts that set-ups are taken down before their last films are read, where the order has it so.
+    taken_down_accepted_by: Text | None = None
+
+
 class Instrument(Model):
     """A dose-rate meter, alarm or densitometer."""
 

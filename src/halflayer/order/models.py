@@ -12,7 +12,7 @@ from halflayer.order.allowance import Allowance
 from halflayer.order.codes import CLASSED, DIGITAL, Code, IqiKind, TestClass
 from halflayer.order.contacts import Contact
 from halflayer.order.contract import Acceptance, Agreement, SignedAgreement
-from halflayer.order.crew import ChangePlace, CrewTimes, Instrument, Person
+from halflayer.order.crew import ChangePlace, CrewTimes, FilmReader, Instrument, Person
 from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Head, Kit, MaterialSpec, Source
 from halflayer.order.fields import ClockTolerance, Ident, Lap, Model, Moment, Point, PositiveTime, Text
@@ -84,6 +84,8 @@ class Order(Model):
     signed: tuple[
         SignedAgreement, ...
     ] = ()  # those of them that are signed; a weld on another is ready only if it is
+    # Who signs them for the contractor, such as its Level 3; left out: the sheets have a line for the name.
+    agreed_for_contractor_by: Text | None = None
     procedure: Text | None = None  # written procedure by which the films are made, with its revision
     contractor: Text | None = None  # symbol of the radiography contractor, in lead on every film
     # Who compares the figures that the plan has from memory with the code's text, and signs for it on every sheet.
@@ -103,6 +105,7 @@ class Order(Model):
     digital: tuple[DigitalDetector, ...] = ()  # plates and panels; one at least for a code that is for them
     kit: Kit
     crew: Annotated[tuple[Person, ...], Field(min_length=1)]
+    films_read: FilmReader | None = None  # who reads the films and where; left out: the list asks for it
     crew_times: CrewTimes = CrewTimes()
     source_changes_at: ChangePlace | None = None  # left out: each is counted at the weld that it comes before
     allowance: Allowance = Allowance()
@@ -156,7 +159,8 @@ class Order(Model):
     def signers(self) -> tuple[str, str]:
         """Who signs agreements on the technique: for the purchaser and for the contractor."""
         firm = f"contractor {self.contractor}" if self.contractor else "contractor (not named in the order)"
-        return self.agreed_by or "purchaser, its Level 3 (not named in the order)", firm
+        mine = self.agreed_for_contractor_by or firm
+        return self.agreed_by or "purchaser, its Level 3 (not named in the order)", mine
 
     def unsigned(self, agreements: Iterable[str]) -> tuple[str, ...]:
         """Those of some agreements that nobody has signed yet."""

@@ -46,8 +46,8 @@ EACH = (ACCEPTED, AREA, EMPTY, FIRST)  # done anew at every weld
 LINE = "line at a change"
 # What an order of this form states nothing of, held until someone has signed (common practice, no source).
 HOLD_POINT = (
-    "Hold point: extent, stage settled; visual test accepted; surface ready; heat treatment, waiting time done; name, "
-    "level: ____________"
+    "Hold point, signed in the weld's log with name and organisation: extent, stage settled; visual test accepted; "
+    "surface ready; heat treatment, waiting time done."
 )
 OWN_ROW = (CHANGE, SIGNED)
 REPORTED = " Empty at ________."
@@ -104,6 +104,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         ("adviser", f"Plan shown to {order.site.adviser}{_radiation(plan, order, used, show)}."),
         *_code_figures(plan, order),
+        *_films_read(order, used),
         (
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
@@ -126,8 +127,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             "kit",
-            "Plates, blankets and stand counted against the kit list; no piece torn, bent or thin; slit only pieces "
-            "marked for their own weld, counted for no other place.",
+            "Plates, blankets, stand, step tablet, angle gauge counted against the kit list; no piece torn, bent or "
+            "thin; slit only pieces marked for their own weld, counted for no other place.",
         ),
         ("meters", before_tools.of_meters(plan, order, show)),
         (
@@ -288,6 +289,35 @@ def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
     """One line for page 1 that leads to the line about the code in the list."""
     text = f"figures of the weld sheets compared with your copy of the code; {checked_by(order)} (list)"
     return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in _code_figures(plan, order)]
+
+
+def _films_read(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
+    """Who reads the films and where, blanks for what the order lacks, and who accepts a set-up gone before they are.
+
+    Nothing without a weld on film.
+    """
+    films = {d.id for d in order.detectors}
+    mine = [w for w in used if w.chosen and w.chosen.detector in films]
+    if not mine:
+        return []
+    one = order.films_read
+    by = (
+        f"By {one.by}, {one.qualification or 'level ________'}"
+        if one
+        else "By (name, level) ________________"
+    )
+    where = (one.dark_room if one else None) or "dark room ________"
+    early = any(
+        w.budget and w.budget.wait_s and w.budget.planned > 1 and not w.budget.last_wait_s for w in mine
+    )
+    accepts = (one.taken_down_accepted_by if one else None) or "________"
+    risk = (
+        f" Set-ups come down before their last films are read; one rejected is a new set-up, in no time here: "
+        f"accepted by {accepts}, signature ________."
+        if early
+        else ""
+    )
+    return [("films read", f"{by}; {where}.{risk}")]
 
 
 def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:

@@ -37,7 +37,11 @@ def _short(words: str) -> str:
     )
 
 
-def checked_by(order: Order) -> str:
-    """Who signs that figures marked m and r were compared with the code's text, and by when: one wording everywhere."""
+def checked_by(order: Order, *, of_both: bool = False) -> str:
+    """Who signs that figures marked m and r were compared with the code's text, and by when: one wording everywhere.
+
+    `of_both`: with the purchaser's Level 3, who takes them unverified: both sign in the log.
+    """
     who = order.code_checked_by or "Level 3 of the contractor (name: not in the order)"
-    return f"m and r checked before {order.shift.starts:%H:%M} by {who}, date, signature"
+    signs = " and the purchaser's Level 3, who sign in the log" if of_both else ", date, signature"
+    return f"m and r checked before {order.shift.starts:%H:%M} by {who}{signs}"

@@ -114,7 +114,7 @@ def _last_films(weld: WeldPlan, show: Show) -> str:
     if b.last_wait_s:
         at = show.up(b.last_wait_s, "time")
         return f"; all films accepted before taking down: {at} in the time, waited for outside, source in its head"
-    return "; taken down without waiting for the last films, read in nobody's time here: one rejected is a new set-up"
+    return "; taken down before the last films are read: list, “films read”"
 
 
 def _survey_walk(weld: WeldPlan, order: Order, show: Show) -> str:

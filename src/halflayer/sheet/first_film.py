@@ -12,7 +12,6 @@ from halflayer.exposure.first_film import MOST_FACTOR, FirstFilm, first_film
 from halflayer.exposure.result import ShotTime
 from halflayer.exposure.two_films import loading_of
 from halflayer.order.digital import DigitalDetector
-from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show, percent_up
@@ -51,8 +50,10 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
     low, high = _expected(order, c, first)
     out = _outside(order, c, first)
     narrow = f"; about {out} of 10 first films fall outside" if out >= OFTEN else ""
+    bounds = against_indicator(c)
+    code = f"by the code, {bounds[0]} to {bounds[1]} of the IQI's too" if bounds else "by the code"
     note = (
-        f"at the lightest place{on}: go on (by the code); {first.planned:.2f} planned, {low} to {high} "
+        f"at the lightest place{on}: go on ({code}); {first.planned:.2f} planned, {low} to {high} "
         f"expected{narrow}; {else_words}"
     )
     return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]
@@ -150,12 +151,20 @@ def _wait(order: Order, w: WeldPlan, show: Show) -> str:
     """How long the crew waits for the first film, what that holds, and what the order says nothing of."""
     if w.budget is None or not w.budget.wait_s:
         return "the order states no time for developing and reading: the schedule holds none"
-    film = by_id(order.detectors, w.chosen.detector) if w.chosen else None
-    how = f" ({show.converted(film.processing)})" if isinstance(film, Film) else ""
-    return (
-        f"{show.up(w.budget.wait_s, 'time')} to develop{how} and read it are in budget and schedule; who reads, where: "
-        "not in the order"
+    a, reader = order.allowance, order.films_read
+    parts = ((a.film_way_s, "way"), (a.processing_s, "develop"), (a.viewing_s, "read"))
+    split = (
+        ", ".join(f"{what} {show.up(s, 'time')}" for s, what in parts if s)
+        if w.budget.wait_s == a.first_wait_s
+        else ""
     )
+    how = f" ({split})" if a.film_way_s or a.viewing_s else ""
+    by = (
+        f"read by {reader.by}, {reader.dark_room or 'where: the list'}"
+        if reader
+        else "who reads, where: the list"
+    )
+    return f"{show.up(w.budget.wait_s, 'time')} for it in the schedule{how}; {by}"
 
 
 def _decides(first: FirstFilm, c: Candidate) -> str:
@@ -265,7 +274,8 @@ def _again(c: Candidate) -> str:
     return (
         f"Shoot again too where {seen}, a marker or a part of the zone does not show{ratio}, or the B shows lighter; "
         f"{seen} "
-        "missing at the right density: not the time, but film side, distance, scatter, processing"
+        "missing at the right density: not the time, but film side, distance, scatter, processing; "
+        "missing again: stop, Level 3 of the contractor decides"
     )
 
 

@@ -129,7 +129,7 @@ def agreements(
 
 LINE = "_" * 9  # to sign on
 NOT_SIGNED = "NOT SIGNED"
-NAMELESS = ", Level 3, name"  # of the contractor's: the order names the purchaser's only
+NAMELESS = ", Level 3, name"  # of the contractor's, where the order names nobody
 
 
 def _signed(order: Order, name: str) -> str:
@@ -141,7 +141,8 @@ def _signed(order: Order, name: str) -> str:
         by = [next((n for n in order.signers if n.startswith(f"{p},")), p) for p in done.by]
         return f"{', '.join(by)}, {moment(done.on)[:10]}{where}"
     return f"{NOT_SIGNED}; " + "; ".join(
-        f"{p}{NAMELESS if n else ''} {LINE} date {LINE}" for n, p in enumerate(order.signers)
+        f"{p}{NAMELESS if n and not order.agreed_for_contractor_by else ''} {LINE} date {LINE}"
+        for n, p in enumerate(order.signers)
     )
 
 

@@ -6,6 +6,7 @@ import math
 
 from halflayer.exposure.judged import least_lap_rad, sectors
 from halflayer.exposure.result import Exposure
+from halflayer.order.contract import Acceptance
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -55,15 +56,15 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("technique", _technique(c, order, weld, show)),
         ("source", _source(order, weld, c, show)),
         ("distances", _distances(c, rules, code, show, _size(order, weld, c)[1])),
-        ("thickness", _thickness(c, weld, show)),
+        ("thickness", _thickness(c, weld, show, order.acceptance_of(weld))),
         ("film", _film(order, c, w.exposure, rules, code, show)),
-        ("IQI", _iqi(c, rules, code, show)),
+        ("IQI", _iqi(c, weld, rules, code, show)),
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),
         ("agreements", _agreements(order, c, show, w)),
         ("not stated", UNSTATED + _grade(weld)),
-        ("to check", f"{worked_from(code)}; {checked_by(order)} ______________________________"),
+        ("to check", f"{worked_from(code)}; {checked_by(order, of_both=True)}"),
     ]
     return [[subject, words] for subject, words in rows if words]
 
@@ -163,8 +164,11 @@ def _distances(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Sho
     return "; ".join(p for p in (*parts, blur) if p)
 
 
-def _thickness(c: Candidate, weld: Weld, show: Show) -> str:
-    """The code's thickness with what it is made of, and the metal on the axis with or without the weld's own."""
+def _thickness(c: Candidate, weld: Weld, show: Show, accepted: Acceptance | None) -> str:
+    """The code's thickness with what it is made of, and the metal on the axis with or without the weld's own.
+
+    A cap counts as far as the code called up by the contract allows it (T-276.2, from memory, unverified).
+    """
     g, wall = c.geometry, weld.pipe.wall
     parts = {
         f"2 × {show.drawn(wall, exact=True)}": 2.0 * wall,
@@ -175,6 +179,8 @@ def _thickness(c: Candidate, weld: Weld, show: Show) -> str:
     nominal = show.drawn(g.nominal_m, exact=True)
     if made and abs(wall + weld.cap.height_m - g.nominal_m) < 1e-5:
         nominal = show.summed(wall, weld.cap.height_m)
+        by = accepted.standard.split(" (")[0] if accepted else "the contract"
+        made += f", the cap at most as {by} allows (T-276.2; m)"
     words = f"nominal {nominal}{made}, for source and IQI"
     inside = weld.contents.material
     full = (
@@ -240,7 +246,7 @@ def _film(
     return "; ".join([each, f"screens {lead}", *asked])
 
 
-def _iqi(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Show) -> str:
+def _iqi(c: Candidate, weld: Weld, rules: dict[str, RuleVerdict], code: str, show: Show) -> str:
     i = c.iqi
     if i is None:
         return NOT_COMPUTED
@@ -253,7 +259,9 @@ def _iqi(c: Candidate, rules: dict[str, RuleVerdict], code: str, show: Show) -> 
     rule = rules.get("image quality indicator")
     source = f" ({show.converted(clause(rule.source, code).split(' (')[0])})" if rule else ""
     must = f"{wire(i.required)} ({size}) must show{also}"
-    return f"{i.designation}, {i.pieces}{each}, {i.position}; {must}{relief}{source}"
+    inside = c.technique == "DWSI contact" and i.position == "film side" and not weld.access_inside
+    why = " (bore: no access)" if inside else ""
+    return f"{i.designation}, {i.pieces}{each}, {i.position}{why}; {must}{relief}{source}"
 
 
 def _density(

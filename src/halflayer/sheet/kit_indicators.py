@@ -75,19 +75,21 @@ def indicators_short(order: Order, plan: Plan) -> list[str]:
 
 
 def letters_row(order: Order, plan: Plan) -> dict[str, Any]:
-    """Lead letters and markers that lie at one time: B on every holder, F and R where they are asked for, markers."""
+    """Lead letters and markers that lie at one time: B on every loaded holder, R in it, F where asked for, markers."""
     welds = [w for w in _here(plan) if w.chosen]
     counts = []
     for w in welds:
         c = w.chosen
         assert c is not None
         film_side = c.iqi is not None and "film side" in c.iqi.position
+        # A round of shots is laid with holders that were loaded before it, each with its own letters.
+        holders = sheets_for(order, order.weld(w.weld), c) * len(c.shots)
         pair = bool(w.exposure and w.exposure.shots and w.exposure.shots[0].second)
         counts.append(
             (
-                sheets_for(order, order.weld(w.weld), c),
+                holders,
                 c.iqi.pieces if c.iqi and film_side else 0,
-                int(pair),
+                holders if pair else 0,
                 end_markers(c, sectors(c, w.exposure.coverage if w.exposure else None)),
             )
         )

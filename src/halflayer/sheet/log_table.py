@@ -28,10 +28,10 @@ JUDGED = (
 # What an inspector's report asks besides (common practice, no source).
 REPORTED = (
     "report no., date",
-    "heat treatment when shot",
+    "weld released by, organisation, date",
     "deviations from the procedure",
     "rope in the end at, by whom",
-    "purchaser's inspector: name, date, signature",
+    "purchaser's Level 3 (m, r too): name, date, signature",
 )
 # What whoever approves the technique signs for, and what only the day shows (common practice, no source).
 APPROVED = (
@@ -39,7 +39,7 @@ APPROVED = (
     "date, signature",
     "certificates: source no., valid until",
     "film batch no., base + fog",
-    "surface, visual test done",
+    "heat treatment, visual test",
 )
 JUDGED_DIGITAL = (
     JUDGED[0],
@@ -156,7 +156,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "read": list(read),
         "iqi": seen,
         "home": f"home, at {show.value(home_m(show)[-1], 'length')}",
-        "shown": "lap, markers; no B",
+        "shown": "lap, markers; no B" if pair is None else "lap, marks, change; no B",
         # A sentry whom the order does not name writes the name in.
         "people": [
             *(p.name for p in order.crew),

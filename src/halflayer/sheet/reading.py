@@ -150,10 +150,12 @@ def _under_a_step(
     half = legs.lean_step_rad / 2
     if least / (weld.pipe.od / 2 + c.geometry.standoff_m) >= half:
         return ""
-    why = ", the lean is the shroud's" if c.shroud else ""
+    shroud = by_id(order.kit.shrouds, c.shroud) if c.shroud else None
+    why = ", the lean is the shroud's" if shroud is not None and shroud.lean_rad is not None else ""
     return (
-        f"the opening's {show.drawn(down(least, show))} is under half a step of the legs "
-        f"({math.degrees(half):g}°{why}): no hole mends it, measure the offset"
+        f"the opening's {show.drawn(down(least, show))} is under half a step of the legs ({math.degrees(half):g}°"
+        f"{why}): no hole mends it: by steel rule {show.drawn(abs(c.geometry.axial_offset_m))} along the pipe from the "
+        "weld's middle to the head's source mark"
     )
 
 
@@ -162,7 +164,7 @@ def _past(c: Candidate, weld: Weld, show: Show, tolerance: Tolerance | None) -> 
     if c.geometry.opening_m is not None:
         opening = (
             f"opening: {show.drawn(LEAST_OPENING_M)} or {show.drawn(LARGEST_OPENING_M)} between the inner edges (our "
-            "own window, as on sheet 2; the code asks the images apart)"
+            "window)"
         )
     else:
         opening = (

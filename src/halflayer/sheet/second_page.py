@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from typing import Any
 
 from halflayer.exposure import two_films
@@ -50,6 +51,17 @@ FILM_MM = 33.0
 BESIDE_FILM_MM = COLUMN_MM - FILM_MM - 4.0  # of the unrolled weld where a predicted film stands beside it
 LONGEST_IN_LIST, LONGEST_NOT_ASKED = 110, 140  # characters; the plan file has every text in full
 LONGEST_NOTE = 420
+ONLY_SIGNED = (
+    "only when signed"  # printed in place of "holds" for a rule that rests on an agreement not signed
+)
+# Which rule each agreement lifts, of those that the table of rules may show as held.
+RESTS_ON = {
+    "se75-from-5mm": "source for the thickness",
+    "ir192-from-10mm": "source for the thickness",
+    "class-b-with-class-a-source-range": "source for the thickness",
+    "class-b-at-class-a-distance": "source to object distance",
+    "ellipse-beyond-limits": "limits of DWDI ellipse",
+}
 MOST_BROKEN = 2  # refusals printed for each kind of candidate; the plan file has them all
 OF_OURS = (
     "geometry",
@@ -91,11 +103,16 @@ def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[
 
 
 def rule_rows(
-    rules: tuple[RuleVerdict, ...], code: str, show: Show, exposure: Exposure | None = None
+    rules: tuple[RuleVerdict, ...],
+    code: str,
+    show: Show,
+    exposure: Exposure | None = None,
+    unsigned: Collection[str] = (),
 ) -> list[dict[str, str]]:
     """Rules as printed; clauses of the order's own code go without its name, which stands in the heading.
 
     With an exposure the densities planned stand against those asked: they are read on the film, like the indicator.
+    `unsigned`: agreements that the way stands on and nobody has signed; what rests on one holds only when it is.
     """
     densities = planned_densities(exposure)
     rows = []
@@ -108,16 +125,20 @@ def rule_rows(
                 "required": show.converted(within(r.required, code)),
                 "reached": reached,
                 # No figure stands against it before the film is there; the code asks for it all the same.
-                "verdict": "to be read" if planned or "to be read" in reached else _verdict(r),
+                "verdict": "to be read" if planned or "to be read" in reached else _verdict(r, unsigned),
                 "source": show.converted(clause(r.source, code).split(" (")[0]),
             }
         )
     return rows
 
 
-def _verdict(r: RuleVerdict) -> str:
+def _verdict(r: RuleVerdict, unsigned: Collection[str] = ()) -> str:
     """The verdict as printed: what is held to a window of ours alone does not hold a rule of the code."""
-    return opening_check.IN_WINDOW if (r.rule, r.verdict) == (opening_check.RULE, "holds") else r.verdict
+    if r.verdict == "holds" and any(RESTS_ON.get(a) == r.rule for a in unsigned):
+        return ONLY_SIGNED
+    if (r.rule, r.verdict) == (opening_check.RULE, "holds"):
+        return opening_check.LESS if opening_check.ACCEPTS in r.reached else opening_check.IN_WINDOW
+    return r.verdict
 
 
 def planned_densities(exposure: Exposure | None) -> str:
@@ -248,10 +269,11 @@ def back_page(
     c, s = w.chosen, w.shielding
     code = order.code_of(weld)
     ready = w.status == "ready"
+    unsigned = order.unsigned(c.agreements_used) if c else ()
     listed, fine, not_asked = told_apart(tuple(r for r in c.rules if not in_block(r)) if c else ())
     laid = wrapped_room.words(order, weld, c, s)  # the bare head's comes before it
     out: dict[str, Any] = {
-        "rules": rule_rows(listed, code, show, w.exposure),
+        "rules": rule_rows(listed, code, show, w.exposure, unsigned),
         "inspection": inspection_rows(order, weld, w, show),
         "fine": ", ".join(filter(None, [*(held(r, show) for r in fine), show.converted(laid)])),
         "not_asked": "; ".join(

@@ -268,7 +268,8 @@ def fine_clock(order: Order, weld: Weld, c: Candidate | None, coverage: Coverage
     told = _floor_degrees(room[0])
     size = f"{told}° ({_arc_down(math.radians(float(told)), weld, show)} round the pipe)"
     return (
-        f"Set the clock of the head to {size} or better, else the weld is not covered: marking plan, overlap."
+        f"Set the clock of the head to {size} or better. Hold point: end markers of every film dark enough, else the "
+        "weld is not covered."
     )
 
 

@@ -334,6 +334,8 @@ def _times(
     row["shots"] = []
     if exposure is None:
         return row
+    film = by_id(order.detectors, c.detector)
+    uncalibrated = ", film not calibrated" if film is not None and film.calibration == 1.0 else ""
     for n, (shot, time) in enumerate(zip(c.shots, exposure.shots, strict=False), start=1):
         seconds = time.seconds
         value = float(seconds.value) if isinstance(seconds.value, int | float) else None
@@ -346,7 +348,7 @@ def _times(
                 "n": n,
                 "where": where,
                 "time": show.value(value, "time"),
-                "sigma": f"± {sigma}" if sigma else "",
+                "sigma": f"± {sigma}{uncalibrated}" if sigma else "",
                 "em": figure_em(show.value(value, "time"), unit=0.5),
             }
         )
@@ -382,11 +384,11 @@ def _starts(order: Order, c: Candidate, show: Show) -> str:
     head = by_id(order.heads, c.head)
     if head is None:
         return ""
-    start = "clock starts with the source in place"
+    start = "timed from the source in place"
     if not head.travel_s > 0.0:
         return f"{start}; its way out and back is not stated (travel of {head.id}) and in no figure"
     way = show.value(head.travel_s, "time")
-    return f"{start}; its way, {way} out and {way} back, on top"
+    return f"{start}; its way, {way} each, on top"
 
 
 def _way_round(plate: StopPiece) -> str:

@@ -1,10 +1,17 @@
-"""Which signal of the order's kit means what and who gives it, in one line of the list before the first exposure."""
+"""Who checks, gives the word and cranks, and which signal of the kit means what: a line of the list."""
 
 from __future__ import annotations
 
 from halflayer.order.models import Order
+from halflayer.shielding.meter_holders import holders
 
-REST = "Tested; everyone knows them; local rules' own meanings first (common practice, no source)."
+REST = "Tested; everyone knows them; local rules' own meanings first."
+
+
+def lead(order: Order) -> str:
+    """Who leads the crew, by name; by role where the order names no such person."""
+    one = next((p for p in order.crew if p.role == "radiographer in charge"), None)
+    return one.name if one else "the radiographer in charge"
 
 
 def words(order: Order) -> str:
@@ -15,10 +22,20 @@ def words(order: Order) -> str:
     }
     horn, beacon, radio = (", ".join(g.id for g in held[k]) for k in ("horn", "beacon", "radio"))
     lacking = [kind for kind in held if not held[kind]]
-    back = f"every sentry answered “clear” by {radio}" if radio else "every sentry answered “clear”"
-    told = [f"Before each exposure, {back}: {horn or 'a call'} long, by whoever cranks"]
+    back = f"“clear” from every sentry{f' by {radio}' if radio else ''}"
+    held_by = holders(order)
+    cranks = held_by.crank or lead(order)
+    checks = held_by.reader if held_by.reader and held_by.reader != cranks else ""
+    check = (
+        f"set-up checked by {checks}, own work by {cranks}"
+        if checks
+        else "set-up checked by who did not set it"
+    )
+    told = [
+        f"Before each exposure: {check}; {back}; {cranks} alone says expose, {horn or 'a call'} long, cranks"
+    ]
     if beacon:
-        told.append(f"{beacon} lit from then until the meter reads the source home")
+        told.append(f"{beacon} lit until the meter reads the source home")
     told.append(f"{horn or 'a call'} in short bursts: source not home or somebody inside, all back outside")
     missing = f" Not in the order: {', '.join(lacking)}." if lacking else ""
     return f"{'; '.join(told)}. {REST}{missing}"

@@ -17,6 +17,7 @@ from halflayer.technique import code_tables
 from halflayer.technique.ellipse import wanted_opening_m
 from halflayer.technique.geometry import View
 from halflayer.technique.rules import (
+    APART,
     MEMORY,
     OURS,
     READ,
@@ -209,7 +210,7 @@ class AsmeVArticle2(ForFilm):
     def opening(self, technique: TechniqueName, *, weld_width_m: float) -> Answer[float | None]:
         """The images must not overlap; how far they open is left open."""
         wanted = wanted_opening_m(weld_width_m) if technique == "DWDI ellipse" else None
-        note = f"images apart; about one weld width: {OURS}"
+        note = f"{APART}; about one weld width: {OURS}"
         return Answer(wanted, f"{NAME} T-271.2(b)(1)", MEMORY, note)
 
     def exposures(

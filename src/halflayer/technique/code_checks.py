@@ -99,7 +99,7 @@ def _source(ask: Ask, w: float) -> tuple[Check, Answer[SourceRange] | None]:
             source=holding.source,
         )
         return free, holding
-    agreed = f" by agreement {shown.value.agreement}" if shown.value.agreement else ""
+    agreed = ", by agreement" if shown.value.agreement else ""
     return (
         check(
             "source for the thickness",

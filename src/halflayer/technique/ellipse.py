@@ -13,6 +13,7 @@ from halflayer.technique.result import Candidate
 
 LEAST_OPENING_M = 0.003  # 3 to 10 mm, at most 15 mm: GB 3323-87 as reported in a journal abstract, read
 LARGEST_OPENING_M = 0.015
+ABOUT_SHARE = 0.1  # of the wanted opening: what lacks no more is "about" it, our choice
 PARTED_SHARE = 0.25  # of the cap's width by which two images shot in plane may part: our choice
 
 

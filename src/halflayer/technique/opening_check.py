@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from halflayer.technique.ask import Ask, Check, Proposal, check
-from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, parted_m
-from halflayer.technique.rules import OURS
+from halflayer.technique.ellipse import ABOUT_SHARE, LARGEST_OPENING_M, LEAST_OPENING_M, parted_m
+from halflayer.technique.rules import APART
 from halflayer.technique.words import fine_mm, mm
 
 RULE = "opening of the ellipse"
 IN_WINDOW = "in our window"  # printed in place of "holds": the code states no tolerance that could be held
-OPENING_BOUNDS = "our own window; comparison only: GB 3323-87, another code"
+LESS = "as accepted"  # the same where it lacks more than "about" allows
+ACCEPTS = "the Level 3 who approves the technique accepts it (log)"
 
 
 def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
@@ -19,17 +20,21 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
         return []
     parted = parted_m(offset_m=p.offset_m, standoff_m=p.standoff_m, diameter_m=ask.od, gap_m=ask.gap)
     about = f"about {fine_mm(answer.value)}, one weld width, between the inner edges"
+    window = f"our window {mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)}"
     said = (
-        f"the images apart (code, no distance); {about}: our choice"
-        if OURS in answer.note
-        else f"{about} of the two images (code, no tolerance)"
+        f"the images apart (code, no distance); {about}, and {window}: our choice"
+        if answer.note.startswith(APART)
+        else f"{about} of the two images (code, no tolerance); {window}"
+    )
+    short = (
+        "" if p.opening_m >= (1.0 - ABOUT_SHARE) * answer.value - 1e-9 else f"; LESS than asked: {ACCEPTS}"
     )
     return [
         check(
             RULE,
-            required=f"{said}; {mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)}: {OPENING_BOUNDS}",
+            required=said,
             reached=f"{mm(p.opening_m)} between inner edges, {mm(parted)} from middle to middle, with an offset of "
-            f"{mm(abs(p.offset_m))}",
+            f"{mm(abs(p.offset_m))}{short}",
             holds=LEAST_OPENING_M - 1e-9 <= p.opening_m <= LARGEST_OPENING_M + 1e-9,
             source=f"{answer.source} ({answer.note})",
             relax=("legs that lean in finer steps or farther",),

@@ -24,6 +24,7 @@ READ = "read in a stored page"
 DERIVED = "derived here"
 PRACTICE = "common practice, no source"
 OURS = "our choice"
+APART = "images apart"  # begins the note of a code that asks no distance between an ellipse's images
 # Up to this magnification a digital detector's own resolution counts, ISO 17636-2 (from memory, unverified).
 LARGEST_PLAIN_MAGNIFICATION = 1.2
 FOR_FILM = "not covered: this code is for film"

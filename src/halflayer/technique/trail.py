@@ -203,7 +203,7 @@ def _ellipse(ask: Ask, p: Proposal, od: Derived, gap: Derived, f: Derived) -> tu
         p.offset_m,
         "m",
         symbol="L",
-        formula="(reach + De/2) sin(lean), the lean step whose opening is nearest to the wanted one",
+        formula="(reach + De/2) sin(lean), the lean step that opens the images as wanted",
         inputs=(wanted, f),
         source=GEOMETRY,
     )

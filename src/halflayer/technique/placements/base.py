@@ -146,7 +146,9 @@ def _by_the_real_b(ask: Ask, m: MinimumDistance, reached_m: float) -> str:
     if least is None:
         return ""
     verdict = "reached too" if reached_m >= least - 1e-9 else ONLY_BY_DE
-    built = f"; f >= {mm(least)} with b as built ({mm(ask.od + ask.gap)} = De + {mm(ask.gap)}): {verdict}"
+    outer = "insulation" if ask.insulation > 0.0 else "cap"
+    made = f"{mm(ask.od + ask.gap)} = De + {mm(ask.gap)}, {outer} and holder"
+    built = f"; f >= {mm(least)} with b as built ({made}): {verdict}"
     return built + _from_the_cap(ask, m, reached_m)
 
 

@@ -10,7 +10,7 @@ from halflayer.order.equipment import PlacementName, Shroud
 from halflayer.order.stand_kit import Clamp, Legs
 from halflayer.technique import room
 from halflayer.technique.ask import Ask, Check, Proposal
-from halflayer.technique.ellipse import opening_m, swung, wanted_opening_m
+from halflayer.technique.ellipse import ABOUT_SHARE, LARGEST_OPENING_M, opening_m, swung, wanted_opening_m
 from halflayer.technique.placements import shrouds
 from halflayer.technique.placements.base import (
     distance_check,
@@ -39,9 +39,10 @@ MOST_HOLES = 2000  # holes looked at beyond the first that may do
 
 
 def _lean_for_opening(ask: Ask, reach_m: float, step_rad: float) -> float:
-    """The lean in whole steps whose opening is nearest to the wanted one; 0 where no step keeps off the pipe.
+    """The lean in whole steps that opens the images as wanted; 0 where no step keeps off the pipe.
 
-    The opening grows with the lean, so the step below and the step above the wanted opening decide.
+    The opening grows with the lean: the step below the wanted opening is taken where it is the nearer one and lacks a
+    tenth at most (`ABOUT_SHARE`), else the one that reaches it: images too near hide what lies between them.
     """
     step = step_rad * max(1, math.ceil(FINEST_RAD / step_rad - 1e-9))
     wanted = wanted_opening_m(ask.weld.cap.width_m)
@@ -62,8 +63,10 @@ def _lean_for_opening(ask: Ask, reach_m: float, step_rad: float) -> float:
     k = 0
     while off_pipe(k + 1) and opening(k) < wanted:
         k += 1
-    if k > 1 and abs(opening(k - 1) - wanted) < abs(opening(k) - wanted):
-        k -= 1
+    below = opening(k - 1) if k > 1 else -math.inf
+    past = opening(k) > LARGEST_OPENING_M
+    if past or (below >= (1.0 - ABOUT_SHARE) * wanted and abs(below - wanted) < abs(opening(k) - wanted)):
+        k = max(k - 1, min(k, 1))
     return k * step
 
 
