@@ -127,7 +127,7 @@ def test_one_time_stands_in_budget_schedule_doses_and_worst_hour() -> None:
     assert "first survey: 8 × 10 s to read, at most 90 m to walk at 1 m/s" in note
     assert "first survey" not in budget_note(replace(w, budget=budget), Show(), order)
     # Only the first film's reading has a time: of an order that waits for it the sheet says so of the others.
-    later = "taken down without waiting for the last films, read in nobody's time here: one rejected is a new set-up"
+    later = "taken down before the last films are read: list, “films read”"
     for wait_s, shots, told in ((600.0, 2, True), (600.0, 1, False), (0.0, 2, False)):
         some = replace(w, budget=replace(budget, wait_s=wait_s, planned=shots))
         assert (later in budget_note(some, Show(), order)) is told

@@ -36,6 +36,8 @@ from halflayer.sheet.decay_table import budget_lines
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
+from halflayer.sheet.second_page import ONLY_SIGNED, rule_rows
+from halflayer.technique import opening_check
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.ellipse import opening_m, shift_per_offset
 from halflayer.technique.result import Shot
@@ -60,7 +62,7 @@ class TestLeastDistance:
         assert said.required.startswith("f >= 346 mm") and said.required.endswith("b = 60.3 mm, De)")
         assert pytest.approx(361.1, abs=0.05) == 7.5 * 3 * 64.3 ** (2 / 3)
         assert said.reached.startswith(
-            "f = 375 mm; f >= 361.1 mm with b as built (64.3 mm = De + 4 mm): reached too; "
+            "f = 375 mm; f >= 361.1 mm with b as built (64.3 mm = De + 4 mm, cap and holder): reached too; "
         )
 
     def test_the_cap_towards_the_source_is_reckoned_with(self, example: Order) -> None:
@@ -244,6 +246,26 @@ class TestHeadsPlace:
         assert told in reading.place_words(example, weld, c, Show())
 
 
+class TestOpening:
+    def test_the_images_are_a_weld_width_apart_or_nearly(self, example: Order) -> None:
+        """About one weld width (ISO 17636-1 7.1.6, from memory): a tenth less at most, as the steps of the legs allow.
+
+        W4, De 88.9 mm, cap 6 mm: steps of 2 degrees open it by 4.2 or 8.3 mm, so by 8.3.
+        """
+        for weld in ("W1", "W2", "W4", "W5"):
+            c, cap = chosen(example, weld), example.weld(weld).cap.width_m
+            assert c.technique == "DWDI ellipse" and c.geometry.opening_m >= 0.9 * cap
+            said = next(r for r in c.rules if r.rule == opening_check.RULE)
+            assert "(code, no tolerance)" in said.required and "LESS" not in said.reached
+        assert chosen(example, "W4").geometry.opening_m == pytest.approx(0.00826, abs=5e-5)
+
+    def test_less_than_asked_is_said_and_who_accepts_it(self, example: Order) -> None:
+        said = next(r for r in chosen(example, "W4").rules if r.rule == opening_check.RULE)
+        short = replace(said, reached=f"{said.reached}; LESS than asked: {opening_check.ACCEPTS}")
+        for r, verdict in ((said, opening_check.IN_WINDOW), (short, opening_check.LESS)):
+            assert rule_rows((r,), example.code, Show())[0]["verdict"] == verdict
+
+
 class TestAgreements:
     def weld_plan(self, order: Order, weld: str) -> WeldPlan:
         c = chosen(order, weld)
@@ -255,7 +277,7 @@ class TestAgreements:
         assert (
             len(found) == 1
             and "Level 3 of the purchaser" in found[0].text
-            and "contractor RC" in found[0].text
+            and "Level 3 of the contractor, Joss" in found[0].text
         )
         assert "down to 5 mm" in found[0].text and "IQI" not in found[0].text
         assert replace(w, conditions=tuple(found)).standing == "ready only if"
@@ -275,8 +297,23 @@ class TestAgreements:
         assert (
             relief
             == "Level 3 of the purchaser, Ruth Calder-Wynn (contract FW-2, invented), Level 3 of the contractor, "
-            "2026-10-30, procedure RT-7 (invented)"
+            "Joss Amberley-Finch (invented), 2026-10-30, procedure RT-7 (invented)"
         )
+
+    def test_a_contractor_s_level_3_that_the_order_does_not_name_has_a_line(self, example: Order) -> None:
+        plan = replace(plan_factory.plan(), welds=(self.weld_plan(example, "W5"),))
+        bare = example.model_copy(update={"agreed_for_contractor_by": None})
+        told = [
+            grouped.agreements(plan, ["W5"], o.agreements, Show(), o)[0]["signed"] for o in (example, bare)
+        ]
+        assert "contractor RC, Level 3, name ____" in told[1] and ", name ____" not in told[0]
+
+    def test_what_rests_on_an_unsigned_one_holds_only_when_signed(self, example: Order) -> None:
+        rules = self.weld_plan(example, "W5").chosen.rules
+        row = "source for the thickness"
+        for unsigned, verdict in ((("se75-from-5mm",), ONLY_SIGNED), ((), "holds")):
+            rows = {r["rule"]: r for r in rule_rows(rules, example.code, Show(), None, unsigned)}
+            assert rows[row]["verdict"] == verdict and "se75" not in rows[row]["required"]
 
     def test_the_adviser_is_not_asked_for_them(self, example: Order) -> None:
         plan = replace(plan_factory.plan(), welds=(self.weld_plan(example, "W5"),))

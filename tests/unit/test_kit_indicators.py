@@ -67,8 +67,12 @@ def test_a_weld_whose_code_bounds_densities_has_a_second_indicator_at_hand(
 def test_letters_are_counted(made: tuple[Order, Plan]) -> None:
     order, plan = made
     note = letters_row(order, plan)["note"]
-    # A B on the back of every sheet that lies at one time: most where a film goes round a bore's pipe.
-    most = max(sheets_for(order, order.weld(w.weld), w.chosen) for w in in_shift(plan) if w.chosen)
+    # A B on the back of every holder that is loaded for a round of shots.
+    most = max(
+        sheets_for(order, order.weld(w.weld), w.chosen) * len(w.chosen.shots)
+        for w in in_shift(plan)
+        if w.chosen
+    )
     assert note.startswith(f"{most} B, ") and "end markers; number tape" in note
 
 

@@ -107,7 +107,7 @@ def test_the_sheet_says_steps_of_lean_shroud_and_guide_tube() -> None:
     tube = rows(guided(), "strap-guided")["Guide tube"]
     assert tube["value"] == "GT"
     # Beside the time of the shots, with which the way of the source comes on top.
-    assert "its way, 8 s out and 8 s back" in settings._starts(
+    assert "its way, 8 s each, on top" in settings._starts(
         guided(), po.best(guided(), "strap-guided"), Show("metric")
     )
     stated = guided()

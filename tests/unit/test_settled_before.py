@@ -9,20 +9,23 @@ from dataclasses import replace
 
 import pytest
 
+import plan_factory
 from exposure_cases import candidate
 from exposure_cases import order as case_order
 from halflayer.base.result import Derived
 from halflayer.exposure.fine_clock import cost
 from halflayer.exposure.result import Exposure, ShotTime
+from halflayer.order.allowance import Allowance
 from halflayer.order.models import Order
 from halflayer.radiograph.result import Quick, Verdict
 from halflayer.radiograph.visible import Seen
-from halflayer.sheet.before import HOLD_POINT
+from halflayer.sheet import signal_words
+from halflayer.sheet.before import HOLD_POINT, _films_read
 from halflayer.sheet.before_tools import _densitometer
 from halflayer.sheet.figures import Show
 from halflayer.sheet.film_picture import no_margin
 from halflayer.sheet.inspection import UNSTATED
-from halflayer.sheet.log_table import JUDGED, JUDGED_DIGITAL
+from halflayer.sheet.log_table import JUDGED, JUDGED_DIGITAL, REPORTED
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
 from halflayer.shift.in_time import late_finding
@@ -50,8 +53,40 @@ def test_a_reader_s_certificate_and_the_tablet_have_a_blank() -> None:
     assert "waiting time, surface: “weld accepted”" in UNSTATED
     assert all(
         asked in HOLD_POINT
-        for asked in ("visual test accepted", "surface ready", "waiting time done", "name")
+        for asked in ("visual test accepted", "surface ready", "waiting time done", "name and organisation")
     )
+    assert "weld accepted by, organisation, date" in REPORTED
+
+
+def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_once(example: Order) -> None:
+    w = next(w for w in plan_factory.plan().welds if w.chosen)
+    way = replace(w.chosen, detector=example.detectors[0].id)
+    times = TimeBudget((), (), 2, 3.0, False, (), "", wait_s=600.0)
+    w = replace(w, chosen=way, budget=replace(times, last_wait_s=0.0))
+    (_, named), *_ = _films_read(example, [w])
+    assert "By Ada Brackwater, RT level 2 (invented); dark room trailer" in named
+    assert "accepted by Level 3 of the contractor, Joss Amberley-Finch (invented), signature" in named
+    bare = example.model_copy(update={"films_read": None})
+    (_, blank), *_ = _films_read(bare, [w])
+    assert "By (name, level) ____" in blank and "dark room ____" in blank and "accepted by ____" in blank
+    waits = replace(w, budget=replace(times, last_wait_s=600.0))
+    assert "accepted by" not in _films_read(example, [waits])[0][1]
+    assert _films_read(example, []) == []
+
+
+def test_one_person_checks_and_one_gives_the_word(example: Order) -> None:
+    told = signal_words.words(example)
+    assert "set-up checked by Tomas Fennimore, own work by Ada Brackwater" in told
+    assert "Ada Brackwater alone says expose, HN-1 long, cranks" in told
+    alone = example.model_copy(update={"crew": example.crew[:1], "instruments": ()})
+    assert "checked by who did not set it" in signal_words.words(alone)
+
+
+def test_the_wait_for_the_first_film_is_the_sum_of_its_parts(example: Order) -> None:
+    """Example: 1 min way, 8 min processor, 4 min reading."""
+    assert example.allowance.first_wait_s == 60.0 + 480.0 + 240.0
+    assert Allowance().first_wait_s == 900.0  # of an order that states no parts
+    assert Allowance(accepted_before_taking_down=True, viewing="1 min").last_wait_s == 960.0
 
 
 def test_a_repair_says_which_exposures_and_which_mark(example: Order) -> None:

@@ -157,12 +157,10 @@ def test_outside_says_that_both_stand_at_one_clock_and_where_the_plate_lies() ->
     assert _where(weld, replace(c, shots=c.shots[:2]), c.shots[1], Show()) == "source and film 60° (170 mm)"
 
 
-@pytest.mark.parametrize(
-    ("travel_s", "told"), [(0.8, "0.8 s out and 0.8 s back, on top"), (0.0, "not stated")]
-)
+@pytest.mark.parametrize(("travel_s", "told"), [(0.8, "its way, 0.8 s each, on top"), (0.0, "not stated")])
 def test_the_sheet_says_when_the_time_starts(travel_s: float, told: str) -> None:
     made = guided()
     heads = tuple(h.model_copy(update={"travel_s": travel_s}) for h in made.heads)
     note = _starts(made.model_copy(update={"heads": heads}), po.best(made, "strap-guided"), Show())
-    assert note.startswith("clock starts with the source in place")
+    assert note.startswith("timed from the source in place")
     assert told in note

@@ -51,7 +51,7 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
     out = _outside(order, c, first)
     narrow = f"; about {out} of 10 first films fall outside" if out >= OFTEN else ""
     bounds = against_indicator(c)
-    code = f"by the code, {bounds[0]} to {bounds[1]} of the IQI's too" if bounds else "by the code"
+    code = f"code; {bounds[0]} to {bounds[1]} of the IQI's" if bounds else "by the code"
     note = (
         f"at the lightest place{on}: go on ({code}); {first.planned:.2f} planned, {low} to {high} "
         f"expected{narrow}; {else_words}"

@@ -14,7 +14,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.clause import checked_by, clause, within
 from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.film_picture import relief_words
+from halflayer.sheet.film_picture import no_margin, relief_words
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
@@ -48,6 +48,7 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         return []
     rules = {r.rule: r for r in c.rules}
     code = order.code_of(weld)
+    quick = w.radiographs[0] if w.radiographs else None
     rows = [
         (
             "code",
@@ -58,7 +59,7 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("distances", _distances(c, rules, code, show, _size(order, weld, c)[1])),
         ("thickness", _thickness(c, weld, show, order.acceptance_of(weld))),
         ("film", _film(order, c, w.exposure, rules, code, show)),
-        ("IQI", _iqi(c, weld, rules, code, show)),
+        ("IQI", _iqi(c, weld, rules, code, show) + ("; no margin predicted" if no_margin(quick) else "")),
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),

@@ -28,7 +28,7 @@ JUDGED = (
 # What an inspector's report asks besides (common practice, no source).
 REPORTED = (
     "report no., date",
-    "weld released by, organisation, date",
+    "weld accepted by, organisation, date",
     "deviations from the procedure",
     "rope in the end at, by whom",
     "purchaser's Level 3 (m, r too): name, date, signature",

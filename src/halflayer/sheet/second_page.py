@@ -51,9 +51,8 @@ FILM_MM = 33.0
 BESIDE_FILM_MM = COLUMN_MM - FILM_MM - 4.0  # of the unrolled weld where a predicted film stands beside it
 LONGEST_IN_LIST, LONGEST_NOT_ASKED = 110, 140  # characters; the plan file has every text in full
 LONGEST_NOTE = 420
-ONLY_SIGNED = (
-    "only when signed"  # printed in place of "holds" for a rule that rests on an agreement not signed
-)
+# Printed in place of "holds" for a rule that rests on an agreement not signed.
+ONLY_SIGNED = "holds only when signed"
 # Which rule each agreement lifts, of those that the table of rules may show as held.
 RESTS_ON = {
     "se75-from-5mm": "source for the thickness",
