@@ -13,6 +13,7 @@ import plan_factory
 from exposure_cases import candidate
 from exposure_cases import order as case_order
 from halflayer.base.result import Derived
+from halflayer.exposure.budget import TimeBudget
 from halflayer.exposure.fine_clock import cost
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.order.allowance import Allowance
