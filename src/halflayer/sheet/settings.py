@@ -335,7 +335,7 @@ def _times(
     if exposure is None:
         return row
     film = by_id(order.detectors, c.detector)
-    uncalibrated = ", film not calibrated" if film is not None and film.calibration == 1.0 else ""
+    uncalibrated = "film not calibrated" if film is not None and film.calibration == 1.0 else ""
     for n, (shot, time) in enumerate(zip(c.shots, exposure.shots, strict=False), start=1):
         seconds = time.seconds
         value = float(seconds.value) if isinstance(seconds.value, int | float) else None
@@ -348,7 +348,7 @@ def _times(
                 "n": n,
                 "where": where,
                 "time": show.value(value, "time"),
-                "sigma": f"± {sigma}{uncalibrated}" if sigma else "",
+                "sigma": f"± {sigma}" if sigma else "",
                 "em": figure_em(show.value(value, "time"), unit=0.5),
             }
         )
@@ -369,7 +369,7 @@ def _times(
             f"SNR_N {snr.beside_least:.0f} ± {snr.sigma:.0f} beside the weld, {snr.required:g} asked"
         )
         row["note"] += f"; {snr.frames} frames" if snr.frames else ""
-    row["note"] = "; ".join(w for w in (both, row["note"], _starts(order, c, show)) if w)
+    row["note"] = "; ".join(w for w in (uncalibrated, both, row["note"], _starts(order, c, show)) if w)
     if trial and row["shots"]:
         row["shots"][0]["where"] += ", TRIAL"
         read = "develop and read" if snr is None else "read"
