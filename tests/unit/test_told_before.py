@@ -81,7 +81,8 @@ def test_signals_are_those_of_the_kit(order: Order) -> None:
     )
     whole = order.model_copy(update={"kit": order.kit.model_copy(update={"gear": gear})})
     words = signal_words.words(whole)
-    assert "“clear” by RA-1: HN-1 long" in words and "BE-1 lit" in words and "Not in the order" not in words
+    assert "“clear” from every sentry by RA-1" in words and "HN-1 long" in words
+    assert "BE-1 lit" in words and "Not in the order" not in words
     bare = signal_words.words(order.model_copy(update={"kit": order.kit.model_copy(update={"gear": ()})}))
     assert bare.endswith("Not in the order: horn, beacon, radio.") and "a call long" in bare
 
