@@ -36,7 +36,7 @@ from halflayer.sheet.decay_table import budget_lines
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
-from halflayer.sheet.second_page import ONLY_SIGNED, rule_rows
+from halflayer.sheet.rule_rows import ONLY_SIGNED, rule_rows
 from halflayer.technique import opening_check
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.ellipse import opening_m, shift_per_offset

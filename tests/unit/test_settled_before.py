@@ -21,8 +21,9 @@ from halflayer.order.models import Order
 from halflayer.radiograph.result import Quick, Verdict
 from halflayer.radiograph.visible import Seen
 from halflayer.sheet import signal_words
-from halflayer.sheet.before import HOLD_POINT, _films_read
+from halflayer.sheet.before import HOLD_POINT
 from halflayer.sheet.before_tools import _densitometer
+from halflayer.sheet.code_and_films import films_read
 from halflayer.sheet.figures import Show
 from halflayer.sheet.film_picture import no_margin
 from halflayer.sheet.inspection import UNSTATED
@@ -64,15 +65,15 @@ def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_onc
     way = replace(w.chosen, detector=example.detectors[0].id)
     times = TimeBudget((), (), 2, 3.0, False, (), "", wait_s=600.0)
     w = replace(w, chosen=way, budget=replace(times, last_wait_s=0.0))
-    (_, named), *_ = _films_read(example, [w])
+    (_, named), *_ = films_read(example, [w])
     assert "By Ada Brackwater, RT level 2 (invented); dark room trailer" in named
     assert "accepted by Level 3 of the contractor, Joss Amberley-Finch (invented), signature" in named
     bare = example.model_copy(update={"films_read": None})
-    (_, blank), *_ = _films_read(bare, [w])
+    (_, blank), *_ = films_read(bare, [w])
     assert "By (name, level) ____" in blank and "dark room ____" in blank and "accepted by ____" in blank
     waits = replace(w, budget=replace(times, last_wait_s=600.0))
-    assert "accepted by" not in _films_read(example, [waits])[0][1]
-    assert _films_read(example, []) == []
+    assert "accepted by" not in films_read(example, [waits])[0][1]
+    assert films_read(example, []) == []
 
 
 def test_one_person_checks_and_one_gives_the_word(example: Order) -> None:

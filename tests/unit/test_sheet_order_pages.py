@@ -19,8 +19,9 @@ from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
 from halflayer.sheet import go, pdf
 from halflayer.sheet.access_page import rope_row
-from halflayer.sheet.before import CODE_FIGURES, before_list, code_pointer
+from halflayer.sheet.before import before_list
 from halflayer.sheet.clause import checked_by
+from halflayer.sheet.code_and_films import CODE_FIGURES, code_pointer
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import agreements_in_words
 from halflayer.sheet.crew_table import WELDS_AT_MOST, crew_tables

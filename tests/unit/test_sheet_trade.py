@@ -29,7 +29,8 @@ from halflayer.sheet.content import Paper, Sheet
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages, small_kit
 from halflayer.sheet.people import shift_rows
-from halflayer.sheet.second_page import barrier_note, k_rule, rule_rows
+from halflayer.sheet.rule_rows import rule_rows
+from halflayer.sheet.second_page import barrier_note, k_rule
 from halflayer.sheet.site_sketch import MOST_ROPES
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.budget import GAPS

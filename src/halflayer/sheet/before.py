@@ -25,12 +25,10 @@ from halflayer.sheet import (
     store_words,
 )
 from halflayer.sheet.call_words import still_to_call
-from halflayer.sheet.clause import checked_by
+from halflayer.sheet.code_and_films import code_figures, films_read
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
-from halflayer.sheet.inspection import short_by_diagonal
-from halflayer.sheet.naming import weld_list
 from halflayer.sheet.survey import SEQUENCE
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shift.change_place import who_keeps
@@ -40,7 +38,6 @@ BASIS = (
     "the adviser say what is asked of you."
 )
 
-CODE_FIGURES = "code compared"
 ACCEPTED, AREA, EMPTY, FIRST = "weld accepted", "area", "area is empty", "first exposure"
 EACH = (ACCEPTED, AREA, EMPTY, FIRST)  # done anew at every weld
 LINE = "line at a change"
@@ -103,8 +100,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             notice_words.words(order),
         ),
         ("adviser", f"Plan shown to {order.site.adviser}{_radiation(plan, order, used, show)}."),
-        *_code_figures(plan, order),
-        *_films_read(order, used),
+        *code_figures(plan, order),
+        *films_read(order, used),
         (
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
@@ -262,62 +259,6 @@ def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     return [
         ("technical agreements", f"{told}: signed by {' and '.join(order.signers)}, with the date{state}.")
     ]
-
-
-def _code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
-    """What the weld sheets take from a code and nobody has compared with its text; nothing where nothing is shot."""
-    if not any(w.status == "ready" for w in plan.welds):
-        return []
-    ready = [w for w in plan.welds if w.status == "ready"]
-    short = [w.weld for w in ready if short_by_diagonal(order, order.weld(w.weld), w.chosen)]
-    welds = weld_list(short, [w.id for w in order.welds]) if short else ""
-    size = (
-        "; the source size d is one of them: larger of diameter and length. Where your copy means the diagonal, "
-        f"{welds} to be planned again (order file: source_size: diagonal)"
-        if welds
-        else ""
-    )
-    return [
-        (
-            CODE_FIGURES,
-            f"Figures of the weld sheets compared with your own copy of the code; {checked_by(order)}{size}.",
-        )
-    ]
-
-
-def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
-    """One line for page 1 that leads to the line about the code in the list."""
-    text = f"figures of the weld sheets compared with your copy of the code; {checked_by(order)} (list)"
-    return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in _code_figures(plan, order)]
-
-
-def _films_read(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
-    """Who reads the films and where, blanks for what the order lacks, and who accepts a set-up gone before they are.
-
-    Nothing without a weld on film.
-    """
-    films = {d.id for d in order.detectors}
-    mine = [w for w in used if w.chosen and w.chosen.detector in films]
-    if not mine:
-        return []
-    one = order.films_read
-    by = (
-        f"By {one.by}, {one.qualification or 'level ________'}"
-        if one
-        else "By (name, level) ________________"
-    )
-    where = (one.dark_room if one else None) or "dark room ________"
-    early = any(
-        w.budget and w.budget.wait_s and w.budget.planned > 1 and not w.budget.last_wait_s for w in mine
-    )
-    accepts = (one.taken_down_accepted_by if one else None) or "________"
-    risk = (
-        f" Set-ups come down before their last films are read; one rejected is a new set-up, in no time here: "
-        f"accepted by {accepts}, signature ________."
-        if early
-        else ""
-    )
-    return [("films read", f"{by}; {where}.{risk}")]
 
 
 def _changes(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:

@@ -20,9 +20,10 @@ from halflayer.sheet import (
 )
 from halflayer.sheet.access_page import access_page
 from halflayer.sheet.barrier_words import standing_at
-from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list, code_pointer
+from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
 from halflayer.sheet.call_words import call_words
 from halflayer.sheet.cards_together import contents
+from halflayer.sheet.code_and_films import code_pointer
 from halflayer.sheet.content import Sheet, moment, span
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.instrument_rows import instrument_rows

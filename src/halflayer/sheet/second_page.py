@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
 from typing import Any
 
 from halflayer.exposure import two_films
 from halflayer.exposure.first_film import MISSED
-from halflayer.exposure.result import Density, Exposure
+from halflayer.exposure.result import Density
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
 from halflayer.scene.build import Built
 from halflayer.sheet import alarm_near, dose_note, floor_points, kit_of_weld, plan_map, sentry_words, survey
 from halflayer.sheet.bearer_words import bears
-from halflayer.sheet.clause import clause, within
+from halflayer.sheet.clause import clause
 from halflayer.sheet.content import agreement, moment
 from halflayer.sheet.crew_line import crew_line
 from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, decay_rows
@@ -33,6 +32,7 @@ from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.points_of_weld import points_of
 from halflayer.sheet.room_words import held
+from halflayer.sheet.rule_rows import rule_rows
 from halflayer.sheet.trail import main_figures
 from halflayer.sheet.travel import told_by_table, transit_rows
 from halflayer.sheet.unrolled_part import unrolled_part
@@ -40,7 +40,6 @@ from halflayer.shielding import wrapped_room
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.survey_points import Points
-from halflayer.technique import opening_check
 from halflayer.technique.result import Candidate, RuleVerdict
 
 COLUMN_MM = 91.5  # of the second page
@@ -51,16 +50,6 @@ FILM_MM = 33.0
 BESIDE_FILM_MM = COLUMN_MM - FILM_MM - 4.0  # of the unrolled weld where a predicted film stands beside it
 LONGEST_IN_LIST, LONGEST_NOT_ASKED = 110, 140  # characters; the plan file has every text in full
 LONGEST_NOTE = 420
-# Printed in place of "holds" for a rule that rests on an agreement not signed.
-ONLY_SIGNED = "holds only when signed"
-# Which rule each agreement lifts, of those that the table of rules may show as held.
-RESTS_ON = {
-    "se75-from-5mm": "source for the thickness",
-    "ir192-from-10mm": "source for the thickness",
-    "class-b-with-class-a-source-range": "source for the thickness",
-    "class-b-at-class-a-distance": "source to object distance",
-    "ellipse-beyond-limits": "limits of DWDI ellipse",
-}
 MOST_BROKEN = 2  # refusals printed for each kind of candidate; the plan file has them all
 OF_OURS = (
     "geometry",
@@ -99,58 +88,6 @@ def others(candidates: tuple[Candidate, ...], chosen: Candidate | None) -> list[
         broken = next((r.rule for c in members for r in c.broken), "")
         out.setdefault("allowed" if allowed else f"no ({broken})", []).append(name)
     return [f"{why}: {'; '.join(names)}" for why, names in out.items()]
-
-
-def rule_rows(
-    rules: tuple[RuleVerdict, ...],
-    code: str,
-    show: Show,
-    exposure: Exposure | None = None,
-    unsigned: Collection[str] = (),
-) -> list[dict[str, str]]:
-    """Rules as printed; clauses of the order's own code go without its name, which stands in the heading.
-
-    With an exposure the densities planned stand against those asked: they are read on the film, like the indicator.
-    `unsigned`: agreements that the way stands on and nobody has signed; what rests on one holds only when it is.
-    """
-    densities = planned_densities(exposure)
-    rows = []
-    for r in rules:
-        planned = densities if r.rule == "density" and r.verdict == "holds" else ""
-        reached = show.converted(planned or within(r.reached, code))
-        rows.append(
-            {
-                "rule": r.rule,
-                "required": show.converted(within(r.required, code)),
-                "reached": reached,
-                # No figure stands against it before the film is there; the code asks for it all the same.
-                "verdict": "to be read" if planned or "to be read" in reached else _verdict(r, unsigned),
-                "source": show.converted(clause(r.source, code).split(" (")[0]),
-            }
-        )
-    return rows
-
-
-def _verdict(r: RuleVerdict, unsigned: Collection[str] = ()) -> str:
-    """The verdict as printed: what is held to a window of ours alone does not hold a rule of the code."""
-    if r.verdict == "holds" and any(RESTS_ON.get(a) == r.rule for a in unsigned):
-        return ONLY_SIGNED
-    if (r.rule, r.verdict) == (opening_check.RULE, "holds"):
-        return opening_check.LESS if opening_check.ACCEPTS in r.reached else opening_check.IN_WINDOW
-    return r.verdict
-
-
-def planned_densities(exposure: Exposure | None) -> str:
-    """Densities that the planned time of exposure 1 gives; empty without a film."""
-    shot = exposure.shots[0] if exposure and exposure.shots else None
-    if shot is None or shot.density is None:
-        return ""
-    d, second = shot.density, shot.second
-    if second is None:
-        return f"planned {d.weld:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over what is judged"
-    other = f"{second.density.least:.2f} to {second.density.most:.2f}"
-    both = f"planned {d.least:.2f} to {d.most:.2f} and, on {second.detector}, {other}"
-    return f"{both}: single viewing, each place on the film in range"
 
 
 def refused(
