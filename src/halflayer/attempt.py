@@ -17,7 +17,7 @@ from halflayer.shielding.crew import mounting_s, repeated_Sv
 from halflayer.shielding.look import Hints
 from halflayer.shielding.lost import lost_shielding
 from halflayer.shielding.readings_due import with_readings
-from halflayer.shielding.resets import reset_of
+from halflayer.shielding.resets import openings, reset_of
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety import floor_findings, safety, with_crew
 from halflayer.shielding.safety_result import Safety
@@ -105,5 +105,6 @@ def budget_of(order: Order, weld: Weld, done: Attempt) -> TimeBudget:
         mounting_s=mounting_s(order, done.shielding.items),
         reset_s=reset.seconds,
         reset_words=reset.words,
+        openings=openings(order, done.exposure, done.shielding.items),
         repeated_doses=[(p.name, repeated_Sv(p)) for p in people],
     )

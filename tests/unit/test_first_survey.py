@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 
 import plan_factory as pf
 from halflayer.exposure.budget import FIRST_SURVEY as STEP
-from halflayer.exposure.budget import time_budget
+from halflayer.exposure.budget import OPENED, time_budget
 from halflayer.exposure.first_survey import (
     during_exposures,
     first_survey,
     first_survey_figures,
+    in_first_exposure,
     read_again,
     way_m,
 )
@@ -24,8 +25,9 @@ from halflayer.exposure.result import FirstSurvey, ReadAgain
 from halflayer.order.models import Order
 from halflayer.sheet.decay_table import budget_note
 from halflayer.sheet.figures import Show
-from halflayer.shielding.crew import FIRST_SURVEY, READ_AGAIN
+from halflayer.shielding.crew import FIRST_SURVEY, READ_AGAIN, RESETTING
 from halflayer.shielding.hour_at_rope import counted_times
+from halflayer.shielding.resets import openings, reset_of
 from halflayer.shielding.safety import crew_members
 from halflayer.shift.jobs import job_of
 from setups import ORDER
@@ -170,8 +172,45 @@ def test_what_is_read_before_exposures_is_in_every_time_and_dose() -> None:
     assert more.total_s - plain.total_s == pytest.approx((n - 1 + again) * each)
     job = job_of(order, weld, w.chosen, read, w.shielding, more)
     assert (job.again_from, job.again_times) == (2, n - 1)
-    assert job.readings_s == pytest.approx((n - 1) * each)
+    # Under a wrap each of them has it opened for the film and laid anew, counted as a whole reset.
+    reset = reset_of(order, w.shielding.items)
+    opened = reset.seconds if reset.on_s else 0.0
+    assert job.readings_s == pytest.approx((n - 1) * (each + opened))
     people = crew_members(order, weld, w.chosen, read, w.shielding)
     steps = [s for p in people for s in p.steps if s.what == READ_AGAIN]
     assert len(steps) == len(order.crew) and {(s.seconds, s.times) for s in steps} == {(90.0, n - 1)}
     assert counted_times(order, w.chosen, read) > counted_times(order, w.chosen, w.exposure)
+
+
+def test_a_survey_as_short_as_exposure_1_is_made_in_it_and_none_other_opens_the_wrap_unsaid() -> None:
+    """In exposure 1 no second more has the source out; before a film the wrap comes off and on once more: a reset."""
+    plan = pf.plan()
+    order = Order.from_json(plan.order)
+    w = next(
+        w
+        for w in plan.welds
+        if w.exposure and w.chosen and w.shielding and reset_of(order, w.shielding.items).on_s > 0.0
+    )
+    assert w.exposure and w.shielding and w.chosen
+    first_s, items = float(w.exposure.shots[0].seconds.value or 0.0), w.shielding.items
+    long, short = (
+        in_first_exposure(replace(w.exposure, first_survey=FirstSurvey(8, 90.0, s)))
+        for s in (first_s + 1.0, first_s)
+    )
+    assert (long.first_out_s, openings(order, long, items)) == (first_s + 1.0, 1)
+    assert (short.first_out_s, openings(order, short, items), openings(order, long, [])) == (0.0, 0, 0)
+    assert short.first_survey is not None and short.first_survey.during_s == first_s
+    reset = reset_of(order, items).seconds
+    weld = order.weld(w.weld)
+    budget = time_budget(
+        order, weld, w.chosen, long, mounting_s=60.0, reset_s=reset, openings=openings(order, long, items)
+    )
+    assert [s.total_s for s in budget.steps if s.what == OPENED] == [reset]
+    assert job_of(order, weld, w.chosen, long, w.shielding, budget).first_home_s >= reset
+    counts = [
+        {s.what: s.times for s in crew_members(order, weld, w.chosen, e, w.shielding)[0].steps}.get(
+            RESETTING, 0
+        )
+        for e in (long, short)
+    ]
+    assert counts[0] - counts[1] == 1

@@ -160,11 +160,15 @@ def test_a_stated_number_of_points_is_named_for_the_first_survey() -> None:
     limits = {0: 20.0, 90: 4.0, 180: 2.5, 270: 10.0}
     points = tuple(replace(at(weld, t, 8.0), limit_Sv_s=limit * SV_S, ok=True) for t, limit in limits.items())
     told = survey.pressing(Points(points, (), ()), FirstSurvey(3, 60.0, 90.0, (0, 2)), ["F1"])
-    assert told == "first survey, no film: 2, 3, F1; others during exposure 2"
+    assert told == "first survey, no film: 2, 3, F1; others in exposure 2"
     told = survey.pressing(Points(points, (), ()), FirstSurvey(3, 60.0, 90.0, (1, 1)), ["F1"])
-    assert told.endswith("; others during exposures 1 and 2")
+    assert told.endswith("; others in exposures 1 and 2")
     told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0), ["F1"])
     assert told == "first survey, no film: 1, 2, 3, 4, F1"
+    told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0), ["F1"], opened=True)
+    assert told == "first survey, before film: 1, 2, 3, 4, F1"
+    told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0, in_first=True), ["F1"])
+    assert told == "first survey, in exposure 1: 1, 2, 3, 4, F1"
 
 
 def test_what_is_not_reliable_is_read_in_the_first_survey_whatever_its_figure() -> None:

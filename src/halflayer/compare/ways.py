@@ -12,6 +12,7 @@ from halflayer.compare.look import look_at
 from halflayer.compare.relax import relaxations
 from halflayer.compare.result import Comparison, Look, Way
 from halflayer.exposure.budget import first_home_s
+from halflayer.exposure.first_survey import in_first_exposure
 from halflayer.exposure.more_shots import timed, with_enough_shots
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
@@ -21,7 +22,7 @@ from halflayer.shielding import kit
 from halflayer.shielding.averaging import pause_s, shot_seconds
 from halflayer.shielding.bare import bare_h10_rate_Sv_s
 from halflayer.shielding.crew import Post, crew_member, mounting_s
-from halflayer.shielding.resets import reset_of
+from halflayer.shielding.resets import openings, reset_of
 from halflayer.shielding.spots import setting_of
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.looked_at import grouped
@@ -85,14 +86,15 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
         last = with_enough_shots(order, weld, candidate, time)[-1]
     except OutOfRange as outside:
         return _unlooked(candidate, f"exposure time not computed: {outside}")
-    candidate, exposure = last.candidate, last.exposure
+    candidate, exposure = last.candidate, in_first_exposure(last.exposure)
     stops = tuple(f for f in exposure.findings if f.level == "stop")
     setting = setting_of(order, weld, candidate, exposure)
     found = look_at(setting, exposure, seed=seed)
     wrap = setting.build(found.fitting, candidate.shots[0]).wrap
     items = kit.items(order, weld, candidate, found.fitting, wrap)
     mount, reset = mounting_s(order, items), reset_of(order, items).seconds
-    set_up, whole = _times(order, candidate, exposure, mount, reset)
+    opened_s = openings(order, exposure, items) * reset
+    set_up, whole = _times(order, candidate, exposure, mount, reset, opened_s)
     return Way(
         candidate=candidate,
         look=found,
@@ -101,7 +103,9 @@ def _look(order: Order, weld: Weld, candidate: Candidate, seed: int) -> Way:
         set_up_s=set_up,
         whole_s=whole,
         mass_kg=kit.added_mass_kg(order, found.fitting, wrap),
-        crew_Sv=_crew(order, weld, candidate, exposure, found, mount, reset),
+        crew_Sv=_crew(
+            order, weld, candidate, exposure, found, mount, reset, openings(order, exposure, items)
+        ),
         note=_note(found),
         stops=stops,
         folded=bool((piece := stop_piece(order, found.fitting.plate)) and piece.folded),
@@ -137,7 +141,7 @@ def _exposure_time(exposure: Exposure) -> Derived:
 
 
 def _times(
-    order: Order, candidate: Candidate, exposure: Exposure, mount: float, reset_s: float
+    order: Order, candidate: Candidate, exposure: Exposure, mount: float, reset_s: float, opened_s: float
 ) -> tuple[Derived, Derived]:
     """Set-up once, and the whole weld with its pauses."""
     t, n = order.crew_times, len(candidate.shots)
@@ -153,12 +157,12 @@ def _times(
     pause = pause_s(order, candidate, reset_s)
     last = pause - reset_s  # after the last exposure nothing is set again
     head = next(h for h in order.heads if h.id == candidate.head)
-    first = exposure.first_out_s + first_home_s(order, exposure, head.travel_s)
+    first = exposure.first_out_s + first_home_s(order, exposure, head.travel_s) + opened_s
     whole = Derived(
         "whole_time",
         t.set_up_s + mount + first + math.fsum(shot_seconds(exposure)) + pause * (n - 1) + last,
         "s",
-        formula="set-up + first survey (where stated) + exposures + pauses (walk, survey, film change, reset)",
+        formula="set-up + first survey (and opened for film) + exposures + pauses (walk, survey, film change, reset)",
         inputs=(set_up, Derived("pause between exposures", pause, "s")),
         source=source,
         basis="taking down and changing place not included",
@@ -174,6 +178,7 @@ def _crew(
     found: Look,
     mount: float,
     reset_s: float,
+    opened: int,
 ) -> Derived:
     """Dose of the person with most, at the wanted barrier distance while the source is out."""
     setting = setting_of(order, weld, candidate, exposure)
@@ -193,6 +198,8 @@ def _crew(
             activity_Bq=setting.activity_Bq,
             shots_s=shot_seconds(exposure),
             first_out_s=exposure.first_out_s,
+            others_s=exposure.first_survey.during_s if exposure.first_survey else 0.0,
+            openings=opened,
             post=post,
             mount_s=mount,
             reset_s=reset_s,

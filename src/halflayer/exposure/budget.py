@@ -23,6 +23,7 @@ OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
 MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"
 FIRST_SURVEY = "first survey, source out, no film"
+OPENED = "opened after it, film in, laid anew"
 FIRST_HOME = "source's way, walks and survey after it"
 AGAIN = "reading before an exposure, source out, no film"
 AGAIN_HOME = "source's way, walks and survey after each"
@@ -159,9 +160,9 @@ def before_s(order: Order, mounting_s: float) -> tuple[float, float]:
 def first_home_s(order: Order, exposure: Exposure, travel_s: float) -> float:
     """Time of a weld's first survey beside its readings [s]: the source's way, the walk in to read it home and out.
 
-    0 where the order does not state how many points are read.
+    0 where the order does not state how many points are read, and where it is made in exposure 1.
     """
-    return home_s(order, travel_s) if exposure.first_survey else 0.0
+    return home_s(order, travel_s) if exposure.first_out_s else 0.0
 
 
 def again_home_s(order: Order, exposure: Exposure, travel_s: float) -> float:
@@ -184,10 +185,12 @@ def time_budget(
     mounting_s: float,
     reset_s: float,
     reset_words: str = "",
+    openings: int = 0,
     repeated_doses: Sequence[tuple[str, float | None]] = (),
 ) -> TimeBudget:
     """The budget of one weld. `mounting_s`: time to mount its shield; `reset_s`: between two exposures, with why
-    it is longer than stated in `reset_words`; `repeated_doses`: by person, the dose of the steps that come again with
+    it is longer than stated in `reset_words`; `openings`: resets more that put a film in after a reading without one;
+    `repeated_doses`: by person, the dose of the steps that come again with
     every exposure [Sv], None where it is not computed.
 
     A cycle is: source out and back, exposure, walk in and out, survey, film change; resetting lies between two
@@ -205,6 +208,7 @@ def time_budget(
     mean = math.fsum(shots) / n
     round_s = 2 * head.travel_s + 2 * times.walk_s + times.survey_s + times.film_change_s
     again_s = exposure.again_out_s + again_home_s(order, exposure, head.travel_s)
+    more_s = again_s + (reset_s if openings and exposure.again_times else 0.0)  # of an exposure more
     trial = wants_trial(order, detector)
     down = mounting_s if allowed.take_down_s is None else allowed.take_down_s
     moving_s, roping_s = before_s(order, mounting_s)
@@ -218,11 +222,12 @@ def time_budget(
         BudgetStep(MOUNTING, 1, mounting_s),
         BudgetStep(FIRST_SURVEY, 1, exposure.first_out_s),
         BudgetStep(FIRST_HOME, 1, first_home_s(order, exposure, head.travel_s)),
+        BudgetStep(OPENED, openings, reset_s),
         BudgetStep(AGAIN, exposure.again_times, exposure.again_out_s),
         BudgetStep(AGAIN_HOME, exposure.again_times, again_s - exposure.again_out_s),
     ]
     if trial:
-        steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + again_s + allowed.first_wait_s))
+        steps.append(BudgetStep(TRIAL, 1, shots[0] + round_s + more_s + allowed.first_wait_s))
     steps += [
         BudgetStep(EXPOSURES, n, mean),
         BudgetStep("source on its way", 2 * n, head.travel_s),
@@ -231,7 +236,7 @@ def time_budget(
         BudgetStep("film change", n, times.film_change_s),
         BudgetStep(FIRST_READ, 0 if trial else 1, allowed.first_wait_s),
         BudgetStep(RESETTING, n - 1, reset_s),
-        BudgetStep(RESHOOTS, reshoots_allowed(order, n), mean + round_s + reset_s + again_s),
+        BudgetStep(RESHOOTS, reshoots_allowed(order, n), mean + round_s + reset_s + more_s),
         BudgetStep(LAST_READ, 1, last_s),
         BudgetStep("taking down", 1, down),
     ]

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
 
 from halflayer.base.result import Derived
-from halflayer.exposure.result import FirstSurvey, ReadAgain
+from halflayer.exposure.result import Exposure, FirstSurvey, ReadAgain
 from halflayer.order.arm_reach import out_of_reach
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
@@ -30,6 +31,17 @@ def first_survey(order: Order, weld: Weld, points: int | None = None) -> FirstSu
     n = max(stated, points or 0)
     way = way_m(order, weld, n)
     return FirstSurvey(n, way, _round_s(order, n, way))
+
+
+def in_first_exposure(exposure: Exposure) -> Exposure:
+    """The exposure with its first survey in exposure 1 where that lasts at least as long; film in place, none more out.
+
+    A survey that finds more than expected brings the source home, and that film is lost.
+    """
+    survey = exposure.first_survey
+    if survey is None or survey.out_s > float(exposure.shots[0].seconds.value or 0.0):
+        return exposure
+    return replace(exposure, first_survey=replace(survey, in_first=True))
 
 
 def read_again(

@@ -138,7 +138,10 @@ class Coverage:
 
 @dataclass(frozen=True)
 class FirstSurvey:
-    """The survey of a weld with the source out before any film: points read, way walked, seconds the source is out."""
+    """The first survey of a weld with the source out: points read, way walked, seconds the source is out.
+
+    It comes before any film, or `in_first`: in exposure 1, film in place, which lasts at least as long.
+    """
 
     points: int
     way_m: float
@@ -146,6 +149,12 @@ class FirstSurvey:
     # Of the other points so many are read during each exposure, from the first on, and how long that takes in all.
     others: tuple[int, ...] = ()
     others_s: float = 0.0
+    in_first: bool = False
+
+    @property
+    def during_s(self) -> float:
+        """How long something is read during exposures [s], the survey itself among it where it is made in one."""
+        return self.others_s + (self.out_s if self.in_first else 0.0)
 
 
 @dataclass(frozen=True)
@@ -175,8 +184,9 @@ class Exposure:
 
     @property
     def first_out_s(self) -> float:
-        """How long the source is out for the weld's first survey [s]; 0 where none is stated."""
-        return self.first_survey.out_s if self.first_survey else 0.0
+        """How long the source is out for the first survey beside exposures [s]; 0 without one and in exposure 1."""
+        survey = self.first_survey
+        return survey.out_s if survey and not survey.in_first else 0.0
 
     @property
     def again_out_s(self) -> float:
@@ -187,3 +197,8 @@ class Exposure:
     def again_times(self) -> int:
         """Before how many of the planned exposures it is read."""
         return self.read_again.times if self.read_again else 0
+
+    @property
+    def readings_without_film(self) -> int:
+        """How often the set-up stands ready without a film, to be read: first survey and readings before exposures."""
+        return (self.first_out_s > 0.0) + self.again_times

@@ -139,9 +139,9 @@ class CrewTimes(Model):
     reading_s: PositiveTime = (
         10.0  # one reading of the meter, on the way in to a source still out: our choice
     )
-    # Points of a survey that are read with the source out and no film, before exposure 1, at the least: more where more
-    # are due then or exposures are too short for the others, which are read during exposures. Left out: that survey is
-    # in no time and no dose.
+    # Points of a survey that are read with the source out first, in exposure 1 where it lasts as long, else before it
+    # without film, at the least: more where more are due then or exposures are too short for the others, which are read
+    # during exposures. Left out: that survey is in no time and no dose.
     first_survey_points: Annotated[int, Field(ge=1, le=60)] | None = None
     reading_way_s: NonNegativeTime = 10.0  # least time from one to the next, however near it is: our choice
     # Walking speed along the points of that survey, meter in hand; doors and ladders on the way make it less.

@@ -156,8 +156,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             FIRST,
-            f"{_trials(plan)} Before any film a short one without, {_as_long(order, used, rate, show)}: "
-            f"{SEQUENCE}, to its turn-back reading.",
+            f"{_trials(plan)} {_first_survey(order, used, rate, show)}",
         ),
     ]
     at_end = [
@@ -183,19 +182,22 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     ]
 
 
-def _as_long(order: Order, used: list[WeldPlan], rate: float | None, show: Show) -> str:
-    """How long the short first exposure may be, and what a minute of it may bring outside the rope."""
+def _first_survey(order: Order, used: list[WeldPlan], rate: float | None, show: Show) -> str:
+    """When the first survey is made, how long it may be, and what a minute of it may bring outside the rope."""
     dose = f"at most {show.up(rate * 60.0, 'equivalent', digits=2)} a minute at the rope, " if rate else ""
     t = order.crew_times
     each = f"{show.value(t.reading_s, 'time')} each"
     if not t.first_survey_points:
-        return f"as long as its readings take ({each}; {dose}in no sum)"
+        return (
+            f"Before any film a short one without, as long as its readings take ({each}; {dose}in no sum): {SEQUENCE}, "
+            "to its turn-back reading."
+        )
     read = [w.exposure.first_survey.points for w in used if w.exposure and w.exposure.first_survey]
     low, high = min(read, default=t.first_survey_points), max(read, default=t.first_survey_points)
     many = f"{low}" if low == high else f"{low} to {high}"
     return (
-        f"for the points that its sheet names ({many}, {each}, {dose}in the sums; the rest during exposures, as it "
-        "says)"
+        f"First survey before or in exposure 1, as its sheet says: the points it names ({many}, {each}, {dose}in the "
+        f"sums; the rest in exposures), {SEQUENCE}, to its turn-back reading; past it source home, film in it lost."
     )
 
 

@@ -30,6 +30,7 @@ from halflayer.sheet.two_films_words import handed_words, pair_of, zone_densitie
 from halflayer.sheet.typeface import figure_em
 from halflayer.sheet.wire_name import wire
 from halflayer.shielding.bearers import bearers
+from halflayer.shielding.resets import openings
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, Shot
 
@@ -73,6 +74,9 @@ def settings(
         covered=bool(shielding and shielding.fitting.layers),
     )
     film = _film(order, weld, chosen, built, exposure, show)
+    opened = bool(exposure and shielding and openings(order, exposure, shielding.items))
+    if opened:
+        film["note"] = f"AFTER the first survey: {film['note']}"
     marked = (
         chosen.arrangement == "bore" and chosen.iqi is not None and "film side" not in chosen.iqi.position
     )
@@ -81,7 +85,7 @@ def settings(
         film["note"] += f"; number tape under them; {_letters(chosen, exposure)}"
         if any(b.lifted for b in bearers(order, weld, chosen, shielding)):
             film["note"] = f"spool on bar and hoist: “What bears it”; {film['note']}"
-    shield = _shield(order, weld, chosen, shielding, built, show)
+    shield = _shield(order, weld, chosen, shielding, built, show, opened=opened)
     # An IQI on the film's side lies under the film.
     under = chosen.iqi is not None and "film side" in chosen.iqi.position
     both = [iqi, film] if under else [film, iqi]
@@ -255,7 +259,14 @@ def _iqi(order: Order, c: Candidate, exposure: Exposure | None = None, *, letter
 
 
 def _shield(
-    order: Order, weld: Weld, c: Candidate, s: Shielding | None, built: Built | None, show: Show
+    order: Order,
+    weld: Weld,
+    c: Candidate,
+    s: Shielding | None,
+    built: Built | None,
+    show: Show,
+    *,
+    opened: bool,
 ) -> list[Row]:
     stand = c.arrangement in ON_A_STAND
     if s is None:
@@ -305,7 +316,9 @@ def _shield(
         note += f"; {show.converted(size)}: “How it is laid”"
     if borne := in_brief(bearers(order, weld, c, s)):
         note += f"; {borne}: “What bears it”"
-    if len(c.shots) > 1:
+    if opened:
+        note += "; first without film, to be surveyed, then off and laid anew for each shot"
+    elif len(c.shots) > 1:
         note += "; off and laid anew for each shot"
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))
     return rows

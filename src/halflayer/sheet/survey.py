@@ -62,19 +62,23 @@ def pressing(
     floors: Sequence[str] = (),
     must: Collection[str] = (),
     show: Show | None = None,
+    *,
+    opened: bool = False,
 ) -> str:
     """The points to be read where there is no time for all: those nearest to a limit or past it, by number.
 
     Where no rate is limited those that read the highest. With a stated first survey they are its points: all that
     `must` names, the worst points of `floors`, and then as many of the most pressing as it has time for, in the
-    sequence of the walk, and when the others are read. What goes past its count is said: time and dose hold the count.
+    sequence of the walk, and when the others are read; `opened`: what lies about the film is laid without it and opened
+    for it after them. What goes past its count is said: time and dose hold the count.
     """
     if survey is not None:
         first = [n for n, _ in first_read(points, must, survey.points, len(floors))]
         over = len(first) + len(floors) - survey.points
         more = f" ({over} more than time and dose hold)" if over > 0 else ""
+        where = "in exposure 1" if survey.in_first else "before film" if opened else "no film"
         told = [
-            f"first survey, {_takes(survey, show)}no film: {', '.join([*map(str, first), *floors])}{more}",
+            f"first survey, {_takes(survey, show)}{where}: {', '.join([*map(str, first), *floors])}{more}",
             *_later(survey),
         ]
         return "; ".join(told)
@@ -99,7 +103,7 @@ def _later(survey: FirstSurvey) -> list[str]:
     if not at:
         return []
     when = f"exposure {at[0]}" if len(at) == 1 else f"exposures {', '.join(at[:-1])} and {at[-1]}"
-    return [f"others during {when}"]
+    return [f"others in {when}"]
 
 
 def _distance(weld: Weld, p: PointDose) -> float:

@@ -41,6 +41,7 @@ from halflayer.sheet.subject import Subject
 from halflayer.sheet.travel import told_by_table
 from halflayer.sheet.typeface import text_width
 from halflayer.shielding.meter_range import under_Sv_s
+from halflayer.shielding.resets import openings
 from halflayer.shielding.rope_readings import behind
 from halflayer.shielding.survey_points import due, is_barrier
 from halflayer.shielding.walls import through_ways
@@ -286,6 +287,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
             [f["n"] for f in floors if f["turn_back"] != floor_points.CLOSED],
             due(weld, points, w.safety.lost if w.safety else None),
             show,
+            opened=bool(w.exposure and openings(order, w.exposure, w.shielding.items)),
         )
         out["floor_points"] = floor_points.words(order, w, show)
         out["more"] = len(points.rest) + len(points.brief)

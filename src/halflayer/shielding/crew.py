@@ -21,7 +21,7 @@ from halflayer.technique.result import Candidate
 TAKING_DOWN = "taking down"
 RESETTING = "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping, signs and search"
-FIRST_SURVEY, READ_AGAIN, OTHERS = "first survey", "reading before exposures", "other points, in exposures"
+FIRST_SURVEY, READ_AGAIN, OTHERS = "first survey", "reading before exposures", "points read in exposures"
 WAY, WALK, SURVEY = "source on its way", "walking in and out", "survey"
 # Steps of a weld that an exposure more does not repeat.
 SINGLE = (MOVING, ROPING, "setting up", "mounting the shield", FIRST_SURVEY, TAKING_DOWN)
@@ -66,6 +66,7 @@ def crew_steps(
     bare_1m_Sv_s: float | None,
     first_out_s: float = 0.0,
     others_s: float = 0.0,
+    openings: int = 0,
     again: ReadAgain | None = None,
 ) -> tuple[CrewStep, ...]:
     """The steps of one person's work at a weld, in the order in which they come.
@@ -73,8 +74,9 @@ def crew_steps(
     `shots_s` holds the exposure times, `mount_s` the time to mount the shield beside the head,
     `reset_s` that between two exposures (`resets.reset_of`),
     `bare_1m_Sv_s` the rate of the bare source at 1 m (for a source that travels to a spider unshielded),
-    `first_out_s` how long the source is out for the first survey (`Exposure.first_out_s`), `others_s` how long its
-    other points take during exposures, `again` what is read before exposures.
+    `first_out_s` how long the source is out for the first survey (`Exposure.first_out_s`), `others_s` how long
+    something is read during exposures (`FirstSurvey.during_s`), `openings` how many resets more put a film in
+    (`resets.openings`), `again` what is read before exposures.
     People without a task at the head stand at the post; each person is counted with the whole time of a
     task, as if all did it together, which errs on the high side.
     """
@@ -90,7 +92,7 @@ def crew_steps(
             _step("setting up", times.set_up_s, 1, beside, near, words),
             _step("mounting the shield", mount_s, 1, beside, near, words),
             # None between exposures at a weld of one, but a reshoot takes one.
-            _step(RESETTING, reset_s, n - 1, beside, near, words),
+            _step(RESETTING, reset_s, n - 1 + openings, beside, near, words),
         ]
     if first_out_s > 0.0:
         steps.append(_at_rope(order, post, FIRST_SURVEY, first_out_s, 1))
@@ -274,6 +276,7 @@ def crew_member(
     bare_1m_Sv_s: float | None,
     first_out_s: float = 0.0,
     others_s: float = 0.0,
+    openings: int = 0,
     again: ReadAgain | None = None,
 ) -> CrewMember:
     """One person's steps, whole dose, hands and limits for a weld; arguments as for `crew_steps`."""
@@ -289,6 +292,7 @@ def crew_member(
         bare_1m_Sv_s=bare_1m_Sv_s,
         first_out_s=first_out_s,
         others_s=others_s,
+        openings=openings,
         again=again,
     )
     whole = whole_dose(order, person, steps)

@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from halflayer.exposure.first_survey import during_exposures, first_survey, read_again
+from halflayer.exposure.first_survey import (
+    during_exposures,
+    first_survey,
+    in_first_exposure,
+    read_again,
+)
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -33,16 +38,21 @@ def with_readings(
     must = due(weld, points, people.lost)
     survey = first_survey(order, weld, len(must) + len(floors))
     shots_s = [float(s.seconds.value or 0.0) for s in exposure.shots]
+    asked = read_before(people.lost)
     while survey is not None:
+        # An exposure that lasts as long is the survey too, but for a head that may be off: that is read before a film.
+        tried = replace(exposure, first_survey=survey)
+        survey = in_first_exposure(tried).first_survey if asked is None else survey
+        assert survey is not None
+        left_s = [shots_s[0] - survey.out_s, *shots_s[1:]] if survey.in_first else shots_s
         kept = {p.name for _, p in first_read(points, must, survey.points, len(floors))}
         others = [p.name for _, p in points.read if p.name not in kept]
-        each, took = during_exposures(order, weld, others, shots_s)
+        each, took = during_exposures(order, weld, others, left_s)
         if sum(each) == len(others):
             survey = replace(survey, others=each, others_s=took)
             break
         # What no exposure has time for is read in the first survey too, the most pressing first.
         survey = first_survey(order, weld, survey.points + len(others) - sum(each))
-    asked = read_before(people.lost)
     again = None
     if asked is not None:
         # The first survey, head set for exposure 1, reads it too.

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halflayer.base.units import show
+from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.shielding.result import Item
 
@@ -58,3 +59,10 @@ def reset_of(order: Order, items: Sequence[Item]) -> Reset:
         plated = any(i.what.startswith("stop") and i.id in {p.id for p in order.kit.plates} for i in items)
         what = "shroud with its plates" if plated else "shroud"
     return Reset(order.crew_times.reset_s, off, on, what)
+
+
+def openings(order: Order, exposure: Exposure, items: Sequence[Item]) -> int:
+    """How often more than between exposures a wrap or shroud is opened and laid anew: for a film put in after a reading
+    without one, as the film lies inside; 0 where nothing has to be opened for it. Each is counted as a whole reset.
+    """
+    return exposure.readings_without_film if reset_of(order, items).on_s > 0.0 else 0

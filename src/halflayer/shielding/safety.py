@@ -24,7 +24,7 @@ from halflayer.shielding.floor_size import Memo, emptied_words
 from halflayer.shielding.floors import floor_doses
 from halflayer.shielding.hour_at_rope import on_its_way, with_reshoots
 from halflayer.shielding.look import Hints
-from halflayer.shielding.resets import reset_of
+from halflayer.shielding.resets import openings, reset_of
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import Contour, CrewMember, FloorDose, Safety
 from halflayer.shielding.spots import setting_of
@@ -177,7 +177,8 @@ def crew_members(
                 activity_Bq=exposure.activity.value,
                 shots_s=shot_seconds(exposure),
                 first_out_s=exposure.first_out_s,
-                others_s=exposure.first_survey.others_s if exposure.first_survey else 0.0,
+                others_s=exposure.first_survey.during_s if exposure.first_survey else 0.0,
+                openings=openings(order, exposure, shielding.items),
                 again=exposure.read_again,
                 post=post,
                 mount_s=mounting_s(order, shielding.items),

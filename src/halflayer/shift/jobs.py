@@ -11,7 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.shielding.averaging import pause_s, shot_seconds
 from halflayer.shielding.crew import mounting_s
-from halflayer.shielding.resets import reset_of
+from halflayer.shielding.resets import openings, reset_of
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.travelling import OnTheWay, not_known, on_the_way, travel_of, travels
@@ -41,6 +41,8 @@ def job_of(
     """
     reset, mounted = reset_of(order, shielding.items).seconds, mounting_s(order, shielding.items)
     pause = pause_s(order, candidate, reset)
+    # After each reading without a film what lies about it is opened, the film put in and laid anew.
+    opened_s = reset if openings(order, exposure, shielding.items) else 0.0
     named = {p.name for p in order.places}
     barrier = shielding.barrier_stands_m.value
     head = next(h for h in order.heads if h.id == candidate.head)
@@ -81,9 +83,11 @@ def job_of(
         wait_s=budget.wait_s if budget else 0.0,
         last_wait_s=budget.last_wait_s if budget else 0.0,
         first_out_s=exposure.first_out_s,
-        first_home_s=first_home_s(order, exposure, head.travel_s),
+        first_home_s=first_home_s(order, exposure, head.travel_s)
+        + (opened_s if exposure.first_out_s else 0.0),
         again_out_s=exposure.again_out_s,
-        again_home_s=again_home_s(order, exposure, head.travel_s),
+        again_home_s=again_home_s(order, exposure, head.travel_s)
+        + (opened_s if exposure.again_times else 0.0),
         again_from=len(shots) - exposure.again_times + 1,
         break_s=math.fsum(b.lasts_s for b in order.shift.breaks if b.before == weld.id),
         detector=candidate.detector,
