@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halflayer.order.equipment import Blanket
@@ -121,6 +122,28 @@ def lap_m(one: WrapLayer, blanket: Blanket) -> float:
     if one.beside < 2 or one.patch is not None:
         return blanket.width_m * OVERLAP
     return (one.beside * blanket.width_m - one.along_m) / (one.beside - 1)
+
+
+def least_round_lap_m(layers: Sequence[WrapLayer], blanket: Blanket) -> float:
+    """The least by which lengths round the pipe lap, where the laps of widths along it lie one over another [m].
+
+    Formula: lengths less the round, its middle 2 pi thickness farther out in all for every lap under it (its own one
+    too), shared among the lengths; never above the lap asked. Of a wound sleeve and beside large pieces the lap asked.
+    """
+    asked = OVERLAP * blanket.length_m
+    found = [asked]
+    for n, one in enumerate(layers):
+        if one.turn is not None or one.patch is not None:
+            continue
+        for x in one.seams_x_m:
+            under = 1 + sum(
+                any(abs(x - s) < (lap_m(one, blanket) + lap_m(other, blanket)) / 2 for s in other.seams_x_m)
+                for other in layers[:n]
+            )
+            over = one.lengths * blanket.length_m - one.round_m - 2 * math.pi * blanket.thickness_m * under
+            # Where a piece is longer than asked the row of pieces is drawn out: more than asked is no matter here.
+            found.append(over / one.lengths)
+    return min(found)
 
 
 def said(layers: tuple[WrapLayer, ...]) -> str:

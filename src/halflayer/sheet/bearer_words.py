@@ -13,7 +13,7 @@ from halflayer.scene.pipework import outside_radius
 from halflayer.sheet.bearer_drawing import bearer_drawing
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_beside import other, ready
-from halflayer.sheet.load_plan import Load
+from halflayer.sheet.load_plan import LIFT_KG, Load
 from halflayer.sheet.naming import side_words, weld_list
 from halflayer.sheet.tube_rows import tube_steps
 from halflayer.shielding.bearers import COLLAR, Bearer, bearers, wrap_kg
@@ -98,9 +98,21 @@ def _steps(weld: Weld, s: Shielding, b: Bearer, show: Show, *, built: Built) -> 
             f"{_load(b, show)}: once round head, hood and pipe over the last layer, "
             f"{show.drawn(round(b.at_m[1], 3))} left and right of the weld{at_most}, {show.drawn(_up(b.length_m))} or "
             "longer, "
-            "buckles on the pipe's far side; tight before hands leave the hood. Either bears head and hood alone."
+            f"buckles on the pipe's far side. {_piece_by_piece(s, show)} Either bears head and hood alone."
         ]
     return [f"{_load(b, show)}: clamped round the pipe under the sleeve's lower end before the first piece."]
+
+
+def _piece_by_piece(s: Shielding, show: Show) -> str:
+    """Each piece of a hood strapped before the next, as nobody holds all of them; how many it takes to hold one."""
+    pieces = [i for i in s.items if i.what == "blanket"]
+    each = max((i.mass_kg / i.pieces for i in pieces if i.pieces), default=0.0)
+    people = "person" if each <= LIFT_KG else f"{math.ceil(each / LIFT_KG)} people"
+    held = f"{show.up(each, 'mass', digits=2)}: {'1 ' if people == 'person' else ''}{people}"
+    return (
+        f"Piece by piece: one strap off, the next piece held over the other ({held}), that strap tight over it, then "
+        "the other; no hand leaves the hood before."
+    )
 
 
 def _frame(weld: Weld, b: Bearer, show: Show, *, collar: bool) -> list[str]:

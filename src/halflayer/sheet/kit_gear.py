@@ -17,6 +17,7 @@ from halflayer.sheet.kit_beside import other, ready
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.tube_course import bare_course
+from halflayer.shielding.control_spot import along_floor_m
 from halflayer.shielding.stuck_steps import RECOVERY_ONLY
 from halflayer.shielding.travelling import travels
 
@@ -75,7 +76,8 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
 
     for head in dict.fromkeys(w.chosen.head for w in mine if w.chosen and not travels(order, w.chosen)):
         welds = [w.weld for w in mine if w.chosen and w.chosen.head == head]
-        reach = max(crew_away_m(order, order.weld(w)) for w in welds)
+        # As its cable is laid: down to the floor and along it.
+        reach = max(along_floor_m(order.weld(w), crew_away_m(order, order.weld(w))) for w in welds)
         by_far: dict[float, list[str]] = {}
         for w in welds:
             by_far.setdefault(crew_away_m(order, order.weld(w)), []).append(w)
@@ -247,7 +249,7 @@ def gear_short(order: Order, plan: Plan, show: Show) -> list[str]:
         if mine and not _reaches(need, mine):
             ids = ", ".join(g.id for g in mine)
             words.append(
-                f"KIT SHORT: {ids} is shorter than the {show.up(need.reach_m, 'length')} from which {need.head} "
+                f"KIT SHORT: {ids} is shorter than the {show.up(need.reach_m, 'length')} of floor from which {need.head} "
                 f"is opened ({need.most})"
             )
     return words

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
 from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.scene.build import Built
-from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, lap_m
+from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, lap_m, least_round_lap_m
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.winding_words import begin_clocks_rad, signed_degrees
@@ -44,13 +45,21 @@ def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, s
         f"{blanket.id}, {show.drawn(blanket.width_m, blanket.length_m)}; widths × lengths"
         + (" + others (hood, underside, covers)" if also else "")
         + f"; laps {show.drawn(lap_m(laid[0], blanket))} along, at least "
-        f"{show.drawn(OVERLAP * blanket.length_m)} round; "
+        f"{_round_lap(laid, blanket, show)} round; "
         + _seams_said(laid, "0" if built.beam.is_open else "the source", show)
     )
     if large is not None:
         size = show.drawn(large.width_m, large.length_m)
         note += f"; large: {large.id}, {size}, on the far side and over the head, laps as the small ones"
     return {"rows": rows, "note": note}
+
+
+def _round_lap(laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> str:
+    """The lap round as asked, or what is left of it where laps along the pipe lie one over another."""
+    asked, least = OVERLAP * blanket.length_m, least_round_lap_m(laid, blanket)
+    if least >= asked - 0.0005:
+        return show.drawn(asked)
+    return f"{show.drawn(math.floor(least * 1000) / 1000)} (asked {show.drawn(asked)})"
 
 
 def _pieces(one: WrapLayer) -> str:

@@ -332,4 +332,4 @@ def put_in(weld: Weld, show: Show) -> str:
     if not open_ends:
         return ""
     far, side = min(open_ends)
-    return f"; put in from the {side} end, {show.drawn(far)} to the weld"
+    return f"; put in on a rod from the {side} end, clock marked on both, {show.drawn(far)} to the weld"

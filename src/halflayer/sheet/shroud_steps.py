@@ -27,15 +27,14 @@ def shroud_steps(
     plates = [i for i in shielding.items if i.what.startswith("stop")] if shielding.fitting.plates else []
     steps = [
         *(_at_axis if parts_at_axis(shroud) else _along_beam)(order, weld, shroud, built, show),
-        f"It hangs from the head's face and both legs, {mass}, not from the pipe{load}. "
+        f"{_hung(weld)}, {mass}, not from the pipe{load}. "
         f"See and feel: lid flush, {gap} open all round the pipe as reckoned, no light through the joint.",
     ]
     if plates:
         borne = show.up(math.fsum(i.mass_kg for i in plates), "mass", digits=2)
         holder = held_by(order, "plate holder", "in")
         steps.append(
-            f"Last the plates, {borne}, against its foot over the whole opening, {holder}, which hangs on the legs' "
-            "pins on either side and is pulled up until they touch."
+            f"Last the plates, {borne}, against its foot over the whole opening, {holder}, {_drawn_up(weld)}."
         )
     if shroud.form == "skewed":
         steps.append("Leaning: the longer side where the head stands off, foot level with the pipe.")
@@ -55,6 +54,25 @@ def shroud_steps(
     return steps
 
 
+def _hung(weld: Weld) -> str:
+    """What bears the shroud: on an upright pipe it would slide down, along the pipe, until its hooks are shut."""
+    if weld.runs == "vertical":
+        return (
+            "Hooks shut on both legs bear it against the head's face, a second person holds it until they are"
+        )
+    return "It hangs from the head's face and both legs"
+
+
+def _drawn_up(weld: Weld) -> str:
+    """How the plates come up to the shroud's foot: upwards, or sideways on an upright pipe, where they would slide."""
+    if weld.runs == "vertical":
+        return (
+            "on the legs' pins on either side, drawn towards the pipe until they touch, tied to the legs against "
+            "sliding down, held by a second person until then"
+        )
+    return "which hangs on the legs' pins on either side and is pulled up until they touch"
+
+
 def _at_axis(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show) -> list[str]:
     """Head half from the source's side, foot half from the far side: both pass between the legs."""
     under = "below and above" if weld.runs == "vertical" else "left and right"
@@ -72,8 +90,8 @@ def _at_axis(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show)
         "First clamp and arms; then film, IQI and letters on the pipe, read by two: the shroud hides "
         "them. It parts at the pipe's "
         f"axis into head half and foot half{unsaid}.{between}",
-        f"Head half over the pipe from the source's side, cut-outs {under}, held; then legs on their pins and head "
-        "over it, its lid up under the head's face, hooked to both legs. Foot half over the film from the far side "
+        f"Head half over the pipe from the source's side, cut-outs {under}, held by a second person; then legs on their pins "
+        "and head over it, its lid up under the head's face, hooked to both legs. Foot half over the film from the far side "
         f"until the joint shuts all round; catches closed{_strapped(order)} round both.",
     ]
 

@@ -58,7 +58,9 @@ def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Co
     level = weld.floor_level_m + HEIGHT_M
     back = away + BEHIND_M  # nobody stands against a wall
     end = (weld.at[0] + back * math.cos(turn), weld.at[1] + back * math.sin(turn), level)
-    if crossed(order.obstacles, (*weld.at, level), end) or not _reaches(order, candidate, away):
+    if crossed(order.obstacles, (*weld.at, level), end) or not _reaches(
+        order, candidate, along_floor_m(weld, away)
+    ):
         return None
     rate = Derived(
         "control_spot_rate",
@@ -71,9 +73,18 @@ def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Co
             Derived("distance", away, "m"),
         ),
         source="inverse square law",
-        basis="the least of the directions that are reliable, free of bodies and within the remote control's length",
+        basis="the least of the directions that are reliable, free of bodies and within the remote control's cable, "
+        "along the floor",
     )
     return ControlSpot(at, away, rate)
+
+
+def along_floor_m(weld: Weld, away_m: float) -> float:
+    """Length of a remote control's cable from a weld's head: down to the floor and along it, as it is laid [m].
+
+    Formula: height of the weld + distance in plan. What the head stands off the weld and bends take is not in it.
+    """
+    return max(weld.height_m, 0.0) + away_m
 
 
 def _reaches(order: Order, candidate: Candidate, away_m: float) -> bool:

@@ -106,6 +106,7 @@ def _result(
         *kind.findings,
         *trail.footprint_findings(setting, built, fitting),
         *trail.stock_findings(order, fitting, built),
+        *trail.lap_findings(order, fitting, built),
     ]
     if by_rate.value is None and order.limits.barrier.rate_Sv_s is not None and sized.held:
         findings.append(Finding("warn", f"barrier distance not computed: {by_rate.basis}"))

@@ -12,6 +12,7 @@ from halflayer.order.equipment import STRAPPED
 from halflayer.order.models import Order
 from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting
+from halflayer.scene.wrap_layers import OVERLAP, least_round_lap_m
 from halflayer.shielding import kit
 from halflayer.shielding.crew import crew_dose
 from halflayer.shielding.look import Rate, Setting
@@ -204,6 +205,26 @@ def stock_findings(order: Order, fitting: Fitting, built: Built) -> list[Finding
             )
         ]
     return []
+
+
+def lap_findings(order: Order, fitting: Fitting, built: Built) -> list[Finding]:
+    """Where the outer layers are too long for their pieces, as laps along the pipe lie one over another under them."""
+    blanket = kit.blanket_kind(order, fitting)
+    if blanket is None or not fitting.layers:
+        return []
+    laid = built.wrap.layers[: fitting.layers]
+    asked, least = OVERLAP * blanket.length_m, least_round_lap_m(laid, blanket)
+    if least >= asked - 0.0005:
+        return []
+    mm = math.floor(least * 1000)
+    left = f"laps round only {mm} mm" if mm > 0 else f"is {-mm} mm short of closing"
+    text = (
+        f"{blanket.id}: the outermost layer {left} where the widths lap along the pipe, {asked * 1000:.0f} mm asked: "
+        "a piece more over that seam, or longer ones"
+    )
+    return [
+        Finding("warn", text, "geometry of the layers", ("longer blankets", "one piece more over the seam"))
+    ]
 
 
 def crew_with_limits(
