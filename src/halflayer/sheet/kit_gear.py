@@ -249,8 +249,8 @@ def gear_short(order: Order, plan: Plan, show: Show) -> list[str]:
         if mine and not _reaches(need, mine):
             ids = ", ".join(g.id for g in mine)
             words.append(
-                f"KIT SHORT: {ids} is shorter than the {show.up(need.reach_m, 'length')} of floor from which {need.head} "
-                f"is opened ({need.most})"
+                f"KIT SHORT: {ids} is shorter than the {show.up(need.reach_m, 'length')} of floor from which "
+                f"{need.head} is opened ({need.most})"
             )
     return words
 

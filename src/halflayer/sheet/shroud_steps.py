@@ -90,9 +90,9 @@ def _at_axis(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show)
         "First clamp and arms; then film, IQI and letters on the pipe, read by two: the shroud hides "
         "them. It parts at the pipe's "
         f"axis into head half and foot half{unsaid}.{between}",
-        f"Head half over the pipe from the source's side, cut-outs {under}, held by a second person; then legs on their pins "
-        "and head over it, its lid up under the head's face, hooked to both legs. Foot half over the film from the far side "
-        f"until the joint shuts all round; catches closed{_strapped(order)} round both.",
+        f"Head half over the pipe from the source's side, cut-outs {under}, held by a second person; then legs on "
+        "their pins and head over it, its lid up under the head's face, hooked to both legs. Foot half over the film "
+        f"from the far side until the joint shuts all round; catches closed{_strapped(order)} round both.",
     ]
 
 
