@@ -58,7 +58,15 @@ def hanger_lines(plate: StopPlate, built: Built) -> list[list[Vec3]]:
     return [[about_x(p, built.clock_rad) for p in line] for line in lines]
 
 
-def words(order: Order, c: Candidate, built: Built | None, shielding: Shielding | None, show: Show) -> str:
+def words(
+    order: Order,
+    c: Candidate,
+    built: Built | None,
+    shielding: Shielding | None,
+    show: Show,
+    *,
+    upright: bool = False,
+) -> str:
     """What holds the plates and how they are set; empty without plates. The steps are common practice, no source."""
     plate = plates_of(order, shielding)
     if plate is None:
@@ -70,4 +78,5 @@ def words(order: Order, c: Candidate, built: Built | None, shielding: Shielding 
     if not ours or built is None or pins_y_m(built) is None:
         return held
     told = f"{held} on the legs' pins, {show.drawn(hangers_y_m(plate, built))} off the middle"
-    return told + (", pulled up to touch" if c.shroud else ", gap by its threads; turns with them")
+    up = "drawn to touch, tied" if upright else "pulled up to touch"
+    return told + (f", {up}" if c.shroud else ", gap by its threads; turns with them")

@@ -296,7 +296,7 @@ def _shield(
                 f"{show.foil(s.stop_thickness_m)} in all, {'at the foot of the shroud' if c.shroud else under}"
             )
             note += _stop_middle(weld, built, show)
-            note += plate_holder.words(order, c, built, s, show)
+            note += plate_holder.words(order, c, built, s, show, upright=weld.runs == "vertical")
             rows.append(_row("Plates", f"{s.fitting.plates} × {show.foil(plate.thickness_m)}", note, "big"))
     blanket = by_id(order.kit.blankets, s.fitting.blanket)
     if blanket is None or s.fitting.layers == 0:

@@ -23,7 +23,7 @@ from halflayer.sheet import (
 from halflayer.sheet.dims import Dim
 from halflayer.sheet.direction import CAPTION_TYPE_MM
 from halflayer.sheet.elevation import Elevation, Vec3
-from halflayer.sheet.naming import named
+from halflayer.sheet.naming import legs_words, named
 from halflayer.sheet.setup_places import (
     BESIDE_OFF_MM,
     CAPTION_MM,
@@ -250,6 +250,8 @@ def _captions(
     second = (
         "End: section at the weld, seen upwards" if s.vertical else "End: section at the weld, seen along +x"
     )
+    if s.candidate.shroud:  # in the side elevation the shroud hides them
+        second += f"; {legs_words(s).partition(', foot')[0]}"
     wide = text_width(first, CAPTION_TYPE_MM), text_width(second, CAPTION_TYPE_MM)
     right = max(0.0, min(end.left_mm, canvas.width_mm - wide[1]))
     left = max(0.0, min(side.left_mm, canvas.width_mm - wide[0]))
