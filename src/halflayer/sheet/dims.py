@@ -151,17 +151,27 @@ def beside(canvas: Canvas, dims: list[Dim], *, x: float, pitch: float = PITCH_MM
             canvas.line(*lines[-1], stroke_mm=THIN_MM)
         lines.append(_line(canvas, (at, y0), (at, y1), inside=y1 - y0 > 2 * ARROW_MM[0] + 0.6))
     long = [d for d in dims if _tall(d) >= text_width(d.text, SIZE_MM) + 1.0]
-    short = sorted((d for d in dims if d not in long), key=lambda d: d.a[1] + d.b[1])
     column = x + levels * pitch - 1.6
-    wanted = [(d.a[1] + d.b[1] - SIZE_MM) / 2 for d in short]
-    tops = spread(wanted, [SIZE_MM * 1.15] * len(short), low=0, high=1e4)
-    # A leader may start anywhere on its dimension and end higher or lower: off the figures of those farther out.
-    places = [_places_beside(d, x + d.level * pitch) for d in long]
-    figures = settle(places, lines)
-    leaders: list[Segment] = []
-    for _ in range(2):
-        leaders = _leaders([(d, x + d.level * pitch) for d in short], tops, column, figures)
-        figures = settle(places, [*lines, *leaders])
+    while True:
+        short = sorted((d for d in dims if d not in long), key=lambda d: d.a[1] + d.b[1])
+        wanted = [(d.a[1] + d.b[1] - SIZE_MM) / 2 for d in short]
+        tops = spread(wanted, [SIZE_MM * 1.15] * len(short), low=0, high=1e4)
+        # A leader may start anywhere on its dimension and end higher or lower: off the figures of those farther out.
+        places = [_places_beside(d, x + d.level * pitch) for d in long]
+        figures = settle(places, lines)
+        leaders: list[Segment] = []
+        for _ in range(2):
+            leaders = _leaders([(d, x + d.level * pitch) for d in short], tops, column, figures)
+            figures = settle(places, [*lines, *leaders])
+        struck = [
+            d
+            for d, spot in zip(long, figures, strict=True)
+            if any(strikes(a, b, spot.box) for a, b in leaders)
+        ]
+        if not struck:
+            break
+        # One that a leader runs through all the same stands in the last column too.
+        long = [d for d in long if d not in struck]
     for a, b in leaders:
         canvas.line(a, b, stroke_mm=THIN_MM)
     for d, spot in zip(long, figures, strict=True):
