@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halflayer.scene.pipework import outside_radius, pipe_span
+from halflayer.scene.solids import Tube
 from halflayer.sheet import (
     clear,
     clock,
@@ -94,6 +95,7 @@ def _draw(s: Subject, place: Place, *, width_mm: float, height_mm: float) -> Dra
         elevation.film_line(canvas, e, subject.film_points(s, e.view))
         _strut(canvas, e, s)
         _tube(canvas, e, s)
+        _arms(canvas, e, s)
         holder_drawing.draw(canvas, e, s)
         slit_drawing.draw(canvas, e, s)
         elevation.source_mark(canvas, e.spot(s.built.source_at))
@@ -295,6 +297,19 @@ def _strut(canvas: Canvas, e: Elevation, s: Subject) -> None:
             (p[0] - ox, p[1] - oy),
         ]
         canvas.path([loop], fill=PAPER, stroke_mm=0.25, kind="strut")
+
+
+def _arms(canvas: Canvas, e: Elevation, s: Subject) -> None:
+    """An arm from the clamp to the legs' pin behind the pipe, which hides it: else the legs seem to float."""
+    arm = next((o for o in s.scene.solids if isinstance(o, Tube) and o.name == "arm right"), None)
+    if arm is None or arm.length_m is None or e.view != s.side:
+        return
+    clamp = 2 * arm.centre[0]  # the pin stands at the weld
+    for off in (-arm.outer_radius_m, arm.outer_radius_m):
+        ends = e.spot(s.at(clamp, off)), e.spot(s.at(0.0, off))
+        canvas.line(*ends, stroke_mm=0.2, dash=elevation.HIDDEN, kind="arm")
+    pin = e.spot(s.at(0.0, 0.0))
+    canvas.circle(pin, arm.outer_radius_m * 1000.0 / e.scale, stroke_mm=0.2, kind="arm")
 
 
 def _has_tube(s: Subject) -> bool:
