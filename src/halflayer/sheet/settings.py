@@ -34,6 +34,7 @@ from halflayer.shielding.resets import openings
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate, Shot
 
+ANEW = "; off and laid anew for each shot"
 MANY = 4  # exposures whose clocks are said in full
 FAR_SIDE = "the far side of the pipe from the source"
 
@@ -74,9 +75,6 @@ def settings(
         covered=bool(shielding and shielding.fitting.layers),
     )
     film = _film(order, weld, chosen, built, exposure, show)
-    opened = bool(exposure and shielding and openings(order, exposure, shielding.items))
-    if opened:
-        film["note"] = f"AFTER the first survey: {film['note']}"
     marked = (
         chosen.arrangement == "bore" and chosen.iqi is not None and "film side" not in chosen.iqi.position
     )
@@ -85,7 +83,10 @@ def settings(
         film["note"] += f"; number tape under them; {_letters(chosen, exposure)}"
         if any(b.lifted for b in bearers(order, weld, chosen, shielding)):
             film["note"] = f"spool on bar and hoist: “What bears it”; {film['note']}"
-    shield = _shield(order, weld, chosen, shielding, built, show, opened=opened)
+    shield = _shield(order, weld, chosen, shielding, built, show)
+    if exposure and shielding and openings(order, exposure, shielding.items):
+        film["note"] = f"AFTER the first survey: {film['note']}"
+        shield[-1]["note"] = shield[-1]["note"].removesuffix(ANEW) + "; first without film" + ANEW
     # An IQI on the film's side lies under the film.
     under = chosen.iqi is not None and "film side" in chosen.iqi.position
     both = [iqi, film] if under else [film, iqi]
@@ -259,14 +260,7 @@ def _iqi(order: Order, c: Candidate, exposure: Exposure | None = None, *, letter
 
 
 def _shield(
-    order: Order,
-    weld: Weld,
-    c: Candidate,
-    s: Shielding | None,
-    built: Built | None,
-    show: Show,
-    *,
-    opened: bool,
+    order: Order, weld: Weld, c: Candidate, s: Shielding | None, built: Built | None, show: Show
 ) -> list[Row]:
     stand = c.arrangement in ON_A_STAND
     if s is None:
@@ -316,10 +310,8 @@ def _shield(
         note += f"; {show.converted(size)}: “How it is laid”"
     if borne := in_brief(bearers(order, weld, c, s)):
         note += f"; {borne}: “What bears it”"
-    if opened:
-        note += "; first without film, to be surveyed, then off and laid anew for each shot"
-    elif len(c.shots) > 1:
-        note += "; off and laid anew for each shot"
+    if len(c.shots) > 1:
+        note += ANEW
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))
     return rows
 
