@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from halflayer.order.equipment import StopPlate
 from halflayer.order.models import Order
+from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.frame import Vec3, about_x
 from halflayer.scene.solids import Box, Tube
@@ -59,13 +60,7 @@ def hanger_lines(plate: StopPlate, built: Built) -> list[list[Vec3]]:
 
 
 def words(
-    order: Order,
-    c: Candidate,
-    built: Built | None,
-    shielding: Shielding | None,
-    show: Show,
-    *,
-    upright: bool = False,
+    order: Order, weld: Weld, c: Candidate, built: Built | None, shielding: Shielding | None, show: Show
 ) -> str:
     """What holds the plates and how they are set; empty without plates. The steps are common practice, no source."""
     plate = plates_of(order, shielding)
@@ -78,5 +73,5 @@ def words(
     if not ours or built is None or pins_y_m(built) is None:
         return held
     told = f"{held} on the legs' pins, {show.drawn(hangers_y_m(plate, built))} off the middle"
-    up = "drawn to touch, tied" if upright else "pulled up to touch"
+    up = "drawn to touch, tied" if weld.runs == "vertical" else "pulled up to touch"
     return told + (f", {up}" if c.shroud else ", gap by its threads; turns with them")

@@ -60,9 +60,8 @@ def settings(
     head = by_id(order.heads, chosen.head)
     heads = [_head(order, chosen, head, exposure, show)]
     if chosen.aperture:
-        heads.append(
-            _aperture(by_id(head.apertures, chosen.aperture) if head else None, chosen.aperture, show)
-        )
+        opening = by_id(head.apertures, chosen.aperture) if head else None
+        heads.append(_aperture(opening, chosen.aperture, show))
     if chosen.arrangement in ON_A_STAND:
         heads.append(lean_row(weld, chosen, show))
     parts = _parts(
@@ -102,8 +101,7 @@ def settings(
         rows = [*both, *stand, *heads, *shield, *parts]
     else:
         rows = [*stand, *heads, *parts, *both, *shield]
-    rows.append(_times(order, weld, chosen, exposure, show, trial=trial))
-    return numbered(rows)
+    return numbered([*rows, _times(order, weld, chosen, exposure, show, trial=trial)])
 
 
 def numbered(rows: list[Row]) -> list[Row]:
@@ -290,7 +288,7 @@ def _shield(
                 f"{show.foil(s.stop_thickness_m)} in all, {'at the foot of the shroud' if c.shroud else under}"
             )
             note += _stop_middle(weld, built, show)
-            note += plate_holder.words(order, c, built, s, show, upright=weld.runs == "vertical")
+            note += plate_holder.words(order, weld, c, built, s, show)
             rows.append(_row("Plates", f"{s.fitting.plates} × {show.foil(plate.thickness_m)}", note, "big"))
     blanket = by_id(order.kit.blankets, s.fitting.blanket)
     if blanket is None or s.fitting.layers == 0:
