@@ -88,7 +88,10 @@ def test_the_other_source_size_is_information(example: Order) -> None:
     # one statement in one place: it is no agreement, and no other row says that one is wanted
     assert not any("which d" in words for words in said.values())
     assert "NOT" not in said["source"]
-    assert "f ≥ 124.7 mm with b as built (36.9 mm = De + 3.5 mm): reached too" in said["distances"]
+    assert (
+        "f ≥ 124.7 mm with b as built (36.9 mm = De + 3.5 mm, cap and holder): reached too"
+        in said["distances"]
+    )
 
 
 def test_thickness_says_what_it_is_made_of(example: Order) -> None:

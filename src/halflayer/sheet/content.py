@@ -17,7 +17,7 @@ Paper = Literal["a4", "letter", "phone"]
 
 MAIN_MM: dict[Paper, tuple[float, float]] = {
     "a4": (120.0, 160.2),
-    "letter": (112.0, 136.0),
+    "letter": (112.0, 137.0),
     "phone": (94.0, 150.0),
 }
 """Room of the set-up drawing, width and height: Letter is 17.6 mm shorter than A4, a phone page 100 mm wide."""

@@ -25,5 +25,5 @@ def label(s: Subject, e: Elevation) -> list[tuple[str, Point]]:
     lines = _lines(s)
     if not lines:
         return []
-    ident = next((g.id for g in s.order.kit.gear if g.kind == "plate holder"), "to be brought")
+    ident = next((g.id for g in s.order.kit.gear if g.kind == "plate holder"), "(bring)")
     return [(f"plate holder {ident}", e.spot(lines[1][0]))]

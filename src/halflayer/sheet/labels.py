@@ -11,14 +11,15 @@ from halflayer.sheet.typeface import CAP_HEIGHT, lines_within, text_width
 Point = tuple[float, float]
 ELBOW_MM = 2.2  # a leader runs level so far
 SIZES = (
-    (2, 1.0),
-    (1, 1.0),
-    (2, 0.9),
-    (1, 0.9),
-    (2, 0.8),
-    (1, 0.8),
-    (1, 0.7),
-)  # lines of a label, share of its type
+    (2, 1.0, 0.45),
+    (2, 1.0, 0.2),
+    (1, 1.0, 0.2),
+    (2, 0.9, 0.45),
+    (1, 0.9, 0.45),
+    (2, 0.8, 0.45),
+    (1, 0.8, 0.45),
+    (1, 0.7, 0.45),
+)  # lines of a label, share of its type, gap under it in its type
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,7 @@ def spread(wanted: list[float], heights: list[float], *, low: float, high: float
 def high_mm(words: list[str], *, width: float, size_mm: float) -> float:
     """Height of a column that holds these labels in full type, in two lines where they are longer than it is wide."""
     rows = sum(len(lines_within(w, size_mm, width, most=2)) for w in words)
-    return size_mm * (1.12 * rows + 0.45 * len(words))
+    return size_mm * (1.12 * rows + 0.45 * len(words)) + 0.01
 
 
 def column(
@@ -88,11 +89,11 @@ def column(
     Where they would not fit, the lines per label and then the type are made smaller; a word is cut only where no size
     holds it.
     """
-    for whole, most, shrink in [(w, *s) for w in (True, False) for s in SIZES]:
+    for whole, most, shrink, gap in [(w, *s) for w in (True, False) for s in SIZES]:
         size = size_mm * shrink
         pitch = size * 1.12
         texts = [lines_within(words, size, width, most=most) for words, _ in labels]
-        heights = [pitch * len(t) + size * 0.45 for t in texts]
+        heights = [pitch * len(t) + size * gap for t in texts]
         if sum(heights) <= high - low and not (whole and any(t[-1].endswith("…") for t in texts)):
             break
     order = sorted(range(len(labels)), key=lambda i: (labels[i][1][1], -labels[i][1][0]))

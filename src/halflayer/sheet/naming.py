@@ -14,7 +14,6 @@ from halflayer.sheet.elevation import BACKGROUND_M, Elevation
 from halflayer.sheet.labels import Point
 from halflayer.sheet.subject import Subject, sleeve_cut
 from halflayer.technique.result import Candidate
-from halflayer.technique.words import mm
 
 
 def count(n: int, what: str, many: str | None = None) -> str:
@@ -97,11 +96,11 @@ def _names(s: Subject) -> dict[str, str]:
 
 
 def legs_words(s: Subject) -> str:
-    """The legs with their hole and what their foot is set to: where hands look for them."""
+    """The legs with their hole: where hands look for them."""
     c = s.candidate
     if c.leg_hole is None:
         return f"legs {c.legs}"
-    return f"legs {c.legs}, hole {c.leg_hole}, foot {s.show.converted(mm(s.weld.pipe.od / 2))}, pins at x 0"
+    return f"legs {c.legs}, hole {c.leg_hole}"
 
 
 def _neighbour(s: Subject, kind: str) -> str:

@@ -15,6 +15,7 @@ CLOCK_MM = clock.SIZE_MM + clock.CAPTION_MM
 FOOT_MM = 15.0  # scale bar and legend
 BESIDE_OFF_MM = 4.2  # a figure along the first line beside the outline stays clear of it
 DIM_OFF_MM = 4.6  # first dimension line off the outline
+ARROW_ROOM_MM = 10.0  # of the arrow of +x over the clock diagram
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,9 @@ def abreast(
     if found is None or tall + fixed > height:
         return None
     side, end, top = found
-    return Place(side, end, (RAIL_MM + 16, height - FOOT_MM - CLOCK_MM / 2 - 2), top + tall + _below_room(s))
+    # Labels that find no room beside the elevation go on below it, down to the arrow of +x over the clock diagram.
+    foot = max(top + tall + _below_room(s), height - FOOT_MM - CLOCK_MM - ARROW_ROOM_MM)
+    return Place(side, end, (RAIL_MM + 16, height - FOOT_MM - CLOCK_MM / 2 - 2), foot)
 
 
 def clock_under_end(

@@ -32,7 +32,7 @@ def label(s: Subject, side: Elevation) -> list[tuple[str, Point]]:
     turned = _turned(s)
     if turned is None:
         return []
-    words = f"slit {s.candidate.aperture}, long way {'across' if turned else 'along'}"
+    words = f"slit {s.candidate.aperture}, {'across' if turned else 'along'}"
     return [(words, side.spot(_face(s)))]
 
 
