@@ -67,7 +67,7 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
         parts += [f"inside it, so empty too: {', '.join(_told(p, way) for p, way in near)}"] if near else []
         named = f" (so not at {', '.join(names)})" if near else ""
         keeper = who_keeps_way(order, weld, brief=True)
-        do.append(f"nobody {within}{named} but the crew at the control position: {keeper}")
+        do.append(f"nobody {within}{named} but the crew: {keeper}")
     if locked:
         parts.append(f"kept locked: {', '.join(locked)}")
         do.append(parts[-1])
@@ -75,7 +75,7 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
         back = f"beyond {' and '.join(far)}, or behind a wall" if far else "back"
         reads = f"where the meter shows {rope_words(order)}"
         parts.append(f"closed, or a sentry who stands {back} {reads}: {', '.join(opened)}")
-        back = "beyond that, or behind a wall" if far else "back"
+        back = "beyond, or behind a wall" if far else "back"
         do.append(f"closed, or a sentry {back} {reads}: {', '.join(opened)}")
     if things:
         parts.append(f"isolated or moved: {', '.join(things)}")
@@ -86,7 +86,7 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
         return None
     text = f"while the source travels: {'; '.join(parts)}; {NOT_CLEARED}: not shot, on to the next weld"
     rests = "dose of the source on its way, upper values"
-    return Condition(ON_ITS_WAY, text, rests, f"while the source travels: {'; '.join(do)}")
+    return Condition(ON_ITS_WAY, text, rests, "; ".join(do))
 
 
 def plant_words(order: Order) -> str:

@@ -150,7 +150,7 @@ def test_page_one_says_how_far_people_must_be_while_the_source_travels() -> None
     sheets = {s.file: s.data for s in compose(whole)}
     page = sheets["W-03.pdf"]
     assert page["only_if"] == "DO NOT START UNTIL: source's way kept clear"
-    assert any(r["what"] == told.short and r["do"].startswith("while the source") for r in page["first"])
+    assert any(r["what"] == told.short and r["do"].startswith("nobody within 97 m") for r in page["first"])
     assert any(c.startswith("source's way kept clear: while") for c in page["back"]["until"])
     summary = sheets["order.pdf"]
     (row,) = (c for c in summary["conditions"] if c["welds"] != "every weld")
