@@ -76,9 +76,7 @@ def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | Non
 def _left_out(why: str) -> Condition:
     """Why a weld is not in this shift's schedule, with what would bring it into one."""
     if why.startswith(LATE):
-        do = (
-            "in a later one: times by the decay table, limits, sentries, kit anew"
-        )
+        do = "in a later one: times by the decay table, limits, sentries, kit anew"
         return Condition("planned into another shift", why, "time budget of the shift", do)
     change = "a source changer in the kit, a head of its own for each source, or another shift"
     return Condition("its source loaded", f"{why}: {change}", TRADE)
