@@ -325,7 +325,7 @@ def test_a_look_agrees_with_a_long_run_at_the_same_fitting() -> None:
     bare = [build_scene(order, weld, c, s, Fitting()) for s in c.shots]
     times = expose(order, weld, c, bare, moment=order.shift.starts, seed=1, batches=2)
     setting = setting_of(order, weld, c, times)
-    shot = flattest(setting)
+    shot = flattest(setting)[0]
     asks = [a for a in asks_of(setting, times, setting.build(look.fitting, shot)) if a.name == look.place]
     (long,) = setting.rates(look.fitting, shot, asks, seed=9, batches=48)
     assert look.rate_Sv_s == pytest.approx(long.rate_Sv_s, abs=3 * look.sigma_rel * look.rate_Sv_s)

@@ -358,7 +358,7 @@ def test_nothing_asked_holds_nothing() -> None:
 def straight_Sv_s(way: str, *, without_wrap: bool) -> float:
     """The beam's uncollided dose rate at the ring, in its own line: narrow beam through all that stands there."""
     setting, _ = looked(way)
-    shot = flattest(setting)  # type: ignore[arg-type]
+    shot = flattest(setting)[0]  # type: ignore[arg-type]
     built = setting.build(FITTINGS[way], shot)  # type: ignore[attr-defined]
     distance = BARRIER_M
     depth = np.zeros_like(setting.energies_keV)  # type: ignore[attr-defined]

@@ -74,7 +74,7 @@ def look_at(setting: Setting, exposure: Exposure, *, seed: int) -> Look:
 
     The number of looks is bounded; the fitting found is neither the least nor proved.
     """
-    stock, shot = stock_of(setting), flattest(setting)
+    stock, shot = stock_of(setting), flattest(setting)[0]
     built = setting.build(stock.fit(1, 1), shot)
     asks = asks_of(setting, exposure, built)
     best: Look | None = None

@@ -193,7 +193,7 @@ def _more_kit(order: Order, weld: Weld, way: Way, look: Look, seed: int) -> Rela
     one = Candidate(**(candidate.__dict__ | {"shots": candidate.shots[:1]}))
     exposure = expose(order, weld, one, bare, moment=order.shift.starts, seed=seed, batches=1)
     setting = setting_of(order, weld, candidate, exposure)
-    stock, shot = stock_of(setting), flattest(setting)
+    stock, shot = stock_of(setting), flattest(setting)[0]
     if stock.blanket is None and stock.plate is None:
         return None
     plates, layers = max(look.fitting.plates, stock.plates_most), max(look.fitting.layers, stock.layers_most)

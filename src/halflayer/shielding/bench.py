@@ -14,7 +14,7 @@ from halflayer.scene.frame import Vec3, add, scaled
 from halflayer.scene.trace import material_at
 from halflayer.shielding.as_planned import ROPE, held_elsewhere, planned_estimate, planned_upper
 from halflayer.shielding.asks import OPEN, Ask, barrier_asks, place_asks
-from halflayer.shielding.averaging import shot_seconds
+from halflayer.shielding.averaging import BARRIER, shot_seconds
 from halflayer.shielding.closed_floors import on_closed
 from halflayer.shielding.contour import contour, reach_m
 from halflayer.shielding.look import Rate, Setting
@@ -138,7 +138,7 @@ def bench_of(
     floors: Sequence[FloorDose] = (),
 ) -> Bench:
     order, weld = setting.order, setting.weld
-    shot = flattest(setting)
+    shot = looked_at(setting, shielding)
     built = setting.build(shielding.fitting, shot)
     within = weld.barrier_within_m or order.limits.barrier_within_m
     ring = barrier_asks(order, weld, built.frame, exposure, (within,), built.scene)
@@ -173,6 +173,20 @@ def bench_of(
         _all_round(weld, built, ring, shielding, rope) if setting.candidate.shroud else (),
     )
     return replace(bench, planned=tuple(bench.look(setting, shielding.fitting, _well_known, what=PLANNED)))
+
+
+def looked_at(setting: Setting, shielding: Shielding) -> Shot:
+    """The exposure that is looked at: beam flattest, of several as flat the one that brings most to the barrier.
+
+    What another brings is raised by what the one looked at is raised by: from one that brings next to nothing as planned
+    that is mostly noise.
+    """
+    shots = setting.candidate.shots
+    most = [0.0] * len(shots)
+    for p in shielding.points:
+        if p.name.startswith(BARRIER) and len(p.by_exposure_Sv_s) == len(shots):
+            most = [max(m, r) for m, r in zip(most, p.by_exposure_Sv_s, strict=True)]
+    return max(flattest(setting), key=lambda s: most[shots.index(s)])
 
 
 def _nearer(looked: Ask, there: Ask) -> float:

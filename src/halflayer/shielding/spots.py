@@ -20,6 +20,7 @@ from halflayer.transport.field import Reading
 from halflayer.transport.run import Run
 
 LESSONS = 0.1  # of the usual learning before a look
+AS_FLAT = 0.02  # sine of the beam's rise: about a degree, our choice
 FIRST = 2  # batches of a look before its noise is asked for
 
 
@@ -85,8 +86,11 @@ def rates_over_shots(
     return [max(of_ask, key=lambda r: r.upper_Sv_s(k)) for of_ask in zip(*found, strict=True)]
 
 
-def flattest(setting: Setting) -> Shot:
-    """The exposure whose beam lies nearest to the horizontal on site: it points at people standing about."""
+def flattest(setting: Setting) -> list[Shot]:
+    """The exposures whose beam lies nearest to the horizontal on site: they point at people standing about.
+
+    One that lies a little steeper counts as one of them.
+    """
 
     def rise(shot: Shot) -> float:
         built = setting.build(Fitting(), shot)
@@ -94,7 +98,9 @@ def flattest(setting: Setting) -> Shot:
         end = built.to_site(tuple(s + a for s, a in zip(built.source_at, built.aim, strict=True)))  # type: ignore[arg-type]
         return round(abs(end[2] - start[2]), 6)
 
-    return min(setting.candidate.shots, key=rise)
+    rises = [rise(shot) for shot in setting.candidate.shots]
+    least = min(rises)
+    return [s for s, r in zip(setting.candidate.shots, rises, strict=True) if r <= least + AS_FLAT]
 
 
 def quick_rates(
