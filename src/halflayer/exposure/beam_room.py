@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from halflayer.exposure.paths import evaluated_arcs
 from halflayer.order.equipment import Aperture
@@ -41,21 +42,52 @@ def beam_room(order: Order, weld: Weld, c: Candidate) -> BeamRoom | None:
 
 def room_of(order: Order, weld: Weld, c: Candidate, points: tuple[Vec3, ...]) -> BeamRoom | None:
     """The same for other points on the pipe, its source at clock 0 and the weld at x = 0; zeros where one is dark."""
-    aperture = _aperture(order, c)
-    if aperture is None:
+    beam = _beam(order, weld, c)
+    return None if beam is None else _room(beam, points)
+
+
+def is_lit(order: Order, weld: Weld, c: Candidate, points: tuple[Vec3, ...]) -> bool:
+    """Whether the beam of the head as planned reaches all these points, as of `room_of`."""
+    beam = _beam(order, weld, c)
+    return beam is None or _lit(beam, points)
+
+
+@dataclass(frozen=True)
+class _Beam:
+    """A beam that an opening cuts: half angles of its cone, or along and across; source, lean."""
+
+    cone_rad: float | None
+    along_rad: float
+    across_rad: float
+    source: Vec3
+    lean_rad: float
+
+
+def _beam(order: Order, weld: Weld, c: Candidate) -> _Beam | None:
+    a = _aperture(order, c)
+    if a is None:
         return None
     g = c.geometry
-    high = weld.pipe.od / 2 + g.standoff_m
-    side = -1.0 if g.axial_offset_m < 0.0 else 1.0
+    return _Beam(
+        (a.half_angle_rad or 0.0) if a.shape == "round" else None,
+        a.half_along_rad or 0.0,
+        a.half_across_rad or 0.0,
+        (g.axial_offset_m, 0.0, weld.pipe.od / 2 + g.standoff_m),
+        g.tilt_rad,
+    )
+
+
+@lru_cache(maxsize=512)  # several sheets and checks ask it of one and the same wire
+def _room(beam: _Beam, points: tuple[Vec3, ...]) -> BeamRoom:
+    offset, _, high = beam.source
+    side = -1.0 if offset < 0.0 else 1.0
 
     def shifted(by_m: float) -> bool:
-        source = (g.axial_offset_m + by_m, 0.0, high)
-        return _lit(aperture, points, source=source, lean_rad=g.tilt_rad)
+        return _lit(replace(beam, source=(offset + by_m, 0.0, high)), points)
 
     def turned(along_rad: float, across_rad: float) -> bool:
-        source = (g.axial_offset_m, 0.0, high)
-        about = (_rolled(p, source, across_rad, g.tilt_rad) for p in points)
-        return _lit(aperture, about, source=source, lean_rad=g.tilt_rad + along_rad)
+        about = (_rolled(p, beam.source, across_rad, beam.lean_rad) for p in points)
+        return _lit(replace(beam, lean_rad=beam.lean_rad + along_rad), about)
 
     turns = (
         _most(lambda a: turned(a, 0.0), MOST_RAD),
@@ -101,16 +133,13 @@ def _rolled(p: Vec3, source: Vec3, by_rad: float, lean_rad: float) -> Vec3:
     return p[0] + more * ahead[0], source[1] + y, p[2] + more * ahead[2]
 
 
-def _lit(aperture: Aperture, points: Iterable[Vec3], *, source: Vec3, lean_rad: float) -> bool:
+def _lit(beam: _Beam, points: Iterable[Vec3]) -> bool:
     for p in points:
-        cone, along, across = angles_rad(p, source=source, lean_rad=lean_rad)
-        if aperture.shape == "round":
-            if cone > (aperture.half_angle_rad or 0.0) + EDGE_RAD:
+        cone, along, across = angles_rad(p, source=beam.source, lean_rad=beam.lean_rad)
+        if beam.cone_rad is not None:
+            if cone > beam.cone_rad + EDGE_RAD:
                 return False
-        elif (
-            along > (aperture.half_along_rad or 0.0) + EDGE_RAD
-            or across > (aperture.half_across_rad or 0.0) + EDGE_RAD
-        ):
+        elif along > beam.along_rad + EDGE_RAD or across > beam.across_rad + EDGE_RAD:
             return False
     return True
 

@@ -6,10 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from halflayer.exposure.beam_room import BeamRoom, room_of, wire_points
+from halflayer.exposure.beam_room import BeamRoom, is_lit, room_of, wire_points
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.technique.geometry import Vec3
 from halflayer.technique.result import Candidate
 from halflayer.technique.wire_sets import WIRE_PITCH_M, WIRE_SEEN_M, other_sets, wire_set
 
@@ -89,17 +90,16 @@ def laid_sets(order: Order, weld: Weld, c: Candidate, clocks_rad: Sequence[float
         asked, step = names.index(c.iqi.required), math.copysign(WIRE_PITCH_M, one.from_m)
         near = {False: [len(names) - 1 - n for n in range(len(names))], True: list(range(len(names)))}
 
-        def room(
+        def seen(
             wires_off: int, from_m: float = one.from_m, step: float = step, at: float = clock
-        ) -> BeamRoom | None:
+        ) -> tuple[Vec3, ...]:
             x = sign * (from_m + wires_off * step)
-            points = wire_points(weld, x_m=x, from_source_rad=at, length_m=WIRE_SEEN_M)
-            return room_of(order, weld, c, points)
+            return wire_points(weld, x_m=x, from_source_rad=at, length_m=WIRE_SEEN_M)
 
-        both = {turned: room(off[asked]) for turned, off in near.items()}
+        both = {turned: room_of(order, weld, c, seen(off[asked])) for turned, off in near.items()}
         turned = _share(order, both[False]) < 1.0 and _share(order, both[True]) > _share(order, both[False])
         dark = [
-            n for n, off in zip(names, near[turned], strict=True) if (r := room(off)) and r.turn_rad <= 0.0
+            n for n, off in zip(names, near[turned], strict=True) if not is_lit(order, weld, c, seen(off))
         ]
         out.append(Laid(turned, both[turned], tuple(dark)))
     return out
