@@ -74,25 +74,23 @@ def write(
     every = chain(one_by_one(plan, paper=paper) if sheets is None else sheets, narrow)
     paths: list[Path] = []
 
-    def group() -> list[Sheet]:
-        found = list(islice(every, OF_ONE_PROCESS))
+    def group(most: int = OF_ONE_PROCESS) -> list[Sheet]:
+        found = list(islice(every, most))
         paths.extend(Path(folder) / sheet.file for sheet in found)
         return found
 
-    few = [*group(), *group()]
-    if len(few) <= HERE_UP_TO or not sys.executable:
-        while few:
+    if (1 + len(plan.welds)) * (2 if phone else 1) <= HERE_UP_TO or not sys.executable:
+        while few := group():
             for path, sheet in zip(paths[-len(few) :], few, strict=True):
                 path.write_bytes(render(sheet))
-            few = group()
         return paths
 
     def work() -> Iterator[Callable[[], None]]:
-        """Each group goes to its process as soon as it is composed, while the next one is."""
-        for n in range(0, len(few), OF_ONE_PROCESS):
-            yield partial(_elsewhere, few[n : n + OF_ONE_PROCESS], paths[n : n + OF_ONE_PROCESS])
-        while found := group():
-            yield partial(_elsewhere, found, paths[-len(found) :])
+        """Each group goes to its process as soon as it is composed; the first sheet, the longest, alone."""
+        few = group(1)
+        while few:
+            yield partial(_elsewhere, few, paths[-len(few) :])
+            few = group()
 
     at_once(work(), thread_count())
     return paths
