@@ -25,9 +25,19 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.lost_page import BREAKS_ALL_THE_SAME, MAY_BREAK, _cases
 from halflayer.shielding.as_planned import planned_upper
 from halflayer.shielding.asks import barrier_asks
-from halflayer.shielding.bench import NOISE_LEAST, PLANNED, Bench, _at_the_line, bench_of, holds, noise, upper
+from halflayer.shielding.bench import (
+    NOISE_LEAST,
+    PLANNED,
+    Bench,
+    _at_the_line,
+    bench_of,
+    holds,
+    looked_at,
+    noise,
+    upper,
+)
 from halflayer.shielding.contour import contour
-from halflayer.shielding.look import Rate
+from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.lost import STEPS, _case, _findings, _hints, lost_shielding, towards
 from halflayer.shielding.risen import rise_upper
 from halflayer.shielding.safety_result import Contour, Lost, NotHeld, RopePoint
@@ -583,3 +593,16 @@ def test_looks_are_told_for_a_rope_laid_farther_by_inverse_square() -> None:
     made = len(bench.seen)
     again = moved.look(moved.setting, moved.fitting, what=PLANNED)  # no look is made twice
     assert [r.rate_Sv_s for r in again] == [r.rate_Sv_s for r in moved.planned] and len(moved.seen) == made
+
+
+def test_of_exposures_as_flat_the_one_that_brings_most_to_the_barrier_is_looked_at() -> None:
+    """And never a steeper one, whatever it brings: its beam points at nobody."""
+    setting = cast(Setting, looked("strap")[0])
+    shots, flat = setting.candidate.shots, flattest(setting)
+    assert len(flat) > 1
+    shield = pf.shielding(setting.order, setting.weld.id, setting.candidate)
+    barrier = next(p for p in shield.points if p.name.startswith("barrier"))
+    for wanted in flat:
+        brings = tuple(1e-6 if s is wanted else 1e-7 if s in flat else 5e-6 for s in shots)
+        point = dataclasses.replace(barrier, by_exposure_Sv_s=brings)
+        assert looked_at(setting, dataclasses.replace(shield, points=(point,))) is wanted

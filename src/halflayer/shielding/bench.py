@@ -178,8 +178,8 @@ def bench_of(
 def looked_at(setting: Setting, shielding: Shielding) -> Shot:
     """The exposure that is looked at: beam flattest, of several as flat the one that brings most to the barrier.
 
-    What another brings is raised by what the one looked at is raised by: from one that brings next to nothing as planned
-    that is mostly noise.
+    What another brings is raised as the one looked at is: from one that brings next to nothing as planned that is
+    mostly noise.
     """
     shots = setting.candidate.shots
     most = [0.0] * len(shots)

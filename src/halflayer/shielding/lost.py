@@ -70,7 +70,7 @@ def lost_shielding(
     thorough: bool = False,
     floors: Sequence[FloorDose] = (),
 ) -> Lost:
-    """Looks at one exposure, the one whose beam lies flattest, with one thing at a time out of place.
+    """Looks at one exposure (`looked_at`) with one thing at a time out of place.
 
     The same random numbers serve the set-up as planned and every case, so that their ratio is less noisy than
     the rates. All figures are looks with their noise, not proofs. `thorough` looks at every place for a hole and

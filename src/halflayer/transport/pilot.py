@@ -33,7 +33,10 @@ Array = NDArray[np.float64]
 # Histories of each round for one score; each round uses what the one before learned. Fewer with many scores, since
 # a history then costs and tells more.
 ROUNDS = (8000, 12_000, 12_000, 12_000, 16_000, 20_000)
-ROUNDS_AGAIN = (5000, 7000)  # where a hint says what the scores will get; longer ones cost more than they saved
+ROUNDS_AGAIN = (
+    5000,
+    7000,
+)  # where a hint says what the scores will get; longer ones cost more than they saved
 PILOT_GROUP = 16  # histories in a group of the pilot
 LEAST_GROUPS = 4
 # Scores looked at per collision while nothing is known yet.
