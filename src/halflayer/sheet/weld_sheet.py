@@ -51,6 +51,7 @@ CAUTION_LINES_MM = 3.8 * 186.0 - 50.0  # what its room holds at that size, less 
 FULL_ROWS = 7  # of either half of the survey's table, for which page 1 is measured
 GO_MM = 12.5  # the line that says go or do not go, less what the survey's heading gave up for it
 DO_MOST = 8  # lines of what is done first; a drawing made smaller still could not be read
+NARROWER_MM = 10.0  # what the drawing gives the settings beside it where the list is longer: they take fewer lines
 ON_ITS_WAY_MM = 4.6  # the line of the barrier while the source travels, taken from the drawing
 MORE = "more cautions further on"
 FIRST_CAUTION = (
@@ -66,14 +67,17 @@ def weld_sheet(
     weld = order.weld(w.weld)
     assert w.chosen is not None
     first = go.first_of_all(order, w, show)
-    more_mm = go.DO_LINE_MM * min(go.lines(first), DO_MOST)
+    listed = go.lines(first)
+    more_mm = go.DO_LINE_MM * min(listed, DO_MOST)
     way_mm = ON_ITS_WAY_MM if survey.barrier_on_the_way(w, show) else 0.0
     way_mm += floor_points.room_mm(order, w, show) + GO_MM
     phone = (
         drawing_mm[0] < 100.0
     )  # its page is as long as what stands on it: no words take the drawing's room
     full_mm = drawing_mm[1]
-    drawing_mm = drawing_mm if phone else (drawing_mm[0], full_mm - more_mm - way_mm)
+    if not phone:
+        wide_mm = drawing_mm[0] - (NARROWER_MM if listed > DO_MOST else 0.0)
+        drawing_mm = (wide_mm, full_mm - more_mm - way_mm)
     built = _built(order, weld, w)
     data: dict[str, Any] = heading(plan, order, weld, w, show)
     data["drawing"] = None
@@ -109,7 +113,7 @@ def weld_sheet(
     data["back"]["cautions"] = rest
     data["back"]["until"] = only_if.in_full(w, show)
     data["counted"] = lost_words.counted(order, w)
-    data["main_height_mm"] = drawing_mm[1]
+    data["main_width_mm"], data["main_height_mm"] = drawing_mm
     return Sheet(file, "weld", f"{order.order} {weld.id}", plan.made_at, data)
 
 
