@@ -12,13 +12,11 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
 from halflayer.sheet.home_reading import rests_in, source_home
 from halflayer.sheet.points_of_weld import points_of, ropes_of
-from halflayer.shielding.meter_range import under_Sv_s
+from halflayer.shielding.home_points import CLEAR, plain_Sv_s
 from halflayer.shielding.readings_due import floors_read
 from halflayer.shielding.survey_points import due, first_read, is_barrier
 from halflayer.shielding.travelling import travels
 
-# From how many times the upper end of background (or where the meter begins) a fall is plain: our choice.
-CLEAR = 3.0
 NOT_STATED = "beside it: not stated in the order, not computed"
 NONE = "none tells: crank's indicator, in doubt the adviser"
 
@@ -55,7 +53,7 @@ def witnesses(order: Order, w: WeldPlan) -> list[Witness]:
         if p.name in seen and is_barrier(p) and p.reliable:
             times = roped[p.name].times if p.name in roped else 1.0
             found.append((n, p.name, [rate * times for rate in p.by_exposure_Sv_s or (p.rate_Sv_s,)]))
-    plain = CLEAR * under_Sv_s(order)
+    plain = plain_Sv_s(order)
     every = range(max((len(rates) for _, _, rates in found), default=0))
     best = max(found, key=lambda f: min(f[2]), default=None)
     if best is None:

@@ -13,6 +13,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.shielding.closed_floors import on_closed
 from halflayer.shielding.head_unknown import together
+from halflayer.shielding.home_points import telling
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.rope_out import ROPE_POINTS
@@ -46,6 +47,8 @@ class Points:
     closed: frozenset[str] = frozenset()  # names of places on a floor that is kept empty: nobody goes there
     # Names of points at which no meter tells the turn-back reading, with how many times the expected one it tells.
     low: Mapping[str, float] = field(default_factory=dict)
+    home: frozenset[str] = frozenset()  # names of points of the barrier that tell that the source is home
+    people: frozenset[str] = frozenset()  # names of places where people are
 
     @property
     def numbered(self) -> list[tuple[int, PointDose]]:
@@ -79,8 +82,9 @@ def arrange(
     """Which points stand where: the most pressing on page 1, those of the barrier spread out; numbered as walked.
 
     Directions that are not known reliably and not far under what turns a crew back have a number too, however near to
-    others, in place of the least pressing: a reading tells what no figure does. `floors` as searched: those over their
-    limit are kept empty, and whoever reads a place on one would stand there.
+    others, in place of the least pressing: a reading tells what no figure does. So has a direction that alone tells that
+    the source is home. `floors` as searched: those over their limit are kept empty, and whoever reads a place on one
+    would stand there.
     """
     ordered = sorted(shielding.points, key=urgency)
     barrier = [p for p in ordered if is_barrier(p)]
@@ -101,6 +105,17 @@ def arrange(
             break
         chosen.remove(sure[-1])
     chosen, over = [*chosen, *more][:room], [*chosen, *more][room:]
+    home = telling(order, weld, chosen, barrier, contour)
+    tells = [p for p in barrier if p.name in home and p not in chosen]
+    for p in tells[:room]:
+        if len(chosen) >= room:
+            # The least pressing goes, one not known reliably only where there is no other.
+            left = [q for q in chosen if q.name not in home]
+            out = next((q for q in reversed(left) if q not in unsure), None) or left[-1]
+            chosen.remove(out)
+            over += [out] if out in unsure else []
+        over = [q for q in over if q is not p]
+        chosen.append(p)
     shown = FRONT_ROWS - len(chosen)
     inside = frozenset(p.name for p in places if inside_rope(weld, p, contour))
     high = frozenset(p.name for p in order.places if out_of_reach(order, weld, p)) - inside
@@ -108,7 +123,8 @@ def arrange(
     rest = walked(weld, [*places[shown:], *over], order.floors, contour, high)
     brief = tuple(p for p in barrier if p not in chosen and p not in over)
     low = {p.name: told for p in shielding.points if (told := _low(order, weld, p, contour)) is not None}
-    return Points(tuple(front), tuple(rest), brief, inside, high, on_closed(order, weld, floors), low)
+    people = frozenset(p.name for p in order.places if p.kind == "people")
+    return Points(tuple(front), tuple(rest), brief, inside, high, on_closed(order, weld, floors), low, home, people)
 
 
 def _low(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
@@ -203,8 +219,9 @@ def read_before(lost: Lost | None) -> str | None:
 def due(weld: Weld, points: Points, lost: Lost | None) -> frozenset[str]:
     """Names of the points that are read before any film whatever their number: nothing else tells what is there.
 
-    Those not known reliably, those at which a reading above the expected one is looked for, and what is read before
-    each exposure; of the first two only what a meter tells: what it does not read may wait for an exposure.
+    Those not known reliably, those at which a reading above the expected one is looked for, what is read before each
+    exposure, and what tells that the source is home. Of the first two what no meter tells may wait for an exposure, but
+    at places of people: there more than expected is read before anyone stays.
     """
     hints = [
         one
@@ -216,7 +233,8 @@ def due(weld: Weld, points: Points, lost: Lost | None) -> frozenset[str]:
     return frozenset(
         p.name
         for n, p in points.read
-        if (not p.reliable and p.name not in points.low)
+        if (not p.reliable and (p.name not in points.low or p.name in points.people))
+        or p.name in points.home
         or asked_of(p, asked)
         or any(not isinstance(h, str) and h[0] == n for h in hints)
     )
