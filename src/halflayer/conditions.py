@@ -19,6 +19,7 @@ from halflayer.shielding.access import WATCH
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.floor_size import CLOSED
+from halflayer.shielding.home_points import untold
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.travelling import travels
 from halflayer.shift.after_change import can_go_before
@@ -35,6 +36,7 @@ IN_VIEW = "whole rope in view"
 NOBODY = "its owner, by name ________"  # who empties a floor for which the order names nobody
 LOCKED = "or ways in locked, if the owner of the area agrees and escape is kept"
 FILM = "stored film moved out"
+HOME = "proof of source home settled"
 
 
 def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
@@ -51,6 +53,7 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
         none_shot_again(w, inside),
         crew_open(w),
         head_open(w),
+        _home(order, w),
         _not_whole(w),
         _unsigned(order, w),
     ]
@@ -218,6 +221,23 @@ def _film(order: Order, w: WeldPlan) -> Condition | None:
         return None
     text = f"{'; '.join(told)}; nobody fetches film while the source is out"
     return Condition(FILM, text, "dose of the store against its limits", text)
+
+
+def _home(order: Order, w: WeldPlan) -> Condition | None:
+    """In some exposure no direction of the rope falls plainly as the source comes home: a meter does not tell it."""
+    if w.status != "ready" or w.shielding is None:
+        return None
+    line = w.safety.contour if w.safety else None
+    at = untold(order, order.weld(w.weld), w.shielding.points, line)
+    if not at:
+        return None
+    shots = f"exposure{'s' * (len(at) > 1)} {', '.join(map(str, at))}"
+    text = (
+        f"{shots}: no point of the rope tells by the meter that the source is home, and its shield may hide a live one; "
+        "what tells it settled with the adviser in writing, else not exposed"
+    )
+    do = f"{shots}: no point of the rope tells; the adviser says in writing what does, else not exposed"
+    return Condition(HOME, text, "expected at the rope against background", do)
 
 
 def _floors(order: Order, w: WeldPlan) -> Condition | None:

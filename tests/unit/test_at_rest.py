@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from types import SimpleNamespace
 from typing import cast
@@ -100,20 +101,33 @@ def test_the_meter_that_overloads_last_is_the_reader_s_and_the_other_the_rope_s(
 
 
 def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order) -> None:
-    """Common practice, no source: each sentry with a meter at a way in not locked, all others to the retreat."""
-    nobody = cast(Plan, SimpleNamespace(welds=(), schedule=None))
+    """Common practice, no source: nobody waits at a way in that a bare source passes the limit at, by inverse square:
+    0.01 Sv/h at 1 m, 6 m off the door 280 uSv/h. One of 0.0001 Sv/h reads 2.8 there, and a sentry with a meter does."""
+    w1 = next(w for w in example.welds if w.id == "W1")
+    near = math.dist(w1.at, example.access[0].at[:2])
+
+    def of(at_1m_Sv_h: float) -> Plan:
+        card = SimpleNamespace(source="SE-2", at_1m=SimpleNamespace(value=at_1m_Sv_h / 3600.0))
+        shot = SimpleNamespace(weld="W1", chosen=SimpleNamespace(source="SE-2"), status="ready", safety=None)
+        return cast(Plan, SimpleNamespace(welds=(shot,), schedule=None, stuck=(card,)))
+
+    nobody = of(0.01)
+    found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, example, Show())}
+    assert found["Ines Holloway-Moor"] == ("the retreat", "SM-3")
+    left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
+    assert left.startswith("keeps people from Door to the control room (bare up to ")
+    assert "Stair to the first floor (" in left and "Gate" not in left  # the gate is locked
+    assert gather.bare_at_Sv_s(nobody, example, example.access[0]) == pytest.approx(0.01 / 3600 / near**2)
+    nobody = of(0.0001)
     found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, example, Show())}
     assert found["Ada Brackwater"] == ("the retreat", "SM-1")
     assert (
         found["Tomas Fennimore"][0].startswith("the retreat; alone") and found["Tomas Fennimore"][1] == "SM-2"
     )
     watched, meter = found["Ines Holloway-Moor"]
-    assert (
-        watched.startswith("Door to the control room, on its far side, where the meter shows")
-        and meter == "SM-3"
-    )
+    assert (watched, meter) == ("Door to the control room, on its far side", "SM-3")
     left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
-    assert left == "keeps people from Stair to the first floor"  # the gate is locked
+    assert left.startswith("keeps people from Stair to the first floor (bare")
     none = example.model_copy(update={"instruments": ()})
     crew = {p.name for p in example.crew}
     assert all(

@@ -287,7 +287,7 @@ def test_words_of_doubt_are_told_once_with_what_to_do(plan: Plan) -> None:
     ]
     words = "".join(p.extract_text() for p in PdfReader(io.BytesIO(pdf.render(compose(plan)[0]))).pages)
     words = " ".join(words.split())
-    assert words.count("measure there first, with the source out for the short first exposure") == 1
+    assert words.count("measured in the first survey where people are or a meter tells it") == 1
 
 
 def _one_person(plan: Plan, *, planned: float, extra: float, survey_Sv: float, limit: float) -> Plan:

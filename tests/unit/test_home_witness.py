@@ -12,12 +12,15 @@ import pytest
 
 import safety_plan
 from halflayer.cautions import ALWAYS
+from halflayer.conditions import HOME, conditions
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import home_witness
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
+from halflayer.shielding.home_points import untold
 from halflayer.shielding.result import PointDose
+from halflayer.shielding.survey_points import arrange, due
 from plan_factory import USV_H
 
 
@@ -71,7 +74,45 @@ def test_each_exposure_has_its_own_where_none_is_plain_in_all() -> None:
     order, w = planned((5.0, 0.2), (0.3, 0.5))
     told = home_witness.words(order, w, Show())
     assert told.startswith("first point 1 (exposure 1) from 5 µSv/h to background")
-    assert told.endswith("(exposure 2: none tells: crank's indicator, in doubt the adviser)")
+    assert told.endswith("(exposure 2: none tells: not exposed until the adviser has settled what does)")
+
+
+def ring(order: Order, *rates: tuple[float, ...]) -> list[PointDose]:
+    """Points all round at 8 m, the first the most pressing, none not known reliably."""
+    _, w = planned(*rates)
+    assert w.shielding
+    turn = 2 * math.pi / len(rates)
+    at = order.weld(w.weld).at
+    return [
+        replace(
+            p,
+            name=f"barrier {math.degrees(turn * n):g} deg, 8 m",
+            at=(at[0] + 8 * math.cos(turn * n), at[1] + 8 * math.sin(turn * n), 1.0),
+        )
+        for n, p in enumerate(w.shielding.points)
+    ]
+
+
+def test_a_direction_that_alone_tells_has_a_number_and_is_read_first() -> None:
+    """Twelve directions, six have numbers by their rates; of the two exposures none of these tells the second. The one
+    of 1.4 and 0.9 tells both (0.6 and more) and stands in place of the least pressing."""
+    order, w = planned((1.0,))
+    high = [(5.0 - n / 10, 0.1) for n in range(12)]
+    high[5] = (1.4, 0.9)
+    points = tuple(ring(order, *high))
+    assert w.shielding
+    arranged = arrange(order, order.weld(w.weld), replace(w.shielding, points=points))
+    told = points[5].name
+    assert arranged.home == {told} and told in [p.name for _, p in arranged.read]
+    assert len(arranged.front) == len(arrange(order, order.weld(w.weld), replace(w.shielding, points=points[6:])).front)
+    assert told in due(order.weld(w.weld), arranged, None)
+    assert untold(order, order.weld(w.weld), points, None) == ()
+    # Without it the second exposure has none, and the weld waits.
+    less = tuple(p for p in points if p.name != told)
+    assert untold(order, order.weld(w.weld), less, None) == (2,)
+    silent = replace(w, shielding=replace(w.shielding, points=less))
+    (held,) = (c for c in conditions(order, silent) if c.short == HOME)
+    assert held.in_brief.startswith("exposure 2: no point of the rope tells")
 
 
 def test_where_no_point_is_plain_or_known_the_line_says_so() -> None:

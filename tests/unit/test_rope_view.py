@@ -16,9 +16,10 @@ import safety_plan
 from halflayer.base.result import Derived
 from halflayer.conditions import IN_VIEW, conditions
 from halflayer.order.models import Order
+from halflayer.sheet.cleared import empty
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing_at
-from halflayer.sheet.sentry_words import post, sentries
+from halflayer.sheet.sentry_words import placed, post, sentries
 from halflayer.sheet.site_sketch import rope_sketch
 from halflayer.shielding.access import access
 from halflayer.shielding.rope_view import _has_room, view
@@ -96,10 +97,23 @@ def test_an_open_way_in_lets_see_through_the_wall_that_it_leads_through() -> Non
     """The gate lies in the wall, 6.2 m off, and who stands in it sees the rope before the wall; the same person in the
     same place without a way in there stands in a body."""
     wall = body("Wall", 6.2, 0.0, 0.2, 30.0)
-    order, line = scene(wall, ways=(door("Gate", 6.2, 0.0),))
+    order, line = scene(wall, ways=(door("Gate", 6.2, 0.0, kind="passage"),))
     assert found(order, line).sentries_needed.value == 1
-    off, _ = scene(wall, ways=(door("Gate", 6.2, 0.0, at=(7.9, 0.0, 0.0)),))
+    off, _ = scene(wall, ways=(door("Gate", 6.2, 0.0, kind="passage", at=(7.9, 0.0, 0.0)),))
     assert found(off, line).sentries_needed.value == 2
+
+
+def test_a_door_is_shut_and_its_post_stands_behind_it_clear_of_the_wall() -> None:
+    """Doses behind a wall are reckoned with its doors shut. The wall ends at 6.3 m: 0.6 m on is 6.9 m, and whoever
+    stands there sees nothing of the rope, which takes one person more."""
+    wall = body("Wall", 6.2, 0.0, 0.2, 30.0)
+    order, line = scene(wall, ways=(door("Door", 6.2, 0.0),))
+    seen = found(order, line)
+    assert seen.sentries_needed.value == 2 and seen.hidden_by == ("Wall",)
+    assert seen.posts[0] == pytest.approx((6.9, 0.0))
+    assert placed(seen, Show()).startswith("S1 behind Door, shut, site x 6.9 m")
+    assert "; Door shut, kept shut;" in empty(order)
+    assert "shut" not in empty(scene(wall, ways=(door("Door", 6.2, 0.0, kind="passage"),))[0])
 
 
 def test_one_person_without_ways_in_stands_where_all_is_seen() -> None:
@@ -161,7 +175,7 @@ def test_whoever_is_short_stands_in_one_condition_with_one_count(
     assert sentries(w, Show()).startswith(count)
     at = (*((9.0, float(n)) for n in range(max(ways, 1))), (-3.04, 2.96))
     w = replace(w, safety=replace(w.safety, access=replace(made, posts=at)))
-    assert sentries(w, Show()).startswith(f"{count}S1 {'Way 0 ' if ways else ''}9, 0; S2 ")
+    assert sentries(w, Show()).startswith(f"{count}S1 {'behind Way 0 ' if ways else ''}9, 0; S2 ")
     assert sentries(w, Show()).endswith(f"S{need} \u22123, 3")
     assert post(w, Show()).endswith(f"S{need} site x -3 m, y 3 m, for what Tank hides")
 

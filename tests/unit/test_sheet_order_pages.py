@@ -424,7 +424,7 @@ def test_warnings_alike_but_for_a_figure_or_a_name_stand_in_one_row() -> None:
     """Four rows that say the same of four welds push what else a page says on to the next one."""
     every = ["W1", "W2", "W3", "W4"]
     stem = "limits do not hold with lost shielding"
-    behind = ": doors and openings in them are not in the dose; measure behind them first"
+    behind = ": doors and openings in them are not in the dose; its survey points behind them tell"
     found = {
         f"{stem} (wrap open); worst, wrap open: up to 35 uSv/h, 7 m at the barrier": ["W1"],
         f"{stem} (one plate missing); worst, one plate missing: up to 44 uSv/h": ["W3"],

@@ -77,8 +77,8 @@ DOUBTFUL = (
 SAID_HERE = 170  # letters of a condition that the list repeats; the rest of it is read on sheet 1: our choice
 ON_SHEET_1 = "the rest: sheet 1, do not start until"
 DOUBTFUL_DO = (
-    "At each such place: measure there first, with the source out for the short first exposure, come to from outside; "
-    "stop at the sheet's turn-back reading."
+    "At each such place: measured in the first survey where people are or a meter tells it, else in the exposure that "
+    "its sheet names; come to from outside; stop at its turn-back reading."
 )
 
 
@@ -150,10 +150,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         *_changes(plan, order, show),
         *_only_if(plan, show),
         (AREA, _area(order, used, rate, show)),
-        (
-            EMPTY,
-            "Searched on the way out: levels, walls, ducts; sentries posted.",
-        ),
+        (EMPTY, cleared.empty(order)),
         (
             FIRST,
             f"{_trials(plan)} {_first_survey(order, used, rate, show)}",

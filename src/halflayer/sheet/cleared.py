@@ -7,21 +7,31 @@ from halflayer.conditions_of_travel import PEOPLE
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import notice_words
+from halflayer.shielding.meter_holders import holders
+from halflayer.shielding.rope_view import SHUT
 from halflayer.shielding.stuck_steps import runs_plant
 
 
 def locked(order: Order) -> list[tuple[str, str]]:
-    """Ways in that are held locked for the shift: agreed with whose they are, and opened for what is read beyond."""
+    """Ways in that are held locked for the shift: agreed with whose they are, opened by who reads what is beyond."""
     names = [r.name for r in order.access if r.locked]
     if not names:
         return []
-    leads = next((p.name for p in order.crew if p.role == "radiographer in charge"), "who leads")
+    # Whoever leads is at the crank while the source is out: the key goes with the one who reads.
+    reads = holders(order).reader or "who reads"
     return [
         (
             "ways locked",
-            f"{', '.join(names)}: owner agrees, escape kept; {leads} has the key, opens for readings, locks again.",
+            f"{', '.join(names)}: owner agrees, escape kept; {reads} has the key, opens for readings, locks again.",
         )
     ]
+
+
+def empty(order: Order) -> str:
+    """What is seen to on the way out before each exposure: nobody inside, doors shut behind which doses are reckoned."""
+    doors = [r.name for r in order.access if r.kind in SHUT and not r.locked]
+    shut = f"; {', '.join(doors)} shut, kept shut" if doors else ""
+    return f"Searched on the way out: levels, walls, ducts{shut}; sentries posted."
 
 
 def cleared(plan: Plan, order: Order) -> list[str]:

@@ -12,6 +12,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.scene.surroundings import near_obstacles
 from halflayer.sheet.figures import Show, percent_up
+from halflayer.sheet.low_readings import in_table
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.typeface import text_width
 from halflayer.shielding.contour import crossed
@@ -40,6 +41,7 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
         k = w.shielding.k if w.shielding else 0.0
         noise = math.hypot(f.sigma_rel or 0.0, (k + f.wall_k) / 1.645)
         back = turn_back_Sv_s(order, f)
+        low = back is not None and back < under_Sv_s(order)
         away = math.dist((*weld.at[:2], weld.floor_level_m + weld.height_m), f.at)
         high = f.at[2] - weld.floor_level_m
         shown = show.value(away, "length", digits=2)
@@ -62,8 +64,12 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
                 "noise": percent_up(f.sigma_rel or 0.0),
                 "upper": show.value(f.upper_Sv_s, "equivalent_rate", digits=2),
                 "limit": show.floor(f.limit_Sv_s, "equivalent_rate"),
-                "turn_back": CLOSED if back is None else show.floor(back, "equivalent_rate", digits=2),
-                "low": back is not None and back < under_Sv_s(order),
+                "turn_back": CLOSED
+                if back is None
+                else in_table(order)
+                if low
+                else show.floor(back, "equivalent_rate", digits=2),
+                "low": low,
                 "verdict": verdict(f.ok, limited=True, reliable=f.reliable),
                 "from": show.converted(f.where)
                 + _unlike(order, weld, f)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
+
+from halflayer.order.least_reading import least_reading_Sv_s
+from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
-from halflayer.plan import Plan
+from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing
 from halflayer.shielding.meter_holders import holders
-from halflayer.shielding.stuck_steps import clears
+from halflayer.shielding.stuck_steps import REACH_M, clears
 from halflayer.shielding.turn_back import rope_words
 
 RETREAT = "the retreat"
@@ -23,35 +27,67 @@ def rule(order: Order, show: Show) -> str:
 def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     """The crew, then the sentries whom it lacks: `who`, `to` where each goes and `meter`.
 
-    Each sentry with a meter watches a way in that is not locked, from outside, in the sequence of the order; all others
-    withdraw. Ways in left over are for whoever clears the site. Common practice, no source.
+    A sentry with a meter watches a way in that is not locked, from outside, only where a bare source reads under the
+    rope's turn-back reading there; all others withdraw. The other ways in are for whoever clears the site. Common
+    practice, no source.
     """
     h = holders(order)
     ropes = list(h.others[1 if h.crank else 0 :])
-    ways = [r.name for r in order.access if not r.locked]
-    under = show.converted(rope_words(order))
+    bare = {r.name: bare_at_Sv_s(plan, order, r) for r in order.access if not r.locked}
+    ways = [name for name, rate in bare.items() if _held(order, rate)]
     found = []
     for p in order.crew:
         if p.role == "sentry":
-            found.append(_sentry(p.name, ways, ropes, under))
+            found.append(_sentry(p.name, ways, ropes))
         elif p.name == h.reader and h.own:
             found.append(
                 _row(p.name, f"{RETREAT}; alone goes to close again, where the plan allows it", h.own)
             )
         else:
             found.append(_row(p.name, RETREAT, h.others[0] if p.name == h.crank and h.others else NONE))
-    found += [_sentry("sentry more, not named", ways, ropes, under) for _ in range(missing(plan))]
-    if ways:
+    found += [_sentry("sentry more, not named", ways, ropes) for _ in range(missing(plan))]
+    left = [name for name, rate in bare.items() if name in ways or not _held(order, rate)]
+    if left:
         by = " or ".join(f"{c.name or c.role} ({c.phone})" for c in clears(order)) or "who clears the site"
-        found.append(_row(by, f"keeps people from {', '.join(ways)}", "–"))
+        found.append(_row(by, f"keeps people from {', '.join(_bare(name, bare, show) for name in left)}", "–"))
     return found
 
 
-def _sentry(name: str, ways: list[str], meters: list[str], under: str) -> dict[str, str]:
+def bare_at_Sv_s(plan: Plan, order: Order, way: AccessRoute) -> float | None:
+    """What a bare source brings at a way in at most [Sv/s]; None where no source of the plan has a card.
+
+    Formula: rate at 1 m / distance^2 in plan from the nearest of the shift's welds shot with it, no wall counted: what
+    walls and doors take off a bare source is not computed.
+    """
+    found = []
+    for card in plan.stuck:
+        at_1m = card.at_1m.value
+        near = [
+            math.dist(order.weld(w.weld).at, way.at[:2])
+            for w in in_shift(plan)
+            if w.chosen is not None and w.chosen.source == card.source
+        ]
+        if near and isinstance(at_1m, int | float):
+            found.append(float(at_1m) / max(min(near), REACH_M) ** 2)
+    return max(found, default=None)
+
+
+def _held(order: Order, rate_Sv_s: float | None) -> bool:
+    """Whether somebody may stand at a way in as long as a source is bare."""
+    limit = order.limits.barrier.rate_Sv_s
+    return rate_Sv_s is not None and limit is not None and rate_Sv_s < least_reading_Sv_s(order, limit)
+
+
+def _bare(name: str, bare: dict[str, float | None], show: Show) -> str:
+    rate = bare[name]
+    return name if rate is None else f"{name} (bare up to {show.up(rate, 'equivalent_rate')}, no wall counted)"
+
+
+def _sentry(name: str, ways: list[str], meters: list[str]) -> dict[str, str]:
     """A sentry's row; takes the way in and the meter off what is left."""
     if not (ways and meters):
         return _row(name, RETREAT, meters.pop(0) if meters else NONE)
-    return _row(name, f"{ways.pop(0)}, on its far side, where the meter shows {under}", meters.pop(0))
+    return _row(name, f"{ways.pop(0)}, on its far side", meters.pop(0))
 
 
 def _row(who: str, to: str, meter: str) -> dict[str, str]:

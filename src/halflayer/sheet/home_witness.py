@@ -18,7 +18,7 @@ from halflayer.shielding.survey_points import due, first_read, is_barrier
 from halflayer.shielding.travelling import travels
 
 NOT_STATED = "beside it: not stated in the order, not computed"
-NONE = "none tells: crank's indicator, in doubt the adviser"
+NONE = "none tells: not exposed until the adviser has settled what does"
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,8 @@ from halflayer.shielding.tolerance import MOST_LOOKED_AT, NOT_APPLICABLE
 # Of an estimate over the limit whose noise is too large to vouch for it: doubt is for what lies under the limit.
 BREAKS_ALL_THE_SAME = "breaks (figure not reliable)"
 MAY_BREAK = "may break"  # the upper bound is over the limit, the estimate is not
-UNTOLD = ", lost in background"  # no meter tells the rise there
+UNTOLD = "no point tells it: look at the set-up itself"  # no meter tells the rise where the looks found it
+SENT_BACK = "turn back"  # the limit holds, yet the reading at which the rope is left is passed
 
 
 def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
@@ -67,8 +68,9 @@ def _look_there(order: Order, w: WeldPlan, h: SurveyHint, show: Show) -> str:
         n, p = one
         name = show.converted(ring_words(ring_name(p.name))).partition(",")[0] if is_barrier(p) else p.name
         name = name.replace("ring ", "rope ") if p.name in roped else name
-        told.append(f"point {n}, {name}{'' if is_told(points, p, h.factor) else UNTOLD}")
-    return "; most ".join(dict.fromkeys(told))
+        if is_told(points, p, h.factor):
+            told.append(f"point {n}, {name}")
+    return "; most ".join(dict.fromkeys(told)) or UNTOLD
 
 
 def weld_rows(
@@ -142,7 +144,9 @@ def _cases(
         [v for c in cases for v in (c.barrier_upper_Sv_s, c.crew_upper_Sv_s)], "equivalent_rate"
     )
     return [
-        _case(c, rates[2 * n], rates[2 * n + 1], show, limit_Sv_s) | {"above": _above(c, turn_back_Sv_s)}
+        _case(c, rates[2 * n], rates[2 * n + 1], show, limit_Sv_s)
+        | {"above": (above := _above(c, turn_back_Sv_s))}
+        | ({"holds": SENT_BACK} if above else {})
         for n, c in enumerate(cases)
     ]
 

@@ -9,6 +9,13 @@ from halflayer.shielding.meter_range import BACKGROUND_SV_S, begins_Sv_s, under_
 
 # What is clearly above background, in words: common practice, no source.
 TWICE = "twice background (common practice)"
+IN_TABLE, ANY = "twice background", "any reading"  # in place of a figure that no meter shows
+
+
+def in_table(order: Order) -> str:
+    """What stands for such a turn-back reading in its row."""
+    begins = begins_Sv_s(order)
+    return ANY if begins is not None and begins > BACKGROUND_SV_S else IN_TABLE
 
 
 def words(order: Order, show: Show) -> str:

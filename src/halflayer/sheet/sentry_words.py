@@ -11,7 +11,8 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet import meter, survey
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.shielding.contour import reach_m
-from halflayer.shielding.safety_result import Access
+from halflayer.shielding.rope_view import SHUT
+from halflayer.shielding.safety_result import Access, Route
 from halflayer.shielding.travelling import travel_of, ways_above
 from halflayer.shielding.turn_back import rope_words
 
@@ -39,13 +40,18 @@ def sites(w: WeldPlan) -> tuple[tuple[float, float], ...]:
 
 def _in_table(access: Access, show: Show) -> str:
     """Each post by its number, the way in that it watches and its site x, y alone: the table says what they are."""
-    ways = [r.name for r in access.routes if r.sentry]
+    ways = [_at_way(r) for r in access.routes if r.sentry]
     foot = show.system == "imperial"
     told = []
     for n, (x, y) in enumerate(access.posts, start=1):
         own = f"{ways[n - 1]} " if n <= len(ways) else ""
         told.append(f"{POST}{n} {own}{', '.join(_site(v / 0.3048 if foot else v) for v in (x, y))}")
     return "; ".join(told)
+
+
+def _at_way(r: Route) -> str:
+    """A way in that has a post: whoever watches one that is shut stands behind it."""
+    return f"behind {r.name}" if r.kind in SHUT else r.name
 
 
 def _site(value: float) -> str:
@@ -60,7 +66,7 @@ def _site(value: float) -> str:
 def placed(access: Access, show: Show) -> str:
     """Each post by its number with its site x, y, which way in it watches or what it sees."""
     told = []
-    ways = [r.name for r in access.routes if r.sentry]
+    ways = [f"{_at_way(r)}{', shut' * (r.kind in SHUT)}" for r in access.routes if r.sentry]
     for n, (x, y) in enumerate(access.posts, start=1):
         at = show.converted(f"site x {round(x, 1) + 0.0:g} m, y {round(y, 1) + 0.0:g} m")
         if n <= len(ways):

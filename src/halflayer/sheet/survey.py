@@ -15,6 +15,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
+from halflayer.sheet.low_readings import in_table
 from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.rope_readings import AtRope
@@ -166,7 +167,8 @@ def rows(
             show.pm(p.rate_Sv_s * roped.times, sigma * roped.times, "equivalent_rate") if roped else expected
         )
         back = roped.turn_back_Sv_s if roped else p.turn_back_Sv_s
-        turn_back = turn_back_text(order, p, back, reads, show)
+        low = back is not None and back < lost_under_Sv_s
+        turn_back = in_table(order) if low and order else turn_back_text(order, p, back, reads, show)
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
         at = f"({p.at_exposure}) " if len(p.by_exposure_Sv_s) > 1 else ""
         if len(at + ", ".join(parts)) > LONGEST_FROM:
@@ -207,7 +209,7 @@ def rows(
                 else "–",
                 "turn_back": NOT_READ if (unread := points.unread(p.name)) else turn_back,
                 "unread": unread,
-                "low": not unread and back is not None and back < lost_under_Sv_s,
+                "low": low and not unread,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
                 if worst is None
                 else "not known"

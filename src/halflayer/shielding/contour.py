@@ -205,8 +205,8 @@ def _findings(points: Sequence[RopePoint], least_m: float) -> list[Finding]:
     walls = list(dict.fromkeys(name for p in points for name in p.behind))
     if walls:
         text = (
-            f"the barrier relies on {', '.join(walls)}: doors and openings in them are not in the dose; measure "
-            "behind them first"
+            f"the barrier relies on {', '.join(walls)}: doors and openings in them are not in the dose; its "
+            "survey points behind them tell"
         )
         found.append(Finding("note", text, "barrier distance in 24 directions"))
     if any(p.at_m is not None and p.at_m <= least_m for p in points):

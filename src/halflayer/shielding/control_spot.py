@@ -11,6 +11,7 @@ from halflayer.order.weld import Weld
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.contour import crossed
 from halflayer.shielding.result import PointDose, Shielding
+from halflayer.shielding.rope_view import WAY_OUT_M
 from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.survey_points import is_barrier
 from halflayer.shielding.travelling import travels
@@ -27,6 +28,7 @@ class ControlSpot:
     at: tuple[float, float]
     away_m: float
     rate: Derived  # Sv/s
+    way_out: bool = True  # straight away from the weld, as the reading of a bare source falls
 
 
 def control_spot(
@@ -34,7 +36,7 @@ def control_spot(
 ) -> ControlSpot | None:
     """The least of the survey's directions, on the crew's line, outside the rope, no body between it and the weld.
 
-    Formula: upper rate at the survey ring x (ring / distance)^2, not above the ring's own. Source: inverse square law.
+    First of those with a way out straight away from the weld: nobody goes back from a stuck source past it. Formula: upper rate at the survey ring x (ring / distance)^2, not above the ring's own. Source: inverse square law.
     Only figures that are reliable are taken. None where the order names places of the crew, where the source travels
     (its crank has a place of its own), without a closed rope, or where no direction will do.
     """
@@ -43,7 +45,7 @@ def control_spot(
     if rope is None or not rope.closed or any(p.kind == "crew" for p in order.places):
         return None
     found = [s for p in shielding.points if (s := _spot(order, weld, candidate, p, rope)) is not None]
-    return min(found, key=lambda s: (float(s.rate.value or 0.0), s.at), default=None)
+    return min(found, key=lambda s: (not s.way_out, float(s.rate.value or 0.0), s.at), default=None)
 
 
 def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Contour) -> ControlSpot | None:
@@ -56,9 +58,12 @@ def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Co
     away = max(line, ring, corner + BEHIND_M)
     at = (weld.at[0] + away * math.cos(turn), weld.at[1] + away * math.sin(turn))
     level = weld.floor_level_m + HEIGHT_M
-    back = away + BEHIND_M  # nobody stands against a wall
-    end = (weld.at[0] + back * math.cos(turn), weld.at[1] + back * math.sin(turn), level)
-    if crossed(order.obstacles, (*weld.at, level), end) or not _reaches(
+    # Nobody stands against a wall.
+    near, out = (
+        (weld.at[0] + far * math.cos(turn), weld.at[1] + far * math.sin(turn), level)
+        for far in (away + BEHIND_M, away + WAY_OUT_M)
+    )
+    if crossed(order.obstacles, (*weld.at, level), near) or not _reaches(
         order, candidate, along_floor_m(weld, away)
     ):
         return None
@@ -74,9 +79,9 @@ def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Co
         ),
         source="inverse square law",
         basis="the least of the directions that are reliable, free of bodies and within the remote control's cable, "
-        "along the floor",
+        f"along the floor; first of those with {WAY_OUT_M:g} m free behind it, away from the weld",
     )
-    return ControlSpot(at, away, rate)
+    return ControlSpot(at, away, rate, not crossed(order.obstacles, (*weld.at, level), out))
 
 
 def along_floor_m(weld: Weld, away_m: float) -> float:

@@ -43,7 +43,7 @@ def dose_findings(sized: Sized, points: Sequence[PointDose], unseen: Sequence[As
             Finding(
                 "warn",
                 f"estimates at {_some(far)} lie more than {FAR:g} times under their limits but are not known reliably: "
-                "they are not said to hold; measure there first",
+                "they are not said to hold; read in the survey, where people are in the first",
                 source="reliability of a Monte Carlo score",
             )
         )

@@ -23,6 +23,9 @@ OUTSIDE_M = (0.5, 2.0, 4.0)
 CLEAR_M = 0.6  # a person stands so far from every wall and body, a step free each way: our choice
 # A way out of a post: straight, off the rope and no nearer to a wall than half a person: our choice.
 WAY_OUT_M, HALF_M, TURNS = 3.0, 0.3, 16
+# Ways in of these kinds are shut while the source is out: doses behind them are reckoned so (common practice, no source).
+SHUT = ("door", "hatch")
+STEP_M, STEPS = 0.1, 30  # how a post is moved away from the wall that its way in lies in: our choice
 Spot = tuple[float, float, float]
 
 
@@ -48,14 +51,20 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
 
     The rope is looked at in the points of its way and half-way between them, straight at its height; bodies of the
     order hide it, whether they stand in the dose or not. A post at a way in stands in it, or outside the rope where
-    that runs past it. Posts more stand outside the rope, each where most is seen that nobody sees yet.
+    that runs past it; at one that is shut beyond it, clear of its wall, so that nobody looks through it. Posts more
+    stand outside the rope, each where most is seen that nobody sees yet.
     """
     spots = _spots(order, weld, rope)
     if not spots:
         return View(posts=tuple((r.site[0], r.site[1]) for r in watched))
     centre = (weld.at[0], weld.at[1], spots[0][2])
-    ways = [(r.site[0], r.site[1], spots[0][2]) for r in watched]
-    posts = [_beyond(centre, way, rope) for way in ways]
+    high = spots[0][2]
+    ways = [(r.site[0], r.site[1], high) for r in watched if r.kind not in SHUT]
+    posts = [
+        _off_wall(order, centre, post) if r.kind in SHUT else post
+        for r in watched
+        for post in (_beyond(centre, (r.site[0], r.site[1], high), rope),)
+    ]
 
     @cache
     def sees(post: Spot, spot: Spot) -> bool:
@@ -127,6 +136,16 @@ def _beyond(centre: Spot, way: Spot, rope: Contour) -> Spot:
     away = math.dist(centre[:2], way[:2])
     reach = reach_m(rope, math.atan2(way[1] - centre[1], way[0] - centre[0]))
     return way if reach is None or reach <= away else _outside(centre, _towards(centre, way, reach))
+
+
+def _off_wall(order: Order, centre: Spot, post: Spot) -> Spot:
+    """The post beyond the wall that it stands in or against, straight away from the weld; as it is without room."""
+    start = math.dist(centre[:2], post[:2])
+    for n in range(STEPS + 1):
+        tried = _towards(centre, post, start + n * STEP_M)
+        if not any(_near(o, tried, CLEAR_M - 1e-9) for o in order.obstacles):
+            return tried
+    return post
 
 
 def _towards(centre: Spot, way: Spot, away_m: float) -> Spot:
