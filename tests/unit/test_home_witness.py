@@ -18,6 +18,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet import home_witness
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
+from halflayer.shielding import survey_points
 from halflayer.shielding.home_points import untold
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.survey_points import arrange, due
@@ -93,18 +94,19 @@ def ring(order: Order, *rates: tuple[float, ...]) -> list[PointDose]:
     ]
 
 
-def test_a_direction_that_alone_tells_has_a_number_and_is_read_first() -> None:
-    """Twelve directions, six have numbers by their rates; of the two exposures none of these tells the second. The one
-    of 1.4 and 0.9 tells both (0.6 and more) and stands in place of the least pressing."""
+def test_a_direction_that_alone_tells_has_a_number_and_is_read_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """24 directions, six rows; of the two exposures none of those with the highest rates tells the second. The one of
+    1.4 and 0.9 tells both (0.6 and more) and stands in place of the least pressing."""
+    monkeypatch.setattr(survey_points, "FRONT_ROWS", 6)
     order, w = planned((1.0,))
-    high = [(5.0 - n / 10, 0.1) for n in range(12)]
+    high = [(5.0 - n / 10, 0.1) for n in range(24)]
     high[5] = (1.4, 0.9)
     points = tuple(ring(order, *high))
     assert w.shielding
     arranged = arrange(order, order.weld(w.weld), replace(w.shielding, points=points))
     told = points[5].name
     assert arranged.home == {told} and told in [p.name for _, p in arranged.read]
-    assert len(arranged.front) == len(arrange(order, order.weld(w.weld), replace(w.shielding, points=points[6:])).front)
+    assert len(arranged.front) == 6 and points[0] in arranged.front and points[15] not in arranged.front
     assert told in due(order.weld(w.weld), arranged, None)
     assert untold(order, order.weld(w.weld), points, None) == ()
     # Without it the second exposure has none, and the weld waits.

@@ -48,8 +48,8 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     found += [_sentry("sentry more, not named", ways, ropes) for _ in range(missing(plan))]
     left = [name for name, rate in bare.items() if name in ways or not _held(order, rate)]
     if left:
-        by = " or ".join(f"{c.name or c.role} ({c.phone})" for c in clears(order)) or "who clears the site"
-        found.append(_row(by, f"keeps people from {', '.join(_bare(name, bare, show) for name in left)}", "–"))
+        by = next((f"{c.name or c.role} ({c.phone})" for c in clears(order)), "who clears the site")
+        found.append(_row(by, f"keeps people from {_kept(left, bare, show)}", "–"))
     return found
 
 
@@ -78,9 +78,15 @@ def _held(order: Order, rate_Sv_s: float | None) -> bool:
     return rate_Sv_s is not None and limit is not None and rate_Sv_s < least_reading_Sv_s(order, limit)
 
 
-def _bare(name: str, bare: dict[str, float | None], show: Show) -> str:
-    rate = bare[name]
-    return name if rate is None else f"{name} (bare up to {show.up(rate, 'equivalent_rate')}, no wall counted)"
+def _kept(names: list[str], bare: dict[str, float | None], show: Show) -> str:
+    """Ways in that nobody of the crew watches, with what a bare source brings there."""
+    rates = show.column([bare[name] for name in names], "equivalent_rate", smallest=True)
+    told = [
+        name if bare[name] is None else f"{name} (bare up to {rate})"
+        for name, rate in zip(names, rates, strict=True)
+    ]
+    end = "" if all(bare[name] is None for name in names) else "; no wall counted"
+    return f"{', '.join(told)}{end}"
 
 
 def _sentry(name: str, ways: list[str], meters: list[str]) -> dict[str, str]:
