@@ -233,7 +233,7 @@ def _home(order: Order, w: WeldPlan) -> Condition | None:
         return None
     shots = f"exposure{'s' * (len(at) > 1)} {', '.join(map(str, at))}"
     text = (
-        f"{shots}: no point of the rope tells by the meter that the source is home, and its shield may hide a live one; "
+        f"{shots}: no point of the rope tells by the meter that the source is home, its shield may hide a live one; "
         "what tells it settled with the adviser in writing, else not exposed"
     )
     do = f"{shots}: no point of the rope tells; the adviser says in writing what does, else not exposed"

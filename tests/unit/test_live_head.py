@@ -131,3 +131,14 @@ def test_the_crank_stands_where_least_is_in_sight_outside_the_rope(example: Orde
     # RC-S is 15 m long: no spot beyond it; none without a rope that goes all round.
     assert control_spot(example, w, HEAD, both, rope(20.0)) is None
     assert control_spot(example, w, HEAD, both, replace(rope(), closed=False)) is None
+
+
+def test_the_crank_has_a_way_out_behind_it_where_a_direction_has(example: Order) -> None:
+    """From W1 at x 6 m, y 3.5 m the east wall's face is at x 14 m: at 30 deg 8 m is x 12.9 m, the way out's end x 15.5 m
+    behind it. 330 deg leads past the wall's end at y 0; without it the other does."""
+    w = example.weld("W1")
+    closed, free = point(30, 1.0), point(330, 2.0)
+    spot = control_spot(example, w, HEAD, shield(closed, free), rope())
+    assert spot is not None and spot.way_out and spot.at[1] < 0.0
+    alone = control_spot(example, w, HEAD, shield(closed), rope())
+    assert alone is not None and not alone.way_out and alone.at[1] > 0.0

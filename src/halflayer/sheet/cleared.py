@@ -28,7 +28,7 @@ def locked(order: Order) -> list[tuple[str, str]]:
 
 
 def empty(order: Order) -> str:
-    """What is seen to on the way out before each exposure: nobody inside, doors shut behind which doses are reckoned."""
+    """What is seen to on the way out before each exposure: nobody inside, doors shut, as doses are reckoned."""
     doors = [r.name for r in order.access if r.kind in SHUT and not r.locked]
     shut = f"; {', '.join(doors)} shut, kept shut" if doors else ""
     return f"Searched on the way out: levels, walls, ducts{shut}; sentries posted."

@@ -1,4 +1,4 @@
-"""Which directions of the rope tell that a source is home: read well above background while it is out, in every exposure.
+"""Which directions of the rope tell that a source is home: well above background while it is out, in every exposure.
 
 A shielded source may read less beside its head than the head closed: only what falls tells there.
 """
@@ -66,11 +66,7 @@ def _fewest(rates: Mapping[str, Sequence[float]], plain: float) -> set[str]:
     best = max(rates, key=lambda name: min(rates[name]), default=None)
     if best is None or min(rates[best]) >= plain:
         return {best} if best is not None else set()
-    return {
-        name
-        for m in range(len(rates[best]))
-        if rates[name := _best(rates, m)][m] >= plain
-    }
+    return {name for m in range(len(rates[best])) if rates[name := _best(rates, m)][m] >= plain}
 
 
 def _untold(found: set[str], rates: Mapping[str, Sequence[float]], plain: float) -> list[int]:

@@ -23,7 +23,7 @@ OUTSIDE_M = (0.5, 2.0, 4.0)
 CLEAR_M = 0.6  # a person stands so far from every wall and body, a step free each way: our choice
 # A way out of a post: straight, off the rope and no nearer to a wall than half a person: our choice.
 WAY_OUT_M, HALF_M, TURNS = 3.0, 0.3, 16
-# Ways in of these kinds are shut while the source is out: doses behind them are reckoned so (common practice, no source).
+# Shut while the source is out, as the doses behind them are reckoned (common practice, no source).
 SHUT = ("door", "hatch")
 STEP_M, STEPS = 0.1, 30  # how a post is moved away from the wall that its way in lies in: our choice
 Spot = tuple[float, float, float]

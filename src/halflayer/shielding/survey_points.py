@@ -82,9 +82,9 @@ def arrange(
     """Which points stand where: the most pressing on page 1, those of the barrier spread out; numbered as walked.
 
     Directions that are not known reliably and not far under what turns a crew back have a number too, however near to
-    others, in place of the least pressing: a reading tells what no figure does. So has a direction that alone tells that
-    the source is home. `floors` as searched: those over their limit are kept empty, and whoever reads a place on one
-    would stand there.
+    others, in place of the least pressing: a reading tells what no figure does. So has a direction that alone tells
+    that the source is home. `floors` as searched: those over their limit are kept empty, and whoever reads a place on
+    one would stand there.
     """
     ordered = sorted(shielding.points, key=urgency)
     barrier = [p for p in ordered if is_barrier(p)]
@@ -124,7 +124,9 @@ def arrange(
     brief = tuple(p for p in barrier if p not in chosen and p not in over)
     low = {p.name: told for p in shielding.points if (told := _low(order, weld, p, contour)) is not None}
     people = frozenset(p.name for p in order.places if p.kind == "people")
-    return Points(tuple(front), tuple(rest), brief, inside, high, on_closed(order, weld, floors), low, home, people)
+    return Points(
+        tuple(front), tuple(rest), brief, inside, high, on_closed(order, weld, floors), low, home, people
+    )
 
 
 def _low(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
