@@ -134,7 +134,7 @@ def test_the_crank_stands_where_least_is_in_sight_outside_the_rope(example: Orde
 
 
 def test_the_crank_has_a_way_out_behind_it_where_a_direction_has(example: Order) -> None:
-    """From W1 at x 6 m, y 3.5 m the east wall's face is at x 14 m: at 30 deg 8 m is x 12.9 m, the way out's end x 15.5 m
+    """From W1 at x 6 m, y 3.5 m the east wall is at x 14 m: at 30 deg 8 m is x 12.9 m, the way out's end x 15.5 m
     behind it. 330 deg leads past the wall's end at y 0; without it the other does."""
     w = example.weld("W1")
     closed, free = point(30, 1.0), point(330, 2.0)
