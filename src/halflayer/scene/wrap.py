@@ -14,6 +14,7 @@ from halflayer.scene.frame import Vec3, add, dot, scaled
 from halflayer.scene.large_pieces import larger_of_same_cloth, mixed_layer, patch_of
 from halflayer.scene.matter import blanket_material, order_material
 from halflayer.scene.outline import circle, round_m
+from halflayer.scene.over_laps import covered_laps
 from halflayer.scene.pipework import X, outside_radius, pipe_span
 from halflayer.scene.solids import Box, Frustum, Solid, Tube
 from halflayer.scene.tent_pieces import TentLay, tent_lay, tent_said
@@ -372,6 +373,7 @@ def sleeve_with_end_covers(
         turns = wound(blanket, spans_m=[span] * len(rounds), rounds_m=rounds, aslant_m=slant, step_m=step)
         laid = tuple(one for one, _ in turns)
     laid = tuple(replace(one, more=len(ends) * cover_of.pieces(n)) for n, one in enumerate(laid, start=1))
+    laid = covered_laps(laid, blanket)
     return Wrap(
         solids=tuple(solids),
         layer_area_m2=2 * math.pi * (inner + t / 2) * (b - a) + len(ends) * math.pi * cover**2,

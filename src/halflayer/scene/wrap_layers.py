@@ -62,11 +62,12 @@ class WrapLayer:
     patch: Patch | None = None
     turn: Turn | None = None
     low_m: float | None = None  # lower end along the pipe, where only the inner widths lie to and fro
+    over_laps_m: tuple[float, ...] = ()  # middles of pieces laid last, outside all, over laps round too short
 
     @property
     def pieces(self) -> int:
         """Pieces of this layer, those of its patch left out."""
-        return self.beside * self.lengths + self.more
+        return self.beside * self.lengths + self.more + len(self.over_laps_m)
 
 
 def widths_for(along_m: float, blanket: Blanket) -> int:
@@ -130,8 +131,12 @@ def least_round_lap_m(layers: Sequence[WrapLayer], blanket: Blanket) -> float:
     Formula: lengths less the round, its middle 2 pi thickness farther out in all for every lap under it (its own one
     too), shared among the lengths; never above the lap asked. Of a wound sleeve and beside large pieces the lap asked.
     """
-    asked = OVERLAP * blanket.length_m
-    found = [asked]
+    return min([OVERLAP * blanket.length_m, *(left for _, _, left in round_laps_m(layers, blanket))])
+
+
+def round_laps_m(layers: Sequence[WrapLayer], blanket: Blanket) -> list[tuple[WrapLayer, float, float]]:
+    """Layer, place along the pipe and what is left of the lap round it there [m] (`least_round_lap_m`)."""
+    found = []
     for n, one in enumerate(layers):
         if one.turn is not None or one.patch is not None:
             continue
@@ -142,8 +147,8 @@ def least_round_lap_m(layers: Sequence[WrapLayer], blanket: Blanket) -> float:
             )
             over = one.lengths * blanket.length_m - one.round_m - 2 * math.pi * blanket.thickness_m * under
             # Where a piece is longer than asked the row of pieces is drawn out: more than asked is no matter here.
-            found.append(over / one.lengths)
-    return min(found)
+            found.append((one, x, over / one.lengths))
+    return found
 
 
 def said(layers: tuple[WrapLayer, ...]) -> str:
@@ -167,7 +172,8 @@ def _alike(one: WrapLayer) -> tuple[int, ...]:
     p = one.patch
     if one.turn:
         return (one.beside, -1, one.more)  # pieces go from turn to turn
-    return (one.beside, one.lengths, one.more, *((p.beside, p.lengths, p.over_head) if p else ()))
+    more = one.more + len(one.over_laps_m)
+    return (one.beside, one.lengths, more, *((p.beside, p.lengths, p.over_head) if p else ()))
 
 
 def _wound_said(group: list[WrapLayer]) -> str:
@@ -181,7 +187,8 @@ def _wound_said(group: list[WrapLayer]) -> str:
 
 
 def _pieces_said(one: WrapLayer) -> str:
-    more = f" and {one.more} more" if one.more else ""
+    others = one.more + len(one.over_laps_m)
+    more = f" and {others} more" if others else ""
     own = f"{one.beside} wide x {one.lengths} round{more}"
     if one.patch is not None:
         p = one.patch

@@ -20,6 +20,7 @@ from halflayer.technique.result import Candidate
 WIDE_MM = 91.5  # of the column it stands in
 HIGH_MM = 27.0  # of a view: our choice
 SHOWN_M = 0.3  # of a prop, under the pipe: the rest is broken out, our choice
+OVER_BREAK_M = 0.22  # of a post, under the lowest tie drawn: our choice
 SCALES = (8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 75, 100)
 SIZE_MM = 2.6
 CLOTH, STEEL = "#E9E6DE", "#C9C5BA"
@@ -93,7 +94,9 @@ def _frame(weld: Weld, b: Bearer, show: Show) -> str:
     top, middle = max(b.heights_m), -b.across_m  # seen along +x, what lies towards +y stands left
     wide = across + 2 * foot_m
     # broken out of the feet under the tent
-    cut = max(min((z for o in b.outlines_m for _, z in o), default=SHOWN_M) - SHOWN_M, 0.0)
+    under = min((z for o in b.outlines_m for _, z in o), default=SHOWN_M) - SHOWN_M
+    tied = [stay.post_m for stay in (b.stays[0] if b.stays else ())]  # each tie ends at its own height
+    cut = max(min([under, *(m - OVER_BREAK_M for m in tied)]), 0.0)
     scale = _scale(wide + along + 2 * foot_m, top - cut, WIDE_MM - 30.0, HIGH_MM)
     k, head_y = 1000 / scale, 8.6
     high = max((top - cut) * k, (across + 2 * foot_m) * k + 2.0)

@@ -191,7 +191,8 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
     spool = b.own_kg > 0.0
     parts = f"wrap {_kg(wrap_kg(s), show)}"
     parts += f", the spool itself {_kg(b.own_kg, show)} and the source's holder" if spool else " and head"
-    first = f"{_load(b, show)}: {parts}, {_kg(b.load_kg, show)} in all. Middles of the saddles {spots}."
+    wide = f" ({show.drawn(b.held.width_m)} wide)" if b.held and b.held.width_m else ""
+    first = f"{_load(b, show)}: {parts}, {_kg(b.load_kg, show)} in all. Middles of the saddles{wide} {spots}."
     if spool and b.under_sleeve:
         laid = "wound on" if wound else "laid layer by layer"
         return [

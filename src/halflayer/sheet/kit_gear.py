@@ -14,8 +14,10 @@ from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import persons
 from halflayer.sheet.kit_beside import other, ready
+from halflayer.sheet.laying_words import far_end_m
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import weld_list
+from halflayer.sheet.shroud_parts import parts_at_axis
 from halflayer.sheet.tube_course import bare_course
 from halflayer.shielding.control_spot import along_floor_m
 from halflayer.shielding.stuck_steps import RECOVERY_ONLY
@@ -50,6 +52,8 @@ def crew_away_m(order: Order, weld: Weld) -> float:
         return max(math.dist(at, centre) for at in own)
     return max(weld.barrier_within_m or 0.0, order.limits.barrier_within_m)
 
+
+PUT_IN = ("bore", "outside")  # spider, or film and strut: through an open end
 
 # Where the signal of the exposure must be seen, common practice, no source.
 SIGNALS = "at the rope, at each way in with a sentry, on each side that is hidden"
@@ -119,8 +123,10 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         girth = max(math.pi * order.weld(w.weld).pipe.od for w in strapped)
         note = f"{show.up(girth, 'length')} round the pipe"
         on = named([w.weld for w in strapped])
-        found.append(Need("straps", "straps for the head", note, 1, on, a_set=True))
-    shrouded = [w for w in mine if w.chosen and w.chosen.shroud]
+        both = 2 * min(order.shift.teams, len(strapped))
+        found.append(Need("straps", "straps for the head", note, both, on))
+    # A strap holds halves that part along the beam; round others it would lie in the beam or under the plates.
+    shrouded = [w for w in mine if w.chosen and _parts_along_beam(order, w.chosen.shroud)]
     if shrouded:
         girth = max(_girth_m(order, w.chosen.shroud) for w in shrouded if w.chosen)
         on = named([w.weld for w in shrouded])
@@ -135,6 +141,11 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         bores = sorted({order.weld(w.weld).pipe.bore for w in inside})
         note = f"with a pad, holds the film inside, across {' or '.join(show.drawn(b) for b in bores)}"
         found.append(Need("strut", "strut", note, 1, named([w.weld for w in inside])))
+    far = {w.weld: far_end_m(order.weld(w.weld)) for w in mine if w.chosen and w.chosen.arrangement in PUT_IN}
+    put = {weld: m for weld, m in far.items() if m is not None}
+    if put:
+        what = f"rod, {show.up(max(put.values()), 'length')} or longer"
+        found.append(Need("rod", what, "puts in what stands in the bore, lets it go", 1, named([*put])))
     wrapped = [w for w in mine if w.shielding and w.shielding.fitting.layers]
     tied = [w for w in mine if w.chosen and w.chosen.arrangement != "outside"]
     if tied or wrapped:
@@ -170,6 +181,11 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
 
 def _settings(w: Any) -> Any:
     return w.chosen.settings if w.chosen else ()
+
+
+def _parts_along_beam(order: Order, shroud: str | None) -> bool:
+    found = next((s for s in order.kit.shrouds if s.id == shroud), None)
+    return found is not None and not parts_at_axis(found)
 
 
 def _girth_m(order: Order, shroud: str | None) -> float:

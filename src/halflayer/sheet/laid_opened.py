@@ -102,7 +102,11 @@ def _layer(
 ) -> list[Derived]:
     widths, lengths, more = (
         Derived(name, value, "1")
-        for name, value in (("widths", one.beside), ("lengths", one.lengths), ("others", one.more))
+        for name, value in (
+            ("widths", one.beside),
+            ("lengths", one.lengths),
+            ("others", one.more + len(one.over_laps_m)),
+        )
     )
     large = by_id(order.kit.blankets, one.patch.blanket) if one.patch else None
     found = [
@@ -113,7 +117,7 @@ def _layer(
             formula="widths x lengths + others",
             inputs=(widths, lengths, more),
             source="what is to be covered over what a piece covers with its laps",
-            basis=f"{blanket.id}, layer {n} from inside; others: hood, underside, covers"
+            basis=f"{blanket.id}, layer {n} from inside; others: hood, underside, covers, pieces over laps"
             + ("; lengths: pieces that begin in this turn of those wound on" if one.turn else "")
             + ("" if lay is None else "; a tent is laid of tent_pieces, or of what its area takes"),
         ),

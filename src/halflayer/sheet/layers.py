@@ -39,11 +39,11 @@ def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, s
                 "laps": ", ".join(_along(x, show) for x in one.seams_x_m) or "–",
             }
         )
-    also = any(one.more for one in laid)
+    also = any(one.more or one.over_laps_m for one in laid)
     large = by_id(order.kit.blankets, next((one.patch.blanket for one in laid if one.patch), None))
     note = (
         f"{blanket.id}, {show.drawn(blanket.width_m, blanket.length_m)}; widths × lengths"
-        + (" + others (hood, underside, covers)" if also else "")
+        + (" + others (hood, underside, covers, over a lap)" if also else "")
         + f"; laps {show.drawn(lap_m(laid[0], blanket))} along, at least "
         f"{_round_lap(laid, blanket, show)} round; "
         + _seams_said(laid, "0" if built.beam.is_open else "the source", show)
@@ -59,12 +59,14 @@ def _round_lap(laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> str:
     asked, least = OVERLAP * blanket.length_m, least_round_lap_m(laid, blanket)
     if least >= asked - 0.0005:
         return show.drawn(asked)
-    return f"{show.drawn(math.floor(least * 1000) / 1000)} (asked {show.drawn(asked)})"
+    over = ", a piece over it" * bool(laid[-1].over_laps_m)
+    return f"{show.drawn(math.floor(least * 1000) / 1000)} (asked {show.drawn(asked)}{over})"
 
 
 def _pieces(one: WrapLayer) -> str:
     """Pieces in all, then widths × lengths and others; large pieces before small ones."""
-    more = f" + {one.more}" if one.more else ""
+    others = one.more + len(one.over_laps_m)
+    more = f" + {others}" if others else ""
     small = f"{one.beside} × {one.lengths}{more}"
     if one.patch is None:
         return f"{one.pieces}: {small}"

@@ -35,6 +35,7 @@ GAP_MM = 9.0  # between two strips
 HEAD_MM = 4.6  # over a strip for its name, under it for the places along the pipe
 HOOD_MM = 3.4
 LAP = "#C9C5BA"
+HOOD = "hood, flat, across the pipe"
 CHAIN = "3.2 0.8 0.5 0.8"
 
 Point = tuple[float, float]
@@ -315,9 +316,9 @@ def _flat_hood(
     if guided:
         canvas.line((middle, y), (middle, y0), stroke_mm=0.7, kind="slit")
         canvas.circle((middle, y0), 1.0, fill=PAPER, stroke_mm=0.3)
-        canvas.text((middle, y - 1.1), "−x", size_mm=SIZE_MM, anchor="middle")
+        canvas.text((max(middle, x + text_width(HOOD, SIZE_MM) + 5.0), y - 1.1), "−x", size_mm=SIZE_MM)
     _circled(canvas, str(n), (x + 4.0, y0))
-    canvas.text((x, y - 1.1), "hood, flat, across the pipe", size_mm=SIZE_MM, bold=True)
+    canvas.text((x, y - 1.1), HOOD, size_mm=SIZE_MM, bold=True)
     down = (hood.across / 2 + side_m) * k
     if down < long / 2:
         canvas.text((middle + down + 0.8, y + SIZE_MM), "pipe's middle", size_mm=SIZE_MM, kind="label")

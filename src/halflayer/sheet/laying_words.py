@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.covers import cover_lay
+from halflayer.scene.over_laps import short_laps
 from halflayer.scene.pipework import outside_radius, pipe_span
 from halflayer.scene.tent_pieces import TentLay, pieces_said, tent_said
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
@@ -17,7 +18,7 @@ from halflayer.sheet.naming import count, side_words
 from halflayer.sheet.sleeve_ends import sleeve_ends
 from halflayer.sheet.tent_ends import ends_words, flange_words, tent_ends
 from halflayer.sheet.tube_side import end_of_tube
-from halflayer.sheet.winding_words import sleeve_pieces, slits_said, wound_steps
+from halflayer.sheet.winding_words import signed_degrees, sleeve_pieces, slits_said, wound_steps
 from halflayer.shielding.bearers import bearers, left_on_legs_kg, wrap_kg
 from halflayer.shielding.kit import blanket_mass_kg
 from halflayer.shielding.result import Shielding
@@ -111,15 +112,15 @@ def _strapped(
     if hood_m is None:
         return steps
     along, across, down, beyond = hood_m
-    each, tongue = "each piece is slit along the thick lines", "its tongue"
+    each, tongue = "each piece has two slits along the pipe (thick lines)", "its tongue"
     if spiral:
         each, tongue = (
-            "pieces are slit in every turn (thick lines, drawn without their lean)",
+            "pieces have two slits along the pipe in every turn (thick lines, without lean)",
             "their tongues",
         )
     slit = (
         f"Where the head stands (grey) {each}, {show.drawn(across)} apart, and {tongue} turned up against the head's "
-        f"end. Slit only pieces marked {weld.id} and their number; they lie nowhere else."
+        f"end. Slit only pieces marked {weld.id} and their number."
     )
     steps.append(f"{slit} {slits_said(laid, blanket, along / 2, show)}" if spiral else slit)
     hang = max((blanket.width_m - along) / 2, 0.0)
@@ -136,9 +137,13 @@ def _strapped(
         )
     if chosen.guide:
         edge = show.drawn(blanket.width_m / 2)
+        sides = [
+            f"{_and(range(n + first, n + more + 1, 2))} from {side}"
+            for first, side in ((1, "−x"), (2, "+x"))[:more]
+        ]
         hood += (
-            f"; slit for the guide tube {edge} from an edge to the middle and there across, no hole: the first from "
-            "−x, the next from +x; lapped close round it"
+            f"; slit for the guide tube {edge} from an edge to the middle and there across, no hole: "
+            f"{', '.join(sides)}; lapped close round it"
         )
     elif control := opened_with(order, chosen.head):
         hood += f"; {_way_out(weld, control)}"
@@ -149,6 +154,12 @@ def _strapped(
         hood += ". What is more than the head is high lies flat on the sleeve, along the pipe"
     steps.append(hood + ".")
     return steps
+
+
+def _and(numbers: range) -> str:
+    """Numbers in a row, the last after `and`."""
+    *before, last = map(str, numbers)
+    return f"{', '.join(before)} and {last}" if before else last
 
 
 def opened_with(order: Order, head: str) -> str:
@@ -180,7 +191,8 @@ def _bore(
             wound_steps(laid, blanket, show)
             if one.turn is not None
             else (
-                f"{_pieces(1, n)}: {_round(one, blanket, show, over='the top, 0°, ')}: none lies on the props.",
+                f"{_pieces(1, n)}: {_round(one, blanket, show, over='the top, 0°, ')}: none lies on the props."
+                + _over_laps(laid, blanket, show),
             )
         ),
     ]
@@ -191,24 +203,40 @@ def _bore(
     return steps
 
 
+def _over_laps(laid: tuple[WrapLayer, ...], blanket: Blanket, show: Show) -> str:
+    """The pieces that lie last over laps round that are too short; empty without any."""
+    at, short = laid[-1].over_laps_m, short_laps(laid, blanket)
+    if not at or not short:
+        return ""
+    seams = {round(one.seam_clock_rad, 6) for one, _, _ in short}
+    middle = signed_degrees(laid[-1].seam_clock_rad) if len(seams) == 1 else "0°"
+    least = show.drawn(math.floor(min(left for _, _, left in short) * 1000) / 1000)
+    where = " and ".join(_off_weld(x, show) for x in at)
+    return (
+        f" In layer {len(laid)} only {least} do where widths lap: after it {count(len(at), 'piece')} more round it, "
+        f"middle {where}, at {middle}."
+    )
+
+
 def _covers(weld: Weld, across: float, covers: list[str], blanket: Blanket, layers: int, show: Show) -> str:
     """The covers over the open ends: whole pieces, folded where they are long enough, slit where the tube comes in."""
     lay = cover_lay(across, blanket)
-    pieces, wide = count(lay.pieces(1), "piece"), covered_m(lay.strips, blanket)
-    high = blanket.length_m / lay.folds
-    beside = " side by side" if lay.strips > 1 else ""
+    n, wide = sum(lay.pieces(one) for one in range(1, layers + 1)), covered_m(lay.strips, blanket)
+    pieces, high = count(n, "piece"), blanket.length_m / lay.folds
+    beside = f", {lay.strips} side by side" if lay.strips > 1 else ""
+    thick = lay.folds * math.ceil(layers / lay.folds)
     folded = (
-        f"{lay.folds} layers at a time, {pieces} upright{beside}, each folded to {lay.folds} thick, its fold up"
+        f"{pieces} upright{beside}, each folded to {lay.folds} thick, its fold up, {thick} layers"
         if lay.folds > 1
-        else f"a layer {pieces} upright{beside}"
-    )
+        else f"{pieces} upright{beside}, {thick} layers"
+    ) + f" ({layers} counted)" * (thick > layers)
     sides = [name for name, x in (("left", pipe_span(weld)[0]), ("right", pipe_span(weld)[1]))]
     where = " and ".join(s for s in sides if any(c.endswith(s) for c in covers))
-    each = show.up(blanket_mass_kg(blanket), "mass", digits=3)
+    load = show.up(n * blanket_mass_kg(blanket), "mass", digits=3)
     text = (
         f"Covers last, over each open end ({where}): {folded}: {show.drawn(wide)} across, {show.drawn(high)} high, "
         f"middle on the pipe's axis, {show.drawn(across)} counted; flat against the pipe's end, past which the sleeve "
-        f"does not reach, each tied by its four corners to ties round the sleeve, which bear it ({each})"
+        f"does not reach, each tied by its four corners to ties round the sleeve, which bear {load} at an end"
     )
     if weld.guide_from is not None:
         if lay.strips % 2 == 0:
@@ -261,6 +289,10 @@ def _tent(
             "anew the same way about the head's new place."
         )
     return steps
+
+
+def _off_weld(x_m: float, show: Show) -> str:
+    return f"x {'+' if x_m > 0 else '−'}{show.drawn(abs(x_m))}"
 
 
 def _off(weld: Weld, x_m: float, show: Show) -> str:
@@ -325,11 +357,21 @@ def held_by(order: Order, kind: str, joined: str, *, bring: bool = True) -> str:
     )
 
 
+def far_end_m(weld: Weld) -> float | None:
+    """From the nearest open end to the weld [m]; None where neither end is open."""
+    nearest = _nearest_end(weld)
+    return nearest[0] if nearest else None
+
+
+def _nearest_end(weld: Weld) -> tuple[float, str] | None:
+    ends = [("left", weld.left), ("right", weld.right)]
+    return min(((n.distance_m, side) for side, n in ends if n.kind == "open end"), default=None)
+
+
 def put_in(weld: Weld, show: Show) -> str:
     """Through which open end a film comes in, and how far it is to the weld; empty where neither end is open."""
-    ends = [("left", weld.left), ("right", weld.right)]
-    open_ends = [(n.distance_m, side) for side, n in ends if n.kind == "open end"]
-    if not open_ends:
+    nearest = _nearest_end(weld)
+    if nearest is None:
         return ""
-    far, side = min(open_ends)
+    far, side = nearest
     return f"; put in on a rod from the {side} end, clock marked on both, {show.drawn(far)} to the weld"

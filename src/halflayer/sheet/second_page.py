@@ -305,7 +305,9 @@ def back_page(
         out["k_rule"] = k_rule(s) + show.converted(_wall_rule(s, points))
         out["footprint"] = f"{show.drawn(*s.footprint_m)} along × across, on the {s.footprint_on}"
         out["mass"] = (
-            show.value(s.added_mass_kg, "mass") + mass_of(order, s, show) if s.added_mass_kg else "none"
+            show.up(s.added_mass_kg, "mass", digits=3) + mass_of(order, s, show)
+            if s.added_mass_kg
+            else "none"
         )
         out["seeds"] = (
             f"shield chosen with one series of random numbers, checked with another (seeds {s.seeds[0]}, {s.seeds[1]})"

@@ -83,9 +83,10 @@ def settings(
         if any(b.lifted for b in bearers(order, weld, chosen, shielding)):
             film["note"] = f"spool on bar and hoist: “What bears it”; {film['note']}"
     shield = _shield(order, weld, chosen, shielding, built, show)
+    opens: Row | None = None
     if exposure and shielding and openings(order, exposure, shielding.items):
         film["note"] = f"AFTER the first survey: {film['note']}"
-        shield[-1]["note"] = shield[-1]["note"].removesuffix(ANEW) + "; first without film" + ANEW
+        opens = shield[-1]
     # An IQI on the film's side lies under the film.
     under = chosen.iqi is not None and "film side" in chosen.iqi.position
     both = [iqi, film] if under else [film, iqi]
@@ -101,6 +102,11 @@ def settings(
         rows = [*both, *stand, *heads, *shield, *parts]
     else:
         rows = [*stand, *heads, *parts, *both, *shield]
+    if opens is not None:
+        # The holder lies where it will with the film in it, so that the layers close over the same.
+        held = film_held(order, chosen.detector).removeprefix(", in ")
+        first = f"first {held} empty, then {rows.index(film) + 1}" if held else "first without film"
+        opens["note"] = f"{opens['note'].removesuffix(ANEW)}; {first}{ANEW}"
     return numbered([*rows, _times(order, weld, chosen, exposure, show, trial=trial)])
 
 
@@ -200,7 +206,7 @@ def _film(
         note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, a pad between"
         note += put_in(weld, show)
     if c.arrangement in FLAT_FILM:
-        note += held_by(order, "film board", ", kept flat by")
+        note += held_by(order, "film board", ", backed by")
     if built is not None and c.arrangement in FLAT_FILM:
         note += middle_words(weld, built.film.centre[0], show)
     if c.arrangement == "bore":

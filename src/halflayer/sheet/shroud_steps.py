@@ -11,6 +11,7 @@ from halflayer.scene.build import Built
 from halflayer.scene.stand import LEG_RADIUS_M
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying_words import held_by
+from halflayer.sheet.naming import side_words
 from halflayer.sheet.plate_holder import pins_y_m
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.shroud_parts import parts_at_axis
@@ -37,10 +38,15 @@ def shroud_steps(
             f"Last the plates, {borne}, against its foot over the whole opening, {holder}, {_drawn_up(weld)}."
         )
     if shroud.form == "skewed":
-        steps.append("Leaning: the longer side where the head stands off, foot level with the pipe.")
+        longer = -built.source_at[0]  # the lid is square to the beam, which comes from over the other side
+        towards = ", towards the clamp" if (c.clamp_x_m or 0.0) * longer > 0.0 else ""
+        steps.append(
+            f"Leaning: the longer side {side_words(weld, longer)}{towards}; foot level with the pipe."
+        )
     first = "foot half" if parts_at_axis(shroud) else "head and legs, one half after the other"
+    strap = "" if parts_at_axis(shroud) else "strap, "
     last = (
-        f"Off: source home, meter read beside it; then {'plates, ' * bool(plates)}strap, catches, {first}, held until "
+        f"Off: source home, meter read beside it; then {'plates, ' * bool(plates)}{strap}catches, {first}, held until "
         "it is down"
     )
     if len(c.shots) > 1:
@@ -92,7 +98,7 @@ def _at_axis(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show)
         f"axis into head half and foot half{unsaid}.{between}",
         f"Head half over the pipe from the source's side, cut-outs {under}, held by a second person; then legs on "
         "their pins and head over it, its lid up under the head's face, hooked to both legs. Foot half over the film "
-        f"from the far side until the joint shuts all round; catches closed{_strapped(order)} round both.",
+        f"from the far side until the joint shuts all round; catches closed, each pulled at.",
     ]
 
 
@@ -104,7 +110,7 @@ def _along_beam(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Sh
         "shroud hides them. It parts "
         "in two along the beam, in the plane of pipe and beam.",
         f"One half from each side, cut-outs ({under}) over the pipe, pushed together until the joint shuts from lid to "
-        f"foot; catches closed{_strapped(order)} round both, held. Arms and legs (broken lines) last, head on them, "
+        f"foot; catches closed{_strapped(order)} round both, halfway from pipe to foot, held. Arms and legs (broken lines) last, head on them, "
         "its face on the lid: legs first would stand in the halves' way.",
     ]
 

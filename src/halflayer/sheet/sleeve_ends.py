@@ -23,10 +23,10 @@ def sleeve_ends(weld: Weld, built: Built, laid: Sequence[WrapLayer], blanket: Bl
     if not strips:
         return ""
     reach = -min(p[0][0] for p in strips), max(p[-1][1] for p in strips)
-    told = []
+    told, by = [], "turn by turn" if laid[0].turn else "layer by layer"
     for far, side, n in zip(reach, ("left", "right"), (weld.left, weld.right), strict=True):
         if n.kind in ("pipe", "open end") or far <= n.distance_m + 0.0005:
             continue
-        how = "is turned back on the sleeve before it" if n.kind in WIDER else "goes on over it, tied down"
+        how = f"is folded back outwards, {by}" if n.kind in WIDER else "goes on over it, tied down"
         told.append(f"what reaches the {n.kind}, {show.drawn(n.distance_m)} {side} of the weld, {how}")
     return "; ".join(told)

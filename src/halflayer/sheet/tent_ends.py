@@ -23,6 +23,7 @@ class End:
     """One end of a tent [m]: where its wall crosses the pipe's axis off the weld, how long the piece there is slit.
 
     `over`: what the slit closes over, the pipe or what stands on it there; `inside`: what of that the tent holds.
+    `arms`: the clamp's arms go in through the wall here.
     """
 
     side: str
@@ -31,6 +32,7 @@ class End:
     over: str
     inside: tuple[str, ...]
     under: float  # how far down the tent's side, as a share of it, the slit ends
+    arms: bool = False
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,8 @@ def tent_ends(lay: TentLay, built: Built, weld: Weld, blanket: Blanket, *, face_
         over, radius, inside = _met(built, weld, at, word)
         under = min((r + radius) / (r - far_r), 1.0)
         slit = max(beyond - (1.0 - under) * lay.side_m, 0.0)
-        ends.append(End(word, side * at, slit, over, inside, under))
+        arms = _arms(built, at, side)
+        ends.append(End(word, side * at, slit, over, inside, under, arms))
     return TentEnds(top_x + ax * lay.high_m, (ends[0], ends[1]), max(beyond - lay.side_m, 0.0))
 
 
@@ -90,13 +93,20 @@ def _met(built: Built, weld: Weld, at_m: float, side: str) -> tuple[str, float, 
     return over, radius, tuple(inside)
 
 
+def _arms(built: Built, at_m: float, side: float) -> bool:
+    """True where the clamp stands on this side and reaches out of the tent, so that its arms go in through the wall."""
+    clamps = [s for s in built.scene.solids if isinstance(s, Tube) and s.name == "clamp"]
+    return any(side * s.centre[0] > 0.0 and side * s.centre[0] + s.length_m / 2 > side * at_m for s in clamps)
+
+
 def ends_words(ends: TentEnds, lay: TentLay, show: Show) -> str:
     """The slits of the piece along the pipe and what each closes over."""
     told = []
     for e in ends.ends:
         held = f", {' and '.join(e.inside)} inside" if e.inside else ""
         told.append(
-            f"{e.side} {show.drawn(e.slit_m)}, over the {e.over} {show.drawn(e.at_m)} off the weld{held}"
+            f"{e.side} {show.drawn(e.slit_m)}, over the {e.over}{' and arms, which go in,' * e.arms} "
+            f"{show.drawn(e.at_m)} off the weld{held}"
         )
     where = "in the middle of" if lay.along % 2 else "beside the middle lap of"
     along = pieces_said(1, lay.along * lay.lengths)

@@ -75,7 +75,7 @@ def slits_said(laid: Sequence[WrapLayer], blanket: Blanket, half_m: float, show:
     if not told:
         return ""
     unit = show.drawn(1.0).split(" ", 1)[1]
-    cut = "; one inside a piece is cut across in the middle" * inside
+    cut = "; one inside a piece is cut round the pipe halfway" * inside
     cut += "; one that reaches an edge or an end is open there" * edge_cut
     none = f"; {', '.join(str(n) for n in whole)} not slit" if whole else ""
     return (

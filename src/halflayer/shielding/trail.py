@@ -210,21 +210,20 @@ def stock_findings(order: Order, fitting: Fitting, built: Built) -> list[Finding
 def lap_findings(order: Order, fitting: Fitting, built: Built) -> list[Finding]:
     """Where the outer layers are too long for their pieces, as laps along the pipe lie one over another under them."""
     blanket = kit.blanket_kind(order, fitting)
-    if blanket is None or not fitting.layers:
+    # A tent's pieces lie crosswise, drawn in to a circle: no length closes a turn.
+    if blanket is None or not fitting.layers or built.wrap.lay is not None:
         return []
     laid = built.wrap.layers[: fitting.layers]
     asked, least = OVERLAP * blanket.length_m, least_round_lap_m(laid, blanket)
-    if least >= asked - 0.0005:
+    if least >= asked - 0.0005 or laid[-1].over_laps_m:
         return []
     mm = math.floor(least * 1000)
     left = f"laps round only {mm} mm" if mm > 0 else f"is {-mm} mm short of closing"
     text = (
         f"{blanket.id}: the outermost layer {left} where the widths lap along the pipe, {asked * 1000:.0f} mm asked: "
-        "a piece more over that seam, or longer ones"
+        "left so, no piece of the stock closes it: read there in every survey"
     )
-    return [
-        Finding("warn", text, "geometry of the layers", ("longer blankets", "one piece more over the seam"))
-    ]
+    return [Finding("warn", text, "geometry of the layers", ("longer blankets", "more blankets"))]
 
 
 def crew_with_limits(
