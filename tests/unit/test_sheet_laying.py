@@ -121,7 +121,7 @@ def test_a_film_inside_a_pipe_is_drawn_with_what_holds_it() -> None:
 
     import placement_orders as po
     from halflayer.scene.fitting import Fitting
-    from halflayer.sheet.laying_words import held_by, put_in
+    from halflayer.sheet.held_words import held_by, put_in
     from halflayer.sheet.settings import settings
     from halflayer.sheet.setup_drawing import setup_drawing
     from halflayer.sheet.subject import Subject

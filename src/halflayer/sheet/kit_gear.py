@@ -13,8 +13,8 @@ from halflayer.order.weld import Weld
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import persons
+from halflayer.sheet.held_words import far_end_m
 from halflayer.sheet.kit_beside import other, ready
-from halflayer.sheet.laying_words import far_end_m
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.shroud_parts import parts_at_axis

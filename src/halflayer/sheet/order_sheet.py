@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from halflayer.exposure.budget import counted_in
@@ -205,9 +206,15 @@ def _masses_alike(rows: list[dict[str, Any]], plan: Plan, show: Show) -> list[di
     some = [(n, m) for n, m in zip(shown, masses, strict=True) if m > 0.0]
     for n in shown:
         rows[n]["mass"] = "0"
-    for (n, _), words in zip(some, show.alike([m for _, m in some], "mass"), strict=True):
+    for (n, _), words in zip(some, show.alike([_up(m) for _, m in some], "mass"), strict=True):
         rows[n]["mass"] = words
     return rows
+
+
+def _up(mass_kg: float) -> float:
+    """Rounded up in its third digit, as the sheet of the weld prints what is borne."""
+    step = 10.0 ** (math.floor(math.log10(mass_kg)) - 2)
+    return math.ceil(mass_kg / step - 1e-9) * step
 
 
 def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[str, Any]:
@@ -252,7 +259,7 @@ def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[st
         row |= {
             "plates": f"{f.plates} folded" if _folded(order, f.plate) and f.plates else str(f.plates),
             "layers": str(f.layers),
-            "mass": show.value(w.shielding.added_mass_kg, "mass"),
+            "mass": show.up(w.shielding.added_mass_kg, "mass", digits=3),
         }
     # One figure on the order's pages, the rope's: the barrier line lies a little inside it.
     hourly = w.shielding is not None and w.shielding.barrier_by_hour and go.rope_span(w, show)

@@ -9,7 +9,7 @@ from halflayer.scene.build import Built
 from halflayer.scene.frame import Vec3, about_x
 from halflayer.scene.solids import Box, Tube
 from halflayer.sheet.figures import Show
-from halflayer.sheet.laying_words import held_by
+from halflayer.sheet.held_words import held_by
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
 

@@ -18,8 +18,8 @@ from halflayer.sheet import plate_holder
 from halflayer.sheet.bearer_words import in_brief
 from halflayer.sheet.content import relieved
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.held_words import empty_first, film_held, held_by, put_in
 from halflayer.sheet.kit_gear import opened_with
-from halflayer.sheet.laying_words import film_held, held_by, put_in
 from halflayer.sheet.naming import count
 from halflayer.sheet.shroud_parts import parts_at_axis
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
@@ -83,10 +83,8 @@ def settings(
         if any(b.lifted for b in bearers(order, weld, chosen, shielding)):
             film["note"] = f"spool on bar and hoist: “What bears it”; {film['note']}"
     shield = _shield(order, weld, chosen, shielding, built, show)
-    opens: Row | None = None
-    if exposure and shielding and openings(order, exposure, shielding.items):
+    if opened := bool(exposure and shielding and openings(order, exposure, shielding.items)):
         film["note"] = f"AFTER the first survey: {film['note']}"
-        opens = shield[-1]
     # An IQI on the film's side lies under the film.
     under = chosen.iqi is not None and "film side" in chosen.iqi.position
     both = [iqi, film] if under else [film, iqi]
@@ -102,11 +100,9 @@ def settings(
         rows = [*both, *stand, *heads, *shield, *parts]
     else:
         rows = [*stand, *heads, *parts, *both, *shield]
-    if opens is not None:
-        # The holder lies where it will with the film in it, so that the layers close over the same.
-        held = film_held(order, chosen.detector).removeprefix(", in ")
-        first = f"first {held} empty, then {rows.index(film) + 1}" if held else "first without film"
-        opens["note"] = f"{opens['note'].removesuffix(ANEW)}; {first}{ANEW}"
+    if opened:
+        first = empty_first(order, chosen.detector, rows.index(film) + 1)
+        shield[-1]["note"] = f"{shield[-1]['note'].removesuffix(ANEW)}; {first}{ANEW}"
     return numbered([*rows, _times(order, weld, chosen, exposure, show, trial=trial)])
 
 
@@ -198,17 +194,14 @@ def _film(
     note = f"{show.drawn(*sheet)} ({'along × round' if wound else 'along × across'}), "
     note += lay.get(c.arrangement) or _flat(weld, c)
     note += film_held(order, c.detector)
-    if c.arrangement != "outside":
-        note += (
-            f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' if c.shroud else ''}"
-        )
     if c.arrangement == "outside":
         note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, a pad between"
         note += put_in(weld, show)
+    else:
+        note += f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' * bool(c.shroud)}"
     if c.arrangement in FLAT_FILM:
         note += held_by(order, "film board", ", backed by")
-    if built is not None and c.arrangement in FLAT_FILM:
-        note += middle_words(weld, built.film.centre[0], show)
+        note += middle_words(weld, built.film.centre[0], show) if built is not None else ""
     if c.arrangement == "bore":
         number = count(sheets_for(order, weld, c), "sheet")
         note = f"{number} of {note}, lapping {laid_lap(order, weld, c, show)} each"

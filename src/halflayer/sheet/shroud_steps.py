@@ -10,7 +10,7 @@ from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.stand import LEG_RADIUS_M
 from halflayer.sheet.figures import Show
-from halflayer.sheet.laying_words import held_by
+from halflayer.sheet.held_words import held_by
 from halflayer.sheet.naming import side_words
 from halflayer.sheet.plate_holder import pins_y_m
 from halflayer.sheet.settings import by_id
@@ -98,7 +98,7 @@ def _at_axis(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show)
         f"axis into head half and foot half{unsaid}.{between}",
         f"Head half over the pipe from the source's side, cut-outs {under}, held by a second person; then legs on "
         "their pins and head over it, its lid up under the head's face, hooked to both legs. Foot half over the film "
-        f"from the far side until the joint shuts all round; catches closed, each pulled at.",
+        "from the far side until the joint shuts all round; catches closed, each pulled at.",
     ]
 
 
@@ -110,8 +110,8 @@ def _along_beam(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Sh
         "shroud hides them. It parts "
         "in two along the beam, in the plane of pipe and beam.",
         f"One half from each side, cut-outs ({under}) over the pipe, pushed together until the joint shuts from lid to "
-        f"foot; catches closed{_strapped(order)} round both, halfway from pipe to foot, held. Arms and legs (broken lines) last, head on them, "
-        "its face on the lid: legs first would stand in the halves' way.",
+        f"foot; catches closed{_strapped(order)} round both, halfway from pipe to foot, held. Arms and legs (broken "
+        "lines) last, head on them, its face on the lid: legs first would stand in the halves' way.",
     ]
 
 

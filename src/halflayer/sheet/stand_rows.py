@@ -9,7 +9,7 @@ from halflayer.order.equipment import STRAPPED
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.laying_words import held_by, put_in
+from halflayer.sheet.held_words import held_by, put_in
 from halflayer.sheet.naming import count, side_words
 from halflayer.technique.result import Candidate
 from halflayer.technique.words import mm

@@ -1,0 +1,57 @@
+"""What of the kit holds a film or brings it into a bore, in words, and what lies in its place before it."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.sheet.figures import Show
+
+
+def film_held(order: Order, detector: str) -> str:
+    """The film holders of the order that take this film, `, in FH-1`; empty where none does: the kit list says so."""
+    mine = [g.id for g in order.kit.gear if g.kind == "film holder" and detector in g.detectors]
+    return f", in {' or '.join(mine)}" if mine else ""
+
+
+def held_by(order: Order, kind: str, joined: str, *, bring: bool = True) -> str:
+    """What of the order's gear holds something, after the words that join it; that it is to be brought without any.
+
+    bring: False says nothing where the order has none, of what the kit list alone tells.
+    """
+    mine = [g.id for g in order.kit.gear if g.kind == kind]
+    if not mine and not bring:
+        return ""
+    return (
+        f"{joined} {' or '.join(mine)}"
+        if mine
+        else f"{joined} a {kind} to be brought".replace("a straps", "straps")
+    )
+
+
+def far_end_m(weld: Weld) -> float | None:
+    """From the nearest open end to the weld [m]; None where neither end is open."""
+    nearest = _nearest_end(weld)
+    return nearest[0] if nearest else None
+
+
+def _nearest_end(weld: Weld) -> tuple[float, str] | None:
+    ends = [("left", weld.left), ("right", weld.right)]
+    return min(((n.distance_m, side) for side, n in ends if n.kind == "open end"), default=None)
+
+
+def put_in(weld: Weld, show: Show) -> str:
+    """Through which open end a film comes in, and how far it is to the weld; empty where neither end is open."""
+    nearest = _nearest_end(weld)
+    if nearest is None:
+        return ""
+    far, side = nearest
+    return f"; put in on a rod from the {side} end, clock marked on both, {show.drawn(far)} to the weld"
+
+
+def empty_first(order: Order, detector: str, step: int) -> str:
+    """What lies in the film's place while a first survey is read, and the step that then puts it in.
+
+    An empty holder, so that the layers close over the same as with the film in it; common practice, no source.
+    """
+    held = film_held(order, detector).removeprefix(", in ")
+    return f"first {held} empty, then {step}" if held else "first without film"
