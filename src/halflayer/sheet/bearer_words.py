@@ -184,10 +184,12 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
         return [f"{_load(b, show)}: no room was found for saddles beside film and head."]
     bare = weld.height_m - outside_radius(weld)
     lifted = b.own_kg > 0.0 and b.under_sleeve
+    tops = [_heights(bare, h, show, lifted=lifted) for h in b.heights_m]
+    alike = len(set(tops)) == 1
     spots = " and ".join(
-        f"{show.drawn(abs(x))} {'left' if x < 0 else 'right'} ({_heights(bare, h, show, lifted=lifted)})"
-        for x, h in zip(b.at_m, b.heights_m, strict=True)
-    )
+        f"{show.drawn(abs(x))} {'left' if x < 0 else 'right'}" + ("" if alike else f" ({top})")
+        for x, top in zip(b.at_m, tops, strict=True)
+    ) + (f", both {tops[0]}" if alike else "")
     spool = b.own_kg > 0.0
     parts = f"wrap {_kg(wrap_kg(s), show)}"
     parts += f", the spool itself {_kg(b.own_kg, show)} and the source's holder" if spool else " and head"

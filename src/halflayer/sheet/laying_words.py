@@ -213,8 +213,8 @@ def _over_laps(laid: tuple[WrapLayer, ...], blanket: Blanket, show: Show) -> str
     least = show.drawn(math.floor(min(left for _, _, left in short) * 1000) / 1000)
     where = " and ".join(_off_weld(x, show) for x in at)
     return (
-        f" In layer {len(laid)} only {least} do where widths lap: after it {count(len(at), 'piece')} more round it, "
-        f"middle {where}, at {middle}."
+        f" Layer {len(laid)} laps only {least} where widths lap: {count(len(at), 'piece')} more round it, middle at "
+        f"{where}, {middle}."
     )
 
 
@@ -235,8 +235,8 @@ def _covers(weld: Weld, across: float, covers: list[str], blanket: Blanket, laye
     load = show.up(n * blanket_mass_kg(blanket), "mass", digits=3)
     text = (
         f"Covers last, over each open end ({where}): {folded}: {show.drawn(wide)} across, {show.drawn(high)} high, "
-        f"middle on the pipe's axis, {show.drawn(across)} counted; flat against the pipe's end, past which the sleeve "
-        f"does not reach, each tied by its four corners to ties round the sleeve, which bear {load} at an end"
+        f"middle on the pipe's axis, {show.drawn(across)} counted; flat against the pipe's end, each tied "
+        f"by its four corners to ties round the sleeve, which bear {load} at an end"
     )
     if weld.guide_from is not None:
         if lay.strips % 2 == 0:
@@ -247,8 +247,7 @@ def _covers(weld: Weld, across: float, covers: list[str], blanket: Blanket, laye
         ends = end_of_tube(weld)
         text += (
             f". Only at {ends} they are slit, each from an edge to the middle ({show.drawn(high / 2)} from below, "
-            f"{show.drawn(wide / 2)} from a side), in turn {turn}, so that no slit lies on another; lapped close round "
-            "the tube"
+            f"{show.drawn(wide / 2)} from a side), in turn {turn}; lapped close round the tube"
         )
     return text + "."
 

@@ -55,7 +55,7 @@ def sector_rows(
     rows = [
         (
             "exposures",
-            _between(c, found, weld, "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m")
+            _between(c, found, weld, show, "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m")
             + "; ".join(_exposure(n + 1, c, found, weld, show) for n in range(len(c.shots))),
         ),
         ("overlap", _overlap(order, c, exposure, found, weld, asked, show)),
@@ -118,12 +118,12 @@ def _span(s: Sector, show: Show) -> str:
     return f"{show.degrees(s.start_rad % TURN)} to {show.degrees(_end(s) % TURN)}"
 
 
-def _between(c: Candidate, found: tuple[Sector, ...], weld: Weld, clause: str) -> str:
+def _between(c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show, clause: str) -> str:
     """What markers mean, said once for all exposures that have them."""
     if c.technique.startswith("DWDI") and (n := end_markers(c, found)):
         return (
-            f"{n} lead markers for each exposure on the pipe, beside the zone, one at every end of what is judged, so "
-            f"that films show it ({clause}); "
+            f"{n} lead markers an exposure on the pipe, beside the zone, one at every end of what is judged "
+            f"({clause}), by tape from 0: 10° are {show.drawn(math.radians(10.0) * weld.pipe.od / 2, exact=True)}; "
         )
     marked = (
         c.arrangement != "bore" and not c.technique.startswith("DWDI") and any(not s.whole for s in found)
