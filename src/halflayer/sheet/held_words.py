@@ -54,4 +54,4 @@ def empty_first(order: Order, detector: str, step: int) -> str:
     An empty holder, so that the layers close over the same as with the film in it; common practice, no source.
     """
     held = film_held(order, detector).removeprefix(", in ")
-    return f"first {held} empty, then {step}" if held else "first without film"
+    return f"first {held} empty, then step {step}" if held else "first without film"

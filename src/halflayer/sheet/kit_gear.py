@@ -145,7 +145,7 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
     put = {weld: m for weld, m in far.items() if m is not None}
     if put:
         what = f"rod, {show.up(max(put.values()), 'length')} or longer"
-        found.append(Need("rod", what, "puts in what stands in the bore, lets it go", 1, named([*put])))
+        found.append(Need("rod", what, "into the bore", 1, named([*put])))
     wrapped = [w for w in mine if w.shielding and w.shielding.fitting.layers]
     tied = [w for w in mine if w.chosen and w.chosen.arrangement != "outside"]
     if tied or wrapped:

@@ -14,6 +14,7 @@ from halflayer.scene.pipework import outside_radius, pipe_span
 from halflayer.scene.tent_pieces import TentLay, pieces_said, tent_said
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
 from halflayer.sheet.figures import Show
+from halflayer.sheet.load_plan import LIFT_KG
 from halflayer.sheet.naming import count, side_words
 from halflayer.sheet.sleeve_ends import sleeve_ends
 from halflayer.sheet.tent_ends import ends_words, flange_words, tent_ends
@@ -65,6 +66,8 @@ def lay_steps(
         steps.append(f"Tie each layer before the next; {nxt}.")
     else:
         steps.append("Tie it at every piece's ends; no edge may hang open.")
+    if (each := blanket_mass_kg(blanket)) > LIFT_KG:
+        steps[-1] += f" {show.up(each, 'mass', digits=3)} a piece: {math.ceil(each / LIFT_KG)} people."
     return steps
 
 

@@ -158,7 +158,7 @@ def _to_bring(kit: list[dict[str, Any]], crew: int) -> list[dict[str, str]]:
 
     What is worn and suffices for the crew lacks where one person more is needed, whose condition says so.
     """
-    told = []
+    told, own = [], []
     for k in kit:
         if ONE_EACH in f"{k['what']}, {k['note']}" and k["stock"].isdigit() and int(k["stock"]) >= crew:
             continue
@@ -167,7 +167,8 @@ def _to_bring(kit: list[dict[str, Any]], crew: int) -> list[dict[str, str]]:
         if k["short"]:
             told.append(f"{k['what'].split(',')[0]}: {k['pieces']} needed, {k['stock']} in the kit")
         elif "not in the order: bring" in f"{k['what']}, {k['note']}":
-            told.append(f"{k['what'].split(',')[0]}: {k['pieces']}, not in the order")
+            own.append(f"{k['what'].split(',')[0]} {k['pieces']}")
+    told += [f"not in the order: {', '.join(own)}"] * bool(own)
     if not told:
         return []
     text = f"brought before the shift, by the kit list: {'; '.join(told)}"

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halflayer.scene.pipework import outside_radius, pipe_span
+from halflayer.scene.pipework import FLANGE_LENGTH, VALVE_LENGTH, WIDER, outside_radius, pipe_span
 from halflayer.scene.solids import Tube
 from halflayer.sheet import (
     clear,
@@ -44,6 +44,7 @@ from halflayer.sheet.typeface import text_width
 # ISO 5455 prefers 2, 5, 10, 20, 50; the steps between let a set-up fill its space (our choice).
 SCALES = (1, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)
 LABEL_MM = 2.85
+BEYOND_MM = 8.0  # of pipe drawn behind a flange or valve: our choice
 
 Point = tuple[float, float]
 
@@ -200,6 +201,25 @@ def _breaks(canvas: Canvas, side: Elevation, s: Subject) -> None:
     for goes_on, x in ((ends[0] < lo, lo + inset), (ends[1] > hi, hi - inset)):
         if goes_on:
             elevation.break_line(canvas, side, s.at(x, r), s.at(x, -r))
+    _beyond(canvas, side, s, (lo + inset, hi - inset))
+
+
+def _beyond(canvas: Canvas, side: Elevation, s: Subject, seen: tuple[float, float]) -> None:
+    """The pipe that goes on behind a flange or valve, a little way: outside of what is modelled, so in outline."""
+    r, far = s.weld.pipe.od / 2, BEYOND_MM * side.scale / 1000
+    for way, n in ((-1.0, s.weld.left), (1.0, s.weld.right)):
+        if n.kind not in WIDER:
+            continue
+        length = (FLANGE_LENGTH if n.kind == "flange" else VALVE_LENGTH) * s.weld.pipe.od
+        face = way * (max(n.distance_m, s.weld.cap.width_m) + length)
+        end = min(max(face + way * far, seen[0]), seen[1])
+        if way * (end - face) < far / 4:
+            continue
+        for across in (r, -r):
+            canvas.line(
+                side.spot(s.at(face, across)), side.spot(s.at(end, across)), stroke_mm=0.3, kind="pipe beyond"
+            )
+        elevation.break_line(canvas, side, s.at(end, r), s.at(end, -r))
 
 
 def _dimensions(

@@ -40,9 +40,7 @@ def shroud_steps(
     if shroud.form == "skewed":
         longer = -built.source_at[0]  # the lid is square to the beam, which comes from over the other side
         towards = ", towards the clamp" if (c.clamp_x_m or 0.0) * longer > 0.0 else ""
-        steps.append(
-            f"Leaning: the longer side {side_words(weld, longer)}{towards}; foot level with the pipe."
-        )
+        steps.append(f"Leaning: longer side {side_words(weld, longer)}{towards}; foot along the pipe.")
     first = "foot half" if parts_at_axis(shroud) else "head and legs, one half after the other"
     strap = "" if parts_at_axis(shroud) else "strap, "
     last = (
