@@ -66,7 +66,7 @@ def test_a_clamp_in_the_wall_is_what_the_slit_closes_over_and_a_flange_within_is
     assert (left.over, left.inside, right.over) == ("pipe", ("flange",), "clamp")
     assert right.slit_m > left.slit_m  # farther down, to under the clamp
     words = ends_words(ends, LAY, Show())
-    assert "over the pipe 167 mm off the weld, flange inside" in words and "over the clamp 167 mm" in words
+    assert "over the pipe 167 mm off the weld, flange inside" in words and "over the clamp and arms, which go in, 167 mm" in words
     assert flange_words(w, Show()).startswith(
         "flange 110 mm left of the weld, taken 102 mm across (its size is not"
     )
@@ -79,7 +79,7 @@ def test_a_tent_that_ends_above_the_pipe_has_no_slits() -> None:
 
 @pytest.mark.parametrize(
     ("kind", "told"),
-    [("flange", "is turned back on the sleeve before it"), ("elbow", "goes on over it, tied down")],
+    [("flange", "is folded back outwards, layer by layer"), ("elbow", "goes on over it, tied down")],
 )
 def test_what_of_a_sleeve_reaches_a_neighbour_is_told(
     kind: str, told: str, monkeypatch: pytest.MonkeyPatch

@@ -201,10 +201,10 @@ def _breaks(canvas: Canvas, side: Elevation, s: Subject) -> None:
     for goes_on, x in ((ends[0] < lo, lo + inset), (ends[1] > hi, hi - inset)):
         if goes_on:
             elevation.break_line(canvas, side, s.at(x, r), s.at(x, -r))
-    _beyond(canvas, side, s, (lo + inset, hi - inset))
+    _goes_on_behind(canvas, side, s, (lo + inset, hi - inset))
 
 
-def _beyond(canvas: Canvas, side: Elevation, s: Subject, seen: tuple[float, float]) -> None:
+def _goes_on_behind(canvas: Canvas, side: Elevation, s: Subject, seen: tuple[float, float]) -> None:
     """The pipe that goes on behind a flange or valve, a little way: outside of what is modelled, so in outline."""
     r, far = s.weld.pipe.od / 2, BEYOND_MM * side.scale / 1000
     for way, n in ((-1.0, s.weld.left), (1.0, s.weld.right)):

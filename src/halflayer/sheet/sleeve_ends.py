@@ -23,7 +23,7 @@ def sleeve_ends(weld: Weld, built: Built, laid: Sequence[WrapLayer], blanket: Bl
     if not strips:
         return ""
     reach = -min(p[0][0] for p in strips), max(p[-1][1] for p in strips)
-    told, by = [], "turn by turn" if laid[0].turn else "layer by layer"
+    told, by = [], "turn by turn" if laid and laid[0].turn else "layer by layer"
     for far, side, n in zip(reach, ("left", "right"), (weld.left, weld.right), strict=True):
         if n.kind in ("pipe", "open end") or far <= n.distance_m + 0.0005:
             continue

@@ -93,7 +93,8 @@ def _on_pins(weld: Weld, c: Candidate, show: Show) -> str:
         return ""
     g = c.geometry
     far = math.hypot(g.axial_offset_m, weld.pipe.od / 2 + g.standoff_m)
-    return f"pins at the axis, foot set to {show.converted(mm(weld.pipe.od / 2))}, {show.converted(mm(far))} to source; "
+    foot = show.converted(mm(weld.pipe.od / 2))
+    return f"pins at the axis, foot set to {foot}, {show.converted(mm(far))} to source; "
 
 
 def lean_row(weld: Weld, c: Candidate, show: Show) -> Row:
