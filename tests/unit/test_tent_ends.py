@@ -66,7 +66,10 @@ def test_a_clamp_in_the_wall_is_what_the_slit_closes_over_and_a_flange_within_is
     assert (left.over, left.inside, right.over) == ("pipe", ("flange",), "clamp")
     assert right.slit_m > left.slit_m  # farther down, to under the clamp
     words = ends_words(ends, LAY, Show())
-    assert "over the pipe 167 mm off the weld, flange inside" in words and "over the clamp and arms, which go in, 167 mm" in words
+    assert (
+        "over the pipe 167 mm off the weld, flange inside" in words
+        and "over the clamp and arms, which go in, 167 mm" in words
+    )
     assert flange_words(w, Show()).startswith(
         "flange 110 mm left of the weld, taken 102 mm across (its size is not"
     )
