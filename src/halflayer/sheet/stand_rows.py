@@ -54,7 +54,8 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
         at += f"; {_turned(weld, c)}" if len(c.shots) > 1 else ""
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
     reach = f"{c.legs or 'legs'}, hole 1 the shortest; {_on_pins(weld, c, show)}"
-    reach += f"source {show.converted(mm(c.geometry.standoff_m))} off the pipe"
+    reach += "it" if reach.endswith("to source; ") else "source"  # a line of page 1 is not there to be had
+    reach += f" {show.converted(mm(c.geometry.standoff_m))} off the pipe"
     return [row("Clamp", clamp, at), row("Legs", hole, reach)]
 
 
