@@ -144,8 +144,8 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
     far = {w.weld: far_end_m(order.weld(w.weld)) for w in mine if w.chosen and w.chosen.arrangement in PUT_IN}
     put = {weld: m for weld, m in far.items() if m is not None}
     if put:
-        what = f"rod, {show.up(max(put.values()), 'length')} or longer"
-        found.append(Need("rod", what, "into the bore", 1, named([*put])))
+        note = f"{show.up(max(put.values()), 'length')} or longer, into the bore"
+        found.append(Need("rod", "rod", note, 1, named([*put])))
     wrapped = [w for w in mine if w.shielding and w.shielding.fitting.layers]
     tied = [w for w in mine if w.chosen and w.chosen.arrangement != "outside"]
     if tied or wrapped:

@@ -13,6 +13,8 @@ from halflayer.shielding.travelling import travels
 
 FOR_ALL = ("the shift", "each exposure")  # what the order's list names once for all welds
 
+BRING = " (bring)"  # what the order's kit lacks, told together after the rest
+
 
 def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
     """Pieces and ids in the sequence of the order's list, with what must be brought; empty for a weld not shot."""
@@ -42,10 +44,13 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
         tube = "" if named else " and tube"
         told.append(f"container of {w.chosen.source} with its crank{tube} (mass not known)")
     told = list(dict.fromkeys(told))  # a source stands in the list with its head and once more by itself
-    return f"{', '.join(told)}; {mass} of known mass" if told else ""
+    bring = [t.removesuffix(BRING) for t in told if t.endswith(BRING)]
+    have = [t for t in told if not t.endswith(BRING)]
+    parts = [", ".join(have), *[f"bring {', '.join(bring)}"] * bool(bring), f"{mass} of known mass"]
+    return "; ".join(p for p in parts if p) if told else ""
 
 
 def _row(ident: str, what: str, pieces: str, short: bool, bring: bool) -> str:
     name = what if ident in ("", "–") else ident
     text = f"{pieces} {name}" if pieces not in ("1", "1 set") or name == what else name
-    return text + (" SHORT" if short else "") + (" (bring)" if bring else "")
+    return text + (" SHORT" if short else "") + (BRING if bring else "")

@@ -75,15 +75,16 @@ def _pieces(first: int, last: int) -> str:
     return f"Piece {first}" if first == last else f"Pieces {first} to {last}"
 
 
-def _round(one: WrapLayer, blanket: Blanket, show: Show, *, over: str = "") -> str:
-    """From the seam once round, and what is left over of the length."""
+def _round(one: WrapLayer, blanket: Blanket, show: Show, *, over: str = "", asked: bool = True) -> str:
+    """From the seam once round, and what is left over of the length; `asked`: what would do said too."""
     reach = blanket.length_m + (one.lengths - 1) * blanket.length_m * (1 - OVERLAP)
     rest = reach - one.round_m
     ends = f", {one.lengths} lengths end to end" if one.lengths > 1 else ""
     return (
         f"from the seam (thick line) {f'over {over}' * bool(over)}once round over the film{ends}, laps grey; "
-        f"the last {show.drawn(rest)} of its length lie over the beginning, "
-        f"{show.drawn(blanket.length_m * OVERLAP)} would do"
+        f"the last {show.drawn(rest)} of its length lie over the beginning"
+        + f", {show.drawn(blanket.length_m * OVERLAP)} would do"
+        * asked
     )
 
 
@@ -194,7 +195,9 @@ def _bore(
             wound_steps(laid, blanket, show)
             if one.turn is not None
             else (
-                f"{_pieces(1, n)}: {_round(one, blanket, show, over='the top, 0°, ')}: none lies on the props."
+                f"{_pieces(1, n)}: "
+                + _round(one, blanket, show, over="the top, 0°, ", asked=not laid[-1].over_laps_m)
+                + ": none lies on the props."
                 + _over_laps(laid, blanket, show),
             )
         ),
@@ -216,8 +219,7 @@ def _over_laps(laid: tuple[WrapLayer, ...], blanket: Blanket, show: Show) -> str
     least = show.drawn(math.floor(min(left for _, _, left in short) * 1000) / 1000)
     where = " and ".join(_off_weld(x, show) for x in at)
     return (
-        f" Layer {len(laid)} laps only {least} where widths lap: {count(len(at), 'piece')} more round it, middle at "
-        f"{where}, {middle}."
+        f" Layer {len(laid)} laps only {least}: {count(len(at), 'piece')} more round it at {where}, {middle}."
     )
 
 
