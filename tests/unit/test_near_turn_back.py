@@ -270,7 +270,7 @@ def test_what_the_kit_lacks_is_one_condition_of_every_weld() -> None:
     ]
     (told,) = order_sheet._to_bring(kit, 4)
     assert told["welds"] == "every weld"
-    assert told["text"].endswith("radio: 4 needed, 3 in the kit; dosimeter: 4, not in the order")
+    assert told["text"].endswith("radio: 4 needed, 3 in the kit; dosimeter 4 (not in the order)")
     assert order_sheet._to_bring([row("head")], 3) == []
 
 

@@ -33,7 +33,9 @@ def one_by_one(plan: Plan, *, paper: Paper = "a4") -> Iterator[Sheet]:
         return replace(
             s,
             file=s.file.removesuffix(".pdf") + end,
-            data={"main_width_mm": MAIN_MM[paper][0], "main_height_mm": MAIN_MM[paper][1]} | s.data | {"paper": paper},
+            data={"main_width_mm": MAIN_MM[paper][0], "main_height_mm": MAIN_MM[paper][1]}
+            | s.data
+            | {"paper": paper},
             paper=paper,
         )
 

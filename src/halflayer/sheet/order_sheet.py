@@ -168,7 +168,7 @@ def _to_bring(kit: list[dict[str, Any]], crew: int) -> list[dict[str, str]]:
             told.append(f"{k['what'].split(',')[0]}: {k['pieces']} needed, {k['stock']} in the kit")
         elif "not in the order: bring" in f"{k['what']}, {k['note']}":
             own.append(f"{k['what'].split(',')[0]} {k['pieces']}")
-    told += [f"not in the order: {', '.join(own)}"] * bool(own)
+    told += [f"{', '.join(own)} (not in the order)"] * bool(own)
     if not told:
         return []
     text = f"brought before the shift, by the kit list: {'; '.join(told)}"
