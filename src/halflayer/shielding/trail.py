@@ -221,7 +221,7 @@ def lap_findings(order: Order, fitting: Fitting, built: Built) -> list[Finding]:
     left = f"laps round only {mm} mm" if mm > 0 else f"is {-mm} mm short of closing"
     text = (
         f"{blanket.id}: the outermost layer {left} where the widths lap along the pipe, {asked * 1000:.0f} mm asked: "
-        "left so, no piece of the stock closes it: read there in every survey"
+        "left so, no piece is laid over it: read there in every survey"
     )
     return [Finding("warn", text, "geometry of the layers", ("longer blankets", "more blankets"))]
 
