@@ -134,11 +134,23 @@ def test_the_crank_stands_where_least_is_in_sight_outside_the_rope(example: Orde
 
 
 def test_the_crank_has_a_way_out_behind_it_where_a_direction_has(example: Order) -> None:
-    """From W1 at x 6 m, y 3.5 m the east wall is at x 14 m: at 30 deg 8 m is x 12.9 m, the way out's end x 15.5 m
-    behind it. 330 deg leads past the wall's end at y 0; without it the other does."""
+    """From W1 at x 6 m, y 3.5 m the east wall is at x 14 m: at 40 deg 8 m is x 12.1 m, the way out
+    ends behind it. 330 deg leads past the wall's end at y 0; without it the other does."""
     w = example.weld("W1")
-    closed, free = point(30, 1.0), point(330, 2.0)
+    closed, free = point(40, 1.0), point(330, 2.0)
     spot = control_spot(example, w, HEAD, shield(closed, free), rope())
     assert spot is not None and spot.way_out and spot.at[1] < 0.0
     alone = control_spot(example, w, HEAD, shield(closed), rope())
     assert alone is not None and not alone.way_out and alone.at[1] > 0.0
+
+
+def test_the_way_to_the_crank_is_as_wide_as_a_person(example: Order) -> None:
+    """W11 at 5, 7.5: at 135 deg the way goes through the 1.5 m between two walls, 0.35 m off one's end: not taken."""
+    w = example.weld("W11")
+    corner, free = (
+        replace(p, at=(w.at[0] + p.at[0] - 6.0, w.at[1] + p.at[1] - 3.5, 1.0))
+        for p in (point(135, 0.1), point(315, 3.0))
+    )
+    assert control_spot(example, w, HEAD, shield(corner), rope()) is None
+    spot = control_spot(example, w, HEAD, shield(corner, free), rope())
+    assert spot is not None and spot.at[1] < w.at[1]

@@ -54,7 +54,7 @@ def spot_of(order: Order, w: WeldPlan) -> ControlSpot | None:
 
 
 def crank_words(order: Order, w: WeldPlan, show: Show) -> str:
-    """Where on the line the crank has least, and how much at most; empty where no such place is computed."""
+    """Where on the line the crank has least, how much at most, what it sees; empty where no such place is computed."""
     spot = spot_of(order, w)
     if spot is None:
         return ""
@@ -62,7 +62,8 @@ def crank_words(order: Order, w: WeldPlan, show: Show) -> str:
     x, y = (f"{round(number(c, unit), 1) + 0.0:.1f}" for c in spot.at)  # no -0.0
     rate = show.up(float(spot.rate.value or 0.0), "equivalent_rate", digits=2)
     place = f"site x {x}, y {y} {unit}".replace("-", "\N{MINUS SIGN}")
-    return f"{place}, up to {rate}; back here after readings"
+    out = "" if spot.way_out else ", a wall behind: way out beside it"
+    return f"{place}, up to {rate}, weld in sight, cable straight{out}; back here after readings"
 
 
 def one_setting(rooms: Sequence[AlarmRoom]) -> float | None:

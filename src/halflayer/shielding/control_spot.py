@@ -19,6 +19,7 @@ from halflayer.shielding.walk import rope_towards_m
 from halflayer.technique.result import Candidate
 
 BEHIND_M = 0.5  # behind a rope that runs farther out than the line, as the line is drawn: our choice
+BESIDE_M = 0.5  # free on both sides of the way to the head, on which cable and crew go: our choice
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,8 @@ def control_spot(
 ) -> ControlSpot | None:
     """The least of the survey's directions, on the crew's line, outside the rope, no body between it and the weld.
 
-    First of those with a way out straight away from the weld: nobody goes back from a stuck source past it. Formula:
+    The way between is free as wide as a person goes: no cable is led through a gap between walls, and who cranks sees
+    the weld (common practice, no source). First of those with a way out straight away from the weld: nobody goes back from a stuck source past it. Formula:
     upper rate at the survey ring x (ring / distance)^2, not above the ring's own. Source: inverse square law. Only
     figures that are reliable are taken. None where the order names places of the crew, where the source travels (its
     crank has a place of its own), without a closed rope, or where no direction will do.
@@ -58,13 +60,8 @@ def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Co
     line = max(weld.barrier_within_m or 0.0, order.limits.barrier_within_m)
     away = max(line, ring, corner + BEHIND_M)
     at = (weld.at[0] + away * math.cos(turn), weld.at[1] + away * math.sin(turn))
-    level = weld.floor_level_m + HEIGHT_M
     # Nobody stands against a wall.
-    near, out = (
-        (weld.at[0] + far * math.cos(turn), weld.at[1] + far * math.sin(turn), level)
-        for far in (away + BEHIND_M, away + WAY_OUT_M)
-    )
-    if crossed(order.obstacles, (*weld.at, level), near) or not _reaches(
+    if not _free(order, weld, turn, away + BEHIND_M) or not _reaches(
         order, candidate, along_floor_m(weld, away)
     ):
         return None
@@ -82,7 +79,18 @@ def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Co
         basis="the least of the directions that are reliable, free of bodies and within the remote control's cable, "
         f"along the floor; first of those with {WAY_OUT_M:g} m free behind it, away from the weld",
     )
-    return ControlSpot(at, away, rate, not crossed(order.obstacles, (*weld.at, level), out))
+    return ControlSpot(at, away, rate, _free(order, weld, turn, away + WAY_OUT_M))
+
+
+def _free(order: Order, weld: Weld, turn: float, far_m: float) -> bool:
+    """Whether no body stands on the way from the weld in a direction, `BESIDE_M` to both sides of it."""
+    x, y = math.cos(turn), math.sin(turn)
+    level = weld.floor_level_m + HEIGHT_M
+    for side in (-BESIDE_M, 0.0, BESIDE_M):
+        sx, sy = weld.at[0] - side * y, weld.at[1] + side * x
+        if crossed(order.obstacles, (sx, sy, level), (sx + far_m * x, sy + far_m * y, level)):
+            return False
+    return True
 
 
 def along_floor_m(weld: Weld, away_m: float) -> float:
