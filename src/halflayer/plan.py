@@ -107,6 +107,11 @@ class Plan:
         return any(w.status == "stopped" for w in self.welds)
 
 
+def worked(plan: Plan) -> tuple[WeldPlan, ...]:
+    """The ready welds that the order's sheets are about: those of this shift, all where its schedule holds none."""
+    return in_shift(plan) or tuple(w for w in plan.welds if w.status == "ready")
+
+
 def in_shift(plan: Plan) -> tuple[WeldPlan, ...]:
     """The ready welds that are worked in this shift: without those that its schedule leaves out."""
     out = {weld for weld, _ in plan.schedule.left_out} if plan.schedule else set()

@@ -44,6 +44,7 @@ class FilmReader(Model):
     by: Text  # by name
     qualification: Text | None = None  # level and certificate; left out: the list asks for it
     dark_room: Text | None = None  # where the films are developed and read; left out: the list asks for it
+    dark_room_at: Point | None = None  # that place, site coordinates: for the sketch of the site
     # Who accepts that set-ups are taken down before their last films are read, where the order has it so.
     taken_down_accepted_by: Text | None = None
 

@@ -37,6 +37,7 @@ class Site(Model):
     retreat: Text | None = None
     retreat_at: Point | None = None  # that place, site coordinates: held against a bare source's reach
     muster_point: Text | None = None
+    muster_point_at: Point | None = None  # that place, site coordinates: for the sketch of the site
     # Where sources lie between welds and after the shift, and who has the key; left out: the sheets say so.
     source_store: Text | None = None
     # Where that store is, site coordinates: for the dose of what lies in it at people's places; left out: not computed.

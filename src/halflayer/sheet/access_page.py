@@ -9,14 +9,15 @@ from typing import Any
 
 from halflayer.conditions import limit_bases
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.plan import Plan, WeldPlan, worked
 from halflayer.sheet import change_turns, site_sketch, store_words, survey, wall_words
 from halflayer.sheet.barrier_words import other_kind, standing_at
 from halflayer.sheet.far_inset import far_distances
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.grouped import merged
 from halflayer.sheet.heights import heights
-from halflayer.sheet.marks import LATER, key_of
+from halflayer.sheet.marks import key_of
+from halflayer.sheet.naming import weld_list
 from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.sentry_words import posts, sentries, sites
 from halflayer.sheet.survey import verdict
@@ -34,11 +35,11 @@ LENGTH = re.compile(r"\d+(?:\.\d+)? (?:mm|m|in|ft)\b")
 
 def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float, float]) -> dict[str, Any]:
     """Content of the page; lists are empty and the sketch is None where the plan holds nothing of their kind."""
-    ready = [w for w in plan.welds if w.status == "ready" and w.safety is not None]
+    every = [w for w in plan.welds if w.status == "ready" and w.safety is not None]
+    # Nobody lays a rope for the others in this shift, and they are planned anew for theirs: the site sketch marks them.
+    ready = [w for w in worked(plan) if w.safety is not None]
+    later = [w.weld for w in every if w not in ready]
     roped = [(w, w.safety.contour) for w in ready if w.safety and w.safety.contour]
-    inside = {w.weld for w in in_shift(plan)}
-    # Nobody lays a rope for them in this shift: each map, rope and sentry of theirs says so.
-    later = [w.weld for w in ready if w.weld not in inside]
     sketch, scale = (None, 0.0)
     if roped:
         # Without ropes it needs less room.
@@ -51,25 +52,26 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
             show,
             width_mm=sketch_mm[0],
             height_mm=high,
-            later=later,
             beyond=far_distances(plan, order),
         )
     return {
         "sketch": sketch,
         "heights": _heights(order, ready, show, sketch_mm) if roped else None,
         "travel": travel_sketches(
-            order, list(plan.welds), show, width_mm=TRAVEL_MM[0], height_mm=TRAVEL_MM[1]
+            order, ready, show, width_mm=TRAVEL_MM[0], height_mm=TRAVEL_MM[1]
         )
         if roped
         else [],
-        "later": later,
+        "later": weld_list(later, [w.id for w in order.welds]) if later else "",
         "changes": _changes(plan, order, show),
         "beside_changes": change_place_rows(plan, show),
         "own": [
-            _own_sketch(order, n, w, c, show, _own_mm(sketch_mm)) for n, (w, c) in enumerate(roped, start=1)
+            _own_sketch(order, n, w, c, show, _own_mm(sketch_mm, len(roped)))
+            for n, (w, c) in enumerate(roped, start=1)
         ]
         if len(roped) > site_sketch.MOST_ROPES
         else [],
+        "few": len(roped) <= FEW,
         "directions": _directions(roped),
         "unit": show.up(10.0, "length").split(" ")[1],
         "moved": list(dict.fromkeys(p.moved_out_of for _, c in roped for p in c.points if p.moved_out_of)),
@@ -79,7 +81,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "key": key_of(order),
         "walls": wall_words.TO_DO if any(wall_words.of_weld(order, w) for w, _ in roped) else "",
         "ropes": [rope_row(n, w, c, show, order) for n, (w, c) in enumerate(roped, start=1)],
-        "routes": route_rows(ready, show, later),
+        "routes": route_rows(ready, show),
         "posts_unit": show.up(10.0, "length").split(" ")[1] if any(sites(w) for w, _ in roped) else "",
         "posts": posts(ready, order, show),
         "floors": floor_rows(ready, show, order),
@@ -231,17 +233,20 @@ def _laid(order: Order, w: WeldPlan, c: Contour) -> tuple[float, list[str]]:
 
 
 ROUND_M = 0.05  # a rope that is longer by less is not said to be: our choice
-SKETCH_MM = (60.5, 46.0)  # of one weld's rope alone
-LOW_SKETCH_MM = 40.0  # its height on a Letter page, so that as many rows stand on it
+SKETCH_MM = (60.5, 46.0)  # of one weld's rope alone, three in a row
+FEW = 6  # of so many two stand in a row, larger
+WIDE_SKETCH_MM = (92.5, 61.0)
+LOW = 0.87  # of their height, on a Letter page, so that as many rows stand on it
 TRAVEL_MM = (92.0, 62.0)  # of one source on its way
 HEIGHTS_MM = 84.0  # of the site in elevation, at most
 
 
-def _own_mm(sketch_mm: tuple[float, float]) -> tuple[float, float]:
+def _own_mm(sketch_mm: tuple[float, float], number: int) -> tuple[float, float]:
     """Room of one rope's sketch: lower where the sketch of the site is, on Letter; on a phone as wide as that one."""
     if sketch_mm[0] < 2 * SKETCH_MM[0]:
         return sketch_mm[0], SKETCH_MM[1] * sketch_mm[0] / SKETCH_MM[0]
-    return SKETCH_MM[0], LOW_SKETCH_MM
+    wide, high = WIDE_SKETCH_MM if number <= FEW else SKETCH_MM
+    return wide, round(high * LOW, 1)
 
 
 def _own_sketch(
@@ -276,31 +281,41 @@ def corners(c: Contour, show: Show) -> list[str]:
     ]
 
 
-def route_rows(ready: list[WeldPlan], show: Show, later: Sequence[str] = ()) -> list[dict[str, Any]]:
-    """Each way in once, with the welds during which someone must stand there, and why."""
+def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
+    """Each way in once, with the welds during which someone must stand there, and why: each reason with its welds."""
     found: dict[str, tuple[Route, list[tuple[str, Route]]]] = {}
     for w in ready:
         for r in w.safety.access.routes if w.safety and w.safety.access else ():
             found.setdefault(r.id, (r, []))[1].append((w.weld, r))
     rows = []
     for first, each in found.values():
-        watched = [weld + LATER * (weld in later) for weld, r in each if r.sentry]
-        # A reason of several parts shares some with those of other welds: each part once.
-        reasons = list(
-            dict.fromkeys(p for _, r in each if r.sentry == bool(watched) for p in r.why.split("; "))
-        )
+        watched = [weld for weld, r in each if r.sentry]
         rows.append(
             {
                 "name": first.name,
                 "kind": first.kind,
                 "side": first.side,
                 "sentry": "all welds"
-                if watched and len(watched) == len(each) and not later
+                if watched and len(watched) == len(each)
                 else ", ".join(watched) or "none",
-                "why": "; ".join(alike(show.converted(r) for r in reasons)),
+                "why": _reasons([(weld, r) for weld, r in each if r.sentry == bool(watched)], len(each), show),
             }
         )
     return rows
+
+
+def _reasons(each: list[tuple[str, Route]], of: int, show: Show) -> str:
+    """Why someone stands at a way in or why nobody, welds of one reason together; no welds named where all share it."""
+    by: dict[str, list[str]] = {}
+    for weld, r in each:
+        for part in r.why.split("; "):
+            by.setdefault(LENGTH.sub("\0", show.converted(part), count=1), []).append(weld)
+    told = []
+    for stem, welds in by.items():
+        own = [show.converted(p) for weld, r in each if weld in welds for p in r.why.split("; ")]
+        (words,) = alike(w for w in own if LENGTH.sub("\0", w, count=1) == stem)
+        told.append(words if len(welds) == of else f"{', '.join(welds)}: {words}")
+    return "; ".join(told)
 
 
 def alike(reasons: Iterable[str]) -> list[str]:

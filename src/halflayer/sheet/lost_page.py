@@ -10,7 +10,7 @@ from halflayer.base.result import Derived
 from halflayer.base.ring_words import ring_words
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, worked
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.lost_words import HEAD
 from halflayer.sheet.points_of_weld import points_of, ropes_of
@@ -29,7 +29,7 @@ SENT_BACK = "turn back"  # the limit holds, yet the reading at which the rope is
 
 def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     """Content of the page; `welds` is empty where nothing was looked at."""
-    found = [(w, w.safety.lost) for w in plan.welds if w.status == "ready" and w.safety and w.safety.lost]
+    found = [(w, w.safety.lost) for w in worked(plan) if w.safety and w.safety.lost]
     steps = list(dict.fromkeys(s for _, lost in found for s in lost.steps))
     limit = order.limits.barrier.rate_Sv_s
     least = None if limit is None else least_reading_Sv_s(order, limit)

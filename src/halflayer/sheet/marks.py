@@ -22,7 +22,6 @@ AXES_MM = 2.5  # figures along the edges: 7 pt, the least that is read outdoors
 TICKS_M = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 TICK_FROM_MM = 7.0  # between two ticks, at least: our choice
 ORIGIN_MM = 1.4
-LATER = "†"  # behind a weld that is shot in another shift
 
 
 def way_in_mark(canvas: Canvas, at: Point, half: float = 1.2) -> None:

@@ -6,11 +6,10 @@ import math
 from collections.abc import Callable, Sequence
 
 from halflayer.order.models import Order
-from halflayer.sheet import crew_line, dims, far_inset
+from halflayer.sheet import crew_line, dims, far_inset, way_out
 from halflayer.sheet.far_inset import Far
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marks import (
-    LATER,
     change_mark,
     edges_taken,
     letter_beside,
@@ -37,7 +36,6 @@ Spot = Callable[[float, float], Point]
 MARGIN_MM = 3.3
 NAME_MM = 9.0  # a name that costs more is left to the key overleaf, and its letter stands there: our choice
 BELOW_MM = 4.8
-STORE = "store of sources"  # where its place lies in the sketch
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
 LABEL_MM = 2.7
 MISTAKEN_MM = 4.0  # words as near to another mark count as much as words so much farther off: our choice
@@ -55,13 +53,12 @@ def site_sketch(
     *,
     width_mm: float,
     height_mm: float,
-    later: Sequence[str] = (),
     beyond: Sequence[Far] = (),
 ) -> tuple[str, float]:
     """SVG of the site and its scale. Site x to the right, y up; ropes bear the numbers 1, 2, ... of `ropes`.
 
     The scale shows every corner of every rope, every way in and every sign. More than `MOST_ROPES` ropes are left to
-    `rope_sketch`: they would hide each other and what stands there. Welds of another shift (`later`) bear its mark.
+    `rope_sketch`: they would hide each other and what stands there.
     All that is named stands in the frame. `beyond`: what reaches out of it, drawn small at its right edge.
     """
     drawn = ropes if len(ropes) <= MOST_ROPES else ()
@@ -76,8 +73,7 @@ def site_sketch(
     if order.source_changes_at is not None:
         points.append((order.source_changes_at.at[0], order.source_changes_at.at[1]))
     points += [w.guide_from[:2] for w in welds if w.guide_from is not None]
-    if order.site.source_store_at is not None:
-        points.append(order.site.source_store_at[:2])
+    points += [at for _, at in way_out.near(order)]
     if not drawn:  # nothing to measure: all that is named
         points += [(p.at[0], p.at[1]) for p in order.places]
     middle = _middle(points)
@@ -128,11 +124,14 @@ def site_sketch(
         (f"{small[p.id]} {p.name}, {show.paced(p.at[2], digits=3)} up", spot(p.at[0], p.at[1]))
         for p in order.places
     ]
-    if order.site.source_store_at is not None:
-        seen.append((STORE, spot(*order.site.source_store_at[:2])))
+    seen += [(name, spot(*at)) for name, at in way_out.near(order)]
     seen = [(n, at) for n, at in seen if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5]
     for _, at in seen:
         taken.mark(at, 1.1)
+    # Where people go whom the sketch does not reach: an arrow at its edge.
+    outside = way_out.arrows(canvas, order, show, spot, (0.2, 0.2, width_mm - aside, tall - BELOW_MM))
+    for _, at in outside:
+        taken.mark(at, 2.6)
     change = order.source_changes_at
     if change is not None:
         at = spot(change.at[0], change.at[1])
@@ -144,9 +143,8 @@ def site_sketch(
     for _, at in containers:  # the long words first: they find less room
         _label(canvas, "container", at, taken)
     for w in welds:
-        words = w.id + LATER * (w.id in later)
         _label(
-            canvas, words, spot(*w.at), taken, bold=True, others=[spot(*o.at) for o in welds if o is not w]
+            canvas, w.id, spot(*w.at), taken, bold=True, others=[spot(*o.at) for o in welds if o is not w]
         )
     if change is not None:
         _label(canvas, f"source changes: {change.name}", spot(change.at[0], change.at[1]), taken)
@@ -160,6 +158,8 @@ def site_sketch(
         letter = name.partition(" ")[0]
         short = not drawn and len(letter) == 1 and _costs(taken, name, at) > NAME_MM
         _label(canvas, letter if short else name, at, taken)
+    for words, at in outside:
+        _label(canvas, words, at, taken)
     for o in order.obstacles:
         at = spot(*_named_at(order, o.centre, o.size))
         if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:

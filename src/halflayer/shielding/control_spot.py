@@ -38,10 +38,10 @@ def control_spot(
     """The least of the survey's directions, on the crew's line, outside the rope, no body between it and the weld.
 
     The way between is free as wide as a person goes: no cable is led through a gap between walls, and who cranks sees
-    the weld (common practice, no source). First of those with a way out straight away from the weld: nobody goes back from a stuck source past it. Formula:
-    upper rate at the survey ring x (ring / distance)^2, not above the ring's own. Source: inverse square law. Only
-    figures that are reliable are taken. None where the order names places of the crew, where the source travels (its
-    crank has a place of its own), without a closed rope, or where no direction will do.
+    the weld (common practice, no source). First of those with a way out straight away from the weld: nobody goes back
+    from a stuck source past it. Formula: upper rate at the survey ring x (ring / distance)^2, not above the ring's own.
+    Source: inverse square law. Only figures that are reliable are taken. None where the order names places of the crew,
+    where the source travels (its crank has a place of its own), without a closed rope, or where no direction will do.
     """
     if candidate is None or shielding is None or travels(order, candidate):
         return None

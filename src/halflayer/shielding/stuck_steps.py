@@ -10,6 +10,8 @@ from halflayer.base.units import show
 from halflayer.order.contacts import Contact
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.shielding.meter_holders import holders
+from halflayer.shielding.readings import walk_dose_Sv
 from halflayer.shielding.turn_back import rope_words
 
 # From the open guidance of the international agency's booklet on sealed sources, the United States rules for
@@ -126,12 +128,10 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
     Nor is the crew asked to watch a line of some hundred metres: whoever the site names clears what lies inside it.
     Distances by inverse square, rounded up; no shield, no wall, no air. `welds`: those shot with it, see `sets_off`.
     """
-    near = control_m(order)
-    minute = _minute(upper_1m_Sv_s / near**2)
     hour = order.limits.barrier.in_any_hour_Sv
     # A stuck source may be out for more than an hour: a dose limit is reached at the rate that brings it in one.
     limit = order.limits.barrier.rate_Sv_s or (hour / 3600.0 if hour is not None else None)
-    at = f"the control position ({near:g} m: bare up to {minute} a minute)"
+    at = "the control position"
     under = rope_words(order)
     if limit is None:
         far_m, back = (
@@ -146,21 +146,68 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
             f"Go back at once the way the reading falls, past {at}: nobody waits there. Beyond {far} the bare source "
             f"is at or under {reads}; nearer only behind walls, where the meter shows {under}."
         )
-    again = (
-        "Closing again is tried from the control position only, and only if the plan allows it: go there for that "
-        "alone, count the seconds by the time table, and leave it at once."
-    )
     return (
-        TAKE_IT_AS_TRUE,
+        f"{TAKE_IT_AS_TRUE} {_first_try(order, upper_1m_Sv_s)}",
         f"{back} {_retreat(order, upper_1m_Sv_s, limit, welds)} Note the time and the readings.",
         _keep_out(order, far_m),
         f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}. "
         f"A telephone only where the meter shows {under}."
         f"{_tell_the_plant(order, sets_off(order, upper_1m_Sv_s, welds))}",
-        again,
+        _second_try(order),
         _nobody_nearer(order, upper_1m_Sv_s),
         *LAST,
     )
+
+
+def _first_try(order: Order, upper_1m_Sv_s: float) -> str:
+    """How often and how long whoever is at the crank tries to close: one try, our choice; common practice, no source.
+
+    Formula: the crew's limit per exposure, else per shift, over the bare rate at the control position, cut to seconds.
+    """
+    crew, near = order.limits.crew, control_m(order)
+    kind, dose = ("an exposure's", crew.per_exposure_Sv) if crew.per_exposure_Sv else ("a shift's", crew.per_shift_Sv)
+    if dose is None:
+        return f"Who is at the crank tries once to close it and leaves, home or not; seconds there: {NOT_STATED}."
+    seconds = math.floor(dose / (upper_1m_Sv_s / near**2))
+    most = show(dose, "equivalent", round_up=False)
+    return (
+        f"Who is at the crank tries once to close it, {seconds} s at most in all (bare at {near:g} m: {kind} {most}), "
+        "and leaves, home or not."
+    )
+
+
+def _second_try(order: Order) -> str:
+    """Who tries again and on whose word: the reader, whose meter reaches farthest, alone."""
+    held = holders(order)
+    by = held.reader or "one person"
+    meter = f" with {held.own}" if held.own else ""
+    return (
+        f"A second try only on the adviser's word, and if the plan allows it: {by} alone{meter}, from the control "
+        "position, seconds counted by the time table; then away at once."
+    )
+
+
+def way_out_Sv(order: Order, upper_1m_Sv_s: float, away_m: float) -> float | None:
+    """Dose of the walk from the control position to a place so far off, straight away from the bare source [Sv].
+
+    At the pace of the planned walk between control position and head. None where the order states none, or the place
+    is no farther off. No wall, no air. Source: integral of the inverse square law.
+    """
+    times, near = order.crew_times, control_m(order)
+    walked = near - min(times.hand_distance_m or 0.0, near)
+    if times.walk_s <= 0.0 or walked <= 0.0 or away_m <= near:
+        return None
+    seconds = times.walk_s * (away_m - near) / walked
+    return walk_dose_Sv(at_1m_Sv_s=upper_1m_Sv_s, from_m=near, to_m=away_m, seconds=seconds)
+
+
+def _way_out(order: Order, upper_1m_Sv_s: float, away_m: float) -> str:
+    """That dose in words; why it is not known."""
+    dose = way_out_Sv(order, upper_1m_Sv_s, away_m)
+    if dose is None:
+        return "; dose of the way: not computed (no walk that leads away is stated)"
+    most = smallest((dose,), "equivalent", system="metric", digits=2, round_up=True)[0]
+    return f", {most} on the way (straight off, planned pace)"
 
 
 def _retreat(order: Order, upper_1m_Sv_s: float, limit_Sv_s: float | None, welds: Sequence[Weld]) -> str:
@@ -173,14 +220,15 @@ def _retreat(order: Order, upper_1m_Sv_s: float, limit_Sv_s: float | None, welds
         return f"Retreat: {NOT_STATED}."
     told = f"Retreat: {site.retreat}"
     if site.retreat_at is None:
-        return f"{told}, read there first."
+        return f"{told}, read there first; dose of the way: not computed (no place of it is stated)."
     spots = [w.at for w in welds or order.welds]
     spots += [order.source_changes_at.at[:2]] if order.source_changes_at is not None else []
     away = max(_near(site.retreat_at, spots), REACH_M)
     rate = upper_1m_Sv_s / away**2
     most = show(rate, "equivalent_rate", digits=2, round_up=True)
     near = limit_Sv_s is not None and rate > limit_Sv_s
-    return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there."
+    way = _way_out(order, upper_1m_Sv_s, away)
+    return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there{way}."
 
 
 def _keep_out(order: Order, far_m: float) -> str:
