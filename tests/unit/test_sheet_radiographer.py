@@ -16,7 +16,7 @@ from halflayer.order.read import read_order
 from halflayer.plan import Plan
 from halflayer.scene.wrap import sleeve_with_end_covers
 from halflayer.sheet import dims
-from halflayer.sheet.access_page import alike
+from halflayer.sheet.ways_in import alike
 from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import SPARE, log_data
 from halflayer.sheet.placing import Places

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from halflayer.conditions import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, worked
 from halflayer.sheet import change_turns, site_sketch, store_words, survey, wall_words
+from halflayer.sheet.alarm_near import spot_of
 from halflayer.sheet.barrier_words import other_kind, standing_at
 from halflayer.sheet.far_inset import far_distances
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -22,15 +23,15 @@ from halflayer.sheet.only_if import told_by_condition
 from halflayer.sheet.sentry_words import posts, sentries, sites
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.travel_sketch import travel_sketches
+from halflayer.sheet.ways_in import route_rows
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.rope_view import passed as passed_by
-from halflayer.shielding.safety_result import Contour, FloorDose, Route
+from halflayer.shielding.safety_result import Contour, FloorDose
 from halflayer.shift.change_place import distances_m, makes, place_of, who_is_there
 from halflayer.shift.result import BesideChange, SourceChange
 
 SPOT = re.compile(r"site x (\S+) \S+, y (\S+) (\S+)")
-LENGTH = re.compile(r"\d+(?:\.\d+)? (?:mm|m|in|ft)\b")
 
 
 def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float, float]) -> dict[str, Any]:
@@ -44,7 +45,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     if roped:
         # Without ropes it needs less room.
         high = sketch_mm[1] * (
-            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.72 if sketch_mm[1] > 108.0 else 0.56
+            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.72 if sketch_mm[1] > LETTER_MM else 0.56
         )
         sketch, scale = site_sketch.site_sketch(
             order,
@@ -57,9 +58,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     return {
         "sketch": sketch,
         "heights": _heights(order, ready, show, sketch_mm) if roped else None,
-        "travel": travel_sketches(
-            order, ready, show, width_mm=TRAVEL_MM[0], height_mm=TRAVEL_MM[1]
-        )
+        "travel": travel_sketches(order, ready, show, width_mm=TRAVEL_MM[0], height_mm=TRAVEL_MM[1])
         if roped
         else [],
         "later": weld_list(later, [w.id for w in order.welds]) if later else "",
@@ -92,7 +91,9 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
 def _heights(
     order: Order, ready: list[WeldPlan], show: Show, sketch_mm: tuple[float, float]
 ) -> dict[str, str]:
-    svg, scale, said = heights(order, show, width_mm=sketch_mm[0], most_mm=HEIGHTS_MM)
+    mine = {w.weld for w in ready}
+    only = order.model_copy(update={"welds": tuple(w for w in order.welds if w.id in mine)})
+    svg, scale, said = heights(only, show, width_mm=sketch_mm[0], most_mm=HEIGHTS_MM)
     return {"svg": svg, "scale": scale, "said": f"{said}{_highest(ready, show)}"}
 
 
@@ -235,8 +236,9 @@ def _laid(order: Order, w: WeldPlan, c: Contour) -> tuple[float, list[str]]:
 ROUND_M = 0.05  # a rope that is longer by less is not said to be: our choice
 SKETCH_MM = (60.5, 46.0)  # of one weld's rope alone, three in a row
 FEW = 6  # of so many two stand in a row, larger
-WIDE_SKETCH_MM = (92.5, 61.0)
+WIDE_SKETCH_MM = (92.5, 70.0)
 LOW = 0.87  # of their height, on a Letter page, so that as many rows stand on it
+LETTER_MM = 108.0  # the sketch of the site is as high as that there, higher on A4
 TRAVEL_MM = (92.0, 62.0)  # of one source on its way
 HEIGHTS_MM = 84.0  # of the site in elevation, at most
 
@@ -246,7 +248,7 @@ def _own_mm(sketch_mm: tuple[float, float], number: int) -> tuple[float, float]:
     if sketch_mm[0] < 2 * SKETCH_MM[0]:
         return sketch_mm[0], SKETCH_MM[1] * sketch_mm[0] / SKETCH_MM[0]
     wide, high = WIDE_SKETCH_MM if number <= FEW else SKETCH_MM
-    return wide, round(high * LOW, 1)
+    return wide, round(high * (LOW if number > FEW or sketch_mm[1] <= LETTER_MM else 1.0), 1)
 
 
 def _own_sketch(
@@ -262,6 +264,7 @@ def _own_sketch(
         height_mm=own_mm[1],
         candidate=w.chosen,
         posts=sites(w),
+        crank=spot.at if (spot := spot_of(order, w)) is not None else None,
     )
     return {"n": str(n), "weld": w.weld, "svg": svg, "scale": f"1 : {scale:g}"}
 
@@ -279,65 +282,6 @@ def corners(c: Contour, show: Show) -> list[str]:
         else show.up(p.at_m, "length", digits=3).split(" ")[0] + "*" * bool(p.moved_out_of)
         for p in c.points
     ]
-
-
-def route_rows(ready: list[WeldPlan], show: Show) -> list[dict[str, Any]]:
-    """Each way in once, with the welds during which someone must stand there, and why: each reason with its welds."""
-    found: dict[str, tuple[Route, list[tuple[str, Route]]]] = {}
-    for w in ready:
-        for r in w.safety.access.routes if w.safety and w.safety.access else ():
-            found.setdefault(r.id, (r, []))[1].append((w.weld, r))
-    rows = []
-    for first, each in found.values():
-        watched = [weld for weld, r in each if r.sentry]
-        rows.append(
-            {
-                "name": first.name,
-                "kind": first.kind,
-                "side": first.side,
-                "sentry": "all welds"
-                if watched and len(watched) == len(each)
-                else ", ".join(watched) or "none",
-                "why": _reasons([(weld, r) for weld, r in each if r.sentry == bool(watched)], len(each), show),
-            }
-        )
-    return rows
-
-
-def _reasons(each: list[tuple[str, Route]], of: int, show: Show) -> str:
-    """Why someone stands at a way in or why nobody, welds of one reason together; no welds named where all share it."""
-    by: dict[str, list[str]] = {}
-    for weld, r in each:
-        for part in r.why.split("; "):
-            by.setdefault(LENGTH.sub("\0", show.converted(part), count=1), []).append(weld)
-    told = []
-    for stem, welds in by.items():
-        own = [show.converted(p) for weld, r in each if weld in welds for p in r.why.split("; ")]
-        (words,) = alike(w for w in own if LENGTH.sub("\0", w, count=1) == stem)
-        told.append(words if len(welds) == of else f"{', '.join(welds)}: {words}")
-    return "; ".join(told)
-
-
-def alike(reasons: Iterable[str]) -> list[str]:
-    """Reasons that differ by a distance alone in one, from the least to the most of it.
-
-    >>> alike(["opens 1.9 m outside", "is locked", "opens 400 mm outside", "opens 3 m outside"])
-    ['opens 400 mm to 3 m outside', 'is locked']
-    """
-    found: dict[str, list[str]] = {}
-    for words in reasons:
-        length = LENGTH.search(words)
-        found.setdefault(LENGTH.sub("\0", words, count=1), []).append(length[0] if length else "")
-    out = []
-    for stem, lengths in found.items():
-        own = sorted(set(lengths), key=lambda x: _si_m(x) if x else 0.0)
-        out.append(stem.replace("\0", own[0] if len(own) == 1 else f"{own[0]} to {own[-1]}"))
-    return out
-
-
-def _si_m(length: str) -> float:
-    number, _, unit = length.partition(" ")
-    return float(number) * {"mm": 0.001, "m": 1.0, "in": 0.0254, "ft": 0.3048}[unit]
 
 
 WELDS_BESIDE = 12  # side by side in the table of a floor: more cannot be read

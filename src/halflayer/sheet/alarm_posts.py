@@ -18,51 +18,60 @@ from halflayer.shielding.meter_holders import holders
 SILENT = "silent at the rope, maybe near a live head too: for no sentry"
 
 
-def words(order: Order, plan: Plan, show: Show) -> str:
-    """Each set point with whom it is for, where it may sound as planned, and what is lacking; empty without a limit.
+def rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
+    """Each set point: `who` wears it, `alarm` ids, `at` what it sounds, what that `means`; what is lacking, too.
 
     A sentry's alarm sounds at the rope's turn-back reading at the latest (common practice, no source).
     """
     limit = order.limits.barrier.rate_Sv_s
-    if limit is None:
-        return "".join(f" {told}." for told in _grouped(_alarms(order), show))
-    most = least_reading_Sv_s(order, limit)
     own = _alarms(order)
+    if limit is None:
+        return [_row("as local rules say", ids, at, "") for ids, at in _grouped(own, show)]
+    most = least_reading_Sv_s(order, limit)
     low = [i for i in own if i.alarm_Sv_s is not None and i.alarm_Sv_s <= most * (1.0 + 1e-9)]
     high = [i for i in own if i.alarm_Sv_s is not None and i not in low]
-    at = show.floor(most, "equivalent_rate", digits=2)
-    out = [
-        f" At the rope (sentries): {told}{_normal(order, plan, low, show)}."
-        for told in _grouped(low, show)[:1]
-    ]
-    out += [f" At the rope too: {told}." for told in _grouped(low, show)[1:]]
     near, tells = alarm_near.words(order, plan, show)
-    changes = ", at source changes alone" if tells and plan.schedule and plan.schedule.changes else ""
-    kept = f", {alarm_near.BY} and kept: for a bare source" if near and not tells else f"; {SILENT}"
-    out += [f" At the head: {told}{changes or kept}." for told in _grouped(high, show)]
-    out.append(near)
-    out += [f" Set point not stated: {', '.join(i.id for i in own if i.alarm_Sv_s is None)}."] * any(
-        i.alarm_Sv_s is None for i in own
-    )
+    normal = _normal(order, plan, low, show)
+    out = [_row("sentry at the rope", ids, at, normal) for ids, at in _grouped(low, show)]
+    changes = "for source changes alone" if tells and plan.schedule and plan.schedule.changes else ""
+    kept = f"a bare source; {alarm_near.BY} and kept" if near and not tells else SILENT
+    out += [_row("at the head", ids, at, changes or kept) for ids, at in _grouped(high, show)]
+    if near:
+        out.append(_row("at the head", "", "", near.strip().removesuffix(".")))
+    if unset := ", ".join(i.id for i in own if i.alarm_Sv_s is None):
+        out.append(_row("", unset, "not stated", ""))
     sentries = sum(p.role == "sentry" for p in order.crew) + missing(plan)
     if (lack := sentries - len(low)) > 0:
+        at = show.floor(most, "equivalent_rate", digits=2)
         out.append(
-            f" {count(lack, 'sentry', 'sentries')} without: set one each to {at} or less before the start."
+            _row(
+                f"{count(lack, 'sentry', 'sentries')} more",
+                "none: bring",
+                f"{at} or less",
+                "turn back; set before",
+            )
         )
-    return "".join(out)
+    return out
+
+
+def _row(who: str, alarm: str, at: str, means: str) -> dict[str, str]:
+    return {"who": who, "alarm": alarm, "at": at, "means": means}
 
 
 def _alarms(order: Order) -> list[Instrument]:
     return [i for i in order.instruments if i.kind == "personal alarm"]
 
 
-def _grouped(alarms: list[Instrument], show: Show) -> list[str]:
+def _grouped(alarms: list[Instrument], show: Show) -> list[tuple[str, str]]:
     """Alarms with their set points, those alike together."""
     found: dict[str, list[str]] = {}
     for i in alarms:
         if told := set_points(i, show):
             found.setdefault(told, []).append(i.id)
-    return [f"{', '.join(ids)}, {told.replace('sounds at', 'at', 1)}" for told, ids in found.items()]
+    return [
+        (", ".join(ids), told.replace("sounds at ", "").replace(" and at a dose of", ", dose"))
+        for told, ids in found.items()
+    ]
 
 
 def _normal(order: Order, plan: Plan, low: list[Instrument], show: Show) -> str:
@@ -70,12 +79,12 @@ def _normal(order: Order, plan: Plan, low: list[Instrument], show: Show) -> str:
     rates = {w.weld: rate for w in in_shift(plan) if (rate := expected_Sv_s(order, w)) is not None}
     alarm = min((i.alarm_Sv_s or 0.0 for i in low), default=0.0)
     if not rates or not alarm:
-        return ""
+        return "turn back"
     weld = max(rates, key=lambda name: rates[name])
     told = f"planned there up to {show.up(rates[weld], 'equivalent_rate', digits=2)} ({weld})"
     if rates[weld] < 0.8 * alarm:  # a fifth is what a meter may read too high: our choice
-        return f"; {told}: silent in normal work"
-    return f"; {told}: may sound in normal work, beside closed heads too; the meter decides"
+        return f"turn back; {told}: silent in normal work"
+    return f"{told}: may sound in normal work, beside closed heads too; the meter decides"
 
 
 def meters(order: Order, plan: Plan, show: Show) -> str:

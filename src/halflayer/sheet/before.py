@@ -10,6 +10,7 @@ from halflayer.conditions_of_travel import ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import (
+    alarm_posts,
     alarm_words,
     before_tools,
     bodies,
@@ -74,6 +75,7 @@ DOUBTFUL = (
         "planned by a short run, not run on to a stated error, which whoever planned can have done.",
     ),
 )
+ALARMS = "alarms"  # with a table of their own
 SAID_HERE = 170  # letters of a condition that the list repeats; the rest of it is read on sheet 1: our choice
 ON_SHEET_1 = "the rest: sheet 1, do not start until"
 DOUBTFUL_DO = (
@@ -132,7 +134,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "response",
             "Battery and response checked on a source or at the closed head; the reading agrees with the last one.",
         ),
-        ("alarms", before_tools.of_alarms(plan, order, used, show)),
+        (ALARMS, before_tools.of_alarms(plan, order, used, show)),
         (
             "dosimeters",
             f"Personal dosimeter on each of {in_words_of(order, plan)}; direct-reading one zeroed, its reading "
@@ -172,6 +174,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "what": what,
             "tick": "" if s == OTHER_SHIFTS else "box",
             "part": part,
+            "rows": alarm_posts.rows(order, plan, show) if s == ALARMS else [],
             "welds": welds if s in EACH else cleared.cleared(plan, order) if s == LINE else [],
         }
         for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))

@@ -84,10 +84,7 @@ def _alarms(order: Order, plan: Plan, show: Show) -> str:
         parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
     if not parts:
         parts = ["set points as local rules say (the order states no such limit)"]
-    return (
-        f"Tested, one worn by each of {in_words_of(order, plan)}"
-        f"{': ' if parts else ''}{'; '.join(parts)}.{alarm_posts.words(order, plan, show)}"
-    )
+    return f"Tested, one worn by each of {in_words_of(order, plan)}{': ' if parts else ''}{'; '.join(parts)}."
 
 
 def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:

@@ -9,6 +9,7 @@ from halflayer.plan import WeldPlan
 from halflayer.shielding.past_walls import WALL_M
 
 NAME = "bodies filled"
+FIRST = "measure first"  # what stands for a figure that no run gave
 EMPTIER = "Emptier or moved: the rope behind it stands too near; measure there first."
 GAUGE = "level gauge"  # kind of a place: what shows a level, and does not while it is isolated
 
@@ -26,7 +27,12 @@ def behind(order: Order, w: WeldPlan) -> list[str]:
 
 def of_weld(order: Order, w: WeldPlan) -> str:
     """For page 1; empty where no body stands for the barrier."""
-    return ", ".join(told.partition(" filled")[0] for told in behind(order, w))
+    return ", ".join(names(order, w))
+
+
+def names(order: Order, w: WeldPlan) -> list[str]:
+    """Those bodies by name."""
+    return [told.partition(" filled")[0] for told in behind(order, w)]
 
 
 def of_all(order: Order, used: list[WeldPlan], isolated: Sequence[str] = ()) -> list[tuple[str, str]]:

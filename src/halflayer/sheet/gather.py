@@ -40,9 +40,7 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         if p.role == "sentry":
             found.append(_sentry(p.name, ways, ropes))
         elif p.name == h.reader and h.own:
-            found.append(
-                _row(p.name, f"{RETREAT}; on the adviser's word alone back for a second try", h.own)
-            )
+            found.append(_row(p.name, f"{RETREAT}; on the adviser's word alone back for a second try", h.own))
         else:
             found.append(_row(p.name, RETREAT, h.others[0] if p.name == h.crank and h.others else NONE))
     found += [_sentry("sentry more, not named", ways, ropes) for _ in range(missing(plan))]

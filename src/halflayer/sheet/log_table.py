@@ -93,6 +93,14 @@ def _exposed(w: WeldPlan, show: Show) -> list[list[str]]:
     ]
 
 
+def _surveyed(w: WeldPlan, show: Show) -> list[list[str]]:
+    """The first survey with the source out before any film, with its planned time; empty where exposure 1 holds it."""
+    survey = w.exposure.first_survey if w.exposure else None
+    if survey is None or survey.in_first:
+        return []
+    return [["survey", f"{show.up(survey.out_s, 'time')}, no film; readings: page 1"]]
+
+
 def _film_rows(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
     """Mark and clock of every film, the rear one of two with an R; of the sheets of one exposure each by itself."""
     assert w.chosen is not None
@@ -134,7 +142,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         read = (*read, "density at IQI")
     show = Show(order.units)
     return {
-        "exposed": [*_exposed(w, show), *[["again", ""]] * SPARE],
+        "exposed": [*_surveyed(w, show), *_exposed(w, show), *[["again", ""]] * SPARE],
         "film_rows": [*_film_rows(order, w, show), *[["again", ""]] * SPARE],
         "read_one": _read_one(w, digital=digital, at_iqi=by_density and pieces == 1),
         "iqi_one": f"IQI wire seen ({asked})" if pieces == 1 or pair is not None else seen[0],

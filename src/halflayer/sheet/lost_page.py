@@ -11,6 +11,7 @@ from halflayer.base.ring_words import ring_words
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, worked
+from halflayer.sheet import bodies
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.lost_words import HEAD
 from halflayer.sheet.points_of_weld import points_of, ropes_of
@@ -34,7 +35,7 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     limit = order.limits.barrier.rate_Sv_s
     least = None if limit is None else least_reading_Sv_s(order, limit)
     return {
-        "welds": [weld_rows(w, lost, show, least, limit) for w, lost in found],
+        "welds": [_with_bodies(order, w, weld_rows(w, lost, show, least, limit)) for w, lost in found],
         "turn_back": "" if least is None else show.floor(least, "equivalent_rate", digits=2),
         "hints": [
             {
@@ -86,6 +87,26 @@ def weld_rows(
         "off": off(lost, show),
         "basis": _basis(lost, show),
     }
+
+
+def _with_bodies(order: Order, w: WeldPlan, row: dict[str, Any]) -> dict[str, Any]:
+    """A weld's cases and those that nobody looked at: a body that the rope relies on, emptied or moved."""
+    more = [
+        {
+            "name": "body emptied or moved",
+            "what": name,
+            "barrier": NOT_COMPUTED,
+            "above": False,
+            "where": "rope behind it: too near",
+            "crew": "–",
+            "exposure": "–",
+            "factor": "–",
+            "holds": bodies.FIRST,
+            "basis": "",
+        }
+        for name in bodies.names(order, w)
+    ]
+    return row | {"cases": [*row["cases"], *more]}
 
 
 def off(lost: Lost, show: Show) -> str:

@@ -82,6 +82,14 @@ def crank_mark(canvas: Canvas, at: Point, half: float = 1.1) -> None:
     canvas.path([corners], fill=INK, stroke_mm=0.2, kind="crank")
 
 
+def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
+    """Where a rope ends at a wall and goes on behind it: a bar across it at either face."""
+    n = math.dist(a, b) or 1.0
+    ux, uy = (b[0] - a[0]) / n, (b[1] - a[1]) / n
+    for x, y in (a, b):
+        canvas.line((x - 1.1 * uy, y + 1.1 * ux), (x + 1.1 * uy, y - 1.1 * ux), stroke_mm=0.5, kind="tie")
+
+
 def post_mark(canvas: Canvas, at: Point, half: float = 1.1) -> None:
     """Where a sentry stands: a cross, seen on a mark under it too."""
     x, y = at

@@ -37,6 +37,7 @@ from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page, with_further
 from halflayer.sheet.plain_words import plain_words
 from halflayer.sheet.qr import record_qr
+from halflayer.sheet.source_rows import source_rows
 from halflayer.shielding.dose_findings import COMES
 
 
@@ -91,17 +92,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "crew_basis": order.crew_times.basis,
         "limits": limit_rows(order, show),
         "instruments": instrument_rows(order, show),
-        "sources": [
-            {
-                "id": s.id,
-                "nuclide": s.nuclide,
-                "certificate": certificate,
-                "on": moment(s.on).removesuffix(" 00:00 UTC") + at_a_glance.late(order, s.on),
-            }
-            for s, certificate in zip(
-                order.sources, show.alike([s.activity_Bq for s in order.sources], "activity"), strict=True
-            )
-        ],
+        "sources": source_rows(plan, order, show),
         "agreements": grouped.agreements(plan, [w.weld for w in plan.welds], order.agreements, show, order),
         "cautions": _short(shortages(order, plan), show)
         + [{"welds": weld, "text": text} for weld, text in still_out_rows.warnings(plan, show)]

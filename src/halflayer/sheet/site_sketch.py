@@ -11,6 +11,7 @@ from halflayer.sheet.far_inset import Far
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marks import (
     change_mark,
+    crank_mark,
     edges_taken,
     letter_beside,
     place_letters,
@@ -18,6 +19,7 @@ from halflayer.sheet.marks import (
     sign_mark,
     signs,
     site_axes,
+    tie_mark,
     way_in_mark,
     way_letters,
 )
@@ -143,9 +145,7 @@ def site_sketch(
     for _, at in containers:  # the long words first: they find less room
         _label(canvas, "container", at, taken)
     for w in welds:
-        _label(
-            canvas, w.id, spot(*w.at), taken, bold=True, others=[spot(*o.at) for o in welds if o is not w]
-        )
+        _label(canvas, w.id, spot(*w.at), taken, bold=True, others=[spot(*o.at) for o in welds if o is not w])
     if change is not None:
         _label(canvas, f"source changes: {change.name}", spot(change.at[0], change.at[1]), taken)
     if len(ropes_mm) > 1:
@@ -197,10 +197,11 @@ def rope_sketch(
     height_mm: float,
     candidate: Candidate | None = None,
     posts: Sequence[Point] = (),
+    crank: Point | None = None,
 ) -> tuple[str, float]:
     """SVG of one weld's rope with signs, walls, places, ways in, the crew's line and a source's way, and its scale.
 
-    `posts`: site x, y of the sentries, marked S1, S2.
+    `posts`: site x, y of the sentries, marked S1, S2; `crank`: of the crank.
     """
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - 0.4
@@ -209,7 +210,7 @@ def rope_sketch(
     points: list[Point] = [weld.at, *((p.site[0], p.site[1]) for p in rope.points if p.site is not None)]
     # Every way in is shown, and the crew's line whole where that costs little of the scale; what stands farther out
     # than they is left out, never cut.
-    points += [*((r.at[0], r.at[1]) for r in order.access), *posts]
+    points += [*((r.at[0], r.at[1]) for r in order.access), *posts, *([crank] if crank else [])]
     # Beside the coordinates, over a way in at the upper edge for its sign, and where there is neither.
     left, below, above, margin = 6.6, 4.8, 3.7, 2.2
     room = width_mm - left - margin, tall - below - above
@@ -256,6 +257,9 @@ def rope_sketch(
         named.append((letters[r.id], spot(r.at[0], r.at[1])))
     for p in over:
         post_mark(canvas, spot(*p), 0.9)
+    if crank is not None:
+        crank_mark(canvas, spot(*crank), 0.9)
+        named.append(("crank", spot(*crank)))
     named += [(f"{POST}{n}", spot(*p)) for n, p in enumerate(posts, start=1)]
     for _, at in named:
         taken.mark(at, 0.9)
@@ -332,14 +336,6 @@ def _name_ropes(canvas: Canvas, ropes: list[tuple[str, list[Point]]], taken: Pla
             canvas.plate(box, rim_mm=0.0)
             at = ((box[0] + box[2]) / 2, box[3] - 0.45)
             canvas.text(at, words, size_mm=LABEL_MM, anchor="middle", halo=True, kind="label")
-
-
-def tie_mark(canvas: Canvas, a: Point, b: Point) -> None:
-    """Where a rope ends at a wall and goes on behind it: a bar across it at either face."""
-    n = math.dist(a, b) or 1.0
-    ux, uy = (b[0] - a[0]) / n, (b[1] - a[1]) / n
-    for x, y in (a, b):
-        canvas.line((x - 1.1 * uy, y + 1.1 * ux), (x + 1.1 * uy, y - 1.1 * ux), stroke_mm=0.5, kind="tie")
 
 
 def _costs(taken: Places, words: str, at: Point) -> float:

@@ -78,7 +78,10 @@ def arrows(
         n = math.dist(tail, there) or 1.0
         ux, uy = (there[0] - tail[0]) / n, (there[1] - tail[1]) / n
         tip = (tail[0] + LONG_MM * ux, tail[1] + LONG_MM * uy)
-        left, right = (tail[0] - WIDE_MM * uy, tail[1] + WIDE_MM * ux), (tail[0] + WIDE_MM * uy, tail[1] - WIDE_MM * ux)
+        left, right = (
+            (tail[0] - WIDE_MM * uy, tail[1] + WIDE_MM * ux),
+            (tail[0] + WIDE_MM * uy, tail[1] - WIDE_MM * ux),
+        )
         canvas.path([[tip, left, right]], fill=INK, kind="far off")
         found.append((name, tail))
     return found

@@ -165,7 +165,9 @@ def _first_try(order: Order, upper_1m_Sv_s: float) -> str:
     Formula: the crew's limit per exposure, else per shift, over the bare rate at the control position, cut to seconds.
     """
     crew, near = order.limits.crew, control_m(order)
-    kind, dose = ("an exposure's", crew.per_exposure_Sv) if crew.per_exposure_Sv else ("a shift's", crew.per_shift_Sv)
+    kind, dose = (
+        ("an exposure's", crew.per_exposure_Sv) if crew.per_exposure_Sv else ("a shift's", crew.per_shift_Sv)
+    )
     if dose is None:
         return f"Who is at the crank tries once to close it and leaves, home or not; seconds there: {NOT_STATED}."
     seconds = math.floor(dose / (upper_1m_Sv_s / near**2))
@@ -207,7 +209,7 @@ def _way_out(order: Order, upper_1m_Sv_s: float, away_m: float) -> str:
     if dose is None:
         return "; dose of the way: not computed (no walk that leads away is stated)"
     most = smallest((dose,), "equivalent", system="metric", digits=2, round_up=True)[0]
-    return f", {most} on the way (straight off, planned pace)"
+    return f", and straight to it at the planned pace {most} at most"
 
 
 def _retreat(order: Order, upper_1m_Sv_s: float, limit_Sv_s: float | None, welds: Sequence[Weld]) -> str:

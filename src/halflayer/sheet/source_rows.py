@@ -1,0 +1,32 @@
+"""The order's sources as rows of the summary: certificate, activity at the shift, size, the head that it is used in."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, in_shift
+from halflayer.sheet import at_a_glance
+from halflayer.sheet.content import moment
+from halflayer.sheet.figures import Show
+from halflayer.shielding.budget import COVERAGE
+from halflayer.shift.changing import activity_at_start_Bq
+
+
+def source_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
+    """A row for each source of the order; `head` is empty for one that the shift does not use."""
+    certificates = show.alike([s.activity_Bq for s in order.sources], "activity")
+    rows = []
+    for s, certificate in zip(order.sources, certificates, strict=True):
+        now = activity_at_start_Bq(order, s)
+        heads = [w.chosen.head for w in in_shift(plan) if w.chosen and w.chosen.source == s.id]
+        rows.append(
+            {
+                "id": s.id,
+                "nuclide": s.nuclide,
+                "certificate": certificate,
+                "on": moment(s.on).removesuffix(" 00:00 UTC") + at_a_glance.late(order, s.on),
+                "now": show.pm(now, now * s.activity_uncertainty / COVERAGE, "activity"),
+                "size": show.drawn(s.diameter_m, s.length_m),
+                "head": ", ".join(dict.fromkeys(heads)),
+            }
+        )
+    return rows
