@@ -37,17 +37,15 @@ def test_each_set_point_is_for_somebody_and_a_sentry_without_one_is_told() -> No
     assert 5e-6 < most < 50e-6
     sentry = order.crew[0].model_copy(update={"id": "S", "role": "sentry"})
     one = order.model_copy(update={"crew": (order.crew[0], sentry)})
-    told = alarm_posts.words(one, plan, Show())
-    assert "At the rope (sentries): LOW, at 5 µSv/h" in told
+    low, high, *_ = alarm_posts.rows(one, plan, Show())
+    assert [low[k] for k in ("who", "alarm", "at")] == ["sentry at the rope", "LOW", "5 µSv/h"]
     # Nothing is known of these heads: one set point for the whole shift, which says what it is for.
-    assert (
-        "At the head: HIGH, at 50 µSv/h, set by each wearer before the start and kept: for a bare source"
-        in told
-    )
+    assert [high[k] for k in ("who", "alarm", "at")] == ["at the head", "HIGH", "50 µSv/h"]
+    assert high["means"] == "a bare source; set by each wearer before the start and kept"
     lacking = further_people.missing(plan)
     two = one.model_copy(update={"crew": (*one.crew, sentry)})
-    told = alarm_posts.words(two, plan, Show())
-    assert f"{lacking + 1} sentr" in told and "or less before the start" in told
+    last = alarm_posts.rows(two, plan, Show())[-1]
+    assert last["who"].startswith(f"{lacking + 1} sentr") and last["at"].endswith(" or less")
     assert (lowest_Sv_s(order) or 0.0) * H == 5e-6
 
 
@@ -59,7 +57,7 @@ def test_an_alarm_near_the_planned_reading_may_sound_in_normal_work(
 ) -> None:
     """Planned up to 4.5 uSv/h, an alarm at 5 sounds where the meter is a fifth high; at 1 it does not."""
     monkeypatch.setattr(alarm_posts, "expected_Sv_s", lambda *_: expected / H)
-    assert says in alarm_posts.words(an_order(LOW=5e-6), safety_plan.plan(), Show())
+    assert says in alarm_posts.rows(an_order(LOW=5e-6), safety_plan.plan(), Show())[0]["means"]
 
 
 def test_who_holds_the_meters_and_which_post_is_without() -> None:

@@ -16,7 +16,6 @@ from halflayer.order.read import read_order
 from halflayer.plan import Plan
 from halflayer.scene.wrap import sleeve_with_end_covers
 from halflayer.sheet import dims
-from halflayer.sheet.ways_in import alike
 from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import SPARE, log_data
 from halflayer.sheet.placing import Places
@@ -25,6 +24,7 @@ from halflayer.sheet.sleeves import sleeves
 from halflayer.sheet.stand_rows import stand_rows
 from halflayer.sheet.svg import Canvas
 from halflayer.sheet.typeface import text_width
+from halflayer.sheet.ways_in import alike
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "tarn-mill.yaml"
 

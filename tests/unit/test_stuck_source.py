@@ -21,7 +21,7 @@ from halflayer.sheet.stuck_card import only_carried, stuck_card
 from halflayer.shielding import stuck
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.stuck import StuckSource, shell_factor, stuck_source
-from halflayer.shielding.stuck_steps import NOT_STATED, control_m, sets_off, steps, within
+from halflayer.shielding.stuck_steps import NOT_STATED, control_m, sets_off, steps, way_out_Sv, within
 from halflayer.shift.left import Taken, cards, taken_by_plan
 from halflayer.shift.loading import rests_in
 from halflayer.shift.result import CrewShift, ShiftPlan
@@ -286,10 +286,38 @@ def test_nobody_is_sent_to_wait_at_the_control_position() -> None:
     )
     assert order.limits.barrier.rate_Sv_s == pytest.approx(7.5e-6 / 3600)
     told = steps(order, 0.0768 / 3600)
-    assert "past the control position (8 m: bare up to 20 µSv a minute): nobody waits there" in told[1]
+    assert "past the control position: nobody waits there" in told[1]
     assert "Beyond 110 m the bare source is at or under 7.5 µSv/h" in told[1]
     assert not any("to the control position" in t for t in told)
     assert control_m(order) == 8.0
+
+
+def test_one_try_at_the_crank_then_another_on_the_adviser_s_word() -> None:
+    """Bare 76.8 mSv/h at 1 m, 1.2 mSv/h at 8 m: 20 uSv in 60 s, by hand; cut to whole seconds, never longer."""
+    data = ORDER.as_json()
+    times = data["crew_times"] | {"transit_distance_m": 8.0}
+    crew = data["limits"]["crew"] | {"per_exposure_Sv": 20e-6}
+    order = Order.from_json(data | {"crew_times": times, "limits": data["limits"] | {"crew": crew}})
+    told = steps(order, 0.0768 / 3600)
+    assert "tries once to close it, 60 s at most in all (bare at 8 m: an exposure's 20 µSv)" in told[0]
+    assert " 59 s at most" in steps(order, 0.0769 / 3600)[0]
+    none = crew | {"per_exposure_Sv": None, "per_shift_Sv": None, "per_year_Sv": 0.02}
+    without = Order.from_json(data | {"crew_times": times, "limits": data["limits"] | {"crew": none}})
+    assert f"seconds there: {NOT_STATED}" in steps(without, 0.0768 / 3600)[0]
+    assert told[4].startswith("A second try only on the adviser's word") and " alone" in told[4]
+
+
+def test_the_dose_of_the_way_out_by_hand() -> None:
+    """K T / (d1 d2): 76.8 mSv/h at 1 m, from 8 m to 200 m at 7.5 m in 20 s: 512 s, 0.0768 / 3600 x 512 / 1600 Sv."""
+    data = ORDER.as_json()
+    times = data["crew_times"] | {"transit_distance_m": 8.0, "walk_s": 20.0, "hand_distance_m": 0.5}
+    order = Order.from_json(data | {"crew_times": times})
+    assert way_out_Sv(order, 0.0768 / 3600, 200.0) == pytest.approx(0.0768 / 3600 * 512 / 1600)
+    assert way_out_Sv(order, 0.0768 / 3600, 7.0) is None
+    still = Order.from_json(data | {"crew_times": times | {"walk_s": 0.0}})
+    assert way_out_Sv(still, 0.0768 / 3600, 200.0) is None
+    named = order.model_copy(update={"site": order.site.model_copy(update={"retreat": "the lane"})})
+    assert "dose of the way: not computed (no place of it is stated)" in steps(named, 0.0768 / 3600)[1]
 
 
 def test_the_card_has_a_row_at_the_control_position(card: StuckSource) -> None:

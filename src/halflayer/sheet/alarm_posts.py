@@ -37,7 +37,7 @@ def rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
     kept = f"a bare source; {alarm_near.BY} and kept" if near and not tells else SILENT
     out += [_row("at the head", ids, at, changes or kept) for ids, at in _grouped(high, show)]
     if near:
-        out.append(_row("at the head", "", "", near.strip().removesuffix(".")))
+        out.append(_row("" if high else "at the head", "", "", near.strip().removesuffix(".")))
     if unset := ", ".join(i.id for i in own if i.alarm_Sv_s is None):
         out.append(_row("", unset, "not stated", ""))
     sentries = sum(p.role == "sentry" for p in order.crew) + missing(plan)

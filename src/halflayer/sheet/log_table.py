@@ -98,7 +98,7 @@ def _surveyed(w: WeldPlan, show: Show) -> list[list[str]]:
     survey = w.exposure.first_survey if w.exposure else None
     if survey is None or survey.in_first:
         return []
-    return [["survey", f"{show.up(survey.out_s, 'time')}, no film; readings: page 1"]]
+    return [["survey", f"{show.up(survey.out_s, 'time')}, no film"]]
 
 
 def _film_rows(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
