@@ -148,18 +148,20 @@ def test_every_page_of_the_order_but_the_last_is_filled_beyond_its_half(plan: Pl
             assert min(lowest) < 0.5 * float(page.mediabox.height), page.extract_text()[:200]
 
 
-def test_ropes_and_sentries_of_another_shift_say_so(plan: Plan) -> None:
+def test_ropes_and_lost_shielding_of_another_shift_are_not_on_the_order_s_sheets(plan: Plan) -> None:
     assert plan.schedule is not None
     first, second = (w.weld for w in plan.welds)
     late = replace(plan, schedule=replace(plan.schedule, left_out=((second, "too long"),)))
     sheet = compose(late)[0]
     access = sheet.data["access"]
-    assert access["later"] == [second] and compose(plan)[0].data["access"]["later"] == []
-    assert f"{second}†" in access["sketch"] and f"{first}†" not in access["sketch"]
-    watched = " ".join(r["sentry"] for r in access["routes"])
-    assert f"{first}†" not in watched and (second not in watched or f"{second}†" in watched)
-    words = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(pdf.render(sheet))).pages)
-    assert "†: of another shift" in words
+    assert access["later"] == second and compose(plan)[0].data["access"]["later"] == ""
+    assert [r["weld"] for r in access["ropes"]] == [first]
+    assert f">{second}<" not in access["sketch"] and f">{first}<" in access["sketch"]
+    assert [w["weld"] for w in sheet.data["lost"]["welds"]] == [first]
+    words = " ".join(
+        " ".join(p.extract_text() for p in PdfReader(io.BytesIO(pdf.render(sheet))).pages).split()
+    )
+    assert f"not {second}: another shift, planned anew for it" in words
 
 
 def test_a_clause_with_brackets_is_told_whole(plan: Plan) -> None:
