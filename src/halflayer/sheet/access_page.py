@@ -45,7 +45,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     if roped:
         # Without ropes it needs less room.
         high = sketch_mm[1] * (
-            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.72 if sketch_mm[1] > LETTER_MM else 0.56
+            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.72 if sketch_mm[1] > LETTER_MM or len(roped) <= FEW else 0.56
         )
         sketch, scale = site_sketch.site_sketch(
             order,
