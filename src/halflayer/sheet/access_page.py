@@ -44,9 +44,9 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     sketch, scale = (None, 0.0)
     if roped:
         # Without ropes it needs less room.
-        high = sketch_mm[1] * (
-            1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.72 if sketch_mm[1] > LETTER_MM or len(roped) <= FEW else 0.56
-        )
+        tall = sketch_mm[1] > LETTER_MM or len(roped) <= FEW
+        part = 1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.72 if tall else 0.56
+        high = sketch_mm[1] * part
         sketch, scale = site_sketch.site_sketch(
             order,
             [(w.weld, c) for w, c in roped],
