@@ -122,7 +122,7 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, example, Show())}
     assert found["Ada Brackwater"] == ("the retreat", "SM-1")
     assert (
-        found["Tomas Fennimore"][0].startswith("the retreat; alone") and found["Tomas Fennimore"][1] == "SM-2"
+        found["Tomas Fennimore"][0].startswith("the retreat; on the adviser's word alone") and found["Tomas Fennimore"][1] == "SM-2"
     )
     watched, meter = found["Ines Holloway-Moor"]
     assert (watched, meter) == ("Door to the control room, on its far side", "SM-3")
