@@ -11,7 +11,6 @@ from halflayer.order.weld import Weld
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.contour import crossed
 from halflayer.shielding.result import PointDose, Shielding
-from halflayer.shielding.rope_view import WAY_OUT_M
 from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.survey_points import is_barrier
 from halflayer.shielding.travelling import travels
@@ -19,6 +18,7 @@ from halflayer.shielding.walk import rope_towards_m
 from halflayer.technique.result import Candidate
 
 BEHIND_M = 0.5  # behind a rope that runs farther out than the line, as the line is drawn: our choice
+ON_M = 5.0  # free behind the spot: with less the way out may end in a corner of a hall, our choice
 BESIDE_M = 0.5  # free on both sides of the way to the head, on which cable and crew go: our choice
 
 
@@ -77,9 +77,9 @@ def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Co
         ),
         source="inverse square law",
         basis="the least of the directions that are reliable, free of bodies and within the remote control's cable, "
-        f"along the floor; first of those with {WAY_OUT_M:g} m free behind it, away from the weld",
+        f"along the floor; first of those with {ON_M:g} m free behind it, away from the weld",
     )
-    return ControlSpot(at, away, rate, _free(order, weld, turn, away + WAY_OUT_M))
+    return ControlSpot(at, away, rate, _free(order, weld, turn, away + ON_M))
 
 
 def _free(order: Order, weld: Weld, turn: float, far_m: float) -> bool:
