@@ -20,6 +20,8 @@ from halflayer.shielding.bearers import bearers
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.floor_size import CLOSED
 from halflayer.shielding.home_points import untold
+from halflayer.shielding.past_walls import past_walls
+from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.travelling import travels
 from halflayer.shift.after_change import can_go_before
@@ -37,6 +39,12 @@ NOBODY = "its owner, by name ________"  # who empties a floor for which the orde
 LOCKED = "or ways in locked, if the owner of the area agrees and escape is kept"
 FILM = "stored film moved out"
 HOME = "proof of source home settled"
+NO_FETCHING = "nobody fetches film while the source is out"
+PEOPLE_OUT = "people out of the rope"
+FARTHER = "rope accepted"
+STRIP = "in the strip behind walls"  # page 1 of a weld says how far it goes
+OWNER = "the area's owner"
+PLANNED_ROPE = "place in plan against the planned rope"
 
 
 def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
@@ -44,7 +52,8 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     inside = inside_rope(order, w)
     found = [
         _sentries(order, w),
-        _inside(inside),
+        _inside(order, w, inside),
+        _farther(order, w),
         _film(order, w),
         on_its_way(order, w, inside),
         _floors(order, w),
@@ -145,7 +154,7 @@ def _sentries(order: Order, w: WeldPlan) -> Condition | None:
     control = "the control position has the hidden part in view"
     if more and need - more <= own:
         seen = "which, and where who sees it stands: its sheet"
-        text = f"a wall or body hides a part of it from the other post ({seen}): {who}; or {control}"
+        text = f"{who}; for what a wall or body hides from the other post ({seen}); or {control}"
         return Condition(IN_VIEW, text, WATCH, f"{brief}; or {control}")
     at = f" at {', '.join(names)}" if names else " to keep the rope in view"
     at += f", {more} for what {hides} from there" if more else ""
@@ -165,9 +174,7 @@ def _short(people: int, *, brief: bool = False) -> str:
     persons = "1 person" if people == 1 else f"{people} persons"
     if brief:
         return f"{persons} short, instructed, with meter, alarm, dosimeter, radio"
-    return (
-        f"{persons} short, not named in the order, instructed, with meter, alarm, dosimeter, radio (kit list)"
-    )
+    return f"{persons} short, not named, instructed, with meter, alarm, dosimeter, radio (kit list)"
 
 
 def inside_rope(order: Order, w: WeldPlan, kind: str = "people") -> tuple[str, ...]:
@@ -187,13 +194,43 @@ def inside_rope(order: Order, w: WeldPlan, kind: str = "people") -> tuple[str, .
     return tuple(found)
 
 
-def _inside(names: Sequence[str]) -> Condition | None:
-    """People's places inside the rope are empty for as long as the source is out."""
-    if not names:
+def _inside(order: Order, w: WeldPlan, names: Sequence[str]) -> Condition | None:
+    """People's places inside the rope, and its strip behind walls, are empty for as long as the source is out.
+
+    Who answers for what lies behind a wall agrees to it; of a wall with no such place behind it the area's owner.
+    """
+    strips = past_walls(order, order.weld(w.weld), w.safety.contour if w.safety else None)
+    strips = strips if w.status == "ready" else []
+    text, do = [], []
+    if names:
+        do.append(f"nobody at {', '.join(names)} while the source is out or travels")
+        text.append(f"{do[0]}; empty, or moved behind the rope")
+    if strips:
+        who: dict[str, list[str]] = {}
+        contacts = {p.name: p.contact for p in order.places}
+        for s in strips:
+            known = [c for c in (contacts.get(p) for p in s.places) if c is not None]
+            by = dict.fromkeys(c.name or f"{c.role} ({c.phone})" for c in known) or [OWNER]
+            where = f"{s.wall} ({', '.join(s.places)})" if s.places else s.wall
+            who.setdefault(" and ".join(by), []).append(where)
+        text.append(
+            "nobody in the strip behind "
+            + "; ".join(f"{', '.join(walls)}: agreed by {by}" for by, walls in who.items())
+        )
+        do.append(f"nobody {STRIP}: agreed by {' and '.join(who)}")
+    return Condition(PEOPLE_OUT, "; ".join(text), PLANNED_ROPE, "; ".join(do)) if do else None
+
+
+def _farther(order: Order, w: WeldPlan) -> Condition | None:
+    """The rope's farthest corner stands farther off than the order's barrier may: the adviser accepts that weld's."""
+    line, usual = w.safety.contour if w.safety else None, order.limits.barrier_within_m
+    corners = [p.at_m for p in line.points if p.at_m is not None] if line is not None and line.closed else []
+    far = max([*corners, order.weld(w.weld).barrier_within_m or 0.0])
+    if w.status != "ready" or far <= usual:
         return None
-    text = f"nobody at {', '.join(names)} while the source is out or travels; empty, or moved behind the rope"
-    do = f"nobody at {', '.join(names)} while the source is out or travels"
-    return Condition("people out of the rope", text, "place in plan against the planned rope", do)
+    to = show(max(corners, default=far), "length", round_up=True)
+    text = f"by {order.site.adviser}, in writing: to {to}, farther than {show(usual, 'length')}"
+    return Condition(FARTHER, text, PLANNED_ROPE, f"by {order.site.adviser}, in writing")
 
 
 def film_stays(w: WeldPlan, store: str) -> bool:
@@ -209,18 +246,36 @@ def _film(order: Order, w: WeldPlan) -> Condition | None:
     told = []
     for name in inside_rope(order, w, "stored film"):
         if not film_stays(w, name):
+            of_shift = [c for c in (w.shielding.limits if w.shielding else ()) if c.place == name]
             doses = ", ".join(
                 f"{show(c.upper_Sv, 'equivalent', digits=2)} of "
                 f"{show(c.limit_Sv, 'equivalent', round_up=False)} {c.kind}"
-                for c in (w.shielding.limits if w.shielding else ())
-                if c.place == name
+                for c in of_shift
             )
-            why = f"up to {doses}, not known to hold" if doses else "no limit that holds is known for it"
-            told.append(f"{name}: film moved out before ({why})")
+            why = f"here up to {doses}, not known to hold" if doses else "no limit that holds is known for it"
+            where, at_most = _beyond(order, w, of_shift)
+            told.append((f"{name}: film moved {where} before", f" ({why}{at_most})"))
     if not told:
         return None
-    text = f"{'; '.join(told)}; nobody fetches film while the source is out"
-    return Condition(FILM, text, "dose of the store against its limits", text)
+    text, do = "; ".join(do + why for do, why in told), "; ".join(do for do, _ in told)
+    return Condition(
+        FILM, f"{text}; {NO_FETCHING}", "dose of the store against its limits", f"{do}; {NO_FETCHING}"
+    )
+
+
+def _beyond(order: Order, w: WeldPlan, limits: Sequence[LimitCheck]) -> tuple[str, str]:
+    """How far film is moved, far beyond the rope where the barrier's rate limit breaks its own; the most at the rope.
+
+    Formula: rate limit x all exposures of the weld, what may be shot again too.
+    """
+    rate = order.limits.barrier.rate_Sv_s
+    seconds = [s.seconds.value for s in w.exposure.shots] if w.exposure else []
+    known = [float(s) for s in seconds if isinstance(s, int | float)]
+    if rate is None or not known or len(known) < len(seconds):
+        return "beyond the rope", ""
+    dose = rate * math.fsum(known) * (w.budget.factor if w.budget else 1.0)
+    far = "far " if any(dose > c.limit_Sv for c in limits) else ""
+    return f"{far}beyond the rope", f"; at the rope up to {show(dose, 'equivalent', digits=2)}"
 
 
 def _home(order: Order, w: WeldPlan) -> Condition | None:
@@ -352,6 +407,6 @@ def _unsigned(order: Order, w: WeldPlan) -> Condition | None:
         return None
     who = " and ".join(order.signers)
     what = "; ".join(IN_WORDS.get(n, n) for n in names)
-    do = f"signed by {who} before the first exposure: {what}"
-    text = f"{do}; not signed when its turn comes: left out, and on to the next weld that needs no such signature"
+    do = f"signed by {who}: {what}"
+    text = f"{do}; else left out"
     return Condition(SIGNED, text, "agreements of the order", f"by {who}: {what}; else left out")

@@ -56,7 +56,7 @@ def test_film_whose_limit_is_not_known_to_hold_is_moved_before_the_weld_starts(
 ) -> None:
     order, w = roped(10.0, ok, limited=limited)
     (moved,) = (c for c in conditions(order, w) if c.short == FILM)
-    assert moved.text.startswith("Store: film moved out before (")
+    assert moved.text.startswith("Store: film moved beyond the rope before (")
     assert ("up to 2.7 µSv of 20 µSv per shift" in moved.text) == limited
     assert film_inside.words(order, w, Show()) == ""  # said once, by the condition
     held = replace(w, conditions=(moved,))

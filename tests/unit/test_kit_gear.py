@@ -15,7 +15,7 @@ from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.plan import Plan
 from halflayer.sheet import isolation
-from halflayer.sheet.before import before_list
+from halflayer.sheet.before import MARKERS, before_list
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
 from halflayer.sheet.kit_list import kit_list, kit_loads, shortages
@@ -153,7 +153,7 @@ def test_the_list_is_ticked_for_the_shift_for_each_weld_and_at_its_end(plan: Pla
     for subject in ("area", "area is empty", "first exposure"):
         (row,) = [r for r in rows if r["subject"] == subject]
         assert row["part"] == parts[1] and sorted(row["welds"]) == sorted(shot)
-    assert all(not r["welds"] for r in rows if r["part"] != parts[1])
+    assert all(not r["welds"] for r in rows if r["part"] != parts[1] and r["subject"] != MARKERS)
 
 
 def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched() -> None:
@@ -174,7 +174,7 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
     made = safety_plan.plan()
     assert made.schedule is not None
     told = isolation.instruments(replace(made, schedule=replace(made.schedule, beside_changes=beside)), order)
-    moved, _, watched = told.partition("; watched: ")
+    moved, _, watched = told.partition("; watched by ")
     assert moved == (
         f"Booked: {order.site.detectors_by}; isolates or moves only while a bare source passes their limit: "
         "Level gauge of the feed tank, east side (source change before W3); "
@@ -191,8 +191,9 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
         ),
     )
     assert isolation.no_fire_watch(silent, order).startswith("no fire watch within 110 m then: the permit")
-    assert "Film store of the crew" in watched and "Smoke detector SD-4" in watched
-    assert isolation.instruments(replace(made, schedule=None), order).startswith("Watched: ")
+    assert watched.startswith(f"{order.site.detectors_by}: Smoke detector SD-4, ")
+    assert "radio to Ada Brackwater, source home at once" in watched and "Film store" not in told
+    assert isolation.instruments(replace(made, schedule=None), order).startswith("Watched by ")
 
 
 def test_what_is_checked_before_each_exposure_is_signed_for_at_each() -> None:

@@ -142,6 +142,12 @@ def test_small_order_in_si() -> None:
             id="break before no weld",
         ),
         pytest.param(
+            [("\nshift:", "\nto_sign: [{role: Level 3, name: Noone, phone: extension 1}]\nshift:")],
+            "t.yaml:10: to_sign[0].name: nobody of that name signs or decides in the order; given: Noone; accepted: a "
+            "name from agreed_by, agreed_for_contractor_by, code_checked_by or films_read.taken_down_accepted_by",
+            id="number of who signs nothing",
+        ),
+        pytest.param(
             [("    height: 1.3 m\n", "    height: 1.3 m\n    placements: [bore]\n")],
             "t.yaml:52: welds[W1].placements[0]: no head of the order takes this placement; given: bore; "
             "accepted: lean-out, over",

@@ -7,6 +7,8 @@ from math import atan2, hypot
 from types import SimpleNamespace
 from typing import cast
 
+from halflayer.conditions import FARTHER, PEOPLE_OUT, STRIP, _farther, _inside
+from halflayer.order.contacts import Contact
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import wall_words
@@ -56,6 +58,42 @@ def test_the_words_round_up_to_a_decimetre() -> None:
     order = an_order()
     line = rope((-4.42, 0.0), (0.0, 6.0), (3.0, 0.0))
     w = cast(WeldPlan, SimpleNamespace(weld=order.welds[0].id, safety=SimpleNamespace(contour=line)))
-    assert (
-        wall_words.words(order, w, Show()) == "to 0.4 m behind West wall (Control room): nobody there either"
+    assert wall_words.words(order, w, Show()) == "to 0.4 m behind West wall (Control room)"
+
+
+def test_the_strip_behind_a_wall_is_a_condition_agreed_by_who_answers_there() -> None:
+    """Common practice, no source: whose room it is says that nobody is in it; the area's owner where none is named."""
+    order = an_order()
+    line = rope((-4.42, 0.0), (0.0, 6.0), (3.0, 0.0))
+    w = cast(
+        WeldPlan,
+        SimpleNamespace(weld=order.welds[0].id, status="ready", safety=SimpleNamespace(contour=line)),
     )
+    told = _inside(order, w, ())
+    assert told is not None and told.short == PEOPLE_OUT
+    assert told.text == "nobody in the strip behind West wall (Control room): agreed by the area's owner"
+    contact = Contact(role="shift manager", name="Wyn", phone="extension 2")
+    named = order.model_copy(
+        update={"places": tuple(p.model_copy(update={"contact": contact}) for p in order.places)}
+    )
+    found = _inside(named, w, ("Yard",))
+    assert found is not None and found.text.endswith("(Control room): agreed by Wyn")
+    assert found.do == f"nobody at Yard while the source is out or travels; nobody {STRIP}: agreed by Wyn"
+    bare = cast(WeldPlan, SimpleNamespace(weld=w.weld, status="ready", safety=None))
+    assert _inside(order, bare, ()) is None
+
+
+def test_a_rope_farther_than_the_order_has_it_is_accepted_first() -> None:
+    """The corner 9.26 m off is told no nearer than it is."""
+    order = an_order()
+    w = cast(
+        WeldPlan,
+        SimpleNamespace(
+            weld=order.welds[0].id,
+            status="ready",
+            safety=SimpleNamespace(contour=replace(rope((9.26, 0.0), (0.0, 6.0)), closed=True)),
+        ),
+    )
+    told = _farther(order, w)
+    assert told is not None and told.short == FARTHER
+    assert f"by {order.site.adviser}, in writing: to 9.26 m, farther than 8 m" == told.text

@@ -64,10 +64,16 @@ def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_onc
     w = next(w for w in plan_factory.plan().welds if w.chosen)
     way = replace(w.chosen, detector=example.detectors[0].id)
     times = TimeBudget((), (), 2, 3.0, False, (), "", wait_s=600.0)
-    w = replace(w, chosen=way, budget=replace(times, last_wait_s=0.0))
+    w = replace(w, weld=example.welds[0].id, chosen=way, budget=replace(times, last_wait_s=0.0))
     (_, named), *_ = films_read(example, [w])
     assert "By Ada Brackwater, RT level 2 (invented); dark room trailer" in named
     assert "accepted by Level 3 of the contractor, Joss Amberley-Finch (invented), signature" in named
+    # Who reads leaves the head to another; what has no time in the plan is counted.
+    shots = len(way.shots)
+    assert "exposure 1 of each weld (1 film): source locked home, Tomas Fennimore stays at the head" in named
+    assert (
+        f"The other {shots - 1} film" in named and "read by Ada Brackwater after the last exposure" in named
+    )
     bare = example.model_copy(update={"films_read": None})
     (_, blank), *_ = films_read(bare, [w])
     assert "By (name, level) ____" in blank and "dark room ____" in blank and "accepted by ____" in blank
@@ -78,7 +84,7 @@ def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_onc
 
 def test_one_person_checks_and_one_gives_the_word(example: Order) -> None:
     told = signal_words.words(example)
-    assert "set-up checked by Tomas Fennimore, own work by Ada Brackwater" in told
+    assert "what Ada Brackwater set up Tomas Fennimore checks, and the other way round" in told
     assert "Ada Brackwater alone says expose, HN-1 long, cranks" in told
     alone = example.model_copy(update={"crew": example.crew[:1], "instruments": ()})
     assert "checked by who did not set it" in signal_words.words(alone)

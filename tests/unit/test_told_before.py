@@ -12,7 +12,7 @@ from halflayer.order.contacts import Contact
 from halflayer.order.gear import Gear
 from halflayer.order.limits import AccessRoute, Place
 from halflayer.order.models import Order
-from halflayer.sheet import cleared, floor_points, lost_words, notice_words, signal_words
+from halflayer.sheet import call_words, cleared, floor_points, lost_words, notice_words, signal_words
 from halflayer.sheet.far_inset import Far, draw
 from halflayer.sheet.figures import Show
 from halflayer.sheet.site_sketch import site_sketch
@@ -131,3 +131,22 @@ def test_the_site_sketch_holds_the_store(order: Order) -> None:
     plain = order.model_copy(update={"site": order.site.model_copy(update={"source_store_at": None})})
     _, near = site_sketch(plain, ropes, Show(), width_mm=188.0, height_mm=118.0)
     assert "store of sources" in svg and scale > near
+
+
+def test_who_signs_in_the_shift_has_a_number_or_a_blank(example: Order) -> None:
+    """Common practice, no source: whose signature a weld waits for at night is reached, or is asked for before."""
+    told = call_words.to_sign_words(example)
+    assert told == "Joss Amberley-Finch extension 262, Ruth Calder-Wynn extension 261"
+    assert call_words.numbers_lacking(example) == []
+    none = example.model_copy(update={"to_sign": ()})
+    assert call_words.to_sign_words(none).count("phone ____") == 2
+    assert len(call_words.numbers_lacking(none)) == 2
+    # Nothing is left to sign: only the code's figures and the set-ups taken down are.
+    signed = example.model_copy(update={"agreements": ()})
+    assert call_words.to_sign_words(signed) == "Joss Amberley-Finch extension 262"
+
+
+def test_who_answers_for_an_empty_place_says_that_it_is(example: Order) -> None:
+    told = notice_words.words(example)
+    assert "Edda Marlowe extension 305, who says before 22:00 that nobody is there to the end" in told
+    assert "Wyn Cardale extension 214;" in told  # of places with people in them nothing is said

@@ -115,6 +115,9 @@ class Order(Model):
     prefer: Literal["softest source", "shortest time"] = "softest source"
     instruments: tuple[Instrument, ...] = ()
     contacts: tuple[Contact, ...] = ()  # to be called; printed on page 1 and on every contingency card
+    # Who signs or decides in the shift (agreements, figures of the code, set-ups taken down), by the name that the
+    # order has there, with number; left out: the sheets have a blank for it.
+    to_sign: tuple[Contact, ...] = ()
     # How far the clock of head or film may be set off: neighbouring exposures are to lap by twice as much. The
     # default is common practice, no source.
     clock_tolerance_rad: ClockTolerance = math.radians(2.0)

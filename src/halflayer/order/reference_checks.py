@@ -1,4 +1,4 @@
-"""Checks that what welds name is there: sources and obstacles by their ids, placements that a head takes."""
+"""Checks that what is named is there: sources and obstacles of welds, placements of heads, who signs and is called."""
 
 from __future__ import annotations
 
@@ -19,6 +19,7 @@ def reference_problems(heads: Sequence[tuple[int, Head]], report: Report) -> Non
     offered = {p for _, head in heads for p in head.placements}
     shift = report.raw(("shift",))
     _breaks(shift.get("breaks") if isinstance(shift, dict) else None, _ids(welds), report)
+    _signers(report)
     raw_heads = report.raw(("heads",))
     # else a wrong head might offer it
     all_heads = isinstance(raw_heads, list) and len(raw_heads) == len(heads)
@@ -33,6 +34,23 @@ def reference_problems(heads: Sequence[tuple[int, Head]], report: Report) -> Non
                 accepted = ", ".join(sorted(offered)) or "none"
                 text = "no head of the order takes this placement"
                 report.add(("welds", n, "placements", k), text, accepted=accepted)
+
+
+SIGN = ("agreed_by", "agreed_for_contractor_by", "code_checked_by")
+
+
+def _signers(report: Report) -> None:
+    """A number of who signs belongs to a name that the order has where somebody signs: else it is printed nowhere."""
+    read = report.raw(("films_read",))
+    accepts = read.get("taken_down_accepted_by") if isinstance(read, dict) else None
+    told = [str(t) for t in (*(report.raw((field,)) for field in SIGN), accepts) if isinstance(t, str)]
+    raw = report.raw(("to_sign",))
+    for n, one in enumerate(raw if isinstance(raw, list) else []):
+        name = one.get("name") if isinstance(one, dict) else None
+        if isinstance(name, str) and not any(name in t for t in told):
+            text = "nobody of that name signs or decides in the order"
+            accepted = f"a name from {', '.join(SIGN)} or films_read.taken_down_accepted_by"
+            report.add(("to_sign", n, "name"), text, accepted=accepted)
 
 
 def _breaks(raw: Any, welds: list[str], report: Report) -> None:

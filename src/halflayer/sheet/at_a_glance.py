@@ -13,12 +13,12 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import change_turns, meter, survey
 from halflayer.sheet.beside_work import rope_most_Sv
-from halflayer.sheet.call_words import call_words, still_to_call
+from halflayer.sheet.call_words import call_words, numbers_lacking, still_to_call, to_sign_words
 from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
-from halflayer.sheet.people import falls_out
+from halflayer.sheet.people import BREAK_AFTER_S, falls_out
 from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.survey import SEQUENCE
@@ -67,7 +67,8 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     out = _shift_rows(plan, order)
     lifts = f" in {count(load['number'], 'lift')}, the heaviest {load['heaviest']}" if load["number"] else ""
     out.append({"what": "carry", "text": f"{kit_total}{lifts}, as far as masses are stated", "of": "kit"})
-    if called := call_words(order):
+    signs = f"to sign: {signing}" if (signing := to_sign_words(order)) else ""
+    if called := "; ".join(filter(None, (call_words(order), signs))):
         out.append({"what": "call", "text": called, "of": "card"})
     if order.limits.barrier.rate_Sv_s:
         reading = meter.rope_reading(order, show)
@@ -82,18 +83,21 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
 
 
 def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
-    """Hours and sequence, source changes and what gives way to them, what can begin, what is left out: a row each."""
+    """Hours, sequence with source changes and what is shot instead of what, what is left out: a row each."""
     found, every = spans(plan), [w.id for w in order.welds]
     if not found:
         return []
     told = ", ".join(sorted(found, key=lambda w: (found[w], w)))
     end = max(b for _, b in found.values())
     hours = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}"
+    if end > BREAK_AFTER_S and not order.shift.breaks:
+        hours += "; no break planned"
     changes = [change_turns.before(plan, c, every) for c in plan.schedule.changes] if plan.schedule else []
     turn = [f"source changed before {' and before '.join(changes)}"] if changes else []
     turn += [back] if (back := change_turns.only_before(plan, every)) else []
+    turn += [instead] if (instead := _instead(plan, every)) else []
     if plan.schedule and plan.schedule.ends_with_reshoots and plan.schedule.drops:
-        turn.append(f"late: {plan.schedule.drops.weld} drops first, by its latest start")
+        turn.append(f"behind time: {plan.schedule.drops.weld}, if not shot yet, is left out first")
     left = [w for w in falls_out(plan) if w not in found]
     apart = [_short(plan, left, every)] if left else []
     stopped = [w.weld for w in plan.welds if w.status == "stopped"]
@@ -102,23 +106,32 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     rows = (
         ("when", hours, "schedule"),
         ("sequence", "; ".join(turn), ""),
-        ("can begin", _instead(plan, every), ""),
         ("left out", "; ".join(apart), ""),
     )
     return [{"what": what, "text": text, "of": of} for what, text, of in rows if text]
 
 
 def _instead(plan: Plan, every: list[str]) -> str:
-    """Welds that wait for nothing of their own and for no source change: one goes in where another is not cleared."""
-    moved = {s for c in (plan.schedule.changes if plan.schedule else ()) for s, _ in c.moved}
+    """What is shot where a weld is not settled at its turn; empty where none waits for anything of its own.
+
+    Named are those that wait for nothing of their own and for no source change: they can always go in.
+    """
+    changes = plan.schedule.changes if plan.schedule else ()
+    moved = {s for c in changes for s, _ in c.moved}
     mine = in_shift(plan)
-    free = [w.weld for w in mine if not w.conditions and w.chosen and w.chosen.source not in moved]
-    if not free or all(not w.conditions for w in mine):
+    if all(not w.conditions for w in mine):
         return ""
-    alone = weld_list(free, every)
+    free = [w.weld for w in mine if not w.conditions and w.chosen and w.chosen.source not in moved]
+    waits = "waits" if len(free) == 1 else "wait"
+    always = (
+        f" ({weld_list(free, every)} {waits} for nothing of {'its' if len(free) == 1 else 'their'} own)"
+        if free
+        else ""
+    )
+    loaded = ", its source loaded," if changes else ""
     return (
-        f"as people and papers stand only {alone}: one not settled in its turn, {alone} first; then it, by its latest "
-        "start"
+        f"a weld not settled at its turn waits: the next settled one{loaded} goes first{always}; it follows once "
+        "settled, by its latest start, else is left out"
     )
 
 
@@ -173,6 +186,8 @@ def _open(plan: Plan, order: Order) -> list[tuple[float, str]]:
     out = [(first(unsigned), f"{count(len(waiting), 'agreement')} not signed")] if waiting else []
     if missing := still_to_call(order):
         out.append((0.0, f"to be filled in on the contingency card: {', '.join(missing)}"))
+    if lacking := numbers_lacking(order):
+        out.append((0.0, f"{count(len(lacking), 'phone number')} of who signs to be asked for"))
     every, waits = [w.id for w in order.welds], dict[str, list[str]]()
     for w in in_shift(plan):
         for c in w.conditions:

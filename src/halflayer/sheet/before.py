@@ -16,7 +16,6 @@ from halflayer.sheet import (
     bodies,
     change_turns,
     cleared,
-    go,
     isolation,
     meter,
     near_turn_back,
@@ -25,11 +24,12 @@ from halflayer.sheet import (
     signal_words,
     store_words,
 )
-from halflayer.sheet.call_words import still_to_call
+from halflayer.sheet.call_words import still_to_call, to_sign_words
 from halflayer.sheet.code_and_films import code_figures, films_read
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
+from halflayer.sheet.sectors import OF_EVERY_FILM, fine_clock
 from halflayer.sheet.survey import SEQUENCE
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shift.change_place import who_keeps
@@ -41,6 +41,7 @@ BASIS = (
 
 ACCEPTED, AREA, EMPTY, FIRST = "weld accepted", "area", "area is empty", "first exposure"
 EACH = (ACCEPTED, AREA, EMPTY, FIRST)  # done anew at every weld
+MARKERS = "end markers"  # only of welds whose markers, lap or density leave a clock little room
 LINE = "line at a change"
 # What an order of this form states nothing of, held until someone has signed (common practice, no source).
 HOLD_POINT = (
@@ -101,7 +102,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "notices",
             notice_words.words(order),
         ),
-        ("adviser", f"Plan shown to {order.site.adviser}{_radiation(plan, order, used, show)}."),
+        ("adviser", f"Plan shown to {order.site.adviser}{_radiation(plan, order, used)}."),
         *code_figures(plan, order),
         *films_read(order, used),
         (
@@ -158,16 +159,23 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             f"{_trials(plan)} {_first_survey(order, used, rate, show)}",
         ),
     ]
+    marked = [
+        w.weld
+        for w in used
+        if fine_clock(order, order.weld(w.weld), w.chosen, w.exposure.coverage if w.exposure else None, show)
+    ]
     at_end = [
+        *([(MARKERS, f"{OF_EVERY_FILM} Of each film as it is read.")] if marked else []),
         (
             "at the end",
             f"Source home, surveyed, locked; {store_words.at_the_end(plan, order)}; shield and stand down; area "
-            "surveyed, nothing above background but heads and store; rope and signs last; all that was isolated "
-            "shown back on, each signed for; the area handed back in writing.",
+            "surveyed, nothing above background but heads and store; rope and signs last; "
+            f"{_shown_back(plan, order)}the area handed back in writing.",
         ),
     ]
     first_s = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
     welds = [w.weld for w in sorted(used, key=lambda w: first_s.get(w.weld, 0.0))]
+    boxes = dict.fromkeys(EACH, welds) | {MARKERS: marked, LINE: cleared.cleared(plan, order)}
     return [
         {
             "subject": s,
@@ -175,11 +183,16 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "tick": "" if s == OTHER_SHIFTS else "box",
             "part": part,
             "rows": alarm_posts.rows(order, plan, show) if s == ALARMS else [],
-            "welds": welds if s in EACH else cleared.cleared(plan, order) if s == LINE else [],
+            "welds": boxes.get(s, []),
         }
         for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))
         for s, what in found
     ]
+
+
+def _shown_back(plan: Plan, order: Order) -> str:
+    """What was isolated works again; empty where nothing is."""
+    return "all that was isolated shown back on, each signed for; " if isolation.isolated(plan, order) else ""
 
 
 def _first_survey(order: Order, used: list[WeldPlan], rate: float | None, show: Show) -> str:
@@ -209,30 +222,19 @@ def _trials(plan: Plan) -> str:
     return "No trial shot on film is planned: what exposure 1 of each weld must read is on its sheet."
 
 
-def _radiation(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> str:
-    """What the adviser is shown of sources that are bare for a while, and accepts in writing: ropes farther out.
+def _radiation(plan: Plan, order: Order, used: list[WeldPlan]) -> str:
+    """What the adviser is shown of sources that are bare for a while; a rope farther out is a condition of its weld.
 
     Nobody is asked to agree to a limit that is passed: where a place is not cleared no source is bared.
     """
-    usual = order.limits.barrier_within_m
-    far = [
-        f"{go.farthest(w, show)} ({w.weld})"
-        for w in used
-        if max(order.weld(w.weld).barrier_within_m or 0.0, _rope_m(w)) > usual
-    ]
-    parts, usual_words = [], show.value(usual, "length")
+    parts = []
     moving = [w.weld for w in used if any(c.short == ON_ITS_WAY for c in w.conditions)]
     if moving:
         parts.append(f"the travel of the source ({', '.join(moving)})")
     changed = [w.weld for w in used if any(c.short == CHANGE for c in w.conditions)]
     if changed:
         parts.append(f"the source changes{_before(plan, order)}")
-    shown = f", with {' and '.join(parts)}" if parts else ""
-    return (
-        f"{shown}; accepted in writing: a rope farther out than {usual_words}: to {', '.join(far)}"
-        if far
-        else shown
-    )
+    return f", with {' and '.join(parts)}" if parts else ""
 
 
 def _before(plan: Plan, order: Order) -> str:
@@ -240,12 +242,6 @@ def _before(plan: Plan, order: Order) -> str:
     every, found = [w.id for w in order.welds], plan.schedule.changes if plan.schedule else ()
     told = "; ".join(f"before {change_turns.before(plan, c, every)}" for c in found)
     return f" ({told})" if len(found) > 1 else ""
-
-
-def _rope_m(w: WeldPlan) -> float:
-    """Where the farthest corner of a weld's rope stands [m]: it may pass a distance that its barrier keeps."""
-    line = w.safety.contour if w.safety else None
-    return max((p.at_m for p in (line.points if line else ()) if p.at_m is not None), default=0.0)
 
 
 def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
@@ -324,10 +320,11 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
 
 
 def _to_call(order: Order) -> str:
-    """Whom the contingency card lacks, to be filled in; else that they can be reached."""
+    """Whom the contingency card lacks, to be filled in; else that they, and who signs, can be reached."""
     if missing := still_to_call(order):
         return f"Fill in before the first exposure, on the contingency card: {', '.join(missing)}; one number tried."
-    return "Everyone on the contingency card can be reached in this shift; one number tried."
+    signs = f", who signs or decides too ({told})" if (told := to_sign_words(order)) else ""
+    return f"Everyone on the contingency card can be reached in this shift{signs}; one number tried."
 
 
 def _begun(text: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from halflayer.order.contacts import contact_words
+from halflayer.order.contacts import Contact, contact_words
 from halflayer.order.crew import Instrument
 from halflayer.order.models import Order
 from halflayer.sheet.figures import Show
@@ -11,6 +11,33 @@ from halflayer.sheet.figures import Show
 def call_words(order: Order) -> str:
     """Everybody to be called with number, in the order's sequence; empty where none is stated."""
     return "; ".join(map(contact_words, order.contacts))
+
+
+ASKED_FOR = "phone ________"
+
+
+def to_sign(order: Order) -> dict[str, Contact | None]:
+    """Who signs or decides in the shift by the words of the order, each with name and number where it has them.
+
+    Agreements that are not signed, figures of the code, set-ups taken down before their films are read.
+    """
+    asked = [order.code_checked_by, order.films_read.taken_down_accepted_by if order.films_read else None]
+    asked += order.signers if order.unsigned(order.agreements) else ()
+    known = (*order.to_sign, *order.contacts)
+    return {words: next((c for c in known if c.name and c.name in words), None) for words in asked if words}
+
+
+def to_sign_words(order: Order) -> str:
+    """The same with numbers, in a row; whose number the order lacks with a blank. Empty: nobody signs."""
+    told = [
+        f"{c.name} {c.phone}" if c is not None else f"{who} {ASKED_FOR}" for who, c in to_sign(order).items()
+    ]
+    return ", ".join(dict.fromkeys(told))
+
+
+def numbers_lacking(order: Order) -> list[str]:
+    """Who signs or decides in the shift and has no number in the order: to be asked for before it."""
+    return [who for who, c in to_sign(order).items() if c is None]
 
 
 NO_NAME = ": name"

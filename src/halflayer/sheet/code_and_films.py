@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.clause import checked_by
 from halflayer.sheet.inspection import short_by_diagonal
-from halflayer.sheet.naming import weld_list
+from halflayer.sheet.naming import count, weld_list
+from halflayer.sheet.two_films_words import pair_of
 
 CODE_FIGURES = "code compared"
 
@@ -15,13 +17,10 @@ def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
     """What the weld sheets take from a code and nobody has compared with its text; nothing where nothing is shot."""
     if not any(w.status == "ready" for w in plan.welds):
         return []
-    ready = [w for w in plan.welds if w.status == "ready"]
-    short = [w.weld for w in ready if short_by_diagonal(order, order.weld(w.weld), w.chosen)]
-    welds = weld_list(short, [w.id for w in order.welds]) if short else ""
+    found = _size(plan, order)
     size = (
-        "; the source size d is one of them: larger of diameter and length. Where your copy means the diagonal, "
-        f"{welds} to be planned again (order file: source_size: diagonal)"
-        if welds
+        f"; {found} but planned again (order file: source_size: diagonal); planned: larger of diameter and length"
+        if found
         else ""
     )
     return [
@@ -32,9 +31,20 @@ def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
     ]
 
 
+def _size(plan: Plan, order: Order) -> str:
+    """Which welds do not start where the code means the diagonal of a source; empty where none hangs on it."""
+    ready = [w for w in plan.welds if w.status == "ready"]
+    short = [w.weld for w in ready if short_by_diagonal(order, order.weld(w.weld), w.chosen)]
+    if not short:
+        return ""
+    welds = weld_list(short, [w.id for w in order.welds])
+    return f"source size d: if the diagonal in your copy, {welds} not shot"
+
+
 def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
     """One line for page 1 that leads to the line about the code in the list."""
-    text = f"figures of the weld sheets compared with your copy of the code; {checked_by(order)} (list)"
+    size = f"; {found}" if (found := _size(plan, order)) else ""
+    text = f"sheets' figures compared with your copy of the code; {checked_by(order)}{size}"
     return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in code_figures(plan, order)]
 
 
@@ -58,10 +68,47 @@ def films_read(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
         w.budget and w.budget.wait_s and w.budget.planned > 1 and not w.budget.last_wait_s for w in mine
     )
     accepts = (one.taken_down_accepted_by if one else None) or "________"
-    risk = (
-        f" Set-ups come down before their last films are read; one rejected is a new set-up, in no time here: "
-        f"accepted by {accepts}, signature ________."
-        if early
-        else ""
-    )
-    return [("films read", f"{by}; {where}.{risk}")]
+    down = "Set-ups are down by then, one rejected is a new one"
+    risk = f" {down}: accepted by {accepts}, signature ________." if early else ""
+    return [("films read", f"{by}; {where}. {_when_read(order, mine)}{risk}")]
+
+
+def _when_read(order: Order, mine: list[WeldPlan]) -> str:
+    """Which films have time in the plan and who keeps the head meanwhile; how many have none."""
+    waited, others = 0, 0
+    for w in mine:
+        assert w.chosen is not None
+        each = sheets_for(order, order.weld(w.weld), w.chosen) * (2 if pair_of(w.exposure) else 1)
+        timed = min(len(w.chosen.shots), _exposures_waited_for(w)) * each
+        waited, others = waited + timed, others + len(w.chosen.shots) * each - timed
+    parts = []
+    if waited:
+        last = any(w.budget and w.budget.last_wait_s for w in mine)
+        which = "exposure 1 and the last films" if last else "exposure 1"
+        parts.append(
+            f"Time is planned for {which} of each weld ({count(waited, 'film')}): {_at_the_head(order)}."
+        )
+    if others:
+        reader = "" if order.films_read is None else f" by {order.films_read.by}"
+        parts.append(
+            f"{'The other ' if waited else 'All '}{count(others, 'film')}: read{reader} after the last exposure, in no "
+            "time here."
+        )
+    return " ".join(parts)
+
+
+def _exposures_waited_for(w: WeldPlan) -> int:
+    """Exposures whose films the crew waits for: the first, and all where the set-up stays until the last are read."""
+    b = w.budget
+    if b is None or not b.wait_s:
+        return 0
+    return b.planned if b.last_wait_s else 1
+
+
+def _at_the_head(order: Order) -> str:
+    """Who stays at the locked head while the reader of the films is in the dark room: no sentry where another is."""
+    reader = order.films_read.by if order.films_read else ""
+    stays = [p for p in order.crew if p.name not in reader and reader]
+    one = next((p for p in stays if p.role != "sentry"), None)
+    who = one.name if one else "name ________,"
+    return f"source locked home, {who} stays at the head and has its key"

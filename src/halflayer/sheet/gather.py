@@ -16,6 +16,7 @@ from halflayer.shielding.turn_back import rope_words
 
 RETREAT = "the retreat"
 NONE = "none"
+TO_BRING = "the one to bring"  # of a sentry whom the crew lacks: without it a weld that needs the post does not start
 
 
 def rule(order: Order, show: Show) -> str:
@@ -43,7 +44,7 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             found.append(_row(p.name, f"{RETREAT}; on the adviser's word alone back for a second try", h.own))
         else:
             found.append(_row(p.name, RETREAT, h.others[0] if p.name == h.crank and h.others else NONE))
-    found += [_sentry("sentry more, not named", ways, ropes) for _ in range(missing(plan))]
+    found += [_sentry("sentry more, not named", ways, ropes, TO_BRING) for _ in range(missing(plan))]
     left = [name for name, rate in bare.items() if name in ways or not _held(order, rate)]
     if left:
         by = next((f"{c.name or c.role} ({c.phone})" for c in clears(order)), "who clears the site")
@@ -87,10 +88,10 @@ def _kept(names: list[str], bare: dict[str, float | None], show: Show) -> str:
     return f"{', '.join(told)}{end}"
 
 
-def _sentry(name: str, ways: list[str], meters: list[str]) -> dict[str, str]:
-    """A sentry's row; takes the way in and the meter off what is left."""
+def _sentry(name: str, ways: list[str], meters: list[str], else_: str = NONE) -> dict[str, str]:
+    """A sentry's row; takes the way in and the meter off what is left, `else_` where none is."""
     if not (ways and meters):
-        return _row(name, RETREAT, meters.pop(0) if meters else NONE)
+        return _row(name, RETREAT, meters.pop(0) if meters else else_)
     return _row(name, f"{ways.pop(0)}, on its far side", meters.pop(0))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from halflayer.conditions import STRIP
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import (
@@ -81,9 +82,10 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
 
     Page 2 has the conditions in full.
     """
-    found = [{"what": c.short, "do": show.converted(c.in_brief)} for c in w.conditions]
-    if past := wall_words.words(order, w, show):
-        found.append({"what": wall_words.NAME, "do": past})
+    past = wall_words.words(order, w, show)
+    found = [{"what": c.short, "do": show.converted(c.in_brief).replace(STRIP, past)} for c in w.conditions]
+    if past and not any(STRIP in c.in_brief for c in w.conditions):  # a record from before it was a condition
+        found.append({"what": wall_words.NAME, "do": f"{past}: nobody there either"})
     if at := sentry_words.post(w, show):
         found.append({"what": "sentry", "do": at})
     if sound := alarm_words.at_weld(order, w, show):

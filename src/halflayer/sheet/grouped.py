@@ -20,8 +20,8 @@ BY_AGREEMENT = "By agreement only: "
 # Warnings that differ by a name or a figure alone: the words in front of it, and those behind.
 ALIKE = (
     re.compile(
-        r"^(?P<stem>limits (?:do not|are not known to) hold with lost shielding)(?: \([^)]*\))?; worst, "
-        r"(?P<own>.*)(?P<rest>)$"
+        r"^(?P<stem>limits (?:do not|are not known to) hold with lost shielding): (?P<own>[^:]*)"
+        r"(?P<rest>: the sheet .*)$"
     ),
     re.compile(r"^(?P<stem>the barrier relies on) (?P<own>[^:]*)(?P<rest>: .*)$"),
 )
@@ -88,7 +88,7 @@ def _by_name(each: list[tuple[str, list[str]]], every: Sequence[str]) -> list[st
 
 
 def _joint(stem: str) -> str:
-    return "; worst: " if stem.endswith("with lost shielding") else " "
+    return ": " if stem.endswith("with lost shielding") else " "
 
 
 def of_weld(f: Finding) -> str:
@@ -97,7 +97,8 @@ def of_weld(f: Finding) -> str:
     The cases of lost shielding have a sheet of the order to themselves.
     """
     if told_by_check(f.text):
-        return f"{f.text.partition(' (')[0].partition(';')[0]}: each case on the sheet “Lost shielding”"
+        stem, _, cases = f.text.partition(";")[0].removesuffix(")").partition(" (")
+        return f"{stem}: {cases or 'cases'}: the sheet “Lost shielding”"
     if f.source == UNRELIABLE and f.text.startswith("estimates at "):
         places, lie, rest = f.text.partition(" lie more than ")
         return f"estimates at places named on the weld's sheet{lie}{rest}" if lie else places

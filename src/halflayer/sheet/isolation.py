@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from halflayer.order.contacts import contact_words
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.at_a_glance import spans
 from halflayer.sheet.figures import NOT_COMPUTED
 from halflayer.sheet.shift_clock import clock
+from halflayer.sheet.signal_words import lead
 from halflayer.shielding.stuck_steps import NOT_STATED
 from halflayer.shielding.travelling import on_the_way, reach_m, travel_of
 from halflayer.shift.at_rest import AT_CHANGE
@@ -82,9 +84,25 @@ def _from_to(order: Order, start_s: float, end_s: float) -> str:
     return f", {clock(order, start_s)} to {clock(order, end_s)} as planned"
 
 
+def _by_whom(order: Order, watched: list[str]) -> str:
+    """Who watches which instruments, and how a crew at the crank hears of one that trips."""
+    by: dict[str, list[str]] = {}
+    contacts = {p.name: p.contact for p in order.places}
+    for name in watched:
+        one = contacts.get(name)
+        by.setdefault(contact_words(one) if one else order.site.detectors_by or NOT_STATED, []).append(name)
+    told = "; ".join(f"by {who}: {', '.join(names)}" for who, names in by.items())
+    radio = "radio" if any(g.kind == "radio" and g.count for g in order.kit.gear) else "call"
+    return (
+        f"{told}; one moves or alarms: {radio} to {lead(order)}, source home at once, no exposure until its cause is "
+        "found"
+    )
+
+
 def instruments(plan: Plan, order: Order) -> str:
     """Instruments and film near the work: isolated or moved where a bare source passes their limit, else watched."""
-    names = [p.name for p in order.places if p.kind not in ("people", "crew")]
+    # Film is nobody's to watch: it is read there, and moved where its limit is not known to hold.
+    names = [p.name for p in order.places if p.kind not in ("people", "crew", "stored film")]
     if not names:
         return "Detectors and gauges near the work isolated or watched (none are stated in the order)."
     moved = isolated(plan, order)
@@ -96,6 +114,6 @@ def instruments(plan: Plan, order: Order) -> str:
         f"limit: {when}{f'; {watch}' if watch else ''}; {NOT_COUNTED}"
     ]
     parts = parts if moved else []
-    parts += [f"watched: {', '.join(watched)}"] if watched else []
+    parts += [f"watched {_by_whom(order, watched)}"] if watched else []
     text = "; ".join(parts)
     return f"{text[:1].upper()}{text[1:]}."

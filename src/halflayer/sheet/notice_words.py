@@ -28,8 +28,23 @@ def by_contact(order: Order, names: Collection[str], *, number: bool = True) -> 
 
 def words(order: Order) -> str:
     """Those to be told, the same person once; of places for which the order names nobody a blank to be filled in."""
-    asked = [*(p.name for p in order.places if p.kind == "people"), *(f.name for f in order.floors)]
-    by = "".join(f"; {', '.join(names)}: {who}" for who, names in by_contact(order, asked))
+    people = [p for p in order.places if p.kind == "people"]
+    asked = [*(p.name for p in people), *(f.name for f in order.floors)]
+    empty = {p.name for p in people if p.occupancy == 0.0} | {
+        f.name for f in order.floors if f.occupancy == 0.0
+    }
+    by = "".join(
+        f"; {', '.join(names)}: {who}{_empty([n for n in names if n in empty], names, order)}"
+        for who, names in by_contact(order, asked)
+    )
     return (
         f"Owner of the area, neighbours, control room and authority told as their rules ask, with times{by}."
     )
+
+
+def _empty(empty: list[str], names: list[str], order: Order) -> str:
+    """Who answers for places that the order has empty says so before the shift, and opens them for readings."""
+    if not empty:
+        return ""
+    where = "there" if empty == names else f"at {', '.join(empty)}"
+    return f", who says before {order.shift.starts:%H:%M} that nobody is {where} to the end, and opens it for readings"

@@ -34,6 +34,17 @@ def _limit(where: str, limit: Limit, show: Show) -> list[dict[str, str]]:
     return out
 
 
+def averaged(order: Order) -> str:
+    """Over what time rates are averaged; empty without a limit on a rate.
+
+    Held are the rates of each exposure themselves, so that a rule that averages over more is held too.
+    """
+    limits = [order.limits.barrier, *(p.limit for p in order.places_and_floors if p.limit)]
+    if all(one.rate_Sv_s is None for one in limits):
+        return ""
+    return "rate: of each exposure, not averaged; over what time its rule averages: not in the order, ask the adviser"
+
+
 def limit_rows(order: Order, show: Show) -> list[dict[str, str]]:
     """Every limit of the order with its basis; equal limits of several places in one row."""
     rows = _limit("barrier", order.limits.barrier, show) + _limit(

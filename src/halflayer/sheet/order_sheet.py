@@ -32,7 +32,7 @@ from halflayer.sheet.kit_list import EACH_POST, kit_list, kit_loads, shortages
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.naming import way, weld_list
-from halflayer.sheet.order_limits import limit_rows
+from halflayer.sheet.order_limits import averaged, limit_rows
 from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page, with_further
 from halflayer.sheet.plain_words import plain_words
@@ -91,6 +91,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "counted": counted_in(any(w.budget.trial for w in in_shift(plan) if w.budget)),
         "crew_basis": order.crew_times.basis,
         "limits": limit_rows(order, show),
+        "averaged": averaged(order),
         "instruments": instrument_rows(order, show),
         "sources": source_rows(plan, order, show),
         "agreements": grouped.agreements(plan, [w.weld for w in plan.welds], order.agreements, show, order),
@@ -282,10 +283,7 @@ def _crew_of(order: Order, plan: Plan) -> str:
     if not out:
         return "all ready welds" + (" and source changes" if plan.schedule and plan.schedule.changes else "")
     changes = " and its source changes" if plan.schedule and plan.schedule.changes else ""
-    return (
-        f"the welds of this shift ({weld_list(mine, every)}){changes}; {weld_list(out, every)}: not in this shift, so "
-        "not in these sums"
-    )
+    return f"the welds of this shift alone ({weld_list(mine, every)}){changes}"
 
 
 def crew_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:

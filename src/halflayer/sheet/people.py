@@ -24,6 +24,8 @@ from halflayer.shielding.safety_result import CrewStep
 from halflayer.shift.left import PER_YEAR, Taken
 from halflayer.shift.result import BREAK, CLEARING, LATE, CrewShift
 
+# Longer work than this has a break (Directive 2003/88/EC, Article 4, from memory; national law says how long).
+BREAK_AFTER_S = 6 * 3600.0
 TABLED = "source changes in this shift: "  # begins what the table of source changes says itself
 WITHOUT_CHANGES = "without source changes (not computed)"
 
@@ -325,7 +327,22 @@ def _breaks(plan: Plan, order: Order) -> str:
     if not isinstance(end, int | float):
         return words
     length_s = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
-    return f"{words}, {max(math.floor((length_s - end) / 60.0), 0)} min free"
+    free = max(math.floor((length_s - end) / 60.0), 0)
+    return f"{words}, {free} min free{_where_to_rest(plan, order) if free else ''}"
+
+
+def _where_to_rest(plan: Plan, order: Order) -> str:
+    """At which change of weld a break halves the work of one team best; empty for work that is short enough without."""
+    slots = plan.schedule.slots if plan.schedule and plan.schedule.teams == 1 else ()
+    end = max((s.end_s for s in slots), default=0.0)
+    begins: dict[str, float] = {}
+    for s in slots:
+        begins[s.weld] = min(begins.get(s.weld, s.start_s), s.start_s)
+    later = {w: at for w, at in begins.items() if at > 0.0}
+    if end <= BREAK_AFTER_S or not later:
+        return ""
+    weld = min(later, key=lambda w: abs(later[w] - end / 2.0))
+    return f", nearest the middle before {weld}, {clock(order, later[weld])}; sources locked"
 
 
 def _reshot(plan: Plan, order: Order) -> str:

@@ -257,6 +257,9 @@ def _overlap(
     )
 
 
+OF_EVERY_FILM = "Hold point: end markers of every film dark enough, else the weld is not covered."
+
+
 def fine_clock(order: Order, weld: Weld, c: Candidate | None, coverage: Coverage | None, show: Show) -> str:
     """A caution for page 1 where marker, lap or density stand the order's error of a clock and little more; else empty.
 
@@ -267,10 +270,7 @@ def fine_clock(order: Order, weld: Weld, c: Candidate | None, coverage: Coverage
         return ""
     told = _floor_degrees(room[0])
     size = f"{told}° ({_arc_down(math.radians(float(told)), weld, show)} round the pipe)"
-    return (
-        f"Set the clock of the head to {size} or better. Hold point: end markers of every film dark enough, else the "
-        "weld is not covered."
-    )
+    return f"Set the clock of the head to {size} or better. {OF_EVERY_FILM}"
 
 
 def _floor_degrees(angle_rad: float) -> str:

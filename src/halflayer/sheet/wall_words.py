@@ -25,14 +25,13 @@ def of_weld(order: Order, w: WeldPlan) -> list[PastWall]:
 
 
 def words(order: Order, w: WeldPlan, show: Show) -> str:
-    """For page 1 of the weld; empty where the rope passes no wall."""
+    """For page 1 of the weld, where nobody may be in it; empty where the rope passes no wall."""
     found = of_weld(order, w)
     if not found:
         return ""
-    told = ", ".join(
+    return ", ".join(
         f"to {_up(p, show)} behind {p.wall}{f' ({_places(p)})' if p.places else ''}" for p in found
     )
-    return f"{told}: nobody there either"
 
 
 def _up(p: PastWall, show: Show) -> str:
