@@ -121,16 +121,23 @@ def test_the_far_distance_is_drawn_to_scale_beside_the_site() -> None:
 
 
 def test_the_site_sketch_holds_the_store(order: Order) -> None:
+    """Near the welds it stands on the sketch, whose scale shows it; far off an arrow points to it from the edge."""
     w = next(w for w in safety_plan.plan().welds if w.safety and w.safety.contour)
     assert w.safety and w.safety.contour
-    away = order.model_copy(
-        update={"site": order.site.model_copy(update={"source_store_at": (3.0, -60.0, 1.0)})}
+    rope = w.safety.contour
+
+    def drawn(at: tuple[float, float, float] | None) -> tuple[str, float]:
+        placed = order.model_copy(update={"site": order.site.model_copy(update={"source_store_at": at})})
+        return site_sketch(placed, [(w.weld, rope)], Show(), width_mm=188.0, height_mm=118.0)
+
+    (plain, least), (near, scale), (far, same) = (
+        drawn(None),
+        drawn((3.0, -20.0, 1.0)),
+        drawn((3.0, -60.0, 1.0)),
     )
-    ropes = [(w.weld, w.safety.contour)]
-    svg, scale = site_sketch(away, ropes, Show(), width_mm=188.0, height_mm=118.0)
-    plain = order.model_copy(update={"site": order.site.model_copy(update={"source_store_at": None})})
-    _, near = site_sketch(plain, ropes, Show(), width_mm=188.0, height_mm=118.0)
-    assert "store of sources" in svg and scale > near
+    assert "store" in near and scale > least and "far off" not in near
+    assert "store" in far and same == least and "far off" in far
+    assert "store" not in plain
 
 
 def test_who_signs_in_the_shift_has_a_number_or_a_blank(example: Order) -> None:
