@@ -10,10 +10,13 @@ from halflayer.exposure.beam_room import BeamRoom, is_lit, room_of, wire_points
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.technique.choose import rules_for
 from halflayer.technique.geometry import Vec3
 from halflayer.technique.result import Candidate
 from halflayer.technique.wire_sets import WIRE_PITCH_M, WIRE_SEEN_M, other_sets, wire_set
 
+WIRE_LENGTHS_M = (0.025, 0.010)  # that a small pipe takes, ISO 19232-1 (from memory, unverified)
+MARKER_M = 0.005  # half of a lead marker's size with its room: our choice
 TOE_M = 0.002  # off the cap's foot and off the other image, so that the nearest wire can be read: our choice
 
 
@@ -43,6 +46,50 @@ def beside(weld: Weld, c: Candidate) -> tuple[Beside, Beside]:
     names = _names(c)
     across = (len(names) - 1 - names.index(c.iqi.required)) * WIRE_PITCH_M if names and c.iqi else 0.0
     return Beside(-half - TOE_M, -half - TOE_M - across), Beside(clear, clear + across)
+
+
+@dataclass(frozen=True)
+class EndMarker:
+    """Where a lead marker lies that has a set of wires at its clock.
+
+    `at_m` along the pipe from the weld's middle to its nearer edge, positive towards the head, 0 where neither side is
+    free; `reached`: lit by the beam.
+    """
+
+    end_rad: float
+    at_m: float
+    reached: bool
+
+
+def markers_beside(
+    order: Order, weld: Weld, c: Candidate, clocks_rad: Sequence[float], ends_rad: Sequence[float]
+) -> tuple[float, list[EndMarker]]:
+    """Longest wires [m] with which every end of what is judged has a side free of sets, and the markers at a set.
+
+    `clocks_rad` of both films' sets from the source's, the first away from the head, the second towards it; `ends_rad`
+    of the source-side wall alike. Towards the head a marker lies as far out as keeps its image off the zone judged of
+    the other wall: as `beside`, half of the zone in place of the cap's.
+    """
+    half = rules_for(order, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
+    g, radius = c.geometry, weld.pipe.od / 2
+    near = g.object_to_detector_m / g.standoff_m
+    far = max(g.object_to_detector_m - weld.pipe.od, 0.0) / (g.standoff_m + weld.pipe.od)
+    over = max(half, (half * (1 + far) + abs(g.axial_offset_m) * (near - far)) / (1 + near))
+    sign = -1.0 if g.axial_offset_m < 0.0 else 1.0
+    for length in WIRE_LENGTHS_M:
+        found = []
+        for end in ends_rad:
+            off = [abs((end - at + math.pi) % math.tau - math.pi) * radius for at in clocks_rad]
+            free = [a >= length / 2 + MARKER_M - 1e-9 for a in off]
+            if all(free):
+                continue
+            at_m = over if free[-1] else -half if free[0] else 0.0
+            x = sign * (at_m + math.copysign(MARKER_M, at_m))
+            room = room_of(order, weld, c, wire_points(weld, x_m=x, from_source_rad=end, length_m=0.0))
+            found.append(EndMarker(end, at_m, room is None or room.turn_rad > 0.0))
+        if all(m.at_m for m in found) or length == WIRE_LENGTHS_M[-1]:
+            return length, found
+    return 0.0, []
 
 
 def _names(c: Candidate) -> list[str]:

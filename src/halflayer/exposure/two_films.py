@@ -75,6 +75,44 @@ class Loading:
         return np.where(shown, 0, np.where(light, -1, 1))
 
 
+@dataclass(frozen=True)
+class Change:
+    """Where a reader takes the other of two films: densities that show whether both leave no band between them.
+
+    Both films' dose figures are uncertain, so that the room planned may not be there: a longer time does not bring it,
+    as it darkens both alike. `room` is a share of the kerma.
+    """
+
+    fast: str
+    slow: str
+    fast_most: float  # where the faster film ends
+    slow_least: float  # which the slower one must read there or more
+    slow_planned: float  # what it reads there as planned
+    room: float
+    slow_curve: FilmCurve
+
+    def factor(self, read: float) -> float:
+        """Factor on the time of one more exposure in which the slower film reads as planned there, for one read now."""
+        return self.slow_curve.kerma_Gy(self.slow_planned) / self.slow_curve.kerma_Gy(read)
+
+
+def change_of(loading: Loading, candidate: Candidate) -> Change | None:
+    """The change of films of a loading; None for one film and for two that do not meet.
+
+    Formula: room = K_fast(most) / K_slow(least) - 1, the slower film planned at K_fast(most).
+    """
+    if loading.second is None:
+        return None
+    least, most = candidate.density_min, min(candidate.density_max, DENSITY_MAX)
+    end, start = loading.fast.kerma_Gy(most), loading.slow.kerma_Gy(least)
+    if end < start:
+        return None
+    fast, slow = loading.named
+    return Change(
+        fast, slow, most, least, float(loading.slow.density(end)), end / start - 1.0, loading.slow
+    )
+
+
 def pair(film: Film, second: Film, through: Callable[[Film], float]) -> Loading:
     """Two films in one holder; `through(front)` is the share of the kerma that a first film leaves for the second."""
     one, other = film_curve(film), film_curve(second)

@@ -39,7 +39,7 @@ BASIS = (
     "the adviser say what is asked of you."
 )
 
-ACCEPTED, AREA, EMPTY, FIRST = "weld accepted", "area", "area is empty", "first exposure"
+ACCEPTED, AREA, EMPTY, FIRST = "released for RT", "area", "area is empty", "first exposure"
 EACH = (ACCEPTED, AREA, EMPTY, FIRST)  # done anew at every weld
 MARKERS = "end markers"  # only of welds whose markers, lap or density leave a clock little room
 LINE = "line at a change"

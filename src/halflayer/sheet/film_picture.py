@@ -5,7 +5,11 @@ from __future__ import annotations
 import math
 import re
 
-from halflayer.exposure.result import Density, Exposure
+from halflayer.exposure.film import DENSITY_MIN
+from halflayer.exposure.first_film import first_film
+from halflayer.exposure.result import Density, Exposure, ShotTime
+from halflayer.exposure.two_films import loading_of
+from halflayer.order.models import Order
 from halflayer.radiograph.result import APART, Quick, Readings
 from halflayer.radiograph.visible import LEAST_CONTRAST, ROSE, Seen
 from halflayer.sheet.figures import Show
@@ -21,6 +25,7 @@ OF_A_FULL_IMAGE = (
 )
 FOOT_MM = 4.6
 METRIC = Show()
+PLACES = 9  # densities looked at between the lightest and the darkest, our choice
 AS_PLANNED = 0.15  # our choice: a densitometer's 0.1 and rounding
 
 
@@ -59,12 +64,42 @@ def relief_words(quick: Quick, iqi: Iqi | None) -> str:
     return f"{wire(found[1])} without relief NOT predicted: stands on the relief"
 
 
+def passed_words(order: Order, c: Candidate | None, shot: ShotTime | None, quick: Quick) -> str:
+    """What the detail asked reaches on the lightest first film that goes on; empty without such a window.
+
+    Formula: all kermas by one factor K(least) / K(planned); a film's signal is as its gradient G, its grain as the root
+    of its density D above base and fog, so contrast to noise as G / sqrt(D), the step as G. Over all densities judged
+    the least: where the wire lies is not asked for.
+    """
+    v = quick.verdict
+    name, found = (v.required, v.wires) if v.required else (v.required_hole, v.holes)
+    mine = next((d for d in found if d.name == name), None)
+    loading = loading_of(order, c, shot) if c is not None and shot is not None else None
+    if mine is None or loading is None or c is None or shot is None or shot.density is None:
+        return ""
+    first = first_film(loading, c, shot)
+    if first is None or first.most is None or first.planned <= first.least:
+        return ""
+    curve, by = loading.curve, first.curve.kerma_Gy(first.least) / first.curve.kerma_Gy(first.planned)
+    ends = [min(max(d, DENSITY_MIN), c.density_max) for d in (shot.density.least, shot.density.most)]
+    ratios, steps = [], []
+    for n in range(PLACES):
+        before = ends[0] + (ends[1] - ends[0]) * n / (PLACES - 1)
+        after = float(curve.density(curve.kerma_Gy(before) * by))
+        steps.append(curve.gradient(after) / curve.gradient(before))
+        ratios.append(steps[-1] * math.sqrt((before - curve.base_fog) / (after - curve.base_fog)))
+    ratio, step = mine.contrast_to_noise * min(ratios), mine.contrast * min(steps)
+    holds = "holds" if ratio >= ROSE and step >= LEAST_CONTRAST else "does NOT hold: read it"
+    return f"contrast to noise {_two(ratio)} or more on a first film passed at {first.least:.2f}, {holds}"
+
+
 def film_words(
     quick: Quick,
     show: Show = METRIC,
     planned: Density | None = None,
     iqi: Iqi | None = None,
     exposure: Exposure | None = None,
+    passed: str = "",
 ) -> str:
     """One line under the picture: wire or hole, densities or signal to noise, opening.
 
@@ -75,6 +110,7 @@ def film_words(
     parts = [
         _detail("wire", v.required, v.smallest_visible, v.wires, digital=v.digital),
         _detail("hole", v.required_hole, v.smallest_hole, v.holes, digital=v.digital),
+        passed,
         relief_words(quick, iqi),
     ]
     r = v.readings

@@ -10,7 +10,7 @@ from halflayer.base.units import number
 from halflayer.exposure import digital
 from halflayer.exposure.first_film import MOST_FACTOR, FirstFilm, first_film
 from halflayer.exposure.result import ShotTime
-from halflayer.exposure.two_films import loading_of
+from halflayer.exposure.two_films import change_of, loading_of
 from halflayer.order.digital import DigitalDetector
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
@@ -21,6 +21,7 @@ from halflayer.technique.result import Candidate
 
 NEAR = 0.2  # in density: so near to the aim the rule of the gradient is as good as the curve
 OFTEN = 2  # of ten first films outside the window: page 1 says so from there on, our choice
+CHANGE_STEPS = (0.1, 0.2, 0.3)  # in density under the least, for which the change's factor is given, our choice
 SNR_READINGS = (
     0.5,
     0.6,
@@ -52,8 +53,10 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
     narrow = f"; about {out} of 10 first films fall outside" if out >= OFTEN else ""
     bounds = against_indicator(c)
     code = f"code; {bounds[0]} to {bounds[1]} of the IQI's" if bounds else "by the code"
+    # Two films go on by their change too, which the lightest place tells nothing of.
+    go_on = " and the change holds: go on" if first.slow else f": go on ({code})"
     note = (
-        f"at the lightest place{on}: go on ({code}); {first.planned:.2f} planned, {low} to {high} "
+        f"at the lightest place{on}{go_on}; {first.planned:.2f} planned, {low} to {high} "
         f"expected{narrow}; {else_words}"
     )
     return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]
@@ -72,9 +75,9 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
         return None
     steps = [
         _which(plan, order, w, c, show),
-        _decides(first, c),
+        _decides(first, c) + _change(order, c, shot),
         _covers(order, c, first),
-        _time(first, w.exposure.shots if w.exposure else (shot,), show),
+        _time(first, w.exposure.shots if w.exposure else (shot,), show) + _passed_on(plan, w, first),
         _again(c),
     ]
     return {"name": _label(order, w), "steps": steps, "curve": _curves(order, c, shot, show)}
@@ -131,12 +134,14 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
     """Which exposure is read before which others, and whose time that is."""
     detector = by_id(order.all_detectors, c.detector)
     before = "2" if len(c.shots) > 1 else "its next weld"
+    earlier = _alike(plan, w)[0]
+    known = f", times by the factor of {earlier[0]}'s first film" if earlier else ""
     if w.budget is None or not w.budget.trial:
         why = "calibrated by the crew" if getattr(detector, "calibration", 1.0) != 1.0 else ""
         if order.allowance.trial == "never":
             why = "by the order"
         why = why or f"dose figure ± {percent_up(detector.dose_uncertainty)}"
-        read = f"read exposure 1 before {before}; {_wait(order, w, show)}"
+        read = f"read exposure 1 before {before}{known}; {_wait(order, w, show)}"
         return f"No trial shot planned for {c.detector} ({why}): {read}"
     at = _trial_at(plan, c)
     if at in ("", w.weld):
@@ -144,6 +149,33 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
     return (
         f"The trial shot of {c.detector} is exposure 1 of {at}: take its factor on the times here too, and read "
         f"exposure 1 here before {before}; {_wait(order, w, show)}"
+    )
+
+
+def _alike(plan: Plan, w: WeldPlan) -> tuple[list[str], list[str]]:
+    """Welds of the shift before a weld and after it on the same film from the same source, as scheduled.
+
+    What a first film tells of film, processing and certificate holds for them too.
+    """
+    c, slots = w.chosen, sorted(plan.schedule.slots, key=lambda s: s.start_s) if plan.schedule else []
+    own = {
+        k.weld: (k.chosen.detector, k.chosen.source) for k in plan.welds if k.status == "ready" and k.chosen
+    }
+    alike = [n for n in dict.fromkeys(s.weld for s in slots) if c and own.get(n) == (c.detector, c.source)]
+    if w.weld not in alike:
+        return [], []
+    at = alike.index(w.weld)
+    return alike[:at], alike[at + 1 :]
+
+
+def _passed_on(plan: Plan, w: WeldPlan, first: FirstFilm) -> str:
+    """Which later welds begin with the factor, and the factor of a reading inside the window; empty without any."""
+    earlier, later = _alike(plan, w)
+    if earlier or not later:
+        return ""
+    return (
+        f". {', '.join(later)}, same film and source: times by this factor too; inside the window × "
+        f"10^(({first.aim:.2f} − read) / {first.gradient:.1f})"
     )
 
 
@@ -184,6 +216,30 @@ def _decides(first: FirstFilm, c: Candidate) -> str:
         f"{first.least:.2f} to {_down(first.most)} goes on, the darkest then reads {c.density_max:g} or less{dark}; "
         f"read both{_at_indicator(c)}"
     )
+
+
+def _change(order: Order, c: Candidate, shot: ShotTime) -> str:
+    """What shows that no band lies between two films, and what is done where one does; empty for one film.
+
+    Viewing both at once is no way out: where the front film reads above the range, both together read darker still.
+    """
+    loading = loading_of(order, c, shot)
+    at = change_of(loading, c) if loading is not None else None
+    if at is None:
+        return ""
+    reads = (at.slow_least - step for step in CHANGE_STEPS)
+    factors = " · ".join(f"{read:.1f}: × {_up(at.factor(read))}" for read in reads)
+    return (
+        f". The change holds where {at.slow} reads {at.slow_least:.2f} or more at {at.fast}'s {at.fast_most:.2f} "
+        f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose). Else no time closes it, "
+        f"nor both at once: keep the film for {at.fast}, and shoot each exposure once more, loaded alike, for {at.slow}, "
+        f"longer by what it read there, {factors}; no sheets or time for it planned, doses grow"
+    )
+
+
+def _up(factor: float) -> str:
+    """A factor on a time, rounded up: the film meant is the slower one, which must be dark enough."""
+    return f"{math.ceil(factor * 100 - 1e-6) / 100:.2f}"
 
 
 def _at_indicator(c: Candidate) -> str:
@@ -275,7 +331,8 @@ def _again(c: Candidate) -> str:
         f"Shoot again too where {seen}, a marker or a part of the zone does not show{ratio}, or the B shows lighter; "
         f"{seen} "
         "missing at the right density: not the time, but film side, distance, scatter, processing; "
-        "missing again: stop, Level 3 of the contractor decides"
+        "missing again or no spare sheet left: stop, Level 3 of the contractor decides; told of indications too, for "
+        "more shots, repair: in no time here"
     )
 
 

@@ -35,8 +35,8 @@ FILM_RULES = ("film system class", "screens")
 # Agreements on the range of the penetrated thickness, of which a sheet prints the weld's own.
 OF_THICKNESS = ("se75-from-5mm", "ir192-from-10mm", "class-b-with-class-a-source-range")
 UNSTATED = (
-    "in the order, settle before: joint preparation, welding process, drawing; extent, stage, waiting time, surface: "
-    "“weld accepted” in the list, part 2"
+    "in the order, settle before: edition by the contract, joint preparation, welding process, drawing; extent, stage, waiting time, surface: "
+    "“released for RT” in the list, part 2"
 )
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
@@ -64,7 +64,7 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),
         ("agreements", _agreements(order, c, show, w)),
-        ("not stated", UNSTATED + _grade(weld)),
+        ("not stated", UNSTATED + _grade(weld) + _third_party(order)),
         ("to check", f"{worked_from(code)}; {checked_by(order, of_both=True)}"),
     ]
     return [[subject, words] for subject, words in rows if words]
@@ -317,6 +317,12 @@ def _grade(weld: Weld) -> str:
     """A material that is named without a grade, as one thing more that the order leaves open."""
     name = weld.pipe.material
     return "" if any(letter.isdigit() for letter in name) else f", grade of the {name}"
+
+
+def _third_party(order: Order) -> str:
+    """Who inspects for a third party, where no one to be called is one: its name and call are settled before."""
+    known = any("inspector" in c.role.lower() or "third party" in c.role.lower() for c in order.contacts)
+    return "" if known else "; third party's inspector: name, call"
 
 
 def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:

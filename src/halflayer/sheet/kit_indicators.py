@@ -10,6 +10,7 @@ from halflayer.exposure.judged import end_markers, sectors
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.kit_beside import other
+from halflayer.sheet.two_films_words import REAR
 from halflayer.technique.result import Iqi
 
 SECOND = "one more where a density asks for it (T-282.2; r)"
@@ -75,7 +76,7 @@ def indicators_short(order: Order, plan: Plan) -> list[str]:
 
 
 def letters_row(order: Order, plan: Plan) -> dict[str, Any]:
-    """Lead letters and markers that lie at one time: B on every loaded holder, R in it, F where asked for, markers."""
+    """Lead letters and markers that lie at one time: B on every loaded holder, that of a rear film in it, F where asked for, markers."""
     welds = [w for w in _here(plan) if w.chosen]
     counts = []
     for w in welds:
@@ -94,8 +95,8 @@ def letters_row(order: Order, plan: Plan) -> dict[str, Any]:
             )
         )
     most = [sum(sorted(of, reverse=True)[: order.shift.teams]) for of in zip(*counts, strict=True)]
-    b, f, r, ends = most or [0, 0, 0, 0]
-    each = [f"{n} {name}" for n, name in ((b, "B"), (f, "F"), (r, "R")) if n]
+    b, f, rear, ends = most or [0, 0, 0, 0]
+    each = [f"{n} {name}" for n, name in ((b, "B"), (f, "F"), (rear, REAR)) if n]
     note = f"{', '.join(each)}, arrow, weld, shot and date; {ends} end markers; number tape"
     return other("–", "lead letters and markers", note, "1 set", "each film")
 

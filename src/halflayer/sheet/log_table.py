@@ -14,7 +14,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.first_film import against_indicator
 from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.home_reading import home_m
-from halflayer.sheet.two_films_words import pair_of
+from halflayer.sheet.two_films_words import REAR, pair_of
 from halflayer.sheet.wire_name import wire
 
 JUDGED = (
@@ -28,8 +28,8 @@ JUDGED = (
 # What an inspector's report asks besides (common practice, no source).
 REPORTED = (
     "report no., date",
-    "weld accepted by, organisation, date",
-    "deviations from the procedure",
+    "released for RT by, organisation, date",
+    "deviations from the procedure; films handed to, kept by",
     "rope in the end at, by whom",
     "purchaser's Level 3 (m, r too): name, date, signature",
 )
@@ -38,7 +38,7 @@ APPROVED = (
     "technique approved by, level",
     "date, signature",
     "certificates: source no., valid until",
-    "film batch no., base + fog",
+    "film batch no., base + fog, processing check",
     "heat treatment, visual test",
 )
 JUDGED_DIGITAL = (
@@ -102,11 +102,11 @@ def _surveyed(w: WeldPlan, show: Show) -> list[list[str]]:
 
 
 def _film_rows(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
-    """Mark and clock of every film, the rear one of two with an R; of the sheets of one exposure each by itself."""
+    """Mark and clock of every film, the rear one of two with its letter; of the sheets of one exposure each by itself."""
     assert w.chosen is not None
     if sheets_for(order, order.weld(w.weld), w.chosen) > 1:
         return [[film, ""] for film in _films(order, w)]
-    marks = ("", " R") if pair_of(w.exposure) is not None else ("",)
+    marks = ("", f" {REAR}") if pair_of(w.exposure) is not None else ("",)
     return [
         [f"{n}{mark}", show.degrees(shot.detector_clock_rad % math.tau)]
         for n, shot in enumerate(w.chosen.shots, start=1)
@@ -151,12 +151,15 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "reported": list(REPORTED),
         "approved": [
             *APPROVED[:2],
-            f"edition of the code; {checked_by(order)}",
+            f"edition by the contract; {checked_by(order)}",
             *("detector no., background" if digital and n.startswith("film") else n for n in APPROVED[2:]),
         ],
         "shots": [*_films(order, w), *["again"] * SPARE],
-        # Beside its number where a row of its own has no room.
-        "planned": [told for _, told in _exposed(w, show)]
+        # Clock of the film and time beside its number where a row of its own has no room.
+        "planned": [
+            f"{show.degrees(shot.detector_clock_rad % math.tau)} {told}"
+            for shot, (_, told) in zip(w.chosen.shots, _exposed(w, show), strict=True)
+        ]
         if len(_films(order, w)) == len(w.chosen.shots)
         else [],
         # What is checked before each exposure is signed for at each.

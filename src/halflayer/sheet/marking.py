@@ -13,6 +13,7 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
+from halflayer.sheet.pair_indicators import markers_words
 from halflayer.sheet.reading import reading_rows
 from halflayer.sheet.sectors import sector_rows
 from halflayer.sheet.two_films_words import films_words, indicators_words, reading_table
@@ -129,8 +130,8 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     n, code = len(c.shots), order.code_of(weld)
     inside = c.arrangement == "bore" and "source side" in c.iqi.position
     over = "in the bore, taped on from an open end, over the root" if inside else "over the cap"
-    # Where two films ask for two sets these lie otherwise: the sheet says why this one does not.
-    one_set = "; one set has room there" if c.technique.startswith("DWDI") else ""
+    # Where two films ask for two sets these lie otherwise: the sheet says which part of it is the code's.
+    one_set = "; 6.7 lets double images have them round the pipe too: our choice" if c.technique.startswith("DWDI") else ""
     where = (
         f"wires across the weld, {over} and {show.drawn(WIRE_BESIDE_M)} or more of metal beside it (m{one_set})"
         if c.iqi.type == "wire"
@@ -146,8 +147,9 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     if own := indicators_words(order, weld, c, exposure, show):
         return (
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
-            f"for each film, beside the weld, out of its images: wires across the pipe's axis, as two sets have no "
-            f"room side by side round the pipe (6.7, double images; m), {seen} {own}; it must show on its film"
+            "for each film, beside the weld, out of its images: wires round the pipe, which 6.7 lets double images "
+            f"have (m), as two sets have no room otherwise (our choice), {seen} {own}"
+            f"{markers_words(order, weld, c, exposure, show)}"
         )
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)

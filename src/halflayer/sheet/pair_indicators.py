@@ -1,10 +1,19 @@
-"""How the indicators of two films lie beside the weld, in words: side, place and way round of each set."""
+"""How the indicators of two films lie beside the weld, in words: side, place and way round, end markers clear of them."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
-from halflayer.exposure.beside_weld import beside, laid_sets
+from halflayer.exposure.beside_weld import (
+    WIRE_LENGTHS_M,
+    beside,
+    laid_sets,
+    markers_beside,
+    pair_clocks_rad,
+)
+from halflayer.exposure.judged import sectors
+from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
@@ -41,3 +50,27 @@ def laid_words(
             f"weld's middle{how}"
         )
     return told
+
+
+def markers_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
+    """Side and place of end markers that have a set of wires at their clock, all exposures; empty without any."""
+    clocks = pair_clocks_rad(c, exposure)
+    if len(clocks) < 2 or exposure is None:
+        return ""
+    first = c.shots[0].source_clock_rad
+    mine = [s for s in sectors(c, exposure.coverage) if s.exposure == 1 and s.wall == "source-side wall"]
+    ends = [e - first for s in mine if not s.whole for e in (s.start_rad, s.start_rad + s.length_rad)]
+    wire_m, found = markers_beside(order, weld, c, clocks, ends)
+    head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+    told = []
+    for m in found:
+        at = ", ".join(show.degrees((shot.source_clock_rad + m.end_rad) % math.tau) for shot in c.shots)
+        if not m.at_m:
+            told.append(f"at {at}: NO room beside the sets, marked otherwise and told in the report")
+            continue
+        dark = ", where the beam does NOT reach" * (not m.reached)
+        told.append(
+            f"at {at}: {side_words(weld, head * m.at_m)}, {show.drawn(math.ceil(abs(m.at_m) * 1e3 - 1e-6) / 1e3)} or more from its middle{dark}"
+        )
+    short = f" (wires {show.drawn(wire_m)} long)" if told and wire_m < WIRE_LENGTHS_M[0] else ""
+    return f"; end markers of the source-side wall clear of the sets{short}, {'; '.join(told)}" if told else ""

@@ -66,7 +66,10 @@ def accepted_words(order: Order, weld: Weld) -> str:
     fits = accepted.fits(klass)
     if fits is None:
         return accepted.words
-    return f"{accepted.words}: {'goes' if fits else 'does NOT go'} with class {klass} (ISO 17635: m)"
+    level = ", by the order" if accepted.level else ""
+    own = "" if accepted.standard.startswith("ISO 5817") else "; quality level of ISO 5817: not stated, settle before"
+    goes = "goes" if fits else "does NOT go"
+    return f"{accepted.words}{level}: {goes} with class {klass} (ISO 17635: m){own}"
 
 
 def place_words(

@@ -19,7 +19,7 @@ from halflayer.sheet.content import agreement, moment
 from halflayer.sheet.crew_line import crew_line
 from halflayer.sheet.decay_table import budget_lines, budget_note, day_rows, decay_rows
 from halflayer.sheet.figures import Show, percent_up
-from halflayer.sheet.film_picture import film_picture, film_words, lighter_than_asked
+from halflayer.sheet.film_picture import film_picture, film_words, lighter_than_asked, passed_words
 from halflayer.sheet.first_film import first_words
 from halflayer.sheet.going_in import going_in
 from halflayer.sheet.head_place import by_dose
@@ -286,7 +286,14 @@ def back_page(
     if w.radiographs and w.radiographs[0].picture:
         out["film"] = film_picture(w.radiographs[0], show, width_mm=FILM_MM)
         out["film_words"] = film_words(
-            w.radiographs[0], show, _planned(w), c.iqi if c else None, w.exposure
+            w.radiographs[0],
+            show,
+            _planned(w),
+            c.iqi if c else None,
+            w.exposure,
+            passed_words(order, c, w.exposure.shots[0] if w.exposure else None, w.radiographs[0])
+            if ready
+            else "",
         ) + lighter_than_asked(w.radiographs[0], c)
         out["film_name"] = "Image" if w.radiographs[0].verdict.digital else "Film"
     if s is not None:

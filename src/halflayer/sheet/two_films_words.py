@@ -17,6 +17,8 @@ AS_PLANNED = "Clocks as planned, on the film change by density"
 BOTH = (
     1.3  # least density of each film where both are viewed at once, ISO 17636-1 7.8 (from memory, unverified)
 )
+# Lead letter of the rear film alone: R is a repair, B radiation from behind, F the film's side (our own rule).
+REAR = "Z"
 ALIKE_RAD = math.radians(0.5)  # stretches that differ by less are printed once
 
 
@@ -57,7 +59,7 @@ def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> s
         f"{handed_words(pair)[0].upper()}{handed_words(pair)[1:]}. "
     )
     out += (
-        f"Lead R beside the shot number, between the two films: shows on {pair.slow}, the rear one, only (our own "
+        f"Lead {REAR} beside the shot number, between the two films: shows on {pair.slow}, the rear one, only (our own "
         "rule). "
     )
     return out.strip()

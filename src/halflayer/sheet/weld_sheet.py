@@ -55,7 +55,7 @@ NARROWER_MM = (
     10.0  # what the drawing gives the settings beside it where the list is longer: they take fewer lines
 )
 ON_ITS_WAY_MM = 4.6  # the line of the barrier while the source travels, taken from the drawing
-MORE = "more cautions further on"
+MORE = "more cautions further on"  # the sheet that has them is printed in its place
 FIRST_CAUTION = (
     "The meter decides, not this sheet: barriers stand where the meter says. At a turn-back reading the source goes "
     "home, nobody goes on, and shield and beam are checked."
