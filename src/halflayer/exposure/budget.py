@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from halflayer.base.result import Finding
 from halflayer.base.units import show
 from halflayer.exposure.findings import GENERIC
+from halflayer.exposure.first_film import first_film
 from halflayer.exposure.result import Exposure
+from halflayer.exposure.two_films import loading_of
 from halflayer.order.digital import Detector
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
@@ -19,6 +21,7 @@ from halflayer.technique.result import Candidate
 TRIAL = "trial shot, developed and read"
 FIRST_READ = "first film or image, developed and read"
 LAST_READ = "last films or images accepted, before taking down"
+OFTEN_OF_TEN = 2  # first films outside their window, in ten: from there on film is brought for one more, our choice
 OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
 MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"
@@ -116,6 +119,22 @@ def exposures_to_count(order: Order, candidate: Candidate, planned: int) -> int:
     """Whole exposures of a weld to count on: the planned ones, a trial where one is shot, and what is shot again."""
     detector = next(d for d in order.all_detectors if d.id == candidate.detector)
     return planned + int(wants_trial(order, detector)) + reshoots_allowed(order, planned)
+
+
+def spare_exposures(order: Order, candidate: Candidate, exposure: Exposure) -> int:
+    """Exposures more that film is brought for: one where a first film may well miss its window, 0 elsewhere.
+
+    That one takes the film of the first reshoot; time and dose stay those of the order's share.
+    """
+    shot = exposure.shots[0]
+    loading = loading_of(order, candidate, shot)
+    first = first_film(loading, candidate, shot) if loading else None
+    if loading is None or first is None or wants_trial(order, loading.film):
+        return 0
+    source = next(s for s in order.sources if s.id == candidate.source)
+    film = next(d for d in order.detectors if d.id == first.detector)
+    chance = first.chance_outside(film.dose_uncertainty, source.activity_uncertainty)
+    return int(round(10 * chance) >= OFTEN_OF_TEN)
 
 
 def wants_trial(order: Order, detector: Detector) -> bool:
@@ -244,7 +263,7 @@ def time_budget(
     factor = exposures / n
     second = exposure.shots[0].second
     names = [candidate.detector, *([second.detector] if second else [])]
-    films = math.ceil(exposures * sheets_for(order, weld, candidate) - 1e-9)
+    films = (exposures + spare_exposures(order, candidate, exposure)) * sheets_for(order, weld, candidate)
     return TimeBudget(
         steps=tuple(s for s in steps if s.total_s > 0.0),
         films=tuple((name, films) for name in names),

@@ -98,12 +98,21 @@ def budget_note(weld: WeldPlan, show: Show, order: Order) -> str:
     if b is None:
         return ""
     films = ", ".join(f"{n} of {name}" for name, n in b.films)
-    words = f"{b.exposures:g} exposures in place of {b.planned}; sheets {films}"
+    words = f"{b.exposures:g} exposures in place of {b.planned}; sheets {films}{_for_a_miss(weld)}"
     words += f"; {show.converted(b.reset)}" if b.reset else ""
     words += _survey_walk(weld, order, show)
     words += _last_films(weld, show)
     doses = [f"{d.name} {show.up(d.extra_Sv, 'equivalent')}" for d in b.extra_doses if d.extra_Sv]
     return words + (f"; more dose by {counted_in(b.trial)}, up to: {', '.join(doses)}" if doses else "")
+
+
+def _for_a_miss(weld: WeldPlan) -> str:
+    """That film is brought for a first film that misses its window, beside that of the reshoots; empty elsewhere."""
+    b, shots = weld.budget, weld.exposure.shots if weld.exposure else ()
+    if b is None or not shots or weld.chosen is None or weld.chosen.technique == "SWSI panoramic":
+        return ""
+    more = min((n for _, n in b.films), default=0) - b.exposures
+    return ", one of them for a first film missed" if more > 0 else ""
 
 
 def _last_films(weld: WeldPlan, show: Show) -> str:

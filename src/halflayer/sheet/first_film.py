@@ -8,6 +8,7 @@ from typing import Any
 
 from halflayer.base.units import number
 from halflayer.exposure import digital
+from halflayer.exposure.budget import OFTEN_OF_TEN
 from halflayer.exposure.first_film import MOST_FACTOR, FirstFilm, first_film
 from halflayer.exposure.result import ShotTime
 from halflayer.exposure.two_films import change_of, loading_of
@@ -15,12 +16,12 @@ from halflayer.order.digital import DigitalDetector
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show, percent_up
+from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.wire_name import wire
 from halflayer.technique.result import Candidate
 
 NEAR = 0.2  # in density: so near to the aim the rule of the gradient is as good as the curve
-OFTEN = 2  # of ten first films outside the window: page 1 says so from there on, our choice
 CHANGE_STEPS = (0.1, 0.2, 0.3)  # in density under the least, for which the change's factor is given, our choice
 SNR_READINGS = (
     0.5,
@@ -50,13 +51,16 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
         return [_row(label, f"{first.least:.2f} or more", note)]
     low, high = _expected(order, c, first)
     out = _outside(order, c, first)
-    narrow = f"; about {out} of 10 first films fall outside" if out >= OFTEN else ""
+    narrow = f"; about {out} of 10 first films fall outside" if out >= OFTEN_OF_TEN else ""
     bounds = against_indicator(c)
     code = f"code; {bounds[0]} to {bounds[1]} of the IQI's" if bounds else "by the code"
     # Two films go on by their change too, which the lightest place tells nothing of.
     go_on = " and the change holds: go on" if first.slow else f": go on ({code})"
+    place = "at the lightest place"
+    if is_fine(order, c, w.exposure.coverage if w.exposure else None):
+        place, go_on = "lightest place", f", end markers dark enough (hold point){' and the change holds' * bool(on)}: go on"
     note = (
-        f"at the lightest place{on}{go_on}; {first.planned:.2f} planned, {low} to {high} "
+        f"{place}{on}{go_on}; {first.planned:.2f} planned, {low} to {high} "
         f"expected{narrow}; {else_words}"
     )
     return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]
@@ -288,7 +292,7 @@ def _covers(order: Order, c: Candidate, first: FirstFilm) -> str:
 
 def _one_film(order: Order, c: Candidate, first: FirstFilm) -> str:
     """Why one film lies in the holder where many first films miss its window; empty where two do, or few miss it."""
-    if first.slow or _outside(order, c, first) < OFTEN:
+    if first.slow or _outside(order, c, first) < OFTEN_OF_TEN:
         return ""
     if not c.partners:
         return " (no second film of the order goes with it)"

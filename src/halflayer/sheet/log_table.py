@@ -14,6 +14,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.first_film import against_indicator
 from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.home_reading import home_m
+from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.two_films_words import REAR, pair_of
 from halflayer.sheet.wire_name import wire
 
@@ -124,6 +125,15 @@ def _read_one(w: WeldPlan, *, digital: bool, at_iqi: bool) -> list[str]:
     return [f"lightest{low}", f"darkest{high}", *["density at IQI"] * at_iqi]
 
 
+def _shown(order: Order, w: WeldPlan) -> str:
+    """What a film must show beside its wire; end markers are a hold point where a clock has hardly any room."""
+    marks = "marks" if pair_of(w.exposure) is not None else "markers"
+    if is_fine(order, w.chosen, w.exposure.coverage if w.exposure else None):
+        marks = "HOLD: end markers"
+    change = ", change" if pair_of(w.exposure) is not None else ""
+    return f"lap, {marks}{change}; no B"
+
+
 def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     """Rows to fill in: planned exposures and spare ones, what is read on each, people. None: nothing is shot."""
     if w.status != "ready" or w.chosen is None or not w.chosen.shots:
@@ -167,7 +177,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "read": list(read),
         "iqi": seen,
         "home": f"home, at {show.value(home_m(show)[-1], 'length')}",
-        "shown": "lap, markers; no B" if pair is None else "lap, marks, change; no B",
+        "shown": _shown(order, w),
         # A sentry whom the order does not name writes the name in.
         "people": [
             *(p.name for p in order.crew),

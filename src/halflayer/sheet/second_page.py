@@ -224,9 +224,9 @@ def back_page(
         "others": others(w.technique.candidates, c) if ready else [],
         "agreements": [show.converted(agreement(a, c.iqi)) for a in c.agreements_used] if c else [],
         "figures": main_figures(w, show),
-        "decay": decay_rows(order, c.source, w.exposure, show) if c else [],
+        "decay": decay_rows(order, c.source, w.exposure, show) if c and ready else [],
         "hour": moment(order.shift.starts).partition(" ")[2],
-        "days": day_rows(order, c.source, w.exposure, show) if c else [],
+        "days": day_rows(order, c.source, w.exposure, show) if c and ready else [],
         "work": budget_lines(w, show),
         "work_note": budget_note(w, show, order),
         "findings": [

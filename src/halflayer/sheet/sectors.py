@@ -266,11 +266,17 @@ def fine_clock(order: Order, weld: Weld, c: Candidate | None, coverage: Coverage
     In degrees and round the outside of the pipe, both rounded down: within them the whole weld is shown.
     """
     room = clock_room_rad(c, coverage) if c is not None else None
-    if room is None or room[0] >= CLOCK_SPARE * order.clock_tolerance_rad - 1e-9:
+    if room is None or not is_fine(order, c, coverage):
         return ""
     told = _floor_degrees(room[0])
     size = f"{told}° ({_arc_down(math.radians(float(told)), weld, show)} round the pipe)"
-    return f"Set the clock of the head to {size} or better. {OF_EVERY_FILM}"
+    return f"Set the clock of the head to {size} or better, else the weld is not covered."
+
+
+def is_fine(order: Order, c: Candidate | None, coverage: Coverage | None) -> bool:
+    """Whether a clock has so little room that the end markers of every film are a hold point: first film and log say it."""
+    room = clock_room_rad(c, coverage) if c is not None else None
+    return room is not None and room[0] < CLOCK_SPARE * order.clock_tolerance_rad - 1e-9
 
 
 def _floor_degrees(angle_rad: float) -> str:

@@ -109,7 +109,8 @@ def main_figures(w: WeldPlan, show: Show, *, most: int = 5) -> list[dict[str, An
     figures: list[Derived] = []
     stand = w.chosen is not None and w.chosen.arrangement in ON_A_STAND
     if w.exposure:
-        figures += [s.seconds for s in w.exposure.shots[:1]]
+        # A stopped weld has no time to expose by.
+        figures += [s.seconds for s in w.exposure.shots[:1] if w.status == "ready"]
         figures.append(w.exposure.activity)
     if w.shielding:
         figures += [w.shielding.barrier_m, w.shielding.barrier_hour_m]

@@ -320,13 +320,8 @@ def stopped_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) 
 
 
 def _known(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[str, str]]:
-    """What was reached before the plan stopped; `not computed` for the rest."""
+    """What was reached before the plan stopped, `not computed` for the rest; no time, so that nobody exposes by one."""
     barrier, _ = survey.barrier(w.shielding, show)
-    times = NOT_COMPUTED
-    if w.exposure is not None and w.exposure.shots:
-        texts = [show.of(t.seconds) for t in w.exposure.shots]
-        same = len(set(texts)) == 1 and len(texts) > 1
-        times = f"{len(texts)} × {texts[0]}" if same else ", ".join(texts)
     shield = NOT_COMPUTED
     if w.shielding is not None:
         f = w.shielding.fitting
@@ -335,7 +330,6 @@ def _known(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[str, 
         ("candidates looked at", str(len(w.technique.candidates))),
         ("allowed by the code", str(len(w.technique.admissible))),
         ("chosen", way(w.chosen) if w.chosen else "none"),
-        ("exposure time", times),
         ("stop and layers", shield),
         ("barrier distance", barrier),
         ("weld cap", show.drawn(weld.cap.width_m, weld.cap.height_m, exact=True) + " wide × high"),
