@@ -127,7 +127,7 @@ def test_each_film_s_indicator_has_one_side_and_one_way_round(example: Order) ->
     exposure = _paired(c)
     rows = {r["subject"]: r["what"] for r in marking_plan(example, weld, c, exposure, Show(), reading=False)}  # type: ignore[arg-type]
     told = rows["IQI"]
-    assert "wires across the pipe's axis" in told and "across the weld" not in told
+    assert "wires round the pipe" in told and "across the weld" not in told
     assert told.index("for F1 at") < told.index("left of the weld") < told.index("for F2 at")
     assert told.index("for F2 at") < told.index("right of the weld")
     # drawn where it is told, once an exposure and film
@@ -144,7 +144,7 @@ def test_clocks_of_two_films_are_those_planned(example: Order) -> None:
     films = (film(), film(id="F2", film_class="C3", dose_for_density_2_Gy=0.026))
     made = made.model_copy(update={"detectors": films})
     words = films_words(made, c, _paired(c), Show())  # type: ignore[arg-type]
-    assert "Change film where F1 reads 3.90 and F2 2.10. Lead R beside the shot number, between" in words
+    assert "Change film where F1 reads 3.90 and F2 2.10. Lead Z beside the shot number, between" in words
     assert words.endswith("shows on F2, the rear one, only (our own rule).")
     rows = dict(reading_table("ISO 17636-1:2013", c, _paired(c), Show()))  # type: ignore[arg-type]
     assert list(rows) == ["front film", "rear film", "both at once"]
@@ -217,11 +217,11 @@ def test_a_set_of_wires_is_turned_about_for_a_head_that_is_off(example: Order) -
 
 
 def test_a_log_has_a_row_for_each_film(example: Order) -> None:
-    """Two films in one holder: the rear one by its R, which lies in lead between them; clocks of the film."""
+    """Two films in one holder: the rear one by its Z (R is a repair), which lies in lead between them; clocks of the film."""
     c = first_way(example, "W5")
     w = WeldPlan("W5", "ready", None, c, _paired(c), None, None, (), ())  # type: ignore[arg-type]
     rows = _film_rows(example, w, Show())
-    assert [r[0] for r in rows] == ["1", "1 R", "2", "2 R"]
+    assert [r[0] for r in rows] == ["1", "1 Z", "2", "2 Z"]
     assert rows[0][1] == rows[1][1] != rows[2][1]
     assert _exposed(w, Show()) == [["1", "1 min 40 s"], ["2", "1 min 40 s"]]
     assert _read_one(w, digital=False, at_iqi=False) == ["lightest", "darkest"]

@@ -52,12 +52,12 @@ def test_a_reader_s_certificate_and_the_tablet_have_a_blank() -> None:
     assert any("checked on tablet" in head for head in JUDGED)
     assert any("certificate until" in head for head in JUDGED_DIGITAL)
     assert not any("tablet" in head for head in JUDGED_DIGITAL)  # a monitor has none
-    assert "waiting time, surface: “weld accepted”" in UNSTATED
+    assert "waiting time, surface: “released for RT”" in UNSTATED
     assert all(
         asked in HOLD_POINT
         for asked in ("visual test accepted", "surface ready", "waiting time done", "name and organisation")
     )
-    assert "weld accepted by, organisation, date" in REPORTED
+    assert "released for RT by, organisation, date" in REPORTED
 
 
 def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_once(example: Order) -> None:

@@ -21,7 +21,9 @@ from halflayer.technique.result import Candidate
 TRIAL = "trial shot, developed and read"
 FIRST_READ = "first film or image, developed and read"
 LAST_READ = "last films or images accepted, before taking down"
-OFTEN_OF_TEN = 2  # first films outside their window, in ten: from there on film is brought for one more, our choice
+OFTEN_OF_TEN = (
+    2  # first films outside their window, in ten: from there on film is brought for one more, our choice
+)
 OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
 MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
 MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"

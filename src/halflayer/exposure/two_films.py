@@ -108,9 +108,7 @@ def change_of(loading: Loading, candidate: Candidate) -> Change | None:
     if end < start:
         return None
     fast, slow = loading.named
-    return Change(
-        fast, slow, most, least, float(loading.slow.density(end)), end / start - 1.0, loading.slow
-    )
+    return Change(fast, slow, most, least, float(loading.slow.density(end)), end / start - 1.0, loading.slow)
 
 
 def pair(film: Film, second: Film, through: Callable[[Film], float]) -> Loading:

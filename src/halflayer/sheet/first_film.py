@@ -22,7 +22,11 @@ from halflayer.sheet.wire_name import wire
 from halflayer.technique.result import Candidate
 
 NEAR = 0.2  # in density: so near to the aim the rule of the gradient is as good as the curve
-CHANGE_STEPS = (0.1, 0.2, 0.3)  # in density under the least, for which the change's factor is given, our choice
+CHANGE_STEPS = (
+    0.1,
+    0.2,
+    0.3,
+)  # in density under the least, for which the change's factor is given, our choice
 SNR_READINGS = (
     0.5,
     0.6,
@@ -58,11 +62,11 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
     go_on = " and the change holds: go on" if first.slow else f": go on ({code})"
     place = "at the lightest place"
     if is_fine(order, c, w.exposure.coverage if w.exposure else None):
-        place, go_on = "lightest place", f", end markers dark enough (hold point){' and the change holds' * bool(on)}: go on"
-    note = (
-        f"{place}{on}{go_on}; {first.planned:.2f} planned, {low} to {high} "
-        f"expected{narrow}; {else_words}"
-    )
+        place, go_on = (
+            "lightest place",
+            f", end markers dark enough (hold point){' and the change holds' * bool(on)}: go on",
+        )
+    note = f"{place}{on}{go_on}; {first.planned:.2f} planned, {low} to {high} expected{narrow}; {else_words}"
     return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]
 
 

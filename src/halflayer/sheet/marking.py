@@ -131,7 +131,11 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     inside = c.arrangement == "bore" and "source side" in c.iqi.position
     over = "in the bore, taped on from an open end, over the root" if inside else "over the cap"
     # Where two films ask for two sets these lie otherwise: the sheet says which part of it is the code's.
-    one_set = "; 6.7 lets double images have them round the pipe too: our choice" if c.technique.startswith("DWDI") else ""
+    one_set = (
+        "; 6.7 lets double images have them round the pipe too: our choice"
+        if c.technique.startswith("DWDI")
+        else ""
+    )
     where = (
         f"wires across the weld, {over} and {show.drawn(WIRE_BESIDE_M)} or more of metal beside it (m{one_set})"
         if c.iqi.type == "wire"

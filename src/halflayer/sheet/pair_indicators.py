@@ -73,4 +73,6 @@ def markers_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | N
             f"at {at}: {side_words(weld, head * m.at_m)}, {show.drawn(math.ceil(abs(m.at_m) * 1e3 - 1e-6) / 1e3)} or more from its middle{dark}"
         )
     short = f" (wires {show.drawn(wire_m)} long)" if told and wire_m < WIRE_LENGTHS_M[0] else ""
-    return f"; end markers of the source-side wall clear of the sets{short}, {'; '.join(told)}" if told else ""
+    return (
+        f"; end markers of the source-side wall clear of the sets{short}, {'; '.join(told)}" if told else ""
+    )

@@ -67,7 +67,11 @@ def accepted_words(order: Order, weld: Weld) -> str:
     if fits is None:
         return accepted.words
     level = ", by the order" if accepted.level else ""
-    own = "" if accepted.standard.startswith("ISO 5817") else "; quality level of ISO 5817: not stated, settle before"
+    own = (
+        ""
+        if accepted.standard.startswith("ISO 5817")
+        else "; quality level of ISO 5817: not stated, settle before"
+    )
     goes = "goes" if fits else "does NOT go"
     return f"{accepted.words}{level}: {goes} with class {klass} (ISO 17635: m){own}"
 
