@@ -217,7 +217,7 @@ def test_a_set_of_wires_is_turned_about_for_a_head_that_is_off(example: Order) -
 
 
 def test_a_log_has_a_row_for_each_film(example: Order) -> None:
-    """Two films in one holder: the rear one by its Z (R is a repair), which lies in lead between them; clocks of the film."""
+    """Two films in one holder: the rear one by its Z (R is a repair), in lead between them; clocks of the film."""
     c = first_way(example, "W5")
     w = WeldPlan("W5", "ready", None, c, _paired(c), None, None, (), ())  # type: ignore[arg-type]
     rows = _film_rows(example, w, Show())

@@ -239,9 +239,9 @@ def _change(order: Order, c: Candidate, shot: ShotTime) -> str:
     factors = " · ".join(f"{read:.1f}: × {_up(at.factor(read))}" for read in reads)
     return (
         f". The change holds where {at.slow} reads {at.slow_least:.2f} or more at {at.fast}'s {at.fast_most:.2f} "
-        f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose). Else no time closes it, "
-        f"nor both at once: keep the film for {at.fast}, and shoot each exposure once more, loaded alike, for {at.slow}, "
-        f"longer by what it read there, {factors}; no sheets or time for it planned, doses grow"
+        f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose). Else no time closes "
+        f"it, nor both at once: keep the film for {at.fast}, and shoot each exposure once more, loaded alike, for "
+        f"{at.slow}, longer by what it read there, {factors}; no sheets or time for it planned, doses grow"
     )
 
 

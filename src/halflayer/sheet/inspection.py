@@ -35,7 +35,8 @@ FILM_RULES = ("film system class", "screens")
 # Agreements on the range of the penetrated thickness, of which a sheet prints the weld's own.
 OF_THICKNESS = ("se75-from-5mm", "ir192-from-10mm", "class-b-with-class-a-source-range")
 UNSTATED = (
-    "in the order, settle before: edition by the contract, joint preparation, welding process, drawing; extent, stage, waiting time, surface: "
+    "in the order, settle before: edition by the contract, joint preparation, welding process, drawing; extent, stage, "
+    "waiting time, surface: "
     "“released for RT” in the list, part 2"
 )
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)

@@ -103,7 +103,7 @@ def _surveyed(w: WeldPlan, show: Show) -> list[list[str]]:
 
 
 def _film_rows(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
-    """Mark and clock of every film, the rear one of two with its letter; of the sheets of one exposure each by itself."""
+    """Mark and clock of every film, the rear one of two with its letter; of the sheets of one exposure each."""
     assert w.chosen is not None
     if sheets_for(order, order.weld(w.weld), w.chosen) > 1:
         return [[film, ""] for film in _films(order, w)]

@@ -1,4 +1,4 @@
-"""How the indicators of two films lie beside the weld, in words: side, place and way round, end markers clear of them."""
+"""How the indicators of two films lie beside the weld, in words: side, place, way round; end markers off them."""
 
 from __future__ import annotations
 
@@ -69,9 +69,8 @@ def markers_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | N
             told.append(f"at {at}: NO room beside the sets, marked otherwise and told in the report")
             continue
         dark = ", where the beam does NOT reach" * (not m.reached)
-        told.append(
-            f"at {at}: {side_words(weld, head * m.at_m)}, {show.drawn(math.ceil(abs(m.at_m) * 1e3 - 1e-6) / 1e3)} or more from its middle{dark}"
-        )
+        off = show.drawn(math.ceil(abs(m.at_m) * 1e3 - 1e-6) / 1e3)
+        told.append(f"at {at}: {side_words(weld, head * m.at_m)}, {off} or more from its middle{dark}")
     short = f" (wires {show.drawn(wire_m)} long)" if told and wire_m < WIRE_LENGTHS_M[0] else ""
     return (
         f"; end markers of the source-side wall clear of the sets{short}, {'; '.join(told)}" if told else ""

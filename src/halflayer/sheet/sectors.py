@@ -274,7 +274,7 @@ def fine_clock(order: Order, weld: Weld, c: Candidate | None, coverage: Coverage
 
 
 def is_fine(order: Order, c: Candidate | None, coverage: Coverage | None) -> bool:
-    """Whether a clock has so little room that the end markers of every film are a hold point: first film and log say it."""
+    """Whether a clock has so little room that end markers are a hold point: first film and log say it."""
     room = clock_room_rad(c, coverage) if c is not None else None
     return room is not None and room[0] < CLOCK_SPARE * order.clock_tolerance_rad - 1e-9
 
