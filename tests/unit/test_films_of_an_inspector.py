@@ -1,4 +1,4 @@
-"""Two films' change, end markers off the wires, a passed film's wire, film for a missed first one, a factor passed on."""
+"""Two films' change, end markers off the wires, a passed film's wire, film for a missed one, a factor passed on."""
 
 from __future__ import annotations
 

@@ -62,10 +62,8 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
     go_on = " and the change holds: go on" if first.slow else f": go on ({code})"
     place = "at the lightest place"
     if is_fine(order, c, w.exposure.coverage if w.exposure else None):
-        place, go_on = (
-            "lightest place",
-            f", end markers dark enough (hold point){' and the change holds' * bool(on)}: go on",
-        )
+        more = " and the change holds" if first.slow else f"; {code.removeprefix('code; ')}" if bounds else ""
+        place, go_on = "lightest place", f", end markers dark enough (hold point){more}: go on"
     note = f"{place}{on}{go_on}; {first.planned:.2f} planned, {low} to {high} expected{narrow}; {else_words}"
     return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]
 

@@ -76,7 +76,7 @@ def indicators_short(order: Order, plan: Plan) -> list[str]:
 
 
 def letters_row(order: Order, plan: Plan) -> dict[str, Any]:
-    """Lead letters and markers that lie at one time: B on every loaded holder, a rear film's in it, F where asked for."""
+    """Lead letters and markers that lie at one time: B on every loaded holder, a rear film's in it, F, ends."""
     welds = [w for w in _here(plan) if w.chosen]
     counts = []
     for w in welds:
