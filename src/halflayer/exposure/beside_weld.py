@@ -85,8 +85,8 @@ def markers_beside(
                 continue
             at_m = over if free[-1] else -half if free[0] else 0.0
             x = sign * (at_m + math.copysign(MARKER_M, at_m))
-            room = room_of(order, weld, c, wire_points(weld, x_m=x, from_source_rad=end, length_m=0.0))
-            found.append(EndMarker(end, at_m, room is None or room.turn_rad > 0.0))
+            points = wire_points(weld, x_m=x, from_source_rad=end, length_m=0.0)
+            found.append(EndMarker(end, at_m, is_lit(order, weld, c, points)))
         if all(m.at_m for m in found) or length == WIRE_LENGTHS_M[-1]:
             return length, found
     return 0.0, []
