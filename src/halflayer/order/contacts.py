@@ -29,7 +29,10 @@ Phone = Annotated[str, BeforeValidator(_phone)]
 
 
 class Contact(Model):
-    """Somebody who is called: when something goes wrong, or before the work, of who answers for a place."""
+    """Somebody who is called: when something goes wrong, or before the work, of who answers for a place or inspects.
+
+    A role with `inspector` or `third party` in it names whoever inspects for a third party.
+    """
 
     role: Text
     name: Text | None = None
