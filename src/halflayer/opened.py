@@ -265,7 +265,7 @@ def _budget(budget: TimeBudget, moment: datetime) -> list[Derived]:
                 f"sheets_{plain_name(name)}",
                 sheets,
                 "sheets",
-                formula="sheets of an exposure x exposures to count on, rounded up",
+                formula="sheets of an exposure x exposures to count on, one more where first films often miss",
                 inputs=(planned,),
                 basis=budget.basis,
             )
