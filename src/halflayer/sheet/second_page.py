@@ -10,7 +10,7 @@ from halflayer.exposure.first_film import MISSED
 from halflayer.exposure.result import Density
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.scene.build import Built
 from halflayer.sheet import alarm_near, dose_note, floor_points, kit_of_weld, plan_map, sentry_words, survey
 from halflayer.sheet.bearer_words import bears
@@ -205,6 +205,7 @@ def back_page(
     c, s = w.chosen, w.shielding
     code = order.code_of(weld)
     ready = w.status == "ready"
+    later = ready and w.weld not in {one.weld for one in in_shift(plan)}
     unsigned = order.unsigned(c.agreements_used) if c else ()
     listed, fine, not_asked = told_apart(tuple(r for r in c.rules if not in_block(r)) if c else ())
     laid = wrapped_room.words(order, weld, c, s)  # the bare head's comes before it
@@ -275,7 +276,9 @@ def back_page(
         "explain": "whoever planned can open each down to its table or clause",
         "cautions": [],
         "until": [],
-        "log": log_data(order, w),
+        "log": None if later else log_data(order, w),
+        # What is exposed in another shift is planned anew for it, and its log is printed then.
+        "log_later": later,
         "kit": kit_of_weld.words(plan, order, w, show),
         "marking": marking_data(order, weld, c, w.exposure, show, reading=ready, tolerance=by_dose(order, w)),
         "first": first_words(plan, order, w, show) if ready else None,
