@@ -47,8 +47,10 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         tall = sketch_mm[1] > LETTER_MM or len(roped) <= FEW
         part = 1.0 if len(roped) <= site_sketch.MOST_ROPES else 0.72 if tall else 0.56
         high = sketch_mm[1] * part
+        made = plan.schedule.changes if plan.schedule else ()
         sketch, scale = site_sketch.site_sketch(
-            order,
+            # Where no source is changed in this shift its place would lead astray.
+            order if made else order.model_copy(update={"source_changes_at": None}),
             [(w.weld, c) for w, c in roped],
             show,
             width_mm=sketch_mm[0],
