@@ -90,7 +90,7 @@ def test_the_line_says_where_each_lies_or_that_its_dose_is_not_computed() -> Non
 def test_the_meter_that_overloads_last_is_the_reader_s_and_the_other_the_rope_s(example: Order) -> None:
     """SM-1 reads up to 10 mSv/h, SM-2 up to 100 mSv/h; the radiographer reads while who leads is free to."""
     h = holders(example)
-    assert (h.own, h.others, h.reader) == ("SM-2", ("SM-1", "SM-3", "SM-4"), "Tomas Fennimore")
+    assert (h.own, h.others, h.reader) == ("SM-2", ("SM-1", "SM-3", "SM-4", "SM-5"), "Tomas Fennimore")
     assert (h.at_rope, h.crank) == ("a sentry", "Ada Brackwater")
     none = example.model_copy(update={"instruments": ()})
     assert holders(none).own == ""
@@ -125,6 +125,9 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     assert back.startswith("the retreat; on the adviser's word alone") and meter == "SM-2"
     watched, meter = found["Ines Holloway-Moor"]
     assert (watched, meter) == ("Door to the control room, on its far side", "SM-3")
+    assert found["Rafe Oakshott-Lunn"] == ("Stair to the first floor, on its far side", "SM-4")
+    alone = example.model_copy(update={"crew": example.crew[:3]})
+    found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, alone, Show())}
     left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
     assert left.startswith("keeps people from Stair to the first floor (bare")
     none = example.model_copy(update={"instruments": ()})

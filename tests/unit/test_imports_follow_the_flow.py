@@ -26,6 +26,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
     ("cautions", "plan"),
     (
         "conditions_of_dose",
+        "conditions_of_floors",
         "conditions_of_travel",
     ),
     ("conditions_of_change",),

@@ -40,6 +40,6 @@ def test_the_crews_sums_say_which_welds_are_in_them() -> None:
     assert words.startswith("all ready welds")
     out = replace(plan, schedule=replace(whole, left_out=((ready[-1], "does not end within the shift"),)))
     words = order_sheet._crew_of(order, out)
-    assert words.startswith("the welds of this shift (")
+    assert words.startswith("the welds of this shift alone (")
     assert f"; {ready[-1]}: not in this shift, so not in these sums" in words
     assert ready[-1] not in words.split(")")[0]

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 import safety_plan
 from halflayer.base.result import Derived
 from halflayer.base.units import parse
-from halflayer.conditions import limit_bases
+from halflayer.conditions_of_floors import limit_bases
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order

@@ -184,7 +184,7 @@ def test_every_turn_of_every_piece_is_slit_where_the_head_stands(start, turns, h
                 step = 360 / r / 1000
                 # One crossing that falls on a millimetre may be seen at it and at the next one.
                 seen = bool(crossed) and mm / 1000 - begin - crossed[-1] < 0.0015
-                if clock < step and begin <= mm / 1000 <= begin + 1.2 and not seen:
+                if (clock + 1e-9) % 360 < step and begin <= mm / 1000 <= begin + 1.2 and not seen:
                     crossed.append(mm / 1000 - begin)
             before += r
         # A crossing within millimetres of an end may fall on either side of it.

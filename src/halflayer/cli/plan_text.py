@@ -8,7 +8,7 @@ from typing import Literal
 from halflayer.base.result import Finding
 from halflayer.base.units import show
 from halflayer.cli.table import aligned, wrapped
-from halflayer.conditions import FLOOR
+from halflayer.conditions_of_floors import FLOOR
 from halflayer.conditions_of_travel import ON_ITS_WAY
 from halflayer.exposure.result import Exposure
 from halflayer.plan import Plan, WeldPlan, in_shift

@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from halflayer.conditions import limit_bases
+from halflayer.conditions_of_floors import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, worked
 from halflayer.sheet import change_turns, site_sketch, store_words, survey, wall_words

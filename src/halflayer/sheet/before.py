@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.conditions import FLOOR, SIGNED
+from halflayer.conditions import SIGNED
 from halflayer.conditions_of_change import CHANGE
+from halflayer.conditions_of_floors import FLOOR
 from halflayer.conditions_of_travel import ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from halflayer.conditions import ways_to_floors
+from halflayer.conditions_of_floors import ways_to_floors
 from halflayer.order.least_reading import least_reading_Sv_s, worst_tolerance
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld

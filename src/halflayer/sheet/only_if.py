@@ -6,8 +6,8 @@ import re
 from collections.abc import Collection
 
 from halflayer.base.result import Finding
-from halflayer.conditions import FLOOR
 from halflayer.conditions_of_change import CHANGE
+from halflayer.conditions_of_floors import FLOOR
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.shielding.access import WATCH
