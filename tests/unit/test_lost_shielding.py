@@ -413,7 +413,8 @@ def test_a_hole_before_a_bare_source_in_the_bore() -> None:
     direct = float(np.sum(fluence * dosimetry.h10_per_fluence(setting.energies_keV)))  # type: ignore[attr-defined]
     assert open_.barrier_Sv_s is not None
     assert 0.7 * direct < open_.barrier_Sv_s < 3 * direct
-    assert [c.name for c in looked("bore")[1].cases] == ["wrap open"]  # no stop, no beam to turn
+    cases = [c.name for c in looked("bore")[1].cases]
+    assert cases == ["one layer missing", "wrap open"]  # no stop, no beam to turn
     assert looked("bore")[1].tolerance.turn.value is None
     assert "open all round" in looked("bore")[1].tolerance.turn.basis
 
@@ -421,7 +422,13 @@ def test_a_hole_before_a_bare_source_in_the_bore() -> None:
 @pytest.mark.slow
 def test_a_stand_has_every_case_and_says_which_exposure() -> None:
     setting, lost = looked("over")
-    assert [c.name for c in lost.cases] == ["one plate missing", "wrap open", "head turned", "head shifted"]
+    assert [c.name for c in lost.cases] == [
+        "one plate missing",
+        "one layer missing",
+        "wrap open",
+        "head turned",
+        "head shifted",
+    ]
     assert lost.shot == 2  # a quarter turn: the beam lies flat
     plate = case("over", "one plate missing")
     assert plate.what == "7 in place of 8 plates in the stop"
