@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from typing import get_args
 
@@ -134,7 +135,7 @@ def test_the_imperial_order_has_an_ellipse() -> None:
 
 @pytest.mark.slow
 def test_more_exposures_leave_nothing_of_the_imperial_weld_unjudged() -> None:
-    """With one film in its holder two exposures that lap as asked are somewhere too dark; as many more as are told are not."""
+    """With one film two exposures that lap as asked are somewhere too dark; as many more as are told are not."""
     order = read_order(EXAMPLES / "one-weld-imperial.yaml")
     weld = order.welds[0]
 
