@@ -115,7 +115,8 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, example, Show())}
     assert found["Ines Holloway-Moor"] == ("the retreat", "SM-3")
     left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
-    assert left.startswith("keeps people from Door to the control room (bare up to ")
+    assert left.startswith("from afar: closes Door to the control room (bare up to ")
+    assert "without a meter nobody nearer than" in left
     assert "Stair to the first floor (" in left and "Gate" not in left  # the gate is locked
     assert gather.bare_at_Sv_s(nobody, example, example.access[0]) == pytest.approx(0.01 / 3600 / near**2)
     nobody = of(0.0001)
@@ -129,7 +130,7 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     alone = example.model_copy(update={"crew": example.crew[:3]})
     found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, alone, Show())}
     left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
-    assert left.startswith("keeps people from Stair to the first floor (bare")
+    assert left.startswith("from afar: closes Stair to the first floor (bare")
     none = example.model_copy(update={"instruments": ()})
     crew = {p.name for p in example.crew}
     assert all(
@@ -137,7 +138,10 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
         for r in gather.rows(nobody, none, Show())
         if r["who"] in crew
     )
-    assert "Who has no meter" in gather.rule(example, Show())
+    # Where all withdraw nobody is sent on to the retreat once more.
+    far, near = (gather.rows(of(rate), example, Show()) for rate in (0.01, 0.0001))
+    assert "Who has no meter" not in gather.rule(of(0.01), example, Show(), far)
+    assert "Who has no meter" in gather.rule(of(0.0001), example, Show(), near)
 
 
 def test_a_level_is_held_while_its_gauge_is_isolated(example: Order) -> None:

@@ -21,7 +21,8 @@ from halflayer.sheet.stuck_card import only_carried, stuck_card
 from halflayer.shielding import stuck
 from halflayer.shielding.result import LimitCheck
 from halflayer.shielding.stuck import StuckSource, shell_factor, stuck_source
-from halflayer.shielding.stuck_steps import NOT_STATED, control_m, sets_off, steps, way_out_Sv, within
+from halflayer.shielding.stuck_steps import NOT_STATED, control_m, sets_off, steps, within
+from halflayer.shielding.way_from_source import nearest_m, way_Sv
 from halflayer.shift.left import Taken, cards, taken_by_plan
 from halflayer.shift.loading import rests_in
 from halflayer.shift.result import CrewShift, ShiftPlan
@@ -209,10 +210,10 @@ def test_the_time_to_the_shift_s_limit_is_that_of_what_the_plan_leaves() -> None
     """Of 20 uSv 5 are planned for who gets most: 15 are left, 71.99 s become 53.99 s, by hand."""
     made = safety_plan.stuck()
     (whole,) = stuck_card(made, Show())["stays"]
-    assert whole["rows"][0]["cells"][0] == "71 s" and "is not taken off" in whole["what"]
+    assert whole["rows"][0]["cells"][0] == "71 s" and "the ways not taken off" in whole["what"]
     (stay,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 5e-6)})["stays"]
     assert stay["what"].endswith(
-        "20 µSv: 15 µSv left for A. Person after shift, carrying, survey (least of the crew)"
+        "20 µSv: 15 µSv left for A. Person after shift, carrying, survey; the ways not taken off (least of the crew)"
     )
     assert stay["rows"][0]["cells"][0] == "53 s"
     (gone,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 21e-6)})["stays"]
@@ -286,9 +287,10 @@ def test_nobody_is_sent_to_wait_at_the_control_position() -> None:
     )
     assert order.limits.barrier.rate_Sv_s == pytest.approx(7.5e-6 / 3600)
     told = steps(order, 0.0768 / 3600)
-    assert "past the control position: nobody waits there" in told[1]
+    assert told[1].startswith("Go away from the source at once, never past it; nobody waits at the control")
     assert "Beyond 110 m the bare source is at or under 7.5 µSv/h" in told[1]
     assert not any("to the control position" in t for t in told)
+    assert "straight to" not in told[1] and "round to the retreat" in told[1]
     assert control_m(order) == 8.0
 
 
@@ -299,7 +301,10 @@ def test_one_try_at_the_crank_then_another_on_the_adviser_s_word() -> None:
     crew = data["limits"]["crew"] | {"per_exposure_Sv": 20e-6}
     order = Order.from_json(data | {"crew_times": times, "limits": data["limits"] | {"crew": crew}})
     told = steps(order, 0.0768 / 3600)
-    assert "tries once to close it, 60 s at most in all (bare at 8 m: an exposure's 20 µSv)" in told[0]
+    assert (
+        "close it, 60 s at most in all (bare at 8 m, the way out NOT counted: an exposure's 20 µSv)"
+        in told[0]
+    )
     assert " 59 s at most" in steps(order, 0.0769 / 3600)[0]
     none = crew | {"per_exposure_Sv": None, "per_shift_Sv": None, "per_year_Sv": 0.02}
     without = Order.from_json(data | {"crew_times": times, "limits": data["limits"] | {"crew": none}})
@@ -307,17 +312,47 @@ def test_one_try_at_the_crank_then_another_on_the_adviser_s_word() -> None:
     assert told[4].startswith("A second try only on the adviser's word") and " alone" in told[4]
 
 
-def test_the_dose_of_the_way_out_by_hand() -> None:
-    """K T / (d1 d2): 76.8 mSv/h at 1 m, from 8 m to 200 m at 7.5 m in 20 s: 512 s, 0.0768 / 3600 x 512 / 1600 Sv."""
+def _walked(**of_order: object) -> Order:
+    """An order whose crew walks 7.5 m in 20 s from a control position at 8 m, with a limit of 20 uSv an exposure."""
     data = ORDER.as_json()
     times = data["crew_times"] | {"transit_distance_m": 8.0, "walk_s": 20.0, "hand_distance_m": 0.5}
-    order = Order.from_json(data | {"crew_times": times})
-    assert way_out_Sv(order, 0.0768 / 3600, 200.0) == pytest.approx(0.0768 / 3600 * 512 / 1600)
-    assert way_out_Sv(order, 0.0768 / 3600, 7.0) is None
-    still = Order.from_json(data | {"crew_times": times | {"walk_s": 0.0}})
-    assert way_out_Sv(still, 0.0768 / 3600, 200.0) is None
+    limits = data["limits"] | {"crew": data["limits"]["crew"] | {"per_exposure_Sv": 20e-6}}
+    return Order.from_json(data | {"crew_times": times, "limits": limits} | of_order)
+
+
+def test_the_dose_of_the_way_out_by_hand() -> None:
+    """K T / (d1 d2): 76.8 mSv/h at 1 m, 8 m to 200 m at 0.375 m/s: 512 s, 6.83 uSv; half round at 101.2 m and
+    7.5 uSv/h: 317.9 m, 848 s, 1.77 uSv. From 2 m 56.32 uSv and 1.77."""
+    order, rate, limit = _walked(), 0.0768 / 3600, 7.5e-6 / 3600
+    out = way_Sv(order, rate, from_m=8.0, away_m=200.0, limit_Sv_s=limit)
+    assert out == pytest.approx(rate * 512 / 1600 + 1.766e-6, rel=1e-3)
+    near = way_Sv(order, rate, from_m=2.0, away_m=200.0, limit_Sv_s=limit)
+    assert near == pytest.approx(rate * (198 / 0.375) / 400 + 1.766e-6, rel=1e-3)
+    far = nearest_m(order, rate, dose_Sv=20e-6, away_m=200.0, limit_Sv_s=limit)
+    assert far is not None
+    assert way_Sv(order, rate, from_m=far, away_m=200.0, limit_Sv_s=limit) == pytest.approx(20e-6)
+    assert way_Sv(order, rate, from_m=8.0, away_m=90.0, limit_Sv_s=limit) is None  # nearer than its reach
+    still = order.crew_times.model_copy(update={"walk_s": 0.0})
+    assert (
+        way_Sv(
+            order.model_copy(update={"crew_times": still}), rate, from_m=8.0, away_m=200.0, limit_Sv_s=limit
+        )
+        is None
+    )
     named = order.model_copy(update={"site": order.site.model_copy(update={"retreat": "the lane"})})
-    assert "dose of the way: not computed (no place of it is stated)" in steps(named, 0.0768 / 3600)[1]
+    assert "dose of the way: not computed (no place of it is stated)" in steps(named, rate)[1]
+
+
+def test_the_try_and_the_way_out_together_stay_within_the_limit() -> None:
+    """8.6 uSv for the way leave 11.4 of 20: 34 s at 20 uSv a minute, by hand; a second try counts both ways, 18 uSv."""
+    x, y = ORDER.welds[0].at
+    site = ORDER.as_json()["site"] | {"retreat": "the lane", "retreat_at": (x + 200.0, y, 0.0)}
+    told = steps(_walked(site=site, source_changes_at=None), 0.0768 / 3600, [ORDER.welds[0]])
+    assert "34 s at most in all (bare at 8 m, the way out too: an exposure's 20 µSv)" in told[0]
+    assert "way from the control position brings 8.6 µSv at the planned pace" in told[1]
+    assert "the way in and out counts, 18 µSv beside" in told[4]
+    weak = steps(_walked(site=site, source_changes_at=None), 0.2 / 3600, [ORDER.welds[0]])
+    assert "does not try to close it but leaves" in weak[0]
 
 
 def test_the_card_has_a_row_at_the_control_position(card: StuckSource) -> None:
@@ -367,7 +402,8 @@ def test_who_leads_and_who_clears_is_told_by_name() -> None:
     told = steps(named, 0.0768 / 3600)[2]
     assert told.startswith(f"{lead}, radiographer in charge, leads.")
     assert "Gatehouse (extension 200) or S. Hift (extension 214) clears every place" in told
-    assert "watched all round" not in told and "the crew does not go round it" in told
+    assert "from afar: nobody without a meter goes in" in told and "owner lists" in told
+    assert "watched all round" not in told and "watches no line round it" in told
     for p in named.places:
         assert (p.name in told) is (p.kind == "people")
     nobody = steps(_with(contacts=[]), 0.0768 / 3600)[2]

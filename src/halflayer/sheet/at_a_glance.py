@@ -73,7 +73,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
     if order.limits.barrier.rate_Sv_s:
         reading = meter.rope_reading(order, show)
         text = f"at the rope at {reading}; at each point of a weld's sheet at its own reading, {SEQUENCE}"
-        text += f"; source not home: to {order.site.retreat or RETREAT}, sentries by the card"
+        text += f"; source not home: away from it, never past it, then to {order.site.retreat or RETREAT}"
         out.append({"what": "turn back", "text": text, "of": "steps"})
     first = "the list, ticked and signed"
     if still := _open(plan, order):

@@ -25,13 +25,14 @@ def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     here = {w.chosen.source for w in in_shift(plan) if w.chosen}
     stuck = [c for c in plan.stuck if c.source in here] or list(plan.stuck)
     less, kit = taken(plan, order, show), carried(order, plan)
+    gathered = gather.rows(plan, order, show)
     cards = [stuck_card(c, show, less, meter.not_in_it(order), kit, under_Sv_s(order)) for c in stuck]
     return {
         "cards": cards,
         "not_carded": [c.source for c in plan.stuck if c not in stuck],
         "common_steps": common_steps(cards),
-        "gather": gather.rows(plan, order, show),
-        "gather_rule": gather.rule(order, show),
+        "gather": gathered,
+        "gather_rule": gather.rule(plan, order, show, gathered),
         "events_head": events.HEADLINE,
         "events": events.rows(plan, order, show),
         "to_call": to_call(order),

@@ -3,26 +3,80 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
-from halflayer.plan import Plan, in_shift
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing
 from halflayer.shielding.meter_holders import holders
-from halflayer.shielding.stuck_steps import REACH_M, clears
+from halflayer.shielding.stuck_steps import REACH_M, clears, retreat_m
 from halflayer.shielding.turn_back import rope_words
+from halflayer.shielding.way_from_source import nearest_m, way_Sv
 
 RETREAT = "the retreat"
 NONE = "none"
+NOBODY_S = "–"  # no meter of the order's: of whoever clears the site
 TO_BRING = "the one to bring"  # of a sentry whom the crew lacks: without it a weld that needs the post does not start
 
 
-def rule(order: Order, show: Show) -> str:
-    """The rule that settles every doubt about the rows: no place is held without a meter that reads low."""
+def rule(plan: Plan, order: Order, show: Show, rows: Sequence[dict[str, str]]) -> str:
+    """What settles every doubt about the rows: no place is held without a meter that reads low; a sentry's way out.
+
+    Where all withdraw nobody is told to withdraw once more.
+    """
     under = show.converted(rope_words(order))
-    return f"Who has no meter, or reads not {under}, goes on to {RETREAT}."
+    crew = [r for r in rows if r["meter"] != NOBODY_S]
+    held = any(not r["to"].startswith(RETREAT) for r in crew)
+    told = f"Who has no meter, or reads not {under}, goes on to {RETREAT}. " if held else ""
+    return told + _from_posts(plan, order, show)
+
+
+def _from_posts(plan: Plan, order: Order, show: Show) -> str:
+    """The dose of a sentry's way out, from the post where it is most; where it passes an exposure's limit, from where
+    it does not. Empty without a source."""
+    limit, most = order.limits.barrier.rate_Sv_s, order.limits.crew.per_exposure_Sv
+    found: list[tuple[float, float, str]] = []
+    keep: list[str] = []
+    for card in plan.stuck:
+        at_1m, mine = (
+            card.at_1m.value,
+            [w for w in in_shift(plan) if w.chosen and w.chosen.source == card.source],
+        )
+        near = min((nearest_post(order, w) for w in mine), default=None)
+        if near is None or not isinstance(at_1m, int | float):
+            continue
+        from_m, rate = max(near[0], REACH_M), float(at_1m)
+        away = retreat_m(order, [order.weld(w.weld) for w in mine])
+        dose = away and way_Sv(order, rate, from_m=from_m, away_m=away, limit_Sv_s=limit)
+        if not (dose and away and limit):
+            return "A sentry's way out: dose not computed."
+        found.append((dose, from_m, f"{near[1]}, {card.source}"))
+        if most and dose > most:
+            far = nearest_m(order, rate, dose_Sv=most, away_m=away, limit_Sv_s=limit)
+            keep.append(f"{show.paced(far)} ({card.source})" if far else f"none ({card.source})")
+    if not found:
+        return ""
+    dose, from_m, of = max(found)
+    over = (
+        f", over an exposure's {show.floor(most, 'equivalent')}: stand {', '.join(keep)} off or farther"
+        if most and keep
+        else ""
+    )
+    return f"A sentry's way out from {show.paced(from_m)} ({of}): {show.up(dose, 'equivalent')}{over}."
+
+
+def nearest_post(order: Order, w: WeldPlan) -> tuple[float, str]:
+    """How near to the source a sentry of a weld may stand [m], and the weld.
+
+    Its posts; the nearest corner of its rope where one may stand anywhere; `REACH_M` where neither is known.
+    """
+    safety, at = w.safety, order.weld(w.weld).at
+    posts = [math.dist(at, p) for p in safety.access.posts] if safety and safety.access else []
+    rope = [p.at_m for p in safety.contour.points if p.at_m is not None] if safety and safety.contour else []
+    return min(posts or rope, default=REACH_M), w.weld
 
 
 def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
@@ -48,8 +102,27 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     left = [name for name, rate in bare.items() if name in ways or not _held(order, rate)]
     if left:
         by = next((f"{c.name or c.role} ({c.phone})" for c in clears(order)), "who clears the site")
-        found.append(_row(by, f"keeps people from {_kept(left, bare, show)}", "–"))
+        far = _reach(plan, order, show)
+        found.append(
+            _row(
+                by,
+                f"from afar: closes {_kept(left, bare, show)}; without a meter nobody nearer than {far}",
+                NOBODY_S,
+            )
+        )
     return found
+
+
+def _reach(plan: Plan, order: Order, show: Show) -> str:
+    """How far each source, bare, is over the barrier's rate limit, as the card of each has it."""
+    here = {w.chosen.source for w in in_shift(plan) if w.chosen}
+    limit = order.limits.barrier.rate_Sv_s
+    told = [
+        f"{show.kept(math.sqrt(float(c.at_1m.value) / limit))} ({c.source})"
+        for c in plan.stuck
+        if c.source in here and limit and isinstance(c.at_1m.value, int | float)
+    ]
+    return ", ".join(told) or "the local rules' distance"
 
 
 def bare_at_Sv_s(plan: Plan, order: Order, way: AccessRoute) -> float | None:

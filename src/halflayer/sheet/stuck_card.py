@@ -134,13 +134,15 @@ def _left(stay: StayTime, show: Show) -> str:
     what = f"; {A_YEAR}" if kind == PER_YEAR else ""
     if stay.left_Sv is None:
         said = (
-            "no planned dose is taken off" if kind == "per exposure" else "the planned dose is not taken off"
+            "neither planned dose nor ways taken off"
+            if kind == "per exposure"
+            else "the planned dose, the ways not taken off"
         )
         return f": {said}{what}"
     so_far = (
         ", the year so far, this shift at most, carrying and survey taken off"
         if kind == PER_YEAR
-        else " after shift, carrying, survey"
+        else " after shift, carrying, survey; the ways not taken off"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}{what}"

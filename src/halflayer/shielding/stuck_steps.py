@@ -11,8 +11,8 @@ from halflayer.order.contacts import Contact
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.shielding.meter_holders import holders
-from halflayer.shielding.readings import walk_dose_Sv
 from halflayer.shielding.turn_back import rope_words
+from halflayer.shielding.way_from_source import control_m, way_Sv
 
 # From the open guidance of the international agency's booklet on sealed sources, the United States rules for
 # radiography (10 CFR 34) and a national information sheet on site radiography, in our own words.
@@ -30,16 +30,13 @@ CLEARS = ("site emergency", "emergency", "shift manager", "site manager", "contr
 # Who is told what a bare source sets off: whoever answers for the plant.
 TOLD = ("shift manager", "control room", "site manager", "owner")
 RECOVERY_ONLY = "for recovery people only"  # of tongs and pot, on the card and in the kit list
+# From every post alike: a straight line to one retreat may lead past the bare source (common practice, no source).
+AWAY = "Go away from the source at once, never past it"
 NOT_STATED = "not stated in the order: settle before"
 FOOT_M = 0.3048
 REACH_M = (
     1.0  # of tongs, of which the order states no length: what a bare source brings at it is told, our choice
 )
-
-
-def control_m(order: Order) -> float:
-    """How far from the source the crew is counted while it works it: the order's distance, else the wanted barrier."""
-    return order.crew_times.transit_distance_m or order.limits.barrier_within_m
 
 
 def controls_m(order: Order, welds: Sequence[Weld] = ()) -> list[float]:
@@ -131,38 +128,43 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
     hour = order.limits.barrier.in_any_hour_Sv
     # A stuck source may be out for more than an hour: a dose limit is reached at the rate that brings it in one.
     limit = order.limits.barrier.rate_Sv_s or (hour / 3600.0 if hour is not None else None)
-    at = "the control position"
-    under = rope_words(order)
+    under, away_m = rope_words(order), retreat_m(order, welds)
+    way = (
+        None
+        if away_m is None
+        else way_Sv(order, upper_1m_Sv_s, from_m=control_m(order), away_m=away_m, limit_Sv_s=limit)
+    )
     if limit is None:
         far_m, back = (
             math.inf,
-            f"Go back the way the reading falls, past {at}, to where the local rules' rate is read.",
+            f"{AWAY}, the way the reading falls, to where the local rules' rate is read.",
         )
     else:
         far_m = math.sqrt(upper_1m_Sv_s / limit)
         far = show(far_m, "length", digits=2, round_up=True)
         reads = show(limit, "equivalent_rate", round_up=False)
         back = (
-            f"Go back at once the way the reading falls, past {at}: nobody waits there. Beyond {far} the bare source "
-            f"is at or under {reads}; nearer only behind walls, where the meter shows {under}."
+            f"{AWAY}; nobody waits at the control position. Beyond {far} the bare source is at or under {reads}: there "
+            f"round to the retreat; nearer only behind walls, where the meter shows {under}."
         )
     return (
-        f"{TAKE_IT_AS_TRUE} {_first_try(order, upper_1m_Sv_s)}",
-        f"{back} {_retreat(order, upper_1m_Sv_s, limit, welds)} Note the time and the readings.",
+        f"{TAKE_IT_AS_TRUE} {_first_try(order, upper_1m_Sv_s, way)}",
+        f"{back} {_retreat(order, upper_1m_Sv_s, limit, away_m, way)} Note the time and the readings.",
         _keep_out(order, far_m),
         f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}. "
         f"A telephone only where the meter shows {under}."
         f"{_tell_the_plant(order, sets_off(order, upper_1m_Sv_s, welds))}",
-        _second_try(order),
+        _second_try(order, way),
         _nobody_nearer(order, upper_1m_Sv_s),
         *LAST,
     )
 
 
-def _first_try(order: Order, upper_1m_Sv_s: float) -> str:
+def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     """How often and how long whoever is at the crank tries to close: one try, our choice; common practice, no source.
 
-    Formula: the crew's limit per exposure, else per shift, over the bare rate at the control position, cut to seconds.
+    Formula: the crew's limit per exposure, else per shift, less the dose of the way out, over the bare rate at the
+    control position, cut to seconds.
     """
     crew, near = order.limits.crew, control_m(order)
     kind, dose = (
@@ -170,90 +172,87 @@ def _first_try(order: Order, upper_1m_Sv_s: float) -> str:
     )
     if dose is None:
         return f"Who is at the crank tries once to close it and leaves, home or not; seconds there: {NOT_STATED}."
-    seconds = math.floor(dose / (upper_1m_Sv_s / near**2))
+    seconds = math.floor((dose - (way_Sv or 0.0)) / (upper_1m_Sv_s / near**2))
     most = show(dose, "equivalent", round_up=False)
+    if seconds < 1:
+        return f"Who is at the crank does not try to close it but leaves: the way out alone brings {kind} {most}."
+    counted = "the way out too" if way_Sv is not None else "the way out NOT counted"
     return (
-        f"Who is at the crank tries once to close it, {seconds} s at most in all (bare at {near:g} m: {kind} {most}), "
-        "and leaves, home or not."
+        f"Who is at the crank tries once to close it, {seconds} s at most in all (bare at {near:g} m, {counted}: "
+        f"{kind} {most}), and leaves, home or not."
     )
 
 
-def _second_try(order: Order) -> str:
-    """Who tries again and on whose word: the reader, whose meter reaches farthest, alone."""
+def _second_try(order: Order, way_Sv: float | None) -> str:
+    """Who tries again and on whose word: the reader, whose meter reaches farthest, alone; both ways count."""
     held = holders(order)
     by = held.reader or "one person"
     meter = f" with {held.own}" if held.own else ""
+    ways = "dose not computed" if way_Sv is None else _small(2.0 * way_Sv)
     return (
         f"A second try only on the adviser's word, and if the plan allows it: {by} alone{meter}, from the control "
-        "position, seconds counted by the time table; then away at once."
+        f"position; the way in and out counts, {ways} beside what the time table gives; then away at once."
     )
 
 
-def way_out_Sv(order: Order, upper_1m_Sv_s: float, away_m: float) -> float | None:
-    """Dose of the walk from the control position to a place so far off, straight away from the bare source [Sv].
+def _small(dose_Sv: float) -> str:
+    """A dose, rounded up, in one unit for all sources: their steps stand side by side."""
+    return smallest((dose_Sv,), "equivalent", system="metric", digits=2, round_up=True)[0]
 
-    At the pace of the planned walk between control position and head. None where the order states none, or the place
-    is no farther off. No wall, no air. Source: integral of the inverse square law.
+
+def retreat_m(order: Order, welds: Sequence[Weld] = ()) -> float | None:
+    """How far the retreat lies from the nearest weld or source change, in plan [m]; None where no place is stated.
+
+    `welds`: those shot with the source, else all of the order.
     """
-    times, near = order.crew_times, control_m(order)
-    walked = near - min(times.hand_distance_m or 0.0, near)
-    if times.walk_s <= 0.0 or walked <= 0.0 or away_m <= near:
+    site = order.site
+    if site.retreat is None or site.retreat_at is None:
         return None
-    seconds = times.walk_s * (away_m - near) / walked
-    return walk_dose_Sv(at_1m_Sv_s=upper_1m_Sv_s, from_m=near, to_m=away_m, seconds=seconds)
+    spots = [w.at for w in welds or order.welds]
+    spots += [order.source_changes_at.at[:2]] if order.source_changes_at is not None else []
+    return max(_near(site.retreat_at, spots), REACH_M)
 
 
-def _way_out(order: Order, upper_1m_Sv_s: float, away_m: float) -> str:
-    """That dose in words; why it is not known."""
-    dose = way_out_Sv(order, upper_1m_Sv_s, away_m)
-    if dose is None:
-        return "; dose of the way: not computed (no walk that leads away is stated)"
-    most = smallest((dose,), "equivalent", system="metric", digits=2, round_up=True)[0]
-    return f", and straight to it at the planned pace {most} at most"
-
-
-def _retreat(order: Order, upper_1m_Sv_s: float, limit_Sv_s: float | None, welds: Sequence[Weld]) -> str:
+def _retreat(
+    order: Order, upper_1m_Sv_s: float, limit_Sv_s: float | None, away_m: float | None, way_Sv: float | None
+) -> str:
     """Where the crew withdraws to, and what a bare source brings there at most; that it is not stated, or too near.
 
     Formula: rate at 1 m / distance^2 in plan from the nearest weld or source change; no shield, no wall, no air.
     """
-    site = order.site
-    if site.retreat is None:
+    if order.site.retreat is None:
         return f"Retreat: {NOT_STATED}."
-    told = f"Retreat: {site.retreat}"
-    if site.retreat_at is None:
+    told = f"Retreat: {order.site.retreat}"
+    if away_m is None:
         return f"{told}, read there first; dose of the way: not computed (no place of it is stated)."
-    spots = [w.at for w in welds or order.welds]
-    spots += [order.source_changes_at.at[:2]] if order.source_changes_at is not None else []
-    away = max(_near(site.retreat_at, spots), REACH_M)
-    rate = upper_1m_Sv_s / away**2
+    rate = upper_1m_Sv_s / away_m**2
     most = show(rate, "equivalent_rate", digits=2, round_up=True)
     near = limit_Sv_s is not None and rate > limit_Sv_s
-    way = _way_out(order, upper_1m_Sv_s, away)
-    return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there{way}."
+    way = (
+        "dose of the way: not computed"
+        if way_Sv is None
+        else f"the way from the control position brings {_small(way_Sv)} at the planned pace, no detour"
+    )
+    return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there; {way}."
 
 
 def _keep_out(order: Order, far_m: float) -> str:
     """Who leads, who clears which places within the distance; the crew's own places are a table beside the steps."""
     who = " or ".join(f"{c.name or c.role} ({c.phone})" for c in clears(order))
     places = "; ".join(within(order, far_m))
-    cleared = f" ({places})" if places else ""
+    more = "what else lies there: the owner lists it before"
+    cleared = f" ({places}; {more})" if places else f" ({more})"
     return (
-        f"{leads(order)}. Keep everyone out: inside that distance {who or f'who clears it: {NOT_STATED}'}"
-        f"{' clears every place' if who else '; every place'}{cleared}; the crew does not go round it: who of it goes "
-        "where, the table."
+        f"{leads(order)}. Keep everyone out: {who or f'who clears it: {NOT_STATED}'}{' clears' if who else ':'} every "
+        f"place inside that distance{cleared} from afar: nobody without a meter goes in. The crew watches no line "
+        "round it: who of it goes where, the table."
     )
-
-
-def _minute(rate_Sv_s: float) -> str:
-    """The dose of a minute, rounded up, in one unit for all sources: their steps stand side by side."""
-    return smallest((rate_Sv_s * 60.0,), "equivalent", system="metric", digits=2, round_up=True)[0]
 
 
 def _nobody_nearer(order: Order, upper_1m_Sv_s: float) -> str:
     """What a recovery asks for, and that tongs and pot of the kit are not the crew's."""
     both = ", ".join(dict.fromkeys(g.id for g in order.kit.gear if g.kind in ("tongs", "recovery pot")))
-    rate = _minute(upper_1m_Sv_s / REACH_M**2)
+    rate = _small(60.0 * upper_1m_Sv_s / REACH_M**2)
     short = f" {both}: {RECOVERY_ONLY}; at {REACH_M:g} m a bare source brings up to {rate} a minute."
     return (
         "Nobody goes nearer to recover a source without training for it, a written plan, a dose budget, a rehearsal "
