@@ -26,7 +26,7 @@ from halflayer.sheet import pdf
 from halflayer.sheet.before import before_list
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
-from halflayer.sheet.kit_list import kit_list, kit_loads
+from halflayer.sheet.kit_list import kit_list, kit_loads, source_carriers
 from halflayer.sheet.laid_opened import laid_figures
 from halflayer.sheet.layers import layer_rows
 from halflayer.sheet.load_plan import load_plan
@@ -297,7 +297,9 @@ def test_masses_of_the_kit_add_up_to_those_of_its_list(plan: Plan) -> None:
     carried = [found[f"carries_{p.id}"] for p in order.crew]
     loads = sum(x.pieces * x.each_kg for x in kit_loads(order, plan))
     assert sum(float(d.value) for d in carried) == pytest.approx(loads)  # type: ignore[arg-type]
-    told = load_plan(kit_loads(order, plan), [p.name for p in order.crew], Show())["rows"]
+    told = load_plan(kit_loads(order, plan), [p.name for p in order.crew], Show(), source_carriers(order))[
+        "rows"
+    ]
     for d, row in zip(carried, told, strict=True):
         assert d.value == pytest.approx(math.fsum(float(i.value) for i in d.inputs))  # type: ignore[arg-type]
         assert row["mass"] == Show().up(float(d.value), "mass", digits=3)  # type: ignore[arg-type]

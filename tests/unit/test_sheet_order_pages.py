@@ -247,6 +247,15 @@ def test_lifts_hold_every_piece_and_no_more_than_one_can_carry() -> None:
     assert sum(any(x.id == "H" for x in mine) for mine in people) == 2
 
 
+def test_what_holds_a_source_is_carried_by_who_carries_sources() -> None:
+    """Person 1 alone carries sources: its head though others have less; a container for two takes one more to help."""
+    loads = [Load("A", "head", 1, 14.0, loaded=True), Load("P", "plate", 3, 6.0), Load("B", "box", 2, 9.0)]
+    people = shared(lifts(loads), 3, [1])
+    assert [any(x.id == "A" for x in mine) for mine in people] == [False, True, False]
+    two = shared(lifts([Load("C", "container", 1, 30.0, loaded=True)]), 3, [1])
+    assert [len(mine) for mine in two] == [1, 1, 0]
+
+
 def test_a_person_alone_is_told_what_takes_two() -> None:
     content = load_plan([Load("H", "head", 1, 27.0)], ["Ada"], Show())
     assert content["rows"][0]["lifts"] == ["1 H, 27 kg by 2 people"]

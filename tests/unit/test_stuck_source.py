@@ -350,7 +350,7 @@ def test_the_try_and_the_way_out_together_stay_within_the_limit() -> None:
     told = steps(_walked(site=site, source_changes_at=None), 0.0768 / 3600, [ORDER.welds[0]])
     assert "34 s at most in all (bare at 8 m, the way out too: an exposure's 20 µSv)" in told[0]
     assert "way from the control position brings 8.6 µSv at the planned pace" in told[1]
-    assert "the way in and out counts, 18 µSv beside" in told[4]
+    assert "the ways in and out bring 18 µSv of the limit" in told[4]
     weak = steps(_walked(site=site, source_changes_at=None), 0.2 / 3600, [ORDER.welds[0]])
     assert "does not try to close it but leaves" in weak[0]
 

@@ -34,7 +34,11 @@ def rows(order: Order, plan: Plan, show: Show) -> list[dict[str, str]]:
     normal = _normal(order, plan, low, show)
     out = [_row("sentry at the rope", ids, at, normal) for ids, at in _grouped(low, show)]
     changes = "for source changes alone" if tells and plan.schedule and plan.schedule.changes else ""
-    kept = f"a bare source; {alarm_near.BY} and kept" if near and not tells else SILENT
+    kept = (
+        f"a bare source; at the rope the meter tells; {alarm_near.BY} and kept"
+        if near and not tells
+        else SILENT
+    )
     out += [_row("at the head", ids, at, changes or kept) for ids, at in _grouped(high, show)]
     if near:
         out.append(_row("" if high else "at the head", "", "", near.strip().removesuffix(".")))

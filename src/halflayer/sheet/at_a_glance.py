@@ -14,8 +14,10 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import change_turns, meter, survey
 from halflayer.sheet.beside_work import rope_most_Sv
 from halflayer.sheet.call_words import call_words, numbers_lacking, still_to_call, to_sign_words
+from halflayer.sheet.clause import settles
 from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
+from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.people import BREAK_AFTER_S, falls_out
@@ -95,7 +97,7 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     changes = [change_turns.before(plan, c, every) for c in plan.schedule.changes] if plan.schedule else []
     turn = [f"source changed before {' and before '.join(changes)}"] if changes else []
     turn += [back] if (back := change_turns.only_before(plan, every)) else []
-    turn += [instead] if (instead := _instead(plan, every)) else []
+    turn += [instead] if (instead := _instead(plan, order, every)) else []
     if plan.schedule and plan.schedule.ends_with_reshoots and plan.schedule.drops:
         turn.append(f"behind time: {plan.schedule.drops.weld}, if not shot yet, is left out first")
     left = [w for w in falls_out(plan) if w not in found]
@@ -111,17 +113,25 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     return [{"what": what, "text": text, "of": of} for what, text, of in rows if text]
 
 
-def _instead(plan: Plan, every: list[str]) -> str:
+def _instead(plan: Plan, order: Order, every: list[str]) -> str:
     """What is shot where a weld is not settled at its turn; empty where none waits for anything of its own.
 
-    Named are those that wait for nothing of their own and for no source change: they can always go in.
+    Named are those that wait for nothing of their own, for no source change, on no reading of the
+    code: they can always go in.
     """
     changes = plan.schedule.changes if plan.schedule else ()
     moved = {s for c in changes for s, _ in c.moved}
     mine = in_shift(plan)
     if all(not w.conditions for w in mine):
         return ""
-    free = [w.weld for w in mine if not w.conditions and w.chosen and w.chosen.source not in moved]
+    free = [
+        w.weld
+        for w in mine
+        if not w.conditions
+        and w.chosen
+        and w.chosen.source not in moved
+        and not short_by_diagonal(order, order.weld(w.weld), w.chosen)
+    ]
     waits = "waits" if len(free) == 1 else "wait"
     always = (
         f" ({weld_list(free, every)} {waits} for nothing of {'its' if len(free) == 1 else 'their'} own)"
@@ -199,8 +209,19 @@ def _open(plan: Plan, order: Order) -> list[tuple[float, str]]:
     ]
     if lacking := [text.removeprefix(SHORT_OF).partition(", ")[0] for text in shortages(order, plan)]:
         out.append((0.0, f"kit short: {', '.join(lacking)}"))
+    # The weld pages' own "not stated": one person settles it, as the hold point of the list has it.
+    out.append((0.0, f"what weld pages 2 lack ({_name(settles(order))})"))
     late = [i.id for i in order.instruments if i.calibrated_until < order.shift.ends]
     return [*out, *([(0.0, f"calibration out of date: {', '.join(late)}")] if late else [])]
+
+
+def _name(who: str) -> str:
+    """The name alone of who is told by role and name.
+
+    >>> _name("Level 3 of the contractor, A. Person (invented)")
+    'A. Person'
+    """
+    return who.rpartition(", ")[2].partition(" (")[0]
 
 
 MOST_POSTS = 99  # to the last post of every weld

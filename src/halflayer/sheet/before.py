@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.conditions import SIGNED
+from halflayer.conditions import FILM, SIGNED
 from halflayer.conditions_of_change import CHANGE
 from halflayer.conditions_of_floors import FLOOR
 from halflayer.conditions_of_travel import ON_ITS_WAY
@@ -22,6 +22,7 @@ from halflayer.sheet import (
     near_turn_back,
     notice_words,
     only_if,
+    settled_first,
     signal_words,
     store_words,
 )
@@ -33,6 +34,7 @@ from halflayer.sheet.grouped import NOT_SIGNED, agreements
 from halflayer.sheet.sectors import OF_EVERY_FILM, fine_clock
 from halflayer.sheet.survey import SEQUENCE
 from halflayer.shielding.dose_findings import FAR
+from halflayer.shielding.travelling import travels
 from halflayer.shift.change_place import who_keeps
 
 BASIS = (
@@ -46,11 +48,12 @@ MARKERS = "end markers"  # only of welds whose markers, lap or density leave a c
 LINE = "line at a change"
 # What an order of this form states nothing of, held until someone has signed (common practice, no source).
 HOLD_POINT = (
-    "Hold point, signed in the weld's log with name and organisation: extent, stage settled; visual test accepted; "
-    "surface ready; heat treatment, waiting time done."
+    "Hold point, signed in the weld's log with name and organisation: extent, stage, all “not stated” settled; "
+    "visual test accepted; surface ready; heat treatment, waiting time done."
 )
 OWN_ROW = (CHANGE, SIGNED)
-REPORTED = " Empty at ________."
+# What is written in at a condition: when a floor was reported empty, where film went.
+BLANKS = {FLOOR: " Empty at ________.", FILM: " Moved to ________ by ________."}
 # Parts of the list: a weld starts once the first is ticked and its own lines of the second.
 SHIFT, OF_WELDS, AT_END = (
     "Part 1, the shift: ticked before the first exposure of all",
@@ -94,6 +97,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     """
     rate = order.limits.barrier.rate_Sv_s
     used = [w for w in in_shift(plan) if w.chosen is not None]
+    tubes = any(w.chosen and travels(order, w.chosen) for w in used)
     rows = [
         (
             "permit",
@@ -103,7 +107,10 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "notices",
             notice_words.words(order),
         ),
-        ("adviser", f"Plan shown to {order.site.adviser}{_radiation(plan, order, used)}."),
+        (
+            "adviser",
+            f"Plan shown to {order.site.adviser}{_radiation(plan, order, used)}{settled_first.confirms(order, used)}.",
+        ),
         *code_figures(plan, order),
         *films_read(order, used),
         (
@@ -124,7 +131,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             "head",
-            "Head, cables, guide tubes, connector and stops checked by the maker's list; source locked.",
+            f"Head, cables, {'guide tubes, ' * tubes}connector and stops checked by the maker's list; source locked.",
         ),
         (
             "kit",
@@ -140,7 +147,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (
             "dosimeters",
             f"Personal dosimeter on each of {in_words_of(order, plan)}; direct-reading one zeroed, its reading "
-            "written down.",
+            f"written down.{settled_first.year(order)}",
         ),
         (
             "signals",
@@ -305,7 +312,7 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
     # What a line cannot hold stands on sheet 1 in full: here it is ticked, not read. What has a row of its own is not
     # ticked twice.
     rows = [
-        (r["short"], f"{r['welds']}: {_begun(r['text'])}.{REPORTED if r['short'] == FLOOR else ''}")
+        (r["short"], f"{r['welds']}: {_begun(r['text'])}.{BLANKS.get(r['short'], '')}")
         for r in mine
         if r["short"] not in OWN_ROW
     ]

@@ -77,7 +77,11 @@ def _tolerance(order: Order) -> str:
 def _alarms(order: Order, plan: Plan, show: Show) -> str:
     """Set points from the order's own limits, and who wears which alarm; none are made up where it has none."""
     crew, rate = order.limits.crew, order.limits.barrier.rate_Sv_s
-    parts = [f"rate alarm at the rope not above {show.floor(rate, 'equivalent_rate')}"] if rate else []
+    parts = (
+        [f"rate alarm of a sentry at the rope not above {show.floor(rate, 'equivalent_rate')}"]
+        if rate
+        else []
+    )
     if crew.rate_Sv_s:
         parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
     if crew.per_shift_Sv:

@@ -37,11 +37,16 @@ def _short(words: str) -> str:
     )
 
 
+def settles(order: Order) -> str:
+    """Who settles before the shift what the order leaves open of code and contract: by role and name."""
+    return order.code_checked_by or "Level 3 of the contractor (name: not in the order)"
+
+
 def checked_by(order: Order, *, of_both: bool = False) -> str:
     """Who signs that figures marked m and r were compared with the code's text, and by when: one wording everywhere.
 
     `of_both`: with the purchaser's Level 3, who takes them unverified: both sign in the log.
     """
-    who = order.code_checked_by or "Level 3 of the contractor (name: not in the order)"
+    who = settles(order)
     signs = " and the purchaser's Level 3, who sign in the log" if of_both else ", date, signature"
     return f"m and r checked before {order.shift.starts:%H:%M} by {who}{signs}"

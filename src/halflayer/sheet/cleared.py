@@ -30,8 +30,10 @@ def locked(order: Order) -> list[tuple[str, str]]:
 def empty(order: Order) -> str:
     """What is seen to on the way out before each exposure: nobody inside, doors shut, as doses are reckoned."""
     doors = [r.name for r in order.access if r.kind in SHUT and not r.locked]
-    shut = f"; {', '.join(doors)} shut, kept shut" if doors else ""
-    return f"Searched on the way out: levels, walls, ducts{shut}; sentries posted."
+    # Doses behind it are reckoned with it shut, with a sentry at it or without.
+    shut = f"; {', '.join(doors)} kept shut by its sentry, else locked" if doors else ""
+    by = holders(order).reader or "name ________"
+    return f"Searched by {by}, last out: every level, roof, walls, ducts{shut}; sentries posted."
 
 
 def cleared(plan: Plan, order: Order) -> list[str]:

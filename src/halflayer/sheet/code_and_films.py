@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.clause import checked_by
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import count, weld_list
@@ -19,7 +19,8 @@ def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
         return []
     found = _size(plan, order)
     size = (
-        f"; {found} but planned again (order file: source_size: diagonal); planned: larger of diameter and length"
+        f"; {found}, the others planned again (order file: source_size: diagonal); planned: larger of diameter and "
+        "length"
         if found
         else ""
     )
@@ -33,12 +34,15 @@ def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
 
 def _size(plan: Plan, order: Order) -> str:
     """Which welds do not start where the code means the diagonal of a source; empty where none hangs on it."""
-    ready = [w for w in plan.welds if w.status == "ready"]
-    short = [w.weld for w in ready if short_by_diagonal(order, order.weld(w.weld), w.chosen)]
+    every = [w.id for w in order.welds]
+    mine = in_shift(plan)
+    short = [w.weld for w in mine if short_by_diagonal(order, order.weld(w.weld), w.chosen)]
     if not short:
         return ""
-    welds = weld_list(short, [w.id for w in order.welds])
-    return f"source size d: if the diagonal in your copy, {welds} not shot"
+    # What is left is the order of work then: whoever opens the copy at the site need not plan anew.
+    rest = weld_list([w.weld for w in mine if w.weld not in short], every)
+    then = f"{rest} alone" if rest else "none of this shift is shot"
+    return f"source size d: if the diagonal in your copy, {then}"
 
 
 def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:

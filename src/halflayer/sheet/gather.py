@@ -56,16 +56,12 @@ def _from_posts(plan: Plan, order: Order, show: Show) -> str:
         found.append((dose, from_m, f"{near[1]}, {card.source}"))
         if most and dose > most:
             far = nearest_m(order, rate, dose_Sv=most, away_m=away, limit_Sv_s=limit)
-            keep.append(f"{show.paced(far)} ({card.source})" if far else f"none ({card.source})")
+            keep.append(f"{show.paced(far)} ({card.source})" if far else f"too far ({card.source})")
     if not found:
         return ""
     dose, from_m, of = max(found)
-    over = (
-        f", over an exposure's {show.floor(most, 'equivalent')}: stand {', '.join(keep)} off or farther"
-        if most and keep
-        else ""
-    )
-    return f"A sentry's way out from {show.paced(from_m)} ({of}): {show.up(dose, 'equivalent')}{over}."
+    over = f"; stand {', '.join(keep)} off: {show.floor(most, 'equivalent')}" if most and keep else ""
+    return f"A sentry's way out brings {show.up(dose, 'equivalent')} from {show.paced(from_m)} ({of}){over}."
 
 
 def nearest_post(order: Order, w: WeldPlan) -> tuple[float, str]:

@@ -90,13 +90,19 @@ def _by_whom(order: Order, watched: list[str]) -> str:
     contacts = {p.name: p.contact for p in order.places}
     for name in watched:
         one = contacts.get(name)
-        by.setdefault(contact_words(one) if one else order.site.detectors_by or NOT_STATED, []).append(name)
+        by.setdefault(contact_words(one) if one else _fitter(order), []).append(name)
     told = "; ".join(f"by {who}: {', '.join(names)}" for who, names in by.items())
     radio = "radio" if any(g.kind == "radio" and g.count for g in order.kit.gear) else "call"
     return (
         f"{told}; one moves or alarms: {radio} to {lead(order)}, source home at once, no exposure until its cause is "
         "found"
     )
+
+
+def _fitter(order: Order) -> str:
+    """Who watches what has nobody of its own, with a blank where no number is stated to reach that person by."""
+    by = order.site.detectors_by or NOT_STATED
+    return by if any(c.isdigit() for c in by) else f"{by}; name, number, place: ________"
 
 
 def instruments(plan: Plan, order: Order) -> str:

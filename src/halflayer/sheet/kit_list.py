@@ -20,6 +20,7 @@ from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import in_runs
 from halflayer.sheet.slit_pieces import slit_pieces
 from halflayer.shielding.travelling import travels
+from halflayer.shift.change_place import makes
 
 WORN = ("personal alarm", "dosimeter")
 EACH_POST = "one each: reader, crank, every post"  # of survey meters
@@ -216,17 +217,22 @@ def kit_loads(order: Order, plan: Plan) -> list[Load]:
     ]
 
 
+def source_carriers(order: Order) -> list[int]:
+    """Which of the crew carry what holds a source, by their place in it: who sets up, as the sums of dose have it."""
+    return [n for n, p in enumerate(order.crew) if makes(order, p.id)]
+
+
 def _by_stated_mass(order: Order, plan: Plan) -> list[Load]:
     """Containers of sources that travel, and changers, as far as the order states what they weigh."""
     used = {w.chosen.source for w in in_shift(plan) if w.chosen and travels(order, w.chosen)}
     found = [
-        Load(f"container of {s.id}", "container of the source", 1, s.container_mass_kg)
+        Load(f"container of {s.id}", "container of the source", 1, s.container_mass_kg, loaded=True)
         for s in order.sources
         if s.id in used and s.container_mass_kg is not None
     ]
     changes = plan.schedule is not None and bool(plan.schedule.changes)
     return found + [
-        Load(c.id, "source changer", 1, c.mass_kg)
+        Load(c.id, "source changer", 1, c.mass_kg, loaded=True)
         for c in order.kit.changers
         if changes and c.mass_kg is not None
     ]
@@ -259,6 +265,8 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
             if h is not None:
                 needs[h.id] = [(1, "")]
                 seen[h.id] = (_head_name(h), h.mass_kg)
+    # What a source is sent to through a tube is carried without one.
+    sent = {w.chosen.head for w in in_shift(plan) if w.chosen and travels(order, w.chosen)}
     slit = _slit(order, plan)
     loads, most = [], {}
     for name, each_weld in needs.items():
@@ -270,7 +278,11 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
             ordered = ordered[:1]
         what, each = seen[name]
         once = sum(slit.get(name, {}).values())
-        loads.append(Load(name, what, sum(n for n, _ in ordered) + once, each))
+        loads.append(
+            Load(
+                name, what, sum(n for n, _ in ordered) + once, each, loaded=name in heads and name not in sent
+            )
+        )
         most[name] = " + ".join(weld for _, weld in ordered)
         if once:
             told = ", ".join(f"{weld} {n}" for weld, n in slit[name].items())

@@ -8,7 +8,7 @@ from dataclasses import replace
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
-from halflayer.sheet.kit_list import kit_loads, weighed
+from halflayer.sheet.kit_list import kit_loads, source_carriers, weighed
 from halflayer.sheet.load_plan import LIFT_KG, Load, lifts, shared
 from halflayer.sheet.meter import overload_m
 from halflayer.shielding.opened import plain_name
@@ -79,7 +79,7 @@ def _of_welds(order: Order, plan: Plan) -> list[Derived]:
 
 def _carried(order: Order, plan: Plan) -> list[Derived]:
     """What each person carries in all, lift by lift."""
-    each = shared(lifts(kit_loads(order, plan)), len(order.crew))
+    each = shared(lifts(kit_loads(order, plan)), len(order.crew), source_carriers(order))
     found = []
     for person, mine in zip(order.crew, each, strict=True):
         inputs = tuple(
@@ -99,7 +99,8 @@ def _carried(order: Order, plan: Plan) -> list[Derived]:
                 "kg",
                 formula="sum of the lifts",
                 inputs=inputs,
-                source=f"lifts of {LIFT_KG:g} kg at most, heaviest first to whoever has least (our choice)",
+                source=f"lifts of {LIFT_KG:g} kg at most, heaviest first to whoever has least, sources to who carries "
+                "them (our choice)",
                 basis=person.name,
             )
         )

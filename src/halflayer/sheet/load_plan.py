@@ -22,6 +22,7 @@ class Load:
     what: str
     pieces: int
     each_kg: float
+    loaded: bool = False  # a source is in it: for those alone who carry sources
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,7 @@ class Lift:
     pieces: int
     mass_kg: float
     people: int
+    loaded: bool = False
 
 
 def lifts(loads: Sequence[Load], *, most_kg: float = LIFT_KG) -> list[Lift]:
@@ -53,30 +55,34 @@ def lifts(loads: Sequence[Load], *, most_kg: float = LIFT_KG) -> list[Lift]:
         base, more = divmod(load.pieces, number)
         for n in range(number):
             pieces = base + (n < more)
-            out.append(Lift(load.id, load.what, pieces, pieces * load.each_kg, people))
+            out.append(Lift(load.id, load.what, pieces, pieces * load.each_kg, people, load.loaded))
     return out
 
 
-def shared(found: Sequence[Lift], people: int) -> list[list[Lift]]:
+def shared(found: Sequence[Lift], people: int, carriers: Sequence[int] = ()) -> list[list[Lift]]:
     """Lifts by person: heaviest first, each to whoever has least so far (ties: in sequence).
 
     A lift for two stands with both, each with its share of the mass. Fewer people than it takes: with all.
+    `carriers`: which of the people carry what holds a source, others help where they are too few; empty: all of them.
     """
     loads: list[list[Lift]] = [[] for _ in range(people)]
     mass = [0.0] * people
     for lift in sorted(found, key=lambda x: -x.mass_kg):
-        takers = sorted(range(people), key=lambda i: (mass[i], i))[: lift.people]
+        theirs = range(people) if not (lift.loaded and carriers) else carriers
+        takers = sorted(range(people), key=lambda i: (i not in theirs, mass[i], i))[: lift.people]
         for i in takers:
             loads[i].append(lift)
             mass[i] += lift.mass_kg / len(takers)
     return loads
 
 
-def load_plan(loads: Sequence[Load], names: Sequence[str], show: Show) -> dict[str, Any]:
+def load_plan(
+    loads: Sequence[Load], names: Sequence[str], show: Show, carriers: Sequence[int] = ()
+) -> dict[str, Any]:
     """Content: per person the lifts with their masses, the number of walks, the sum; and what takes two."""
     all_lifts = lifts(loads)
     rows = []
-    for name, mine in zip(names, shared(all_lifts, len(names)), strict=True):
+    for name, mine in zip(names, shared(all_lifts, len(names), carriers), strict=True):
         total = sum(x.mass_kg / min(x.people, len(names)) for x in mine)
         grouped: dict[tuple[str, int, float, int], int] = {}
         for x in mine:

@@ -47,4 +47,7 @@ def _empty(empty: list[str], names: list[str], order: Order) -> str:
     if not empty:
         return ""
     where = "there" if empty == names else f"at {', '.join(empty)}"
-    return f", who says before {order.shift.starts:%H:%M} that nobody is {where} to the end, and opens it for readings"
+    return (
+        f", who says before {order.shift.starts:%H:%M} that nobody is {where} to the end, opens it for readings, then "
+        "stays beyond the rope"
+    )

@@ -28,7 +28,7 @@ from halflayer.sheet.code_and_films import code_pointer
 from halflayer.sheet.content import Sheet, moment, span
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.instrument_rows import instrument_rows
-from halflayer.sheet.kit_list import EACH_POST, kit_list, kit_loads, shortages
+from halflayer.sheet.kit_list import EACH_POST, kit_list, kit_loads, shortages, source_carriers
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.lost_page import lost_page
 from halflayer.sheet.naming import way, weld_list
@@ -47,7 +47,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
     loads = kit_loads(order, plan)
     of_all = [*_to_bring(kit, len(order.crew)), *code_pointer(plan, order)]
     carded = {c.source for c in plan.stuck}
-    load = load_plan(loads, [p.name for p in order.crew], show)
+    load = load_plan(loads, [p.name for p in order.crew], show, source_carriers(order))
     mine, others = only_if.by_shift(plan, show)
     begun_by = change_turns.begun_by(plan, order)
     data: dict[str, Any] = {

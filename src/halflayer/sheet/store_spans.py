@@ -12,7 +12,7 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.people import as_told
 from halflayer.sheet.shift_clock import clock
 from halflayer.sheet.store_words import store, where
-from halflayer.shift.at_rest import AtRest, beside_store
+from halflayer.shift.at_rest import LEAST_S, AtRest, beside_store
 from halflayer.shift.change_place import makes
 
 NO_PLACE = "its place is not stated (site: source_store_at)"
@@ -70,8 +70,29 @@ def _carried(plan: Plan, order: Order, show: Show) -> str:
         return f" Carrying them there, {makers(order)}: not computed."
     return (
         f" Carried there by {makers(order)}: {count(trips, 'time')}, {show.up(whole, 'equivalent', digits=2)} for "
-        f"who carries all, in no time, no sum{_then(plan, order, whole, show)}."
+        f"who carries all, in no sum; {_when(plan, order, show)}{_then(plan, order, whole, show)}."
     )
+
+
+def _when(plan: Plan, order: Order, show: Show) -> str:
+    """In what time of the schedule they are carried back: while another fetches what the next weld takes, or closing.
+
+    With nobody beside who carries, the next weld's moving time holds the way to it alone.
+    """
+    two = sum(makes(order, p.id) for p in order.crew) > 1
+    times, told = order.crew_times, []
+    slots = sorted((s.start_s, s.weld) for s in plan.schedule.slots) if plan.schedule else []
+    for start in sorted({r.start_s for r in carrying.rests(plan, order) if r.start_s > 0.0}):
+        weld = next((name for begins, name in slots if begins >= start - LEAST_S), "")
+        if weld and two and times.moving_s is not None:
+            time = show.value(times.moving_s, "time")
+            held = f"in {weld}'s moving time ({time}), the other fetches what {weld} takes"
+        elif not weld and times.closing_s is not None:
+            held = "in closing"
+        else:
+            held = "in no time"
+        told.append(f"{clock(order, start)} {held}")
+    return ", ".join(told) or "in no time"
 
 
 def _then(plan: Plan, order: Order, more_Sv: float, show: Show) -> str:

@@ -188,10 +188,14 @@ def _second_try(order: Order, way_Sv: float | None) -> str:
     held = holders(order)
     by = held.reader or "one person"
     meter = f" with {held.own}" if held.own else ""
-    ways = "dose not computed" if way_Sv is None else _small(2.0 * way_Sv)
+    ways = (
+        "the ways in and out count too, their dose not computed"
+        if way_Sv is None
+        else f"the ways in and out bring {_small(2.0 * way_Sv)} of the limit, the time table's seconds the rest"
+    )
     return (
         f"A second try only on the adviser's word, and if the plan allows it: {by} alone{meter}, from the control "
-        f"position; the way in and out counts, {ways} beside what the time table gives; then away at once."
+        f"position; {ways}; then away at once."
     )
 
 

@@ -1,0 +1,27 @@
+"""What the list before the first exposure has the adviser accept, and whose dose of the year it asks for."""
+
+from __future__ import annotations
+
+from halflayer.order.models import Order
+from halflayer.plan import WeldPlan
+from halflayer.sheet.order_limits import averaged
+
+
+def confirms(order: Order, used: list[WeldPlan]) -> str:
+    """What the adviser signs for: basis and averaging of the limits, and that lost shielding breaks them."""
+    asked = ["limits' basis, over what time their rule averages"] if averaged(order) else []
+    lost = [
+        w.weld
+        for w in used
+        if w.safety and w.safety.lost and any(c.holds is False or c.over for c in w.safety.lost.cases)
+    ]
+    asked += [f"that limits break with lost shielding ({', '.join(lost)})"] if lost else []
+    return f", who accepts {'; '.join(asked)}: ________ date ______" if asked else ""
+
+
+def year(order: Order) -> str:
+    """Whose dose of the year so far is asked for; empty where all are stated or no limit of the year is."""
+    names = [p.name for p in order.crew if p.dose_this_year_Sv is None]
+    if order.limits.crew.per_year_Sv is None or not names:
+        return ""
+    return f" Year so far, not in the order: {', '.join(f'{name} ______' for name in names)}."
