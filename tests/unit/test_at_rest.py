@@ -169,14 +169,19 @@ def test_only_what_a_weld_has_may_be_lost() -> None:
 def test_a_weld_that_waits_for_nothing_goes_in_where_another_is_not_cleared() -> None:
     """Not one whose source a change moves: going first it would want the change first."""
     plan = safety_plan.plan()
+    order = Order.from_json(plan.order)
     names = [w.weld for w in in_shift(plan)]
+    same = order.weld(names[0]).model_copy(update={"id": "F"})
+    order = order.model_copy(update={"welds": (*order.welds, same)})
     open_, free = in_shift(plan)[0], replace(in_shift(plan)[0], weld="F", conditions=())
     open_ = replace(open_, conditions=(SimpleNamespace(short="x"),))  # type: ignore[arg-type]
     made = replace(plan, welds=(open_, free))
-    assert "the next settled one goes first (F waits for nothing of its own)" in _instead(made, [*names, "F"])
-    assert _instead(replace(plan, welds=(free,)), ["F"]) == ""
+    assert "the next settled one goes first (F waits for nothing of its own)" in _instead(
+        made, order, [*names, "F"]
+    )
+    assert _instead(replace(plan, welds=(free,)), order, ["F"]) == ""
     assert made.schedule and free.chosen
     change = SourceChange("F", free.chosen.source, "H", "", "XC", 600.0, moved=((free.chosen.source, 1),))
     moved = replace(made, schedule=replace(made.schedule, changes=(change,)))
-    told = _instead(moved, [*names, "F"])
+    told = _instead(moved, order, [*names, "F"])
     assert "settled one, its source loaded, goes first; it follows" in told and "F" not in told

@@ -11,7 +11,7 @@ from halflayer.conditions_of_floors import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, worked
 from halflayer.sheet import change_turns, site_sketch, store_words, survey, wall_words
-from halflayer.sheet.alarm_near import spot_of
+from halflayer.sheet.alarm_near import crank_at, spot_of
 from halflayer.sheet.barrier_words import other_kind, standing_at
 from halflayer.sheet.far_inset import far_distances
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -83,7 +83,9 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "walls": wall_words.TO_DO if any(wall_words.of_weld(order, w) for w, _ in roped) else "",
         "ropes": [rope_row(n, w, c, show, order) for n, (w, c) in enumerate(roped, start=1)],
         "routes": route_rows(ready, show),
-        "posts_unit": show.up(10.0, "length").split(" ")[1] if any(sites(w) for w, _ in roped) else "",
+        "posts_unit": show.up(10.0, "length").split(" ")[1]
+        if any(sites(w) or spot_of(order, w) for w, _ in roped)
+        else "",
         "posts": posts(ready, order, show),
         "floors": floor_rows(ready, show, order),
         "findings": [*_findings(ready, show), *wall_words.shut(order, ready)],
@@ -221,7 +223,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "other": other_kind(order, w, show) if order is not None else ("", ""),
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "none in these lines",
-        "sentries": sentries(w, show),
+        "sentries": sentries(w, show) + (crank_at(order, w, show) if order is not None else ""),
         "basis": show.converted(c.basis),
     }
 

@@ -12,6 +12,7 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.points_of_weld import points_of, ropes_of
+from halflayer.sheet.sentry_words import site
 from halflayer.shielding.control_spot import ControlSpot, control_spot
 from halflayer.shielding.live_head import AlarmRoom, alarm_room
 from halflayer.shielding.safety import at_control, where_crew_stands
@@ -51,6 +52,12 @@ def spot_of(order: Order, w: WeldPlan) -> ControlSpot | None:
     """Where the crank of a weld stands on the crew's line; None where no place is computed."""
     rope = w.safety.contour if w.safety else None
     return control_spot(order, order.weld(w.weld), w.chosen, w.shielding, rope)
+
+
+def crank_at(order: Order, w: WeldPlan, show: Show) -> str:
+    """That place for the table of ropes, site x, y; empty where none is computed."""
+    spot = spot_of(order, w)
+    return f"; crank {site(*spot.at, show)}" if spot else ""
 
 
 def crank_words(order: Order, w: WeldPlan, show: Show) -> str:

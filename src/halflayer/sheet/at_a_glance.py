@@ -32,7 +32,7 @@ ANOTHER = "another shift"
 BEFORE_A_WELD = (BREAK, *AT_CHANGE)
 RETREAT = f"the retreat ({NOT_STATED})"
 SHORT_OF = "KIT SHORT: "
-BEFORE = "of the plan: crew on site before"  # the list, isolations, carrying: in no time of it
+BEFORE = "crew on site before"  # the list, isolations, carrying: in no time of it
 
 
 def spans(plan: Plan) -> dict[str, tuple[float, float]]:
@@ -79,7 +79,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         out.append({"what": "turn back", "text": text, "of": "steps"})
     first = "the list, ticked and signed"
     if still := _open(plan, order):
-        first += f"; still open by the order, to be settled {_by_hour(order, still)}"
+        first += f"; still open by the order, settle {_by_hour(order, still)}"
     out.append({"what": "do first", "text": first, "of": "before"})
     return out
 
@@ -98,17 +98,21 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     turn = [f"source changed before {' and before '.join(changes)}"] if changes else []
     turn += [back] if (back := change_turns.only_before(plan, every)) else []
     turn += [instead] if (instead := _instead(plan, order, every)) else []
-    if plan.schedule and plan.schedule.ends_with_reshoots and plan.schedule.drops:
+    if len(found) > 1 and plan.schedule and plan.schedule.ends_with_reshoots and plan.schedule.drops:
         turn.append(f"behind time: {plan.schedule.drops.weld}, if not shot yet, is left out first")
     left = [w for w in falls_out(plan) if w not in found]
     apart = [_short(plan, left, every)] if left else []
     stopped = [w.weld for w in plan.welds if w.status == "stopped"]
     apart += [f"stopped: {weld_list(stopped, every)}"] if stopped else []
-    apart.append(f"{BEFORE} {clock(order, 0.0)}")
+    before = f"{BEFORE} {clock(order, 0.0)}"
+    # Where nothing is left out nobody reads that the crew is.
+    alone = [] if apart else [("not timed", before, "")]
+    apart += [f"in no time: {before}"] if apart else []
     rows = (
         ("when", hours, "schedule"),
         ("sequence", "; ".join(turn), ""),
         ("left out", "; ".join(apart), ""),
+        *alone,
     )
     return [{"what": what, "text": text, "of": of} for what, text, of in rows if text]
 
@@ -122,7 +126,7 @@ def _instead(plan: Plan, order: Order, every: list[str]) -> str:
     changes = plan.schedule.changes if plan.schedule else ()
     moved = {s for c in changes for s, _ in c.moved}
     mine = in_shift(plan)
-    if all(not w.conditions for w in mine):
+    if len(mine) == 1 or all(not w.conditions for w in mine):
         return ""
     free = [
         w.weld

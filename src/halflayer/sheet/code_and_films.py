@@ -19,7 +19,7 @@ def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
         return []
     found = _size(plan, order)
     size = (
-        f"; {found}, the others planned again (order file: source_size: diagonal); planned: larger of diameter and "
+        f"; {found}, the rest planned again (order file: source_size: diagonal); planned: larger of diameter and "
         "length"
         if found
         else ""
@@ -41,7 +41,7 @@ def _size(plan: Plan, order: Order) -> str:
         return ""
     # What is left is the order of work then: whoever opens the copy at the site need not plan anew.
     rest = weld_list([w.weld for w in mine if w.weld not in short], every)
-    then = f"{rest} alone" if rest else "none of this shift is shot"
+    then = f"{rest} alone" if rest else f"{weld_list(short, every)} not shot"
     return f"source size d: if the diagonal in your copy, {then}"
 
 

@@ -60,8 +60,8 @@ def _from_posts(plan: Plan, order: Order, show: Show) -> str:
     if not found:
         return ""
     dose, from_m, of = max(found)
-    over = f"; stand {', '.join(keep)} off: {show.floor(most, 'equivalent')}" if most and keep else ""
-    return f"A sentry's way out brings {show.up(dose, 'equivalent')} from {show.paced(from_m)} ({of}){over}."
+    over = f"; sentries {', '.join(keep)} off: {show.floor(most, 'equivalent')}" if most and keep else ""
+    return f"Way out from {show.paced(from_m)} ({of}): {show.up(dose, 'equivalent')}{over}."
 
 
 def nearest_post(order: Order, w: WeldPlan) -> tuple[float, str]:

@@ -41,12 +41,17 @@ def sites(w: WeldPlan) -> tuple[tuple[float, float], ...]:
 def _in_table(access: Access, show: Show) -> str:
     """Each post by its number, the way in that it watches and its site x, y alone: the table says what they are."""
     ways = [_at_way(r) for r in access.routes if r.sentry]
-    foot = show.system == "imperial"
     told = []
     for n, (x, y) in enumerate(access.posts, start=1):
         own = f"{ways[n - 1]} " if n <= len(ways) else ""
-        told.append(f"{POST}{n} {own}{', '.join(_site(v / 0.3048 if foot else v) for v in (x, y))}")
+        told.append(f"{POST}{n} {own}{site(x, y, show)}")
     return "; ".join(told)
+
+
+def site(x_m: float, y_m: float, show: Show) -> str:
+    """A place on the site as the tables print it, their head names the unit."""
+    foot = show.system == "imperial"
+    return ", ".join(_site(v / 0.3048 if foot else v) for v in (x_m, y_m))
 
 
 def _at_way(r: Route) -> str:

@@ -189,9 +189,9 @@ def _second_try(order: Order, way_Sv: float | None) -> str:
     by = held.reader or "one person"
     meter = f" with {held.own}" if held.own else ""
     ways = (
-        "the ways in and out count too, their dose not computed"
+        "both ways count too, their dose not computed"
         if way_Sv is None
-        else f"the ways in and out bring {_small(2.0 * way_Sv)} of the limit, the time table's seconds the rest"
+        else f"both ways bring {_small(2.0 * way_Sv)} of the limit, the time table the rest"
     )
     return (
         f"A second try only on the adviser's word, and if the plan allows it: {by} alone{meter}, from the control "
@@ -244,12 +244,12 @@ def _keep_out(order: Order, far_m: float) -> str:
     """Who leads, who clears which places within the distance; the crew's own places are a table beside the steps."""
     who = " or ".join(f"{c.name or c.role} ({c.phone})" for c in clears(order))
     places = "; ".join(within(order, far_m))
-    more = "what else lies there: the owner lists it before"
+    more = "what the owner lists"
     cleared = f" ({places}; {more})" if places else f" ({more})"
     return (
         f"{leads(order)}. Keep everyone out: {who or f'who clears it: {NOT_STATED}'}{' clears' if who else ':'} every "
-        f"place inside that distance{cleared} from afar: nobody without a meter goes in. The crew watches no line "
-        "round it: who of it goes where, the table."
+        f"place inside that distance{cleared} from afar: nobody without a meter goes in. Who of the crew goes "
+        "where: the table."
     )
 
 
