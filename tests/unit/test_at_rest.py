@@ -13,7 +13,7 @@ import safety_plan
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet import bodies, contingency, gather, store_spans
+from halflayer.sheet import at_a_glance, bodies, contingency, gather, store_spans
 from halflayer.sheet.at_a_glance import _instead
 from halflayer.sheet.figures import Show
 from halflayer.shielding.meter_holders import holders
@@ -166,8 +166,12 @@ def test_only_what_a_weld_has_may_be_lost() -> None:
     assert "Lost shielding" not in contingency.likeliest(order, [])
 
 
-def test_a_weld_that_waits_for_nothing_goes_in_where_another_is_not_cleared() -> None:
-    """Not one whose source a change moves: going first it would want the change first."""
+def test_a_weld_that_waits_for_nothing_goes_in_where_another_is_not_cleared(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Not one whose source a change moves: going first it would want the change first; nor one that falls with a
+    reading of the code."""
+    monkeypatch.setattr(at_a_glance, "short_by_diagonal", lambda *_: False)
     plan = safety_plan.plan()
     order = Order.from_json(plan.order)
     names = [w.weld for w in in_shift(plan)]
@@ -181,6 +185,9 @@ def test_a_weld_that_waits_for_nothing_goes_in_where_another_is_not_cleared() ->
     )
     assert _instead(replace(plan, welds=(free,)), order, ["F"]) == ""
     assert made.schedule and free.chosen
+    monkeypatch.setattr(at_a_glance, "short_by_diagonal", lambda *_: True)
+    assert "(F waits" not in _instead(made, order, [*names, "F"])
+    monkeypatch.setattr(at_a_glance, "short_by_diagonal", lambda *_: False)
     change = SourceChange("F", free.chosen.source, "H", "", "XC", 600.0, moved=((free.chosen.source, 1),))
     moved = replace(made, schedule=replace(made.schedule, changes=(change,)))
     told = _instead(moved, order, [*names, "F"])

@@ -24,6 +24,7 @@ from halflayer.sheet import (
 )
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.only_if import READY
 from halflayer.sheet.typeface import text_width
 
@@ -48,7 +49,9 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     known = words["barrier"] != NOT_COMPUTED
     return {
         "word": READY if w.conditions else GO,
-        "why": "; ".join((*(c.short for c in w.conditions), OF_ALL)) if w.conditions else ONCE,
+        "why": _once(
+            order, w, "; ".join((*(c.short for c in w.conditions), OF_ALL)) if w.conditions else ONCE
+        ),
         "stop": bool(w.conditions),
         "rope": span or words["barrier"],
         "is_rope": bool(span),
@@ -58,6 +61,12 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         "expected": rope_expected.words(order, w, show) if span else "",
         "kept_when": survey.kept_when(w, show, roped=bool(span)),
     }
+
+
+def _once(order: Order, w: WeldPlan, told: str) -> str:
+    """What a weld waits for; of one that falls with a reading of the code, which one the list has to have ticked."""
+    short = short_by_diagonal(order, order.weld(w.weld), w.chosen)
+    return told.replace("part 1,", "part 1 (code: d not by the diagonal),") if short else told
 
 
 def rope_span(w: WeldPlan, show: Show) -> str:
