@@ -121,7 +121,8 @@ class CrewTimes(Model):
     # what is longer than setting up alone. Left out: not computed.
     roping_s: NonNegativeTime | None = None
     search_s: NonNegativeTime | None = None
-    # Loaded head (or container) and kit carried to a weld from the store or the last weld; left out: not computed.
+    # Loaded head (or container) and kit carried to a weld from the store or the last weld, what is not used any more
+    # carried back meanwhile by another; left out: not computed.
     moving_s: NonNegativeTime | None = None
     moving_distance_m: PositiveLength = 0.3  # body to it meanwhile: our choice
     hands_on_s: NonNegativeTime | None = None  # hands on the head, a weld; left out: hand dose not computed

@@ -42,7 +42,7 @@ class Site(Model):
     source_store: Text | None = None
     # Where that store is, site coordinates: for the dose of what lies in it at people's places; left out: not computed.
     source_store_at: Point | None = None
-    # Who isolates detectors and gauges and puts them back; left out: the sheets say so.
+    # Who watches, isolates and puts back detectors and gauges: name, number, place; without: the sheets say so.
     detectors_by: Text | None = None
 
 

@@ -105,7 +105,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         (
             "notices",
-            notice_words.words(order),
+            f"{notice_words.words(order)}{settled_first.listed(plan, order, show)}",
         ),
         (
             "adviser",

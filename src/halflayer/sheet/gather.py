@@ -98,7 +98,7 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     left = [name for name, rate in bare.items() if name in ways or not _held(order, rate)]
     if left:
         by = next((f"{c.name or c.role} ({c.phone})" for c in clears(order)), "who clears the site")
-        far = _reach(plan, order, show)
+        far = reach(plan, order, show)
         found.append(
             _row(
                 by,
@@ -109,7 +109,7 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     return found
 
 
-def _reach(plan: Plan, order: Order, show: Show) -> str:
+def reach(plan: Plan, order: Order, show: Show) -> str:
     """How far each source, bare, is over the barrier's rate limit, as the card of each has it."""
     here = {w.chosen.source for w in in_shift(plan) if w.chosen}
     limit = order.limits.barrier.rate_Sv_s

@@ -116,7 +116,7 @@ def instruments(plan: Plan, order: Order) -> str:
     when = spells(plan, order)
     watch = no_fire_watch(plan, order)
     parts = [
-        f"booked: {order.site.detectors_by or NOT_STATED}; isolates or moves only while a bare source passes their "
+        f"booked: {_fitter(order)}; isolates or moves only while a bare source passes their "
         f"limit: {when}{f'; {watch}' if watch else ''}; {NOT_COUNTED}"
     ]
     parts = parts if moved else []

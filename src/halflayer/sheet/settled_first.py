@@ -1,10 +1,17 @@
-"""What the list before the first exposure has the adviser accept, and whose dose of the year it asks for."""
+"""What the list before the first exposure has the adviser accept, the owner list, and the crew tell of its year."""
 
 from __future__ import annotations
 
 from halflayer.order.models import Order
-from halflayer.plan import WeldPlan
+from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet import gather
+from halflayer.sheet.figures import Show
 from halflayer.sheet.order_limits import averaged
+
+
+def listed(plan: Plan, order: Order, show: Show) -> str:
+    """That the owner lists what else a stuck source reaches: the order names only the places it was asked for."""
+    return f" The owner lists what else lies within {gather.reach(plan, order, show)}." if plan.stuck else ""
 
 
 def confirms(order: Order, used: list[WeldPlan]) -> str:
