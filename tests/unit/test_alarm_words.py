@@ -41,7 +41,10 @@ def test_each_set_point_is_for_somebody_and_a_sentry_without_one_is_told() -> No
     assert [low[k] for k in ("who", "alarm", "at")] == ["sentry at the rope", "LOW", "5 µSv/h"]
     # Nothing is known of these heads: one set point for the whole shift, which says what it is for.
     assert [high[k] for k in ("who", "alarm", "at")] == ["at the head", "HIGH", "50 µSv/h"]
-    assert high["means"] == "a bare source; set by each wearer before the start and kept"
+    assert (
+        high["means"]
+        == "a bare source; at the rope the meter tells; set by each wearer before the start and kept"
+    )
     lacking = further_people.missing(plan)
     two = one.model_copy(update={"crew": (*one.crew, sentry)})
     last = alarm_posts.rows(two, plan, Show())[-1]

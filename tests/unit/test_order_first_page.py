@@ -56,7 +56,7 @@ def test_page_1_says_which_weld_when_who_where_what_is_carried_and_what_is_open(
     for part in (
         "as planned",
         "crew on site before",
-        "of the plan",
+        "not timed",
         "lifts",
         "the list, ticked and signed",
         "every weld has a sheet of its own",
