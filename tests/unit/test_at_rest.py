@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from types import SimpleNamespace
-from typing import cast
+from typing import Any, cast
 
 import pytest
 
@@ -13,7 +13,7 @@ import safety_plan
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet import at_a_glance, bodies, contingency, gather, store_spans
+from halflayer.sheet import at_a_glance, bodies, contingency, gather, settled_first, store_spans
 from halflayer.sheet.at_a_glance import _instead
 from halflayer.sheet.figures import Show
 from halflayer.shielding.meter_holders import holders
@@ -192,3 +192,29 @@ def test_a_weld_that_waits_for_nothing_goes_in_where_another_is_not_cleared(
     moved = replace(made, schedule=replace(made.schedule, changes=(change,)))
     told = _instead(moved, order, [*names, "F"])
     assert "settled one, its source loaded, goes first; it follows" in told and "F" not in told
+
+
+def test_a_sentry_s_way_out_is_reckoned_from_the_nearest_post(example: Order) -> None:
+    """Posts 5 m and 3 m off; without posts the rope's nearest corner, 2 m: 0.0768 Sv/h at 1 m brings from there more
+    than an exposure's 20 uSv, and the rule says from where it does not (by hand in test_stuck_source.py)."""
+    at = example.weld("W1").at
+
+    def shot(*away_m: float) -> SimpleNamespace:
+        posts = tuple((at[0] + d, at[1]) for d in away_m)
+        line = SimpleNamespace(points=(SimpleNamespace(at_m=2.0), SimpleNamespace(at_m=4.0)))
+        safety = SimpleNamespace(access=SimpleNamespace(posts=posts), contour=line)
+        return SimpleNamespace(
+            weld="W1", chosen=SimpleNamespace(source="SE-2"), status="ready", safety=safety
+        )
+
+    assert gather.nearest_post(example, cast(Any, shot(5.0, 3.0))) == (pytest.approx(3.0), "W1")
+    assert gather.nearest_post(example, cast(Any, shot())) == (2.0, "W1")
+    card = SimpleNamespace(source="SE-2", at_1m=SimpleNamespace(value=0.0768 / 3600.0))
+    plan = cast(Plan, SimpleNamespace(welds=(shot(),), schedule=None, stuck=(card,)))
+    told = gather.rule(plan, example, Show(), [])
+    assert told.startswith("Way out from 2 m (W1, SE-2): ") and "(SE-2) off: 20 µSv." in told
+
+
+def test_the_years_that_the_order_does_not_state_are_asked_for(example: Order) -> None:
+    asked = settled_first.year(example)
+    assert all((p.name in asked) is (p.dose_this_year_Sv is None) for p in example.crew)
