@@ -219,6 +219,7 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "round": f"{show.paced(more)} longer round bodies" if more > ROUND_M else "",
         "reach": reach,
         "corners": corners(c, show),
+        "times": f"{w.weld} × {c.times_out:.3g}" if c.times_out > 1.0 else "",
         "barrier": standing_at(w.shielding, show),
         "other": other_kind(order, w, show) if order is not None else ("", ""),
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,

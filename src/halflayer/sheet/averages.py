@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -9,7 +10,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import weld_list
-from halflayer.sheet.survey import beside_limits, verdict
+from halflayer.sheet.survey import beside_limits, doubtful, verdict
 from halflayer.shielding.safety_result import AveragedDose
 
 KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
@@ -36,11 +37,13 @@ def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             if YEAR not in kept and "per shift" in kept:
                 weld, d = kept["per shift"]
                 kept[YEAR] = (weld, replace(d, kind=YEAR, limit=None, ok=None))
-    columns = {k: _cells([w.get(k) for w in worst.values()], show) for k in kinds(order)}
+    vague = {place: _vague(plan, order, place) for place in worst}
+    doubted = [bool(v) for v in vague.values()]
+    columns = {k: _cells([w.get(k) for w in worst.values()], doubted, show) for k in kinds(order)}
     return [
         {
             "place": place,
-            "there": "; ".join(t for t in (_there(order, place), _vague(plan, order, place)) if t),
+            "there": "; ".join(t for t in (_there(order, place), vague[place]) if t),
             "cells": [columns[kind][n] for kind in kinds(order)],
         }
         for n, place in enumerate(worst)
@@ -79,8 +82,10 @@ def _rank(d: AveragedDose) -> tuple[int, float]:
     return ({False: 0, None: 1, True: 2}[d.ok], -d.upper / d.limit)
 
 
-def _cells(found: list[tuple[str, AveragedDose] | None], show: Show) -> list[dict[str, str]]:
-    """A column of the table, all its figures in one unit."""
+def _cells(
+    found: list[tuple[str, AveragedDose] | None], doubted: Sequence[bool], show: Show
+) -> list[dict[str, str]]:
+    """A column of the table, all its figures in one unit. `doubted`: places with a rate that is not reliable."""
     doses = [d for _, d in (f for f in found if f is not None)]
     kind = "equivalent_rate" if any(d.unit == "Sv/s" for d in doses) else "equivalent"
     most: list[float] = []
@@ -90,7 +95,7 @@ def _cells(found: list[tuple[str, AveragedDose] | None], show: Show) -> list[dic
     up, down = beside_limits([show.raised(v, kind, digits=2) for v in most], limits, kind, show)
     figures, bounds = iter(up), iter(down)
     out = []
-    for f in found:
+    for f, doubt in zip(found, doubted, strict=True):
         if f is None:
             out.append({"upper": "–", "limit": "", "verdict": "", "weld": "", "standing": ""})
             continue
@@ -103,7 +108,7 @@ def _cells(found: list[tuple[str, AveragedDose] | None], show: Show) -> list[dic
                 "limit": next(bounds) if d.limit is not None else "no limit",
                 "verdict": ""
                 if d.limit is None
-                else "not known"
+                else doubtful(d.upper, d.limit, whole=doubt and d.kind != YEAR)
                 if d.ok is None
                 else verdict(d.ok, limited=True),
                 "weld": weld,

@@ -10,10 +10,12 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import further_people
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
+from halflayer.shielding.crew import FIRST_SURVEY, READ_AGAIN
 from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shift.left import Taken
 
 PER_SHIFT = "per shift"
+AT_ROPE = ("exposures", FIRST_SURVEY, READ_AGAIN)  # steps with the source out at the weld
 
 
 def at_the_rope(plan: Plan, order: Order, show: Show, told: Mapping[str, float] | None = None) -> str:
@@ -30,7 +32,7 @@ def at_the_rope(plan: Plan, order: Order, show: Show, told: Mapping[str, float] 
     out_s, most_s = _seconds(mine, show)
     then = _then(mine, order, show, told or {}, rate * most_s)
     return (
-        f"Whoever stays at a rope through all exposures of the shift (a sentry): up to "
+        f"Whoever stays at a rope through all exposures and first surveys of the shift (a sentry): up to "
         f"{show.floor(rate, 'equivalent_rate')} for {show.up(out_s, 'time')}, {in_words(rate * out_s, show)}, "
         f"{in_words(rate * most_s, show)} with what may be shot again, in place of the exposures at the survey ring"
         f"{then}."
@@ -38,13 +40,19 @@ def at_the_rope(plan: Plan, order: Order, show: Show, told: Mapping[str, float] 
 
 
 def _seconds(mine: Sequence[WeldPlan], show: Show) -> tuple[float, float]:
-    """Time that sources are out at the welds [s]: as planned, and with trial and reshoots, no less than printed."""
+    """Time that sources are out at the welds [s]: as planned, and with trial and reshoots, no less than printed.
+
+    Readings without a film are in it: the first survey, and what is read before an exposure.
+    """
     out_s, most_s = 0.0, 0.0
     for w in mine:
         shots = [t.seconds.value for t in w.exposure.shots] if w.exposure else []
         seconds = math.fsum(show.told(float(v), "time") for v in shots if isinstance(v, int | float))
-        out_s += seconds
-        most_s += seconds * (w.budget.factor if w.budget else 1.0)
+        again = show.told(w.exposure.again_out_s, "time") * w.exposure.again_times if w.exposure else 0.0
+        read = (show.told(w.exposure.first_out_s, "time") if w.exposure else 0.0) + again
+        out_s += seconds + read
+        factor = w.budget.factor if w.budget else 1.0
+        most_s += seconds * factor + read + again * (factor - 1.0)
     # Rate x time as printed is the dose as printed: whoever multiplies finds no more.
     printed_s = show.raised(out_s, "time", digits=2)
     return printed_s, max(most_s, printed_s)
@@ -89,7 +97,7 @@ def _whole_Sv(mine: Sequence[WeldPlan], name: str, most_Sv: float, rope_Sv: floa
     steps = [s for w in mine if w.safety for p in w.safety.crew if p.name == name for s in p.steps]
     if not steps:  # a sentry whom the order does not name is counted as the crew is at the ring
         steps = [s for w in mine if w.safety for p in w.safety.crew[:1] for s in p.steps]
-    planned = math.fsum(s.dose_Sv or 0.0 for s in steps if s.what == "exposures")
+    planned = math.fsum(s.dose_Sv or 0.0 for s in steps if s.what in AT_ROPE)
     return raised_Sv(most_Sv - planned + rope_Sv, show)
 
 

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import math
-
 from halflayer.order.least_reading import worst_tolerance
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import meter
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.figures import Show, percent_up
-from halflayer.shielding.barrier import DIRECTIONS
 from halflayer.shielding.turn_back import farther_than_line
 from halflayer.transport.variance import LARGEST_SHARE, LARGEST_VOV, LEAST_CONTRIBUTIONS
 
@@ -39,8 +36,11 @@ def over(order: Order) -> str:
 def line_and_rope(order: Order, w: WeldPlan, show: Show) -> tuple[str, str, str]:
     """The barrier line's farthest point, why the rope is farther out, and the other kind of limit at the line."""
     words = both_kinds(order, w, show)
-    share = math.ceil((farther_than_line(order) / math.cos(math.pi / DIRECTIONS) - 1.0) * 100 - 1e-9)
-    rope = show.converted(f"{share} % and up to 0.1 m outside the line")
+    line = w.safety.contour if w.safety else None
+    rope = "outside the line"
     if farther_than_line(order) > 1.0:
         rope += ", where at most the reading to turn back at is expected"
+    if line is not None and line.times_out > 1.0:
+        rope += f", × {line.times_out:.3g} for a head off"
+    rope += "; rule: “Corners of the ropes”, order"
     return words["barrier"], rope, f"barrier line: {words['hour']}" if words["hour"] else ""

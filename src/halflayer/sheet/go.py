@@ -113,7 +113,7 @@ def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
                 else empty,
             }
         )
-    if again := survey_again.words(order, w):
+    if again := survey_again.words(order, w, show):
         found.append({"what": survey_again.NAME, "do": again})
     if wool := insulation_words.words(order, w, show):
         found.append({"what": insulation_words.NAME, "do": wool})

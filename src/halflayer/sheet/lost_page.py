@@ -41,7 +41,7 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
             {
                 "weld": w.weld if n == 0 else "",
                 "likely": show.converted(h.likely),
-                "where": _look_there(order, w, h, show),
+                "where": _look_there(order, w, h, lost.shot, show),
                 "factor": _times(h.factor),
             }
             for w, lost in found
@@ -52,8 +52,10 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     }
 
 
-def _look_there(order: Order, w: WeldPlan, h: SurveyHint, show: Show) -> str:
+def _look_there(order: Order, w: WeldPlan, h: SurveyHint, shot: int, show: Show) -> str:
     """The survey point of the weld's sheet at which a meter shows the rise: it has an expected figure beside it.
+
+    With the exposure in which it shows: the one looked at, and of what another brings most the one that does.
 
     The looks ask directions of their own; of them the nearest of the numbered points that are read stands there.
     """
@@ -70,7 +72,8 @@ def _look_there(order: Order, w: WeldPlan, h: SurveyHint, show: Show) -> str:
         name = show.converted(ring_words(ring_name(p.name))).partition(",")[0] if is_barrier(p) else p.name
         name = name.replace("ring ", "rope ") if p.name in roped else name
         if is_told(points, p, h.factor):
-            told.append(f"point {n}, {name}")
+            at = p.at_exposure if told else shot
+            told.append(f"point {n}, {name}, exposure {at}")
     return "; most ".join(dict.fromkeys(told)) or UNTOLD
 
 
@@ -114,14 +117,14 @@ def off(lost: Lost, show: Show) -> str:
     turn, shift = lost.tolerance.turn, lost.tolerance.shift
     told = [tolerance(f, show) for f in (turn, shift)]
     if turn.basis.startswith(NOT_APPLICABLE) and shift.basis.startswith(NOT_APPLICABLE):
-        return f"how far the head may be off: {show.converted(turn.basis)}"
+        return f"head off: {show.converted(turn.basis)}"
     known = [t for t, f in zip(told, (turn, shift), strict=True) if isinstance(f.value, int | float)]
     rest = [
         f"{name}: {t}"
         for name, t, f in zip(("turned", "shifted"), told, (turn, shift), strict=True)
         if not isinstance(f.value, int | float)
     ]
-    first = [f"head may be off by {' or '.join(known)}"] if known else []
+    first = [f"limits hold with the head off by {' or '.join(known)}"] if known else []
     return "; ".join([*first, *rest])
 
 

@@ -8,6 +8,7 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import meter
 from halflayer.sheet.figures import Show
+from halflayer.shielding.rope_readings import at_rope
 from halflayer.shielding.walk import rope_towards_m
 
 # A survey point at the rope has a figure of its own, lower as a rule: one rule decides at each spot.
@@ -18,18 +19,19 @@ def expected_Sv_s(order: Order, w: WeldPlan) -> float | None:
     """The largest estimate at the rope as planned [Sv/s]; None without a rope or without points about the weld.
 
     Formula: estimate at a point of the survey ring x (its distance / the rope's)^2, not below the estimate where the
-    rope stands farther out; the largest of all directions. Source: inverse square law.
+    rope stands farther out behind a body; the largest of all directions. Source: inverse square law.
     """
     line = w.safety.contour if w.safety else None
     if line is None or w.shielding is None:
         return None
-    at = order.weld(w.weld).at
-    found = []
+    weld = order.weld(w.weld)
+    at, found = weld.at, []
     for p in w.shielding.points:
         x, y = p.at[0] - at[0], p.at[1] - at[1]
         rope = rope_towards_m(line, math.atan2(y, x)) if p.name.startswith("barrier ") else None
         if rope:
-            found.append(p.rate_Sv_s * max(1.0, math.hypot(x, y) / rope) ** 2)
+            least = 0.0 if at_rope(order, weld, p, line) else 1.0
+            found.append(p.rate_Sv_s * max(least, math.hypot(x, y) / rope) ** 2)
     return max(found, default=None)
 
 

@@ -16,6 +16,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.low_readings import in_table
+from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.rope_readings import AtRope
@@ -123,6 +124,14 @@ def verdict(ok: bool | None, *, limited: bool, reliable: bool = True) -> str:
     return NOT_COMPUTED if ok is None else "holds"
 
 
+def doubtful(upper: float, limit: float, *, whole: bool) -> str:
+    """The verdict on a figure that does not vouch for its limit: how far under it that lies, where all of it is known.
+
+    `whole`: nothing is left out of it, only its noise is not to be trusted.
+    """
+    return "not said to hold" if whole and upper * FAR <= limit else "not known"
+
+
 def rope_at(weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
     """Where the rope stands in the direction of a barrier point [m]; None for other points, or without a rope there."""
     if contour is None or not is_barrier(p):
@@ -188,8 +197,8 @@ def rows(
                 else show.up(rope, "length", digits=3),
                 "up": height(weld, p, show),
                 "distance": show.value(_distance(weld, p), "length", digits=2),
-                # Nobody reads inside the rope: where it stands farther out the reading is taken at it, and the figures
-                # of the nearer point stand for it, never lower than what is there.
+                # Nobody reads inside the rope: where it stands farther out, behind a body that the nearer point lies
+                # before, the figures of that point stand for it, never lower than what is there.
                 "read_at": show.up(rope, "length", digits=3)
                 if (beyond := rope is not None and rope > math.dist(weld.at, p.at[:2]) + 1e-6)
                 else show.up(roped.away_m, "length", digits=3)
@@ -212,7 +221,7 @@ def rows(
                 "low": low and not unread,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
                 if worst is None
-                else "not known"
+                else doubtful(worst.upper_Sv, worst.limit_Sv, whole=not p.reliable)
                 if worst.ok is None
                 else verdict(worst.ok, limited=True),
                 "from": at + ", ".join(parts),

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from halflayer.base.result import Derived
 from halflayer.exposure.result import Exposure
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
-from halflayer.shielding.averaging import shot_seconds
 from halflayer.shielding.hour_at_rope import counted_s
 from halflayer.technique.result import Candidate
 
-HOUR_S = 3600.0
 AT_THE_RATE = (
-    "rate limit x all planned exposures of the weld without a pause, at most an hour; source at the weld"
+    "rate limit x all exposures of the weld, first survey and what may be shot again too, without a pause, at most an "
+    "hour; source at the weld"
 )
 AT_THE_DOSE = (
     "limit for any one hour / all exposures of the weld, what may be shot again as whole ones, without a pause, at "
@@ -36,14 +34,12 @@ def barrier_kinds(
 ) -> BarrierKinds:
     """Rate and dose in any one hour at the barrier of a weld, upper values: limits where stated, else what follows.
 
-    Formula: dose = rate limit x T, or rate = dose limit / T, with T the seconds of all exposures, at most 3600. Source:
+    Formula: dose = rate limit x T, or rate = dose limit / T, with T the seconds of all exposures, surveys without film,
+    trial and reshoots of `candidate` too, at most 3600. Source:
     the barrier stands where the upper bound of the rate (or of the dose) is at its limit: no more is there.
     """
     limit = order.limits.barrier
-    out = min(math.fsum(shot_seconds(exposure)), HOUR_S) if exposure is not None else 0.0
-    if exposure is not None and limit.in_any_hour_Sv is not None:
-        # The line stands by this time: a rate that follows from the dose is no higher.
-        out = counted_s(order, candidate, exposure)
+    out = counted_s(order, candidate, exposure) if exposure is not None else 0.0
     seconds = Derived("time that the source is out in an hour", out, "s")
     rate = Derived("barrier_rate", limit.rate_Sv_s, "Sv/s", source=limit.basis)
     hour = Derived("barrier_any_hour", limit.in_any_hour_Sv, "Sv", source=limit.basis)

@@ -1,4 +1,4 @@
-"""Where a point of the survey ring is read: at the rope where that stands nearer, with what is expected there."""
+"""Where a point of the survey ring is read: at the rope, nearer or farther out, with what is expected there."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.walk import corner_towards
 
-NEARER_M = 0.05  # a rope nearer than the ring by less is the ring: our choice
+BESIDE_M = 0.05  # a rope nearer or farther than the ring by less is the ring: our choice
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ def at_rope(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> 
     """The reading at the rope that stands in for a point of the ring; None where it is read where it lies.
 
     A point beyond a rope shows little of what that rope is to keep in: shielding lost for the rope at 2 m is seen at
-    8 m sixteen times weaker. Formula: rate and turn-back reading x (ring / rope)^2, the latter never above the
+    8 m sixteen times weaker. Where the rope stands farther out the ring's figure would turn back too late. Formula: rate and turn-back reading x (ring / rope)^2, the latter never above the
     limit less the meter's tolerance. Source: inverse square law. None where another body stands between rope and ring,
     behind which the ring's figure says nothing of the rope, and where no rate is limited.
     """
@@ -41,7 +41,7 @@ def at_rope(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> 
     x, y = p.at[0] - weld.at[0], p.at[1] - weld.at[1]
     ring = math.hypot(x, y)
     corner = corner_towards(contour, math.atan2(y, x))
-    if corner is None or corner.at_m is None or not 0.0 < corner.at_m < ring - NEARER_M:
+    if corner is None or not corner.at_m or abs(corner.at_m - ring) < BESIDE_M:
         return None
     far = corner.at_m
     at = (weld.at[0] + x * far / ring, weld.at[1] + y * far / ring)

@@ -45,8 +45,8 @@ def _place_in_walk(
     away, turn = math.hypot(x, y), math.atan2(y, x) % (2 * math.pi)
     if any(on_other_floor(weld, p.at, f) for f in floors):
         return (OTHER_FLOOR, turn, -away)
-    rope = rope_towards_m(contour, turn)
-    unread = no_access or (rope is not None and away < rope)
+    # A point of the barrier inside the rope is read at the rope, on the way round.
+    unread = no_access or inside_rope(weld, p, contour)
     return (NOT_READ, -away, turn) if unread else (ROUND, turn, -away)
 
 
