@@ -10,7 +10,8 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import weld_list
-from halflayer.sheet.survey import beside_limits, doubtful, verdict
+from halflayer.sheet.survey import FAR_UNDER, beside_limits, verdict
+from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.safety_result import AveragedDose
 
 KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
@@ -108,7 +109,9 @@ def _cells(
                 "limit": next(bounds) if d.limit is not None else "no limit",
                 "verdict": ""
                 if d.limit is None
-                else doubtful(d.upper, d.limit, whole=doubt and d.kind != YEAR)
+                else FAR_UNDER
+                if d.ok is None and doubt and d.kind != YEAR and d.upper * FAR <= d.limit
+                else "not known"
                 if d.ok is None
                 else verdict(d.ok, limited=True),
                 "weld": weld,

@@ -32,7 +32,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
 from halflayer.sheet.sectors import OF_EVERY_FILM, fine_clock
-from halflayer.sheet.survey import SEQUENCE
+from halflayer.sheet.survey import FAR_UNDER, SEQUENCE
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travels
 from halflayer.shift.change_place import who_keeps
@@ -72,7 +72,7 @@ DOUBTFUL = (
         "a part of the dose is not computed or not reliable, so that nothing is said of the limit.",
     ),
     (
-        "not said to hold",
+        FAR_UNDER,
         f"not reliable, but {FAR:g} times or more under its limit: the plan goes on without vouching for it.",
     ),
     (

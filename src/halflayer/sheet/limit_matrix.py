@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 from halflayer.sheet.doses import as_printed, upper_Sv, whole_Sv
@@ -15,18 +16,22 @@ PERSONS = " (persons: as planned, more by reshoots under Time budget)"
 
 
 def limit_matrix(
-    checks: tuple[LimitCheck, ...], show: Show, crew: tuple[CrewMember, ...] = ()
+    checks: tuple[LimitCheck, ...],
+    show: Show,
+    crew: tuple[CrewMember, ...] = (),
+    doubted: Collection[str] = (),
 ) -> dict[str, Any]:
     """`kinds` as columns, `rows` with a cell for each, and a `note` that says over what each kind is taken.
 
-    `crew`: the doses of persons step by step, so that their figures are those of the crew's own page.
+    `crew`: the doses of persons step by step, so that their figures are those of the crew's own page. `doubted`: as in
+    `survey.limit_rows`.
     """
     own = {p.name: p for p in crew}
     told = tuple(
         as_printed(c, whole_Sv(own[c.place], show), upper_Sv(own[c.place].whole)) if c.place in own else c
         for c in checks
     )
-    flat = limit_rows(told, show, persons=frozenset(own))
+    flat = limit_rows(told, show, persons=frozenset(own), doubted=doubted)
     kinds = list(dict.fromkeys(r["kind"] for r in flat))
     rows: dict[str, dict[str, Any]] = {}
     for r in flat:

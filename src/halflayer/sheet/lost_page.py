@@ -73,7 +73,7 @@ def _look_there(order: Order, w: WeldPlan, h: SurveyHint, shot: int, show: Show)
         name = name.replace("ring ", "rope ") if p.name in roped else name
         if is_told(points, p, h.factor):
             at = p.at_exposure if told else shot
-            told.append(f"point {n}, {name}, exposure {at}")
+            told.append(f"point {n}, {name} ({at})")
     return "; most ".join(dict.fromkeys(told)) or UNTOLD
 
 

@@ -89,7 +89,7 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     if w.chosen is not None and w.chosen.arrangement in ON_A_STAND:
         # the general caution's other faults, whose loss is not looked at
         told.append("the leg's hole and the stop's place" if plates(order, w) else "the leg's hole")
-    missed = "turn-back at the rope: bring the source home, treat it as out"
+    missed = "turn-back at the rope: source home, as below"
     return f"{'; '.join(told)}; {over}. Not checked: do not expose; {missed}"
 
 

@@ -30,7 +30,7 @@ from halflayer.sheet.limit_matrix import limit_matrix
 from halflayer.sheet.log_table import log_data
 from halflayer.sheet.marking import marking_data
 from halflayer.sheet.naming import count, way
-from halflayer.sheet.points_of_weld import points_of
+from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.sheet.room_words import held
 from halflayer.sheet.rule_rows import rule_rows
 from halflayer.sheet.trail import main_figures
@@ -40,6 +40,7 @@ from halflayer.shielding import wrapped_room
 from halflayer.shielding.budget import GAPS
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.survey_points import Points
+from halflayer.shielding.travelling import not_known, travel_of
 from halflayer.technique.result import Candidate, RuleVerdict
 
 COLUMN_MM = 91.5  # of the second page
@@ -302,10 +303,21 @@ def back_page(
     if s is not None:
         rope = w.safety.contour if w.safety else None
         points = points_of(order, w)
-        out["places"] = [*survey.rows(weld, s, points, show), *floor_points.point_rows(order, weld, w, show)]
+        roped = [n for n, p in points.numbered if p.name in ropes_of(order, w)]
+        out["places"] = [
+            # One name on both pages; the figures here are the ring's.
+            r
+            | (
+                {"name": f"{r['name'].partition(',')[0].replace('ring', 'rope')}: at the ring"}
+                if r["n"] in roped
+                else {}
+            )
+            for r in (*survey.rows(weld, s, points, show), *floor_points.point_rows(order, weld, w, show))
+        ]
         out["blank"] = len(points.rest) > 0
         out["brief"], out["brief_rule"] = survey.brief(points, show), survey.between_rule(points)
-        out["limits"] = limit_matrix(s.limits, show, w.safety.crew if w.safety else ())
+        vague = [p.name for p in s.points if not p.reliable] if not not_known(travel_of(s)) else []
+        out["limits"] = limit_matrix(s.limits, show, w.safety.crew if w.safety else (), vague)
         out["barrier_note"] = show.converted(barrier_note(s))
         out["budget"] = [
             {"what": b.what, "relative": percent_up(b.relative), "basis": show.converted(b.basis)}

@@ -92,7 +92,7 @@ def placed(access: Access, show: Show) -> str:
 def _anywhere(access: Access) -> str:
     """Where one stands without a way in to watch; no map has a spot for who may stand anywhere."""
     free = access.sees_all_from_rad is None and not access.hidden_by
-    return "anywhere outside, whole rope in view" if free else "keeps the rope in view"
+    return "outside, as far off as the whole rope is in view" if free else "keeps the rope in view"
 
 
 def _alone(access: Access) -> str:

@@ -22,7 +22,7 @@ from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.rope_readings import AtRope
 from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.survey_points import UNSURE, Points, first_read, is_barrier, urgency
-from halflayer.shielding.travelling import reach_m, travel_of
+from halflayer.shielding.travelling import not_known, reach_m, travel_of
 from halflayer.shielding.turn_back import total_sigma_Sv_s
 from halflayer.shielding.walk import rope_towards_m
 
@@ -32,6 +32,7 @@ SEQUENCE = "in the sequence of its numbers, each come to from outside"
 QUANTITY = "H*(10)"
 NEAR_THE_FLOOR_M = 0.3  # a place so near to 1 m above the floor has no height printed: our choice
 LONGEST_FROM = 40  # characters of one line of the table
+FAR_UNDER = "not said to hold"  # not reliable, yet far under its limit
 NOT_READ = "not read:"  # with the source out; why stands in the column of what is measured
 SHORT_SHARES = (
     ("as leakage of the head", "head leakage"),
@@ -124,12 +125,12 @@ def verdict(ok: bool | None, *, limited: bool, reliable: bool = True) -> str:
     return NOT_COMPUTED if ok is None else "holds"
 
 
-def doubtful(upper: float, limit: float, *, whole: bool) -> str:
-    """The verdict on a figure that does not vouch for its limit: how far under it that lies, where all of it is known.
+def doubtful(c: LimitCheck, *, known: bool) -> str:
+    """The verdict on a dose that does not vouch for its limit.
 
-    `whole`: nothing is left out of it, only its noise is not to be trusted.
+    `known`: it is not its rate that is doubted; a part of it is left out, as of a year not all of which is stated.
     """
-    return "not said to hold" if whole and upper * FAR <= limit else "not known"
+    return "not known" if known or c.kind == "per year" or c.upper_Sv * FAR > c.limit_Sv else FAR_UNDER
 
 
 def rope_at(weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
@@ -204,7 +205,7 @@ def rows(
                 else show.up(roped.away_m, "length", digits=3)
                 if roped
                 else show.value(_distance(weld, p), "length", digits=2),
-                "beyond": beyond,
+                "beyond": beyond and roped is None,
                 "at_rope": roped is not None,
                 "behind": _first_of(where.behind.get(p.name, ())) if where else "",
                 "reads": reads,
@@ -221,7 +222,7 @@ def rows(
                 "low": low and not unread,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
                 if worst is None
-                else doubtful(worst.upper_Sv, worst.limit_Sv, whole=not p.reliable)
+                else doubtful(worst, known=p.reliable or not_known(travel_of(shielding)))
                 if worst.ok is None
                 else verdict(worst.ok, limited=True),
                 "from": at + ", ".join(parts),
@@ -297,11 +298,16 @@ def _plain(share: str) -> str:
 
 
 def limit_rows(
-    checks: tuple[LimitCheck, ...], show: Show, *, persons: frozenset[str] = frozenset()
+    checks: tuple[LimitCheck, ...],
+    show: Show,
+    *,
+    persons: frozenset[str] = frozenset(),
+    doubted: Collection[str] = (),
 ) -> list[dict[str, str]]:
     """Limits of other kinds than a rate, as printed texts; of the barrier points the worst for each kind.
 
     All of a kind in one unit, as they stand one below the other; those of `persons` with the digits of a sum.
+    `doubted`: places whose dose is computed whole, but of a rate that is not reliable.
     """
     kept: dict[tuple[str, str, str], LimitCheck] = {}
     for c in checks:
@@ -326,7 +332,9 @@ def limit_rows(
             "upper": uppers[c.kind].pop(0),
             "limit": limits[c.kind].pop(0),
             # A dose stands beside it: computed, if only in part or without being known reliably.
-            "verdict": "not known" if c.ok is None else verdict(c.ok, limited=True),
+            "verdict": doubtful(c, known=c.place not in doubted)
+            if c.ok is None
+            else verdict(c.ok, limited=True),
         }
         for c in kept.values()
     ]

@@ -41,7 +41,9 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
     if not found:
         return ""
     back = iter(
-        show.column([p.back_first_Sv_s for at in sorted(found) for p in found[at]], KIND, digits=2, floor=True)
+        show.column(
+            [p.back_first_Sv_s for at in sorted(found) for p in found[at]], KIND, digits=2, floor=True
+        )
     )
     told, unit = [], ""
     for n, at in enumerate(sorted(found)):
@@ -50,7 +52,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
             figure, _, unit = next(back).rpartition(" ")
             each.append(f"{p.n} ({figure})")
         told.append(f"{', '.join(each)} at {'' if n else 'exposure '}{at}")
-    return f"points {'; '.join(told)}: figures are those there; (in exposure 1 turn back, {unit})"
+    return f"points {'; '.join(told)}: figures of there, (turn back in exposure 1, {unit})"
 
 
 def _points(order: Order, w: WeldPlan) -> Iterator[_Point]:

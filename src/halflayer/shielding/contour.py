@@ -73,7 +73,7 @@ def contour(order: Order, weld: Weld, shielding: Shielding, *, times: float = 1.
             else "not computed: some directions have no barrier distance",
         ),
         signs=_signs(order, sites) if closed else (),
-        findings=tuple(_findings(points, out_m(least, times))),
+        findings=tuple(_findings(points, out_m(least, times), _told(order, weld, shielding))),
         times_out=times,
     )
 
@@ -194,7 +194,14 @@ def _signs(order: Order, sites: Sequence[Vec3]) -> tuple[Sign, ...]:
     return (*found, *(Sign(r.at, f"at the {r.kind}: {r.name}") for r in order.access))
 
 
-def _findings(points: Sequence[RopePoint], least_m: float) -> list[Finding]:
+def _told(order: Order, weld: Weld, shielding: Shielding) -> frozenset[str]:
+    """Names of the walls and bodies behind which a direction of the ring lies: one of them is surveyed."""
+    start = (weld.at[0], weld.at[1], weld.floor_level_m + HEIGHT_M)
+    ring = [p.at for p in shielding.points if p.name.startswith("barrier ")]
+    return frozenset(o.name for at in ring for _, _, o in crossed(near_obstacles(order, weld), start, at))
+
+
+def _findings(points: Sequence[RopePoint], least_m: float, told: frozenset[str]) -> list[Finding]:
     found = []
     unknown = [p for p in points if p.limit_at_m is None]
     if unknown:
@@ -205,9 +212,11 @@ def _findings(points: Sequence[RopePoint], least_m: float) -> list[Finding]:
     walls = list(dict.fromkeys(name for p in points for name in p.behind))
     if walls:
         text = (
-            f"the barrier relies on {', '.join(walls)}: doors and openings in them are not in the dose; its "
+            f"the barrier relies on {', '.join(walls)}: doors and openings in them are not in the dose; "
             "survey points behind them tell"
         )
+        if untold := [name for name in walls if name not in told]:
+            text += f", behind {', '.join(untold)} none: searched for openings before"
         found.append(Finding("note", text, "barrier distance in 24 directions"))
     if any(p.at_m is not None and p.at_m <= least_m for p in points):
         text = (

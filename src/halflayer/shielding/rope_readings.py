@@ -32,9 +32,10 @@ def at_rope(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> 
     """The reading at the rope that stands in for a point of the ring; None where it is read where it lies.
 
     A point beyond a rope shows little of what that rope is to keep in: shielding lost for the rope at 2 m is seen at
-    8 m sixteen times weaker. Where the rope stands farther out the ring's figure would turn back too late. Formula: rate and turn-back reading x (ring / rope)^2, the latter never above the
-    limit less the meter's tolerance. Source: inverse square law. None where another body stands between rope and ring,
-    behind which the ring's figure says nothing of the rope, and where no rate is limited.
+    8 m sixteen times weaker. Where the rope stands farther out the ring's figure would turn back too late.
+    Formula: rate and turn-back reading x (ring / rope)^2, the latter never above the limit less the meter's tolerance.
+    Source: inverse square law. None where another body stands between rope and ring, behind which the ring's figure
+    says nothing of the rope, and where no rate is limited.
     """
     if not p.name.startswith("barrier ") or p.limit_Sv_s is None or p.turn_back_Sv_s is None:
         return None
@@ -70,6 +71,13 @@ def behind(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> t
         return tuple(dict.fromkeys(_between(weld, order.obstacles, p.at)))
     walls = [o for o in order.obstacles if is_wall(o) and max(o.size[0], o.size[1]) >= LONG_M]
     return tuple(dict.fromkeys(_between(weld, walls, (*found.at, p.at[2]))))
+
+
+def screens(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> frozenset[str]:
+    """Names of all walls and bodies between a weld and the place where a point is read, a place of the order where it
+    lies."""
+    found = at_rope(order, weld, p, contour)
+    return frozenset(_between(weld, order.obstacles, p.at if found is None else (*found.at, p.at[2])))
 
 
 def _between(weld: Weld, bodies: Sequence[Obstacle], at: tuple[float, float, float]) -> list[str]:

@@ -19,7 +19,7 @@ OPENING_M = (
 )
 # How far outside the rope posts more are looked for, and off the corners of bodies, from where both sides of one are
 # seen: our choice. The nearest is half a step.
-OUTSIDE_M = (0.5, 2.0, 4.0)
+OUTSIDE_M = (0.5, 2.0, 4.0, 6.0)
 CLEAR_M = 0.6  # a person stands so far from every wall and body, a step free each way: our choice
 # A way out of a post: straight, off the rope and no nearer to a wall than half a person: our choice.
 WAY_OUT_M, HALF_M, TURNS = 3.0, 0.3, 16
@@ -52,7 +52,8 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
     The rope is looked at in the points of its way and half-way between them, straight at its height; bodies of the
     order hide it, whether they stand in the dose or not. A post at a way in stands in it, or outside the rope where
     that runs past it; at one that is shut beyond it, clear of its wall, so that nobody looks through it. Posts more
-    stand outside the rope, each where most is seen that nobody sees yet.
+    stand outside the rope, each where most is seen that nobody sees yet, of such the farthest from the weld up to the
+    distance that the barrier may stand at: there whoever watches gets least.
     """
     spots = _spots(order, weld, rope)
     if not spots:
@@ -73,8 +74,9 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
     hidden = [s for s in spots if not any(sees(p, s) for p in posts)]
     more: list[Spot] = []
     places = _places(order, centre, spots, rope)
+    far = weld.barrier_within_m or order.limits.barrier_within_m
     while hidden:
-        best = max(places, key=lambda p: sum(sees(p, s) for s in hidden))
+        best = max(places, key=lambda p: (sum(sees(p, s) for s in hidden), min(math.dist(centre, p), far)))
         left = [s for s in hidden if not sees(best, s)]
         if len(left) == len(hidden):  # inside a body all round: nobody stands there to see it
             break

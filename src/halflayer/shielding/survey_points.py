@@ -17,7 +17,7 @@ from halflayer.shielding.home_points import telling
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.rope_out import ROPE_POINTS
-from halflayer.shielding.rope_readings import at_rope
+from halflayer.shielding.rope_readings import at_rope, screens
 from halflayer.shielding.safety_result import Contour, FloorDose, Lost
 from halflayer.shielding.walk import inside_rope, walked
 
@@ -83,8 +83,8 @@ def arrange(
 
     Directions that are not known reliably and not far under what turns a crew back have a number too, however near to
     others, in place of the least pressing: a reading tells what no figure does. So has a direction that alone tells
-    that the source is home. `floors` as searched: those over their limit are kept empty, and whoever reads a place on
-    one would stand there.
+    that the source is home, and one behind each wall relied on. `floors` as searched: those over their limit are kept
+    empty, and whoever reads a place on one would stand there.
     """
     ordered = sorted(shielding.points, key=urgency)
     barrier = [p for p in ordered if is_barrier(p)]
@@ -106,27 +106,63 @@ def arrange(
         chosen.remove(sure[-1])
     chosen, over = [*chosen, *more][:room], [*chosen, *more][room:]
     home = telling(order, weld, chosen, barrier, contour)
-    tells = [p for p in barrier if p.name in home and p not in chosen]
-    for p in tells[:room]:
+    inside = frozenset(p.name for p in places if inside_rope(weld, p, contour))
+    high = frozenset(p.name for p in order.places if out_of_reach(order, weld, p)) - inside
+    closed = on_closed(order, weld, floors)
+    read = [p for p in places if p.name not in inside | high | closed]
+    walls = _behind_walls(order, weld, contour, [*read, *chosen], barrier)
+    wanted = [p for p in barrier if p.name in home or p in walls]
+    kept_names = home | _alone_behind(order, weld, contour, read, [*chosen, *walls])
+    for p in [p for p in wanted if p not in chosen][:room]:
         if len(chosen) >= room:
             # The least pressing goes, one not known reliably only where there is no other.
-            left = [q for q in chosen if q.name not in home]
+            left = [q for q in chosen if q.name not in kept_names] or chosen
             out = next((q for q in reversed(left) if q not in unsure), None) or left[-1]
             chosen.remove(out)
             over += [out] if out in unsure else []
         over = [q for q in over if q is not p]
         chosen.append(p)
     shown = FRONT_ROWS - len(chosen)
-    inside = frozenset(p.name for p in places if inside_rope(weld, p, contour))
-    high = frozenset(p.name for p in order.places if out_of_reach(order, weld, p)) - inside
     front = walked(weld, [*places[:shown], *chosen], order.floors, contour, high)
     rest = walked(weld, [*places[shown:], *over], order.floors, contour, high)
     brief = tuple(p for p in barrier if p not in chosen and p not in over)
     low = {p.name: told for p in shielding.points if (told := _low(order, weld, p, contour)) is not None}
     people = frozenset(p.name for p in order.places if p.kind == "people")
-    return Points(
-        tuple(front), tuple(rest), brief, inside, high, on_closed(order, weld, floors), low, home, people
-    )
+    return Points(tuple(front), tuple(rest), brief, inside, high, closed, low, home, people)
+
+
+def relied_on(contour: Contour | None) -> frozenset[str]:
+    """Names of the walls and bodies that a weld's rope relies on."""
+    return frozenset(name for c in (contour.points if contour else ()) for name in c.behind)
+
+
+def _behind_walls(
+    order: Order, weld: Weld, contour: Contour | None, read: Sequence[PointDose], barrier: Sequence[PointDose]
+) -> list[PointDose]:
+    """A direction behind each wall relied on behind which nothing of `read` lies: the one that brings most there.
+
+    Doors and openings are not in the dose: only a reading tells that a wall is whole. None where no direction lies
+    behind it.
+    """
+    told = frozenset(name for p in read for name in screens(order, weld, p, contour))
+    found: list[PointDose] = []
+    for wall in sorted(relied_on(contour) - told):
+        there = [p for p in barrier if wall in screens(order, weld, p, contour)]
+        if there and not any(p in there for p in found):
+            found.append(max(there, key=lambda p: p.upper_Sv_s))
+    return found
+
+
+def _alone_behind(
+    order: Order, weld: Weld, contour: Contour | None, read: Sequence[PointDose], chosen: Sequence[PointDose]
+) -> frozenset[str]:
+    """Names of those chosen that alone are read behind a wall relied on."""
+    behind = {p.name: screens(order, weld, p, contour) for p in (*read, *chosen)}
+    alone = set()
+    for wall in relied_on(contour):
+        those = [name for name, walls in behind.items() if wall in walls]
+        alone.update(those if len(those) == 1 else ())
+    return frozenset(alone)
 
 
 def _low(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
