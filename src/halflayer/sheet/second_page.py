@@ -314,7 +314,7 @@ def back_page(
             )
             for r in (*survey.rows(weld, s, points, show), *floor_points.point_rows(order, weld, w, show))
         ]
-        out["blank"] = len(points.rest) > 0
+        out["blank"] = any(not points.unread(p.name) for p in points.rest)
         out["brief"], out["brief_rule"] = survey.brief(points, show), survey.between_rule(points)
         vague = [p.name for p in s.points if not p.reliable] if not not_known(travel_of(s)) else []
         out["limits"] = limit_matrix(s.limits, show, w.safety.crew if w.safety else (), vague)

@@ -109,17 +109,18 @@ def arrange(
     inside = frozenset(p.name for p in places if inside_rope(weld, p, contour))
     high = frozenset(p.name for p in order.places if out_of_reach(order, weld, p)) - inside
     closed = on_closed(order, weld, floors)
-    read = [p for p in places if p.name not in inside | high | closed]
-    walls = _behind_walls(order, weld, contour, [*read, *chosen], barrier)
-    wanted = [p for p in barrier if p.name in home or p in walls]
-    kept_names = home | _alone_behind(order, weld, contour, read, [*chosen, *walls])
-    for p in [p for p in wanted if p not in chosen][:room]:
+    unread = inside | high | closed
+    places.sort(key=lambda p: p.name in unread)  # what is read has a row first
+    read = [p for p in places if p.name not in unread]
+    tells = [p for p in barrier if p.name in home and p not in chosen]
+    for p in tells[:room]:
         if len(chosen) >= room:
-            # The least pressing goes, one not known reliably only where there is no other.
-            left = [q for q in chosen if q.name not in kept_names] or chosen
-            out = next((q for q in reversed(left) if q not in unsure), None) or left[-1]
-            chosen.remove(out)
-            over += [out] if out in unsure else []
+            over += _give_way(chosen, home, unsure)
+        over = [q for q in over if q is not p]
+        chosen.append(p)
+    for p in _behind_walls(order, weld, contour, [*read, *chosen], barrier):
+        if len(read) + len(chosen) >= FRONT_ROWS:  # else it takes the row of a place that is not read
+            over += _give_way(chosen, home, unsure)
         over = [q for q in over if q is not p]
         chosen.append(p)
     shown = FRONT_ROWS - len(chosen)
@@ -153,16 +154,12 @@ def _behind_walls(
     return found
 
 
-def _alone_behind(
-    order: Order, weld: Weld, contour: Contour | None, read: Sequence[PointDose], chosen: Sequence[PointDose]
-) -> frozenset[str]:
-    """Names of those chosen that alone are read behind a wall relied on."""
-    behind = {p.name: screens(order, weld, p, contour) for p in (*read, *chosen)}
-    alone = set()
-    for wall in relied_on(contour):
-        those = [name for name, walls in behind.items() if wall in walls]
-        alone.update(those if len(those) == 1 else ())
-    return frozenset(alone)
+def _give_way(chosen: list[PointDose], home: frozenset[str], unsure: Sequence[PointDose]) -> list[PointDose]:
+    """Takes the least pressing out, one not known reliably only where there is no other, and gives it for page 2."""
+    left = [q for q in chosen if q.name not in home] or chosen
+    out = next((q for q in reversed(left) if q not in unsure), None) or left[-1]
+    chosen.remove(out)
+    return [out] if out in unsure else []
 
 
 def _low(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> float | None:
