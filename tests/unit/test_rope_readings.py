@@ -114,10 +114,46 @@ def test_a_point_stays_where_it_is_behind_another_wall_or_without_a_nearer_rope(
     past = at_rope(order, weld, west, rope(7.0))
     assert past is not None and behind(order, weld, west, rope(7.0)) == ("West wall",)
     assert behind(order, weld, ring(90.0), rope(2.0)) == ()
-    for line in (rope(8.0), rope(9.0), None):
+    for line in (rope(8.0), None):
         assert at_rope(order, weld, ring(90.0), line) is None
     assert at_rope(order, weld, replace(ring(90.0), limit_Sv_s=None), rope(2.0)) is None
     assert at_rope(order, weld, place(order, "Hall"), rope(2.0)) is None
+
+
+def test_a_rope_beyond_the_ring_has_figures_of_its_own() -> None:
+    """5.2 and 6 uSv/h at 8 m are 3.33 (printed 3.4) and 3.84 at 10 m; behind a wall between the two the ring's stand for it."""
+    order = an_order()
+    weld, line = weld_of(order), rope(10.0)
+    east = ring(0.0, 5.2, 6.0)
+    found = at_rope(order, weld, east, line)
+    assert found is not None and found.times == pytest.approx(0.64)
+    assert found.turn_back_Sv_s == pytest.approx(3.84 * SV_S)
+    made = shield(east)
+    points = arrange(order, weld, made, line)
+    where = survey.Where(at_ropes(order, weld, points.front, line), {})
+    (row,) = survey.rows(weld, made, points, Show(), line, where)
+    assert (
+        row["at_rope"] and not row["beyond"] and row["read_at"] == "10 m" and row["reads"].startswith("3.4")
+    )
+    far = WALL | {"id": "e", "centre": [9.0, 0.0, 1.5]}
+    walled = Order.from_json(order.as_json() | {"obstacles": [far]})
+    assert at_rope(walled, weld, east, line) is None
+
+
+def test_a_direction_is_read_behind_a_wall_that_the_rope_relies_on() -> None:
+    """150 to 210 degrees lie behind the wall 6 m west, the least pressing of all; the highest of them is read, in the
+    row of a place inside the rope, not in that of another direction."""
+    order = an_order()
+    weld, line = weld_of(order), rope(7.0)
+    low = {150.0: 0.1, 165.0: 0.1, 180.0: 0.12, 195.0: 0.1, 210.0: 0.1}
+    every = [ring(15.0 * n, 0.05, low.get(15.0 * n, 2.0)) for n in range(24)]
+    inside = [replace(place(order, "Hall"), name=f"hall {n}", at=(1.0, 0.0, 1.0)) for n in range(8)]
+    bare = arrange(order, weld, shield(*inside, *every), line)
+    walls = replace(line, points=tuple(replace(p, behind=("West wall",)) for p in line.points))
+    points = arrange(order, weld, shield(*inside, *every), walls)
+    added = {p.name for p in points.front} - {p.name for p in bare.front}
+    assert added == {"barrier 180 deg, 8 m"} and len(points.front) == len(bare.front) == FRONT_ROWS
+    assert {p.name for p in bare.front if p.name.startswith("barrier")} < {p.name for p in points.front}
 
 
 def test_the_row_says_where_one_stands_and_page_2_keeps_the_ring() -> None:

@@ -49,7 +49,7 @@ def with_points(*at: tuple[int, tuple[float, ...]]) -> tuple[Order, WeldPlan]:
     )
     assert w.safety
     return Order.from_json(plan.order), replace(
-        w, shielding=replace(w.shielding, points=made), safety=replace(w.safety, floors=())
+        w, shielding=replace(w.shielding, points=made), safety=replace(w.safety, floors=(), contour=None)
     )
 
 
@@ -64,11 +64,11 @@ def test_what_reads_clearly_more_later_is_read_again_there() -> None:
     points = arrange(order, weld, w.shielding, w.safety.contour if w.safety else None)
     number = {p.name: n for n, p in points.numbered}
     again = sorted(number[w.shielding.points[n].name] for n in (0, 3))
-    told = survey_again.words(order, w)
-    assert (
-        told
-        == f"points {again[0]}, {again[1]} at exposure 3: expected is the highest of all exposures, there"
-    )
+    told = survey_again.words(order, w, Show())
+    # Turn back at 6 where 5 and 3 are expected: in exposure 1 at 6 x 1 / 5 and 6 x 2 / 3.
+    back = {number[w.shielding.points[n].name]: told for n, told in ((0, "1.2"), (3, "4"))}
+    each = ", ".join(f"{n} ({back[n]})" for n in again)
+    assert told == f"{each} at exposure 3: by table; (turn back in exposure 1, µSv/h)"
     assert {"what": survey_again.NAME, "do": told} in first_of_all(order, w, Show())
     rows = {r["n"]: r["from"] for r in survey.rows(weld, w.shielding, points, Show())}
     assert all(rows[n].startswith("(3) ") for n in again)
@@ -76,11 +76,11 @@ def test_what_reads_clearly_more_later_is_read_again_there() -> None:
 
 def test_nothing_is_read_again_where_one_exposure_tells_all() -> None:
     order, w = with_points((1, (5.0,)), (1, (3.0,)))
-    assert survey_again.words(order, w) == ""
+    assert survey_again.words(order, w, Show()) == ""
     assert survey_again.NAME not in {f["what"] for f in first_of_all(order, w, Show())}
     # What is lost in background is not sent anybody to.
     order, w = with_points((2, (0.01, 0.1)))
     low = replace(
         w.shielding, points=tuple(replace(p, turn_back_Sv_s=0.15 * SV_S) for p in w.shielding.points)
     )  # type: ignore[type-var,union-attr]
-    assert survey_again.words(order, replace(w, shielding=low)) == ""
+    assert survey_again.words(order, replace(w, shielding=low), Show()) == ""

@@ -28,4 +28,4 @@ def test_so_does_the_check_of_page_1() -> None:
     case = replace(w.safety.lost.cases[0], holds=False)
     lost = replace(w.safety.lost, cases=(case,))
     told = check_words(Order.from_json(plan.order), replace(w, safety=replace(w.safety, lost=lost)), Show())
-    assert told.endswith("turn-back at the rope: bring the source home, treat it as out")
+    assert told.endswith("turn-back at the rope: source home, as below")

@@ -52,7 +52,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
             figure, _, unit = next(back).rpartition(" ")
             each.append(f"{p.n} ({figure})")
         told.append(f"{', '.join(each)} at {'' if n else 'exposure '}{at}")
-    return f"points {'; '.join(told)}: by the table; (turn back in exposure 1, {unit})"
+    return f"{'; '.join(told)}: by table; (turn back in exposure 1, {unit})"
 
 
 def _points(order: Order, w: WeldPlan) -> Iterator[_Point]:
