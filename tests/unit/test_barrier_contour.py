@@ -122,7 +122,8 @@ def test_a_corner_in_a_wall_moves_behind_it() -> None:
     assert first.behind == ("East wall",)
     assert first.limit_at_m == 4.0
     assert line.points[6].moved_out_of is None
-    assert any("relies on East wall" in f.text for f in line.findings)
+    (told,) = (f.text for f in line.findings if "relies on East wall" in f.text)
+    assert told.endswith("no survey point tells behind East wall: looked at for openings before")
 
 
 def test_way_through_a_box_by_hand() -> None:

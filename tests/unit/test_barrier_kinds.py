@@ -11,7 +11,8 @@ import safety_plan
 from halflayer.base.result import Derived
 from halflayer.cli.plan_text import plan_lines
 from halflayer.conditions_of_dose import none_shot_again, shot_again
-from halflayer.exposure.result import Exposure
+from halflayer.exposure.budget import exposures_to_count
+from halflayer.exposure.result import Exposure, FirstSurvey
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import go
@@ -52,6 +53,21 @@ def test_the_kind_without_a_limit_follows_from_the_other(plan: Plan, seconds: fl
     both = barrier_kinds(limited(order, rate_Sv_s=RATE, in_any_hour_Sv=DOSE), times)
     assert (both.rate.value, both.hour.value) == (RATE, DOSE)
     assert barrier_kinds(limited(order, rate_Sv_s=RATE), None).hour.basis.startswith("not computed")
+
+
+def test_the_hour_at_the_rate_limit_holds_what_may_be_shot_again_and_surveys(plan: Plan) -> None:
+    """Two exposures of 300 s, what the order has shot again, and a survey without film as long as one of them."""
+    order = limited(Order.from_json(plan.order), rate_Sv_s=RATE)
+    w = next(w for w in plan.welds if w.exposure and w.chosen)
+    assert w.exposure and w.chosen
+    shot = w.exposure.shots[0]
+    shots = (replace(shot, seconds=replace(shot.seconds, value=300.0)),) * 2
+    times = replace(w.exposure, shots=shots, first_survey=FirstSurvey(8, 100.0, 150.0), read_again=None)
+    again = exposures_to_count(order, w.chosen, 2) / 2
+    # A survey counts as one exposure at least: it takes the source's whole way.
+    most = 600.0 * (again + max(150.0 / 600.0, 0.5))
+    assert barrier_kinds(order, times, w.chosen).hour.value == pytest.approx(RATE * most)
+    assert most > 600.0
 
 
 @pytest.mark.parametrize(

@@ -121,7 +121,7 @@ def test_a_point_stays_where_it_is_behind_another_wall_or_without_a_nearer_rope(
 
 
 def test_a_rope_beyond_the_ring_has_figures_of_its_own() -> None:
-    """5.2 and 6 uSv/h at 8 m are 3.33 (printed 3.4) and 3.84 at 10 m; behind a wall between the two the ring's stand for it."""
+    """5.2 and 6 uSv/h at 8 m are 3.33 (printed 3.4) and 3.84 at 10 m; behind a wall the ring's stand for it."""
     order = an_order()
     weld, line = weld_of(order), rope(10.0)
     east = ring(0.0, 5.2, 6.0)

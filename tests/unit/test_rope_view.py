@@ -22,7 +22,7 @@ from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.sentry_words import placed, post, sentries
 from halflayer.sheet.site_sketch import rope_sketch
 from halflayer.shielding.access import access
-from halflayer.shielding.rope_view import _has_room, view
+from halflayer.shielding.rope_view import OUTSIDE_M, _has_room, view
 from halflayer.shielding.safety_result import Access, Contour, RopePoint, Route
 
 ALL = "all sentries found"
@@ -128,6 +128,9 @@ def test_one_person_without_ways_in_stands_where_all_is_seen() -> None:
     assert found(tank, round_it).sentries_needed.value == 2
     bare, _ = scene()
     assert found(bare, line).sees_all_from_rad is None
+    # As far off as one step outside the rope or the next sees as much, up to where the barrier may stand.
+    (post,) = seen.posts
+    assert math.hypot(*post) > 2.0 + OUTSIDE_M[0]
     wall, _ = scene(body("Wall", 0.0, 1.0, 30.0, 0.2))
     parted = found(wall, line)
     assert parted.sentries_needed.value == 2 and len(parted.more_towards_rad) == 1

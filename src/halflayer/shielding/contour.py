@@ -211,12 +211,11 @@ def _findings(points: Sequence[RopePoint], least_m: float, told: frozenset[str])
         found.append(Finding("warn", text, "barrier distance in 24 directions"))
     walls = list(dict.fromkeys(name for p in points for name in p.behind))
     if walls:
-        text = (
-            f"the barrier relies on {', '.join(walls)}: doors and openings in them are not in the dose; "
-            "survey points behind them tell"
-        )
-        if untold := [name for name in walls if name not in told]:
-            text += f", behind {', '.join(untold)} none: searched for openings before"
+        untold = [name for name in walls if name not in told]
+        tells = "survey points behind them tell"
+        if untold:
+            tells = f"no survey point tells behind {', '.join(untold)}: looked at for openings before"
+        text = f"the barrier relies on {', '.join(walls)}: doors and openings in them are not in the dose; {tells}"
         found.append(Finding("note", text, "barrier distance in 24 directions"))
     if any(p.at_m is not None and p.at_m <= least_m for p in points):
         text = (
