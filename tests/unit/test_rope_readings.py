@@ -24,7 +24,7 @@ from halflayer.shielding.as_planned import held_elsewhere
 from halflayer.shielding.closed_floors import on_closed
 from halflayer.shielding.contour import out_m
 from halflayer.shielding.floors import level_of
-from halflayer.shielding.result import PointDose, Shielding
+from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.rope_out import ROPE_POINTS, read_instead, rope_times
 from halflayer.shielding.rope_readings import at_rope, at_ropes, behind
 from halflayer.shielding.safety_result import Contour, FloorDose, Lost, NotHeld, RopePoint, Tolerance
@@ -240,6 +240,15 @@ def test_where_page_1_is_full_the_least_pressing_direction_gives_way() -> None:
     assert names[1] - names[0] == {every[22].name} and len(names[0] - names[1]) == 1
     (gone,) = names[0] - names[1]
     assert gone in {p.name for p in after.brief} and gone == "barrier 120 deg, 8 m"
+
+
+def test_a_dose_far_under_its_limit_is_not_said_to_hold_and_no_more_doubted() -> None:
+    """0.15 of 7.5 is 50 times under; 3 of 7.5 is 2.5 times, 3.1 less; a year not all of which is stated is not known."""
+    check = LimitCheck("Hall", "per shift", "", 0.1, 0.15, 7.5, None)
+    told = [survey.doubtful(replace(check, upper_Sv=v), known=False) for v in (0.15, 3.0, 3.1)]
+    assert told == [survey.FAR_UNDER, survey.FAR_UNDER, "not known"]
+    assert survey.doubtful(check, known=True) == "not known"
+    assert survey.doubtful(replace(check, kind="per year"), known=False) == "not known"
 
 
 def test_what_stands_in_the_row_opens() -> None:
