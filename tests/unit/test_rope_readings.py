@@ -243,7 +243,7 @@ def test_where_page_1_is_full_the_least_pressing_direction_gives_way() -> None:
 
 
 def test_a_dose_far_under_its_limit_is_not_said_to_hold_and_no_more_doubted() -> None:
-    """0.15 of 7.5 is 50 times under; 3 of 7.5 is 2.5 times, 3.1 less; a year not all of which is stated is not known."""
+    """0.15 of 7.5 is 50 times under; 3 is 2.5 times, 3.1 less; a year not all of which is stated is not known."""
     check = LimitCheck("Hall", "per shift", "", 0.1, 0.15, 7.5, None)
     told = [survey.doubtful(replace(check, upper_Sv=v), known=False) for v in (0.15, 3.0, 3.1)]
     assert told == [survey.FAR_UNDER, survey.FAR_UNDER, "not known"]
