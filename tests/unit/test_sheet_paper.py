@@ -121,7 +121,7 @@ def test_the_phone_summary_has_list_loads_ropes_and_card(plan: Plan) -> None:
         "Rope of W-01",
         "SE-2041",
         "60 s",
-        "First survey reads more than expected",
+        "A survey reads more than expected",
         "Dose by step",
         "Limits and what they rest on",
         "Sources, instruments",

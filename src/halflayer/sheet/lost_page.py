@@ -117,7 +117,7 @@ def off(lost: Lost, show: Show) -> str:
     turn, shift = lost.tolerance.turn, lost.tolerance.shift
     told = [tolerance(f, show) for f in (turn, shift)]
     if turn.basis.startswith(NOT_APPLICABLE) and shift.basis.startswith(NOT_APPLICABLE):
-        return f"head off: {show.converted(turn.basis)}"
+        return f"how far the head may be off: {show.converted(turn.basis)}"
     known = [t for t, f in zip(told, (turn, shift), strict=True) if isinstance(f.value, int | float)]
     rest = [
         f"{name}: {t}"
