@@ -22,6 +22,7 @@ from halflayer.radiograph.result import Quick
 from halflayer.sheet.alarm_near import alarm_figures
 from halflayer.sheet.carrying import beside_sums
 from halflayer.sheet.figures import Show
+from halflayer.sheet.gather_opened import way_in_figures
 from halflayer.sheet.home_witness import witness_figures
 from halflayer.sheet.kit_opened import kit_figures, mass_figures, overload_figures
 from halflayer.sheet.laid_opened import laid_figures
@@ -106,6 +107,7 @@ def opened_order(plan: Plan) -> dict[str, Derived]:
         more += stuck_figures(stuck)
     more += kit_figures(order, plan)
     more += overload_figures(order, plan)
+    more += way_in_figures(order, plan)
     found: dict[str, Derived] = {}
     for d in more:
         found.setdefault(d.name, d)
