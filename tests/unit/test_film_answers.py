@@ -145,8 +145,8 @@ def test_the_log_has_a_row_for_each_film_and_a_place_for_what_shows(example: Ord
     technique = choose_technique(example, example.weld("W10"))
     told = log_data(example, WeldPlan("W10", "ready", technique, c, None, None, None, (), ()))
     assert told is not None
-    assert told["shots"][:6] == ["film 1", "film 2", "film 3", "film 4", "film 5", "again"]
-    assert told["iqi"][0].startswith("of 3 IQIs seen") and "markers" in told["shown"]
+    assert told["shots"][:6] == [["film 1"], ["film 2"], ["film 3"], ["film 4"], ["film 5"], ["again"]]
+    assert told["iqi"].startswith("of 3 IQIs seen") and "markers" in told["shown"]
     rows = {r["subject"]: r["what"] for r in marking_plan(example, example.weld("W10"), c, None, Show())}
     assert (
         "in the bore, taped on from an open end, over the root" in rows["IQI"]

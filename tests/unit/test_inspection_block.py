@@ -19,7 +19,7 @@ from exposure_cases import order as case_order
 from halflayer.exposure.budget import counted_in
 from halflayer.exposure.film import film_curve
 from halflayer.exposure.first_film import FirstFilm
-from halflayer.exposure.result import SecondFilm
+from halflayer.exposure.result import PairReading, SecondFilm
 from halflayer.exposure.whole_weld import NARROW_SOURCE, narrow_window
 from halflayer.order.contract import Acceptance
 from halflayer.order.models import Order
@@ -121,19 +121,21 @@ def test_the_procedure_and_unsigned_agreements_are_named(plan: Plan) -> None:
     assert rows["agreements"].split("; ")[0] == "density down to 1.5 in class A (NOT signed)"
 
 
-def test_two_films_have_a_pair_of_densities_each_in_the_log(plan: Plan) -> None:
+def test_each_of_two_films_has_its_own_row_in_every_form_of_the_log(plan: Plan) -> None:
     order, w = Order.from_json(plan.order), plan.welds[0]
     assert w.exposure is not None and w.chosen is not None
     one = log_data(order, w)
-    assert one is not None and one["read"] == ["density, lightest", "density, darkest"]
+    assert one is not None and one["read"] == ["density judged, lightest", "darkest"]
     density = w.exposure.shots[0].density
     assert density is not None
-    shots = tuple(replace(s, second=SecondFilm("SLOW", density)) for s in w.exposure.shots)
+    pair = PairReading("SLOW", 2.1, 3.9, 0.8, (), ())
+    shots = tuple(replace(s, second=SecondFilm("SLOW", density), pair=pair) for s in w.exposure.shots)
     two = log_data(order, replace(w, exposure=replace(w.exposure, shots=shots)))
-    mine = w.chosen.detector
-    assert two is not None
-    read = [name.replace("\u200b", "") for name in two["read"]]  # where a long id may be broken
-    assert read == [f"{mine}: lightest", f"{mine}: darkest", "SLOW: lightest", "SLOW: darkest"]
+    assert two is not None and two["read"] == one["read"]
+    assert two["shots"][0] == ["1", "1 Z"] and two["shots"][-1] == ["again", "again Z"]
+    rows = [film for film, _ in two["film_rows"]]
+    assert rows[:2] == ["1", "1 Z"] and rows[-2:] == ["again", "again Z"]
+    assert any("third party" in box for box in two["reported"])  # whoever witnesses or reviews signs too
 
 
 def test_iqis_of_a_weld_that_is_left_out_of_the_shift_are_told() -> None:

@@ -22,7 +22,7 @@ JUDGED = (
     "exposed on; activity",
     "films read by, level, certificate until",
     "read on, date",
-    "viewer, densitometer no., checked on tablet",
+    "viewer, cd/m² read; densitometer no., tablet",
     "indications; accepted or not",
     "signature",
 )
@@ -33,6 +33,7 @@ REPORTED = (
     "deviations from the procedure; films handed to, kept by",
     "rope in the end at, by whom",
     "purchaser's Level 3 (m, r too): name, date, signature",
+    "third party: witnessed, reviewed; name, date, signature",
 )
 # What whoever approves the technique signs for, and what only the day shows (common practice, no source).
 APPROVED = (
@@ -53,34 +54,31 @@ SPARE = 2  # rows for exposures made again, our choice
 
 
 def _densities(w: WeldPlan) -> tuple[str, ...]:
-    """Columns for the densities that are read: a pair, of two films in one holder a pair for each."""
+    """Columns for the pair of densities that is read of each film."""
     assert w.chosen is not None
-    second = w.exposure.shots[0].second if w.exposure and w.exposure.shots else None
-    if second is None:
-        bounds = against_indicator(w.chosen)
-        if bounds is None:
-            return ("density, lightest", "density, darkest")
-        return (
-            f"density, lightest: ≥ {bounds[0]} of IQI",
-            f"density, darkest: ≤ {bounds[1]} of IQI",
-        )
-    films = (w.chosen.detector, second.detector)
-    return tuple(f"{_broken(film)}: {which}" for film in films for which in ("lightest", "darkest"))
+    bounds = against_indicator(w.chosen)
+    if bounds is None:
+        return ("density judged, lightest", "darkest")
+    return (
+        f"density, lightest: ≥ {bounds[0]} of IQI",
+        f"density, darkest: ≤ {bounds[1]} of IQI",
+    )
 
 
-def _broken(film: str) -> str:
-    """An id that may be broken after its hyphen: the columns are narrow."""
-    return film.replace("-", "-" + chr(0x200B))
-
-
-def _films(order: Order, w: WeldPlan) -> list[str]:
-    """A row for each exposure; where several sheets are laid for one, a row for each of them."""
+def _films(order: Order, w: WeldPlan) -> list[list[str]]:
+    """For each exposure the names of its films; where several sheets are laid for one, each of them by itself."""
     assert w.chosen is not None
     sheets = sheets_for(order, order.weld(w.weld), w.chosen)
-    shots = range(1, len(w.chosen.shots) + 1)
-    if sheets <= 1:
-        return [str(n) for n in shots]
-    return [f"film {k}" for _ in shots for k in range(1, sheets + 1)]  # one exposure only goes all round
+    if sheets > 1:
+        return [
+            [f"film {k}"] for _ in w.chosen.shots for k in range(1, sheets + 1)
+        ]  # one exposure goes all round
+    return [_marked(str(n), w) for n in range(1, len(w.chosen.shots) + 1)]
+
+
+def _marked(shot: str, w: WeldPlan) -> list[str]:
+    """The films of an exposure by their marks: of two in one holder the rear one has its letter."""
+    return [shot, f"{shot} {REAR}"] if pair_of(w.exposure) is not None else [shot]
 
 
 def _exposed(w: WeldPlan, show: Show) -> list[list[str]]:
@@ -106,12 +104,11 @@ def _film_rows(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
     """Mark and clock of every film, the rear one of two with its letter; of the sheets of one exposure each."""
     assert w.chosen is not None
     if sheets_for(order, order.weld(w.weld), w.chosen) > 1:
-        return [[film, ""] for film in _films(order, w)]
-    marks = ("", f" {REAR}") if pair_of(w.exposure) is not None else ("",)
+        return [[film, ""] for films in _films(order, w) for film in films]
     return [
-        [f"{n}{mark}", show.degrees(shot.detector_clock_rad % math.tau)]
-        for n, shot in enumerate(w.chosen.shots, start=1)
-        for mark in marks
+        [film, show.degrees(shot.detector_clock_rad % math.tau)]
+        for films, shot in zip(_films(order, w), w.chosen.shots, strict=True)
+        for film in films
     ]
 
 
@@ -122,7 +119,7 @@ def _read_one(w: WeldPlan, *, digital: bool, at_iqi: bool) -> list[str]:
         return ["SNR beside the weld", "grey value"]
     bounds = against_indicator(w.chosen)
     low, high = (f": ≥ {bounds[0]} of IQI", f": ≤ {bounds[1]} of IQI") if bounds else ("", "")
-    return [f"lightest{low}", f"darkest{high}", *["density at IQI"] * at_iqi]
+    return [f"lightest judged{low}", f"darkest judged{high}", *["density at IQI"] * at_iqi]
 
 
 def _shown(order: Order, w: WeldPlan) -> str:
@@ -142,20 +139,20 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     read = ("SNR beside the weld", "grey value") if digital else _densities(w)
     asked = wire(w.chosen.iqi.required) if w.chosen.iqi else "as asked"
     pieces = w.chosen.iqi.pieces if w.chosen.iqi else 1
-    seen = [f"IQI seen ({asked})" if pieces == 1 else f"of {pieces} IQIs seen ({asked})"]
-    pair = pair_of(w.exposure)
-    if pair is not None and w.chosen.density_variation is None:
-        seen = [f"{_broken(z.film)}: IQI {asked}" for z in pair.zones]
+    one = pieces == 1 or pair_of(w.exposure) is not None
+    seen = f"IQI seen ({asked})" if one else f"of {pieces} IQIs seen ({asked})"
     # ASME V compares every density with that at the indicator (T-282.2): it is read at each of them.
     by_density = order.code_of(order.weld(w.weld)).startswith("ASME") and not digital
     if by_density and pieces == 1:  # a column of the films' own rows, not a table more
         read = (*read, "density at IQI")
     show = Show(order.units)
+    again = _marked("again", w)  # of two in one holder both rows are one exposure's
+    spare = [[film, ""] for film in (again if len(again) > 1 else again * SPARE)]
     return {
         "exposed": [*_surveyed(w, show), *_exposed(w, show), *[["again", ""]] * SPARE],
-        "film_rows": [*_film_rows(order, w, show), *[["again", ""]] * SPARE],
+        "film_rows": [*_film_rows(order, w, show), *spare],
         "read_one": _read_one(w, digital=digital, at_iqi=by_density and pieces == 1),
-        "iqi_one": f"IQI wire seen ({asked})" if pieces == 1 or pair is not None else seen[0],
+        "iqi_one": f"IQI wire seen ({asked})" if one else seen,
         "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density and pieces > 1 else [],
         "judged": list(JUDGED_DIGITAL if digital else JUDGED),
         "reported": list(REPORTED),
@@ -164,7 +161,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
             f"edition by the contract; {checked_by(order)}",
             *("detector no., background" if digital and n.startswith("film") else n for n in APPROVED[2:]),
         ],
-        "shots": [*_films(order, w), *["again"] * SPARE],
+        "shots": [*_films(order, w), *[again] * SPARE],
         # Clock of the film and time beside its number where a row of its own has no room.
         "planned": [
             f"{show.degrees(shot.detector_clock_rad % math.tau)} {told}"
