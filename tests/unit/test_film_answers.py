@@ -124,7 +124,7 @@ def test_a_clock_may_be_off_as_far_as_the_markers_stay_usable(example: Order) ->
     rows = {r["subject"]: r["what"] for r in marking_plan(example, example.weld("W6"), strap, None, Show())}
     assert (
         "a clock may be 1.0° off (1° reckoned with, 0.99 mm by tape): past "
-        "it a marker leaves the usable arc" in rows["overlap"]
+        "it an end marker leaves the usable arc" in rows["overlap"]
     )
     thin = first_way(example, "W11")
     rows = {r["subject"]: r["what"] for r in marking_plan(example, example.weld("W11"), thin, None, Show())}
@@ -183,7 +183,9 @@ def test_a_clock_finer_than_the_order_s_is_said_on_page_1(example: Order) -> Non
     told = math.floor(math.degrees(room) * 10 + 1e-6) / 10
     assert f"to {told:.1f}° (" in fine_clock(coarse, weld, c, None, Show())
     just = example.model_copy(update={"clock_tolerance_rad": room})
-    assert "else the weld is not covered" in fine_clock(just, weld, c, None, Show())  # nothing more in hand
+    said = fine_clock(just, weld, c, None, Show())  # nothing more in hand
+    # What fails first there is the growth of the wall at a marker, long before neighbours part: both places say so.
+    assert "an end marker leaves the usable arc" in said and "not covered" not in said
     assert (
         fine_clock(example.model_copy(update={"clock_tolerance_rad": room * 0.5}), weld, c, None, Show())
         == ""

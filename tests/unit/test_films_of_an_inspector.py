@@ -19,7 +19,7 @@ from halflayer.exposure.two_films import Loading, change_of, pair
 from halflayer.order.models import Order
 from halflayer.radiograph.visible import seen
 from halflayer.sheet.film_picture import passed_words
-from halflayer.sheet.first_film import _alike, _passed_on
+from halflayer.sheet.passed_on import alike, before_factor, factor_of, factor_words
 from halflayer.technique.choose import rules_for
 from order_cases import first_way
 
@@ -105,17 +105,20 @@ def test_film_for_one_more_exposure_where_first_films_often_miss() -> None:
 def test_a_first_film_s_factor_goes_on_to_later_welds_on_that_film_and_source() -> None:
     def weld(name: str, detector: str = "F1", source: str = "S1") -> Any:
         return SimpleNamespace(
-            weld=name, status="ready", chosen=SimpleNamespace(detector=detector, source=source)
+            weld=name, status="ready", budget=None, chosen=SimpleNamespace(detector=detector, source=source)
         )
 
-    welds = [weld("A"), weld("B", source="S2"), weld("C"), weld("D", detector="F2")]
+    welds: Any = [weld("A"), weld("B", source="S2"), weld("C"), weld("D", detector="F2")]
     slots = [
         SimpleNamespace(weld=w, start_s=s) for w, s in (("B", 0), ("C", 1), ("C", 2), ("A", 3), ("D", 4))
     ]
     plan: Any = SimpleNamespace(welds=welds, schedule=SimpleNamespace(slots=slots))
-    assert _alike(plan, welds[0]) == (["C"], []) and _alike(plan, welds[2]) == ([], ["A"])
+    assert alike(plan, welds[0]) == (["C"], []) and alike(plan, welds[2]) == ([], ["A"])
+    # The later weld says so at its time, and that its chances are those before that factor.
+    assert factor_of(plan, welds[0]) == "C" and before_factor(plan, welds[0]) == " before C's factor"
+    assert factor_of(plan, welds[2]) == "" == before_factor(plan, welds[2])
     first: Any = SimpleNamespace(aim=2.3, gradient=4.3)
-    told = _passed_on(plan, welds[2], first)
+    told = factor_words(plan, welds[2], first)
     assert "A, same film and source" in told and "10^((2.30 − read) / 4.3)" in told
-    assert _passed_on(plan, welds[1], first) == ""
-    assert _passed_on(SimpleNamespace(welds=welds, schedule=None), welds[2], first) == ""  # type: ignore[arg-type]
+    assert factor_words(plan, welds[1], first) == ""
+    assert factor_words(SimpleNamespace(welds=welds, schedule=None), welds[2], first) == ""  # type: ignore[arg-type]

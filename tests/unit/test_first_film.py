@@ -141,7 +141,7 @@ def test_the_trial_shot_is_named_once_for_a_film(plan: Plan) -> None:
     assert f"is exposure 1 of {first.weld}: take its factor" in other["steps"][0]
     plain = first_words(plan, made, plan.welds[0], Show())
     assert plain is not None and plain["steps"][0].startswith("No trial shot planned for C4-10x24")
-    assert first_row(made, first, Show())[0]["label"] == "Trial shot"
+    assert first_row(tried, made, first, Show())[0]["label"] == "Trial shot"
 
 
 def test_sheets_round_a_pipe_have_one_lap_everywhere(plan: Plan) -> None:
@@ -174,9 +174,9 @@ def test_what_a_first_film_may_read_by_the_allowances_of_film_and_certificate() 
 def test_the_sheet_says_which_range_covers_what() -> None:
     plan = plan_factory.plan()
     order_of, w = Order.from_json(plan.order), plan.welds[0]
-    (row,) = first_row(order_of, w, Show())
+    (row,) = first_row(plan, order_of, w, Show())
     assert "end markers dark enough (hold point): go on" in row["note"] and "expected" in row["note"]
-    (row,) = first_row(order_of.model_copy(update={"clock_tolerance_rad": 0.0}), w, Show())
+    (row,) = first_row(plan, order_of.model_copy(update={"clock_tolerance_rad": 0.0}), w, Show())
     assert "go on (by the code)" in row["note"]
     words = first_words(plan, order_of, w, Show())
     assert words is not None

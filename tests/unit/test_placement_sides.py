@@ -15,7 +15,7 @@ from halflayer.plan_json import weld_json
 from halflayer.scene.build import build_scene
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.trace import materials_along
-from halflayer.sheet import settings
+from halflayer.sheet import time_row
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import settings as sheet_rows
 from halflayer.shielding.look import Setting
@@ -107,7 +107,7 @@ def test_the_sheet_says_steps_of_lean_shroud_and_guide_tube() -> None:
     tube = rows(guided(), "strap-guided")["Guide tube"]
     assert tube["value"] == "GT"
     # Beside the time of the shots, with which the way of the source comes on top.
-    assert "its way, 8 s each, on top" in settings._starts(
+    assert "its way, 8 s each, on top" in time_row._starts(
         guided(), po.best(guided(), "strap-guided"), Show("metric")
     )
     stated = guided()

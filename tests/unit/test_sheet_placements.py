@@ -16,9 +16,10 @@ from halflayer.scene.build import build_scene
 from halflayer.scene.solids import Tube
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying import laying
-from halflayer.sheet.settings import MANY, _starts, _where, settings
+from halflayer.sheet.settings import settings
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject, windows
+from halflayer.sheet.time_row import MANY, _starts, _where
 from halflayer.sheet.weld_sheet import way
 from halflayer.shielding.result import Fitting, Item
 

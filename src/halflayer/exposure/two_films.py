@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from halflayer.base.result import Finding
 from halflayer.exposure.film import DENSITY_MAX, FilmCurve, film_curve
-from halflayer.exposure.result import ShotTime
+from halflayer.exposure.result import PairReading, ShotTime
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.technique.result import Candidate, RuleVerdict
@@ -201,6 +201,18 @@ WINDOW = "density of each place"
 SINGLE = "each film alone (single viewing), over what is judged on it"
 
 
+def change_rule(handed: PairReading, candidate: Candidate) -> str:
+    """The one rule by which a reader goes from film to film, and at which readings that is planned.
+
+    Either film is judged over all of its range; the plan changes in the middle of what both show in range.
+    """
+    least, most = candidate.density_min, min(candidate.density_max, DENSITY_MAX)
+    return (
+        f"front judged up to {most:.2f}, rear from {least:.2f}; planned change {handed.fast_at:.2f} / "
+        f"{handed.slow_at:.2f}"
+    )
+
+
 def verdict(loading: Loading | None, candidate: Candidate, shots: Sequence[ShotTime]) -> RuleVerdict | None:
     """Whether each of two films lies within the densities over all that is judged on it; None for one film."""
     if loading is None or loading.second is None:
@@ -215,12 +227,7 @@ def verdict(loading: Loading | None, candidate: Candidate, shots: Sequence[ShotT
         inside &= least - 1e-3 <= low and high <= most + 1e-3
         told.append(f"{film} {low:.2f} to {high:.2f}")
     handed = next((s.pair for s in shots if s.pair), None)
-    over = (
-        f"; change film where {loading.named[0]} reads {handed.fast_at:.2f} and {loading.named[1]} "
-        f"{handed.slow_at:.2f}"
-        if handed and len(told) > 1
-        else ""
-    )
+    over = f"; {change_rule(handed, candidate)}" if handed and len(told) > 1 else ""
     return RuleVerdict(
         WINDOW,
         f"{least:g} to {most:g} on {SINGLE}",

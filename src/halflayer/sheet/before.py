@@ -173,7 +173,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         if fine_clock(order, order.weld(w.weld), w.chosen, w.exposure.coverage if w.exposure else None, show)
     ]
     at_end = [
-        *([(MARKERS, f"{OF_EVERY_FILM} Of each film as it is read.")] if marked else []),
+        *([(MARKERS, OF_EVERY_FILM)] if marked else []),
         (
             "at the end",
             f"Source home, surveyed, locked; {store_words.at_the_end(plan, order)}; shield and stand down; area "

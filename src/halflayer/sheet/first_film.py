@@ -16,6 +16,7 @@ from halflayer.order.digital import DigitalDetector
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show, percent_up
+from halflayer.sheet.passed_on import alike, before_factor, factor_words
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.wire_name import wire
@@ -36,7 +37,7 @@ SNR_READINGS = (
 )  # shares of the ratio asked for which the factor is given, our choice
 
 
-def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
+def first_row(plan: Plan, order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
     """The step of page 1 that follows the exposure time; empty where nothing is known to read."""
     c, shot = w.chosen, _shot(w)
     if c is None or shot is None:
@@ -55,7 +56,7 @@ def first_row(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
         return [_row(label, f"{first.least:.2f} or more", note)]
     low, high = _expected(order, c, first)
     out = _outside(order, c, first)
-    narrow = f"; about {out} of 10 first films fall outside" if out >= OFTEN_OF_TEN else ""
+    narrow = f"; about {out} of 10 fall outside{before_factor(plan, w)}" if out >= OFTEN_OF_TEN else ""
     bounds = against_indicator(c)
     code = f"code; {bounds[0]} to {bounds[1]} of the IQI's" if bounds else "by the code"
     # Two films go on by their change too, which the lightest place tells nothing of.
@@ -82,8 +83,8 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
     steps = [
         _which(plan, order, w, c, show),
         _decides(first, c) + _change(order, c, shot),
-        _covers(order, c, first),
-        _time(first, w.exposure.shots if w.exposure else (shot,), show) + _passed_on(plan, w, first),
+        _covers(order, c, first, before_factor(plan, w)),
+        _time(first, w.exposure.shots if w.exposure else (shot,), show) + factor_words(plan, w, first),
         _again(c),
     ]
     return {"name": _label(order, w), "steps": steps, "curve": _curves(order, c, shot, show)}
@@ -140,7 +141,7 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
     """Which exposure is read before which others, and whose time that is."""
     detector = by_id(order.all_detectors, c.detector)
     before = "2" if len(c.shots) > 1 else "its next weld"
-    earlier = _alike(plan, w)[0]
+    earlier = alike(plan, w)[0]
     known = f", times by the factor of {earlier[0]}'s first film" if earlier else ""
     if w.budget is None or not w.budget.trial:
         why = "calibrated by the crew" if getattr(detector, "calibration", 1.0) != 1.0 else ""
@@ -155,33 +156,6 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
     return (
         f"The trial shot of {c.detector} is exposure 1 of {at}: take its factor on the times here too, and read "
         f"exposure 1 here before {before}; {_wait(order, w, show)}"
-    )
-
-
-def _alike(plan: Plan, w: WeldPlan) -> tuple[list[str], list[str]]:
-    """Welds of the shift before a weld and after it on the same film from the same source, as scheduled.
-
-    What a first film tells of film, processing and certificate holds for them too.
-    """
-    c, slots = w.chosen, sorted(plan.schedule.slots, key=lambda s: s.start_s) if plan.schedule else []
-    own = {
-        k.weld: (k.chosen.detector, k.chosen.source) for k in plan.welds if k.status == "ready" and k.chosen
-    }
-    alike = [n for n in dict.fromkeys(s.weld for s in slots) if c and own.get(n) == (c.detector, c.source)]
-    if w.weld not in alike:
-        return [], []
-    at = alike.index(w.weld)
-    return alike[:at], alike[at + 1 :]
-
-
-def _passed_on(plan: Plan, w: WeldPlan, first: FirstFilm) -> str:
-    """Which later welds begin with the factor, and the factor of a reading inside the window; empty without any."""
-    earlier, later = _alike(plan, w)
-    if earlier or not later:
-        return ""
-    return (
-        f". {', '.join(later)}, same film and source: times by this factor too; inside the window × "
-        f"10^(({first.aim:.2f} − read) / {first.gradient:.1f})"
     )
 
 
@@ -219,8 +193,8 @@ def _decides(first: FirstFilm, c: Candidate) -> str:
         )
     dark = f" on {first.slow}" if first.slow else ""
     return text + (
-        f"{first.least:.2f} to {_down(first.most)} goes on, the darkest then reads {c.density_max:g} or less{dark}; "
-        f"read both{_at_indicator(c)}"
+        f"{first.least:.2f} to {_down(first.most)} as read goes on, the darkest then reads {c.density_max:g} or less"
+        f"{dark}; read both{_at_indicator(c)}"
     )
 
 
@@ -276,14 +250,17 @@ def _why(place: str, c: Candidate) -> str:
     return ""
 
 
-def _covers(order: Order, c: Candidate, first: FirstFilm) -> str:
-    """Which range stands for what: the code's window, what a first film may read, what differs from place to place."""
+def _covers(order: Order, c: Candidate, first: FirstFilm, before: str) -> str:
+    """Which range stands for what: the code's window, what a first film may read, what differs from place to place.
+
+    `before`: that the shares are those before an earlier weld's film corrects the time.
+    """
     film, source = by_id(order.all_detectors, first.detector), by_id(order.sources, c.source)
     low, high = _expected(order, c, first)
     outside = (
         ""
         if first.most is None
-        else f"; about {_outside(order, c, first)} of 10 fall outside the window{_one_film(order, c, first)}"
+        else f"; about {_outside(order, c, first)} of 10 fall outside the window{before}{_one_film(order, c, first)}"
     )
     return (
         f"Ranges: the window is the code's; 9 films of 10 will read {low} to {high} by film (± "

@@ -6,6 +6,7 @@ import math
 
 from halflayer.exposure.judged import least_lap_rad, sectors
 from halflayer.exposure.result import Exposure
+from halflayer.exposure.two_films import change_rule
 from halflayer.order.contract import Acceptance
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
@@ -18,7 +19,7 @@ from halflayer.sheet.film_picture import no_margin, relief_words
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
-from halflayer.sheet.two_films_words import handed_words, zone_densities
+from halflayer.sheet.two_films_words import zone_densities
 from halflayer.sheet.wire_name import wire, wires
 from halflayer.technique.ask import overlap_asked, size_of_source
 from halflayer.technique.asked_distance import least_by_reading_m
@@ -281,7 +282,7 @@ def _density(
     d, pair = shot.density, shot.pair
     planned = f"{d.least:.2f} to {d.most:.2f}"
     if pair is not None and exposure is not None:
-        both = f"{zone_densities(exposure.shots)}, {handed_words(pair)}"
+        both = f"{zone_densities(exposure.shots)}, {change_rule(pair, c)}"
         iso = code.startswith("ISO 17636-1")
         clauses = (
             " (7.8; m); viewing both at once, 1.3 or more on each (7.8; m), is not planned" if iso else ""

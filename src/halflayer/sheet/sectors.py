@@ -35,7 +35,7 @@ SEEN_RAD = math.radians(0.05)  # a reserve that is printed as more than nothing
 COMMON = "common practice, no source"
 PAST = {
     LAP: ": then neighbours part",
-    GROWTH: ": past it a marker leaves the usable arc",
+    GROWTH: ": past it an end marker leaves the usable arc (growth of the wall), shoot again; cover and lap stay",
     DENSITY: ": past it a film is too light or too dark at a marker",
     "film": ": past it the sheet ends before a marker",
     "beam": ": past it the beam ends before a marker",
@@ -252,12 +252,25 @@ def _overlap(
             "number and arrow tell films apart"
         )
     return (
-        f"{laps}, {show.drawn(asked.value)} asked ({by}): {off}; markers and lap stay; films lap as "
-        "much or more"
+        f"{laps}, {show.drawn(asked.value)} asked ({by}): {off}; markers stay on the pipe; films lap "
+        "as much or more"
     )
 
 
-OF_EVERY_FILM = "Hold point: end markers of every film dark enough, else the weld is not covered."
+# Films are read after further shots are made, so the point cannot hold the next shot.
+OF_EVERY_FILM = (
+    "Hold point of the verdict, not of the next shot: each film's end markers dark enough as it is read, else "
+    "again."
+)
+# What fails first where a clock is farther off than it may be.
+FAILS = {
+    LAP: "the weld is not covered",
+    GROWTH: "an end marker leaves the usable arc: again",
+    DENSITY: "a film is too light or too dark at a marker: again",
+    "film": "the sheet ends before a marker: again",
+    "beam": "the beam ends before a marker: again",
+    "not looked at farther": "farther was not looked at",
+}
 
 
 def fine_clock(order: Order, weld: Weld, c: Candidate | None, coverage: Coverage | None, show: Show) -> str:
@@ -270,7 +283,7 @@ def fine_clock(order: Order, weld: Weld, c: Candidate | None, coverage: Coverage
         return ""
     told = _floor_degrees(room[0])
     size = f"{told}° ({_arc_down(math.radians(float(told)), weld, show)} round the pipe)"
-    return f"Set the clock of the head to {size} or better, else the weld is not covered."
+    return f"Set the head's clock to {size} or better, else {FAILS.get(room[1], room[1])}."
 
 
 def is_fine(order: Order, c: Candidate | None, coverage: Coverage | None) -> bool:

@@ -24,18 +24,17 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.shroud_parts import parts_at_axis
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
 from halflayer.sheet.stand_rows import row as _row
+from halflayer.sheet.time_row import time_row
 from halflayer.sheet.tube_rows import bare_supports, laid, source_tube, supports, tube_steps, tube_way_words
 from halflayer.sheet.tube_side import end_of_tube
-from halflayer.sheet.two_films_words import handed_words, pair_of, zone_densities
 from halflayer.sheet.typeface import figure_em
 from halflayer.sheet.wire_name import wire
 from halflayer.shielding.bearers import bearers
 from halflayer.shielding.resets import openings
 from halflayer.shielding.result import Shielding
-from halflayer.technique.result import Candidate, Shot
+from halflayer.technique.result import Candidate
 
 ANEW = "; off and laid anew for each shot"
-MANY = 4  # exposures whose clocks are said in full
 FAR_SIDE = "the far side of the pipe from the source"
 
 
@@ -54,8 +53,12 @@ def settings(
     show: Show,
     *,
     trial: bool = False,
+    factor_of: str = "",
 ) -> list[Row]:
-    """Rows of label, value, note and size: `time` largest, then `big` for plates and layers, else `plain`."""
+    """Rows of label, value, note and size: `time` largest, then `big` for plates and layers, else `plain`.
+
+    `factor_of`: the weld whose first film corrects the times.
+    """
     stand = stand_rows(order, weld, chosen, show)
     head = by_id(order.heads, chosen.head)
     heads = [_head(order, chosen, head, exposure, show)]
@@ -103,7 +106,8 @@ def settings(
     if opened:
         first = empty_first(order, chosen.detector, rows.index(film) + 1)
         shield[-1]["note"] = f"{shield[-1]['note'].removesuffix(ANEW)}; {first}{ANEW}"
-    return numbered([*rows, _times(order, weld, chosen, exposure, show, trial=trial)])
+    timed = time_row(order, weld, chosen, exposure, show, trial=trial, factor_of=factor_of)
+    return numbered([*rows, timed])
 
 
 def numbered(rows: list[Row]) -> list[Row]:
@@ -311,86 +315,6 @@ def _shield(
         note += ANEW
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))
     return rows
-
-
-def _where(weld: Weld, c: Candidate, shot: Shot, show: Show) -> str:
-    """Clocks of source and film in words; in few where there are many exposures.
-
-    Of a head outside with its film inside the place on the girth too, from the datum on the outside of the pipe: small
-    steps of the clock are set by tape.
-    """
-    source, film = show.degrees(shot.source_clock_rad), show.degrees(shot.detector_clock_rad)
-    many = len(c.shots) > MANY
-    if c.arrangement == "bore":
-        return "panoramic"
-    if c.arrangement == "outside":
-        girth = f" ({show.drawn(shot.source_clock_rad % (2 * math.pi) * weld.pipe.od / 2)})"
-        return ("" if many else "source and film ") + source + girth
-    return f"{source}, film {film}" if many else f"source {source}, film {film}"
-
-
-def _times(
-    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show, *, trial: bool
-) -> Row:
-    row = _row("Exposure time", NOT_COMPUTED, size="time")
-    row["shots"] = []
-    if exposure is None:
-        return row
-    film = by_id(order.detectors, c.detector)
-    uncalibrated = "film not calibrated" if film is not None and film.calibration == 1.0 else ""
-    for n, (shot, time) in enumerate(zip(c.shots, exposure.shots, strict=False), start=1):
-        seconds = time.seconds
-        value = float(seconds.value) if isinstance(seconds.value, int | float) else None
-        # One text of the figure on both pages: rounded up, to the place that the whole figure is printed to.
-        told = show.of(seconds)
-        sigma = told.partition(" ± ")[2] if seconds.sigma else ""
-        where = _where(weld, c, shot, show)
-        row["shots"].append(
-            {
-                "n": n,
-                "where": where,
-                "time": show.value(value, "time"),
-                "sigma": f"± {sigma}" if sigma else "",
-                "em": figure_em(show.value(value, "time"), unit=0.5),
-            }
-        )
-    texts = {s["time"] for s in row["shots"]}
-    row["same"] = len(texts) == 1
-    row["value"] = next(iter(texts)) if row["same"] else ""
-    d = exposure.shots[0].density if exposure.shots else None
-    if d is not None:
-        row["note"] = (
-            f"density {d.weld:.2f} ± {d.sigma:.2f} at the weld, {d.least:.2f} to {d.most:.2f} over what is judged"
-        )
-    if (pair := pair_of(exposure)) is not None:
-        row["note"] = f"density where each judges: {zone_densities(exposure.shots)}; {handed_words(pair)}"
-    both = "clocks: source and film both" if c.arrangement == "outside" and len(c.shots) > MANY else ""
-    snr = exposure.shots[0].snr if exposure.shots else None
-    if snr is not None:
-        row["note"] = (
-            f"SNR_N {snr.beside_least:.0f} ± {snr.sigma:.0f} beside the weld, {snr.required:g} asked"
-        )
-        row["note"] += f"; {snr.frames} frames" if snr.frames else ""
-    row["note"] = "; ".join(w for w in (uncalibrated, both, row["note"], _starts(order, c, show)) if w)
-    if trial and row["shots"]:
-        row["shots"][0]["where"] += ", TRIAL"
-        read = "develop and read" if snr is None else "read"
-        row["note"] = "; ".join(
-            w for w in (f"shot 1 is the trial: {read} it before the others", row["note"]) if w
-        )
-    return row
-
-
-def _starts(order: Order, c: Candidate, show: Show) -> str:
-    """From when the time runs, and that the source's way comes on top of it."""
-    head = by_id(order.heads, c.head)
-    if head is None:
-        return ""
-    start = "timed from the source in place"
-    if not head.travel_s > 0.0:
-        return f"{start}; its way out and back is not stated (travel of {head.id}) and in no figure"
-    way = show.value(head.travel_s, "time")
-    return f"{start}; its way, {way} each, on top"
 
 
 def _way_round(plate: StopPiece) -> str:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
+from halflayer.exposure.film import DENSITY_MAX
 from halflayer.exposure.result import Exposure, Indicator, PairReading, ShotTime, Stretch
+from halflayer.exposure.two_films import change_rule
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
@@ -12,8 +14,6 @@ from halflayer.sheet.pair_indicators import laid_words
 from halflayer.technique.result import Candidate, Shot
 
 TURN = 2 * math.pi
-# Where a film comes out lighter or darker than planned the same density lies at another clock.
-AS_PLANNED = "Clocks as planned, on the film change by density"
 BOTH = (
     1.3  # least density of each film where both are viewed at once, ISO 17636-1 7.8 (from memory, unverified)
 )
@@ -28,18 +28,15 @@ def pair_of(exposure: Exposure | None) -> PairReading | None:
 
 
 def zone_densities(shots: tuple[ShotTime, ...]) -> str:
-    """Film by film the densities of what is judged on it, over all exposures; empty for one film."""
+    """Film by film, front and rear, the densities of what is judged on it, over all exposures; empty for one film."""
     films: dict[str, list[float]] = {}
     for s in shots:
         for z in s.pair.zones if s.pair else ():
             films.setdefault(z.film, []).extend((z.least, z.most))
-    return ", ".join(f"{f} {min(d):.2f} to {max(d):.2f}" for f, d in films.items())
-
-
-def handed_words(pair: PairReading) -> str:
-    """The reading at which a reader takes the other film."""
-    fast = next((z.film for z in pair.zones if z.film != pair.slow), "the other")
-    return f"change film where {fast} reads {pair.fast_at:.2f} and {pair.slow} {pair.slow_at:.2f}"
+    slow = {s.pair.slow for s in shots if s.pair}
+    return ", ".join(
+        f"{'rear' if f in slow else 'front'} {f} {min(d):.2f} to {max(d):.2f}" for f, d in films.items()
+    )
 
 
 def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> str:
@@ -56,7 +53,7 @@ def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> s
         f"{fast}, the faster, towards the pipe, {pair.slow} behind it, each between its own screens (our choice); "
         f"{pair.behind:.2f} of the kerma comes to {pair.slow} through {show.drawn(s.front_m + s.back_m, exact=True)} "
         f"of {s.material} and the first film (by the lines behind the weld and scatter; its densities hold it). "
-        f"{handed_words(pair)[0].upper()}{handed_words(pair)[1:]}. "
+        f"{change_rule(pair, c).capitalize()}. "
     )
     out += (
         f"Lead {REAR} beside the shot number, between the two films: shows on {pair.slow}, the rear one, only (our own "
@@ -68,7 +65,8 @@ def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> s
 def reading_table(code: str, c: Candidate, exposure: Exposure, show: Show) -> list[tuple[str, str]]:
     """Rows of film and words: the densities of what each film judges, read alone, and where; both at once.
 
-    The rear film by its clocks as planned; the front one judges all else. Densities over all exposures.
+    The rear film by the front one's density, with the arcs that are planned so; the front one judges all else.
+    Densities over all exposures.
     """
     pair = pair_of(exposure)
     second = exposure.shots[0].second
@@ -86,21 +84,23 @@ def reading_table(code: str, c: Candidate, exposure: Exposure, show: Show) -> li
 
     both = f"superimposed, {BOTH} or more on each film (7.8; m): not planned, nothing is judged so"
     rows = [("front film", f"{alone(fast)}: all that the rear film does not judge")]
-    rows.append(("rear film", f"{alone(pair.slow)}: {_judged_by_rear(c, exposure, show)}"))
+    where = f"where the front one reads over {min(c.density_max, DENSITY_MAX):.2f}, as planned within"
+    rows.append(("rear film", f"{alone(pair.slow)}: {where} {_judged_by_rear(c, exposure, show)}"))
     return [*rows, ("both at once", both)] if code.startswith("ISO 17636-1") else rows
 
 
 def _judged_by_rear(c: Candidate, exposure: Exposure, show: Show) -> str:
+    """By exposure the arcs in which the plan changes film, crown and both sides of the cap together.
+
+    Where a film comes out lighter or darker than planned the same density lies at another clock.
+    """
     told = [_stretches(pair_one, shot, show) for pair_one, shot in _each(c, exposure)]
     first = told[0]
     if len(told) > 1 and _turned(exposure):
         step = show.degrees((c.shots[1].source_clock_rad - c.shots[0].source_clock_rad) % TURN)
         rest = "; exposure 2: " + f"{step} on" + (", each further one as much again" if len(told) > 2 else "")
-        return f"exposure 1: {first}{rest}. {AS_PLANNED}"
-    numbered = (
-        "; ".join(f"exposure {n}: {t}" for n, t in enumerate(told, start=1)) if len(told) > 1 else first
-    )
-    return f"{numbered}. {AS_PLANNED}"
+        return f"exposure 1: {first}{rest}"
+    return "; ".join(f"exposure {n}: {t}" for n, t in enumerate(told, start=1)) if len(told) > 1 else first
 
 
 def _each(c: Candidate, exposure: Exposure) -> list[tuple[PairReading, Shot]]:
@@ -131,16 +131,22 @@ def middle_of(wall: str, shot: Shot) -> float:
 
 
 def _stretches(pair: PairReading, shot: Shot, show: Show) -> str:
-    walls: dict[str, list[str]] = {}
+    walls: dict[str, list[Stretch]] = {}
     for t in pair.stretches:
-        what = t.what.replace("weld crown", "crown").replace("beside the cap, ", "cap's ")
-        walls.setdefault(t.wall, []).append(f"{what} {_span(t, shot, show)}")
-    return ", ".join(f"{wall} {', '.join(each)}" for wall, each in walls.items())
+        walls.setdefault(t.wall, []).append(t)
+    return ", ".join(f"{wall} {' and '.join(_spans(each, shot, show))}" for wall, each in walls.items())
 
 
-def _span(t: Stretch, shot: Shot, show: Show) -> str:
-    middle = middle_of(t.wall, shot)
-    return f"{_clock(middle + t.from_rad, show)} to {_clock(middle + t.to_rad, show)}"
+def _spans(stretches: list[Stretch], shot: Shot, show: Show) -> list[str]:
+    """Arcs of one wall, those of crown and cap's sides that have a part in common as one."""
+    joined: list[tuple[float, float]] = []
+    for t in sorted(stretches, key=lambda t: t.from_rad):
+        if joined and t.from_rad <= joined[-1][1] + ALIKE_RAD:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], t.to_rad))
+        else:
+            joined.append((t.from_rad, t.to_rad))
+    middle = middle_of(stretches[0].wall, shot)
+    return [f"{_clock(middle + a, show)} to {_clock(middle + b, show)}" for a, b in joined]
 
 
 def _clock(clock_rad: float, show: Show) -> str:

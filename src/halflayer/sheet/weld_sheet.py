@@ -31,6 +31,7 @@ from halflayer.sheet.first_film import first_row
 from halflayer.sheet.head_place import by_dose, checked, close_words
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.overridden import overrides
+from halflayer.sheet.passed_on import factor_of
 from halflayer.sheet.points_of_weld import points_of, ropes_of
 from halflayer.sheet.qr import record_qr
 from halflayer.sheet.second_page import back_page
@@ -99,8 +100,9 @@ def weld_sheet(
                 built,
                 show,
                 trial=bool(w.budget and w.budget.trial),
+                factor_of=factor_of(plan, w),
             ),
-            *first_row(order, w, show),
+            *first_row(plan, order, w, show),
         ]
     )
     data["survey"] = _survey(order, weld, w, show) | {"closed": home_witness.line(order, w, show)}

@@ -306,7 +306,8 @@ def _density(ask: Ask, answer: Answer[DensityRange]) -> Check:
     note = f" ({answer.note})" if answer.note else ""
     return check(
         "density",
-        required=f"{d.least:g} to {d.most:g}, measured to ±{d.tolerance:g}",
+        # A code that permits a tolerance of the measurement lets a lower reading pass: none of it is used.
+        required=f"{d.least:g} to {d.most:g} as read, ±{d.tolerance:g} of measurement not used",
         reached="the whole range: the order wants no density of its own"
         if wanted is None
         else f"wanted: {wanted:g}",
