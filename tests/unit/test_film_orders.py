@@ -255,6 +255,9 @@ def test_many_first_films_outside_the_window_are_a_finding_with_figures() -> Non
     assert (
         "by its dose figure (20%) and the certificate (8%)" in told.text and "so no second lies" in told.text
     )
+    # What a shot before would cost is said where it is offered.
+    (costs,) = of_misses(narrow, (0.2, 0.08), films=1, out_s=120.0, wait_s=780.0)
+    assert "2 min more of source out" in costs.relax[1] and "13 min until it is read" in costs.relax[1]
     assert of_misses(wide, (0.2, 0.08), films=1) == []
     assert (
         of_misses(_first(2.0, 4.7), (0.2, 0.08), films=1) == []

@@ -14,7 +14,7 @@ from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
 from halflayer.sheet import at_a_glance, only_if, pdf
-from halflayer.sheet.call_words import TO_CALL, still_to_call, to_call
+from halflayer.sheet.call_words import THIRD_PARTY, TO_CALL, still_to_call, to_call
 from halflayer.sheet.cards_together import common_steps
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
@@ -69,7 +69,7 @@ def test_page_1_says_which_weld_when_who_where_what_is_carried_and_what_is_open(
 def test_whom_the_card_asks_for_and_the_order_does_not_name_is_a_line_to_fill_in(plan: Plan) -> None:
     bare = Order.from_json(_with(plan, contacts=[]).order)
     assert still_to_call(bare) == [who for who, _ in TO_CALL]
-    assert [c["role"] for c in to_call(bare)] == still_to_call(bare)
+    assert [c["role"] for c in to_call(bare)] == [*still_to_call(bare), THIRD_PARTY]
     assert {c["phone"] for c in to_call(bare)} == {""}
     some = [
         {"role": "radiation protection adviser", "phone": "extension 201"},

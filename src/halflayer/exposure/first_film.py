@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 from halflayer.base.result import Finding
+from halflayer.base.units import show
 from halflayer.exposure.calibrate import retime
 from halflayer.exposure.film import DENSITY_MAX, FilmCurve
 from halflayer.exposure.film_time import MARGIN
@@ -129,8 +130,17 @@ def _most(fast: FilmCurve, lightest: float, slow: FilmCurve, darkest: float, all
     return float(fast.density(fast.kerma_Gy(lightest) * grows))
 
 
-def of_misses(first: FirstFilm, allowances: tuple[float, float], *, films: int) -> list[Finding]:
+def of_misses(
+    first: FirstFilm,
+    allowances: tuple[float, float],
+    *,
+    films: int,
+    out_s: float | None = None,
+    wait_s: float = 0.0,
+) -> list[Finding]:
     """How many first films fall outside their window, and what is done; `allowances` of film and certificate.
+
+    `out_s`, `wait_s`: what a shot made before to calibrate the film costs, the source out and until its film is read.
 
     Formula: `FirstFilm.chance_outside`. Two films are taken where one does not hold the range, not for this: a film's
     own dose figure, once known from exposure 1, serves all others.
@@ -139,6 +149,8 @@ def of_misses(first: FirstFilm, allowances: tuple[float, float], *, films: int) 
     if first.most is None or chance < OFTEN:
         return []
     film, source = allowances
+    cost = "" if out_s is None else f": {show(out_s, 'time')} more of source out and its dose, a sheet, "
+    cost += f"{show(wait_s, 'time')} until it is read" if cost else ""
     return [
         Finding(
             "note",
@@ -151,6 +163,9 @@ def of_misses(first: FirstFilm, allowances: tuple[float, float], *, films: int) 
                 else "one film holds the range planned, so no second lies."
             ),
             MISSED,
-            ("the film calibrated (calibration of the film)", "a trial shot (allowance: trial: always)"),
+            (
+                "the film calibrated (calibration of the film)",
+                f"a shot before to calibrate it (allowance: trial: always){cost}",
+            ),
         )
     ]

@@ -108,8 +108,12 @@ def expose(
             if n == 1 and (first := first_film(holder, candidate, time)) is not None:
                 told = (*told, *findings.of_window(first.least, first.most, candidate.density_tolerance))
                 told = (*told, *whole_weld.narrow_window(weld, candidate, first))
+                out_s, wait_s = float(time.seconds.value or 0.0), order.allowance.first_wait_s
                 allowed = (holder.fast_film.dose_uncertainty, source.activity_uncertainty)
-                told = (*told, *of_misses(first, allowed, films=len(holder.films)))
+                told = (
+                    *told,
+                    *of_misses(first, allowed, films=len(holder.films), out_s=out_s, wait_s=wait_s),
+                )
         else:
             assert isinstance(film, DigitalDetector)
             time, told = digital_time(

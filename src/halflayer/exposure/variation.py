@@ -10,6 +10,8 @@ from halflayer.technique.result import RuleVerdict
 from halflayer.technique.rules import Answer
 
 RULE = "density over the zone"
+# What a densitometer's 0.05 of 2.3 cannot tell apart, rounded up: our choice.
+LITTLE_ROOM_PERCENT = 3.0
 # Source of the findings on it, by which one exposure more is tried where no indicators hold the zone.
 SOURCE = "density in the zone against that at the indicator, see the rule of this name"
 
@@ -38,7 +40,11 @@ def verdict(shots: Sequence[ShotTime], asked: Answer[tuple[float, float] | None]
             RULE, required, f"{reached}no indicators hold {loose[0]}{more}; {would}", "breaks", asked.source
         )
     if least and most and not further(shots):
-        return RuleVerdict(RULE, required, reached.removesuffix(": "), "holds", asked.source)
+        room = round(100.0 * min(min(least) - low, high - max(most)), 1)
+        near = (
+            f"; {room:g} % of room, a second set laid from the start" if room <= LITTLE_ROOM_PERCENT else ""
+        )
+        return RuleVerdict(RULE, required, reached.removesuffix(": ") + near, "holds", asked.source)
     if reached:
         reached += "one indicator would not do; holds by those planned for each exposure: "
     return RuleVerdict(RULE, required, reached + readings(shots), "holds", asked.source)

@@ -31,3 +31,9 @@ def darkest_read(c: Candidate, exposure: Exposure | None) -> float:
     read = [d.most for s in (exposure.shots if exposure else ()) if (d := s.density) is not None]
     read += [s.second.density.most for s in (exposure.shots if exposure else ()) if s.second]
     return min(max(read, default=c.density_max), c.density_max)
+
+
+def round_up(luminance: float) -> int:
+    """A least luminance, rounded up to two digits."""
+    step = 10 ** max(len(str(int(luminance))) - 2, 0)
+    return int(-(-luminance // step) * step)

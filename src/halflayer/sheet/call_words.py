@@ -16,6 +16,11 @@ def call_words(order: Order) -> str:
 ASKED_FOR = "phone ________"
 
 
+def inspects(order: Order) -> bool:
+    """Whether a contact of the order is who inspects for a third party."""
+    return any("inspector" in c.role.lower() or "third party" in c.role.lower() for c in order.contacts)
+
+
 def to_sign(order: Order) -> dict[str, Contact | None]:
     """Who signs or decides in the shift by the words of the order, each with name and number where it has them.
 
@@ -41,6 +46,9 @@ def numbers_lacking(order: Order) -> list[str]:
 
 
 NO_NAME = ": name"
+THIRD_PARTY = (
+    "third party's inspector, if any"  # no contract is of the order: a blank, and nothing that is open
+)
 # Whom a contingency card asks for, and the words in a contact's role by which it is known: common practice, no source.
 TO_CALL = (
     ("adviser", ("adviser", "advisor", "safety officer", "protection officer", "rpa", "rso")),
@@ -76,6 +84,7 @@ def to_call(order: Order) -> list[dict[str, str]]:
         for c in (*order.contacts, *dict.fromkeys(answer))
     ]
     lacking = [who for who in still_to_call(order) if not who.endswith(NO_NAME)]
+    lacking += [] if inspects(order) else [THIRD_PARTY]
     return [*stated, *({"role": who, "name": "", "phone": ""} for who in lacking)]
 
 

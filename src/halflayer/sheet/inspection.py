@@ -12,6 +12,7 @@ from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
+from halflayer.sheet.call_words import inspects
 from halflayer.sheet.clause import checked_by, clause, within
 from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -264,7 +265,9 @@ def _iqi(c: Candidate, weld: Weld, rules: dict[str, RuleVerdict], code: str, sho
     must = f"{wire(i.required)} ({size}) must show{also}"
     inside = c.technique == "DWSI contact" and i.position == "film side" and not weld.access_inside
     why = " (bore: no access)" if inside else ""
-    return f"{i.designation}, {i.pieces}{each}, {i.position}{why}; {must}{relief}{source}"
+    # The mark in lead on a set is that of the standard before this one.
+    by = ", set by ISO 19232-1 (m)" if i.designation.endswith(" EN)") else ""
+    return f"{i.designation}{by}, {i.pieces}{each}, {i.position}{why}; {must}{relief}{source}"
 
 
 def _density(
@@ -323,8 +326,7 @@ def _grade(weld: Weld) -> str:
 
 def _third_party(order: Order) -> str:
     """Who inspects for a third party, where no one to be called is one: its name and call are settled before."""
-    known = any("inspector" in c.role.lower() or "third party" in c.role.lower() for c in order.contacts)
-    return "" if known else "; third party's inspector: name, call"
+    return "" if inspects(order) else "; third party's inspector: name, call"
 
 
 def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:

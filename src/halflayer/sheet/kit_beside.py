@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from halflayer.exposure.budget import sheets_for
+from halflayer.exposure.viewer import darkest_read, round_up, viewer_for
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.physics.decay import activity_at
@@ -150,6 +151,16 @@ def _holders(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     return rows
 
 
+def _luminance(plan: Plan) -> str:
+    """What the viewer must give for the darkest place read on films of the shift, to be measured."""
+    asked = [
+        viewer_for(darkest_read(w.chosen, w.exposure))
+        for w in in_shift(plan)
+        if w.chosen and w.exposure and any(s.density for s in w.exposure.shots)
+    ]
+    return f"viewer ≥ {round_up(max(asked, default=0.0)):,} cd/m²"
+
+
 def _reading(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     """What films are developed and read with; a densitometer where the order names none."""
     films = {f.id: f for f in order.all_detectors if isinstance(f, Film)}
@@ -158,7 +169,7 @@ def _reading(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         return []
     ways = show.converted("; ".join(dict.fromkeys(f.processing for f in used)))
     rows = [
-        other("–", "dark room, processor, viewer", ways, 1, "each film"),
+        other("–", "dark room, processor, viewer", f"{ways}; {_luminance(plan)}", 1, "each film"),
     ]
     rows.append(
         other(

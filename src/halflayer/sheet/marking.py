@@ -48,7 +48,11 @@ def marking_plan(
     zone = rules.evaluated_half_width(weld_width_m=weld.cap.width_m)
     beside = max(zone.value - weld.cap.width_m / 2, 0.0)
     rows = [
-        ("weld", f"in lead on every film, clear of the zone judged: {_letters(order, weld)}"),
+        (
+            "weld",
+            "in lead on every film, inside the beam, over the pipe (off it the film is black), clear of the zone "
+            f"judged and the IQI, whose own mark lies so too: {_letters(order, weld)}",
+        ),
         ("datum", datum(weld, show)),
         *sector_rows(order, weld, c, exposure, overlap_asked(order, rules), show),
         (
@@ -92,7 +96,7 @@ def _letters(order: Order, weld: Weld) -> str:
         if order.contractor
         else "contractor's symbol (not stated in the order)"
     )
-    return f"{weld.id}, {mark}, {firm}, {order.order}, date"
+    return f"{weld.id}, {mark}, {firm}, {order.order}, date, welder's stamp (not stated in the order)"
 
 
 def datum(weld: Weld, show: Show) -> str:

@@ -10,6 +10,7 @@ from halflayer.exposure.viewer import (
     THROUGH_CD_M2,
     THROUGH_DARK_CD_M2,
     darkest_read,
+    round_up,
     viewer_for,
     viewer_needed_cd_m2,
 )
@@ -214,12 +215,6 @@ def _viewer(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -
     if needed > viewer_needed_cd_m2(darkest) + 1e-6:
         of = f"{DARK:g} (the darkest reads {darkest:.2f})"
     return (
-        f"{_up(needed):,} cd/m² or more for density {of}, {has}{short} (through the film "
+        f"{round_up(needed):,} cd/m² or more for density {of}, {has}{short} (through the film "
         f"{THROUGH_CD_M2:g} cd/m² to {DARK:g}, {THROUGH_DARK_CD_M2:g} above: {by}: m)"
     )
-
-
-def _up(luminance: float) -> int:
-    """A least luminance, rounded up to two digits."""
-    step = 10 ** max(len(str(int(luminance))) - 2, 0)
-    return int(-(-luminance // step) * step)

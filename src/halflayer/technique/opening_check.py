@@ -9,7 +9,7 @@ from halflayer.technique.words import fine_mm, mm
 
 RULE = "opening of the ellipse"
 IN_WINDOW = "in our window"  # printed in place of "holds": the code states no tolerance that could be held
-LESS = "as accepted"  # the same where it lacks more than "about" allows
+LESS = "as accepted"  # the same where it lacks, or has, more than "about" allows
 ACCEPTS = "the Level 3 who approves the technique accepts it (log)"
 
 
@@ -26,15 +26,18 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
         if answer.note.startswith(APART)
         else f"{about} of the two images (code, no tolerance); {window}"
     )
-    short = (
-        "" if p.opening_m >= (1.0 - ABOUT_SHARE) * answer.value - 1e-9 else f"; LESS than asked: {ACCEPTS}"
+    about_m = ABOUT_SHARE * answer.value + 1e-9
+    off = (
+        "" if abs(p.opening_m - answer.value) <= about_m else "LESS" if p.opening_m < answer.value else "MORE"
     )
+    # Apart is all that is asked of some welds: then none is more than asked.
+    said_off = f"; {off} than asked: {ACCEPTS}" if off and (off == "LESS" or APART not in answer.note) else ""
     return [
         check(
             RULE,
             required=said,
             reached=f"{mm(p.opening_m)} between inner edges, {mm(parted)} from middle to middle, with an offset of "
-            f"{mm(abs(p.offset_m))}{short}",
+            f"{mm(abs(p.offset_m))}{said_off}",
             holds=LEAST_OPENING_M - 1e-9 <= p.opening_m <= LARGEST_OPENING_M + 1e-9,
             source=f"{answer.source} ({answer.note})",
             relax=("legs that lean in finer steps or farther",),
