@@ -265,9 +265,7 @@ def _iqi(c: Candidate, weld: Weld, rules: dict[str, RuleVerdict], code: str, sho
     must = f"{wire(i.required)} ({size}) must show{also}"
     inside = c.technique == "DWSI contact" and i.position == "film side" and not weld.access_inside
     why = " (bore: no access)" if inside else ""
-    # The mark in lead on a set is that of the standard before this one.
-    by = ", set by ISO 19232-1 (m)" if i.designation.endswith(" EN)") else ""
-    return f"{i.designation}{by}, {i.pieces}{each}, {i.position}{why}; {must}{relief}{source}"
+    return f"{i.designation}, {i.pieces}{each}, {i.position}{why}; {must}{relief}{source}"
 
 
 def _density(

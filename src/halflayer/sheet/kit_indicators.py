@@ -50,7 +50,9 @@ def indicator_rows(order: Order, plan: Plan) -> list[dict[str, Any]]:
     rows = []
     for name, each in sorted(_needed(plan).items()):
         most = sorted(each, key=lambda n: -n[0])[: order.shift.teams]
-        note = f"to show {', '.join(sorted(shown[name]))}; laid again from shot to shot"
+        # The mark in lead on a set is that of the standard before this one.
+        by = " by ISO 19232-1" if name.endswith(" EN") else ""
+        note = f"to show {', '.join(sorted(shown[name]))}{by}; laid again from shot to shot"
         note += f"; {SECOND}" if name in second else ""
         note += elsewhere.pop(name, "")
         wanted = sum(n for n, _ in most)
