@@ -49,7 +49,7 @@ def test_a_densitometer_is_in_date_and_has_a_blank_for_its_check(example: Order)
 
 def test_a_reader_s_certificate_and_the_tablet_have_a_blank() -> None:
     assert any("certificate until" in head for head in JUDGED)
-    assert any("checked on tablet" in head for head in JUDGED)
+    assert any("checked on tablet" in head and "cd/m²" in head for head in JUDGED)  # the viewer's, measured
     assert any("certificate until" in head for head in JUDGED_DIGITAL)
     assert not any("tablet" in head for head in JUDGED_DIGITAL)  # a monitor has none
     assert "waiting time, surface: “released for RT”" in UNSTATED

@@ -98,7 +98,7 @@ def test_the_uncertainty_of_the_time_is_one_text_on_both_pages(plan: Plan) -> No
     changed = replace(plan, welds=(replace(w, exposure=replace(w.exposure, shots=shots)),))
     data = sheet_of(changed, "W-03.pdf").data
     times = next(r for r in data["settings"] if r["size"] == "time")
-    assert {s["sigma"] for s in times["shots"]} == {"± 14 s"}
+    assert {s["sigma"] for s in times["shots"]} == {"estimate ± 14 s"}
     assert next(f for f in data["back"]["figures"] if f["name"] == "exposure time")["value"] == "99 ± 14 s"
 
 

@@ -22,7 +22,7 @@ JUDGED = (
     "exposed on; activity",
     "films read by, level, certificate until",
     "read on, date",
-    "viewer, cd/m² read; densitometer no., tablet",
+    "viewer cd/m²; densitometer no., checked on tablet",
     "indications; accepted or not",
     "signature",
 )
