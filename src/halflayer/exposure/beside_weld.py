@@ -17,6 +17,7 @@ from halflayer.technique.wire_sets import WIRE_PITCH_M, WIRE_SEEN_M, other_sets,
 
 WIRE_LENGTHS_M = (0.025, 0.010)  # that a small pipe takes, ISO 19232-1 (from memory, unverified)
 MARKER_M = 0.005  # half of a lead marker's size with its room: our choice
+SMALL_MARKER_M = 0.0025  # the same of a small one, where the beam leaves no room for more: our choice
 TOE_M = 0.002  # off the cap's foot and off the other image, so that the nearest wire can be read: our choice
 
 
@@ -49,16 +50,68 @@ def beside(weld: Weld, c: Candidate) -> tuple[Beside, Beside]:
 
 
 @dataclass(frozen=True)
+class MarkerSides:
+    """From where lead markers lie beside the zone judged [m], along the pipe from the weld's middle to the near edge.
+
+    Signed: positive towards the head.
+    """
+
+    source_m: float  # of the source-side wall, away from the head
+    film_m: float  # of the film-side wall, towards it
+    over_m: float  # of the source-side wall towards the head, where a set of wires takes its own side
+
+
+@dataclass(frozen=True)
+class _Images:
+    """Where places along the pipe fall along the film: x (1 + near) - L near of the source-side wall, far of the other.
+
+    Source: similar triangles, as of the opening.
+    """
+
+    near: float
+    far: float
+    offset_m: float
+
+    def to_far(self, x_m: float) -> float:
+        """The place on the film-side wall with the image of a place on the source-side wall [m]."""
+        return (x_m * (1 + self.near) - self.offset_m * (self.near - self.far)) / (1 + self.far)
+
+    def to_near(self, x_m: float) -> float:
+        """The other way round [m]."""
+        return (x_m * (1 + self.far) + self.offset_m * (self.near - self.far)) / (1 + self.near)
+
+
+def _images(weld: Weld, c: Candidate) -> _Images:
+    g, od = c.geometry, weld.pipe.od
+    near, far = g.object_to_detector_m / g.standoff_m, max(g.object_to_detector_m - od, 0.0)
+    return _Images(near, far / (g.standoff_m + od), abs(g.axial_offset_m))
+
+
+def marker_sides(order: Order, weld: Weld, c: Candidate) -> MarkerSides:
+    """The sides on which no marker's image falls on the zone judged of either wall.
+
+    One wall's markers on either side: in plane too, where two that stand at one place of the film could not be told
+    apart on one side.
+    """
+    half = rules_for(order, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
+    images = _images(weld, c)
+    return MarkerSides(-half, max(half, images.to_far(half)), max(half, images.to_near(half)))
+
+
+@dataclass(frozen=True)
 class EndMarker:
-    """Where a lead marker lies that has a set of wires at its clock.
+    """Where a lead marker of the source-side wall lies that has a set of wires at its clock.
 
     `at_m` along the pipe from the weld's middle to its nearer edge, positive towards the head, 0 where neither side is
-    free; `reached`: lit by the beam.
+    free; `film_m` alike of the film-side wall's marker at the same place of the film; `half_m` of either; `reached`:
+    lit by the beam.
     """
 
     end_rad: float
     at_m: float
     reached: bool
+    film_m: float
+    half_m: float = MARKER_M
 
 
 def markers_beside(
@@ -67,15 +120,10 @@ def markers_beside(
     """Longest wires [m] with which every end of what is judged has a side free of sets, and the markers at a set.
 
     `clocks_rad` of both films' sets from the source's, the first away from the head, the second towards it; `ends_rad`
-    of the source-side wall alike. Towards the head a marker lies as far out as keeps its image off the zone judged of
-    the other wall: as `beside`, half of the zone in place of the cap's.
+    of the source-side wall alike. Towards the head a marker's image keeps off the zone judged of the other wall, and
+    off that wall's marker at the same place of the film.
     """
-    half = rules_for(order, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
-    g, radius = c.geometry, weld.pipe.od / 2
-    near = g.object_to_detector_m / g.standoff_m
-    far = max(g.object_to_detector_m - weld.pipe.od, 0.0) / (g.standoff_m + weld.pipe.od)
-    over = max(half, (half * (1 + far) + abs(g.axial_offset_m) * (near - far)) / (1 + near))
-    sign = -1.0 if g.axial_offset_m < 0.0 else 1.0
+    sides, radius = marker_sides(order, weld, c), weld.pipe.od / 2
     for length in WIRE_LENGTHS_M:
         found = []
         for end in ends_rad:
@@ -83,13 +131,41 @@ def markers_beside(
             free = [a >= length / 2 + MARKER_M - 1e-9 for a in off]
             if all(free):
                 continue
-            at_m = over if free[-1] else -half if free[0] else 0.0
-            x = sign * (at_m + math.copysign(MARKER_M, at_m))
-            points = wire_points(weld, x_m=x, from_source_rad=end, length_m=0.0)
-            found.append(EndMarker(end, at_m, is_lit(order, weld, c, points)))
+            if free[-1]:
+                found.append(_towards_head(order, weld, c, end, sides))
+            else:
+                at_m = sides.source_m if free[0] else 0.0
+                reached = _marked(order, weld, c, end, at_m - MARKER_M)
+                found.append(EndMarker(end, at_m, reached, sides.film_m))
         if all(m.at_m for m in found) or length == WIRE_LENGTHS_M[-1]:
             return length, found
     return 0.0, []
+
+
+def _towards_head(order: Order, weld: Weld, c: Candidate, end_rad: float, sides: MarkerSides) -> EndMarker:
+    """The first that the beam reaches: out past the other wall's marker, that one out past it, both with small ones.
+
+    The other wall's marker stands at the supplement of the end, on its own wall at about the same place of the film.
+    """
+    images, tried = _images(weld, c), []
+    for half in (MARKER_M, SMALL_MARKER_M):
+        out = max(sides.over_m, images.to_near(sides.film_m + 2 * half))
+        far = max(sides.film_m, images.to_far(sides.over_m + 2 * half))
+        for at, film in ((out, sides.film_m), (sides.over_m, far)):
+            # Of a small one the whole, for nothing of its place is room.
+            reached = _marked(order, weld, c, end_rad, at + MARKER_M) and _marked(
+                order, weld, c, math.pi - end_rad, film + MARKER_M
+            )
+            tried.append(EndMarker(end_rad, at, reached, film, half))
+    return next((m for m in tried if m.reached), tried[0])
+
+
+def _marked(order: Order, weld: Weld, c: Candidate, from_source_rad: float, x_m: float) -> bool:
+    """Whether the beam reaches a place on the pipe, x positive towards the head."""
+    x = -x_m if c.geometry.axial_offset_m < 0.0 else x_m
+    return is_lit(
+        order, weld, c, wire_points(weld, x_m=x, from_source_rad=from_source_rad, length_m=0.0)
+    )
 
 
 def _names(c: Candidate) -> list[str]:

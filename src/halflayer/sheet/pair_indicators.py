@@ -6,9 +6,11 @@ import math
 from collections.abc import Sequence
 
 from halflayer.exposure.beside_weld import (
+    MARKER_M,
     WIRE_LENGTHS_M,
     beside,
     laid_sets,
+    marker_sides,
     markers_beside,
     pair_clocks_rad,
 )
@@ -69,9 +71,34 @@ def markers_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | N
             told.append(f"at {at}: NO room beside the sets, marked otherwise and told in the report")
             continue
         dark = ", where the beam does NOT reach" * (not m.reached)
-        off = show.drawn(math.ceil(abs(m.at_m) * 1e3 - 1e-6) / 1e3)
-        told.append(f"at {at}: {side_words(weld, head * m.at_m)}, {off} or more from its middle{dark}")
+        off = up_mm(m.at_m, show)
+        side = f"{side_words(weld, head * m.at_m)}, {off}"
+        if m.film_m > marker_sides(order, weld, c).film_m + 1e-6:
+            of_film = ", ".join(
+                show.degrees((shot.source_clock_rad + math.pi - m.end_rad) % math.tau) for shot in c.shots
+            )
+            side += f"; then the film-side wall's at {of_film}: {up_mm(m.film_m, show)} or more"
+        else:
+            side += " or more from its middle"
+        small = f", all small, {show.drawn(2 * m.half_m)} at most" * (m.half_m < MARKER_M)
+        told.append(f"at {at}: {side}{small}{dark}")
     short = f" (wires {show.drawn(wire_m)} long)" if told and wire_m < WIRE_LENGTHS_M[0] else ""
     return (
         f"; end markers of the source-side wall clear of the sets{short}, {'; '.join(told)}" if told else ""
     )
+
+
+def sides_words(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
+    """On which side of the weld the end markers of either wall lie, and how far off its middle."""
+    sides = marker_sides(order, weld, c)
+    head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+    source, film = up_mm(sides.source_m, show), up_mm(sides.film_m, show)
+    near, far = side_words(weld, head * sides.source_m), side_words(weld, head * sides.film_m).split()[0]
+    own, other = ("", f", near edges {source} off its middle") if source == film else (f", {source}", f", {film}")
+    off = "" if source == film else " (near edge off its middle)"
+    return f"the source-side wall's {near}{own}{off}, the film-side wall's {far}{other}"
+
+
+def up_mm(x_m: float, show: Show) -> str:
+    """How far something keeps off the weld's middle, in whole millimetres, rounded up."""
+    return show.drawn(math.ceil(abs(x_m) * 1e3 - 1e-6) / 1e3)

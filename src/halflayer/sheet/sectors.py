@@ -23,6 +23,7 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
+from halflayer.sheet.pair_indicators import sides_words
 from halflayer.sheet.settings import laid_lap
 from halflayer.technique.ask import LAP_MOST_RAD
 from halflayer.technique.result import Candidate
@@ -33,6 +34,7 @@ TINY_RAD = 1e-5  # a lap that much below nothing is none, and no gap
 CLOCK_SPARE = 1.5  # of the order's error of a clock: with less room page 1 says it, our choice
 SEEN_RAD = math.radians(0.05)  # a reserve that is printed as more than nothing
 COMMON = "common practice, no source"
+NUMBERED = "each its number and an arrow to the datum"
 PAST = {
     LAP: ": then neighbours part",
     GROWTH: ": past it an end marker leaves the usable arc (growth of the wall), shoot again; cover and lap stay",
@@ -55,7 +57,7 @@ def sector_rows(
     rows = [
         (
             "exposures",
-            _between(c, found, weld, show, "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m")
+            _between(order, c, found, weld, show, "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m")
             + "; ".join(_exposure(n + 1, c, found, weld, show) for n in range(len(c.shots))),
         ),
         ("overlap", _overlap(order, c, exposure, found, weld, asked, show)),
@@ -100,8 +102,7 @@ def _exposure(n: int, c: Candidate, found: tuple[Sector, ...], weld: Weld, show:
     if c.arrangement == "bore":
         return f"{n}: number tape all round on the outside, under the film, 0 at the datum"
     if c.technique.startswith("DWDI") or _whole(tuple(own)) or not own:
-        film = show.degrees(shot.detector_clock_rad % TURN)
-        return f"{n}: number {n} and arrow to the datum, film at {film}{_judged_on(own, show)}"
+        return f"{n}, film at {show.degrees(shot.detector_clock_rad % TURN)}{_judged_on(own, show)}"
     spans = [
         f"{_span(s, show)} ({_run(s.start_rad, weld, show)} to {_run(_end(s), weld, show)})" for s in own
     ]
@@ -118,13 +119,16 @@ def _span(s: Sector, show: Show) -> str:
     return f"{show.degrees(s.start_rad % TURN)} to {show.degrees(_end(s) % TURN)}"
 
 
-def _between(c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show, clause: str) -> str:
+def _between(order: Order, c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show, clause: str) -> str:
     """What markers mean, said once for all exposures that have them."""
     if c.technique.startswith("DWDI") and (n := end_markers(c, found)):
         return (
-            f"{n} lead markers an exposure on the pipe, beside the zone, one at every end of what is judged "
-            f"({clause}), by tape from 0: 10° are {show.drawn(math.radians(10.0) * weld.pipe.od / 2, exact=True)}; "
+            f"{NUMBERED}; {n} lead markers on the pipe, one at every end of what is judged ({clause}), "
+            f"{sides_words(order, weld, c, show)}; by tape from 0: 10° are "
+            f"{show.drawn(math.radians(10.0) * weld.pipe.od / 2, exact=True)}; judged: "
         )
+    if c.technique.startswith("DWDI") or (c.arrangement != "bore" and _whole(found)):
+        return f"{NUMBERED}; "
     marked = (
         c.arrangement != "bore" and not c.technique.startswith("DWDI") and any(not s.whole for s in found)
     )
@@ -155,7 +159,7 @@ def _judged_on(own: list[Sector], show: Show) -> str:
         walls.setdefault(s.wall, []).append(_span(s, show))
     if not walls:
         return ""
-    return ", judged for " + " and ".join(f"{w} {', '.join(each)}" for w, each in walls.items())
+    return f": {', '.join(f'{w} {chr(44).join(each)}' for w, each in walls.items())}" if walls else ""
 
 
 def _run(clock_rad: float, weld: Weld, show: Show) -> str:
