@@ -163,9 +163,7 @@ def _towards_head(order: Order, weld: Weld, c: Candidate, end_rad: float, sides:
 def _marked(order: Order, weld: Weld, c: Candidate, from_source_rad: float, x_m: float) -> bool:
     """Whether the beam reaches a place on the pipe, x positive towards the head."""
     x = -x_m if c.geometry.axial_offset_m < 0.0 else x_m
-    return is_lit(
-        order, weld, c, wire_points(weld, x_m=x, from_source_rad=from_source_rad, length_m=0.0)
-    )
+    return is_lit(order, weld, c, wire_points(weld, x_m=x, from_source_rad=from_source_rad, length_m=0.0))
 
 
 def _names(c: Candidate) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from halflayer.order.models import Order
@@ -10,6 +11,8 @@ from halflayer.order.weld import Weld
 from halflayer.plan import Plan
 from halflayer.scene.build import Built
 from halflayer.scene.pipework import outside_radius
+from halflayer.scene.turned_back import turned_back
+from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.sheet.bearer_drawing import bearer_drawing
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_beside import other, ready
@@ -17,7 +20,9 @@ from halflayer.sheet.load_plan import LIFT_KG, Load
 from halflayer.sheet.naming import side_words, weld_list
 from halflayer.sheet.tube_rows import tube_steps
 from halflayer.shielding.bearers import COLLAR, Bearer, bearers, wrap_kg
+from halflayer.shielding.kit import blanket_kind
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.saddles import under_hood
 from halflayer.shielding.tent_stays import SAME_M, Stay
 from halflayer.technique.result import Candidate
 
@@ -58,7 +63,7 @@ def bears(
         steps = tube_steps(order, weld, chosen, show)
         return {"svg": None, "steps": steps} if steps else None
     svg = bearer_drawing(weld, chosen, built, found, show)
-    steps = [text for b in found for text in _steps(weld, shielding, b, show, built=built)]
+    steps = [text for b in found for text in _steps(order, weld, chosen, shielding, b, show, built=built)]
     steps += tube_steps(order, weld, chosen, show)
     return {"svg": svg, "steps": steps}
 
@@ -83,13 +88,14 @@ def _load(b: Bearer, show: Show) -> str:
     return f"{named(b)} ({carries}; load {_kg(b.each_kg, show)})"
 
 
-def _steps(weld: Weld, s: Shielding, b: Bearer, show: Show, *, built: Built) -> list[str]:
-    wound = bool(built.wrap.layers and built.wrap.layers[0].turn)
+def _steps(
+    order: Order, weld: Weld, c: Candidate, s: Shielding, b: Bearer, show: Show, *, built: Built
+) -> list[str]:
     if b.kind == "tent frame":
         lay = built.wrap.lay
         return _frame(weld, b, show, collar=lay is None or bool(lay.collar))
     if b.kind == "pipe prop":
-        return _props(weld, s, b, show, wound=wound)
+        return _props(order, weld, c, s, b, show, laid=built.wrap.layers[: s.fitting.layers])
     if b.kind == "hood strap":
         at_most = ""
         if b.widest_m is not None:
@@ -151,9 +157,9 @@ def _spread(weld: Weld, b: Bearer, show: Show) -> list[str]:
     told = "\n".join(f"exposure {', '.join(ns)}: {words}" for words, ns in alike.items())
     unit = show.drawn(1.0).split(" ", 1)[1]
     return [
-        "A tie at each corner of the tent's floor (four, at 45° to the pipe) spreads it, taut to the post on its side; "
-        "where the floor stands steep its weight hangs in the upper two: tie these first. Heights above the floor of "
-        f"the site [{unit}], at the corner → on the post:\n{told}"
+        "Then four ties from the tie round the tent's foot, at 45° to the pipe, spread it, taut to the post on their "
+        "side; where the foot stands steep its weight hangs in the upper two: tie these first. Heights above the floor "
+        f"of the site [{unit}], at the foot → on the post:\n{told}"
     ]
 
 
@@ -179,7 +185,17 @@ def _ties(each: tuple[Stay, ...], show: Show) -> str:
     return f"side away from the source {pair(high)}; source's side {pair(low)}"
 
 
-def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> list[str]:
+def _props(
+    order: Order,
+    weld: Weld,
+    c: Candidate,
+    s: Shielding,
+    b: Bearer,
+    show: Show,
+    *,
+    laid: Sequence[WrapLayer],
+) -> list[str]:
+    wound = bool(laid and laid[0].turn)
     if not b.at_m:
         return [f"{_load(b, show)}: no room was found for saddles beside film and head."]
     bare = weld.height_m - outside_radius(weld)
@@ -187,7 +203,9 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
     tops = [_heights(bare, h, show, lifted=lifted) for h in b.heights_m]
     alike = len(set(tops)) == 1
     spots = " and ".join(
-        f"{show.drawn(abs(x))} {'left' if x < 0 else 'right'}" + ("" if alike else f" ({top})")
+        f"{show.drawn(abs(x))} {'left' if x < 0 else 'right'}"
+        + ", on the end turned back" * (b.under_sleeve and turned_back(weld, laid, x) > 0)
+        + ("" if alike else f" ({top})")
         for x, top in zip(b.at_m, tops, strict=True)
     ) + (f", both {tops[0]}" if alike else "")
     spool = b.own_kg > 0.0
@@ -205,10 +223,17 @@ def _props(weld: Weld, s: Shielding, b: Bearer, show: Show, *, wound: bool) -> l
             "went; off in the other order.",
         ]
     if b.under_sleeve:
+        wide_m = b.held.width_m if b.held and b.held.width_m else 0.0
+        thick, low = under_hood(c, laid, blanket_kind(order, s.fitting), b.at_m, wide_m)
+        hood = (
+            f", in exposure {', '.join(map(str, low))} for each of the hood too (end then {show.drawn(thick)} lower)"
+            if low
+            else ""
+        )
         return [
             first,
             "Wound up to the bare pipe before the first piece (start); one under the sleeve is wound down a hand for "
-            f"each {'turn' if wound else 'piece'} to pass, then up again (end): the other and the pipe's own "
+            f"each {'turn' if wound else 'piece'} to pass{hood}, then up again (end): the other and the pipe's own "
             "support hold meanwhile.",
         ]
     return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
@@ -273,7 +298,7 @@ def _lifting(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         other("–", f"{what} for {load}", f"{why}; not in the order: bring", len(most), on)
         for what, why in (
             ("hoist", "holds the spool while it is wrapped, sets it down"),
-            ("lifting bar", "through the spool's bore, out before IQIs and source's holder"),
+            ("lifting bar, 2 slings", "through the spool's bore, out before IQIs and source's holder"),
         )
     ]
 

@@ -80,9 +80,10 @@ def _round(one: WrapLayer, blanket: Blanket, show: Show, *, over: str = "", aske
     reach = blanket.length_m + (one.lengths - 1) * blanket.length_m * (1 - OVERLAP)
     rest = reach - one.round_m
     ends = f", {one.lengths} lengths end to end" if one.lengths > 1 else ""
+    length = "its length" if asked else "layer 1's length"
     return (
         f"from the seam (thick line) {f'over {over}' * bool(over)}once round over the film{ends}, laps grey; "
-        f"the last {show.drawn(rest)} of its length lie over the beginning"
+        f"the last {show.drawn(rest)} of {length} lie over the beginning"
         + f", {show.drawn(blanket.length_m * OVERLAP)} would do"
         * asked
     )
@@ -140,17 +141,21 @@ def _strapped(
             "other: no dose counts on them"
         )
     if chosen.guide:
-        edge = show.drawn(blanket.width_m / 2)
+        edge, guide = (
+            show.drawn(blanket.width_m / 2),
+            next((g for g in order.kit.guides if g.id == chosen.guide), None),
+        )
+        tube = show.drawn(guide.bore_m + 2 * guide.wall_m) if guide else "the tube's width"
         sides = [
             f"{_and(range(n + first, n + more + 1, 2))} from {side}"
             for first, side in ((1, "−x"), (2, "+x"))[:more]
         ]
         hood += (
-            f"; slit for the guide tube {edge} from an edge to the middle and there across, no hole: "
+            f"; slit for the guide tube {edge} from an edge to the middle and there {tube} across, no hole: "
             f"{', '.join(sides)}; lapped close round it"
         )
     elif control := opened_with(order, chosen.head):
-        hood += f"; {_way_out(weld, control)}"
+        hood += f"; {_way_out(control)}"
     left = down - outside_radius(weld) - hang
     if left > 0.0005:
         hood += f". They end {show.drawn(left)} above the pipe: the tongues close that"
@@ -171,12 +176,11 @@ def opened_with(order: Order, head: str) -> str:
     return next((g.id for g in order.kit.gear if g.kind == "remote control" and head in g.heads), "")
 
 
-def _way_out(weld: Weld, control: str) -> str:
-    """Where the cable of a remote control leaves a closed hood: at the end with more pipe, under the hood's edge."""
-    side = "right" if weld.right.distance_m > weld.left.distance_m else "left"
+def _way_out(control: str) -> str:
+    """Where the cable of a remote control leaves a closed hood: without a bend back, under the hood's edge."""
     return (
-        f"the cable of {control} comes out at the head's {side} end, along the pipe under the hood's edge and over the "
-        "tongues: nothing slit, cloth tied close round it"
+        f"the cable of {control} comes out at the head's end nearer the crank, along the pipe under the hood's edge "
+        "and over the tongues: nothing slit, cloth tied close round it"
     )
 
 
@@ -219,7 +223,8 @@ def _over_laps(laid: tuple[WrapLayer, ...], blanket: Blanket, show: Show) -> str
     least = show.drawn(math.floor(min(left for _, _, left in short) * 1000) / 1000)
     where = " and ".join(_off_weld(x, show) for x in at)
     return (
-        f" Layer {len(laid)} laps only {least}: {count(len(at), 'piece')} more round it at {where}, {middle}."
+        f" Layer {len(laid)} laps only {least}: {count(len(at), 'piece')} more round it at {where}, middle at "
+        f"{middle}."
     )
 
 
@@ -282,7 +287,7 @@ def _tent(
         through += f"; {flange}"
     steps = [
         f"First clamp, legs, head{f', film and {stop}' if stop else ' and film (thick line; no plates)'}; then the "
-        "tent round all but the head. Numbers: the order of laying.",
+        "tent round all but the head, legs inside. Numbers: the order of laying.",
         words[:1].upper() + words[1:] + "." + _over(built, lay) + _folded(lay, blanket, show),
         f"{through}. Laps {math.floor(100 * OVERLAP)} % of a piece.",
     ]
@@ -319,8 +324,8 @@ def _folded(lay: TentLay, blanket: Blanket, show: Show) -> str:
     lap = (covered_m(lay.along, blanket) - lay.gap_m) / 2
     flank, turn = covered_m(lay.across, blanket), math.pi * lay.foot_m
     return (
-        f" Round, no box: a tie at the foot draws them in to a circle {show.drawn(2 * lay.foot_m)} across; a flank "
-        f"goes round {show.drawn(flank)} of the half turn's {show.drawn(turn)}, the end's piece closes the other "
+        f" Round, no box: first a tie round the foot draws them in to a circle {show.drawn(2 * lay.foot_m)} across; a "
+        f"flank goes round {show.drawn(flank)} of the half turn's {show.drawn(turn)}, the end's piece closes the other "
         f"{show.drawn(lay.gap_m)} and lies {show.drawn(lap)} under it on both sides (broken lines); corners folded "
         "flat, none cut."
     )

@@ -94,7 +94,9 @@ def sides_words(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
     source, film = up_mm(sides.source_m, show), up_mm(sides.film_m, show)
     near, far = side_words(weld, head * sides.source_m), side_words(weld, head * sides.film_m).split()[0]
-    own, other = ("", f", near edges {source} off its middle") if source == film else (f", {source}", f", {film}")
+    own, other = (
+        ("", f", near edges {source} off its middle") if source == film else (f", {source}", f", {film}")
+    )
     off = "" if source == film else " (near edge off its middle)"
     return f"the source-side wall's {near}{own}{off}, the film-side wall's {far}{other}"
 

@@ -24,10 +24,13 @@ def plates_of(order: Order, shielding: Shielding | None) -> StopPlate | None:
     return next((p for p in order.kit.plates if p.id == shielding.fitting.plate), None)
 
 
-def pins_y_m(built: Built) -> float | None:
+def pins_y_m(built: Built | None) -> float | None:
     """How far the legs' pins stand from the plane through pipe axis and source [m]; None without legs."""
-    arm = next((s for s in built.scene.solids if isinstance(s, Tube) and s.name == "arm right"), None)
-    return None if arm is None else abs(about_x(arm.centre, -built.clock_rad)[1])
+    arm = next(
+        (s for s in (built.scene.solids if built else ()) if isinstance(s, Tube) and s.name == "arm right"),
+        None,
+    )
+    return None if arm is None or built is None else abs(about_x(arm.centre, -built.clock_rad)[1])
 
 
 def hangers_y_m(plate: StopPlate, built: Built) -> float:
@@ -72,6 +75,6 @@ def words(
     )  # of one to be brought the shape is not known
     if not ours or built is None or pins_y_m(built) is None:
         return held
-    told = f"{held} on the legs' pins, {show.drawn(hangers_y_m(plate, built))} off the middle"
+    told = f"{held} on the legs' pins, hangers {show.drawn(hangers_y_m(plate, built))} aside"
     up = "drawn to touch, tied" if weld.runs == "vertical" else "pulled up to touch"
     return told + (f", {up}" if c.shroud else ", gap by its threads; turns with them")

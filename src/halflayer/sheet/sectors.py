@@ -57,7 +57,14 @@ def sector_rows(
     rows = [
         (
             "exposures",
-            _between(order, c, found, weld, show, "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m")
+            _between(
+                order,
+                c,
+                found,
+                weld,
+                show,
+                "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m",
+            )
             + "; ".join(_exposure(n + 1, c, found, weld, show) for n in range(len(c.shots))),
         ),
         ("overlap", _overlap(order, c, exposure, found, weld, asked, show)),
@@ -119,7 +126,9 @@ def _span(s: Sector, show: Show) -> str:
     return f"{show.degrees(s.start_rad % TURN)} to {show.degrees(_end(s) % TURN)}"
 
 
-def _between(order: Order, c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show, clause: str) -> str:
+def _between(
+    order: Order, c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show, clause: str
+) -> str:
     """What markers mean, said once for all exposures that have them."""
     if c.technique.startswith("DWDI") and (n := end_markers(c, found)):
         return (

@@ -59,7 +59,9 @@ def settings(
 
     `factor_of`: the weld whose first film corrects the times.
     """
-    stand = stand_rows(order, weld, chosen, show)
+    pins, under = plate_holder.pins_y_m(built), chosen.arrangement in FLAT_FILM
+    hung = under and plate_holder.plates_of(order, shielding) is not None
+    stand = stand_rows(order, weld, chosen, show, pins_m=pins, plates=hung)
     head = by_id(order.heads, chosen.head)
     heads = [_head(order, chosen, head, exposure, show)]
     if chosen.aperture:
@@ -199,7 +201,7 @@ def _film(
     note += lay.get(c.arrangement) or _flat(weld, c)
     note += film_held(order, c.detector)
     if c.arrangement == "outside":
-        note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, a pad between"
+        note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, pad on its back"
         note += put_in(weld, show)
     else:
         note += f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' * bool(c.shroud)}"

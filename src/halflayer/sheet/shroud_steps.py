@@ -8,6 +8,7 @@ from halflayer.order.equipment import Shroud
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
+from halflayer.scene.solids import Box
 from halflayer.scene.stand import LEG_RADIUS_M
 from halflayer.sheet.figures import Show
 from halflayer.sheet.held_words import held_by
@@ -35,7 +36,8 @@ def shroud_steps(
         borne = show.up(math.fsum(i.mass_kg for i in plates), "mass", digits=2)
         holder = held_by(order, "plate holder", "in")
         steps.append(
-            f"Last the plates, {borne}, against its foot over the whole opening, {holder}, {_drawn_up(weld)}."
+            f"Last the plates, {borne}, against its foot over the whole opening, {holder}, "
+            f"{_drawn_up(weld, built, show)}."
         )
     if shroud.form == "skewed":
         longer = -built.source_at[0]  # the lid is square to the beam, which comes from over the other side
@@ -67,12 +69,18 @@ def _hung(weld: Weld) -> str:
     return "It hangs from the head's face and both legs"
 
 
-def _drawn_up(weld: Weld) -> str:
+def _drawn_up(weld: Weld, built: Built, show: Show) -> str:
     """How the plates come up to the shroud's foot: upwards, or sideways on an upright pipe, where they would slide."""
     if weld.runs == "vertical":
+        stop = next((s for s in built.scene.solids if isinstance(s, Box) and s.name == "stop"), None)
+        edge = ""
+        if stop is not None:  # nothing but the ties sets how high they hang
+            edge = (
+                f", their upper edge {show.drawn(stop.centre[0] + stop.size[0] / 2)} above the weld's middle"
+            )
         return (
             "on the legs' pins on either side, drawn towards the pipe until they touch, tied to the legs against "
-            "sliding down, held by a second person until then"
+            f"sliding down{edge}, held by a second person until then"
         )
     return "which hangs on the legs' pins on either side and is pulled up until they touch"
 

@@ -22,8 +22,13 @@ def row(label: str, value: str, note: str = "", size: str = "plain") -> Row:
     return {"label": label, "value": value, "note": note, "size": size}
 
 
-def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
-    """What carries the head: strap, spider, or clamp and legs."""
+def stand_rows(
+    order: Order, weld: Weld, c: Candidate, show: Show, *, pins_m: float | None = None, plates: bool = False
+) -> list[Row]:
+    """What carries the head: strap, spider, or clamp and legs, their pins `pins_m` off the plane of pipe and source.
+
+    `plates`: some hang under the film, off whenever it is changed.
+    """
     if c.arrangement in STRAPPED:
         where = show.degrees(c.shots[0].source_clock_rad) if c.shots else "0°"
         text = (
@@ -51,15 +56,15 @@ def stand_rows(order: Order, weld: Weld, c: Candidate, show: Show) -> list[Row]:
         at += f", {'round the insulation' if wool else 'on the pipe, insulation off'} ({size})"
     if at and c.shots:
         at += f"; legs first at clock {show.degrees(c.shots[0].source_clock_rad)}"
-        at += f"; {_turned(weld, c)}" if len(c.shots) > 1 else ""
+        at += f"; {_turned(weld, c, plates=plates)}" if len(c.shots) > 1 else ""
     hole = f"hole {c.leg_hole}" if c.leg_hole is not None else NOT_COMPUTED
-    reach = f"{c.legs or 'legs'}, hole 1 the shortest; {_on_pins(weld, c, show)}"
+    reach = f"{c.legs or 'legs'}, hole 1 shortest; {_on_pins(weld, c, show, pins_m)}"
     reach += "it" if reach.endswith("to source; ") else "source"  # a line of page 1 is not there to be had
     reach += f" {show.converted(mm(c.geometry.standoff_m))} off the pipe"
     return [row("Clamp", clamp, at), row("Legs", hole, reach)]
 
 
-def _turned(weld: Weld, c: Candidate) -> str:
+def _turned(weld: Weld, c: Candidate, *, plates: bool) -> str:
     """How the clamp is turned to the next clock, and what is then set anew: common practice, no source.
 
     On an upright pipe nothing but the clamp's grip bears what stands on it: it is loosened bare, held by hand.
@@ -67,9 +72,7 @@ def _turned(weld: Weld, c: Candidate) -> str:
     if c.shroud:
         return "for each other shot bare again: “How it is laid”"
     off = "head and legs off, clamp held, " if weld.runs == "vertical" else ""
-    stop = (
-        ", stop" if c.arrangement == "lean-back" else ""
-    )  # tied under the pipe; plates turn with the legs' pins
+    stop = ", stop" if c.arrangement == "lean-back" else ", plates" * plates
     return f"for each other shot {off}loosened, turned, tightened, film, IQI{stop} set anew"
 
 
@@ -88,14 +91,15 @@ def _head_straps(order: Order, c: Candidate, show: Show) -> str:
     )
 
 
-def _on_pins(weld: Weld, c: Candidate, show: Show) -> str:
+def _on_pins(weld: Weld, c: Candidate, show: Show, pins_m: float | None) -> str:
     """How a leg stands: its pin beside the weld, and what its foot is set to so that holes count from the pipe."""
     if c.clamp_x_m is None or c.leg_hole is None:
         return ""
     g = c.geometry
     far = math.hypot(g.axial_offset_m, weld.pipe.od / 2 + g.standoff_m)
     foot = show.converted(mm(weld.pipe.od / 2))
-    return f"pins at the axis, foot set to {foot}, {show.converted(mm(far))} to source; "
+    out = f", {show.drawn(pins_m)} aside" if pins_m is not None else ""
+    return f"pins at the axis{out}, foot {foot}, {show.converted(mm(far))} to source; "
 
 
 def lean_row(weld: Weld, c: Candidate, show: Show) -> Row:

@@ -104,9 +104,11 @@ def ends_words(ends: TentEnds, lay: TentLay, show: Show) -> str:
     told = []
     for e in ends.ends:
         held = f", {' and '.join(e.inside)} inside" if e.inside else ""
+        on = e.over == "clamp" and e.arms
+        arms = ", its arms inside" if on else ", arms in through it" * e.arms
         told.append(
-            f"{e.side} {show.drawn(e.slit_m)}, over the {e.over}{' and arms, which go in,' * e.arms} "
-            f"{show.drawn(e.at_m)} off the weld{held}"
+            f"{e.side} {show.drawn(e.slit_m)}, {'on' if on else 'over'} the {e.over} {show.drawn(e.at_m)} off the "
+            f"weld{arms}{held}"
         )
     where = "in the middle of" if lay.along % 2 else "beside the middle lap of"
     along = pieces_said(1, lay.along * lay.lengths)

@@ -20,6 +20,7 @@ from halflayer.scene.turned_back import turned_back
 from halflayer.scene.winding import over_turns
 from halflayer.shielding.kit import blanket_kind, blanket_mass_kg
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.saddles import Saddles, saddles, under_hood
 from halflayer.shielding.tent_stays import Stay, stays
 from halflayer.technique.result import Candidate
 
@@ -27,7 +28,7 @@ from halflayer.technique.result import Candidate
 LIES_BY_ITSELF_RAD = math.radians(
     30
 )  # a hood on a head that leans no farther from upright stays where it lies
-CLEAR_M = 0.02  # between a tent's outside and a foot, between a sleeve's end and a saddle
+CLEAR_M = 0.02  # between a tent's outside and a foot, film or hood and a saddle
 STRAP_OVER_M = 0.2  # of a strap, to close it
 COLLAR = "collar"  # under a sleeve on a vertical pipe; no order states one
 
@@ -248,16 +249,8 @@ def _props(
     )
     clear = max(hood, built.film.width_m / 2) + CLEAR_M
 
-    def places(c_width: float) -> tuple[tuple[float, float], bool] | None:
-        """Middles of both saddles and whether one stands under the sleeve; None where there is no room."""
-        left, right = pipe_span(weld)
-        out = (low - CLEAR_M - c_width / 2, high + CLEAR_M + c_width / 2)
-        fits = (out[0] - c_width / 2 >= left, out[1] + c_width / 2 <= right)
-        under = (max(low, left) + c_width / 2, min(high, right) - c_width / 2)  # never beyond straight pipe
-        at = (out[0] if fits[0] else under[0], out[1] if fits[1] else under[1])
-        if any(abs(x) - c_width / 2 < clear for x in at) or at[0] >= 0 or at[1] <= 0:
-            return None
-        return at, not all(fits)
+    def places(width: float) -> Saddles | None:
+        return saddles(weld, laid, (low, high), width, clear)
 
     def shares(at: tuple[float, float]) -> float:
         far = at[1] - at[0]
@@ -277,7 +270,7 @@ def _props(
 
     widths = [c.width_m for c in order.kit.carriers if c.kind == "pipe prop" and c.width_m] or [0.06]
     spot = places(min(widths))
-    each = shares(spot[0]) if spot else load
+    each = shares(spot.at_m) if spot else load
 
     def why(c: Carrier) -> str:
         assert c.width_m is not None
@@ -286,22 +279,23 @@ def _props(
         mine = places(c.width_m)
         if mine is None:
             return f"its saddle of {c.width_m * 1000:.0f} mm has no room beside film and head"
-        return _carries(c, shares(mine[0])) or _height(c, heights(mine[0]))
+        tall = heights(mine.at_m)
+        thick, _ = under_hood(candidate, laid, cloth, mine.at_m, c.width_m)
+        return _carries(c, shares(mine.at_m)) or _height(c, (*tall, min(tall) - thick))
 
     held, lacks = _taken(order, "pipe prop", why, 2)
     if held is not None and held.width_m is not None:
         spot = places(held.width_m)
-    at, under = spot or ((), False)
     if spot:
-        each = shares(spot[0])
+        each = shares(spot.at_m)
     return Bearer(
         "pipe prop",
         load,
         each,
         2,
-        heights(spot[0]) if spot else (),
-        at_m=at,
-        under_sleeve=under,
+        heights(spot.at_m) if spot else (),
+        at_m=spot.at_m if spot else (),
+        under_sleeve=spot is not None and spot.under,
         own_kg=spool_kg(order, weld),
         hung=tuple((kg, x) for kg, x in masses if kg),
         held=held,
