@@ -197,7 +197,7 @@ def test_a_spool_is_hoisted_before_it_is_wrapped_in_all_words() -> None:
     plan: Any = SimpleNamespace(welds=(w,), schedule=None)
     rows = {r["what"].split(" for ")[0]: r for r in bearer_rows(order, plan, Show())}
     load = Show().up(prop.load_kg, "mass", digits=3)
-    for what in ("hoist", "lifting bar"):
+    for what in ("hoist", "lifting bar, 2 slings"):
         assert rows[what]["what"].endswith(f"for {load}") and "bring" in rows[what]["note"]
 
 

@@ -11,7 +11,7 @@ import pytest
 from exposure_cases import candidate, film
 from exposure_cases import order as case_order
 from halflayer.base.result import Derived
-from halflayer.exposure.beside_weld import MARKER_M, markers_beside
+from halflayer.exposure.beside_weld import MARKER_M, marker_sides, markers_beside
 from halflayer.exposure.budget import spare_exposures
 from halflayer.exposure.film import film_curve
 from halflayer.exposure.result import Density, ShotTime
@@ -122,3 +122,28 @@ def test_a_first_film_s_factor_goes_on_to_later_welds_on_that_film_and_source() 
     assert "A, same film and source" in told and "10^((2.30 − read) / 4.3)" in told
     assert factor_words(plan, welds[1], first) == ""
     assert factor_words(SimpleNamespace(welds=welds, schedule=None), welds[2], first) == ""  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("weld_id", ["W3", "W4"])
+def test_end_markers_of_either_wall_fall_beside_both_images_and_apart(example: Order, weld_id: str) -> None:
+    """In plane and leaning: each marker's image by a ray, off the zone judged of both walls, one wall's on a side."""
+    weld, c = example.weld(weld_id), first_way(example, weld_id)
+    sides, g, radius = marker_sides(example, weld, c), c.geometry, weld.pipe.od / 2
+    half = rules_for(example, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
+    head, up = abs(g.axial_offset_m), radius + g.standoff_m
+
+    def on_film(x: float, z: float) -> float:
+        return head + (x - head) * g.source_to_detector_m / (up - z)
+
+    zones = [on_film(s * half, z) for s in (-1.0, 1.0) for z in (radius, -radius)]
+    assert on_film(sides.source_m, radius) <= min(zones) + 1e-9
+    assert on_film(sides.film_m, -radius) >= max(zones) - 1e-9
+    # Towards the head the source-side wall's keeps off the far zone; with a set at its clock also off the marker there.
+    assert on_film(sides.over_m, radius) >= on_film(half, -radius) - 1e-9
+    _, found = markers_beside(example, weld, c, [35 * DEG, 0.0], [35 * DEG])
+    for m in found:
+        ends = sorted(
+            (on_film(at, z), on_film(at + 2 * m.half_m, z))
+            for at, z in ((m.at_m, radius), (m.film_m, -radius))
+        )
+        assert ends[0][1] <= ends[1][0] + 1e-9

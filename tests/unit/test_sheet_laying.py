@@ -106,7 +106,7 @@ def test_a_crew_reads_on_page_one_how_each_thing_is_held() -> None:
         assert "(along × across)" in film or "(along × round)" in film
         assert any(words in film for words in ("tied on", "in the shroud", "to be brought across the bore"))
         if "Legs" in rows:
-            assert "hole 1 the shortest" in rows["Legs"]["note"]
+            assert "hole 1 shortest; pins at the axis, " in rows["Legs"]["note"]
         if "Strap" in rows:
             assert "straps to be brought" in rows["Strap"]["note"]  # the order's gear has none
         weld = order.weld(sheet.data["weld"])

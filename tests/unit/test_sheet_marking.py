@@ -115,7 +115,9 @@ def test_an_ellipse_that_leaves_stretches_out_says_so(order: Order) -> None:
     bare = ((1.0, math.radians(20)), (4.0, math.radians(25)))
     rows = _rows(order, replace(w, exposure=replace(w.exposure, coverage=Coverage(part, bare, 0.01))))
     assert rows["overlap"] == "NOT closed: 2 stretches, 45° in all, judged by no exposure"
-    assert "between the markers" not in rows["exposures"] and "1: number 1 and arrow" in rows["exposures"]
+    assert (
+        "between the markers" not in rows["exposures"] and "each its number and an arrow" in rows["exposures"]
+    )
 
 
 def test_least_overlap_of_arcs_that_lie_in_one_another() -> None:

@@ -68,7 +68,7 @@ def test_a_clamp_in_the_wall_is_what_the_slit_closes_over_and_a_flange_within_is
     words = ends_words(ends, LAY, Show())
     assert (
         "over the pipe 167 mm off the weld, flange inside" in words
-        and "over the clamp and arms, which go in, 167 mm" in words
+        and "on the clamp 167 mm off the weld, its arms inside" in words
     )
     assert flange_words(w, Show()).startswith(
         "flange 110 mm left of the weld, taken 102 mm across (its size is not"

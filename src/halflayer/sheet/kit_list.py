@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from halflayer.exposure.budget import counted_in, sheets_for
 from halflayer.order.equipment import Head
 from halflayer.order.models import Order
-from halflayer.plan import Plan, in_shift
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import alarm_posts
 from halflayer.sheet.bearer_words import bearer_loads, bearer_rows, bearer_short
 from halflayer.sheet.figures import Show
@@ -267,7 +268,8 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
                 seen[h.id] = (_head_name(h), h.mass_kg)
     # What a source is sent to through a tube is carried without one.
     sent = {w.chosen.head for w in in_shift(plan) if w.chosen and travels(order, w.chosen)}
-    slit = _slit(order, plan)
+    slit, whole_order = _slit(order, in_shift(plan)), _slit(order, plan.welds)
+    stocks = {b.id: b.count for b in order.kit.blankets}
     loads, most = [], {}
     for name, each_weld in needs.items():
         if name in slit:  # slit for one weld a piece lies nowhere else: these add up, whole ones go round
@@ -289,13 +291,32 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
             notes[name] = (
                 f"{notes.get(name, '').split(';')[0].split(', overlap')[0]}, slit for {told}".lstrip(", ")
             )
+        if (short := _all_asked(order, plan, name, whole_order) - stocks.get(name, math.inf)) > 0:
+            notes[name] += f", {short:.0f} short over later shifts"
     return loads, most, notes
 
 
-def _slit(order: Order, plan: Plan) -> dict[str, dict[str, int]]:
+def _all_asked(order: Order, plan: Plan, name: str, slit: dict[str, dict[str, int]]) -> int:
+    """Pieces of a blanket over all shifts, each slit for one weld only: those, and the most that stay whole."""
+    cut = slit.get(name, {})
+    if not cut:
+        return 0
+    whole = [
+        i.pieces - cut.get(w.weld, 0)
+        for w in plan.welds
+        if w.status == "ready" and w.shielding
+        for i in w.shielding.items
+        if i.id == name
+    ]
+    return sum(cut.values()) + sum(sorted(whole, reverse=True)[: order.shift.teams])
+
+
+def _slit(order: Order, welds: Sequence[WeldPlan]) -> dict[str, dict[str, int]]:
     """By blanket and weld, the pieces that are slit for it: never more than it takes."""
     found: dict[str, dict[str, int]] = {}
-    for w in in_shift(plan):
+    for w in welds:
+        if w.status != "ready":
+            continue
         for i in w.shielding.items if w.shielding else ():
             if w.shielding is None or i.id != w.shielding.fitting.blanket:
                 continue

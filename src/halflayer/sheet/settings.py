@@ -201,7 +201,7 @@ def _film(
     note += lay.get(c.arrangement) or _flat(weld, c)
     note += film_held(order, c.detector)
     if c.arrangement == "outside":
-        note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, pad on its back"
+        note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, spread by the rod, pad behind"
         note += put_in(weld, show)
     else:
         note += f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' * bool(c.shroud)}"
