@@ -214,11 +214,11 @@ def _props(
     wide = f" ({show.drawn(b.held.width_m)} wide)" if b.held and b.held.width_m else ""
     first = f"{_load(b, show)}: {parts}, {_kg(b.load_kg, show)} in all. Middles of the saddles{wide} {spots}."
     if spool and b.under_sleeve:
-        laid = "wound on" if wound else "laid layer by layer"
+        put_on = "wound on" if wound else "laid layer by layer"
         return [
             first,
             "Both stand under the sleeve. The spool hangs level from a hoist, slung at both ends of a bar through its "
-            f"bore that stands out of them, while films are tied on and the sleeve is {laid}; then the hoist, "
+            f"bore that stands out of them, while films are tied on and the sleeve is {put_on}; then the hoist, "
             f"{_kg(b.load_kg, show)}, sets it down on both. Bar out before IQIs and spider go in: they lie where it "
             "went; off in the other order.",
         ]
