@@ -59,9 +59,8 @@ def settings(
 
     `factor_of`: the weld whose first film corrects the times.
     """
-    pins, under = plate_holder.pins_y_m(built), chosen.arrangement in FLAT_FILM
-    hung = under and plate_holder.plates_of(order, shielding) is not None
-    stand = stand_rows(order, weld, chosen, show, pins_m=pins, plates=hung)
+    hung = chosen.arrangement in FLAT_FILM and plate_holder.plates_of(order, shielding) is not None
+    stand = stand_rows(order, weld, chosen, show, pins_m=plate_holder.pins_y_m(built), plates=hung)
     head = by_id(order.heads, chosen.head)
     heads = [_head(order, chosen, head, exposure, show)]
     if chosen.aperture:
