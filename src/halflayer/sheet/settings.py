@@ -200,8 +200,8 @@ def _film(
     note += lay.get(c.arrangement) or _flat(weld, c)
     note += film_held(order, c.detector)
     if c.arrangement == "outside":
-        note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, spread by the rod, pad behind"
-        note += put_in(weld, show)
+        note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, pad behind"
+        note += put_in(weld, show, how="put in, spread by")
     else:
         note += f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' * bool(c.shroud)}"
     if c.arrangement in FLAT_FILM:
