@@ -201,7 +201,7 @@ def _film(
     note += film_held(order, c.detector)
     if c.arrangement == "outside":
         note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, pad behind"
-        note += put_in(weld, show, how="put in, spread by")
+        note += put_in(weld, show, how="spread by")
     else:
         note += f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' * bool(c.shroud)}"
     if c.arrangement in FLAT_FILM:
