@@ -19,7 +19,7 @@ import plan_factory
 import safety_plan
 from halflayer.cli.door import run
 from halflayer.cli.plan_text import plan_lines
-from halflayer.plan import Condition, Plan
+from halflayer.plan import Condition, Plan, WeldPlan
 from halflayer.sheet import go
 from halflayer.sheet.content import Sheet
 from halflayer.sheet.figures import Show
@@ -308,10 +308,7 @@ def test_explain_takes_the_stored_plan_of_the_same_content(
     kept: str, flow: Flow, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     ids = [w.id for w in _read().welds]
-    # Without its shield, which is of another kit than that of the example.
-    renamed = tuple(
-        plan_factory.renamed(w, weld=i, shielding=None) for w, i in zip(flow.plan.welds, ids, strict=False)
-    )
+    renamed = tuple(_of_the_example(w, i) for w, i in zip(flow.plan.welds, ids, strict=False))
     other = Plan(flow.plan.order, flow.plan.made_at, flow.plan.version, "ef" * 32, renamed)
     from halflayer.records.store import save
 
@@ -328,11 +325,17 @@ def test_explain_plans_the_weld_when_there_is_no_stored_plan(
     flow: Flow, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     weld = _read().welds[0].id
-    mine = (plan_factory.renamed(flow.plan.welds[0], weld=weld, shielding=None),)
+    mine = (_of_the_example(flow.plan.welds[0], weld),)
     monkeypatch.setattr(flow, "plan", Plan(flow.plan.order, flow.plan.made_at, "0", "ef" * 32, mine))
     assert run(["explain", str(ORDER), "--weld", weld]) == 0
     assert "exposure_time" in capsys.readouterr().out
     assert flow.asked[0]["weld"] == weld
+
+
+def _of_the_example(one: WeldPlan, weld: str) -> WeldPlan:
+    """A made-up plan as of a weld of the example: with film of it, without a shield, which is of another kit."""
+    chosen = one.chosen and replace(one.chosen, detector=_read().detectors[0].id)
+    return plan_factory.renamed(one, weld=weld, shielding=None, chosen=chosen)
 
 
 def _read() -> Any:
