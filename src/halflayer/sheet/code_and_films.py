@@ -9,6 +9,7 @@ from halflayer.sheet.clause import checked_by
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.two_films_words import pair_of
+from halflayer.technique import opening_check
 
 CODE_FIGURES = "code compared"
 
@@ -27,7 +28,8 @@ def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
     return [
         (
             CODE_FIGURES,
-            f"Figures of the weld sheets compared with your own copy of the code; {checked_by(order)}{size}.",
+            f"Figures of the weld sheets compared with your own copy of the code; {checked_by(order)}"
+            f"{_openings(plan, order)}{size}.",
         )
     ]
 
@@ -45,10 +47,26 @@ def _size(plan: Plan, order: Order) -> str:
     return f"source size d: if the diagonal in your copy, {then}"
 
 
+def _openings(plan: Plan, order: Order) -> str:
+    """Welds whose ellipse opens less or more than about a weld width, for who checks the code's figures to accept."""
+    off = [
+        w.weld
+        for w in in_shift(plan)
+        for r in (w.chosen.rules if w.chosen else ())
+        if r.rule == opening_check.RULE and opening_check.ACCEPTS in r.reached
+    ]
+    return (
+        f"; opening of the ellipse of {weld_list(off, [w.id for w in order.welds])} accepted with it"
+        if off
+        else ""
+    )
+
+
 def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
     """One line for page 1 that leads to the line about the code in the list."""
     size = f"; {found}" if (found := _size(plan, order)) else ""
-    text = f"sheets' figures compared with your copy of the code; {checked_by(order)}{size}"
+    checked = f"{checked_by(order)}{_openings(plan, order)}"
+    text = f"sheets' figures compared with your copy of the code; {checked}{size}"
     return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in code_figures(plan, order)]
 
 

@@ -9,8 +9,8 @@ from halflayer.technique.words import fine_mm, mm
 
 RULE = "opening of the ellipse"
 IN_WINDOW = "in our window"  # printed in place of "holds": the code states no tolerance that could be held
-LESS = "as accepted"  # the same where it lacks, or has, more than "about" allows
-ACCEPTS = "Level 3 accepts it (log)"  # who approves the technique there
+LESS = "if accepted"  # the same where it lacks, or has, more than "about" allows
+ACCEPTS = "Level 3 accepts it (list, “code compared”)"  # who approves the technique there
 
 
 def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
