@@ -23,7 +23,7 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
-from halflayer.sheet.pair_indicators import sides_words
+from halflayer.sheet.pair_indicators import markers_words, sides_words
 from halflayer.sheet.settings import laid_lap
 from halflayer.technique.ask import LAP_MOST_RAD
 from halflayer.technique.result import Candidate
@@ -62,6 +62,7 @@ def sector_rows(
                 c,
                 found,
                 weld,
+                exposure,
                 show,
                 "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m",
             )
@@ -127,13 +128,20 @@ def _span(s: Sector, show: Show) -> str:
 
 
 def _between(
-    order: Order, c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show, clause: str
+    order: Order,
+    c: Candidate,
+    found: tuple[Sector, ...],
+    weld: Weld,
+    exposure: Exposure | None,
+    show: Show,
+    clause: str,
 ) -> str:
     """What markers mean, said once for all exposures that have them."""
     if c.technique.startswith("DWDI") and (n := end_markers(c, found)):
+        moved = " (at a set of wires: row IQI)" if markers_words(order, weld, c, exposure, show) else ""
         return (
             f"{NUMBERED}; {n} lead markers on the pipe, one at every end of what is judged ({clause}), "
-            f"{sides_words(order, weld, c, show)}; by tape from 0: 10° are "
+            f"{sides_words(order, weld, c, show)}{moved}; by tape from 0: 10° are "
             f"{show.drawn(math.radians(10.0) * weld.pipe.od / 2, exact=True)}; judged: "
         )
     if c.technique.startswith("DWDI") or (c.arrangement != "bore" and _whole(found)):
