@@ -53,7 +53,7 @@ def test_a_weld_called_order_does_not_overwrite_the_summary(plan: Plan) -> None:
 def test_settings_stand_in_working_order_and_time_is_largest(sheets: dict[str, Sheet]) -> None:
     rows = sheets["W-01.pdf"].data["settings"]
     assert [r["label"] for r in rows] == [
-        "Clamp", "Legs", "Head", "Aperture", "Offset", "Film", "IQI", "Plates", "Layers", "Exposure time",
+        "Clamp", "Legs", "Offset", "Aperture", "Head", "Film", "IQI", "Plates", "Layers", "Exposure time",
         "First film",
     ]  # fmt: skip
     assert [r["n"] for r in rows] == list(range(1, 12))
@@ -67,7 +67,7 @@ def test_settings_stand_in_working_order_and_time_is_largest(sheets: dict[str, S
     assert by["Exposure time"]["size"] == "time"
     # An IQI on the film's side lies under the film, and the straps go over the film's back: both are laid first.
     strap = [r["label"] for r in sheets["W-03.pdf"].data["settings"]]
-    assert strap == ["IQI", "Film", "Strap", "Head", "Aperture", "Layers", "Exposure time", "First film"]
+    assert strap == ["IQI", "Film", "Strap", "Aperture", "Head", "Layers", "Exposure time", "First film"]
     bore = [r["label"] for r in sheets["W-04.pdf"].data["settings"]]
     assert bore == ["IQI", "Film", "Layers", "Spider", "Source", "Way in", "Exposure time", "First film"]
 

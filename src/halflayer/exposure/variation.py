@@ -42,7 +42,9 @@ def verdict(shots: Sequence[ShotTime], asked: Answer[tuple[float, float] | None]
     if least and most and not further(shots):
         room = round(100.0 * min(min(least) - low, high - max(most)), 1)
         near = (
-            f"; {room:g} % of room: a second IQI may be asked (First film)" if room <= LITTLE_ROOM_PERCENT else ""
+            f"; {room:g} % of room: a second IQI may be asked (First film)"
+            if room <= LITTLE_ROOM_PERCENT
+            else ""
         )
         return RuleVerdict(RULE, required, reached.removesuffix(": ") + near, "holds", asked.source)
     if reached:

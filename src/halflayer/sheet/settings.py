@@ -62,12 +62,12 @@ def settings(
     hung = chosen.arrangement in FLAT_FILM and plate_holder.plates_of(order, shielding) is not None
     stand = stand_rows(order, weld, chosen, show, pins_m=plate_holder.pins_y_m(built), plates=hung)
     head = by_id(order.heads, chosen.head)
-    heads = [_head(order, chosen, head, exposure, show)]
+    # Legs stand as they lean and the opening is in its head before that goes on.
+    heads = [lean_row(weld, chosen, show)] if chosen.arrangement in ON_A_STAND else []
     if chosen.aperture:
         opening = by_id(head.apertures, chosen.aperture) if head else None
         heads.append(_aperture(opening, chosen.aperture, show))
-    if chosen.arrangement in ON_A_STAND:
-        heads.append(lean_row(weld, chosen, show))
+    heads.append(_head(order, chosen, head, exposure, show))
     parts = _parts(
         order,
         weld,
