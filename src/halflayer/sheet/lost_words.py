@@ -40,9 +40,16 @@ def layers(w: WeldPlan) -> int:
 def counted(order: Order, w: WeldPlan) -> str:
     """What is signed for as counted: pieces of the stop, layers; empty without either."""
     stop, wrap = plates(order, w), layers(w)
-    return ", ".join(
-        [*([str(stop)] if stop else []), *([f"{wrap} layer{'s' * (wrap != 1)}"] if wrap else [])]
-    )
+    return ", ".join([*([str(stop)] if stop else []), *([wrap_words(w)] if wrap else [])])
+
+
+def wrap_words(w: WeldPlan) -> str:
+    """The wrap as it is counted: what is left of a turn lies on top, so that layers alone cannot be told from outside."""
+    n = layers(w)
+    blanket = w.shielding.fitting.blanket if w.shielding else None
+    laid = sum(i.pieces for i in w.shielding.items if i.id == blanket) if w.shielding else 0
+    pieces = f"{laid} pieces, " if laid > 1 else ""
+    return f"{pieces}{n} layer{'s' * (n != 1)}"
 
 
 def general(caution: str) -> bool:
@@ -66,7 +73,7 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     set_head = head_place.checked(order, w)
     n = layers(w)
     # A miscount is told whether it breaks a limit or not: nobody sees it once the wrap is closed.
-    count = [f"count {n} layer{'s' * (n != 1)}"] if n and all(c.name != LAYER for c in cases) else []
+    count = [f"count {wrap_words(w)}"] if n and all(c.name != LAYER for c in cases) else []
     if not cases and not set_head:
         return f"{count[0]}. Not counted: do not expose" if count else ""
     limit = order.limits.barrier
@@ -138,7 +145,8 @@ def _one(c: LostCase, order: Order, w: WeldPlan, show: Show) -> str:
     most = _most(c, show, order.limits.barrier.rate_Sv_s)
     if c.name.endswith("missing"):
         piece = c.name.removeprefix("one ").removesuffix(" missing")
-        n = layers(w) if c.name == LAYER else plates(order, w)
-        return f"count {n} {piece}{'s' * (n != 1)} (one missing: {most})"
+        n = plates(order, w)
+        count = wrap_words(w) if c.name == LAYER else f"{n} {piece}{'s' * (n != 1)}"
+        return f"count {count} ({'one layer' if c.name == LAYER else 'one'} missing: {most})"
     what = CHECKS.get(c.name, c.name)
     return f"{what} ({c.name.rpartition(' ')[2]}: {most})" if most else what
