@@ -40,11 +40,11 @@ def layers(w: WeldPlan) -> int:
 def counted(order: Order, w: WeldPlan) -> str:
     """What is signed for as counted: pieces of the stop, layers; empty without either."""
     stop, wrap = plates(order, w), layers(w)
-    return ", ".join([*([str(stop)] if stop else []), *([wrap_words(w)] if wrap else [])])
+    return ", ".join([*([str(stop)] if stop else []), *([wrap_words(w).partition(", ")[0]] if wrap else [])])
 
 
 def wrap_words(w: WeldPlan) -> str:
-    """The wrap as it is counted: what is left of a turn lies on top, so that layers alone cannot be told from outside."""
+    """The wrap as it is counted: what is left of a turn lies on top, so that layers cannot be told from outside."""
     n = layers(w)
     blanket = w.shielding.fitting.blanket if w.shielding else None
     laid = sum(i.pieces for i in w.shielding.items if i.id == blanket) if w.shielding else 0
