@@ -98,11 +98,15 @@ def _places_below(d: Dim, dims: list[Dim], at: float) -> list[tuple[float, Spot]
         found.append(
             (worse + side + 0.5 * (not taken_right) + 0.4 * far, spot(x0 - shy - wide - far, middle))
         )
-    for off in (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0, 5.0, -5.0):
-        if abs(off) <= (x1 - x0 + wide) / 2 - 1.0:
-            found.append(
-                (worse + under + 0.1 * abs(off), spot((x0 + x1 - wide) / 2 + off, at + SIZE_MM + 0.55))
-            )
+    for down, more in ((SIZE_MM + 0.55, 0.0), (2 * SIZE_MM + 0.75, 1.5)):  # under its line, and a step lower
+        for off in (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0, 5.0, -5.0):
+            if abs(off) <= (x1 - x0 + wide) / 2 - 1.0:
+                found.append(
+                    (
+                        worse + under + more + 0.1 * abs(off),
+                        spot((x0 + x1 - wide) / 2 + off, at + down),
+                    )
+                )
     return found
 
 

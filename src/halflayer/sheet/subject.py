@@ -282,7 +282,9 @@ def radial_spans(s: Subject) -> list[Span]:
         near = -stop[1] if flip else stop[2] if s.vertical else stop[3]
         if -r - near > 1e-4:
             out.append(
-                Span(-r, near, length(-r - near) + " pipe to stop" * (not s.vertical), 0, "drawn_pipe_to_stop")
+                Span(
+                    -r, near, length(-r - near) + " pipe to stop" * (not s.vertical), 0, "drawn_pipe_to_stop"
+                )
             )
     film_at = -film_r if s.built.film.hollow else film_r
     out.append(Span(source_r, film_at, length(source_r - film_at), 1, "drawn_source_to_film"))
