@@ -10,7 +10,7 @@ from typing import Any
 from halflayer.conditions_of_floors import limit_bases
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, worked
-from halflayer.sheet import change_turns, site_sketch, store_words, survey, wall_words
+from halflayer.sheet import change_turns, site_sketch, stand_off, store_words, survey, wall_words
 from halflayer.sheet.alarm_near import crank_at, spot_of
 from halflayer.sheet.barrier_words import other_kind, standing_at
 from halflayer.sheet.far_inset import far_distances
@@ -20,7 +20,7 @@ from halflayer.sheet.heights import heights
 from halflayer.sheet.marks import key_of
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.only_if import told_by_condition
-from halflayer.sheet.sentry_words import posts, sentries, sites
+from halflayer.sheet.sentry_words import OTHERS, free, posts, sentries, sites
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.sheet.ways_in import route_rows
@@ -81,7 +81,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "scale": f"1 : {scale:g}",
         "key": key_of(order),
         "walls": wall_words.TO_DO if any(wall_words.of_weld(order, w) for w, _ in roped) else "",
-        "ropes": [rope_row(n, w, c, show, order) for n, (w, c) in enumerate(roped, start=1)],
+        "ropes": [rope_row(n, w, c, show, order, stand_off.words(plan, order, w, show)) for n, (w, c) in enumerate(roped, start=1)],
         "routes": route_rows(ready, show),
         "posts_unit": show.up(10.0, "length").split(" ")[1]
         if any(sites(w) or spot_of(order, w) for w, _ in roped)
@@ -195,7 +195,9 @@ def makers(order: Order) -> str:
     return " and ".join(p.name for p in order.crew if makes(order, p.id)) or "nobody of the crew"
 
 
-def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = None) -> dict[str, Any]:
+def rope_row(
+    n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = None, keep: str = ""
+) -> dict[str, Any]:
     """One weld's rope in words: length, nearest and farthest corner, signs, what stands between, sentries."""
     known = [p.at_m for p in c.points if p.at_m is not None]
     reach = NOT_COMPUTED
@@ -224,9 +226,17 @@ def rope_row(n: int, w: WeldPlan, c: Contour, show: Show, order: Order | None = 
         "other": other_kind(order, w, show) if order is not None else ("", ""),
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "none in these lines",
-        "sentries": sentries(w, show) + (crank_at(order, w, show) if order is not None else ""),
+        "sentries": sentries(w, show, keep) + _waits(order, w, show),
         "basis": show.converted(c.basis),
     }
+
+
+def _waits(order: Order | None, w: WeldPlan, show: Show) -> str:
+    """The crank's place; with it the sentries who have no post at this weld."""
+    at = crank_at(order, w, show) if order is not None else ""
+    if not free(w):
+        return at
+    return at.replace("; crank", "; others and crank", 1) if at else f"; {OTHERS}"
 
 
 def _laid(order: Order, w: WeldPlan, c: Contour) -> tuple[float, list[str]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from halflayer.order.contacts import Contact, contact_words
 from halflayer.order.crew import Instrument
 from halflayer.order.models import Order
@@ -69,6 +71,15 @@ def still_to_call(order: Order) -> list[str]:
         elif not any(c.name for c in found):
             out.append(f"{who}{NO_NAME}")
     return out
+
+
+def call_note(rows: Sequence[Mapping[str, str]]) -> str:
+    """What the card's list waits for: blanks of people whom it asks for, else a look that all is still right.
+
+    Who need not be there at all leaves none open.
+    """
+    blank = any(not (c["name"] and c["phone"]) for c in rows if c["role"] != THIRD_PARTY)
+    return f"{'lines: to be filled in' if blank else 'checked'} before the first exposure"
 
 
 def to_call(order: Order) -> list[dict[str, str]]:

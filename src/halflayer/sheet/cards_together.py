@@ -8,7 +8,7 @@ from typing import Any
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet import events, gather, meter
-from halflayer.sheet.call_words import to_call
+from halflayer.sheet.call_words import call_note, to_call
 from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import carried
 from halflayer.sheet.people import taken
@@ -35,7 +35,8 @@ def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "gather_rule": gather.rule(plan, order, show, gathered),
         "events_head": events.HEADLINE,
         "events": events.rows(plan, order, show),
-        "to_call": to_call(order),
+        "to_call": (called := to_call(order)),
+        "call_note": call_note(called),
     }
 
 
@@ -75,8 +76,9 @@ def _stretches(words: list[list[str]]) -> list[tuple[int, int]]:
     differ = [n for n, same in enumerate(zip(*words, strict=True)) if len(set(same)) > 1]
     found: list[tuple[int, int]] = []
     for n in differ:
-        # a figure takes the unit behind it along
-        last = n + 1 if words[0][n][:1].isdigit() and n + 1 < len(words[0]) else n
+        # a figure takes the unit behind it along, unless it is tied to it
+        alone = words[0][n][:1].isdigit() and "\N{NO-BREAK SPACE}" not in words[0][n]
+        last = n + 1 if alone and n + 1 < len(words[0]) else n
         if found and n - found[-1][1] <= JOIN_WITHIN + 1:
             found[-1] = (found[-1][0], max(last, found[-1][1]))
         else:

@@ -9,12 +9,12 @@ from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.sheet import stand_off
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing
 from halflayer.shielding.meter_holders import holders
-from halflayer.shielding.stuck_steps import REACH_M, clears, retreat_m
+from halflayer.shielding.stuck_steps import REACH_M, clears
 from halflayer.shielding.turn_back import rope_words
-from halflayer.shielding.way_from_source import nearest_m, way_Sv
 
 RETREAT = "the retreat"
 NONE = "none"
@@ -35,44 +35,19 @@ def rule(plan: Plan, order: Order, show: Show, rows: Sequence[dict[str, str]]) -
 
 
 def _from_posts(plan: Plan, order: Order, show: Show) -> str:
-    """The dose of a sentry's way out, from the post where it is most; where it passes an exposure's limit, from where
-    it does not. Empty without a source."""
-    limit, most = order.limits.barrier.rate_Sv_s, order.limits.crew.per_exposure_Sv
-    found: list[tuple[float, float, str]] = []
-    keep: list[str] = []
-    for card in plan.stuck:
-        at_1m, mine = (
-            card.at_1m.value,
-            [w for w in in_shift(plan) if w.chosen and w.chosen.source == card.source],
-        )
-        near = min((nearest_post(order, w) for w in mine), default=None)
-        if near is None or not isinstance(at_1m, int | float):
-            continue
-        from_m, rate = max(near[0], REACH_M), float(at_1m)
-        away = retreat_m(order, [order.weld(w.weld) for w in mine])
-        dose = away and way_Sv(order, rate, from_m=from_m, away_m=away, limit_Sv_s=limit)
-        if not (dose and away and limit):
-            return "A sentry's way out: dose not computed."
-        found.append((dose, from_m, f"{near[1]}, {card.source}"))
-        if most and dose > most:
-            far = nearest_m(order, rate, dose_Sv=most, away_m=away, limit_Sv_s=limit)
-            keep.append(f"{show.paced(far)} ({card.source})" if far else f"too far ({card.source})")
+    """The dose of a sentry's way out from the post where it is most, with the verdict: where it passes an exposure's
+    limit, how far off sentries keep, and that whoever reads there gets more. Empty without a source."""
+    most, found = order.limits.crew.per_exposure_Sv, stand_off.stand_offs(plan, order)
     if not found:
         return ""
-    dose, from_m, of = max(found)
-    over = f"; sentries {', '.join(keep)} off: {show.floor(most, 'equivalent')}" if most and keep else ""
-    return f"Way out from {show.paced(from_m)} ({of}): {show.up(dose, 'equivalent')}{over}."
-
-
-def nearest_post(order: Order, w: WeldPlan) -> tuple[float, str]:
-    """How near to the source a sentry of a weld may stand [m], and the weld.
-
-    Its posts; the nearest corner of its rope where one may stand anywhere; `REACH_M` where neither is known.
-    """
-    safety, at = w.safety, order.weld(w.weld).at
-    posts = [math.dist(at, p) for p in safety.access.posts] if safety and safety.access else []
-    rope = [p.at_m for p in safety.contour.points if p.at_m is not None] if safety and safety.contour else []
-    return min(posts or rope, default=REACH_M), w.weld
+    if any(f.way_Sv is None for f in found):
+        return "A sentry's way out: dose not computed."
+    worst = max(found, key=lambda f: f.way_Sv or 0.0)
+    out = f"{show.paced(worst.from_m)} ({worst.weld}, {worst.source}): {show.up(worst.way_Sv, 'equivalent')}"
+    keep = [f"{show.paced(f.keep_m) if f.keep_m else 'too far'} ({f.source})" for f in found if f.over]
+    if not keep:
+        return f"Way out from {out}."
+    return f"Sentries keep off {', '.join(keep)}; way out from {out}, OVER {show.floor(most, 'equivalent')}."
 
 
 def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:

@@ -58,6 +58,7 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         "at": words["barrier_limit"],
         "basis": "" if known else words["barrier_basis"].split("; ")[0],
         "turn_back": meter.rope_reading(order, show, w).partition(" (")[0] if known else "",
+        "turn_back_at": rope_expected.label(order, w, show) if span else rope_expected.AT_THE_ROPE,
         "expected": rope_expected.words(order, w, show) if span else "",
         "kept_when": survey.kept_when(w, show, roped=bool(span)),
     }
@@ -86,16 +87,16 @@ def farthest(w: WeldPlan, show: Show) -> str:
     return rope_span(w, show).rpartition(" to ")[2] or survey.barrier(w.shielding, show)[0]
 
 
-def first_of_all(order: Order, w: WeldPlan, show: Show) -> list[dict[str, str]]:
+def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[dict[str, str]]:
     """Each condition by its name with what hands do about it, where sentries stand, what is checked before an exposure.
 
-    Page 2 has the conditions in full.
+    Page 2 has the conditions in full. `keep`: how far off its sentries keep.
     """
     past = wall_words.words(order, w, show)
     found = [{"what": c.short, "do": show.converted(c.in_brief).replace(STRIP, past)} for c in w.conditions]
     if past and not any(STRIP in c.in_brief for c in w.conditions):  # a record from before it was a condition
         found.append({"what": wall_words.NAME, "do": f"{past}: nobody there either"})
-    if at := sentry_words.post(w, show):
+    if at := sentry_words.post(w, show, keep):
         found.append({"what": "sentry", "do": at})
     if sound := alarm_words.at_weld(order, w, show):
         found.append({"what": "alarms", "do": sound})

@@ -13,6 +13,7 @@ from halflayer.shielding.walk import rope_towards_m
 
 # A survey point at the rope has a figure of its own, lower as a rule: one rule decides at each spot.
 AT_A_POINT = "at a point: its own figure"
+AT_THE_ROPE, BETWEEN = "turn back at the rope", "turn back, rope between points"
 
 
 def expected_Sv_s(order: Order, w: WeldPlan) -> float | None:
@@ -33,6 +34,11 @@ def expected_Sv_s(order: Order, w: WeldPlan) -> float | None:
             least = 0.0 if at_rope(order, weld, p, line) else 1.0
             found.append(p.rate_Sv_s * max(least, math.hypot(x, y) / rope) ** 2)
     return max(found, default=None)
+
+
+def label(order: Order, w: WeldPlan, show: Show) -> str:
+    """What stands over that reading on page 1: of the rope between its points where these have figures of their own."""
+    return BETWEEN if words(order, w, show).endswith(AT_A_POINT) else AT_THE_ROPE
 
 
 def words(order: Order, w: WeldPlan, show: Show) -> str:

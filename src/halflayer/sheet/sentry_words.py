@@ -17,17 +17,28 @@ from halflayer.shielding.travelling import travel_of, ways_above
 from halflayer.shielding.turn_back import rope_words
 
 
-def sentries(w: WeldPlan, show: Show) -> str:
-    """How many sentries a weld takes, how many are short, and where they stand."""
+def sentries(w: WeldPlan, show: Show, keep: str = "") -> str:
+    """How many sentries a weld takes, how many are short, and where they stand; `keep`: how far off at least."""
     access = w.safety.access if w.safety else None
     if access is None or access.sentries_needed.value is None:
         return NOT_COMPUTED
     need = int(float(access.sentries_needed.value))
     short = f" (the crew has {access.sentries_in_crew})" if need > access.sentries_in_crew else ""
     if access.posts:
-        return f"{need}{short}: {_in_table(access, show)}"
-    at = ", ".join(r.name for r in access.routes if r.sentry) or _anywhere(access)
+        return f"{need}{short}: {_in_table(access, show)}{_comma(keep)}"
+    at = ", ".join(r.name for r in access.routes if r.sentry) or _anywhere(access, keep)
     return f"{need}{short}: {at}{_alone(access)}{unseen(access)}"
+
+
+def _comma(words: str) -> str:
+    return f", {words}" if words else ""
+
+
+def free(w: WeldPlan) -> bool:
+    """Whether the crew has more sentries than a weld has posts."""
+    access = w.safety.access if w.safety else None
+    need = access.sentries_needed.value if access else None
+    return access is not None and isinstance(need, int | float) and need < access.sentries_in_crew
 
 
 POST = "S"  # before the number of a post, on maps and in words
@@ -89,10 +100,12 @@ def placed(access: Access, show: Show) -> str:
     return "; ".join(told) + (hides if access.more_towards_rad else "")
 
 
-def _anywhere(access: Access) -> str:
+def _anywhere(access: Access, keep: str = "") -> str:
     """Where one stands without a way in to watch; no map has a spot for who may stand anywhere."""
-    free = access.sees_all_from_rad is None and not access.hidden_by
-    return "outside, as far off as the whole rope is in view" if free else "keeps the rope in view"
+    all_of_it = access.sees_all_from_rad is None and not access.hidden_by
+    if keep:
+        return f"outside, {keep}, {'the whole rope' if all_of_it else 'the rope'} in view"
+    return "outside, as far off as the whole rope is in view" if all_of_it else "keeps the rope in view"
 
 
 def _alone(access: Access) -> str:
@@ -115,8 +128,22 @@ def _towards(turns: Sequence[float]) -> str:
     return f"towards {' and '.join(f'{math.degrees(t):.0f}°' for t in turns)}"
 
 
-def post(w: WeldPlan, show: Show) -> str:
-    """Where a weld's sentries stand, for page 1 of its sheet; empty where that is not computed."""
+OTHERS = "others at the crank"  # sentries who have no post at a weld: beyond the control line with who cranks
+
+
+def post(w: WeldPlan, show: Show, keep: str = "") -> str:
+    """Where a weld's sentries stand, for page 1 of its sheet; empty where that is not computed.
+
+    `keep`: how far off at least, said first. Who has no post is told where to wait.
+    """
+    told = _post(w, show)
+    if not told:
+        return ""
+    return f"{f'{keep}, ' if keep else ''}{told}{f'; {OTHERS}' if free(w) else ''}"
+
+
+def _post(w: WeldPlan, show: Show) -> str:
+    """The same without what is kept or who is left over."""
     access = w.safety.access if w.safety else None
     if access is None or access.sentries_needed.value is None:
         return ""

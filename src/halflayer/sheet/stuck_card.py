@@ -12,6 +12,7 @@ from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.stuck import CREW_LIMIT, StayTime, StuckSource
 from halflayer.shift.left import PER_YEAR, Taken, less_planned
 
+SECOND = "second try: step 5"  # of the card: what its ways leave, in seconds
 A_YEAR = "all that a year may bring at once: for a recovery that the adviser plans, no time to stay"
 
 
@@ -134,15 +135,15 @@ def _left(stay: StayTime, show: Show) -> str:
     what = f"; {A_YEAR}" if kind == PER_YEAR else ""
     if stay.left_Sv is None:
         said = (
-            "neither planned dose nor ways taken off"
+            f"neither planned dose nor ways taken off ({SECOND})"
             if kind == "per exposure"
-            else "the planned dose, the ways not taken off"
+            else f"the planned dose, the ways not taken off ({SECOND})"
         )
         return f": {said}{what}"
     so_far = (
         ", the year so far, this shift at most, carrying and survey taken off"
         if kind == PER_YEAR
-        else " after shift, carrying, survey; the ways not taken off"
+        else f" after shift, carrying, survey; the ways not taken off ({SECOND})"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}{what}"

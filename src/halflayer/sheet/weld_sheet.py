@@ -20,6 +20,7 @@ from halflayer.sheet import (
     meter,
     near_turn_back,
     only_if,
+    stand_off,
     still_out_rows,
     survey,
 )
@@ -69,7 +70,7 @@ def weld_sheet(
     """The sheet of a weld that has a plan."""
     weld = order.weld(w.weld)
     assert w.chosen is not None
-    first = go.first_of_all(order, w, show)
+    first = go.first_of_all(order, w, show, stand_off.words(plan, order, w, show))
     listed = go.lines(first)
     more_mm = go.DO_LINE_MM * min(listed, DO_MOST)
     way_mm = ON_ITS_WAY_MM if survey.barrier_on_the_way(w, show) else 0.0

@@ -154,7 +154,7 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
         f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}. "
         f"A telephone only where the meter shows {under}."
         f"{_tell_the_plant(order, sets_off(order, upper_1m_Sv_s, welds))}",
-        _second_try(order, way),
+        _second_try(order, upper_1m_Sv_s, way),
         _nobody_nearer(order, upper_1m_Sv_s),
         *LAST,
     )
@@ -166,10 +166,7 @@ def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     Formula: the crew's limit per exposure, else per shift, less the dose of the way out, over the bare rate at the
     control position, cut to seconds.
     """
-    crew, near = order.limits.crew, control_m(order)
-    kind, dose = (
-        ("an exposure's", crew.per_exposure_Sv) if crew.per_exposure_Sv else ("a shift's", crew.per_shift_Sv)
-    )
+    (kind, dose), near = _crew_limit(order), control_m(order)
     if dose is None:
         return f"Who is at the crank tries once to close it and leaves, home or not; seconds there: {NOT_STATED}."
     seconds = math.floor((dose - (way_Sv or 0.0)) / (upper_1m_Sv_s / near**2))
@@ -183,19 +180,38 @@ def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     )
 
 
-def _second_try(order: Order, way_Sv: float | None) -> str:
-    """Who tries again and on whose word: the reader, whose meter reaches farthest, alone; both ways count."""
-    held = holders(order)
+def _crew_limit(order: Order) -> tuple[str, float | None]:
+    """Whose dose limit a try keeps to, in words, and it [Sv]: the crew's per exposure, else per shift."""
+    crew = order.limits.crew
+    return ("an exposure's", crew.per_exposure_Sv) if crew.per_exposure_Sv else ("a shift's", crew.per_shift_Sv)
+
+
+def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
+    """Who tries again, on whose word, and what is left for it: the reader, whose meter reaches farthest, alone.
+
+    Formula: the crew's limit less three ways (the reader's own first one out, back and out again, each as from the
+    control position), over the bare rate there, cut to seconds; nothing where the reader made the first try too, which
+    is as long as the limit lets it be. One word in either case: the steps of several sources are said together.
+    """
+    held, near = holders(order), control_m(order)
+    (kind, dose), alone = _crew_limit(order), held.crank in ("", held.reader)
     by = held.reader or "one person"
     meter = f" with {held.own}" if held.own else ""
-    ways = (
-        "both ways count too, their dose not computed"
-        if way_Sv is None
-        else f"both ways bring {_small(2.0 * way_Sv)} of the limit, the time table the rest"
-    )
+    if dose is None:
+        left, ways = "seconds", NOT_STATED
+    elif way_Sv is None:
+        left, ways = "seconds", "not computed, nor the dose of the ways"
+    else:
+        seconds = 0 if alone else math.floor((dose - 3.0 * way_Sv) / (upper_1m_Sv_s / near**2))
+        left = f"{seconds}\N{NO-BREAK SPACE}s" if seconds >= 1 else "none"
+        first = "own first try, " if alone else ""
+        most = show(dose, "equivalent", round_up=False)
+        ways = (
+            f"within {kind} {most}, {first}own ways out, in, out {_small(3.0 * way_Sv)} off, not the planned dose"
+        )
     return (
-        f"A second try only on the adviser's word, and if the plan allows it: {by} alone{meter}, from the control "
-        f"position; {ways}; then away at once."
+        f"Second try: {left} {ways}; only on the adviser's word, if the plan allows it: {by} alone{meter}, from the "
+        "control position; then away at once."
     )
 
 
@@ -235,7 +251,7 @@ def _retreat(
     way = (
         "dose of the way: not computed"
         if way_Sv is None
-        else f"the way from the control position brings {_small(way_Sv)} at the planned pace, no detour"
+        else f"way from the control position {_small(way_Sv)} at the planned pace, straight out, half round at that distance"
     )
     return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there; {way}."
 
@@ -248,8 +264,8 @@ def _keep_out(order: Order, far_m: float) -> str:
     cleared = f" ({places}; {more})" if places else f" ({more})"
     return (
         f"{leads(order)}. Keep everyone out: {who or f'who clears it: {NOT_STATED}'}{' clears' if who else ':'} every "
-        f"place inside that distance{cleared} from afar: nobody without a meter goes in. Who of the crew goes "
-        "where: the table."
+        f"place inside that distance{cleared} from afar: nobody without a meter goes in. Who goes where: "
+        "the table."
     )
 
 
