@@ -13,7 +13,7 @@ import safety_plan
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet import at_a_glance, bodies, contingency, gather, settled_first, store_spans
+from halflayer.sheet import at_a_glance, bodies, contingency, gather, settled_first, stand_off, store_spans
 from halflayer.sheet.at_a_glance import _instead
 from halflayer.sheet.figures import Show
 from halflayer.shielding.meter_holders import holders
@@ -207,12 +207,20 @@ def test_a_sentry_s_way_out_is_reckoned_from_the_nearest_post(example: Order) ->
             weld="W1", chosen=SimpleNamespace(source="SE-2"), status="ready", safety=safety
         )
 
-    assert gather.nearest_post(example, cast(Any, shot(5.0, 3.0))) == (pytest.approx(3.0), "W1")
-    assert gather.nearest_post(example, cast(Any, shot())) == (2.0, "W1")
+    assert stand_off.nearest_post(example, cast(Any, shot(5.0, 3.0))) == (pytest.approx(3.0), "W1")
+    assert stand_off.nearest_post(example, cast(Any, shot())) == (2.0, "W1")
     card = SimpleNamespace(source="SE-2", at_1m=SimpleNamespace(value=0.0768 / 3600.0))
     plan = cast(Plan, SimpleNamespace(welds=(shot(),), schedule=None, stuck=(card,)))
     told = gather.rule(plan, example, Show(), [])
-    assert told.startswith("Way out from 2 m (W1, SE-2): ") and "(SE-2) off: 20 µSv." in told
+    (own,) = stand_off.stand_offs(plan, example)
+    assert own.over and own.keep_m is not None
+    keep = Show().paced(own.keep_m)
+    assert told.startswith(f"Sentries keep {keep} (SE-2) off; at 2 m (W1) way out ")
+    assert told.endswith(", over 20 µSv.")
+    # Page 1 of the weld and the table of ropes say the same figure; a post that stands beyond it needs no word.
+    here = cast(Any, shot())
+    assert stand_off.words(plan, example, here, Show()) == f"not nearer than {keep} to the source"
+    assert stand_off.words(plan, example, cast(Any, shot(own.keep_m + 0.1)), Show()) == ""
 
 
 def test_the_years_that_the_order_does_not_state_are_asked_for(example: Order) -> None:

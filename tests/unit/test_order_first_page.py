@@ -14,7 +14,7 @@ from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
 from halflayer.sheet import at_a_glance, only_if, pdf
-from halflayer.sheet.call_words import THIRD_PARTY, TO_CALL, still_to_call, to_call
+from halflayer.sheet.call_words import THIRD_PARTY, TO_CALL, call_note, still_to_call, to_call
 from halflayer.sheet.cards_together import common_steps
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
@@ -71,6 +71,9 @@ def test_whom_the_card_asks_for_and_the_order_does_not_name_is_a_line_to_fill_in
     assert still_to_call(bare) == [who for who, _ in TO_CALL]
     assert [c["role"] for c in to_call(bare)] == [*still_to_call(bare), THIRD_PARTY]
     assert {c["phone"] for c in to_call(bare)} == {""}
+    assert call_note(to_call(bare)) == "lines: to be filled in before the first exposure"
+    full = [{"role": "hospital", "name": "H", "phone": "1"}, {"role": THIRD_PARTY, "name": "", "phone": ""}]
+    assert call_note(full) == "checked before the first exposure"
     some = [
         {"role": "radiation protection adviser", "phone": "extension 201"},
         {"role": "hospital", "name": "Ward 3", "phone": "+44 1632 960 100"},

@@ -213,7 +213,7 @@ def test_the_time_to_the_shift_s_limit_is_that_of_what_the_plan_leaves() -> None
     assert whole["rows"][0]["cells"][0] == "71 s" and "the ways not taken off" in whole["what"]
     (stay,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 5e-6)})["stays"]
     assert stay["what"].endswith(
-        "20 µSv: 15 µSv left for A. Person after shift, carrying, survey; the ways not taken off (least of the crew)"
+        "20 µSv: 15 µSv left for A. Person after shift, carrying, survey; the ways not taken off (second try: step 5) (least of the crew)"
     )
     assert stay["rows"][0]["cells"][0] == "53 s"
     (gone,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 21e-6)})["stays"]
@@ -309,7 +309,8 @@ def test_one_try_at_the_crank_then_another_on_the_adviser_s_word() -> None:
     none = crew | {"per_exposure_Sv": None, "per_shift_Sv": None, "per_year_Sv": 0.02}
     without = Order.from_json(data | {"crew_times": times, "limits": data["limits"] | {"crew": none}})
     assert f"seconds there: {NOT_STATED}" in steps(without, 0.0768 / 3600)[0]
-    assert told[4].startswith("A second try only on the adviser's word") and " alone" in told[4]
+    assert told[4].startswith("Second try: seconds not computed") and "only on the adviser's word" in told[4]
+    assert " alone" in told[4] and f"Second try: seconds {NOT_STATED}" in steps(without, 0.0768 / 3600)[4]
 
 
 def _walked(**of_order: object) -> Order:
@@ -344,13 +345,21 @@ def test_the_dose_of_the_way_out_by_hand() -> None:
 
 
 def test_the_try_and_the_way_out_together_stay_within_the_limit() -> None:
-    """8.6 uSv for the way leave 11.4 of 20: 34 s at 20 uSv a minute, by hand; a second try counts both ways, 18 uSv."""
+    """8.6 uSv for the way leave 11.4 of 20: 34 s at 20 uSv a minute, by hand. Three ways are 25.8: no second try.
+
+    A third of the source: 6.83 / 3 straight, 1.77 / sqrt(3) round, 3.30 uSv a way, 9.89 in three; the other 10.11 at
+    400 uSv/h (25.6 mSv/h at 1 m, 8 m off) are 91 s."""
     x, y = ORDER.welds[0].at
     site = ORDER.as_json()["site"] | {"retreat": "the lane", "retreat_at": (x + 200.0, y, 0.0)}
     told = steps(_walked(site=site, source_changes_at=None), 0.0768 / 3600, [ORDER.welds[0]])
     assert "34 s at most in all (bare at 8 m, the way out too: an exposure's 20 µSv)" in told[0]
-    assert "way from the control position brings 8.6 µSv at the planned pace" in told[1]
-    assert "both ways bring 18 µSv of the limit" in told[4]
+    assert "way from the control position 8.6 µSv at the planned pace, straight out, half round" in told[1]
+    assert (
+        told[4].startswith("Second try: none, as own ways")
+        and "bring 25.8 µSv of an exposure's 20 µSv" in told[4]
+    )
+    third = steps(_walked(site=site, source_changes_at=None), 0.0256 / 3600, [ORDER.welds[0]])
+    assert third[4].startswith("Second try: 91\N{NO-BREAK SPACE}s, as own ways")
     weak = steps(_walked(site=site, source_changes_at=None), 0.2 / 3600, [ORDER.welds[0]])
     assert "does not try to close it but leaves" in weak[0]
 

@@ -150,6 +150,7 @@ def test_what_is_expected_at_the_rope_by_hand() -> None:
     w = replace(w, shielding=replace(w.shielding, points=ring), safety=replace(w.safety, contour=rope))
     assert rope_expected.expected_Sv_s(order, w) == pytest.approx(5.12 * SV_S)
     assert rope_expected.words(order, w, Show()) == "normal: up to 5.2 µSv/h; at a point: its own figure"
+    assert rope_expected.label(order, w, Show()) == rope_expected.BETWEEN
     bare = replace(w, safety=replace(w.safety, contour=None))
     assert rope_expected.words(order, bare, Show()) == ""
 

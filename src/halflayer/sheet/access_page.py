@@ -81,7 +81,10 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "scale": f"1 : {scale:g}",
         "key": key_of(order),
         "walls": wall_words.TO_DO if any(wall_words.of_weld(order, w) for w, _ in roped) else "",
-        "ropes": [rope_row(n, w, c, show, order, stand_off.words(plan, order, w, show)) for n, (w, c) in enumerate(roped, start=1)],
+        "ropes": [
+            rope_row(n, w, c, show, order, stand_off.words(plan, order, w, show))
+            for n, (w, c) in enumerate(roped, start=1)
+        ],
         "routes": route_rows(ready, show),
         "posts_unit": show.up(10.0, "length").split(" ")[1]
         if any(sites(w) or spot_of(order, w) for w, _ in roped)

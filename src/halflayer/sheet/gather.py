@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
-from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.plan import Plan, in_shift
 from halflayer.sheet import stand_off
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing
@@ -43,11 +43,13 @@ def _from_posts(plan: Plan, order: Order, show: Show) -> str:
     if any(f.way_Sv is None for f in found):
         return "A sentry's way out: dose not computed."
     worst = max(found, key=lambda f: f.way_Sv or 0.0)
-    out = f"{show.paced(worst.from_m)} ({worst.weld}, {worst.source}): {show.up(worst.way_Sv, 'equivalent')}"
+    at, dose = f"{show.paced(worst.from_m)} ({worst.weld})", show.up(worst.way_Sv, "equivalent")
     keep = [f"{show.paced(f.keep_m) if f.keep_m else 'too far'} ({f.source})" for f in found if f.over]
     if not keep:
-        return f"Way out from {out}."
-    return f"Sentries keep off {', '.join(keep)}; way out from {out}, OVER {show.floor(most, 'equivalent')}."
+        return f"Way out from {at}: {dose}."
+    return (
+        f"Sentries keep {', '.join(keep)} off; at {at} way out {dose}, over {show.floor(most, 'equivalent')}."
+    )
 
 
 def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
@@ -66,7 +68,7 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         if p.role == "sentry":
             found.append(_sentry(p.name, ways, ropes))
         elif p.name == h.reader and h.own:
-            found.append(_row(p.name, f"{RETREAT}; on the adviser's word alone back for a second try", h.own))
+            found.append(_row(p.name, f"{RETREAT}; a second try only by step 5", h.own))
         else:
             found.append(_row(p.name, RETREAT, h.others[0] if p.name == h.crank and h.others else NONE))
     found += [_sentry("sentry more, not named", ways, ropes, TO_BRING) for _ in range(missing(plan))]

@@ -104,7 +104,7 @@ def _anywhere(access: Access, keep: str = "") -> str:
     """Where one stands without a way in to watch; no map has a spot for who may stand anywhere."""
     all_of_it = access.sees_all_from_rad is None and not access.hidden_by
     if keep:
-        return f"outside, {keep}, {'the whole rope' if all_of_it else 'the rope'} in view"
+        return f"outside, {keep}, {'whole ' if all_of_it else ''}rope in view"
     return "outside, as far off as the whole rope is in view" if all_of_it else "keeps the rope in view"
 
 
@@ -134,12 +134,12 @@ OTHERS = "others at the crank"  # sentries who have no post at a weld: beyond th
 def post(w: WeldPlan, show: Show, keep: str = "") -> str:
     """Where a weld's sentries stand, for page 1 of its sheet; empty where that is not computed.
 
-    `keep`: how far off at least, said first. Who has no post is told where to wait.
+    `keep`: how far off at least, said first. Who has no post is told where to wait, beside posts by the order's sheet.
     """
     told = _post(w, show)
     if not told:
         return ""
-    return f"{f'{keep}, ' if keep else ''}{told}{f'; {OTHERS}' if free(w) else ''}"
+    return f"{f'{keep}, ' if keep else ''}{told}{f'; {OTHERS}' if free(w) and not sites(w) else ''}"
 
 
 def _post(w: WeldPlan, show: Show) -> str:

@@ -149,7 +149,7 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
         )
     return (
         f"{TAKE_IT_AS_TRUE} {_first_try(order, upper_1m_Sv_s, way)}",
-        f"{back} {_retreat(order, upper_1m_Sv_s, limit, away_m, way)} Note the time and the readings.",
+        f"{back} {_retreat(order, upper_1m_Sv_s, limit, away_m, way)} Note time and readings.",
         _keep_out(order, far_m),
         f"Call the people below, the adviser first, by: {order.site.call_by or NOT_STATED}. "
         f"A telephone only where the meter shows {under}."
@@ -183,7 +183,9 @@ def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
 def _crew_limit(order: Order) -> tuple[str, float | None]:
     """Whose dose limit a try keeps to, in words, and it [Sv]: the crew's per exposure, else per shift."""
     crew = order.limits.crew
-    return ("an exposure's", crew.per_exposure_Sv) if crew.per_exposure_Sv else ("a shift's", crew.per_shift_Sv)
+    return (
+        ("an exposure's", crew.per_exposure_Sv) if crew.per_exposure_Sv else ("a shift's", crew.per_shift_Sv)
+    )
 
 
 def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
@@ -198,26 +200,27 @@ def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str
     by = held.reader or "one person"
     meter = f" with {held.own}" if held.own else ""
     if dose is None:
-        left, ways = "seconds", NOT_STATED
+        left, why = f"seconds {NOT_STATED}", ""
     elif way_Sv is None:
-        left, ways = "seconds", "not computed, nor the dose of the ways"
+        left, why = "seconds not computed", ", as the dose of the ways is not"
     else:
         seconds = 0 if alone else math.floor((dose - 3.0 * way_Sv) / (upper_1m_Sv_s / near**2))
         left = f"{seconds}\N{NO-BREAK SPACE}s" if seconds >= 1 else "none"
-        first = "own first try, " if alone else ""
+        tried = "the first try and " if alone else ""
         most = show(dose, "equivalent", round_up=False)
-        ways = (
-            f"within {kind} {most}, {first}own ways out, in, out {_small(3.0 * way_Sv)} off, not the planned dose"
+        why = (
+            f", as {tried}own ways (out from the control position, back, out again) bring "
+            f"{_small(3.0 * way_Sv, digits=3)} of {kind} {most} (planned dose not counted); none for who was nearer"
         )
     return (
-        f"Second try: {left} {ways}; only on the adviser's word, if the plan allows it: {by} alone{meter}, from the "
+        f"Second try: {left}{why}; only on the adviser's word, if the plan allows it: {by} alone{meter}, from the "
         "control position; then away at once."
     )
 
 
-def _small(dose_Sv: float) -> str:
+def _small(dose_Sv: float, digits: int = 2) -> str:
     """A dose, rounded up, in one unit for all sources: their steps stand side by side."""
-    return smallest((dose_Sv,), "equivalent", system="metric", digits=2, round_up=True)[0]
+    return smallest((dose_Sv,), "equivalent", system="metric", digits=digits, round_up=True)[0]
 
 
 def retreat_m(order: Order, welds: Sequence[Weld] = ()) -> float | None:
@@ -251,7 +254,8 @@ def _retreat(
     way = (
         "dose of the way: not computed"
         if way_Sv is None
-        else f"way from the control position {_small(way_Sv)} at the planned pace, straight out, half round at that distance"
+        else f"way from the control position {_small(way_Sv)} at the planned pace, straight out, half round at that "
+        "distance"
     )
     return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there; {way}."
 
