@@ -90,6 +90,16 @@ def test_whom_the_card_asks_for_and_the_order_does_not_name_is_a_line_to_fill_in
     assert "authority" in fill and "hospital" not in fill
 
 
+def test_a_figure_tied_to_its_unit_stands_beside_a_word() -> None:
+    """One source leaves seconds for a second try, another none: the word behind them is not the unit."""
+    told = {"A": "none", "B": "7\N{NO-BREAK SPACE}s"}
+    for first in ("A", "B"):
+        second = "B" if first == "A" else "A"
+        cards = [{"source": s, "steps": [f"Try: {told[s]} as ways take it."]} for s in (first, second)]
+        (step,) = common_steps(cards)
+        assert step == f"Try: {told[first]} ({first}), {told[second]} ({second}) as ways take it."
+
+
 def test_steps_of_several_cards_keep_every_figure_with_its_source() -> None:
     cards = [
         {"source": "A", "steps": ["Stop.", "Go past 2.2 mSv/h, 37 uSv a minute. Beyond 140 m wait."]},

@@ -213,7 +213,8 @@ def test_the_time_to_the_shift_s_limit_is_that_of_what_the_plan_leaves() -> None
     assert whole["rows"][0]["cells"][0] == "71 s" and "the ways not taken off" in whole["what"]
     (stay,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 5e-6)})["stays"]
     assert stay["what"].endswith(
-        "20 µSv: 15 µSv left for A. Person after shift, carrying, survey; the ways not taken off (second try: step 5) (least of the crew)"
+        "20 µSv: 15 µSv left for A. Person after shift, carrying, survey; the ways not taken off "
+        "(second try: step 5) (least of the crew)"
     )
     assert stay["rows"][0]["cells"][0] == "53 s"
     (gone,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 21e-6)})["stays"]
@@ -357,6 +358,11 @@ def test_the_try_and_the_way_out_together_stay_within_the_limit() -> None:
     assert (
         told[4].startswith("Second try: none, as own ways")
         and "bring 25.8 µSv of an exposure's 20 µSv" in told[4]
+    )
+    only = _walked(site=site, source_changes_at=None, crew=ORDER.as_json()["crew"][:1])
+    assert (
+        "none, as the first leaves nothing of an exposure's 20 µSv"
+        in steps(only, 0.0256 / 3600, [ORDER.welds[0]])[4]
     )
     third = steps(_walked(site=site, source_changes_at=None), 0.0256 / 3600, [ORDER.welds[0]])
     assert third[4].startswith("Second try: 91\N{NO-BREAK SPACE}s, as own ways")

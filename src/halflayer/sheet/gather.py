@@ -43,7 +43,7 @@ def _from_posts(plan: Plan, order: Order, show: Show) -> str:
     if any(f.way_Sv is None for f in found):
         return "A sentry's way out: dose not computed."
     worst = max(found, key=lambda f: f.way_Sv or 0.0)
-    at, dose = f"{show.paced(worst.from_m)} ({worst.weld})", show.up(worst.way_Sv, "equivalent")
+    at, dose = f"{show.paced(worst.from_m)} ({worst.weld})", show.up(worst.way_Sv or 0.0, "equivalent")
     keep = [f"{show.paced(f.keep_m) if f.keep_m else 'too far'} ({f.source})" for f in found if f.over]
     if not keep:
         return f"Way out from {at}: {dose}."

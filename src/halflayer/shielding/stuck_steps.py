@@ -196,20 +196,25 @@ def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str
     is as long as the limit lets it be. One word in either case: the steps of several sources are said together.
     """
     held, near = holders(order), control_m(order)
-    (kind, dose), alone = _crew_limit(order), held.crank in ("", held.reader)
+    kind, dose = _crew_limit(order)
+    alone = not any(p.role != "sentry" and p.name != held.reader for p in order.crew)
     by = held.reader or "one person"
     meter = f" with {held.own}" if held.own else ""
     if dose is None:
         left, why = f"seconds {NOT_STATED}", ""
     elif way_Sv is None:
         left, why = "seconds not computed", ", as the dose of the ways is not"
+    elif alone:
+        left, why = (
+            "none",
+            f", as the first leaves nothing of {kind} {show(dose, 'equivalent', round_up=False)}",
+        )
     else:
-        seconds = 0 if alone else math.floor((dose - 3.0 * way_Sv) / (upper_1m_Sv_s / near**2))
+        seconds = math.floor((dose - 3.0 * way_Sv) / (upper_1m_Sv_s / near**2))
         left = f"{seconds}\N{NO-BREAK SPACE}s" if seconds >= 1 else "none"
-        tried = "the first try and " if alone else ""
         most = show(dose, "equivalent", round_up=False)
         why = (
-            f", as {tried}own ways (out from the control position, back, out again) bring "
+            ", as own ways (out from the control position, back, out again) bring "
             f"{_small(3.0 * way_Sv, digits=3)} of {kind} {most} (planned dose not counted); none for who was nearer"
         )
     return (
