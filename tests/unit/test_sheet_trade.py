@@ -403,7 +403,8 @@ def test_barrier_points_say_where_the_rope_is_and_what_turns_back_there() -> Non
         assert row["rope"] == Show().up(corner.at_m, "length", digits=3)
     (sheet,) = [s for s in compose(plan) if s.data.get("weld") == w.weld]
     words = " ".join(PdfReader(io.BytesIO(pdf.render(sheet))).pages[0].extract_text().split())
-    assert f"turn back at the rope {sheet.data['go']['turn_back']}" in words
+    # Points of the rope have readings of their own: this is for what lies between them.
+    assert f"turn back, rope between points {sheet.data['go']['turn_back']}" in words
     farthest = max(c.at_m for c in line.points if c.at_m is not None)
     assert sheet.data["go"]["rope"].endswith(Show().up(farthest, "length", digits=3))
 
