@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from halflayer.order.least_reading import worst_tolerance
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
@@ -14,9 +16,10 @@ from halflayer.transport.variance import LARGEST_SHARE, LARGEST_VOV, LEAST_CONTR
 
 def verdict_rule() -> str:
     """When a figure holds its limit, in one line; the noise alone does not decide it."""
+    known = math.ceil(math.sqrt(LARGEST_VOV) * 100.0)
     return (
         f"holds: at most ≤ limit and reliable ({LEAST_CONTRIBUTIONS:g} or more effective histories, none over "
-        f"{LARGEST_SHARE * 100:g} % of the figure, variance of the variance ≤ {LARGEST_VOV:g}): that decides, not the "
+        f"{LARGEST_SHARE * 100:g} % of the figure, its noise squared known to {known} %): that decides, not the "
         "noise; not reliable: holds nowhere, in the first survey where page 1 has it read"
     )
 

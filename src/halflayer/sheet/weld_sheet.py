@@ -53,9 +53,7 @@ CAUTION_LINES_MM = 3.8 * 186.0 - 50.0  # what its room holds at that size, less 
 FULL_ROWS = 7  # of either half of the survey's table, for which page 1 is measured
 GO_MM = 12.5  # the line that says go or do not go, less what the survey's heading gave up for it
 DO_MOST = 8  # lines of what is done first; a drawing made smaller still could not be read
-NARROWER_MM = (
-    10.0  # what the drawing gives the settings beside it where the list is longer: they take fewer lines
-)
+NARROWER_MM = 10.0  # that the drawing gives the settings beside it where the list is longer: by eye
 ON_ITS_WAY_MM = 4.6  # the line of the barrier while the source travels, taken from the drawing
 MORE = "more cautions further on"  # the sheet that has them is printed in its place
 FIRST_CAUTION = (

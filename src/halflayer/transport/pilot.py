@@ -33,10 +33,8 @@ Array = NDArray[np.float64]
 # Histories of each round for one score; each round uses what the one before learned. Fewer with many scores, since
 # a history then costs and tells more.
 ROUNDS = (8000, 12_000, 12_000, 12_000, 16_000, 20_000)
-ROUNDS_AGAIN = (
-    5000,
-    7000,
-)  # where a hint says what the scores will get; longer ones cost more than they saved
+# Where a hint says what the scores will get. Longer ones cost a plan more than they save; measured on the example.
+ROUNDS_AGAIN = (5000, 7000)
 PILOT_GROUP = 16  # histories in a group of the pilot
 LEAST_GROUPS = 4
 # Scores looked at per collision while nothing is known yet.
