@@ -22,8 +22,9 @@ from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.sentry_words import placed, post, sentries
 from halflayer.sheet.site_sketch import rope_sketch
 from halflayer.shielding.access import access
-from halflayer.shielding.rope_view import OUTSIDE_M, _has_room, view
+from halflayer.shielding.rope_view import OUTSIDE_M, _have_room, view
 from halflayer.shielding.safety_result import Access, Contour, RopePoint, Route
+from halflayer.shielding.sight_lines import bodies_of
 
 ALL = "all sentries found"
 
@@ -216,9 +217,9 @@ def test_a_post_has_room_to_stand_and_a_way_out() -> None:
     """A strip of 0.7 m between a tank and a wall behind it has no room for 0.6 m on both sides. Our choice."""
     tank, wall = body("Tank", 8.4, 0.0, 1.0, 4.0), body("Wall", 9.7, 0.0, 0.2, 12.0)
     order, line = scene(tank, wall)
-    centre = (0.0, 0.0, 1.0)
-    assert not _has_room(order, centre, (9.25, 0.0, 1.0), line)
-    assert _has_room(order, centre, (7.2, 0.0, 1.0), line)  # before the tank, 0.7 m off it
-    assert not _has_room(order, centre, (7.5, 0.0, 1.0), line)  # 0.4 m off it
-    for x, y in found(order, line).posts:
-        assert _has_room(order, centre, (x, y, 1.0), line)
+    bodies, centre = bodies_of(order.obstacles), (0.0, 0.0, 1.0)
+    # in the strip; before the tank, 0.7 m off it; 0.4 m off it
+    spots = [(9.25, 0.0, 1.0), (7.2, 0.0, 1.0), (7.5, 0.0, 1.0)]
+    assert _have_room(bodies, centre, spots, line) == [False, True, False]
+    posts = found(order, line).posts
+    assert all(_have_room(bodies, centre, [(x, y, 1.0) for x, y in posts], line))

@@ -13,9 +13,11 @@ from halflayer.cli.options import FILE, error_option, json_option, paper_option,
 YOUNG = 50_000  # objects made and not yet gone, after which the collector looks at those: our choice
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from halflayer.order.models import Order
     from halflayer.plan import Plan
-    from halflayer.records.store import Store
+    from halflayer.records.store import Packed, Store
     from halflayer.sheet.content import Paper
     from halflayer.shielding.field_of_weld import WeldField
 
@@ -102,10 +104,22 @@ def command(
                 plan, fields = with_fields(plan, seed=seed + 1, progress=line)
             with new_folder(out) as folder:
                 line("sheets", 1.0)
-                data = write_folder(plan, folder, paper=paper, phone=phone, fields=fields)
+                packed: list[Packed] = []
+
+                def packing() -> None:
+                    from halflayer.records.store import pack
+
+                    packed.append(pack(plan, text))
+
+                meanwhile = packing if store is not None else None
+                data = write_folder(
+                    plan, folder, paper=paper, phone=phone, fields=fields, meanwhile=meanwhile
+                )
                 record = None
                 if store is not None:
-                    record = store.save(plan, source_text=text, source_name=str(order), options=options).id
+                    record = store.save(
+                        plan, source_text=text, source_name=str(order), options=options, packed=packed[0]
+                    ).id
     tell(plan, data, out=out, record=record, as_json=as_json)
     return 1 if plan.stopped else 0
 
@@ -153,17 +167,19 @@ def write_folder(
     paper: Paper = "a4",
     phone: bool = False,
     fields: dict[str, WeldField] | None = None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> dict[str, Any]:
     """Write the sheets, plan views and plan.json into a folder and return the data of plan.json.
 
-    fields: dose fields by weld, written as VTK files, one for each exposure.
+    fields: dose fields by weld, written as VTK files, one for each exposure. meanwhile: further work of the caller's,
+    done once, while other processes typeset where they do.
     """
     from halflayer.cli.out_folder import MARK, json_text
     from halflayer.plan_json import plan_json
     from halflayer.sheet import pdf
 
     if not any(w.dose_field for w in plan.welds):
-        data, text = _typeset(plan, folder, paper=paper, phone=phone)
+        data, text = _typeset(plan, folder, paper=paper, phone=phone, meanwhile=meanwhile)
     else:
         from halflayer.sheet import isodose_files
         from halflayer.sheet.compose import compose
@@ -176,14 +192,19 @@ def write_folder(
         data = plan_json(plan)
         data["files"] = sorted(p.name for p in folder.iterdir())
         text = json_text(data)
+        if meanwhile is not None:
+            meanwhile()
     (folder / MARK).write_text(text, encoding="utf-8")
     return data
 
 
-def _typeset(plan: Plan, folder: Path, *, paper: Paper, phone: bool) -> tuple[dict[str, Any], str]:
+def _typeset(
+    plan: Plan, folder: Path, *, paper: Paper, phone: bool, meanwhile: Callable[[], None] | None
+) -> tuple[dict[str, Any], str]:
     """Write the sheets; gives the data of plan.json and its text.
 
-    The data is made while other processes typeset, and not before the last sheet is composed: they would wait for it.
+    The data is made, and `meanwhile` done, while other processes typeset, and not before the last sheet is composed:
+    they would wait for it.
     Typesetting stays in the thread that Ctrl-C ends.
     """
     from collections.abc import Iterator
@@ -210,7 +231,10 @@ def _typeset(plan: Plan, folder: Path, *, paper: Paper, phone: bool) -> tuple[di
         composed.wait()
         data = plan_json(plan)
         data["files"] = sorted(names)
-        return data, json_text(data)
+        text = json_text(data)
+        if meanwhile is not None:
+            meanwhile()
+        return data, text
 
     with ThreadPoolExecutor(max_workers=1, thread_name_prefix="data") as other:
         found = other.submit(made)

@@ -62,6 +62,24 @@ class Stored:
     source_text: str | None
 
 
+@dataclass(frozen=True)
+class Packed:
+    """A plan as the records keep it, with the marks by which the same is known again."""
+
+    head: dict[str, Any]
+    welds: list[dict[str, Any]]
+    order_mark: str
+    mark: str
+
+
+def pack(plan: Plan, source_text: str | None) -> Packed:
+    """A plan and the order's text made ready to be kept: work that needs no database."""
+    welds = [weld_to_json(w) for w in plan.welds]
+    order_mark = fingerprint({"text": source_text, "data": plan.order})
+    head = head_to_json(plan)
+    return Packed(head, welds, order_mark, fingerprint({"order": order_mark, "head": head, "welds": welds}))
+
+
 class Store:
     """The records, open. Use as a context manager; every method is one transaction of its own."""
 
@@ -92,17 +110,16 @@ class Store:
         source_text: str | None = None,
         source_name: str | None = None,
         options: dict[str, Any] | None = None,
+        packed: Packed | None = None,
     ) -> Saved:
-        """Keep a plan with its inputs, in one transaction. The same result twice is kept once."""
-        welds = [weld_to_json(w) for w in plan.welds]
-        order_mark = fingerprint({"text": source_text, "data": plan.order})
-        head = head_to_json(plan)
-        mark = fingerprint({"order": order_mark, "head": head, "welds": welds})
+        """Keep a plan with its inputs, in one transaction. The same result twice is kept once.
+
+        packed: what `pack` gave of this plan and text, where it was packed before.
+        """
+        packed = packed or pack(plan, source_text)
         for turn in range(TURNS):
             try:
-                return self._save(
-                    plan, head, welds, order_mark, mark, source_text, source_name, options or {}
-                )
+                return self._save(plan, packed, source_text, source_name, options or {})
             except IntegrityError as error:
                 # Databases with several writers: another one saved the same order or plan between our look
                 # and our write. It is there now, so the next look finds it.
@@ -113,23 +130,20 @@ class Store:
     def _save(
         self,
         plan: Plan,
-        head: dict[str, Any],
-        welds: list[dict[str, Any]],
-        order_mark: str,
-        mark: str,
+        packed: Packed,
         source_text: str | None,
         source_name: str | None,
         options: dict[str, Any],
     ) -> Saved:
         now = datetime.now(UTC)
         with usable(self.url), writer(self._engine) as session, session.begin():
-            found = session.scalar(select(PlanRow.id).where(PlanRow.fingerprint == mark))
+            found = session.scalar(select(PlanRow.id).where(PlanRow.fingerprint == packed.mark))
             if found is not None:
                 return Saved(found, False)
-            order = session.scalar(select(OrderRow).where(OrderRow.fingerprint == order_mark))
+            order = session.scalar(select(OrderRow).where(OrderRow.fingerprint == packed.order_mark))
             if order is None:
                 order = OrderRow(
-                    fingerprint=order_mark,
+                    fingerprint=packed.order_mark,
                     code=str(plan.order["order"]),
                     title=str(plan.order["title"]),
                     revision=str(plan.order["revision"]),
@@ -141,7 +155,7 @@ class Store:
                 session.add(order)
             row = PlanRow(
                 order=order,
-                fingerprint=mark,
+                fingerprint=packed.mark,
                 content=plan.content,
                 made_at=plan.made_at,
                 version=plan.version,
@@ -149,9 +163,11 @@ class Store:
                 weld_count=len(plan.welds),
                 stopped_count=sum(w.status == "stopped" for w in plan.welds),
                 only_if_count=sum(w.standing == "ready only if" for w in plan.welds),
-                data=head,
+                data=packed.head,
                 saved_at=now,
-                welds=[_weld_row(n, w, d) for n, (w, d) in enumerate(zip(plan.welds, welds, strict=True))],
+                welds=[
+                    _weld_row(n, w, d) for n, (w, d) in enumerate(zip(plan.welds, packed.welds, strict=True))
+                ],
             )
             session.add(row)
             session.flush()

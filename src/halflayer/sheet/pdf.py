@@ -79,18 +79,22 @@ def write(
         paths.extend(Path(folder) / sheet.file for sheet in found)
         return found
 
-    if (1 + len(plan.welds)) * (2 if phone else 1) <= HERE_UP_TO or not sys.executable:
+    count = (1 + len(plan.welds)) * (2 if phone else 1)
+    if count <= HERE_UP_TO or not sys.executable:
         while few := group():
             for path, sheet in zip(paths[-len(few) :], few, strict=True):
                 path.write_bytes(render(sheet))
         return paths
 
     def work() -> Iterator[Callable[[], None]]:
-        """Each group goes to its process as soon as it is composed; the first sheet, the longest, alone."""
+        """Each group goes to its process as soon as it is composed; the first sheet, the longest, alone.
+
+        So are the last ones: no processor waits for a group of another.
+        """
         few = group(1)
         while few:
             yield partial(_elsewhere, few, paths[-len(few) :])
-            few = group()
+            few = group(1 if count - len(paths) <= thread_count() else OF_ONE_PROCESS)
 
     at_once(work(), thread_count())
     return paths

@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
+from weakref import ref
+
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.shielding.rope_readings import AtRope, at_ropes
 from halflayer.shielding.survey_points import Points, arrange
 
+# What was arranged last for a planned weld, by its identity: its sheets and the order's ask some twenty times.
+_arranged: dict[int, tuple[ref[WeldPlan], ref[Order], Points]] = {}
+
 
 def points_of(order: Order, w: WeldPlan) -> Points:
-    """The points of a weld that has a shield, numbered."""
+    """The points of a weld that has a shield, numbered; arranged once for as long as the plan lives."""
+    known = _arranged.get(id(w))
+    if known is not None and known[0]() is w and known[1]() is order:
+        return known[2]
+    found, key = _arrange(order, w), id(w)
+    _arranged[key] = (ref(w, lambda _: _arranged.pop(key, None)), ref(order), found)
+    return found
+
+
+def _arrange(order: Order, w: WeldPlan) -> Points:
     assert w.shielding is not None
     line, floors = (w.safety.contour, w.safety.floors) if w.safety else (None, ())
     return arrange(order, order.weld(w.weld), w.shielding, line, floors)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
 
 from halflayer.order.models import Order
 from halflayer.order.weld import Obstacle, Weld
@@ -13,6 +15,7 @@ from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.contour import crossed, reach_m
 from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.safety_result import Contour, Route
+from halflayer.shielding.sight_lines import Bodies, Spots, bodies_of, crossings, in_any, near_any, seen
 
 OPENING_M = (
     0.6  # a wall is open so near to a way in through it: half a door and a wall's thickness, our choice
@@ -67,38 +70,46 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
         for post in (_beyond(centre, (r.site[0], r.site[1], high), rope),)
     ]
 
-    @cache
-    def sees(post: Spot, spot: Spot) -> bool:
-        return _sees(order, post, spot, ways)
+    bodies = bodies_of(order.obstacles)
 
-    hidden = [s for s in spots if not any(sees(p, s) for p in posts)]
+    def seen_from(some: Sequence[Spot]) -> NDArray[np.bool_]:
+        return seen(bodies, _array(some), _array(spots), _array(ways), OPENING_M)
+
+    hidden = np.asarray(~seen_from(posts).any(axis=0))
     more: list[Spot] = []
-    places = _places(order, centre, spots, rope)
-    far = weld.barrier_within_m or order.limits.barrier_within_m
-    while hidden:
-        best = max(places, key=lambda p: (sum(sees(p, s) for s in hidden), min(math.dist(centre, p), far)))
-        left = [s for s in hidden if not sees(best, s)]
-        if len(left) == len(hidden):  # inside a body all round: nobody stands there to see it
+    places = _places(bodies, order.obstacles, centre, spots, rope)
+    sees = seen_from(places)
+    most = weld.barrier_within_m or order.limits.barrier_within_m
+    away = [min(math.dist(centre, p), most) for p in places]
+    while places and hidden.any():
+        told = sees[:, hidden].sum(axis=1)
+        best = max(range(len(places)), key=lambda n: (told[n], away[n]))
+        if told[best] == 0:  # inside a body all round: nobody stands there to see it
             break
-        more.append(best)
-        hidden = left
+        more.append(places[best])
+        hidden &= ~sees[best]
     # Without a way in the first of them is the one who keeps the rope in view.
     first = posts or more[:1]
     free = more if posts else more[1:]
     if not free:
-        anywhere = all(sees(p, s) for p in places[: len(spots)] for s in spots)
+        anywhere = bool(sees[: len(spots)].all())
         forced = [] if posts or anywhere else more[:1]
         return View(alone_rad=_turn(centre, forced[0]) if forced else None, posts=_in_plan([*posts, *forced]))
+    unseen = np.asarray(~seen_from(first).any(axis=0))
     hiding = [
         o.name
-        for s in spots
-        if not any(sees(p, s) for p in first)
+        for s, not_seen in zip(spots, unseen, strict=True)
+        if not_seen
         for p in first
         for o in _between(order, p, s, ways)
     ]
     alone = None if posts else _turn(centre, more[0])
     turns = tuple(_turn(centre, p) for p in free)
     return View(tuple(dict.fromkeys(hiding)), turns, alone, _in_plan([*first, *free]))
+
+
+def _array(spots: Sequence[Spot]) -> Spots:
+    return np.array(spots, dtype=float).reshape(-1, 3)
 
 
 def _in_plan(posts: Sequence[Spot]) -> tuple[tuple[float, float], ...]:
@@ -130,7 +141,8 @@ def _spots(order: Order, weld: Weld, rope: Contour) -> list[Spot]:
     found: list[Spot] = []
     for a, b in zip(way, [*way[1:], way[0]], strict=True):
         found += [(a[0], a[1], sites[0][2]), ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2, sites[0][2])]
-    return [s for s in found if not any(_in(o, s) for o in order.obstacles)]
+    inside = in_any(bodies_of(order.obstacles), _array(found))
+    return [s for s, within in zip(found, inside, strict=True) if not within]
 
 
 def _beyond(centre: Spot, way: Spot, rope: Contour) -> Spot:
@@ -143,9 +155,10 @@ def _beyond(centre: Spot, way: Spot, rope: Contour) -> Spot:
 def _off_wall(order: Order, centre: Spot, post: Spot) -> Spot:
     """The post beyond the wall that it stands in or against, straight away from the weld; as it is without room."""
     start = math.dist(centre[:2], post[:2])
+    bodies = bodies_of(order.obstacles)
     for n in range(STEPS + 1):
         tried = _towards(centre, post, start + n * STEP_M)
-        if not any(_near(o, tried, CLEAR_M - 1e-9) for o in order.obstacles):
+        if not near_any(bodies, np.array(tried), CLEAR_M - 1e-9):
             return tried
     return post
 
@@ -160,10 +173,12 @@ def _outside(centre: Spot, spot: Spot, by_m: float = OUTSIDE_M[0]) -> Spot:
     return _towards(centre, spot, math.dist(centre[:2], spot[:2]) + by_m)
 
 
-def _places(order: Order, centre: Spot, spots: Sequence[Spot], rope: Contour) -> list[Spot]:
+def _places(
+    bodies: Bodies, obstacles: Sequence[Obstacle], centre: Spot, spots: Sequence[Spot], rope: Contour
+) -> list[Spot]:
     """Where a person more may stand: outside the rope beside each spot, and off the corners of bodies, in no body."""
     found = [_outside(centre, s, by) for by in OUTSIDE_M for s in spots]
-    for o in order.obstacles:
+    for o in obstacles:
         for sx in (-1, 1):
             for sy in (-1, 1):
                 x, y = (
@@ -172,51 +187,38 @@ def _places(order: Order, centre: Spot, spots: Sequence[Spot], rope: Contour) ->
                 )
                 if _out_of_rope(centre, (x, y, centre[2]), rope):
                     found.append((x, y, centre[2]))
-    free = [p for p in found if not any(_in(o, p) for o in order.obstacles)]
+    free = [p for p, inside in zip(found, in_any(bodies, _array(found)), strict=True) if not inside]
     # Without room anywhere the rope is watched all the same, from where there is most of it seen.
-    return [p for p in free if _has_room(order, centre, p, rope)] or free
+    return [p for p, room in zip(free, _have_room(bodies, centre, free, rope), strict=True) if room] or free
 
 
-def _has_room(order: Order, centre: Spot, spot: Spot, rope: Contour) -> bool:
-    """Whether a person can stand somewhere and leave it: clear of walls and bodies, and no strip between them."""
-    if any(_near(o, spot, CLEAR_M - 1e-9) for o in order.obstacles):
-        return False
-    for n in range(TURNS):
-        a = 2 * math.pi * n / TURNS
-        steps = [
-            (spot[0] + far * math.cos(a), spot[1] + far * math.sin(a), spot[2])
-            for far in (WAY_OUT_M / 3, 2 * WAY_OUT_M / 3, WAY_OUT_M)
-        ]
-        if all(
-            _out_of_rope(centre, s, rope) and not any(_near(o, s, HALF_M) for o in order.obstacles)
-            for s in steps
-        ) and not crossed(order.obstacles, spot, steps[-1]):
-            return True
-    return False
+def _have_room(bodies: Bodies, centre: Spot, spots: Sequence[Spot], rope: Contour) -> list[bool]:
+    """Whether a person can stand at each spot and leave it: clear of walls and bodies, and no strip between them."""
+    at = _array(spots)
+    turns = 2 * np.pi * np.arange(TURNS) / TURNS
+    leave = np.stack([np.cos(turns), np.sin(turns), np.zeros(TURNS)], axis=-1)
+    # (spots, turns, steps, 3)
+    steps = at[:, None, None, :] + leave[:, None, :] * (WAY_OUT_M * np.array([1, 2, 3]) / 3)[:, None]
+    clear = np.asarray(~near_any(bodies, at, CLEAR_M - 1e-9))
+    open_way = np.asarray(~near_any(bodies, steps, HALF_M).any(axis=-1))
+    found = []
+    for n, spot in enumerate(spots):
+        found.append(
+            bool(clear[n])
+            and any(
+                bool(open_way[n, k])
+                and all(_out_of_rope(centre, (x, y, z), rope) for x, y, z in steps[n, k].tolist())
+                and bool(np.isnan(crossings(bodies, _array([spot]), steps[n, k, -1:])[0]).all())
+                for k in range(TURNS)
+            )
+        )
+    return found
 
 
 def _out_of_rope(centre: Spot, spot: Spot, rope: Contour) -> bool:
     """Whether a spot lies outside the rope; not known where the rope is not."""
     reach = reach_m(rope, math.atan2(spot[1] - centre[1], spot[0] - centre[0]))
     return reach is not None and math.dist(centre[:2], spot[:2]) > reach
-
-
-def _near(body: Obstacle, spot: Spot, by_m: float) -> bool:
-    """Whether a spot is within a distance of a body in plan, where the body stands at its height."""
-    if abs(spot[2] - body.centre[2]) >= body.size[2] / 2:
-        return False
-    off = [
-        max(abs(s - c) - size / 2, 0.0) for s, c, size in zip(spot[:2], body.centre, body.size, strict=False)
-    ]
-    return math.hypot(*off) < by_m
-
-
-def _in(body: Obstacle, spot: Spot) -> bool:
-    return all(abs(s - c) < size / 2 for s, c, size in zip(spot, body.centre, body.size, strict=True))
-
-
-def _sees(order: Order, post: Spot, spot: Spot, ways: Sequence[Spot]) -> bool:
-    return not _between(order, post, spot, ways)
 
 
 def _between(order: Order, post: Spot, spot: Spot, ways: Sequence[Spot]) -> list[Obstacle]:

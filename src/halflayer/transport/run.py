@@ -82,6 +82,7 @@ class Run:
         self.filled = 0.0  # batches done, of those that a GPU broke off only the part that was done
         self._groups = list(self._learned.groups_per_batch)  # of a batch of each source
         self._uncollided = [uncollided(problem, s) for s in problem.sources]
+        self._names = [f"the {problem.scene.surround.name}", *(s.name for s in problem.scene.solids)]
         self.seconds = time.perf_counter() - started
 
     @property
@@ -242,7 +243,7 @@ class Run:
     def _reading(self, sums: Partial, p: int, score: Any) -> Reading:
         sources = self.problem.sources
         rate = self.prepared.photons_per_s
-        solids = [f"the {self.problem.scene.surround.name}"] + [s.name for s in self.problem.scene.solids]
+        solids = self._names
         kerma = h10 = var_k = var_h = straight_k = straight_h = 0.0
         by_source: dict[str, float] = {}
         by_solid: dict[str, float] = {}
@@ -266,10 +267,10 @@ class Run:
             if exact_k > 0.0:
                 by_solid[f"straight from {source.name}"] = exact_k
             if groups:
-                for i, share in enumerate(row[k.SHARES :]):
+                shares = row[k.SHARES :]
+                for i in np.flatnonzero(shares > 0.0).tolist():
                     name = solids[i] if i < len(solids) else f"straight from {source.name}"
-                    if share > 0.0:
-                        by_solid[name] = by_solid.get(name, 0.0) + share * rate[n] / (groups * group)
+                    by_solid[name] = by_solid.get(name, 0.0) + float(shares[i] * rate[n] / (groups * group))
         scattered = together(parts)
         # What is too small to matter to the bound need not be reliable itself: what its error could be, five times
         # over, stays under a tenth of a percent. It must have been seen, though: where photons collided and none
