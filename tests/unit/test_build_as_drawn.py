@@ -315,7 +315,7 @@ def test_the_room_in_a_shroud_is_named_and_that_round_the_weld_told() -> None:
         required="free: sides 65 mm",
         reached="needed at clock 45°: sides 43.6 mm (head body); checked",
     )
-    assert "beside the pipe 43.6 mm of 65 mm free" in held(around, Show())
+    assert "on either side of the pipe 43.6 mm of 65 mm free" in held(around, Show())
 
 
 def test_films_inside_a_pipe_are_drawn_inside_it() -> None:
@@ -341,4 +341,4 @@ def test_slits_go_in_as_far_as_the_head_reaches_under_a_width() -> None:
     told = slits_said([one for one, _ in turns], cloth, 0.065, Show())
     # 330 mm on, a piece that began 30 mm left lies 13.5 mm left: -65 mm is 233.5 mm in from its edge at -298.5.
     assert "piece 1 at 330: 234 to 300, 792: 210 to 300; piece 2 at 330: 0 to 93.5, 792: 0 to 70.4" in told
-    assert "open there" in told and "across in the middle" not in told and "not slit" not in told
+    assert "at an edge two slits from it, no cut" in told and "halfway" not in told and "not slit" not in told

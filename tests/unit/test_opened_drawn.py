@@ -13,12 +13,14 @@ from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.scene.build import Built, build_scene
 from halflayer.scene.fitting import Fitting
+from halflayer.sheet.covers_laid import as_laid
 from halflayer.sheet.drawn_opened import drawn_figures, edge_figures
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying import laying
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
+from halflayer.shielding.kit import blanket_kind
 from halflayer.technique.choose import choose_technique
 from halflayer.technique.result import Candidate
 from order_cases import EXAMPLES
@@ -58,7 +60,8 @@ def test_every_dimension_of_page_1_is_opened(weld_id: str) -> None:
     weld = order.weld(weld_id)
     chosen, fitting, built = set_up(weld_id)
     found = drawn_figures(order, weld, chosen, fitting, built)
-    subject = Subject(order, weld, chosen, fitting, built, built.scene, show)
+    scene = as_laid(weld, built.scene, blanket_kind(order, fitting))
+    subject = Subject(order, weld, chosen, fitting, built, scene, show)
     svg = setup_drawing(subject, width_mm=122.0, height_mm=160.2).svg
     printed = set(re.findall(r'class="figure">([^<]+?)(?: pipe to stop)?<', svg))
     named = values(found)

@@ -10,7 +10,8 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan
 from halflayer.scene.build import Built
-from halflayer.scene.pipework import outside_radius
+from halflayer.scene.frame import site_frame
+from halflayer.scene.pipework import outside_radius, pipe_span
 from halflayer.scene.turned_back import turned_back
 from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.sheet.bearer_drawing import bearer_drawing
@@ -18,6 +19,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_beside import other, ready
 from halflayer.sheet.load_plan import LIFT_KG, Load
 from halflayer.sheet.naming import side_words, weld_list
+from halflayer.sheet.travel import spot
 from halflayer.sheet.tube_rows import tube_steps
 from halflayer.shielding.bearers import COLLAR, Bearer, bearers, wrap_kg
 from halflayer.shielding.kit import blanket_kind
@@ -114,7 +116,7 @@ def _piece_by_piece(s: Shielding, show: Show) -> str:
     pieces = [i for i in s.items if i.what == "blanket"]
     each = max((i.mass_kg / i.pieces for i in pieces if i.pieces), default=0.0)
     people = "person" if each <= LIFT_KG else f"{math.ceil(each / LIFT_KG)} people"
-    held = f"{show.up(each, 'mass', digits=2)}: {'1 ' if people == 'person' else ''}{people}"
+    held = f"{_kg(each, show)}: {'1 ' if people == 'person' else ''}{people}"
     return (
         f"Piece by piece: one strap off, the next piece held over the other ({held}), that strap tight over it, then "
         "the other; no hand leaves the hood before."
@@ -217,10 +219,9 @@ def _props(
         put_on = "wound on" if wound else "laid layer by layer"
         return [
             first,
-            "Both stand under the sleeve. The spool hangs level from a hoist, slung at both ends of a bar through its "
-            f"bore that stands out of them, while films are tied on and the sleeve is {put_on}; then the hoist, "
-            f"{_kg(b.load_kg, show)}, sets it down on both. Bar out before IQIs and spider go in: they lie where it "
-            "went; off in the other order.",
+            f"Both stand under the sleeve. While films are tied on and the sleeve is {put_on} the spool hangs level, "
+            f"{_hung_at(weld, show)}, from a hoist that then sets it down on both: hoist, slings and bar for "
+            f"{_kg(b.load_kg, show)}; bar out before IQIs and spider go in, where it went; off in the other order.",
         ]
     if b.under_sleeve:
         wide_m = b.held.width_m if b.held and b.held.width_m else 0.0
@@ -237,6 +238,16 @@ def _props(
             "support hold meanwhile.",
         ]
     return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
+
+
+def _hung_at(weld: Weld, show: Show) -> str:
+    """Where a spool hangs and how long the bar through it is; what the hoist hangs from no order says."""
+    left, right = pipe_span(weld)
+    at = spot(site_frame(weld).to_site(((left + right) / 2, 0.0, 0.0)), show)
+    return (
+        f"its middle at site {at}, slung at both ends of a bar through its bore, {show.drawn(right - left)} and both "
+        "slings' hold long (what the hoist hangs from, how high: not in the order, settled before by who may lift)"
+    )
 
 
 def _heights(bare_m: float, end_m: float, show: Show, *, lifted: bool) -> str:

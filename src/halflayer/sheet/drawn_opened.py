@@ -12,10 +12,12 @@ from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting
 from halflayer.scene.wrap_layers import WrapLayer
+from halflayer.sheet.covers_laid import as_laid
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.sleeves import sleeves
 from halflayer.sheet.subject import Subject
+from halflayer.shielding.kit import blanket_kind
 from halflayer.technique.result import Candidate
 
 BUILT = "exact geometry of the set-up of exposure 1, as it is drawn"
@@ -23,7 +25,8 @@ BUILT = "exact geometry of the set-up of exposure 1, as it is drawn"
 
 def drawn_figures(order: Order, weld: Weld, c: Candidate, fitting: Fitting, built: Built) -> list[Derived]:
     """Every dimension of the side elevation by name, and how long a shroud is at its foot."""
-    s = Subject(order, weld, c, fitting, built, built.scene, Show(order.units))
+    scene = as_laid(weld, built.scene, blanket_kind(order, fitting))
+    s = Subject(order, weld, c, fitting, built, scene, Show(order.units))
     along = "from the weld along the pipe, + to the right (of an upright pipe: up)"
     across = "from the pipe's axis, + towards the source"
     found = []

@@ -39,13 +39,13 @@ def _nearest_end(weld: Weld) -> tuple[float, str] | None:
     return min(((n.distance_m, side) for side, n in ends if n.kind == "open end"), default=None)
 
 
-def put_in(weld: Weld, show: Show, *, how: str = "put in on") -> str:
+def put_in(weld: Weld, show: Show, *, how: str = "put in on a rod") -> str:
     """Through which open end a film comes in, and how far it is to the weld; empty where neither end is open."""
     nearest = _nearest_end(weld)
     if nearest is None:
         return ""
     far, side = nearest
-    return f"; {how} a rod from the {side} end, clock marked on both, {show.drawn(far)} to the weld"
+    return f"; {how} from the {side} end, clock marked on rod and pipe end, {show.drawn(far)} to the weld"
 
 
 def empty_first(order: Order, detector: str, step: int) -> str:

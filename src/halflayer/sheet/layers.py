@@ -34,7 +34,7 @@ def layer_rows(order: Order, shielding: Shielding | None, built: Built | None, s
                 "round": show.drawn(one.round_m),
                 "along": show.drawn(one.along_m),
                 "pieces": _pieces(one),
-                "mass": show.value(layer_mass_kg(order, blanket, one), "mass"),
+                "mass": show.up(layer_mass_kg(order, blanket, one), "mass", digits=3),
                 "seam": _seam(one),
                 "laps": ", ".join(_along(x, show) for x in one.seams_x_m) or "–",
             }

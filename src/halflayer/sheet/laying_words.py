@@ -8,17 +8,17 @@ from halflayer.order.equipment import STRAPPED, Blanket
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
-from halflayer.scene.covers import cover_lay
 from halflayer.scene.over_laps import short_laps
-from halflayer.scene.pipework import outside_radius, pipe_span
+from halflayer.scene.pipework import outside_radius
 from halflayer.scene.tent_pieces import TentLay, pieces_said, tent_said
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
+from halflayer.sheet.covers_laid import covers_step
 from halflayer.sheet.figures import Show
+from halflayer.sheet.held_words import held_by
 from halflayer.sheet.load_plan import LIFT_KG
 from halflayer.sheet.naming import count, side_words
-from halflayer.sheet.sleeve_ends import sleeve_ends
+from halflayer.sheet.sleeve_ends import hood_ends, sleeve_ends
 from halflayer.sheet.tent_ends import ends_words, flange_words, tent_ends
-from halflayer.sheet.tube_side import end_of_tube
 from halflayer.sheet.winding_words import signed_degrees, sleeve_pieces, slits_said, wound_steps
 from halflayer.shielding.bearers import bearers, left_on_legs_kg, wrap_kg
 from halflayer.shielding.kit import blanket_mass_kg
@@ -48,7 +48,8 @@ def lay_steps(
             steps[1] += f" {ends[:1].upper()}{ends[1:]}."
     elif chosen.arrangement == "bore":
         hung = any(b.own_kg > 0.0 and b.under_sleeve for b in bearers(order, weld, chosen, shielding))
-        steps = _bore(weld, laid, blanket, built, show, hung=hung)
+        ties = held_by(order, "ties", "", bring=False).strip()
+        steps = _bore(weld, laid, blanket, built, show, hung=hung, ties=ties)
     else:
         folded = all(p.id != shielding.fitting.plate for p in order.kit.plates)
         stop = ("stop" if folded else "plates") if shielding.fitting.plates else ""
@@ -81,8 +82,9 @@ def _round(one: WrapLayer, blanket: Blanket, show: Show, *, over: str = "", aske
     rest = reach - one.round_m
     ends = f", {one.lengths} lengths end to end" if one.lengths > 1 else ""
     length = "its length" if asked else "layer 1's length"
+    laps = "laps grey, the higher number on top" if one.beside > 1 else "laps grey"
     return (
-        f"from the seam (thick line) {f'over {over}' * bool(over)}once round over the film{ends}, laps grey; "
+        f"from the seam (thick line) {f'over {over}' * bool(over)}once round over the film{ends}, {laps}; "
         f"the last {show.drawn(rest)} of {length} lie over the beginning"
         + f", {show.drawn(blanket.length_m * OVERLAP)} would do"
         * asked
@@ -129,11 +131,12 @@ def _strapped(
     )
     steps.append(f"{slit} {slits_said(laid, blanket, along / 2, show)}" if spiral else slit)
     hang = max((blanket.width_m - along) / 2, 0.0)
+    met = hood_ends(weld, blanket.width_m / 2)
     piled = ", one over another" if spiral and more > 1 else ""
     hood = (
         f"{_pieces(n + 1, n + more)}, the hood{piled}: over the head across the pipe and down both sides, over the "
         f"sleeve, to the pipe's middle (chain line); from the head's top edges {show.drawn(hang)} of it hang down the "
-        "head's ends over the tongues, corners folded in"
+        f"head's ends over the tongues, corners folded in{met}"
     )
     if beyond > 0.0005:
         hood += (
@@ -185,9 +188,16 @@ def _way_out(control: str) -> str:
 
 
 def _bore(
-    weld: Weld, laid: tuple[WrapLayer, ...], blanket: Blanket, built: Built, show: Show, *, hung: bool
+    weld: Weld,
+    laid: tuple[WrapLayer, ...],
+    blanket: Blanket,
+    built: Built,
+    show: Show,
+    *,
+    hung: bool,
+    ties: str,
 ) -> list[str]:
-    """`hung`: the spool hangs from a hoist, as its props stand where the sleeve lies."""
+    """`hung`: the spool hangs from a hoist, as its props stand where the sleeve lies; `ties`: the kit's, by id."""
     one = laid[0]
     n = one.beside * one.lengths
     borne = "bar through its bore, hung from the hoist; " if hung else ""
@@ -206,10 +216,8 @@ def _bore(
             )
         ),
     ]
-    covers = [s for s in built.scene.solids if s.name.startswith("end cover")]
-    if covers:
-        across = 2 * max(getattr(s, "outer_radius_m", 0.0) for s in covers)
-        steps.append(_covers(weld, across, [c.name for c in covers], blanket, len(laid), show))
+    if covers := covers_step(weld, built, blanket, len(laid), show, ties=ties):
+        steps.append(covers)
     return steps
 
 
@@ -226,40 +234,6 @@ def _over_laps(laid: tuple[WrapLayer, ...], blanket: Blanket, show: Show) -> str
         f" Layer {len(laid)} laps only {least}: {count(len(at), 'piece')} more round it at {where}, middle at "
         f"{middle}."
     )
-
-
-def _covers(weld: Weld, across: float, covers: list[str], blanket: Blanket, layers: int, show: Show) -> str:
-    """The covers over the open ends: whole pieces, folded where they are long enough, slit where the tube comes in."""
-    lay = cover_lay(across, blanket)
-    n, wide = sum(lay.pieces(one) for one in range(1, layers + 1)), covered_m(lay.strips, blanket)
-    pieces, high = count(n, "piece"), blanket.length_m / lay.folds
-    beside = f", {lay.strips} side by side" if lay.strips > 1 else ""
-    thick = lay.folds * math.ceil(layers / lay.folds)
-    folded = (
-        f"{pieces} upright{beside}, each folded to {lay.folds} thick, its fold up, {thick} layers"
-        if lay.folds > 1
-        else f"{pieces} upright{beside}, {thick} layers"
-    ) + f" ({layers} counted)" * (thick > layers)
-    sides = [name for name, x in (("left", pipe_span(weld)[0]), ("right", pipe_span(weld)[1]))]
-    where = " and ".join(s for s in sides if any(c.endswith(s) for c in covers))
-    load = show.up(n * blanket_mass_kg(blanket), "mass", digits=3)
-    text = (
-        f"Covers last, over each open end ({where}): {folded}: {show.drawn(wide)} across, {show.drawn(high)} high, "
-        f"middle on the pipe's axis, {show.drawn(across)} counted; flat against the pipe's end, each tied "
-        f"by its four corners to ties round the sleeve, which bear {load} at an end"
-    )
-    if weld.guide_from is not None:
-        if lay.strips % 2 == 0:
-            return text + "; the tube comes in between the two at their lap, edges lapped close round it."
-        at = math.ceil(layers / lay.folds)
-        edges = ("from below", "from the left edge", "from the right edge")[: min(at, 3)]
-        turn = ", ".join(edges) + (" and so on" if at > 3 else "")
-        ends = end_of_tube(weld)
-        text += (
-            f". Only at {ends} they are slit, each from an edge to the middle ({show.drawn(high / 2)} from below, "
-            f"{show.drawn(wide / 2)} from a side), in turn {turn}; lapped close round the tube"
-        )
-    return text + "."
 
 
 def _tent(
@@ -282,7 +256,8 @@ def _tent(
         words += f"; its floor's middle {_off(weld, ends.middle_m, show)}"
         if chosen.geometry.tilt_rad:
             words += f". It leans {show.degrees(abs(chosen.geometry.tilt_rad))} with the beam, its floor square to it"
-        through = f"{ends_words(ends, lay, show)}; there its edges are {closed}"
+        above = f", between it and the piece's end {show.drawn(OVERLAP * blanket.width_m)} over one another, tied twice"
+        through = f"{ends_words(ends, lay, show)}; there its edges are {closed}{above}"
     if flange := flange_words(weld, show):
         through += f"; {flange}"
     steps = [

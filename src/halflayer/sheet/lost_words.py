@@ -40,16 +40,15 @@ def layers(w: WeldPlan) -> int:
 def counted(order: Order, w: WeldPlan) -> str:
     """What is signed for as counted: pieces of the stop, layers; empty without either."""
     stop, wrap = plates(order, w), layers(w)
-    return ", ".join([*([str(stop)] if stop else []), *([wrap_words(w).partition(", ")[0]] if wrap else [])])
+    return ", ".join([*([str(stop)] if stop else []), *([wrap_words(w)] if wrap else [])])
 
 
 def wrap_words(w: WeldPlan) -> str:
-    """The wrap as it is counted: what is left of a turn lies on top, so that layers cannot be told from outside."""
+    """The wrap as it is counted, by pieces: what is left of a turn lies on top, which hides how many layers lie."""
     n = layers(w)
     blanket = w.shielding.fitting.blanket if w.shielding else None
     laid = sum(i.pieces for i in w.shielding.items if i.id == blanket) if w.shielding else 0
-    pieces = f"{laid} pieces, " if laid > 1 else ""
-    return f"{pieces}{n} layer{'s' * (n != 1)}"
+    return f"{laid} pieces" if laid > 1 else f"{n} layer{'s' * (n != 1)}"
 
 
 def general(caution: str) -> bool:

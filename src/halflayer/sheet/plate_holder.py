@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from halflayer.order.equipment import StopPlate
+from halflayer.order.equipment import FLAT_FILM, StopPlate
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
@@ -77,4 +77,16 @@ def words(
         return held
     told = f"{held} on the legs' pins, hangers {show.drawn(hangers_y_m(plate, built))} aside"
     up = "drawn to touch, tied" if weld.runs == "vertical" else "pulled up to touch"
-    return told + (f", {up}" if c.shroud else ", gap by its threads; turns with them")
+    turns = ", empty" * (c.arrangement in FLAT_FILM)  # its plates lie behind the film, which is changed first
+    return told + (f", {up}" if c.shroud else f", gap by its threads; turns with them{turns}")
+
+
+def off_pipe_m(weld: Weld, built: Built | None) -> float | None:
+    """From the pipe's surface to the stop, as the set-up is drawn [m]; None where no stop stands off it."""
+    stop = next(
+        (s for s in (built.scene.solids if built else ()) if isinstance(s, Box) and s.name == "stop"), None
+    )
+    if stop is None or built is None:
+        return None
+    off = -about_x(stop.centre, -built.clock_rad)[2] - stop.size[2] / 2 - weld.pipe.od / 2
+    return off if off > 1e-4 else None

@@ -11,7 +11,7 @@ ROOM = "room round the weld"
 SIDE = {
     "left": "along the pipe left of the weld",
     "right": "along it right of the weld",
-    "sides": "beside the pipe",
+    "sides": "on either side of the pipe",
 }
 
 

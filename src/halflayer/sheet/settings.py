@@ -17,6 +17,7 @@ from halflayer.scene.stop import StopPiece, stop_piece
 from halflayer.sheet import plate_holder
 from halflayer.sheet.bearer_words import in_brief
 from halflayer.sheet.content import relieved
+from halflayer.sheet.covers_laid import covers_row
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.held_words import empty_first, film_held, held_by, put_in
 from halflayer.sheet.kit_gear import opened_with
@@ -76,6 +77,7 @@ def settings(
         show,
         plates=bool(shielding is None or shielding.fitting.plates),
         covered=bool(shielding and shielding.fitting.layers),
+        off_m=plate_holder.off_pipe_m(weld, built),
     )
     film = _film(order, weld, chosen, built, exposure, show)
     marked = (
@@ -95,7 +97,7 @@ def settings(
     if chosen.arrangement == "bore":
         # Films and sleeve come first: the bar that bears the spool lies where source and IQI go.
         on_pipe = [*both, *shield] if under else [film, *shield, iqi]
-        rows = [*on_pipe, *stand, *heads, *parts]
+        rows = [*on_pipe, *stand, *heads, *parts, *_covers(order, shielding, built)]
     elif chosen.shroud:
         # A shroud hides film and IQI, and legs and head go up over it.
         rows = [*stand[:1], *both, *parts, *stand[1:], *heads, *shield]
@@ -120,17 +122,29 @@ def numbered(rows: list[Row]) -> list[Row]:
 
 
 def _parts(
-    order: Order, weld: Weld, c: Candidate, head: Head | None, show: Show, *, plates: bool, covered: bool
+    order: Order,
+    weld: Weld,
+    c: Candidate,
+    head: Head | None,
+    show: Show,
+    *,
+    plates: bool,
+    covered: bool,
+    off_m: float | None,
 ) -> list[Row]:
-    """Shroud, guide tube and the way of a source that leaves its container, where the set-up has them."""
+    """Shroud, guide tube and the way of a source that leaves its container, where the set-up has them.
+
+    `off_m`: how far its plates stand off the pipe.
+    """
     found = {d.name: d for d in c.settings}
     rows = []
     if "shroud" in found and "stop_gap" in found:
         gap = show.drawn(float(found["stop_gap"].value or 0.0))
-        foot = f"stop at its foot {gap}" if plates else f"no plates; its open foot {gap}"
+        behind = f"{show.drawn(off_m)} off the pipe" if off_m else f"{gap} behind the film"
+        foot = f"stop at its foot {behind}" if plates else f"no plates; its open foot {gap} behind the film"
         shroud = by_id(order.kit.shrouds, c.shroud)
         last = "; foot half once the head is on" if shroud is not None and parts_at_axis(shroud) else ""
-        note = f"{found['shroud'].basis}; lid under the head's face, {foot} behind the film{last}"
+        note = f"{found['shroud'].basis}; lid under the head's face, {foot}{last}"
         rows.append(_row("Shroud", str(found["shroud"].value), note))
     if "guide" in found and "guide_length" in found and "guide_travel" in found:
         length = show.of(found["guide_length"])
@@ -201,7 +215,8 @@ def _film(
     note += film_held(order, c.detector)
     if c.arrangement == "outside":
         note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, pad behind"
-        note += put_in(weld, show, how="spread by")
+        # How a strut is spread no order states.
+        note += put_in(weld, show, how="spread by a rod that fits it (bring, try first)")
     else:
         note += f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' * bool(c.shroud)}"
     if c.arrangement in FLAT_FILM:
@@ -278,15 +293,19 @@ def _shield(
                 f"{show.drawn(folded.along_m, folded.across_m)} (along × across): {show.foil(s.stop_thickness_m)} in "
                 "all, laid behind the film"
             )
+            if off := plate_holder.off_pipe_m(weld, built):
+                note += f", {show.drawn(off)} off the pipe"
             note += _stop_middle(weld, built, show)
             note += f", tied on{held_by(order, 'ties', ' with', bring=False)}"
             rows.append(_row("Stop", count(s.fitting.plates, "layer"), note, "big"))
         elif plate is None or s.fitting.plates == 0:
             rows.append(_row("Plates", "none", size="big"))
         else:
-            # a film inside leaves the stop its place
-            gap = show.drawn(order.kit.stop_gap_m)
-            under = f"on {FAR_SIDE}, {gap} off it" if c.arrangement == "outside" else f"{gap} behind the film"
+            off = plate_holder.off_pipe_m(weld, built)
+            gap = (
+                f"{show.drawn(off)} off it" if off else f"{show.drawn(order.kit.stop_gap_m)} behind the film"
+            )
+            under = f"on {FAR_SIDE}, {gap}"
             note = (
                 f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}{_way_round(plate)}: "
                 f"{show.foil(s.stop_thickness_m)} in all, {'at the foot of the shroud' if c.shroud else under}"
@@ -306,7 +325,11 @@ def _shield(
     )
     if built is not None:
         # Of a tent its size: its pieces are told, one by one, where it is drawn.
-        size = built.wrap.outline.partition("; each layer ")[0].partition("; hood ")[0]
+        size = (
+            built.wrap.outline.partition("; each layer ")[0]
+            .partition("; hood ")[0]
+            .partition("; last of all ")[0]
+        )
         for long_m in {one.along_m for one in built.wrap.layers}:  # as the drawing beside it has it
             size = size.replace(f"{long_m * 1000:.0f} mm long", f"{show.drawn(long_m)} long")
         note += f"; {show.converted(size)}: “How it is laid”"
@@ -316,6 +339,13 @@ def _shield(
         note += ANEW
     rows.append(_row("Layers", count(s.fitting.layers, "layer"), note, "big"))
     return rows
+
+
+def _covers(order: Order, s: Shielding | None, built: Built | None) -> list[Row]:
+    """What closes the open ends of a spool, once everything else is in."""
+    blanket = by_id(order.kit.blankets, s.fitting.blanket) if s else None
+    told = covers_row(built, blanket, s.fitting.layers) if s and built and blanket else None
+    return [_row("Covers", *told)] if told else []
 
 
 def _way_round(plate: StopPiece) -> str:

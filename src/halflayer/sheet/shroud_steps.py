@@ -66,7 +66,7 @@ def _hung(weld: Weld) -> str:
         return (
             "Hooks shut on both legs bear it against the head's face, a second person holds it until they are"
         )
-    return "It hangs from the head's face and both legs"
+    return "It hangs from the head's face and both legs, a second person holds it until its hooks are shut"
 
 
 def _drawn_up(weld: Weld, built: Built, show: Show) -> str:
@@ -103,7 +103,8 @@ def _at_axis(order: Order, weld: Weld, shroud: Shroud, built: Built, show: Show)
         "them. It parts at the pipe's "
         f"axis into head half and foot half{unsaid}.{between}",
         f"Head half over the pipe from the source's side, cut-outs {under}, held by a second person; then legs on "
-        "their pins and head over it, its lid up under the head's face, hooked to both legs. Foot half over the film "
+        f"their pins{', leant and locked,' * (shroud.form == 'skewed')} and head over it, its lid up under the head's "
+        "face, hooked to both legs. Foot half over the film "
         "from the far side until the joint shuts all round; catches closed, each pulled at.",
     ]
 

@@ -30,3 +30,13 @@ def sleeve_ends(weld: Weld, built: Built, laid: Sequence[WrapLayer], blanket: Bl
         how = f"is folded back outwards, {by}" if n.kind in WIDER else "goes on over it, tied down"
         told.append(f"what reaches the {n.kind}, {show.drawn(n.distance_m)} {side} of the weld, {how}")
     return "; ".join(told)
+
+
+def hood_ends(weld: Weld, half_m: float) -> str:
+    """The same for the edges of a hood that lie so far off the weld; empty where they end before both neighbours."""
+    told = [
+        f"{side} edge {'folded back before' if n.kind in WIDER else 'on over'} the {n.kind}"
+        for side, n in (("left", weld.left), ("right", weld.right))
+        if n.kind not in ("pipe", "open end") and half_m > n.distance_m + 0.0005
+    ]
+    return "".join(f", {one}" for one in told)

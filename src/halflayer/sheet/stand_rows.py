@@ -73,7 +73,7 @@ def _turned(weld: Weld, c: Candidate, *, plates: bool) -> str:
         return "for each other shot bare again: “How it is laid”"
     off = "head and legs off, clamp held, " if weld.runs == "vertical" else ""
     stop = ", stop" if c.arrangement == "lean-back" else ", plates" * plates
-    return f"for each other shot {off}loosened, turned, tightened, film, IQI{stop} set anew"
+    return f"for each other shot {'plates off, ' * plates}{off}loosened, turned, tightened, film, IQI{stop} set anew"
 
 
 def _head_straps(order: Order, c: Candidate, show: Show) -> str:

@@ -112,8 +112,13 @@ class Subject:
 
 
 def heading(s: Subject) -> str:
-    """The weld's heading in plan: the way of +x, of an upright pipe the side of clock 0."""
-    return f"plan {s.show.degrees(s.weld.heading_rad % (2 * math.pi))}"
+    """The weld's heading in plan: the way of +x, of an upright pipe the sides of clock 0 and 90, seen upwards."""
+    plan = f"plan {s.show.degrees(s.weld.heading_rad % (2 * math.pi))}"
+    return (
+        f"{plan}, 90 at {s.show.degrees((s.weld.heading_rad + math.pi / 2) % (2 * math.pi))}"
+        if s.vertical
+        else plan
+    )
 
 
 def film_points(s: Subject, view: View) -> list[Vec3]:

@@ -37,7 +37,7 @@ def places_on(path: Sequence[Vec3], n: int) -> list[Vec3]:
 
 
 def course(order: Order, weld: Weld, c: Candidate, tube: GuideTube, n: int, show: Show) -> str:
-    """Site x, y and height of the tube's underside at each of `n` supports in each exposure, from the collimator on.
+    """Site x, y and height of the tube's middle at each of `n` supports in each exposure, from the collimator on.
 
     They stand evenly along the least way (`tube_way`); empty where it is not known.
     """
@@ -45,33 +45,20 @@ def course(order: Order, weld: Weld, c: Candidate, tube: GuideTube, n: int, show
     if head is None or tube.bend_radius_m is None or not n:
         return ""
     back = weld.pipe.od / 2 + c.geometry.standoff_m - head.source_to_face_m + head.body[2]
-    outer, longest = tube.bore_m / 2 + tube.wall_m, 0.0
-    alike: dict[
-        str, list[tuple[int, list[Vec3]]]
-    ] = {}  # shots whose ways mirror each other differ by y alone
+    longest = 0.0
+    told = []
     for i, shot in enumerate(c.shots, start=1):
         way = tube_way(weld, shot.source_clock_rad, from_axis_m=back, radius_m=tube.bend_radius_m)
         if way is None:
             return ""
         longest = max(longest, tube.length_m - way.length_m)
-        at = [(x, y, z - outer - weld.floor_level_m) for x, y, z in places_on(way.path, n)]
+        at = [(x, y, z - weld.floor_level_m) for x, y, z in places_on(way.path, n)]
         size = f"({show.up(way.length_m, 'length', digits=3)}, turn {math.degrees(way.turn_rad):.0f}°)"
-        key = f"{size}: {' '.join(f'{_figure(p[0], show)} {_figure(p[2], show)}' for p in at)}"
-        alike.setdefault(key, []).append((i, at))
-    told = []
-    for key, each in alike.items():
-        spots = [_spots([at[k] for _, at in each], show) for k in range(n)]
-        told.append(f"{', '.join(str(i) for i, _ in each)} {key.partition(':')[0]}: {', '.join(spots)}")
+        told.append(f"shot {i} {size}: {', '.join('/'.join(_figure(c, show) for c in p) for p in at)}")
     rest = f"; what is left over, up to {show.value(longest, 'length', digits=2)}, in a level bow before the container"
-    unit = f"[{_unit(show)}], y in the shots' sequence"
-    places = f", by shot (its least way) at site x/y/height of its underside {unit}: {'; '.join(told)}"
-    return f"{places}; the container's outlet towards the last{rest * (longest > 0.02)}"
-
-
-def _spots(at: Sequence[Vec3], show: Show) -> str:
-    """A place as x/y/height, with every y of shots that differ by it alone."""
-    ys = " or ".join(dict.fromkeys(_figure(p[1], show) for p in at))
-    return f"{_figure(at[0][0], show)}/{ys}/{_figure(at[0][2], show)}"
+    unit = f"[{_unit(show)}]"
+    places = "\n".join([f", by shot (its least way) at site x/y/up to its middle {unit}:", *told])
+    return f"{places}\nthe container's outlet towards the last{rest * (longest > 0.02)}"
 
 
 def _figure(value_m: float, show: Show) -> str:

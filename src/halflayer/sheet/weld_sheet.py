@@ -26,6 +26,7 @@ from halflayer.sheet import (
 )
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.content import Sheet, agreements_in_words, moment, span
+from halflayer.sheet.covers_laid import as_laid
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.film_picture import no_margin
 from halflayer.sheet.first_film import first_row
@@ -42,6 +43,7 @@ from halflayer.sheet.setup_drawing import setup_drawing
 from halflayer.sheet.subject import Subject
 from halflayer.sheet.travel import told_by_table
 from halflayer.sheet.typeface import text_width
+from halflayer.shielding.kit import blanket_kind
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.resets import openings
 from halflayer.shielding.rope_readings import behind
@@ -84,7 +86,9 @@ def weld_sheet(
     data: dict[str, Any] = heading(plan, order, weld, w, show)
     data["drawing"] = None
     if built is not None and w.scene is not None and w.shielding is not None:
-        s = Subject(order, weld, w.chosen, w.shielding.fitting, built, w.scene, show)
+        fitting = w.shielding.fitting
+        scene = as_laid(weld, w.scene, blanket_kind(order, fitting))
+        s = Subject(order, weld, w.chosen, fitting, built, scene, show)
         drawing = setup_drawing(s, width_mm=drawing_mm[0], height_mm=drawing_mm[1])
         data["drawing"] = drawing.svg
         data["scale"] = drawing.stated

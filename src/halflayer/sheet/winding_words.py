@@ -34,7 +34,7 @@ def wound_steps(laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> list
     found = rolls(laid, blanket)
     numbers = piece_numbers(found)
     first = [numbers[i, 0] for i in range(len(found))]
-    beside = "beside each other, laps grey, turn by turn together: each over its neighbour's edge" + (
+    beside = "beside each other, laps grey, turn by turn together, the higher number on top" + (
         "" if len({len(r.rounds_m) for r in found}) == 1 else "; layers along as the table says"
     )
     start = signed_degrees(laid[0].seam_clock_rad)
@@ -59,14 +59,14 @@ def slits_said(laid: Sequence[WrapLayer], blanket: Blanket, half_m: float, show:
     The head reaches `half_m` to either side of the weld; empty without a head.
     """
     found, told, whole = rolls(laid, blanket), [], []
-    edge_cut = inside = False
+    edge_cut = inside = end_cut = False
     for (i, p), number in sorted(piece_numbers(found).items(), key=lambda x: x[1]):
         spots = []
         for at, low, high in openings_m(laid, found[i], p, half_m):
             half_round = (laid[0].turn.opening_m if laid[0].turn else None) or 0.0
             within = low > 1e-9 and high < found[i].high_m - found[i].low_m - 1e-9
             ends = at < half_round or at > found[i].length_m - half_round
-            inside, edge_cut = inside or within, edge_cut or ends or not within
+            inside, edge_cut, end_cut = inside or within, edge_cut or not within, end_cut or ends
             spots.append(f"{_place(at, show)}: {_place(low, show)} to {_place(high, show)}")
         if spots:
             told.append(f"piece {number} at {', '.join(spots)}")
@@ -75,8 +75,9 @@ def slits_said(laid: Sequence[WrapLayer], blanket: Blanket, half_m: float, show:
     if not told:
         return ""
     unit = show.drawn(1.0).split(" ", 1)[1]
-    cut = "; one inside a piece is cut round the pipe halfway" * inside
-    cut += "; one that reaches an edge or an end is open there" * edge_cut
+    cut = "; inside a piece its two slits are joined halfway by a cut round the pipe: two tongues" * inside
+    cut += "; at an edge two slits from it, no cut: one tongue" * edge_cut
+    cut += f"; at an end one slit{', the same cut on to the end' * inside}" * end_cut
     none = f"; {', '.join(str(n) for n in whole)} not slit" if whole else ""
     return (
         "Openings, marked flat, outer face up, the piece's beginning away from you, so that left is −x: middle from "
