@@ -10,6 +10,7 @@ from halflayer.base.units import show
 from halflayer.conditions_of_change import after_change, change_condition
 from halflayer.conditions_of_dose import crew_open, head_open, none_shot_again, shot_again
 from halflayer.conditions_of_floors import floor_condition
+from halflayer.conditions_of_kit import pieces_brought
 from halflayer.conditions_of_travel import on_its_way
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.contract import IN_WORDS
@@ -69,6 +70,7 @@ def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | Non
     """The welds with what the shift adds: those no head is loaded for, those before which a source is changed."""
     out = dict(shift.left_out) if shift else {}
     sources = {p.weld: p.chosen.source for p in plans if p.chosen}
+    short = pieces_brought(order, plans, list(out))
     made = []
     for w in plans:
         more = [_left_out(out[w.weld])] if w.weld in out else []
@@ -76,7 +78,7 @@ def of_the_shift(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | Non
         more += [c for c in (_back_in_head(order, plans, shift, w),) if c is not None and w.weld in out]
         first = can_go_before(shift, sources, w.weld)
         change = change_condition(order, shift, w.weld, first) or after_change(order, shift, sources, w.weld)
-        more += [change] if change is not None else []
+        more += [c for c in (change, short.get(w.weld)) if c is not None]
         made.append(replace(w, conditions=(*more, *w.conditions)) if more else w)
     return tuple(made)
 

@@ -15,13 +15,13 @@ import plan_factory
 from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.scene.build import build_scene
+from halflayer.scene.sleeves import sleeves
 from halflayer.scene.tent_pieces import tent_lay
 from halflayer.scene.wrap_layers import OVERLAP, covered_m
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
 from halflayer.sheet.laying import hood_of, laying, tongues
 from halflayer.sheet.laying_words import _borne
-from halflayer.sheet.sleeves import sleeves
 
 SIZE = st.floats(0.05, 0.6)
 

@@ -14,13 +14,13 @@ from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.order.read import read_order
 from halflayer.plan import Plan
+from halflayer.scene.sleeves import sleeves
 from halflayer.scene.wrap import sleeve_with_end_covers
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.log_table import SPARE, log_data
 from halflayer.sheet.placing import Places
 from halflayer.sheet.plan_map import axes_corner
-from halflayer.sheet.sleeves import sleeves
 from halflayer.sheet.stand_rows import stand_rows
 from halflayer.sheet.svg import Canvas
 from halflayer.sheet.typeface import text_width

@@ -11,11 +11,11 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting
+from halflayer.scene.sleeves import sleeves
 from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.sheet.covers_laid import as_laid
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
-from halflayer.sheet.sleeves import sleeves
 from halflayer.sheet.subject import Subject
 from halflayer.shielding.kit import blanket_kind
 from halflayer.technique.result import Candidate

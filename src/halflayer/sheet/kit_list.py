@@ -19,7 +19,7 @@ from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
 from halflayer.sheet.kit_indicators import indicator_rows, indicators_short, letters_row
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import in_runs
-from halflayer.sheet.slit_pieces import slit_pieces
+from halflayer.shielding.slit_pieces import slit_pieces
 from halflayer.shielding.travelling import travels
 from halflayer.shift.change_place import makes
 

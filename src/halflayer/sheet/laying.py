@@ -10,6 +10,7 @@ from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
+from halflayer.scene.sleeves import Sleeve, second_layer, sleeves
 from halflayer.scene.solids import Box
 from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.sheet import dims
@@ -19,7 +20,6 @@ from halflayer.sheet.naming import count
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.setup_drawing import SCALES
 from halflayer.sheet.shroud_laid import shroud_laid
-from halflayer.sheet.sleeves import Sleeve, second_layer, sleeves
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.tent_views import tent_views
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width

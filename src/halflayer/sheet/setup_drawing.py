@@ -89,7 +89,8 @@ def _draw(s: Subject, place: Place, *, width_mm: float, height_mm: float) -> Dra
     side, end = place.side, place.end
     skip = (elevation.FILM_PACK if s.built.film.kind == "curved" else ()) + _beyond(s, side)
     kinds = elevation.paint(canvas, side, s.scene, key="side", skip=skip)
-    kinds += [k for k in elevation.paint(canvas, end, s.scene, key="end", skip=skip) if k not in kinds]
+    behind = (*skip, *subject.ENDS)
+    kinds += [k for k in elevation.paint(canvas, end, s.scene, key="end", skip=behind) if k not in kinds]
     for e in (side, end):
         _axes(canvas, e, s)
         _beam(canvas, e, s)

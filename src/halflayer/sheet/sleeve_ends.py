@@ -8,9 +8,9 @@ from halflayer.order.equipment import Blanket
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.pipework import WIDER
+from halflayer.scene.sleeves import sleeves
 from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.sheet.figures import Show
-from halflayer.sheet.sleeves import sleeves
 
 
 def sleeve_ends(weld: Weld, built: Built, laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> str:

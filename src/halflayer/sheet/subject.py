@@ -21,6 +21,10 @@ from halflayer.shielding.result import Fitting
 from halflayer.technique.result import Candidate
 
 FAR_OFF = ("guide tube", "bore of the guide tube")  # leads away from the set-up
+ENDS = (
+    "end cover left",
+    "end cover right",
+)  # behind the section at the weld: left out of it, it would be small
 TUBE_SEEN_M = 0.16  # of a guide tube drawn, from the source on: our choice
 LONG_SLEEVE = 1.3  # times the rest of a strapped set-up: longer ones are cut, our choice
 PAD_M = 0.012  # room round the set-up inside the window
@@ -145,7 +149,7 @@ def _extent(s: Subject, view: View, *, skip: tuple[str, ...] = ()) -> Window:
 
 def windows(s: Subject) -> tuple[Window, Window]:
     """What either view shows: the whole set-up, a piece of pipe on both sides, and the floor when it is near."""
-    side, end = _extent(s, s.side, skip=FAR_OFF), _extent(s, s.end, skip=FAR_OFF)
+    side, end = _extent(s, s.side, skip=FAR_OFF), _extent(s, s.end, skip=(*FAR_OFF, *ENDS))
     if any(solid.name in FAR_OFF for solid in s.scene.solids):  # a piece of it is enough
         side, end = _with(side, s.side.flat(_tube_seen(s))), _with(end, s.end.flat(_tube_seen(s)))
     beyond = max(0.045, 0.35 * outside_radius(s.weld))

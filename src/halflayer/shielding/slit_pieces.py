@@ -1,4 +1,4 @@
-"""Pieces of a wrap that are slit for one weld and lie nowhere else: the kit list adds them up over the welds."""
+"""Pieces of a wrap that are slit for one weld and lie nowhere else: they add up over the welds."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import build_scene
 from halflayer.scene.covers import cover_lay
+from halflayer.scene.head_openings import slit_in_turns
+from halflayer.scene.sleeves import sleeves
 from halflayer.scene.solids import Tube
-from halflayer.sheet.sleeves import sleeves
-from halflayer.sheet.winding_words import slit_in_turns
 from halflayer.shielding.kit import blanket_kind
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
