@@ -25,8 +25,8 @@ def pieces_brought(order: Order, plans: Sequence[WeldPlan], left_out: Sequence[s
         for w, n in asked:
             lacking = n - max(kind.count - sum(cut.values()), 0)
             if lacking > 0 and cut:
-                where = ", ".join(f"{weld} {k}" for weld, k in cut.items())
-                do = f"{lacking} of {kind.id}: of {kind.count} in the kit are slit before: {where}"
+                slit = f"{sum(cut.values())} of the kit's {kind.count} are slit before, for {', '.join(cut)}"
+                do = f"{lacking} of {kind.id}: {slit}"
                 found[w.weld] = Condition(
                     BROUGHT, f"{do}; a piece slit for one weld lies at no other", "pieces of the kit", do
                 )

@@ -73,7 +73,7 @@ def tent_lay(blanket: Blanket, *, top_m: float, foot_m: float, high_m: float) ->
 def tent_said(lay: TentLay) -> str:
     """The lay in words, for one layer, its pieces by number in the order in which they are laid."""
     run = f" ({lay.lengths} end to end each)" if lay.lengths > 1 else ""
-    several = "side by side, the first leftmost, the last on top, " if lay.across > 1 else ""
+    several = "side by side from the left, the last on top, " if lay.across > 1 else ""
     a, b = lay.along * lay.lengths, lay.across * lay.lengths
     words = f"{pieces_said(1 + a, b)} {several}across the pipe underneath and up both flanks{run}"
     if lay.along:

@@ -152,7 +152,7 @@ def _parts(
         way = laid(weld, found, float(found["guide_length"].value or 0.0), show, least=not told)
         tube = by_id(order.kit.guides, str(found["guide"].value))
         radius = tube.bend_radius_m if tube is not None else None
-        bend = f"no bend tighter than {show.drawn(radius)}" if radius else "tightest bend: ask its maker"
+        bend = f"bends {show.drawn(radius)} or wider" if radius else "tightest bend: ask its maker"
         borne = supports(order, weld, c, show)
         when = "joined once the sleeve lies, before its hood; " if covered else ""
         note = f"{when}{length} long; {way}; {bend}{borne}"

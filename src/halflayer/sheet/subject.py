@@ -238,7 +238,8 @@ def axial_spans(s: Subject) -> list[Span]:
         if found and not (name == "wrap" and sleeve_cut(s, windows(s)[0]) is not None):
             a, b = (found[1], found[3]) if s.vertical else (found[0], found[2])
             named = "drawn_stop_along" if name == "stop" else "drawn_sleeve_along"
-            out.append(Span(a, b, length(b - a), level + 1 if out else 0, named))
+            words = length(b - a) + " stop" * (name == "stop" and not s.vertical)
+            out.append(Span(a, b, words, level + 1 if out else 0, named))
     # A flange or valve that is drawn: how far from the weld it begins.
     low, high = _pipe_seen(s)
     for side, n in ((-1.0, s.weld.left), (1.0, s.weld.right)):

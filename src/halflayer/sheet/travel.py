@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from halflayer.base.result import Derived, Finding
@@ -99,19 +98,8 @@ def route(weld: Weld, show: Show) -> str:
     if weld.guide_from is None:
         return ""
     x, y, z = weld.guide_from
-    dx, dy = x - weld.at[0], y - weld.at[1]
-    away = math.hypot(dx, dy)
-    towards = (
-        f", {show.value(away, 'length', digits=2)} from the weld in direction {_direction(dx, dy)}"
-        if away > 0.05
-        else ""
-    )
     by = ", by " + " and ".join(spot(p, show) for p in weld.guide_by) if weld.guide_by else ", straight"
-    return f"container at site {spot((x, y, z), show)}{towards}{by}"
-
-
-def _direction(dx: float, dy: float) -> str:
-    return f"{math.degrees(math.atan2(dy, dx)) % 360:.0f}° from site x"
+    return f"container at site {spot((x, y, z), show)}{by}"
 
 
 def spot(p: tuple[float, float, float], show: Show) -> str:

@@ -24,7 +24,7 @@ def supports(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     if not mine:
         return ""
     named = " or ".join(g.id for g in mine)
-    each = ", moved for each shot" if len(c.shots) > 1 else ""
+    each = ", by shot" if len(c.shots) > 1 else ""
     on = f"{named}{each}: “What bears it”" if tube_steps(order, weld, c, show) else _stands(mine, show)
     return f"; on {on}; sent by its container's own crank"
 
