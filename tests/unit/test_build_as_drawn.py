@@ -6,6 +6,7 @@ Sources: elementary geometry, by hand in each test; what is common practice with
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from types import SimpleNamespace as Bag
 from typing import Any
@@ -33,6 +34,7 @@ from halflayer.sheet.laying import Hood
 from halflayer.sheet.plate_holder import hanger_lines, hangers_y_m, pins_y_m
 from halflayer.sheet.room_words import held
 from halflayer.sheet.shroud_laid import shroud_laid
+from halflayer.sheet.sleeve_ends import hood_ends
 from halflayer.sheet.svg import Canvas
 from halflayer.sheet.winding_words import slits_said
 from halflayer.shielding import wrapped_room
@@ -342,3 +344,23 @@ def test_slits_go_in_as_far_as_the_head_reaches_under_a_width() -> None:
     # 330 mm on, a piece that began 30 mm left lies 13.5 mm left: -65 mm is 233.5 mm in from its edge at -298.5.
     assert "piece 1 at 330: 234 to 300, 792: 210 to 300; piece 2 at 330: 0 to 93.5, 792: 0 to 70.4" in told
     assert "at an edge two slits from it, no cut" in told and "halfway" not in told and "not slit" not in told
+
+
+def test_a_hoods_edges_are_told_where_they_meet_flange_and_elbow() -> None:
+    """350 mm to either side: past a flange at 260 mm and an elbow at 300 mm, short of one at 400 mm."""
+    flange, elbow = Bag(kind="flange", distance_m=0.26), Bag(kind="elbow", distance_m=0.3)
+    weld: Any = Bag(left=flange, right=elbow)
+    told = ", left edge folded back before the flange, right edge on over the elbow"
+    assert hood_ends(weld, 0.35) == told
+    weld = Bag(left=Bag(kind="elbow", distance_m=0.4), right=Bag(kind="open end", distance_m=0.1))
+    assert hood_ends(weld, 0.35) == ""
+
+
+def test_an_opening_at_an_end_has_one_slit_and_the_same_cut() -> None:
+    """A width of 600 mm under a head 65 mm to either side: a piece that begins in the opening is slit once there."""
+    cloth: Any = Bag(width_m=0.6, length_m=1.0, thickness_m=0.0055)
+    turns = wound(cloth, spans_m=[(-0.3, 0.3)] * 3, rounds_m=[0.9, 0.94, 0.98], opening_m=0.065)
+    told = slits_said([one for one, _ in turns], cloth, 0.065, Show())
+    assert "inside a piece its two slits are joined halfway by a cut round the pipe: two tongues" in told
+    at_end = any(0 <= float(n) < 65 or float(n) > 935 for n in re.findall(r"(?:at|,) (-?[\d.]+): ", told))
+    assert ("at an end one slit, the same cut on to the end" in told) == at_end

@@ -62,7 +62,7 @@ def test_the_guide_tube_is_named_and_set() -> None:
     rows, svg, _ = _sheet(guided(), "strap-guided", Fitting(0, None, 3, "W25"))
     assert ">guide tube GT<" in svg and rows["Guide tube"]["value"] == "GT"
     assert rows["Guide tube"]["note"] == (
-        "6 m long; container at site x 5, y 0, 0.3 m up, 5 m from the weld in direction 0° from site x; "
+        "6 m long; container at site x 5, y 0, 0.3 m up; "
         "the 920 mm more than the way in one wide bend, straight for the last part; tightest bend: ask its maker"
     )
 

@@ -231,7 +231,8 @@ def test_a_caution_speaks_of_covers_only_where_a_wrap_has_them(plan: Plan) -> No
 
 def test_plates_lie_behind_the_film_in_words(plan: Plan) -> None:
     by = {r["label"]: r for r in sheet_of(plan, "W-01.pdf").data["settings"]}
-    assert "in all, 30 mm behind the film" in by["Plates"]["note"]
+    # 31.5 mm off the pipe: film and holder of 1.5 mm, then the order's 30 mm behind them
+    assert "in all, behind the film, 31.5 mm off the pipe" in by["Plates"]["note"]
 
 
 def test_the_kit_list_holds_what_no_shield_is_made_of(plan: Plan) -> None:
@@ -339,13 +340,19 @@ def test_the_sleeve_of_a_bore_has_one_length_and_its_covers_a_size(plan: Plan) -
     laid = float(re.search(r"(\d+) mm long", note)[1])  # type: ignore[index]
     assert {float(r["along"].split()[0]) for r in data["back"]["layers"]["rows"]} == {laid}
     assert f">{laid:.0f} mm<" in data["drawing"]
-    across = float(re.search(r"(\d+) mm across", note)[1])  # type: ignore[index]
-    assert across == pytest.approx((order.weld("W-04").pipe.od + 0.2) * 1000, abs=1)
-    lay = cover_lay(across / 1000, blanket)
-    assert covered_m(lay.strips, blanket) >= across / 1000
-    assert lay.strips == widths_for(across / 1000, blanket)
-    assert blanket.length_m / lay.folds >= across / 1000  # folded, none cut
-    assert f">{across:.0f} mm<" in data["drawing"]
+    assert "cover" not in note  # they go on last: a step of their own
+    last = [r["label"] for r in data["settings"]]
+    assert last.index("Covers") == last.index("Exposure time") - 1
+    across = order.weld("W-04").pipe.od + 0.2  # what the dose counts
+    lay = cover_lay(across, blanket)
+    assert covered_m(lay.strips, blanket) >= across
+    assert lay.strips == widths_for(across, blanket)
+    high = blanket.length_m / lay.folds
+    assert high >= across  # folded, none cut
+    step = next(s for s in data["back"]["laid"]["steps"] if s.startswith("Covers last"))
+    assert f"{covered_m(lay.strips, blanket) * 1000:.0f} mm across, {high * 1000:.0f} mm high" in step
+    assert f">{high * 1000:.0f} mm<" in data["drawing"]  # as it is laid, not as the dose counts it
+    assert "settle before" in step and "cannot slip off" in step
 
 
 def test_crew_doses_are_called_what_they_are(plan: Plan) -> None:

@@ -154,7 +154,7 @@ def _parts(
         radius = tube.bend_radius_m if tube is not None else None
         bend = f"bends {show.drawn(radius)} or wider" if radius else "tightest bend: ask its maker"
         borne = supports(order, weld, c, show)
-        when = "joined once the sleeve lies, before its hood; " if covered else ""
+        when = "joined after the sleeve, before its hood; " if covered else ""
         note = f"{when}{length} long; {way}; {bend}{borne}"
         rows.append(_row("Guide tube", str(found["guide"].value), note))
     if head is not None and head.kind == "spider":
@@ -302,10 +302,9 @@ def _shield(
             rows.append(_row("Plates", "none", size="big"))
         else:
             off = plate_holder.off_pipe_m(weld, built)
-            gap = (
-                f"{show.drawn(off)} off it" if off else f"{show.drawn(order.kit.stop_gap_m)} behind the film"
-            )
-            under = f"on {FAR_SIDE}, {gap}"
+            far = f"on {FAR_SIDE}" if c.arrangement == "outside" else "behind the film"
+            gap = show.drawn(order.kit.stop_gap_m)
+            under = f"{far}, {show.drawn(off)} off the pipe" if off else f"{gap} behind the film"
             note = (
                 f"{plate.material}, {plate.id}, {show.drawn(plate.along_m, plate.across_m)}{_way_round(plate)}: "
                 f"{show.foil(s.stop_thickness_m)} in all, {'at the foot of the shroud' if c.shroud else under}"

@@ -26,7 +26,7 @@ def supports(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     named = " or ".join(g.id for g in mine)
     each = ", by shot" if len(c.shots) > 1 else ""
     on = f"{named}{each}: “What bears it”" if tube_steps(order, weld, c, show) else _stands(mine, show)
-    return f"; on {on}; sent by its container's own crank"
+    return f"; on {on}; sent by its container's crank"
 
 
 def _stands(mine: list[Gear], show: Show) -> str:
