@@ -349,7 +349,7 @@ def test_the_sleeve_of_a_bore_has_one_length_and_its_covers_a_size(plan: Plan) -
     assert lay.strips == widths_for(across, blanket)
     high = blanket.length_m / lay.folds
     assert high >= across  # folded, none cut
-    step = next(s for s in data["back"]["laid"]["steps"] if s.startswith("Covers last"))
+    step = next(s for s in data["back"]["layers"]["laid"]["steps"] if s.startswith("Covers last"))
     assert f"{covered_m(lay.strips, blanket) * 1000:.0f} mm across, {high * 1000:.0f} mm high" in step
     assert f">{high * 1000:.0f} mm<" in data["drawing"]  # as it is laid, not as the dose counts it
     assert "settle before" in step and "cannot slip off" in step
