@@ -186,7 +186,13 @@ def test_a_spool_is_hoisted_before_it_is_wrapped_in_all_words() -> None:
     w: Any = SimpleNamespace(weld="W10", status="ready", chosen=way, shielding=shield)
     built = build_scene(order, weld, way, way.shots[0], shield.fitting)
     found = bears(order, weld, way, shield, built, Show())
-    assert found is not None and "hangs level from a hoist, slung at both ends of a bar" in found["steps"][1]
+    told = found["steps"][1] if found is not None else ""
+    # Between ends at -420 and 450 mm its middle lies 15 mm right of the weld at x 8; the order has no hoist.
+    assert "hangs level, its middle at site x 8.02, y 9, 1.2 m up, slung at both ends of a bar" in told
+    assert (
+        "870 mm and both slings' hold long" in told
+        and "not in the order, settled before by who may lift" in told
+    )
     first = lay_steps(order, weld, way, shield, built, blanket, hood_m=None, show=Show())[0]
     assert (
         "bar through its bore, hung from the hoist; films tied on all round; sleeve layer by layer; set down"

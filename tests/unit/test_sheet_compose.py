@@ -69,7 +69,17 @@ def test_settings_stand_in_working_order_and_time_is_largest(sheets: dict[str, S
     strap = [r["label"] for r in sheets["W-03.pdf"].data["settings"]]
     assert strap == ["IQI", "Film", "Strap", "Aperture", "Head", "Layers", "Exposure time", "First film"]
     bore = [r["label"] for r in sheets["W-04.pdf"].data["settings"]]
-    assert bore == ["IQI", "Film", "Layers", "Spider", "Source", "Way in", "Exposure time", "First film"]
+    assert bore == [
+        "IQI",
+        "Film",
+        "Layers",
+        "Spider",
+        "Source",
+        "Way in",
+        "Covers",
+        "Exposure time",
+        "First film",
+    ]
 
 
 def test_survey_carries_uncertainty_and_turn_back(plan: Plan, sheets: dict[str, Sheet]) -> None:
