@@ -217,3 +217,32 @@ def exposure_time(
             "data may be out by a factor of two, so the crew's own densities decide: calibrate the film"
         ),
     )
+
+
+METAL_STEP_M = 1e-4  # as walls are measured; our choice
+
+
+def metal_growth(seconds: Derived) -> Derived | None:
+    """By what share an exposure grows at most with 0.1 mm more metal on the ray; None where that is not known.
+
+    Formula: exp(x mu) - 1 with mu = -ln T / d over all that is crossed but air. What comes through more metal is
+    harder and scattered besides, so the true growth is less. Source: exponential attenuation.
+    """
+    rate = next((d for d in seconds.inputs if d.name == "kerma rate at the film"), None)
+    primary = next((d for d in rate.inputs if d.name == "primary kerma rate"), None) if rate else None
+    if rate is None or primary is None:
+        return None
+    through = next((d for d in rate.inputs if d.name == "transmission"), None)
+    ways = tuple(d for d in primary.inputs if d.name.startswith("crossed ") and d.name != "crossed air")
+    crossed = sum(float(d.value) for d in ways if isinstance(d.value, int | float))
+    if through is None or not isinstance(through.value, int | float) or crossed <= 0.0:
+        return None
+    return Derived(
+        name="growth with metal",
+        value=math.expm1(-math.log(through.value) / crossed * METAL_STEP_M),
+        unit="1",
+        formula="exp(-x ln T / d) - 1, x = 0.1 mm",
+        inputs=(through, *ways),
+        source="exponential attenuation",
+        basis="straight rays; an upper end: more metal hardens and scatters",
+    )

@@ -7,6 +7,7 @@ from typing import Any
 
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
+from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet import lost_words
 from halflayer.sheet.clause import checked_by
@@ -17,6 +18,7 @@ from halflayer.sheet.home_reading import home_m
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.two_films_words import REAR, pair_of
 from halflayer.sheet.wire_name import wire
+from halflayer.technique.result import Candidate
 
 JUDGED = (
     "exposed on; activity",
@@ -33,11 +35,11 @@ REPORTED = (
     "deviations from the procedure; films handed to, kept by",
     "rope in the end at, by whom",
     "purchaser's Level 3 (m, r too): name, date, signature",
-    "third party: witnessed, reviewed; name, date, signature",
+    "third party: name, call; witnessed, reviewed, signature, date",
 )
 # What whoever approves the technique signs for, and what only the day shows (common practice, no source).
 APPROVED = (
-    "technique approved by, level",
+    "procedure, technique approved by, level",
     "date, signature",
     "certificates: source no., valid until",
     "film batch no., base + fog, processing check",
@@ -122,6 +124,21 @@ def _read_one(w: WeldPlan, *, digital: bool, at_iqi: bool) -> list[str]:
     return [f"lightest judged{low}", f"darkest judged{high}", *["density at IQI"] * at_iqi]
 
 
+def _as_set(weld: Weld, c: Candidate, show: Show) -> list[str]:
+    """What is measured once it stands, each with its planned figure; the opening is that on the film."""
+    g = c.geometry
+    told = [
+        f"f {show.drawn(g.source_to_object_m)}",
+        f"to film {show.drawn(g.source_to_detector_m)}",
+        *([f"offset {show.drawn(abs(g.axial_offset_m))}"] if c.technique.startswith("DWDI") else []),
+        *([f"lean {show.degrees(abs(g.tilt_rad))}"] if g.tilt_rad else []),
+        *([f"opening {show.drawn(g.opening_m)}"] if g.opening_m is not None else []),
+        f"wall {show.drawn(weld.pipe.wall, exact=True)}",
+        f"cap {show.drawn(weld.cap.width_m, weld.cap.height_m, exact=True)}",
+    ]
+    return told
+
+
 def _shown(order: Order, w: WeldPlan) -> str:
     """What a film must show beside its wire; end markers are a hold point where a clock has hardly any room."""
     marks = "marks" if pair_of(w.exposure) is not None else "markers"
@@ -153,6 +170,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "film_rows": [*_film_rows(order, w, show), *spare],
         "read_one": _read_one(w, digital=digital, at_iqi=by_density and pieces == 1),
         "iqi_one": f"IQI wire seen ({asked})" if one else seen,
+        "as_set": _as_set(order.weld(w.weld), w.chosen, show),
         "at_iqis": [f"density at IQI {n}" for n in range(1, pieces + 1)] if by_density and pieces > 1 else [],
         "judged": list(JUDGED_DIGITAL if digital else JUDGED),
         "reported": list(REPORTED),

@@ -13,7 +13,7 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
-from halflayer.sheet.pair_indicators import markers_words
+from halflayer.sheet.pair_indicators import wires_words
 from halflayer.sheet.reading import reading_rows
 from halflayer.sheet.sectors import sector_rows
 from halflayer.sheet.two_films_words import films_words, indicators_words, reading_table
@@ -157,7 +157,7 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
             "for each film, beside the weld, out of its images: wires round the pipe, which 6.7 lets double images "
             f"have (m), as two sets have no room otherwise (our choice), {seen} {own}"
-            f"{markers_words(order, weld, c, exposure, show)}"
+            f"{wires_words(order, weld, c, exposure, show)}; end markers: their row"
         )
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)

@@ -1,4 +1,4 @@
-"""How the indicators of two films lie beside the weld, in words: side, place, way round; end markers off them."""
+"""How the indicators of two films lie beside the weld, in words: side, place, way round; all end markers."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from collections.abc import Sequence
 from halflayer.exposure.beside_weld import (
     MARKER_M,
     WIRE_LENGTHS_M,
+    EndMarker,
+    MarkerSides,
     beside,
     laid_sets,
     marker_sides,
@@ -54,51 +56,75 @@ def laid_words(
     return told
 
 
-def markers_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
-    """Side and place of end markers that have a set of wires at their clock, all exposures; empty without any."""
+def wires_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
+    """That only short wires leave end markers a place; empty where long ones do."""
+    wire_m, found = _at_sets(order, weld, c, exposure)
+    return f"; wires {show.drawn(wire_m)} long" if found and wire_m < WIRE_LENGTHS_M[0] else ""
+
+
+def _at_sets(
+    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None
+) -> tuple[float, list[EndMarker]]:
+    """Length of the wires and the end markers of the source-side wall that have a set at their clock."""
     clocks = pair_clocks_rad(c, exposure)
     if len(clocks) < 2 or exposure is None:
-        return ""
+        return 0.0, []
+    return markers_beside(order, weld, c, clocks, _ends(c, exposure, "source-side wall"))
+
+
+def _ends(c: Candidate, exposure: Exposure | None, wall: str) -> list[float]:
+    """Ends of what the first exposure judges of a wall, from its source's clock [rad]."""
     first = c.shots[0].source_clock_rad
-    mine = [s for s in sectors(c, exposure.coverage) if s.exposure == 1 and s.wall == "source-side wall"]
-    ends = [e - first for s in mine if not s.whole for e in (s.start_rad, s.start_rad + s.length_rad)]
-    wire_m, found = markers_beside(order, weld, c, clocks, ends)
+    mine = [s for s in sectors(c, exposure.coverage if exposure else None) if s.exposure == 1]
+    return [
+        e - first
+        for s in mine
+        if s.wall == wall and not s.whole
+        for e in (s.start_rad, s.start_rad + s.length_rad)
+    ]
+
+
+def end_marker_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
+    """Clock, side and place of every end marker of a double image, all exposures; empty without sectors.
+
+    At a set of wires a marker lies on the set's other side, and the film-side wall's marker with its image off it.
+    """
+    sides, found = marker_sides(order, weld, c), _at_sets(order, weld, c, exposure)[1]
     head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
     told = []
-    for m in found:
-        at = ", ".join(show.degrees((shot.source_clock_rad + m.end_rad) % math.tau) for shot in c.shots)
-        if not m.at_m:
-            told.append(f"at {at}: NO room beside the sets, marked otherwise and told in the report")
-            continue
-        dark = ", where the beam does NOT reach" * (not m.reached)
-        off = up_mm(m.at_m, show)
-        side = f"{side_words(weld, head * m.at_m)}, {off}"
-        if m.film_m > marker_sides(order, weld, c).film_m + 1e-6:
-            of_film = ", ".join(
-                show.degrees((shot.source_clock_rad + math.pi - m.end_rad) % math.tau) for shot in c.shots
-            )
-            side += f"; then the film-side wall's at {of_film}: {up_mm(m.film_m, show)} or more"
-        else:
-            side += " or more from its middle"
-        small = f", all small, {show.drawn(2 * m.half_m)} at most" * (m.half_m < MARKER_M)
-        told.append(f"at {at}: {side}{small}{dark}")
-    short = f" (wires {show.drawn(wire_m)} long)" if told and wire_m < WIRE_LENGTHS_M[0] else ""
-    return (
-        f"; end markers of the source-side wall clear of the sets{short}, {'; '.join(told)}" if told else ""
-    )
+    for wall in ("source-side wall", "film-side wall"):
+        own, places = wall == "source-side wall", dict[str, list[float]]()
+        for end in _ends(c, exposure, wall):
+            at = next((m for m in found if _same(m.end_rad if own else math.pi - m.end_rad, end)), None)
+            if at is not None and not own and at.film_m <= sides.film_m + 1e-6:
+                at = None  # where it would lie without any set
+            places.setdefault(_place(at, own, sides, head, weld, show), []).append(end)
+        each = [
+            f"{', '.join(show.degrees((s.source_clock_rad + e) % math.tau) for s in c.shots for e in ends)} {words}"
+            for words, ends in places.items()
+        ]
+        if each:
+            told.append(f"{wall} {'; '.join(each)}")
+    return "; ".join(told)
 
 
-def sides_words(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
-    """On which side of the weld the end markers of either wall lie, and how far off its middle."""
-    sides = marker_sides(order, weld, c)
-    head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
-    source, film = up_mm(sides.source_m, show), up_mm(sides.film_m, show)
-    near, far = side_words(weld, head * sides.source_m), side_words(weld, head * sides.film_m).split()[0]
-    own, other = (
-        ("", f", near edges {source} off its middle") if source == film else (f", {source}", f", {film}")
-    )
-    off = "" if source == film else " (near edge off its middle)"
-    return f"the source-side wall's {near}{own}{off}, the film-side wall's {far}{other}"
+def _same(a_rad: float, b_rad: float) -> bool:
+    return abs((a_rad - b_rad + math.pi) % math.tau - math.pi) < 1e-6
+
+
+def _place(
+    at: EndMarker | None, own: bool, sides: MarkerSides, head: float, weld: Weld, show: Show
+) -> str:
+    """Side and place of one marker; `at`: beside a set of wires, `own`: on the source-side wall."""
+    if at is None:
+        x = sides.source_m if own else sides.film_m
+        return f"{side_words(weld, head * x).split()[0]}, {up_mm(x, show)}"
+    if own and not at.at_m:
+        return "NO room beside the sets, marked otherwise and told in the report"
+    x = at.at_m if own else at.film_m
+    small = f" (small, {show.drawn(2 * at.half_m)} at most)" * (at.half_m < MARKER_M)
+    dark = ", where the beam does NOT reach" * (own and not at.reached)
+    return f"{side_words(weld, head * x).split()[0]}, {up_mm(x, show)}{small}{dark}"
 
 
 def up_mm(x_m: float, show: Show) -> str:

@@ -23,7 +23,7 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
-from halflayer.sheet.pair_indicators import markers_words, sides_words
+from halflayer.sheet.pair_indicators import end_marker_words
 from halflayer.sheet.settings import laid_lap
 from halflayer.technique.ask import LAP_MOST_RAD
 from halflayer.technique.result import Candidate
@@ -54,22 +54,17 @@ def sector_rows(
     them stands by itself, as reserve.
     """
     found = sectors(c, exposure.coverage if exposure else None)
+    by = "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m"
     rows = [
         (
             "exposures",
-            _between(
-                order,
-                c,
-                found,
-                weld,
-                exposure,
-                show,
-                "T-275; m" if order.code_of(weld).startswith("ASME") else "6.6; m",
-            )
+            _between(order, c, found, weld, show, by)
             + "; ".join(_exposure(n + 1, c, found, weld, show) for n in range(len(c.shots))),
-        ),
-        ("overlap", _overlap(order, c, exposure, found, weld, asked, show)),
+        )
     ]
+    if words := _markers(order, weld, c, exposure, found, show, by):
+        rows.append(("end markers", words))
+    rows.append(("overlap", _overlap(order, c, exposure, found, weld, asked, show)))
     if words := _reserve(found, exposure, weld, show):
         rows.append(("reserve", words))
     if words := _densities(c, exposure):
@@ -127,22 +122,33 @@ def _span(s: Sector, show: Show) -> str:
     return f"{show.degrees(s.start_rad % TURN)} to {show.degrees(_end(s) % TURN)}"
 
 
-def _between(
+def _markers(
     order: Order,
-    c: Candidate,
-    found: tuple[Sector, ...],
     weld: Weld,
+    c: Candidate,
     exposure: Exposure | None,
+    found: tuple[Sector, ...],
     show: Show,
-    clause: str,
+    by: str,
+) -> str:
+    """Every end marker of a double image with its place; empty without any."""
+    n = end_markers(c, found) if c.technique.startswith("DWDI") else 0
+    return (
+        f"{n} on the pipe for each exposure, one at every end of what is judged ({by}), near edge off the weld's "
+        f"middle: {end_marker_words(order, weld, c, exposure, show)}"
+        if n
+        else ""
+    )
+
+
+def _between(
+    order: Order, c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show, clause: str
 ) -> str:
     """What markers mean, said once for all exposures that have them."""
-    if c.technique.startswith("DWDI") and (n := end_markers(c, found)):
-        moved = " (at a set of wires: row IQI)" if markers_words(order, weld, c, exposure, show) else ""
+    if c.technique.startswith("DWDI") and end_markers(c, found):
         return (
-            f"{NUMBERED}; {n} lead markers on the pipe, one at every end of what is judged ({clause}), "
-            f"{sides_words(order, weld, c, show)}{moved}; by tape from 0: 10° are "
-            f"{show.drawn(math.radians(10.0) * weld.pipe.od / 2, exact=True)}; judged: "
+            f"{NUMBERED}; by tape from 0: 10° are "
+            f"{show.drawn(math.radians(10.0) * weld.pipe.od / 2, exact=True)}; judged between end markers: "
         )
     if c.technique.startswith("DWDI") or (c.arrangement != "bore" and _whole(found)):
         return f"{NUMBERED}; "

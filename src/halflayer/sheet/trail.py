@@ -27,7 +27,7 @@ def entry(figure: Derived, show: Show, *, inputs: int = 4) -> dict[str, Any]:
         else figure.inputs
     )
     used = [
-        f"{_label(i)} {_value(i, show)}" + (f" [{_short(i.source, show)}]" if i.source else "")
+        f"{_label(i, show)} {_value(i, show)}" + (f" [{_short(i.source, show)}]" if i.source else "")
         for i in told[:inputs]
     ]
     if figure.name == "exposure_time":
@@ -100,8 +100,10 @@ def plain(name: str) -> str:
     return name.replace("_", " ")
 
 
-def _label(figure: Derived) -> str:
-    return figure.symbol or plain(figure.name)
+def _label(figure: Derived, show: Show) -> str:
+    """Symbol or name; of the place with the largest share of its limit which one that is."""
+    at = f" at {show.converted(figure.basis)}" if figure.name == "worst_place" and figure.basis else ""
+    return (figure.symbol or plain(figure.name)) + at
 
 
 def main_figures(w: WeldPlan, show: Show, *, most: int = 5) -> list[dict[str, Any]]:
