@@ -197,7 +197,7 @@ def test_a_code_that_bounds_the_density_at_the_indicator_has_it_in_verdict_and_l
     got, without = first_words(plan, made, bound, Show()), first_words(plan, made, plain, Show())
     assert got is not None and without is not None
     (window,) = [t for t in got["steps"] if "goes on" in t]
-    assert "the lightest not below 0.85, the darkest not above 1.30 of it, else a second IQI there" in window
+    assert "the lightest not below 0.85, the darkest not above 1.30 of it, else the second IQI too" in window
     assert "below 0.85 or above 1.30 of that at every IQI" in got["steps"][-1]
     assert not any("1.30" in t and "IQI" in t for t in without["steps"])
     for one, wanted in ((bound, ("0.85", "1.30")), (plain, ("", ""))):

@@ -222,18 +222,18 @@ def exposure_time(
 METAL_STEP_M = 1e-4  # as walls are measured; our choice
 
 
-def metal_growth(seconds: Derived) -> Derived | None:
-    """By what share an exposure grows at most with 0.1 mm more metal on the ray; None where that is not known.
+def metal_growth(seconds: Derived, metal: str) -> Derived | None:
+    """By what share an exposure grows at most with 0.1 mm more of the pipe's metal on the ray; None: not known.
 
-    Formula: exp(x mu) - 1 with mu = -ln T / d over all that is crossed but air. What comes through more metal is
-    harder and scattered besides, so the true growth is less. Source: exponential attenuation.
+    Formula: exp(x mu) - 1 with mu = -ln T / d, d of that metal alone, so that what else is crossed counts as it. What
+    comes through more metal is harder and scattered besides: the true growth is less. Source: exponential attenuation.
     """
     rate = next((d for d in seconds.inputs if d.name == "kerma rate at the film"), None)
     primary = next((d for d in rate.inputs if d.name == "primary kerma rate"), None) if rate else None
     if rate is None or primary is None:
         return None
     through = next((d for d in rate.inputs if d.name == "transmission"), None)
-    ways = tuple(d for d in primary.inputs if d.name.startswith("crossed ") and d.name != "crossed air")
+    ways = tuple(d for d in primary.inputs if d.name == f"crossed {metal}")
     crossed = sum(float(d.value) for d in ways if isinstance(d.value, int | float))
     if through is None or not isinstance(through.value, int | float) or crossed <= 0.0:
         return None

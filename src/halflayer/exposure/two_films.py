@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -16,6 +17,7 @@ from halflayer.order.models import Order
 from halflayer.technique.result import Candidate, RuleVerdict
 
 Array = NDArray[np.float64]
+COVERAGE = 1.645  # of a film's dose figure
 
 
 @dataclass(frozen=True)
@@ -90,6 +92,17 @@ class Change:
     slow_planned: float  # what it reads there as planned
     room: float
     slow_curve: FilmCurve
+
+    def chance_open(self, *uncertainties: float) -> float:
+        """Share of pairs that leave a band, for the relative uncertainties of the films' own dose figures.
+
+        Formula: both kermas are normal about the planned ones, sigma = u / 1.645, and independent (our choice: films of
+        one maker may err together, then fewer do); open where (1 + room) (1 + e_fast) < 1 + e_slow. The source's
+        certificate moves both alike.
+        """
+        fast, slow = uncertainties
+        sigma = max(math.hypot((1.0 + self.room) * fast, slow) / COVERAGE, 1e-9)
+        return 0.5 * math.erfc(self.room / sigma / math.sqrt(2.0))
 
     def factor(self, read: float) -> float:
         """Factor on the time of one more exposure in which the slower film reads as planned there, for one read now."""

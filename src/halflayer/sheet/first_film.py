@@ -23,6 +23,8 @@ from halflayer.sheet.wire_name import wire
 from halflayer.technique.result import Candidate
 
 NEAR = 0.2  # in density: so near to the aim the rule of the gradient is as good as the curve
+SECOND = "the second IQI too, as the marking plan lays it"
+MOST_FOG = 0.3  # base and fog, ISO 17636-1 7.8 (from memory, unverified)
 CHANGE_STEPS = (
     0.1,
     0.2,
@@ -87,7 +89,7 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
         _time(first, w.exposure.shots if w.exposure else (shot,), show) + factor_words(plan, w, first),
         _again(c),
     ]
-    return {"name": _label(order, w), "steps": steps, "curve": _curves(order, c, shot, show)}
+    return {"name": _label(order, w), "steps": steps, "curve": _curves(order, w.weld, c, shot, show)}
 
 
 def _row(label: str, value: str, note: str) -> dict[str, Any]:
@@ -209,11 +211,14 @@ def _change(order: Order, c: Candidate, shot: ShotTime) -> str:
         return ""
     reads = (at.slow_least - step for step in CHANGE_STEPS)
     factors = " · ".join(f"{read:.1f}: × {_up(at.factor(read))}" for read in reads)
+    spread = {f.id: f.dose_uncertainty for f in loading.films} if loading else {}
+    often = round(10 * at.chance_open(spread[at.fast], spread[at.slow]))
     return (
         f". The change holds where {at.slow} reads {at.slow_least:.2f} or more at {at.fast}'s {at.fast_most:.2f} "
-        f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose). Else no time closes "
-        f"it, nor both at once: keep the film for {at.fast}, and shoot each exposure once more, loaded alike, for "
-        f"{at.slow}, longer by what it read there, {factors}; no sheets or time for it planned, doses grow"
+        f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose; about {often} of 10 will "
+        "not, each film's own ± alone). Else no time closes "
+        f"it, nor both at once: keep {at.fast}, and shoot each exposure once more, loaded alike, for {at.slow}, "
+        f"longer by its own reading there, {at.slow} {factors}; no sheets or time for it planned, doses grow"
     )
 
 
@@ -229,7 +234,7 @@ def _at_indicator(c: Candidate) -> str:
         return ""
     return (
         f", and the density at the IQI: the lightest not below {bounds[0]}, the darkest not above {bounds[1]} of it, "
-        "else a second IQI there (T-282.2; r)"
+        f"else {SECOND} (T-282.2; r)"
     )
 
 
@@ -287,11 +292,12 @@ def _time(first: FirstFilm, shots: Sequence[ShotTime], show: Show) -> str:
         first_s = seconds[0]
         time = show.value(float(first_s) * factor, "time") if isinstance(first_s, int | float) else ""
         each.append(f"{read:.1f}: {time}" if same and time else f"{read:.1f}: × {factor:.2f}")
+    on = f"{first.detector} " if first.slow else ""
     by = "this time" if same else "this factor on its own time"
     rest = f", it and each exposure not yet shot by {by}" if len(shots) > 1 else ""
     return (
         f"Outside the window exposure 1 is rejected: shoot it again{rest}, by the film's curve, time × dose for "
-        f"{first.aim:.2f} / dose for what was read: {' · '.join(each)}{_by_gradient(first)}; a factor above "
+        f"{first.aim:.2f} / dose for what was read: {on}{' · '.join(each)}{_by_gradient(first)}; a factor above "
         f"{MOST_FACTOR:g} or below {1 / MOST_FACTOR:g} (our choice): find out why first. Doses grow with it"
     )
 
@@ -319,7 +325,12 @@ def _again(c: Candidate) -> str:
     )
 
 
-def _curves(order: Order, c: Candidate, shot: ShotTime, show: Show) -> str:
+def _fog(code: str) -> str:
+    """What the code lets base and fog be: at most 0.3 by ISO 17636-1 7.8, from memory, unverified."""
+    return f"; at most {MOST_FOG:g}: 7.8; m" if code.startswith("ISO 17636-1") else ""
+
+
+def _curves(order: Order, weld: str, c: Candidate, shot: ShotTime, show: Show) -> str:
     """Speed, gradients, base and fog of the films, each with what it rests on."""
     loading = loading_of(order, c, shot)
     if loading is None:
@@ -335,9 +346,10 @@ def _curves(order: Order, c: Candidate, shot: ShotTime, show: Show) -> str:
             f"{_speed(f.dose_for_density_2_Gy, show)}; {f.basis}, {own}), base and fog {k.base_fog:g}, gradient "
             f"{k.gradient_at_2:.2g} at net 2, {k.gradient_at_4:.2g} at net 4 ({rests})"
         )
+    code = order.code_of(order.weld(weld))
     return (
-        f"{'; '.join(each)}. Densities hold base and fog (of the order); class gradients: ASTM E1815 Table 1, ISO "
-        "11699-1 (m)"
+        f"{'; '.join(each)}. Densities hold base and fog (of the order{_fog(code)}); class gradients: ASTM E1815 "
+        "Table 1, ISO 11699-1 (m)"
     )
 
 

@@ -127,7 +127,7 @@ def _read_one(w: WeldPlan, *, digital: bool, at_iqi: bool) -> list[str]:
 def _as_set(weld: Weld, c: Candidate, show: Show) -> list[str]:
     """What is measured once it stands, each with its planned figure; the opening is that on the film."""
     g = c.geometry
-    told = [
+    return [
         f"f {show.drawn(g.source_to_object_m)}",
         f"to film {show.drawn(g.source_to_detector_m)}",
         *([f"offset {show.drawn(abs(g.axial_offset_m))}"] if c.technique.startswith("DWDI") else []),
@@ -136,14 +136,13 @@ def _as_set(weld: Weld, c: Candidate, show: Show) -> list[str]:
         f"wall {show.drawn(weld.pipe.wall, exact=True)}",
         f"cap {show.drawn(weld.cap.width_m, weld.cap.height_m, exact=True)}",
     ]
-    return told
 
 
 def _shown(order: Order, w: WeldPlan) -> str:
     """What a film must show beside its wire; end markers are a hold point where a clock has hardly any room."""
     marks = "marks" if pair_of(w.exposure) is not None else "markers"
     if is_fine(order, w.chosen, w.exposure.coverage if w.exposure else None):
-        marks = "HOLD: end markers"
+        marks = "end markers (hold verdict)"
     change = ", change" if pair_of(w.exposure) is not None else ""
     return f"lap, {marks}{change}; no B"
 

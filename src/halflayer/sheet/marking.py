@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
+from halflayer.exposure.beam_room import is_lit, wire_points
+from halflayer.exposure.beside_weld import MARKER_M, marker_sides, pair_clocks_rad
 from halflayer.exposure.indicators import PLATE_M, WIRE_SET_M
+from halflayer.exposure.judged import sectors
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.variation import readings
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.naming import count
-from halflayer.sheet.pair_indicators import wires_words
+from halflayer.sheet.naming import count, side_words
+from halflayer.sheet.pair_indicators import up_mm, wires_words
 from halflayer.sheet.reading import reading_rows
 from halflayer.sheet.sectors import sector_rows
 from halflayer.sheet.two_films_words import films_words, indicators_words, reading_table
@@ -26,6 +30,7 @@ from halflayer.technique.rules import Answer
 from halflayer.technique.words import listed
 
 TURN = 2 * math.pi
+OFF_MIDDLE = re.compile(r"([0-9.]+) degrees from the middle")  # as places are named by `exposure.paths`
 WIRE_BESIDE_M = 0.010  # of even density, ISO 17636-1 6.7 (from memory, unverified)
 
 
@@ -51,7 +56,8 @@ def marking_plan(
         (
             "weld",
             "in lead on every film, inside the beam, over the pipe (off it the film is black), clear of the zone "
-            f"judged and the IQI, whose own mark lies so too: {_letters(order, weld)}",
+            f"judged and the IQI, whose own mark lies so too{_lie(order, weld, c, exposure, zone.value, show)}: "
+            f"{_letters(order, weld)}",
         ),
         ("datum", datum(weld, show)),
         *sector_rows(order, weld, c, exposure, overlap_asked(order, rules), show),
@@ -71,6 +77,46 @@ def marking_plan(
         *(reading_rows(order, weld, c, exposure, show, tolerance) if reading else ()),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
+
+
+def _lie(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, half_m: float, show: Show) -> str:
+    """Side of the pipe, distance from the weld and clocks of the letters; empty where one number tape goes all round.
+
+    Half-way between the middle of what is judged, where an indicator lies, and its end marker. Of a double image beside
+    the source-side wall, away from the head, where no image of the other wall falls; of two films between two sets.
+    """
+    if c.arrangement == "bore" or not c.shots:
+        return ""
+    double = c.technique.startswith("DWDI")
+    side = "source side" if double or c.arrangement == "outside" else "film side"
+    middles = [s.source_clock_rad if side == "source side" else s.detector_clock_rad for s in c.shots]
+    found = [
+        s for s in sectors(c, exposure.coverage if exposure else None) if s.exposure == 1 and not s.whole
+    ]
+    if not found:
+        return ""
+    # Anticlockwise of the middle where a set lies clockwise of it, else the other way about.
+    length = min(s.length_rad for s in found)
+    head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+    off = abs(marker_sides(order, weld, c).source_m) if double else half_m
+    sets = pair_clocks_rad(c, exposure)
+    way = -1.0 if not sets or sets[0] >= 0.0 else 1.0
+    turn = way * length / 4
+    apart = abs(turn - (sets[0] if sets else 0.0)) * weld.pipe.od / 2
+    if apart < WIRE_SET_M / 2 + MARKER_M:  # beside the ends of its wires then
+        off = max(off, weld.cap.width_m / 2 + WIRE_BESIDE_M + MARKER_M)
+    first = middles[0] - c.shots[0].source_clock_rad + turn
+    at = wire_points(weld, x_m=-head * (off + 2 * MARKER_M), from_source_rad=first, length_m=0.0)
+    dark = (
+        ""
+        if is_lit(order, weld, c, at)
+        else " (the beam does NOT reach it: on the holder, off the zone's image)"
+    )
+    clocks = [show.degrees((m + turn) % TURN) for m in middles]
+    return (
+        f", {side}, {side_words(weld, -head * off)}, {up_mm(off, show)} off its middle{dark}, at {', '.join(clocks)} "
+        "by exposure"
+    )
 
 
 def _size_of_b(code: str, show: Show) -> str:
@@ -171,9 +217,10 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     if "film side" in c.iqi.position:
         clause_of_f = "T-277.1(b)" if code.startswith("ASME") else "6.7"
         letter = f", lead F beside it ({clause_of_f}; m){compared(c.technique, code)}"
+    more = _at_clocks(c, weld, exposure, show) or further_words(c.iqi) or second_words(c, exposure, show)
     return (
         f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}{letter}{place}, {where}; "
-        f"{seen} must show{_at_clocks(c, weld, exposure, show) or further_words(c.iqi)}"
+        f"{seen} must show{more}"
     )
 
 
@@ -194,6 +241,29 @@ def compared(technique: str, code: str) -> str:
 def further_words(iqi: Iqi) -> str:
     """Where the further indicators lie that the densities ask for; empty without any."""
     return f"; the first in the middle, further ones: {'; '.join(iqi.further)}" if iqi.further else ""
+
+
+def second_words(c: Candidate, exposure: Exposure | None, show: Show) -> str:
+    """Where the second indicator lies that a first film may ask for; empty where the code bounds no density by one.
+
+    At the lightest place judged and at the darkest, by exposure, clockwise from the middle: the other side is alike.
+    """
+    if exposure is None or c.density_variation is None or c.arrangement == "bore":
+        return ""
+    clocks: dict[str, list[str]] = {"lightest": [], "darkest": []}
+    for shot, time in zip(c.shots, exposure.shots, strict=True):
+        if time.density is None:
+            return ""
+        for name, where in (("lightest", time.density.where_least), ("darkest", time.density.where_most)):
+            if (off := OFF_MIDDLE.search(where)) is None:
+                return ""
+            middle = shot.source_clock_rad if "source-side" in where else shot.detector_clock_rad
+            clocks[name].append(show.degrees((middle + math.radians(float(off[1]))) % TURN))
+    told = ", ".join(f"{name} at {', '.join(at)}" for name, at in clocks.items())
+    return (
+        f"; a second one (kit) is not laid from the start: only from the exposure on whose film asks for it (First "
+        f"film 2), at the place that is out, by exposure: {told}"
+    )
 
 
 def _at_clocks(c: Candidate, weld: Weld, exposure: Exposure | None, show: Show) -> str:

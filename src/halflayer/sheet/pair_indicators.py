@@ -112,9 +112,7 @@ def _same(a_rad: float, b_rad: float) -> bool:
     return abs((a_rad - b_rad + math.pi) % math.tau - math.pi) < 1e-6
 
 
-def _place(
-    at: EndMarker | None, own: bool, sides: MarkerSides, head: float, weld: Weld, show: Show
-) -> str:
+def _place(at: EndMarker | None, own: bool, sides: MarkerSides, head: float, weld: Weld, show: Show) -> str:
     """Side and place of one marker; `at`: beside a set of wires, `own`: on the source-side wall."""
     if at is None:
         x = sides.source_m if own else sides.film_m

@@ -13,7 +13,7 @@ from halflayer.technique.result import Candidate
 from halflayer.technique.rules import Rules, Side
 
 # Our choice: how far from the nominal wall is looked, in how many steps, and how often a step with a change is halved.
-FARTHEST, STEPS, HALVINGS = 0.5, 25, 12
+FARTHEST, STEPS, HALVINGS = 0.5, 25, 16
 
 Asked = tuple[object, ...]
 
@@ -22,7 +22,8 @@ def wall_range_m(order: Order, weld: Weld, c: Candidate) -> tuple[tuple[float, s
     """Least and most wall [m] with which every rule of the code answers as with the nominal one, and what ends each.
 
     Looked at as far as half the wall either way: nothing ends it nearer, its word is empty. Cap, root, distance and
-    the arc that a single image may show stay as planned. A range of the source may be one by agreement. Source: the tables of the code, asked again.
+    the arc that a single image may show stay as planned.
+    A range of the source may be one by agreement. Source: the tables of the code, asked again.
     """
     rules, nuclide = rules_for(order, weld), _nuclide(order, c)
     metal = metal_group(order, weld.pipe.material)
