@@ -350,8 +350,8 @@ def _third_party(order: Order) -> str:
     """What a third party may witness and when; where no one to be called is one name and call are settled before."""
     name = "" if inspects(order) else "inspector: name, call: log, settle before; "
     return (
-        f"{name}may see IQI, markers, film before exposure 1, the first film read, the last films read (hours: schedule "
-        "of the order; where: First film, list); hold points of the contract: not stated, agree before"
+        f"{name}may see IQI, markers, film before exposure 1, the first film read, the last ones read (hours: schedule of "
+        "the order; where: First film, list); hold points of the contract: not stated, agree before"
     )
 
 

@@ -22,8 +22,8 @@ def wall_range_m(order: Order, weld: Weld, c: Candidate) -> tuple[tuple[float, s
     """Least and most wall [m] with which every rule of the code answers as with the nominal one, and what ends each.
 
     Looked at as far as half the wall either way: nothing ends it nearer, its word is empty. Cap, root, distance and
-    the arc that a single image may show stay as planned.
-    A range of the source may be one by agreement. Source: the tables of the code, asked again.
+    the arc that a single image may show stay as planned. A range of the source may be one
+    by agreement. Source: the tables of the code, asked again.
     """
     rules, nuclide = rules_for(order, weld), _nuclide(order, c)
     metal = metal_group(order, weld.pipe.material)
