@@ -6,7 +6,6 @@ import math
 
 from halflayer.exposure.judged import least_lap_rad, sectors
 from halflayer.exposure.result import Exposure
-from halflayer.exposure.trail import METAL_STEP_M, metal_growth
 from halflayer.exposure.two_films import change_rule
 from halflayer.order.contract import Acceptance
 from halflayer.order.equipment import Film
@@ -16,7 +15,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.call_words import inspects
 from halflayer.sheet.clause import checked_by, clause, within
 from halflayer.sheet.content import agreement, relief_scope
-from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
+from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.film_picture import no_margin, relief_words
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
@@ -28,7 +27,6 @@ from halflayer.technique.asked_distance import least_by_reading_m
 from halflayer.technique.choose import rules_for
 from halflayer.technique.editions import figure_of, worked_from
 from halflayer.technique.geometry import ROOT_SHARE, View
-from halflayer.technique.measured import wall_range_m
 from halflayer.technique.result import Candidate, RuleVerdict
 from halflayer.technique.rules import Answer
 from halflayer.technique.words import fine_mm, mm
@@ -62,15 +60,14 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("technique", _technique(c, order, weld, show)),
         ("source", _source(order, weld, c, show)),
         ("distances", _distances(c, rules, code, show, _size(order, weld, c)[1])),
-        ("thickness", _thickness(c, weld, show, order.acceptance_of(weld)) + _measured(order, weld, w, show)),
+        ("thickness", _thickness(c, weld, show, order.acceptance_of(weld))),
         ("film", _film(order, c, w.exposure, rules, code, show)),
         ("IQI", _iqi(c, weld, rules, code, show) + ("; no margin predicted" if no_margin(quick) else "")),
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),
         ("agreements", _agreements(order, c, show, w)),
-        ("not stated", UNSTATED + _grade(weld)),
-        ("third party", _third_party(order)),
+        ("not stated", UNSTATED + _grade(weld) + _third_party(order)),
         ("to check", f"{worked_from(code)}; {checked_by(order, of_both=True)}"),
     ]
     return [[subject, words] for subject, words in rows if words]
@@ -197,27 +194,6 @@ def _thickness(c: Candidate, weld: Weld, show: Show, accepted: Acceptance | None
     )
     crossed = show.drawn(g.crossed_m, exact=True)
     return f"{words}; crossed on the axis {crossed}, {_weld_on_axis(c, weld)} in it{full}"
-
-
-def _measured(order: Order, weld: Weld, w: WeldPlan, show: Show) -> str:
-    """Within which wall the rules answer as with the nominal one, and what more metal takes of the time."""
-    c = w.chosen
-    if c is None:
-        return ""
-    (least, below), (most, above) = wall_range_m(order, weld, c)
-    ends = ", ".join(dict.fromkeys(f"{below}, {above}".strip(", ").split(", ")))
-    low, high = math.ceil(least * 1e5 - 1e-6) / 1e5, math.floor(most * 1e5 + 1e-2) / 1e5
-    past = f" (past it: {ends})" if ends else ""
-    words = (
-        f"; measured otherwise (log): the code goes by nominal (m); by a measured wall its answers stay from "
-        f"{show.drawn(low, exact=True)} to {show.drawn(high, exact=True)}{past}: else Level 3 decides"
-    )
-    shots = w.exposure.shots if w.exposure else ()
-    growth = metal_growth(shots[0].seconds, weld.pipe.material) if shots else None
-    if growth is None or not isinstance(growth.value, int | float):
-        return words
-    step = show.drawn(METAL_STEP_M, exact=True)
-    return f"{words}; {step} more metal on the ray takes up to {percent_up(growth.value)} more time: by the first film"
 
 
 def _weld_on_axis(c: Candidate, weld: Weld) -> str:
@@ -347,12 +323,8 @@ def _grade(weld: Weld) -> str:
 
 
 def _third_party(order: Order) -> str:
-    """What a third party may witness and when; where no one to be called is one name and call are settled before."""
-    name = "" if inspects(order) else "inspector: name, call: log, settle before; "
-    return (
-        f"{name}may see IQI, markers, film before exposure 1, the first film read, the last ones read (hours: schedule of "
-        "the order; where: First film, list); hold points of the contract: not stated, agree before"
-    )
+    """Who inspects for a third party, where no one to be called is one: its name and call are settled before."""
+    return "" if inspects(order) else "; third party's inspector: name, call"
 
 
 def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:

@@ -11,11 +11,12 @@ from halflayer.exposure.beside_weld import MARKER_M, marker_sides, pair_clocks_r
 from halflayer.exposure.indicators import PLATE_M, WIRE_SET_M
 from halflayer.exposure.judged import sectors
 from halflayer.exposure.result import Exposure
+from halflayer.exposure.trail import METAL_STEP_M, metal_growth
 from halflayer.exposure.variation import readings
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
-from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.naming import count, side_words
 from halflayer.sheet.pair_indicators import up_mm, wires_words
 from halflayer.sheet.reading import reading_rows
@@ -25,11 +26,17 @@ from halflayer.sheet.wire_name import wire
 from halflayer.shielding.safety_result import Tolerance
 from halflayer.technique.ask import overlap_asked
 from halflayer.technique.choose import rules_for
+from halflayer.technique.measured import wall_range_m
 from halflayer.technique.result import Candidate, Iqi
 from halflayer.technique.rules import Answer
 from halflayer.technique.words import listed
 
 TURN = 2 * math.pi
+# What may be seen as the work goes on: common practice, no source.
+WITNESSED = (
+    "may see IQI, markers, film before exposure 1, first and last films read (hours: schedule, order); hold points of "
+    "the contract: not stated, agree before"
+)
 OFF_MIDDLE = re.compile(r"([0-9.]+) degrees from the middle")  # as places are named by `exposure.paths`
 WIRE_BESIDE_M = 0.010  # of even density, ISO 17636-1 6.7 (from memory, unverified)
 
@@ -55,8 +62,8 @@ def marking_plan(
     rows = [
         (
             "weld",
-            "in lead on every film, inside the beam, over the pipe (off it the film is black), clear of the zone "
-            f"judged and the IQI, whose own mark lies so too{_lie(order, weld, c, exposure, zone.value, show)}: "
+            "in lead on every film, in the beam, over the pipe (off it the film is black), clear of zone and IQI, "
+            f"whose own mark lies so too{_lie(order, weld, c, exposure, zone.value, show)}: "
             f"{_letters(order, weld)}",
         ),
         ("datum", datum(weld, show)),
@@ -74,7 +81,9 @@ def marking_plan(
             f"{show.drawn(beside)} of parent metal on each side, heat affected zone in it "
             f"({show.converted(_from(zone, code))})",
         ),
+        *([("measured", _measured(order, weld, c, exposure, show))] if reading else ()),
         *(reading_rows(order, weld, c, exposure, show, tolerance) if reading else ()),
+        *([("third party", WITNESSED)] if reading else ()),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
 
@@ -117,6 +126,23 @@ def _lie(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, half
         f", {side}, {side_words(weld, -head * off)}, {up_mm(off, show)} off its middle{dark}, at {', '.join(clocks)} "
         "by exposure"
     )
+
+
+def _measured(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
+    """Within which wall the rules answer as with the nominal one, and what more metal takes of the time."""
+    (least, below), (most, above) = wall_range_m(order, weld, c)
+    ends = ", ".join(dict.fromkeys(f"{below}, {above}".strip(", ").split(", ")))
+    low, high = math.ceil(least * 1e5 - 1e-6) / 1e5, math.floor(most * 1e5 + 1e-2) / 1e5
+    words = (
+        f"wall other than nominal (which the code goes by; m): its answers stay from {show.drawn(low, exact=True)} to "
+        f"{show.drawn(high, exact=True)}{f', past it {ends}' if ends else ''}: Level 3 decides"
+    )
+    shots = exposure.shots if exposure else ()
+    growth = metal_growth(shots[0].seconds, weld.pipe.material) if shots else None
+    if growth is None or not isinstance(growth.value, int | float):
+        return words
+    step = show.drawn(METAL_STEP_M, exact=True)
+    return f"{words}; {step} more metal on the ray: up to {percent_up(growth.value)} more time, by the first film"
 
 
 def _size_of_b(code: str, show: Show) -> str:
@@ -203,7 +229,7 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
             "for each film, beside the weld, out of its images: wires round the pipe, which 6.7 lets double images "
             f"have (m), as two sets have no room otherwise (our choice), {seen} {own}"
-            f"{wires_words(order, weld, c, exposure, show)}; end markers: their row"
+            f"{wires_words(order, weld, c, exposure, show)}"
         )
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)
