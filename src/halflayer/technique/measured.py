@@ -10,7 +10,7 @@ from halflayer.order.weld import Weld
 from halflayer.technique.choose import rules_for
 from halflayer.technique.metal import metal_group
 from halflayer.technique.result import Candidate
-from halflayer.technique.rules import Rules, Side
+from halflayer.technique.rules import Rules, TechniqueName
 
 # Our choice: how far from the nominal wall is looked, in how many steps, and how often a step with a change is halved.
 FARTHEST, STEPS, HALVINGS = 0.5, 25, 16
@@ -43,7 +43,7 @@ def _asked(
     rules: Rules, weld: Weld, c: Candidate, nuclide: str, metal: str | None, wall_m: float
 ) -> dict[str, Asked]:
     """What each rule answers for a wall [m], by what it is about."""
-    technique, od = c.technique, weld.pipe.od
+    technique, od = cast(TechniqueName, c.technique), weld.pipe.od
     # A thickness of the code's grows with the wall as its nominal one does; what a cap adds stays.
     w = rules.nominal_thickness(technique, wall_m=wall_m).value
     more = w - rules.nominal_thickness(technique, wall_m=weld.pipe.wall).value
@@ -52,7 +52,7 @@ def _asked(
     if c.iqi is not None:
         need = rules.iqi(
             technique,
-            side=cast(Side, "film side" if "film side" in c.iqi.position else "source side"),
+            side="film side" if "film side" in c.iqi.position else "source side",
             nuclide=nuclide,
             thickness_m=c.geometry.iqi_thickness_m + more,
             kind=c.iqi.type,
