@@ -215,10 +215,10 @@ def _change(order: Order, c: Candidate, shot: ShotTime) -> str:
     often = round(10 * at.chance_open(spread[at.fast], spread[at.slow]))
     return (
         f". The change holds where {at.slow} reads {at.slow_least:.2f} or more at {at.fast}'s {at.fast_most:.2f} "
-        f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose; about {often} of 10 will "
-        "not, each film's own ± alone). Else no time closes "
+        f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose; about {often} of 10 "
+        "fail by the films' ±). Else no time closes "
         f"it, nor both at once: keep {at.fast}, and shoot each exposure once more, loaded alike, for {at.slow}, "
-        f"longer by its own reading there, {at.slow} {factors}; no sheets or time for it planned, doses grow"
+        f"longer by its reading, {factors}; no sheets or time for it planned, doses grow"
     )
 
 

@@ -35,7 +35,7 @@ REPORTED = (
     "deviations from the procedure; films handed to, kept by",
     "rope in the end at, by whom",
     "purchaser's Level 3 (m, r too): name, date, signature",
-    "third party: name, call; witnessed, reviewed, signature, date",
+    "third party: name, call, what was witnessed, date, signature",
 )
 # What whoever approves the technique signs for, and what only the day shows (common practice, no source).
 APPROVED = (

@@ -32,11 +32,6 @@ from halflayer.technique.rules import Answer
 from halflayer.technique.words import listed
 
 TURN = 2 * math.pi
-# What may be seen as the work goes on: common practice, no source.
-WITNESSED = (
-    "may see IQI, markers, film before exposure 1, first and last films read (hours: schedule, order); hold points of "
-    "the contract: not stated, agree before"
-)
 OFF_MIDDLE = re.compile(r"([0-9.]+) degrees from the middle")  # as places are named by `exposure.paths`
 WIRE_BESIDE_M = 0.010  # of even density, ISO 17636-1 6.7 (from memory, unverified)
 
@@ -83,7 +78,6 @@ def marking_plan(
         ),
         *([("measured", _measured(order, weld, c, exposure, show))] if reading else ()),
         *(reading_rows(order, weld, c, exposure, show, tolerance) if reading else ()),
-        *([("third party", WITNESSED)] if reading else ()),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
 
@@ -134,15 +128,15 @@ def _measured(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None,
     ends = ", ".join(dict.fromkeys(f"{below}, {above}".strip(", ").split(", ")))
     low, high = math.ceil(least * 1e5 - 1e-6) / 1e5, math.floor(most * 1e5 + 1e-2) / 1e5
     words = (
-        f"wall other than nominal (which the code goes by; m): its answers stay from {show.drawn(low, exact=True)} to "
-        f"{show.drawn(high, exact=True)}{f', past it {ends}' if ends else ''}: Level 3 decides"
+        f"wall not nominal (by which the code goes; m): same answers from {show.drawn(low, exact=True)} to "
+        f"{show.drawn(high, exact=True)}{f' (past it {ends})' if ends else ''}"
     )
     shots = exposure.shots if exposure else ()
     growth = metal_growth(shots[0].seconds, weld.pipe.material) if shots else None
     if growth is None or not isinstance(growth.value, int | float):
         return words
     step = show.drawn(METAL_STEP_M, exact=True)
-    return f"{words}; {step} more metal on the ray: up to {percent_up(growth.value)} more time, by the first film"
+    return f"{words}; {step} more metal: up to {percent_up(growth.value)} more time (first film)"
 
 
 def _size_of_b(code: str, show: Show) -> str:
@@ -227,8 +221,8 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     if own := indicators_words(order, weld, c, exposure, show):
         return (
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
-            "for each film, beside the weld, out of its images: wires round the pipe, which 6.7 lets double images "
-            f"have (m), as two sets have no room otherwise (our choice), {seen} {own}"
+            "for each film, beside the weld, out of its images, wires round the pipe (double images may: 6.7; m; two "
+            f"have no room otherwise, our choice), {seen} {own}"
             f"{wires_words(order, weld, c, exposure, show)}"
         )
     each = count(c.iqi.pieces, "IQI")
