@@ -19,6 +19,7 @@ from halflayer.exposure.budget import (
     TRIAL,
     TimeBudget,
     before_s,
+    ropers,
     sheets_for,
     shift_budget,
     shift_findings,
@@ -199,20 +200,28 @@ class TestOrder:
 
 
 @pytest.mark.parametrize(
-    ("times", "moving", "longer"),
+    ("times", "roles", "expected"),
     [
-        ({}, 0.0, 0.0),
-        ({"moving_s": 120.0}, 120.0, 0.0),
-        ({"roping_s": 360.0, "search_s": 120.0}, 0.0, 0.0),  # while others set up and mount
-        ({"roping_s": 1200.0, "search_s": 120.0}, 0.0, 1320.0 - 600.0 - 480.0),  # by hand: longer than both
+        ({}, ("sentry",), (0.0, 0.0, 0.0)),
+        ({"moving_s": 120.0}, ("sentry",), (120.0, 0.0, 0.0)),
+        ({"roping_s": 360.0, "search_s": 120.0}, ("sentry",), (0.0, 0.0, 120.0)),  # roped beside setting up
+        (
+            {"roping_s": 1200.0, "search_s": 120.0},
+            ("sentry",),
+            (0.0, 1200.0 - 600.0 - 480.0, 120.0),
+        ),  # by hand
+        ({"roping_s": 360.0, "search_s": 120.0}, ("radiographer",), (0.0, 360.0, 120.0)),  # nobody beside
     ],
 )
-def test_moving_takes_time_and_roping_only_what_is_longer_than_setting_up(
-    times: dict[str, float], moving: float, longer: float
+def test_roping_goes_on_beside_setting_up_where_somebody_is_free_and_the_search_follows(
+    times: dict[str, float], roles: tuple[str, ...], expected: tuple[float, ...]
 ) -> None:
     data = order().as_json()
     data["crew_times"] |= {"set_up_s": 600.0} | times
-    assert before_s(Order.from_json(data), 480.0) == (moving, longer)
+    data["crew"] = [data["crew"][0], *({"id": f"X{n}", "name": "X", "role": r} for n, r in enumerate(roles))]
+    made = Order.from_json(data)
+    assert before_s(made, 480.0) == expected
+    assert ropers(made) == (("X",) if "sentry" in roles else ())
 
 
 def test_the_first_survey_is_a_step_of_its_own_by_hand() -> None:

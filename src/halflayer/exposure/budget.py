@@ -26,7 +26,7 @@ OFTEN_OF_TEN = (
 )
 OVERLAP_M = 0.010  # of sheets that lie end to end (usual practice)
 MOUNTING, RESETTING = "mounting the shield", "resetting between exposures"
-MOVING, ROPING = "moving head and kit", "roping and search, longer than setting up"
+MOVING, ROPING, SEARCH = "moving head and kit", "roping, longer than setting up", "search, all out"
 FIRST_SURVEY = "first survey, source out, no film"
 OPENED = "opened after it, film in, laid anew"
 FIRST_HOME = "source's way, walks and survey after it"
@@ -171,11 +171,20 @@ def sheet_lap_m(order: Order, weld: Weld, candidate: Candidate) -> float:
     return max(detector.sheet) - _turn_m(weld, candidate) / n
 
 
-def before_s(order: Order, mounting_s: float) -> tuple[float, float]:
-    """Time of a weld before it is set up: moving there, and what roping and search take longer than setting up [s]."""
+def ropers(order: Order) -> tuple[str, ...]:
+    """Names of those who rope while others set up: all of the crew who do nothing at the head then."""
+    return tuple(p.name for p in order.crew if ("set-up" not in p.tasks if p.tasks else p.role == "sentry"))
+
+
+def before_s(order: Order, mounting_s: float) -> tuple[float, float, float]:
+    """Time of a weld beside its set-up: moving there, what roping takes longer than setting up, the search [s].
+
+    Roping goes on beside setting up where the crew has people for it, else before; the area is searched once whoever
+    set up is out.
+    """
     t = order.crew_times
-    longer = (t.roping_s or 0.0) + (t.search_s or 0.0) - t.set_up_s - mounting_s
-    return t.moving_s or 0.0, max(longer, 0.0)
+    beside = t.set_up_s + mounting_s if ropers(order) else 0.0
+    return t.moving_s or 0.0, max((t.roping_s or 0.0) - beside, 0.0), t.search_s or 0.0
 
 
 def first_home_s(order: Order, exposure: Exposure, travel_s: float) -> float:
@@ -232,7 +241,7 @@ def time_budget(
     more_s = again_s + (reset_s if openings and exposure.again_times else 0.0)  # of an exposure more
     trial = wants_trial(order, detector)
     down = mounting_s if allowed.take_down_s is None else allowed.take_down_s
-    moving_s, roping_s = before_s(order, mounting_s)
+    moving_s, roping_s, search_s = before_s(order, mounting_s)
     last_s = (
         0.0 if n == 1 and not trial else allowed.last_wait_s
     )  # of one exposure the first film is the last
@@ -241,6 +250,7 @@ def time_budget(
         BudgetStep(ROPING, 1, roping_s),
         BudgetStep("setting up", 1, times.set_up_s),
         BudgetStep(MOUNTING, 1, mounting_s),
+        BudgetStep(SEARCH, 1, search_s),
         BudgetStep(FIRST_SURVEY, 1, exposure.first_out_s),
         BudgetStep(FIRST_HOME, 1, first_home_s(order, exposure, head.travel_s)),
         BudgetStep(OPENED, openings, reset_s),

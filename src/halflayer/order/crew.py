@@ -117,8 +117,8 @@ class CrewTimes(Model):
     walk_s: NonNegativeTime = (
         20.0  # one way between control position and head, after each exposure: our choice
     )
-    # Rope and signs of a weld, up and down again, and the area searched, while others set up: the schedule holds
-    # what is longer than setting up alone. Left out: not computed.
+    # Rope and signs: the last weld's down, this one's up, while others set up: the schedule holds what is longer than
+    # that, all of it where everybody sets up. Then the area is searched. Left out: not computed.
     roping_s: NonNegativeTime | None = None
     search_s: NonNegativeTime | None = None
     # Loaded head (or container) and kit carried to a weld from the store or the last weld, what is not used any more
