@@ -18,8 +18,9 @@ from halflayer.exposure.result import Density, ShotTime
 from halflayer.exposure.two_films import Loading, change_of, pair
 from halflayer.order.models import Order
 from halflayer.radiograph.visible import seen
+from halflayer.sheet.figures import Show
 from halflayer.sheet.film_picture import passed_words
-from halflayer.sheet.passed_on import alike, before_factor, factor_of, factor_words
+from halflayer.sheet.passed_on import alike, before_factor, factor_of, factor_words, times_by
 from halflayer.technique.choose import rules_for
 from order_cases import first_way
 
@@ -117,11 +118,21 @@ def test_a_first_film_s_factor_goes_on_to_later_welds_on_that_film_and_source() 
     # The later weld says so at its time, and that its chances are those before that factor.
     assert factor_of(plan, welds[0]) == "C" and before_factor(plan, welds[0]) == " before C's factor"
     assert factor_of(plan, welds[2]) == "" == before_factor(plan, welds[2])
-    first: Any = SimpleNamespace(aim=2.3, gradient=4.3)
-    told = factor_words(plan, welds[2], first)
-    assert "A, same film and source" in told and "10^((2.30 − read) / 4.3)" in told
-    assert factor_words(plan, welds[1], first) == ""
-    assert factor_words(SimpleNamespace(welds=welds, schedule=None), welds[2], first) == ""  # type: ignore[arg-type]
+    assert "A, same film and source" in factor_words(plan, welds[2])
+    assert factor_words(plan, welds[1]) == ""
+    assert factor_words(SimpleNamespace(welds=welds, schedule=None), welds[2]) == ""  # type: ignore[arg-type]
+
+
+def test_a_later_weld_has_its_times_by_what_the_earlier_film_read() -> None:
+    """By hand: 100 s x factor for a reading; factors where the exposures differ. No outside source."""
+    first: Any = SimpleNamespace(
+        factor=lambda d: 2.3 / d, goes_on=lambda d: 2.0 <= d <= 2.6, factors=lambda: ((1.6, 1.4375),)
+    )
+    assert (
+        times_by(first, [100.0, 100.0], Show())
+        == "1.6: 2 min 24 s · 2.0: 1 min 55 s · 2.2: 1 min 45 s · 2.5: 92 s"
+    )
+    assert times_by(first, [100.0, 50.0], Show()).startswith("1.6: × 1.44 · 2.0: × 1.15")
 
 
 @pytest.mark.parametrize("weld_id", ["W3", "W4"])

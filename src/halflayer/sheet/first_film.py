@@ -16,7 +16,7 @@ from halflayer.order.digital import DigitalDetector
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show, percent_up
-from halflayer.sheet.passed_on import alike, before_factor, factor_words
+from halflayer.sheet.passed_on import alike, before_factor, factor_words, times_by
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.wire_name import wire
@@ -86,7 +86,7 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
         _which(plan, order, w, c, show),
         _decides(first, c) + _change(order, c, shot),
         _covers(order, c, first, before_factor(plan, w)),
-        _time(first, w.exposure.shots if w.exposure else (shot,), show) + factor_words(plan, w, first),
+        _time(first, w.exposure.shots if w.exposure else (shot,), show) + factor_words(plan, w),
         _again(c),
     ]
     return {"name": _label(order, w), "steps": steps, "curve": _curves(order, w.weld, c, shot, show)}
@@ -144,7 +144,7 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
     detector = by_id(order.all_detectors, c.detector)
     before = "2" if len(c.shots) > 1 else "its next weld"
     earlier = alike(plan, w)[0]
-    known = f", times by the factor of {earlier[0]}'s first film" if earlier else ""
+    known = f", times by {_by_earlier(plan, order, w, earlier[0], show)}" if earlier else ""
     if w.budget is None or not w.budget.trial:
         why = "calibrated by the crew" if getattr(detector, "calibration", 1.0) != 1.0 else ""
         if order.allowance.trial == "never":
@@ -159,6 +159,17 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
         f"The trial shot of {c.detector} is exposure 1 of {at}: take its factor on the times here too, and read "
         f"exposure 1 here before {before}; {_wait(order, w, show)}"
     )
+
+
+def _by_earlier(plan: Plan, order: Order, w: WeldPlan, earlier: str, show: Show) -> str:
+    """Whose first film corrects the times of this weld, and the times that its readings give."""
+    of = next(p for p in plan.welds if p.weld == earlier)
+    shot = _shot(of)
+    first = _first(order, of.chosen, shot) if of.chosen and shot else None
+    found = [s.seconds.value for s in (w.exposure.shots if w.exposure else ())]
+    seconds = [float(s) for s in found if isinstance(s, int | float)]
+    told = times_by(first, seconds, show) if first and seconds and len(seconds) == len(found) else ""
+    return f"what {earlier}'s first film read ({told})" if told else f"the factor of {earlier}'s first film"
 
 
 def _wait(order: Order, w: WeldPlan, show: Show) -> str:

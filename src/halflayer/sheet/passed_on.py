@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from halflayer.exposure.first_film import FirstFilm
 from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet.figures import Show
+
+IN_WINDOW = (2.0, 2.2, 2.5, 2.8, 3.0)  # readings that a crew may meet there: our choice
 
 
 def alike(plan: Plan, w: WeldPlan) -> tuple[list[str], list[str]]:
@@ -34,12 +39,24 @@ def before_factor(plan: Plan, w: WeldPlan) -> str:
     return f" before {earlier}'s factor" if earlier else ""
 
 
-def factor_words(plan: Plan, w: WeldPlan, first: FirstFilm) -> str:
-    """Which later welds begin with the factor, and the factor of a reading inside the window; empty without any."""
+def factor_words(plan: Plan, w: WeldPlan) -> str:
+    """Which later welds take their times by what this film reads; empty without any."""
     earlier, later = alike(plan, w)
     if earlier or not later:
         return ""
-    return (
-        f". {', '.join(later)}, same film and source: times by this factor too; inside the window × "
-        f"10^(({first.aim:.2f} − read) / {first.gradient:.1f})"
+    return f". {', '.join(later)}, same film and source: times on their sheets by what this film reads"
+
+
+def times_by(first: FirstFilm, seconds: Sequence[float], show: Show) -> str:
+    """The times of a later weld by what an earlier one's first film reads, inside its window and out of it.
+
+    Factors of the film's curve: aim of the earlier film / read, as the earlier weld corrects its own time; as times
+    where all exposures take the same, which is what the crew sets.
+    """
+    inside = ((d, first.factor(d)) for d in IN_WINDOW if first.goes_on(d))
+    rows = sorted({*inside, *first.factors()})
+    same = len({show.value(s, "time") for s in seconds}) == 1
+    return " · ".join(
+        f"{read:.1f}: {show.value(seconds[0] * factor, 'time') if same else f'× {factor:.2f}'}"
+        for read, factor in rows
     )
