@@ -23,6 +23,8 @@ class Allowance(Model):
     processing_s: NonNegativeTime = 900.0
     film_way_s: NonNegativeTime | None = None  # to the dark room with it, unloaded; left out: in `processing`
     viewing_s: NonNegativeTime | None = None  # densities, indicator and marks read; left out: in `processing`
+    # Each film that nobody waits for, read after the last exposure; left out: as `viewing`, that of exposure 1.
+    later_film_s: NonNegativeTime | None = None
     # The set-up stays until its last films are accepted: the crew waits for them. Else it is taken down at once, and
     # one rejected later is a new set-up, in no time.
     accepted_before_taking_down: bool = False

@@ -5,7 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from halflayer.exposure.budget import TimeBudget, again_home_s, before_s, counted_in, first_home_s
+from halflayer.exposure.budget import (
+    TimeBudget,
+    again_home_s,
+    before_s,
+    counted_in,
+    first_home_s,
+    reshoots_allowed,
+    sheets_for,
+)
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -50,6 +58,7 @@ def job_of(
     ways, shots = on_the_way(figure), shot_seconds(exposure)
     still = OnTheWay(0.0, 0.0, 0.0)
     extra = [d.extra_Sv for d in budget.extra_doses] if budget else []
+    later, again = _unread(order, weld, candidate, exposure, budget)
     return Job(
         weld=weld.id,
         at=weld.at,
@@ -89,10 +98,23 @@ def job_of(
         again_home_s=again_home_s(order, exposure, head.travel_s)
         + (opened_s if exposure.again_times else 0.0),
         again_from=len(shots) - exposure.again_times + 1,
+        films_later=later,
+        films_again=again,
         break_s=math.fsum(b.lasts_s for b in order.shift.breaks if b.before == weld.id),
         detector=candidate.detector,
         extra_Sv=tuple(extra) if len(extra) == len(order.crew) else (0.0,) * len(order.crew),
     )
+
+
+def _unread(
+    order: Order, weld: Weld, candidate: Candidate, exposure: Exposure, budget: TimeBudget | None
+) -> tuple[int, int]:
+    """Films of a weld that nobody waits for: of its exposures, and of what may be shot again; no image."""
+    if budget is None or candidate.detector not in {d.id for d in order.detectors} or budget.last_wait_s:
+        return 0, 0
+    each = sheets_for(order, weld, candidate) * (2 if exposure.shots[0].second else 1)
+    waited = 1 if budget.wait_s else 0
+    return max(budget.planned - waited, 0) * each, reshoots_allowed(order, budget.planned) * each
 
 
 def _on_floors(order: Order, floors: Sequence[FloorDose]) -> dict[str, PlaceRate]:

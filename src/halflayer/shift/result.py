@@ -69,6 +69,8 @@ class Job:
     wait_s: float = 0.0  # source stored, until exposure 1 is developed and read
     last_wait_s: float = 0.0  # and until the last films are accepted
     break_s: float = 0.0  # kept free before it, its source change included
+    films_later: int = 0  # of its exposures, that nobody waits for
+    films_again: int = 0  # and of what may be shot again
 
     @property
     def again_times(self) -> int:
@@ -187,6 +189,23 @@ class Drops:
 
 
 @dataclass(frozen=True)
+class LaterFilms:
+    """The films that are read after the last exposure: how many, for how long, from when to when [s from the start].
+
+    `most`, `most_from_s`, `most_to_s`: with what may be shot again.
+    """
+
+    count: int
+    most: int
+    first_s: float  # until the first of them is ready to read
+    each_s: float
+    from_s: float
+    to_s: float
+    most_from_s: float
+    most_to_s: float
+
+
+@dataclass(frozen=True)
 class ShiftPlan:
     """The schedule of a shift and what adds up in it."""
 
@@ -202,3 +221,6 @@ class ShiftPlan:
     left_out: tuple[tuple[str, str], ...] = ()  # welds not in this shift, and why
     ends_with_reshoots: Derived | None = None  # s from the start of the shift, trial shots counted in too
     drops: Drops | None = None  # what is left undone first where the shift runs late
+    later_films: LaterFilms | None = (
+        None  # None: each film is waited for, or a record from before they were planned
+    )
