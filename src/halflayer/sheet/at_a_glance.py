@@ -168,7 +168,11 @@ def _late(plan: Plan, order: Order) -> str:
     end = s.ends_with_reshoots.value
     words = f", to {clock(order, float(end))} with reshoots" if isinstance(end, int | float) else ""
     close = order.crew_times.closing_s
-    return f"{words}, then {minutes_up(close)} min to close" if close else words
+    words = f"{words}, then {minutes_up(close)} min to close" if close else words
+    read = s.later_films
+    return (
+        f"{words}; films read to {clock(order, read.to_s)}, {clock(order, read.most_to_s)}" if read else words
+    )
 
 
 def _by_hour(order: Order, still: list[tuple[float, str]]) -> str:
@@ -260,6 +264,8 @@ def at_posts(plan: Plan, order: Order, first: int, last: int) -> str:
             marked = access.posts or ways or n > 1
             posts.setdefault(f"{POST}{n} {what}" if marked else f"anywhere, {what}", []).append(w.weld)
     watched = "; ".join(f"{post} ({weld_list(on, every)})" for post, on in posts.items())
+    if watched and len({w for on in posts.values() for w in on}) < len(in_shift(plan)):
+        watched += "; else at the crank"  # with who cranks, beyond the control line: `sentry_words.OTHERS`
     return f"outside the rope, by the weld's map: {watched}" if watched else "no sentry is asked for"
 
 

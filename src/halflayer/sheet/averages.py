@@ -106,7 +106,7 @@ def _cells(
         out.append(
             {
                 "upper": upper,
-                "limit": next(bounds) if d.limit is not None else "no limit",
+                "limit": next(bounds) if d.limit is not None else "none stated",
                 "verdict": ""
                 if d.limit is None
                 else FAR_UNDER

@@ -36,6 +36,7 @@ from halflayer.sheet.survey import FAR_UNDER, SEQUENCE
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travels
 from halflayer.shift.change_place import who_keeps
+from halflayer.shift.result import LaterFilms
 
 BASIS = (
     "A reminder of what radiography crews commonly settle first (common practice, no source). Licence, local rules and "
@@ -112,7 +113,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             f"Plan shown to {order.site.adviser}{_radiation(plan, order, used)}{settled_first.confirms(order, used)}.",
         ),
         *code_figures(plan, order),
-        *films_read(order, used),
+        *films_read(order, used, *_later_films(plan, order)),
         (
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
@@ -196,6 +197,13 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))
         for s, what in found
     ]
+
+
+def _later_films(plan: Plan, order: Order) -> tuple[LaterFilms | None, str]:
+    """The hours of the films that nobody waits for, and the weld whose reshoot must begin soonest."""
+    later = plan.schedule.later_films if plan.schedule else None
+    alone = change_turns.begun_by_in_s(plan, order) if later else {}
+    return later, min(alone, key=lambda w: alone[w]) if len(alone) > 1 else ""
 
 
 def _shown_back(plan: Plan, order: Order) -> str:

@@ -64,7 +64,8 @@ def _overloads(order: Order, plan: Plan, show: Show) -> str:
     lacks = [i.id for i in own if i.range_Sv_s is None]
     unknown = f" Range of {', '.join(lacks)}: not stated in the order, see the certificate." if lacks else ""
     # The order's tolerance holds energy and angle; for which energies it does not say.
-    unknown += " Energies that it is good for: not stated in the order, see its certificate." if own else ""
+    of = list(dict.fromkeys(s.nuclide for s in order.sources if s.id in here or not here))
+    unknown += f" Each good for {', '.join(of)} by its certificate (not in the order): ______." if own else ""
     return (f" {'; '.join(parts)}{end}." if parts else "") + unknown
 
 
@@ -85,7 +86,10 @@ def _alarms(order: Order, plan: Plan, show: Show) -> str:
     if crew.rate_Sv_s:
         parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
     if crew.per_shift_Sv:
-        parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
+        parts.append(
+            f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift; it sounds: outside, source "
+            "home, dosimeter read against sheet 1, no further exposure for its wearer until the adviser says so"
+        )
     if not parts:
         parts = ["set points as local rules say (the order states no such limit)"]
     return f"Tested, one worn by each of {in_words_of(order, plan)}{': ' if parts else ''}{'; '.join(parts)}."

@@ -29,13 +29,19 @@ def begun_by(plan: Plan, order: Order) -> dict[str, tuple[str, str]]:
     Cut to the minute: begun by then they still end in time.
     """
     length = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
-    alone = begun_by_s(plan.schedule, sources(plan), length)
+    alone = begun_by_in_s(plan, order)
     turn = in_turn_s(plan.schedule, sources(plan), length)
 
     def told(seconds: float) -> str:
         return f"{order.shift.starts + timedelta(minutes=seconds // 60):%H:%M}"
 
     return {w: (told(turn[w]), told(s)) for w, s in alone.items()}
+
+
+def begun_by_in_s(plan: Plan, order: Order) -> dict[str, float]:
+    """By weld the latest start with all else left out [s from the start of the shift]."""
+    length = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
+    return begun_by_s(plan.schedule, sources(plan), length)
 
 
 def once_changed(plan: Plan, every: list[str]) -> str:

@@ -31,8 +31,14 @@ def empty(order: Order) -> str:
     """What is seen to on the way out before each exposure: nobody inside, doors shut, as doses are reckoned."""
     doors = [r.name for r in order.access if r.kind in SHUT and not r.locked]
     # Doses behind it are reckoned with it shut, with a sentry at it or without.
-    shut = f"; {', '.join(doors)} kept shut by its sentry, else locked" if doors else ""
     by = holders(order).reader or "name ________"
+    # No key is the order's: whoever is locked in leaves by another way, or the door stays watched.
+    shut = (
+        f"; {', '.join(doors)} kept shut by its sentry behind it, else locked by {by}, who keeps the key, those behind "
+        "it told, with another way out"
+        if doors
+        else ""
+    )
     return f"Searched by {by}, last out: every level, roof, walls, ducts{shut}; sentries posted."
 
 

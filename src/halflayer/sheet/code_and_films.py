@@ -8,7 +8,9 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.clause import checked_by
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import count, weld_list
+from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.two_films_words import pair_of
+from halflayer.shift.result import LaterFilms
 from halflayer.technique import opening_check
 
 CODE_FIGURES = "code compared"
@@ -70,9 +72,12 @@ def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
     return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in code_figures(plan, order)]
 
 
-def films_read(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
+def films_read(
+    order: Order, used: list[WeldPlan], later: LaterFilms | None = None, first: str = ""
+) -> list[tuple[str, str]]:
     """Who reads the films and where, blanks for what the order lacks, and who accepts a set-up gone before they are.
 
+    `later`: the hours of the films that nobody waits for. `first`: the weld that is too late for a reshoot soonest.
     Nothing without a weld on film.
     """
     films = {d.id for d in order.detectors}
@@ -91,11 +96,13 @@ def films_read(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
     )
     accepts = (one.taken_down_accepted_by if one else None) or "________"
     down = "Set-ups are down by then, one rejected is a new one"
+    if later:
+        down += ", roped anew, begun by its “latest, alone” (sheet 1), else another shift"
     risk = f" {down}: accepted by {accepts}, signature ________." if early else ""
-    return [("films read", f"{by}; {where}. {_when_read(order, mine)}{risk}")]
+    return [("films read", f"{by}; {where}. {_when_read(order, mine, later, first)}{risk}")]
 
 
-def _when_read(order: Order, mine: list[WeldPlan]) -> str:
+def _when_read(order: Order, mine: list[WeldPlan], later: LaterFilms | None, first: str) -> str:
     """Which films have time in the plan and who keeps the head meanwhile; how many have none."""
     waited, others = 0, 0
     for w in mine:
@@ -110,13 +117,27 @@ def _when_read(order: Order, mine: list[WeldPlan]) -> str:
         parts.append(
             f"Time is planned for {which} of each weld ({count(waited, 'film')}): {_at_the_head(order)}."
         )
-    if others:
+    if later is not None:
+        parts.append(_hours(order, later, first))
+    elif others:
         reader = "" if order.films_read is None else f" by {order.films_read.by}"
         parts.append(
             f"{'The other ' if waited else 'All '}{count(others, 'film')}: read{reader} after the last exposure, in no "
             "time here."
         )
     return " ".join(parts)
+
+
+def _hours(order: Order, later: LaterFilms, first: str) -> str:
+    """From when to when the films are read that nobody waits for, which first, and what stays until then."""
+    sooner = f"{first}'s first; " if first else ""
+    each = f"{minutes_up(later.first_s)} min, then " if later.first_s else ""
+    return (
+        f"The other {count(later.count, 'film')}: {clock(order, later.from_s)} to {clock(order, later.to_s)}; with "
+        f"reshoots {later.most}, {clock(order, later.most_from_s)} to {clock(order, later.most_to_s)} ({each}"
+        f"{minutes_up(later.each_s)} min a film); they lie in the dark room, its dose not computed; {sooner}the others take the rope down meanwhile, kit and crew stay, "
+        "the area is handed back after."
+    )
 
 
 def _exposures_waited_for(w: WeldPlan) -> int:

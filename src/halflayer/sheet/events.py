@@ -33,7 +33,7 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "until rope, signs and ways in are seen.",
         },
         {
-            "what": "fire, evacuation alarm",
+            "what": "fire, gas, evacuation alarm",
             "do": f"Lock the head, leave for the muster point: {order.site.muster_point or NOT_STATED}; "
             f"{_called(order)} told who is missing. Not shown home, it is out: "
             f"tell site emergency and fire brigade, with source and place; all keep where the meter shows {back}.",

@@ -16,7 +16,7 @@ def listed(plan: Plan, order: Order, show: Show) -> str:
 
 def confirms(order: Order, used: list[WeldPlan]) -> str:
     """What the adviser signs for: basis and averaging of the limits, and that lost shielding breaks them."""
-    asked = ["limits' basis, over what time their rule averages"] if averaged(order) else []
+    asked = ["limits' basis, over what time their rule averages (______)"] if averaged(order) else []
     lost = [
         w.weld
         for w in used
