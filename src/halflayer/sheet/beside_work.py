@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from halflayer.exposure.budget import ropers
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import further_people
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
 from halflayer.shielding.crew import FIRST_SURVEY, READ_AGAIN
+from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.readings import stored_rate_Sv_s
 from halflayer.shift.left import Taken
 
@@ -127,8 +129,7 @@ def outside_words(plan: Plan, order: Order, show: Show) -> str:
     if len(lacking) < len(times):
         told = (
             "Moving, roping, search: everyone is counted, by the readings of the closed head; roping and search no "
-            f"nearer to it than {show.value(t.survey_distance_m, 'length')}, while others set up, so that the schedule "
-            "holds what is longer than that. "
+            f"nearer to it than {show.value(t.survey_distance_m, 'length')}. {_who_ropes(order)}. "
         )
     never = "hauling the kit in and out (no source near it)"
     first = "measuring with the source out beyond what is counted"
@@ -138,6 +139,18 @@ def outside_words(plan: Plan, order: Order, show: Show) -> str:
     return (
         f"{told}{_wait(plan, order, show)}Not computed, in no time and no dose: {not_stated}{never}, {first}."
     )
+
+
+def _who_ropes(order: Order) -> str:
+    """Who ropes and who searches, and what of it the schedule holds."""
+    names = ropers(order)
+    ropes = f"{', '.join(names)} rope" if names else "Whoever sets up ropes"
+    beside = (
+        " while the others set up (last rope down, this one up; what is longer is in the time)"
+        if names
+        else " before, in the time"
+    )
+    return f"{ropes}{'s' * (len(names) == 1)}{beside}; {holders(order).reader or 'one'} searches after setting up"
 
 
 def _wait(plan: Plan, order: Order, show: Show) -> str:

@@ -79,7 +79,8 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         found.append(
             _row(
                 by,
-                f"from afar: closes {_kept(left, bare, show)}; without a meter nobody nearer than {far}",
+                f"by telephone, has those behind it keep shut: {_kept(left, bare, show)}; without a meter nobody "
+                f"nearer than {far}",
                 NOBODY_S,
             )
         )

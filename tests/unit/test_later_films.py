@@ -1,0 +1,82 @@
+"""Hours of the films that nobody waits for, by hand: no outside source."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from halflayer.base.result import Derived
+from halflayer.order.models import Order
+from halflayer.sheet.code_and_films import _hours
+from halflayer.shift.later_films import later_films, with_later_films
+from halflayer.shift.result import Job, ShiftPlan, Slot
+from order_cases import order as read
+
+JOB = Job("W1", (0.0, 0.0), 0.0, (60.0,), 0.0, 0.0, films_later=19, films_again=9)
+
+
+def shift(ends: float, most: float) -> ShiftPlan:
+    slot = Slot(1, "W1", "exposure", 1, 0.0, ends)
+    whole = Derived("ends", ends, "s")
+    return ShiftPlan(1, (slot,), whole, True, (), (), (), ends_with_reshoots=replace(whole, value=most))
+
+
+def order(**allowance: Any) -> Order:
+    data = read().as_json()
+    times = {"film_way_s": 60.0, "processing_s": 480.0, "viewing_s": 240.0, "later_film_s": 180.0}
+    return Order.from_json(data | {"allowance": data["allowance"] | times | allowance})
+
+
+def test_the_first_film_takes_way_and_processor_and_all_their_reading() -> None:
+    """19 x 3 min + 9 min = 66 min; with reshoots 28 x 3 min + 9 min = 93 min."""
+    found = later_films(order(), [JOB], shift(3600.0, 7200.0))
+    assert found is not None and (found.count, found.most) == (19, 28)
+    assert (found.from_s, found.to_s) == (3600.0, 3600.0 + 66 * 60)
+    assert (found.most_from_s, found.most_to_s) == (7200.0, 7200.0 + 93 * 60)
+    told = _hours(order(), found, "W11")
+    assert "The other 19 films" in told and "reshoots 28" in told and "9 min, then 3 min a film" in told
+    assert "W11's first" in told and "dark room, its dose not computed" in told
+
+
+@pytest.mark.parametrize(
+    ("allowance", "each", "first"),
+    [
+        ({"later_film_s": None}, 240.0, 540.0),  # as that of exposure 1
+        (
+            {"later_film_s": None, "viewing_s": None, "film_way_s": None},
+            480.0,
+            0.0,
+        ),  # all of it in `processing`
+    ],
+)
+def test_a_film_without_a_time_of_its_own_takes_that_of_exposure_1(
+    allowance: dict[str, None], each: float, first: float
+) -> None:
+    found = later_films(order(**allowance), [JOB], shift(0.0, 0.0))
+    assert found is not None and (found.each_s, found.first_s) == (each, first)
+
+
+def test_films_unread_when_the_shift_ends_are_a_finding() -> None:
+    """As planned it ends at the shift's end less 66 min; with reshoots 30 min past it: 10 films of 3 min."""
+    made = order()
+    length = (made.shift.ends - made.shift.starts).total_seconds()
+    at = length - 66 * 60
+    told = with_later_films(made, [JOB], shift(at, length + 30 * 60 - 93 * 60))
+    (finding,) = told.findings
+    assert finding.level == "note" and "10 of 28 with reshoots are not read" in finding.text
+    (finding,) = with_later_films(made, [JOB], shift(at + 60.0, length)).findings
+    assert finding.level == "warn" and "1 of 19 as planned" in finding.text
+    assert not with_later_films(made, [JOB], shift(0.0, 0.0)).findings
+
+
+def test_nothing_is_read_later_where_every_film_is_waited_for_and_one_alone_closes_first() -> None:
+    assert later_films(order(), [replace(JOB, films_later=0, films_again=0)], shift(0.0, 0.0)) is None
+    made = order()
+    data = made.as_json()
+    data["crew"] = [data["crew"][0]]
+    data["films_read"] = {"by": data["crew"][0]["name"]}
+    data["crew_times"] |= {"closing_s": 1200.0}
+    found = later_films(Order.from_json(data), [JOB], shift(0.0, 0.0))
+    assert found is not None and found.from_s == 1200.0
