@@ -115,7 +115,7 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, example, Show())}
     assert found["Ines Holloway-Moor"] == ("the retreat", "SM-3")
     left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
-    assert left.startswith("from afar: closes Door to the control room (bare up to ")
+    assert left.startswith("by telephone, has those behind it keep shut: Door to the control room (bare up to ")
     assert "without a meter nobody nearer than" in left
     assert "Stair to the first floor (" in left and "Gate" not in left  # the gate is locked
     assert gather.bare_at_Sv_s(nobody, example, example.access[0]) == pytest.approx(0.01 / 3600 / near**2)
@@ -130,7 +130,7 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     alone = example.model_copy(update={"crew": example.crew[:3]})
     found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, alone, Show())}
     left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
-    assert left.startswith("from afar: closes Stair to the first floor (bare")
+    assert left.startswith("by telephone, has those behind it keep shut: Stair to the first floor (bare")
     none = example.model_copy(update={"instruments": ()})
     crew = {p.name for p in example.crew}
     assert all(

@@ -33,7 +33,7 @@ def test_every_event_brings_the_source_home_first() -> None:
         "somebody crosses the rope",
         "radio, horn, beacon fails; a sentry leaves, rope not seen",
         "light fails",
-        "fire, evacuation alarm",
+        "fire, gas, evacuation alarm",
         "meter, dosimeter, alarm fails",
     ]
     assert "bring it home at once from the control position" in events.HEADLINE
@@ -44,11 +44,11 @@ def test_every_event_brings_the_source_home_first() -> None:
 def test_the_muster_point_and_who_is_told_are_of_the_order_or_said_to_be_open() -> None:
     plan = safety_plan.plan()
     order = Order.from_json(plan.order)
-    assert f"muster point: {NOT_STATED}" in told(plan, order)["fire, evacuation alarm"]
+    assert f"muster point: {NOT_STATED}" in told(plan, order)["fire, gas, evacuation alarm"]
     site = order.site.model_copy(update={"muster_point": "the gate"})
     contact = Contact(role="site emergency", name="Gatehouse", phone="200")
     by = order.model_copy(update={"site": site, "contacts": (contact,)})
-    said = told(plan, by)["fire, evacuation alarm"]
+    said = told(plan, by)["fire, gas, evacuation alarm"]
     assert "muster point: the gate; Gatehouse (200) told who is missing" in said
 
 
@@ -63,7 +63,7 @@ def test_who_isolates_detectors_is_of_the_order_or_said_to_be_open() -> None:
     row = "detectors, gauges"
     assert thing.name in told(moved, order)[row] and NOT_STATED in told(moved, order)[row]
     # Nobody isolates a detector in a fire: what is said of it stands in no row about one.
-    assert thing.name not in told(moved, order)["fire, evacuation alarm"]
+    assert thing.name not in told(moved, order)["fire, gas, evacuation alarm"]
     site = order.site.model_copy(update={"detectors_by": "the site's fitter"})
     by = order.model_copy(update={"site": site})
     assert "isolated, put back by the site's fitter" in told(moved, by)[row]
