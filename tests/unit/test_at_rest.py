@@ -115,7 +115,9 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, example, Show())}
     assert found["Ines Holloway-Moor"] == ("the retreat", "SM-3")
     left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
-    assert left.startswith("by telephone, has those behind it keep shut: Door to the control room (bare up to ")
+    assert left.startswith(
+        "by telephone, has those behind it keep shut: Door to the control room (bare up to "
+    )
     assert "without a meter nobody nearer than" in left
     assert "Stair to the first floor (" in left and "Gate" not in left  # the gate is locked
     assert gather.bare_at_Sv_s(nobody, example, example.access[0]) == pytest.approx(0.01 / 3600 / near**2)

@@ -93,7 +93,7 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     end = max(b for _, b in found.values())
     hours = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}"
     if end > BREAK_AFTER_S and not order.shift.breaks:
-        hours += "; no break planned"
+        hours += "; no break"
     changes = [change_turns.before(plan, c, every) for c in plan.schedule.changes] if plan.schedule else []
     turn = [f"source changed before {' and before '.join(changes)}"] if changes else []
     turn += [back] if (back := change_turns.only_before(plan, every)) else []
@@ -155,9 +155,7 @@ def _short(plan: Plan, left: list[str], every: list[str]) -> str:
     lacks = [re.search(rf"{SHORT} (\d+ min)", why.get(w, "")) for w in left]
     if not all(lacks):
         return f"of this shift: {weld_list(left, every)}"
-    return (
-        f"of this shift, short by: {', '.join(f'{w} {m[1]}' for w, m in zip(left, lacks, strict=True) if m)}"
-    )
+    return f"short by: {', '.join(f'{w} {m[1]}' for w, m in zip(left, lacks, strict=True) if m)}"
 
 
 def _late(plan: Plan, order: Order) -> str:
@@ -166,13 +164,11 @@ def _late(plan: Plan, order: Order) -> str:
     if s is None or s.ends_with_reshoots is None:
         return ""
     end = s.ends_with_reshoots.value
-    words = f", to {clock(order, float(end))} with reshoots" if isinstance(end, int | float) else ""
+    words = f", {clock(order, float(end))} with reshoots" if isinstance(end, int | float) else ""
     close = order.crew_times.closing_s
-    words = f"{words}, then {minutes_up(close)} min to close" if close else words
+    words = f"{words}, {minutes_up(close)} min to close" if close else words
     read = s.later_films
-    return (
-        f"{words}; films read to {clock(order, read.to_s)}, {clock(order, read.most_to_s)}" if read else words
-    )
+    return f"{words}; films to {clock(order, read.to_s)}, {clock(order, read.most_to_s)}" if read else words
 
 
 def _by_hour(order: Order, still: list[tuple[float, str]]) -> str:
