@@ -225,11 +225,8 @@ class Run:
     def field(self, partial: Partial | None = None, *, stopped: bool = False) -> Field:
         """The dose rates of the sums so far (or of those given)."""
         sums = partial or self.total
-        readings = []
-        for p, score in enumerate(self.problem.scores):
-            readings.append(self._reading(sums, p, score))
         return Field(
-            readings=tuple(readings),
+            readings=tuple(self._reading(sums, p, s) for p, s in enumerate(self.problem.scores)),
             histories=int(sums.counts[:, k.GROUPS] @ np.array(self._learned.group)),
             seconds=self.seconds,
             seed=self.seed,
