@@ -24,6 +24,7 @@ from halflayer.sheet.sentry_words import OTHERS, free, posts, sentries, sites
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.sheet.ways_in import route_rows
+from halflayer.sheet.ways_out import ways_of
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.rope_view import passed as passed_by
@@ -67,7 +68,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "changes": _changes(plan, order, show),
         "beside_changes": change_place_rows(plan, show),
         "own": [
-            _own_sketch(order, n, w, c, show, _own_mm(sketch_mm, len(roped)))
+            _own_sketch(plan, order, n, w, c, show, _own_mm(sketch_mm, len(roped)))
             for n, (w, c) in enumerate(roped, start=1)
         ]
         if len(roped) > site_sketch.MOST_ROPES
@@ -270,7 +271,7 @@ def _own_mm(sketch_mm: tuple[float, float], number: int) -> tuple[float, float]:
 
 
 def _own_sketch(
-    order: Order, n: int, w: WeldPlan, c: Contour, show: Show, own_mm: tuple[float, float]
+    plan: Plan, order: Order, n: int, w: WeldPlan, c: Contour, show: Show, own_mm: tuple[float, float]
 ) -> dict[str, str]:
     """The rope of one weld alone, with what it is called."""
     svg, scale = site_sketch.rope_sketch(
@@ -283,6 +284,7 @@ def _own_sketch(
         candidate=w.chosen,
         posts=sites(w),
         crank=spot.at if (spot := spot_of(order, w)) is not None else None,
+        ways=[(at, way.bearings_rad[0]) for _, at, way in ways_of(plan, order, w) if way is not None],
     )
     return {"n": str(n), "weld": w.weld, "svg": svg, "scale": f"1 : {scale:g}"}
 

@@ -13,6 +13,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_list import carried
 from halflayer.sheet.people import taken
 from halflayer.sheet.stuck_card import stuck_card
+from halflayer.sheet.ways_out import ways_out
 from halflayer.shielding.meter_range import under_Sv_s
 
 JOIN_WITHIN = (
@@ -32,6 +33,7 @@ def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "not_carded": [c.source for c in plan.stuck if c not in stuck],
         "common_steps": common_steps(cards),
         "gather": gathered,
+        "ways_out": ways_out(plan, order, show),
         "gather_rule": gather.rule(plan, order, show, gathered),
         "events_head": events.HEADLINE,
         "events": events.rows(plan, order, show),

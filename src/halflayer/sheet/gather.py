@@ -12,6 +12,7 @@ from halflayer.plan import Plan, in_shift
 from halflayer.sheet import stand_off
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing
+from halflayer.sheet.ways_out import POINTER
 from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.stuck_steps import REACH_M, clears
 from halflayer.shielding.turn_back import rope_words
@@ -60,18 +61,19 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     practice, no source.
     """
     h = holders(order)
+    goes = f"{RETREAT}, {POINTER}" if order.site.retreat_at is not None else RETREAT
     ropes = list(h.others[1 if h.crank else 0 :])
     bare = {r.name: bare_at_Sv_s(plan, order, r) for r in order.access if not r.locked}
     ways = [name for name, rate in bare.items() if _held(order, rate)]
     found = []
     for p in order.crew:
         if p.role == "sentry":
-            found.append(_sentry(p.name, ways, ropes))
+            found.append(_sentry(p.name, goes, ways, ropes))
         elif p.name == h.reader and h.own:
-            found.append(_row(p.name, f"{RETREAT}; a second try only by step 5", h.own))
+            found.append(_row(p.name, f"{goes}; a second try only by step 5", h.own))
         else:
-            found.append(_row(p.name, RETREAT, h.others[0] if p.name == h.crank and h.others else NONE))
-    found += [_sentry("sentry more, not named", ways, ropes, TO_BRING) for _ in range(missing(plan))]
+            found.append(_row(p.name, goes, h.others[0] if p.name == h.crank and h.others else NONE))
+    found += [_sentry("sentry more, not named", goes, ways, ropes, TO_BRING) for _ in range(missing(plan))]
     left = [name for name, rate in bare.items() if name in ways or not _held(order, rate)]
     if left:
         by = next((f"{c.name or c.role} ({c.phone})" for c in clears(order)), "who clears the site")
@@ -135,10 +137,10 @@ def _kept(names: list[str], bare: dict[str, float | None], show: Show) -> str:
     return f"{', '.join(told)}{end}"
 
 
-def _sentry(name: str, ways: list[str], meters: list[str], else_: str = NONE) -> dict[str, str]:
+def _sentry(name: str, goes: str, ways: list[str], meters: list[str], else_: str = NONE) -> dict[str, str]:
     """A sentry's row; takes the way in and the meter off what is left, `else_` where none is."""
     if not (ways and meters):
-        return _row(name, RETREAT, meters.pop(0) if meters else else_)
+        return _row(name, goes, meters.pop(0) if meters else else_)
     return _row(name, f"{ways.pop(0)}, on its far side", meters.pop(0))
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from halflayer.order.models import Order
-from halflayer.sheet import crew_line, dims, far_inset, way_out
+from halflayer.sheet import crew_line, dims, far_inset, map_arrows, way_out
 from halflayer.sheet.far_inset import Far
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marks import (
@@ -26,15 +26,14 @@ from halflayer.sheet.marks import (
 from halflayer.sheet.placing import Places, nearest
 from halflayer.sheet.plan_map import FOOT_MM, SCALES, pipe, way_of_source
 from halflayer.sheet.sentry_words import POST
+from halflayer.sheet.sketch_frame import Point, Spot, frame, middle, named_at, need, walls_taken
 from halflayer.sheet.svg import AMBER, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.safety_result import Contour
 from halflayer.technique.result import Candidate
 
-Point = tuple[float, float]
 Box = tuple[float, float, float, float]
-Spot = Callable[[float, float], Point]
 MARGIN_MM = 3.3
 NAME_MM = 9.0  # a name that costs more is left to the key overleaf, and its letter stands there: our choice
 BELOW_MM = 4.8
@@ -78,18 +77,18 @@ def site_sketch(
     points += [at for _, at in way_out.near(order)]
     if not drawn:  # nothing to measure: all that is named
         points += [(p.at[0], p.at[1]) for p in order.places]
-    middle = _middle(points)
+    centre = middle(points)
     aside = far_inset.WIDE_MM if beyond and width_mm >= LEGEND_FROM_MM else 0.0
-    need = _need(points, (width_mm - aside - 2 * MARGIN_MM, tall - MARGIN_MM - BELOW_MM)) * 1000
-    scale = next((s for s in SCALES if s >= need), SCALES[-1])
+    wanted = need(points, (width_mm - aside - 2 * MARGIN_MM, tall - MARGIN_MM - BELOW_MM)) * 1000
+    scale = next((s for s in SCALES if s >= wanted), SCALES[-1])
     k = 1000 / scale
 
     def spot(x: float, y: float) -> Point:
-        return (width_mm - aside) / 2 + (x - middle[0]) * k, (tall - BELOW_MM + MARGIN_MM) / 2 - (
-            y - middle[1]
+        return (width_mm - aside) / 2 + (x - centre[0]) * k, (tall - BELOW_MM + MARGIN_MM) / 2 - (
+            y - centre[1]
         ) * k
 
-    _frame(canvas, order, spot, "clip-site", width_mm, tall)
+    frame(canvas, order, spot, "clip-site", width_mm, tall)
     ropes_mm = []
     for weld, c in drawn:
         at_m = next(w.at for w in order.welds if w.id == weld)
@@ -99,7 +98,7 @@ def site_sketch(
     boxes = taken.boxes
     if aside:
         boxes.append((width_mm - aside, 0.0, width_mm, tall))
-    _walls_taken(taken, order, spot)
+    walls_taken(taken, order, spot)
     for _, loop in ropes_mm:
         taken.line(loop)
     for w in welds:
@@ -161,12 +160,12 @@ def site_sketch(
     for words, at in outside:
         _label(canvas, words, at, taken)
     for o in order.obstacles:
-        at = spot(*_named_at(order, o.centre, o.size))
+        at = spot(*named_at(order, o.centre, o.size))
         if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
             _label(canvas, o.name, at, taken)
     site_axes(canvas, spot, width_mm, tall, show, taken)
     if aside:
-        shown_m = [((i * (width_mm - aside) / 2) / k + middle[0], (j * tall / 2) / k + middle[1])
+        shown_m = [((i * (width_mm - aside) / 2) / k + centre[0], (j * tall / 2) / k + centre[1])
                    for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]  # fmt: skip
         far_inset.draw(
             canvas, beyond, shown_m, show, at=(width_mm - aside, 0.2), size=(aside - 0.2, tall - 0.2)
@@ -174,17 +173,6 @@ def site_sketch(
     canvas.close_clip()
     _foot(canvas, scale, tall, width_mm, show, ropes=bool(drawn), signs=any(c.signs for _, c in drawn))
     return canvas.render(), scale
-
-
-def _middle(points: Sequence[Point]) -> Point:
-    """Middle of what is to be shown [m]."""
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
-
-
-def _need(points: Sequence[Point], room_mm: Point) -> float:
-    """Metres on a millimetre of paper that all of it takes at least."""
-    return max((max(v) - min(v)) / mm for v, mm in zip(zip(*points, strict=True), room_mm, strict=True))
 
 
 def rope_sketch(
@@ -198,10 +186,12 @@ def rope_sketch(
     candidate: Candidate | None = None,
     posts: Sequence[Point] = (),
     crank: Point | None = None,
+    ways: Sequence[tuple[Point, float]] = (),
 ) -> tuple[str, float]:
     """SVG of one weld's rope with signs, walls, places, ways in, the crew's line and a source's way, and its scale.
 
-    `posts`: site x, y of the sentries, marked S1, S2; `crank`: of the crank.
+    `posts`: site x, y of the sentries, marked S1, S2; `crank`: of the crank; `ways`: site x, y and bearing of ways out.
+    An arrow with its exposures shows where each beam goes.
     """
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - 0.4
@@ -215,20 +205,20 @@ def rope_sketch(
     left, below, above, margin = 6.6, 4.8, 3.7, 2.2
     room = width_mm - left - margin, tall - below - above
     whole = [*points, *(p for loop in crew for p in loop)]
-    if _need(whole, room) <= CUT_FROM * _need(points, room):
+    if need(whole, room) <= CUT_FROM * need(points, room):
         points = whole
-    middle = _middle(points)
-    need = _need(points, room)
-    scale = next((s for s in SCALES if s >= need * 1000), SCALES[-1])
+    centre = middle(points)
+    wanted = need(points, room)
+    scale = next((s for s in SCALES if s >= wanted * 1000), SCALES[-1])
     k = 1000 / scale
 
     def spot(x: float, y: float) -> Point:
-        return left + room[0] / 2 + (x - middle[0]) * k, above + room[1] / 2 - (y - middle[1]) * k
+        return left + room[0] / 2 + (x - centre[0]) * k, above + room[1] / 2 - (y - centre[1]) * k
 
-    _frame(canvas, order, spot, "clip-rope", width_mm, tall)
+    frame(canvas, order, spot, "clip-rope", width_mm, tall)
     edges = edges_taken(width_mm, tall)
     taken = Places((0.6, 0.6, width_mm - 0.6, tall - 0.6), edges, mistaken_mm=MISTAKEN_MM)
-    _walls_taken(taken, order, spot)
+    walls_taken(taken, order, spot)
     taken.line([spot(*p) for p in crew_line.way_in_plan(weld)], closed=False)
     taken.line(_rope(canvas, order, weld.at, rope, spot))
     for loop in crew:
@@ -267,48 +257,13 @@ def rope_sketch(
         at = spot(weld.guide_from[0], weld.guide_from[1])
         taken.mark(at, 1.2)
         named.append(("container", at))
+    map_arrows.ways(canvas, [(spot(*p), turn) for p, turn in ways], taken)
+    map_arrows.beams(canvas, spot(*weld.at), map_arrows.bearings(order, weld, candidate), taken)
     for words, at in [*named, (weld_id, spot(*weld.at))]:
         letter_beside(canvas, words, at, taken)
     site_axes(canvas, spot, width_mm, tall, show)  # the site's own coordinates are its scale: no bar besides
     canvas.close_clip()
     return canvas.render(), scale
-
-
-def _frame(canvas: Canvas, order: Order, spot: Spot, clip: str, width_mm: float, tall: float) -> None:
-    """The edge of a sketch, its clip, and the walls and bodies in it."""
-    canvas.path([[(0.2, 0.2), (width_mm - 0.2, 0.2), (width_mm - 0.2, tall), (0.2, tall)]], stroke_mm=0.15)
-    canvas.open_clip(clip, 0.2, 0.2, width_mm - 0.4, tall - 0.2)
-    for o in order.obstacles:
-        hx, hy = o.size[0] / 2, o.size[1] / 2
-        corners = [
-            spot(o.centre[0] + i * hx, o.centre[1] + j * hy) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-        ]
-        canvas.path([corners], fill="#DDDAD2", stroke_mm=0.2, kind="obstacle")
-
-
-def _walls_taken(taken: Places, order: Order, spot: Spot) -> None:
-    """The walls and bodies as lines that words keep off."""
-    for o in order.obstacles:
-        hx, hy = o.size[0] / 2, o.size[1] / 2
-        taken.line(
-            [
-                spot(o.centre[0] + i * hx, o.centre[1] + j * hy)
-                for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-            ]
-        )
-
-
-def _named_at(order: Order, centre: Sequence[float], size: Sequence[float]) -> Point:
-    """Where on a body its name is put: in the middle, of a wall where it is farthest from places and ways in."""
-    long = 0 if size[0] >= size[1] else 1
-    if max(size[0], size[1]) < 4.0 * min(size[0], size[1]):
-        return centre[0], centre[1]
-    marks = [(p.at[0], p.at[1]) for p in order.places] + [(r.at[0], r.at[1]) for r in order.access]
-    spots = [
-        (centre[0] + (part * size[0] if long == 0 else 0.0), centre[1] + (part * size[1] if long else 0.0))
-        for part in (0.0, -0.3, 0.3)
-    ]
-    return max(spots, key=lambda p: min((math.dist(p, m) for m in marks), default=0.0))
 
 
 def _rope(canvas: Canvas, order: Order, weld_at: Point, c: Contour, spot: Spot) -> list[Point]:

@@ -144,8 +144,9 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
         far = show(far_m, "length", digits=2, round_up=True)
         reads = show(limit, "equivalent_rate", round_up=False)
         back = (
-            f"{AWAY}; nobody waits at the control position. Beyond {far} the bare source is at or under {reads}: there "
-            f"round to the retreat; nearer only behind walls, where the meter shows {under}."
+            f"{AWAY}, by the post's own way (“Ways out”); nobody waits at the control position. Who has none goes "
+            f"straight out; beyond {far} the bare source is at or under {reads}: there round to the retreat; nearer only "
+            f"behind walls, where the meter shows {under}."
         )
     return (
         f"{TAKE_IT_AS_TRUE} {_first_try(order, upper_1m_Sv_s, way)}",
@@ -259,8 +260,7 @@ def _retreat(
     way = (
         "dose of the way: not computed"
         if way_Sv is None
-        else f"way from the control position {_small(way_Sv)} at the planned pace, straight out, half round at that "
-        "distance"
+        else f"straight out from the control position and half round {_small(way_Sv)} at the planned pace"
     )
     return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there; {way}."
 

@@ -1,0 +1,107 @@
+"""Arrows on a map in plan: where the beam of each exposure goes, and which way a post leaves by."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from halflayer.order.models import Order
+from halflayer.order.weld import Weld
+from halflayer.scene.beam import beam
+from halflayer.scene.frame import about_x, site_frame
+from halflayer.sheet.placing import Places
+from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
+from halflayer.sheet.typeface import CAP_HEIGHT, text_width
+from halflayer.technique.result import Candidate
+
+Point = tuple[float, float]
+SAME_RAD = math.radians(10.0)  # beams no farther apart in plan share an arrow: our choice
+DOWN = 0.17  # share of a beam in plan under which it goes to floor or ceiling, 10 deg off upright: our choice
+FROM_MM, LONG_MM = 2.6, 7.0  # of a beam's arrow, off the weld: its length says nothing
+WAY_FROM_MM, WAY_LONG_MM = 1.5, 4.2  # of a way out, off its post
+SIZE_MM = 2.3
+
+
+def bearings(order: Order, weld: Weld, candidate: Candidate | None) -> list[tuple[str, float]]:
+    """Plan bearing [rad, anticlockwise from site x] of each beam with its exposures; empty for one open all round.
+
+    Beams of the same bearing share their words; one that goes to floor or ceiling has no bearing and is left out.
+    """
+    head = next((h for h in order.heads if candidate and h.id == candidate.head), None)
+    if candidate is None or head is None or candidate.arrangement == "bore":
+        return []
+    aperture = next((a for a in head.apertures if a.id == candidate.aperture), None)
+    if aperture is None:
+        return []
+    aim, frame = beam(weld, candidate, head, aperture).aim, site_frame(weld)
+    groups: list[tuple[float, list[int]]] = []
+    for n, shot in enumerate(candidate.shots, start=1):
+        end = frame.to_site(about_x(aim, shot.source_clock_rad))
+        x, y = end[0] - frame.origin[0], end[1] - frame.origin[1]
+        if math.hypot(x, y) < DOWN:
+            continue
+        turn = math.atan2(y, x) % math.tau
+        mine = next((g for t, g in groups if abs(math.remainder(t - turn, math.tau)) <= SAME_RAD), None)
+        if mine is None:
+            groups.append((turn, [n]))
+        else:
+            mine.append(n)
+    return [(runs(found), turn) for turn, found in groups]
+
+
+def runs(numbers: Sequence[int]) -> str:
+    """Numbers in their turn, three and more in a row as from-to.
+
+    >>> runs([1, 2, 3, 5, 6])
+    '1–3, 5, 6'
+    """
+    parts: list[list[int]] = []
+    for n in numbers:
+        if parts and n == parts[-1][-1] + 1:
+            parts[-1].append(n)
+        else:
+            parts.append([n])
+    return ", ".join(
+        f"{p[0]}–{p[-1]}" if len(p) > 2 else ", ".join(map(str, p))  # fmt: skip
+        for p in parts
+    )
+
+
+def beams(canvas: Canvas, at: Point, found: Sequence[tuple[str, float]], taken: Places) -> None:
+    """An arrow from the weld's mark for each bearing, its exposures beside the tip; their room is taken."""
+    for _, turn in found:
+        _arrow(canvas, at, turn, (FROM_MM, LONG_MM), AMBER, taken, "beam")
+    for words, turn in found:
+        tip = _off(at, turn, FROM_MM + LONG_MM)
+        wide, high = text_width(words, SIZE_MM, bold=True), SIZE_MM * CAP_HEIGHT
+        place = taken.beside(tip, wide + 0.5, high + 0.6, rings=(0.9, 1.8, 3.0, 4.4))
+        if place is not None:
+            box, _ = place
+            canvas.text(
+                (box[0] + 0.25, box[3] - 0.3), words, size_mm=SIZE_MM, bold=True, colour=AMBER, halo=True,
+                kind="beam",
+            )  # fmt: skip
+
+
+def ways(canvas: Canvas, found: Sequence[tuple[Point, float]], taken: Places) -> None:
+    """A short arrow from each post the way that its first leg goes; its room is taken."""
+    for at, turn in found:
+        _arrow(canvas, at, turn, (WAY_FROM_MM, WAY_LONG_MM), INK, taken, "way out")
+
+
+def _off(at: Point, turn: float, far_mm: float) -> Point:
+    """A point on paper so far off in a plan bearing: y runs down there."""
+    return at[0] + far_mm * math.cos(turn), at[1] - far_mm * math.sin(turn)
+
+
+def _arrow(
+    canvas: Canvas, at: Point, turn: float, span: tuple[float, float], colour: str, taken: Places, kind: str
+) -> None:
+    start, tip = _off(at, turn, span[0]), _off(at, turn, span[0] + span[1])
+    neck = _off(at, turn, span[0] + span[1] - 1.5)
+    sides = [_off(neck, turn + quarter, 0.75) for quarter in (math.pi / 2, -math.pi / 2)]
+    canvas.line(start, neck, stroke_mm=1.0, colour=PAPER)
+    canvas.line(start, neck, stroke_mm=0.4, colour=colour, kind=kind)
+    canvas.path([[tip, *sides]], fill=colour, stroke_mm=0.0, kind=kind)
+    taken.line([start, tip], closed=False)
+    taken.mark(tip, 0.8)

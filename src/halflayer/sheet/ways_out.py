@@ -1,0 +1,64 @@
+"""The way out of every post and crank for the card: which direction, how far, and what a bare source brings on it."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan, worked
+from halflayer.sheet.alarm_near import spot_of
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.sentry_words import POST, sites
+from halflayer.shielding.way_clear import Point, WayClear, way_clear
+
+CRANK = "crank"
+NOT_FOUND = "none found: step 2"
+POINTER = "by “Ways out”, its arrow on the rope sketch"
+
+
+def posts_of(order: Order, w: WeldPlan) -> list[tuple[str, Point]]:
+    """The crank and the sentries' posts of a weld by name, site x, y [m]; those that are computed."""
+    crank = spot_of(order, w)
+    return [*([(CRANK, crank.at)] if crank else []), *((f"{POST}{n}", p) for n, p in enumerate(sites(w), 1))]
+
+
+def ways_of(plan: Plan, order: Order, w: WeldPlan) -> list[tuple[str, Point, WayClear | None]]:
+    """Each post of a weld with its place and its way out of the weld's source, bare by the upper value of its card."""
+    card = next((c for c in plan.stuck if w.chosen and c.source == w.chosen.source), None)
+    at_1m = card.at_1m.value if card else None
+    if not isinstance(at_1m, int | float):
+        return []
+    weld = order.weld(w.weld)
+    return [(name, at, way_clear(order, weld, at, float(at_1m))) for name, at in posts_of(order, w)]
+
+
+def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
+    """A row for each weld of the shift, a cell for each post; `names`: the posts that any weld has; empty: nothing."""
+    if order.site.retreat_at is None:
+        return {"names": [], "rows": [], "rest": ""}
+    found = {w.weld: ways_of(plan, order, w) for w in worked(plan)}
+    names = list(dict.fromkeys(name for each in found.values() for name, _, _ in each))
+    limit = order.limits.crew.per_exposure_Sv
+    rows = []
+    for weld, each in found.items():
+        told = {name: words(way, show, limit) for name, _, way in each}
+        if told:
+            rows.append({"weld": weld, "cells": [told.get(name, "–") for name in names]})
+    nowhere = [weld for weld, each in found.items() if not any(name != CRANK for name, _, _ in each)]
+    rest = f"{', '.join(nowhere)}: sentry anywhere: straight out (step 2)." if nowhere else ""
+    return {"names": names, "rows": rows, "rest": rest}
+
+
+def words(way: WayClear | None, show: Show, limit_Sv: float | None = None) -> str:
+    """A way in words: bearing and length of its first leg, the bearing to the retreat, and the dose, rounded up."""
+    if way is None:
+        return NOT_FOUND
+    last = f"{math.degrees(way.bearings_rad[-1]) % 360:.0f}°"
+    legs = [
+        f"{math.degrees(b):.0f}° for {show.value(far, 'length', digits=3)}"
+        for b, far in zip(way.bearings_rad[:-1], way.lengths_m[:-1], strict=True)
+    ]
+    dose = NOT_COMPUTED if way.dose_Sv is None else show.up(way.dose_Sv, "equivalent", digits=2)
+    over = ", OVER" if limit_Sv and way.dose_Sv and way.dose_Sv > limit_Sv else ""
+    return f"{', then '.join([*legs, last])}: {dose}{over}"
