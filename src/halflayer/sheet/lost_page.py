@@ -11,7 +11,7 @@ from halflayer.base.ring_words import ring_words
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, worked
-from halflayer.sheet import bodies
+from halflayer.sheet import bodies, lost_reach
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.lost_words import HEAD
 from halflayer.sheet.points_of_weld import points_of, ropes_of
@@ -35,7 +35,17 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     limit = order.limits.barrier.rate_Sv_s
     least = None if limit is None else least_reading_Sv_s(order, limit)
     return {
-        "welds": [_with_bodies(order, w, weld_rows(w, lost, show, least, limit)) for w, lost in found],
+        "welds": [
+            _with_bodies(order, w, weld_rows(w, lost, show, least, limit))
+            | {
+                "reach": [
+                    x
+                    for x in (lost_reach.words(order, w, lost, show), lost_reach.inside_rope(order, w, show))
+                    if x
+                ]
+            }
+            for w, lost in found
+        ],
         "turn_back": "" if least is None else show.floor(least, "equivalent_rate", digits=2),
         "hints": [
             {

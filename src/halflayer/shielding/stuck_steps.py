@@ -145,8 +145,8 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
         reads = show(limit, "equivalent_rate", round_up=False)
         back = (
             f"{AWAY}, by the post's own way (“Ways out”); nobody waits at the control position. Who has none goes "
-            f"straight out; beyond {far} the bare source is at or under {reads}: there round to the retreat; nearer only "
-            f"behind walls, where the meter shows {under}."
+            f"straight out; beyond {far} the bare source is at or under {reads}: there round to the retreat; nearer "
+            f"only behind walls, where the meter shows {under}."
         )
     return (
         f"{TAKE_IT_AS_TRUE} {_first_try(order, upper_1m_Sv_s, way)}",

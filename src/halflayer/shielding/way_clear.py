@@ -90,11 +90,7 @@ def nearest_m(source: Point, a: Point, b: Point) -> float:
     """
     dx, dy = b[0] - a[0], b[1] - a[1]
     long = dx * dx + dy * dy
-    t = (
-        0.0
-        if long == 0.0
-        else min(max(((source[0] - a[0]) * dx + (source[1] - a[1]) * dy) / long, 0.0), 1.0)
-    )
+    t = 0.0 if long == 0.0 else min(max(((source[0] - a[0]) * dx + (source[1] - a[1]) * dy) / long, 0.0), 1.0)
     return math.dist(source, (a[0] + t * dx, a[1] + t * dy))
 
 
