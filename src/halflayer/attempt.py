@@ -11,6 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.radiograph import quick as radiograph
 from halflayer.radiograph.result import Quick
+from halflayer.scene.beam_bearings import bearings
 from halflayer.scene.solids import Scene
 from halflayer.shielding import wrapped_room
 from halflayer.shielding.crew import mounting_s, repeated_Sv
@@ -76,7 +77,8 @@ def with_all_read(order: Order, weld: Weld, done: Attempt) -> Attempt:
     shielding are. No transport is run again.
     """
     assert done.exposure is not None and done.sized is not None and done.safety is not None
-    exposure = with_readings(order, weld, done.exposure, done.sized, done.safety)
+    beams = [turn for _, turn in bearings(order, weld, done.candidate)]
+    exposure = with_readings(order, weld, done.exposure, done.sized, done.safety, beams)
     return done if exposure == done.exposure else _worked_out(order, weld, done, exposure)
 
 

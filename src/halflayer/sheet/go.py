@@ -9,6 +9,7 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import (
     alarm_words,
+    beam_points,
     bodies,
     film_inside,
     insulation_words,
@@ -114,7 +115,8 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
                 else empty,
             }
         )
-    if again := survey_again.words(order, w, show):
+    in_beam = beam_points.words(order, w, show)
+    if again := ". Also ".join(t for t in (survey_again.words(order, w, show), in_beam) if t):
         found.append({"what": survey_again.NAME, "do": again})
     if wool := insulation_words.words(order, w, show):
         found.append({"what": insulation_words.NAME, "do": wool})

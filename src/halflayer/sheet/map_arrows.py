@@ -5,48 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from halflayer.order.models import Order
-from halflayer.order.weld import Weld
-from halflayer.scene.beam import beam
-from halflayer.scene.frame import about_x, site_frame
 from halflayer.sheet.placing import Places
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
-from halflayer.technique.result import Candidate
 
 Point = tuple[float, float]
-SAME_RAD = math.radians(10.0)  # beams no farther apart in plan share an arrow: our choice
-DOWN = 0.17  # share of a beam in plan under which it goes to floor or ceiling, 10 deg off upright: our choice
 FROM_MM, LONG_MM = 2.6, 7.0  # of a beam's arrow, off the weld: its length says nothing
 WAY_FROM_MM, WAY_LONG_MM = 1.5, 4.2  # of a way out, off its post
 SIZE_MM = 2.3
-
-
-def bearings(order: Order, weld: Weld, candidate: Candidate | None) -> list[tuple[str, float]]:
-    """Plan bearing [rad, anticlockwise from site x] of each beam with its exposures; empty for one open all round.
-
-    Beams of the same bearing share their words; one that goes to floor or ceiling has no bearing and is left out.
-    """
-    head = next((h for h in order.heads if candidate and h.id == candidate.head), None)
-    if candidate is None or head is None or candidate.arrangement == "bore":
-        return []
-    aperture = next((a for a in head.apertures if a.id == candidate.aperture), None)
-    if aperture is None:
-        return []
-    aim, frame = beam(weld, candidate, head, aperture).aim, site_frame(weld)
-    groups: list[tuple[float, list[int]]] = []
-    for n, shot in enumerate(candidate.shots, start=1):
-        end = frame.to_site(about_x(aim, shot.source_clock_rad))
-        x, y = end[0] - frame.origin[0], end[1] - frame.origin[1]
-        if math.hypot(x, y) < DOWN:
-            continue
-        turn = math.atan2(y, x) % math.tau
-        mine = next((g for t, g in groups if abs(math.remainder(t - turn, math.tau)) <= SAME_RAD), None)
-        if mine is None:
-            groups.append((turn, [n]))
-        else:
-            mine.append(n)
-    return [(runs(found), turn) for turn, found in groups]
 
 
 def runs(numbers: Sequence[int]) -> str:
@@ -67,11 +33,12 @@ def runs(numbers: Sequence[int]) -> str:
     )
 
 
-def beams(canvas: Canvas, at: Point, found: Sequence[tuple[str, float]], taken: Places) -> None:
+def beams(canvas: Canvas, at: Point, found: Sequence[tuple[Sequence[int], float]], taken: Places) -> None:
     """An arrow from the weld's mark for each bearing, its exposures beside the tip; their room is taken."""
     for _, turn in found:
         _arrow(canvas, at, turn, (FROM_MM, LONG_MM), AMBER, taken, "beam")
-    for words, turn in found:
+    for numbers, turn in found:
+        words = runs(numbers)
         tip = _off(at, turn, FROM_MM + LONG_MM)
         wide, high = text_width(words, SIZE_MM, bold=True), SIZE_MM * CAP_HEIGHT
         place = taken.beside(tip, wide + 0.5, high + 0.6, rings=(0.9, 1.8, 3.0, 4.4))

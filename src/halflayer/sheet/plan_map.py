@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.scene.beam_bearings import bearings
 from halflayer.sheet import crank, crew_line, dims
 from halflayer.sheet.figures import Show
 from halflayer.sheet.marks import container_mark, crank_mark, post_mark, sign_mark
@@ -59,7 +60,9 @@ def plan_map(
     crew = crew_line.crew_line(order, weld, candidate, show, contour)
     crew_m = [[(x - weld.at[0], y - weld.at[1]) for x, y in loop] for loop in crew.loops]
     far = max((math.hypot(*p) for p in (*line, *rope)), default=0.0)
-    arranged = arrange(order, weld, shielding, contour, floors)
+    arranged = arrange(
+        order, weld, shielding, contour, floors, [t for _, t in bearings(order, weld, candidate)]
+    )
     all_points = [*arranged.numbered, *((0, p) for p in arranged.brief)]
     # A point stands where it is read: at the rope where page 1 has it read there.
     roped = at_ropes(order, weld, arranged.front, contour)

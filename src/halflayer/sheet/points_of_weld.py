@@ -6,6 +6,7 @@ from weakref import ref
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
+from halflayer.scene.beam_bearings import bearings
 from halflayer.shielding.rope_readings import AtRope, at_ropes
 from halflayer.shielding.survey_points import Points, arrange
 
@@ -26,7 +27,9 @@ def points_of(order: Order, w: WeldPlan) -> Points:
 def _arrange(order: Order, w: WeldPlan) -> Points:
     assert w.shielding is not None
     line, floors = (w.safety.contour, w.safety.floors) if w.safety else (None, ())
-    return arrange(order, order.weld(w.weld), w.shielding, line, floors)
+    weld = order.weld(w.weld)
+    beams = [turn for _, turn in bearings(order, weld, w.chosen)]
+    return arrange(order, weld, w.shielding, line, floors, beams)
 
 
 def ropes_of(order: Order, w: WeldPlan) -> dict[str, AtRope]:

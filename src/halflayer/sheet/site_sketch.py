@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from halflayer.order.models import Order
+from halflayer.scene.beam_bearings import bearings
 from halflayer.sheet import crew_line, dims, far_inset, map_arrows, way_out
 from halflayer.sheet.far_inset import Far
 from halflayer.sheet.figures import Show
@@ -258,7 +259,7 @@ def rope_sketch(
         taken.mark(at, 1.2)
         named.append(("container", at))
     map_arrows.ways(canvas, [(spot(*p), turn) for p, turn in ways], taken)
-    map_arrows.beams(canvas, spot(*weld.at), map_arrows.bearings(order, weld, candidate), taken)
+    map_arrows.beams(canvas, spot(*weld.at), bearings(order, weld, candidate), taken)
     for words, at in [*named, (weld_id, spot(*weld.at))]:
         letter_beside(canvas, words, at, taken)
     site_axes(canvas, spot, width_mm, tall, show)  # the site's own coordinates are its scale: no bar besides

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from halflayer.exposure.first_survey import (
@@ -27,13 +28,18 @@ from halflayer.shielding.survey_points import (
 
 
 def with_readings(
-    order: Order, weld: Weld, exposure: Exposure, shielding: Shielding, people: Safety
+    order: Order,
+    weld: Weld,
+    exposure: Exposure,
+    shielding: Shielding,
+    people: Safety,
+    beams: Sequence[float] = (),
 ) -> Exposure:
     """The exposure with a first survey of as many points as are due, what each exposure has time for, what comes again.
 
-    As it is where the order states no first survey and nothing is read before each exposure.
+    As it is where the order states no first survey and nothing is read before each exposure. `beams`: see `arrange`.
     """
-    points = arrange(order, weld, shielding, people.contour, people.floors)
+    points = arrange(order, weld, shielding, people.contour, people.floors, beams)
     floors = floors_read(people)
     must = due(weld, points, people.lost)
     survey = first_survey(order, weld, len(must) + len(floors))

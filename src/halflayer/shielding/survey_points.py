@@ -27,6 +27,7 @@ APART_RAD = math.radians(44)  # between two barrier points on page 1, so that th
 SHARE = 0.5  # of its limit from which the worst point of a floor is surveyed: our choice
 # Why a place is not read with the source out.
 INSIDE, NO_ACCESS, FLOOR_CLOSED = "inside rope", "no access", "closed"
+IN_BEAM_RAD = math.radians(31)  # of a beam: two of the barrier's directions to either side, our choice
 UNSURE = 0.1  # of the turn-back reading from which a direction not known reliably has a number: our choice
 DIRECTION = re.compile(r"^barrier (?:line |rope )?(-?[0-9.]+) deg")
 
@@ -78,13 +79,15 @@ def arrange(
     shielding: Shielding,
     contour: Contour | None = None,
     floors: Sequence[FloorDose] = (),
+    beams: Sequence[float] = (),
 ) -> Points:
     """Which points stand where: the most pressing on page 1, those of the barrier spread out; numbered as walked.
 
     Directions that are not known reliably and not far under what turns a crew back have a number too, however near to
     others, in place of the least pressing: a reading tells what no figure does. So has a direction that alone tells
-    that the source is home, and one behind each wall relied on. `floors` as searched: those over their limit are kept
-    empty, and whoever reads a place on one would stand there.
+    that the source is home, one behind each wall relied on, and one before any wall in each beam, `beams` by its plan
+    bearing [rad]. `floors` as searched: those over their limit are kept empty, and whoever reads a place on one would
+    stand there.
     """
     ordered = sorted(shielding.points, key=urgency)
     barrier = [p for p in ordered if is_barrier(p)]
@@ -123,6 +126,11 @@ def arrange(
             over += _give_way(chosen, home, unsure)
         over = [q for q in over if q is not p]
         chosen.append(p)
+    for p in _in_beams(order, weld, contour, beams, chosen, barrier):
+        if len(read) + len(chosen) >= FRONT_ROWS:
+            over += _give_way(chosen, home, unsure)
+        over = [q for q in over if q is not p]
+        chosen.append(p)
     shown = FRONT_ROWS - len(chosen)
     front = walked(weld, [*places[:shown], *chosen], order.floors, contour, high)
     rest = walked(weld, [*places[shown:], *over], order.floors, contour, high)
@@ -151,6 +159,29 @@ def _behind_walls(
         there = [p for p in barrier if wall in screens(order, weld, p, contour)]
         if there and not any(p in there for p in found):
             found.append(max(there, key=lambda p: p.upper_Sv_s))
+    return found
+
+
+def _in_beams(
+    order: Order,
+    weld: Weld,
+    contour: Contour | None,
+    beams: Sequence[float],
+    chosen: Sequence[PointDose],
+    barrier: Sequence[PointDose],
+) -> list[PointDose]:
+    """For each beam in which nothing of `chosen` is read before any wall: the direction nearest to it that is.
+
+    What is lost of the stop shows there first. None where walls stand in all directions about a beam.
+    """
+    found: list[PointDose] = []
+    for turn in beams:
+        about = sorted(
+            (p for p in barrier if _off(weld, p, turn) <= IN_BEAM_RAD), key=lambda p: _off(weld, p, turn)
+        )
+        clear = [p for p in about if not screens(order, weld, p, contour)]
+        if clear and not any(p in clear for p in (*chosen, *found)):
+            found.append(clear[0])
     return found
 
 
