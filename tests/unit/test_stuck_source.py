@@ -288,7 +288,7 @@ def test_nobody_is_sent_to_wait_at_the_control_position() -> None:
     )
     assert order.limits.barrier.rate_Sv_s == pytest.approx(7.5e-6 / 3600)
     told = steps(order, 0.0768 / 3600)
-    assert told[1].startswith("Go away from the source at once, never past it; nobody waits at the control")
+    assert told[1].startswith("Go away from the source at once, never past it, by the post's own way (“Ways out”); nobody")
     assert "Beyond 110 m the bare source is at or under 7.5 µSv/h" in told[1]
     assert not any("to the control position" in t for t in told)
     assert "straight to" not in told[1] and "round to the retreat" in told[1]
@@ -356,7 +356,7 @@ def test_the_try_and_the_way_out_together_stay_within_the_limit() -> None:
     site = ORDER.as_json()["site"] | {"retreat": "the lane", "retreat_at": (x + 200.0, y, 0.0)}
     told = steps(_walked(site=site, source_changes_at=None, crew=two), 0.0768 / 3600, [ORDER.welds[0]])
     assert "34 s at most in all (bare at 8 m, the way out too: an exposure's 20 µSv)" in told[0]
-    assert "way from the control position 8.6 µSv at the planned pace, straight out, half round" in told[1]
+    assert "straight out from the control position and half round 8.6 µSv at the planned pace" in told[1]
     assert (
         told[4].startswith("Second try: none, as own ways")
         and "bring 25.8 µSv of an exposure's 20 µSv" in told[4]
