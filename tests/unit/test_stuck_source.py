@@ -288,7 +288,9 @@ def test_nobody_is_sent_to_wait_at_the_control_position() -> None:
     )
     assert order.limits.barrier.rate_Sv_s == pytest.approx(7.5e-6 / 3600)
     told = steps(order, 0.0768 / 3600)
-    assert told[1].startswith("Go away from the source at once, never past it, by the post's own way (“Ways out”); nobody")
+    assert told[1].startswith(
+        "Go away from the source at once, never past it, by the post's own way (“Ways out”); nobody"
+    )
     assert "Beyond 110 m the bare source is at or under 7.5 µSv/h" in told[1]
     assert not any("to the control position" in t for t in told)
     assert "straight to" not in told[1] and "round to the retreat" in told[1]

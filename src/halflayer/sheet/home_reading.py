@@ -11,7 +11,9 @@ from halflayer.shielding.still_out import READ_AT_M
 from halflayer.shielding.stuck import TURN_BACK
 from halflayer.shielding.travelling import travels
 
-LOW = "(b)"  # marks a reading of the source at rest that is lost in background, as in the table of the survey
+# In place of a reading of the source at rest that is lost in background; its turn-back figure counts where it is not.
+LOW = "under"
+TWICE = "twice background (b)"  # as in the table of the survey
 # The readings of the source at rest that are printed, our choice: the last steps of the way in.
 HOME_M = READ_AT_M
 HOME_FT_M = (6 * 0.3048, 3 * 0.3048)  # the same in round feet
@@ -35,11 +37,11 @@ def source_home(order: Order, w: WeldPlan, show: Show) -> str:
     closed = show.column(rates, "equivalent_rate", smallest=True)
     back = show.column([TURN_BACK * rate for rate in rates], "equivalent_rate", floor=True, smallest=True)
     unit = closed[-1].partition(" ")[2]
-    # A reading that is lost in background has its mark alone: the line has no room for more.
+    least = show.up(BACKGROUND_SV_S, "equivalent_rate").removesuffix(f" {unit}")
     parts = [
         f"{show.value(m, 'length')}{' off' * (m == far[0])} "
-        f"{LOW if rate < BACKGROUND_SV_S else reads.removesuffix(f' {unit}')}, "
-        f"turn back {turn.removesuffix(f' {unit}')}"
+        f"{f'{LOW} {least}' if rate < BACKGROUND_SV_S else reads.removesuffix(f' {unit}')}, "
+        f"turn back {TWICE if TURN_BACK * rate < BACKGROUND_SV_S else turn.removesuffix(f' {unit}')}"
         for m, rate, reads, turn in zip(far, rates, closed, back, strict=True)
     ]
     return f"{'; '.join(parts)} {unit}"

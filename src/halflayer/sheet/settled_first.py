@@ -17,12 +17,16 @@ def listed(plan: Plan, order: Order, show: Show) -> str:
 def confirms(order: Order, used: list[WeldPlan]) -> str:
     """What the adviser signs for: basis and averaging of the limits, and that lost shielding breaks them."""
     asked = ["limits' basis, over what time their rule averages (______)"] if averaged(order) else []
-    lost = [
-        w.weld
+    over = {
+        w.weld: any(c.holds is False or c.over for c in w.safety.lost.cases)
         for w in used
-        if w.safety and w.safety.lost and any(c.holds is False or c.over for c in w.safety.lost.cases)
-    ]
-    asked += [f"that limits break with lost shielding ({', '.join(lost)})"] if lost else []
+        if w.safety and w.safety.lost and any(c.holds is not True for c in w.safety.lost.cases)
+    }
+    lost = [weld for weld, breaks in over.items() if breaks]
+    may = [weld for weld, breaks in over.items() if not breaks]
+    told = [f"break with lost shielding ({', '.join(lost)})"] * bool(lost)
+    told += [f"may break {'' if lost else 'with lost shielding '}({', '.join(may)})"] * bool(may)
+    asked += [f"that limits {', '.join(told)}"] if told else []
     return f", who accepts {'; '.join(asked)}: ________ date ______" if asked else ""
 
 
