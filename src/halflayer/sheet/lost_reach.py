@@ -53,7 +53,8 @@ def _places(order: Order, w: WeldPlan, at_1m: float, show: Show) -> str:
     over = [
         (p.name, rate)
         for p in order.places
-        if p.limit.rate_Sv_s is not None
+        if p.limit is not None
+        and p.limit.rate_Sv_s is not None
         and (rate := at_1m / math.dist(middle, p.at) ** 2) > p.limit.rate_Sv_s
     ]
     rates = show.column([rate for _, rate in over], "equivalent_rate", smallest=True)

@@ -54,7 +54,8 @@ def way_clear(order: Order, weld: Weld, post: Point, upper_1m_Sv_s: float) -> Wa
     if least is None:
         return None
     near = [w for s, w in by_dose if least <= s <= AS_GOOD * least and _free(order, weld, w)]
-    best = min(near, key=lambda w: (_long_m(w), w))
+    # A corner in a straight way is none.
+    best = min(near, key=lambda w: (round(_long_m(w), 3), len(w), w))
     return _way(order, weld, best, upper_1m_Sv_s)
 
 

@@ -1,0 +1,60 @@
+"""Where beams go in plan, and how far lost shielding reaches: by hand."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+from typing import Any, cast
+
+import pytest
+from test_stuck_source import ORDER
+
+from halflayer.scene import beam_bearings
+from halflayer.sheet import lost_reach
+from halflayer.sheet.figures import Show
+from halflayer.sheet.map_arrows import runs
+
+USV_H = 1e-6 / 3600
+
+
+def test_exposures_in_a_row_are_told_from_to() -> None:
+    assert runs([1, 2]) == "1, 2"
+    assert runs([6, 7, 8, 10]) == "6–8, 10"
+
+
+def test_a_beam_goes_away_from_its_source(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A level pipe along site x, source at clock 90 (site -y): the beam goes to +y; from the top it has no bearing."""
+    weld = ORDER.welds[0].model_copy(update={"runs": "horizontal", "heading_rad": 0.0})
+    head = ORDER.heads[0]
+    monkeypatch.setattr(
+        beam_bearings, "beam", lambda *_: SimpleNamespace(aim=(0.0, 0.0, -1.0), is_open=False)
+    )
+    shots = [SimpleNamespace(source_clock_rad=math.radians(c)) for c in (0.0, 90.0, 95.0, 270.0)]
+    candidate = cast(
+        Any,
+        SimpleNamespace(arrangement="legs", head=head.id, aperture=head.apertures[0].id, shots=shots),
+    )
+    found = beam_bearings.bearings(ORDER, weld, candidate)
+    assert [numbers for numbers, _ in found] == [(2, 3), (4,)]
+    assert [math.degrees(turn) for _, turn in found] == pytest.approx([90.0, 270.0])
+
+
+def test_lost_shielding_tells_where_the_limit_holds_again() -> None:
+    """74 uSv/h at 10.3 m: at 7.5 uSv/h 32.4 m off; the farther reach counts, not the higher rate."""
+    order = ORDER.model_copy(
+        update={"places": (), "limits": ORDER.limits.model_copy(
+            update={"barrier": ORDER.limits.barrier.model_copy(update={"rate_Sv_s": 7.5 * USV_H})}
+        )}
+    )  # fmt: skip
+    near = SimpleNamespace(
+        name="shroud open", barrier_upper_Sv_s=80 * USV_H, barrier_where="barrier rope 75 deg, 2 m"
+    )
+    far = SimpleNamespace(
+        name="one plate missing",
+        barrier_upper_Sv_s=74 * USV_H,
+        barrier_where="barrier rope 270 deg, 10.3 m; another",
+    )
+    w = cast(Any, SimpleNamespace(weld=order.welds[0].id, safety=None))
+    told = lost_reach.words(order, w, cast(Any, SimpleNamespace(cases=(near, far))), Show())
+    assert told == "one plate missing: limit again at 33 m"
+    assert not lost_reach.words(order, w, cast(Any, SimpleNamespace(cases=())), Show())

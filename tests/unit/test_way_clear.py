@@ -1,0 +1,80 @@
+"""The way out of a post: never nearer to the source than it stands, through no wall, with its own dose."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import pytest
+from test_stuck_source import ORDER, _walked
+
+from halflayer.order.models import Order
+from halflayer.shielding.way_clear import WayClear, leg_s_m, nearest_m, way_clear
+from halflayer.shielding.way_from_source import pace_m_s
+
+WELD = ORDER.welds[0].model_copy(update={"at": (0.0, 0.0)})
+K = 0.0768 / 3600
+
+
+def order(retreat: tuple[float, float], **more: object) -> Order:
+    site = ORDER.as_json()["site"] | {"retreat": "the lane", "retreat_at": (*retreat, 0.0)}
+    return _walked(site=site, source_changes_at=None, **more)
+
+
+def path(post: tuple[float, float], way: WayClear) -> list[tuple[float, float]]:
+    points = [post]
+    for turn, far in zip(way.bearings_rad, way.lengths_m, strict=True):
+        x, y = points[-1]
+        points.append((x + far * math.cos(turn), y + far * math.sin(turn)))
+    return points
+
+
+def test_a_post_on_the_retreat_s_side_goes_straight() -> None:
+    """K / v (1/8 - 1/200), the inverse square law along the line from the source, by hand."""
+    made = order((200.0, 0.0), obstacles=[])
+    way = way_clear(made, WELD, (8.0, 0.0), K)
+    pace = pace_m_s(made)
+    assert way is not None and pace is not None
+    assert way.bearings_rad == (0.0,) and way.lengths_m == pytest.approx((192.0,))
+    assert way.dose_Sv == pytest.approx(K / pace * (1 / 8 - 1 / 200))
+
+
+def test_a_post_beyond_the_source_goes_round_it() -> None:
+    made = order((200.0, 0.0), obstacles=[])
+    post = (-9.0, 1.0)
+    way = way_clear(made, WELD, post, K)
+    assert way is not None and len(way.bearings_rad) == 2
+    points = path(post, way)
+    assert points[-1] == pytest.approx((200.0, 0.0))
+    assert all(nearest_m((0.0, 0.0), a, b) >= math.dist(post, (0.0, 0.0)) - 1e-6 for a, b in pairwise(points))
+
+
+def test_no_way_through_a_wall() -> None:
+    wall = {
+        "id": "w",
+        "name": "Wall",
+        "material": ORDER.materials[0].id if ORDER.materials else "concrete",
+        "centre": (20.0, 0.0, 0.0),
+        "size": (0.3, 30.0, 6.0),
+    }
+    made = order((200.0, 0.0), obstacles=[wall])
+    way = way_clear(made, WELD, (8.0, 0.0), K)
+    assert way is not None and len(way.bearings_rad) == 2
+    (_, _), corner, _ = path((8.0, 0.0), way)
+    assert abs(corner[1]) > 1.0
+
+
+def test_a_leg_s_dose_is_that_of_small_steps() -> None:
+    """The closed form of the integral of 1 / r^2 against a sum of small steps."""
+    a, b, n = (3.0, -4.0), (5.0, 9.0), 20000
+    step = math.dist(a, b) / n
+    summed = math.fsum(
+        step / ((a[0] + (b[0] - a[0]) * (i + 0.5) / n) ** 2 + (a[1] + (b[1] - a[1]) * (i + 0.5) / n) ** 2)
+        for i in range(n)
+    )
+    assert leg_s_m((0.0, 0.0), a, b) == pytest.approx(summed, rel=1e-6)
+
+
+def test_no_retreat_no_way() -> None:
+    site = ORDER.as_json()["site"] | {"retreat": None, "retreat_at": None}
+    assert way_clear(_walked(site=site, source_changes_at=None), WELD, (8.0, 0.0), K) is None
