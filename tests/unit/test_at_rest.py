@@ -113,7 +113,7 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
 
     nobody = of(0.01)
     found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, example, Show())}
-    assert found["Ines Holloway-Moor"] == ("the retreat", "SM-3")
+    assert found["Ines Holloway-Moor"] == ("the retreat, by “Ways out”, its arrow on the rope sketch", "SM-3")
     left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
     assert left.startswith(
         "by telephone, has those behind it keep shut: Door to the control room (bare up to "
@@ -123,9 +123,12 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     assert gather.bare_at_Sv_s(nobody, example, example.access[0]) == pytest.approx(0.01 / 3600 / near**2)
     nobody = of(0.0001)
     found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, example, Show())}
-    assert found["Ada Brackwater"] == ("the retreat", "SM-1")
+    assert found["Ada Brackwater"] == ("the retreat, by “Ways out”, its arrow on the rope sketch", "SM-1")
     back, meter = found["Tomas Fennimore"]
-    assert back == "the retreat; a second try only by step 5" and meter == "SM-2"
+    assert (
+        back == "the retreat, by “Ways out”, its arrow on the rope sketch; a second try only by step 5"
+        and meter == "SM-2"
+    )
     watched, meter = found["Ines Holloway-Moor"]
     assert (watched, meter) == ("Door to the control room, on its far side", "SM-3")
     assert found["Rafe Oakshott-Lunn"] == ("Stair to the first floor, on its far side", "SM-4")
@@ -136,7 +139,7 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     none = example.model_copy(update={"instruments": ()})
     crew = {p.name for p in example.crew}
     assert all(
-        r["to"] == "the retreat" and r["meter"] == "none"
+        r["to"] == "the retreat, by “Ways out”, its arrow on the rope sketch" and r["meter"] == "none"
         for r in gather.rows(nobody, none, Show())
         if r["who"] in crew
     )

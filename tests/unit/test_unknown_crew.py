@@ -56,5 +56,5 @@ def test_a_dose_limit_gives_the_rope_a_reading() -> None:
         assert "the source on its way taken off" in rope_reading(order, Show(), moved)
     assert rope_words(order).startswith("less than 2 ")
     told = steps(order, 2e-2 / 3600.0)
-    assert "Beyond 100 m the bare source is at or under 2 " in told[1]
+    assert "beyond 100 m the bare source is at or under 2 " in told[1]
     assert pytest.approx(100.0) == (2e-2 / 2e-6) ** 0.5
