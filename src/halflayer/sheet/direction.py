@@ -15,9 +15,17 @@ CAPTION_TYPE_MM = 2.7
 
 
 def place(
-    side: Elevation, s: Subject, covered: Sequence[clear.Box], placed: Sequence[labels.Placed]
+    side: Elevation,
+    s: Subject,
+    covered: Sequence[clear.Box],
+    placed: Sequence[labels.Placed],
+    *,
+    foot_mm: float,
 ) -> Point:
-    """Where the words on which way +x runs begin: under the elevation, off figures, labels and their leaders [mm]."""
+    """Where the words on which way +x runs begin: under the elevation, off figures, labels and their leaders [mm].
+
+    Down to `foot_mm`, where the scale bar begins.
+    """
     wide = text_width("plan 000.0°", CAPTION_TYPE_MM)
     x, low = side.left_mm - 11.5, side.top_mm + side.height_mm
     boxes = [*covered, *(p.box for p in placed)]
@@ -39,6 +47,9 @@ def place(
     tries += [
         (x + right, low + down / 2) for right in range(-20, 40, 2) for down in range(33) if x + right >= 0.5
     ]
+    # Where labels and dimensions fill all that, under them.
+    rows = range(17, max(17, int(foot_mm - low - 7.0)) + 1)
+    tries += [(x + right, low + down) for down in rows for right in range(-20, 40, 3) if x + right >= 0.5]
     return next((at for at in tries if free(at)), tries[0])
 
 

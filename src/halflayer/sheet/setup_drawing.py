@@ -118,7 +118,7 @@ def _draw(s: Subject, place: Place, *, width_mm: float, height_mm: float) -> Dra
     labels.draw(canvas, placed)
     clock.draw(canvas, s.candidate, place.clock, vertical=s.vertical, datum=subject.heading(s))
     taken = [*figures, *clock.covers(s.candidate, place.clock)]
-    towards, low = direction.place(side, s, taken, placed)
+    towards, low = direction.place(side, s, taken, placed, foot_mm=height_mm - FOOT_MM)
     top = min([side.top_mm, *(p.box[1] + 1.2 for p in placed)])
     _captions(canvas, side, end, s, top_mm=top, low_mm=low, towards_mm=towards, taken=taken)
     bar = height_mm - FOOT_MM + 2.0

@@ -108,7 +108,7 @@ def _side_by_side(
     """Side and end elevation from `top` down; None where they are too wide together."""
     w, v = windows
     k = 1000 / scale
-    gap = _beside_room(s, scale) + 2.0
+    gap = _beside_room(s, scale) + 1.2
     spare = width - (RAIL_MM + 4 + (w.x1 - w.x0) * k + gap + (v.x1 - v.x0) * k + 0.4)
     if spare < 0.0:
         return None

@@ -293,11 +293,16 @@ def radial_spans(s: Subject) -> list[Span]:
         if -r - near > 1e-4:
             out.append(
                 Span(
-                    -r, near, length(-r - near) + " pipe to stop" * (not s.vertical), 0, "drawn_pipe_to_stop"
+                    -r,
+                    near,
+                    length(-r - near) + " pipe to stop" * (not s.vertical),
+                    1 if s.vertical else 0,  # under an upright pipe three figures find no room in one row
+                    "drawn_pipe_to_stop",
                 )
             )
     film_at = -film_r if s.built.film.hollow else film_r
-    out.append(Span(source_r, film_at, length(source_r - film_at), 1, "drawn_source_to_film"))
+    row = 1 + max(span.level for span in out)
+    out.append(Span(source_r, film_at, length(source_r - film_at), row, "drawn_source_to_film"))
     return out
 
 
