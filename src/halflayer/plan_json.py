@@ -326,6 +326,7 @@ def _point(p: PointDose) -> dict[str, Any]:
         "turn_back_Sv_per_h": _per_hour(p.turn_back_Sv_s),
         "at_exposure": p.at_exposure,
         "by_exposure_Sv_per_h": [_per_hour(v) for v in p.by_exposure_Sv_s],
+        "by_exposure_sigma_rel": [_number(v) for v in p.by_exposure_sigma_rel],
         "shares": {name: _number(share) for name, share in p.shares.items()},
     }
 

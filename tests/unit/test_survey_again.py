@@ -64,23 +64,45 @@ def test_what_reads_clearly_more_later_is_read_again_there() -> None:
     points = arrange(order, weld, w.shielding, w.safety.contour if w.safety else None)
     number = {p.name: n for n, p in points.numbered}
     again = sorted(number[w.shielding.points[n].name] for n in (0, 3))
-    told = survey_again.words(order, w, Show())
-    # Turn back at 6 where 5 and 3 are expected: in exposure 1 at 6 x 1 / 5 and 6 x 2 / 3.
-    back = {number[w.shielding.points[n].name]: told for n, told in ((0, "1.2"), (3, "4"))}
-    each = ", ".join(f"{n} ({back[n]})" for n in again)
-    assert told == f"{each} at exposure 3: by table; (turn back in exposure 1, µSv/h)"
+    told = survey_again.words(order, w)
+    each = ", ".join(map(str, again))
+    assert told == f"{each} at exposure 3, by the lower line of the row"
     assert {"what": survey_again.NAME, "do": told} in first_of_all(order, w, Show())
-    rows = {r["n"]: r["from"] for r in survey.rows(weld, w.shielding, points, Show())}
-    assert all(rows[n].startswith("(3) ") for n in again)
+    rows = {r["n"]: r for r in survey.rows(weld, w.shielding, points, Show(), order=order)}
+    assert all(rows[n]["from"].startswith("(3) ") for n in again)
+    assert {n for n, r in rows.items() if r["first"]} == set(again)
+
+
+def test_a_row_has_what_turns_back_in_exposure_1_and_what_is_expected_there_with_its_error() -> None:
+    """Turn back at 6 where 5 and 3 are expected: in exposure 1 at 6 x 1 / 5 and 6 x 2 / 3, rounded down."""
+    order, w = with_points((3, (1.0, 2.0, 5.0)), (3, (2.0, 2.0, 3.0)))
+    assert w.shielding
+    weld = order.weld(w.weld)
+    noisy = replace(
+        w.shielding,
+        k=0.0,
+        points=tuple(replace(p, by_exposure_sigma_rel=(0.1, 0.1, 0.1)) for p in w.shielding.points),
+    )
+    points = arrange(order, weld, noisy, None)
+    rows = {r["n"]: r["first"] for r in survey.rows(weld, noisy, points, Show(), order=order)}
+    number = {p.name: n for n, p in points.numbered}
+    told = [rows[number[p.name]] for p in noisy.points]
+    assert [(f["at"], f["reads"], f["turn_back"]) for f in told] == [
+        (3, "1.00 ± 0.10 µSv/h", "1.2 µSv/h"),
+        (3, "2.00 ± 0.20 µSv/h", "4 µSv/h"),
+    ]
+    # A record that does not tell the noise of each exposure has the turn-back reading alone.
+    silent = survey.rows(weld, w.shielding, arrange(order, weld, w.shielding, None), Show(), order=order)
+    assert {r["first"]["reads"] for r in silent if r["first"]} == {""}
 
 
 def test_nothing_is_read_again_where_one_exposure_tells_all() -> None:
     order, w = with_points((1, (5.0,)), (1, (3.0,)))
-    assert survey_again.words(order, w, Show()) == ""
+    assert survey_again.words(order, w) == ""
     assert survey_again.NAME not in {f["what"] for f in first_of_all(order, w, Show())}
     # What is lost in background is not sent anybody to.
     order, w = with_points((2, (0.01, 0.1)))
     low = replace(
         w.shielding, points=tuple(replace(p, turn_back_Sv_s=0.15 * SV_S) for p in w.shielding.points)
     )  # type: ignore[type-var,union-attr]
-    assert survey_again.words(order, replace(w, shielding=low), Show()) == ""
+    assert survey_again.words(order, replace(w, shielding=low)) == ""

@@ -12,6 +12,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.scene.surroundings import near_obstacles
 from halflayer.sheet.figures import Show, percent_up
+from halflayer.sheet.first_exposure import first_of, in_exposure_1
 from halflayer.sheet.low_readings import in_table
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.typeface import text_width
@@ -70,6 +71,7 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
                 if low
                 else show.floor(back, "equivalent_rate", digits=2),
                 "low": low,
+                "first": in_exposure_1(order, first_of(order, f, back, k), show, under_Sv_s(order)),
                 "verdict": verdict(f.ok, limited=True, reliable=f.reliable),
                 "from": show.converted(f.where)
                 + _unlike(order, weld, f)

@@ -116,7 +116,7 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
             }
         )
     in_beam = beam_points.words(order, w, show)
-    if again := ". Also ".join(t for t in (survey_again.words(order, w, show), in_beam) if t):
+    if again := ". Also ".join(t for t in (survey_again.words(order, w), in_beam) if t):
         found.append({"what": survey_again.NAME, "do": again})
     if wool := insulation_words.words(order, w, show):
         found.append({"what": insulation_words.NAME, "do": wool})

@@ -15,6 +15,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
+from halflayer.sheet.first_exposure import first_of, in_exposure_1
 from halflayer.sheet.low_readings import in_table
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.meter_range import BACKGROUND_SV_S
@@ -179,6 +180,7 @@ def rows(
         back = roped.turn_back_Sv_s if roped else p.turn_back_Sv_s
         low = back is not None and back < lost_under_Sv_s
         turn_back = in_table(order) if low and order else turn_back_text(order, p, back, reads, show)
+        first = first_of(order, p, back, shielding.k, roped.times if roped else 1.0) if order else None
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
         at = f"({p.at_exposure}) " if len(p.by_exposure_Sv_s) > 1 else ""
         if len(at + ", ".join(parts)) > LONGEST_FROM:
@@ -220,6 +222,7 @@ def rows(
                 "turn_back": NOT_READ if (unread := points.unread(p.name)) else turn_back,
                 "unread": unread,
                 "low": low and not unread,
+                "first": in_exposure_1(order, first, show, lost_under_Sv_s) if order and not unread else None,
                 "verdict": verdict(p.ok, limited=p.limit_Sv_s is not None, reliable=p.reliable)
                 if worst is None
                 else doubtful(worst, known=p.reliable or not_known(travel_of(shielding)))

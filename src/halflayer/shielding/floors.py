@@ -103,7 +103,12 @@ def _by_exposure(
     there = [shot[n] for shot in by_shot]
     top = max(range(len(there)), key=lambda i: there[i].upper_Sv_s(k))
     rates = tuple(r.rate_Sv_s for r in there)
-    return {"at_exposure": top + 1, "by_exposure_Sv_s": rates, "wall_k": there[top].wall_k}
+    return {
+        "at_exposure": top + 1,
+        "by_exposure_Sv_s": rates,
+        "by_exposure_sigma_rel": tuple(r.sigma_rel for r in there),
+        "wall_k": there[top].wall_k,
+    }
 
 
 def _told(k: float, rates: Sequence[Rate]) -> bool:

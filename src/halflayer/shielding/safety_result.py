@@ -114,6 +114,7 @@ class FloorDose:
     at_exposure: int = 1  # the one whose rate stands here
     # the rate there at each; empty in records that did not keep them
     by_exposure_Sv_s: tuple[float, ...] = ()
+    by_exposure_sigma_rel: tuple[float, ...] = ()  # and the noise of each
     wall_k: float = 0.0  # what walls between weld and place add to k here
 
 

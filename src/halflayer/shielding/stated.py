@@ -37,6 +37,7 @@ def point(r: Rate, k: float, reliable: bool, of_ask: Sequence[Rate] = ()) -> Poi
         turn_back_Sv_s=upper,
         at_exposure=next((n for n, one in enumerate(of_ask, start=1) if one is r), 1),
         by_exposure_Sv_s=tuple(one.rate_Sv_s for one in of_ask),
+        by_exposure_sigma_rel=tuple(one.sigma_rel for one in of_ask),
         wall_k=r.wall_k,
     )
 
