@@ -21,6 +21,8 @@ from halflayer.plan_json import plan_json
 from halflayer.sheet import isodose, isodose_files, pdf
 from halflayer.sheet.compose import compose
 from halflayer.sheet.figures import Show
+from halflayer.sheet.svg import Canvas
+from halflayer.sheet.typeface import text_width
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -145,3 +147,27 @@ def test_a_barrier_outside_the_volume_is_said(plan: Plan) -> None:
 
     assert "no line is drawn" not in said((0.0, 5.9), (math.pi / 4, 8.4), (1.0, math.inf))
     assert "ends 6 m from the weld and the barrier lies up to 9.31 m away" in said((0.0, 5.9), (1.0, 9.304))
+
+
+def test_a_name_without_room_on_its_line_is_led_to_it_and_lies_on_no_line() -> None:
+    """A narrow line inside another: a name on it would cover both and be read as the other's."""
+
+    def loop(half_x: float, half_y: float) -> list[tuple[float, float]]:
+        corners = [(half_x, half_y), (-half_x, half_y), (-half_x, -half_y), (half_x, -half_y)]
+        return isodose._dense([(50.0 + x, 50.0 + y) for x, y in (*corners, corners[0])])
+
+    inner, outer = loop(2.0, 12.0), loop(4.5, 20.0)
+    canvas = Canvas(100.0, 100.0)
+    isodose._label(canvas, "750 µSv/h", [inner], outer, [], (0.4, 0.4, 99.6, 99.6))
+    drawn = canvas.render()
+    assert drawn.count("isodose-leader") == 2
+    text = re.search(r'<text[^>]*x="([\d.]+)"[^>]*y="([\d.]+)"', drawn)
+    assert text is not None
+    wide = text_width("750 µSv/h", isodose.LABEL_MM, bold=True)
+    x, y = float(text[1]), float(text[2])
+    box = (x - wide / 2, y - isodose.LABEL_MM * 0.7, x + wide / 2, y)
+    assert not any(box[0] < a < box[2] and box[1] < b < box[3] for a, b in (*inner, *outer))
+    # With room on it the name stands on its line.
+    alone = Canvas(100.0, 100.0)
+    isodose._label(alone, "75 µSv/h", [loop(30.0, 30.0)], [], [], (0.4, 0.4, 99.6, 99.6))
+    assert "isodose-leader" not in alone.render()

@@ -14,7 +14,7 @@ from halflayer.sheet.content import Paper
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.isolines import isolines
 from halflayer.sheet.marks import sign_mark
-from halflayer.sheet.placing import Places
+from halflayer.sheet.placing import Places, nearest
 from halflayer.sheet.placing import dense as _dense
 from halflayer.sheet.plan_map import FOOT_MM, axes, pipe
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
@@ -38,6 +38,10 @@ OTHER_DASHES = ("3 1 0.8 1", "5 1 0.8 1 0.8 1")
 MOST_OTHER = 3.0  # limits of places of no more than so many barrier limits, as many as there are dashes
 LABEL_MM = 3.1
 NAME_MM = 2.7
+OFF_MM = 1.5  # a name keeps so far off other lines where it can: our choice
+LEADER_MM = 0.18  # of the line from a name to its own line, where it stands beside it
+LED_MM = (3.0, 6.0, 10.0, 15.0, 22.0)  # how far it may be led: our choice
+CROSSING_MM = 2.0  # a point of another line under a leader counts as much as so much more way: our choice
 SHORTEST_MM = 8.0  # shorter lines carry no label, and islands under this size are noise
 NEAR_M = 0.6  # nearer to the weld the voxels are coarser than the set-up: no line is drawn
 
@@ -164,6 +168,7 @@ def isodose_view(
     taken = Places(room)
     boxes = taken.boxes
     boxes.append(_about(spot(0, 0), 5.0, 5.0))
+    boxes.append((0.0, tall - 13.0, 13.0, tall))  # the axes
     shown = []
     for place in order.places:
         at = spot(place.at[0] - weld.at[0], place.at[1] - weld.at[1])
@@ -178,7 +183,8 @@ def isodose_view(
         if found:
             legend.append({"name": name, "colour": colour, "dash": dash or "", "mm": f"{mm:g}"})
             others = fixed + [p for m, loops in enumerate(papers) if m != n for loop in loops for p in loop]
-            _label(canvas, name, papers[n], others, boxes, room)
+            # What a line is the limit of stands under the plan: shorter words find room on it.
+            _label(canvas, name.partition(": limit of ")[0], papers[n], others, boxes, room)
     # Names of places keep off every line where there is room beside it.
     taken.lines = fixed + [p for loops in papers for loop in loops for p in loop]
     for place, at in shown:
@@ -307,9 +313,9 @@ def _label(
     boxes: list[Box],
     room: Box,
 ) -> None:
-    """The name of a line on the line, clear of other names and of as many places of other lines as can be.
+    """The name of a line on the line, clear of other names and lines; led to it where it has no such room there.
 
-    On the longest loop that has room for it, below right first.
+    On the longest loop that has room for it, below right first. A name on its neighbour would be read as that one's.
     """
     wide, high = text_width(name, LABEL_MM, bold=True) + 1.2, LABEL_MM * CAP_HEIGHT + 1.4
     middle = ((room[0] + room[2]) / 2, (room[1] + room[3]) / 2)
@@ -318,7 +324,8 @@ def _label(
         return abs(math.remainder(math.atan2(p[1] - middle[1], p[0] - middle[0]) - math.pi / 4, 2 * math.pi))
 
     def crowd(box: Box) -> int:
-        return sum(box[0] < x < box[2] and box[1] < y < box[3] for x, y in others)
+        x0, y0, x1, y1 = box[0] - OFF_MM, box[1] - OFF_MM, box[2] + OFF_MM, box[3] + OFF_MM
+        return sum(x0 < x < x1 and y0 < y < y1 for x, y in others)
 
     for loop in sorted(loops, key=lambda p: -_length(p)):
         if _length(loop) < SHORTEST_MM:
@@ -326,12 +333,50 @@ def _label(
         free = [(at, box) for at in loop if _free(box := _about(at, wide, high), boxes, room)]
         if free:
             at, box = min(free, key=lambda f: (crowd(f[1]), turn(f[0])))
+            led = _led(loop, others, boxes, room, (wide, high)) if crowd(box) else None
+            if led is not None:
+                on, box = led
+                canvas.line(on, nearest(on, box), stroke_mm=LEADER_MM, kind="isodose-leader")
+                canvas.circle(on, 0.5, fill=INK, stroke_mm=0.1, kind="isodose-leader")
             boxes.append(box)
-            place = (at[0], at[1] + LABEL_MM * CAP_HEIGHT / 2)
+            place = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2 + LABEL_MM * CAP_HEIGHT / 2)
             canvas.text(
                 place, name, size_mm=LABEL_MM, anchor="middle", bold=True, halo=True, kind="isodose-name"
             )
             return
+
+
+def _led(
+    loop: Sequence[Point], others: Sequence[Point], boxes: Sequence[Box], room: Box, size: tuple[float, float]
+) -> tuple[Point, Box] | None:
+    """A point of a line and a box clear of every line for its name; None where there is no such room.
+
+    The nearest one, unless its leader runs over lines that another's does not.
+    """
+    every, best = [*loop, *others], None
+    for on in loop[:: max(1, len(loop) // 40)]:
+        for far in LED_MM:
+            for n in range(16):
+                a = 2 * math.pi * n / 16
+                middle = (
+                    on[0] + (far + size[0] / 2) * math.cos(a),
+                    on[1] + (far + size[1] / 2) * math.sin(a),
+                )
+                box = _about(middle, *size)
+                if not _free(box, boxes, room):
+                    continue
+                if any(box[0] < x < box[2] and box[1] < y < box[3] for x, y in every):
+                    continue
+                cost = math.dist(on, end := nearest(on, box)) + CROSSING_MM * _over(on, end, others)
+                if best is None or cost < best[0]:
+                    best = (cost, on, box)
+    return best[1:] if best is not None else None
+
+
+def _over(a: Point, b: Point, others: Sequence[Point]) -> int:
+    """How many points of other lines, about a millimetre apart, a leader runs over."""
+    steps = [(a[0] + (b[0] - a[0]) * i / 12, a[1] + (b[1] - a[1]) * i / 12) for i in range(13)]
+    return sum(any(math.dist(p, s) < 0.8 for s in steps) for p in others)
 
 
 def _length(points: Sequence[Point]) -> float:
