@@ -87,6 +87,11 @@ def _images(weld: Weld, c: Candidate) -> _Images:
     return _Images(near, far / (g.standoff_m + od), abs(g.axial_offset_m))
 
 
+def film_side_m(weld: Weld, c: Candidate, x_m: float) -> float:
+    """The place on the film-side wall with the image of a place on the source-side wall, positive towards the head."""
+    return _images(weld, c).to_far(x_m)
+
+
 def marker_sides(order: Order, weld: Weld, c: Candidate) -> MarkerSides:
     """The sides on which no marker's image falls on the zone judged of either wall.
 

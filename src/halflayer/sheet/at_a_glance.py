@@ -12,9 +12,11 @@ from halflayer.conditions import SIGNED
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import change_turns, meter, survey
+from halflayer.sheet.agreements_table import to_accept
 from halflayer.sheet.beside_work import rope_most_Sv
 from halflayer.sheet.call_words import call_words, numbers_lacking, still_to_call, to_sign_words
 from halflayer.sheet.clause import settles
+from halflayer.sheet.code_and_films import acceptance
 from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.inspection import short_by_diagonal
@@ -197,7 +199,14 @@ def _open(plan: Plan, order: Order) -> list[tuple[float, str]]:
             by_use.setdefault(a, []).append(w.weld)
     waiting = set(by_use) - {s.agreement for s in order.signed}
     unsigned = [w for a in waiting for w in by_use[a]]
-    out = [(first(unsigned), f"{count(len(waiting), 'agreement')} not signed")] if waiting else []
+    accept = to_accept(plan, order)
+    out = (
+        [(0.0 if accept else first(unsigned), f"{count(len(waiting) + accept, 'agreement')} not signed")]
+        if waiting or accept
+        else []
+    )
+    if acceptance(plan, order):
+        out.append((0.0, "edition of the acceptance"))
     if missing := still_to_call(order):
         out.append((0.0, f"to be filled in on the contingency card: {', '.join(missing)}"))
     if lacking := numbers_lacking(order):

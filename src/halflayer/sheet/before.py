@@ -27,7 +27,7 @@ from halflayer.sheet import (
     store_words,
 )
 from halflayer.sheet.call_words import still_to_call, to_sign_words
-from halflayer.sheet.code_and_films import code_figures, films_read
+from halflayer.sheet.code_and_films import acceptance, code_figures, films_read
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
@@ -113,6 +113,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             f"Plan shown to {order.site.adviser}{_radiation(plan, order, used)}{settled_first.confirms(order, used)}.",
         ),
         *code_figures(plan, order),
+        *acceptance(plan, order),
         *films_read(order, used, *_later_films(plan, order)),
         (
             "local rules",

@@ -6,6 +6,7 @@ import re
 
 from halflayer.order.models import Order
 
+BOTH_SIGN = "both Level 3 sign “By agreement only” of the order"
 _ONCE = re.compile(r" \(([^()]*; m|[^()]*: m)\)(?=.*\(\1\))")
 
 
@@ -42,11 +43,11 @@ def settles(order: Order) -> str:
     return order.code_checked_by or "Level 3 of the contractor (name: not in the order)"
 
 
-def checked_by(order: Order, *, of_both: bool = False) -> str:
-    """Who signs that figures marked m and r were compared with the code's text, and by when: one wording everywhere.
+def purchaser(order: Order) -> str:
+    """Who signs for the purchaser what the code leaves open or was not at hand: by role and name."""
+    return order.agreed_by or "Level 3 of the purchaser (name: not in the order)"
 
-    `of_both`: with the purchaser's Level 3, who takes them unverified: both sign in the log.
-    """
-    who = settles(order)
-    signs = " and the purchaser's Level 3, who sign in the log" if of_both else ", date, signature"
-    return f"m and r checked before {order.shift.starts:%H:%M} by {who}{signs}"
+
+def checked_by(order: Order) -> str:
+    """Who compares figures marked m and r with the code's text, by when, and where both parties sign: one wording."""
+    return f"m and r checked before {order.shift.starts:%H:%M} by {settles(order)}; {BOTH_SIGN}"

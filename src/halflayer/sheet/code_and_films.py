@@ -5,15 +5,17 @@ from __future__ import annotations
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet.clause import checked_by
+from halflayer.sheet.clause import checked_by, purchaser
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import count, weld_list
+from halflayer.sheet.reading import not_settled
 from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.two_films_words import pair_of
 from halflayer.shift.result import LaterFilms
 from halflayer.technique import opening_check
 
 CODE_FIGURES = "code compared"
+ACCEPTANCE = "acceptance"
 
 
 def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
@@ -30,10 +32,21 @@ def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
     return [
         (
             CODE_FIGURES,
-            f"Figures of the weld sheets compared with your own copy of the code; {checked_by(order)}"
-            f"{_openings(plan, order)}{size}.",
+            f"Figures of the weld sheets compared with your own copy of the code; {checked_by(order)}{size}.",
         )
     ]
+
+
+def acceptance(plan: Plan, order: Order) -> list[tuple[str, str]]:
+    """What the contract has yet to say of how the films are judged: standard, edition, level; nothing where it has."""
+    told = dict.fromkeys(
+        lacking for w in in_shift(plan) if (lacking := not_settled(order.acceptance_of(order.weld(w.weld))))
+    )
+    return (
+        [(ACCEPTANCE, f"{'; '.join(told)}; signed by {purchaser(order)}: ________ date ______.")]
+        if told
+        else []
+    )
 
 
 def _size(plan: Plan, order: Order) -> str:
@@ -49,26 +62,15 @@ def _size(plan: Plan, order: Order) -> str:
     return f"source size d: if the diagonal in your copy, {then}"
 
 
-def _openings(plan: Plan, order: Order) -> str:
-    """Welds whose ellipse opens less or more than about a weld width, for who checks the code's figures to accept."""
-    off = [
-        w.weld
-        for w in in_shift(plan)
-        for r in (w.chosen.rules if w.chosen else ())
-        if r.rule == opening_check.RULE and opening_check.ACCEPTS in r.reached
-    ]
-    return (
-        f"; opening of the ellipse of {weld_list(off, [w.id for w in order.welds])} accepted with it"
-        if off
-        else ""
-    )
+def opened_off(welds: list[WeldPlan]) -> list[WeldPlan]:
+    """Those whose ellipse opens less or more than about a weld width, for both Level 3 to accept."""
+    return [w for w in welds if any(opening_check.is_off(r) for r in (w.chosen.rules if w.chosen else ()))]
 
 
 def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
     """One line for page 1 that leads to the line about the code in the list."""
     size = f"; {found}" if (found := _size(plan, order)) else ""
-    checked = f"{checked_by(order)}{_openings(plan, order)}"
-    text = f"sheets' figures compared with your copy of the code; {checked}{size}"
+    text = f"sheets' figures compared with your copy of the code; {checked_by(order)}{size}"
     return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in code_figures(plan, order)]
 
 
@@ -98,7 +100,12 @@ def films_read(
     down = "Set-ups are down by then, one rejected is a new one"
     if later:
         down += ", roped anew, begun by its “latest, alone” (sheet 1), else another shift"
-    risk = f" {down}: accepted by {accepts}, signature ________." if early else ""
+    # Nobody else has seen the films where whoever made them reads them.
+    own = one is not None and any(p.name in one.by for p in order.crew if p.role != "sentry")
+    also = " and films read by who shot them countersigned" if own else ""
+    risk = f" {down}: accepted{also} by {accepts}, signature ________." if early else ""
+    if own and not early:
+        risk = f" Read by who shot them: countersigned by {accepts} ________."
     return [("films read", f"{by}; {where}. {_when_read(order, mine, later, first)}{risk}")]
 
 

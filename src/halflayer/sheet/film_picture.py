@@ -25,6 +25,7 @@ OF_A_FULL_IMAGE = (
 )
 FOOT_MM = 4.6
 METRIC = Show()
+IF_MISSING = "“First film” 5"  # the step that says what is done about it
 PLACES = 9  # densities looked at between the lightest and the darkest, our choice
 AS_PLANNED = 0.15  # our choice: a densitometer's 0.1 and rounding
 
@@ -171,7 +172,7 @@ def no_margin(quick: Quick | None) -> str:
         (v.required_hole, v.smallest_hole, v.holes),
     ):
         if name is not None and best == name and found and min(found, key=lambda d: d.size_m).name != name:
-            return f"{name[:1].upper()}{name[1:]} asked: no finer one is predicted."
+            return f"{name[:1].upper()}{name[1:]} asked, no finer one predicted; missing: {IF_MISSING}."
     return ""
 
 
@@ -207,6 +208,10 @@ def _detail(
     )
     last = min(found, key=lambda d: d.size_m).name
     end = f" (the {kind}s laid have no finer one)" if smallest is not None and smallest == last else ""
-    margin = ", no margin" if mine is not None and mine.visible and smallest == required and not end else ""
+    margin = (
+        f", no margin (missing: {IF_MISSING})"
+        if mine is not None and mine.visible and smallest == required and not end
+        else ""
+    )
     finest = wire(smallest) if smallest else "none"
     return f"{kind} {required.removeprefix('wire ')} asked,{verdict}; finest seen {finest}{margin}{end}"

@@ -68,7 +68,7 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
 def _once(order: Order, w: WeldPlan, told: str) -> str:
     """What a weld waits for; of one that falls with a reading of the code, which one the list has to have ticked."""
     short = short_by_diagonal(order, order.weld(w.weld), w.chosen)
-    return told.replace("part 1,", "part 1 (code: d not by the diagonal),") if short else told
+    return told.replace("part 1,", "part 1 (source size d: page 2, “source”),") if short else told
 
 
 def rope_span(w: WeldPlan, show: Show) -> str:

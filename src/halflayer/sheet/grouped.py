@@ -116,16 +116,36 @@ def agreements(
             assert w.chosen is not None
             words = agreement(name, w.chosen.iqi)
             own.setdefault("" if words == agreement(name) else words.removeprefix("IQI: "), []).append(w.weld)
-        told = [f"{weld_list(on, every)}{f' ({words})' if words else ''}" for words, on in own.items()]
         rows.append(
             {
                 "text": show.converted(agreement(name)),
                 "stands": weld_list([w.weld for w in _used(plan, name)], every),
-                "welds": show.converted("; ".join(told)) or "no weld as planned",
+                "welds": show.converted(_standing(plan, every, own)) or "no weld as planned",
                 "signed": _signed(order, name),
             }
         )
     return rows
+
+
+def apart(plan: Plan, welds: Sequence[str]) -> str:
+    """Welds of this shift and, apart, those of others."""
+    return _standing(plan, [w.weld for w in plan.welds], {"": list(welds)})
+
+
+def _standing(plan: Plan, every: Sequence[str], own: dict[str, list[str]]) -> str:
+    """Welds with their own words, if any; those of this shift first where others stand on it too."""
+    now = {w.weld for w in in_shift(plan)}
+    told = []
+    for mine in (True, False):
+        parts = [
+            f"{weld_list(on, every)}{f' ({words})' if words else ''}"
+            for words, all_on in own.items()
+            if (on := [w for w in all_on if (w in now) is mine])
+        ]
+        told.append("; ".join(parts))
+    if all(told):
+        return f"this shift: {told[0]}; others: {told[1]}"
+    return told[0] or told[1]
 
 
 LINE = "_" * 9  # to sign on
@@ -141,10 +161,17 @@ def _signed(order: Order, name: str) -> str:
         # A party told by its role alone bears the name that the order has for it.
         by = [next((n for n in order.signers if n.startswith(f"{p},")), p) for p in done.by]
         return f"{', '.join(by)}, {moment(done.on)[:10]}{where}"
-    return f"{NOT_SIGNED}; " + "; ".join(
-        f"{p}{NAMELESS if n and not order.agreed_for_contractor_by else ''} {LINE} date {LINE}"
-        for n, p in enumerate(order.signers)
+    return to_sign(
+        [
+            f"{p}{NAMELESS if n and not order.agreed_for_contractor_by else ''}"
+            for n, p in enumerate(order.signers)
+        ]
     )
+
+
+def to_sign(parties: Sequence[str]) -> str:
+    """A line to sign and one for the date for each party."""
+    return f"{NOT_SIGNED}; " + "; ".join(f"{p} {LINE} date {LINE}" for p in parties)
 
 
 def _used(plan: Plan, name: str) -> list[WeldPlan]:

@@ -48,6 +48,12 @@ def put_in(weld: Weld, show: Show, *, how: str = "put in on a rod") -> str:
     return f"; {how} from the {side} end, clock marked on rod and pipe end, {show.drawn(far)} to the weld"
 
 
+def empty_until(order: Order, detector: str) -> str:
+    """The same for the steps that lay the layers."""
+    held = film_held(order, detector).removeprefix(", in ")
+    return f"Film: {f'{held} empty' if held else 'none'} until the first survey is read."
+
+
 def empty_first(order: Order, detector: str, step: int) -> str:
     """What lies in the film's place while a first survey is read, and the step that then puts it in.
 

@@ -13,10 +13,10 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.call_words import inspects
-from halflayer.sheet.clause import checked_by, clause, within
+from halflayer.sheet.clause import BOTH_SIGN, checked_by, clause, within
 from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.film_picture import no_margin, relief_words
+from halflayer.sheet.film_picture import IF_MISSING, no_margin, relief_words
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
@@ -36,10 +36,10 @@ FILM_RULES = ("film system class", "screens")
 # What a report names and an order of this form has no field for.
 # Agreements on the range of the penetrated thickness, of which a sheet prints the weld's own.
 OF_THICKNESS = ("se75-from-5mm", "ir192-from-10mm", "class-b-with-class-a-source-range")
+LINE = "______"
 UNSTATED = (
-    "in the order, settle before: edition by the contract, joint preparation, welding process, drawing; extent, stage, "
-    "waiting time, surface: "
-    "“released for RT” in the list, part 2"
+    f"in the order, fill in before: joint preparation {LINE}, welding process {LINE}, drawing {LINE}; with “released "
+    f"for RT” of the list: extent {LINE}, stage {LINE}, waiting time {LINE}, surface {LINE}"
 )
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
@@ -62,13 +62,17 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("distances", _distances(c, rules, code, show, _size(order, weld, c)[1])),
         ("thickness", _thickness(c, weld, show, order.acceptance_of(weld))),
         ("film", _film(order, c, w.exposure, rules, code, show)),
-        ("IQI", _iqi(c, weld, rules, code, show) + ("; no margin predicted" if no_margin(quick) else "")),
+        (
+            "IQI",
+            _iqi(c, weld, rules, code, show)
+            + (f"; no margin predicted: missing, {IF_MISSING}" if no_margin(quick) else ""),
+        ),
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),
         ("agreements", _agreements(order, c, show, w)),
         ("not stated", UNSTATED + _grade(weld) + _third_party(order)),
-        ("to check", f"{worked_from(code)}; {checked_by(order, of_both=True)}"),
+        ("to check", f"{worked_from(code)}; {checked_by(order)}"),
     ]
     return [[subject, words] for subject, words in rows if words]
 
@@ -95,18 +99,18 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     size, note = _size(order, weld, c)
     stated = show.drawn(one.diameter_m, one.length_m, exact=True)
     words = (
-        f"{one.id}, {one.nuclide}, {stated} (diameter × length); d = {show.converted(fine_mm(size.value))}, "
-        f"{note} ({clause(size.source, order.code_of(weld))})"
+        f"{one.id}, {one.nuclide}, {stated} (diameter × length); d, the source's size: {note}, "
+        f"{show.converted(fine_mm(size.value))} ({clause(size.source, order.code_of(weld))})"
     )
     _, by_diagonal = least_by_reading_m(one, c)
     if by_diagonal is None:
         return words
     diagonal = show.converted(fine_mm(math.hypot(one.diameter_m, one.length_m)))
-    reached = "reached too" if not short_by_diagonal(order, weld, c) else "not reached"
-    return (
-        f"{words}; by its diagonal {diagonal} f would be {show.converted(mm(by_diagonal))}, {reached}; "
-        "planned is the former, the latter by source_size: diagonal in the order"
-    )
+    least = show.converted(mm(by_diagonal))
+    asked = f"{words}; the code says no more of d (m): by the diagonal, {diagonal}, f ≥ {least}"
+    if not short_by_diagonal(order, weld, c):
+        return f"{asked}, reached too"
+    return f"{asked}, NOT reached: planned again then (list, “code compared”); {BOTH_SIGN} which holds"
 
 
 def _size(order: Order, weld: Weld, c: Candidate) -> tuple[Answer[float], str]:
@@ -319,12 +323,12 @@ def _coverage(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None,
 def _grade(weld: Weld) -> str:
     """A material that is named without a grade, as one thing more that the order leaves open."""
     name = weld.pipe.material
-    return "" if any(letter.isdigit() for letter in name) else f", grade of the {name}"
+    return "" if any(letter.isdigit() for letter in name) else f"; grade of the {name} {LINE}"
 
 
 def _third_party(order: Order) -> str:
     """Who inspects for a third party, where no one to be called is one: its name and call are settled before."""
-    return "" if inspects(order) else "; third party's inspector: name, call"
+    return "" if inspects(order) else f"; third party's inspector: name, call {LINE}"
 
 
 def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+from halflayer.exposure.result import Exposure
 from halflayer.order.equipment import Blanket
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -15,6 +16,7 @@ from halflayer.scene.solids import Box
 from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.sheet import dims
 from halflayer.sheet.figures import Show
+from halflayer.sheet.held_words import empty_until
 from halflayer.sheet.laying_words import Measures, lay_steps
 from halflayer.sheet.naming import count
 from halflayer.sheet.settings import by_id
@@ -25,6 +27,7 @@ from halflayer.sheet.tent_views import tent_views
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
 from halflayer.sheet.winding_words import begin_clocks_rad, sleeve_pieces, tongues
 from halflayer.shielding.kit import blanket_mass_kg
+from halflayer.shielding.resets import openings
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
 
@@ -66,8 +69,12 @@ def laying(
     shielding: Shielding | None,
     built: Built | None,
     show: Show,
+    exposure: Exposure | None = None,
 ) -> dict[str, Any] | None:
-    """Drawing, scale and steps of how the wrap is laid, or the shroud closed; None without either."""
+    """Drawing, scale and steps of how the wrap is laid, or the shroud closed; None without either.
+
+    `exposure`: with it, that the film follows a first survey for which all is opened again.
+    """
     if shielding is None or built is None or chosen is None:
         return None
     if chosen.shroud:
@@ -81,6 +88,8 @@ def laying(
     hood = hood_of(built)
     measures = _measures(hood, laid, blanket)
     steps = lay_steps(order, weld, chosen, shielding, built, blanket, hood_m=measures, show=show)
+    if exposure is not None and openings(order, exposure, shielding.items):
+        steps[0] = f"{empty_until(order, chosen.detector)} {steps[0]}"
     if built.wrap.lay is not None:
         head = by_id(order.heads, chosen.head)
         far = math.hypot(chosen.geometry.axial_offset_m, chosen.geometry.standoff_m + weld.pipe.od / 2)

@@ -10,7 +10,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet import lost_words
-from halflayer.sheet.clause import checked_by
+from halflayer.sheet.clause import BOTH_SIGN
 from halflayer.sheet.figures import Show
 from halflayer.sheet.first_film import against_indicator
 from halflayer.sheet.further_people import missing_at
@@ -26,7 +26,7 @@ JUDGED = (
     "read on, date",
     "viewer cd/m²; densitometer no., checked on tablet",
     "indications; accepted or not",
-    "signature",
+    "signature; countersigned",
 )
 # What an inspector's report asks besides (common practice, no source).
 REPORTED = (
@@ -34,7 +34,7 @@ REPORTED = (
     "released for RT by, organisation, date",
     "deviations from the procedure; films handed to, kept by",
     "rope in the end at, by whom",
-    "purchaser's Level 3 (m, r too): name, date, signature",
+    "purchaser's Level 3: name, date, signature",
     "third party: name, call, what was witnessed, date, signature",
 )
 # What whoever approves the technique signs for, and what only the day shows (common practice, no source).
@@ -175,7 +175,7 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         "reported": list(REPORTED),
         "approved": [
             *APPROVED[:2],
-            f"edition by the contract; {checked_by(order)}",
+            f"m, r: {BOTH_SIGN}; signed, seen by",
             *("detector no., background" if digital and n.startswith("film") else n for n in APPROVED[2:]),
         ],
         "shots": [*_films(order, w), *[again] * SPARE],

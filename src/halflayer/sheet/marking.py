@@ -6,10 +6,7 @@ import math
 import re
 from typing import Any
 
-from halflayer.exposure.beam_room import is_lit, wire_points
-from halflayer.exposure.beside_weld import MARKER_M, marker_sides, pair_clocks_rad
 from halflayer.exposure.indicators import PLATE_M, WIRE_SET_M
-from halflayer.exposure.judged import sectors
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.trail import METAL_STEP_M, metal_growth
 from halflayer.exposure.variation import readings
@@ -17,8 +14,9 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.naming import count, side_words
-from halflayer.sheet.pair_indicators import up_mm, wires_words
+from halflayer.sheet.letters_place import WIRE_BESIDE_M, letters_words
+from halflayer.sheet.naming import count
+from halflayer.sheet.pair_indicators import wires_words
 from halflayer.sheet.reading import reading_rows
 from halflayer.sheet.sectors import sector_rows
 from halflayer.sheet.two_films_words import films_words, indicators_words, reading_table
@@ -33,7 +31,6 @@ from halflayer.technique.words import listed
 
 TURN = 2 * math.pi
 OFF_MIDDLE = re.compile(r"([0-9.]+) degrees from the middle")  # as places are named by `exposure.paths`
-WIRE_BESIDE_M = 0.010  # of even density, ISO 17636-1 6.7 (from memory, unverified)
 
 
 def marking_plan(
@@ -57,9 +54,7 @@ def marking_plan(
     rows = [
         (
             "weld",
-            "in lead on every film, in the beam, over the pipe (off it the film is black), clear of zone and IQI, "
-            f"whose own mark lies so too{_lie(order, weld, c, exposure, zone.value, show)}: "
-            f"{_letters(order, weld)}",
+            letters_words(order, weld, c, exposure, _letters(order, weld), show),
         ),
         ("datum", datum(weld, show)),
         *sector_rows(order, weld, c, exposure, overlap_asked(order, rules), show),
@@ -80,46 +75,6 @@ def marking_plan(
         *(reading_rows(order, weld, c, exposure, show, tolerance) if reading else ()),
     ]
     return [{"subject": subject, "what": what} for subject, what in rows]
-
-
-def _lie(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, half_m: float, show: Show) -> str:
-    """Side of the pipe, distance from the weld and clocks of the letters; empty where one number tape goes all round.
-
-    Half-way between the middle of what is judged, where an indicator lies, and its end marker. Of a double image beside
-    the source-side wall, away from the head, where no image of the other wall falls; of two films between two sets.
-    """
-    if c.arrangement == "bore" or not c.shots:
-        return ""
-    double = c.technique.startswith("DWDI")
-    side = "source side" if double or c.arrangement == "outside" else "film side"
-    middles = [s.source_clock_rad if side == "source side" else s.detector_clock_rad for s in c.shots]
-    found = [
-        s for s in sectors(c, exposure.coverage if exposure else None) if s.exposure == 1 and not s.whole
-    ]
-    if not found:
-        return ""
-    # Anticlockwise of the middle where a set lies clockwise of it, else the other way about.
-    length = min(s.length_rad for s in found)
-    head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
-    off = abs(marker_sides(order, weld, c).source_m) if double else half_m
-    sets = pair_clocks_rad(c, exposure)
-    way = -1.0 if not sets or sets[0] >= 0.0 else 1.0
-    turn = way * length / 4
-    apart = abs(turn - (sets[0] if sets else 0.0)) * weld.pipe.od / 2
-    if apart < WIRE_SET_M / 2 + MARKER_M:  # beside the ends of its wires then
-        off = max(off, weld.cap.width_m / 2 + WIRE_BESIDE_M + MARKER_M)
-    first = middles[0] - c.shots[0].source_clock_rad + turn
-    at = wire_points(weld, x_m=-head * (off + 2 * MARKER_M), from_source_rad=first, length_m=0.0)
-    dark = (
-        ""
-        if is_lit(order, weld, c, at)
-        else " (the beam does NOT reach it: on the holder, off the zone's image)"
-    )
-    clocks = [show.degrees((m + turn) % TURN) for m in middles]
-    return (
-        f", {side}, {side_words(weld, -head * off)}, {up_mm(off, show)} off its middle{dark}, at {', '.join(clocks)} "
-        "by exposure"
-    )
 
 
 def _measured(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
@@ -158,7 +113,7 @@ def _letters(order: Order, weld: Weld) -> str:
         else "no repair stated in the order (one: R1, R2 …, every exposure that judges the place again)"
     )
     firm = (
-        f"contractor {order.contractor}"
+        f"contractor's symbol {order.contractor}"
         if order.contractor
         else "contractor's symbol (not stated in the order)"
     )

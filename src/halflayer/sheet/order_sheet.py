@@ -20,6 +20,7 @@ from halflayer.sheet import (
     survey,
 )
 from halflayer.sheet.access_page import access_page
+from halflayer.sheet.agreements_table import agreement_rows
 from halflayer.sheet.barrier_words import standing_at
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
 from halflayer.sheet.call_words import call_words
@@ -94,7 +95,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "averaged": averaged(order),
         "instruments": instrument_rows(order, show),
         "sources": source_rows(plan, order, show),
-        "agreements": grouped.agreements(plan, [w.weld for w in plan.welds], order.agreements, show, order),
+        "agreements": agreement_rows(plan, order, show),
         "cautions": _short(shortages(order, plan), show)
         + [{"welds": weld, "text": text} for weld, text in still_out_rows.warnings(plan, show)]
         + [c | {"text": show.converted(c["text"])} for c in grouped.cautions(plan)],

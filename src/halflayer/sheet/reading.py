@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 from halflayer.exposure.result import Exposure
 from halflayer.exposure.viewer import (
@@ -14,6 +15,7 @@ from halflayer.exposure.viewer import (
     viewer_for,
     viewer_needed_cd_m2,
 )
+from halflayer.order.contract import Acceptance
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -26,6 +28,7 @@ from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M, PART
 from halflayer.technique.result import Candidate
 from halflayer.technique.wire_sets import WIRE_SEEN_M
 
+EDITION = re.compile(r":(19|20)\d\d|\b(19|20)\d\d\b")
 NOT_STATED = "not stated in the order"
 FINE_SHARE = 0.5  # of what the order's head may be turned off: less is hardly set by hand, our choice
 
@@ -69,12 +72,28 @@ def accepted_words(order: Order, weld: Weld) -> str:
         return accepted.words
     level = ", by the order" if accepted.level else ""
     own = (
-        ""
-        if accepted.standard.startswith("ISO 5817")
-        else "; quality level of ISO 5817: not stated, settle before"
+        "" if accepted.standard.startswith("ISO 5817") else "; quality level of ISO 5817: list, “acceptance”"
     )
     goes = "goes" if fits else "does NOT go"
     return f"{accepted.words}{level}: {goes} with class {klass} (ISO 17635: m){own}"
+
+
+def not_settled(accepted: Acceptance | None) -> str:
+    """Blanks for what is lacking to judge films by: the standard, its edition, the quality level of ISO 5817."""
+    if accepted is None:
+        return "Standard ________, edition ______, level ______"
+    edition = "" if EDITION.search(accepted.standard) else ": edition ______"
+    quality = (
+        ""
+        if accepted.fits("B") is None or accepted.standard.startswith("ISO 5817")
+        else "quality level of ISO 5817 ______"
+    )
+    lacking = edition + (f"{', ' if edition else ': '}{quality}" if quality else "")
+    return (
+        f"{accepted.standard.partition(' (')[0]}{f', level {accepted.level}' if accepted.level else ''}{lacking}"
+        if lacking
+        else ""
+    )
 
 
 def place_words(

@@ -245,7 +245,8 @@ def back_page(
             and not (ready and (f.level == "warn" or f in w.technique.findings))
             and not told_by_table(f)
         ],
-        "layers": layer_rows(order, s, built, show) | {"laid": laying(order, weld, c, s, built, show)},
+        "layers": layer_rows(order, s, built, show)
+        | {"laid": laying(order, weld, c, s, built, show, w.exposure)},
         "bears": bears(order, weld, c, s, built, show),
         "transit": transit_rows(order, w, show) | {"going": going_in(order, w)},
         "places": [],

@@ -31,6 +31,7 @@ from halflayer.technique.rules import Answer
 from halflayer.technique.words import listed
 
 TINY_RAD = 1e-5  # a lap that much below nothing is none, and no gap
+NOTHING_RAD = math.radians(0.1)  # of a clock beyond its error: so little is nothing to spare, our choice
 CLOCK_SPARE = 1.5  # of the order's error of a clock: with less room page 1 says it, our choice
 SEEN_RAD = math.radians(0.05)  # a reserve that is printed as more than nothing
 COMMON = "common practice, no source"
@@ -268,6 +269,8 @@ def _overlap(
         f"a clock may be {_floor_degrees(most)}° off ({tolerance} reckoned with{short}{tape})"
         f"{PAST.get(end, f': {end}')}"
     )
+    if tape and short == "" and most < order.clock_tolerance_rad + NOTHING_RAD:
+        off += "; nothing to spare: each clock by tape from the datum, to the nearest mm, by two, signed in the log"
     laps = (
         f"judged sectors lap by {_arc(max(least, 0.0), weld, show)} or more"
         if least > -TINY_RAD

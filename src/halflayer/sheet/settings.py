@@ -21,6 +21,7 @@ from halflayer.sheet.covers_laid import covers_row
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.held_words import empty_first, film_held, held_by, put_in
 from halflayer.sheet.kit_gear import opened_with
+from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.naming import count
 from halflayer.sheet.shroud_parts import parts_at_axis
 from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
@@ -83,9 +84,9 @@ def settings(
     marked = (
         chosen.arrangement == "bore" and chosen.iqi is not None and "film side" not in chosen.iqi.position
     )
-    iqi = _iqi(order, chosen, exposure, letters=not marked)
+    iqi = _iqi(order, weld, chosen, exposure, letters=not marked)
     if marked:  # the sleeve hides them before the IQIs go in
-        film["note"] += f"; number tape under them; {_letters(chosen, exposure)}"
+        film["note"] += f"; number tape under them; {_letters(order, weld, chosen, exposure)}"
         if any(b.lifted for b in bearers(order, weld, chosen, shielding)):
             film["note"] = f"spool on bar and hoist: “What bears it”; {film['note']}"
     shield = _shield(order, weld, chosen, shielding, built, show)
@@ -253,16 +254,23 @@ def _stop_middle(weld: Weld, built: Built | None, show: Show) -> str:
     return middle_words(weld, stops[0].centre[0], show) if stops else ""
 
 
-def _letters(c: Candidate, exposure: Exposure | None) -> str:
-    """What lies in lead on or beside the film."""
-    markers = "lead B behind the film; weld, shot number and date in lead"
+def _letters(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> str:
+    """What lies in lead on or beside the film, and what is written on it by light where the beam has no room."""
+    told = (
+        "shot number in lead, the rest by light"
+        if by_light(order, weld, c, exposure)
+        else "weld, shot number and date in lead"
+    )
+    markers = f"lead B behind the film; {told}"
     if n := end_markers(c, sectors(c, exposure.coverage if exposure else None)):
         markers += f"; {n} end markers: marking plan"
     return markers
 
 
-def _iqi(order: Order, c: Candidate, exposure: Exposure | None = None, *, letters: bool = True) -> Row:
-    markers = _letters(c, exposure) if letters else ""
+def _iqi(
+    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None = None, *, letters: bool = True
+) -> Row:
+    markers = _letters(order, weld, c, exposure) if letters else ""
     if c.iqi is None:
         return _row("IQI", NOT_COMPUTED, markers)
     piece = count(c.iqi.pieces, "piece")

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from halflayer.technique.ask import Ask, Check, Proposal, check
 from halflayer.technique.ellipse import ABOUT_SHARE, LARGEST_OPENING_M, LEAST_OPENING_M, parted_m
+from halflayer.technique.result import RuleVerdict
 from halflayer.technique.rules import APART
 from halflayer.technique.words import fine_mm, mm
 
 RULE = "opening of the ellipse"
 IN_WINDOW = "in our window"  # printed in place of "holds": the code states no tolerance that could be held
 LESS = "if accepted"  # the same where it lacks, or has, more than "about" allows
-ACCEPTS = "Level 3 accepts it (list, “code compared”)"  # who approves the technique there
+PAST_ASKED = " than asked: "
+ACCEPTS = "both Level 3 accept it (order, “By agreement only”)"
+
+
+def is_off(r: RuleVerdict) -> bool:
+    """Whether a verdict is that of an opening less or more than about what is asked."""
+    return r.rule == RULE and PAST_ASKED in r.reached
 
 
 def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
@@ -20,9 +27,12 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
         return []
     parted = parted_m(offset_m=p.offset_m, standoff_m=p.standoff_m, diameter_m=ask.od, gap_m=ask.gap)
     about = f"about {fine_mm(answer.value)}, one weld width, between the inner edges"
-    window = f"our window {mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)}"
+    window = (
+        f"our window: about is ± {100 * ABOUT_SHARE:g} % (our choice), past it only if accepted; "
+        f"{mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)} at all (common practice)"
+    )
     said = (
-        f"the images apart (code, no distance); {about}, and {window}: our choice"
+        f"the images apart (code, no distance); {about}: our choice; {window}"
         if answer.note.startswith(APART)
         else f"{about} of the two images (code, no tolerance); {window}"
     )
@@ -31,7 +41,7 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
         "" if abs(p.opening_m - answer.value) <= about_m else "LESS" if p.opening_m < answer.value else "MORE"
     )
     # Apart is all that is asked of some welds: then none is more than asked.
-    said_off = f"; {off} than asked: {ACCEPTS}" if off and (off == "LESS" or APART not in answer.note) else ""
+    said_off = f"; {off}{PAST_ASKED}{ACCEPTS}" if off and (off == "LESS" or APART not in answer.note) else ""
     return [
         check(
             RULE,

@@ -1,0 +1,68 @@
+"""The order's table of all that two Level 3 sign: agreements of the contract, and what is accepted with the code."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.sheet.clause import purchaser, settles
+from halflayer.sheet.code_and_films import code_figures, opened_off
+from halflayer.sheet.figures import Show
+from halflayer.sheet.grouped import NOT_SIGNED, agreements, apart, to_sign
+from halflayer.sheet.inspection import short_by_diagonal
+from halflayer.sheet.letters_place import BY_LIGHT, by_light
+
+AS_ABOVE = to_sign(("purchaser", "contractor"))  # of a row below one that names both in full
+
+
+def agreement_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
+    """Every row of the table, those that are not signed first."""
+    every = [w.weld for w in plan.welds]
+    rows = agreements(plan, every, order.agreements, show, order) + accepted(plan, order)
+    rows.sort(key=lambda r: not r["signed"].startswith(NOT_SIGNED))
+    # The same parties are named once.
+    full = rows[0]["signed"] if rows else ""
+    return [r | {"signed": AS_ABOVE} if n and r["signed"] == full else r for n, r in enumerate(rows)]
+
+
+def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
+    """What both accept with the code's figures, each with the welds that stand on it; empty where nothing is shot.
+
+    Figures from memory or a stored page; where the code names no bound or was not at hand, the reading planned by.
+    """
+    if not code_figures(plan, order):
+        return []
+    ready = [w for w in plan.welds if w.status == "ready" and w.chosen is not None]
+    told = [
+        (
+            f"figures m (from memory) and r (read in a stored page), compared with the code by {settles(order)}",
+            ready,
+        ),
+        (
+            "source size d: the larger of diameter and length (7.6, EN 12679; m), not the diagonal; else not shot",
+            [w for w in ready if short_by_diagonal(order, order.weld(w.weld), w.chosen)],
+        ),
+        ("ellipse opened more or less than about one weld width (7.1.6; m)", opened_off(ready)),
+        (BY_LIGHT, [w for w in ready if _by_light(order, w)]),
+    ]
+    return [
+        {
+            "text": text,
+            "stands": ", ".join(w.weld for w in on),
+            "welds": "every weld" if on is ready else apart(plan, [w.weld for w in on]),
+            "signed": to_sign((purchaser(order), settles(order))),
+        }
+        for text, on in told
+        if on
+    ]
+
+
+def to_accept(plan: Plan, order: Order) -> int:
+    """How many of those rows welds of this shift stand on: nobody has signed one before it."""
+    mine = {w.weld for w in in_shift(plan)}
+    return sum(bool(mine & set(r["stands"].split(", "))) for r in accepted(plan, order))
+
+
+def _by_light(order: Order, w: WeldPlan) -> bool:
+    return by_light(order, order.weld(w.weld), w.chosen, w.exposure)
