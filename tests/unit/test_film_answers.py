@@ -82,12 +82,12 @@ def test_the_other_source_size_is_information(example: Order) -> None:
     """W1: d 1.5 mm, f 141.8 mm reached, 124.7 asked with b as built; sqrt 2 times that is 176.35 mm by the diagonal."""
     said = block(example, "W1", first_way(example, "W1"))
     assert (
-        "the larger of diameter and length (7.6, EN 12679; m); by its diagonal 2.12 mm f would be 176.3 mm, not "
-        "reached; planned is the former" in said["source"]
+        "d, the source's size: the larger of diameter and length, 1.5 mm (7.6, EN 12679; m); the code says no more "
+        "of d (m): by the diagonal, 2.12 mm, f ≥ 176.3 mm, NOT reached: planned again then (list, “code compared”); both "
+        "Level 3 sign “By agreement only” of the order" in said["source"]
     )
-    # one statement in one place: it is no agreement, and no other row says that one is wanted
+    # one statement in one place: no other row says which is meant
     assert not any("which d" in words for words in said.values())
-    assert "NOT" not in said["source"]
     assert (
         "f ≥ 124.7 mm with b as built (36.9 mm = De + 3.5 mm, cap and holder): reached too"
         in said["distances"]

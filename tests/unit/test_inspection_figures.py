@@ -314,7 +314,7 @@ class TestAgreements:
     def test_what_rests_on_an_unsigned_one_holds_only_when_signed(self, example: Order) -> None:
         rules = self.weld_plan(example, "W5").chosen.rules
         row = "source for the thickness"
-        for unsigned, verdict in ((("se75-from-5mm",), ONLY_SIGNED), ((), "holds")):
+        for unsigned, verdict in ((("se75-from-5mm",), ONLY_SIGNED), ((), "holds, m")):
             rows = {r["rule"]: r for r in rule_rows(rules, example.code, Show(), None, unsigned)}
             assert rows[row]["verdict"] == verdict and "se75" not in rows[row]["required"]
 
@@ -354,6 +354,6 @@ def test_what_the_order_does_not_state_is_said(example: Order) -> None:
     kept = {r["subject"]: r["what"] for r in marking_plan(bare, on, c, None, Show())}
     assert "UNDER the insulation" in kept["IQI"]
     told = {r["subject"]: r["what"] for r in marking_plan(example, weld, c, None, Show())}
-    assert "contractor RC" in told["weld"]
+    assert "contractor's symbol RC" in told["weld"]
     assert "not stated in the order" in reading.accepted_words(bare, weld)
     assert reading.accepted_words(example, weld).startswith("ISO 10675-1")

@@ -90,7 +90,7 @@ def test_only_single_wall_compares_its_film_side_indicator() -> None:
         rows = {r["subject"]: r["what"] for r in marking_plan(made, made.weld(weld), way, None, Show())}
         assert f"lead F beside it ({clause}; m), at the clock" in rows["IQI"]
         assert ("T-275.1(b)" in rows["exposures"]) is (weld == "W9")
-        row = _iqi(made, way)
+        row = _iqi(made, made.weld(weld), way)
         assert "lead F beside it" in row["note"] and "compared" not in row["note"]
 
 

@@ -52,7 +52,10 @@ def test_a_reader_s_certificate_and_the_tablet_have_a_blank() -> None:
     assert any("checked on tablet" in head and "cd/m²" in head for head in JUDGED)  # the viewer's, measured
     assert any("certificate until" in head for head in JUDGED_DIGITAL)
     assert not any("tablet" in head for head in JUDGED_DIGITAL)  # a monitor has none
-    assert "waiting time, surface: “released for RT”" in UNSTATED
+    assert (
+        "“released for RT” of the list: extent ______, stage ______, waiting time ______, surface ______"
+        in UNSTATED
+    )
     assert all(
         asked in HOLD_POINT
         for asked in ("visual test accepted", "surface ready", "waiting time done", "name and organisation")
@@ -67,7 +70,10 @@ def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_onc
     w = replace(w, weld=example.welds[0].id, chosen=way, budget=replace(times, last_wait_s=0.0))
     (_, named), *_ = films_read(example, [w])
     assert "By Ada Brackwater, RT level 2 (invented); dark room trailer" in named
-    assert "accepted by Level 3 of the contractor, Joss Amberley-Finch (invented), signature" in named
+    assert (
+        "by who shot them countersigned by Level 3 of the contractor, Joss Amberley-Finch (invented), signature"
+        in named
+    )
     # Who reads leaves the head to another; what has no time in the plan is counted.
     shots = len(way.shots)
     assert "exposure 1 of each weld (1 film): source locked home, Tomas Fennimore stays at the head" in named
@@ -78,7 +84,8 @@ def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_onc
     (_, blank), *_ = films_read(bare, [w])
     assert "By (name, level) ____" in blank and "dark room ____" in blank and "accepted by ____" in blank
     waits = replace(w, budget=replace(times, last_wait_s=600.0))
-    assert "accepted by" not in films_read(example, [waits])[0][1]
+    told = films_read(example, [waits])[0][1]  # whoever shot and reads them is countersigned all the same
+    assert "accepted" not in told and "Read by who shot them: countersigned by Level 3 of the" in told
     assert films_read(example, []) == []
 
 

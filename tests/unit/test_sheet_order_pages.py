@@ -562,11 +562,11 @@ def test_figures_from_memory_are_a_line_of_the_list_and_a_pointer_on_page_1(plan
     """What every weld sheet asks before use is to be ticked once for all; a plan that exposes nothing asks nothing."""
     order = Order.from_json(plan.order)
     signed = (  # one wording on all sheets
-        f"m and r checked before {order.shift.starts:%H:%M} by Level 3 of the contractor (name: not in the order), "
-        "date, signature"
+        f"m and r checked before {order.shift.starts:%H:%M} by Level 3 of the contractor (name: not in the order); "
+        "both Level 3 sign “By agreement only” of the order"
     )
     named = order.model_copy(update={"code_checked_by": "Level 3, Jo Fell"})
-    assert checked_by(named).endswith("by Level 3, Jo Fell, date, signature")
+    assert "by Level 3, Jo Fell; both Level 3 sign" in checked_by(named)
     order = order.model_copy(update={"code_checked_by": None})
     line = next(r["what"] for r in before_list(plan, order, Show()) if r["subject"] == CODE_FIGURES)
     assert signed == checked_by(order) and signed in line

@@ -13,7 +13,7 @@ from halflayer.sheet.grouped import NOT_SIGNED, agreements, apart, to_sign
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.letters_place import BY_LIGHT, by_light
 
-AS_ABOVE = to_sign(("purchaser", "contractor"))  # of a row below one that names both in full
+AS_ABOVE = to_sign(("purchaser", "contractor"), line="_" * 17)  # of a row below one that names both in full
 
 
 def agreement_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:

@@ -16,6 +16,8 @@ from halflayer.sheet.naming import weld_list
 from halflayer.sheet.weld_sheet import FIRST_CAUTION
 
 UNRELIABLE = "reliability of a Monte Carlo score"  # source of what is said of estimates
+# The row says with which source: the weld's own figure stands beside it.
+_LESS = re.compile(r"^(.*) without relief, (\d+) less with .*$")
 BY_AGREEMENT = "By agreement only: "
 # Warnings that differ by a name or a figure alone: the words in front of it, and those behind.
 ALIKE = (
@@ -115,7 +117,9 @@ def agreements(
         for w in _used(plan, name):
             assert w.chosen is not None
             words = agreement(name, w.chosen.iqi)
-            own.setdefault("" if words == agreement(name) else words.removeprefix("IQI: "), []).append(w.weld)
+            own.setdefault(
+                "" if words == agreement(name) else _LESS.sub(r"\1 less \2", words.removeprefix("IQI: ")), []
+            ).append(w.weld)
         rows.append(
             {
                 "text": show.converted(agreement(name)),
@@ -169,9 +173,9 @@ def _signed(order: Order, name: str) -> str:
     )
 
 
-def to_sign(parties: Sequence[str]) -> str:
+def to_sign(parties: Sequence[str], *, line: str = LINE) -> str:
     """A line to sign and one for the date for each party."""
-    return f"{NOT_SIGNED}; " + "; ".join(f"{p} {LINE} date {LINE}" for p in parties)
+    return f"{NOT_SIGNED}; " + "; ".join(f"{p} {line} date {LINE}" for p in parties)
 
 
 def _used(plan: Plan, name: str) -> list[WeldPlan]:

@@ -110,7 +110,7 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     asked = f"{words}; the code says no more of d (m): by the diagonal, {diagonal}, f ≥ {least}"
     if not short_by_diagonal(order, weld, c):
         return f"{asked}, reached too"
-    return f"{asked}, NOT reached: planned again then (list, “code compared”); {BOTH_SIGN} which holds"
+    return f"{asked}, NOT reached: planned again then (list, “code compared”); {BOTH_SIGN}"
 
 
 def _size(order: Order, weld: Weld, c: Candidate) -> tuple[Answer[float], str]:

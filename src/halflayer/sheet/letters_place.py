@@ -23,7 +23,7 @@ TURN = 2 * math.pi
 WIRE_BESIDE_M = 0.010  # of even density, ISO 17636-1 6.7 (from memory, unverified)
 BLOCK_M = 0.020  # of the letters round the pipe, in rows, our choice
 FIGURE_M = 0.005  # of one figure and its arrow below it, our choice
-BY_LIGHT = "film told by light: the beam reaches no place for all the letters in lead"
+BY_LIGHT = "film told by light or needle: the beam reaches no place for all the letters in lead"
 
 
 @dataclass(frozen=True)
@@ -93,9 +93,9 @@ def letters_words(
         else "; nothing in lead but end markers"
     )
     return (
-        "the beam reaches no place over the pipe, clear of zone and IQI, for all the letters: by light on the film's "
-        "edge, off the beam, before it is developed, its holder's number in the log as it is laid (signed: order, “By "
-        f"agreement only”): {letters}{number}"
+        "the beam reaches no place over the pipe, clear of zone and IQI, for all the letters: by light or needle on "
+        "the film's edge, off the beam, before it is developed, its holder's number in the log as it is laid (signed: "
+        f"order, “By agreement only”): {letters}{number}"
     )
 
 

@@ -257,7 +257,7 @@ def _stop_middle(weld: Weld, built: Built | None, show: Show) -> str:
 def _letters(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> str:
     """What lies in lead on or beside the film, and what is written on it by light where the beam has no room."""
     told = (
-        "shot number in lead, the rest by light"
+        "shot number in lead, the rest by light or needle"
         if by_light(order, weld, c, exposure)
         else "weld, shot number and date in lead"
     )
