@@ -6,10 +6,10 @@ from typing import Any
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet.clause import purchaser, settles
+from halflayer.sheet.clause import settles
 from halflayer.sheet.code_and_films import code_figures, opened_off
 from halflayer.sheet.figures import Show
-from halflayer.sheet.grouped import NOT_SIGNED, agreements, apart, to_sign
+from halflayer.sheet.grouped import NOT_SIGNED, agreements, apart, parties, to_sign
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.letters_place import BY_LIGHT, by_light
 
@@ -51,7 +51,7 @@ def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
             "text": text,
             "stands": ", ".join(w.weld for w in on),
             "welds": "every weld" if on is ready else apart(plan, [w.weld for w in on]),
-            "signed": to_sign((purchaser(order), settles(order))),
+            "signed": to_sign((parties(order)[0], order.code_checked_by or parties(order)[1])),
         }
         for text, on in told
         if on

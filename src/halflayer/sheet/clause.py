@@ -43,11 +43,6 @@ def settles(order: Order) -> str:
     return order.code_checked_by or "Level 3 of the contractor (name: not in the order)"
 
 
-def purchaser(order: Order) -> str:
-    """Who signs for the purchaser what the code leaves open or was not at hand: by role and name."""
-    return order.agreed_by or "Level 3 of the purchaser (name: not in the order)"
-
-
 def checked_by(order: Order) -> str:
     """Who compares figures marked m and r with the code's text, by when, and where both parties sign: one wording."""
     return f"m and r checked before {order.shift.starts:%H:%M} by {settles(order)}; {BOTH_SIGN}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet.clause import checked_by, purchaser
+from halflayer.sheet.clause import checked_by
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.reading import not_settled
@@ -43,7 +43,7 @@ def acceptance(plan: Plan, order: Order) -> list[tuple[str, str]]:
         lacking for w in in_shift(plan) if (lacking := not_settled(order.acceptance_of(order.weld(w.weld))))
     )
     return (
-        [(ACCEPTANCE, f"{'; '.join(told)}; signed by {purchaser(order)}: ________ date ______.")]
+        [(ACCEPTANCE, f"{'; '.join(told)}; signed by {order.signers[0]}: ________ date ______.")]
         if told
         else []
     )

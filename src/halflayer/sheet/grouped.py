@@ -165,12 +165,13 @@ def _signed(order: Order, name: str) -> str:
         # A party told by its role alone bears the name that the order has for it.
         by = [next((n for n in order.signers if n.startswith(f"{p},")), p) for p in done.by]
         return f"{', '.join(by)}, {moment(done.on)[:10]}{where}"
-    return to_sign(
-        [
-            f"{p}{NAMELESS if n and not order.agreed_for_contractor_by else ''}"
-            for n, p in enumerate(order.signers)
-        ]
-    )
+    return to_sign(parties(order))
+
+
+def parties(order: Order) -> tuple[str, str]:
+    """Who signs for the purchaser and for the contractor, with a line for a name where the order has none."""
+    theirs, mine = order.signers
+    return theirs, f"{mine}{'' if order.agreed_for_contractor_by else NAMELESS}"
 
 
 def to_sign(parties: Sequence[str], *, line: str = LINE) -> str:
