@@ -29,7 +29,7 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
     about = f"about {fine_mm(answer.value)}, one weld width, between the inner edges"
     window = (
         f"our window: about is ± {100 * ABOUT_SHARE:g} % (our choice), past it only if accepted; "
-        f"{mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)} at all (common practice)"
+        f"{mm(LEAST_OPENING_M)} to {mm(LARGEST_OPENING_M)} at all (GB 3323-87; r)"
     )
     said = (
         f"the images apart (code, no distance); {about}: our choice; {window}"
