@@ -137,8 +137,8 @@ def test_wires_are_refused_where_the_order_asks_for_holes(indicator: str, tmp_pa
 def test_sheet_json_and_header_name_the_hole() -> None:
     made, field = laid(iqi=hole_iqi(), indicator=None)
     c = made.candidate
-    assert settings_row(order(), c)["value"] == "H8 (H5 FE EN)"
-    assert "H8 must show" in settings_row(order(), c)["note"]
+    assert settings_row(order(), order().welds[0], c)["value"] == "H8 (H5 FE EN)"
+    assert "H8 must show" in settings_row(order(), order().welds[0], c)["note"]
     where = marked(order(), c, made.weld, None, Show())
     assert where.endswith("on the parent metal beside the weld; H8 must show")
     data = iqi_json(c)
