@@ -9,7 +9,8 @@ import pytest
 from test_stuck_source import ORDER, _walked
 
 from halflayer.order.models import Order
-from halflayer.shielding.way_clear import WayClear, leg_s_m, nearest_m, way_clear
+from halflayer.shielding.off_walls import gap_m
+from halflayer.shielding.way_clear import CLEAR_M, WayClear, leg_s_m, nearest_m, way_clear
 from halflayer.shielding.way_from_source import pace_m_s
 
 WELD = ORDER.welds[0].model_copy(update={"at": (0.0, 0.0)})
@@ -78,3 +79,52 @@ def test_a_leg_s_dose_is_that_of_small_steps() -> None:
 def test_no_retreat_no_way() -> None:
     site = ORDER.as_json()["site"] | {"retreat": None, "retreat_at": None}
     assert way_clear(_walked(site=site, source_changes_at=None), WELD, (8.0, 0.0), K) is None
+
+
+def wall(ident: str, centre: tuple[float, float], size: tuple[float, float]) -> dict[str, object]:
+    return {
+        "id": ident,
+        "name": f"Wall {ident}",
+        "material": ORDER.materials[0].id if ORDER.materials else "concrete",
+        "centre": (*centre, 1.5),
+        "size": (*size, 3.0),
+    }
+
+
+def hall(gap_m: float) -> list[dict[str, object]]:
+    """Walls on all sides of a hall of 30 m, its east wall with a gap in the middle."""
+    half = (30.0 - gap_m) / 4
+    return [
+        wall("n", (0.0, 15.0), (30.0, 0.2)),
+        wall("s", (0.0, -15.0), (30.0, 0.2)),
+        wall("w", (-15.0, 0.0), (0.2, 30.0)),
+        wall("e1", (15.0, gap_m / 2 + half), (0.2, 2 * half)),
+        wall("e2", (15.0, -gap_m / 2 - half), (0.2, 2 * half)),
+    ]
+
+
+def test_a_way_keeps_off_wall_ends_and_goes_through_no_narrow_gap() -> None:
+    """1 m off every wall (our choice): a gap of 1.5 m lets none through, one of 3 m does."""
+    assert way_clear(order((200.0, 0.0), obstacles=hall(1.5)), WELD, (8.0, 0.0), K) is None
+    made = order((200.0, 0.0), obstacles=hall(3.0))
+    way = way_clear(made, WELD, (8.0, 4.0), K)
+    assert way is not None
+    points = path((8.0, 4.0), way)
+    assert all(gap_m(o, a, b) >= CLEAR_M - 1e-6 for o in made.obstacles for a, b in pairwise(points))
+
+
+def test_an_open_way_in_is_the_way_where_walls_leave_none() -> None:
+    """A passage of the order opens its wall; locked, it does not."""
+    gate = {"id": "g", "name": "East gate", "at": (15.0, 4.0, 0.0), "kind": "passage"}
+    made = order((200.0, 0.0), obstacles=hall(0.1), access=[gate])
+    way = way_clear(made, WELD, (8.0, 4.0), K)
+    assert way is not None and way.through == "East gate"
+    shut = order((200.0, 0.0), obstacles=hall(0.1), access=[gate | {"locked": True}])
+    assert way_clear(shut, WELD, (8.0, 4.0), K) is None
+
+
+def test_no_long_detour_over_ground_that_nobody_knows() -> None:
+    """Beyond the source the way is that round it, no first leg of a hundred metres."""
+    way = way_clear(order((200.0, 0.0), obstacles=[]), WELD, (-9.0, 1.0), K)
+    assert way is not None
+    assert sum(way.lengths_m) < 209.0 + math.pi * math.dist((-9.0, 1.0), (0.0, 0.0))  # half round it

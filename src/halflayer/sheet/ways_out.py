@@ -10,10 +10,10 @@ from halflayer.plan import Plan, WeldPlan, worked
 from halflayer.sheet.alarm_near import spot_of
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.sentry_words import POST, sites
-from halflayer.shielding.way_clear import Point, WayClear, way_clear
+from halflayer.shielding.way_clear import CLEAR_M, Point, WayClear, way_clear
 
 CRANK = "crank"
-NOT_FOUND = "none found: step 2"
+NOT_FOUND = "none: post moves"
 POINTER = "by “Ways out”, its arrow on the rope sketch"
 
 
@@ -36,7 +36,7 @@ def ways_of(plan: Plan, order: Order, w: WeldPlan) -> list[tuple[str, Point, Way
 def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     """A row for each weld of the shift, a cell for each post; `names`: the posts that any weld has; empty: nothing."""
     if order.site.retreat_at is None:
-        return {"names": [], "rows": [], "rest": ""}
+        return {"names": [], "rows": [], "rest": "", "off": "", "before": ""}
     found = {w.weld: ways_of(plan, order, w) for w in worked(plan)}
     names = list(dict.fromkeys(name for each in found.values() for name, _, _ in each))
     limit = order.limits.crew.per_exposure_Sv
@@ -46,8 +46,27 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         if told:
             rows.append({"weld": weld, "cells": [told.get(name, "–") for name in names]})
     nowhere = [weld for weld, each in found.items() if not any(name != CRANK for name, _, _ in each)]
-    rest = f"{', '.join(nowhere)}: sentry anywhere: straight out (step 2)." if nowhere else ""
-    return {"names": names, "rows": rows, "rest": rest}
+    shut = [f"{weld} {name}" for weld, each in found.items() for name, _, way in each if way is None]
+    told_rest = [f"{', '.join(nowhere)}: sentry anywhere: step 2."] if nowhere else []
+    if shut:
+        told_rest.append(
+            f"{', '.join(shut)}: none clear of walls: {'stands' if len(shut) == 1 else 'stand'} elsewhere, where one is, "
+            "before the source goes out."
+        )
+    return {
+        "names": names,
+        "rows": rows,
+        "rest": " ".join(told_rest),
+        "off": show.value(CLEAR_M, "length", digits=2),
+        "before": _before(plan, order),
+    }
+
+
+def _before(plan: Plan, order: Order) -> str:
+    """What the order cannot tell of these ways, and until when it is found out."""
+    start = order.shift.starts if order.shift else None
+    until = f" before {start:%H:%M}" if start else " before the first exposure"
+    return f"Ground beyond the order is not known: walked and seen open{until}."
 
 
 def words(way: WayClear | None, show: Show, limit_Sv: float | None = None) -> str:
@@ -60,5 +79,6 @@ def words(way: WayClear | None, show: Show, limit_Sv: float | None = None) -> st
         for b, far in zip(way.bearings_rad[:-1], way.lengths_m[:-1], strict=True)
     ]
     dose = NOT_COMPUTED if way.dose_Sv is None else show.up(way.dose_Sv, "equivalent", digits=2)
+    by = f", by {way.through}" if way.through else ""
     over = ", OVER" if limit_Sv and way.dose_Sv and way.dose_Sv > limit_Sv else ""
-    return f"{', then '.join([*legs, last])}: {dose}{over}"
+    return f"{', then '.join([*legs, last])}{by}: {dose}{over}"

@@ -16,6 +16,7 @@ from halflayer.shielding.contour import crossed, reach_m
 from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.safety_result import Contour, Route
 from halflayer.shielding.sight_lines import Bodies, Spots, bodies_of, crossings, in_any, near_any, seen
+from halflayer.shielding.way_clear import path_out
 
 OPENING_M = (
     0.6  # a wall is open so near to a way in through it: half a door and a wall's thickness, our choice
@@ -28,6 +29,7 @@ CLEAR_M = 0.6  # a person stands so far from every wall and body, a step free ea
 WAY_OUT_M, HALF_M, TURNS = 3.0, 0.3, 16
 # Shut while the source is out, as the doses behind them are reckoned (common practice, no source).
 SHUT = ("door", "hatch")
+MOST_TRIED = 40  # places from which a way out is looked for: some ms each, our choice
 STEP_M, STEPS = 0.1, 30  # how a post is moved away from the wall that its way in lies in: our choice
 Spot = tuple[float, float, float]
 
@@ -56,7 +58,7 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
     order hide it, whether they stand in the dose or not. A post at a way in stands in it, or outside the rope where
     that runs past it; at one that is shut beyond it, clear of its wall, so that nobody looks through it. Posts more
     stand outside the rope, each where most is seen that nobody sees yet, of such the farthest from the weld up to the
-    distance that the barrier may stand at: there whoever watches gets least.
+    distance that the barrier may stand at: there whoever watches gets least; first those that a way out leaves.
     """
     spots = _spots(order, weld, rope)
     if not spots:
@@ -83,7 +85,9 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
     away = [min(math.dist(centre, p), most) for p in places]
     while places and hidden.any():
         told = sees[:, hidden].sum(axis=1)
-        best = max(range(len(places)), key=lambda n: (told[n], away[n]))
+        best = _leaves(
+            order, weld, places, sorted(range(len(places)), key=lambda n: (-told[n], -away[n])), told
+        )
         if told[best] == 0:  # inside a body all round: nobody stands there to see it
             break
         more.append(places[best])
@@ -106,6 +110,18 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
     alone = None if posts else _turn(centre, more[0])
     turns = tuple(_turn(centre, p) for p in free)
     return View(tuple(dict.fromkeys(hiding)), turns, alone, _in_plan([*first, *free]))
+
+
+def _leaves(
+    order: Order, weld: Weld, places: Sequence[Spot], turn: Sequence[int], told: NDArray[np.int_]
+) -> int:
+    """The first in a turn that a clear way to the retreat leaves, as long as no less is seen; else the first of all."""
+    for n in turn[:MOST_TRIED]:
+        if told[n] < told[turn[0]]:
+            break
+        if path_out(order, weld, (places[n][0], places[n][1])) is not None:
+            return n
+    return turn[0]
 
 
 def _array(spots: Sequence[Spot]) -> Spots:
