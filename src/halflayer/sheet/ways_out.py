@@ -50,7 +50,7 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     told_rest = [f"{', '.join(nowhere)}: sentry anywhere: step 2."] if nowhere else []
     if shut:
         told_rest.append(
-            f"{', '.join(shut)}: none clear of walls: {'stands' if len(shut) == 1 else 'stand'} elsewhere, where one is, "
+            f"{', '.join(shut)}: none clear of walls: {'stands' if len(shut) == 1 else 'stand'} where one is, "
             "before the source goes out."
         )
     return {

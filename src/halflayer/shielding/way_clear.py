@@ -1,4 +1,4 @@
-"""The way out of a post from a bare source to the retreat: never nearer to the source, clear of what the order names."""
+"""The way out of a post from a bare source to the retreat: no nearer to it, clear of what the order names."""
 
 from __future__ import annotations
 
