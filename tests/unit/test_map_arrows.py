@@ -10,9 +10,10 @@ import pytest
 from test_stuck_source import ORDER
 
 from halflayer.scene import beam_bearings
-from halflayer.sheet import lost_reach
+from halflayer.sheet import beam_points, lost_reach
 from halflayer.sheet.figures import Show
 from halflayer.sheet.map_arrows import runs
+from halflayer.shielding.safety_result import RopePoint
 
 USV_H = 1e-6 / 3600
 
@@ -58,3 +59,40 @@ def test_lost_shielding_tells_where_the_limit_holds_again() -> None:
     told = lost_reach.words(order, w, cast(Any, SimpleNamespace(cases=(near, far))), Show())
     assert told == "one plate missing: limit again at 33 m"
     assert not lost_reach.words(order, w, cast(Any, SimpleNamespace(cases=())), Show())
+
+
+def _ring(deg: float, *rates: float) -> tuple[float, Any]:
+    turn = math.radians(deg)
+    at = ORDER.welds[0].at
+    return turn, SimpleNamespace(
+        at=(at[0] + 9.0 * math.cos(turn), at[1] + 9.0 * math.sin(turn), 1.0),
+        by_exposure_Sv_s=tuple(r * USV_H for r in rates),
+        upper_Sv_s=1.5 * max(rates) * USV_H,
+        turn_back_Sv_s=1.4 * max(rates) * USV_H,
+    )
+
+
+def test_a_rope_point_in_a_beam_reads_what_the_next_direction_reads_in_that_exposure() -> None:
+    """9 m ring, rope at 6 m: 0.4 x 2.25 expected; turn back at 1.5 times, the bound of that direction."""
+    corner = RopePoint(math.radians(120.0), 5.0, 6.0, None)
+    beams = (((1,), math.radians(90.0)), ((2,), math.radians(270.0)))
+    ring = [_ring(135.0, 0.4, 0.8), _ring(240.0, 5.0, 5.0)]
+    like = beam_points._like(ring, corner, (1,), math.radians(90.0), beams)
+    found = beam_points._point(
+        ORDER, cast(Any, SimpleNamespace(weld=ORDER.welds[0].id)), corner, (1,), like, 7.5 * USV_H
+    )
+    assert found.expected_Sv_s == pytest.approx(0.9 * USV_H)
+    assert found.turn_back_Sv_s == pytest.approx(1.35 * USV_H)
+
+
+def test_without_a_next_direction_it_is_that_as_far_off_another_beam_else_the_planned_bound() -> None:
+    corner = RopePoint(math.radians(120.0), 5.0, 6.0, None)
+    beams = (((1,), math.radians(90.0)), ((2,), math.radians(270.0)))
+    w = cast(Any, SimpleNamespace(weld=ORDER.welds[0].id))
+    like = beam_points._like([_ring(240.0, 5.0, 0.8)], corner, (1,), math.radians(90.0), beams)
+    assert [shots for _, shots in like] == [(2,)]
+    assert beam_points._point(ORDER, w, corner, (1,), like, 7.5 * USV_H).expected_Sv_s == pytest.approx(
+        1.8 * USV_H
+    )
+    bare = beam_points._point(ORDER, w, corner, (1,), [], 7.5 * USV_H)
+    assert bare.expected_Sv_s is None and bare.turn_back_Sv_s == pytest.approx(7.5 * USV_H * (5 / 6) ** 2)

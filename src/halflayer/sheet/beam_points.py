@@ -3,53 +3,142 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
-from halflayer.order.least_reading import least_reading_Sv_s
+from halflayer.order.least_reading import least_reading_Sv_s, worst_tolerance
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.scene.beam_bearings import bearings
-from halflayer.sheet.figures import Show
+from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.map_arrows import runs
 from halflayer.sheet.points_of_weld import points_of
-from halflayer.shielding.contour import crossed
+from halflayer.shielding.contour import STEP_RAD, crossed
+from halflayer.shielding.meter_range import BACKGROUND_SV_S
+from halflayer.shielding.result import PointDose
 from halflayer.shielding.rope_readings import screens
 from halflayer.shielding.safety_result import RopePoint
 from halflayer.shielding.survey_points import IN_BEAM_RAD, is_barrier
 
+Beams = Sequence[tuple[Sequence[int], float]]
+HALF_STEP_RAD = STEP_RAD / 2 + 1e-6
 
-def words(order: Order, w: WeldPlan, show: Show) -> str:
-    """Each such point with its exposures and turn-back reading; empty where the numbered points do.
 
-    A ring point behind a wall says nothing of the rope before it, so that no reading is expected there. Formula of the
-    turn-back reading: limit x (distance at the limit / rope)^2, the most that is planned there, no more than the rope's
-    own. Source: inverse square law.
+@dataclass(frozen=True)
+class BeamPoint:
+    """A corner of the rope with what is read there in some exposures [Sv/s]; `expected_Sv_s` None: not computed."""
+
+    direction_rad: float
+    at_m: float  # from the weld in plan
+    exposures: tuple[int, ...]  # numbers from 1
+    expected_Sv_s: float | None
+    turn_back_Sv_s: float
+
+
+def beam_points(order: Order, w: WeldPlan) -> list[BeamPoint]:
+    """One for each beam before which nothing numbered is read; empty where the numbered points do.
+
+    A ring point behind a wall says nothing of the rope before it. Expected is what the next direction of the ring that
+    no wall hides has in those exposures, else what one has that lies as far off the beam of other exposures, the set-up
+    being turned: at the rope, rate x (ring / rope)^2. Its turn-back reading is that direction's in the same way, no
+    nearer than the worst meter's tolerance, never over the rope's. Source: inverse square law. Without such a direction
+    the limit x (distance at the limit / rope)^2 stands, the most that is planned there.
     """
     rope, limit = w.safety.contour if w.safety else None, order.limits.barrier.rate_Sv_s
     if rope is None or limit is None or w.shielding is None:
-        return ""
-    weld, told = order.weld(w.weld), []
+        return []
+    weld, found = order.weld(w.weld), []
+    ring = [
+        (_turn(w, order, p), p)
+        for p in w.shielding.points
+        if is_barrier(p) and not screens(order, weld, p, rope)
+    ]
     clear = [
-        math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0])
+        _turn(w, order, p)
         for _, p in points_of(order, w).read
         if is_barrier(p) and not screens(order, weld, p, rope)
     ]
-    for numbers, turn in bearings(order, weld, w.chosen):
+    beams = bearings(order, weld, w.chosen)
+    for numbers, turn in beams:
         if any(_apart(turn, c) <= IN_BEAM_RAD for c in clear):
             continue
-        about = sorted(
-            (
-                p
-                for p in rope.points
-                if _apart(p.direction_rad, turn) <= IN_BEAM_RAD and _before_walls(order, w, p)
-            ),
-            key=lambda p: _apart(p.direction_rad, turn),
-        )
+        about = [
+            p
+            for p in rope.points
+            if _apart(p.direction_rad, turn) <= IN_BEAM_RAD and _before_walls(order, w, p)
+        ]
         if about:
-            p = about[0]
-            most = limit * ((p.limit_at_m or p.at_m or 0.0) / (p.at_m or 1.0)) ** 2
-            back = show.floor(min(most, least_reading_Sv_s(order, limit)), "equivalent_rate", digits=2)
-            at = f"rope {math.degrees(p.direction_rad) % 360:.0f}°, {show.up(p.at_m or 0.0, 'length', digits=3)}"
-            told.append(f"{at}, at exposure {', '.join(map(str, numbers))}: turn back {back}")
+            corner = min(about, key=lambda p: _apart(p.direction_rad, turn))
+            found.append(_point(order, w, corner, numbers, _like(ring, corner, numbers, turn, beams), limit))
+    return found
+
+
+def words(order: Order, w: WeldPlan, show: Show) -> str:
+    """Each such point with its exposures, what is expected and the turn-back reading."""
+    told = []
+    for p in beam_points(order, w):
+        back = show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2)
+        expected = (
+            NOT_COMPUTED
+            if p.expected_Sv_s is None
+            else show.up(p.expected_Sv_s, "equivalent_rate", digits=2).rpartition(" ")[0]
+        )
+        at = f"rope {math.degrees(p.direction_rad) % 360:.0f}°, {show.up(p.at_m, 'length', digits=3)}"
+        told.append(f"{at}, at exposure {runs(p.exposures)}: expected {expected}, turn back {back}")
     return "; ".join(told)
+
+
+def _point(
+    order: Order,
+    w: WeldPlan,
+    corner: RopePoint,
+    numbers: Sequence[int],
+    like: Sequence[tuple[PointDose, Sequence[int]]],
+    limit: float,
+) -> BeamPoint:
+    """The corner with the highest figures of those that it is like."""
+    at_m, most = corner.at_m or 0.0, least_reading_Sv_s(order, limit)
+    expected, back = 0.0, 0.0
+    weld = order.weld(w.weld)
+    for p, shots in like:
+        rate = max(p.by_exposure_Sv_s[n - 1] for n in shots)
+        times = (math.hypot(p.at[0] - weld.at[0], p.at[1] - weld.at[1]) / at_m) ** 2
+        expected = max(expected, rate * times)
+        back = max(back, max(p.turn_back_Sv_s or 0.0, p.upper_Sv_s) * times * rate / max(p.by_exposure_Sv_s))
+    if expected <= 0.0:
+        planned = limit * ((corner.limit_at_m or at_m) / at_m) ** 2
+        return BeamPoint(corner.direction_rad, at_m, tuple(numbers), None, min(planned, most))
+    back = max(back, expected * (1.0 + worst_tolerance(order)), BACKGROUND_SV_S)
+    return BeamPoint(corner.direction_rad, at_m, tuple(numbers), expected, min(back, most))
+
+
+def _like(
+    ring: Sequence[tuple[float, PointDose]],
+    corner: RopePoint,
+    numbers: Sequence[int],
+    turn: float,
+    beams: Beams,
+) -> list[tuple[PointDose, Sequence[int]]]:
+    """Directions of the ring with a figure for the rope's corner, and the exposures in which: beside it, or turned."""
+    known = [(a, p) for a, p in ring if p.by_exposure_Sv_s]
+    beside = [
+        (p, numbers) for a, p in known if _apart(a, corner.direction_rad) <= STEP_RAD + HALF_STEP_RAD / 2
+    ]
+    if beside:
+        return beside
+    off = _apart(corner.direction_rad, turn)
+    return [
+        (p, others)
+        for others, other in beams
+        if other != turn
+        for a, p in known
+        if abs(_apart(a, other) - off) <= HALF_STEP_RAD
+    ]
+
+
+def _turn(w: WeldPlan, order: Order, p: PointDose) -> float:
+    at = order.weld(w.weld).at
+    return math.atan2(p.at[1] - at[1], p.at[0] - at[0])
 
 
 def _apart(a: float, b: float) -> float:
