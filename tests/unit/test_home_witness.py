@@ -62,19 +62,37 @@ def test_one_point_tells_for_all_exposures_where_its_least_is_plain() -> None:
     assert found.number == 2 and found.exposures == (1, 2) and found.live is not None
     assert float(found.live.value or 0.0) / USV_H == pytest.approx(1.5)
     told = home_witness.words(order, w, Show())
-    assert told == "first point 2 from 1.5 µSv/h to background, in from there"
+    assert told == "first point 2 (out: at least 1.5 µSv/h) to background, in from there"
     assert home_witness.witness_figures(order, w) == [found.live]
+
+
+def test_of_points_in_reach_of_the_planned_walk_the_highest_else_the_soonest_reached(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """At 1 m/s and 20 s: 18 m and 3 m both count as in reach; of 40 m and 28 m the nearer, with its way told."""
+    order, w = planned((5.0, 4.0), (2.0, 1.5))
+    assert w.shielding is not None
+    names = [p.name for p in w.shielding.points]
+    times = order.crew_times.model_copy(update={"walk_s": 20.0, "survey_speed_m_s": 1.0})
+    order = order.model_copy(update={"crew_times": times})
+    for far, number, way in (((18.0, 3.0), 1, ""), ((40.0, 28.0), 2, "; 28 m round from the crank, 28 s")):
+        ways = dict(zip(names, far, strict=True))
+        monkeypatch.setattr(home_witness, "way_m", lambda _o, _w, name, ways=ways: ways[name])
+        (found,) = home_witness.witnesses(order, w)
+        assert found.number == number
+        assert f"{way})" in home_witness.words(order, w, Show())
 
 
 def test_each_exposure_has_its_own_where_none_is_plain_in_all() -> None:
     """5 and 0.2, 0.3 and 2: point 1 for exposure 1, point 2 for exposure 2; with 0.5 the second has none (0.6)."""
     order, w = planned((5.0, 0.2), (0.3, 2.0))
     assert home_witness.words(order, w, Show()) == (
-        "first point 1 (exposure 1) from 5 µSv/h, 2 (exposure 2) from 2 µSv/h to background, in from there"
+        "first point 1 (exposure 1, out: at least 5 µSv/h), 2 (exposure 2, out: at least 2 µSv/h) to background, in from "
+        "there"
     )
     order, w = planned((5.0, 0.2), (0.3, 0.5))
     told = home_witness.words(order, w, Show())
-    assert told.startswith("first point 1 (exposure 1) from 5 µSv/h to background")
+    assert told.startswith("first point 1 (exposure 1, out: at least 5 µSv/h) to background")
     assert told.endswith("(exposure 2: none tells: not exposed until the adviser has settled what does)")
 
 

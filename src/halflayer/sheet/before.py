@@ -17,6 +17,7 @@ from halflayer.sheet import (
     bodies,
     change_turns,
     cleared,
+    dark_room,
     isolation,
     meter,
     near_turn_back,
@@ -114,7 +115,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         *code_figures(plan, order),
         *acceptance(plan, order),
-        *films_read(order, used, *_later_films(plan, order)),
+        *films_read(order, used, *_later_films(plan, order), dark_room.words(order, used, show)),
         (
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",

@@ -6,6 +6,7 @@ from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.clause import checked_by
+from halflayer.sheet.dark_room import NONE
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.reading import not_settled
@@ -75,12 +76,12 @@ def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
 
 
 def films_read(
-    order: Order, used: list[WeldPlan], later: LaterFilms | None = None, first: str = ""
+    order: Order, used: list[WeldPlan], later: LaterFilms | None = None, first: str = "", room: str = NONE
 ) -> list[tuple[str, str]]:
     """Who reads the films and where, blanks for what the order lacks, and who accepts a set-up gone before they are.
 
     `later`: the hours of the films that nobody waits for. `first`: the weld that is too late for a reshoot soonest.
-    Nothing without a weld on film.
+    `room`: what the dark room gets. Nothing without a weld on film.
     """
     films = {d.id for d in order.detectors}
     mine = [w for w in used if w.chosen and w.chosen.detector in films]
@@ -106,10 +107,10 @@ def films_read(
     risk = f" {down}: accepted{also} by {accepts}, signature ________." if early else ""
     if own and not early:
         risk = f" Read by who shot them: countersigned by {accepts} ________."
-    return [("films read", f"{by}; {where}. {_when_read(order, mine, later, first)}{risk}")]
+    return [("films read", f"{by}; {where}. {_when_read(order, mine, later, first, room)}{risk}")]
 
 
-def _when_read(order: Order, mine: list[WeldPlan], later: LaterFilms | None, first: str) -> str:
+def _when_read(order: Order, mine: list[WeldPlan], later: LaterFilms | None, first: str, room: str) -> str:
     """Which films have time in the plan and who keeps the head meanwhile; how many have none."""
     waited, others = 0, 0
     for w in mine:
@@ -125,7 +126,7 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterFilms | None, fir
             f"Time is planned for {which} of each weld ({count(waited, 'film')}): {_at_the_head(order)}."
         )
     if later is not None:
-        parts.append(_hours(order, later, first))
+        parts.append(_hours(order, later, first, room))
     elif others:
         reader = "" if order.films_read is None else f" by {order.films_read.by}"
         parts.append(
@@ -135,15 +136,14 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterFilms | None, fir
     return " ".join(parts)
 
 
-def _hours(order: Order, later: LaterFilms, first: str) -> str:
+def _hours(order: Order, later: LaterFilms, first: str, room: str = NONE) -> str:
     """From when to when the films are read that nobody waits for, which first, and what stays until then."""
     sooner = f"{first}'s first; " if first else ""
     each = f"{minutes_up(later.first_s)} min, then " if later.first_s else ""
     return (
         f"The other {count(later.count, 'film')}: {clock(order, later.from_s)} to {clock(order, later.to_s)}; with "
         f"reshoots {later.most}, {clock(order, later.most_from_s)} to {clock(order, later.most_to_s)} ({each}"
-        f"{minutes_up(later.each_s)} min a film); they lie in the dark room, its dose "
-        f"not computed; {sooner}the others take the rope down meanwhile, kit and crew stay, "
+        f"{minutes_up(later.each_s)} min a film); they lie in the dark room, {room}; {sooner}the others take the rope down meanwhile, kit and crew stay, "
         "the area is handed back after."
     )
 

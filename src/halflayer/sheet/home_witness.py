@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
+from halflayer.sheet.alarm_near import spot_of
 from halflayer.sheet.figures import Show
 from halflayer.sheet.home_reading import rests_in, source_home
 from halflayer.sheet.points_of_weld import points_of, ropes_of
@@ -31,14 +32,16 @@ class Witness:
     number: int
     exposures: tuple[int, ...]  # numbers from 1
     live: Derived | None = None
+    far_m: float | None = None  # on foot from the crank, outside the rope; None: not known
 
 
 def witnesses(order: Order, w: WeldPlan) -> list[Witness]:
-    """One point for all exposures where one is plain in each, the highest; else the highest of each exposure.
+    """One point for all exposures where one is plain in each; else the highest of each.
+
+    The highest that the crew reaches from the crank in the time of the planned walk, else the soonest reached.
 
     Points of the barrier on page 1 that are read with the source out, in the first survey where there is one, and are
-    known reliably. A shielded source may
-    read less beside its head than the head closed: only what falls tells there. Empty without a shield.
+    known reliably. A shielded source may read less beside its head than the head closed: only what falls tells there. Empty without a shield.
     """
     if w.shielding is None:
         return []
@@ -55,11 +58,13 @@ def witnesses(order: Order, w: WeldPlan) -> list[Witness]:
             found.append((n, p.name, [rate * times for rate in p.by_exposure_Sv_s or (p.rate_Sv_s,)]))
     plain = plain_Sv_s(order)
     every = range(max((len(rates) for _, _, rates in found), default=0))
-    best = max(found, key=lambda f: min(f[2]), default=None)
-    if best is None:
+    if not found:
         return [Witness(0, ())]
-    if min(best[2]) >= plain:
-        return [_witness(*best, every)]
+    if always := [f for f in found if min(f[2]) >= plain]:
+        far = {n: way_m(order, w, name) for n, name, _ in always}
+        near = order.crew_times.survey_speed_m_s * order.crew_times.walk_s
+        best = min(always, key=lambda f: (max(far[f[0]] or 0.0, near), -min(f[2])))
+        return [_witness(*best, every, far[best[0]])]
     by_point: dict[int, list[int]] = {}
     for m in every:
         n, _, rates = max(found, key=lambda f: f[2][m])
@@ -70,7 +75,9 @@ def witnesses(order: Order, w: WeldPlan) -> list[Witness]:
     ]
 
 
-def _witness(n: int, name: str, rates: Sequence[float], exposures: Sequence[int]) -> Witness:
+def _witness(
+    n: int, name: str, rates: Sequence[float], exposures: Sequence[int], far_m: float | None = None
+) -> Witness:
     at = [rates[m] for m in exposures]
     live = Derived(
         f"home_witness_{name}",
@@ -81,7 +88,36 @@ def _witness(n: int, name: str, rates: Sequence[float], exposures: Sequence[int]
         source=f"read in its place at {CLEAR:g} times background or more (our choice), inverse square law",
         basis="estimate, no upper bound",
     )
-    return Witness(n, tuple(m + 1 for m in exposures), live)
+    return Witness(n, tuple(m + 1 for m in exposures), live, far_m)
+
+
+def way_m(order: Order, w: WeldPlan, name: str) -> float | None:
+    """How far it is on foot from the crank to a point of the barrier, round outside the rope [m]; None: not known.
+
+    Formula: to the rope from the crank, then from corner to corner of it the shorter way. Source: geometry.
+    """
+    spot, rope = spot_of(order, w), w.safety.contour if w.safety else None
+    weld, points = order.weld(w.weld), w.shielding.points if w.shielding else ()
+    p = next((p for p in points if p.name == name), None)
+    sites = [c.site for c in rope.points if c.site is not None] if rope is not None and rope.closed else []
+    if spot is None or p is None or len(sites) < 3:
+        return None
+    corners = [(x, y) for x, y, _ in sites]
+    start, end = (_corner(corners, weld.at, at) for at in (spot.at, (p.at[0], p.at[1])))
+    sides = [math.dist(a, b) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)]
+    one = sum(sides[min(start, end) : max(start, end)])
+    return math.dist(spot.at, corners[start]) + min(one, sum(sides) - one)
+
+
+def _corner(corners: Sequence[tuple[float, float]], centre: tuple[float, float], at: tuple[float, float]) -> int:
+    """The corner of a rope whose direction from the weld is nearest to that of a spot."""
+    turn = math.atan2(at[1] - centre[1], at[0] - centre[0])
+    return min(
+        range(len(corners)),
+        key=lambda n: abs(
+            math.remainder(math.atan2(corners[n][1] - centre[1], corners[n][0] - centre[0]) - turn, math.tau)
+        ),
+    )
 
 
 def witness_figures(order: Order, w: WeldPlan) -> list[Derived]:
@@ -110,16 +146,23 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
         return f"of the points {NONE}"
     # A source that travels rests elsewhere: the way in to its container is told on the next page.
     side = "" if w.chosen is not None and travels(order, w.chosen) else ", in from there"
-    some = [f"{f.number} {_from(f, show, named=len(found) > 1)}" for f in told]
+    some = [f"{f.number} ({_out(order, f, show, named=len(found) > 1)})" for f in told]
     none = [f for f in found if not f.number]
     end = f" ({_at(none[0].exposures)}: {NONE})" if none else ""
     return f"first point {', '.join(some)} to background{side}{end}"
 
 
-def _from(f: Witness, show: Show, *, named: bool) -> str:
+def _out(order: Order, f: Witness, show: Show, *, named: bool) -> str:
+    """What it shows while the source is out, and its way from the crank where that takes longer than the planned."""
     least = float(f.live.value) if f.live is not None and isinstance(f.live.value, int | float) else math.nan
-    rate = show.floor(least, "equivalent_rate", digits=2)
-    return f"({_at(f.exposures)}) from {rate}" if named else f"from {rate}"
+    told = f"out: at least {show.floor(least, 'equivalent_rate', digits=2)}"
+    if named:
+        told = f"{_at(f.exposures)}, {told}"
+    times = order.crew_times
+    if f.far_m is not None and f.far_m / times.survey_speed_m_s > times.walk_s:
+        there = show.up(f.far_m / times.survey_speed_m_s, "time", digits=2)
+        told += f"; {show.paced(f.far_m)} round from the crank, {there}"
+    return told
 
 
 def _at(exposures: Sequence[int]) -> str:
