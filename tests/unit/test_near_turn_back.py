@@ -36,7 +36,7 @@ from halflayer.sheet.order_sheet import crew_rows
 from halflayer.shielding.barrier import directions_rad
 from halflayer.shielding.contour import contour
 from halflayer.shielding.result import PointDose, Shielding
-from halflayer.shielding.safety_result import Contour, RopePoint
+from halflayer.shielding.safety_result import AveragedDose, Contour, RopePoint
 from halflayer.shielding.stuck_steps import steps
 from halflayer.shielding.survey_points import arrange
 from halflayer.shielding.turn_back import reads_under_at_m
@@ -254,9 +254,9 @@ def test_places_say_at_which_welds_their_rate_is_not_reliable(plan: Plan) -> Non
     noisy = replace(plan, welds=(one,), schedule=None)
     rows = {r["place"]: r["there"] for r in averages.average_rows(noisy, order, Show())}
     if name in rows:
-        assert rows[name].endswith(f"not reliable at {w.weld}")
-    assert averages._vague(noisy, order, name) == f"not reliable at {w.weld}"
-    assert averages._vague(noisy, order, "nowhere") == ""
+        assert rows[name].rpartition(" (up to ")[0].endswith(f"not reliable at {w.weld}")
+    assert averages._vague(noisy, order, name, Show()).startswith(f"not reliable at {w.weld} (up to ")
+    assert averages._vague(noisy, order, "nowhere", Show()) == ""
 
 
 def test_what_the_kit_lacks_is_one_condition_of_every_weld() -> None:
@@ -329,3 +329,13 @@ def test_the_rope_stands_where_at_most_its_reading_is_expected(plan: Plan) -> No
     rope = contour(order, order.weld(w.weld), replace(w.shielding, points=(), barrier_by_direction=line))
     assert [p.at_m for p in rope.points] == pytest.approx([9.1] * 24)
     assert [p.limit_at_m for p in rope.points] == [8.0] * 24
+
+
+def test_a_place_that_holds_where_it_gets_most_says_where_and_what_is_left_to_measure() -> None:
+    """1.1 of 2 at W11, known; what less other welds bring is not: no bare "not known" beside it."""
+    usv_h = 1e-6 / H
+    d = AveragedDose("Gauge", "instantaneous", "", "Sv/s", 1.0 * usv_h, 1.1 * usv_h, 2.0 * usv_h, None)
+    (cell,) = averages._cells([("", d)], [True], [("W11", 1.1 * usv_h)], Show())
+    assert cell["verdict"] == "holds at W11; else measured first"
+    (cell,) = averages._cells([("", d)], [True], [("", 0.0)], Show())
+    assert cell["verdict"] == "not known"

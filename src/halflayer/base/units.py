@@ -301,3 +301,14 @@ def show(
     if round_up is None:
         round_up = kind in ROUNDED_UP
     return unit_text.text(value, kind, system=system, digits=digits, round_up=round_up)
+
+
+def kept(distance_m: float) -> str:
+    """A distance that people keep, one figure wherever it stands: rounded up, from 10 m on to whole metres.
+
+    >>> kept(100.3), kept(7.34)
+    ('101 m', '7.4 m')
+    """
+    # What a sum of parts is over by its last digits does not count.
+    whole = math.ceil(distance_m - 1e-9) if 10.0 < distance_m < math.inf else distance_m
+    return show(whole, "length", digits=3 if whole > 10.0 else 2, round_up=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
@@ -15,6 +16,7 @@ from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.safety_result import AveragedDose
 
 KINDS = ("instantaneous", "in any one hour", "per shift", "per week")
+MEASURED = "measured first"
 YEAR = "per year"  # a column only where a place has such a limit
 
 
@@ -38,9 +40,10 @@ def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             if YEAR not in kept and "per shift" in kept:
                 weld, d = kept["per shift"]
                 kept[YEAR] = (weld, replace(d, kind=YEAR, limit=None, ok=None))
-    vague = {place: _vague(plan, order, place) for place in worst}
+    vague = {place: _vague(plan, order, place, show) for place in worst}
     doubted = [bool(v) for v in vague.values()]
-    columns = {k: _cells([w.get(k) for w in worst.values()], doubted, show) for k in kinds(order)}
+    held = [_holds_at(plan, place) for place in worst]
+    columns = {k: _cells([w.get(k) for w in worst.values()], doubted, held, show) for k in kinds(order)}
     return [
         {
             "place": place,
@@ -57,15 +60,35 @@ def kinds(order: Order) -> tuple[str, ...]:
     return (*KINDS, YEAR) if any(m is not None and m.per_year_Sv is not None for m in limits) else KINDS
 
 
-def _vague(plan: Plan, order: Order, place: str) -> str:
-    """At which welds of the shift the rate at a place is not known reliably: the sums hold it all the same."""
-    mine = [
-        w.weld
+def _rates(plan: Plan, place: str) -> list[tuple[str, float, bool]]:
+    """Of each weld of the shift its upper rate at a place or floor [Sv/s], and whether that is known reliably."""
+    found = [
+        (w.weld, p.upper_Sv_s, p.reliable)
         for w in in_shift(plan)
-        if any(p.name == place and not p.reliable for p in (w.shielding.points if w.shielding else ()))
-        or any(f.floor == place and not f.reliable for f in (w.safety.floors if w.safety else ()))
+        for p in (w.shielding.points if w.shielding else ())
+        if p.name == place
     ]
-    return f"not reliable at {weld_list(mine, [w.id for w in order.welds])}" if mine else ""
+    return found + [
+        (w.weld, f.upper_Sv_s, f.reliable)
+        for w in in_shift(plan)
+        for f in (w.safety.floors if w.safety else ())
+        if f.floor == place and f.upper_Sv_s is not None
+    ]
+
+
+def _vague(plan: Plan, order: Order, place: str, show: Show) -> str:
+    """At which welds of the shift the rate at a place is not known reliably, up to how much: the sums hold it too."""
+    mine = {weld: upper for weld, upper, reliable in _rates(plan, place) if not reliable}
+    if not mine:
+        return ""
+    most = show.up(max(mine.values()), "equivalent_rate", digits=2)
+    return f"not reliable at {weld_list(list(mine), [w.id for w in order.welds])} (up to {most})"
+
+
+def _holds_at(plan: Plan, place: str) -> tuple[str, float]:
+    """The weld that brings a place most, by its upper rate [Sv/s], where that one is known reliably; else empty."""
+    weld, upper, reliable = max(_rates(plan, place), key=lambda r: r[1], default=("", 0.0, False))
+    return (weld, upper) if reliable else ("", 0.0)
 
 
 def _there(order: Order, place: str) -> str:
@@ -84,9 +107,15 @@ def _rank(d: AveragedDose) -> tuple[int, float]:
 
 
 def _cells(
-    found: list[tuple[str, AveragedDose] | None], doubted: Sequence[bool], show: Show
+    found: list[tuple[str, AveragedDose] | None],
+    doubted: Sequence[bool],
+    held: Sequence[tuple[str, float]],
+    show: Show,
 ) -> list[dict[str, str]]:
-    """A column of the table, all its figures in one unit. `doubted`: places with a rate that is not reliable."""
+    """A column of the table, all its figures in one unit. `doubted`: places with a rate that is not reliable.
+
+    `held`: of each place the weld whose reliable rate is the most there, and that rate [Sv/s].
+    """
     doses = [d for _, d in (f for f in found if f is not None)]
     kind = "equivalent_rate" if any(d.unit == "Sv/s" for d in doses) else "equivalent"
     most: list[float] = []
@@ -96,7 +125,7 @@ def _cells(
     up, down = beside_limits([show.raised(v, kind, digits=2) for v in most], limits, kind, show)
     figures, bounds = iter(up), iter(down)
     out = []
-    for f, doubt in zip(found, doubted, strict=True):
+    for f, doubt, (at, most_Sv_s) in zip(found, doubted, held, strict=True):
         if f is None:
             out.append({"upper": "–", "limit": "", "verdict": "", "weld": "", "standing": ""})
             continue
@@ -109,6 +138,8 @@ def _cells(
                 "limit": next(bounds) if d.limit is not None else "none stated",
                 "verdict": ""
                 if d.limit is None
+                else f"holds at {at}; else {MEASURED}"
+                if _other_doubt(d, at, most_Sv_s)
                 else FAR_UNDER
                 if d.ok is None and doubt and d.kind != YEAR and d.upper * FAR <= d.limit
                 else "not known"
@@ -120,3 +151,10 @@ def _cells(
             }
         )
     return out
+
+
+def _other_doubt(d: AveragedDose, at: str, most_Sv_s: float) -> bool:
+    """Whether a rate holds where it is highest and known, so that only welds that bring less leave it in doubt."""
+    return bool(
+        d.ok is None and at and d.kind == "instantaneous" and d.limit is not None and d.upper <= d.limit
+    ) and math.isclose(d.upper, most_Sv_s, rel_tol=1e-6)

@@ -17,7 +17,7 @@ from halflayer.shift.change_place import place_of
 Point = tuple[float, float]
 WIDE_MM = 42.0
 SIZE_MM = 2.5
-HEAD_MM = 8.0  # over the drawing: what it shows, and its scale
+HEAD_MM = 11.2  # over the drawing: what it shows, and its scale
 ROOM_MM = 1.2  # between the outermost line and the edge
 
 
@@ -72,6 +72,8 @@ def draw(
     canvas.path([box], fill=PAPER, stroke_mm=0.15, kind="far")
     canvas.text((x0 + 1.0, y0 + 3.2), f"source bare, 1 : {scale:g}", size_mm=SIZE_MM, bold=True)
     canvas.text((x0 + 1.0, y0 + 6.4), "nobody within (no wall counted)", size_mm=SIZE_MM)
+    # An order names no ground beyond its walls.
+    canvas.text((x0 + 1.0, y0 + 9.6), "draw in: fence, road, gatehouse", size_mm=SIZE_MM)
     for n, (f, found) in enumerate(loops):
         for loop in found:
             canvas.path([[spot(p) for p in loop]], fill=AMBER, opacity=0.06)

@@ -12,7 +12,7 @@ from decimal import ROUND_CEILING, ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
 from halflayer.base import unit_text
 from halflayer.base.result import Derived
 from halflayer.base.ring_words import ring_words
-from halflayer.base.units import ROUNDED_UP, System, number, parse, show
+from halflayer.base.units import ROUNDED_UP, System, kept, number, parse, show
 from halflayer.base.zone_words import zone_words
 from halflayer.data import load
 
@@ -153,10 +153,10 @@ class Show:
         """A distance that is kept clear, one figure on every page: rounded up in metres, as the plan's own words have
         it, and then converted as they are.
 
-        >>> Show().kept(100.3), Show("imperial").kept(100.3), Show("imperial").converted("nobody within 110 m")
-        ('110 m', '361 ft', 'nobody within 361 ft')
+        >>> Show().kept(100.3), Show("imperial").kept(100.3), Show("imperial").converted("nobody within 101 m")
+        ('101 m', '332 ft', 'nobody within 332 ft')
         """
-        return self.converted(show(value, "length", digits=2, round_up=True))
+        return self.converted(kept(value))
 
     def paced(self, value: float | None, *, digits: int = 2) -> str:
         """A distance on the ground, rounded up: in metres or feet whatever its size, as others stand beside it.

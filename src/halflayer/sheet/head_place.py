@@ -142,7 +142,7 @@ def within_words(order: Order, w: WeldPlan, show: Show) -> tuple[str, bool]:
     b = bounds(order, order.weld(w.weld), w.chosen, by_dose(order, w), w.exposure)
     told, rooms = [], []
     if b.turn and (TURNED in held or b.turn[0] < kit.head_turn_rad - 1e-9):
-        told.append(f"the head's angle within {angle(b.turn)}")
+        told.append(f"the head's angle within {angle(b.turn)}{_one_step(order, w.chosen, b.turn[0])}")
         rooms.append(b.turn[0] / kit.head_turn_rad)
     elif TURNED in names:
         told.append("the head's angle as planned")
@@ -164,6 +164,14 @@ def within_words(order: Order, w: WeldPlan, show: Show) -> tuple[str, bool]:
     if nearer := nearer_words(order, w.chosen, show):
         told.append(nearer)
     return ", ".join(told), bool(rooms) and all(abs(r - 1.0) < 1e-6 for r in rooms)
+
+
+def _one_step(order: Order, c: Candidate, room_rad: float) -> str:
+    """That one step of the legs off breaks it, where they step wider than the head may be off; else empty."""
+    step = next((legs.lean_step_rad for legs in order.kit.legs if legs.id == c.legs), 0.0)
+    if room_rad >= step - 1e-9:
+        return ""
+    return f": one step of {math.degrees(step):.3g}° off breaks it, a second person signs"
 
 
 def nearer_words(order: Order, c: Candidate, show: Show) -> str:

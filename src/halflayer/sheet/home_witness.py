@@ -109,7 +109,9 @@ def way_m(order: Order, w: WeldPlan, name: str) -> float | None:
     return math.dist(spot.at, corners[start]) + min(one, sum(sides) - one)
 
 
-def _corner(corners: Sequence[tuple[float, float]], centre: tuple[float, float], at: tuple[float, float]) -> int:
+def _corner(
+    corners: Sequence[tuple[float, float]], centre: tuple[float, float], at: tuple[float, float]
+) -> int:
     """The corner of a rope whose direction from the weld is nearest to that of a spot."""
     turn = math.atan2(at[1] - centre[1], at[0] - centre[0])
     return min(

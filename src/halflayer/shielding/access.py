@@ -16,6 +16,7 @@ from halflayer.shielding.travelling import ways_above
 
 # A way in that opens so near outside the rope is watched too: our choice, a few steps of a walker.
 NEAR_M = 2.0
+AT_LINE_M = 0.05  # what a tenth of a metre does not tell from the line: our choice
 WATCH = "10 CFR 34.51: the area is kept in direct view during every exposure"
 
 
@@ -80,6 +81,8 @@ def _watch(r: AccessRoute, distance: float, reach: float | None) -> tuple[bool, 
     if reach is None:
         return True, "no barrier distance is known in its direction"
     where = "" if r.side == "same floor" else f" ({r.side}: by its place in plan)"
+    if abs(distance - reach) < AT_LINE_M:
+        return True, f"opens at the barrier line{where}"
     if distance < reach:
         return True, f"opens inside the barrier{where}"
     if distance < reach + NEAR_M:

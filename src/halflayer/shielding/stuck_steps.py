@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from halflayer.base.unit_text import smallest
-from halflayer.base.units import show
+from halflayer.base.units import kept, show
 from halflayer.order.contacts import Contact
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -34,6 +34,7 @@ RECOVERY_ONLY = "for recovery people only"  # of tongs and pot, on the card and 
 AWAY = "Go away from the source at once, never past it"
 NOT_STATED = "not stated in the order: settle before"
 FOOT_M = 0.3048
+USABLE_S = 15  # a second try that leaves less is none: nobody acts safely in so little, our choice
 REACH_M = (
     1.0  # of tongs, of which the order states no length: what a bare source brings at it is told, our choice
 )
@@ -141,7 +142,7 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
         )
     else:
         far_m = math.sqrt(upper_1m_Sv_s / limit)
-        far = show(far_m, "length", digits=2, round_up=True)
+        far = kept(far_m)
         reads = show(limit, "equivalent_rate", round_up=False)
         back = (
             f"{AWAY}, by the post's own way (“Ways out”); nobody waits at the control position. Who has none goes "
@@ -193,7 +194,7 @@ def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str
     """Who tries again, on whose word, and what is left for it: the reader, whose meter reaches farthest, alone.
 
     Formula: the crew's limit less three ways (the reader's own first one out, back and out again, each as from the
-    control position), over the bare rate there, cut to seconds; nothing where the reader made the first try too, which
+    control position), over the bare rate there, cut to seconds, none under `USABLE_S`; nothing where the reader made the first try too, which
     is as long as the limit lets it be. One word in either case: the steps of several sources are said together.
     """
     held, near = holders(order), control_m(order)
@@ -212,11 +213,12 @@ def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str
         )
     else:
         seconds = math.floor((dose - 3.0 * way_Sv) / (upper_1m_Sv_s / near**2))
-        left = f"{seconds}\N{NO-BREAK SPACE}s" if seconds >= 1 else "none"
+        left = f"{seconds}\N{NO-BREAK SPACE}s" if seconds >= USABLE_S else "none"
         most = show(dose, "equivalent", round_up=False)
         why = (
             ", as own ways (out from the control position, back, out again) bring "
-            f"{_small(3.0 * way_Sv, digits=3)} of {kind} {most} (planned dose not counted); none for who was nearer"
+            f"{_small(3.0 * way_Sv, digits=3)} of {kind} {most} (planned dose not counted; under "
+            f"{USABLE_S} s: none); none for who was nearer"
         )
     return (
         f"Second try: {left}{why}; only on the adviser's word, if the plan allows it: {by} alone{meter}, from the "

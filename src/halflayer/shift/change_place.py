@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from halflayer.base.units import show
+from halflayer.base.units import kept, show
 from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -190,4 +190,4 @@ def makes(order: Order, person_id: str) -> bool:
 
 def away_words(distance_m: float) -> str:
     """A distance to keep, rounded up."""
-    return show(distance_m, "length", digits=2, round_up=True)
+    return kept(distance_m)
