@@ -87,8 +87,8 @@ def test_each_exposure_has_its_own_where_none_is_plain_in_all() -> None:
     """5 and 0.2, 0.3 and 2: point 1 for exposure 1, point 2 for exposure 2; with 0.5 the second has none (0.6)."""
     order, w = planned((5.0, 0.2), (0.3, 2.0))
     assert home_witness.words(order, w, Show()) == (
-        "first point 1 (exposure 1, out: at least 5 µSv/h), 2 (exposure 2, out: at least 2 µSv/h) to background, in from "
-        "there"
+        "first point 1 (exposure 1, out: at least 5 µSv/h), 2 (exposure 2, out: at least 2 µSv/h) to background, in "
+        "from there"
     )
     order, w = planned((5.0, 0.2), (0.3, 0.5))
     told = home_witness.words(order, w, Show())

@@ -18,7 +18,9 @@ from halflayer.sheet import (
     change_turns,
     cleared,
     dark_room,
+    floor_ways,
     isolation,
+    lost_reach,
     meter,
     near_turn_back,
     notice_words,
@@ -157,6 +159,10 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             signal_words.words(order),
         ),
     ]
+    (far_rope, roped), (to_floors, stairs) = (
+        lost_reach.row(order, used, show),
+        floor_ways.row(order, used, show),
+    )
     of_welds = [
         (ACCEPTED, HOLD_POINT),
         *_technical(plan, order, show),
@@ -165,6 +171,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         *_only_if(plan, show),
         (AREA, _area(order, used, rate, show)),
         (EMPTY, cleared.empty(order)),
+        *to_floors,
+        *far_rope,
         (
             FIRST,
             f"{_trials(plan)} {_first_survey(order, used, rate, show)}",
@@ -187,6 +195,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     first_s = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
     welds = [w.weld for w in sorted(used, key=lambda w: first_s.get(w.weld, 0.0))]
     boxes = dict.fromkeys(EACH, welds) | {MARKERS: marked, LINE: cleared.cleared(plan, order)}
+    boxes |= {lost_reach.FIRST_ROPE_NAME: roped, floor_ways.NAME: stairs}
     return [
         {
             "subject": s,

@@ -143,7 +143,8 @@ def _hours(order: Order, later: LaterFilms, first: str, room: str = NONE) -> str
     return (
         f"The other {count(later.count, 'film')}: {clock(order, later.from_s)} to {clock(order, later.to_s)}; with "
         f"reshoots {later.most}, {clock(order, later.most_from_s)} to {clock(order, later.most_to_s)} ({each}"
-        f"{minutes_up(later.each_s)} min a film); they lie in the dark room, {room}; {sooner}the others take the rope down meanwhile, kit and crew stay, "
+        f"{minutes_up(later.each_s)} min a film); they lie in the dark "
+        f"room, {room}; {sooner}the others take the rope down meanwhile, kit and crew stay, "
         "the area is handed back after."
     )
 

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.head_place import HEAD
+from halflayer.shielding.off_walls import gap_m
+from halflayer.shielding.past_walls import is_wall
 from halflayer.shielding.safety_result import Lost, LostCase
 from halflayer.shielding.walk import rope_towards_m
 
+FIRST_ROPE, DRAWN_IN = "first survey: rope at ", ", drawn in once all points are read"
+FIRST_ROPE_THERE = "rope there in the first survey"
+FIRST_ROPE_NAME = "rope, first survey"
 AT = re.compile(r"^barrier (?:line |rope )?(-?[0-9.]+) deg, ([0-9.]+) m")
 
 
@@ -21,19 +28,72 @@ def words(order: Order, w: WeldPlan, lost: Lost, show: Show) -> str:
     every place lay in that direction with no wall before it. Source: inverse square law; no look was made there.
     """
     limit = order.limits.barrier.rate_Sv_s
-    over = [c for c in lost.cases if limit is not None and (c.barrier_upper_Sv_s or 0.0) > limit]
+    over = _over(order, lost)
     if limit is None or not over:
         return ""
+    found = _worst(w, over)
+    if found is None:
+        return f"{over[0].name}: where the limit holds again {NOT_COMPUTED}"
+    at_1m, case = found
+    told = _places(order, w, at_1m, show)
+    rope = first_rope(order, w, lost, show)
+    first = f" ({FIRST_ROPE_THERE})" if rope.endswith(DRAWN_IN) else f" ({rope})" if rope else ""
+    return f"{case.name}: limit again at {show.kept(math.sqrt(at_1m / limit))}{first}" + (
+        f"; over theirs: {told}" if told else ""
+    )
+
+
+def first_rope(order: Order, w: WeldPlan, lost: Lost | None, show: Show) -> str:
+    """Where the rope stands in the first survey, which finds what is lost: at that distance, or why not there.
+
+    At walls it ends; not where the rope may not stand. Empty where no lost shielding passes the limit at the rope.
+    """
+    far = first_rope_m(order, w, lost)
+    if far is None:
+        return ""
+    weld = order.weld(w.weld)
+    most = max(weld.barrier_within_m or 0.0, order.limits.barrier_within_m)
+    if far > most:
+        return f"no rope there in the first survey: beyond {show.paced(most)}"
+    walls = [o.name for o in order.obstacles if is_wall(o) and gap_m(o, weld.at, weld.at) < far]
+    up_to = f" (up to {', '.join(walls)})" if walls else ""
+    return f"{FIRST_ROPE}{show.kept(far)}{up_to}{DRAWN_IN}"
+
+
+def row(order: Order, used: Sequence[WeldPlan], show: Show) -> tuple[list[tuple[str, str]], list[str]]:
+    """The line of the list about that rope, and the welds that it is ticked for; both empty where none has one."""
+    told = {
+        w.weld: rope.removeprefix(FIRST_ROPE).removesuffix(DRAWN_IN)
+        for w in used
+        if w.safety and (rope := first_rope(order, w, w.safety.lost, show)).endswith(DRAWN_IN)
+    }
+    words = f"Stands out to {'; '.join(f'{weld} {far}' for weld, far in told.items())}{DRAWN_IN}."
+    return ([(FIRST_ROPE_NAME, words)], list(told)) if told else ([], [])
+
+
+def first_rope_m(order: Order, w: WeldPlan, lost: Lost | None) -> float | None:
+    """From where the limit holds with the worst that may be lost [m from the weld]; None: none, or not known."""
+    limit = order.limits.barrier.rate_Sv_s
+    # A head that is off is set by the weld's sheet; a rope that stands as far out needs no other.
+    found = _worst(w, [c for c in _over(order, lost) if c.name not in HEAD]) if lost else None
+    if limit is None or found is None:
+        return None
+    far, rope = math.sqrt(found[0] / limit), w.safety.contour if w.safety else None
+    return far if all(far > (p.at_m or 0.0) for p in (rope.points if rope else ())) else None
+
+
+def _over(order: Order, lost: Lost) -> list[LostCase]:
+    """The cases that pass the barrier's limit at the rope."""
+    limit = order.limits.barrier.rate_Sv_s
+    return [c for c in lost.cases if limit is not None and (c.barrier_upper_Sv_s or 0.0) > limit]
+
+
+def _worst(w: WeldPlan, over: list[LostCase]) -> tuple[float, LostCase] | None:
+    """Of these the one that reaches farthest, with its rate at 1 m [Sv/s m2]; None where one is not known."""
     known = [
         (c.barrier_upper_Sv_s * far_m**2, c) for c in over if c.barrier_upper_Sv_s and (far_m := _far_m(w, c))
     ]
-    if len(known) < len(over):
-        return f"{over[0].name}: where the limit holds again {NOT_COMPUTED}"
-    at_1m, case = max(known, key=lambda k: k[0])
-    told = _places(order, w, at_1m, show)
-    return f"{case.name}: limit again at {show.kept(math.sqrt(at_1m / limit))}" + (
-        f"; over theirs: {told}" if told else ""
-    )
+    return max(known, key=lambda k: k[0]) if over and len(known) == len(over) else None
 
 
 def _far_m(w: WeldPlan, case: LostCase) -> float | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from halflayer.base.units import kept, show
+from halflayer.base.units import kept
 from halflayer.order.limits import FloorLevel
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
