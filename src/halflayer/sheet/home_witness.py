@@ -38,7 +38,8 @@ class Witness:
 def witnesses(order: Order, w: WeldPlan) -> list[Witness]:
     """One point for all exposures where one is plain in each; else the highest of each.
 
-    That one is the highest that the crew reaches from the crank in the time of the planned walk, else the soonest reached.
+    That one is the highest that the crew reaches from the crank in the time of the planned walk, else the soonest
+    reached.
 
     Points of the barrier on page 1 that are read with the source out, in the first survey where there is one, and are
     known reliably. A shielded source may read less beside its head than the head closed: only what falls tells there.

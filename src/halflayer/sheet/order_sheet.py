@@ -38,7 +38,7 @@ from halflayer.sheet.overridden import overrides
 from halflayer.sheet.people import people_page, with_further
 from halflayer.sheet.plain_words import plain_words
 from halflayer.sheet.qr import record_qr
-from halflayer.sheet.source_rows import source_rows
+from halflayer.sheet.source_rows import beside_beams, source_rows
 from halflayer.shielding.dose_findings import COMES
 
 
@@ -95,6 +95,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "averaged": averaged(order),
         "instruments": instrument_rows(order, show),
         "sources": source_rows(plan, order, show),
+        "beside_beams": beside_beams(plan, order, show),
         "agreements": agreement_rows(plan, order, show),
         "cautions": _short(shortages(order, plan), show)
         + [{"welds": weld, "text": text} for weld, text in still_out_rows.warnings(plan, show)]

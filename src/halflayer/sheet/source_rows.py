@@ -11,16 +11,26 @@ from halflayer.shielding.budget import COVERAGE
 from halflayer.shift.changing import activity_at_start_Bq
 
 
-def beside_beam(order: Order, head: str, activity_Bq: float, show: Show) -> str:
-    """What a head lets out beside its beam at 1 m while this source is out in it, by the order's reading; short.
+def beside_beams(plan: Plan, order: Order, show: Show) -> str:
+    """What each head of the shift lets out beside its beam at 1 m while its source is out in it; empty without a head.
 
-    Formula: stated leakage at 1 m x activity / the activity that it was measured at. Source: rate goes by activity.
+    Formula: the order's leakage at 1 m x activity / the activity that it was measured at; rate goes by activity.
     """
-    found = next((h.leakage for h in order.heads if h.id == head), None)
-    if found is None or found.at_1m_Sv_s is None:
-        return "beside its beam not stated"
-    rate = found.at_1m_Sv_s * activity_Bq / found.activity_Bq
-    return f"out, beside its beam {show.up(rate, 'equivalent_rate', digits=2)} at {show.value(1.0, 'length')}"
+    used = {(w.chosen.head, w.chosen.source) for w in in_shift(plan) if w.chosen}
+    told = []
+    for h in order.heads:
+        for s in order.sources:
+            if (h.id, s.id) not in used:
+                continue
+            rate = h.leakage.at_1m_Sv_s if h.leakage else None
+            figure = "not stated"
+            if h.leakage is not None and rate is not None:
+                now = activity_at_start_Bq(order, s)
+                figure = show.up(rate * now / h.leakage.activity_Bq, "equivalent_rate", digits=2)
+            told.append(f"{h.id} ({s.id}) {figure}")
+    if not told:
+        return ""
+    return f"Source out, beside the beam, at {show.value(1.0, 'length')}: {'; '.join(told)} (the order's leakage, by activity)"
 
 
 def source_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
@@ -38,7 +48,7 @@ def source_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
                 "on": moment(s.on).removesuffix(" 00:00 UTC") + at_a_glance.late(order, s.on),
                 "now": show.pm(now, now * s.activity_uncertainty / COVERAGE, "activity"),
                 "size": show.drawn(s.diameter_m, s.length_m),
-                "head": ", ".join(f"{h}: {beside_beam(order, h, now, show)}" for h in dict.fromkeys(heads)),
+                "head": ", ".join(dict.fromkeys(heads)),
             }
         )
     return rows

@@ -194,8 +194,9 @@ def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str
     """Who tries again, on whose word, and what is left for it: the reader, whose meter reaches farthest, alone.
 
     Formula: the crew's limit less three ways (the reader's own first one out, back and out again, each as from the
-    control position), over the bare rate there, cut to seconds, none under `USABLE_S`; nothing where the reader made the
-    first try too, which is as long as the limit lets it be. One word in either case: the steps of several sources are said together.
+    control position), over the bare rate there, cut to seconds, none under `USABLE_S`; nothing where the reader made
+    the first try too, which is as long as the limit lets it be. One word in either case: the steps of
+    several sources are said together.
     """
     held, near = holders(order), control_m(order)
     kind, dose = _crew_limit(order)
