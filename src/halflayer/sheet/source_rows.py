@@ -30,7 +30,8 @@ def beside_beams(plan: Plan, order: Order, show: Show) -> str:
             told.append(f"{h.id} ({s.id}) {figure}")
     if not told:
         return ""
-    return f"Source out, beside the beam, at {show.value(1.0, 'length')}: {'; '.join(told)} (the order's leakage, by activity)"
+    at = show.value(1.0, "length")
+    return f"Source out, beside the beam, at {at}: {'; '.join(told)} (the order's leakage, by activity)"
 
 
 def source_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
