@@ -49,8 +49,8 @@ def _from_posts(plan: Plan, order: Order, show: Show) -> str:
     if not keep:
         return f"Way out from {at}: {dose}."
     return (
-        f"Sentries keep {', '.join(keep)} off, who reads nearer goes back at once after the reading: at {at} way out "
-        f"{dose}, over {show.floor(most, 'equivalent')}."
+        f"Sentries keep {', '.join(keep)} off; who reads nearer leaves after the reading: at {at} way out {dose}, over "
+        f"{show.floor(most, 'equivalent')}."
     )
 
 

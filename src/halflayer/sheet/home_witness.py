@@ -137,6 +137,9 @@ def line(order: Order, w: WeldPlan, show: Show) -> str:
     point, own = words(order, w, show), source_home(order, w, show)
     if not point and not own:
         return ""
+    # One unit for the whole line, at its end.
+    unit = own.rpartition(" ")[2]
+    point = point.replace(f" {unit}", "") if own and unit.endswith("/h") else point
     return f"{rests_in(order, w)}: {'; '.join(t for t in (point, own or NOT_STATED) if t)}"
 
 
