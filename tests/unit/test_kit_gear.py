@@ -190,7 +190,7 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
             changes=(SourceChange("W3", "SE-2", "HS-1", "SE-1", "XC-1", 600.0, moved=(("SE-2", 1),)),),
         ),
     )
-    assert isolation.no_fire_watch(silent, order).startswith("no fire watch within 110 m then: the permit")
+    assert isolation.no_fire_watch(silent, order).startswith("no fire watch within 101 m then: the permit")
     assert watched.startswith(f"{order.site.detectors_by}: Smoke detector SD-4, ")
     assert "radio to Ada Brackwater, source home at once" in watched and "Film store" not in told
     assert isolation.instruments(replace(made, schedule=None), order).startswith("Watched by ")

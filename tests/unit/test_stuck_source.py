@@ -291,7 +291,7 @@ def test_nobody_is_sent_to_wait_at_the_control_position() -> None:
     assert told[1].startswith(
         "Go away from the source at once, never past it, by the post's own way (“Ways out”); nobody"
     )
-    assert "beyond 110 m the bare source is at or under 7.5 µSv/h" in told[1]
+    assert "beyond 102 m the bare source is at or under 7.5 µSv/h" in told[1]
     assert not any("to the control position" in t for t in told)
     assert "straight to" not in told[1] and "round to the retreat" in told[1]
     assert control_m(order) == 8.0
