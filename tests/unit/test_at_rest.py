@@ -220,7 +220,8 @@ def test_a_sentry_s_way_out_is_reckoned_from_the_nearest_post(example: Order) ->
     (own,) = stand_off.stand_offs(plan, example)
     assert own.over and own.keep_m is not None
     keep = Show().paced(own.keep_m)
-    assert told.startswith(f"Sentries keep {keep} (SE-2) off; who reads nearer leaves after the reading: at 2 m (W1) way out ")
+    told_off = "off; who reads nearer leaves after the reading: at 2 m (W1) way out "
+    assert told.startswith(f"Sentries keep {keep} (SE-2) {told_off}")
     assert told.endswith(", over 20 µSv.")
     # Page 1 of the weld and the table of ropes say the same figure; a post that stands beyond it needs no word.
     here = cast(Any, shot())
