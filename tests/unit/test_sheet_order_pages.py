@@ -323,7 +323,7 @@ def test_the_card_of_a_source_ends_with_the_own_plan(pages: list[str]) -> None:
         "100000",
         "65000",
         "not computed",
-        "120 m",
+        "116 m",
         "turn back at",
         "closing, µSv/h",
         "2.5",
