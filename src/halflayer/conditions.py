@@ -32,6 +32,7 @@ TRADE = "common practice, no source"
 SIGNED = "agreement signed"
 CONTAINER = "source in its container"
 IN_HEAD = "source back in its head"
+CHANGED = "source changed in its head"
 IN_VIEW = "whole rope in view"
 LOCKED = "or ways in locked, if the owner of the area agrees and escape is kept"
 FILM = "stored film moved out"
@@ -125,15 +126,20 @@ def _left_in(order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan, source: 
 def _back_in_head(
     order: Order, plans: Sequence[WeldPlan], shift: ShiftPlan | None, w: WeldPlan
 ) -> Condition | None:
-    """A source that this shift leaves in a changer or in another head goes into its own before another shift's weld."""
+    """A weld of another shift: its source goes back into its head, and out comes what this shift leaves in it."""
     if shift is None or w.chosen is None or w.status != "ready" or travels(order, w.chosen):
         return None
-    source = w.chosen.source
-    if (left := _left_in(order, plans, shift, source)) in ("", w.chosen.head):
+    source, head = w.chosen.source, w.chosen.head
+    left = _left_in(order, plans, shift, source)
+    others = [s.id for s in order.sources if s.id != source and _left_in(order, plans, shift, s.id) == head]
+    if left == head or not (left or others):
         return None
-    do = f"{source}, left in {left}, into {w.chosen.head} by trained people before (not planned)"
-    text = f"{do[: -len(' (not planned)')]}: planned nowhere, dose not computed"
-    return Condition(IN_HEAD, text, TRADE, do)
+    where = f", left in {left}," if left else ""
+    out = f"{' and '.join(others)}, left in {head}, out of it, " if others else ""
+    it = "it" if others else head
+    text = f"{out}{source}{where} into {it} by trained people before"
+    name = IN_HEAD if left else CHANGED
+    return Condition(name, f"{text}: planned nowhere, dose not computed", TRADE, f"{text} (not planned)")
 
 
 def _sentries(order: Order, w: WeldPlan) -> Condition | None:

@@ -40,8 +40,11 @@ def test_strap_has_markers_at_the_ends_of_each_exposure(order: Order) -> None:
     neighbours 90 deg apart lap by 15 deg = 28.7 mm."""
     rows = _rows(order, plan_factory.weld_plan(order, "W-03", "strap", 4))
     assert rows["exposures"].startswith(
-        "judged between the markers, one at either end of each span, film side"
+        "judged between 2 end markers, lead S at the first place, E at the second, film side"
     )
+    # beside what is judged, 33.1 mm wide; two of a neighbour within a film's own could not be told from its ends
+    assert "near edge left, 17 mm off the weld's middle" in rows["exposures"]
+    assert "both moved on with the film: it shows no other; 1: 127.5°" in rows["exposures"]
     assert "1: 127.5° to 232.5° (244 mm to 445 mm)" in rows["exposures"]
     assert "lap by 28.7 mm (15.0°) or more, 10 mm asked" in rows["overlap"]
     assert "a clock may be 7.5° off" in rows["overlap"]

@@ -61,3 +61,9 @@ def empty_first(order: Order, detector: str, step: int) -> str:
     """
     held = film_held(order, detector).removeprefix(", in ")
     return f"first {held} empty, then step {step}" if held else "first without film"
+
+
+def empty_before(order: Order, detector: str) -> str:
+    """The same of a set-up that no layer closes, so that the survey finds what was planned with the film in place."""
+    held = film_held(order, detector).removeprefix(", in ")
+    return f"in it {held} empty here" if held else "no film in it"

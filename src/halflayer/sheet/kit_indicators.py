@@ -103,6 +103,16 @@ def letters_row(order: Order, plan: Plan) -> dict[str, Any]:
     return other("–", "lead letters and markers", note, "1 set", "each film")
 
 
+def marked_with(w: WeldPlan) -> list[str]:
+    """What of lead on the pipe tells a weld's films apart, to be carried there; it counts in the row of letters."""
+    if w.chosen is None:
+        return []
+    if w.chosen.arrangement == "bore":
+        return ["number tape"]
+    n = end_markers(w.chosen, sectors(w.chosen, w.exposure.coverage if w.exposure else None))
+    return [f"{n} end markers"] if n else []
+
+
 def _here(plan: Plan) -> list[WeldPlan]:
     return [w for w in in_shift(plan) if w.chosen is not None]
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show
+from halflayer.sheet.kit_indicators import marked_with
 from halflayer.sheet.kit_list import kit_list
 from halflayer.sheet.tube_rows import source_tube
 from halflayer.shielding.travelling import travels
@@ -43,6 +44,7 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
         )  # then it has a place of its own in the list
         tube = "" if named else " and tube"
         told.append(f"container of {w.chosen.source} with its crank{tube} (mass not known)")
+    told += marked_with(w)
     told = list(dict.fromkeys(told))  # a source stands in the list with its head and once more by itself
     bring = [t.removesuffix(BRING) for t in told if t.endswith(BRING)]
     have = [t for t in told if not t.endswith(BRING)]

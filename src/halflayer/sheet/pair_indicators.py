@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from halflayer.exposure.beam_room import is_lit, wire_points
 from halflayer.exposure.beside_weld import (
     MARKER_M,
     WIRE_LENGTHS_M,
@@ -22,6 +23,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import side_words
+from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate
 
 
@@ -106,6 +108,25 @@ def end_marker_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure 
         if each:
             told.append(f"{wall} {'; '.join(each)}")
     return "; ".join(told)
+
+
+def single_marker_words(order: Order, weld: Weld, c: Candidate, ends_rad: Sequence[float], show: Show) -> str:
+    """Side and place of the end markers of one wall; `ends_rad`: ends of what a film judges, from its source's clock.
+
+    Beside what is judged, away from the head; where the beam does not reach them there, the other side if it does that.
+    """
+    half = rules_for(order, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
+    away = 1.0 if c.geometry.axial_offset_m < 0.0 else -1.0
+
+    def lit(side: float) -> bool:
+        x = side * (half + 2 * MARKER_M)
+        points = [p for e in ends_rad for p in wire_points(weld, x_m=x, from_source_rad=e, length_m=0.0)]
+        return is_lit(order, weld, c, tuple(points))
+
+    side = next((s for s in (away, -away) if lit(s)), None)
+    dark = "" if side is not None else ", where the beam does NOT reach"
+    words = side_words(weld, away if side is None else side).split()[0]
+    return f"near edge {words}, {up_mm(half, show)} off the weld's middle{dark}"
 
 
 def _same(a_rad: float, b_rad: float) -> bool:

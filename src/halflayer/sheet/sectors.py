@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from halflayer.exposure.budget import sheets_for
 from halflayer.exposure.judged import (
     DENSITY,
     GROWTH,
@@ -23,17 +22,18 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
-from halflayer.sheet.pair_indicators import end_marker_words
+from halflayer.sheet.pair_indicators import end_marker_words, single_marker_words
 from halflayer.sheet.settings import laid_lap
+from halflayer.sheet.sheets_round import laps_at, tape_words
 from halflayer.technique.ask import LAP_MOST_RAD
 from halflayer.technique.result import Candidate
 from halflayer.technique.rules import Answer
-from halflayer.technique.words import listed
 
 TINY_RAD = 1e-5  # a lap that much below nothing is none, and no gap
 NOTHING_RAD = math.radians(0.1)  # of a clock beyond its error: so little is nothing to spare, our choice
 CLOCK_SPARE = 1.5  # of the order's error of a clock: with less room page 1 says it, our choice
 SEEN_RAD = math.radians(0.05)  # a reserve that is printed as more than nothing
+END_LETTERS = "2 end markers, lead S at the first place, E at the second"
 COMMON = "common practice, no source"
 NUMBERED = "each its number and an arrow to the datum"
 PAST = {
@@ -60,7 +60,7 @@ def sector_rows(
         (
             "exposures",
             _between(order, c, found, weld, show, by)
-            + "; ".join(_exposure(n + 1, c, found, weld, show) for n in range(len(c.shots))),
+            + "; ".join(_exposure(order, n + 1, c, found, weld, show) for n in range(len(c.shots))),
         )
     ]
     if words := _markers(order, weld, c, exposure, found, show, by):
@@ -100,11 +100,14 @@ def _whole(found: tuple[Sector, ...]) -> bool:
     return any(s.whole for s in found)
 
 
-def _exposure(n: int, c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show) -> str:
+def _exposure(order: Order, n: int, c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show) -> str:
     """Place of one exposure's film, its location markers, and what is judged on it."""
     shot, own = c.shots[n - 1], [s for s in found if s.exposure == n]
     if c.arrangement == "bore":
-        return f"{n}: number tape all round on the outside, under the film, 0 at the datum"
+        return (
+            f"{n}: number tape all round on the outside, {tape_words(order, weld, show)}, "
+            "under the film, 0 at the datum"
+        )
     if c.technique.startswith("DWDI") or _whole(tuple(own)) or not own:
         return f"{n}, film at {show.degrees(shot.detector_clock_rad % TURN)}{_judged_on(own, show)}"
     spans = [
@@ -135,8 +138,8 @@ def _markers(
     """Every end marker of a double image with its place; empty without any."""
     n = end_markers(c, found) if c.technique.startswith("DWDI") else 0
     return (
-        f"{n} on the pipe for each exposure, one at every end of what is judged ({by}), near edge off the weld's "
-        f"middle: {end_marker_words(order, weld, c, exposure, show)}"
+        f"{n} on the pipe, moved on with each film, one at every end of what is judged ({by}), near edge off the "
+        f"weld's middle: {end_marker_words(order, weld, c, exposure, show)}"
         if n
         else ""
     )
@@ -156,9 +159,17 @@ def _between(
     marked = (
         c.arrangement != "bore" and not c.technique.startswith("DWDI") and any(not s.whole for s in found)
     )
+    if not marked:
+        return ""
     side = "source side, outside" if c.arrangement == "outside" else "film side, outside on the pipe"
     by = _side_asked(c, weld) if clause.startswith("T-275") else "our choice"
-    return f"judged between the markers, one at either end of each span, {side} ({by}); " if marked else ""
+    source = c.shots[0].source_clock_rad
+    ends = [e - source for s in found if s.exposure == 1 and not s.whole for e in (s.start_rad, _end(s))]
+    # Those of a neighbour would show within a film's own where laps are judged: which is the end could not be told.
+    return (
+        f"judged between {END_LETTERS}, {side} ({by}), {single_marker_words(order, weld, c, ends, show)}; "
+        "places chalked, stay; both moved on with the film: it shows no other; "
+    )
 
 
 def _side_asked(c: Candidate, weld: Weld) -> str:
@@ -201,31 +212,6 @@ def _arc_down(angle_rad: float, weld: Weld, show: Show) -> str:
     return show.drawn(math.floor(angle_rad * weld.pipe.od / 2 * 1e5 + 1e-6) / 1e5, exact=True)
 
 
-def _laps_at(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
-    """Clocks of the laps' middles all round the pipe, as far off the IQIs as they can be; empty for one sheet."""
-    sheets = sheets_for(order, weld, c)
-    iqis = c.iqi.pieces - len(c.iqi.further) if c.iqi is not None else 0
-    if sheets < 2:
-        return ""
-    first, off = laps_clear(sheets, iqis)
-    clocks = listed(show.degrees(first + k * TURN / sheets) for k in range(sheets))
-    clear = f", {show.degrees(off)} or more off the IQIs" if iqis else ""
-    return f"; middles of the laps at clock {clocks}{clear}"
-
-
-def laps_clear(sheets: int, iqis: int) -> tuple[float, float]:
-    """Clock of the first lap of sheets laid evenly, and how far the laps keep off as many even IQIs [rad].
-
-    Both repeat: laps every turn / sheets, IQIs every turn / iqis from 0, so that their differences repeat every turn
-    over the least common multiple, and half of that is the most there is. Source: arithmetic of even divisions.
-
-    >>> [round(math.degrees(a)) for a in laps_clear(5, 3)]
-    [12, 12]
-    """
-    step = TURN / math.lcm(sheets, max(iqis, 1))
-    return step / 2, step / 2
-
-
 def _overlap(
     order: Order,
     c: Candidate,
@@ -242,8 +228,9 @@ def _overlap(
     if c.arrangement == "bore":
         laid = laid_lap(order, weld, c, show)
         return (
-            f"sheets laid evenly lap {laid}, {show.drawn(asked.value)} asked ({by}), a marker in each lap"
-            f"{_laps_at(order, weld, c, show)}"
+            f"sheets laid evenly lap {laid}, {show.drawn(asked.value)} asked ({by}): the tape's numbers in a lap show "
+            "on both its sheets, no further marker"
+            f"{laps_at(order, weld, c, show)}"
         )
     bare = exposure.coverage.uncovered if exposure and exposure.coverage else ()
     if bare and c.technique.startswith("DWDI"):
@@ -281,10 +268,7 @@ def _overlap(
             f"{laps}, both walls together; asked {_arc(c.lap_rad, weld, show)} ({_double_basis(order, show)}); {off}; "
             "number and arrow tell films apart"
         )
-    return (
-        f"{laps}, {show.drawn(asked.value)} asked ({by}): {off}; markers stay on the pipe; films lap "
-        "as much or more"
-    )
+    return f"{laps}, {show.drawn(asked.value)} asked ({by}): {off}; films lap as much or more"
 
 
 # Films are read after further shots are made, so the point cannot hold the next shot.

@@ -19,7 +19,7 @@ from halflayer.sheet.bearer_words import in_brief
 from halflayer.sheet.content import relieved
 from halflayer.sheet.covers_laid import covers_row
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.held_words import empty_first, film_held, held_by, put_in
+from halflayer.sheet.held_words import empty_before, empty_first, film_held, held_by, put_in
 from halflayer.sheet.kit_gear import opened_with
 from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.naming import count
@@ -92,6 +92,8 @@ def settings(
     shield = _shield(order, weld, chosen, shielding, built, show)
     if opened := bool(exposure and shielding and openings(order, exposure, shielding.items)):
         film["note"] = f"AFTER the first survey: {film['note']}"
+    elif exposure and exposure.first_survey and not exposure.first_survey.in_first:
+        film["note"] = f"AFTER the first survey ({empty_before(order, chosen.detector)}): {film['note']}"
     # An IQI on the film's side lies under the film.
     under = chosen.iqi is not None and "film side" in chosen.iqi.position
     both = [iqi, film] if under else [film, iqi]
