@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halflayer.order.equipment import Blanket
-from halflayer.scene.wrap_layers import OVERLAP, widths_for
+from halflayer.scene.wrap_layers import OVERLAP, covered_m, widths_for
 
 
 @dataclass(frozen=True)
@@ -38,6 +38,12 @@ def cover_lay(across_m: float, blanket: Blanket) -> CoverLay:
     if blanket.length_m >= across_m:
         return CoverLay(strips, folds, 1)
     return CoverLay(strips, 1, math.ceil(across_m / (blanket.length_m * (1 - OVERLAP)) - 1e-9))
+
+
+def cover_size_m(lay: CoverLay, blanket: Blanket) -> tuple[float, float]:
+    """How wide and how high a cover is as it is laid, of whole pieces: more than it has to be [m]."""
+    run = blanket.length_m * (1 + (lay.end_to_end - 1) * (1 - OVERLAP))
+    return covered_m(lay.strips, blanket), run / lay.folds
 
 
 def covers_said(ends: Sequence[float], cover_m: float, lay: CoverLay) -> str:

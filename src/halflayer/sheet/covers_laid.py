@@ -8,10 +8,9 @@ from dataclasses import replace
 from halflayer.order.equipment import Blanket
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
-from halflayer.scene.covers import CoverLay, cover_lay
+from halflayer.scene.covers import CoverLay, cover_lay, cover_size_m
 from halflayer.scene.pipework import pipe_span
 from halflayer.scene.solids import Box, Scene, Tube
-from halflayer.scene.wrap_layers import OVERLAP, covered_m
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
 from halflayer.sheet.tube_side import end_of_tube
@@ -30,18 +29,12 @@ def lay_of(found: list[Tube], blanket: Blanket) -> CoverLay:
     return cover_lay(2 * max(s.outer_radius_m for s in found), blanket)
 
 
-def size_m(lay: CoverLay, blanket: Blanket) -> tuple[float, float]:
-    """How wide and how high a cover is as it is laid [m]."""
-    run = blanket.length_m * (1 + (lay.end_to_end - 1) * (1 - OVERLAP))
-    return covered_m(lay.strips, blanket), run / lay.folds
-
-
 def as_laid(weld: Weld, scene: Scene, blanket: Blanket | None) -> Scene:
     """The scene with each cover as large as its pieces are, to be drawn; the dose counts a disc within them."""
     found = discs(scene)
     if not found or blanket is None or weld.runs == "vertical":
         return scene
-    size = size_m(lay_of(found, blanket), blanket)
+    size = cover_size_m(lay_of(found, blanket), blanket)
     solids = (
         Box(s.name, s.centre, (s.length_m, *size), s.material)
         if isinstance(s, Tube) and s in found and s.length_m
@@ -76,7 +69,7 @@ def covers_step(weld: Weld, built: Built, blanket: Blanket, layers: int, show: S
         return ""
     lay = lay_of(found, blanket)
     n = sum(lay.pieces(one) for one in range(1, layers + 1))
-    wide, high = size_m(lay, blanket)
+    wide, high = cover_size_m(lay, blanket)
     beside = f", {lay.strips} side by side" if lay.strips > 1 else ""
     thick = lay.folds * math.ceil(layers / lay.folds)
     folded = (

@@ -63,7 +63,7 @@ def marking_plan(
             f"lead B, {_size_of_b(code, show)}, on every holder's back, behind its lead; lighter than the film about "
             "it: radiation from behind, shoot again with more lead there",
         ),
-        *_films(c, exposure, order, show, code),
+        *_films(c, exposure, order, weld, show, code),
         ("IQI", _iqi(order, c, weld, exposure, show)),
         (
             "judged",
@@ -135,14 +135,14 @@ def datum(weld: Weld, show: Show) -> str:
 
 
 def _films(
-    c: Candidate, exposure: Exposure | None, order: Order, show: Show, code: str
+    c: Candidate, exposure: Exposure | None, order: Order, weld: Weld, show: Show, code: str
 ) -> list[tuple[str, str]]:
     """How two films lie in their holder and what is read on which; nothing for one."""
     second = exposure.shots[0].second if exposure and exposure.shots else None
     if second is None:
         return []
     assert exposure is not None
-    return [("films", films_words(order, c, exposure, show)), *reading_table(code, c, exposure, show)]
+    return [("films", films_words(order, weld, c, exposure, show)), *reading_table(code, c, exposure, show)]
 
 
 def _from(answer: Answer[float], code: str) -> str:

@@ -37,13 +37,10 @@ def stand_rows(
         )
         return [row("Strap", "on the weld", text)]
     if c.arrangement == "bore":
-        return [
-            row(
-                "Spider",
-                c.head,
-                f"centred in the bore at the weld plane{put_in(weld, show)}; all hands out before the source",
-            )
-        ]
+        way_in = put_in(weld, show)
+        out = ", rod out again" * bool(way_in)  # else the cover at that end would want a slit for it
+        text = f"centred in the bore at the weld plane{way_in}{out}; all hands out before the source"
+        return [row("Spider", c.head, text)]
     clamp = c.clamp or NOT_COMPUTED
     at = (
         f"middle {show.drawn(abs(c.clamp_x_m))} {side_words(weld, c.clamp_x_m)}"

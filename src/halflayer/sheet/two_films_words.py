@@ -10,7 +10,7 @@ from halflayer.exposure.two_films import change_rule
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
-from halflayer.sheet.pair_indicators import laid_words
+from halflayer.sheet.pair_indicators import laid_words, rear_letter_words
 from halflayer.technique.result import Candidate, Shot
 
 TURN = 2 * math.pi
@@ -39,7 +39,7 @@ def zone_densities(shots: tuple[ShotTime, ...]) -> str:
     )
 
 
-def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> str:
+def films_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure, show: Show) -> str:
     """How the two lie, what the second gets, and where a reader takes the other."""
     pair = pair_of(exposure)
     if pair is None:
@@ -55,10 +55,8 @@ def films_words(order: Order, c: Candidate, exposure: Exposure, show: Show) -> s
         f"of {s.material} and the first film (by the lines behind the weld and scatter; its densities hold it). "
         f"{change_rule(pair, c).capitalize()}. "
     )
-    out += (
-        f"Lead {REAR} beside the shot number, between the two films: shows on {pair.slow}, the rear one, only (our own "
-        "rule). "
-    )
+    place = rear_letter_words(order, weld, c, exposure, show) or "beside the shot number"
+    out += f"Lead {REAR} between the two films, {place}: shows on {pair.slow}, the rear one, only (our own rule). "
     return out.strip()
 
 

@@ -9,6 +9,7 @@ from halflayer.order.equipment import ON_A_STAND, STRAPPED
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built, build_scene
+from halflayer.scene.covers import cover_lay, cover_size_m
 from halflayer.scene.frame import Vec3, about_x, add, scaled, unit
 from halflayer.scene.solids import Box, Frustum, Solid, Sphere, Tube
 from halflayer.scene.winding import over_turns
@@ -91,10 +92,13 @@ def wrapped_parts(
         along, across, high = over.size
         size = (along, across + 2 * STRAP_M, high + STRAP_M)
         found.append(room.box("head in its hood and strap", centre=(0.0, 0.0, size[2] / 2), size=size))
-    for name, tubes, thick in (("sleeve and strap", sleeve, more + STRAP_M), ("covers", covers, 0.0)):
+    wrapped = max(s.outer_radius_m for s in sleeve) + more + STRAP_M
+    # A cover is of whole pieces: it reaches past the disc that stands for it in the dose.
+    disc = 2 * max((s.outer_radius_m for s in covers), default=0.0)
+    laid = max(cover_size_m(cover_lay(disc, cloth), cloth)) / 2 if covers else 0.0
+    for name, tubes, radius in (("sleeve and strap", sleeve, wrapped), ("covers", covers, laid)):
         for s in tubes:
             assert s.length_m is not None
-            radius = s.outer_radius_m + thick
             ring = room.ring_part(name, radius).corners
             ends = (s.centre[0] - s.length_m / 2, s.centre[0] + s.length_m / 2)
             found.append(room.Part(name, tuple((x, y, z) for x in ends for _, y, z in ring)))
