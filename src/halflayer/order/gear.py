@@ -44,5 +44,11 @@ class Gear(Model):
     heights: tuple[PositiveLength, PositiveLength] | None = (
         None  # of a tube support: least and most over the floor
     )
+    carries_kg: Mass | None = (
+        None  # of ties: what one bears; left out: settled before by whoever lays the wrap
+    )
+    spread: Text | None = (
+        None  # of a strut: how it is spread in a bore; left out: by a rod to be brought and tried
+    )
     mass_kg: Mass | None = None  # of one piece, for the load plan; left out: not counted
     note: Text | None = None

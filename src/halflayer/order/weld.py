@@ -229,6 +229,8 @@ class Weld(Model):
     # Who keeps everybody else out of a travelling source's reach, by role; left out: whoever keeps it at the source
     # changes, else the owner of the area, and the weld waits until somebody has said so by name.
     way_kept_by: Text | None = None
+    # What a spool's hoist hangs from, how high, and what that bears, by whom; left out: settled before by who may lift.
+    hoist_from: Text | None = None
     flaws: tuple[Flaw, ...] = ()  # put in on purpose: what `halflayer radiograph` must show
     repair: Text | None = None  # mark of a repaired weld, in lead behind its number, such as R1
     acceptance: Acceptance | None = None  # standard and level of its films, in place of the order's

@@ -240,13 +240,20 @@ def _props(
     return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
 
 
+NOT_SAID = "not in the order, settled before by who may lift"
+
+
 def _hung_at(weld: Weld, show: Show) -> str:
-    """Where a spool hangs and how long the bar through it is; what the hoist hangs from no order says."""
+    """Where a spool hangs, how long the bar through it is, and what the hoist hangs from where the order says it."""
+    said = show.converted(weld.hoist_from) if weld.hoist_from else ""
+    above = (
+        f"; the hoist hangs from {said}" if said else f" (what the hoist hangs from, how high: {NOT_SAID})"
+    )
     left, right = pipe_span(weld)
     at = spot(site_frame(weld).to_site(((left + right) / 2, 0.0, 0.0)), show)
     return (
         f"its middle at site {at}, slung at both ends of a bar through its bore, {show.drawn(right - left)} and both "
-        "slings' hold long (what the hoist hangs from, how high: not in the order, settled before by who may lift)"
+        f"slings' hold long{above}"
     )
 
 

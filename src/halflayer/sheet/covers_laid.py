@@ -59,10 +59,19 @@ def covers_row(built: Built, blanket: Blanket, layers: int) -> tuple[str, str] |
     )
 
 
-def covers_step(weld: Weld, built: Built, blanket: Blanket, layers: int, show: Show, *, ties: str) -> str:
+def covers_step(
+    weld: Weld,
+    built: Built,
+    blanket: Blanket,
+    layers: int,
+    show: Show,
+    *,
+    ties: str,
+    carries_kg: float | None = None,
+) -> str:
     """The covers over the open ends: whole pieces, folded where they are long enough, slit where the tube comes in.
 
-    `ties`: what they are tied with, by its id; no order says what one bears. Common practice, no source.
+    `ties`: what they are tied with, by its id, and what one bears, where the order says it. Common practice, no source.
     """
     found = discs(built.scene)
     if not found:
@@ -85,8 +94,8 @@ def covers_step(weld: Weld, built: Built, blanket: Blanket, layers: int, show: S
         f"Covers last, over each open end ({where}): {folded}: {show.drawn(wide)} across, {show.drawn(high)} high, "
         "middle on the pipe's axis; flat against the pipe's end, each tied by its four corners (an upper one bears "
         f"{corner}) to a tie round the sleeve {show.drawn(RING_M)} in from that end, {load} on it; four ties along "
-        "the sleeve join it to one as far in from the other end: it cannot slip off. What a tie "
-        f"{f'({ties}) ' if ties else ''}bears is not in the order: settle before"
+        "the sleeve join it to one as far in from the other end: it cannot slip off. "
+        f"{_borne(ties, carries_kg, n * each, each / 2, show)}"
     )
     if weld.guide_from is not None:
         if lay.strips % 2 == 0:
@@ -99,3 +108,14 @@ def covers_step(weld: Weld, built: Built, blanket: Blanket, layers: int, show: S
             f"from below, {show.drawn(wide / 2)} from a side), in turn {turn}; lapped close round the tube"
         )
     return text + "."
+
+
+def _borne(ties: str, carries_kg: float | None, round_kg: float, corner_kg: float, show: Show) -> str:
+    """What a tie bears, and how many lie side by side where one is too weak; that the order does not say it."""
+    named = f"({ties}) " if ties else ""
+    if carries_kg is None:
+        return f"What a tie {named}bears is not in the order: settle before"
+    beside, at_corner = (math.ceil(kg / carries_kg - 1e-9) for kg in (round_kg, corner_kg))
+    many = [f"{beside} side by side round the sleeve"] * (beside > 1)
+    many += [f"{at_corner} at an upper corner"] * (at_corner > 1)
+    return f"A tie {named}bears {show.value(carries_kg, 'mass')}: {' and '.join(many) or 'one does'}"

@@ -54,6 +54,11 @@ def empty_until(order: Order, detector: str) -> str:
     return f"Film: {f'{held} empty' if held else 'none'} until the first survey is read."
 
 
+def spread_by(order: Order) -> str:
+    """How the kit's strut is spread in a bore; empty where the order does not say it."""
+    return next((g.spread for g in order.kit.gear if g.kind == "strut" and g.spread), "")
+
+
 def empty_first(order: Order, detector: str, step: int) -> str:
     """What lies in the film's place while a first survey is read, and the step that then puts it in.
 

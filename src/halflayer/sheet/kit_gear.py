@@ -13,7 +13,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import persons
-from halflayer.sheet.held_words import far_end_m
+from halflayer.sheet.held_words import far_end_m, spread_by
 from halflayer.sheet.kit_beside import other, ready
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import weld_list
@@ -141,7 +141,11 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         bores = sorted({order.weld(w.weld).pipe.bore for w in inside})
         note = f"with a pad, holds the film inside, across {' or '.join(show.drawn(b) for b in bores)}"
         found.append(Need("strut", "strut", note, 1, named([w.weld for w in inside])))
-    far = {w.weld: far_end_m(order.weld(w.weld)) for w in mine if w.chosen and w.chosen.arrangement in PUT_IN}
+    own = ("outside",) * bool(
+        spread_by(order)
+    )  # a strut that is told how it is spread comes with what does it
+    by_rod = [a for a in PUT_IN if a not in own]
+    far = {w.weld: far_end_m(order.weld(w.weld)) for w in mine if w.chosen and w.chosen.arrangement in by_rod}
     put = {weld: m for weld, m in far.items() if m is not None}
     if put:
         note = f"{show.up(max(put.values()), 'length')} or longer, into the bore"

@@ -49,7 +49,8 @@ def lay_steps(
     elif chosen.arrangement == "bore":
         hung = any(b.own_kg > 0.0 and b.under_sleeve for b in bearers(order, weld, chosen, shielding))
         ties = held_by(order, "ties", "", bring=False).strip()
-        steps = _bore(weld, laid, blanket, built, show, hung=hung, ties=ties)
+        bears = min((g.carries_kg for g in order.kit.gear if g.kind == "ties" and g.carries_kg), default=None)
+        steps = _bore(weld, laid, blanket, built, show, hung=hung, ties=ties, bears=bears)
     else:
         folded = all(p.id != shielding.fitting.plate for p in order.kit.plates)
         stop = ("stop" if folded else "plates") if shielding.fitting.plates else ""
@@ -196,8 +197,12 @@ def _bore(
     *,
     hung: bool,
     ties: str,
+    bears: float | None,
 ) -> list[str]:
-    """`hung`: the spool hangs from a hoist, as its props stand where the sleeve lies; `ties`: the kit's, by id."""
+    """`hung`: the spool hangs from a hoist, as its props stand where the sleeve lies; `ties`: the kit's, by id.
+
+    `bears`: what one of them bears [kg], the weakest of several kinds; None where the order does not say it.
+    """
     one = laid[0]
     n = one.beside * one.lengths
     borne = "bar through its bore, hung from the hoist; " if hung else ""
@@ -216,7 +221,7 @@ def _bore(
             )
         ),
     ]
-    if covers := covers_step(weld, built, blanket, len(laid), show, ties=ties):
+    if covers := covers_step(weld, built, blanket, len(laid), show, ties=ties, carries_kg=bears):
         steps.append(covers)
     return steps
 

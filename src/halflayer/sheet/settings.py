@@ -19,7 +19,7 @@ from halflayer.sheet.bearer_words import in_brief
 from halflayer.sheet.content import relieved
 from halflayer.sheet.covers_laid import covers_row
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.held_words import empty_before, empty_first, film_held, held_by, put_in
+from halflayer.sheet.held_words import empty_before, empty_first, film_held, held_by, put_in, spread_by
 from halflayer.sheet.kit_gear import opened_with
 from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.naming import count
@@ -218,8 +218,11 @@ def _film(
     note += film_held(order, c.detector)
     if c.arrangement == "outside":
         note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, pad behind"
-        # How a strut is spread no order states.
-        note += put_in(weld, show, how="spread by a rod that fits it (bring, try first)")
+        note += put_in(
+            weld,
+            show,
+            how=show.converted(spread_by(order)) or "spread by a rod that fits it (bring, try first)",
+        )
     else:
         note += f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' * bool(c.shroud)}"
     if c.arrangement in FLAT_FILM:
