@@ -63,7 +63,7 @@ def test_every_dimension_of_page_1_is_opened(weld_id: str) -> None:
     scene = as_laid(weld, built.scene, blanket_kind(order, fitting))
     subject = Subject(order, weld, chosen, fitting, built, scene, show)
     svg = setup_drawing(subject, width_mm=122.0, height_mm=160.2).svg
-    printed = set(re.findall(r'class="figure">([^<]+?)(?: pipe to stop| stop)?<', svg))
+    printed = set(re.findall(r'class="figure">([^<]+?)(?: gap| stop)?<', svg))
     named = values(found)
     told = {show.drawn(v) for v in named.values()} | {show.outside(weld.pipe.od)}
     # the plate across the pipe in the end elevation is a size of the kit

@@ -295,7 +295,7 @@ def radial_spans(s: Subject) -> list[Span]:
                 Span(
                     -r,
                     near,
-                    length(-r - near) + " pipe to stop" * (not s.vertical),
+                    length(-r - near) + " gap" * (not s.vertical),
                     1 if s.vertical else 0,  # under an upright pipe three figures find no room in one row
                     "drawn_pipe_to_stop",
                 )

@@ -256,7 +256,7 @@ def turn_back_text(
 
 def _first_of(walls: Sequence[str]) -> str:
     """The wall that whoever reads comes to first, and how many more: a row has two lines."""
-    return walls[0] + (f" and {len(walls) - 1} more" if len(walls) > 1 else "") if walls else ""
+    return walls[0] + (f", {len(walls) - 1} more" if len(walls) > 1 else "") if walls else ""
 
 
 def height(weld: Weld, p: PointDose, show: Show) -> str:
