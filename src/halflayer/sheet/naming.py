@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from halflayer.order.equipment import ON_A_STAND
+from halflayer.order.equipment import ON_A_STAND, STRAPPED
 from halflayer.order.weld import Weld
 from halflayer.scene.pipework import FLANGE_RADIUS
 from halflayer.scene.solids import HalfSpace, Solid
@@ -53,7 +53,7 @@ def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple
         text = names.get("head" if solid.name.startswith("head") else solid.name)
         if text is None or text in done or solid.name in skip:
             continue
-        at = _anchor(solid, e, shown)
+        at = _anchor(solid, e, shown, off=e.spot(s.built.source_at))
         if at is not None:
             done.add(text)
             out.append((text, e.paper(at)))
@@ -61,7 +61,9 @@ def named(s: Subject, e: Elevation, *, skip: tuple[str, ...] = ()) -> list[tuple
     low = w.y0 if s.vertical else w.x0
     pipe = f"pipe {s.show.pipe(2 * r, wall)}"
     out.append((pipe, e.spot(s.at(low * 0.8, r - wall / 2))))
-    out.append((f"weld {s.weld.id}", e.spot(s.at(0.0, r + s.weld.cap.height_m / 2))))
+    # A strapped head hides the weld under it.
+    weld_at = wall / 2 - r if s.candidate.arrangement in STRAPPED else r + s.weld.cap.height_m / 2
+    out.append((f"weld {s.weld.id}", e.spot(s.at(0.0, weld_at))))
     if s.weld.contents.material.lower() not in ("air", "vacuum"):
         out.append((f"filled: {s.weld.contents.material}", e.spot(s.at(low * 0.62, -r * 0.4))))
     film = s.built.film
@@ -119,10 +121,13 @@ def _nuclide(s: Subject) -> str:
     return next((i.nuclide for i in s.order.sources if i.id == s.candidate.source), s.candidate.source)
 
 
-def _anchor(solid: Solid, e: Elevation, shown: Sequence[Solid] = ()) -> Point | None:
+def _anchor(
+    solid: Solid, e: Elevation, shown: Sequence[Solid] = (), *, off: Point | None = None
+) -> Point | None:
     """A point in a solid's visible part, well to its left; None when nothing of it is seen.
 
-    Of those that would do the first that no other of the `shown` solids is painted over.
+    Of those that would do the first that no other of the `shown` solids is painted over; of a head one that keeps
+    `off` the mark of its source, where it has any.
     """
     w = e.window
     inset = (
@@ -156,9 +161,12 @@ def _anchor(solid: Solid, e: Elevation, shown: Sequence[Solid] = ()) -> Point | 
     if solid.name.startswith(HIDDEN):
         over = _painted_over(solid, e, shown, cut=found is not None)
         return next((p for p in tries if not any(_within(p, one) for one in over)), None)
+    if solid.name.startswith("head") and off is not None:
+        tries = [p for p in tries if math.dist(e.paper(p), off) > SOURCE_MM] or tries
     return tries[0] if tries else None
 
 
+SOURCE_MM = 3.2  # the mark of a source with its rays, and a dot's room
 HIDDEN = ("shroud", "leg", "arm", "clamp")  # what others stand before, or are painted over
 
 
