@@ -143,3 +143,25 @@ def test_a_source_left_in_a_changer_goes_back_into_its_head_before_the_next_shif
             f"{w.chosen.source}, left in {left}, into {w.chosen.head} by trained people" in t for t in told
         )
         assert conditions.IN_HEAD not in {c.short for c in kept.conditions}
+
+
+def test_a_source_that_stays_in_the_head_of_another_shift_s_weld_comes_out_of_it_first(
+    plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two welds on one head, the later one's source not of this shift: what lies in it then would go out unseen."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.status == "ready" and w.chosen)
+    assert w.chosen
+    monkeypatch.setattr(conditions, "travels", lambda *_: False)
+    monkeypatch.setattr(conditions, "change_condition", lambda *_: None)
+    first = next(s for s in order.sources if s.id == w.chosen.source)
+    order = order.model_copy(update={"sources": (*order.sources, first.model_copy(update={"id": "SO-9"}))})
+    late = replace(w, weld="W-99", chosen=replace(w.chosen, source="SO-9"))
+    shift = cast(Any, SimpleNamespace(left_out=(("W-99", "does not end within"),), changes=(), slots=()))
+    kept, moved = conditions.of_the_shift(order, [w, late], shift)
+    head = w.chosen.head
+    told = {c.short: c.do for c in moved.conditions}
+    assert told[conditions.CHANGED] == (
+        f"{first.id}, left in {head}, out of it, SO-9 into it by trained people before (not planned)"
+    )
+    assert conditions.CHANGED not in {c.short for c in kept.conditions}

@@ -14,7 +14,7 @@ from halflayer.exposure.budget import sheets_for
 from halflayer.order.gear import Gear
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet.kit_indicators import at_once, indicator_rows, indicators_short, letters_row
+from halflayer.sheet.kit_indicators import at_once, indicator_rows, indicators_short, letters_row, marked_with
 from halflayer.sheet.kit_list import shortages
 from order_cases import first_way, refusal
 
@@ -79,3 +79,13 @@ def test_letters_are_counted(made: tuple[Order, Plan]) -> None:
 def test_an_indicator_of_no_set_cannot_be_counted() -> None:
     said = refusal(("  plates: [", "  gear: [{id: IQ, kind: IQI}]\n  plates: ["))
     assert "an IQI needs the set that it is of" in said and "10 FE EN" in said
+
+
+def test_a_weld_s_kit_has_the_markers_that_its_sheet_asks_for(
+    made: tuple[Order, Plan], example: Order
+) -> None:
+    """Two ends of one wall, four of two walls; a tape of numbers where sheets lie all round."""
+    _, plan = made
+    w = replace(next(w for w in plan.welds if w.chosen), exposure=None)
+    for weld, told in (("W11", ["2 end markers"]), ("W1", ["4 end markers"]), ("W10", ["number tape"])):
+        assert marked_with(replace(w, weld=weld, chosen=first_way(example, weld))) == told

@@ -10,7 +10,7 @@ import pytest
 
 from halflayer.scene.over_laps import covered_laps
 from halflayer.scene.wrap_layers import layer, least_round_lap_m
-from halflayer.sheet.held_words import empty_first
+from halflayer.sheet.held_words import empty_before, empty_first
 from halflayer.shielding.control_spot import along_floor_m
 from halflayer.shielding.trail import lap_findings
 
@@ -71,6 +71,9 @@ def test_an_empty_holder_lies_in_the_film_s_place_in_a_first_survey() -> None:
     order: Any = SimpleNamespace(kit=SimpleNamespace(gear=gear))
     assert empty_first(order, "D", 6) == "first F-1 empty, then step 6"
     assert empty_first(order, "other", 6) == "first without film"
+    assert (
+        empty_before(order, "D") == "in it F-1 empty here" and empty_before(order, "other") == "no film in it"
+    )
 
 
 def test_a_cable_goes_down_to_the_floor_and_along_it() -> None:

@@ -120,6 +120,7 @@ def test_a_film_inside_a_pipe_is_drawn_with_what_holds_it() -> None:
     from test_placement_outside import order as outside_order
 
     import placement_orders as po
+    from halflayer.order.gear import Gear
     from halflayer.scene.fitting import Fitting
     from halflayer.sheet.held_words import held_by, put_in
     from halflayer.sheet.settings import settings
@@ -141,6 +142,13 @@ def test_a_film_inside_a_pipe_is_drawn_with_what_holds_it() -> None:
         "note"
     ]
     assert "pressed to the wall by a strut to be brought across the bore" in told  # the kit has none
+    strut = Gear(id="SU", kind="strut", spread="spread by a wedge")
+    kit = order.kit.model_copy(update={"gear": (*order.kit.gear, strut)})
+    with_strut = order.model_copy(update={"kit": kit})
+    rows = settings(with_strut, weld, chosen, None, None, built, Show())
+    assert "by SU across the bore, pad behind; spread by a wedge" in next(
+        r["note"] for r in rows if r["label"] == "Film"
+    )
     assert held_by(order, "no such kind", "; in").endswith("to be brought")
 
 

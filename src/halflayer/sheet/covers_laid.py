@@ -95,7 +95,7 @@ def covers_step(
         "middle on the pipe's axis; flat against the pipe's end, each tied by its four corners (an upper one bears "
         f"{corner}) to a tie round the sleeve {show.drawn(RING_M)} in from that end, {load} on it; four ties along "
         "the sleeve join it to one as far in from the other end: it cannot slip off. "
-        f"{_borne(ties, carries_kg, n * each, each / 2, show)}"
+        f"{tie_words(ties, carries_kg, n * each, each / 2, show)}"
     )
     if weld.guide_from is not None:
         if lay.strips % 2 == 0:
@@ -110,7 +110,7 @@ def covers_step(
     return text + "."
 
 
-def _borne(ties: str, carries_kg: float | None, round_kg: float, corner_kg: float, show: Show) -> str:
+def tie_words(ties: str, carries_kg: float | None, round_kg: float, corner_kg: float, show: Show) -> str:
     """What a tie bears, and how many lie side by side where one is too weak; that the order does not say it."""
     named = f"({ties}) " if ties else ""
     if carries_kg is None:

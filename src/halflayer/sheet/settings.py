@@ -218,11 +218,9 @@ def _film(
     note += film_held(order, c.detector)
     if c.arrangement == "outside":
         note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, pad behind"
-        note += put_in(
-            weld,
-            show,
-            how=show.converted(spread_by(order)) or "spread by a rod that fits it (bring, try first)",
-        )
+        spread = show.converted(spread_by(order))
+        how = spread or "spread by a rod that fits it (bring, try first)"
+        note += put_in(weld, show, how=how) or (f"; {spread}" if spread else "")
     else:
         note += f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' * bool(c.shroud)}"
     if c.arrangement in FLAT_FILM:
