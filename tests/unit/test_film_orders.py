@@ -143,8 +143,11 @@ def test_clocks_of_two_films_are_those_planned(example: Order) -> None:
     made = case_order()
     films = (film(), film(id="F2", film_class="C3", dose_for_density_2_Gy=0.026))
     made = made.model_copy(update={"detectors": films})
-    words = films_words(made, c, _paired(c), Show())  # type: ignore[arg-type]
-    assert "Front judged up to 4.00, rear from 2.00; planned change 3.90 / 2.10. Lead Z beside" in words
+    words = films_words(made, example.weld("W5"), c, _paired(c), Show())  # type: ignore[arg-type]
+    assert (
+        "Front judged up to 4.00, rear from 2.00; planned change 3.90 / 2.10. Lead Z between the two films, "
+        in words
+    )
     assert words.endswith("shows on F2, the rear one, only (our own rule).")
     rows = dict(reading_table("ISO 17636-1:2013", c, _paired(c), Show()))  # type: ignore[arg-type]
     assert list(rows) == ["front film", "rear film", "both at once"]

@@ -51,10 +51,11 @@ def test_the_rear_film_s_letter_lies_on_the_line_from_the_source(example: Order)
     """By similar triangles from the source past the clock of the letters; within the film's sheet."""
     weld, c = example.weld("W3"), first_way(example, "W3")
     words = rear_letter_words(example, weld, c, None, Show())
-    assert words.endswith("across, to the letters' side") and " of the holder's middle, " in words
+    # anticlockwise of the source at 300 deg: the sheet's edge that looks to 210 deg
+    assert words.endswith(" mm towards clock 210° (exposure 1)") and " of the holder's middle and " in words
     film = next(f for f in example.detectors if f.id == c.detector)
     surface, turn, r = flat_surface(weld, film, c), letters_turn_rad(c, None), weld.pipe.od / 2
     top = r + c.geometry.standoff_m
     grown = (top - surface.centre[2]) / (top - r * math.cos(turn))
-    across = float(words.split(", ")[1].split(" mm")[0])
+    across = float(words.split(" and ")[1].split(" mm")[0])
     assert abs(across - 1e3 * grown * r * abs(math.sin(turn))) <= 0.5 + 1e-6

@@ -159,7 +159,8 @@ def rear_letter_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure
         return ""
     head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
     x = head * (marker_sides(order, weld, c).over_m + MARKER_M)
-    points = wire_points(weld, x_m=x, from_source_rad=letters_turn_rad(c, exposure), length_m=0.0)
+    turn = letters_turn_rad(c, exposure)
+    points = wire_points(weld, x_m=x, from_source_rad=turn, length_m=0.0)
     if not is_lit(order, weld, c, points):
         return ""
     g, (_, y, z) = c.geometry, points[0]
@@ -170,8 +171,9 @@ def rear_letter_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure
     if abs(along) + MARKER_M > min(film.sheet) / 2 or across + MARKER_M > max(film.sheet) / 2:
         return ""
     way = side_words(weld, along).replace("the weld", "the holder's middle")
+    side = show.degrees((c.shots[0].source_clock_rad + math.copysign(math.pi / 2, turn)) % math.tau)
     aside = show.drawn(round(across, 3))
-    return f"{show.drawn(round(abs(along), 3))} {way}, {aside} across, to the letters' side"
+    return f"{show.drawn(round(abs(along), 3))} {way} and {aside} towards clock {side} (exposure 1)"
 
 
 def letters_turn_rad(c: Candidate, exposure: Exposure | None) -> float:
