@@ -16,6 +16,7 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import side_words
 from halflayer.sheet.pair_indicators import up_mm
+from halflayer.sheet.sheets_round import letters_lie
 from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate
 
@@ -83,7 +84,8 @@ def letters_words(
         "in lead on every film, in the beam, over the pipe (off it the film is black), clear of zone and IQI"
     )
     if not _has_place(c, exposure):
-        return f"{lead}, whose own mark lies so too: {letters}"
+        laid = letters_lie(order, weld, c, show) if c.arrangement == "bore" else ""
+        return f"{lead}, whose own mark lies so too{laid}: {letters}"
     found = letters_place(order, weld, c, exposure)
     if found is not None and found.takes == "all":
         return f"{lead}, whose own mark lies so too, {_at(weld, found, show)}: {letters}"
