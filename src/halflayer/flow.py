@@ -41,7 +41,6 @@ from halflayer.shielding.safety import safety, with_crew, with_floors
 from halflayer.shielding.shield import shield
 from halflayer.shielding.stuck import StuckSource, shields_if_stuck, stuck_source
 from halflayer.shift.jobs import job_of
-from halflayer.shift.later_films import with_later_films
 from halflayer.shift.loading import rests_in
 from halflayer.shift.result import ShiftPlan
 from halflayer.shift.schedule import schedule
@@ -345,7 +344,7 @@ def _schedule(order: Order, plans: list[WeldPlan]) -> ShiftPlan | None:
         for p in plans
         if p.status == "ready" and p.chosen and p.exposure and p.shielding
     ]
-    return with_later_films(order, jobs, schedule(order, jobs)) if jobs else None
+    return schedule(order, jobs) if jobs else None
 
 
 def _stuck(

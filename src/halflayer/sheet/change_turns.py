@@ -9,6 +9,7 @@ from halflayer.plan import Plan
 from halflayer.sheet.naming import weld_list
 from halflayer.shift.after_change import change_of, must_come_before, stand_on, turns
 from halflayer.shift.begun_by import begun_by_s, in_turn_s
+from halflayer.shift.later_films import after_last_s, read_in_shift
 from halflayer.shift.result import SourceChange
 
 
@@ -28,7 +29,7 @@ def begun_by(plan: Plan, order: Order) -> dict[str, tuple[str, str]]:
 
     Cut to the minute: begun by then they still end in time.
     """
-    length = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
+    length = work_until_s(plan, order)
     alone = begun_by_in_s(plan, order)
     turn = in_turn_s(plan.schedule, sources(plan), length)
 
@@ -40,8 +41,20 @@ def begun_by(plan: Plan, order: Order) -> dict[str, tuple[str, str]]:
 
 def begun_by_in_s(plan: Plan, order: Order) -> dict[str, float]:
     """By weld the latest start with all else left out [s from the start of the shift]."""
-    length = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
-    return begun_by_s(plan.schedule, sources(plan), length)
+    return begun_by_s(plan.schedule, sources(plan), work_until_s(plan, order))
+
+
+def work_until_s(plan: Plan, order: Order) -> float:
+    """Until when welds are worked, behind it what closes the shift: area and films [s from the start of the shift]."""
+    later = plan.schedule.later_films if plan.schedule else None
+    return (order.shift.ends - order.shift.starts).total_seconds() - after_last_s(order, later)
+
+
+def closed_by(plan: Plan, order: Order) -> str:
+    """What a latest start counts behind the last weld, in words; empty where nothing."""
+    later = plan.schedule.later_films if plan.schedule else None
+    words = ["all films read"] * read_in_shift(order, later) + ["closing"] * bool(order.crew_times.closing_s)
+    return " and ".join(words)
 
 
 def once_changed(plan: Plan, every: list[str]) -> str:

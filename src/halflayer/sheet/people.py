@@ -326,9 +326,9 @@ def _breaks(plan: Plan, order: Order) -> str:
     )
     if not isinstance(end, int | float):
         return words
-    length_s = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
-    free = max(math.floor((length_s - end) / 60.0), 0)
-    return f"{words}, {free} min free{_where_to_rest(plan, order) if free else ''}"
+    free = max(math.floor((change_turns.work_until_s(plan, order) - end) / 60.0), 0)
+    behind = f" beside reshoots, {closed}" if (closed := change_turns.closed_by(plan, order)) else ""
+    return f"{words}, {free} min free{behind}{_where_to_rest(plan, order) if free else ''}"
 
 
 def _where_to_rest(plan: Plan, order: Order) -> str:

@@ -11,9 +11,10 @@ from halflayer.base.units import show
 from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.shift.count_on import seconds_with_reshoots
+from halflayer.shift.later_films import after_last_s, beside_closing_s
 from halflayer.shift.loading import loaded
 from halflayer.shift.most_welds import most_welds
-from halflayer.shift.result import LATE, SHORT, Drops, Job, SourceChange
+from halflayer.shift.result import LATE, SHORT, Drops, Job, LaterFilms, SourceChange
 
 Left = tuple[tuple[str, str], ...]
 
@@ -86,6 +87,7 @@ def late_finding(
     drops: Drops | None,
     ends: Derived | None,
     length_s: float,
+    films: LaterFilms | None = None,
 ) -> list[Finding]:
     """Which weld is left undone first where the shift runs late, and from when on; none with half of it to spare."""
     end = None if ends is None else ends.value
@@ -93,6 +95,8 @@ def late_finding(
         return []
     close = order.crew_times.closing_s
     closing = f", then {show(close, 'time')} for closing," if close else ""
+    if films is not None and (read_s := after_last_s(order, films)) > (close or 0.0):
+        closing = f", then {math.ceil(read_s / 60.0)} min for films{' and closing' if close else ''},"
     by = order.shift.starts + timedelta(seconds=drops.begun_by_s)  # cut to the minute: never later
     change = " and source change" if drops.change_s else ""
     done = order.shift.starts + timedelta(seconds=drops.begun_by_s + drops.change_s)
@@ -132,5 +136,8 @@ def _short(order: Order, j: Job, kept: Sequence[Job], changes: Sequence[SourceCh
     if out:
         return ""
     takes = math.fsum(seconds_with_reshoots(behind, more)) - math.fsum(seconds_with_reshoots(kept, changes))
+    # Where the films of the shift are read in it, with those of this weld: neither is free time then.
+    if beside_closing_s(order, kept) * order.shift.teams <= left:
+        left -= beside_closing_s(order, [*kept, j]) * order.shift.teams
     lacks = math.ceil((takes - left) / 60.0)
     return f", {SHORT} {lacks} min" if lacks > 0 else ""

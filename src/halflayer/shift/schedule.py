@@ -23,6 +23,8 @@ from halflayer.shift.count_on import planned_s
 from halflayer.shift.exposed import exposed_at, shot_again
 from halflayer.shift.in_time import drops_first, end_with_reshoots, in_time, late_finding
 from halflayer.shift.jobs import allowed_for
+from halflayer.shift.later_films import after_last_s, later_films, unread
+from halflayer.shift.loading_note import loading_findings
 from halflayer.shift.result import (
     BREAK,
     CLEARING,
@@ -50,7 +52,8 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
     """
     teams = order.shift.teams
     # What closes the shift is done in it: no weld takes that time.
-    length = (order.shift.ends - order.shift.starts).total_seconds() - (order.crew_times.closing_s or 0.0)
+    closing = order.crew_times.closing_s or 0.0
+    length = (order.shift.ends - order.shift.starts).total_seconds() - closing
     jobs, changes, left_out = in_time(order, jobs, length)
     slots = slots_of(jobs, teams, changes)
     end = max((s.end_s for s in slots), default=0.0)
@@ -64,7 +67,8 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
         for row in _place_rows(order, p, jobs, at_once, again, at_changes)
     )
     most = end_with_reshoots(order, jobs, changes) if jobs else None
-    drops = drops_first(jobs, changes, length)
+    films = later_films(order, jobs, end, float(most.value)) if most and isinstance(most.value, int | float) else None
+    drops = drops_first(jobs, changes, length + closing - after_last_s(order, films))
     crew = tuple(_crew(order, jobs, changes, n) for n in range(len(order.crew)))
     return ShiftPlan(
         teams=teams,
@@ -88,48 +92,18 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
         crew=crew,
         findings=(
             *_findings(order, jobs, slots, places, crew),
-            *_loading_findings(changes, crew, left_out),
+            *loading_findings(changes, crew, left_out),
             *alarm_findings(order, crew),
-            *late_finding(order, drops, most, length),
+            *late_finding(order, drops, most, length, films),
+            *unread(order, films),
         ),
         changes=changes,
         beside_changes=at_changes,
         left_out=left_out,
         ends_with_reshoots=most,
         drops=drops,
+        later_films=films,
     )
-
-
-def _loading_findings(
-    changes: Sequence[SourceChange], crew: Sequence[CrewShift], left_out: Sequence[tuple[str, str]]
-) -> list[Finding]:
-    """Source changes with their dose, and welds that no loading of the heads allows."""
-    found = []
-    if changes:
-        words = "; ".join(f"before {c.weld} {c.words}" for c in changes)
-        text = f"source changes in this shift: {words}; {_changes_dose(crew)}; trained people only"
-        relax = ("a head of its own for each source",)
-        found.append(Finding("warn", text, "common practice, no source", relax))
-    ways = ("a source changer in the kit", "a head of its own for each source", "another shift")
-    more_time = ("the next shift", "a second team", "fewer welds before it")
-    found += [
-        Finding(
-            "warn",
-            f"{weld} is not in this shift's schedule: {why}",
-            "common practice, no source",
-            more_time if why.startswith(LATE) else ways,
-        )
-        for weld, why in left_out
-    ]
-    return found
-
-
-def _changes_dose(crew: Sequence[CrewShift]) -> str:
-    """That the dose of the source changes is in the sums, or why it is not."""
-    why = dict.fromkeys(s.basis for p in crew for _, s in p.changes if s.dose_Sv is None)
-    if why:
-        return f"their dose is in no sum, {'; '.join(why)}"
-    return "their dose is in the sums of the shift"
 
 
 def slots_of(jobs: Sequence[Job], teams: int, changes: Sequence[SourceChange] = ()) -> tuple[Slot, ...]:
