@@ -10,8 +10,8 @@ from halflayer.base.result import Finding
 from halflayer.base.units import show
 from halflayer.exposure.findings import GENERIC
 from halflayer.exposure.first_film import first_film
-from halflayer.exposure.result import Exposure
-from halflayer.exposure.two_films import loading_of
+from halflayer.exposure.result import Exposure, ShotTime
+from halflayer.exposure.two_films import change_of, loading_of
 from halflayer.order.digital import Detector
 from halflayer.order.equipment import Film
 from halflayer.order.models import Order
@@ -124,19 +124,31 @@ def exposures_to_count(order: Order, candidate: Candidate, planned: int) -> int:
 
 
 def spare_exposures(order: Order, candidate: Candidate, exposure: Exposure) -> int:
-    """Exposures more that film is brought for: one where a first film may well miss its window, 0 elsewhere.
+    """Exposures more that film is brought for: one where a first film may well miss its window, and of two films all
+    planned ones, less the reshoots, where their change may well fail; 0 elsewhere.
 
-    That one takes the film of the first reshoot; time and dose stay those of the order's share.
+    The one takes the film of the first reshoot; time and dose stay those of the order's share.
     """
-    shot = exposure.shots[0]
+    shot, n = exposure.shots[0], len(exposure.shots)
+    again = max(n - reshoots_allowed(order, n), 0) if change_often_fails(order, candidate, shot) else 0
     loading = loading_of(order, candidate, shot)
     first = first_film(loading, candidate, shot) if loading else None
     if loading is None or first is None or wants_trial(order, loading.film):
-        return 0
+        return again
     source = next(s for s in order.sources if s.id == candidate.source)
     film = next(d for d in order.detectors if d.id == first.detector)
     chance = first.chance_outside(film.dose_uncertainty, source.activity_uncertainty)
-    return int(round(10 * chance) >= OFTEN_OF_TEN)
+    return again + int(round(10 * chance) >= OFTEN_OF_TEN)
+
+
+def change_often_fails(order: Order, candidate: Candidate, shot: ShotTime) -> bool:
+    """True where two films may well leave a band between them: each exposure is then shot once more."""
+    loading = loading_of(order, candidate, shot)
+    change = change_of(loading, candidate) if loading else None
+    if loading is None or change is None:
+        return False
+    spread = {f.id: f.dose_uncertainty for f in loading.films}
+    return round(10 * change.chance_open(spread[change.fast], spread[change.slow])) >= OFTEN_OF_TEN
 
 
 def wants_trial(order: Order, detector: Detector) -> bool:

@@ -30,7 +30,7 @@ from halflayer.sheet import (
     store_words,
 )
 from halflayer.sheet.call_words import still_to_call, to_sign_words
-from halflayer.sheet.code_and_films import acceptance, code_figures, films_read
+from halflayer.sheet.code_and_films import LaterReading, acceptance, code_figures, films_read
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
@@ -39,7 +39,6 @@ from halflayer.sheet.survey import FAR_UNDER, SEQUENCE
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travels
 from halflayer.shift.change_place import who_keeps
-from halflayer.shift.result import LaterFilms
 
 BASIS = (
     "A reminder of what radiography crews commonly settle first (common practice, no source). Licence, local rules and "
@@ -117,7 +116,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         *code_figures(plan, order),
         *acceptance(plan, order),
-        *films_read(order, used, *_later_films(plan, order), dark_room.words(order, used, show)),
+        *films_read(order, used, _later_films(plan, order), dark_room.words(order, used, show)),
         (
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
@@ -210,11 +209,10 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     ]
 
 
-def _later_films(plan: Plan, order: Order) -> tuple[LaterFilms | None, str]:
-    """The hours of the films that nobody waits for, and the weld whose reshoot must begin soonest."""
+def _later_films(plan: Plan, order: Order) -> LaterReading | None:
+    """The hours of the films that nobody waits for, and until when each weld could then be begun again."""
     later = plan.schedule.later_films if plan.schedule else None
-    alone = change_turns.begun_by_in_s(plan, order) if later else {}
-    return later, min(alone, key=lambda w: alone[w]) if len(alone) > 1 else ""
+    return LaterReading(later, change_turns.begun_by_in_s(plan, order)) if later else None
 
 
 def _shown_back(plan: Plan, order: Order) -> str:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -75,13 +78,32 @@ def code_pointer(plan: Plan, order: Order) -> list[dict[str, str]]:
     return [{"welds": "every weld", "short": CODE_FIGURES, "text": text} for _ in code_figures(plan, order)]
 
 
+@dataclass(frozen=True)
+class LaterReading:
+    """The films that nobody waits for, and the latest start of each weld of the shift [s from its start]."""
+
+    films: LaterFilms
+    begun_by_s: dict[str, float]
+
+    @property
+    def ready_s(self) -> float:
+        """When the first of them can be read, as planned: before that none is known to be rejected."""
+        return self.films.from_s + self.films.first_s + self.films.each_s
+
+    @property
+    def again(self) -> list[str]:
+        """The welds that could still be begun again then, the soonest first: whose films are read first."""
+        found = [w for w, by in self.begun_by_s.items() if by >= self.ready_s]
+        return sorted(found, key=lambda w: self.begun_by_s[w])
+
+
 def films_read(
-    order: Order, used: list[WeldPlan], later: LaterFilms | None = None, first: str = "", room: str = NONE
+    order: Order, used: list[WeldPlan], later: LaterReading | None = None, room: str = NONE
 ) -> list[tuple[str, str]]:
     """Who reads the films and where, blanks for what the order lacks, and who accepts a set-up gone before they are.
 
-    `later`: the hours of the films that nobody waits for. `first`: the weld that is too late for a reshoot soonest.
-    `room`: what the dark room gets. Nothing without a weld on film.
+    `later`: the hours of the films that nobody waits for. `room`: what the dark room gets. Nothing without a weld on
+    film.
     """
     films = {d.id for d in order.detectors}
     mine = [w for w in used if w.chosen and w.chosen.detector in films]
@@ -98,19 +120,39 @@ def films_read(
         w.budget and w.budget.wait_s and w.budget.planned > 1 and not w.budget.last_wait_s for w in mine
     )
     accepts = (one.taken_down_accepted_by if one else None) or "________"
-    down = "Set-ups are down by then, one rejected is a new one"
-    if later:
-        down += ", roped anew, begun by its “latest, alone” (sheet 1), else another shift"
+    down = f"Set-ups are down by then: a film rejected then is {_anew(order, mine, later)}"
     # Nobody else has seen the films where whoever made them reads them.
     own = one is not None and any(p.name in one.by for p in order.crew if p.role != "sentry")
     also = " and films read by who shot them countersigned" if own else ""
-    risk = f" {down}: accepted{also} by {accepts}, signature ________." if early else ""
+    risk = f" {down}: accepted{also} by {accepts}, signature ________.{_reshoots(mine)}" if early else ""
     if own and not early:
         risk = f" Read by who shot them: countersigned by {accepts} ________."
-    return [("films read", f"{by}; {where}. {_when_read(order, mine, later, first, room)}{risk}")]
+    return [("films read", f"{by}; {where}. {_when_read(order, mine, later, room)}{risk}")]
 
 
-def _when_read(order: Order, mine: list[WeldPlan], later: LaterFilms | None, first: str, room: str) -> str:
+def _anew(order: Order, mine: list[WeldPlan], later: LaterReading | None) -> str:
+    """What a film rejected after its set-up is down costs, weld by weld."""
+    if later is None:
+        return "a new set-up"
+    every, again = [w.id for w in order.welds], later.again
+    past = [w.weld for w in mine if w.weld in later.begun_by_s and w.weld not in again]
+    told = [f"another shift at {weld_list(past, every)} (“latest, alone” past)"] if past else []
+    if again:
+        told.append(
+            f"at {weld_list(again, every)} a new set-up by “latest, alone” (sheet 1), else another shift"
+        )
+    return "; ".join(told) or "a new set-up"
+
+
+def _reshoots(mine: list[WeldPlan]) -> str:
+    """What the time allowed for reshoots serves where set-ups come down before their films are read."""
+    spare = sum(math.ceil(w.budget.exposures) - w.budget.planned - w.budget.trial for w in mine if w.budget)
+    if not spare:
+        return ""
+    return f" Reshoots allowed for ({count(spare, 'exposure')}) serve exposure 1, read in time, and one broken off."
+
+
+def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, room: str) -> str:
     """Which films have time in the plan and who keeps the head meanwhile; how many have none."""
     waited, others = 0, 0
     for w in mine:
@@ -126,7 +168,8 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterFilms | None, fir
             f"Time is planned for {which} of each weld ({count(waited, 'film')}): {_at_the_head(order)}."
         )
     if later is not None:
-        parts.append(_hours(order, later, first, room))
+        first = later.again[0] if len(later.begun_by_s) > 1 and later.again else ""
+        parts.append(_hours(order, later.films, first, room))
     elif others:
         reader = "" if order.films_read is None else f" by {order.films_read.by}"
         parts.append(

@@ -10,7 +10,7 @@ from typing import Any
 from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet import carrying, further_people
+from halflayer.sheet import carrying, change_turns, further_people, moments
 from halflayer.sheet.averages import average_rows, kinds
 from halflayer.sheet.beside_work import at_the_rope, outside_words, rope_most_Sv, with_posted
 from halflayer.sheet.crew_table import crew_tables, who
@@ -251,9 +251,10 @@ def change_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
 
 
 def schedule_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
-    """The welds by team in the sequence of their starts: from, to, exposures."""
+    """The welds by team in the sequence of their starts: from, to, exposures, and the hours of the first of them."""
     if plan.schedule is None:
         return []
+    first = moments.exposed_first(plan, order)
     rows: dict[tuple[int, str], list[float]] = {}
     shots: dict[tuple[int, str], int] = {}
     changes = {c.weld: c.words for c in plan.schedule.changes}
@@ -279,6 +280,8 @@ def schedule_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
             "start": clock(order, a),
             "end": clock(order, b),
             "shots": str(shots.get((team, weld), "–")),
+            "out": first.get(weld, ("–", ""))[0],
+            "read": first.get(weld, ("", ""))[1] or "–",
         }
         for (team, weld), (a, b) in sorted(rows.items(), key=lambda r: (r[1][0], r[0]))
     ]

@@ -10,9 +10,7 @@ from halflayer.order.models import Order
 from halflayer.shift.result import Job, LaterFilms
 
 
-def later_films(
-    order: Order, jobs: Sequence[Job], end_s: float, most_end_s: float
-) -> LaterFilms | None:
+def later_films(order: Order, jobs: Sequence[Job], end_s: float, most_end_s: float) -> LaterFilms | None:
     """Hours of the later films of the jobs, as planned and with reshoots; None where every film is waited for.
 
     Formula: end of the last exposure's weld + way + processing + films x time for one: the processor takes the next

@@ -67,7 +67,11 @@ def schedule(order: Order, jobs: Sequence[Job]) -> ShiftPlan:
         for row in _place_rows(order, p, jobs, at_once, again, at_changes)
     )
     most = end_with_reshoots(order, jobs, changes) if jobs else None
-    films = later_films(order, jobs, end, float(most.value)) if most and isinstance(most.value, int | float) else None
+    films = (
+        later_films(order, jobs, end, float(most.value))
+        if most and isinstance(most.value, int | float)
+        else None
+    )
     drops = drops_first(jobs, changes, length + closing - after_last_s(order, films))
     crew = tuple(_crew(order, jobs, changes, n) for n in range(len(order.crew)))
     return ShiftPlan(
