@@ -7,20 +7,13 @@ from typing import Any
 
 import pytest
 
-from halflayer.base.result import Derived
 from halflayer.order.models import Order
-from halflayer.sheet.code_and_films import _hours
-from halflayer.shift.later_films import later_films, with_later_films
-from halflayer.shift.result import Job, ShiftPlan, Slot
+from halflayer.sheet.code_and_films import LaterReading, _hours
+from halflayer.shift.later_films import after_last_s, beside_closing_s, later_films, unread
+from halflayer.shift.result import Job
 from order_cases import order as read
 
 JOB = Job("W1", (0.0, 0.0), 0.0, (60.0,), 0.0, 0.0, films_later=19, films_again=9)
-
-
-def shift(ends: float, most: float) -> ShiftPlan:
-    slot = Slot(1, "W1", "exposure", 1, 0.0, ends)
-    whole = Derived("ends", ends, "s")
-    return ShiftPlan(1, (slot,), whole, True, (), (), (), ends_with_reshoots=replace(whole, value=most))
 
 
 def order(**allowance: Any) -> Order:
@@ -31,7 +24,7 @@ def order(**allowance: Any) -> Order:
 
 def test_the_first_film_takes_way_and_processor_and_all_their_reading() -> None:
     """19 x 3 min + 9 min = 66 min; with reshoots 28 x 3 min + 9 min = 93 min."""
-    found = later_films(order(), [JOB], shift(3600.0, 7200.0))
+    found = later_films(order(), [JOB], 3600.0, 7200.0)
     assert found is not None and (found.count, found.most) == (19, 28)
     assert (found.from_s, found.to_s) == (3600.0, 3600.0 + 66 * 60)
     assert (found.most_from_s, found.most_to_s) == (7200.0, 7200.0 + 93 * 60)
@@ -54,7 +47,7 @@ def test_the_first_film_takes_way_and_processor_and_all_their_reading() -> None:
 def test_a_film_without_a_time_of_its_own_takes_that_of_exposure_1(
     allowance: dict[str, None], each: float, first: float
 ) -> None:
-    found = later_films(order(**allowance), [JOB], shift(0.0, 0.0))
+    found = later_films(order(**allowance), [JOB], 0.0, 0.0)
     assert found is not None and (found.each_s, found.first_s) == (each, first)
 
 
@@ -63,20 +56,38 @@ def test_films_unread_when_the_shift_ends_are_a_finding() -> None:
     made = order()
     length = (made.shift.ends - made.shift.starts).total_seconds()
     at = length - 66 * 60
-    told = with_later_films(made, [JOB], shift(at, length + 30 * 60 - 93 * 60))
-    (finding,) = told.findings
+    (finding,) = unread(made, later_films(made, [JOB], at, length + 30 * 60 - 93 * 60))
     assert finding.level == "note" and "10 of 28 with reshoots are not read" in finding.text
-    (finding,) = with_later_films(made, [JOB], shift(at + 60.0, length)).findings
+    (finding,) = unread(made, later_films(made, [JOB], at + 60.0, length))
     assert finding.level == "warn" and "1 of 19 as planned" in finding.text
-    assert not with_later_films(made, [JOB], shift(0.0, 0.0)).findings
+    assert not unread(made, later_films(made, [JOB], 0.0, 0.0)) and not unread(made, None)
+
+
+def test_what_is_kept_free_behind_the_last_weld_holds_the_films_beside_the_closing() -> None:
+    """28 x 3 min + 9 min = 93 min, beside 20 min of closing; of films that end after the shift closing alone."""
+    data = order().as_json()
+    made = Order.from_json(data | {"crew_times": data["crew_times"] | {"closing_s": 1200.0}})
+    length = (made.shift.ends - made.shift.starts).total_seconds()
+    assert after_last_s(made, later_films(made, [JOB], 0.0, length - 93 * 60)) == 93 * 60
+    assert after_last_s(made, later_films(made, [JOB], 0.0, length - 92 * 60)) == 1200.0
+    assert after_last_s(made, None) == 1200.0
+    assert beside_closing_s(made, [JOB]) == 73 * 60 and beside_closing_s(made, []) == 0.0
+
+
+def test_films_of_welds_that_can_still_be_begun_again_are_read_first() -> None:
+    """Ready at 9 + 3 min after 3600 s: 4320 s; A is past by then, C is the sooner of the others."""
+    found = later_films(order(), [JOB], 3600.0, 7200.0)
+    assert found is not None
+    read = LaterReading(found, {"A": 4319.0, "B": 9000.0, "C": 4320.0})
+    assert read.ready_s == 4320.0 and read.again == ["C", "B"]
 
 
 def test_nothing_is_read_later_where_every_film_is_waited_for_and_one_alone_closes_first() -> None:
-    assert later_films(order(), [replace(JOB, films_later=0, films_again=0)], shift(0.0, 0.0)) is None
+    assert later_films(order(), [replace(JOB, films_later=0, films_again=0)], 0.0, 0.0) is None
     made = order()
     data = made.as_json()
     data["crew"] = [data["crew"][0]]
     data["films_read"] = {"by": data["crew"][0]["name"]}
     data["crew_times"] |= {"closing_s": 1200.0}
-    found = later_films(Order.from_json(data), [JOB], shift(0.0, 0.0))
+    found = later_films(Order.from_json(data), [JOB], 0.0, 0.0)
     assert found is not None and found.from_s == 1200.0

@@ -44,6 +44,9 @@ class Site(Model):
     source_store_at: Point | None = None
     # Who watches, isolates and puts back detectors and gauges: name, number, place; without: the sheets say so.
     detectors_by: Text | None = None
+    # Where site coordinates begin, and whereto their x points (a compass bearing, a wall); left out: the sheets say so.
+    origin: Text | None = None
+    x_points_to: Text | None = None
 
 
 class Break(Model):

@@ -22,6 +22,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
+from halflayer.sheet.order_limits import averaged
 from halflayer.sheet.people import BREAK_AFTER_S, falls_out
 from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.shift_clock import clock, minutes_up
@@ -209,6 +210,8 @@ def _open(plan: Plan, order: Order) -> list[tuple[float, str]]:
         out.append((0.0, "edition of the acceptance"))
     if missing := still_to_call(order):
         out.append((0.0, f"to be filled in on the contingency card: {', '.join(missing)}"))
+    if averaged(order):
+        out.append((0.0, "averaging time of the limits (adviser)"))
     if lacking := numbers_lacking(order):
         out.append((0.0, f"{count(len(lacking), 'phone number')} of who signs to be asked for"))
     every, waits = [w.id for w in order.welds], dict[str, list[str]]()

@@ -53,8 +53,8 @@ def work_until_s(plan: Plan, order: Order) -> float:
 def closed_by(plan: Plan, order: Order) -> str:
     """What a latest start counts behind the last weld, in words; empty where nothing."""
     later = plan.schedule.later_films if plan.schedule else None
-    words = ["all films read"] * read_in_shift(order, later) + ["closing"] * bool(order.crew_times.closing_s)
-    return " and ".join(words)
+    words = ["films read"] * read_in_shift(order, later) + ["closing"] * bool(order.crew_times.closing_s)
+    return ", ".join(words)
 
 
 def once_changed(plan: Plan, every: list[str]) -> str:

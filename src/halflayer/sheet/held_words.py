@@ -30,18 +30,19 @@ def held_by(order: Order, kind: str, joined: str, *, bring: bool = True) -> str:
 
 def far_end_m(weld: Weld) -> float | None:
     """From the nearest open end to the weld [m]; None where neither end is open."""
-    nearest = _nearest_end(weld)
+    nearest = nearest_end(weld)
     return nearest[0] if nearest else None
 
 
-def _nearest_end(weld: Weld) -> tuple[float, str] | None:
+def nearest_end(weld: Weld) -> tuple[float, str] | None:
+    """How far the nearest open end of a weld's pipe is, and on which side; None where neither is open."""
     ends = [("left", weld.left), ("right", weld.right)]
     return min(((n.distance_m, side) for side, n in ends if n.kind == "open end"), default=None)
 
 
 def put_in(weld: Weld, show: Show, *, how: str = "put in on a rod") -> str:
     """Through which open end a film comes in, and how far it is to the weld; empty where neither end is open."""
-    nearest = _nearest_end(weld)
+    nearest = nearest_end(weld)
     if nearest is None:
         return ""
     far, side = nearest

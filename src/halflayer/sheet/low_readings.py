@@ -9,6 +9,7 @@ from halflayer.shielding.meter_range import BACKGROUND_SV_S, begins_Sv_s, under_
 
 # What is clearly above background, in words: common practice, no source.
 TWICE = "twice background (common practice)"
+LONGER_S = 30.0  # a reading that shows no rise over background: common practice, no source
 IN_TABLE, ANY = "twice background", "any reading"  # in place of a figure that no meter shows
 
 
@@ -28,4 +29,4 @@ def words(order: Order, show: Show) -> str:
             "any reading"
         )
     least = f" ({own} begins at {show.up(begins, 'equivalent_rate')})" if begins is not None else ""
-    return f"under {at}, lost in it{least}: turn back at {TWICE}"
+    return f"under {at}, lost in it{least}: turn back at {TWICE}; no rise: read {LONGER_S:g} s"

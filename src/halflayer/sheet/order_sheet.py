@@ -62,8 +62,10 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "supervisor": order.site.supervisor or "NOT NAMED in the order",
         "call": call_words(order),
         "local_rules": order.site.local_rules,
+        "origin": frame_words(order),
         "code": _codes(order),
         "shift": span(order.shift.starts, order.shift.ends),
+        "shift_at_site": _at_site(span(order.shift.starts, order.shift.ends)),
         "version": plan.version,
         "content": plan.content,
         "made_at": moment(plan.made_at),
@@ -143,6 +145,21 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
 ONE_EACH = "one a person"
 # Begins or is in findings that page 1 tells in its own words.
 SAID_ON_PAGE_1 = (only_if.NOT_IN_SHIFT, "source changes in this shift:", "if the shift runs late")
+
+
+def frame_words(order: Order) -> str:
+    """Where site coordinates begin and whereto x points, or that the order has neither."""
+    begin = order.site.origin or "not stated in the order: ________"
+    return f"0, 0: {begin}; +x: {order.site.x_points_to or 'not stated'}"
+
+
+def _at_site(told: str) -> str:
+    """A span in UTC with whose clock that is: the order's times are the site's, whatever zone people live in.
+
+    >>> _at_site("2026-03-14 21:00 to 2026-03-15 05:00 UTC")
+    '2026-03-14 21:00 to 2026-03-15 05:00, site time UTC'
+    """
+    return f"{told.removesuffix(' UTC')}, site time UTC" if told.endswith(" UTC") else told
 
 
 def _short(told: list[str], show: Show) -> list[dict[str, str]]:

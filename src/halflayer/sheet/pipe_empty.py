@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
+from halflayer.sheet.held_words import nearest_end
 
 NAME = "pipe isolated, signed for"
 OPENED = ("outside", "bore")  # film or source goes into the pipe: whoever puts it there sees what is in it
@@ -23,7 +24,16 @@ def words(order: Order, w: WeldPlan) -> str:
     contents = order.weld(w.weld).contents
     if w.chosen.arrangement in OPENED or contents.material.lower() not in EMPTY:
         full = "" if contents.material.lower() in EMPTY else f", full of {contents.material}"
-        return f"{CHECK}cold, no pressure{full}; {ELSE}"
+        return f"{CHECK}cold, no pressure{full}{_end(order, w)}; {ELSE}"
     if "material" in contents.model_fields_set:
         return f"{CHECK}cold, no pressure, drained; {ELSE}"
     return f"{CHECK}cold, no pressure, drained (not stated, taken so); {ELSE}"
+
+
+def _end(order: Order, w: WeldPlan) -> str:
+    """That whoever puts film or source in can get at the pipe's end."""
+    if w.chosen is None or w.chosen.arrangement not in OPENED:
+        return ""
+    nearest = nearest_end(order.weld(w.weld))
+    side = f"{nearest[1]} end" if nearest and w.chosen.arrangement == "outside" else "end that is used"
+    return f"; {side} open, safe, within reach"

@@ -27,7 +27,14 @@ def confirms(order: Order, used: list[WeldPlan]) -> str:
     told = [f"break with lost shielding ({', '.join(lost)})"] * bool(lost)
     told += [f"may break {'' if lost else 'with lost shielding '}({', '.join(may)})"] * bool(may)
     asked += [f"that limits {', '.join(told)}"] if told else []
+    asked += [f"that {both} is protection supervisor and in charge"] if (both := holds_both(order)) else []
     return f", who accepts {'; '.join(asked)}: ________ date ______" if asked else ""
+
+
+def holds_both(order: Order) -> str:
+    """Who supervises protection and is the radiographer in charge as well; empty where two persons are."""
+    lead = next((p.name for p in order.crew if p.role == "radiographer in charge"), "")
+    return lead if lead and lead in (order.site.supervisor or "") else ""
 
 
 def year(order: Order) -> str:

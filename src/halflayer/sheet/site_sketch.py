@@ -39,6 +39,7 @@ MARGIN_MM = 3.3
 NAME_MM = 9.0  # a name that costs more is left to the key overleaf, and its letter stands there: our choice
 BELOW_MM = 4.8
 LEGEND_FROM_MM = 170.0  # a narrower sketch has no room for what the marks mean beside its scale
+COMPASS_FROM_MM = 86.0  # behind the longest scale bar
 LABEL_MM = 2.7
 MISTAKEN_MM = 4.0  # words as near to another mark count as much as words so much farther off: our choice
 IN_IT_M = 0.1  # a sentry so near to a way in stands in it
@@ -173,6 +174,8 @@ def site_sketch(
         )
     canvas.close_clip()
     _foot(canvas, scale, tall, width_mm, show, ropes=bool(drawn), signs=any(c.signs for _, c in drawn))
+    if order.site.x_points_to:
+        _compass(canvas, order.site.x_points_to, tall, width_mm)
     return canvas.render(), scale
 
 
@@ -346,3 +349,11 @@ def _foot(
     canvas.text((x + 50.0, y), "place", size_mm=2.6)
     canvas.circle((x + 62.0, y - 0.9), 1.0, fill=AMBER)
     canvas.text((x + 64.3, y), "weld with its pipe", size_mm=2.6)
+
+
+def _compass(canvas: Canvas, words: str, tall: float, width_mm: float) -> None:
+    """Whereto x points, beside the scale bar, as much of it as finds room before the legend."""
+    first = f"+x {words}".split(",")[0].split(" (")[0]
+    room = width_mm - (55.0 if width_mm >= LEGEND_FROM_MM else 0.0) - COMPASS_FROM_MM
+    if text_width(first, 2.6) <= room:
+        canvas.text((COMPASS_FROM_MM, tall + 4.2), first, size_mm=2.6, kind="compass")

@@ -43,7 +43,7 @@ def read_in_shift(order: Order, found: LaterFilms | None) -> bool:
 
 
 def after_last_s(order: Order, found: LaterFilms | None) -> float:
-    """What is kept free behind the last weld [s]: its area closed and, where `read_in_shift`, every film read beside it.
+    """What is kept free behind the last weld [s]: its area closed and every film read, where `read_in_shift`.
 
     The films of all welds, reshoots too: whoever begins one late has those of the others still unread.
     """
