@@ -25,6 +25,8 @@ class Allowance(Model):
     viewing_s: NonNegativeTime | None = None  # densities, indicator and marks read; left out: in `processing`
     # Each film that nobody waits for, read after the last exposure; left out: as `viewing`, that of exposure 1.
     later_film_s: NonNegativeTime | None = None
+    # Each film holder unloaded and loaded anew, where those owned do not suffice; left out: in no time, said so.
+    holder_load_s: NonNegativeTime | None = None
     # The set-up stays until its last films are accepted: the crew waits for them. Else it is taken down at once, and
     # one rejected later is a new set-up, in no time.
     accepted_before_taking_down: bool = False

@@ -10,7 +10,7 @@ from typing import Any
 from halflayer.exposure.budget import counted_in
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet import carrying, change_turns, further_people, moments
+from halflayer.sheet import carrying, change_turns, further_people, holder_turns, moments
 from halflayer.sheet.averages import average_rows, kinds
 from halflayer.sheet.beside_work import at_the_rope, outside_words, rope_most_Sv, with_posted
 from halflayer.sheet.crew_table import crew_tables, who
@@ -329,7 +329,8 @@ def _breaks(plan: Plan, order: Order) -> str:
     )
     if not isinstance(end, int | float):
         return words
-    free = max(math.floor((change_turns.work_until_s(plan, order) - end) / 60.0), 0)
+    kept = change_turns.work_until_s(plan, order) - holder_turns.untimed_s(plan, order)
+    free = max(math.floor((kept - end) / 60.0), 0)
     behind = f" beside reshoots, {closed}" if (closed := change_turns.closed_by(plan, order)) else ""
     return f"{words}, {free} min free{behind}{_where_to_rest(plan, order) if free else ''}"
 

@@ -1,0 +1,102 @@
+"""Film holders loaded anew in the shift: where those owned do not suffice, who loads them when, what has no time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halflayer.exposure.budget import ropers, sheets_for
+from halflayer.order.models import Order
+from halflayer.plan import Plan, in_shift
+from halflayer.sheet.shift_clock import minutes_up
+
+HOLDER = "film holder"
+
+
+@dataclass(frozen=True)
+class Turn:
+    """Holders that one weld wants beyond those still loaded: before its exposure 1, and after it.
+
+    `at_once`: how many it wants more than are owned; those are loaded anew between its own exposures.
+    """
+
+    weld: str
+    gear: str
+    before: int
+    after: int
+    at_once: int = 0
+
+
+def turns(plan: Plan, order: Order) -> list[Turn]:
+    """The welds of the shift, as they are worked, that want holders loaded anew; nothing of holders not in the order.
+
+    All are loaded when the shift begins; each is used once and then loaded anew in the dark room, not before it is
+    wanted. Reshoots want more: they are in no turn.
+    """
+    begins: dict[str, float] = {}
+    for s in plan.schedule.slots if plan.schedule else ():
+        begins[s.weld] = min(begins.get(s.weld, s.start_s), s.start_s)
+    loaded: dict[str, int] = {}
+    found = []
+    for w in sorted((w for w in in_shift(plan) if w.weld in begins), key=lambda w: begins[w.weld]):
+        if w.chosen is None:
+            continue
+        gear = [g for g in order.kit.gear if g.kind == HOLDER and w.chosen.detector in g.detectors]
+        if not gear:
+            continue
+        name, owned = ", ".join(g.id for g in gear), sum(g.count for g in gear)
+        left = loaded.get(name, owned)
+        each = sheets_for(order, order.weld(w.weld), w.chosen)
+        wanted = each * len(w.chosen.shots)
+        before = max(min(each, wanted) - left, 0)
+        more = max(wanted - left, 0)
+        if more:
+            found.append(Turn(w.weld, name, before, more - before, max(wanted - owned, 0)))
+        loaded[name] = max(left - wanted, 0)
+    return found
+
+
+def untimed_s(plan: Plan, order: Order) -> float:
+    """What loading takes where nobody is free for it [s]; 0 where the order has no time for a holder.
+
+    Before exposure 1 a sentry is free beside setting up, once the rope is up, less the ways to the dark room and back;
+    after it the reader of the films is, while the film of exposure 1 is in the processor.
+    """
+    each = order.allowance.holder_load_s
+    if each is None:
+        return 0.0
+    t, a = order.crew_times, order.allowance
+    beside = max(t.set_up_s - (t.roping_s or 0.0) - 2 * (a.film_way_s or 0.0), 0.0) if ropers(order) else 0.0
+    waits = {w.weld: bool(w.budget and w.budget.wait_s) for w in in_shift(plan)}
+    return sum(
+        max(one.before * each - beside, 0.0)
+        + max(one.after * each - (a.processing_s if waits[one.weld] else 0.0), 0.0)
+        for one in turns(plan, order)
+    )
+
+
+def words(plan: Plan, order: Order) -> str:
+    """One sentence under the schedule; empty where the holders owned suffice."""
+    found = turns(plan, order)
+    if not found:
+        return ""
+    each = order.allowance.holder_load_s
+    reader = order.films_read.by if order.films_read else "who reads films"
+    told = []
+    if after := [f"{x.weld} {x.after}" for x in found if x.after]:
+        told.append(f"{', '.join(after)} by {reader} while exposure 1's film develops")
+    if before := [f"{x.weld} {x.before}" for x in found if x.before]:
+        who = "a sentry beside setting up" if ropers(order) else "nobody free"
+        told.append(f"{', '.join(before)} before exposure 1 by {who}")
+    told += [f"{x.weld} wants {x.at_once} more than are owned" for x in found if x.at_once]
+    short = untimed_s(plan, order)
+    time = (
+        "their time not in the order, not counted"
+        if each is None
+        else f"{minutes_up(each)} min each"
+        + (
+            f", {minutes_up(short)} min of it in no time: off the minutes free"
+            if short
+            else ", in these times"
+        )
+    )
+    return f"Film holders ({', '.join(dict.fromkeys(x.gear for x in found))}) loaded anew: {'; '.join(told)}; {time}."
