@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from halflayer.exposure.budget import ropers, sheets_for
+from halflayer.exposure.budget import MOUNTING, TimeBudget, ropers, sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.shift_clock import minutes_up
@@ -64,14 +64,23 @@ def untimed_s(plan: Plan, order: Order) -> float:
     each = order.allowance.holder_load_s
     if each is None:
         return 0.0
-    t, a = order.crew_times, order.allowance
-    beside = max(t.set_up_s - (t.roping_s or 0.0) - 2 * (a.film_way_s or 0.0), 0.0) if ropers(order) else 0.0
-    waits = {w.weld: bool(w.budget and w.budget.wait_s) for w in in_shift(plan)}
-    return sum(
-        max(one.before * each - beside, 0.0)
-        + max(one.after * each - (a.processing_s if waits[one.weld] else 0.0), 0.0)
-        for one in turns(plan, order)
-    )
+    budgets = {w.weld: w.budget for w in in_shift(plan)}
+    out = 0.0
+    for one in turns(plan, order):
+        b = budgets[one.weld]
+        developing = order.allowance.processing_s if b and b.wait_s else 0.0
+        out += max(one.before * each - _beside_s(order, b), 0.0) + max(one.after * each - developing, 0.0)
+    return out
+
+
+def _beside_s(order: Order, b: TimeBudget | None) -> float:
+    """How long a sentry has no rope to see to while others set up, less the ways to the dark room and back [s]."""
+    if not ropers(order):
+        return 0.0
+    mounting = sum(s.total_s for s in b.steps if s.what == MOUNTING) if b else 0.0
+    t = order.crew_times
+    free = t.set_up_s + mounting - (t.roping_s or 0.0) - 2 * (order.allowance.film_way_s or 0.0)
+    return max(free, 0.0)
 
 
 def words(plan: Plan, order: Order) -> str:
@@ -94,7 +103,7 @@ def words(plan: Plan, order: Order) -> str:
         if each is None
         else f"{minutes_up(each)} min each"
         + (
-            f", {minutes_up(short)} min of it in no time: off the minutes free"
+            f", {minutes_up(short)} min in no time, off the minutes free"
             if short
             else ", in these times"
         )

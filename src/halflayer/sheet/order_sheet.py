@@ -152,7 +152,7 @@ SAID_ON_PAGE_1 = (only_if.NOT_IN_SHIFT, "source changes in this shift:", "if the
 def frame_words(order: Order) -> str:
     """Where site coordinates begin and whereto x points, or that the order has neither."""
     begin = order.site.origin or "not stated in the order: ________"
-    return f"0, 0: {begin}; +x: {order.site.x_points_to or 'not stated'}"
+    return f"0, 0 {begin}; +x to {order.site.x_points_to or 'where, not stated: ________'}"
 
 
 def _at_site(told: str) -> str:
