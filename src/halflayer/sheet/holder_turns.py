@@ -102,10 +102,6 @@ def words(plan: Plan, order: Order) -> str:
         "their time not in the order, not counted"
         if each is None
         else f"{minutes_up(each)} min each"
-        + (
-            f", {minutes_up(short)} min in no time, off the minutes free"
-            if short
-            else ", in these times"
-        )
+        + (f", {minutes_up(short)} min in no time, off the minutes free" if short else ", in these times")
     )
     return f"Film holders ({', '.join(dict.fromkeys(x.gear for x in found))}) loaded anew: {'; '.join(told)}; {time}."
