@@ -191,7 +191,8 @@ def test_places_stand_by_four_rules_with_the_worst_barrier_point(plan: Plan, pag
 def test_schedule_and_shift_are_told(pages: list[str]) -> None:
     words = _page(pages, "People and dose")
     # W-01 from 0 to 1281 s, W-02 from 1400 to 2205 s after 21:00: to the next whole minute
-    assert "1 W-01 21:00 21:22 2" in words and "1 W-02 21:24 21:37 1" in words
+    # exposure 1 after 600 s of setting up each; no film is waited for
+    assert "1 W-01 21:00 21:10 – 21:22 2" in words and "1 W-02 21:24 21:34 – 21:37 1" in words
     assert "fits in the shift" in words and "3.07 µSv of 20 µSv, holds" in words
 
 

@@ -150,7 +150,9 @@ def test_who_signs_in_the_shift_has_a_number_or_a_blank(example: Order) -> None:
     assert len(call_words.numbers_lacking(none)) == 2
     # Nothing is left to sign: only the code's figures and the set-ups taken down are.
     signed = example.model_copy(update={"agreements": ()})
-    assert call_words.to_sign_words(signed) == "Joss Amberley-Finch extension 262"
+    assert call_words.to_sign_words(signed) == told
+    waited = signed.model_copy(update={"films_read": None})
+    assert call_words.to_sign_words(waited) == "Joss Amberley-Finch extension 262"
 
 
 def test_who_answers_for_an_empty_place_says_that_it_is(example: Order) -> None:
