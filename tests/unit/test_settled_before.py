@@ -72,8 +72,7 @@ def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_onc
     assert "By Ada Brackwater, RT level 2 (invented); dark room trailer" in named
     assert (
         "by who shot them countersigned by Level 3 of the purchaser, Ruth Calder-Wynn (contract FW-2, invented), "
-        "signature"
-        in named
+        "signature" in named
     )
     # Who reads leaves the head to another; what has no time in the plan is counted.
     shots = len(way.shots)

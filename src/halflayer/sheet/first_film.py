@@ -8,7 +8,7 @@ from typing import Any
 
 from halflayer.base.units import number
 from halflayer.exposure import digital
-from halflayer.exposure.budget import OFTEN_OF_TEN, change_often_fails, reshoots_allowed
+from halflayer.exposure.budget import OFTEN_OF_TEN
 from halflayer.exposure.first_film import MOST_FACTOR, FirstFilm, first_film
 from halflayer.exposure.result import ShotTime
 from halflayer.exposure.two_films import change_of, loading_of
@@ -19,6 +19,7 @@ from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.passed_on import alike, before_factor, factor_words, times_by
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.settings import by_id
+from halflayer.sheet.two_films_words import allowed_for_change
 from halflayer.sheet.wire_name import wire
 from halflayer.technique.result import Candidate
 
@@ -229,20 +230,8 @@ def _change(order: Order, c: Candidate, shot: ShotTime) -> str:
         f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose; about {often} of 10 "
         "fail by the films' ±). Else no time closes "
         f"it, nor both at once: keep {at.fast}, and shoot each exposure once more, loaded alike, for {at.slow}, "
-        f"longer by its reading, {factors}; {_allowed(order, c, shot)}; doses grow"
+        f"longer by its reading, {factors}; {allowed_for_change(order, c, shot)}; doses grow"
     )
-
-
-def _allowed(order: Order, c: Candidate, shot: ShotTime) -> str:
-    """For how many of the exposures that a failed change of films asks for sheets and time are planned."""
-    n = len(c.shots)
-    timed = min(reshoots_allowed(order, n), n)
-    sheets = n if change_often_fails(order, c, shot) else timed
-    if sheets == timed:
-        return (
-            f"sheets and time (reshoots) for {timed} of {n} planned" if timed else "no sheets or time planned"
-        )
-    return f"sheets for {sheets} of {n}, time (reshoots) for {timed} planned"
 
 
 def _up(factor: float) -> str:

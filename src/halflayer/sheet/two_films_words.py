@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from halflayer.exposure.budget import change_often_fails, reshoots_allowed
 from halflayer.exposure.film import DENSITY_MAX
 from halflayer.exposure.result import Exposure, Indicator, PairReading, ShotTime, Stretch
 from halflayer.exposure.two_films import change_rule
@@ -178,3 +179,15 @@ def laid_clocks(c: Candidate, exposure: Exposure | None) -> list[tuple[str, list
         ]
         told.append((z.film, clocks, z.indicator))
     return told
+
+
+def allowed_for_change(order: Order, c: Candidate, shot: ShotTime) -> str:
+    """For how many of the exposures that a failed change of films asks for sheets and time are planned."""
+    n = len(c.shots)
+    timed = min(reshoots_allowed(order, n), n)
+    sheets = n if change_often_fails(order, c, shot) else timed
+    if sheets == timed:
+        return (
+            f"sheets and time (reshoots) for {timed} of {n} planned" if timed else "no sheets or time planned"
+        )
+    return f"sheets for {sheets} of {n}, time (reshoots) for {timed} planned"
