@@ -13,7 +13,8 @@ from halflayer.sheet.grouped import NOT_SIGNED, agreements, apart, parties, to_s
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.letters_place import BY_LIGHT, by_light
 
-AS_ABOVE = to_sign(("purchaser", "contractor"), line="_" * 17)  # of a row below one that names both in full
+# Of rows that both sign whom the table's heading names.
+AS_ABOVE = to_sign(("purchaser", "contractor"), line="_" * 17)
 
 
 def agreement_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
@@ -21,9 +22,13 @@ def agreement_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]
     every = [w.weld for w in plan.welds]
     rows = agreements(plan, every, order.agreements, show, order) + accepted(plan, order)
     rows.sort(key=lambda r: not r["signed"].startswith(NOT_SIGNED))
-    # The same parties are named once.
-    full = rows[0]["signed"] if rows else ""
-    return [r | {"signed": AS_ABOVE} if n and r["signed"] == full else r for n, r in enumerate(rows)]
+    full = to_sign(parties(order))
+    return [r | {"signed": AS_ABOVE} if r["signed"] == full else r for r in rows]
+
+
+def signed_by(order: Order) -> str:
+    """Who signs the rows that name a purchaser and a contractor alone."""
+    return " and ".join(parties(order))
 
 
 def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:

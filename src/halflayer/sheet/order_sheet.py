@@ -23,7 +23,7 @@ from halflayer.sheet import (
     witnessing,
 )
 from halflayer.sheet.access_page import access_page
-from halflayer.sheet.agreements_table import agreement_rows
+from halflayer.sheet.agreements_table import agreement_rows, signed_by
 from halflayer.sheet.barrier_words import standing_at
 from halflayer.sheet.before import BASIS, DOUBTFUL, DOUBTFUL_DO, before_list
 from halflayer.sheet.call_words import call_words
@@ -103,6 +103,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "sources": source_rows(plan, order, show),
         "beside_beams": beside_beams(plan, order, show),
         "agreements": agreement_rows(plan, order, show),
+        "agreed_by": signed_by(order),
         "cautions": _short(shortages(order, plan), show)
         + [{"welds": weld, "text": text} for weld, text in still_out_rows.warnings(plan, show)]
         + [c | {"text": show.converted(c["text"])} for c in grouped.cautions(plan)],
