@@ -143,7 +143,7 @@ def test_a_report_finds_spot_distances_film_and_processing(plan: Plan) -> None:
     ):  # fmt: skip
         assert words in said, words
     # sqrt(3^2 + 3^2) mm: what the strictest reading of the source's size would ask is told beside the code's
-    assert "by its diagonal 4.24 mm" in rows["source"]
+    assert "by the diagonal, 4.24 mm" in rows["source"]
     # The code bounds f and not Ug: what Ug the least distance would give, d b / f_min.
     (c,) = (w.chosen for w in plan.welds if w.weld == "W-01")
     assert c is not None
