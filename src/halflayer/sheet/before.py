@@ -29,6 +29,7 @@ from halflayer.sheet import (
     signal_words,
     store_words,
 )
+from halflayer.sheet.agreements_table import accepted
 from halflayer.sheet.call_words import still_to_call, to_sign_words
 from halflayer.sheet.code_and_films import LaterReading, acceptance, code_figures, films_read
 from halflayer.sheet.figures import Show
@@ -277,8 +278,11 @@ def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     if not found:
         return []
     told = "; ".join(f"{r['text']} ({r['stands']})" for r in found)
-    waiting = sum(r["signed"].startswith(NOT_SIGNED) for r in found)
-    state = f"; {waiting} of {len(found)} NOT signed yet" if waiting else ""
+    # What the code leaves open stands in the same table, and nobody has signed it before the shift.
+    open_rows = len(accepted(plan, order))
+    told += "; what else “By agreement only” asks" if open_rows else ""
+    waiting = sum(r["signed"].startswith(NOT_SIGNED) for r in found) + open_rows
+    state = f"; {waiting} of {len(found) + open_rows} NOT signed yet" if waiting else ""
     return [
         ("technical agreements", f"{told}: signed by {' and '.join(order.signers)}, with the date{state}.")
     ]

@@ -17,11 +17,13 @@ from halflayer.sheet.clause import BOTH_SIGN, checked_by, clause, within
 from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.film_picture import IF_MISSING, no_margin, relief_words
+from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
 from halflayer.sheet.two_films_words import zone_densities
 from halflayer.sheet.wire_name import wire, wires
+from halflayer.technique import opening_check
 from halflayer.technique.ask import overlap_asked, size_of_source
 from halflayer.technique.asked_distance import least_by_reading_m
 from halflayer.technique.choose import rules_for
@@ -332,9 +334,25 @@ def _third_party(order: Order) -> str:
 
 
 def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:
-    """Those that the way stands on, and which of them nobody has signed."""
-    if not c.agreements_used:
-        return "none used"
+    """Those that the way stands on, and which of them nobody has signed; with them what the code leaves open."""
+    told = [t for t in (_of_contract(order, c, show, planned), _left_open(order, c, planned)) if t]
+    return "; ".join(told) or "none used"
+
+
+def _left_open(order: Order, c: Candidate, planned: WeldPlan) -> str:
+    """What both Level 3 accept of this weld with the code's figures; nobody has signed it before the shift."""
+    weld = order.weld(planned.weld)
+    found = (
+        ("source size d", short_by_diagonal(order, weld, c)),
+        ("ellipse opening", any(map(opening_check.is_off, c.rules))),
+        ("film told by light or needle", by_light(order, weld, c, planned.exposure)),
+    )
+    told = ", ".join(what for what, wanted in found if wanted)
+    return f"{told}: NOT signed, the order's “By agreement only”" if told else ""
+
+
+def _of_contract(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:
+    """The contract's agreements that the way stands on."""
     waiting = order.unsigned(c.agreements_used)
     state = {a: "NOT signed" if a in waiting else "signed" for a in c.agreements_used}
     if "iqi-relief-gamma" in state and planned.radiographs:

@@ -96,8 +96,8 @@ def letters_words(
     )
     return (
         "the beam reaches no place over the pipe, clear of zone and IQI, for all the letters: by light or needle on "
-        "the film's edge, off the beam, before it is developed, its holder's number in the log as it is laid (signed: "
-        f"order, “By agreement only”): {letters}{number}"
+        "the film's edge, off the beam, before it is developed, its holder's number in the log as it is laid (to be "
+        f"signed: order, “By agreement only”): {letters}{number}"
     )
 
 
