@@ -10,7 +10,7 @@ from test_stuck_source import ORDER, _walked
 
 from halflayer.order.models import Order
 from halflayer.shielding.off_walls import gap_m
-from halflayer.shielding.way_clear import CLEAR_M, WayClear, leg_s_m, nearest_m, way_clear
+from halflayer.shielding.way_clear import CLEAR_M, LEAST_M, WayClear, leg_s_m, nearest_m, way_clear
 from halflayer.shielding.way_from_source import pace_m_s
 
 WELD = ORDER.welds[0].model_copy(update={"at": (0.0, 0.0)})
@@ -104,8 +104,11 @@ def hall(gap_m: float) -> list[dict[str, object]]:
 
 
 def test_a_way_keeps_off_wall_ends_and_goes_through_no_narrow_gap() -> None:
-    """1 m off every wall (our choice): a gap of 1.5 m lets none through, one of 3 m does."""
-    assert way_clear(order((200.0, 0.0), obstacles=hall(1.5)), WELD, (8.0, 0.0), K) is None
+    """1 m off every wall, 0.5 m where no way is so far off (our choices): a gap of 0.8 m lets none through, one of
+    1.5 m does by half a metre, one of 3 m by the whole."""
+    assert way_clear(order((200.0, 0.0), obstacles=hall(0.8)), WELD, (8.0, 0.0), K) is None
+    narrow = way_clear(order((200.0, 0.0), obstacles=hall(1.5)), WELD, (8.0, 0.0), K)
+    assert narrow is not None and narrow.off_m == LEAST_M
     made = order((200.0, 0.0), obstacles=hall(3.0))
     way = way_clear(made, WELD, (8.0, 4.0), K)
     assert way is not None

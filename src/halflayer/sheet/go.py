@@ -13,6 +13,7 @@ from halflayer.sheet import (
     bodies,
     film_inside,
     insulation_words,
+    lost_reach,
     lost_words,
     meter,
     pipe_empty,
@@ -115,6 +116,9 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
                 else empty,
             }
         )
+    lost = w.safety.lost if w.safety else None
+    if (far := lost_reach.first_rope(order, w, lost, show)).endswith(lost_reach.DRAWN_IN):
+        found.append({"what": lost_reach.FIRST_ROPE_NAME, "do": far.removeprefix(lost_reach.FIRST_ROPE)})
     in_beam = beam_points.words(order, w, show)
     if again := ". Also ".join(t for t in (survey_again.words(order, w), in_beam) if t):
         found.append({"what": survey_again.NAME, "do": again})

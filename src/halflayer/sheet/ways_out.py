@@ -75,10 +75,13 @@ def words(way: WayClear | None, show: Show, limit_Sv: float | None = None) -> st
         return NOT_FOUND
     last = f"{math.degrees(way.bearings_rad[-1]) % 360:.0f}°"
     legs = [
-        f"{math.degrees(b):.0f}° for {show.value(far, 'length', digits=3)}"
+        f"{math.degrees(b):.0f}° for {show.value(far, 'length', digits=2)}"
         for b, far in zip(way.bearings_rad[:-1], way.lengths_m[:-1], strict=True)
     ]
     dose = NOT_COMPUTED if way.dose_Sv is None else show.up(way.dose_Sv, "equivalent", digits=2)
     by = f", by {way.through}" if way.through else ""
     over = ", OVER" if limit_Sv and way.dose_Sv and way.dose_Sv > limit_Sv else ""
-    return f"{', then '.join([*legs, last])}{by}: {dose}{over}"
+    near = f" ({show.value(way.off_m, 'length', digits=2)} off)" if way.off_m < CLEAR_M else ""
+    if len(legs) > 1:  # many legs in as few words as a row holds
+        return f"{', '.join([leg.replace(' for ', ' ') for leg in legs] + [last])}{by}: {dose}{over}{near}"
+    return f"{', then '.join([*legs, last])}{by}: {dose}{over}{near}"

@@ -34,6 +34,7 @@ RECOVERY_ONLY = "for recovery people only"  # of tongs and pot, on the card and 
 AWAY = "Go away from the source at once, never past it"
 NOT_STATED = "not stated in the order: settle before"
 FOOT_M = 0.3048
+DETOUR = 1.25  # a post's own way round walls brings up to so many times the straight one: our choice, sheet "Ways out"
 USABLE_S = 15  # a second try that leaves less is none: nobody acts safely in so little, our choice
 REACH_M = (
     1.0  # of tongs, of which the order states no length: what a bare source brings at it is told, our choice
@@ -165,13 +166,13 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
 def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     """How often and how long whoever is at the crank tries to close: one try, our choice; common practice, no source.
 
-    Formula: the crew's limit per exposure, else per shift, less the dose of the way out, over the bare rate at the
-    control position, cut to seconds.
+    Formula: the crew's limit per exposure, else per shift, less the dose of the way out by its detours, over the bare
+    rate at the control position, cut to seconds.
     """
     (kind, dose), near = _crew_limit(order), control_m(order)
     if dose is None:
         return f"Who is at the crank tries once to close it and leaves, home or not; seconds there: {NOT_STATED}."
-    seconds = math.floor((dose - (way_Sv or 0.0)) / (upper_1m_Sv_s / near**2))
+    seconds = math.floor((dose - DETOUR * (way_Sv or 0.0)) / (upper_1m_Sv_s / near**2))
     most = show(dose, "equivalent", round_up=False)
     if seconds < 1:
         return f"Who is at the crank does not try to close it but leaves: the way out alone brings {kind} {most}."

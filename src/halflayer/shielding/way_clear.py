@@ -15,6 +15,7 @@ from halflayer.shielding.way_from_source import pace_m_s
 
 Point = tuple[float, float]
 CLEAR_M = 1.0  # off every wall and body of the order, as far as the post itself stands off: our choice
+LEAST_M = 0.5  # where no way keeps so far off: half a step, our choice
 STEP_RAD = math.radians(15.0)  # of first legs, the ropes' corners: what a crew finds on the site by them
 FIRST_M = (5.0, 10.0, 15.0, 20.0, 30.0, 40.0)  # first legs that are tried, our choice
 AS_SHORT = 1.05  # times the shortest: of ways within that the one of least dose, our choice
@@ -34,6 +35,7 @@ class WayClear:
     lengths_m: tuple[float, ...]
     dose_Sv: float | None  # of a bare source, at the pace of the planned walk; None: no pace is known
     through: str = ""  # the way in of the order that it leaves by, if any
+    off_m: float = CLEAR_M  # how far off walls it keeps
 
 
 def way_clear(order: Order, weld: Weld, post: Point, upper_1m_Sv_s: float) -> WayClear | None:
@@ -44,8 +46,9 @@ def way_clear(order: Order, weld: Weld, post: Point, upper_1m_Sv_s: float) -> Wa
     leads past the walls' ends it goes through an open way in of the order. In plan; of walls and bodies only what the
     order names: ground beyond it is not known. None without a retreat's place, or where no such way is found.
     """
-    found = path_out(order, weld, post)
-    if found is None:
+    off = next((m for m in (CLEAR_M, LEAST_M) if path_out(order, weld, post, clear_m=m) is not None), None)
+    found = path_out(order, weld, post, clear_m=off) if off is not None else None
+    if found is None or off is None:
         return None
     way, through = found
     legs, pace = list(pairwise(way)), pace_m_s(order)
@@ -54,10 +57,13 @@ def way_clear(order: Order, weld: Weld, post: Point, upper_1m_Sv_s: float) -> Wa
         tuple(math.dist(a, b) for a, b in legs),
         None if pace is None else upper_1m_Sv_s * _s_m(weld.at, way) / pace,
         through,
+        off,
     )
 
 
-def path_out(order: Order, weld: Weld, post: Point) -> tuple[tuple[Point, ...], str] | None:
+def path_out(
+    order: Order, weld: Weld, post: Point, *, clear_m: float = CLEAR_M
+) -> tuple[tuple[Point, ...], str] | None:
     """The same as points in plan [m], post and retreat among them, with the way in that they pass; None: no way."""
     retreat = order.site.retreat_at
     if retreat is None or math.dist(post, weld.at) <= 0.0:
@@ -66,7 +72,7 @@ def path_out(order: Order, weld: Weld, post: Point) -> tuple[tuple[Point, ...], 
     bodies = in_the_way(order, weld)
     keep = math.dist(post, weld.at) - NEARER_M
     # Of a body the post or retreat itself may stand nearer to, as far off as they stand.
-    room = {o.id: min(CLEAR_M, gap_m(o, post, post), gap_m(o, end, end)) - NEARER_M for o in bodies}
+    room = {o.id: min(clear_m, gap_m(o, post, post), gap_m(o, end, end)) - NEARER_M for o in bodies}
     known: dict[tuple[Point, Point], bool] = {}
 
     def free(a: Point, b: Point) -> bool:
@@ -79,12 +85,12 @@ def path_out(order: Order, weld: Weld, post: Point) -> tuple[tuple[Point, ...], 
     simple = _of_two(weld.at, post, end, free)
     if simple is not None:
         return simple, ""
-    corners = _round(weld.at, keep) + [c for o in bodies for c in near_walls(o, CLEAR_M + NEARER_M)]
+    corners = _round(weld.at, keep) + [c for o in bodies for c in near_walls(o, clear_m + NEARER_M)]
     way = _of_more(post, end, corners, free)
     if way is not None:
         return way, ""
     through: list[tuple[float, tuple[Point, ...], str]] = []
-    for r, sides in openings(order, weld, CLEAR_M):
+    for r, sides in openings(order, weld, clear_m):
         for a, b in (sides, sides[::-1]):
             if nearest_m(weld.at, a, b) < keep:
                 continue
