@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
-from halflayer.base.units import show
+from halflayer.base.units import kept, show
 from halflayer.order.limits import Place
 from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
@@ -52,7 +51,7 @@ def on_its_way(order: Order, w: WeldPlan, inside: Sequence[str]) -> Condition | 
     locked = [r.name for r, _ in ways if r.locked]
     parts, do = [], []
     far = [
-        f"{_up(float(d.value))} m {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
+        f"{kept(float(d.value))} {d.name.removeprefix(REACH).strip().removesuffix(' at')}"
         for d in (figure.inputs if figure else ())
         if d.name.startswith(REACH) and isinstance(d.value, int | float)
     ]
@@ -104,12 +103,6 @@ def control_position(order: Order, *, tube: bool) -> str:
         f"the crew counted at the control position ({away:g} m from the way: the order's distance, the sketches' chain "
         f"line, outside the rope{choose}; dose on the crew page)"
     )
-
-
-def _up(metres: float) -> str:
-    """A distance to keep, two digits, rounded up."""
-    step = 10.0 ** (math.floor(math.log10(metres)) - 1)
-    return f"{math.ceil(metres / step - 1e-9) * step:.3g}"
 
 
 def _told(place: Place, way: OnTheWay) -> str:

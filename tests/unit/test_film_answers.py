@@ -160,14 +160,15 @@ def ready(order: Order, weld: str, exposures: int | None = None) -> WeldPlan:
     return WeldPlan(weld, "ready", technique, c, None, None, None, (), ())
 
 
-def test_the_source_size_is_no_agreement_and_a_missing_grade_is_said_where_a_reader_looks_for_it(
+def test_the_source_size_is_signed_with_the_figures_and_a_missing_grade_is_said_where_a_reader_looks_for_it(
     example: Order,
 ) -> None:
-    """W1's f lies under that by the diagonal (above): the list before the first exposure names it with the figures
-    that are compared with the code, and no list of agreements does, so that both lists of them are the same.
+    """W1's f lies under that by the diagonal (above): what both Level 3 accept with the code's figures stands beside the
+    contract's two agreements, as in the order's table.
     W1 is plain steel, W11 stainless steel 316: only the first leaves its grade open."""
     said = block(example, "W1", first_way(example, "W1"))
-    assert "diagonal" not in said["agreements"] and said["agreements"].count("signed") == 2
+    assert said["agreements"].endswith("source size d: NOT signed, the order's “By agreement only”")
+    assert said["agreements"].count("signed") == 3
     assert "grade of the steel" in said["not stated"]
     fine = block(example, "W11", first_way(example, "W11"))
     assert fine["agreements"] == "none used" and "grade" not in fine["not stated"]

@@ -345,7 +345,10 @@ def _left_open(order: Order, c: Candidate, planned: WeldPlan) -> str:
     found = (
         ("source size d", short_by_diagonal(order, weld, c)),
         ("ellipse opening", any(map(opening_check.is_off, c.rules))),
-        ("film told by light or needle", by_light(order, weld, c, planned.exposure)),
+        (
+            "film told by light or needle",
+            planned.exposure is not None and by_light(order, weld, c, planned.exposure),
+        ),
     )
     told = ", ".join(what for what, wanted in found if wanted)
     return f"{told}: NOT signed, the order's “By agreement only”" if told else ""
