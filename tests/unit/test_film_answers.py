@@ -163,8 +163,8 @@ def ready(order: Order, weld: str, exposures: int | None = None) -> WeldPlan:
 def test_the_source_size_is_signed_with_the_figures_and_a_missing_grade_is_said_where_a_reader_looks_for_it(
     example: Order,
 ) -> None:
-    """W1's f lies under that by the diagonal (above): what both Level 3 accept with the code's figures stands beside the
-    contract's two agreements, as in the order's table.
+    """W1's f lies under that by the diagonal (above): what both Level 3 accept with the code's figures stands beside
+    the contract's two agreements, as in the order's table.
     W1 is plain steel, W11 stainless steel 316: only the first leaves its grade open."""
     said = block(example, "W1", first_way(example, "W1"))
     assert said["agreements"].endswith("source size d: NOT signed, the order's “By agreement only”")
