@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 from test_stuck_source import ORDER, _walked
 
 from halflayer.order.models import Order
+from halflayer.sheet import ways_out
 from halflayer.shielding.off_walls import gap_m
+from halflayer.shielding.stuck_steps import control_way_Sv
 from halflayer.shielding.way_clear import CLEAR_M, LEAST_M, WayClear, leg_s_m, nearest_m, way_clear
 from halflayer.shielding.way_from_source import pace_m_s
 
@@ -131,3 +135,23 @@ def test_no_long_detour_over_ground_that_nobody_knows() -> None:
     way = way_clear(order((200.0, 0.0), obstacles=[]), WELD, (-9.0, 1.0), K)
     assert way is not None
     assert sum(way.lengths_m) < 209.0 + math.pi * math.dist((-9.0, 1.0), (0.0, 0.0))  # half round it
+
+
+def test_a_crank_whose_way_brings_more_than_its_card_counts_has_no_try(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The card counts 1.25 straight ways (our choice): a way of 1.2 is within, one of 1.3 is told."""
+    card = SimpleNamespace(source="S", at_1m=SimpleNamespace(value=K))
+    w = SimpleNamespace(weld=WELD.id, chosen=SimpleNamespace(source="S"))
+    plan = cast(Any, SimpleNamespace(stuck=(card,)))
+    monkeypatch.setattr(ways_out, "worked", lambda _: [w])
+    site = ORDER.as_json()["site"] | {"retreat": "the lane", "retreat_at": (200.0, 0.0, 0.0)}
+    made = _walked(site=site, source_changes_at=None)
+    straight = control_way_Sv(made, K, [made.weld(WELD.id)])
+    assert straight is not None
+    for times, told in ((1.2, []), (1.3, [WELD.id])):
+        way = WayClear((0.0,), (200.0,), times * straight)
+        found = {
+            WELD.id: [(ways_out.CRANK, (8.0, 0.0), way), ("S1", (8.0, 0.0), WayClear((0.0,), (1.0,), 1.0))]
+        }
+        assert ways_out.too_long(plan, made, found) == told

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from halflayer.order.models import Order
@@ -10,6 +11,7 @@ from halflayer.plan import Plan, WeldPlan, worked
 from halflayer.sheet.alarm_near import spot_of
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.sentry_words import POST, sites
+from halflayer.shielding.stuck_steps import DETOUR, control_way_Sv
 from halflayer.shielding.way_clear import CLEAR_M, Point, WayClear, way_clear
 
 CRANK = "crank"
@@ -48,6 +50,10 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     nowhere = [weld for weld, each in found.items() if not any(name != CRANK for name, _, _ in each)]
     shut = [f"{weld} {name}" for weld, each in found.items() for name, _, way in each if way is None]
     told_rest = [f"{', '.join(nowhere)}: sentry anywhere: step 2."] if nowhere else []
+    if long := too_long(plan, order, found):
+        told_rest.append(
+            f"{', '.join(long)}: no try at the crank: its way out brings more than step 1 reckons with."
+        )
     if shut:
         told_rest.append(
             f"{', '.join(shut)}: none clear of walls: {'stands' if len(shut) == 1 else 'stand'} where one is, "
@@ -60,6 +66,24 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "off": show.value(CLEAR_M, "length", digits=2),
         "before": _before(plan, order),
     }
+
+
+def too_long(
+    plan: Plan, order: Order, found: Mapping[str, Sequence[tuple[str, Point, WayClear | None]]]
+) -> list[str]:
+    """Welds whose crank has a way out that brings more than the card counts for it: its seconds are too many."""
+    told = []
+    for w in worked(plan):
+        card = next((c for c in plan.stuck if w.chosen and c.source == w.chosen.source), None)
+        at_1m = card.at_1m.value if card else None
+        on = [
+            order.weld(v.weld) for v in worked(plan) if v.chosen and card and v.chosen.source == card.source
+        ]
+        straight = control_way_Sv(order, float(at_1m), on) if isinstance(at_1m, int | float) else None
+        for name, _, way in found.get(w.weld, ()):
+            if name == CRANK and straight is not None and way is not None and way.dose_Sv is not None:
+                told += [w.weld] if way.dose_Sv > DETOUR * straight else []
+    return told
 
 
 def _before(plan: Plan, order: Order) -> str:

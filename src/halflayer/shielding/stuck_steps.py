@@ -127,15 +127,9 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
     Nor is the crew asked to watch a line of some hundred metres: whoever the site names clears what lies inside it.
     Distances by inverse square, rounded up; no shield, no wall, no air. `welds`: those shot with it, see `sets_off`.
     """
-    hour = order.limits.barrier.in_any_hour_Sv
-    # A stuck source may be out for more than an hour: a dose limit is reached at the rate that brings it in one.
-    limit = order.limits.barrier.rate_Sv_s or (hour / 3600.0 if hour is not None else None)
+    limit = _kept_away_at_Sv_s(order)
     under, away_m = rope_words(order), retreat_m(order, welds)
-    way = (
-        None
-        if away_m is None
-        else way_Sv(order, upper_1m_Sv_s, from_m=control_m(order), away_m=away_m, limit_Sv_s=limit)
-    )
+    way = control_way_Sv(order, upper_1m_Sv_s, welds)
     if limit is None:
         far_m, back = (
             math.inf,
@@ -160,6 +154,27 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
         _second_try(order, upper_1m_Sv_s, way),
         _nobody_nearer(order, upper_1m_Sv_s),
         *LAST,
+    )
+
+
+def _kept_away_at_Sv_s(order: Order) -> float | None:
+    """The barrier's rate; a stuck source may be out for more than an hour: a dose limit is reached at what brings it
+    in one."""
+    hour = order.limits.barrier.in_any_hour_Sv
+    return order.limits.barrier.rate_Sv_s or (hour / 3600.0 if hour is not None else None)
+
+
+def control_way_Sv(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> float | None:
+    """Dose of the straight way out from the control position [Sv], with which the steps reckon; None: not known."""
+    away_m = retreat_m(order, welds)
+    if away_m is None:
+        return None
+    return way_Sv(
+        order,
+        upper_1m_Sv_s,
+        from_m=control_m(order),
+        away_m=away_m,
+        limit_Sv_s=_kept_away_at_Sv_s(order),
     )
 
 

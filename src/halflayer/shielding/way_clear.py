@@ -46,9 +46,11 @@ def way_clear(order: Order, weld: Weld, post: Point, upper_1m_Sv_s: float) -> Wa
     leads past the walls' ends it goes through an open way in of the order. In plan; of walls and bodies only what the
     order names: ground beyond it is not known. None without a retreat's place, or where no such way is found.
     """
-    off = next((m for m in (CLEAR_M, LEAST_M) if path_out(order, weld, post, clear_m=m) is not None), None)
-    found = path_out(order, weld, post, clear_m=off) if off is not None else None
-    if found is None or off is None:
+    for off in (CLEAR_M, LEAST_M):
+        found = path_out(order, weld, post, clear_m=off)
+        if found is not None:
+            break
+    else:
         return None
     way, through = found
     legs, pace = list(pairwise(way)), pace_m_s(order)
