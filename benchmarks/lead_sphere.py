@@ -4,8 +4,9 @@
 
 A run follows photons as long as that pays: it splits and roulettes for the best figure of merit and not for many
 histories.
-With the same kernels a run may also be told to roulette what promises less than 5 times the score expected of a history
-(0.4 as it is), scoring rays at six times the gate, and weights up to 40: fewer steps for each history, more noise.
+With the same kernels a run may also be told to roulette what promises less than 10 times the score expected of a
+history (0.4 as it is), also after its first collision, scoring rays at twenty times the gate and odds of 25, and
+weights up to 100, and to leave coherent scatter its own directions: fewer steps for each history, more noise.
 Processor time, the learning left out of the histories per second and of the merit alike.
 """
 
@@ -21,7 +22,8 @@ from halflayer.transport import layout
 from halflayer.transport.run import Run
 
 AS_IT_IS = None
-LONG_ODDS = (5.0, 6.0, 40.0)  # roulette, gate, greatest weight by a roulette
+LONG_ODDS = (10.0, 20.0, 100.0)  # roulette, gate, greatest weight by a roulette
+RAY_CHANCE = 0.04  # least chance of a scoring ray
 
 
 def measure(odds: tuple[float, float, float] | None, seed: int, seconds: float) -> tuple[float, float, float]:
@@ -30,7 +32,10 @@ def measure(odds: tuple[float, float, float] | None, seed: int, seconds: float) 
     if odds is not None:
         survival, gate, heaviest = odds
         learned = run.learned
-        rules = learned.prepared.rules._replace(survival=survival, per_cap=1.0 / heaviest)
+        per_cap = 1.0 / heaviest
+        rules = learned.prepared.rules._replace(
+            survival=survival, per_cap=per_cap, first_cap=per_cap, wide=0.0, least_ray=RAY_CHANCE
+        )
         rows = [r.copy() for r in learned.rows]
         for r in rows:
             r[:, layout.GATE] *= gate

@@ -236,7 +236,7 @@ def item_kernels(size, sizes):
                         tables, material, dx, dy, dz, lam, f_inc, f_coh, vx, vy, vz, r2
                     )
                     chance, more, crude = weigh(
-                        tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight,
+                        rules, tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight,
                         solid, material, chance, lam_c, ic, fc, compton, coherent, kerma_0, flat,
                     )  # fmt: skip
                     if chance > 0.0:

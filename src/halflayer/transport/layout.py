@@ -79,9 +79,11 @@ class Rules(NamedTuple):
     set; edges (B + 1,): lam at the edges of the spectrum bins, falling energy; bins: B, 0 without a spectrum;
     learn: 1 while the pilot learns; group: histories of a group that share one shifted lattice, the unit of all
     error estimates: a power of two, up to `constants.GROUP`; per_cap: one over the weight, in units of what left the
-    source, above which no roulette raises a photon, so that a misjudged place cannot grow without bound; wide: part of
+    source, above which no roulette raises a photon, so that a misjudged place cannot grow without bound; first_cap: the
+    same at a history's first collision; wide: part of
     the coherent scatters that is sampled evenly over all directions; made: copies that one history may
-    make; least: no roulette goes for longer odds than this, in case what it knows is wrong; per_part: copies that
+    make; least, least_ray: no roulette of a photon, none of a scoring ray goes for longer odds than this, in case
+    what it knows is wrong; per_part: copies that
     a photon goes on as after a collision for each unit of its weight, however little it promises (0: by what it
     promises alone); every: one history in so many scores forward scatter of the unscattered beam."""
 
@@ -96,9 +98,11 @@ class Rules(NamedTuple):
     learn: Any
     group: Any
     per_cap: Any
+    first_cap: Any
     wide: Any
     made: Any
     least: Any
+    least_ray: Any
     per_part: Any
     every: Any
 

@@ -40,11 +40,16 @@ CELLS_U, CELLS_V = (
 WORLD_M = 50.0
 # No roulette of a run of points raises a weight above this many times what left the source (our choice).
 HEAVIEST = 4.0
+# After the first collision many of the like will come: none is made heavier than what left the source (our choice).
+FIRST_CAP = 1.0
 # Copies that one history may make (our choice): what reaches a place behind a deep shield is worth that many.
 MOST_MADE = 4000.0
 # No roulette goes for longer odds (our choice): with 0.03 most of the variance at some far places came from photons
 # in the air of a room that one such roulette had made 33 times heavier.
 LEAST_CHANCE = 0.3
+# No scoring ray is cast at longer odds (our choice): at 0.04 one that promised little and was lucky twice brought 1.3 %
+# of a far place's dose.
+LEAST_RAY_CHANCE = 0.1
 # Part of the coherent scatters sampled evenly over all directions (our choice). A line that a shield turns aside by 90
 # degrees with all its energy is rare, and then passes what no Compton photon passes: with none, one place of 24 in 48
 # runs of a wrapped stand (2 s each on a GPU) had its variance from a few such photons, with a tenth none had.
@@ -289,9 +294,11 @@ def pack(problem: Problem) -> Prepared:
             0,
             GROUP,
             1.0 / HEAVIEST,
+            FIRST_CAP,
             WIDE,
             MOST_MADE,
             LEAST_CHANCE,
+            LEAST_RAY_CHANCE,
             0.0,
             FORWARD_EVERY,
         ),

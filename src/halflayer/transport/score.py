@@ -63,9 +63,6 @@ _LEAST_R2 = 0.0005**2
 # rays are rouletted on that guess alone when it stays under a part 1 / GENEROUS of the gate.
 _FOCUS = 3.0
 _GENEROUS = 0.2
-# No scoring ray is cast at longer odds (our choice): at 0.04 one that promised little and was lucky twice brought 1.3 %
-# of a far place's dose.
-_LUCK = 0.1
 
 
 @compiled
@@ -162,7 +159,7 @@ def glance(rules, targets, p, state, collision, x, y, z, lam, solid, rough):
             guess = rough * targets.reach[(p * targets.solids + solid) * _BANDS + band_of(lam)]
             if guess < gate * r2:
                 # Even a generous guess promises little.
-                luck = max(guess / (gate * r2), _LUCK)
+                luck = max(guess / (gate * r2), rules.least_ray)
                 if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) > luck:
                     useful = guess / (r2 * rows[p, MEAN]) * _GENEROUS
                     luck = 0.0
@@ -191,8 +188,8 @@ def angle(tables, material, dx, dy, dz, lam, f_inc, f_coh, vx, vy, vz, r2):
 
 @inlined
 def weigh(
-    tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight, solid, material, luck,
-    lam_c, ic, fc, compton, coherent, kerma_0, flat,
+    rules, tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight, solid, material,
+    luck, lam_c, ic, fc, compton, coherent, kerma_0, flat,
 ):  # fmt: skip
     """Whether a scoring ray to target p is worth casting: chance so far (0: it is not), what the collision is then
     taken to bring, and the ray's promise without attenuation but that of the solid which it leaves."""
@@ -206,7 +203,7 @@ def weigh(
     gate = targets.rows[p, GATE]
     hope = crude * targets.reach[(p * targets.solids + solid) * _BANDS + band_of(lam_c)]
     if hope < gate * luck:
-        chance = max(hope / (gate * luck), _LUCK)
+        chance = max(hope / (gate * luck), rules.least_ray)
         if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 2) > chance:
             useful = hope / targets.rows[p, MEAN]
             luck = 0.0
@@ -377,7 +374,7 @@ def collide(
                 tables, material, dx, dy, dz, lam, f_inc, f_coh, vx, vy, vz, r2
             )
             luck, more, crude = weigh(
-                tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight, solid,
+                rules, tables, scene, targets, p, state, collision, x, y, z, vx, vy, vz, length, inv, weight, solid,
                 material, luck, lam_c, ic, fc, compton, coherent, kerma_0, flat,
             )  # fmt: skip
             if luck > 0.0:

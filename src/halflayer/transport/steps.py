@@ -247,8 +247,7 @@ def judge(
     else:
         stake = full * 5.0
     if stake < 1.0:
-        # After the first collision many of the like will come: none is made heavier than what left the source.
-        per_cap = max(rules.per_cap, 1.0) if collision == 1 else rules.per_cap
+        per_cap = max(rules.per_cap, rules.first_cap) if collision == 1 else rules.per_cap
         chance = max(stake, full * per_cap, rules.least)
         if chance < 1.0:
             if draw(state, collision, _ROULETTE) > chance:
