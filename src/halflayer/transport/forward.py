@@ -210,14 +210,29 @@ def bent(
     return (high - low) * sigma * left_after(deep) / (r2 * r2)
 
 
+@inlined
+def stretch_at(solids, ends, m, solid, r):
+    """Which stretch of a solid on a ray of m stretches holds what lies at r [m]: number of those of the solid before
+    it, start and end [m]; the end is negative where there is none."""
+    at = 0.0
+    nth = 0
+    for j in range(m):
+        if solids[j] == solid:
+            if r <= ends[j]:
+                return nth, at, ends[j]
+            nth += 1
+        at = ends[j]
+    return nth, at, -1.0
+
+
 @compiled
-def scored_before(scene, rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid):
+def scored_before(scene, rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid, nth, begin, stop):
     """Whether coherent scatter at B = (x, y, z) in a solid towards a target is scored from the emission at A.
 
-    Inverts `aim_aside`: the stretch of the solid that holds B on the ray from A, its partner on the way to the
-    target, the angle that would have had to be drawn. Uses the scratch.
+    Inverts `aim_aside`: the stretch of the solid that holds B on the ray from A (the nth, from begin to stop), its
+    partner on the way to the target, the angle that would have had to be drawn. Uses the scratch.
     """
-    if near_area(rows, p, ax, ay, az):
+    if stop < 0.0 or near_area(rows, p, ax, ay, az):
         return False
     vx = tx - ax
     vy = ty - ay
@@ -232,21 +247,9 @@ def scored_before(scene, rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid):
     cosine = (ux * vx + uy * vy + uz * vz) / (r1 * length)
     if cosine <= _FORWARD:
         return False
-    m = cast(scene, ax, ay, az, ux / r1, uy / r1, uz / r1, length, s)
-    at = 0.0
-    nth = 0
-    part = -1.0
-    aside = 0.0
-    for j in range(m):
-        if s.solid[j] == solid:
-            if r1 <= s.end[j]:
-                aside = s.end[j] - at
-                part = (r1 - at) / aside
-                break
-            nth += 1
-        at = s.end[j]
-    if part < 0.0:
-        return False
+    # A way aside ends as far off as the target is.
+    aside = min(stop, length) - begin
+    part = (r1 - begin) / aside
     m = cast(scene, ax, ay, az, vx / length, vy / length, vz / length, length, s)
     low, high = nth_stretch(s.solid, s.end, m, solid, nth)
     if high <= 0.0 or aside > _LONGER * (high - low):

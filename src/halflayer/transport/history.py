@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from halflayer.scene.compiled import inlined
 from halflayer.transport import constants as c
 from halflayer.transport import thin
-from halflayer.transport.forward import ACROSS, NEVER
+from halflayer.transport.forward import ACROSS, NEVER, stretch_at
 from halflayer.transport.interactions import node, ray_at
 from halflayer.transport.layout import POINT, S_KIND, S_SEES, SOURCE_COLUMNS
 from halflayer.transport.score import collide
@@ -72,6 +73,8 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
                 lam, weight, solid, before, cell, pick, steep, waiting, made,
             )  # fmt: skip
             lost += gone
+            gone_m = math.sqrt((x - ax) ** 2 + (y - ay) ** 2 + (z - az) ** 2)
+            nth, begin, stop = stretch_at(s.solid, s.end, seen, solid, gone_m)
             gas = 0
             if todo == _FLY:
                 if tally.grid[0] > 0.0 and (met > 0 or sources.rows[k + S_KIND] != POINT):
@@ -117,7 +120,7 @@ def history(rules, tables, scene, sources, targets, s, tally, state, n, number, 
                 sofar = so_far(targets, tally)
             useful, pick = collide(
                 rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, weight, solid,
-                inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
+                inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before, nth, begin, stop,
             )  # fmt: skip
             if tables.thin[material] == 1:
                 useful, pick = 0.0, _NONE

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 from halflayer.scene.rays import Scratch, cast, sphere_exit
 from halflayer.transport.cuda_base import cuda, floats, int32, whole
 from halflayer.transport.flight import lay_out
-from halflayer.transport.forward import scored_before
+from halflayer.transport.forward import scored_before, stretch_at
 from halflayer.transport.interactions import node
 from halflayer.transport.lanes import (
     ANN,
@@ -292,10 +294,18 @@ def item_kernels(size, sizes):
             vx, vy, vz, length, inv, cosine, lam_c, ic, fc, compton, coherent = angle(
                 tables, material, dx, dy, dz, lam, f[FINC, t], f[FCOH, t], vx, vy, vz, r2
             )
-            if cosine > f[BEFORE, t] and scored_before(
-                scene, targets.rows, s, p, f[AX, t], f[AY, t], f[AZ, t], x, y, z, tx, ty, tz, solid
-            ):
-                coherent = 0.0
+            if cosine > f[BEFORE, t]:
+                ux = x - f[AX, t]
+                uy = y - f[AY, t]
+                uz = z - f[AZ, t]
+                r1 = math.sqrt(ux * ux + uy * uy + uz * uz)
+                m = cast(scene, f[AX, t], f[AY, t], f[AZ, t], ux / r1, uy / r1, uz / r1, rules.radius + r1, s)
+                nth, begin, stop = stretch_at(s.solid, s.end, m, solid, r1)
+                if scored_before(
+                    scene, targets.rows, s, p, f[AX, t], f[AY, t], f[AZ, t], x, y, z, tx, ty, tz, solid, nth,
+                    begin, stop,
+                ):  # fmt: skip
+                    coherent = 0.0
             useful[p, t] = ray(
                 rules, tables, scene, targets, s, tally, p, state, collision, x, y, z, dx, dy, dz, lam, weight,
                 solid, material, kph, ann, f[FINC, t], f[FCOH, t], k_lam, (i0, f0, ik, fk, ip, fp, kerma_0),

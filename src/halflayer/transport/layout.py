@@ -53,13 +53,13 @@ class Sources(NamedTuple):
 
 
 class Targets(NamedTuple):
-    """Scores: count of them, rows (count, TARGET_COLUMNS), solids: N + 1, reach (count solids BANDS,).
+    """Scores: count of them, rows (count, TARGET_COLUMNS), places: N + 2, reach (count places BANDS,).
 
     kind; place; e1, e2 (two radius vectors of a ring, half edges of an area) [m]; normal; near2: square of the
     radius about an area's centre within which crossings score it [m2]; 1 / area [1/m2]; gate: contribution
     below which a scoring ray is rouletted (0: never); mean: score expected of one history (0: unknown)
-    reach: root mean square of what a scoring ray from a collision in a solid keeps of its unattenuated promise,
-        by the photon's band of energy
+    reach: root mean square of what a scoring ray keeps of its unattenuated promise, from a collision in a solid or, the
+        last of the places, from the surface of a leaking source, by the photon's band of energy
     worth (solids,): mean relative score that a collision of weight 1 in a solid brings, all that follows included
     future (solids LEVELS,): mean relative score that follows a collision of weight 1, by solid and by how well the
         scores see it
@@ -67,7 +67,7 @@ class Targets(NamedTuple):
 
     count: Any
     rows: Any
-    solids: Any
+    places: Any
     reach: Any
     worth: Any
     future: Any

@@ -135,7 +135,9 @@ def _targets(scene: Scene, scores: tuple[Score, ...]) -> Targets:
             row[k.NEAR2] = (1.5 * 0.5 * math.hypot(*s.size_m)) ** 2
             row[k.PER_AREA] = 1.0 / (s.size_m[0] * s.size_m[1])
     n = len(scene.solids) + 1
-    return Targets(len(scores), rows, n, np.ones(len(scores) * n * k.BANDS), np.ones(n), np.ones(n * k.CELLS))
+    places = n + 1
+    reach = np.ones(len(scores) * places * k.BANDS)
+    return Targets(len(scores), rows, places, reach, np.ones(n), np.ones(n * k.CELLS))
 
 
 def leakage_radiance(s: LeakageSource) -> tuple[float, float]:

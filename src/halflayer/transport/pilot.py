@@ -112,7 +112,7 @@ def learn(
     work = np.zeros(sources)  # of a history
     gate = np.full(sources, FIRST_GATE)
     most = np.full(sources, ROUND_NS)
-    reach = np.ones((sources, targets * prepared.scene.n * k.BANDS))
+    reach = np.ones((sources, targets * prepared.targets.places * k.BANDS))
     promised, kept = np.zeros_like(reach), np.zeros_like(reach)
     worth = np.ones((sources, prepared.scene.n))
     future = np.ones((sources, prepared.scene.n * k.CELLS))

@@ -59,15 +59,15 @@ def remembered(hint: Learned | None, prepared: Prepared) -> Remembered | None:
         future.append(np.array([cells[i] if i >= 0 else cells.mean(axis=0) for i in same]).ravel())
     nearest, factor = _nearest(hint.prepared, prepared)
     means = None
-    targets, solids = prepared.targets.count, prepared.scene.n
-    reach = np.ones((len(hint.reach), targets * solids * k.BANDS))
+    targets, places = prepared.targets.count, prepared.targets.places
+    reach = np.ones((len(hint.reach), targets * places * k.BANDS))
     if nearest is not None:
         means = np.array([m[nearest] * factor for m in hint.means])
         for n, r in enumerate(hint.reach):
             was = r.reshape(hint.prepared.targets.count, -1, k.BANDS)[nearest]
-            now = np.ones((targets, solids, k.BANDS))
-            known = np.array(same) >= 0
-            now[:, known] = was[:, np.array(same)[known]]
+            now = np.ones((targets, places, k.BANDS))
+            known = np.array([*(i >= 0 for i in same), True])  # the source's own surface always is
+            now[:, known] = was[:, np.array([*same, was.shape[1] - 1])[known]]
             reach[n] = now.ravel()
     return Remembered(
         means,

@@ -156,7 +156,7 @@ def glance(rules, targets, p, state, collision, x, y, z, lam, solid, rough):
                 if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 6) > luck:
                     luck = 0.0
         else:
-            guess = rough * targets.reach[(p * targets.solids + solid) * _BANDS + band_of(lam)]
+            guess = rough * targets.reach[(p * targets.places + solid) * _BANDS + band_of(lam)]
             if guess < gate * r2:
                 # Even a generous guess promises little.
                 luck = max(guess / (gate * r2), rules.least_ray)
@@ -201,7 +201,7 @@ def weigh(
         local = min(way_out(scene, solid, x, y, z, vx, vy, vz), length) * ray_at(tables, ic, fc, 2 + material)
         crude *= fading(local)
     gate = targets.rows[p, GATE]
-    hope = crude * targets.reach[(p * targets.solids + solid) * _BANDS + band_of(lam_c)]
+    hope = crude * targets.reach[(p * targets.places + solid) * _BANDS + band_of(lam_c)]
     if hope < gate * luck:
         chance = max(hope / (gate * luck), rules.least_ray)
         if draw(state, collision, _DRAW_SCORE + _DRAWS * p + 2) > chance:
@@ -285,7 +285,7 @@ def ray(
                 elif channel == 3:
                     got_p = out
     if rules.learn > 0 and plain:
-        at_reach = (p * targets.solids + solid) * _BANDS + band_of(lam_c)
+        at_reach = (p * targets.places + solid) * _BANDS + band_of(lam_c)
         tally.promised[at_reach] += crude * crude
         tally.kept[at_reach] += (got * luck) ** 2
     if rows[p, MEAN] > 0.0:
@@ -352,14 +352,15 @@ def chosen(state, collision, p, more, total, pick):
 @inlined
 def collide(
     rules, tables, scene, targets, s, tally, state, collision, x, y, z, dx, dy, dz, lam, weight, solid,
-    inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before,
+    inc, kph, ann, f_inc, f_coh, k_lam, ax, ay, az, before, nth, begin, stop,
 ):  # fmt: skip
     """Score one collision on every target; returns the mean over targets of contribution / expected score, and a
     target chosen by its part of that (-1: none).
 
     weight: photon weight per path length [m], that is weight / mu; kph, ann, f_inc, f_coh: columns 2 to 5 of
     `Tables.process` at the collision; k_lam: lam of the K photon drawn for this collision; a: place of the last
-    emission, before: cosine of a turn above which forward scatter was scored from there.
+    emission, before: cosine of a turn above which forward scatter was scored from there; nth, begin, stop: the stretch
+    of the flight that the collision is in (`stretch_at`).
     """
     material = scene.material[solid]
     useful = 0.0
@@ -379,7 +380,7 @@ def collide(
             )  # fmt: skip
             if luck > 0.0:
                 if cosine > before and scored_before(
-                    scene, targets.rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid
+                    scene, targets.rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid, nth, begin, stop
                 ):
                     coherent = 0.0
                 more = ray(

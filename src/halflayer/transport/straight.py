@@ -8,12 +8,19 @@ import numpy as np
 
 from halflayer.scene.compiled import compiled, inlined
 from halflayer.scene.rays import cast
+from halflayer.transport import constants as c
 from halflayer.transport.flight import left_after
 from halflayer.transport.forward import ACROSS, aim_aside, bent, coherent_depth, depth, near_area
-from halflayer.transport.interactions import node
-from halflayer.transport.layout import S_SEES, S_X, S_Y, S_Z, SOURCE_COLUMNS
+from halflayer.transport.interactions import node, ray_at
+from halflayer.transport.layout import BANDS, GATE, S_SEES, S_X, S_Y, S_Z, SCORING_RAYS, SOURCE_COLUMNS
+from halflayer.transport.rng import draw
 from halflayer.transport.score import put, target
 from halflayer.transport.source import emission
+from halflayer.transport.stakes import band_of
+
+_DRAW_SCORE = c.DRAW_SCORE
+_DRAWS = c.DRAWS_PER_SCORE
+_BANDS = BANDS
 
 
 @compiled
@@ -57,7 +64,10 @@ def forward_of_source(rules, tables, scene, sources, targets, s, tally, state, n
 def leakage_to(
     rules, tables, scene, targets, s, tally, p, state, x, y, z, nx, ny, nz, lam, weight
 ):  # fmt: skip
-    """Score what leaves a leaking surface at (x, y, z) straight towards target p: cosine law."""
+    """Score what leaves a leaking surface at (x, y, z) straight towards target p: cosine law.
+
+    Like a scoring ray from a collision it is cast only by chance where it promises little.
+    """
     if near_area(targets.rows, p, x, y, z):
         return
     i, f = node(tables, lam)
@@ -70,9 +80,23 @@ def leakage_to(
     slope = (vx * nx + vy * ny + vz * nz) / r
     if slope <= 0.0:
         return
+    out = weight * slope / (math.pi * r2)
+    hope = out * ray_at(tables, i, f, 0)
+    at_reach = (p * targets.places + targets.places - 1) * _BANDS + band_of(lam)
+    guess = hope * targets.reach[at_reach]
+    gate = targets.rows[p, GATE]
+    luck = 1.0
+    if guess < gate:
+        luck = max(guess / gate, rules.least_ray)
+        if draw(state, 0, _DRAW_SCORE + _DRAWS * p + 2) > luck:
+            return
     m = cast(scene, x, y, z, vx / r, vy / r, vz / r, r, s)
-    out = weight * slope / (math.pi * r2) * left_after(depth(tables, scene, s, m, i, f))
-    put(rules, tables, targets, tally, p, scene.n, out, i, f, lam)
+    tally.counts[SCORING_RAYS] += 1
+    out *= left_after(depth(tables, scene, s, m, i, f))
+    got = put(rules, tables, targets, tally, p, scene.n, out / luck, i, f, lam)
+    if rules.learn > 0:
+        tally.promised[at_reach] += hope * hope
+        tally.kept[at_reach] += (got * luck) ** 2
 
 
 @inlined

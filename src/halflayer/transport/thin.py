@@ -88,7 +88,7 @@ def worth_it(rules, targets, p, key, collision, x, y, z, dx, dy, dz, lam, gas, p
     elif foot > length:
         wide = b / (b + foot - length)
     hope = promise * _PI * wide / b
-    guess = hope * targets.reach[(p * targets.solids + gas) * _BANDS + band_of(lam)]
+    guess = hope * targets.reach[(p * targets.places + gas) * _BANDS + band_of(lam)]
     gate = rows[p, GATE]
     luck = 1.0
     if gate <= 0.0:
@@ -214,7 +214,7 @@ def score_place(
                 out *= 3.0 * length * length / (ball * ball)
             got += put(rules, tables, targets, tally, p, solid, out, i, f, out_lam)
     if rules.learn > 0:
-        at_reach = (p * targets.solids + solid) * _BANDS + band_of(lam)
+        at_reach = (p * targets.places + solid) * _BANDS + band_of(lam)
         tally.promised[at_reach] += hope**2
         tally.kept[at_reach] += (got * luck) ** 2
 
