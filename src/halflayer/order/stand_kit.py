@@ -35,7 +35,7 @@ class Legs(Model):
 
     Either leg turns on a pin beside the weld at the height of the pipe's axis, on an arm along the pipe from the clamp;
     its foot slides on the pin by half the pipe's diameter, so that holes count from the pipe's surface. The source
-    so keeps its distance from the axis whatever the lean.
+    so keeps its distance from the axis whatever the lean. A cross bar from leg to leg carries the head.
     """
 
     id: Ident
@@ -49,6 +49,9 @@ class Legs(Model):
     arm: tuple[PieceLength, PieceLength] | None = (
         None  # clamp's middle to pin, shortest and longest; None: unchecked
     )
+    bar: tuple[PieceLength, PieceLength] | None = (
+        None  # cross bar that carries the head, from leg to leg, shortest and longest; None: unchecked
+    )
     count: Annotated[int, Field(ge=0, le=50)] = 1
 
     @model_validator(mode="after")
@@ -57,6 +60,10 @@ class Legs(Model):
             text = "the shortest arm is longer than the longest"
             accepted = f"up to {self.arm[1] * 1000:g} mm"
             raise PydanticCustomError("legs", text, {"accepted": accepted, "field": "arm"})
+        if self.bar is not None and self.bar[0] > self.bar[1]:
+            text = "the shortest cross bar is longer than the longest"
+            accepted = f"up to bar's second, {self.bar[1] * 1000:g} mm"
+            raise PydanticCustomError("legs", text, {"accepted": accepted, "field": "bar"})
         if self.reach_min_m > self.reach_max_m:
             text = "the shortest reach is more than the longest"
             accepted = f"up to reach_max, {self.reach_max_m * 1000:g} mm"

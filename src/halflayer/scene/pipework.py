@@ -119,7 +119,6 @@ def pipework(order: Order, weld: Weld) -> list[Solid]:
             )
         )
     if cap.root_m > 0 and cap.root_m < weld.pipe.bore / 2:
-        # Root width: our choice, a third of the cap's.
         solids.append(
             Tube(
                 "weld root",
@@ -127,11 +126,16 @@ def pipework(order: Order, weld: Weld) -> list[Solid]:
                 X,
                 weld.pipe.bore / 2 + CAP_FOOT_M,
                 cap.root_m + CAP_FOOT_M,
-                cap.width_m / 3,
+                root_width_m(weld),
                 steel,
             )
         )
     return solids
+
+
+def root_width_m(weld: Weld) -> float:
+    """Width of the root [m]: our choice, a third of the cap's."""
+    return weld.cap.width_m / 3
 
 
 def outside_radius(weld: Weld) -> float:

@@ -41,12 +41,20 @@ def nearest_end(weld: Weld) -> tuple[float, str] | None:
 
 
 def put_in(weld: Weld, show: Show, *, how: str = "put in on a rod") -> str:
-    """Through which open end a film comes in, and how far it is to the weld; empty where neither end is open."""
+    """Through which open end a film comes in, and how far it is to the weld; empty where neither end is open.
+
+    A rod that is turned is seen from that end; none stays in the bore while the source is out: common practice, no
+    source.
+    """
     nearest = nearest_end(weld)
     if nearest is None:
         return ""
     far, side = nearest
-    return f"; {how} from the {side} end, clock marked on rod and pipe end, {show.drawn(far)} to the weld"
+    seen = "seen from there, " * ("clockwise" in how)
+    return (
+        f"; {how} from the {side} end ({seen}rod out again), clock marked on rod and pipe end, {show.drawn(far)} to "
+        "the weld"
+    )
 
 
 def empty_until(order: Order, detector: str) -> str:

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Any
 
+from halflayer.exposure.beside_weld import SMALL_MARKER_M
 from halflayer.exposure.budget import sheets_for
 from halflayer.exposure.judged import end_markers, sectors
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.sheet.figures import Show
+from halflayer.sheet.iqi_wires import wire_length_m
 from halflayer.sheet.kit_beside import other
+from halflayer.sheet.pair_indicators import small_markers
 from halflayer.sheet.two_films_words import REAR
 from halflayer.technique.result import Iqi
 
+WIRES = "IQI, wires "  # of a row: how long they are follows
 SECOND = "one more where a density asks for it (T-282.2; r)"
 
 
@@ -38,46 +44,47 @@ def _spare(w: WeldPlan) -> bool:
     return c is not None and c.iqi is not None and c.density_variation is not None and not c.iqi.further
 
 
-def indicator_rows(order: Order, plan: Plan) -> list[dict[str, Any]]:
-    """A row for each set: of the welds of the shift as many as all teams lay at one time, against those in the kit."""
-    shown: dict[str, dict[str, None]] = {}
+def indicator_rows(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
+    """A row for each set and length of wires: of the welds of the shift as many as all teams lay at one time, against
+    those in the kit.
+    """
+    shown: dict[Piece, dict[str, None]] = {}
     second = set()
     for w in _here(plan):
-        if w.chosen and w.chosen.iqi:
-            shown.setdefault(set_of(w.chosen.iqi), {})[w.chosen.iqi.required] = None
-            second |= {set_of(w.chosen.iqi)} if _spare(w) else set()
-    elsewhere = _left_out(plan)
+        if w.chosen and w.chosen.iqi and (piece := _piece(order, w)) is not None:
+            shown.setdefault(piece, {})[w.chosen.iqi.required] = None
+            second |= {piece} if _spare(w) else set()
+    elsewhere = _left_out(order, plan)
     rows = []
-    for name, each in sorted(_needed(plan).items()):
+    for piece, each in sorted(_needed(order, plan).items()):
         most = sorted(each, key=lambda n: -n[0])[: order.shift.teams]
         # The mark in lead on a set is that of the standard before this one.
-        by = " by ISO 19232-1" if name.endswith(" EN") else ""
-        note = f"to show {', '.join(sorted(shown[name]))}{by}; laid again from shot to shot"
-        note += f"; {SECOND}" if name in second else ""
-        note += elsewhere.pop(name, "")
+        by = " by ISO 19232-1" if piece.set.endswith(" EN") else ""
+        note = f"to show {', '.join(sorted(shown[piece]))}{by}; laid again from shot to shot"
+        note += f"; {SECOND}" if piece in second else ""
+        note += elsewhere.pop(piece, "")
         wanted = sum(n for n, _ in most)
-        rows.append(
-            _stocked(order, name, other(name, "IQI", note, wanted, " + ".join(x for _, x in most)), wanted)
-        )
-    for name, note in sorted(elsewhere.items()):
-        rows.append(
-            _stocked(order, name, other(name, "IQI", note.removeprefix("; "), 0, "none of this shift"), 0)
-        )
+        row = other(piece.set, "IQI", note, wanted, " + ".join(x for _, x in most))
+        rows.append(_stocked(order, piece, row, wanted, show))
+    for piece, note in sorted(elsewhere.items()):
+        row = other(piece.set, "IQI", note.removeprefix("; "), 0, "none of this shift")
+        rows.append(_stocked(order, piece, row, 0, show))
     return rows
 
 
 def indicators_short(order: Order, plan: Plan) -> list[str]:
     """Sets of which the kit holds fewer than lie at one time, in words; nothing for a set that it does not state."""
     found = []
-    for name, each in sorted(_needed(plan).items()):
+    for piece, each in sorted(_needed(order, plan).items()):
         wanted = sum(sorted((n for n, _ in each), reverse=True)[: order.shift.teams])
-        have = _have(order, name)
+        have = _have(order, piece)
         if have is not None and have < wanted:
+            name = piece.named(Show(order.units))
             found.append(f"KIT SHORT: {wanted} IQIs {name} are needed at one time, the kit holds {have}")
     return found
 
 
-def letters_row(order: Order, plan: Plan) -> dict[str, Any]:
+def letters_row(order: Order, plan: Plan, show: Show) -> dict[str, Any]:
     """Lead letters and markers that lie at one time: B on every loaded holder, a rear film's in it, F, ends."""
     welds = [w for w in _here(plan) if w.chosen]
     counts = []
@@ -99,52 +106,98 @@ def letters_row(order: Order, plan: Plan) -> dict[str, Any]:
     most = [sum(sorted(of, reverse=True)[: order.shift.teams]) for of in zip(*counts, strict=True)]
     b, f, rear, ends = most or [0, 0, 0, 0]
     each = [f"{n} {name}" for n, name in ((b, "B"), (f, "F"), (rear, REAR)) if n]
-    note = f"{', '.join(each)}, arrow, weld, shot and date; {ends} end markers; number tape"
-    return other("–", "lead letters and markers", note, "1 set", "each film")
+    small = [
+        w.weld for w in welds if w.chosen and small_markers(order, order.weld(w.weld), w.chosen, w.exposure)
+    ]
+    at = f", {_small(show)} at {', '.join(small)}" if small else ""
+    note = f"{', '.join(each)}, arrow, weld, shot and date; {ends} end markers{at}; number tape"
+    # Sheets all round the pipe in one exposure lie at one time, each with letters of its own.
+    round_pipe = [
+        sheets_for(order, order.weld(w.weld), w.chosen)
+        for w in welds
+        if w.chosen and w.chosen.arrangement == "bore"
+    ]
+    sets = max([1, *round_pipe])
+    return other(
+        "–", "lead letters and markers", note, f"{sets} sets" if sets > 1 else "1 set", "each film"
+    )
 
 
-def marked_with(w: WeldPlan) -> list[str]:
+def marked_with(order: Order, w: WeldPlan, show: Show) -> list[str]:
     """What of lead on the pipe tells a weld's films apart, to be carried there; it counts in the row of letters."""
     if w.chosen is None:
         return []
     if w.chosen.arrangement == "bore":
-        return ["number tape"]
+        n = sheets_for(order, order.weld(w.weld), w.chosen)
+        return [f"{n} sets of lead letters", f"{n} B", "number tape"]
     n = end_markers(w.chosen, sectors(w.chosen, w.exposure.coverage if w.exposure else None))
-    return [f"{n} end markers"] if n else []
+    small = n and small_markers(order, order.weld(w.weld), w.chosen, w.exposure)
+    return [f"{n} end markers{f' {_small(show)}' if small else ''}"] if n else []
+
+
+def _small(show: Show) -> str:
+    return f"{show.drawn(2 * SMALL_MARKER_M)} or less"
 
 
 def _here(plan: Plan) -> list[WeldPlan]:
     return [w for w in in_shift(plan) if w.chosen is not None]
 
 
-def _needed(plan: Plan) -> dict[str, list[tuple[int, str]]]:
-    """Pieces and weld, by set."""
-    needed: dict[str, list[tuple[int, str]]] = {}
+@dataclass(frozen=True, order=True)
+class Piece:
+    """What one indicator is: its set, and the length of its wires [m], 0 where that is not known."""
+
+    set: str
+    wires_m: float
+
+    def named(self, show: Show) -> str:
+        """Set and length, as a crew picks it."""
+        return f"{self.set}, {show.drawn(self.wires_m)}" if self.wires_m else self.set
+
+
+def _piece(order: Order, w: WeldPlan) -> Piece | None:
+    c = w.chosen
+    if c is None or c.iqi is None:
+        return None
+    return Piece(set_of(c.iqi), wire_length_m(order, order.weld(w.weld), c, w.exposure) or 0.0)
+
+
+def _needed(order: Order, plan: Plan) -> dict[Piece, list[tuple[int, str]]]:
+    """How many and weld, by what they are."""
+    needed: dict[Piece, list[tuple[int, str]]] = {}
     for w in _here(plan):
-        if w.chosen and w.chosen.iqi:
-            needed.setdefault(set_of(w.chosen.iqi), []).append((at_once(w), w.weld))
+        if (piece := _piece(order, w)) is not None:
+            needed.setdefault(piece, []).append((at_once(w), w.weld))
     return needed
 
 
-def _have(order: Order, name: str) -> int | None:
-    """Pieces of a set in the order's kit; None where it states none of any set."""
+def _have(order: Order, piece: Piece) -> int | None:
+    """Such pieces in the order's kit, those of no stated length too; None where it states none of any set."""
     mine = [g for g in order.kit.gear if g.kind == "IQI"]
-    return sum(g.count for g in mine if g.iqi_set == name) if mine else None
+    fits = [
+        g
+        for g in mine
+        if g.iqi_set == piece.set
+        and (not piece.wires_m or g.length_m is None or abs(g.length_m - piece.wires_m) < 1e-4)
+    ]
+    return sum(g.count for g in fits) if mine else None
 
 
-def _stocked(order: Order, name: str, row: dict[str, Any], wanted: int) -> dict[str, Any]:
-    have = _have(order, name)
+def _stocked(order: Order, piece: Piece, row: dict[str, Any], wanted: int, show: Show) -> dict[str, Any]:
+    if piece.wires_m:
+        row["what"] = f"{WIRES}{show.drawn(piece.wires_m)}"
+    have = _have(order, piece)
     if have is not None:
         row["stock"], row["short"] = str(have), have < wanted
     return row
 
 
-def _left_out(plan: Plan) -> dict[str, str]:
+def _left_out(order: Order, plan: Plan) -> dict[Piece, str]:
     """By set, what ready welds that are left out of the shift ask of it in theirs: in no row of this list."""
     here = {w.weld for w in in_shift(plan)}
-    found: dict[str, list[str]] = {}
+    found: dict[Piece, list[str]] = {}
     for w in plan.welds:
-        if w.status == "ready" and w.weld not in here and w.chosen and w.chosen.iqi:
+        if w.status == "ready" and w.weld not in here and (piece := _piece(order, w)) is not None:
             more = " (one of them for a density)" if _spare(w) else ""
-            found.setdefault(set_of(w.chosen.iqi), []).append(f"{w.weld} {at_once(w)}{more}")
-    return {name: f"; pieces for welds in another shift: {', '.join(each)}" for name, each in found.items()}
+            found.setdefault(piece, []).append(f"{w.weld} {at_once(w)}{more}")
+    return {piece: f"; pieces for welds in another shift: {', '.join(each)}" for piece, each in found.items()}

@@ -141,9 +141,9 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         row = other(changer.id, "source changer", changer.note or "", 1, "source changes")
         row["mass"] = NOT_KNOWN if changer.mass_kg is None else show.up(changer.mass_kg, "mass", digits=3)
         rows.append(row)
-    rows += indicator_rows(order, plan)
+    rows += indicator_rows(order, plan, show)
     if ready:
-        rows.append(letters_row(order, plan))
+        rows.append(letters_row(order, plan, show))
         tools = "angle gauge, steel rule, tape, level, chalk or paint pen"
         note = "leans, gaps, places round and along the pipe; datum and clocks on it; not in the order: bring"
         rows.append(other("–", tools, note, "1 set", "each weld"))
@@ -256,7 +256,7 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
             each = i.mass_kg / i.pieces if i.pieces else 0.0
             known = seen.get(i.id)
             seen[i.id] = (i.what, max(each, known[1]) if known else each)
-            notes[i.id] = "hole by the weld's sheet" if i.what == "legs" else i.note
+            notes[i.id] = _legs_note(order, i.id) if i.what == "legs" else i.note
     for name in needs.keys() & heads.keys():
         what, each = seen[name]
         seen[name], notes[name] = (_head_name(heads[name]), each), _head_note(plan, name)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet.figures import Show
-from halflayer.sheet.kit_indicators import marked_with
+from halflayer.sheet.kit_indicators import WIRES, marked_with
 from halflayer.sheet.kit_list import kit_list
 from halflayer.sheet.tube_rows import source_tube
 from halflayer.shielding.travelling import travels
@@ -44,7 +44,7 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
         )  # then it has a place of its own in the list
         tube = "" if named else " and tube"
         told.append(f"container of {w.chosen.source} with its crank{tube} (mass not known)")
-    told += marked_with(w)
+    told += marked_with(order, w, show)
     told = list(dict.fromkeys(told))  # a source stands in the list with its head and once more by itself
     bring = [t.removesuffix(BRING) for t in told if t.endswith(BRING)]
     have = [t for t in told if not t.endswith(BRING)]
@@ -54,6 +54,7 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
 
 def _row(ident: str, what: str, pieces: str, short: bool, bring: bool) -> str:
     name = what if ident in ("", "–") else ident
+    name += f", {what.removeprefix(WIRES)}" * what.startswith(WIRES)
     sign = "× " if pieces.isdigit() and name[:1].isdigit() else ""  # a size that begins with a figure
     text = f"{pieces} {sign}{name}" if pieces not in ("1", "1 set") or name == what else name
     return text + (" SHORT" if short else "") + (BRING if bring else "")

@@ -209,7 +209,7 @@ def _bore(
     down = "set down on its props, bar out; " if hung else ""
     steps = [
         f"In this order: {borne}films tied on all round; sleeve {'in turns' if one.turn else 'layer by layer'}; {down}"
-        "IQIs inside; spider and tube; covers. Drawn unrolled, seen from outside, +x to the right; clocks from 0.",
+        "IQIs inside; spider with its tube; covers. Drawn unrolled, seen from outside, +x to the right; clocks from 0.",
         *(
             wound_steps(laid, blanket, show)
             if one.turn is not None

@@ -14,7 +14,8 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.letters_place import WIRE_BESIDE_M, letters_words
+from halflayer.sheet.iqi_wires import across_words, in_bore
+from halflayer.sheet.letters_place import letters_words
 from halflayer.sheet.naming import count
 from halflayer.sheet.pair_indicators import wires_words
 from halflayer.sheet.reading import reading_rows
@@ -153,8 +154,6 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     if c.iqi is None:
         return NOT_COMPUTED
     n, code = len(c.shots), order.code_of(weld)
-    inside = c.arrangement == "bore" and "source side" in c.iqi.position
-    over = "in the bore, taped on from an open end, over the root" if inside else "over the cap"
     # Where two films ask for two sets these lie otherwise: the sheet says which part of it is the code's.
     one_set = (
         "; 6.7 lets double images have them round the pipe too: our choice"
@@ -162,13 +161,13 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
         else ""
     )
     where = (
-        f"wires across the weld, {over} and {show.drawn(WIRE_BESIDE_M)} or more of metal beside it (m{one_set})"
+        across_words(order, weld, c, exposure, show, why=one_set)
         if c.iqi.type == "wire"
         else "on the parent metal beside the weld"
     )
     if weld.insulation_at_weld is not None:
         where += ", on the pipe UNDER the insulation: a strip of it is opened and closed again"
-    if inside:
+    if in_bore(c):
         where += "; a place out of reach: film side with lead F (6.7; m), told in the report" + compared(
             c.technique, code
         )

@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from halflayer.exposure.beam_room import is_lit, wire_points
 from halflayer.exposure.beside_weld import (
     MARKER_M,
-    WIRE_LENGTHS_M,
     EndMarker,
     MarkerSides,
     beside,
@@ -24,6 +23,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.film_pack import flat_surface
 from halflayer.sheet.figures import Show
+from halflayer.sheet.iqi_wires import judged_ends
 from halflayer.sheet.naming import side_words
 from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate
@@ -61,9 +61,14 @@ def laid_words(
 
 
 def wires_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
-    """That only short wires leave end markers a place; empty where long ones do."""
-    wire_m, found = _at_sets(order, weld, c, exposure)
-    return f"; wires {show.drawn(wire_m)} long" if found and wire_m < WIRE_LENGTHS_M[0] else ""
+    """How long the wires of two films' sets are; empty without such sets."""
+    wire_m = _at_sets(order, weld, c, exposure)[0]
+    return f"; wires {show.drawn(wire_m)} long" if wire_m else ""
+
+
+def small_markers(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> bool:
+    """Whether the beam leaves room for small end markers only."""
+    return any(m.half_m < MARKER_M for m in _at_sets(order, weld, c, exposure)[1])
 
 
 def _at_sets(
@@ -73,19 +78,7 @@ def _at_sets(
     clocks = pair_clocks_rad(c, exposure)
     if len(clocks) < 2 or exposure is None:
         return 0.0, []
-    return markers_beside(order, weld, c, clocks, _ends(c, exposure, "source-side wall"))
-
-
-def _ends(c: Candidate, exposure: Exposure | None, wall: str) -> list[float]:
-    """Ends of what the first exposure judges of a wall, from its source's clock [rad]."""
-    first = c.shots[0].source_clock_rad
-    mine = [s for s in sectors(c, exposure.coverage if exposure else None) if s.exposure == 1]
-    return [
-        e - first
-        for s in mine
-        if s.wall == wall and not s.whole
-        for e in (s.start_rad, s.start_rad + s.length_rad)
-    ]
+    return markers_beside(order, weld, c, clocks, judged_ends(c, exposure))
 
 
 def end_marker_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
@@ -98,7 +91,7 @@ def end_marker_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure 
     told = []
     for wall in ("source-side wall", "film-side wall"):
         own, places = wall == "source-side wall", dict[str, list[float]]()
-        for end in _ends(c, exposure, wall):
+        for end in judged_ends(c, exposure, wall):
             at = next((m for m in found if _same(m.end_rad if own else math.pi - m.end_rad, end)), None)
             if at is not None and not own and at.film_m <= sides.film_m + 1e-6:
                 at = None  # where it would lie without any set

@@ -24,7 +24,7 @@ from halflayer.sheet.kit_gear import opened_with
 from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.naming import count
 from halflayer.sheet.shroud_parts import parts_at_axis
-from halflayer.sheet.stand_rows import Row, lean_row, middle_words, stand_rows
+from halflayer.sheet.stand_rows import Row, lean_row, middle_words, on_bar, stand_rows
 from halflayer.sheet.stand_rows import row as _row
 from halflayer.sheet.time_row import time_row
 from halflayer.sheet.tube_rows import bare_supports, laid, source_tube, supports, tube_steps, tube_way_words
@@ -62,14 +62,15 @@ def settings(
     `factor_of`: the weld whose first film corrects the times.
     """
     hung = chosen.arrangement in FLAT_FILM and plate_holder.plates_of(order, shielding) is not None
-    stand = stand_rows(order, weld, chosen, show, pins_m=plate_holder.pins_y_m(built), plates=hung)
+    pins = plate_holder.pins_y_m(built)
+    stand = stand_rows(order, weld, chosen, show, pins_m=pins, plates=hung)
     head = by_id(order.heads, chosen.head)
     # Legs stand as they lean and the opening is in its head before that goes on.
     heads = [lean_row(weld, chosen, show)] if chosen.arrangement in ON_A_STAND else []
     if chosen.aperture:
         opening = by_id(head.apertures, chosen.aperture) if head else None
         heads.append(_aperture(opening, chosen.aperture, show))
-    heads.append(_head(order, chosen, head, exposure, show))
+    heads.append(_head(order, chosen, head, exposure, show, carried=on_bar(order, chosen, pins, show)))
     parts = _parts(
         order,
         weld,
@@ -172,7 +173,9 @@ def _parts(
     return rows
 
 
-def _head(order: Order, c: Candidate, head: Head | None, exposure: Exposure | None, show: Show) -> Row:
+def _head(
+    order: Order, c: Candidate, head: Head | None, exposure: Exposure | None, show: Show, *, carried: str = ""
+) -> Row:
     source = by_id(order.sources, c.source)
     nuclide = source.nuclide if source else ""
     activity = f"{show.of(exposure.activity)} at the shot" if exposure else f"activity {NOT_COMPUTED}"
@@ -182,7 +185,7 @@ def _head(order: Order, c: Candidate, head: Head | None, exposure: Exposure | No
     if label == "Source":
         return _row(label, value, note)
     opened = opened_with(order, c.head, show)
-    return _row(label, value, f"{c.source}, {note}" + (f"; {opened}" if opened else ""))
+    return _row(label, value, f"{c.source}, {note}" + (f"; {opened}" if opened else "") + carried)
 
 
 def _aperture(aperture: Aperture | None, name: str, show: Show) -> Row:
@@ -232,7 +235,9 @@ def _film(
     s = film.screens
     note += f"; {s.material} screens {show.foil(s.front_m)} front, {show.foil(s.back_m)} back"
     if s.backing_lead_m > 0:
-        note += f", {show.foil(s.backing_lead_m)} lead behind"
+        lapped = c.arrangement == "bore" and sheets_for(order, weld, c) > 1
+        # Lead between two sheets of a lap would hide the tape's numbers on the outer one: our choice.
+        note += f", {show.foil(s.backing_lead_m)} lead behind{', in a lap behind the outer sheet only' * lapped}"
     second = exposure.shots[0].second if exposure and exposure.shots else None
     if second is not None:
         note = f"both in one holder; each {note}"

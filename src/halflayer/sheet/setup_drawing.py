@@ -98,6 +98,7 @@ def _draw(s: Subject, place: Place, *, width_mm: float, height_mm: float) -> Dra
         _strut(canvas, e, s)
         _tube(canvas, e, s)
         _arms(canvas, e, s)
+        _cross_bar(canvas, e, s)
         holder_drawing.draw(canvas, e, s)
         slit_drawing.draw(canvas, e, s)
         elevation.source_mark(canvas, e.spot(s.built.source_at))
@@ -331,6 +332,28 @@ def _arms(canvas: Canvas, e: Elevation, s: Subject) -> None:
         canvas.line(*ends, stroke_mm=0.2, dash=elevation.HIDDEN, kind="arm")
     pin = e.spot(s.at(0.0, 0.0))
     canvas.circle(pin, arm.outer_radius_m * 1000.0 / e.scale, stroke_mm=0.2, kind="arm")
+
+
+def _cross_bar(canvas: Canvas, e: Elevation, s: Subject) -> None:
+    """What carries the head between its legs, from either to its body; its height is not to scale."""
+    leg = next((o for o in s.scene.solids if isinstance(o, Tube) and o.name == "leg right"), None)
+    head = next((h for h in s.order.heads if h.id == s.candidate.head), None)
+    if leg is None or head is None or e.view != s.end:
+        return
+    source, out = s.built.source_at, abs(about_x(leg.centre, -s.built.clock_rad)[1])
+    for side in (-1.0, 1.0):
+        ends = [
+            about_x((source[0], side * y, s.weld.pipe.od / 2 + s.candidate.geometry.standoff_m), s.built.clock_rad)
+            for y in (head.body[1] / 2, out)
+        ]
+        p, q = (e.spot(a) for a in ends)
+        dx, dy = q[0] - p[0], q[1] - p[1]
+        n = math.hypot(dx, dy)
+        if n < 0.3:
+            continue
+        ox, oy = -dy / n * 0.6, dx / n * 0.6
+        loop = [(p[0] + ox, p[1] + oy), (q[0] + ox, q[1] + oy), (q[0] - ox, q[1] - oy), (p[0] - ox, p[1] - oy)]
+        canvas.path([loop], fill=PAPER, stroke_mm=0.25, kind="cross bar")
 
 
 def _has_tube(s: Subject) -> bool:

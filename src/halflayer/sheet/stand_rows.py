@@ -37,9 +37,12 @@ def stand_rows(
         )
         return [row("Strap", "on the weld", text)]
     if c.arrangement == "bore":
-        way_in = put_in(weld, show)
-        out = ", rod out again" * bool(way_in)  # else the cover at that end would want a slit for it
-        text = f"centred in the bore at the weld plane{way_in}{out}; all hands out before the source"
+        # The rod out again: else the cover at that end would want a slit for it. Its tube is joined outside, where it
+        # can be pulled at; a mark on it then shows that both are home.
+        tube = next((g.id for g in order.kit.gear if g.kind == "source tube" and c.head in g.heads), "its tube")
+        way_in = put_in(weld, show, how=f"{tube} joined on outside, pulled at, both put in on a rod")
+        home = f" (chalked on {tube} too, flush with the end: home)" * bool(way_in)
+        text = f"centred in the bore at the weld plane{way_in}{home}; all hands out before the source"
         return [row("Spider", c.head, text)]
     clamp = c.clamp or NOT_COMPUTED
     at = (
@@ -97,6 +100,17 @@ def _on_pins(weld: Weld, c: Candidate, show: Show, pins_m: float | None) -> str:
     foot = show.converted(mm(weld.pipe.od / 2))
     out = f", {show.drawn(pins_m)} aside" if pins_m is not None else ""
     return f"pins at the axis{out}, foot {foot}, {show.converted(mm(far))} to source; "
+
+
+def on_bar(order: Order, c: Candidate, pins_m: float | None, show: Show) -> str:
+    """The cross bar of the legs on which the head stands, from leg to leg; empty without legs."""
+    legs = next((g for g in order.kit.legs if g.id == c.legs), None)
+    if legs is None or pins_m is None:
+        return ""
+    bar = f"; on the legs' cross bar, {show.drawn(2 * pins_m)}"
+    if legs.bar is not None and not legs.bar[0] - 1e-9 <= 2 * pins_m <= legs.bar[1] + 1e-9:
+        bar += f" (theirs {show.drawn(*legs.bar)}: bring one)"
+    return bar
 
 
 def lean_row(weld: Weld, c: Candidate, show: Show) -> Row:
