@@ -38,7 +38,7 @@ class Gear(Model):
     ] = ()  # of a remote control: those that it opens; of a source tube: those that it leads to
     detectors: tuple[Text, ...] = ()  # of a film holder: the films and plates that it takes
     length_m: PositiveLength | None = (
-        None  # of a remote control: how far from the head it works; of a tube: its own
+        None  # of a remote control: how far from the head it works; of a tube: its own; of an IQI: of its wires
     )
     iqi_set: Text | None = None  # of an IQI: its set as the plan names it, such as 10 FE EN
     heights: tuple[PositiveLength, PositiveLength] | None = (
@@ -48,7 +48,7 @@ class Gear(Model):
         None  # of ties: what one bears; left out: settled before by whoever lays the wrap
     )
     spread: Text | None = (
-        None  # of a strut: how it is spread in a bore; left out: by a rod to be brought and tried
+        None  # of a strut: how it is spread, clockwise or not seen from its end of the bore; left out: by a rod to try
     )
     mass_kg: Mass | None = None  # of one piece, for the load plan; left out: not counted
     note: Text | None = None

@@ -6,7 +6,6 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from halflayer.exposure.beside_weld import SMALL_MARKER_M
 from halflayer.exposure.budget import sheets_for
 from halflayer.exposure.judged import end_markers, sectors
 from halflayer.order.models import Order
@@ -14,7 +13,8 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.iqi_wires import wire_length_m
 from halflayer.sheet.kit_beside import other
-from halflayer.sheet.pair_indicators import small_markers
+from halflayer.sheet.letters_place import letters_place
+from halflayer.sheet.pair_indicators import small_words
 from halflayer.sheet.two_films_words import REAR
 from halflayer.technique.result import Iqi
 
@@ -106,11 +106,20 @@ def letters_row(order: Order, plan: Plan, show: Show) -> dict[str, Any]:
     most = [sum(sorted(of, reverse=True)[: order.shift.teams]) for of in zip(*counts, strict=True)]
     b, f, rear, ends = most or [0, 0, 0, 0]
     each = [f"{n} {name}" for n, name in ((b, "B"), (f, "F"), (rear, REAR)) if n]
-    small = [
-        w.weld for w in welds if w.chosen and small_markers(order, order.weld(w.weld), w.chosen, w.exposure)
-    ]
-    at = f", {_small(show)} at {', '.join(small)}" if small else ""
-    note = f"{', '.join(each)}, arrow, weld, shot and date; {ends} end markers{at}; number tape"
+    small: dict[str, list[str]] = {}
+    high: dict[str, list[str]] = {}
+    for w in welds:
+        assert w.chosen is not None
+        if size := small_words(order, order.weld(w.weld), w.chosen, w.exposure, show):
+            small.setdefault(size, []).append(w.weld)
+        if letters := _letters(order, w, show):
+            high.setdefault(letters, []).append(w.weld)
+    at = "".join(f"{size} at {', '.join(of)}" for size, of in small.items())
+    sizes = ", ".join(f"{of} ({', '.join(each)})" for of, each in high.items())
+    note = (
+        f"{', '.join(each)}; letters, figures, arrow {sizes}".rstrip()
+        + f"; {ends} end markers{at}; number tape"
+    )
     # Sheets all round the pipe in one exposure lie at one time, each with letters of its own.
     round_pipe = [
         sheets_for(order, order.weld(w.weld), w.chosen)
@@ -118,9 +127,7 @@ def letters_row(order: Order, plan: Plan, show: Show) -> dict[str, Any]:
         if w.chosen and w.chosen.arrangement == "bore"
     ]
     sets = max([1, *round_pipe])
-    return other(
-        "–", "lead letters and markers", note, f"{sets} sets" if sets > 1 else "1 set", "each film"
-    )
+    return other("–", "lead letters and markers", note, f"{sets} sets" if sets > 1 else "1 set", "each film")
 
 
 def marked_with(order: Order, w: WeldPlan, show: Show) -> list[str]:
@@ -131,12 +138,19 @@ def marked_with(order: Order, w: WeldPlan, show: Show) -> list[str]:
         n = sheets_for(order, order.weld(w.weld), w.chosen)
         return [f"{n} sets of lead letters", f"{n} B", "number tape"]
     n = end_markers(w.chosen, sectors(w.chosen, w.exposure.coverage if w.exposure else None))
-    small = n and small_markers(order, order.weld(w.weld), w.chosen, w.exposure)
-    return [f"{n} end markers{f' {_small(show)}' if small else ''}"] if n else []
+    size = small_words(order, order.weld(w.weld), w.chosen, w.exposure, show).removeprefix(",")
+    letters = _letters(order, w, show)
+    return [*[f"lead letters {letters}"] * bool(letters), *[f"{n} end markers{size}"] * bool(n)]
 
 
-def _small(show: Show) -> str:
-    return f"{show.drawn(2 * SMALL_MARKER_M)} or less"
+def _letters(order: Order, w: WeldPlan, show: Show) -> str:
+    """How high the letters on the pipe are; empty where they may be any size, or none has a place."""
+    found = (
+        letters_place(order, order.weld(w.weld), w.chosen, w.exposure)
+        if w.chosen is not None and w.chosen.arrangement != "bore"
+        else None
+    )
+    return show.drawn(found.high_m) if found else ""
 
 
 def _here(plan: Plan) -> list[WeldPlan]:
@@ -152,7 +166,7 @@ class Piece:
 
     def named(self, show: Show) -> str:
         """Set and length, as a crew picks it."""
-        return f"{self.set}, {show.drawn(self.wires_m)}" if self.wires_m else self.set
+        return f"{self.set} {show.drawn(self.wires_m)}" if self.wires_m else self.set
 
 
 def _piece(order: Order, w: WeldPlan) -> Piece | None:

@@ -54,7 +54,7 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
 
 def _row(ident: str, what: str, pieces: str, short: bool, bring: bool) -> str:
     name = what if ident in ("", "–") else ident
-    name += f", {what.removeprefix(WIRES)}" * what.startswith(WIRES)
+    name += f" {what.removeprefix(WIRES)}" * what.startswith(WIRES)
     sign = "× " if pieces.isdigit() and name[:1].isdigit() else ""  # a size that begins with a figure
     text = f"{pieces} {sign}{name}" if pieces not in ("1", "1 set") or name == what else name
     return text + (" SHORT" if short else "") + (BRING if bring else "")

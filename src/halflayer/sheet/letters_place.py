@@ -3,69 +3,111 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from itertools import product
+from typing import Literal, get_args
 
 from halflayer.exposure.beam_room import is_lit, wire_points
-from halflayer.exposure.beside_weld import MARKER_M, film_side_m, marker_sides, pair_clocks_rad
-from halflayer.exposure.indicators import WIRE_SET_M
+from halflayer.exposure.beside_weld import (
+    MARKER_M,
+    SMALL_MARKER_M,
+    TOE_M,
+    film_side_m,
+    marker_sides,
+    pair_clocks_rad,
+)
 from halflayer.exposure.judged import sectors
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
-from halflayer.sheet.naming import side_words
-from halflayer.sheet.pair_indicators import up_mm
+from halflayer.sheet.iqi_wires import letters_clear_m, wire_length_m
+from halflayer.sheet.naming import count, side_words
+from halflayer.sheet.pair_indicators import small_markers, up_mm
 from halflayer.sheet.sheets_round import letters_lie
 from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate
 
 TURN = 2 * math.pi
-WIRE_BESIDE_M = 0.010  # of even density, ISO 17636-1 6.7 (from memory, unverified)
-BLOCK_M = 0.020  # of the letters round the pipe, in rows, our choice
-FIGURE_M = 0.005  # of one figure and its arrow below it, our choice
+HEIGHTS_M = (0.010, 0.006, 0.005, 0.003)  # of lead letters, the first that fits: our choice
+WIDE, LINE = 0.8, 1.1  # from letter to letter and from line to line, of a letter's height: our choice
+MOST_LINES = 4  # our choice
+DATE, STAMP = 6, 3  # signs of a date and of a welder's stamp: our choice
 BY_LIGHT = "film told by light or needle: the beam reaches no place for all the letters in lead"
+
+Takes = Literal["all", "weld", "number"]
 
 
 @dataclass(frozen=True)
 class Place:
     """A place of letters on the pipe: its side, its near edge along the pipe (positive right), clocks by exposure.
 
-    `takes`: all the letters, or the exposure's number and arrow alone.
+    `takes`: all the letters, the weld with the exposure's number and arrow, or these alone; `high_m` of a letter, in
+    so many `lines` round the pipe; `room_m`: what they take round it and along it.
     """
 
     side: Literal["source side", "film side"]
     at_m: float
     clocks_rad: tuple[float, ...]
     between: bool = False
-    takes: Literal["all", "number"] = "all"
+    takes: Takes = "all"
+    high_m: float = 0.0
+    lines: int = 0
+    room_m: tuple[float, float] = (0.0, 0.0)
 
 
 def letters_place(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> Place | None:
     """The first place in the beam, clear of what is judged, its end markers and the indicators; None without any.
 
-    Half-way between the middle of what is judged, where an indicator lies, and its end marker. Of a double image beside
-    the source-side wall, away from the head, where no image of the other wall falls; else beside the film-side wall,
-    towards the head, between its end markers, where the beam is wider and no image of the nearer wall falls; there for
-    the number alone as a last way.
+    Half-way between the middle of what is judged, where an indicator lies, and its end marker, or between that and a
+    set round the pipe. Of a double image beside the source-side wall, away from the head, where no image of the other
+    wall falls; else beside the film-side wall, towards the head, between its end markers, where the beam is wider and
+    no image of the nearer wall falls. What finds no room for all takes the weld and the number, or the number alone.
     """
-    first, length = _beside_indicator(order, weld, c, exposure)
-    if first is None or _lit(order, weld, c, first, width_m=0.0):
-        return first
-    if not c.technique.startswith("DWDI"):
+    found = _beside_indicator(order, weld, c, exposure)
+    if found is None:
         return None
-    head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
-    film = marker_sides(order, weld, c).film_m
-    ends = film_side_m(
-        weld, c, weld.cap.width_m / 2 + WIRE_BESIDE_M + MARKER_M
-    )  # of the wires, with their mark
-    clocks = tuple(s.detector_clock_rad for s in c.shots)
-    room = length * weld.pipe.od / 2 - 2 * MARKER_M
-    whole = Place("film side", head * max(film, ends), clocks, between=True)
-    if room >= BLOCK_M and _lit(order, weld, c, whole, width_m=BLOCK_M):
-        return whole
-    number = Place("film side", head * film, clocks, between=True, takes="number")
-    return number if room >= FIGURE_M and _lit(order, weld, c, number, width_m=FIGURE_M) else None
+    places = [found]
+    # Of two films the second set's image falls beside the film-side wall.
+    if c.technique.startswith("DWDI") and not pair_clocks_rad(c, exposure):
+        head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
+        film = marker_sides(order, weld, c).film_m
+        ends = film_side_m(weld, c, letters_clear_m(weld, c))
+        clocks = tuple(s.detector_clock_rad for s in c.shots)
+        wide = min(_judged(c, exposure)) * weld.pipe.od / 2 - 2 * MARKER_M
+        places.append((Place("film side", head * max(film, ends), clocks, between=True), wide))
+    for takes in get_args(Takes):
+        signs = _signs(order, weld, c, takes)
+        for heights in (
+            HEIGHTS_M[:-1],
+            HEIGHTS_M[-1:],
+        ):  # the smallest only where neither place takes another
+            for (place, wide), high in product(places, heights):
+                if (fits := _laid(order, weld, c, place, wide, signs, high)) is not None:
+                    return replace(fits, takes=takes)
+    return None
+
+
+def _signs(order: Order, weld: Weld, c: Candidate, takes: Takes) -> int:
+    """So many letters, figures and dashes, an arrow one of them."""
+    number = len(str(len(c.shots))) + 1
+    if takes == "number":
+        return number
+    if takes == "weld":
+        return len(weld.id) + number
+    firm = len(order.contractor or "") or STAMP
+    return len(weld.id) + len(weld.repair or "") + firm + len(order.order) + DATE + STAMP + number
+
+
+def _laid(
+    order: Order, weld: Weld, c: Candidate, place: Place, wide_m: float, signs: int, high_m: float
+) -> Place | None:
+    """The letters in as few lines as the room round the pipe and the beam allow; None where they have none."""
+    for lines in range(1, min(MOST_LINES, signs) + 1):
+        wide, along = math.ceil(signs / lines) * WIDE * high_m, lines * LINE * high_m
+        if wide <= wide_m + 1e-9 and _lit(order, weld, c, place, wide, along):
+            return replace(place, high_m=high_m, lines=lines, room_m=(wide, along))
+    return None
 
 
 def by_light(order: Order, weld: Weld, c: Candidate | None, exposure: Exposure | None) -> bool:
@@ -73,7 +115,7 @@ def by_light(order: Order, weld: Weld, c: Candidate | None, exposure: Exposure |
     if c is None or not _has_place(c, exposure):
         return False
     found = letters_place(order, weld, c, exposure)
-    return found is None or found.takes == "number"
+    return found is None or found.takes != "all"
 
 
 def letters_words(
@@ -85,14 +127,16 @@ def letters_words(
     )
     if not _has_place(c, exposure):
         laid = letters_lie(order, weld, c, show) if c.arrangement == "bore" else ""
-        return f"{lead}, whose own mark lies so too{laid}: {letters}"
+        return f"{lead}{laid}: {letters}"
     found = letters_place(order, weld, c, exposure)
     if found is not None and found.takes == "all":
-        return f"{lead}, whose own mark lies so too, {_at(weld, found, show)}: {letters}"
+        own = ", whose own mark lies so too" * bool(
+            pair_clocks_rad(c, exposure)
+        )  # of others it is told with them
+        return f"{lead}{own}, {_at(weld, found, show)}: {letters}"
+    shot = f"{f'{weld.id}, ' * (found is not None and found.takes == 'weld')}the exposure's number and arrow"
     number = (
-        f"; in lead only the exposure's number and arrow, {show.drawn(FIGURE_M)}, {_at(weld, found, show)}"
-        if found
-        else "; nothing in lead but end markers"
+        f"; in lead only {shot}, {_at(weld, found, show)}" if found else "; nothing in lead but end markers"
     )
     return (
         "the beam reaches no place over the pipe, clear of zone and IQI, for all the letters: by light or needle on "
@@ -114,20 +158,25 @@ def _judged(c: Candidate, exposure: Exposure | None) -> list[float]:
 def _at(weld: Weld, p: Place, show: Show) -> str:
     clocks = [show.degrees(a % TURN) for a in p.clocks_rad]
     between = ", between its end markers" if p.between else ""
+    room = show.drawn(*(math.ceil(a * 1e3 - 1e-6) / 1e3 for a in p.room_m))
     return (
         f"{p.side}, {side_words(weld, p.at_m)}, {up_mm(abs(p.at_m), show)} off its middle{between}, at "
-        f"{', '.join(clocks)} by exposure"
+        f"{', '.join(clocks)} by exposure, {count(p.lines, 'line')} of {show.drawn(p.high_m)} letters on {room} "
+        "(round × along)"
     )
 
 
 def _beside_indicator(
     order: Order, weld: Weld, c: Candidate, exposure: Exposure | None
-) -> tuple[Place | None, float]:
-    """The place beside the middle of what is judged, lit or not, and how long that is [rad]; None where not known."""
+) -> tuple[Place, float] | None:
+    """The place beside the middle of what is judged, lit or not, and its room round the pipe [m]; None where not known.
+
+    A set across the weld has its longer end on the weld's other side; one round the pipe is kept off.
+    """
     if not _has_place(c, exposure):
-        return None, 0.0
+        return None
     double = c.technique.startswith("DWDI")
-    length = min(_judged(c, exposure))
+    length, radius = min(_judged(c, exposure)), weld.pipe.od / 2
     side: Literal["source side", "film side"] = (
         "source side" if double or c.arrangement == "outside" else "film side"
     )
@@ -135,19 +184,24 @@ def _beside_indicator(
     head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
     half = rules_for(order, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
     off = abs(marker_sides(order, weld, c).source_m) if double else half
-    # Anticlockwise of the middle where a set lies clockwise of it, else the other way about.
-    sets = pair_clocks_rad(c, exposure)
-    turn = (-1.0 if not sets or sets[0] >= 0.0 else 1.0) * length / 4
-    if abs(turn - (sets[0] if sets else 0.0)) * weld.pipe.od / 2 < WIRE_SET_M / 2 + MARKER_M:
-        off = max(off, weld.cap.width_m / 2 + WIRE_BESIDE_M + MARKER_M)  # beside the ends of its wires then
-    return Place(side, -head * off, tuple(m + turn for m in middles)), length
+    marker = SMALL_MARKER_M if small_markers(order, weld, c, exposure) else MARKER_M
+    sets, ends = pair_clocks_rad(c, exposure), length / 2 - marker / radius
+    low, high = -ends, -MARKER_M / radius
+    if sets:
+        kept = ((wire_length_m(order, weld, c, exposure) or 0.0) / 2 + TOE_M) / radius
+        low, high = max(((-ends, sets[0] - kept), (sets[0] + kept, ends)), key=lambda ab: ab[1] - ab[0])
+    turn = math.radians(round(math.degrees((low + high) / 2)))
+    return Place(side, -head * off, tuple(m + turn for m in middles)), 2 * min(
+        turn - low, high - turn
+    ) * radius
 
 
-def _lit(order: Order, weld: Weld, c: Candidate, p: Place, *, width_m: float) -> bool:
-    """Whether the beam reaches the letters' far edge over so much of the turn, and their near one."""
-    at = p.clocks_rad[0] - c.shots[0].source_clock_rad
-    far = math.copysign(abs(p.at_m) + 2 * MARKER_M, p.at_m)
+def _lit(order: Order, weld: Weld, c: Candidate, p: Place, wide_m: float, along_m: float) -> bool:
+    """Whether the beam reaches the four corners of letters beside a place, and the middles between them."""
+    middle = c.shots[0].source_clock_rad
+    at = p.clocks_rad[0] - middle
+    far = math.copysign(abs(p.at_m) + along_m, p.at_m)
     return all(
-        is_lit(order, weld, c, wire_points(weld, x_m=x, from_source_rad=at, length_m=width_m))
-        for x in ((p.at_m, far) if width_m else (far,))
+        is_lit(order, weld, c, wire_points(weld, x_m=x, from_source_rad=at, length_m=wide_m))
+        for x in (p.at_m, far)
     )

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from halflayer.exposure.beam_room import is_lit, wire_points
 from halflayer.exposure.beside_weld import (
     MARKER_M,
+    SMALL_MARKER_M,
     EndMarker,
     MarkerSides,
     beside,
@@ -64,6 +65,12 @@ def wires_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | Non
     """How long the wires of two films' sets are; empty without such sets."""
     wire_m = _at_sets(order, weld, c, exposure)[0]
     return f"; wires {show.drawn(wire_m)} long" if wire_m else ""
+
+
+def small_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
+    """How large end markers may be where the beam leaves room for small ones only; empty elsewhere."""
+    size = show.drawn(2 * SMALL_MARKER_M)
+    return f", {size} or less" * small_markers(order, weld, c, exposure)
 
 
 def small_markers(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> bool:
@@ -136,9 +143,8 @@ def _place(at: EndMarker | None, own: bool, sides: MarkerSides, head: float, wel
     if own and not at.at_m:
         return "NO room beside the sets, marked otherwise and told in the report"
     x = at.at_m if own else at.film_m
-    small = f" (small, {show.drawn(2 * at.half_m)} at most)" * (at.half_m < MARKER_M)
     dark = ", where the beam does NOT reach" * (own and not at.reached)
-    return f"{side_words(weld, head * x).split()[0]}, {up_mm(x, show)}{small}{dark}"
+    return f"{side_words(weld, head * x).split()[0]}, {up_mm(x, show)}{dark}"
 
 
 def rear_letter_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:

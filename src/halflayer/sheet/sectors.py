@@ -22,7 +22,7 @@ from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.naming import count
-from halflayer.sheet.pair_indicators import end_marker_words, single_marker_words
+from halflayer.sheet.pair_indicators import end_marker_words, single_marker_words, small_words
 from halflayer.sheet.settings import laid_lap
 from halflayer.sheet.sheets_round import laps_at, tape_words
 from halflayer.technique.ask import LAP_MOST_RAD
@@ -138,8 +138,8 @@ def _markers(
     """Every end marker of a double image with its place; empty without any."""
     n = end_markers(c, found) if c.technique.startswith("DWDI") else 0
     return (
-        f"{n} on the pipe, moved on with each film, one at every end of what is judged ({by}), near edge off the "
-        f"weld's middle: {end_marker_words(order, weld, c, exposure, show)}"
+        f"{n}{small_words(order, weld, c, exposure, show)}, on the pipe, moved on with each film, one at every end of "
+        f"what is judged ({by}), near edge off the weld's middle: {end_marker_words(order, weld, c, exposure, show)}"
         if n
         else ""
     )

@@ -237,7 +237,9 @@ def _film(
     if s.backing_lead_m > 0:
         lapped = c.arrangement == "bore" and sheets_for(order, weld, c) > 1
         # Lead between two sheets of a lap would hide the tape's numbers on the outer one: our choice.
-        note += f", {show.foil(s.backing_lead_m)} lead behind{', in a lap behind the outer sheet only' * lapped}"
+        note += (
+            f", {show.foil(s.backing_lead_m)} lead behind{', in a lap behind the outer sheet only' * lapped}"
+        )
     second = exposure.shots[0].second if exposure and exposure.shots else None
     if second is not None:
         note = f"both in one holder; each {note}"

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from halflayer.scene.frame import about_x
 from halflayer.scene.pipework import FLANGE_LENGTH, VALVE_LENGTH, WIDER, outside_radius, pipe_span
 from halflayer.scene.solids import Tube
 from halflayer.sheet import (
@@ -343,7 +344,9 @@ def _cross_bar(canvas: Canvas, e: Elevation, s: Subject) -> None:
     source, out = s.built.source_at, abs(about_x(leg.centre, -s.built.clock_rad)[1])
     for side in (-1.0, 1.0):
         ends = [
-            about_x((source[0], side * y, s.weld.pipe.od / 2 + s.candidate.geometry.standoff_m), s.built.clock_rad)
+            about_x(
+                (source[0], side * y, s.weld.pipe.od / 2 + s.candidate.geometry.standoff_m), s.built.clock_rad
+            )
             for y in (head.body[1] / 2, out)
         ]
         p, q = (e.spot(a) for a in ends)
@@ -352,7 +355,12 @@ def _cross_bar(canvas: Canvas, e: Elevation, s: Subject) -> None:
         if n < 0.3:
             continue
         ox, oy = -dy / n * 0.6, dx / n * 0.6
-        loop = [(p[0] + ox, p[1] + oy), (q[0] + ox, q[1] + oy), (q[0] - ox, q[1] - oy), (p[0] - ox, p[1] - oy)]
+        loop = [
+            (p[0] + ox, p[1] + oy),
+            (q[0] + ox, q[1] + oy),
+            (q[0] - ox, q[1] - oy),
+            (p[0] - ox, p[1] - oy),
+        ]
         canvas.path([loop], fill=PAPER, stroke_mm=0.25, kind="cross bar")
 
 

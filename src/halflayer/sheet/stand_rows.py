@@ -39,7 +39,9 @@ def stand_rows(
     if c.arrangement == "bore":
         # The rod out again: else the cover at that end would want a slit for it. Its tube is joined outside, where it
         # can be pulled at; a mark on it then shows that both are home.
-        tube = next((g.id for g in order.kit.gear if g.kind == "source tube" and c.head in g.heads), "its tube")
+        tube = next(
+            (g.id for g in order.kit.gear if g.kind == "source tube" and c.head in g.heads), "its tube"
+        )
         way_in = put_in(weld, show, how=f"{tube} joined on outside, pulled at, both put in on a rod")
         home = f" (chalked on {tube} too, flush with the end: home)" * bool(way_in)
         text = f"centred in the bore at the weld plane{way_in}{home}; all hands out before the source"
@@ -107,9 +109,9 @@ def on_bar(order: Order, c: Candidate, pins_m: float | None, show: Show) -> str:
     legs = next((g for g in order.kit.legs if g.id == c.legs), None)
     if legs is None or pins_m is None:
         return ""
-    bar = f"; on the legs' cross bar, {show.drawn(2 * pins_m)}"
+    bar = f"; on the legs' cross bar, {show.drawn(2 * round(pins_m, 3))}"  # twice what is said of a pin
     if legs.bar is not None and not legs.bar[0] - 1e-9 <= 2 * pins_m <= legs.bar[1] + 1e-9:
-        bar += f" (theirs {show.drawn(*legs.bar)}: bring one)"
+        bar += f" (theirs {show.drawn(legs.bar[0])} to {show.drawn(legs.bar[1])}: bring one)"
     return bar
 
 
