@@ -94,7 +94,10 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
         )
     if w.chosen is not None and w.chosen.arrangement in ON_A_STAND:
         # the general caution's other faults, whose loss is not looked at
-        told.append("the leg's hole and the stop's place" if plates(order, w) else "the leg's hole")
+        mark = f", aperture {w.chosen.aperture} by its mark" if w.chosen.aperture else ""
+        told.append(
+            f"the leg's hole{mark} and the stop's place" if plates(order, w) else f"the leg's hole{mark}"
+        )
     missed = "turn-back at the rope: source home, as below"
     return f"{'; '.join(told)}; {over}. Not checked: do not expose; {missed}"
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from halflayer.technique.ask import Ask, Check, Proposal, check
-from halflayer.technique.ellipse import ABOUT_SHARE, LARGEST_OPENING_M, LEAST_OPENING_M, parted_m
+from halflayer.technique.ellipse import ABOUT_SHARE, LARGEST_OPENING_M, LEAST_OPENING_M, opening_m, parted_m
 from halflayer.technique.result import RuleVerdict
 from halflayer.technique.rules import APART
-from halflayer.technique.words import fine_mm, mm
+from halflayer.technique.words import deg, fine_mm, mm
 
 RULE = "opening of the ellipse"
 IN_WINDOW = "in our window"  # printed in place of "holds": the code states no tolerance that could be held
@@ -41,7 +43,11 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
         "" if abs(p.opening_m - answer.value) <= about_m else "LESS" if p.opening_m < answer.value else "MORE"
     )
     # Apart is all that is asked of some welds: then none is more than asked.
-    said_off = f"; {off}{PAST_ASKED}{ACCEPTS}" if off and (off == "LESS" or APART not in answer.note) else ""
+    said_off = (
+        f"; {off}{PAST_ASKED}{ACCEPTS}{_next_step(ask, p, off)}"
+        if off and (off == "LESS" or APART not in answer.note)
+        else ""
+    )
     return [
         check(
             RULE,
@@ -53,3 +59,26 @@ def opening_checks(ask: Ask, p: Proposal) -> list[Check]:
             relax=("legs that lean in finer steps or farther",),
         )
     ]
+
+
+def _next_step(ask: Ask, p: Proposal, off: str) -> str:
+    """What the next step of the legs towards the opening asked brings: why it is not nearer; empty without such legs.
+
+    The legs turn about the pipe's axis, so that the source keeps its distance from it.
+    """
+    legs = next((g for g in ask.order.kit.legs if g.id == p.legs), None)
+    axis = ask.od / 2 + p.standoff_m
+    lean = math.atan2(abs(p.offset_m), axis)
+    if legs is None or lean <= legs.lean_step_rad:
+        return ""
+    turned = lean + legs.lean_step_rad * (-1 if off == "MORE" else 1)
+    far = math.hypot(p.offset_m, axis)
+    opens = opening_m(
+        offset_m=far * math.sin(turned),
+        standoff_m=far * math.cos(turned) - ask.od / 2,
+        diameter_m=ask.od,
+        gap_m=ask.gap,
+        weld_width_m=ask.weld.cap.width_m,
+    )
+    way = "less" if off == "MORE" else "more"
+    return f"; one step of {deg(legs.lean_step_rad)} {way} opens {mm(opens)}"
