@@ -14,6 +14,7 @@ from halflayer.exposure.budget import sheets_for
 from halflayer.order.gear import Gear
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
+from halflayer.sheet.figures import Show
 from halflayer.sheet.kit_indicators import at_once, indicator_rows, indicators_short, letters_row, marked_with
 from halflayer.sheet.kit_list import shortages
 from order_cases import first_way, refusal
@@ -35,15 +36,16 @@ def test_as_many_indicators_as_lie_at_one_time_stand_against_those_in_the_kit(
 ) -> None:
     order, plan = made
     bare = _kit(order)
-    rows = indicator_rows(bare, plan)
+    rows = indicator_rows(bare, plan, Show())
     assert rows and all(r["stock"] == "–" and not r["short"] for r in rows)
     assert indicators_short(bare, plan) == []  # nothing stated, nothing said to be short
     one = max((r for r in rows if r["pieces"] != "0"), key=lambda r: int(r["pieces"]))
     wanted = int(one["pieces"])
     few = _kit(order, Gear(id="IQ", kind="IQI", iqi_set=one["id"], count=wanted - 1))
-    row = next(r for r in indicator_rows(few, plan) if r["id"] == one["id"])
+    row = next(r for r in indicator_rows(few, plan, Show()) if r["id"] == one["id"])
     assert row["short"] and row["stock"] == str(wanted - 1)
-    said = f"KIT SHORT: {wanted} IQIs {one['id']} are needed at one time, the kit holds {wanted - 1}"
+    name = f"{one['id']} {one.get('wires', '')}".strip()
+    said = f"KIT SHORT: {wanted} IQIs {name} are needed at one time, the kit holds {wanted - 1}"
     assert said in indicators_short(few, plan) and said in shortages(few, plan)
     enough = _kit(order, Gear(id="IQ", kind="IQI", iqi_set=one["id"], count=wanted))
     assert not any(one["id"] in text for text in indicators_short(enough, plan))
@@ -66,7 +68,7 @@ def test_a_weld_whose_code_bounds_densities_has_a_second_indicator_at_hand(
 
 def test_letters_are_counted(made: tuple[Order, Plan]) -> None:
     order, plan = made
-    note = letters_row(order, plan)["note"]
+    note = letters_row(order, plan, Show())["note"]
     # A B on the back of every holder that is loaded for a round of shots.
     most = max(
         sheets_for(order, order.weld(w.weld), w.chosen) * len(w.chosen.shots)
@@ -87,5 +89,18 @@ def test_a_weld_s_kit_has_the_markers_that_its_sheet_asks_for(
     """Two ends of one wall, four of two walls; a tape of numbers where sheets lie all round."""
     _, plan = made
     w = replace(next(w for w in plan.welds if w.chosen), exposure=None)
-    for weld, told in (("W11", ["2 end markers"]), ("W1", ["4 end markers"]), ("W10", ["number tape"])):
-        assert marked_with(replace(w, weld=weld, chosen=first_way(example, weld))) == told
+    tape = ["5 sets of lead letters", "5 B", "number tape"]  # 5 sheets lap all round 323.8 mm
+    for weld, told in (("W11", ["2 end markers"]), ("W1", ["4 end markers"]), ("W10", tape)):
+        found = marked_with(example, replace(w, weld=weld, chosen=first_way(example, weld)), Show())
+        assert [t for t in found if not t.startswith("lead letters ")] == told
+
+
+def test_pieces_of_one_set_are_counted_by_the_length_of_their_wires(made: tuple[Order, Plan]) -> None:
+    """Short wires do not reach across a weld: none of them stands for a long one; one of no stated length may."""
+    order, plan = made
+    row = next(r for r in indicator_rows(order, plan, Show()) if r.get("wires"))
+    assert row["note"].startswith(f"wires {row['wires']}, to show ")
+    for length_m, short in ((row["wires"], False), (None, False), ("12 mm", True)):
+        gear = Gear(id="IQ", kind="IQI", iqi_set=row["id"], length_m=length_m, count=int(row["pieces"]))
+        found = next(r for r in indicator_rows(_kit(order, gear), plan, Show()) if r["id"] == row["id"])
+        assert found["short"] is short

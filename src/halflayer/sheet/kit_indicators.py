@@ -18,7 +18,7 @@ from halflayer.sheet.pair_indicators import small_words
 from halflayer.sheet.two_films_words import REAR
 from halflayer.technique.result import Iqi
 
-WIRES = "IQI, wires "  # of a row: how long they are follows
+WIRES = "wires"  # of a row: how long they are
 SECOND = "one more where a density asks for it (T-282.2; r)"
 
 
@@ -199,7 +199,8 @@ def _have(order: Order, piece: Piece) -> int | None:
 
 def _stocked(order: Order, piece: Piece, row: dict[str, Any], wanted: int, show: Show) -> dict[str, Any]:
     if piece.wires_m:
-        row["what"] = f"{WIRES}{show.drawn(piece.wires_m)}"
+        row[WIRES] = show.drawn(piece.wires_m)
+        row["note"] = f"wires {row[WIRES]}, {row['note']}"
     have = _have(order, piece)
     if have is not None:
         row["stock"], row["short"] = str(have), have < wanted

@@ -36,7 +36,7 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
         # Of supports of a tube all are taken: a crew loads by their number, not by the set.
         all_of = r["what"] == "supports of the tube" and r["id"] != "–" and r["pieces"] == "1 set"
         pieces = str(r["stock"] if all_of else r["pieces"])
-        text = _row(r["id"], r["what"], pieces, bool(r["short"]), "bring" in r["note"])
+        text = _row(r["id"], r["what"], pieces, bool(r["short"]), "bring" in r["note"], r.get(WIRES, ""))
         told.append(text + (f" ({tubes[r['id']]} tube)" if r["id"] in tubes else ""))
     if travels(order, w.chosen):
         named = w.chosen.guide or source_tube(
@@ -52,9 +52,8 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
     return "; ".join(p for p in parts if p) if told else ""
 
 
-def _row(ident: str, what: str, pieces: str, short: bool, bring: bool) -> str:
-    name = what if ident in ("", "–") else ident
-    name += f" {what.removeprefix(WIRES)}" * what.startswith(WIRES)
+def _row(ident: str, what: str, pieces: str, short: bool, bring: bool, wires: str) -> str:
+    name = f"{what if ident in ('', '–') else ident} {wires}".rstrip()
     sign = "× " if pieces.isdigit() and name[:1].isdigit() else ""  # a size that begins with a figure
     text = f"{pieces} {sign}{name}" if pieces not in ("1", "1 set") or name == what else name
     return text + (" SHORT" if short else "") + (BRING if bring else "")
