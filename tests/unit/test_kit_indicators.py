@@ -6,6 +6,7 @@ Counted by hand from the candidates; T-282.2 of ASME V Article 2 (read in a stor
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -100,7 +101,8 @@ def test_pieces_of_one_set_are_counted_by_the_length_of_their_wires(made: tuple[
     order, plan = made
     row = next(r for r in indicator_rows(order, plan, Show()) if r.get("wires"))
     assert row["note"].startswith(f"wires {row['wires']}, to show ")
-    for length_m, short in ((row["wires"], False), (None, False), ("12 mm", True)):
+    lengths: tuple[tuple[Any, bool], ...] = ((row["wires"], False), (None, False), ("12 mm", True))
+    for length_m, short in lengths:
         gear = Gear(id="IQ", kind="IQI", iqi_set=row["id"], length_m=length_m, count=int(row["pieces"]))
         found = next(r for r in indicator_rows(_kit(order, gear), plan, Show()) if r["id"] == row["id"])
         assert found["short"] is short
