@@ -243,7 +243,7 @@ def _legs_note(order: Order, legs: str) -> str:
     """What belongs to legs: their hole by weld, and the bar on which the head stands between them."""
     show, bar = Show(order.units), next((g.bar for g in order.kit.legs if g.id == legs), None)
     long = f", {show.drawn(bar[0])} to {show.drawn(bar[1])}" if bar else ""
-    return f"hole by the weld's sheet; with the cross bar for the head{long}"
+    return f"hole by the weld's sheet, cross bar for the head{long}"
 
 
 def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[str, str]]:
