@@ -34,6 +34,8 @@ class Person(Model):
         None  # for the test, such as level and certificate; left out: the sheets say so
     )
     dose_this_year_Sv: NonNegativeDose | None = None
+    # By what the person is called in the shift: a radio channel, a number; left out: the sheets have a blank.
+    call_by: Text | None = None
     # What the person does at the head; empty: all of it, a sentry none of it.
     tasks: tuple[Literal["set-up", "film change", "survey"], ...] = ()
 

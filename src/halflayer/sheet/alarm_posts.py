@@ -85,7 +85,7 @@ def _normal(order: Order, plan: Plan, low: list[Instrument], show: Show) -> str:
     if not rates or not alarm:
         return "turn back"
     weld = max(rates, key=lambda name: rates[name])
-    told = f"planned there up to {show.up(rates[weld], 'equivalent_rate', digits=2)} ({weld})"
+    told = f"expected there up to {show.up(rates[weld], 'equivalent_rate', digits=2)} ({weld})"
     if rates[weld] < 0.8 * alarm:  # a fifth is what a meter may read too high: our choice
         return f"turn back; {told}: silent in normal work"
     return f"{told}: may sound in normal work, beside closed heads too; the meter decides"

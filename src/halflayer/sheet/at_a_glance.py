@@ -19,7 +19,7 @@ from halflayer.sheet.clause import settles
 from halflayer.sheet.code_and_films import acceptance
 from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
-from halflayer.sheet.inspection import short_by_diagonal
+from halflayer.sheet.inspection import left_open
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.order_limits import averaged
@@ -27,6 +27,7 @@ from halflayer.sheet.people import BREAK_AFTER_S, falls_out
 from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.survey import SEQUENCE
+from halflayer.sheet.watchers import at_post, floor_watch, sentries
 from halflayer.shielding.stuck_steps import NOT_STATED
 from halflayer.shift.at_rest import AT_CHANGE
 from halflayer.shift.result import BREAK, SHORT
@@ -80,9 +81,9 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         text = f"at the rope at {reading}; at each point of a weld's sheet at its own reading, {SEQUENCE}"
         text += f"; source not home: away from it, never past it, then to {order.site.retreat or RETREAT}"
         out.append({"what": "turn back", "text": text, "of": "steps"})
-    first = "the list, ticked and signed"
+    first = "the list ticked and signed"
     if still := _open(plan, order):
-        first += f"; still open by the order, settle {_by_hour(order, still)}"
+        first += f"; still open, settle {_by_hour(order, still)}"
     out.append({"what": "do first", "text": first, "of": "before"})
     return out
 
@@ -94,7 +95,7 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
         return []
     told = ", ".join(sorted(found, key=lambda w: (found[w], w)))
     end = max(b for _, b in found.values())
-    hours = f"{clock(order, 0.0)} to {clock(order, end)} as planned{_late(plan, order)}: {told}"
+    hours = f"{clock(order, 0.0)} to {clock(order, end)}{_late(plan, order)}: {told}{_after(plan, order)}"
     if end > BREAK_AFTER_S and not order.shift.breaks:
         hours += "; no break"
     changes = [change_turns.before(plan, c, every) for c in plan.schedule.changes] if plan.schedule else []
@@ -104,7 +105,7 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     if len(found) > 1 and plan.schedule and plan.schedule.ends_with_reshoots and plan.schedule.drops:
         turn.append(f"behind time: {plan.schedule.drops.weld}, if not shot yet, is left out first")
     left = [w for w in falls_out(plan) if w not in found]
-    apart = [_short(plan, left, every)] if left else []
+    apart = [_short(plan, order, left, every)] if left else []
     stopped = [w.weld for w in plan.welds if w.status == "stopped"]
     apart += [f"stopped: {weld_list(stopped, every)}"] if stopped else []
     before = f"{BEFORE} {clock(order, 0.0)}"
@@ -123,8 +124,7 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
 def _instead(plan: Plan, order: Order, every: list[str]) -> str:
     """What is shot where a weld is not settled at its turn; empty where none waits for anything of its own.
 
-    Named are those that wait for nothing of their own, for no source change, on no reading of the
-    code: they can always go in.
+    Named are those that wait for nothing of their own, for no source change, for no signature: they can always go in.
     """
     changes = plan.schedule.changes if plan.schedule else ()
     moved = {s for c in changes for s, _ in c.moved}
@@ -134,10 +134,7 @@ def _instead(plan: Plan, order: Order, every: list[str]) -> str:
     free = [
         w.weld
         for w in mine
-        if not w.conditions
-        and w.chosen
-        and w.chosen.source not in moved
-        and not short_by_diagonal(order, order.weld(w.weld), w.chosen)
+        if not w.conditions and w.chosen and w.chosen.source not in moved and not left_open(order, w)
     ]
     waits = "waits" if len(free) == 1 else "wait"
     always = (
@@ -152,26 +149,40 @@ def _instead(plan: Plan, order: Order, every: list[str]) -> str:
     )
 
 
-def _short(plan: Plan, left: list[str], every: list[str]) -> str:
+def _short(plan: Plan, order: Order, left: list[str], every: list[str]) -> str:
     """The welds left to another shift, each with the time that it lacks in this one where all of them say so."""
     why = dict(plan.schedule.left_out) if plan.schedule else {}
     lacks = [re.search(rf"{SHORT} (\d+ min)", why.get(w, "")) for w in left]
     if not all(lacks):
         return f"of this shift: {weld_list(left, every)}"
-    return f"short by: {', '.join(f'{w} {m[1]}' for w, m in zip(left, lacks, strict=True) if m)}"
+    closed = change_turns.closed_by(plan, order).replace("films read", "films")
+    behind = f" ({closed} in)" if closed else ""
+    return f"short by{behind}: {', '.join(f'{w} {m[1]}' for w, m in zip(left, lacks, strict=True) if m)}"
 
 
 def _late(plan: Plan, order: Order) -> str:
-    """When the shift ends with reshoots, and what closes it."""
+    """When the shift ends with reshoots."""
     s = plan.schedule
     if s is None or s.ends_with_reshoots is None:
         return ""
     end = s.ends_with_reshoots.value
-    words = f", {clock(order, float(end))} with reshoots" if isinstance(end, int | float) else ""
-    close = order.crew_times.closing_s
-    words = f"{words}, {minutes_up(close)} min to close" if close else words
+    return f", {clock(order, float(end))} with reshoots" if isinstance(end, int | float) else ""
+
+
+def _after(plan: Plan, order: Order) -> str:
+    """What comes behind the last weld: its area closed, films read, and whether one runs beside the other."""
+    s, close = plan.schedule, order.crew_times.closing_s
+    if s is None or s.ends_with_reshoots is None:
+        return ""
+    first = f"{minutes_up(close)} min to close" if close else ""
     read = s.later_films
-    return f"{words}; films to {clock(order, read.to_s)}, {clock(order, read.most_to_s)}" if read else words
+    if read is None:
+        return f"; then {first}" if first else ""
+    films = f"films to {clock(order, read.to_s)}, {clock(order, read.most_to_s)}"
+    beside = close and read.from_s < max(b for _, b in spans(plan).values()) + close
+    if beside:
+        return f"; {films}, beside them {first}"
+    return f"; then {first}, then {films}" if first else f"; then {films}"
 
 
 def _by_hour(order: Order, still: list[tuple[float, str]]) -> str:
@@ -218,11 +229,11 @@ def _open(plan: Plan, order: Order) -> list[tuple[float, str]]:
     for w in in_shift(plan):
         for c in w.conditions:
             waits.setdefault(c.short, []).append(w.weld)
-    out += [
-        (first(welds), f"{short} ({weld_list(welds, every)})")
-        for short, welds in waits.items()
-        if short != SIGNED
-    ]
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for short, welds in waits.items():
+        if short != SIGNED:
+            alike.setdefault(tuple(welds), []).append(short)
+    out += [(first(on), f"{', '.join(shorts)} ({weld_list(on, every)})") for on, shorts in alike.items()]
     if lacking := [text.removeprefix(SHORT_OF).partition(", ")[0] for text in shortages(order, plan)]:
         out.append((0.0, f"kit short: {', '.join(lacking)}"))
     # The weld pages' own "not stated": one person settles it, as the hold point of the list has it.
@@ -242,6 +253,7 @@ def _name(who: str) -> str:
 
 MOST_POSTS = 99  # to the last post of every weld
 AT_ROPE = "planned at the survey ring, at most at the rope itself"
+NO_CALL = "call ______"  # by radio or telephone: filled in where the order has none
 CONTROL = "control position: the sketches' chain line, outside the rope"
 
 
@@ -252,6 +264,7 @@ def at_posts(plan: Plan, order: Order, first: int, last: int) -> str:
     """
     every = [w.id for w in order.welds]
     posts: dict[str, list[str]] = {}
+    watched_ways: dict[str, dict[str, list[str]]] = {}
     for w in in_shift(plan):
         access = w.safety.access if w.safety else None
         need = access.sentries_needed.value if access else None
@@ -262,7 +275,7 @@ def at_posts(plan: Plan, order: Order, first: int, last: int) -> str:
             what = (
                 ways[n - 1]
                 if n <= len(ways)
-                else "what the others do not see of the rope"
+                else "rope the others do not see"
                 if n > 1
                 else "rope in view"
                 if access.more_towards_rad
@@ -271,10 +284,32 @@ def at_posts(plan: Plan, order: Order, first: int, last: int) -> str:
             # Who may stand anywhere has no spot on a map.
             marked = access.posts or ways or n > 1
             posts.setdefault(f"{POST}{n} {what}" if marked else f"anywhere, {what}", []).append(w.weld)
-    watched = "; ".join(f"{post} ({weld_list(on, every)})" for post, on in posts.items())
-    if watched and len({w for on in posts.values() for w in on}) < len(in_shift(plan)):
+        for way, until in _watched(order, w, first, last):
+            watched_ways.setdefault(way, {}).setdefault(until, []).append(w.weld)
+    told = []
+    for post, on in posts.items():
+        # A way that is a post at one weld and watched for its floor at another stands once.
+        way = next((w for w in watched_ways if post.endswith(f" {w}")), "")
+        more = watched_ways.pop(way, {}) if way else {}
+        also = "".join(f"; {weld_list(others, every)} {until}" for until, others in more.items())
+        told.append(f"{post} ({weld_list(on, every)}{also})")
+    told += [
+        f"{way} {until} ({weld_list(on, every)})"
+        for way, found in watched_ways.items()
+        for until, on in found.items()
+    ]
+    watched, busy = "; ".join(told), {w for on in posts.values() for w in on}
+    busy |= {w.weld for w in in_shift(plan) if _watched(order, w, first, last)}
+    if watched and len(busy) < len(in_shift(plan)):
         watched += "; else at the crank"  # with who cranks, beyond the control line: `sentry_words.OTHERS`
-    return f"outside the rope, by the weld's map: {watched}" if watched else "no sentry is asked for"
+    return f"outside the rope, by its map: {watched}" if watched else "no sentry is asked for"
+
+
+def _watched(order: Order, w: WeldPlan, first: int, last: int) -> list[tuple[str, str]]:
+    """The ways to a floor that those sentries watch who have no post at a weld."""
+    mine = {at_post(order, n) for n in range(first, min(last, len(sentries(order))) + 1)}
+    ways = [r.name for r in w.safety.access.routes if r.sentry] if w.safety and w.safety.access else []
+    return [(way, until) for way, who, until in floor_watch(order, w) if who in mine and way not in ways]
 
 
 def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> list[dict[str, str]]:
@@ -290,6 +325,7 @@ def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> 
     }
     roped = rope_most_Sv(plan, order, show, told)
     limit, out = order.limits.crew.per_shift_Sv, []
+    called = {p.name: p.call_by for p in order.crew}
     for r in crew:
         most = roped.get(r["name"])
         if most is not None and most > told[r["name"]]:
@@ -300,7 +336,7 @@ def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> 
         if r["role"] == "sentry":
             n = own.index(r["name"]) + 1 if r["name"] in own else 0
             where = at_posts(plan, order, n, n) if n else at_posts(plan, order, len(own) + 1, MOST_POSTS)
-        out.append(r | {"where": where})
+        out.append(r | {"where": where, "call": called.get(r["name"]) or NO_CALL})
     return out
 
 

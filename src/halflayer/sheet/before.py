@@ -25,6 +25,7 @@ from halflayer.sheet import (
     near_turn_back,
     notice_words,
     only_if,
+    pipe_empty,
     settled_first,
     signal_words,
     store_words,
@@ -165,6 +166,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     )
     of_welds = [
         (ACCEPTED, HOLD_POINT),
+        *([(pipe_empty.LISTED, pipe_empty.BY_PLANT)] if used else []),
         *_technical(plan, order, show),
         *bodies.of_all(order, used, isolation.isolated(plan, order)),
         *_changes(plan, order, show),
@@ -195,7 +197,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     first_s = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
     welds = [w.weld for w in sorted(used, key=lambda w: first_s.get(w.weld, 0.0))]
     boxes = dict.fromkeys(EACH, welds) | {MARKERS: marked, LINE: cleared.cleared(plan, order)}
-    boxes |= {lost_reach.FIRST_ROPE_NAME: roped, floor_ways.NAME: stairs}
+    boxes |= {lost_reach.FIRST_ROPE_NAME: roped, floor_ways.NAME: stairs, pipe_empty.LISTED: welds}
     return [
         {
             "subject": s,

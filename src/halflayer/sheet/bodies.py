@@ -42,7 +42,11 @@ def of_all(order: Order, used: list[WeldPlan], isolated: Sequence[str] = ()) -> 
         for told in behind(order, w):
             found.setdefault(told, []).append(w.weld)
     text = "; ".join(f"{told}: {', '.join(welds)}" for told, welds in found.items())
-    return [("bodies, contents", f"{text}. {EMPTIER}{_held(order, isolated)}")] if text else []
+    return (
+        [("bodies, contents", f"{text}; looked at by ________. {EMPTIER}{_held(order, isolated)}")]
+        if text
+        else []
+    )
 
 
 def _held(order: Order, isolated: Sequence[str]) -> str:

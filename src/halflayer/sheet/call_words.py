@@ -12,7 +12,22 @@ from halflayer.sheet.figures import Show
 
 def call_words(order: Order) -> str:
     """Everybody to be called with number, in the order's sequence; empty where none is stated."""
-    return "; ".join(map(contact_words, order.contacts))
+    own = watcher(order)
+    watch = [f"{own['role']} {own['name']} {own['phone']}".strip()] if own and order.contacts else []
+    return "; ".join([*map(contact_words, order.contacts), *watch])
+
+
+def watcher(order: Order) -> dict[str, str] | None:
+    """Who watches detectors and gauges, a row of the card; None where the order names nobody or has it among the rest.
+
+    The order has it in one text, name first: what behind the first comma has a figure is how that person is called.
+    """
+    told = order.site.detectors_by
+    if not told or any(c.name and c.name in told for c in order.contacts):
+        return None
+    name, _, more = told.partition(", ")
+    phone = ", ".join(part for part in more.split(", ") if any(c.isdigit() for c in part))
+    return {"role": "detectors, gauges", "name": name, "phone": phone}
 
 
 ASKED_FOR = "phone ________"
@@ -96,7 +111,8 @@ def to_call(order: Order) -> list[dict[str, str]]:
     ]
     lacking = [who for who in still_to_call(order) if not who.endswith(NO_NAME)]
     lacking += [] if inspects(order) else [THIRD_PARTY]
-    return [*stated, *({"role": who, "name": "", "phone": ""} for who in lacking)]
+    watch = [own] if (own := watcher(order)) else []
+    return [*stated, *watch, *({"role": who, "name": "", "phone": ""} for who in lacking)]
 
 
 def set_points(i: Instrument, show: Show) -> str:

@@ -20,6 +20,7 @@ from halflayer.technique import opening_check
 
 CODE_FIGURES = "code compared"
 ACCEPTANCE = "acceptance"
+HANDED_OVER = "Report and films handed over (not stated): to ________, when ______."
 
 
 def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
@@ -124,10 +125,14 @@ def films_read(
     # Nobody else has seen the films where whoever made them reads them.
     own = one is not None and any(p.name in one.by for p in order.crew if p.role != "sentry")
     also = " and films read by who shot them countersigned" if own else ""
-    risk = f" {down}: accepted{also} by {accepts}, signature ________.{_reshoots(mine)}" if early else ""
+    risk = (
+        f" {down}: accepted{also} by {accepts}, signature ________, time ______.{_reshoots(mine)}"
+        if early
+        else ""
+    )
     if own and not early:
-        risk = f" Read by who shot them: countersigned by {accepts} ________."
-    return [("films read", f"{by}; {where}. {_when_read(order, mine, later, room)}{risk}")]
+        risk = f" Read by who shot them: countersigned by {accepts} ________, time ______."
+    return [("films read", f"{by}; {where}. {_when_read(order, mine, later, room)}{risk} {HANDED_OVER}")]
 
 
 def _anew(order: Order, mine: list[WeldPlan], later: LaterReading | None) -> str:

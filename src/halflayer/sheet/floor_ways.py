@@ -7,19 +7,10 @@ from collections.abc import Sequence
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
-from halflayer.shielding.dose_findings import FAR
+from halflayer.sheet.watchers import doubted, floor_watch, shut_throughout
 from halflayer.shielding.safety_result import FloorDose
 
 NAME = "way to a floor"
-
-
-def doubted(w: WeldPlan) -> list[FloorDose]:
-    """Floors under their limit by a figure that is not reliable: nobody goes there on it."""
-    return [
-        f
-        for f in (w.safety.floors if w.safety else ())
-        if f.stated and not f.reliable and f.ok is not False and f.upper_Sv_s is not None and f.limit_Sv_s
-    ]
 
 
 def row(order: Order, used: Sequence[WeldPlan], show: Show) -> tuple[list[tuple[str, str]], list[str]]:
@@ -40,9 +31,21 @@ def row(order: Order, used: Sequence[WeldPlan], show: Show) -> tuple[list[tuple[
         ways = [r.name for r in order.access if r.side == side and not r.locked] or ["every way there"]
         most = show.up(max(f.upper_Sv_s or 0.0 for _, f in each), "equivalent_rate", digits=2)
         limit = show.floor(min(f.limit_Sv_s or 0.0 for _, f in each), "equivalent_rate")
-        near = [w.weld for w, f in each if (f.upper_Sv_s or 0.0) * FAR > (f.limit_Sv_s or 0.0)]
+        near = [w.weld for w, f in each if shut_throughout(f)]
         until = f"until {floor} is read there" + (
             f", at {', '.join(near)} all the time the source is out" if near else ""
         )
-        told.append(f"{', '.join(ways)} shut or watched {until} (not reliable, up to {most} of {limit})")
+        by = _by(order, [w for w, _ in each], ways)
+        told.append(f"{', '.join(ways)} shut or watched{by} {until} (not reliable, up to {most} of {limit})")
     return [(NAME, f"{'; '.join(told)}.")], list(dict.fromkeys(w.weld for w, _ in mine))
+
+
+def _by(order: Order, welds: Sequence[WeldPlan], ways: Sequence[str]) -> str:
+    """Who watches, weld by weld; empty where the order has no way there."""
+    told: dict[str, list[str]] = {}
+    for w in welds:
+        for way, who, _ in floor_watch(order, w):
+            if way in ways:
+                told.setdefault(who, []).append(w.weld)
+    words = "; ".join(f"{', '.join(on)}: {who}" for who, on in told.items())
+    return f" ({words})" if words else ""

@@ -26,12 +26,13 @@ from halflayer.sheet import (
 )
 from halflayer.sheet.barrier_words import both_kinds
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.inspection import short_by_diagonal
-from halflayer.sheet.only_if import READY
+from halflayer.sheet.inspection import left_open
+from halflayer.sheet.only_if import READY, waits_for
 from halflayer.sheet.typeface import text_width
 
 GO, ONCE = "GO", "once the list “Before the first exposure” is ticked: part 1, and part 2 for this weld"
 OF_ALL = "list “Before the first exposure” ticked: part 1, and part 2 for this weld"
+WHEN_SIGNED = "when signed: "
 # The list asks things of every weld: figures marked m at the least.
 DO_MM, DO_LINE_MM, DO_WIDE_MM = 2.9, 3.55, 178.0  # type, line and width of what is done first
 BESIDE_MM, FILLED = (
@@ -51,9 +52,7 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     known = words["barrier"] != NOT_COMPUTED
     return {
         "word": READY if w.conditions else GO,
-        "why": _once(
-            order, w, "; ".join((*(c.short for c in w.conditions), OF_ALL)) if w.conditions else ONCE
-        ),
+        "why": _why(order, w),
         "stop": bool(w.conditions),
         "rope": span or words["barrier"],
         "is_rope": bool(span),
@@ -66,10 +65,13 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     }
 
 
-def _once(order: Order, w: WeldPlan, told: str) -> str:
-    """What a weld waits for; of one that falls with a reading of the code, which one the list has to have ticked."""
-    short = short_by_diagonal(order, order.weld(w.weld), w.chosen)
-    return told.replace("part 1,", "part 1 (source size d: page 2, “source”),") if short else told
+def _why(order: Order, w: WeldPlan) -> str:
+    """What a weld waits for: its conditions, what nobody has signed of it yet, the list."""
+    to_sign = left_open(order, w)
+    told = waits_for(w, to_sign, " (page 2)")
+    if to_sign and not told:
+        told = [f"{WHEN_SIGNED}{', '.join(to_sign)} (page 2)"]
+    return "; ".join((*told, OF_ALL)) if told else ONCE
 
 
 def rope_span(w: WeldPlan, show: Show) -> str:
@@ -98,7 +100,7 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
     found = [{"what": c.short, "do": show.converted(c.in_brief).replace(STRIP, past)} for c in w.conditions]
     if past and not any(STRIP in c.in_brief for c in w.conditions):  # a record from before it was a condition
         found.append({"what": wall_words.NAME, "do": f"{past}: nobody there either"})
-    if at := sentry_words.post(w, show, keep):
+    if at := sentry_words.post(w, show, keep, order):
         found.append({"what": "sentry", "do": at})
     if sound := alarm_words.at_weld(order, w, show):
         found.append({"what": "alarms", "do": sound})

@@ -335,13 +335,15 @@ def _third_party(order: Order) -> str:
 
 def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:
     """Those that the way stands on, and which of them nobody has signed; with them what the code leaves open."""
-    told = [t for t in (_of_contract(order, c, show, planned), _left_open(order, c, planned)) if t]
+    told = [t for t in (_of_contract(order, c, show, planned), _left_open(order, planned)) if t]
     return "; ".join(told) or "none used"
 
 
-def _left_open(order: Order, c: Candidate, planned: WeldPlan) -> str:
-    """What both Level 3 accept of this weld with the code's figures; nobody has signed it before the shift."""
-    weld = order.weld(planned.weld)
+def left_open(order: Order, planned: WeldPlan) -> list[str]:
+    """What both Level 3 accept of this weld alone with the code's figures; nobody has signed it before the shift."""
+    weld, c = order.weld(planned.weld), planned.chosen
+    if c is None or planned.status != "ready":
+        return []
     found = (
         ("source size d", short_by_diagonal(order, weld, c)),
         ("ellipse opening", any(map(opening_check.is_off, c.rules))),
@@ -350,7 +352,12 @@ def _left_open(order: Order, c: Candidate, planned: WeldPlan) -> str:
             planned.exposure is not None and by_light(order, weld, c, planned.exposure),
         ),
     )
-    told = ", ".join(what for what, wanted in found if wanted)
+    return [what for what, wanted in found if wanted]
+
+
+def _left_open(order: Order, planned: WeldPlan) -> str:
+    """The same for the block, with where it is signed."""
+    told = ", ".join(left_open(order, planned))
     return f"{told}: NOT signed, the order's “By agreement only”" if told else ""
 
 

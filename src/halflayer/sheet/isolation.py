@@ -119,7 +119,8 @@ def instruments(plan: Plan, order: Order) -> str:
         f"booked: {_fitter(order)}; isolates or moves only while a bare source passes their "
         f"limit: {when}{f'; {watch}' if watch else ''}; {NOT_COUNTED}"
     ]
-    parts = parts if moved else []
+    back = "; back in service: signed ________, time ______"
+    parts = [f"{parts[0]}{back}"] if moved else ["none isolated or bridged" if watched else ""]
     parts += [f"watched {_by_whom(order, watched)}"] if watched else []
     text = "; ".join(parts)
     return f"{text[:1].upper()}{text[1:]}."

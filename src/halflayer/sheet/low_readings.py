@@ -29,4 +29,12 @@ def words(order: Order, show: Show) -> str:
             "any reading"
         )
     least = f" ({own} begins at {show.up(begins, 'equivalent_rate')})" if begins is not None else ""
-    return f"under {at}, lost in it{least}: turn back at {TWICE}; no rise: read {LONGER_S:g} s"
+    return (
+        f"under {at}, lost in it{least}: turn back at {TWICE}; no rise: read {LONGER_S:g} s{_untimed(order)}"
+    )
+
+
+def _untimed(order: Order) -> str:
+    """That what such a reading takes longer is planned nowhere; empty where the order's readings take as long."""
+    more = LONGER_S - order.crew_times.reading_s
+    return f" ({more:g} s more, in no time here)" if more > 0.0 else ""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from halflayer.base.result import Finding
+from halflayer.conditions import SIGNED
 from halflayer.conditions_of_change import CHANGE
 from halflayer.conditions_of_floors import FLOOR
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -24,10 +25,31 @@ def standing_words(w: WeldPlan) -> str:
     return READY.lower() if w.standing == "ready only if" else w.standing
 
 
-def on_order_page(w: WeldPlan, *, of_all: bool) -> str:
-    """How a weld stands in the table of the order: one that is ready still waits for what is asked of every weld."""
+def waits_for(w: WeldPlan, to_sign: Sequence[str], where: str = "") -> list[str]:
+    """The names of a weld's conditions, with them what else nobody has signed of it: all signatures in one.
+
+    `where`: behind what has no condition of its own.
+    """
+    told = [c.short for c in w.conditions]
+    if not told or not to_sign:
+        return told
+    more = f"{', '.join(to_sign)}{where}"
+    if SIGNED in told:
+        return [f"signed: agreement, {more}" if t == SIGNED else t for t in told]
+    return [*told, f"signed: {more}"]
+
+
+def on_order_page(w: WeldPlan, *, of_all: bool, to_sign: Sequence[str] = ()) -> str:
+    """How a weld stands in the table of the order: one that is ready still waits for what is asked of every weld.
+
+    `to_sign`: what nobody has signed of it yet; without it no weld goes.
+    """
     words = standing_words(w)
-    return "ready once “every weld” is done" if of_all and words == "ready" else words
+    if words != "ready":
+        return words
+    if to_sign:
+        return f"GO when signed: {', '.join(to_sign)}"
+    return "ready once “every weld” is done" if of_all else words
 
 
 def told_by_condition(w: WeldPlan, f: Finding) -> bool:

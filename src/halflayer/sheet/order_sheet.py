@@ -31,6 +31,7 @@ from halflayer.sheet.cards_together import contents
 from halflayer.sheet.code_and_films import code_pointer
 from halflayer.sheet.content import Sheet, moment, span
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.inspection import left_open
 from halflayer.sheet.instrument_rows import instrument_rows
 from halflayer.sheet.kit_list import EACH_POST, kit_list, kit_loads, shortages, source_carriers
 from halflayer.sheet.load_plan import load_plan
@@ -73,6 +74,7 @@ def order_sheet(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "quantity": survey.QUANTITY,
         "qr": record_qr(order.order, order.revision, "all", plan.content),
         "ready": sum(w.standing == "ready" for w in plan.welds),
+        "to_sign": any(left_open(order, w) for w in in_shift(plan) if w.standing == "ready"),
         "only_if": sum(w.standing == "ready only if" for w in plan.welds),
         "glance": at_a_glance.rows(plan, order, show, load, total),
         "conditions": [*of_all, *moments.with_hours(plan, order, mine)],
@@ -238,11 +240,12 @@ def _up(mass_kg: float) -> float:
 
 def _weld_row(order: Order, w: WeldPlan, show: Show, *, of_all: bool) -> dict[str, Any]:
     weld = order.weld(w.weld)
+    open_ = left_open(order, w)
     row: dict[str, Any] = {
         "weld": w.weld,
         "size": show.pipe(weld.pipe.od, weld.pipe.wall),
-        "status": only_if.on_order_page(w, of_all=of_all),
-        "until": [c.short for c in w.conditions],
+        "status": only_if.on_order_page(w, of_all=of_all, to_sign=open_),
+        "until": only_if.waits_for(w, open_),
         "technique": "",
         "arrangement": "",
         "source": "",

@@ -323,7 +323,7 @@ def _breaks(plan: Plan, order: Order) -> str:
     who = next(
         (p.name for p in order.crew if p.role == "radiographer in charge"), "the radiographer in charge"
     )
-    words = f"; no break or relief in the order: agree with {who} before"
+    words = f"; no break planned{_alone(order, who)}: working hours are yours to settle"
     end = (
         plan.schedule.ends_with_reshoots.value if plan.schedule and plan.schedule.ends_with_reshoots else None
     )
@@ -333,6 +333,18 @@ def _breaks(plan: Plan, order: Order) -> str:
     free = max(math.floor((kept - end) / 60.0), 0)
     behind = f" beside reshoots, {closed}" if (closed := change_turns.closed_by(plan, order)) else ""
     return f"{words}, {free} min free{behind}{_where_to_rest(plan, order) if free else ''}"
+
+
+def _alone(order: Order, who: str) -> str:
+    """That nobody relieves who leads, where the same person reads the films or supervises protection as well."""
+    roles = ["leads"]
+    roles += ["supervises protection"] if who in (order.site.supervisor or "") else []
+    roles += ["reads the films"] if order.films_read and who in order.films_read.by else []
+    return (
+        f", nobody relieves {who}, who {' and '.join(roles)}"
+        if len(roles) > 1
+        else f", nobody relieves {who}"
+    )
 
 
 def _where_to_rest(plan: Plan, order: Order) -> str:

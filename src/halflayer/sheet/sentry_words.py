@@ -10,6 +10,7 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import meter, survey
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.watchers import at_post
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.rope_view import SHUT
 from halflayer.shielding.safety_result import Access, Route
@@ -79,18 +80,19 @@ def _site(value: float) -> str:
     return f"{round(value, 1) + 0.0:g}".replace("-", "\u2212")
 
 
-def placed(access: Access, show: Show) -> str:
-    """Each post by its number with its site x, y, which way in it watches or what it sees."""
+def placed(access: Access, show: Show, order: Order | None = None) -> str:
+    """Each post by its number, by `order` with who takes it, its site x, y, which way in it watches or what it sees."""
     told = []
     ways = [f"{_at_way(r)}{', shut' * (r.kind in SHUT)}" for r in access.routes if r.sentry]
     for n, (x, y) in enumerate(access.posts, start=1):
         at = show.converted(f"site x {round(x, 1) + 0.0:g} m, y {round(y, 1) + 0.0:g} m")
+        post = f"{POST}{n}{f' {at_post(order, n)},' if order else ''}"
         if n <= len(ways):
-            told.append(f"{POST}{n} {ways[n - 1]}, {at}")
+            told.append(f"{post} {ways[n - 1]}, {at}")
         elif n == 1:
-            told.append(f"{POST}1 {at}, {'as much of it' if access.hidden_by else 'the whole of it'} in view")
+            told.append(f"{post} {at}, {'as much of it' if access.hidden_by else 'the whole of it'} in view")
         else:
-            told.append(f"{POST}{n} {at}")
+            told.append(f"{post} {at}")
     names = (
         ", ".join(access.hidden_by[:-1])
         + " and " * (len(access.hidden_by) > 1)
@@ -131,24 +133,33 @@ def _towards(turns: Sequence[float]) -> str:
 OTHERS = "others at the crank"  # sentries who have no post at a weld: beyond the control line with who cranks
 
 
-def post(w: WeldPlan, show: Show, keep: str = "") -> str:
+def post(w: WeldPlan, show: Show, keep: str = "", order: Order | None = None) -> str:
     """Where a weld's sentries stand, for page 1 of its sheet; empty where that is not computed.
 
-    `keep`: how far off at least, said first. Who has no post is told where to wait, beside posts by the order's sheet.
+    `keep`: how far off at least, said first. `order`: who they are. Who has no post is told where to
+    wait, beside posts by the order's sheet.
     """
-    told = _post(w, show)
+    told = _post(w, show, order)
     if not told:
         return ""
-    return f"{f'{keep}, ' if keep else ''}{told}{f'; {OTHERS}' if free(w) and not sites(w) else ''}"
+    one = f"{at_post(order, 1)}, " if order and not sites(w) and _need(w) == 1 else ""
+    return f"{one}{f'{keep}, ' if keep else ''}{told}{f'; {OTHERS}' if free(w) and not sites(w) else ''}"
 
 
-def _post(w: WeldPlan, show: Show) -> str:
+def _need(w: WeldPlan) -> int:
+    """How many sentries a weld takes; 0 where that is not computed."""
+    access = w.safety.access if w.safety else None
+    need = access.sentries_needed.value if access else None
+    return int(need) if isinstance(need, int | float) else 0
+
+
+def _post(w: WeldPlan, show: Show, order: Order | None) -> str:
     """The same without what is kept or who is left over."""
     access = w.safety.access if w.safety else None
     if access is None or access.sentries_needed.value is None:
         return ""
     if access.posts:
-        return f"outside the rope: {placed(access, show)}"
+        return f"outside the rope: {placed(access, show, order)}"
     at = ", ".join(r.name for r in access.routes if r.sentry)
     if at:
         return f"outside the rope, at: {at}{unseen(access)}"
@@ -174,7 +185,7 @@ def posts(ready: list[WeldPlan], order: Order, show: Show) -> str:
         return _more(ready, order).strip()
     limit, rope = order.limits.barrier.rate_Sv_s, meter.rope_reading(order, show)
     rate = (
-        f": source at the weld, at most {show.floor(limit, 'equivalent_rate')} as planned, turn back at {rope}"
+        f": source at the weld, counted at the limit, {show.floor(limit, 'equivalent_rate')}; turn back at {rope}"
         if limit
         else ""
     )

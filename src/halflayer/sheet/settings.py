@@ -31,7 +31,7 @@ from halflayer.sheet.tube_rows import bare_supports, laid, source_tube, supports
 from halflayer.sheet.tube_side import end_of_tube
 from halflayer.sheet.typeface import figure_em
 from halflayer.sheet.wire_name import wire
-from halflayer.shielding.bearers import bearers
+from halflayer.shielding.bearers import Bearer, bearers
 from halflayer.shielding.resets import openings
 from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
@@ -108,6 +108,9 @@ def settings(
     elif chosen.arrangement in STRAPPED:
         # The straps of a head go over the film's back; no piece of the sleeve is passed round a guide tube.
         rows = [*both, *stand, *heads, *shield, *parts]
+        props = tuple(b for b in bearers(order, weld, chosen, shielding) if _first(chosen, b))
+        if props:  # what bears the pipe under all that is put on it
+            rows[0]["note"] = f"before it {in_brief(props)}: “What bears it”; {rows[0]['note']}"
     else:
         rows = [*stand, *heads, *parts, *both, *shield]
     if opened:
@@ -115,6 +118,11 @@ def settings(
         shield[-1]["note"] = f"{shield[-1]['note'].removesuffix(ANEW)}; {first}{ANEW}"
     timed = time_row(order, weld, chosen, exposure, show, trial=trial, factor_of=factor_of)
     return numbered([*rows, timed])
+
+
+def _first(c: Candidate, b: Bearer) -> bool:
+    """Whether something bears the pipe before anything is put on it: props on bare pipe under a strapped set-up."""
+    return c.arrangement in STRAPPED and b.kind == "pipe prop" and not b.under_sleeve
 
 
 def numbered(rows: list[Row]) -> list[Row]:
@@ -225,9 +233,11 @@ def _film(
         how = spread or "spread by a rod that fits it (bring, try first)"
         note += put_in(weld, show, how=how) or (f"; {spread}" if spread else "")
     else:
-        note += f", tied on{held_by(order, 'ties', ' with', bring=False)}{', in the shroud' * bool(c.shroud)}"
+        # In working order: what bears a flat film lies behind it before both are tied.
+        if c.arrangement in FLAT_FILM:
+            note += held_by(order, "film board", ", on")
+        note += f", tied on{held_by(order, 'ties', ' with', bring=False)}"
     if c.arrangement in FLAT_FILM:
-        note += held_by(order, "film board", ", backed by")
         note += middle_words(weld, built.film.centre[0], show) if built is not None else ""
     if c.arrangement == "bore":
         number = count(sheets_for(order, weld, c), "sheet")
@@ -350,7 +360,7 @@ def _shield(
         for long_m in {one.along_m for one in built.wrap.layers}:  # as the drawing beside it has it
             size = size.replace(f"{long_m * 1000:.0f} mm long", f"{show.drawn(long_m)} long")
         note += f"; {show.converted(size)}: “How it is laid”"
-    if borne := in_brief(bearers(order, weld, c, s)):
+    if borne := in_brief(tuple(b for b in bearers(order, weld, c, s) if not _first(c, b))):
         note += f"; {borne}: “What bears it”"
     if len(c.shots) > 1:
         note += ANEW

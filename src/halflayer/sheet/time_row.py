@@ -56,7 +56,7 @@ def time_row(
     film = next((f for f in order.detectors if f.id == c.detector), None)
     uncalibrated = "film not calibrated" if film is not None and film.calibration == 1.0 else ""
     if factor_of:
-        uncalibrated = f"time by {factor_of}'s first film ______"
+        uncalibrated = f"time by {factor_of}'s first film ______, else this"
     for n, (shot, time) in enumerate(zip(c.shots, exposure.shots, strict=False), start=1):
         seconds = time.seconds
         value = float(seconds.value) if isinstance(seconds.value, int | float) else None

@@ -14,15 +14,30 @@ def words(plan: Plan, order: Order) -> str:
         (p.name for p in order.crew if p.role == "radiographer in charge"), "the radiographer in charge"
     )
     return (
-        f"Third party: at the control position, told the signals, escorted by {lead}; to the head only once the "
-        f"source is home; {_dosimeter(order)}; called when a weld is set up, {_how(order)}; no visit changes times."
+        f"Third party: at the control position with {lead}{_meanwhile(order, lead)}, told the signals; source not "
+        f"home: leaves with its escort, by that one's “way out” (sketches); to the head only once the source is home; "
+        f"{_worn(order)}; called when a weld is set up, {_how(order)}; no visit changes times."
     )
 
 
-def _dosimeter(order: Order) -> str:
-    worn = [i for i in order.instruments if i.kind == "dosimeter"]
-    spare = worn[len(order.crew) :]
-    return f"dosimeter {spare[0].id} given" if spare else "dosimeter: none to spare in the order, brought"
+def _meanwhile(order: Order, lead: str) -> str:
+    """Who escorts while the films are read by the one who does otherwise: who stays at the locked head."""
+    if not order.films_read or lead not in order.films_read.by:
+        return ""
+    one = next((p.name for p in order.crew if p.name != lead and p.role != "sentry"), "name ________")
+    return f", with {one} while films are read"
+
+
+def _worn(order: Order) -> str:
+    """Dosimeter and alarm: one that the crew does not wear, else brought."""
+    told, brought = [], []
+    for kind, name in (("dosimeter", "dosimeter"), ("personal alarm", "alarm")):
+        spare = [i for i in order.instruments if i.kind == kind][len(order.crew) :]
+        told += [f"{name} {spare[0].id} given"] if spare else []
+        brought += [] if spare else [name]
+    return ", ".join(
+        [*told, *([f"{' and '.join(brought)} brought (none to spare in the order)"] if brought else [])]
+    )
 
 
 def _how(order: Order) -> str:
