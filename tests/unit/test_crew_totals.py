@@ -223,7 +223,7 @@ def test_one_verdict_on_the_time_names_the_weld_that_falls_out(plan: Plan) -> No
     tight = replace(plan, shift=late)
     assert falls_out(tight) == ["W-02"]
     note = people_page(tight, order, Show())["schedule_note"]
-    assert note.startswith("does NOT fit in the shift, falls out: W-02; ")
+    assert note.startswith("does NOT fit in the shift, left out: W-02; ")
     assert "fits in the shift" not in note
     roomy = replace(plan, shift=replace(late, shift_s=6000.0))
     assert falls_out(roomy) == []

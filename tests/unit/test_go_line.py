@@ -11,7 +11,7 @@ from pypdf import PdfReader
 import safety_plan
 from halflayer.order.models import Order
 from halflayer.plan import Condition, Plan
-from halflayer.sheet import go, lost_words, pdf, pipe_empty
+from halflayer.sheet import go, lost_words, only_if, pdf, pipe_empty
 from halflayer.sheet.compose import compose
 from halflayer.sheet.content import Paper
 from halflayer.sheet.figures import Show
@@ -159,3 +159,20 @@ def test_words_before_it_take_nothing_from_the_drawing_of_a_phone_page(plan: Pla
 
     bare, said = scales("phone")
     assert bare == said
+
+
+def test_a_weld_whose_agreement_nobody_has_signed_does_not_read_as_one_that_goes(
+    plan: Plan, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On page 1 of weld and order alike: what is to be signed is named, with a condition's signature in one."""
+    order = Order.from_json(plan.order)
+    w = next(w for w in plan.welds if w.status == "ready")
+    monkeypatch.setattr(go, "left_open", lambda *_: ["source size d", "ellipse opening"])
+    free = go.go(order, replace(w, conditions=()), Show())
+    assert free["why"].startswith("when signed: source size d, ellipse opening (page 2); list “Before")
+    signed = replace(w, conditions=(Condition("agreement signed", "x", "x"),))
+    assert go.go(order, signed, Show())["why"].startswith("signed: agreement, source size d")
+    other = replace(w, conditions=(Condition("rope accepted", "x", "x"),))
+    assert go.go(order, other, Show())["why"].startswith("rope accepted; signed: source size d")
+    told = only_if.on_order_page(replace(w, conditions=()), of_all=True, to_sign=["source size d"])
+    assert told == "GO when signed: source size d"

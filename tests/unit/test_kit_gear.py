@@ -179,7 +179,7 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
     assert moved == (
         f"Booked: {order.site.detectors_by}; isolates or moves only while a bare source passes their limit: "
         "Level gauge of the feed tank, east side (source change before W3); "
-        f"{isolation.NOT_COUNTED}"
+        f"{isolation.NOT_COUNTED}; back in service: signed ________, time ______"
     )
     # A gauge tells of no fire; a detector does, and while it is isolated nobody can watch in its place.
     fire = (replace(gauge, place="Smoke detector SD-4", kind="smoke detector"),)
@@ -194,7 +194,7 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
     assert isolation.no_fire_watch(silent, order).startswith("no fire watch within 101 m then: the permit")
     assert watched.startswith(f"{order.site.detectors_by}: Smoke detector SD-4, ")
     assert "radio to Ada Brackwater, source home at once" in watched and "Film store" not in told
-    assert isolation.instruments(replace(made, schedule=None), order).startswith("Watched by ")
+    assert isolation.instruments(replace(made, schedule=None), order).startswith("None isolated or bridged; watched by ")
 
 
 def test_what_is_checked_before_each_exposure_is_signed_for_at_each() -> None:

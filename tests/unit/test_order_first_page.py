@@ -55,10 +55,10 @@ def test_page_1_says_which_weld_when_who_where_what_is_carried_and_what_is_open(
     # The first weld's start is no time at which anybody comes: what is done before it has none.
     for part in (
         "as planned",
-        "crew on site before",
+        "all before",
         "not timed",
         "lifts",
-        "the list, ticked and signed",
+        "the list ticked and signed",
         "every weld has a sheet of its own",
     ):
         assert part in words, part

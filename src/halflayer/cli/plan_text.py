@@ -11,10 +11,12 @@ from halflayer.cli.table import aligned, wrapped
 from halflayer.conditions_of_floors import FLOOR
 from halflayer.conditions_of_travel import ON_ITS_WAY
 from halflayer.exposure.result import Exposure
+from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import go
 from halflayer.sheet.figures import Show
 from halflayer.sheet.grouped import merged, of_weld
+from halflayer.sheet.inspection import left_open
 from halflayer.sheet.naming import count
 from halflayer.sheet.only_if import NOT_IN_SHIFT, by_shift, standing_words, told_by_condition
 from halflayer.shielding.result import LimitCheck, Shielding
@@ -72,9 +74,15 @@ def _title(plan: Plan) -> str:
     of = f" class {order['test_class']}" if order["test_class"] else ""
     text = f"{order['order']} rev {order['revision']}, {order['code']}{of}: "
     welds = "weld" if ready == 1 else "welds"
+    asked = Order.from_json(order)
+    signed = any(left_open(asked, w) for w in in_shift(plan) if w.standing == "ready")
     some = sum(w.standing == "ready only if" for w in plan.welds)
     on = f", {some} not to be started until what is said below is done" if some else ""
-    return text + f"{ready} {welds} ready{on}" + (f", {stopped} stopped" if stopped else "")
+    return (
+        text
+        + f"{ready} {welds} ready{' when signed' * signed}{on}"
+        + (f", {stopped} stopped" if stopped else "")
+    )
 
 
 def _findings(plan: Plan, system: System) -> list[str]:

@@ -114,4 +114,4 @@ def words(order: Order, plan: Plan, show: Show) -> tuple[str, bool]:
             f"{weld_list([s[0] for s in silent], every)}: {near} off maybe {least}, elsewhere planned up to {planned}"
         )
     told += [f"not known: {weld_list(unknown, every)}"] if unknown else []
-    return f" No one set point tells a live head ({'; '.join(told)}): “Source home” on page 1 does.", False
+    return f" No alarm setting shows a live head ({'; '.join(told)}): “Source home” on page 1 does.", False

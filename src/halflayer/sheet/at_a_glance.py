@@ -36,7 +36,7 @@ ANOTHER = "another shift"
 BEFORE_A_WELD = (BREAK, *AT_CHANGE)
 RETREAT = f"the retreat ({NOT_STATED})"
 SHORT_OF = "KIT SHORT: "
-BEFORE = "crew on site before"  # the list, isolations, carrying: in no time of it
+BEFORE = "all before"  # the list, isolations, carrying: in no time of it
 
 
 def spans(plan: Plan) -> dict[str, tuple[float, float]]:
@@ -111,7 +111,7 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     before = f"{BEFORE} {clock(order, 0.0)}"
     # Where nothing is left out nobody reads that the crew is.
     alone = [] if apart else [("not timed", before, "")]
-    apart += [f"in no time: {before}"] if apart else []
+    apart += [f"untimed: {before}"] if apart else []
     rows = (
         ("when", hours, "schedule"),
         ("sequence", "; ".join(turn), ""),
@@ -181,7 +181,7 @@ def _after(plan: Plan, order: Order) -> str:
     films = f"films to {clock(order, read.to_s)}, {clock(order, read.most_to_s)}"
     beside = close and read.from_s < max(b for _, b in spans(plan).values()) + close
     if beside:
-        return f"; {films}, beside them {first}"
+        return f"; {films}, beside it {first}"
     return f"; then {first}, then {films}" if first else f"; then {films}"
 
 
@@ -237,7 +237,7 @@ def _open(plan: Plan, order: Order) -> list[tuple[float, str]]:
     if lacking := [text.removeprefix(SHORT_OF).partition(", ")[0] for text in shortages(order, plan)]:
         out.append((0.0, f"kit short: {', '.join(lacking)}"))
     # The weld pages' own "not stated": one person settles it, as the hold point of the list has it.
-    out.append((0.0, f"what weld pages 2 lack ({_name(settles(order))})"))
+    out.append((0.0, f"blanks of weld pages 2 ({_name(settles(order))})"))
     late = [i.id for i in order.instruments if i.calibrated_until < order.shift.ends]
     return [*out, *([(0.0, f"calibration out of date: {', '.join(late)}")] if late else [])]
 

@@ -90,7 +90,7 @@ SAID_HERE = 170  # letters of a condition that the list repeats; the rest of it 
 ON_SHEET_1 = "the rest: sheet 1, do not start until"
 DOUBTFUL_DO = (
     "At each such place: measured in the first survey where people are or a meter tells it, else in the exposure that "
-    "its sheet names; come to from outside; stop at its turn-back reading."
+    "its sheet names; approached from outside; stop at its turn-back reading."
 )
 
 
@@ -142,7 +142,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (
             "kit",
             "Plates, blankets, stand, step tablet, angle gauge counted against the kit list; no piece torn, bent or "
-            "thin; slit only pieces marked for their own weld, counted for no other place.",
+            "thin; slit only pieces marked for that weld.",
         ),
         ("meters", before_tools.of_meters(plan, order, show)),
         (

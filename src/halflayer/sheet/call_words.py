@@ -111,8 +111,12 @@ def to_call(order: Order) -> list[dict[str, str]]:
     ]
     lacking = [who for who in still_to_call(order) if not who.endswith(NO_NAME)]
     lacking += [] if inspects(order) else [THIRD_PARTY]
-    watch = [own] if (own := watcher(order)) else []
-    return [*stated, *watch, *({"role": who, "name": "", "phone": ""} for who in lacking)]
+    watching = watcher(order)
+    return [
+        *stated,
+        *([watching] if watching else []),
+        *({"role": who, "name": "", "phone": ""} for who in lacking),
+    ]
 
 
 def set_points(i: Instrument, show: Show) -> str:

@@ -311,8 +311,8 @@ def _schedule_note(plan: Plan, order: Order, show: Show) -> str:
     said = "fits in the shift" if fits else "does NOT fit in the shift"
     if out:
         left = dict(plan.schedule.left_out) if plan.schedule else {}
-        state = " (not loaded, in no sum of this shift; to the next shift)" if out[0] in left else ""
-        said += f", falls out: {', '.join(out)}{state}"
+        state = " (to the next shift, not counted here)" if out[0] in left else ""
+        said += f", left out: {', '.join(out)}{state}"
     return "; ".join([said, *parts])
 
 
@@ -341,9 +341,7 @@ def _alone(order: Order, who: str) -> str:
     roles += ["supervises protection"] if who in (order.site.supervisor or "") else []
     roles += ["reads the films"] if order.films_read and who in order.films_read.by else []
     return (
-        f", nobody relieves {who}, who {' and '.join(roles)}"
-        if len(roles) > 1
-        else f", nobody relieves {who}"
+        f", nobody relieves {who}, who {', '.join(roles)}" if len(roles) > 1 else f", nobody relieves {who}"
     )
 
 

@@ -8,7 +8,7 @@ from halflayer.sheet.held_words import nearest_end
 
 NAME = "pipe isolated, signed for"
 LISTED = "pipe isolated"  # in the list, where it is signed
-BY_PLANT = "By the plant, from ________ to ________, contents as page 1 has it; back in service only by who signs: ________."
+BY_PLANT = "By the plant, from ________ to ________, contents as page 1; back in service only by who signs: ________."
 OPENED = ("outside", "bore")  # film or source goes into the pipe: whoever puts it there sees what is in it
 EMPTY = ("air", "vacuum")
 CHECK = "check: "

@@ -121,8 +121,8 @@ def settings(
 
 
 def _first(c: Candidate, b: Bearer) -> bool:
-    """Whether something bears the pipe before anything is put on it: props on bare pipe under a strapped set-up."""
-    return c.arrangement in STRAPPED and b.kind == "pipe prop" and not b.under_sleeve
+    """Whether something bears the pipe before anything is put on it: props of a pipe that nothing lifts."""
+    return c.arrangement in STRAPPED and b.kind == "pipe prop" and not b.lifted
 
 
 def numbered(rows: list[Row]) -> list[Row]:

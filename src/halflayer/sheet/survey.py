@@ -29,7 +29,7 @@ from halflayer.shielding.walk import rope_towards_m
 
 PRESSING = 3  # points named as the first to be read where there is no time for all
 # How a survey goes, wherever a sheet says so; the numbers themselves are told at the survey's table.
-SEQUENCE = "in the sequence of its numbers, each come to from outside"
+SEQUENCE = "in the sequence of its numbers, each approached from outside"
 QUANTITY = "H*(10)"
 NEAR_THE_FLOOR_M = 0.3  # a place so near to 1 m above the floor has no height printed: our choice
 LONGEST_FROM = 40  # characters of one line of the table

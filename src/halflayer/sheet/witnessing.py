@@ -16,7 +16,7 @@ def words(plan: Plan, order: Order) -> str:
     return (
         f"Third party: at the control position with {lead}{_meanwhile(order, lead)}, told the signals; source not "
         f"home: leaves with its escort, by that one's “way out” (sketches); to the head only once the source is home; "
-        f"{_worn(order)}; called when a weld is set up, {_how(order)}; no visit changes times."
+        f"{_worn(order)}; called when a weld is set up, {_how(order)}; no time is planned for it."
     )
 
 
