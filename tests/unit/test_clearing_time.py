@@ -116,7 +116,7 @@ def test_a_body_that_shields_is_ticked_at_its_weld_and_in_the_list() -> None:
         assert [r["do"].startswith("check: Tank; pipe cold") for r in rows] == [True]
     assert "Wall" not in bodies.of_weld(both, hidden)
     ((_, text),) = bodies.of_all(both, [hidden])
-    assert f": {w.weld}. " in text
+    assert f": {w.weld}; looked at by ________. " in text
     assert bodies.of_weld(order.model_copy(update={"obstacles": ()}), hidden) == ""
 
 

@@ -85,7 +85,7 @@ def test_sentries_are_told_where_the_rate_of_the_rope_does_not_hold(
     way = Route("s", "Back stair", "stair", "above", (13.0, 11.0, 0.0), 5.0, False, True, "x")
     w = replace(w, safety=replace(w.safety, access=replace(w.safety.access, routes=(way,))))
     still = sentry_words.posts([w], order, Show())
-    assert "on its way" not in still and "source at the weld, at most" in still
+    assert "on its way" not in still and "source at the weld, counted at the limit" in still
     stair = AccessRoute.model_validate(STAIR)
     monkeypatch.setattr(sentry_words, "ways_above", lambda *_: [(stair, 550e-6 / 3600.0)])
     monkeypatch.setattr(sentry_words.survey, "barrier_on_the_way", lambda *_: "50 m")

@@ -73,4 +73,6 @@ def test_hours_of_exposure_1_of_its_film_and_of_what_is_closed_meanwhile() -> No
     assert closed_words(plan, order, "W-02") == told and closed_words(plan, order, "none") == ""
     row = {"welds": "W-02", "short": PEOPLE_OUT, "text": "nobody there"}
     assert with_hours(plan, order, [row])[0]["text"] == f"{told}: nobody there"
-    assert "at the control position with M. Okafor" in witnessed(plan, order) and "none to spare" in witnessed(plan, order)
+    assert "at the control position with M. Okafor" in witnessed(
+        plan, order
+    ) and "none to spare" in witnessed(plan, order)

@@ -194,7 +194,9 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
     assert isolation.no_fire_watch(silent, order).startswith("no fire watch within 101 m then: the permit")
     assert watched.startswith(f"{order.site.detectors_by}: Smoke detector SD-4, ")
     assert "radio to Ada Brackwater, source home at once" in watched and "Film store" not in told
-    assert isolation.instruments(replace(made, schedule=None), order).startswith("None isolated or bridged; watched by ")
+    assert isolation.instruments(replace(made, schedule=None), order).startswith(
+        "None isolated or bridged; watched by "
+    )
 
 
 def test_what_is_checked_before_each_exposure_is_signed_for_at_each() -> None:

@@ -218,7 +218,7 @@ def test_a_sentry_at_the_rope_gets_a_total_of_the_shift(plan: Plan) -> None:
     assert float(found[2]) == pytest.approx(20.0 - planned * 1e6 + float(found[1]), abs=0.2)
     assert "then at most" not in beside_work.at_the_rope(plan, order, Show())
     # Rate x time as printed is no more than the dose as printed: who multiplies finds nothing rounded down.
-    whole = re.search(r"up to ([\d.]+) µSv/h for (.*?), ([\d.]+) µSv, ", told)
+    whole = re.search(r"counted at the limit, ([\d.]+) µSv/h, for (.*?), ([\d.]+) µSv, ", told)
     assert whole
     assert float(whole[1]) * parse(whole[2], "time") / 3600.0 <= float(whole[3]) * (1 + 1e-9)
 

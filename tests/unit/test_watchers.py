@@ -55,7 +55,9 @@ def test_a_way_to_a_floor_is_watched_by_who_has_no_post_else_one_more_person_is_
     assert told == [("Back stair", short_name(order, names[0]) if names else NOBODY, UNTIL_READ)]
     order, w = _doubted(len(names))
     assert ("Back stair", NOBODY, UNTIL_READ) in floor_watch(order, w)
-    order, w = _doubted(len(names), upper_Sv_s=0.9e-9)  # near its limit: shut for as long as the source is out
+    order, w = _doubted(
+        len(names), upper_Sv_s=0.9e-9
+    )  # near its limit: shut for as long as the source is out
     assert ("Back stair", NOBODY, ALL_THE_TIME) in floor_watch(order, w)
 
 
