@@ -40,7 +40,7 @@ def test_small_order_in_si() -> None:
             "accepted: id, kind, pipe, cap, contents, insulation, clearances, at, height, floor_level, "
             "floor_material, floor_thickness, runs, heading, left, right, access_inside, obstacles, code, class, iqi, "
             "sources, placements, barrier_within, density, exposures, overrides, guide_from, guide_by, way_kept_by, "
-            "hoist_from, flaws, repair, acceptance, procedure, note",
+            "hoist_from, flaws, repair, acceptance, testing, procedure, note",
             id="unknown field",
         ),
         pytest.param(

@@ -55,11 +55,13 @@ class Acceptance(Model):
 
     standard: Text
     level: Text | None = None
+    quality_level: Text | None = None  # that the level stands for, such as ISO 5817:2014, D
 
     @property
     def words(self) -> str:
-        """Standard and level as they are printed."""
-        return self.standard + (f", level {self.level}" if self.level else "")
+        """Standard and level as they are printed, with the quality level that they stand for."""
+        own = f" ({self.quality_level})" if self.quality_level else ""
+        return self.standard + (f", level {self.level}" if self.level else "") + own
 
     @property
     def test_class(self) -> str | None:

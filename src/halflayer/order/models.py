@@ -17,6 +17,7 @@ from halflayer.order.digital import Detector, DigitalDetector
 from halflayer.order.equipment import Film, Head, Kit, MaterialSpec, Source
 from halflayer.order.fields import ClockTolerance, Ident, Lap, Model, Moment, Point, PositiveTime, Text
 from halflayer.order.limits import AccessRoute, FloorLevel, Limits, Place
+from halflayer.order.testing import HoldPoints, HowTested
 from halflayer.order.weld import Obstacle, Weld
 
 __all__ = ["CLASSED", "DIGITAL", "Agreement", "Code", "Order", "Shift", "Site"]
@@ -95,6 +96,8 @@ class Order(Model):
     # Who compares the figures that the plan has from memory with the code's text, and signs for it on every sheet.
     code_checked_by: Text | None = None
     acceptance: Acceptance | None = None  # of every weld that states none
+    testing: HowTested | None = None  # of every weld, field by field, that says nothing of its own
+    hold_points: HoldPoints = HoldPoints()  # who holds the work where, beside the crew
     viewer_luminance: Annotated[float, Field(gt=0)] | None = None  # of the film viewer, cd/m2
     limits: Limits
     shift: Shift
@@ -161,6 +164,11 @@ class Order(Model):
     def acceptance_of(self, weld: Weld) -> Acceptance | None:
         """What a weld's films are judged by: its own, else the order's."""
         return weld.acceptance or self.acceptance
+
+    def testing_of(self, weld: Weld) -> HowTested:
+        """What is said of a weld and its testing: field by field its own, else the order's."""
+        own = weld.testing.model_dump(exclude_none=True) if weld.testing else {}
+        return (self.testing or HowTested()).model_copy(update=own)
 
     @property
     def signers(self) -> tuple[str, str]:

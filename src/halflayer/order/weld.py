@@ -26,6 +26,7 @@ from halflayer.order.fields import (
     Thickness,
 )
 from halflayer.order.flaws import Flaw
+from halflayer.order.testing import HowTested
 
 
 class Pipe(Model):
@@ -234,6 +235,7 @@ class Weld(Model):
     flaws: tuple[Flaw, ...] = ()  # put in on purpose: what `halflayer radiograph` must show
     repair: Text | None = None  # mark of a repaired weld, in lead behind its number, such as R1
     acceptance: Acceptance | None = None  # standard and level of its films, in place of the order's
+    testing: HowTested | None = None  # of this weld, field by field in place of the order's
     procedure: Text | None = None  # by which it is tested, in place of the order's
     note: Text | None = None
 

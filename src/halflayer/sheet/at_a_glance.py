@@ -19,7 +19,7 @@ from halflayer.sheet.clause import settles
 from halflayer.sheet.code_and_films import acceptance
 from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
-from halflayer.sheet.inspection import left_open
+from halflayer.sheet.inspection import left_open, not_stated, short_by_diagonal
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.order_limits import averaged
@@ -237,7 +237,8 @@ def _open(plan: Plan, order: Order) -> list[tuple[float, str]]:
     if lacking := [text.removeprefix(SHORT_OF).partition(", ")[0] for text in shortages(order, plan)]:
         out.append((0.0, f"kit short: {', '.join(lacking)}"))
     # The weld pages' own "not stated": one person settles it, as the hold point of the list has it.
-    out.append((0.0, f"blanks of weld pages 2 ({_name(settles(order))})"))
+    if any(not_stated(order, order.weld(w.weld)) for w in in_shift(plan)):
+        out.append((0.0, f"blanks of weld pages 2 ({_name(settles(order))})"))
     late = [i.id for i in order.instruments if i.calibrated_until < order.shift.ends]
     return [*out, *([(0.0, f"calibration out of date: {', '.join(late)}")] if late else [])]
 

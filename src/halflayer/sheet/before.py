@@ -19,6 +19,7 @@ from halflayer.sheet import (
     cleared,
     dark_room,
     floor_ways,
+    hold_points,
     isolation,
     lost_reach,
     meter,
@@ -36,6 +37,7 @@ from halflayer.sheet.code_and_films import LaterReading, acceptance, code_figure
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
+from halflayer.sheet.inspection import lacks_testing
 from halflayer.sheet.sectors import OF_EVERY_FILM, fine_clock
 from halflayer.sheet.survey import FAR_UNDER, SEQUENCE
 from halflayer.shielding.dose_findings import FAR
@@ -51,11 +53,9 @@ ACCEPTED, AREA, EMPTY, FIRST = "released for RT", "area", "area is empty", "firs
 EACH = (ACCEPTED, AREA, EMPTY, FIRST)  # done anew at every weld
 MARKERS = "end markers"  # only of welds whose markers, lap or density leave a clock little room
 LINE = "line at a change"
-# What an order of this form states nothing of, held until someone has signed (common practice, no source).
-HOLD_POINT = (
-    "Hold point, signed in the weld's log with name and organisation: extent, stage, all “not stated” settled; "
-    "visual test accepted; surface ready; heat treatment, waiting time done."
-)
+# The hold point's own words (common practice, no source).
+HOLD_POINT = "Hold point, signed in the weld's log with name and organisation: visual test accepted; surface ready; "
+STATED, OPEN = "heat treatment, waiting time done.", "waiting time done; all “not stated” of its page 2 settled."
 OWN_ROW = (CHANGE, SIGNED)
 # What is written in at a condition: when a floor was reported empty, where film went.
 BLANKS = {FLOOR: " Empty at ________.", FILM: " Moved to ________ by ________."}
@@ -118,6 +118,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         *code_figures(plan, order),
         *acceptance(plan, order),
+        *([(hold_points.NAME, hold_points.LEAD)] if used else []),
         *films_read(order, used, _later_films(plan, order), dark_room.words(order, used, show)),
         (
             "local rules",
@@ -165,7 +166,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         floor_ways.row(order, used, show),
     )
     of_welds = [
-        (ACCEPTED, HOLD_POINT),
+        (ACCEPTED, HOLD_POINT + (OPEN if any(lacks_testing(order, order.weld(w.weld)) for w in used) else STATED)),
         *([(pipe_empty.LISTED, pipe_empty.BY_PLANT)] if used else []),
         *_technical(plan, order, show),
         *bodies.of_all(order, used, isolation.isolated(plan, order)),
@@ -205,6 +206,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "tick": "" if s == OTHER_SHIFTS else "box",
             "part": part,
             "rows": alarm_posts.rows(order, plan, show) if s == ALARMS else [],
+            "points": hold_points.rows(order, used) if s == hold_points.NAME else [],
             "welds": boxes.get(s, []),
         }
         for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))
@@ -279,14 +281,15 @@ def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     ]
     if not found:
         return []
-    told = "; ".join(f"{r['text']} ({r['stands']})" for r in found)
     # What the code leaves open stands in the same table, and nobody has signed it before the shift.
     open_rows = len(accepted(plan, order))
-    told += "; what else “By agreement only” asks" if open_rows else ""
     waiting = sum(r["signed"].startswith(NOT_SIGNED) for r in found) + open_rows
     state = f"; {waiting} of {len(found) + open_rows} NOT signed yet" if waiting else ""
     return [
-        ("technical agreements", f"{told}: signed by {' and '.join(order.signers)}, with the date{state}.")
+        (
+            "technical agreements",
+            f"“By agreement only” of this order signed by {' and '.join(order.signers)}, with the date{state}.",
+        )
     ]
 
 

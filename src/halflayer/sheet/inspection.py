@@ -39,9 +39,13 @@ FILM_RULES = ("film system class", "screens")
 # Agreements on the range of the penetrated thickness, of which a sheet prints the weld's own.
 OF_THICKNESS = ("se75-from-5mm", "ir192-from-10mm", "class-b-with-class-a-source-range")
 LINE = "______"
-UNSTATED = (
-    f"in the order, fill in before: joint preparation {LINE}, welding process {LINE}, drawing {LINE}; with “released "
-    f"for RT” of the list: extent {LINE}, stage {LINE}, waiting time {LINE}, surface {LINE}"
+# Fields of the order with the words of a report; those left out are filled in before the weld is exposed.
+OF_REPORT = (("joint_preparation", "joint preparation"), ("welding_process", "welding process"), ("drawing", "drawing"))
+OF_RELEASE = (
+    ("extent", "extent"),
+    ("stage", "stage"),
+    ("waiting_time", "waiting time"),
+    ("surface", "surface"),
 )
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
@@ -73,7 +77,8 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),
         ("agreements", _agreements(order, c, show, w)),
-        ("not stated", UNSTATED + _grade(weld) + _third_party(order)),
+        ("testing", _testing(order, weld)),
+        ("not stated", not_stated(order, weld)),
         ("to check", f"{worked_from(code)}; {checked_by(order)}"),
     ]
     return [[subject, words] for subject, words in rows if words]
@@ -322,15 +327,40 @@ def _coverage(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None,
     return f"{count(len(c.shots), 'exposure')} judge {each}{walls} each, {width} wide{lap}; markers: marking plan"
 
 
+def _testing(order: Order, weld: Weld) -> str:
+    """What the order states of the weld and its testing; empty where it says nothing."""
+    own = order.testing_of(weld)
+    found = [(words, getattr(own, field)) for field, words in (*OF_RELEASE, *OF_REPORT)]
+    return "; ".join(f"{words} {told}" for words, told in found if told)
+
+
+def lacks_testing(order: Order, weld: Weld) -> bool:
+    """True where the order leaves a blank of a weld's testing that its release settles."""
+    return any(getattr(order.testing_of(weld), field) is None for field, _ in OF_RELEASE)
+
+
+def not_stated(order: Order, weld: Weld) -> str:
+    """Blanks for what a report names and the order does not say; empty where it says all."""
+    own = order.testing_of(weld)
+    report, release = (
+        ", ".join(f"{words} {LINE}" for field, words in fields if getattr(own, field) is None)
+        for fields in (OF_REPORT, OF_RELEASE)
+    )
+    told = [report, f"with “released for RT” of the list: {release}" if release else ""]
+    told += [_grade(weld), _third_party(order)]
+    blanks = "; ".join(t for t in told if t)
+    return f"in the order, fill in before: {blanks}" if blanks else ""
+
+
 def _grade(weld: Weld) -> str:
     """A material that is named without a grade, as one thing more that the order leaves open."""
     name = weld.pipe.material
-    return "" if any(letter.isdigit() for letter in name) else f"; grade of the {name} {LINE}"
+    return "" if any(letter.isdigit() for letter in name) else f"grade of the {name} {LINE}"
 
 
 def _third_party(order: Order) -> str:
     """Who inspects for a third party, where no one to be called is one: its name and call are settled before."""
-    return "" if inspects(order) else f"; third party's inspector: name, call {LINE}"
+    return "" if inspects(order) else f"third party's inspector: name, call {LINE}"
 
 
 def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:

@@ -71,9 +71,8 @@ def accepted_words(order: Order, weld: Weld) -> str:
     if fits is None:
         return accepted.words
     level = ", by the order" if accepted.level else ""
-    own = (
-        "" if accepted.standard.startswith("ISO 5817") else "; quality level of ISO 5817: list, “acceptance”"
-    )
+    known = accepted.standard.startswith("ISO 5817") or accepted.quality_level
+    own = "" if known else "; quality level of ISO 5817: list, “acceptance”"
     goes = "goes" if fits else "does NOT go"
     return f"{accepted.words}{level}: {goes} with class {klass} (ISO 17635: m){own}"
 
@@ -85,7 +84,7 @@ def not_settled(accepted: Acceptance | None) -> str:
     edition = "" if EDITION.search(accepted.standard) else ": edition ______"
     quality = (
         ""
-        if accepted.fits("B") is None or accepted.standard.startswith("ISO 5817")
+        if accepted.fits("B") is None or accepted.standard.startswith("ISO 5817") or accepted.quality_level
         else "quality level of ISO 5817 ______"
     )
     lacking = edition + (f"{', ' if edition else ': '}{quality}" if quality else "")
