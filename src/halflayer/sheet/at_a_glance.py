@@ -343,4 +343,4 @@ def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> 
 
 def late(order: Order, when: datetime) -> str:
     """What stands behind the date of a certificate that lies after the shift's start; empty for an earlier one."""
-    return ", AFTER this shift: activity computed back" if when > order.shift.starts else ""
+    return ", AFTER this shift" if when > order.shift.starts else ""

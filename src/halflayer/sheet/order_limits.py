@@ -47,10 +47,10 @@ def averaged(order: Order) -> str:
 
 def limit_rows(order: Order, show: Show) -> list[dict[str, str]]:
     """Every limit of the order with its basis; equal limits of several places in one row."""
-    rows = _limit("barrier", order.limits.barrier, show) + _limit(
-        "crew, each person", order.limits.crew, show
-    )
+    rows: list[dict[str, str]] = []
     merged: dict[tuple[str, str, str], list[str]] = {}
+    for r in _limit("barrier", order.limits.barrier, show):
+        merged.setdefault((r["kind"], r["value"], r["basis"]), []).append(r["where"])
     for p in order.places:
         for r in _limit(p.name, p.limit, show) if p.limit else []:
             merged.setdefault((r["kind"], r["value"], r["basis"]), []).append(p.name)
@@ -62,4 +62,5 @@ def limit_rows(order: Order, show: Show) -> list[dict[str, str]]:
         if len(places) > MOST_PLACES:
             where += f" and {len(places) - MOST_PLACES + 1} more places"
         rows.append({"where": where, "kind": kind, "value": value, "basis": basis})
-    return rows
+    with_barrier = sum(r["where"].startswith("barrier") for r in rows)
+    return [*rows[:with_barrier], *_limit("crew, each person", order.limits.crew, show), *rows[with_barrier:]]
