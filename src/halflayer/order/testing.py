@@ -10,6 +10,7 @@ from halflayer.order.fields import Model, Moment, Text
 class HowTested(Model):
     """What a report names of a weld and its testing; what is left out has a blank on the weld's second page."""
 
+    grade: Text | None = None  # of a material that is named without one
     joint_preparation: Text | None = None
     welding_process: Text | None = None
     drawing: Text | None = None

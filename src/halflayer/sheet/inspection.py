@@ -331,6 +331,7 @@ def _testing(order: Order, weld: Weld) -> str:
     """What the order states of the weld and its testing; empty where it says nothing."""
     own = order.testing_of(weld)
     found = [(words, getattr(own, field)) for field, words in (*OF_RELEASE, *OF_REPORT)]
+    found += [(weld.pipe.material, own.grade)] if _without_grade(weld) else []
     return "; ".join(f"{words} {told}" for words, told in found if told)
 
 
@@ -347,20 +348,22 @@ def not_stated(order: Order, weld: Weld) -> str:
         for fields in (OF_REPORT, OF_RELEASE)
     )
     told = [report, f"with “released for RT” of the list: {release}" if release else ""]
-    told += [_grade(weld), _third_party(order)]
+    told += [f"grade of the {weld.pipe.material} {LINE}"] if _without_grade(weld) and own.grade is None else []
+    told += [_third_party(order)]
     blanks = "; ".join(t for t in told if t)
     return f"in the order, fill in before: {blanks}" if blanks else ""
 
 
-def _grade(weld: Weld) -> str:
-    """A material that is named without a grade, as one thing more that the order leaves open."""
-    name = weld.pipe.material
-    return "" if any(letter.isdigit() for letter in name) else f"grade of the {name} {LINE}"
+def _without_grade(weld: Weld) -> bool:
+    """True for a material that is named without a grade."""
+    return not any(letter.isdigit() for letter in weld.pipe.material)
 
 
 def _third_party(order: Order) -> str:
-    """Who inspects for a third party, where no one to be called is one: its name and call are settled before."""
-    return "" if inspects(order) else f"third party's inspector: name, call {LINE}"
+    """Who inspects for a third party, where no one is called who is one and no one witnesses or releases for it."""
+    points = order.hold_points
+    known = inspects(order) or points.set_up or points.release
+    return "" if known else f"third party's inspector: name, call {LINE}"
 
 
 def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:

@@ -21,7 +21,7 @@ def instrument_rows(order: Order, show: Show) -> list[dict[str, Any]]:
         late = i.calibrated_until < order.shift.ends
         key = (
             i.kind,
-            alarms_and_note(i, show),
+            alarms_and_note(i, show).replace(" and at a dose of", ", dose"),
             moment(i.calibrated_until).removesuffix(" 00:00 UTC"),
             tolerance,
             late,
