@@ -79,12 +79,15 @@ def test_densities_are_printed_once_where_plan_and_picture_agree() -> None:
 
 
 def test_the_other_source_size_is_information(example: Order) -> None:
-    """W1: d 1.5 mm, f 141.8 mm reached, 124.7 asked with b as built; sqrt 2 times that is 176.35 mm by the diagonal."""
+    """W1: d 1.5 mm, f 141.8 mm reached, 124.7 asked with b as built; sqrt 2 times that is 176.35 mm by the diagonal.
+
+    Time there: ((176.35 + 36.9) / (141.8 + 36.9))^2 = 1.424, rounded up.
+    """
     said = block(example, "W1", first_way(example, "W1"))
     assert (
         "d, the source's size: the larger of diameter and length, 1.5 mm (7.6, EN 12679; m); the code says no more "
-        "of d (m): by the diagonal, 2.12 mm, f ≥ 176.3 mm, NOT reached: planned again then (list, “code compared”); "
-        "both Level 3 sign “By agreement only” of the order" in said["source"]
+        "of d (m): by the diagonal, 2.12 mm, f ≥ 176.3 mm, NOT reached: then not shot, planned again (list, “code compared”): "
+        "time about × 1.43 (inverse square), doses and opening not computed" in said["source"]
     )
     # one statement in one place: no other row says which is meant
     assert not any("which d" in words for words in said.values())
@@ -169,9 +172,11 @@ def test_the_source_size_is_signed_with_the_figures_and_a_missing_grade_is_said_
     said = block(example, "W1", first_way(example, "W1"))
     assert said["agreements"].endswith("source size d: NOT signed, the order's “By agreement only”")
     assert said["agreements"].count("signed") == 3
-    assert "grade of the steel" in said["not stated"]
+    assert "steel P235GH" in said["testing"] and "not stated" not in said
+    silent = example.model_copy(update={"testing": None})
+    assert "grade of the steel" in block(silent, "W1", first_way(example, "W1"))["not stated"]
     fine = block(example, "W11", first_way(example, "W11"))
-    assert fine["agreements"] == "none used" and "grade" not in fine["not stated"]
+    assert fine["agreements"] == "none used" and "P235GH" not in fine["testing"]
 
 
 def test_a_clock_finer_than_the_order_s_is_said_on_page_1(example: Order) -> None:

@@ -144,7 +144,7 @@ def test_small_order_in_si() -> None:
         pytest.param(
             [("\nshift:", "\nto_sign: [{role: Level 3, name: Noone, phone: extension 1}]\nshift:")],
             "t.yaml:10: to_sign[0].name: nobody of that name signs or decides in the order; given: Noone; accepted: a "
-            "name from agreed_by, agreed_for_contractor_by, code_checked_by or films_read.taken_down_accepted_by",
+            "name from agreed_by, agreed_for_contractor_by, code_checked_by, films_read.taken_down_accepted_by or hold_points",
             id="number of who signs nothing",
         ),
         pytest.param(

@@ -18,15 +18,16 @@ from halflayer.exposure.fine_clock import cost
 from halflayer.exposure.result import Exposure, ShotTime
 from halflayer.order.allowance import Allowance
 from halflayer.order.models import Order
+from halflayer.order.testing import HoldPoints, HowTested
 from halflayer.radiograph.result import Quick, Verdict
 from halflayer.radiograph.visible import Seen
-from halflayer.sheet import signal_words
-from halflayer.sheet.before import HOLD_POINT
+from halflayer.sheet import hold_points, signal_words
+from halflayer.sheet.before import HOLD_POINT, OPEN
 from halflayer.sheet.before_tools import _densitometer
 from halflayer.sheet.code_and_films import films_read
 from halflayer.sheet.figures import Show
 from halflayer.sheet.film_picture import no_margin
-from halflayer.sheet.inspection import UNSTATED
+from halflayer.sheet.inspection import lacks_testing, not_stated
 from halflayer.sheet.log_table import JUDGED, JUDGED_DIGITAL, REPORTED
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
@@ -52,15 +53,42 @@ def test_a_reader_s_certificate_and_the_tablet_have_a_blank() -> None:
     assert any("checked on tablet" in head and "cd/m²" in head for head in JUDGED)  # the viewer's, measured
     assert any("certificate until" in head for head in JUDGED_DIGITAL)
     assert not any("tablet" in head for head in JUDGED_DIGITAL)  # a monitor has none
-    assert (
-        "“released for RT” of the list: extent ______, stage ______, waiting time ______, surface ______"
-        in UNSTATED
-    )
     assert all(
-        asked in HOLD_POINT
+        asked in HOLD_POINT + OPEN
         for asked in ("visual test accepted", "surface ready", "waiting time done", "name and organisation")
     )
     assert "released for RT by, organisation, date" in REPORTED
+
+
+def test_what_the_order_says_of_the_testing_has_no_blank(example: Order) -> None:
+    """The example says all but what W1 is made to leave open; an order that says nothing has the blanks of old."""
+    weld = example.weld("W1")
+    assert not_stated(example, weld) == "" and not lacks_testing(example, weld)
+    bare = example.model_copy(update={"testing": None, "hold_points": HoldPoints()})
+    told = not_stated(bare, weld)
+    assert "“released for RT” of the list: extent ______, stage ______, waiting time ______, surface ______" in told
+    assert "grade of the steel ______; third party's inspector: name, call ______" in told
+    own = weld.model_copy(update={"testing": HowTested(extent="10 %")})
+    assert "extent" not in not_stated(bare, own) and "stage ______" in not_stated(bare, own)
+    mixed = example.testing_of(own)  # its own field, the order's others
+    assert (mixed.extent, mixed.stage) == ("10 %", example.testing_of(weld).stage)
+
+
+def test_hold_points_name_who_when_and_where_it_is_signed(example: Order) -> None:
+    used = [replace(w, weld="W1") for w in plan_factory.plan().welds if w.chosen][:1]
+    rows = {r["point"]: r for r in hold_points.rows(example, used)}
+    technique = rows["technique"]
+    assert technique["what"] == (
+        "RT-7 rev 3 (invented); ISO 17636-1:2013, class A; acceptance ISO 10675-1:2021, level 3 (ISO 5817:2014, D)"
+    )
+    assert technique["sign"] == "signed 2026-11-06" and technique["when"] == "before 22:00"
+    assert [p for p, r in rows.items() if r["kind"] == "witness"] == ["set-up"]
+    assert rows["first film"]["who"] == "Ada Brackwater" and rows["films"]["who"].startswith("Level 3 of the purch")
+    nobody = {"hold_points": HoldPoints(), "films_read": None, "acceptance": None}
+    bare = {r["point"]: r for r in hold_points.rows(example.model_copy(update=nobody), used)}
+    assert bare.keys() == rows.keys() and {r["who"] for r in bare.values()} == {"________"}
+    assert "acceptance" not in bare["technique"]["what"]  # it has blanks of its own in the list
+    assert hold_points.rows(example, []) == []
 
 
 def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_once(example: Order) -> None:

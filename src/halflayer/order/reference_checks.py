@@ -43,13 +43,17 @@ def _signers(report: Report) -> None:
     """A number of who signs belongs to a name that the order has where somebody signs: else it is printed nowhere."""
     read = report.raw(("films_read",))
     accepts = read.get("taken_down_accepted_by") if isinstance(read, dict) else None
-    told = [str(t) for t in (*(report.raw((field,)) for field in SIGN), accepts) if isinstance(t, str)]
+    points = report.raw(("hold_points",))
+    holds = [p.get("by") for p in points.values() if isinstance(p, dict)] if isinstance(points, dict) else []
+    told = [
+        str(t) for t in (*(report.raw((field,)) for field in SIGN), accepts, *holds) if isinstance(t, str)
+    ]
     raw = report.raw(("to_sign",))
     for n, one in enumerate(raw if isinstance(raw, list) else []):
         name = one.get("name") if isinstance(one, dict) else None
         if isinstance(name, str) and not any(name in t for t in told):
             text = "nobody of that name signs or decides in the order"
-            accepted = f"a name from {', '.join(SIGN)} or films_read.taken_down_accepted_by"
+            accepted = f"a name from {', '.join(SIGN)}, films_read.taken_down_accepted_by or hold_points"
             report.add(("to_sign", n, "name"), text, accepted=accepted)
 
 

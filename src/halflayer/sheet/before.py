@@ -54,8 +54,13 @@ EACH = (ACCEPTED, AREA, EMPTY, FIRST)  # done anew at every weld
 MARKERS = "end markers"  # only of welds whose markers, lap or density leave a clock little room
 LINE = "line at a change"
 # The hold point's own words (common practice, no source).
-HOLD_POINT = "Hold point, signed in the weld's log with name and organisation: visual test accepted; surface ready; "
-STATED, OPEN = "heat treatment, waiting time done.", "waiting time done; all “not stated” of its page 2 settled."
+HOLD_POINT = (
+    "Hold point, signed in the weld's log with name and organisation: visual test accepted; surface ready; "
+)
+STATED, OPEN = (
+    "heat treatment, waiting time done.",
+    "waiting time done; all “not stated” of its page 2 settled.",
+)
 OWN_ROW = (CHANGE, SIGNED)
 # What is written in at a condition: when a floor was reported empty, where film went.
 BLANKS = {FLOOR: " Empty at ________.", FILM: " Moved to ________ by ________."}
@@ -166,7 +171,10 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         floor_ways.row(order, used, show),
     )
     of_welds = [
-        (ACCEPTED, HOLD_POINT + (OPEN if any(lacks_testing(order, order.weld(w.weld)) for w in used) else STATED)),
+        (
+            ACCEPTED,
+            HOLD_POINT + (OPEN if any(lacks_testing(order, order.weld(w.weld)) for w in used) else STATED),
+        ),
         *([(pipe_empty.LISTED, pipe_empty.BY_PLANT)] if used else []),
         *_technical(plan, order, show),
         *bodies.of_all(order, used, isolation.isolated(plan, order)),

@@ -85,7 +85,7 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
         return None
     steps = [
         _which(plan, order, w, c, show),
-        _decides(first, c) + _change(order, c, shot),
+        _decides(first, c) + _change(order, w, c, shot),
         _covers(order, c, first, before_factor(plan, w)),
         _time(first, w.exposure.shots if w.exposure else (shot,), show) + factor_words(plan, w),
         _again(c),
@@ -151,7 +151,8 @@ def _which(plan: Plan, order: Order, w: WeldPlan, c: Candidate, show: Show) -> s
         if order.allowance.trial == "never":
             why = "by the order"
         why = why or f"dose figure ± {percent_up(detector.dose_uncertainty)}"
-        read = f"read exposure 1 before {before}{known}; {_wait(order, w, show)}"
+        stands = ", the set-up standing" if w.budget and w.budget.wait_s else ""
+        read = f"read exposure 1 before {before}{stands}{known}; {_wait(order, w, show)}"
         return f"No trial shot planned for {c.detector} ({why}): {read}"
     at = _trial_at(plan, c)
     if at in ("", w.weld):
@@ -212,7 +213,7 @@ def _decides(first: FirstFilm, c: Candidate) -> str:
     )
 
 
-def _change(order: Order, c: Candidate, shot: ShotTime) -> str:
+def _change(order: Order, w: WeldPlan, c: Candidate, shot: ShotTime) -> str:
     """What shows that no band lies between two films, and what is done where one does; empty for one film.
 
     Viewing both at once is no way out: where the front film reads above the range, both together read darker still.
@@ -230,7 +231,7 @@ def _change(order: Order, c: Candidate, shot: ShotTime) -> str:
         f"({at.slow_planned:.2f} planned; room {math.floor(100 * at.room + 1e-9)} % in dose; about {often} of 10 "
         "fail by the films' ±). Else no time closes "
         f"it, nor both at once: keep {at.fast}, and shoot each exposure once more, loaded alike, for {at.slow}, "
-        f"longer by its reading, {factors}; {allowed_for_change(order, c, shot)}; doses grow"
+        f"longer by its reading, {factors}; {allowed_for_change(order, c, shot, w.budget)}; doses grow"
     )
 
 

@@ -11,7 +11,9 @@ from halflayer.sheet.reading import not_settled
 
 NAME = "hold points"
 # Common practice, no source: contract and procedure say which of them there are.
-LEAD = "Hold: no work past it until signed. Witness: called, does not hold. Contract and procedure come first."
+LEAD = (
+    "Hold: no work past it until signed. Witness: called, does not hold. Contract and procedure come first."
+)
 BLANK = "________"
 IN_LOG = "the weld's log"
 

@@ -13,7 +13,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
 from halflayer.sheet.call_words import inspects
-from halflayer.sheet.clause import BOTH_SIGN, checked_by, clause, within
+from halflayer.sheet.clause import checked_by, clause, within
 from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.film_picture import IF_MISSING, no_margin, relief_words
@@ -40,7 +40,11 @@ FILM_RULES = ("film system class", "screens")
 OF_THICKNESS = ("se75-from-5mm", "ir192-from-10mm", "class-b-with-class-a-source-range")
 LINE = "______"
 # Fields of the order with the words of a report; those left out are filled in before the weld is exposed.
-OF_REPORT = (("joint_preparation", "joint preparation"), ("welding_process", "welding process"), ("drawing", "drawing"))
+OF_REPORT = (
+    ("joint_preparation", "joint preparation"),
+    ("welding_process", "welding process"),
+    ("drawing", "drawing"),
+)
 OF_RELEASE = (
     ("extent", "extent"),
     ("stage", "stage"),
@@ -117,7 +121,13 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     asked = f"{words}; the code says no more of d (m): by the diagonal, {diagonal}, f ≥ {least}"
     if not short_by_diagonal(order, weld, c):
         return f"{asked}, reached too"
-    return f"{asked}, NOT reached: planned again then (list, “code compared”); {BOTH_SIGN}"
+    g = c.geometry
+    behind = g.source_to_detector_m - g.source_to_object_m
+    longer = math.ceil(((by_diagonal + behind) / g.source_to_detector_m) ** 2 * 100 - 1e-6) / 100
+    return (
+        f"{asked}, NOT reached: then not shot, planned again (list, “code compared”): time about × {longer:.2f} (inverse "
+        "square), doses and opening not computed"
+    )
 
 
 def _size(order: Order, weld: Weld, c: Candidate) -> tuple[Answer[float], str]:
@@ -348,7 +358,9 @@ def not_stated(order: Order, weld: Weld) -> str:
         for fields in (OF_REPORT, OF_RELEASE)
     )
     told = [report, f"with “released for RT” of the list: {release}" if release else ""]
-    told += [f"grade of the {weld.pipe.material} {LINE}"] if _without_grade(weld) and own.grade is None else []
+    told += (
+        [f"grade of the {weld.pipe.material} {LINE}"] if _without_grade(weld) and own.grade is None else []
+    )
     told += [_third_party(order)]
     blanks = "; ".join(t for t in told if t)
     return f"in the order, fill in before: {blanks}" if blanks else ""

@@ -5,8 +5,10 @@ from __future__ import annotations
 PLAIN = (
     ("look", "a short calculation with much noise: enough to compare, not enough to vouch for"),
     ("in noise", "a rise too small to be told from the scatter of a short calculation"),
-    ("seed", "the number that starts a series of random numbers: two series that agree are two calculations"),
-    ("sized, accepted", "the shield was chosen with one series of random numbers and checked with another"),
+    (
+        "seed; sized, accepted",
+        "a shield is chosen with one series of random numbers and checked with another; the seed starts a series",
+    ),
     ("effective histories", "photons followed that carry a figure; few of them: the figure is not reliable"),
     (
         "upper bound, at most",
@@ -15,7 +17,7 @@ PLAIN = (
     ("stop", "lead plates, or folded blankets, behind the film that take the beam"),
     (
         "shroud",
-        "a rigid lead box from the head down to the stop, in place of blankets; one made leaning goes with the beam",
+        "a rigid lead box from head to stop, in place of blankets; one made leaning goes with the beam",
     ),
     (
         "lean-out, lean-back",
@@ -23,20 +25,23 @@ PLAIN = (
     ),
     (
         "pins, foot",
-        "a leg turns on a pin beside the weld at the pipe's axis, on an arm from the clamp; its foot slides there by "
-        "half the pipe's diameter, so that holes count from the pipe's surface and any lean keeps pin to source",
+        "a leg turns on a pin beside the weld at the pipe's axis; its foot slides there by half the pipe's diameter: holes "
+        "count from the pipe's surface, any lean keeps pin to source",
     ),
     ("primary kerma", "what reaches the film straight from the source, not scattered"),
     (
-        "source_size: diagonal",
-        "a line of the order file: the source then counts by its diagonal, which is larger",
+        "source_size: diagonal; halflayer compare",
+        "for whoever planned: a line of the order file, a source counts by its larger diagonal; a command that looks at "
+        "every way to shoot a weld",
     ),
-    ("halflayer compare", "a command for whoever planned: it looks at every way to shoot a weld"),
-    (
-        "m behind a figure",
-        "from memory of the code: compared with your own copy and signed for before it is used",
-    ),
-    ("QR code", "order, revision, weld and the plan's sha256 as plain text, to find the record by; no link"),
+    ("m behind a figure", "from memory of the code: compared with your own copy and signed for before use"),
+    ("QR code", "order, revision, weld, the plan's sha256, to find the record by; no link"),
+    ("f, b, d, Ug", "source to pipe, pipe to film, source size, unsharpness d b / f; source to film: f + b"),
+    ("change", "of films: from the front to the rear one; of sources: one out of a head, another in"),
+    ("turn back", "at this reading nobody goes nearer: source home, from the control position"),
+    ("home", "the source locked in its shield, as “Source home” of page 1 reads it"),
+    ("survey ring", "places round the weld, at one distance, where the dose is computed"),
+    ("lead letters", "B behind the holder, Z rear film, S, E ends of what is judged, F IQI film side"),
 )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from halflayer.exposure.budget import change_often_fails, reshoots_allowed
+from halflayer.exposure.budget import RESHOOTS, TimeBudget, change_often_fails, reshoots_allowed
 from halflayer.exposure.film import DENSITY_MAX
 from halflayer.exposure.result import Exposure, Indicator, PairReading, ShotTime, Stretch
 from halflayer.exposure.two_films import change_rule
@@ -12,6 +12,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
 from halflayer.sheet.pair_indicators import laid_words, rear_letter_words
+from halflayer.sheet.shift_clock import minutes_up
 from halflayer.technique.result import Candidate, Shot
 
 TURN = 2 * math.pi
@@ -181,13 +182,24 @@ def laid_clocks(c: Candidate, exposure: Exposure | None) -> list[tuple[str, list
     return told
 
 
-def allowed_for_change(order: Order, c: Candidate, shot: ShotTime) -> str:
-    """For how many of the exposures that a failed change of films asks for sheets and time are planned."""
+def allowed_for_change(order: Order, c: Candidate, shot: ShotTime, budget: TimeBudget | None = None) -> str:
+    """For how many of the exposures that a failed change of films asks for sheets and time are planned.
+
+    `budget`: of the weld, whose time for one exposure more tells what all the others would take at least.
+    """
     n = len(c.shots)
     timed = min(reshoots_allowed(order, n), n)
     sheets = n if change_often_fails(order, c, shot) else timed
+    each_s = max((s.each_s for s in budget.steps if s.what == RESHOOTS), default=0.0) if budget else 0.0
+    rest = n - timed
+    more = (
+        f"; all {n} fail: {minutes_up(rest * each_s)} min more at least, in no time here"
+        if rest and each_s
+        else ""
+    )
     if sheets == timed:
-        return (
+        said = (
             f"sheets and time (reshoots) for {timed} of {n} planned" if timed else "no sheets or time planned"
         )
-    return f"sheets for {sheets} of {n}, time (reshoots) for {timed} planned"
+        return said + more
+    return f"sheets for {sheets} of {n}, time (reshoots) for {timed} planned{more}"
