@@ -32,7 +32,9 @@ def test_a_failed_change_is_told_with_what_is_planned_for_it(
     assert w.chosen is not None and w.exposure is not None and len(w.chosen.shots) == 3
     shot: Any = w.exposure.shots[0]
     assert two_films_words.allowed_for_change(order, w.chosen, shot) == told
-    each = budget.BudgetStep(budget.RESHOOTS, 1, 301.0)  # what is shot again takes 5 min 1 s a time: 11 min for two
+    each = budget.BudgetStep(
+        budget.RESHOOTS, 1, 301.0
+    )  # what is shot again takes 5 min 1 s a time: 11 min for two
     times = budget.TimeBudget((each,), (), 3, 4.0, False, (), "")
     rest = "; all 3 fail: 11 min more at least, in no time here" if reshoots else ""
     if rest:

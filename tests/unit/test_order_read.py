@@ -144,8 +144,20 @@ def test_small_order_in_si() -> None:
         pytest.param(
             [("\nshift:", "\nto_sign: [{role: Level 3, name: Noone, phone: extension 1}]\nshift:")],
             "t.yaml:10: to_sign[0].name: nobody of that name signs or decides in the order; given: Noone; accepted: a "
-            "name from agreed_by, agreed_for_contractor_by, code_checked_by, films_read.taken_down_accepted_by or hold_points",
+            "name from agreed_by, agreed_for_contractor_by, code_checked_by, films_read.taken_down_accepted_by or "
+            "hold_points",
             id="number of who signs nothing",
+        ),
+        pytest.param(
+            [("\nshift:", "\nhold_points: {release: {kind: watch, by: Someone}}\nshift:")],
+            "t.yaml:10: hold_points.release.kind: not one of the possible values; given: watch; accepted: hold, witness",
+            id="hold point of no kind",
+        ),
+        pytest.param(
+            [("\nshift:", "\ntesting: {extend: 100 %}\nshift:")],
+            "t.yaml:10: testing.extend: unknown field, did you mean extent?; given: 100 %; accepted: grade, "
+            "joint_preparation, welding_process, drawing, extent, stage, waiting_time, surface",
+            id="unknown field of the testing",
         ),
         pytest.param(
             [("    height: 1.3 m\n", "    height: 1.3 m\n    placements: [bore]\n")],

@@ -66,7 +66,10 @@ def test_what_the_order_says_of_the_testing_has_no_blank(example: Order) -> None
     assert not_stated(example, weld) == "" and not lacks_testing(example, weld)
     bare = example.model_copy(update={"testing": None, "hold_points": HoldPoints()})
     told = not_stated(bare, weld)
-    assert "“released for RT” of the list: extent ______, stage ______, waiting time ______, surface ______" in told
+    assert (
+        "“released for RT” of the list: extent ______, stage ______, waiting time ______, surface ______"
+        in told
+    )
     assert "grade of the steel ______; third party's inspector: name, call ______" in told
     own = weld.model_copy(update={"testing": HowTested(extent="10 %")})
     assert "extent" not in not_stated(bare, own) and "stage ______" in not_stated(bare, own)
@@ -83,7 +86,9 @@ def test_hold_points_name_who_when_and_where_it_is_signed(example: Order) -> Non
     )
     assert technique["sign"] == "signed 2026-11-06" and technique["when"] == "before 22:00"
     assert [p for p, r in rows.items() if r["kind"] == "witness"] == ["set-up"]
-    assert rows["first film"]["who"] == "Ada Brackwater" and rows["films"]["who"].startswith("Level 3 of the purch")
+    assert rows["first film"]["who"] == "Ada Brackwater" and rows["films"]["who"].startswith(
+        "Level 3 of the purch"
+    )
     nobody = {"hold_points": HoldPoints(), "films_read": None, "acceptance": None}
     bare = {r["point"]: r for r in hold_points.rows(example.model_copy(update=nobody), used)}
     assert bare.keys() == rows.keys() and {r["who"] for r in bare.values()} == {"________"}

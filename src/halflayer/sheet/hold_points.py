@@ -38,7 +38,7 @@ def rows(order: Order, used: list[WeldPlan]) -> list[dict[str, str]]:
         _row("technique", technique, p.technique, f"before {order.shift.starts:%H:%M}", BLANK),
         _row(
             "released for RT",
-            f"visual test, surface, waiting time as its page 2 has them{open_ends}",
+            f"visual test, surface, waiting time by its page 2{open_ends}",
             p.release,
             "before each weld",
             IN_LOG,

@@ -36,12 +36,12 @@ PLAIN = (
     ),
     ("m behind a figure", "from memory of the code: compared with your own copy and signed for before use"),
     ("QR code", "order, revision, weld, the plan's sha256, to find the record by; no link"),
-    ("f, b, d, Ug", "source to pipe, pipe to film, source size, unsharpness d b / f; source to film: f + b"),
-    ("change", "of films: from the front to the rear one; of sources: one out of a head, another in"),
+    ("f, b, d, Ug", "source to pipe, pipe to film, source size, unsharpness d b / f; SFD: f + b"),
+    ("change", "of films: front to rear one; of sources: one out of a head, another in"),
     ("turn back", "at this reading nobody goes nearer: source home, from the control position"),
     ("home", "the source locked in its shield, as “Source home” of page 1 reads it"),
     ("survey ring", "places round the weld, at one distance, where the dose is computed"),
-    ("lead letters", "B behind the holder, Z rear film, S, E ends of what is judged, F IQI film side"),
+    ("lead letters", "B behind the holder, Z rear film, S, E ends judged, F IQI film side"),
 )
 
 
