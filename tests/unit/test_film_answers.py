@@ -86,8 +86,8 @@ def test_the_other_source_size_is_information(example: Order) -> None:
     said = block(example, "W1", first_way(example, "W1"))
     assert (
         "d, the source's size: the larger of diameter and length, 1.5 mm (7.6, EN 12679; m); the code says no more "
-        "of d (m): by the diagonal, 2.12 mm, f ≥ 176.3 mm, NOT reached: then not shot, planned again (list, “code compared”): "
-        "time about × 1.43 (inverse square), doses and opening not computed" in said["source"]
+        "of d (m): by the diagonal, 2.12 mm, f ≥ 176.3 mm, NOT reached: then not shot, planned again (list, “code "
+        "compared”): time about × 1.43 (inverse square), doses and opening not computed" in said["source"]
     )
     # one statement in one place: no other row says which is meant
     assert not any("which d" in words for words in said.values())

@@ -150,7 +150,8 @@ def test_small_order_in_si() -> None:
         ),
         pytest.param(
             [("\nshift:", "\nhold_points: {release: {kind: watch, by: Someone}}\nshift:")],
-            "t.yaml:10: hold_points.release.kind: not one of the possible values; given: watch; accepted: hold, witness",
+            "t.yaml:10: hold_points.release.kind: not one of the possible values; given: watch; accepted: hold, "
+            "witness",
             id="hold point of no kind",
         ),
         pytest.param(

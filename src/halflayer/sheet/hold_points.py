@@ -1,4 +1,4 @@
-"""Hold and witness points of the shift, in the list before the first exposure: what, who, when, and where it is signed."""
+"""Hold and witness points of the shift, in the list before the first exposure: what, who, when, where it is signed."""
 
 from __future__ import annotations
 

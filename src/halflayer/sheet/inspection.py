@@ -125,8 +125,8 @@ def _source(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     behind = g.source_to_detector_m - g.source_to_object_m
     longer = math.ceil(((by_diagonal + behind) / g.source_to_detector_m) ** 2 * 100 - 1e-6) / 100
     return (
-        f"{asked}, NOT reached: then not shot, planned again (list, “code compared”): time about × {longer:.2f} (inverse "
-        "square), doses and opening not computed"
+        f"{asked}, NOT reached: then not shot, planned again (list, “code compared”): time about × {longer:.2f} "
+        "(inverse square), doses and opening not computed"
     )
 
 

@@ -25,14 +25,14 @@ PLAIN = (
     ),
     (
         "pins, foot",
-        "a leg turns on a pin beside the weld at the pipe's axis; its foot slides there by half the pipe's diameter: holes "
-        "count from the pipe's surface, any lean keeps pin to source",
+        "a leg turns on a pin beside the weld at the pipe's axis; its foot slides there by half the pipe's diameter: "
+        "holes count from the pipe's surface, any lean keeps pin to source",
     ),
     ("primary kerma", "what reaches the film straight from the source, not scattered"),
     (
         "source_size: diagonal; halflayer compare",
-        "for whoever planned: a line of the order file, a source counts by its larger diagonal; a command that looks at "
-        "every way to shoot a weld",
+        "for whoever planned: a line of the order file, a source counts by its larger diagonal; a command that looks "
+        "at every way to shoot a weld",
     ),
     ("m behind a figure", "from memory of the code: compared with your own copy and signed for before use"),
     ("QR code", "order, revision, weld, the plan's sha256, to find the record by; no link"),
