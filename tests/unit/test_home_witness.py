@@ -66,21 +66,30 @@ def test_one_point_tells_for_all_exposures_where_its_least_is_plain() -> None:
     assert home_witness.witness_figures(order, w) == [found.live]
 
 
-def test_of_points_in_reach_of_the_planned_walk_the_highest_else_the_soonest_reached(
+def test_the_point_soonest_reached_and_no_nearer_to_the_weld_than_a_bare_source_allows(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """At 1 m/s and 20 s: 18 m and 3 m both count as in reach; of 40 m and 28 m the nearer, with its way told."""
+    """At 1 m/s and 20 s: of 3 m and 18 m the nearer, of 40 m and 28 m too, with its way told."""
     order, w = planned((5.0, 4.0), (2.0, 1.5))
     assert w.shielding is not None
     names = [p.name for p in w.shielding.points]
     times = order.crew_times.model_copy(update={"walk_s": 20.0, "survey_speed_m_s": 1.0})
     order = order.model_copy(update={"crew_times": times})
-    for far, number, way in (((18.0, 3.0), 1, ""), ((40.0, 28.0), 2, "; 28 m round from the crank, 28 s")):
+    for far, number, way in (((18.0, 3.0), 2, ""), ((40.0, 28.0), 2, "; 28 m round from the crank, 28 s")):
         ways = dict(zip(names, far, strict=True))
         monkeypatch.setattr(home_witness, "way_m", lambda _o, _w, name, ways=ways: ways[name])
         (found,) = home_witness.witnesses(order, w)
         assert found.number == number
         assert f"{way})" in home_witness.words(order, w, Show())
+    # Both lie 8 m off: where the first lay nearer than who reads it may stand, the second tells, however far round.
+    ways = dict(zip(names, (3.0, 18.0), strict=True))
+    monkeypatch.setattr(home_witness, "way_m", lambda _o, _w, name: ways[name])
+    near = replace(
+        w.shielding.points[0], at=order.weld(w.weld).at[:1] + (order.weld(w.weld).at[1] + 2.0, 1.0)
+    )
+    close = replace(w, shielding=replace(w.shielding, points=(near, w.shielding.points[1])))
+    (told,), (kept,) = home_witness.witnesses(order, close), home_witness.witnesses(order, close, 3.1)
+    assert told.live and kept.live and told.live.name.endswith(names[0]) and kept.live.name.endswith(names[1])
 
 
 def test_each_exposure_has_its_own_where_none_is_plain_in_all() -> None:

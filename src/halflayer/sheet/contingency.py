@@ -71,6 +71,8 @@ def _may_be_lost(order: Order, w: WeldPlan) -> list[str]:
         found.append("a blanket slipped")
     if w.chosen.shroud:
         found.append("the shroud open")
+    head = next((h for h in order.heads if h.id == w.chosen.head), None)
+    found += ["another aperture in"] * (head is not None and len(head.apertures) > 1)
     return [*found, *([] if w.chosen.arrangement == "bore" else ["the head turned"])]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
@@ -33,13 +33,14 @@ class Witness:
     exposures: tuple[int, ...]  # numbers from 1
     live: Derived | None = None
     far_m: float | None = None  # on foot from the crank, outside the rope; None: not known
+    beyond: bool = False  # on the other side of the weld, seen from the crank
 
 
-def witnesses(order: Order, w: WeldPlan) -> list[Witness]:
+def witnesses(order: Order, w: WeldPlan, off_m: float = 0.0) -> list[Witness]:
     """One point for all exposures where one is plain in each; else the highest of each.
 
-    That one is the highest that the crew reaches from the crank in the time of the planned walk, else the soonest
-    reached.
+    That one lies `off_m` or more from the weld where any does (who reads first stands by a source that may be bare),
+    and of those it is the soonest reached from the crank, the highest where no way is known.
 
     Points of the barrier on page 1 that are read with the source out, in the first survey where there is one, and are
     known reliably. A shielded source may read less beside its head than the head closed: only what falls tells there.
@@ -53,10 +54,12 @@ def witnesses(order: Order, w: WeldPlan) -> list[Witness]:
     if survey is not None and people is not None:
         must = due(order.weld(w.weld), points, people.lost)
         seen &= {p.name for _, p in first_read(points, must, survey.points, len(floors_read(people)))}
-    found = []
+    found, away = [], dict[int, float]()
     for n, p in points.read:
         if p.name in seen and is_barrier(p) and p.reliable:
-            times = roped[p.name].times if p.name in roped else 1.0
+            rope = roped.get(p.name)
+            times = rope.times if rope else 1.0
+            away[n] = rope.away_m if rope else math.dist(p.at[:2], order.weld(w.weld).at)
             found.append((n, p.name, [rate * times for rate in p.by_exposure_Sv_s or (p.rate_Sv_s,)]))
     plain = plain_Sv_s(order)
     every = range(max((len(rates) for _, _, rates in found), default=0))
@@ -64,9 +67,8 @@ def witnesses(order: Order, w: WeldPlan) -> list[Witness]:
         return [Witness(0, ())]
     if always := [f for f in found if min(f[2]) >= plain]:
         far = {n: way_m(order, w, name) for n, name, _ in always}
-        near = order.crew_times.survey_speed_m_s * order.crew_times.walk_s
-        best = min(always, key=lambda f: (max(far[f[0]] or 0.0, near), -min(f[2])))
-        return [_witness(*best, every, far[best[0]])]
+        best = min(always, key=lambda f: (away[f[0]] < off_m, far[f[0]] or 0.0, -min(f[2])))
+        return [replace(_witness(*best, every, far[best[0]]), beyond=_beyond(order, w, best[1]))]
     by_point: dict[int, list[int]] = {}
     for m in every:
         n, _, rates = max(found, key=lambda f: f[2][m])
@@ -111,6 +113,16 @@ def way_m(order: Order, w: WeldPlan, name: str) -> float | None:
     return math.dist(spot.at, corners[start]) + min(one, sum(sides) - one)
 
 
+def _beyond(order: Order, w: WeldPlan, name: str) -> bool:
+    """Whether a point lies more than a quarter of a turn round the weld from the crank."""
+    spot, centre = spot_of(order, w), order.weld(w.weld).at
+    p = next((p for p in (w.shielding.points if w.shielding else ()) if p.name == name), None)
+    if spot is None or p is None:
+        return False
+    a, b = ((at[0] - centre[0], at[1] - centre[1]) for at in (spot.at, p.at))
+    return a[0] * b[0] + a[1] * b[1] < 0.0
+
+
 def _corner(
     corners: Sequence[tuple[float, float]], centre: tuple[float, float], at: tuple[float, float]
 ) -> int:
@@ -124,17 +136,17 @@ def _corner(
     )
 
 
-def witness_figures(order: Order, w: WeldPlan) -> list[Derived]:
+def witness_figures(order: Order, w: WeldPlan, off_m: float = 0.0) -> list[Derived]:
     """What those points read at least while the source is out, for `explain`."""
-    return [f.live for f in witnesses(order, w) if f.live is not None]
+    return [f.live for f in witnesses(order, w, off_m) if f.live is not None]
 
 
-def line(order: Order, w: WeldPlan, show: Show) -> str:
+def line(order: Order, w: WeldPlan, show: Show, off_m: float = 0.0) -> str:
     """The line of page 1: what the source rests in, the point first, then the head's own reading.
 
     Empty where neither is known.
     """
-    point, own = words(order, w, show), source_home(order, w, show)
+    point, own = words(order, w, show, off_m), source_home(order, w, show)
     if not point and not own:
         return ""
     # One unit for the whole line, at its end.
@@ -143,9 +155,9 @@ def line(order: Order, w: WeldPlan, show: Show) -> str:
     return f"{rests_in(order, w)}: {'; '.join(t for t in (point, own or NOT_STATED) if t)}"
 
 
-def words(order: Order, w: WeldPlan, show: Show) -> str:
+def words(order: Order, w: WeldPlan, show: Show, off_m: float = 0.0) -> str:
     """Which point must have fallen from what, before anyone goes in, and from which side; empty without a shield."""
-    found = witnesses(order, w)
+    found = witnesses(order, w, off_m)
     told = [f for f in found if f.number]
     if not found:
         return ""
@@ -160,15 +172,17 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
 
 
 def _out(order: Order, f: Witness, show: Show, *, named: bool) -> str:
-    """What it shows while the source is out, and its way from the crank where that takes longer than the planned."""
+    """What it shows while the source is out, and its way from the crank where that leads round the weld or takes long."""
     least = float(f.live.value) if f.live is not None and isinstance(f.live.value, int | float) else math.nan
     told = f"out: at least {show.floor(least, 'equivalent_rate', digits=2)}"
     if named:
         told = f"{_at(f.exposures)}, {told}"
     times = order.crew_times
-    if f.far_m is not None and f.far_m / times.survey_speed_m_s > times.walk_s:
-        there = show.up(f.far_m / times.survey_speed_m_s, "time", digits=2)
-        told += f"; {show.paced(f.far_m)} round from the crank, {there}"
+    long = f.far_m is not None and f.far_m / times.survey_speed_m_s > times.walk_s
+    if f.far_m is not None and (long or f.beyond):
+        told += f"; {show.paced(f.far_m)} round from the crank"
+    if f.far_m is not None and long:
+        told += f", {show.up(f.far_m / times.survey_speed_m_s, 'time', digits=2)}"
     return told
 
 

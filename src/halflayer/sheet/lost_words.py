@@ -21,6 +21,7 @@ CHECKS = {
     "head shifted": "the head's place",
 }
 LAYER = "one layer missing"
+UNSHIELDED = "not computed, no barrier holds"  # a beam that passes beside its stop
 
 
 def plates(order: Order, w: WeldPlan) -> int:
@@ -71,10 +72,14 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     cases = [c for c in every if c.holds is not True]
     set_head = head_place.checked(order, w)
     n = layers(w)
+    opening = aperture(order, w)
     # A miscount is told whether it breaks a limit or not: nobody sees it once the wrap is closed.
     count = [f"count {wrap_words(w)}"] if n and all(c.name != LAYER for c in cases) else []
     if not cases and not set_head:
-        return f"{count[0]}. Not counted: do not expose" if count else ""
+        told = [*count, *opening]
+        return (
+            f"{'; '.join(told)}. {'Not counted' if count else 'Not checked'}: do not expose" if told else ""
+        )
     limit = order.limits.barrier
     if limit.rate_Sv_s is not None:
         over = f"limit {show.floor(limit.rate_Sv_s, 'equivalent_rate')}"
@@ -94,12 +99,19 @@ def check_words(order: Order, w: WeldPlan, show: Show) -> str:
         )
     if w.chosen is not None and w.chosen.arrangement in ON_A_STAND:
         # the general caution's other faults, whose loss is not looked at
-        mark = f", aperture {w.chosen.aperture} by its mark" if w.chosen.aperture else ""
-        told.append(
-            f"the leg's hole{mark} and the stop's place" if plates(order, w) else f"the leg's hole{mark}"
-        )
+        told.append("the leg's hole and the stop's place" if plates(order, w) else "the leg's hole")
+    told += opening
     missed = "turn-back at the rope: source home, as below"
     return f"{'; '.join(told)}; {over}. Not checked: do not expose; {missed}"
+
+
+def aperture(order: Order, w: WeldPlan) -> list[str]:
+    """Which opening is in, where its head takes others: no look was taken at a beam wider than what stops it."""
+    chosen = w.chosen
+    head = next((h for h in order.heads if chosen is not None and h.id == chosen.head), None)
+    if chosen is None or head is None or not chosen.aperture or len(head.apertures) < 2:
+        return []
+    return [f"aperture {chosen.aperture} in (another: {UNSHIELDED})"]
 
 
 def _set_head(order: Order, w: WeldPlan, show: Show) -> str:

@@ -67,10 +67,7 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
 
     A weld of another shift counts as one of this.
     """
-    if w.chosen is None:
-        return ""
-    others = tuple(x for x in in_shift(plan) if x.weld != w.weld)
-    own = _of(plan, order, w.chosen.source, (*others, w))
+    own = _own(plan, order, w)
     if own is None or not own.over:
         return ""
     if own.keep_m is None:
@@ -78,3 +75,17 @@ def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
     if nearest_post(order, w)[0] >= own.keep_m:
         return ""
     return f"not nearer than {show.paced(own.keep_m)} to the source"
+
+
+def keep_m(plan: Plan, order: Order, w: WeldPlan) -> float:
+    """The same distance [m], 0 where it is not known or all may stand nearer: who reads that a source is home too."""
+    own = _own(plan, order, w)
+    return (own.keep_m if own is not None else None) or 0.0
+
+
+def _own(plan: Plan, order: Order, w: WeldPlan) -> StandOff | None:
+    """Of the source of a weld, that weld counted as one of this shift."""
+    if w.chosen is None:
+        return None
+    others = tuple(x for x in in_shift(plan) if x.weld != w.weld)
+    return _of(plan, order, w.chosen.source, (*others, w))

@@ -143,7 +143,7 @@ def _left(stay: StayTime, show: Show) -> str:
     so_far = (
         ", the year so far, this shift at most, carrying and survey taken off"
         if kind == PER_YEAR
-        else f" after shift, carrying, survey; the ways not taken off ({SECOND})"
+        else f" after shift, and carrying, survey in no sum; the ways not taken off ({SECOND})"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}{what}"

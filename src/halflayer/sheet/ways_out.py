@@ -12,6 +12,7 @@ from halflayer.sheet.alarm_near import spot_of
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.sentry_words import POST, sites
 from halflayer.shielding.stuck_steps import DETOUR, control_way_Sv
+from halflayer.shielding.way_from_source import pace_m_s
 from halflayer.shielding.way_clear import CLEAR_M, Point, WayClear, way_clear
 
 CRANK = "crank"
@@ -38,7 +39,7 @@ def ways_of(plan: Plan, order: Order, w: WeldPlan) -> list[tuple[str, Point, Way
 def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     """A row for each weld of the shift, a cell for each post; `names`: the posts that any weld has; empty: nothing."""
     if order.site.retreat_at is None:
-        return {"names": [], "rows": [], "rest": "", "off": "", "before": ""}
+        return {"names": [], "rows": [], "rest": "", "off": "", "before": "", "pace": ""}
     found = {w.weld: ways_of(plan, order, w) for w in worked(plan)}
     names = list(dict.fromkeys(name for each in found.values() for name, _, _ in each))
     limit = order.limits.crew.per_exposure_Sv
@@ -65,6 +66,7 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "rest": " ".join(told_rest),
         "off": show.value(CLEAR_M, "length", digits=2),
         "before": _before(plan, order),
+        "pace": show.up(pace, "speed") if (pace := pace_m_s(order)) else "not stated",
     }
 
 

@@ -108,7 +108,8 @@ def weld_sheet(
             *first_row(plan, order, w, show),
         ]
     )
-    data["survey"] = _survey(order, weld, w, show) | {"closed": home_witness.line(order, w, show)}
+    off_m = stand_off.keep_m(plan, order, w)
+    data["survey"] = _survey(order, weld, w, show) | {"closed": home_witness.line(order, w, show, off_m)}
     rows = len(data["survey"]["rows"])
     front, rest = _cautions(plan, order, weld, w, show, rows=rows)
     data["go"], data["first"] = go.go(order, w, show), first

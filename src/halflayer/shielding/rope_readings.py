@@ -10,11 +10,13 @@ from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.order.weld import Obstacle, Weld
 from halflayer.shielding.contour import crossed
+from halflayer.shielding.off_walls import gap_m, in_the_way
 from halflayer.shielding.past_walls import LONG_M, is_wall
 from halflayer.shielding.result import PointDose
 from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.walk import corner_towards
 
+ROOM_M = 0.1  # from a body to the meter read beside it: our choice
 BESIDE_M = 0.05  # a rope nearer or farther than the ring by less is the ring: our choice
 
 
@@ -51,6 +53,25 @@ def at_rope(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> 
     times = (ring / far) ** 2
     most = least_reading_Sv_s(order, p.limit_Sv_s)
     return AtRope(at, far, times, min(max(p.upper_Sv_s, p.turn_back_Sv_s) * times, most))
+
+
+def in_body(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> bool:
+    """Whether the place where a point of the barrier is read lies in a body or wall: nobody stands there.
+
+    A point of the ring also where it lies against one, `ROOM_M`; a rope may run along a wall. Source: geometry.
+    """
+    found = at_rope(order, weld, p, contour)
+    at, room_m = ((p.at[0], p.at[1]), ROOM_M) if found is None else (found.at, 0.0)
+    return any(gap_m(o, at, at) <= room_m for o in in_the_way(order, weld))
+
+
+def past_rope(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> bool:
+    """Whether a point of the ring lies past a body beyond the rope: what is read there says nothing of the rope."""
+    corner = corner_towards(contour, math.atan2(p.at[1] - weld.at[1], p.at[0] - weld.at[0]))
+    if corner is None or not corner.at_m or p.limit_Sv_s is None or p.turn_back_Sv_s is None:
+        return False
+    beyond = math.dist(p.at[:2], weld.at) >= corner.at_m + BESIDE_M
+    return beyond and at_rope(order, weld, p, contour) is None
 
 
 def at_ropes(

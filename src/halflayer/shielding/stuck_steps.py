@@ -36,6 +36,7 @@ NOT_STATED = "not stated in the order: settle before"
 FOOT_M = 0.3048
 DETOUR = 1.25  # a post's own way round walls brings up to so many times the straight one: our choice, sheet "Ways out"
 USABLE_S = 15  # a second try that leaves less is none: nobody acts safely in so little, our choice
+NO_SECOND, ADVISER_DECIDES = "No second try by the crew", "all keep away, the adviser decides"
 REACH_M = (
     1.0  # of tongs, of which the order states no length: what a bare source brings at it is told, our choice
 )
@@ -191,7 +192,11 @@ def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     most = show(dose, "equivalent", round_up=False)
     if seconds < 1:
         return f"Who is at the crank does not try to close it but leaves: the way out alone brings {kind} {most}."
-    counted = "the way out too" if way_Sv is not None else "the way out NOT counted"
+    counted = (
+        f"a way out of up to {_small(DETOUR * way_Sv)} too"
+        if way_Sv is not None
+        else "the way out NOT counted"
+    )
     return (
         f"Who is at the crank tries once to close it, {seconds} s at most in all (bare at {near:g} m, {counted}: "
         f"{kind} {most}), and leaves, home or not."
@@ -210,36 +215,37 @@ def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str
     """Who tries again, on whose word, and what is left for it: the reader, whose meter reaches farthest, alone.
 
     Formula: the crew's limit less three ways (the reader's own first one out, back and out again, each as from the
-    control position), over the bare rate there, cut to seconds, none under `USABLE_S`; nothing where the reader made
-    the first try too, which is as long as the limit lets it be. One word in either case: the steps of
-    several sources are said together.
+    control position by its detours), over the bare rate there, cut to seconds, none under `USABLE_S`; nothing where
+    the reader made the first try too, which is as long as the limit lets it be.
     """
     held, near = holders(order), control_m(order)
     kind, dose = _crew_limit(order)
     alone = not any(p.role != "sentry" and p.name != held.reader for p in order.crew)
-    by = held.reader or "one person"
-    meter = f" with {held.own}" if held.own else ""
+    most = "" if dose is None else show(dose, "equivalent", round_up=False)
     if dose is None:
-        left, why = f"seconds {NOT_STATED}", ""
+        left = f"seconds {NOT_STATED}"
     elif way_Sv is None:
-        left, why = "seconds not computed", ", as the dose of the ways is not"
+        left = "seconds not computed, as the dose of the ways is not"
     elif alone:
-        left, why = (
-            "none",
-            f", as the first leaves nothing of {kind} {show(dose, 'equivalent', round_up=False)}",
-        )
+        return f"{NO_SECOND}: the first leaves nothing of {kind} {most}; {ADVISER_DECIDES}."
     else:
-        seconds = math.floor((dose - 3.0 * way_Sv) / (upper_1m_Sv_s / near**2))
-        left = f"{seconds}\N{NO-BREAK SPACE}s" if seconds >= USABLE_S else "none"
-        most = show(dose, "equivalent", round_up=False)
-        why = (
-            ", as own ways (out from the control position, back, out again) bring "
-            f"{_small(3.0 * way_Sv, digits=3)} of {kind} {most} (planned dose not counted; under "
-            f"{USABLE_S} s: none); none for who was nearer"
+        ways = 3.0 * DETOUR * way_Sv
+        seconds = math.floor((dose - ways) / (upper_1m_Sv_s / near**2))
+        bring = (
+            f"its ways (out from the control position, back, out again) bring up to {_small(ways, digits=3)}"
         )
+        if seconds < USABLE_S:
+            return (
+                f"{NO_SECOND}: {bring} of {kind} {most}, which leaves under {USABLE_S} s; {ADVISER_DECIDES}."
+            )
+        left = (
+            f"{seconds}\N{NO-BREAK SPACE}s, as {bring} of {kind} {most} (planned dose not counted); none for who was "
+            "nearer"
+        )
+    by = f"{held.reader or 'one person'} alone{f' with {held.own}' if held.own else ''}"
     return (
-        f"Second try: {left}{why}; only on the adviser's word, if the plan allows it: {by} alone{meter}, from the "
-        "control position; then away at once."
+        f"Second try: {left}; only on the adviser's word, if the plan allows it: {by}, from the control position; then "
+        "away at once."
     )
 
 
@@ -279,7 +285,7 @@ def _retreat(
     way = (
         "dose of the way: not computed"
         if way_Sv is None
-        else f"straight out from the control position and half round {_small(way_Sv)} at the planned pace"
+        else f"straight out from the control position and half round {_small(way_Sv)}"
     )
     return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there; {way}."
 

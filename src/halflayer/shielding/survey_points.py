@@ -17,7 +17,7 @@ from halflayer.shielding.home_points import telling
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.rope_out import ROPE_POINTS
-from halflayer.shielding.rope_readings import at_rope, screens
+from halflayer.shielding.rope_readings import at_rope, in_body, past_rope, screens
 from halflayer.shielding.safety_result import Contour, FloorDose, Lost
 from halflayer.shielding.walk import inside_rope, walked
 
@@ -90,7 +90,11 @@ def arrange(
     stand there.
     """
     ordered = sorted(shielding.points, key=urgency)
-    barrier = [p for p in ordered if is_barrier(p)]
+    ring = [p for p in ordered if is_barrier(p)]
+    # What says nothing of the rope, or nobody can read, has a number only where its figure is in doubt.
+    shut = frozenset(p.name for p in ring if in_body(order, weld, p, contour))
+    dumb = shut | {p.name for p in ring if past_rope(order, weld, p, contour)}
+    barrier = [p for p in ring if p.name not in dumb or _unsure(order, p)]
     places = [p for p in ordered if not is_barrier(p)]
     kept = min(FRONT_BARRIER, len(barrier))
     room = FRONT_ROWS - min(len(places), FRONT_ROWS - kept)
@@ -108,9 +112,10 @@ def arrange(
             break
         chosen.remove(sure[-1])
     chosen, over = [*chosen, *more][:room], [*chosen, *more][room:]
-    home = telling(order, weld, chosen, barrier, contour)
+    can = [p for p in barrier if p.name not in shut]
+    home = telling(order, weld, [p for p in chosen if p.name not in shut], can, contour)
     inside = frozenset(p.name for p in places if inside_rope(weld, p, contour))
-    high = frozenset(p.name for p in order.places if out_of_reach(order, weld, p)) - inside
+    high = shut | (frozenset(p.name for p in order.places if out_of_reach(order, weld, p)) - inside)
     closed = on_closed(order, weld, floors)
     unread = inside | high | closed
     places.sort(key=lambda p: p.name in unread)  # what is read has a row first
@@ -121,12 +126,12 @@ def arrange(
             over += _give_way(chosen, home, unsure)
         over = [q for q in over if q is not p]
         chosen.append(p)
-    for p in _behind_walls(order, weld, contour, [*read, *chosen], barrier):
+    for p in _behind_walls(order, weld, contour, [*read, *(p for p in chosen if p in can)], can):
         if len(read) + len(chosen) >= FRONT_ROWS:  # else it takes the row of a place that is not read
             over += _give_way(chosen, home, unsure)
         over = [q for q in over if q is not p]
         chosen.append(p)
-    for p in _in_beams(order, weld, contour, beams, chosen, barrier):
+    for p in _in_beams(order, weld, contour, beams, chosen, can):
         if len(read) + len(chosen) >= FRONT_ROWS:
             over += _give_way(chosen, home, unsure)
         over = [q for q in over if q is not p]
@@ -134,7 +139,7 @@ def arrange(
     shown = FRONT_ROWS - len(chosen)
     front = walked(weld, [*places[:shown], *chosen], order.floors, contour, high)
     rest = walked(weld, [*places[shown:], *over], order.floors, contour, high)
-    brief = tuple(p for p in barrier if p not in chosen and p not in over)
+    brief = tuple(p for p in ring if p not in chosen and p not in over)
     low = {p.name: told for p in shielding.points if (told := _low(order, weld, p, contour)) is not None}
     people = frozenset(p.name for p in order.places if p.kind == "people")
     return Points(tuple(front), tuple(rest), brief, inside, high, closed, low, home, people)
