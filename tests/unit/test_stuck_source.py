@@ -213,8 +213,8 @@ def test_the_time_to_the_shift_s_limit_is_that_of_what_the_plan_leaves() -> None
     assert whole["rows"][0]["cells"][0] == "71 s" and "the ways not taken off" in whole["what"]
     (stay,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 5e-6)})["stays"]
     assert stay["what"].endswith(
-        "20 µSv: 15 µSv left for A. Person after shift, and carrying, survey in no sum; the ways not taken off "
-        "(second try: step 5) (least of the crew)"
+        "20 µSv: 15 µSv left for A. Person after shift (sheet 1), carrying, survey; the ways not taken off "
+        "(step 5) (least of the crew)"
     )
     assert stay["rows"][0]["cells"][0] == "53 s"
     (gone,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 21e-6)})["stays"]

@@ -172,7 +172,7 @@ def words(order: Order, w: WeldPlan, show: Show, off_m: float = 0.0) -> str:
 
 
 def _out(order: Order, f: Witness, show: Show, *, named: bool) -> str:
-    """What it shows while the source is out, and its way from the crank where that leads round the weld or takes long."""
+    """What it shows while the source is out, and its way from the crank where that goes round or is long."""
     least = float(f.live.value) if f.live is not None and isinstance(f.live.value, int | float) else math.nan
     told = f"out: at least {show.floor(least, 'equivalent_rate', digits=2)}"
     if named:

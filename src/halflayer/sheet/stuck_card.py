@@ -12,7 +12,7 @@ from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.stuck import CREW_LIMIT, StayTime, StuckSource
 from halflayer.shift.left import PER_YEAR, Taken, less_planned
 
-SECOND = "second try: step 5"  # of the card: what its ways leave, in seconds
+SECOND = "step 5"  # of the card: whether its ways leave any
 A_YEAR = "all that a year may bring at once: for a recovery that the adviser plans, no time to stay"
 
 
@@ -143,7 +143,7 @@ def _left(stay: StayTime, show: Show) -> str:
     so_far = (
         ", the year so far, this shift at most, carrying and survey taken off"
         if kind == PER_YEAR
-        else f" after shift, and carrying, survey in no sum; the ways not taken off ({SECOND})"
+        else f" after shift (sheet 1), carrying, survey; the ways not taken off ({SECOND})"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}{what}"

@@ -12,8 +12,8 @@ from halflayer.sheet.alarm_near import spot_of
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.sentry_words import POST, sites
 from halflayer.shielding.stuck_steps import DETOUR, control_way_Sv
-from halflayer.shielding.way_from_source import pace_m_s
 from halflayer.shielding.way_clear import CLEAR_M, Point, WayClear, way_clear
+from halflayer.shielding.way_from_source import pace_m_s
 
 CRANK = "crank"
 NOT_FOUND = "none: post moves"
@@ -92,7 +92,7 @@ def _before(plan: Plan, order: Order) -> str:
     """What the order cannot tell of these ways, and until when it is found out."""
     start = order.shift.starts if order.shift else None
     until = f" before {start:%H:%M}" if start else " before the first exposure"
-    return f"Ground beyond the order is not known: walked and seen open{until}."
+    return f"Ground beyond the order is not known: walked, seen open, ticked{until}."
 
 
 def words(way: WayClear | None, show: Show, limit_Sv: float | None = None) -> str:
