@@ -63,7 +63,8 @@ def test_one_point_tells_for_all_exposures_where_its_least_is_plain() -> None:
     assert float(found.live.value or 0.0) / USV_H == pytest.approx(1.5)
     told = home_witness.words(order, w, Show())
     assert told == "first point 2 (out: at least 1.5 µSv/h) to background, in from there"
-    assert home_witness.witness_figures(order, w) == [found.live]
+    told_too = home_witness.witness_figures(order, w)  # the third tells as well, read by whoever opens figures
+    assert found.live in told_too and len(told_too) == 2
 
 
 def test_the_point_soonest_reached_and_no_nearer_to_the_weld_than_a_bare_source_allows(

@@ -11,6 +11,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import weld_list
+from halflayer.sheet.points_of_weld import first_names
 from halflayer.sheet.survey import FAR_UNDER, beside_limits, verdict
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.safety_result import AveragedDose
@@ -43,7 +44,10 @@ def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     vague = {place: _vague(plan, order, place, show) for place in worst}
     doubted = [bool(v) for v in vague.values()]
     held = [_holds_at(plan, place) for place in worst]
-    columns = {k: _cells([w.get(k) for w in worst.values()], doubted, held, show) for k in kinds(order)}
+    elsewhere = [_elsewhere(plan, order, place) for place in worst]
+    columns = {
+        k: _cells([w.get(k) for w in worst.values()], doubted, held, elsewhere, show) for k in kinds(order)
+    }
     return [
         {
             "place": place,
@@ -91,6 +95,13 @@ def _holds_at(plan: Plan, place: str) -> tuple[str, float]:
     return (weld, upper) if reliable else ("", 0.0)
 
 
+def _elsewhere(plan: Plan, order: Order, place: str) -> tuple[bool, float]:
+    """Of the welds at which a place's rate is in doubt: whether each one's first survey reads it; the most [Sv/s]."""
+    mine = {weld: upper for weld, upper, reliable in _rates(plan, place) if not reliable}
+    read = (place in first_names(order, w) for w in in_shift(plan) if w.weld in mine)
+    return all(read), max(mine.values(), default=0.0)
+
+
 def _there(order: Order, place: str) -> str:
     """How much of the time someone is at a place, where that is not always."""
     share = next((p.occupancy for p in order.places_and_floors if p.name == place), 1.0)
@@ -110,11 +121,13 @@ def _cells(
     found: list[tuple[str, AveragedDose] | None],
     doubted: Sequence[bool],
     held: Sequence[tuple[str, float]],
+    elsewhere: Sequence[tuple[bool, float]],
     show: Show,
 ) -> list[dict[str, str]]:
     """A column of the table, all its figures in one unit. `doubted`: places with a rate that is not reliable.
 
-    `held`: of each place the weld whose reliable rate is the most there, and that rate [Sv/s].
+    `held`: of each place the weld whose reliable rate is the most there, and that rate [Sv/s]; `elsewhere`: whether all
+    welds with a doubtful one have it read in their first survey, and the most of those rates [Sv/s].
     """
     doses = [d for _, d in (f for f in found if f is not None)]
     kind = "equivalent_rate" if any(d.unit == "Sv/s" for d in doses) else "equivalent"
@@ -125,7 +138,7 @@ def _cells(
     up, down = beside_limits([show.raised(v, kind, digits=2) for v in most], limits, kind, show)
     figures, bounds = iter(up), iter(down)
     out = []
-    for f, doubt, (at, most_Sv_s) in zip(found, doubted, held, strict=True):
+    for f, doubt, (at, most_Sv_s), (read, vague_Sv_s) in zip(found, doubted, held, elsewhere, strict=True):
         if f is None:
             out.append({"upper": "–", "limit": "", "verdict": "", "weld": "", "standing": ""})
             continue
@@ -138,7 +151,7 @@ def _cells(
                 "limit": next(bounds) if d.limit is not None else "none stated",
                 "verdict": ""
                 if d.limit is None
-                else f"holds at {at}; else {MEASURED}"
+                else f"holds at {at}; else {_else(read, vague_Sv_s, d.limit)}"
                 if _other_doubt(d, at, most_Sv_s)
                 else FAR_UNDER
                 if d.ok is None and doubt and d.kind != YEAR and d.upper * FAR <= d.limit
@@ -151,6 +164,11 @@ def _cells(
             }
         )
     return out
+
+
+def _else(read: bool, most_Sv_s: float, limit_Sv_s: float) -> str:
+    """What is said of the welds whose rate is in doubt: that all have it measured, or what a row in doubt says."""
+    return MEASURED if read else FAR_UNDER if most_Sv_s * FAR <= limit_Sv_s else "not known"
 
 
 def _other_doubt(d: AveragedDose, at: str, most_Sv_s: float) -> bool:

@@ -84,7 +84,12 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
             else show.up(p.expected_Sv_s, "equivalent_rate", digits=2).rpartition(" ")[0]
         )
         at = f"rope {math.degrees(p.direction_rad) % 360:.0f}°, {show.up(p.at_m, 'length', digits=3)}"
-        told.append(f"{at}, at exposure {runs(p.exposures)}: expected {expected}, turn back {back}")
+        when = (
+            f"in each of exposures {runs(p.exposures)}"
+            if len(p.exposures) > 1
+            else f"at exposure {p.exposures[0]}"
+        )
+        told.append(f"{at}, {when}: expected {expected}, turn back {back}")
     return "; ".join(told)
 
 

@@ -101,7 +101,7 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
     if past and not any(STRIP in c.in_brief for c in w.conditions):  # a record from before it was a condition
         found.append({"what": wall_words.NAME, "do": f"{past}: nobody there either"})
     if at := sentry_words.post(w, show, keep, order):
-        found.append({"what": "sentry", "do": at})
+        found.append({"what": "sentry", "do": f"{at}{sentry_words.while_it_travels(order, w, show)}"})
     if sound := alarm_words.at_weld(order, w, show):
         found.append({"what": "alarms", "do": sound})
     if film := film_inside.words(order, w, show):

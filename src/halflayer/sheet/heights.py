@@ -140,8 +140,14 @@ def floors_said(order: Order, show: Show) -> str:
     told = ", ".join(f"{f.name} at {_up(f.level_m, show)}" for f in order.floors)
     return (
         f"Floors of the order: {told}; searched 1 m above, over the area that the order states, else about "
-        f"each weld. {_slabs(order)}{walls_said(order, show)}"
+        f"each weld. {_slabs(order)}{walls_said(order, show)}{_above(order)}"
     )
+
+
+def _above(order: Order) -> str:
+    """That nothing is computed on a roof where the order states none: the list has it searched, nobody stays there."""
+    roof = any("roof" in x.name.lower() for x in (*order.floors, *order.places))
+    return "" if roof else " Roof: none stated, dose there not computed: searched, nobody there."
 
 
 def _slabs(order: Order) -> str:

@@ -12,10 +12,9 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.alarm_near import spot_of
 from halflayer.sheet.figures import Show
 from halflayer.sheet.home_reading import rests_in, source_home
-from halflayer.sheet.points_of_weld import points_of, ropes_of
+from halflayer.sheet.points_of_weld import first_names, points_of, ropes_of
 from halflayer.shielding.home_points import CLEAR, plain_Sv_s
-from halflayer.shielding.readings_due import floors_read
-from halflayer.shielding.survey_points import due, first_read, is_barrier
+from halflayer.shielding.survey_points import is_barrier
 from halflayer.shielding.travelling import travels
 
 NOT_STATED = "beside it: not stated in the order, not computed"
@@ -48,51 +47,64 @@ def witnesses(order: Order, w: WeldPlan, off_m: float = 0.0) -> list[Witness]:
     """
     if w.shielding is None:
         return []
+    found = _known(order, w)
+    plain = plain_Sv_s(order)
+    every = range(max((len(f.rates) for f in found), default=0))
+    if not found:
+        return [Witness(0, ())]
+    if always := [f for f in found if min(f.rates) >= plain]:
+        far = {f.number: way_m(order, w, f.name) for f in always}
+        best = min(always, key=lambda f: (f.away_m < off_m, far[f.number] or 0.0, -min(f.rates)))
+        told = _witness(best, every)
+        return [replace(told, far_m=far[best.number], beyond=_beyond(order, w, best.name))]
+    by_point: dict[int, list[int]] = {}
+    for m in every:
+        high = max(found, key=lambda f: f.rates[m])
+        by_point.setdefault(high.number if high.rates[m] >= plain else 0, []).append(m)
+    one = {f.number: f for f in found}
+    return [_witness(one[n], at) if n else Witness(0, tuple(m + 1 for m in at)) for n, at in by_point.items()]
+
+
+@dataclass(frozen=True)
+class _Known:
+    """A point that may tell: its number, how far from the weld it is read [m], its rate there by exposure [Sv/s]."""
+
+    number: int
+    name: str
+    away_m: float
+    rates: tuple[float, ...]
+
+
+def _known(order: Order, w: WeldPlan) -> list[_Known]:
+    """The points of the barrier on page 1, of the first survey where there is one, that are known reliably."""
     roped, points = ropes_of(order, w), points_of(order, w)
     seen = {p.name for p in points.front}
-    survey, people = w.exposure.first_survey if w.exposure else None, w.safety
-    if survey is not None and people is not None:
-        must = due(order.weld(w.weld), points, people.lost)
-        seen &= {p.name for _, p in first_read(points, must, survey.points, len(floors_read(people)))}
-    found, away = [], dict[int, float]()
+    if w.exposure is not None and w.exposure.first_survey is not None and w.safety is not None:
+        seen &= first_names(order, w)
+    found = []
     for n, p in points.read:
         if p.name in seen and is_barrier(p) and p.reliable:
             rope = roped.get(p.name)
-            times = rope.times if rope else 1.0
-            away[n] = rope.away_m if rope else math.dist(p.at[:2], order.weld(w.weld).at)
-            found.append((n, p.name, [rate * times for rate in p.by_exposure_Sv_s or (p.rate_Sv_s,)]))
-    plain = plain_Sv_s(order)
-    every = range(max((len(rates) for _, _, rates in found), default=0))
-    if not found:
-        return [Witness(0, ())]
-    if always := [f for f in found if min(f[2]) >= plain]:
-        far = {n: way_m(order, w, name) for n, name, _ in always}
-        best = min(always, key=lambda f: (away[f[0]] < off_m, far[f[0]] or 0.0, -min(f[2])))
-        return [replace(_witness(*best, every, far[best[0]]), beyond=_beyond(order, w, best[1]))]
-    by_point: dict[int, list[int]] = {}
-    for m in every:
-        n, _, rates = max(found, key=lambda f: f[2][m])
-        by_point.setdefault(n if rates[m] >= plain else 0, []).append(m)
-    told = {n: (n, name, rates) for n, name, rates in found}
-    return [
-        _witness(*told[n], at) if n else Witness(0, tuple(m + 1 for m in at)) for n, at in by_point.items()
-    ]
+            times, away = (
+                (rope.times, rope.away_m) if rope else (1.0, math.dist(p.at[:2], order.weld(w.weld).at))
+            )
+            rates = tuple(rate * times for rate in p.by_exposure_Sv_s or (p.rate_Sv_s,))
+            found.append(_Known(n, p.name, away, rates))
+    return found
 
 
-def _witness(
-    n: int, name: str, rates: Sequence[float], exposures: Sequence[int], far_m: float | None = None
-) -> Witness:
-    at = [rates[m] for m in exposures]
+def _witness(known: _Known, exposures: Sequence[int]) -> Witness:
+    at = [known.rates[m] for m in exposures]
     live = Derived(
-        f"home_witness_{name}",
+        f"home_witness_{known.name}",
         min(at),
         "Sv/s",
         formula="least expected rate of the exposures that it tells, where it is read: rate x (ring / rope)^2",
-        inputs=tuple(Derived(f"expected at exposure {m + 1}", rates[m], "Sv/s") for m in exposures),
+        inputs=tuple(Derived(f"expected at exposure {m + 1}", known.rates[m], "Sv/s") for m in exposures),
         source=f"read in its place at {CLEAR:g} times background or more (our choice), inverse square law",
         basis="estimate, no upper bound",
     )
-    return Witness(n, tuple(m + 1 for m in exposures), live, far_m)
+    return Witness(known.number, tuple(m + 1 for m in exposures), live)
 
 
 def way_m(order: Order, w: WeldPlan, name: str) -> float | None:
@@ -136,9 +148,12 @@ def _corner(
     )
 
 
-def witness_figures(order: Order, w: WeldPlan, off_m: float = 0.0) -> list[Derived]:
-    """What those points read at least while the source is out, for `explain`."""
-    return [f.live for f in witnesses(order, w, off_m) if f.live is not None]
+def witness_figures(order: Order, w: WeldPlan) -> list[Derived]:
+    """What such points read at least while the source is out, for `explain`: of all that tell for every exposure."""
+    found = _known(order, w) if w.shielding is not None else []
+    always = [f for f in found if min(f.rates) >= plain_Sv_s(order)]
+    told = [_witness(f, range(len(f.rates))) for f in always] or witnesses(order, w)
+    return [t.live for t in told if t.live is not None]
 
 
 def line(order: Order, w: WeldPlan, show: Show, off_m: float = 0.0) -> str:

@@ -7,8 +7,9 @@ from weakref import ref
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.scene.beam_bearings import bearings
+from halflayer.shielding.readings_due import floors_read
 from halflayer.shielding.rope_readings import AtRope, at_ropes
-from halflayer.shielding.survey_points import Points, arrange
+from halflayer.shielding.survey_points import Points, arrange, due, first_read
 
 # What was arranged last for a planned weld, by its identity: its sheets and the order's ask some twenty times.
 _arranged: dict[int, tuple[ref[WeldPlan], ref[Order], Points]] = {}
@@ -30,6 +31,17 @@ def _arrange(order: Order, w: WeldPlan) -> Points:
     weld = order.weld(w.weld)
     beams = [turn for _, turn in bearings(order, weld, w.chosen)]
     return arrange(order, weld, w.shielding, line, floors, beams)
+
+
+def first_names(order: Order, w: WeldPlan) -> frozenset[str]:
+    """Names of the points and floors that a weld's first survey reads; empty where none is planned."""
+    survey, people = w.exposure.first_survey if w.exposure else None, w.safety
+    if survey is None or people is None or w.shielding is None:
+        return frozenset()
+    points, floors = points_of(order, w), floors_read(people)
+    must = due(order.weld(w.weld), points, people.lost)
+    read = first_read(points, must, survey.points, len(floors))
+    return frozenset([*(p.name for _, p in read), *(f.floor for f in floors)])
 
 
 def ropes_of(order: Order, w: WeldPlan) -> dict[str, AtRope]:

@@ -153,6 +153,13 @@ def _need(w: WeldPlan) -> int:
     return int(need) if isinstance(need, int | float) else 0
 
 
+def while_it_travels(order: Order, w: WeldPlan, show: Show) -> str:
+    """Where the posts are left for as long as the source travels, where more is kept clear then than they stand off."""
+    if not survey.barrier_on_the_way(w, show):
+        return ""
+    return f"; while it travels beyond all that is kept clear, or behind a wall at {show.converted(rope_words(order))}"
+
+
 def _post(w: WeldPlan, show: Show, order: Order | None) -> str:
     """The same without what is kept or who is left over."""
     access = w.safety.access if w.safety else None
