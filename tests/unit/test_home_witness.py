@@ -63,7 +63,9 @@ def test_one_point_tells_for_all_exposures_where_its_least_is_plain() -> None:
     assert float(found.live.value or 0.0) / USV_H == pytest.approx(1.5)
     told = home_witness.words(order, w, Show())
     assert told == "first point 2 (out: at least 1.5 µSv/h) to background, in from there"
-    told_too = home_witness.witness_figures(order, w)  # the third tells as well, read by whoever opens figures
+    told_too = home_witness.witness_figures(
+        order, w
+    )  # the third tells as well, read by whoever opens figures
     assert found.live in told_too and len(told_too) == 2
 
 

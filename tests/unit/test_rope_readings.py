@@ -26,7 +26,7 @@ from halflayer.shielding.contour import out_m
 from halflayer.shielding.floors import level_of
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.rope_out import ROPE_POINTS, read_instead, rope_times
-from halflayer.shielding.rope_readings import at_rope, at_ropes, behind
+from halflayer.shielding.rope_readings import at_rope, at_ropes, behind, in_body, past_rope
 from halflayer.shielding.safety_result import Contour, FloorDose, Lost, NotHeld, RopePoint, Tolerance
 from halflayer.shielding.survey_points import (
     FRONT_ROWS,
@@ -118,6 +118,32 @@ def test_a_point_stays_where_it_is_behind_another_wall_or_without_a_nearer_rope(
         assert at_rope(order, weld, ring(90.0), line) is None
     assert at_rope(order, weld, replace(ring(90.0), limit_Sv_s=None), rope(2.0)) is None
     assert at_rope(order, weld, place(order, "Hall"), rope(2.0)) is None
+
+
+def test_what_lies_in_a_body_or_past_one_beyond_the_rope_is_no_survey_point() -> None:
+    """The wall 6 m west stands past a rope at 2 m, before one at 7 m; a tank of 2 m lies about the ring's own place."""
+    order = an_order()
+    tank = {
+        "id": "t",
+        "name": "Tank",
+        "material": "concrete",
+        "centre": [0.0, 8.0, 1.5],
+        "size": [2.0, 2.0, 3.0],
+    }
+    order = Order.from_json(order.as_json() | {"obstacles": [WALL, tank]})
+    weld, near, far = weld_of(order), rope(2.0), rope(7.0)
+    west, north, east = ring(180.0), ring(90.0), ring(0.0)
+    assert past_rope(order, weld, west, near) and not past_rope(order, weld, west, far)
+    assert in_body(order, weld, north, near) and not in_body(order, weld, west, near)
+    assert not in_body(order, weld, east, near) and not past_rope(order, weld, east, near)
+    assert not past_rope(order, weld, west, None)
+    found = arrange(order, weld, shield(west, north, east), near)
+    assert [p.name for _, p in found.read] == [east.name] and set(found.brief) == {west, north}
+    # In doubt and not far under what turns a crew back: past the wall it is read there, in the tank unread.
+    doubt = [ring(turn, 2.0, 4.0, reliable=False) for turn in (180.0, 90.0)]
+    found = arrange(order, weld, shield(*doubt, east), near)
+    assert {p.name for _, p in found.read} == {east.name, doubt[0].name}
+    assert found.unread(doubt[1].name) == "no access" and doubt[1] in found.front
 
 
 def test_a_rope_beyond_the_ring_has_figures_of_its_own() -> None:

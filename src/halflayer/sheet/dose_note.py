@@ -27,7 +27,8 @@ def verdict_rule() -> str:
 def turn_back_rule(order: Order) -> str:
     """How a reading to turn back at comes from the figure of the table, in a few words."""
     less = meter.in_short(order).removeprefix("turn back at most at ")
-    return f"turn back on page 1: at the rope × (ring / rope)², rounded down{over(order)}, at most {less}"
+    mean = f"what counts is the mean of a reading's {order.crew_times.reading_s:g} s"
+    return f"turn back on page 1: at the rope × (ring / rope)², rounded down{over(order)}, at most {less}; {mean}"
 
 
 def over(order: Order) -> str:
