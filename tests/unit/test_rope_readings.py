@@ -138,7 +138,10 @@ def test_what_lies_in_a_body_or_past_one_beyond_the_rope_is_no_survey_point() ->
     assert not in_body(order, weld, east, near) and not past_rope(order, weld, east, near)
     assert not past_rope(order, weld, west, None)
     found = arrange(order, weld, shield(west, north, east), near)
-    assert [p.name for _, p in found.read] == [east.name] and set(found.brief) == {west, north}
+    assert [p.name for _, p in found.read] == [east.name] and {p.name for p in found.brief} == {
+        west.name,
+        north.name,
+    }
     # In doubt and not far under what turns a crew back: past the wall it is read there, in the tank unread.
     doubt = [ring(turn, 2.0, 4.0, reliable=False) for turn in (180.0, 90.0)]
     found = arrange(order, weld, shield(*doubt, east), near)
@@ -185,7 +188,7 @@ def test_a_direction_is_read_behind_a_wall_that_the_rope_relies_on() -> None:
 def test_the_row_says_where_one_stands_and_page_2_keeps_the_ring() -> None:
     order = an_order()
     weld, line = weld_of(order), rope(2.0)
-    made = shield(ring(90.0), ring(180.0))
+    made = shield(ring(90.0), ring(180.0, 1.0, 2.0, reliable=False))
     points = arrange(order, weld, made, line)
     where = survey.Where(at_ropes(order, weld, points.front, line), {})
     rows = {r["name"].split(",")[0]: r for r in survey.rows(weld, made, points, Show(), line, where)}
@@ -197,7 +200,7 @@ def test_the_row_says_where_one_stands_and_page_2_keeps_the_ring() -> None:
     west = rows["ring 180°"]
     assert not west["at_rope"] and west["read_at"] == "8 m" and west["reads"] == west["expected"]
     plain = survey.rows(weld, made, points, Show())
-    assert all(not r["at_rope"] and r["turn_back"].startswith("0.2") for r in plain)
+    assert all(not r["at_rope"] and r["turn_back"].startswith(("0.2", "2 ")) for r in plain)
 
 
 def floor(name: str, ok: bool | None) -> FloorDose:
