@@ -85,12 +85,12 @@ def test_a_missing_plate_beyond_the_limit_is_counted_and_signed_for(plan: Plan) 
             (7.2, 7.3),
             "the head's angle within 2.3° (dose), its place within 10 mm (dose) (3° / 10 mm off: up to 7.3",
         ),
-        ((0.5, 0.5), ""),
+        ((0.5, 0.5), aperture),
     ):
         off = tuple(_case(n, v, True) for n, v in zip(("head turned", "head shifted"), rates, strict=True))
         one = replace(bad, safety=replace(w.safety, lost=replace(lost, cases=off)))
         told = lost_words.check_words(order, one, Show())
-        assert told.startswith(begin) and bool(told) is bool(begin)
+        assert told.startswith(begin)
 
 
 def test_no_step_of_the_work_is_cut_off_where_conditions_take_the_drawing_s_room(plan: Plan) -> None:
