@@ -146,7 +146,8 @@ def floors_said(order: Order, show: Show) -> str:
 
 def _above(order: Order) -> str:
     """That nothing is computed on a roof where the order states none: the list has it searched, nobody stays there."""
-    roof = any("roof" in x.name.lower() for x in (*order.floors, *order.places))
+    names = [*(f.name for f in order.floors), *(p.name for p in order.places)]
+    roof = any("roof" in name.lower() for name in names)
     return "" if roof else " Roof: none stated, dose there not computed: searched, nobody there."
 
 
