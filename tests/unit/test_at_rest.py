@@ -126,7 +126,7 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     assert found["Ada Brackwater"] == ("the retreat, by “Ways out”, its arrow on the rope sketch", "SM-1")
     back, meter = found["Tomas Fennimore"]
     assert (
-        back == "the retreat, by “Ways out”, its arrow on the rope sketch; a second try only by step 5"
+        back == "the retreat, by “Ways out”, its arrow on the rope sketch; second try: step 5"
         and meter == "SM-2"
     )
     watched, meter = found["Ines Holloway-Moor"]

@@ -360,7 +360,7 @@ def test_the_try_and_the_way_out_together_stay_within_the_limit() -> None:
     site = ORDER.as_json()["site"] | {"retreat": "the lane", "retreat_at": (x + 200.0, y, 0.0)}
     told = steps(_walked(site=site, source_changes_at=None, crew=two), 0.0768 / 3600, [ORDER.welds[0]])
     assert "27 s at most in all (bare at 8 m, a way out of up to 11 µSv too: an exposure's 20 µSv)" in told[0]
-    assert "straight out from the control position and half round 8.6 µSv" in told[1]
+    assert "straight out from the control position and half round 8.6 µSv at the planned pace" in told[1]
     assert told[4] == (
         "No second try by the crew: its ways (out from the control position, back, out again) bring up to 32.3 µSv of "
         "an exposure's 20 µSv, which leaves under 15 s; all keep away, the adviser decides."

@@ -71,7 +71,7 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         if p.role == "sentry":
             found.append(_sentry(p.name, goes, ways, ropes))
         elif p.name == h.reader and h.own:
-            found.append(_row(p.name, f"{goes}; a second try only by step 5", h.own))
+            found.append(_row(p.name, f"{goes}; second try: step 5", h.own))
         else:
             found.append(_row(p.name, goes, h.others[0] if p.name == h.crank and h.others else NONE))
     found += [_sentry("sentry more, not named", goes, ways, ropes, TO_BRING) for _ in range(missing(plan))]

@@ -285,7 +285,7 @@ def _retreat(
     way = (
         "dose of the way: not computed"
         if way_Sv is None
-        else f"straight out from the control position and half round {_small(way_Sv)}"
+        else f"straight out from the control position and half round {_small(way_Sv)} at the planned pace"
     )
     return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there; {way}."
 
