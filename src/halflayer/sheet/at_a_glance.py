@@ -19,7 +19,7 @@ from halflayer.sheet.clause import settles
 from halflayer.sheet.code_and_films import acceptance
 from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
-from halflayer.sheet.inspection import left_open, not_stated, short_by_diagonal
+from halflayer.sheet.inspection import left_open, not_stated
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.order_limits import averaged

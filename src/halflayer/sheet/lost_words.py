@@ -111,7 +111,7 @@ def aperture(order: Order, w: WeldPlan) -> list[str]:
     head = next((h for h in order.heads if chosen is not None and h.id == chosen.head), None)
     if chosen is None or head is None or not chosen.aperture or len(head.apertures) < 2:
         return []
-    return [f"aperture {chosen.aperture} (another: {UNSHIELDED})"]
+    return [f"aperture {chosen.aperture} by its mark (another: {UNSHIELDED})"]
 
 
 def _set_head(order: Order, w: WeldPlan, show: Show) -> str:
