@@ -30,6 +30,7 @@ from halflayer.transport.forward import (
     depth_to,
     nth_stretch,
     scored_before,
+    stretch_at,
 )
 from halflayer.transport.interactions import node
 from halflayer.transport.layout import X, Z
@@ -83,6 +84,7 @@ def drawn(tables, scene, rows, s, a, t, lam, out):
             continue
         r = low + part * (high - low)
         deep = depth_to(tables, scene, s, m, i, f, r)
+        its_nth, begin, stop = stretch_at(s.solid, s.end, m, solid, r)
         x1, y1, z1 = x + r * ux, y + r * uy, z + r * uz
         r2 = math.sqrt((tx - x1) ** 2 + (ty - y1) ** 2 + (tz - z1) ** 2)
         wx, wy, wz = (tx - x1) / r2, (ty - y1) / r2, (tz - z1) / r2
@@ -95,7 +97,7 @@ def drawn(tables, scene, rows, s, a, t, lam, out):
         )  # fmt: skip
         # As a collision at B asks: only turns up to `ACROSS` were scored before.
         before = ux * wx + uy * wy + uz * wz > ACROSS and scored_before(
-            scene, rows, s, 0, x, y, z, x1, y1, z1, tx, ty, tz, solid
+            scene, rows, s, 0, x, y, z, x1, y1, z1, tx, ty, tz, solid, its_nth, begin, stop
         )
         out[n, 1] = 1.0 if before else 0.0
 

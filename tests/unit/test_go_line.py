@@ -74,7 +74,7 @@ def test_a_missing_plate_beyond_the_limit_is_counted_and_signed_for(plan: Plan) 
     told = lost_words.check_words(order, replace(bad, safety=replace(w.safety, lost=place)), Show())
     assert "its place as planned (10 mm off: a place or floor may pass its limit)" in told
     # A head that takes other apertures has its own looked at: no case is a beam wider than what stops it.
-    aperture = "aperture slot-8x20 (another: no barrier holds)"
+    aperture = "aperture slot-8x20 by its mark (another: no barrier holds)"
     assert lost_words.check_words(order, fine, Show()) == f"{aperture}. Not checked: do not expose"
     # A head off as far as looked at holds every limit, but the rope then reads above its turn-back reading, 7.5 less
     # 20 %: 7.2 and 7.3 uSv/h; at 0.5 uSv/h nothing is seen of it there.

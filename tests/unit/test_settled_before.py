@@ -27,10 +27,10 @@ from halflayer.sheet.before_tools import _densitometer
 from halflayer.sheet.code_and_films import films_read
 from halflayer.sheet.figures import Show
 from halflayer.sheet.film_picture import no_margin
-from halflayer.sheet.inspection import lacks_testing, not_stated
 from halflayer.sheet.log_table import JUDGED, JUDGED_DIGITAL, REPORTED
 from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
+from halflayer.sheet.testing_words import lacks_testing, not_stated
 from halflayer.shift.in_time import late_finding
 from halflayer.shift.result import Drops
 

@@ -109,7 +109,7 @@ def test_layers_are_counted_whether_a_miscount_breaks_a_limit_or_not(order: Orde
     fit = replace(w.shielding.fitting, layers=3, blanket="B25")
     w = replace(w, shielding=replace(w.shielding, fitting=fit), safety=replace(w.safety, lost=None))
     assert lost_words.check_words(order, w, Show()) == (
-        "count 3 layers; aperture slot-8x20 (another: no barrier holds). Not counted: do not expose"
+        "count 3 layers; aperture slot-8x20 by its mark (another: no barrier holds). Not counted: do not expose"
     )
 
 

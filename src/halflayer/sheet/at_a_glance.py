@@ -19,7 +19,7 @@ from halflayer.sheet.clause import settles
 from halflayer.sheet.code_and_films import acceptance
 from halflayer.sheet.doses import in_words
 from halflayer.sheet.figures import Show
-from halflayer.sheet.inspection import left_open, not_stated
+from halflayer.sheet.inspection import left_open
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
 from halflayer.sheet.order_limits import averaged
@@ -27,6 +27,7 @@ from halflayer.sheet.people import BREAK_AFTER_S, falls_out
 from halflayer.sheet.sentry_words import POST
 from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.survey import SEQUENCE
+from halflayer.sheet.testing_words import not_stated
 from halflayer.sheet.watchers import at_post, floor_watch, sentries
 from halflayer.shielding.stuck_steps import NOT_STATED
 from halflayer.shift.at_rest import AT_CHANGE

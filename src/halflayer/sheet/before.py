@@ -32,14 +32,14 @@ from halflayer.sheet import (
     store_words,
 )
 from halflayer.sheet.agreements_table import accepted
-from halflayer.sheet.call_words import still_to_call, to_sign_words
+from halflayer.sheet.call_words import all_reached
 from halflayer.sheet.code_and_films import LaterReading, acceptance, code_figures, films_read
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
-from halflayer.sheet.inspection import lacks_testing
 from halflayer.sheet.sectors import OF_EVERY_FILM, fine_clock
 from halflayer.sheet.survey import FAR_UNDER, SEQUENCE
+from halflayer.sheet.testing_words import lacks_testing
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.travelling import travels
 from halflayer.shift.change_place import who_keeps
@@ -129,7 +129,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
         ),
-        ("people to call", _to_call(order)),
+        ("people to call", all_reached(order)),
         ("equipment", isolation.instruments(plan, order)),
         *cleared.locked(order),
         (
@@ -359,14 +359,6 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
             )
         )
     return rows
-
-
-def _to_call(order: Order) -> str:
-    """Whom the contingency card lacks, to be filled in; else that they, and who signs, can be reached."""
-    if missing := still_to_call(order):
-        return f"Fill in before the first exposure, on the contingency card: {', '.join(missing)}; one number tried."
-    signs = f", who signs or decides too ({told})" if (told := to_sign_words(order)) else ""
-    return f"Everyone on the contingency card can be reached in this shift{signs}; one number tried."
 
 
 def _begun(text: str) -> str:

@@ -134,3 +134,11 @@ def set_points(i: Instrument, show: Show) -> str:
 def alarms_and_note(i: Instrument, show: Show) -> str:
     """What stands behind an instrument's kind."""
     return ", ".join(t for t in (set_points(i, show), i.note or "") if t)
+
+
+def all_reached(order: Order) -> str:
+    """Whom the contingency card lacks, to be filled in; else that they, and who signs, can be reached."""
+    if missing := still_to_call(order):
+        return f"Fill in before the first exposure, on the contingency card: {', '.join(missing)}; one number tried."
+    signs = f", who signs or decides too ({told})" if (told := to_sign_words(order)) else ""
+    return f"Everyone on the contingency card can be reached in this shift{signs}; one number tried."

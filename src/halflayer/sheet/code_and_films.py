@@ -20,7 +20,6 @@ from halflayer.technique import opening_check
 
 CODE_FIGURES = "code compared"
 ACCEPTANCE = "acceptance"
-HANDED_OVER = "Report and films handed over (not stated): to ________, when ______."
 
 
 def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
@@ -132,7 +131,7 @@ def films_read(
     )
     if own and not early:
         risk = f" Read by who shot them: countersigned by {accepts} ________, time ______."
-    return [("films read", f"{by}; {where}. {_when_read(order, mine, later, room)}{risk} {HANDED_OVER}")]
+    return [("films read", f"{by}; {where}. {_when_read(order, mine, later, room)}{risk}")]
 
 
 def _anew(order: Order, mine: list[WeldPlan], later: LaterReading | None) -> str:

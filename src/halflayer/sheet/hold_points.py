@@ -6,8 +6,8 @@ from halflayer.order.models import Order
 from halflayer.order.testing import HoldPoint
 from halflayer.plan import WeldPlan
 from halflayer.sheet.content import moment
-from halflayer.sheet.inspection import lacks_testing
 from halflayer.sheet.reading import not_settled
+from halflayer.sheet.testing_words import lacks_testing
 
 NAME = "hold points"
 # Common practice, no source: contract and procedure say which of them there are.

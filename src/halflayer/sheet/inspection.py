@@ -12,7 +12,6 @@ from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
-from halflayer.sheet.call_words import inspects
 from halflayer.sheet.clause import checked_by, clause, within
 from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
@@ -21,6 +20,7 @@ from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
 from halflayer.sheet.settings import by_id
+from halflayer.sheet.testing_words import not_stated, testing_words
 from halflayer.sheet.two_films_words import zone_densities
 from halflayer.sheet.wire_name import wire, wires
 from halflayer.technique import opening_check
@@ -35,22 +35,8 @@ from halflayer.technique.words import fine_mm, mm
 
 UNSHARPNESS = "geometric unsharpness"
 FILM_RULES = ("film system class", "screens")
-# What a report names and an order of this form has no field for.
 # Agreements on the range of the penetrated thickness, of which a sheet prints the weld's own.
 OF_THICKNESS = ("se75-from-5mm", "ir192-from-10mm", "class-b-with-class-a-source-range")
-LINE = "______"
-# Fields of the order with the words of a report; those left out are filled in before the weld is exposed.
-OF_REPORT = (
-    ("joint_preparation", "joint preparation"),
-    ("welding_process", "welding process"),
-    ("drawing", "drawing"),
-)
-OF_RELEASE = (
-    ("extent", "extent"),
-    ("stage", "stage"),
-    ("waiting_time", "waiting time"),
-    ("surface", "surface"),
-)
 TOLD = (*FILM_RULES, "density", "image quality indicator", "source to object distance", UNSHARPNESS)
 
 
@@ -81,7 +67,7 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
         ("acceptance", accepted_words(order, weld)),
         ("agreements", _agreements(order, c, show, w)),
-        ("testing", _testing(order, weld)),
+        ("testing", testing_words(order, weld)),
         ("not stated", not_stated(order, weld)),
         ("to check", f"{worked_from(code)}; {checked_by(order)}"),
     ]
@@ -335,47 +321,6 @@ def _coverage(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None,
         )
         lap = f"; laps {show.drawn(max(least, 0.0) * weld.pipe.od / 2)}, {show.drawn(asked * weld.pipe.od / 2)} asked"
     return f"{count(len(c.shots), 'exposure')} judge {each}{walls} each, {width} wide{lap}; markers: marking plan"
-
-
-def _testing(order: Order, weld: Weld) -> str:
-    """What the order states of the weld and its testing; empty where it says nothing."""
-    own = order.testing_of(weld)
-    found = [(words, getattr(own, field)) for field, words in (*OF_RELEASE, *OF_REPORT)]
-    found += [(weld.pipe.material, own.grade)] if _without_grade(weld) else []
-    return "; ".join(f"{words} {told}" for words, told in found if told)
-
-
-def lacks_testing(order: Order, weld: Weld) -> bool:
-    """True where the order leaves a blank of a weld's testing that its release settles."""
-    return any(getattr(order.testing_of(weld), field) is None for field, _ in OF_RELEASE)
-
-
-def not_stated(order: Order, weld: Weld) -> str:
-    """Blanks for what a report names and the order does not say; empty where it says all."""
-    own = order.testing_of(weld)
-    report, release = (
-        ", ".join(f"{words} {LINE}" for field, words in fields if getattr(own, field) is None)
-        for fields in (OF_REPORT, OF_RELEASE)
-    )
-    told = [report, f"with “released for RT” of the list: {release}" if release else ""]
-    told += (
-        [f"grade of the {weld.pipe.material} {LINE}"] if _without_grade(weld) and own.grade is None else []
-    )
-    told += [_third_party(order)]
-    blanks = "; ".join(t for t in told if t)
-    return f"in the order, fill in before: {blanks}" if blanks else ""
-
-
-def _without_grade(weld: Weld) -> bool:
-    """True for a material that is named without a grade."""
-    return not any(letter.isdigit() for letter in weld.pipe.material)
-
-
-def _third_party(order: Order) -> str:
-    """Who inspects for a third party, where no one is called who is one and no one witnesses or releases for it."""
-    points = order.hold_points
-    known = inspects(order) or points.set_up or points.release
-    return "" if known else f"third party's inspector: name, call {LINE}"
 
 
 def _agreements(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:
