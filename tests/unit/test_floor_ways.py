@@ -4,21 +4,17 @@ What a way to a floor takes is common practice, no source: closed, or watched by
 """
 
 from dataclasses import replace
-from types import SimpleNamespace
-from typing import Any, cast
 
 import pytest
 
 import safety_plan
 from halflayer import conditions
-from halflayer.base.result import Derived
 from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import sentry_words
 from halflayer.sheet.figures import Show
 from halflayer.shielding.safety_result import FloorDose, Route
-from halflayer.shift.result import ShiftPlan
 
 STAIR = {"id": "s", "name": "Back stair", "at": ["13 m", "11 m", "0 m"], "kind": "stair", "side": "above"}
 
@@ -91,77 +87,3 @@ def test_sentries_are_told_where_the_rate_of_the_rope_does_not_hold(
     monkeypatch.setattr(sentry_words.survey, "barrier_on_the_way", lambda *_: "50 m")
     told = sentry_words.posts([w], order, Show())
     assert f"; source on its way: beyond 50 m ({w.weld}, ways in up to 550 µSv/h), or behind a wall" in told
-
-
-def test_a_source_left_in_a_head_is_put_into_its_own_container_before_the_next_shift(
-    plan: Plan, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Two welds by one source, one of them by a tube and in another shift: who moves it, dose not computed."""
-    order = Order.from_json(plan.order)
-    w = next(w for w in plan.welds if w.status == "ready" and w.chosen)
-    assert w.chosen
-    monkeypatch.setattr(conditions, "travels", lambda _, c: c.head == "tube")
-    sent = replace(w, weld="W-99", chosen=replace(w.chosen, head="tube"))
-    shift = ShiftPlan(
-        1, (), Derived("ends", 0.0, "s"), True, (), (), (), left_out=(("W-99", "does not end within"),)
-    )
-    kept, moved = conditions.of_the_shift(order, [w, sent], shift)
-    named = {c.short: c.text for c in moved.conditions}
-    assert (
-        f"{w.chosen.source}, left in {w.chosen.head}, put into its own by trained people"
-        in named[conditions.CONTAINER]
-    )
-    assert "dose not computed" in named[conditions.CONTAINER]
-    assert conditions.CONTAINER not in {c.short for c in kept.conditions}
-    (alone,) = conditions.of_the_shift(order, [sent], shift)
-    assert conditions.CONTAINER not in {c.short for c in alone.conditions}
-
-
-def test_a_source_left_in_a_changer_goes_back_into_its_head_before_the_next_shift(
-    plan: Plan, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The last change of the shift takes it out into the changer; one that puts it back leaves nothing to do."""
-    order = Order.from_json(plan.order)
-    w = next(w for w in plan.welds if w.status == "ready" and w.chosen)
-    assert w.chosen
-    monkeypatch.setattr(conditions, "travels", lambda *_: False)
-    monkeypatch.setattr(conditions, "change_condition", lambda *_: None)
-    late = replace(w, weld="W-99")
-    away = SimpleNamespace(out=w.chosen.source, source="other", changer="XC-9", into="H")
-    back, astray = (
-        SimpleNamespace(out="other", source=w.chosen.source, changer="XC-9", into=head)
-        for head in (w.chosen.head, "H")
-    )
-    for changes, left in (((away,), "XC-9"), ((away, back), ""), ((), ""), ((away, astray), "H")):
-        shift = cast(
-            Any, SimpleNamespace(left_out=(("W-99", "does not end within"),), changes=changes, slots=())
-        )
-        kept, moved = conditions.of_the_shift(order, [w, late], shift)
-        told = [c.text for c in moved.conditions if c.short == conditions.IN_HEAD]
-        assert bool(told) is bool(left)
-        assert all(
-            f"{w.chosen.source}, left in {left}, into {w.chosen.head} by trained people" in t for t in told
-        )
-        assert conditions.IN_HEAD not in {c.short for c in kept.conditions}
-
-
-def test_a_source_that_stays_in_the_head_of_another_shift_s_weld_comes_out_of_it_first(
-    plan: Plan, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Two welds on one head, the later one's source not of this shift: what lies in it then would go out unseen."""
-    order = Order.from_json(plan.order)
-    w = next(w for w in plan.welds if w.status == "ready" and w.chosen)
-    assert w.chosen
-    monkeypatch.setattr(conditions, "travels", lambda *_: False)
-    monkeypatch.setattr(conditions, "change_condition", lambda *_: None)
-    first = next(s for s in order.sources if s.id == w.chosen.source)
-    order = order.model_copy(update={"sources": (*order.sources, first.model_copy(update={"id": "SO-9"}))})
-    late = replace(w, weld="W-99", chosen=replace(w.chosen, source="SO-9"))
-    shift = cast(Any, SimpleNamespace(left_out=(("W-99", "does not end within"),), changes=(), slots=()))
-    kept, moved = conditions.of_the_shift(order, [w, late], shift)
-    head = w.chosen.head
-    told = {c.short: c.do for c in moved.conditions}
-    assert told[conditions.CHANGED] == (
-        f"{first.id}, left in {head}, out of it, SO-9 into it by trained people before (not planned)"
-    )
-    assert conditions.CHANGED not in {c.short for c in kept.conditions}
