@@ -295,17 +295,21 @@ def item_kernels(size, sizes):
                 tables, material, dx, dy, dz, lam, f[FINC, t], f[FCOH, t], vx, vy, vz, r2
             )
             if cosine > f[BEFORE, t]:
-                ux = x - f[AX, t]
-                uy = y - f[AY, t]
-                uz = z - f[AZ, t]
+                ax = f[AX, t]
+                ay = f[AY, t]
+                az = f[AZ, t]
+                ux = x - ax
+                uy = y - ay
+                uz = z - az
                 r1 = math.sqrt(ux * ux + uy * uy + uz * uz)
-                m = cast(scene, f[AX, t], f[AY, t], f[AZ, t], ux / r1, uy / r1, uz / r1, rules.radius + r1, s)
-                nth, begin, stop = stretch_at(s.solid, s.end, m, solid, r1)
-                if scored_before(
-                    scene, targets.rows, s, p, f[AX, t], f[AY, t], f[AZ, t], x, y, z, tx, ty, tz, solid, nth,
-                    begin, stop,
-                ):  # fmt: skip
-                    coherent = 0.0
+                far = math.sqrt((tx - ax) ** 2 + (ty - ay) ** 2 + (tz - az) ** 2)
+                if 0.0 < r1 < far:
+                    m = cast(scene, ax, ay, az, ux / r1, uy / r1, uz / r1, far, s)
+                    nth, begin, stop = stretch_at(s.solid, s.end, m, solid, r1)
+                    if scored_before(
+                        scene, targets.rows, s, p, ax, ay, az, x, y, z, tx, ty, tz, solid, nth, begin, stop
+                    ):
+                        coherent = 0.0
             useful[p, t] = ray(
                 rules, tables, scene, targets, s, tally, p, state, collision, x, y, z, dx, dy, dz, lam, weight,
                 solid, material, kph, ann, f[FINC, t], f[FCOH, t], k_lam, (i0, f0, ik, fk, ip, fp, kerma_0),
