@@ -35,8 +35,8 @@ from halflayer.sheet.plate_holder import hanger_lines, hangers_y_m, pins_y_m
 from halflayer.sheet.room_words import held
 from halflayer.sheet.shroud_laid import shroud_laid
 from halflayer.sheet.sleeve_ends import hood_ends
+from halflayer.sheet.slit_words import slits_said
 from halflayer.sheet.svg import Canvas
-from halflayer.sheet.winding_words import slits_said
 from halflayer.shielding import wrapped_room
 from halflayer.shielding.result import Item
 from halflayer.technique import room

@@ -15,7 +15,8 @@ from halflayer.scene.head_openings import opening_m
 from halflayer.scene.winding import begins_m, fills, over_turns, piece_numbers, rolls, wound
 from halflayer.scene.wrap_layers import OVERLAP, covered_m
 from halflayer.sheet.figures import Show
-from halflayer.sheet.winding_words import slits_said, wound_steps
+from halflayer.sheet.slit_words import slits_said
+from halflayer.sheet.winding_words import wound_steps
 from halflayer.sheet.wound_opened import wound_figures
 from halflayer.shielding import kit
 

@@ -23,6 +23,7 @@ class Sleeve:
     pieces: tuple[tuple[float, float], ...]
     # Of a wound layer: clock in half turns and number of each piece named in it, width by width.
     numbers: tuple[tuple[tuple[float, int], ...], ...] = ()
+    first: int = 1  # number of its first piece, counted on from layer to layer
 
 
 def sleeves(built: Built, laid: tuple[WrapLayer, ...], blanket: Blanket) -> list[Sleeve]:
@@ -32,15 +33,21 @@ def sleeves(built: Built, laid: tuple[WrapLayer, ...], blanket: Blanket) -> list
     """
     if laid[0].turn is not None:
         return [_turn(laid, n, blanket) for n in ((1, second_layer(laid)) if len(laid) > 1 else (1,))]
+    return all_layers(built, laid, blanket)[:2]
+
+
+def all_layers(built: Built, laid: tuple[WrapLayer, ...], blanket: Blanket) -> list[Sleeve]:
+    """Every layer of a sleeve that is laid layer by layer, with the edges of its pieces along the pipe."""
     middle = next((s.centre[0] for s in built.scene.solids if isinstance(s, Tube) and s.name == "wrap"), 0.0)
-    w, lap = blanket.width_m, lap_m(laid[0], blanket)
-    found = []
-    for n, one in enumerate(laid[:2], start=1):
+    w, found, number = blanket.width_m, list[Sleeve](), 1
+    for n, one in enumerate(laid, start=1):
+        lap = lap_m(one, blanket)
         first = (one.seams_x_m[0] + lap / 2 - w) if one.seams_x_m else middle - w / 2
         lows = [first if one.low_m is None else one.low_m]
         for seam in one.seams_x_m:  # the middle between a piece's upper edge and the next one's lower
             lows.append(2 * seam - (lows[-1] + w))
-        found.append(Sleeve(n, one, tuple((a, a + w) for a in lows)))
+        found.append(Sleeve(n, one, tuple((a, a + w) for a in lows), first=number))
+        number += one.beside * one.lengths
     return found
 
 

@@ -159,7 +159,8 @@ def _spread(weld: Weld, b: Bearer, show: Show) -> list[str]:
     told = "\n".join(f"exposure {', '.join(ns)}: {words}" for words, ns in alike.items())
     unit = show.drawn(1.0).split(" ", 1)[1]
     return [
-        "Then four ties from the tie round the tent's foot, at 45° to the pipe, spread it, taut to the post on their "
+        "Then four ties from the tie round the tent's foot, from its places 45° off the pipe's direction, spread it, "
+        "taut to the post on their "
         "side; where the foot stands steep its weight hangs in the upper two: tie these first. Heights above the floor "
         f"of the site [{unit}], at the foot → on the post:\n{told}"
     ]

@@ -11,7 +11,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.fitting import Fitting
-from halflayer.scene.sleeves import sleeves
+from halflayer.scene.sleeves import all_layers, sleeves
 from halflayer.scene.wrap_layers import WrapLayer
 from halflayer.sheet.covers_laid import as_laid
 from halflayer.sheet.figures import Show
@@ -74,7 +74,8 @@ def edge_figures(laid: Sequence[WrapLayer], built: Built, blanket: Blanket) -> l
     found = []
     width = Derived("width", blanket.width_m, "m", source="kit of the order")
     basis = "along the pipe from the weld, + to the right"
-    for strip in sleeves(built, tuple(laid), blanket):
+    each = sleeves if laid[0].turn is not None else all_layers
+    for strip in each(built, tuple(laid), blanket):
         for n, (begin, end) in enumerate(strip.pieces, start=1):
             at = Derived("begin", begin, "m", basis=basis)
             for word, x in (("begins", begin), ("ends", end)):

@@ -134,7 +134,10 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         found.append(Need("straps", "strap for the shroud", note, min(order.shift.teams, len(shrouded)), on))
     flat = [w for w in mine if w.chosen and w.chosen.arrangement in FLAT_FILM]
     if flat:
-        note = "stiff, behind the holder: a film under ties goes round the pipe"
+        sheets = [f.sheet for f in order.detectors if isinstance(f, Film) and f.id in {w.chosen.detector for w in flat if w.chosen}]
+        largest = max(sheets, key=lambda s: s[0] * s[1], default=None)
+        size = f", {show.drawn(*largest)}, no larger" if largest else ""
+        note = f"stiff{size}, behind the holder: a film under ties goes round the pipe"
         found.append(Need("film board", "film board", note, 1, named([w.weld for w in flat])))
     inside = [w for w in mine if w.chosen and w.chosen.arrangement == "outside"]
     if inside:

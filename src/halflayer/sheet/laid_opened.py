@@ -18,6 +18,7 @@ from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, lap_m
 from halflayer.sheet.drawn_opened import drawn_figures, edge_figures
 from halflayer.sheet.layers import layer_mass_kg
 from halflayer.sheet.settings import by_id
+from halflayer.sheet.slits_opened import slit_figures
 from halflayer.sheet.tent_ends import ends_figures, tent_ends
 from halflayer.sheet.wound_opened import wound_figures
 from halflayer.shielding.bearers import CLEAR_M, STRAP_OVER_M, Bearer, bearers, left_on_legs_kg, wrap_kg
@@ -47,6 +48,7 @@ def laid_figures(order: Order, weld: Weld, c: Candidate, s: Shielding) -> list[D
         found += _layer(order, weld, blanket, one, n, built.wrap.lay)
     found += wound_figures(laid, blanket)
     found += edge_figures(laid, built, blanket)
+    found += slit_figures(laid, built, blanket)
     if built.wrap.lay is not None:
         found += _tent(built.wrap.lay, blanket)
         head = by_id(order.heads, c.head)

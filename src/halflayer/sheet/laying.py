@@ -147,8 +147,8 @@ def _measures(hood: Hood | None, laid: tuple[WrapLayer, ...], blanket: Blanket) 
 
 
 def _under_hood(laid: tuple[WrapLayer, ...]) -> WrapLayer:
-    """The layer that the hood drawn lies on: over all turns of a wound sleeve, else the first."""
-    return laid[-1] if laid[0].turn else laid[0]
+    """The layer that the hood lies on: all of the sleeve is laid before it."""
+    return laid[-1]
 
 
 def _unrolled(
@@ -186,7 +186,7 @@ def _unrolled(
         _strip(canvas, strip, (left - a * k, HEAD_MM + tall * k / 2), k, hood, built, chosen, show)
         left += (b - a) * k + GAP_MM
     if hood is not None:
-        n = sleeve_pieces(laid) if laid[0].turn else laid[0].beside * laid[0].lengths
+        n = sleeve_pieces(laid)
         side = hood.side_m(_under_hood(laid).round_m / (2 * math.pi))
         _flat_hood(
             canvas, hood, side, blanket, k, (7.0, tall * k + 3 * HEAD_MM), n + 1, guided=bool(chosen.guide)
@@ -245,7 +245,7 @@ def _strip(
         for i in range(s.one.lengths):
             turn = -0.72 if s.one.lengths == 1 else (start + (i + 0.5) * step + 1.0) % 2.0 - 1.0
             at_mm = spot((a + b) / 2, 0.0)[0], spot(0.0, min(max(turn, -0.8), 0.8))[1]
-            _circled(canvas, str(n * s.one.lengths + i + 1), at_mm)
+            _circled(canvas, str(s.first + n * s.one.lengths + i), at_mm)
     name = f"layer {s.number}"
     canvas.text((spot(low, -1.0)[0], spot(low, -1.0)[1] - 1.1), name, size_mm=SIZE_MM, bold=True)
     _edges(canvas, s, spot, show)

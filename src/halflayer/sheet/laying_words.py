@@ -10,6 +10,7 @@ from halflayer.order.weld import Weld
 from halflayer.scene.build import Built
 from halflayer.scene.over_laps import short_laps
 from halflayer.scene.pipework import outside_radius
+from halflayer.scene.sleeves import Sleeve, all_layers
 from halflayer.scene.tent_pieces import TentLay, pieces_said, tent_said
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer, covered_m
 from halflayer.sheet.covers_laid import covers_step
@@ -18,8 +19,9 @@ from halflayer.sheet.held_words import held_by
 from halflayer.sheet.load_plan import LIFT_KG
 from halflayer.sheet.naming import count, side_words
 from halflayer.sheet.sleeve_ends import hood_ends, sleeve_ends
+from halflayer.sheet.slit_words import flat_slits_said, slits_said
 from halflayer.sheet.tent_ends import ends_words, flange_words, tent_ends
-from halflayer.sheet.winding_words import signed_degrees, sleeve_pieces, slits_said, wound_steps
+from halflayer.sheet.winding_words import signed_degrees, sleeve_pieces, wound_steps
 from halflayer.shielding.bearers import bearers, left_on_legs_kg, wrap_kg
 from halflayer.shielding.kit import blanket_mass_kg
 from halflayer.shielding.result import Shielding
@@ -43,7 +45,7 @@ def lay_steps(
     """The steps of one layer and how the next follows; the words of all set-ups are common practice, no source."""
     laid = built.wrap.layers[: shielding.fitting.layers]
     if chosen.arrangement in STRAPPED:
-        steps = _strapped(order, weld, chosen, laid, blanket, hood_m, show)
+        steps = _strapped(order, weld, chosen, laid, blanket, hood_m, show, built=built)
         if ends := sleeve_ends(weld, built, laid, blanket, show):
             steps[1] += f" {ends[:1].upper()}{ends[1:]}."
     elif chosen.arrangement == "bore":
@@ -60,7 +62,8 @@ def lay_steps(
     if laid[0].turn is not None:
         steps.append("Tie each turn as it lies and every end; no edge may hang open.")
     elif len(laid) > 1:
-        nxt = "odd layers as layer 1, even ones as layer 2, with the places of the table"
+        nxt = "odd layers as layer 1, even ones as layer 2"
+        nxt += _other_edges(all_layers(built, laid, blanket), show) if built.wrap.lay is None else ""
         if built.wrap.lay is not None:
             nxt = (
                 "each layer the same way over the one before, its edges a hand to the side of those under it"
@@ -77,19 +80,58 @@ def _pieces(first: int, last: int) -> str:
     return f"Piece {first}" if first == last else f"Pieces {first} to {last}"
 
 
-def _round(one: WrapLayer, blanket: Blanket, show: Show, *, over: str = "", asked: bool = True) -> str:
+def _numbered(laid: tuple[WrapLayer, ...]) -> str:
+    """The pieces of a sleeve laid layer by layer, numbered on from layer to layer."""
+    each = [one.beside * one.lengths for one in laid]
+    if len(each) < 2:
+        return _pieces(1, each[0])
+    many = f"{each[0]} to a layer" if len(set(each)) == 1 else f"{', '.join(map(str, each))} to a layer"
+    return f"{_pieces(1, sum(each))}, {many}"
+
+
+def _round(
+    laid: tuple[WrapLayer, ...], blanket: Blanket, show: Show, *, over: str, asked: bool = True
+) -> str:
     """From the seam once round, and what is left over of the length; `asked`: what would do said too."""
-    reach = blanket.length_m + (one.lengths - 1) * blanket.length_m * (1 - OVERLAP)
-    rest = reach - one.round_m
+    one = laid[0]
+    rests = [
+        blanket.length_m * (1 + (each.lengths - 1) * (1 - OVERLAP)) - each.round_m
+        for each in laid
+        if each.lengths
+    ]
     ends = f", {one.lengths} lengths end to end" if one.lengths > 1 else ""
-    length = "its length" if asked else "layer 1's length"
+    rest = show.drawn(max(rests))
+    if len(laid) > 1 and asked and show.drawn(min(rests)) != rest:
+        rest = f"{show.drawn(min(rests)).split(' ')[0]} to {rest}"
+    length = "" if asked else " of layer 1's length"
     laps = "laps grey, the higher number on top" if one.beside > 1 else "laps grey"
     return (
-        f"from the seam (thick line) {f'over {over}' * bool(over)}once round over the film{ends}, {laps}; "
-        f"the last {show.drawn(rest)} of {length} lie over the beginning"
+        f"from the seam (thick line) over {over} once round over the film{ends}, {laps}; "
+        f"the last {rest}{length} lie over the beginning"
         + f", {show.drawn(blanket.length_m * OVERLAP)} would do"
         * asked
     )
+
+
+def _other_edges(layers: list[Sleeve], show: Show) -> str:
+    """Where the pieces lie of layers that are neither as layer 1 nor as layer 2 drawn; empty without any."""
+    found: dict[str, list[str]] = {}
+    for s in layers[2:]:
+        if any(
+            abs(a - b) > 0.0005
+            for p, q in zip(s.pieces, layers[1 - s.number % 2].pieces, strict=False)
+            for a, b in zip(p, q, strict=True)
+        ) or len(s.pieces) != len(layers[1 - s.number % 2].pieces):
+            spans = ", ".join(f"{_x(a, show)} to {_x(b, show)}" for a, b in s.pieces)
+            found.setdefault(spans, []).append(str(s.number))
+    return "".join(
+        f"; {'layers' if len(ns) > 1 else 'layer'} {' and '.join(ns)} narrower, at {spans} along the pipe"
+        for spans, ns in found.items()
+    )
+
+
+def _x(x_m: float, show: Show) -> str:
+    return "0" if abs(x_m) < 0.0005 else ("+" if x_m > 0 else "−") + show.drawn(abs(x_m)).split(" ")[0]
 
 
 def _strapped(
@@ -100,40 +142,40 @@ def _strapped(
     blanket: Blanket,
     hood_m: Measures | None,
     show: Show,
+    *,
+    built: Built,
 ) -> list[str]:
-    one, spiral = laid[0], laid[0].turn is not None
-    n, more = one.beside * one.lengths, one.more
-    if spiral:
-        n, more = sleeve_pieces(laid), sum(each.more for each in laid)
-    follows = "then all turns of the sleeve, then the hood" if spiral else "then layer by layer from inside"
-    if spiral and chosen.guide:  # no piece is then passed round beside it
-        follows = "then all turns of the sleeve, the tube joined on its stands, then the hood"
+    spiral = laid[0].turn is not None
+    n, more = sleeve_pieces(laid), sum(each.more for each in laid)
+    joined = (
+        "the tube joined on its stands, " if chosen.guide else ""
+    )  # no piece is then passed round beside it
+    follows = f"then all {'turns' if spiral else 'layers'} of the sleeve, {joined}then the hood"
     steps = [
         f"First the film, tied on the far side, and the head, strapped on over it; {follows}. Drawn "
         "unrolled, seen from outside, +x to the right; clocks from the source.",
         *(
             wound_steps(laid, blanket, show)
             if spiral
-            else (f"{_pieces(1, n)}: {_round(one, blanket, show)}.",)
+            else (f"{_numbered(laid)}: {_round(laid, blanket, show, over='180°')}.",)
         ),
     ]
     if hood_m is None:
         return steps
     along, across, down, beyond = hood_m
-    each, tongue = "each piece has two slits along the pipe (thick lines)", "its tongue"
-    if spiral:
-        each, tongue = (
-            "pieces have two slits along the pipe in every turn (thick lines, without lean)",
-            "their tongues",
-        )
+    lines = "in every turn (thick lines, without lean)" if spiral else "(thick lines)"
     slit = (
-        f"Where the head stands (grey) {each}, {show.drawn(across)} apart, and {tongue} turned up against the head's "
-        f"end. Slit only pieces marked {weld.id} and their number."
+        f"Where the head stands (grey) pieces have two slits along the pipe {lines}, {show.drawn(across)} apart, and "
+        f"their tongues turned up against the head's end. Slit only pieces marked {weld.id} and their number."
     )
-    steps.append(f"{slit} {slits_said(laid, blanket, along / 2, show)}" if spiral else slit)
+    if spiral:
+        slit += f" {slits_said(laid, blanket, along / 2, show)}"
+    elif not any(one.patch for one in laid):  # large pieces are larger than the head's place
+        slit += f" {flat_slits_said(all_layers(built, laid, blanket), blanket, along / 2, across / 2, show)}"
+    steps.append(slit.strip())
     hang = max((blanket.width_m - along) / 2, 0.0)
     met = hood_ends(weld, blanket.width_m / 2)
-    piled = ", one over another" if spiral and more > 1 else ""
+    piled = ", one over another" if more > 1 else ""
     hood = (
         f"{_pieces(n + 1, n + more)}, the hood{piled}: over the head across the pipe and down both sides, over the "
         f"sleeve, to the pipe's middle (chain line); from the head's top edges {show.drawn(hang)} of it hang down the "
@@ -160,9 +202,9 @@ def _strapped(
         )
     elif control := opened_with(order, chosen.head):
         hood += f"; {_way_out(control)}"
-    left = down - outside_radius(weld) - hang
+    left = down - outside_radius(weld) - len(laid) * blanket.thickness_m - hang
     if left > 0.0005:
-        hood += f". They end {show.drawn(left)} above the pipe: the tongues close that"
+        hood += f". They end {show.drawn(left)} above the sleeve: the tongues close that"
     elif left < -0.0005:
         hood += ". What is more than the head is high lies flat on the sleeve, along the pipe"
     steps.append(hood + ".")
@@ -204,7 +246,6 @@ def _bore(
     `bears`: what one of them bears [kg], the weakest of several kinds; None where the order does not say it.
     """
     one = laid[0]
-    n = one.beside * one.lengths
     borne = "bar through its bore, hung from the hoist; " if hung else ""
     down = "set down on its props, bar out; " if hung else ""
     steps = [
@@ -214,8 +255,8 @@ def _bore(
             wound_steps(laid, blanket, show)
             if one.turn is not None
             else (
-                f"{_pieces(1, n)}: "
-                + _round(one, blanket, show, over="the top, 0°, ", asked=not laid[-1].over_laps_m)
+                f"{_numbered(laid)}: "
+                + _round(laid, blanket, show, over="the top, 0°,", asked=not laid[-1].over_laps_m)
                 + ": none lies on the props."
                 + _over_laps(laid, blanket, show),
             )

@@ -14,6 +14,7 @@ from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
 
 BESIDE_M = 0.008  # middle of a hanger from the plates' edge: our own demo holder
+ARM_M = 0.02  # farther off a pin a hanger does not hang on the pin's own end: our own demo holder
 RAIL_M = 0.02  # a rail reaches so far under the plates' edges: our own demo holder
 
 
@@ -75,7 +76,9 @@ def words(
     )  # of one to be brought the shape is not known
     if not ours or built is None or pins_y_m(built) is None:
         return held
-    told = f"{held} on the legs' pins, hangers {show.drawn(hangers_y_m(plate, built))} aside"
+    pins, out = pins_y_m(built) or 0.0, hangers_y_m(plate, built)
+    arms = "arms out to its " * (out > pins + ARM_M)
+    told = f"{held} on the legs' pins, {arms}hangers {show.drawn(out)} aside"
     up = "drawn to touch, tied" if weld.runs == "vertical" else "pulled up to touch"
     turns = ", empty" * (c.arrangement in FLAT_FILM)  # its plates lie behind the film, which is changed first
     return told + (f", {up}" if c.shroud else f", gap by its threads; turns with them{turns}")

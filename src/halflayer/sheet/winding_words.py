@@ -1,4 +1,4 @@
-"""How a sleeve is wound on, in words: where pieces begin, where each is slit for the head, what is left over."""
+"""How a sleeve is wound on, in words: where pieces begin, what is left over; the tongues that a head lifts."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 
 from halflayer.order.equipment import Blanket
-from halflayer.scene.head_openings import openings_m
 from halflayer.scene.winding import Roll, piece_numbers, rolls
 from halflayer.scene.wrap_layers import OVERLAP, WrapLayer
 from halflayer.sheet.figures import Show
@@ -54,39 +53,6 @@ def wound_steps(laid: Sequence[WrapLayer], blanket: Blanket, show: Show) -> list
     return _joined(steps)
 
 
-def slits_said(laid: Sequence[WrapLayer], blanket: Blanket, half_m: float, show: Show) -> str:
-    """Openings for the head on every piece: where along it, and from where to where of its left edge, lean counted.
-
-    The head reaches `half_m` to either side of the weld; empty without a head.
-    """
-    found, told, whole = rolls(laid, blanket), [], []
-    edge_cut = inside = end_cut = False
-    for (i, p), number in sorted(piece_numbers(found).items(), key=lambda x: x[1]):
-        spots = []
-        for at, low, high in openings_m(laid, found[i], p, half_m):
-            half_round = (laid[0].turn.opening_m if laid[0].turn else None) or 0.0
-            within = low > 1e-9 and high < found[i].high_m - found[i].low_m - 1e-9
-            ends = at < half_round or at > found[i].length_m - half_round
-            inside, edge_cut, end_cut = inside or within, edge_cut or not within, end_cut or ends
-            spots.append(f"{_place(at, show)}: {_place(low, show)} to {_place(high, show)}")
-        if spots:
-            told.append(f"piece {number} at {', '.join(spots)}")
-        else:
-            whole.append(number)
-    if not told:
-        return ""
-    unit = show.drawn(1.0).split(" ", 1)[1]
-    cut = "; inside a piece its two slits are joined halfway by a cut round the pipe: two tongues" * inside
-    cut += "; at an edge two slits from it, no cut: one tongue" * edge_cut
-    cut += f"; at an end one slit{', the same cut on to the end' * inside}" * end_cut
-    none = f"; {', '.join(str(n) for n in whole)} not slit" if whole else ""
-    return (
-        "Openings, marked flat, outer face up, the piece's beginning away from you, so that left is −x: middle from "
-        "its beginning, then from where to where of its left edge, lean counted "
-        f"[{unit}]: {'; '.join(told)}{none}{cut}."
-    )
-
-
 def tongues(pieces: tuple[tuple[float, float], ...], half_m: float) -> list[tuple[float, float, float]]:
     """Tongues that the head lifts: from x to x, and where they fold; a piece under the whole head gives two.
 
@@ -107,11 +73,6 @@ def tongues(pieces: tuple[tuple[float, float], ...], half_m: float) -> list[tupl
         else:
             found.append((x0, x1, half_m))
     return found
-
-
-def _place(at_m: float, show: Show) -> str:
-    """A place from a piece's beginning without its unit; one before it has its sign."""
-    return f"{'−' if at_m < -0.0005 else ''}{show.drawn(abs(at_m)).split(' ')[0]}"
 
 
 def _named(numbers: Sequence[int], *, low: bool = False) -> str:

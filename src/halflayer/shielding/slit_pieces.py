@@ -7,8 +7,8 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.scene.build import build_scene
 from halflayer.scene.covers import cover_lay
-from halflayer.scene.head_openings import slit_in_turns
-from halflayer.scene.sleeves import sleeves
+from halflayer.scene.head_openings import flat_openings_m, slit_in_turns
+from halflayer.scene.sleeves import all_layers
 from halflayer.scene.solids import Tube
 from halflayer.shielding.kit import blanket_kind
 from halflayer.shielding.result import Shielding
@@ -43,6 +43,7 @@ def slit_pieces(order: Order, weld: Weld, chosen: Candidate | None, shielding: S
     half = head.body[0] / 2
     if laid[0].turn is not None:
         return slit_in_turns(laid, blanket, half) + hood
-    strips = sleeves(built, laid, blanket)
-    met = [sum(a < half and b > -half for a, b in s.pieces) for s in strips]
-    return sum(met[n % len(met)] for n in range(len(laid))) + hood
+    layers = all_layers(built, laid, blanket)
+    if any(one.patch for one in laid):
+        return sum(a < half and b > -half for s in layers for a, b in s.pieces) + hood
+    return sum(map(bool, flat_openings_m(layers, blanket, half, head.body[1] / 2))) + hood
