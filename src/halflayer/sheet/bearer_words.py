@@ -138,11 +138,14 @@ def _frame(weld: Weld, b: Bearer, show: Show, *, collar: bool) -> list[str]:
     )
     need = b.opening_m or (0.0, 0.0)
     high = "higher than" if b.stays else "as high as"
+    span = ""
+    if b.held and b.held.heights:
+        span = f" ({b.held.id}: {show.drawn(b.held.heights[0])} to {show.drawn(b.held.heights[1])})"
     steps = [
         f"{_load(b, show)}: after clamp, legs and head, before the tent. Four feet on the floor, "
         f"{show.drawn(along)} along and {show.drawn(across)} across clear between them (tent "
         f"{show.drawn(_up(need[0]))} and {show.drawn(_up(need[1]))}), middle {axis}, {middle}.",
-        f"Bars on all four sides {bars} above the floor, {high} the tent's edge in any exposure. Each piece that "
+        f"Bars on all four sides {bars} above the floor{span}, {high} the tent's edge in any exposure. Each piece that "
         f"comes up is tied at its fold, at both edges, to the nearest bar{', the collar by its upper edge' * collar}; "
         "the head bears nothing. Push at a bar: nothing may move.",
     ]
@@ -235,8 +238,8 @@ def _props(
         return [
             first,
             "Wound up to the bare pipe before the first piece (start); one under the sleeve is wound down a hand for "
-            f"each {'turn' if wound else 'piece'} to pass{hood}, then up again (end): the other and the pipe's own "
-            "support hold meanwhile.",
+            f"each {'turn' if wound else 'piece'} to pass{hood}, then up again until it bears (end{'; higher where fewer turns lie' * wound}): "
+            "the other and the pipe's own support hold meanwhile.",
         ]
     return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
+from halflayer.exposure.beam_room import is_lit, wire_points
 from halflayer.exposure.beside_weld import MARKER_M, markers_beside, pair_clocks_rad
+from halflayer.exposure.indicators import WIRE_SET_M
 from halflayer.exposure.judged import sectors
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
@@ -71,6 +73,24 @@ def across_words(
     return (
         f"wires {show.drawn(length)} long across the weld, {over} and {beside} of metal {on}, ends there "
         f"{show.drawn(reach)} off the weld's middle, own mark past them (m{why})"
+    )
+
+
+def letter_f_words(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
+    """Where the lead F lies that tells an indicator on the film's side: on the side of its mark, past what is judged.
+
+    Clockwise of the set by half its width and a marker's; beside it only where the beam does not reach that.
+    """
+    side, half = _side(c), rules_for(order, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
+    aside = math.ceil((WIRE_SET_M / 2 + MARKER_M) * 1e3) / 1e3
+    shot = c.shots[0]
+    at = shot.detector_clock_rad - shot.source_clock_rad + aside / (weld.pipe.od / 2)
+    spots = wire_points(weld, x_m=side * (half + 2 * MARKER_M), from_source_rad=at, length_m=2 * MARKER_M)
+    if not is_lit(order, weld, c, spots):
+        return "beside it"
+    return (
+        f"{side_words(weld, side)}, near edge {show.drawn(math.ceil(half * 1e3 - 1e-6) / 1e3)} off its middle, "
+        f"{show.drawn(aside)} clockwise of it"
     )
 
 

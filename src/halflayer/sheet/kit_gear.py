@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from halflayer.order.equipment import FLAT_FILM, ON_A_STAND, STRAPPED
+from halflayer.order.equipment import FLAT_FILM, ON_A_STAND, STRAPPED, Film
 from halflayer.order.gear import Gear
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -134,7 +134,11 @@ def needs(order: Order, plan: Plan, show: Show) -> list[Need]:
         found.append(Need("straps", "strap for the shroud", note, min(order.shift.teams, len(shrouded)), on))
     flat = [w for w in mine if w.chosen and w.chosen.arrangement in FLAT_FILM]
     if flat:
-        sheets = [f.sheet for f in order.detectors if isinstance(f, Film) and f.id in {w.chosen.detector for w in flat if w.chosen}]
+        sheets = [
+            f.sheet
+            for f in order.detectors
+            if isinstance(f, Film) and f.id in {w.chosen.detector for w in flat if w.chosen}
+        ]
         largest = max(sheets, key=lambda s: s[0] * s[1], default=None)
         size = f", {show.drawn(*largest)}, no larger" if largest else ""
         note = f"stiff{size}, behind the holder: a film under ties goes round the pipe"

@@ -15,6 +15,7 @@ from halflayer.sheet.iqi_wires import wire_length_m
 from halflayer.sheet.kit_beside import other
 from halflayer.sheet.letters_place import letters_place
 from halflayer.sheet.pair_indicators import small_words
+from halflayer.sheet.sheets_round import letters_round
 from halflayer.sheet.two_films_words import REAR
 from halflayer.technique.result import Iqi
 
@@ -136,7 +137,7 @@ def marked_with(order: Order, w: WeldPlan, show: Show) -> list[str]:
         return []
     if w.chosen.arrangement == "bore":
         n = sheets_for(order, order.weld(w.weld), w.chosen)
-        return [f"{n} sets of lead letters", f"{n} B", "number tape"]
+        return [f"{n} sets of lead letters {_letters(order, w, show)}".rstrip(), f"{n} B", "number tape"]
     n = end_markers(w.chosen, sectors(w.chosen, w.exposure.coverage if w.exposure else None))
     size = small_words(order, order.weld(w.weld), w.chosen, w.exposure, show).removeprefix(",")
     letters = _letters(order, w, show)
@@ -145,11 +146,12 @@ def marked_with(order: Order, w: WeldPlan, show: Show) -> list[str]:
 
 def _letters(order: Order, w: WeldPlan, show: Show) -> str:
     """How high the letters on the pipe are; empty where they may be any size, or none has a place."""
-    found = (
-        letters_place(order, order.weld(w.weld), w.chosen, w.exposure)
-        if w.chosen is not None and w.chosen.arrangement != "bore"
-        else None
-    )
+    if w.chosen is None:
+        return ""
+    weld = order.weld(w.weld)
+    if w.chosen.arrangement == "bore":
+        return show.drawn(each[1]) if (each := letters_round(order, weld, w.chosen)) else ""
+    found = letters_place(order, weld, w.chosen, w.exposure)
     return show.drawn(found.high_m) if found else ""
 
 

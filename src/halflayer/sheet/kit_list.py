@@ -295,8 +295,8 @@ def _most(order: Order, plan: Plan) -> tuple[list[Load], dict[str, str], dict[st
         most[name] = " + ".join(weld for _, weld in ordered)
         if once:
             told = ", ".join(f"{n} for {weld}" for weld, n in slit[name].items())
-            notes[name] = (
-                f"{notes.get(name, '').split(';')[0].split(', overlap')[0]}, slit: {told}".lstrip(", ")
+            notes[name] = f"{notes.get(name, '').split(';')[0].split(', overlap')[0]}, slit: {told}".lstrip(
+                ", "
             )
         if (short := _all_asked(order, plan, name, whole_order) - stocks.get(name, math.inf)) > 0:
             notes[name] += f", {short:.0f} short over later shifts"

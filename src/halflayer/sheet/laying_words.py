@@ -274,11 +274,15 @@ def _over_laps(laid: tuple[WrapLayer, ...], blanket: Blanket, show: Show) -> str
         return ""
     seams = {round(one.seam_clock_rad, 6) for one, _, _ in short}
     middle = signed_degrees(laid[-1].seam_clock_rad) if len(seams) == 1 else "0°"
-    least = show.drawn(math.floor(min(left for _, _, left in short) * 1000) / 1000)
-    where = " and ".join(_off_weld(x, show) for x in at)
+    left = math.floor(min(left for _, _, left in short) * 1000) / 1000
+    ends = blanket.length_m - laid[-1].round_m
+    where = " and ".join(
+        f"{_x(x - blanket.width_m / 2, show)} to {_x(x + blanket.width_m / 2, show)}" for x in at
+    )
     return (
-        f" Layer {len(laid)} laps only {least}: {count(len(at), 'piece')} more round it at {where}, middle at "
-        f"{middle}."
+        f" Layer {len(laid)} laps {show.drawn(ends)}, but only {show.drawn(left)} where pieces lie double "
+        f"({show.drawn(blanket.length_m - left)} round there): {count(len(at), 'piece')} more round that, at {where} "
+        f"along the pipe, middle at {middle}."
     )
 
 
@@ -319,10 +323,6 @@ def _tent(
             "anew the same way about the head's new place."
         )
     return steps
-
-
-def _off_weld(x_m: float, show: Show) -> str:
-    return f"x {'+' if x_m > 0 else '−'}{show.drawn(abs(x_m))}"
 
 
 def _off(weld: Weld, x_m: float, show: Show) -> str:

@@ -22,20 +22,24 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
 from halflayer.sheet.iqi_wires import letters_clear_m, wire_length_m
-from halflayer.sheet.naming import count, side_words
+from halflayer.sheet.letters_lines import (
+    HEIGHTS_M,
+    MOST_LINES,
+    Takes,
+    chopped,
+    in_lines,
+    room_m,
+    said,
+    words_of,
+)
+from halflayer.sheet.naming import side_words
 from halflayer.sheet.pair_indicators import small_markers, up_mm
 from halflayer.sheet.sheets_round import letters_lie
 from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate
 
 TURN = 2 * math.pi
-HEIGHTS_M = (0.010, 0.006, 0.005, 0.003)  # of lead letters, the first that fits: our choice
-WIDE, LINE = 0.8, 1.1  # from letter to letter and from line to line, of a letter's height: our choice
-MOST_LINES = 4  # our choice
-DATE, STAMP = 6, 3  # signs of a date and of a welder's stamp: our choice
 BY_LIGHT = "film told by light or needle: the beam reaches no place for all the letters in lead"
-
-Takes = Literal["all", "weld", "number"]
 
 
 @dataclass(frozen=True)
@@ -43,7 +47,7 @@ class Place:
     """A place of letters on the pipe: its side, its near edge along the pipe (positive right), clocks by exposure.
 
     `takes`: all the letters, the weld with the exposure's number and arrow, or these alone; `high_m` of a letter, in
-    so many `lines` round the pipe; `room_m`: what they take round it and along it.
+    `lines` round the pipe, of exposure 1; `room_m`: what they take round it and along it.
     """
 
     side: Literal["source side", "film side"]
@@ -52,7 +56,7 @@ class Place:
     between: bool = False
     takes: Takes = "all"
     high_m: float = 0.0
-    lines: int = 0
+    lines: tuple[str, ...] = ()
     room_m: tuple[float, float] = (0.0, 0.0)
 
 
@@ -76,37 +80,25 @@ def letters_place(order: Order, weld: Weld, c: Candidate, exposure: Exposure | N
         clocks = tuple(s.detector_clock_rad for s in c.shots)
         wide = min(_judged(c, exposure)) * weld.pipe.od / 2 - 2 * MARKER_M
         places.append((Place("film side", head * max(film, ends), clocks, between=True), wide))
-    for takes in get_args(Takes):
-        signs = _signs(order, weld, c, takes)
-        for heights in (
-            HEIGHTS_M[:-1],
-            HEIGHTS_M[-1:],
-        ):  # the smallest only where neither place takes another
+    # Whole words before letters cut anywhere; the smallest only where neither place takes another.
+    for takes, broken in product(get_args(Takes), (in_lines, chopped)):
+        words = words_of(order, weld, takes, len(c.shots))
+        for heights in (HEIGHTS_M[:-1], HEIGHTS_M[-1:]):
             for (place, wide), high in product(places, heights):
-                if (fits := _laid(order, weld, c, place, wide, signs, high)) is not None:
-                    return replace(fits, takes=takes)
+                for lines in range(1, MOST_LINES + 1):
+                    told = broken(words, lines)
+                    if (fits := _laid(order, weld, c, place, wide, told, high)) is not None:
+                        return replace(fits, takes=takes)
     return None
 
 
-def _signs(order: Order, weld: Weld, c: Candidate, takes: Takes) -> int:
-    """So many letters, figures and dashes, an arrow one of them."""
-    number = len(str(len(c.shots))) + 1
-    if takes == "number":
-        return number
-    if takes == "weld":
-        return len(weld.id) + number
-    firm = len(order.contractor or "") or STAMP
-    return len(weld.id) + len(weld.repair or "") + firm + len(order.order) + DATE + STAMP + number
-
-
 def _laid(
-    order: Order, weld: Weld, c: Candidate, place: Place, wide_m: float, signs: int, high_m: float
+    order: Order, weld: Weld, c: Candidate, place: Place, wide_m: float, lines: tuple[str, ...], high_m: float
 ) -> Place | None:
-    """The letters in as few lines as the room round the pipe and the beam allow; None where they have none."""
-    for lines in range(1, min(MOST_LINES, signs) + 1):
-        wide, along = math.ceil(signs / lines) * WIDE * high_m, lines * LINE * high_m
-        if wide <= wide_m + 1e-9 and _lit(order, weld, c, place, wide, along):
-            return replace(place, high_m=high_m, lines=lines, room_m=(wide, along))
+    """The lines at a place; None where the room round the pipe or the beam does not take them."""
+    wide, along = room_m(lines, high_m)
+    if wide <= wide_m + 1e-9 and _lit(order, weld, c, place, wide, along):
+        return replace(place, high_m=high_m, lines=lines, room_m=(wide, along))
     return None
 
 
@@ -161,8 +153,8 @@ def _at(weld: Weld, p: Place, show: Show) -> str:
     room = show.drawn(*(math.ceil(a * 1e3 - 1e-6) / 1e3 for a in p.room_m))
     return (
         f"{p.side}, {side_words(weld, p.at_m)}, {up_mm(abs(p.at_m), show)} off its middle{between}, at "
-        f"{', '.join(clocks)} by exposure, {count(p.lines, 'line')} of {show.drawn(p.high_m)} letters on {room} "
-        "(round × along)"
+        f"{', '.join(clocks)} by exposure, {show.drawn(p.high_m)} letters on {room} (round × along), in exposure 1 "
+        f"{said(p.lines)}"
     )
 
 

@@ -14,7 +14,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.iqi_wires import across_words, in_bore
+from halflayer.sheet.iqi_wires import across_words, in_bore, letter_f_words
 from halflayer.sheet.letters_place import letters_words
 from halflayer.sheet.naming import count
 from halflayer.sheet.pair_indicators import wires_words
@@ -190,7 +190,9 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     letter = ""
     if "film side" in c.iqi.position:
         clause_of_f = "T-277.1(b)" if code.startswith("ASME") else "6.7"
-        letter = f", lead F beside it ({clause_of_f}; m){compared(c.technique, code)}"
+        letter = (
+            f", lead F {letter_f_words(order, weld, c, show)} ({clause_of_f}; m){compared(c.technique, code)}"
+        )
     more = _at_clocks(c, weld, exposure, show) or further_words(c.iqi) or second_words(c, exposure, show)
     return (
         f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}{letter}{place}, {where}; "

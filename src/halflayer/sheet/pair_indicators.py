@@ -170,9 +170,14 @@ def rear_letter_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure
     if abs(along) + MARKER_M > min(film.sheet) / 2 or across + MARKER_M > max(film.sheet) / 2:
         return ""
     way = side_words(weld, along).replace("the weld", "the holder's middle")
-    side = show.degrees((c.shots[0].source_clock_rad + math.copysign(math.pi / 2, turn)) % math.tau)
+    aside_rad = math.copysign(math.pi / 2, turn)
+    sides = dict.fromkeys(show.degrees((s.source_clock_rad + aside_rad) % math.tau) for s in c.shots)
     aside = show.drawn(round(across, 3))
-    return f"{show.drawn(round(abs(along), 3))} {way} and {aside} towards clock {side} (exposure 1)"
+    by = " by exposure" * (len(sides) > 1)
+    return (
+        f"{show.drawn(round(abs(along), 3))} {way} and {aside} towards clock {', '.join(sides)}{by}, that corner "
+        "chalked on the holder's back"
+    )
 
 
 def letters_turn_rad(c: Candidate, exposure: Exposure | None) -> float:

@@ -106,7 +106,7 @@ def _exposure(order: Order, n: int, c: Candidate, found: tuple[Sector, ...], wel
     if c.arrangement == "bore":
         return (
             f"{n}: number tape all round on the outside, {tape_words(order, weld, show)}, "
-            "under the film, 0 at the datum"
+            f"under the film, 0 at the datum, in {'inches' if show.system == 'imperial' else 'cm'}, rising clockwise"
         )
     if c.technique.startswith("DWDI") or _whole(tuple(own)) or not own:
         return f"{n}, film at {show.degrees(shot.detector_clock_rad % TURN)}{_judged_on(own, show)}"

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import math
 
-from halflayer.exposure.budget import sheets_for
+from halflayer.exposure.beside_weld import MARKER_M
+from halflayer.exposure.budget import sheet_lap_m, sheets_for
+from halflayer.exposure.indicators import WIRE_SET_M
+from halflayer.order.equipment import Film
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
+from halflayer.sheet.letters_lines import HEIGHTS_M, MOST_LINES, in_lines, room_m, said, words_of
 from halflayer.sheet.naming import side_words
 from halflayer.sheet.pair_indicators import up_mm
 from halflayer.technique.choose import rules_for
@@ -38,10 +42,43 @@ def letters_lie(order: Order, weld: Weld, c: Candidate, show: Show) -> str:
     """Side, place and clocks of the letters, a set for each sheet."""
     clocks = letters_clear_rad(sheets_for(order, weld, c), _iqis(c))
     each = ", a set for each sheet" if len(clocks) > 1 else ""
+    found = letters_round(order, weld, c)
+    size = ""
+    if found is not None:
+        lines, high = found
+        wide, along = (math.ceil(m * 1e3 - 1e-6) / 1e3 for m in room_m(lines, high))
+        size = f", {show.drawn(high)} letters on {show.drawn(wide, along)} (round × along) {said(lines)}"
     return (
         f", outside, under the film, {side_words(weld, LETTERS_SIDE)}, {_beside(order, weld, show)} off its middle, at "
-        f"{', '.join(map(show.degrees, clocks))}{each}"
+        f"{', '.join(map(show.degrees, clocks))}{each}{size}"
     )
+
+
+def letters_round(order: Order, weld: Weld, c: Candidate) -> tuple[tuple[str, ...], float] | None:
+    """Lines and height of the letters of one sheet [m]; None where they have no room between laps, IQIs and its edge.
+
+    An indicator in the bore and a lap keep half of what they take, a marker's room beside it.
+    """
+    film = next((f for f in order.detectors if f.id == c.detector), None)
+    if not isinstance(film, Film):
+        return None
+    sheets, iqis, radius = sheets_for(order, weld, c), _iqis(c), weld.pipe.od / 2
+    clocks, first = letters_clear_rad(sheets, iqis), laps_clear(sheets, iqis)[0]
+    kept = [(first + k * TURN / sheets, sheet_lap_m(order, weld, c) / 2) for k in range(sheets)]
+    kept += [(k * TURN / iqis, WIRE_SET_M / 2 + MARKER_M) for k in range(iqis)]
+    wide = 2 * min(
+        (abs((a - at + math.pi) % TURN - math.pi) * radius - half for a in clocks for at, half in kept),
+        default=TURN * radius / 4,
+    )
+    off = rules_for(order, weld).evaluated_half_width(weld_width_m=weld.cap.width_m).value
+    words = words_of(order, weld, "all", 0)
+    for high in HEIGHTS_M:
+        for n in range(1, MOST_LINES + 1):
+            lines = in_lines(words, n)
+            need = room_m(lines, high)
+            if need[0] <= wide + 1e-9 and need[1] <= min(film.sheet) / 2 - off + 1e-9:
+                return lines, high
+    return None
 
 
 def _beside(order: Order, weld: Weld, show: Show) -> str:

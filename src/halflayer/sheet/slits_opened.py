@@ -62,5 +62,3 @@ def slit_figures(laid: Sequence[WrapLayer], built: Built, blanket: Blanket) -> l
                             )
                         )
     return found
-
-
