@@ -90,7 +90,7 @@ def test_a_weld_s_kit_has_the_markers_that_its_sheet_asks_for(
     """Two ends of one wall, four of two walls; a tape of numbers where sheets lie all round."""
     _, plan = made
     w = replace(next(w for w in plan.welds if w.chosen), exposure=None)
-    tape = ["5 sets of lead letters", "5 B", "number tape"]  # 5 sheets lap all round 323.8 mm
+    tape = ["5 sets of lead letters 5 mm", "5 B", "number tape"]  # 5 sheets lap all round 323.8 mm
     for weld, told in (("W11", ["2 end markers"]), ("W1", ["4 end markers"]), ("W10", tape)):
         found = marked_with(example, replace(w, weld=weld, chosen=first_way(example, weld)), Show())
         assert [t for t in found if not t.startswith("lead letters ")] == told

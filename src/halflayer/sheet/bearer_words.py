@@ -238,8 +238,8 @@ def _props(
         return [
             first,
             "Wound up to the bare pipe before the first piece (start); one under the sleeve is wound down a hand for "
-            f"each {'turn' if wound else 'piece'} to pass{hood}, then up again until it bears (end{'; higher where fewer turns lie' * wound}): "
-            "the other and the pipe's own support hold meanwhile.",
+            f"each {'turn' if wound else 'piece'} to pass{hood}, then up again until it bears (end"
+            f"{'; higher where fewer turns lie' * wound}): the other and the pipe's own support hold meanwhile.",
         ]
     return [first, "Both on bare pipe, wound up until they touch, before the first piece."]
 

@@ -15,6 +15,7 @@ from halflayer.plan import WeldPlan
 from halflayer.sheet.content import moment
 from halflayer.sheet.figures import Show
 from halflayer.sheet.settings import by_id
+from halflayer.shielding.bearers import bearers
 
 
 def decay_rows(order: Order, source_id: str, exposure: Exposure | None, show: Show) -> list[dict[str, Any]]:
@@ -100,10 +101,22 @@ def budget_note(weld: WeldPlan, show: Show, order: Order) -> str:
     films = ", ".join(f"{n} of {name}" for name, n in b.films)
     words = f"{b.exposures:g} exposures in place of {b.planned}; sheets {films}{_for_a_miss(weld)}"
     words += f"; {show.converted(b.reset)}" if b.reset else ""
+    words += _bearers_time(weld, order)
     words += _survey_walk(weld, order, show)
     words += _last_films(weld, show)
     doses = [f"{d.name} {show.up(d.extra_Sv, 'equivalent')}" for d in b.extra_doses if d.extra_Sv]
     return words + (f"; more dose by {counted_in(b.trial)}, up to: {', '.join(doses)}" if doses else "")
+
+
+def _bearers_time(weld: WeldPlan, order: Order) -> str:
+    """That frame, props and straps have no time of their own, as the order states none; empty without them."""
+    mine = bearers(order, order.weld(weld.weld), weld.chosen, weld.shielding)
+    ids = dict.fromkeys(b.held.id if b.held is not None else b.kind for b in mine)
+    return (
+        f"; {', '.join(ids)} within setting up, no time of {'its' if len(ids) == 1 else 'their'} own"
+        if ids
+        else ""
+    )
 
 
 def _for_a_miss(weld: WeldPlan) -> str:

@@ -122,7 +122,8 @@ def _other_edges(layers: list[Sleeve], show: Show) -> str:
             for p, q in zip(s.pieces, layers[1 - s.number % 2].pieces, strict=False)
             for a, b in zip(p, q, strict=True)
         ) or len(s.pieces) != len(layers[1 - s.number % 2].pieces):
-            spans = ", ".join(f"{_x(a, show)} to {_x(b, show)}" for a, b in s.pieces)
+            unit = show.drawn(1.0).split(" ", 1)[1]
+            spans = ", ".join(f"{_x(a, show)} to {_x(b, show)}" for a, b in s.pieces) + f" {unit}"
             found.setdefault(spans, []).append(str(s.number))
     return "".join(
         f"; {'layers' if len(ns) > 1 else 'layer'} {' and '.join(ns)} narrower, at {spans} along the pipe"
@@ -279,10 +280,11 @@ def _over_laps(laid: tuple[WrapLayer, ...], blanket: Blanket, show: Show) -> str
     where = " and ".join(
         f"{_x(x - blanket.width_m / 2, show)} to {_x(x + blanket.width_m / 2, show)}" for x in at
     )
+    unit = show.drawn(1.0).split(" ", 1)[1]
     return (
         f" Layer {len(laid)} laps {show.drawn(ends)}, but only {show.drawn(left)} where pieces lie double "
         f"({show.drawn(blanket.length_m - left)} round there): {count(len(at), 'piece')} more round that, at {where} "
-        f"along the pipe, middle at {middle}."
+        f"{unit} along the pipe, middle at {middle}."
     )
 
 
