@@ -55,9 +55,31 @@ def sectors(candidate: Candidate, coverage: Coverage | None) -> tuple[Sector, ..
     return tuple(out)
 
 
+def lap_markers(candidate: Candidate, found: Sequence[Sector]) -> tuple[float, ...]:
+    """Clocks of the markers that stand in the middle of every lap [rad], marker n between exposures n - 1 and n.
+
+    Each stays on the pipe for both its neighbours, whose films both show it: so a lap is proved by the films alone.
+    Empty where two walls are judged, one exposure does all, or a neighbour does not lap.
+    """
+    own = {s.exposure: s for s in found}
+    single = candidate.arrangement != "bore" and not candidate.technique.startswith("DWDI")
+    if not single or len(own) < 2 or len(own) != len(found) or any(s.whole for s in found):
+        return ()
+    numbers, clocks = sorted(own), []
+    for before, number in zip([numbers[-1], *numbers], numbers, strict=False):
+        lap = (own[before].start_rad + own[before].length_rad - own[number].start_rad) % TURN
+        if not 0.0 < lap < min(own[before].length_rad, own[number].length_rad):
+            return ()
+        clocks.append((own[number].start_rad + lap / 2) % TURN)
+    return tuple(clocks)
+
+
 def end_markers(candidate: Candidate, found: Sequence[Sector]) -> int:
-    """Lead markers that one exposure takes at the ends of what it judges, most of all exposures; 0 without ends."""
-    if candidate.arrangement == "bore":
+    """Lead markers that one exposure takes at the ends of what it judges, most of all exposures; 0 without ends.
+
+    None of a single wall whose laps have markers of their own.
+    """
+    if candidate.arrangement == "bore" or lap_markers(candidate, found):
         return 0
     each = [2 * sum(not s.whole for s in found if s.exposure == n) for n in {s.exposure for s in found}]
     return max(each, default=0)

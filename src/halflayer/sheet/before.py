@@ -51,7 +51,7 @@ BASIS = (
 
 ACCEPTED, AREA, EMPTY, FIRST = "released for RT", "area", "area is empty", "first exposure"
 EACH = (ACCEPTED, AREA, EMPTY, FIRST)  # done anew at every weld
-MARKERS = "end markers"  # only of welds whose markers, lap or density leave a clock little room
+MARKERS = "ends of films"  # only of welds whose markers, lap or density leave a clock little room
 LINE = "line at a change"
 # The hold point's own words (common practice, no source).
 HOLD_POINT = (

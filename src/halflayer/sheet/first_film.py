@@ -67,7 +67,7 @@ def first_row(plan: Plan, order: Order, w: WeldPlan, show: Show) -> list[dict[st
     place = "at the lightest place"
     if is_fine(order, c, w.exposure.coverage if w.exposure else None):
         more = " and the change holds" if first.slow else f"; {code.removeprefix('code; ')}" if bounds else ""
-        place, go_on = "lightest place", f", end markers as dark (hold the verdict){more}: go on"
+        place, go_on = "lightest place", f", ends judged as dark (hold the verdict){more}: go on"
     note = f"{place}{on}{go_on}; {first.planned:.2f} planned, {low} to {high} expected{narrow}; {else_words}"
     return [_row(label, f"{first.least:.2f} to {_down(first.most)}", note)]
 

@@ -13,6 +13,7 @@ from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
 from halflayer.sheet.iqi_wires import wire_length_m
 from halflayer.sheet.kit_beside import other
+from halflayer.sheet.lap_markers import numbers_of, numbers_words
 from halflayer.sheet.letters_place import letters_place
 from halflayer.sheet.pair_indicators import small_words
 from halflayer.sheet.sheets_round import letters_round
@@ -117,9 +118,10 @@ def letters_row(order: Order, plan: Plan, show: Show) -> dict[str, Any]:
             high.setdefault(letters, []).append(w.weld)
     at = "".join(f"{size} at {', '.join(of)}" for size, of in small.items())
     sizes = ", ".join(f"{of} ({', '.join(each)})" for of, each in high.items())
-    note = (
-        f"{', '.join(each)}; letters, figures, arrow {sizes}".rstrip()
-        + f"; {ends} end markers{at}; number tape"
+    numbers = max((numbers_of(w.chosen, w.exposure) for w in welds), default=0)
+    markers = [*[f"{ends} end markers{at}"] * bool(ends), *[numbers_words(numbers)] * bool(numbers)]
+    note = "; ".join(
+        [f"{', '.join(each)}; letters, figures, arrow {sizes}".rstrip(), *markers, "number tape"]
     )
     # Sheets all round the pipe in one exposure lie at one time, each with letters of its own.
     round_pipe = [
@@ -141,7 +143,12 @@ def marked_with(order: Order, w: WeldPlan, show: Show) -> list[str]:
     n = end_markers(w.chosen, sectors(w.chosen, w.exposure.coverage if w.exposure else None))
     size = small_words(order, order.weld(w.weld), w.chosen, w.exposure, show).removeprefix(",")
     letters = _letters(order, w, show)
-    return [*[f"lead letters {letters}"] * bool(letters), *[f"{n} end markers{size}"] * bool(n)]
+    numbers = numbers_words(numbers_of(w.chosen, w.exposure))
+    return [
+        *[f"lead letters {letters}"] * bool(letters),
+        *[f"{n} end markers{size}"] * bool(n),
+        *[numbers] * bool(numbers),
+    ]
 
 
 def _letters(order: Order, w: WeldPlan, show: Show) -> str:

@@ -16,7 +16,7 @@ from halflayer.exposure.beside_weld import (
     marker_sides,
     pair_clocks_rad,
 )
-from halflayer.exposure.judged import sectors
+from halflayer.exposure.judged import lap_markers, sectors
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -178,6 +178,10 @@ def _beside_indicator(
     off = abs(marker_sides(order, weld, c).source_m) if double else half
     marker = SMALL_MARKER_M if small_markers(order, weld, c, exposure) else MARKER_M
     sets, ends = pair_clocks_rad(c, exposure), length / 2 - marker / radius
+    if not double and (laps := lap_markers(c, sectors(c, exposure.coverage if exposure else None))):
+        # Numbers stand in the middle of the laps, nearer than the ends of what is judged.
+        shown = [(a - middles[0] + TURN / 2) % TURN - TURN / 2 for a in laps[:2]]
+        ends = min(map(abs, shown)) - marker / radius
     low, high = -ends, -MARKER_M / radius
     if sets:
         kept = ((wire_length_m(order, weld, c, exposure) or 0.0) / 2 + TOE_M) / radius

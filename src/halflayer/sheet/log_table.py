@@ -139,10 +139,10 @@ def _as_set(weld: Weld, c: Candidate, show: Show) -> list[str]:
 
 
 def _shown(order: Order, w: WeldPlan) -> str:
-    """What a film must show beside its wire; end markers are a hold point where a clock has hardly any room."""
+    """What a film must show beside its wire; ends are a hold point where a clock has hardly any room."""
     marks = "marks" if pair_of(w.exposure) is not None else "markers"
     if is_fine(order, w.chosen, w.exposure.coverage if w.exposure else None):
-        marks = "end markers (hold verdict)"
+        marks = "ends (hold verdict)"
     change = ", change" if pair_of(w.exposure) is not None else ""
     return f"lap, {marks}{change}; no B"
 

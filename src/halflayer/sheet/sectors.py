@@ -21,6 +21,8 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.lap_markers import lap_words as lap_numbers
+from halflayer.sheet.lap_markers import marker_ends_rad
 from halflayer.sheet.naming import count
 from halflayer.sheet.pair_indicators import end_marker_words, single_marker_words, small_words
 from halflayer.sheet.settings import laid_lap
@@ -38,10 +40,10 @@ COMMON = "common practice, no source"
 NUMBERED = "each its number and an arrow to the datum"
 PAST = {
     LAP: ": then neighbours part",
-    GROWTH: ": past it an end marker leaves the usable arc (growth of the wall), shoot again; cover and lap stay",
-    DENSITY: ": past it a film is too light or too dark at a marker",
-    "film": ": past it the sheet ends before a marker",
-    "beam": ": past it the beam ends before a marker",
+    GROWTH: ": past it an end of what is judged leaves the usable arc (growth of the wall), shoot again; cover and lap stay",
+    DENSITY: ": past it a film is too light or too dark at an end",
+    "film": ": past it the sheet ends before that",
+    "beam": ": past it the beam ends before that",
     "not looked at farther": ": farther was not looked at",
 }
 
@@ -59,7 +61,8 @@ def sector_rows(
     rows = [
         (
             "exposures",
-            _between(order, c, found, weld, show, by)
+            _in_laps(order, c, found, weld, show, by)
+            or _between(order, c, found, weld, show, by)
             + "; ".join(_exposure(order, n + 1, c, found, weld, show) for n in range(len(c.shots))),
         )
     ]
@@ -161,15 +164,31 @@ def _between(
     )
     if not marked:
         return ""
-    side = "source side, outside" if c.arrangement == "outside" else "film side, outside on the pipe"
-    by = _side_asked(c, weld) if clause.startswith("T-275") else "our choice"
     source = c.shots[0].source_clock_rad
     ends = [e - source for s in found if s.exposure == 1 and not s.whole for e in (s.start_rad, _end(s))]
     # Those of a neighbour would show within a film's own where laps are judged: which is the end could not be told.
     return (
-        f"judged between {END_LETTERS}, {side} ({by}), {single_marker_words(order, weld, c, ends, show)}; "
-        "places chalked, stay; both moved on with the film: it shows no other; "
+        f"judged between {END_LETTERS}, {_marker_side(c, weld, clause)}, {single_marker_words(order, weld, c, ends, show)}; "
+        "places marked, stay; both moved on with the film: it shows no other; "
     )
+
+
+def _in_laps(
+    order: Order, c: Candidate, found: tuple[Sector, ...], weld: Weld, show: Show, clause: str
+) -> str:
+    """Where the numbers stand that prove the laps of a single wall; empty where none do."""
+    if not (ends := marker_ends_rad(c, found)):
+        return ""
+    place = single_marker_words(order, weld, c, ends, show)
+    return lap_numbers(
+        c, found, weld, show, side=_marker_side(c, weld, clause), place=place, clause=clause
+    )
+
+
+def _marker_side(c: Candidate, weld: Weld, clause: str) -> str:
+    """On which side of the wall markers lie, and whose choice that is."""
+    side = "source side, outside" if c.arrangement == "outside" else "film side, outside on the pipe"
+    return f"{side} ({_side_asked(c, weld) if clause.startswith('T-275') else 'our choice'})"
 
 
 def _side_asked(c: Candidate, weld: Weld) -> str:
@@ -273,16 +292,16 @@ def _overlap(
 
 # Films are read after further shots are made, so the point cannot hold the next shot.
 OF_EVERY_FILM = (
-    "Hold point of the verdict, not of the next shot: each film's end markers dark enough as it is read, else "
-    "again."
+    "Hold point of the verdict, not of the next shot: each film dark enough to both ends of what it judges as it is "
+    "read, else again."
 )
 # What fails first where a clock is farther off than it may be.
 FAILS = {
     LAP: "the weld is not covered",
-    GROWTH: "an end marker leaves the usable arc: again",
-    DENSITY: "a film is too light or too dark at a marker: again",
-    "film": "the sheet ends before a marker: again",
-    "beam": "the beam ends before a marker: again",
+    GROWTH: "an end of what is judged leaves the usable arc: again",
+    DENSITY: "a film is too light or too dark at an end: again",
+    "film": "the sheet ends too soon: again",
+    "beam": "the beam ends too soon: again",
     "not looked at farther": "farther was not looked at",
 }
 

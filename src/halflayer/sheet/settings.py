@@ -21,6 +21,7 @@ from halflayer.sheet.covers_laid import covers_row
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.held_words import empty_before, empty_first, film_held, held_by, put_in, spread_by
 from halflayer.sheet.kit_gear import opened_with
+from halflayer.sheet.lap_markers import numbers_of, numbers_words
 from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.naming import count
 from halflayer.sheet.shroud_parts import parts_at_axis
@@ -284,6 +285,8 @@ def _letters(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) 
     markers = f"lead B behind the film; {told}"
     if n := end_markers(c, sectors(c, exposure.coverage if exposure else None)):
         markers += f"; {n} end markers: marking plan"
+    if words := numbers_words(numbers_of(c, exposure)):
+        markers += f"; {words}: marking plan"
     return markers
 
 
