@@ -221,8 +221,8 @@ def change_rule(handed: PairReading, candidate: Candidate) -> str:
     """
     least, most = candidate.density_min, min(candidate.density_max, DENSITY_MAX)
     return (
-        f"front judged up to {most:.2f}, rear from {least:.2f}; planned change {handed.fast_at:.2f} / "
-        f"{handed.slow_at:.2f}"
+        f"front judged up to {most:.2f}, past it rear, from {least:.2f} (arcs planned for {handed.fast_at:.2f} / "
+        f"{handed.slow_at:.2f})"
     )
 
 

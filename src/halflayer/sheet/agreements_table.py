@@ -12,6 +12,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.grouped import NOT_SIGNED, agreements, apart, parties, to_sign
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.letters_place import BY_LIGHT, by_light
+from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M
 
 # Of rows that both sign whom the table's heading names.
 AS_ABOVE = to_sign(("purchaser", "contractor"), line="_" * 17)
@@ -48,7 +49,7 @@ def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
             "source size d: the larger of diameter and length (7.6, EN 12679; m), not the diagonal; else not shot",
             [w for w in ready if short_by_diagonal(order, order.weld(w.weld), w.chosen)],
         ),
-        ("ellipse opened more or less than about one weld width (7.1.6; m)", opened_off(ready)),
+        (_opened(order, opened_off(ready), Show(order.units)), opened_off(ready)),
         (BY_LIGHT, [w for w in ready if _by_light(order, w)]),
     ]
     return [
@@ -61,6 +62,19 @@ def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
         for text, on in told
         if on
     ]
+
+
+def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
+    """What is asked and planned of each opening, and a blank for what both accept on the film."""
+    each = ", ".join(
+        f"{w.weld} {show.drawn(w.chosen.geometry.opening_m)} for {show.drawn(order.weld(w.weld).cap.width_m)}"
+        for w in welds
+        if w.chosen is not None and w.chosen.geometry.opening_m is not None
+    )
+    return (
+        f"ellipse not opened about one weld width (7.1.6; m): {each}; on film ______ to ______ "
+        f"({show.drawn(LEAST_OPENING_M)} to {show.drawn(LARGEST_OPENING_M)} at all: GB 3323-87; r)"
+    )
 
 
 def to_accept(plan: Plan, order: Order) -> int:

@@ -123,7 +123,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         ),
         *code_figures(plan, order),
         *acceptance(plan, order),
-        *([(hold_points.NAME, hold_points.LEAD)] if used else []),
+        *([(hold_points.NAME, hold_points.lead(order))] if used else []),
         *films_read(order, used, _later_films(plan, order), dark_room.words(order, used, show)),
         (
             "local rules",
@@ -214,7 +214,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "tick": "" if s == OTHER_SHIFTS else "box",
             "part": part,
             "rows": alarm_posts.rows(order, plan, show) if s == ALARMS else [],
-            "points": hold_points.rows(order, used) if s == hold_points.NAME else [],
+            "points": hold_points.rows(plan, order, used) if s == hold_points.NAME else [],
             "welds": boxes.get(s, []),
         }
         for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))

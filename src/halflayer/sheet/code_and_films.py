@@ -96,6 +96,12 @@ class LaterReading:
         found = [w for w, by in self.begun_by_s.items() if by >= self.ready_s]
         return sorted(found, key=lambda w: self.begun_by_s[w])
 
+    @property
+    def again_late(self) -> list[str]:
+        """Those of them that could be where all reshoots are made before."""
+        ready = self.films.most_from_s + self.films.first_s + self.films.each_s
+        return [w for w in self.again if self.begun_by_s[w] >= ready]
+
 
 def films_read(
     order: Order, used: list[WeldPlan], later: LaterReading | None = None, room: str = NONE
@@ -142,8 +148,11 @@ def _anew(order: Order, mine: list[WeldPlan], later: LaterReading | None) -> str
     past = [w.weld for w in mine if w.weld in later.begun_by_s and w.weld not in again]
     told = [f"another shift at {weld_list(past, every)} (“latest, alone” past)"] if past else []
     if again:
+        late = later.again_late
+        reshot = "" if late == again else f"with reshoots{f' but {weld_list(late, every)}' * bool(late)} and "
         told.append(
-            f"at {weld_list(again, every)} a new set-up by “latest, alone” (sheet 1), else another shift"
+            f"at {weld_list(again, every)} a new set-up by “latest, alone” (sheet 1), reading waits; {reshot}"
+            "past that another shift"
         )
     return "; ".join(told) or "a new set-up"
 
@@ -172,7 +181,7 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, r
             f"Time is planned for {which} of each weld ({count(waited, 'film')}): {_at_the_head(order)}."
         )
     if later is not None:
-        first = later.again[0] if len(later.begun_by_s) > 1 and later.again else ""
+        first = ", ".join(later.again) if len(later.begun_by_s) > 1 else ""
         parts.append(_hours(order, later.films, first, room))
     elif others:
         reader = "" if order.films_read is None else f" by {order.films_read.by}"
@@ -185,14 +194,14 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, r
 
 def _hours(order: Order, later: LaterFilms, first: str, room: str = NONE) -> str:
     """From when to when the films are read that nobody waits for, which first, and what stays until then."""
-    sooner = f"{first}'s first; " if first else ""
+    sooner = f"first {first}, their rope kept until then; " if first else ""
     each = f"{minutes_up(later.first_s)} min, then " if later.first_s else ""
     return (
         f"The other {count(later.count, 'film')}: {clock(order, later.from_s)} to {clock(order, later.to_s)}; with "
         f"reshoots {later.most}, {clock(order, later.most_from_s)} to {clock(order, later.most_to_s)} ({each}"
         f"{minutes_up(later.each_s)} min a film); they lie in the dark "
-        f"room, {room}; {sooner}the others take the rope down meanwhile, kit and crew stay, "
-        "the area is handed back after."
+        f"room, {room}; {sooner}the others take ropes down meanwhile, kit and crew stay, the area is "
+        "handed back after."
     )
 
 

@@ -161,11 +161,17 @@ def _signed(order: Order, name: str) -> str:
     """Parties, date and document of a signed agreement; lines to sign and date for one that is not."""
     done = next((s for s in order.signed if s.agreement == name), None)
     if done is not None:
-        where = f", {done.document}" if done.document else ""
+        where = f", {done.document}{_revision(order, done.document)}" if done.document else ""
         # A party told by its role alone bears the name that the order has for it.
         by = [next((n for n in order.signers if n.startswith(f"{p},")), p) for p in done.by]
         return f"{', '.join(by)}, {moment(done.on)[:10]}{where}"
     return to_sign(parties(order))
+
+
+def _revision(order: Order, document: str) -> str:
+    """A blank for the revision of a document that is the procedure by its number and has none; else empty."""
+    name, by, _ = (order.procedure or "").partition(" rev ")
+    return ", rev ______" if by and name in document and "rev " not in document else ""
 
 
 def parties(order: Order) -> tuple[str, str]:

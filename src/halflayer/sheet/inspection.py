@@ -347,8 +347,8 @@ def left_open(order: Order, planned: WeldPlan) -> list[str]:
 
 def _left_open(order: Order, planned: WeldPlan) -> str:
     """The same for the block, with where it is signed."""
-    told = ", ".join(left_open(order, planned))
-    return f"{told}: NOT signed, the order's “By agreement only”" if told else ""
+    told = ", ".join(["figures m and r", *left_open(order, planned)])
+    return f"{told}: NOT signed, the order's “By agreement only”" if planned.status == "ready" else ""
 
 
 def _of_contract(order: Order, c: Candidate, show: Show, planned: WeldPlan) -> str:

@@ -158,7 +158,7 @@ def _luminance(plan: Plan) -> str:
         for w in in_shift(plan)
         if w.chosen and w.exposure and any(s.density for s in w.exposure.shots)
     ]
-    return f"viewer ≥ {round_up(max(asked, default=0.0)):,} cd/m²"
+    return f"viewer ≥ {round_up(max(asked, default=0.0)):,} cd/m², masks"
 
 
 def _reading(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:

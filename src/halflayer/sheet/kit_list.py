@@ -18,6 +18,7 @@ from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, s
 from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
 from halflayer.sheet.kit_indicators import indicator_rows, indicators_short, letters_row
 from halflayer.sheet.load_plan import Load
+from halflayer.sheet.marking import is_stainless
 from halflayer.sheet.naming import in_runs
 from halflayer.shielding.slit_pieces import slit_pieces
 from halflayer.shielding.travelling import travels
@@ -144,8 +145,10 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     rows += indicator_rows(order, plan, show)
     if ready:
         rows.append(letters_row(order, plan, show))
-        tools = "angle gauge, steel rule, tape, level, chalk or paint pen"
-        note = "leans, gaps, places round and along the pipe; datum and clocks on it; not in the order: bring"
+        low = any(is_stainless(order.weld(w.weld)) for w in ready)
+        tools = "angle gauge, steel rule, tape, level, wall, weld gauge, luminance meter, paint pen"
+        tools += " (low-halogen on stainless)" * low
+        note = "not in the order: bring"
         rows.append(other("–", tools, note, "1 set", "each weld"))
     rows += _rope(order, plan, show)
     for kind in dict.fromkeys(i.kind for i in order.instruments):

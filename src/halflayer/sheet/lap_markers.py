@@ -42,10 +42,11 @@ def lap_words(
     half = (least_lap_rad([(s.start_rad, s.length_rad) for s in found]) or 0.0) / 2
     past = f"{show.drawn(math.floor(half * radius * 1e4 + 1e-6) / 1e4)} ({math.floor(math.degrees(half) * 10 + 1e-6) / 10:.1f}°)"
     each = "; ".join(
-        f"{k}: {show.degrees(a % TURN)} ({show.drawn((a % TURN) * radius)})" for k, a in enumerate(laps, start=1)
+        f"{k}: {show.degrees(a % TURN)} ({show.drawn((a % TURN) * radius)})"
+        for k, a in enumerate(laps, start=1)
     )
     return (
         f"lead numbers 1 to {n}, one in the middle of every lap, laid before exposure 1, stay until the last: film n "
-        f"shows n and n + 1, film {n} {n} and 1, so each is on both films that lap there ({clause}); judged between "
+        f"shows n and n + 1, the last n and 1: each is on both films that lap there ({clause}); judged between "
         f"them and {past} past each; {side}, {place}; {each}"
     )

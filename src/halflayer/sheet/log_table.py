@@ -15,6 +15,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.first_film import against_indicator
 from halflayer.sheet.further_people import missing_at
 from halflayer.sheet.home_reading import home_m
+from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.two_films_words import REAR, pair_of
 from halflayer.sheet.wire_name import wire
@@ -43,7 +44,7 @@ APPROVED = (
     "date, signature",
     "certificates: source no., valid until",
     "film batch no., base + fog, processing check",
-    "heat treatment, visual test",
+    "welded on, waiting time over; heat treatment, visual test",
 )
 JUDGED_DIGITAL = (
     JUDGED[0],
@@ -52,6 +53,7 @@ JUDGED_DIGITAL = (
     "monitor no.",
     *JUDGED[4:],
 )
+HOLDER = "holder, load; film written by"
 SPARE = 2  # rows for exposures made again, our choice
 
 
@@ -124,15 +126,24 @@ def _read_one(w: WeldPlan, *, digital: bool, at_iqi: bool) -> list[str]:
     return [f"lightest judged{low}", f"darkest judged{high}", *["density at IQI"] * at_iqi]
 
 
-def _as_set(weld: Weld, c: Candidate, show: Show) -> list[str]:
-    """What is measured once it stands, each with its planned figure; the opening is that on the film."""
+def _each_time(c: Candidate, show: Show) -> str:
+    """What is set anew for each exposure and measured then, with its planned figures: heads a column of the log."""
     g = c.geometry
-    return [
+    told = [
         f"f {show.drawn(g.source_to_object_m)}",
-        f"to film {show.drawn(g.source_to_detector_m)}",
         *([f"offset {show.drawn(abs(g.axial_offset_m))}"] if c.technique.startswith("DWDI") else []),
         *([f"lean {show.degrees(abs(g.tilt_rad))}"] if g.tilt_rad else []),
-        *([f"opening {show.drawn(g.opening_m)}"] if g.opening_m is not None else []),
+        "clock",
+    ]
+    return f"set: {', '.join(told)}"
+
+
+def _as_set(weld: Weld, c: Candidate, show: Show) -> list[str]:
+    """What is measured besides, each with its planned figure; the opening is that on each film."""
+    g = c.geometry
+    return [
+        f"to film {show.drawn(g.source_to_detector_m)}",
+        *([f"opening {show.drawn(g.opening_m)}, by film"] if g.opening_m is not None else []),
         f"wall {show.drawn(weld.pipe.wall, exact=True)}",
         f"cap {show.drawn(weld.cap.width_m, weld.cap.height_m, exact=True)}",
     ]
@@ -187,6 +198,9 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         if len(_films(order, w)) == len(w.chosen.shots)
         else [],
         # What is checked before each exposure is signed for at each.
+        "each_time": _each_time(w.chosen, show),
+        # Holders are loaded anew in a night: what a film's letters in light are taken from.
+        "holder": HOLDER if by_light(order, order.weld(w.weld), w.chosen, w.exposure) else "",
         "checked": bool(lost_words.check_words(order, w, show)),
         "read": list(read),
         "iqi": seen,

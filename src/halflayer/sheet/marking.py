@@ -14,7 +14,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.clause import clause
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
-from halflayer.sheet.iqi_wires import across_words, in_bore, letter_f_words
+from halflayer.sheet.iqi_wires import across_words, in_bore, letter_f_words, wire_length_m
 from halflayer.sheet.letters_place import letters_words
 from halflayer.sheet.naming import count
 from halflayer.sheet.pair_indicators import wires_words
@@ -28,9 +28,12 @@ from halflayer.technique.choose import rules_for
 from halflayer.technique.measured import wall_range_m
 from halflayer.technique.result import Candidate, Iqi
 from halflayer.technique.rules import Answer
+from halflayer.technique.wire_sets import WIRE_SEEN_M
 from halflayer.technique.words import listed
 
 TURN = 2 * math.pi
+LASTING = "in paint, to last until a repair (else a sketch)"
+LOW_HALOGEN = ", low-halogen: stainless"
 OFF_MIDDLE = re.compile(r"([0-9.]+) degrees from the middle")  # as places are named by `exposure.paths`
 
 
@@ -113,12 +116,18 @@ def _letters(order: Order, weld: Weld) -> str:
         if weld.repair
         else "no repair stated in the order (one: R1, R2 …, every exposure that judges the place again)"
     )
+    # Else it bears the same lead as the rejected film.
+    again = "shot again: A, then B behind the exposure's number (our own rule), the rejected film so marked and kept"
+    crosses = order.shift.starts.date() != order.shift.ends.date()
+    date = f"date {order.shift.starts:%Y-%m-%d}{' (of the start, all night)' * crosses}"
     firm = (
         f"contractor's symbol {order.contractor}"
         if order.contractor
         else "contractor's symbol (not stated in the order)"
     )
-    return f"{weld.id}, {mark}, {firm}, {order.order}, date, welder's stamp (not stated in the order)"
+    return (
+        f"{weld.id}, {mark}, {firm}, {order.order}, {date}, welder's stamp (not stated in the order); {again}"
+    )
 
 
 def datum(weld: Weld, show: Show) -> str:
@@ -126,13 +135,23 @@ def datum(weld: Weld, show: Show) -> str:
     heading = show.degrees(weld.heading_rad % TURN)
     if weld.runs == "vertical":
         return (
-            f"0 on the side of plan direction {heading} (anticlockwise from site x), clockwise looking up; mark 0 and "
-            "an arrow on the pipe"
+            f"0 on the side of plan direction {heading} (anticlockwise from site x), clockwise looking up; "
+            f"{_marked_on(weld)}"
         )
     return (
-        f"0 at the top, clockwise looking along +x (plan direction {heading}, anticlockwise from site x); mark 0 and "
-        "an arrow on the pipe"
+        f"0 at the top, clockwise looking along +x (plan direction {heading}, anticlockwise from site x); "
+        f"{_marked_on(weld)}"
     )
+
+
+def _marked_on(weld: Weld) -> str:
+    """How 0 stays found until a repair is shot; the paint as common practice has it, no source."""
+    return f"mark 0 and an arrow on the pipe, {LASTING}{LOW_HALOGEN * is_stainless(weld)}"
+
+
+def is_stainless(weld: Weld) -> bool:
+    """Whether a pipe is of a steel that halogens in a paint may crack."""
+    return "stainless" in weld.pipe.material
 
 
 def _films(
@@ -177,7 +196,7 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
             f"{c.iqi.pieces} {c.iqi.designation} for each exposure, {c.iqi.pieces * n} in all, {c.iqi.position}, one "
             "for each film, beside the weld, out of its images, wires round the pipe (double images may: 6.7; m; two "
             f"have no room otherwise, our choice), {seen} {own}"
-            f"{wires_words(order, weld, c, exposure, show)}"
+            f"{wires_words(order, weld, c, exposure, show)}{unbroken(order, weld, c, exposure, show)}"
         )
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)
@@ -196,8 +215,17 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
     more = _at_clocks(c, weld, exposure, show) or further_words(c.iqi) or second_words(c, exposure, show)
     return (
         f"{each} {c.iqi.designation} for each exposure{total}, {c.iqi.position}{letter}{place}, {where}; "
-        f"{seen} must show{more}"
+        f"{seen} must show{unbroken(order, weld, c, exposure, show)}{more}"
     )
+
+
+def unbroken(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
+    """How much of a wire must be seen in one piece by ISO 17636-1 6.7 (from memory); empty for another kind or code."""
+    if c.iqi is None or c.iqi.type != "wire" or not order.code_of(weld).startswith("ISO 17636"):
+        return ""
+    length = wire_length_m(order, weld, c, exposure)
+    whole = length is not None and length <= WIRE_SEEN_M + 1e-6
+    return f", {'the whole wire, ' * whole}{show.drawn(WIRE_SEEN_M)} unbroken (6.7; m)"
 
 
 def compared(technique: str, code: str) -> str:

@@ -234,5 +234,6 @@ def _viewer(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -
         of = f"{DARK:g} (the darkest reads {darkest:.2f})"
     return (
         f"{round_up(needed):,} cd/m² or more for density {of}, {has}{short} (through the film "
-        f"{THROUGH_CD_M2:g} cd/m² to {DARK:g}, {THROUGH_DARK_CD_M2:g} above: {by}: m)"
+        f"{THROUGH_CD_M2:g} cd/m² to {DARK:g}, {THROUGH_DARK_CD_M2:g} above: {by}: m); masked to "
+        "what is judged"
     )

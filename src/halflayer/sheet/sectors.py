@@ -180,9 +180,7 @@ def _in_laps(
     if not (ends := marker_ends_rad(c, found)):
         return ""
     place = single_marker_words(order, weld, c, ends, show)
-    return lap_numbers(
-        c, found, weld, show, side=_marker_side(c, weld, clause), place=place, clause=clause
-    )
+    return lap_numbers(c, found, weld, show, side=_marker_side(c, weld, clause), place=place, clause=clause)
 
 
 def _marker_side(c: Candidate, weld: Weld, clause: str) -> str:
