@@ -125,7 +125,9 @@ def _for_a_miss(weld: WeldPlan) -> str:
     if b is None or not shots or weld.chosen is None or weld.chosen.technique == "SWSI panoramic":
         return ""
     more = min((n for _, n in b.films), default=0) - b.exposures
-    return ", one of them for a first film missed" if more > 0 else ""
+    if more > 0:
+        return ", one of them for a first film missed"
+    return ", a reshoot's for a first film missed too" if b.exposures > b.planned else ""
 
 
 def _last_films(weld: WeldPlan, show: Show) -> str:

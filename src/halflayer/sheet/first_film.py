@@ -330,8 +330,8 @@ def _again(c: Candidate) -> str:
     bounds = against_indicator(c)
     ratio = f", a density is below {bounds[0]} or above {bounds[1]} of that at every IQI" if bounds else ""
     return (
-        f"Shoot again too where {seen}, a marker or a part of the zone does not show{ratio}, an artefact lies in it, or "
-        "the B shows lighter; "
+        f"Shoot again too where {seen}, a marker or a part of the zone does not show{ratio}, an artefact lies in it, "
+        "or the B shows lighter; "
         f"{seen} "
         "missing at the right density: not the time, but film side, distance, scatter, processing; "
         "missing again or no spare sheet left: stop, Level 3 of the contractor decides; told of indications too, for "

@@ -1,4 +1,4 @@
-"""The markers in the laps of a single wall, in words: numbers that stay on the pipe, each on both films that lap there."""
+"""The markers in the laps of a single wall, in words: numbers that stay on the pipe, each on both of its films."""
 
 from __future__ import annotations
 
@@ -40,7 +40,8 @@ def lap_words(
         return ""
     n, radius = len(laps), weld.pipe.od / 2
     half = (least_lap_rad([(s.start_rad, s.length_rad) for s in found]) or 0.0) / 2
-    past = f"{show.drawn(math.floor(half * radius * 1e4 + 1e-6) / 1e4)} ({math.floor(math.degrees(half) * 10 + 1e-6) / 10:.1f}°)"
+    length = show.drawn(math.floor(half * radius * 1e4 + 1e-6) / 1e4)
+    past = f"{length} ({math.floor(math.degrees(half) * 10 + 1e-6) / 10:.1f}°)"
     each = "; ".join(
         f"{k}: {show.degrees(a % TURN)} ({show.drawn((a % TURN) * radius)})"
         for k, a in enumerate(laps, start=1)

@@ -40,7 +40,7 @@ COMMON = "common practice, no source"
 NUMBERED = "each its number and an arrow to the datum"
 PAST = {
     LAP: ": then neighbours part",
-    GROWTH: ": past it an end of what is judged leaves the usable arc (growth of the wall), shoot again; cover and lap stay",
+    GROWTH: ": past it an end judged leaves the usable arc (growth of the wall), shoot again; cover and lap stay",
     DENSITY: ": past it a film is too light or too dark at an end",
     "film": ": past it the sheet ends before that",
     "beam": ": past it the beam ends before that",
@@ -168,8 +168,9 @@ def _between(
     ends = [e - source for s in found if s.exposure == 1 and not s.whole for e in (s.start_rad, _end(s))]
     # Those of a neighbour would show within a film's own where laps are judged: which is the end could not be told.
     return (
-        f"judged between {END_LETTERS}, {_marker_side(c, weld, clause)}, {single_marker_words(order, weld, c, ends, show)}; "
-        "places marked, stay; both moved on with the film: it shows no other; "
+        f"judged between {END_LETTERS}, {_marker_side(c, weld, clause)}, "
+        f"{single_marker_words(order, weld, c, ends, show)}; places marked, stay; "
+        "both moved on with the film: it shows no other; "
     )
 
 
