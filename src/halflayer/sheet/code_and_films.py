@@ -194,14 +194,14 @@ def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, r
 
 def _hours(order: Order, later: LaterFilms, first: str, room: str = NONE) -> str:
     """From when to when the films are read that nobody waits for, which first, and what stays until then."""
-    sooner = f"first {first}, their rope kept until then; " if first else ""
+    sooner = f"first {first}, the last rope kept until then; " if first else ""
     each = f"{minutes_up(later.first_s)} min, then " if later.first_s else ""
     return (
         f"The other {count(later.count, 'film')}: {clock(order, later.from_s)} to {clock(order, later.to_s)}; with "
         f"reshoots {later.most}, {clock(order, later.most_from_s)} to {clock(order, later.most_to_s)} ({each}"
         f"{minutes_up(later.each_s)} min a film); they lie in the dark "
-        f"room, {room}; {sooner}the others take ropes down meanwhile, kit and crew stay, the area is "
-        "handed back after."
+        f"room, {room}; {sooner}the others take the rope down {'after' if first else 'meanwhile'}, kit and crew "
+        "stay, the area is handed back after."
     )
 
 
