@@ -44,7 +44,7 @@ APPROVED = (
     "date, signature",
     "certificates: source no., valid until",
     "film batch no., base + fog, processing check",
-    "welded on, waiting time over; heat treatment, visual test",
+    "welded on, wait over; heat treatment, visual test",
 )
 JUDGED_DIGITAL = (
     JUDGED[0],
@@ -198,7 +198,9 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         if len(_films(order, w)) == len(w.chosen.shots)
         else [],
         # What is checked before each exposure is signed for at each.
-        "each_time": _each_time(w.chosen, show),
+        "each_time": (told := _each_time(w.chosen, show)),
+        # Planned figures stand on page 1: a narrow column has no room for them.
+        "each_short": "set: " + ", ".join(t.split(" ")[0] for t in told.removeprefix("set: ").split(", ")),
         # Holders are loaded anew in a night: what a film's letters in light are taken from.
         "holder": HOLDER if by_light(order, order.weld(w.weld), w.chosen, w.exposure) else "",
         "checked": bool(lost_words.check_words(order, w, show)),

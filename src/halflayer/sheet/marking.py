@@ -32,7 +32,7 @@ from halflayer.technique.wire_sets import WIRE_SEEN_M
 from halflayer.technique.words import listed
 
 TURN = 2 * math.pi
-LASTING = "in paint, to last until a repair (else a sketch)"
+LASTING = "in paint that lasts (else a sketch)"
 LOW_HALOGEN = ", low-halogen: stainless"
 OFF_MIDDLE = re.compile(r"([0-9.]+) degrees from the middle")  # as places are named by `exposure.paths`
 
@@ -114,19 +114,19 @@ def _letters(order: Order, weld: Weld) -> str:
     mark = (
         f"repair mark {weld.repair}"
         if weld.repair
-        else "no repair stated in the order (one: R1, R2 …, every exposure that judges the place again)"
+        else "no repair stated (one: R1, R2 …, on every exposure that judges the place again)"
     )
     # Else it bears the same lead as the rejected film.
-    again = "shot again: A, then B behind the exposure's number (our own rule), the rejected film so marked and kept"
+    again = "shot again: A, B behind the exposure's number (our own rule), rejected film so marked, kept"
     crosses = order.shift.starts.date() != order.shift.ends.date()
-    date = f"date {order.shift.starts:%Y-%m-%d}{' (of the start, all night)' * crosses}"
+    date = f"date {order.shift.starts:%Y-%m-%d}{' (all night)' * crosses}"
     firm = (
         f"contractor's symbol {order.contractor}"
         if order.contractor
-        else "contractor's symbol (not stated in the order)"
+        else "contractor's symbol (not stated)"
     )
     return (
-        f"{weld.id}, {mark}, {firm}, {order.order}, {date}, welder's stamp (not stated in the order); {again}"
+        f"{weld.id}, {mark}, {firm}, {order.order}, {date}, welder's stamp (not stated); {again}"
     )
 
 
