@@ -127,7 +127,7 @@ def test_a_clock_may_be_off_as_far_as_the_markers_stay_usable(example: Order) ->
     rows = {r["subject"]: r["what"] for r in marking_plan(example, example.weld("W6"), strap, None, Show())}
     assert (
         "a clock may be 1.0° off (1° reckoned with, 0.99 mm by tape): past "
-        "it an end marker leaves the usable arc" in rows["overlap"]
+        "it an end judged leaves the usable arc" in rows["overlap"]
     )
     thin = first_way(example, "W11")
     rows = {r["subject"]: r["what"] for r in marking_plan(example, example.weld("W11"), thin, None, Show())}
@@ -176,7 +176,10 @@ def test_the_source_size_is_signed_with_the_figures_and_a_missing_grade_is_said_
     silent = example.model_copy(update={"testing": None})
     assert "grade of the steel" in block(silent, "W1", first_way(example, "W1"))["not stated"]
     fine = block(example, "W11", first_way(example, "W11"))
-    assert fine["agreements"] == "none used" and "P235GH" not in fine["testing"]
+    assert (
+        fine["agreements"] == "figures m and r: NOT signed, the order's “By agreement only”"
+        and "P235GH" not in fine["testing"]
+    )
 
 
 def test_a_clock_finer_than_the_order_s_is_said_on_page_1(example: Order) -> None:
@@ -191,7 +194,7 @@ def test_a_clock_finer_than_the_order_s_is_said_on_page_1(example: Order) -> Non
     just = example.model_copy(update={"clock_tolerance_rad": room})
     said = fine_clock(just, weld, c, None, Show())  # nothing more in hand
     # What fails first there is the growth of the wall at a marker, long before neighbours part: both places say so.
-    assert "an end marker leaves the usable arc" in said and "not covered" not in said
+    assert "an end of what is judged leaves the usable arc" in said and "not covered" not in said
     assert (
         fine_clock(example.model_copy(update={"clock_tolerance_rad": room * 0.5}), weld, c, None, Show())
         == ""

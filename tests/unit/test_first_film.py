@@ -175,7 +175,7 @@ def test_the_sheet_says_which_range_covers_what() -> None:
     plan = plan_factory.plan()
     order_of, w = Order.from_json(plan.order), plan.welds[0]
     (row,) = first_row(plan, order_of, w, Show())
-    assert "end markers as dark (hold the verdict): go on" in row["note"] and "expected" in row["note"]
+    assert "ends judged as dark (hold the verdict): go on" in row["note"] and "expected" in row["note"]
     (row,) = first_row(plan, order_of.model_copy(update={"clock_tolerance_rad": 0.0}), w, Show())
     assert "go on (by the code)" in row["note"]
     words = first_words(plan, order_of, w, Show())

@@ -300,7 +300,7 @@ class TestAgreements:
         assert (
             relief
             == "Level 3 of the purchaser, Ruth Calder-Wynn (contract FW-2, invented), Level 3 of the contractor, "
-            "Joss Amberley-Finch (invented), 2026-10-30, procedure RT-7 (invented)"
+            "Joss Amberley-Finch (invented), 2026-10-30, procedure RT-7 rev 3 (invented)"
         )
 
     def test_a_contractor_s_level_3_that_the_order_does_not_name_has_a_line(self, example: Order) -> None:
@@ -343,7 +343,7 @@ def test_what_the_order_does_not_state_is_said(example: Order) -> None:
     weld, c = bare.weld("W5"), chosen(bare, "W5")
     rows = {r["subject"]: r["what"] for r in marking_plan(bare, weld, c, None, Show())}
     for subject, part in (
-        ("weld", "contractor's symbol (not stated in the order)"),
+        ("weld", "contractor's symbol (not stated)"),
         ("viewer", "the order's: not stated"),
         ("film made by", "chemistry not stated in the order"),
         ("people", "qualification not stated in the order"),

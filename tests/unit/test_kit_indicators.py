@@ -76,7 +76,7 @@ def test_letters_are_counted(made: tuple[Order, Plan]) -> None:
         for w in in_shift(plan)
         if w.chosen
     )
-    assert note.startswith(f"{most} B, ") and "end markers; number tape" in note
+    assert note.startswith(f"{most} B, ") and "in the laps; number tape" in note
 
 
 def test_an_indicator_of_no_set_cannot_be_counted() -> None:
@@ -91,7 +91,11 @@ def test_a_weld_s_kit_has_the_markers_that_its_sheet_asks_for(
     _, plan = made
     w = replace(next(w for w in plan.welds if w.chosen), exposure=None)
     tape = ["5 sets of lead letters 5 mm", "5 B", "number tape"]  # 5 sheets lap all round 323.8 mm
-    for weld, told in (("W11", ["2 end markers"]), ("W1", ["4 end markers"]), ("W10", tape)):
+    for weld, told in (
+        ("W11", ["lead numbers 1 to 9 in the laps"]),
+        ("W1", ["4 end markers"]),
+        ("W10", tape),
+    ):
         found = marked_with(example, replace(w, weld=weld, chosen=first_way(example, weld)), Show())
         assert [t for t in found if not t.startswith("lead letters ")] == told
 

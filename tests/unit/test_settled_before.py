@@ -79,21 +79,25 @@ def test_what_the_order_says_of_the_testing_has_no_blank(example: Order) -> None
 
 def test_hold_points_name_who_when_and_where_it_is_signed(example: Order) -> None:
     used = [replace(w, weld="W1") for w in plan_factory.plan().welds if w.chosen][:1]
-    rows = {r["point"]: r for r in hold_points.rows(example, used)}
+    plan = plan_factory.plan()
+    rows = {r["point"]: r for r in hold_points.rows(plan, example, used)}
     technique = rows["technique"]
     assert technique["what"] == (
         "RT-7 rev 3 (invented); ISO 17636-1:2013, class A; acceptance ISO 10675-1:2021, level 3 (ISO 5817:2014, D)"
     )
-    assert technique["sign"] == "signed 2026-11-06" and technique["when"] == "before 22:00"
+    # What was signed is the procedure: sheets that are planned after it are signed by both.
+    assert technique["sign"] == "procedure signed 2026-11-06; these sheets, purchaser too ________"
+    assert "Name, number: release ________, set-up ________, report ________." in hold_points.lead(example)
+    assert technique["when"] == "before 22:00"
     assert [p for p, r in rows.items() if r["kind"] == "witness"] == ["set-up"]
     assert rows["first film"]["who"] == "Ada Brackwater" and rows["films"]["who"].startswith(
         "Level 3 of the purch"
     )
     nobody = {"hold_points": HoldPoints(), "films_read": None, "acceptance": None}
-    bare = {r["point"]: r for r in hold_points.rows(example.model_copy(update=nobody), used)}
+    bare = {r["point"]: r for r in hold_points.rows(plan, example.model_copy(update=nobody), used)}
     assert bare.keys() == rows.keys() and {r["who"] for r in bare.values()} == {"________"}
     assert "acceptance" not in bare["technique"]["what"]  # it has blanks of its own in the list
-    assert hold_points.rows(example, []) == []
+    assert hold_points.rows(plan, example, []) == []
 
 
 def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_once(example: Order) -> None:
@@ -145,7 +149,9 @@ def test_a_repair_says_which_exposures_and_which_mark(example: Order) -> None:
         rows = marking_plan(example, w, replace(way, iqi=None), None, Show(), reading=False)
         return next(r["what"] for r in rows if r["subject"] == "weld")
 
-    assert "R1, R2 …, every exposure that judges the place again" in letters(weld)
+    assert "R1, R2 …, on every exposure that judges the place again" in letters(weld)
+    assert "shot again: A, B behind the exposure's number" in letters(weld)
+    assert "date 2026-11-13 (all night)" in letters(weld)  # the shift ends on the day after
     assert "repair mark R2" in letters(weld.model_copy(update={"repair": "R2"}))
 
 

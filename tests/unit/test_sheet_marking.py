@@ -35,17 +35,17 @@ def _rows(order: Order, w: WeldPlan, show: Show | None = None) -> dict[str, str]
     return {r["subject"]: r["what"] for r in rows}
 
 
-def test_strap_has_markers_at_the_ends_of_each_exposure(order: Order) -> None:
-    """DN 200 of 219.1 mm: 105 deg about 180 deg are clock 127.5 to 232.5, that is 243.8 to 444.5 mm on the outside;
-    neighbours 90 deg apart lap by 15 deg = 28.7 mm."""
+def test_strap_has_a_marker_in_every_lap_that_both_its_films_show(order: Order) -> None:
+    """DN 200 of 219.1 mm: 105 deg about 180 deg are clock 127.5 to 232.5; neighbours 90 deg apart lap by 15 deg =
+    28.7 mm, whose middles are 135 and 225 deg, that is 258 and 430 mm on the outside."""
     rows = _rows(order, plan_factory.weld_plan(order, "W-03", "strap", 4))
     assert rows["exposures"].startswith(
-        "judged between 2 end markers, lead S at the first place, E at the second, film side"
+        "lead numbers 1 to 4, one in the middle of every lap, stay from exposure 1 to the last: film n shows n and "
     )
-    # beside what is judged, 33.1 mm wide; two of a neighbour within a film's own could not be told from its ends
+    # beside what is judged, 33.1 mm wide
     assert "near edge left, 17 mm off the weld's middle" in rows["exposures"]
-    assert "both moved on with the film: it shows no other; 1: 127.5°" in rows["exposures"]
-    assert "1: 127.5° to 232.5° (244 mm to 445 mm)" in rows["exposures"]
+    assert "judged between them and 14.3 mm (7.5°) past each" in rows["exposures"]
+    assert "1: 135° (258 mm); 2: 225° (430 mm)" in rows["exposures"]
     assert "lap by 28.7 mm (15.0°) or more, 10 mm asked" in rows["overlap"]
     assert "a clock may be 7.5° off" in rows["overlap"]
     # ISO 17636-1 7.7: weld and 10 mm beside it; cap max(8, 1.6 x 8.2) = 13.12 mm

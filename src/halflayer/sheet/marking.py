@@ -121,13 +121,9 @@ def _letters(order: Order, weld: Weld) -> str:
     crosses = order.shift.starts.date() != order.shift.ends.date()
     date = f"date {order.shift.starts:%Y-%m-%d}{' (all night)' * crosses}"
     firm = (
-        f"contractor's symbol {order.contractor}"
-        if order.contractor
-        else "contractor's symbol (not stated)"
+        f"contractor's symbol {order.contractor}" if order.contractor else "contractor's symbol (not stated)"
     )
-    return (
-        f"{weld.id}, {mark}, {firm}, {order.order}, {date}, welder's stamp (not stated); {again}"
-    )
+    return f"{weld.id}, {mark}, {firm}, {order.order}, {date}, welder's stamp (not stated); {again}"
 
 
 def datum(weld: Weld, show: Show) -> str:
