@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from halflayer.order.equipment import ON_A_STAND, STRAPPED
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
@@ -17,6 +19,18 @@ DOSE = (
     "Computed estimate with its noise only; add activity, material and set-up tolerances before comparing with a "
     "limit. Not a clearance to work: local rules and the radiation protection adviser decide."
 )
+
+
+AT_EXPOSURE = ("before opening", "while it travels", *ALWAYS[1:])
+
+
+def of_stopped(told: Sequence[str]) -> list[str]:
+    """Of a weld's cautions those that hold for one that is not exposed: nobody is told to survey it or to open.
+
+    >>> of_stopped((*ALWAYS, "Check the stop before opening."))[1:]
+    []
+    """
+    return [c for c in told if not any(words in c for words in AT_EXPOSURE)]
 
 
 def _beside(order: Order) -> str:

@@ -18,7 +18,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.grouped import merged, of_weld
 from halflayer.sheet.inspection import left_open
 from halflayer.sheet.naming import count
-from halflayer.sheet.only_if import NOT_IN_SHIFT, by_shift, standing_words, told_by_condition
+from halflayer.sheet.only_if import NOT_IN_SHIFT, by_shift, on_order_page, told_by_condition
 from halflayer.shielding.result import LimitCheck, Shielding
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.travelling import NOBODY_THERE
@@ -39,8 +39,8 @@ def plan_lines(plan: Plan) -> list[str]:
     found = _findings(plan, system)
     if found:
         lines += [*found, ""]
-    here = {w.weld for w in in_shift(plan)}
-    lines += aligned(HEAD, (_row(w, system, here) for w in plan.welds), right=NUMBERS)
+    here, asked = {w.weld for w in in_shift(plan)}, Order.from_json(plan.order)
+    lines += aligned(HEAD, (_row(asked, w, system, here) for w in plan.welds), right=NUMBERS)
     notes = sum(f.level == "note" for w in plan.welds for f in w.findings)
     notes += sum(f.level == "note" for f in plan.findings)
     legend = (
@@ -73,16 +73,16 @@ def _title(plan: Plan) -> str:
     order = plan.order
     of = f" class {order['test_class']}" if order["test_class"] else ""
     text = f"{order['order']} rev {order['revision']}, {order['code']}{of}: "
-    welds = "weld" if ready == 1 else "welds"
     asked = Order.from_json(order)
-    signed = any(left_open(asked, w) for w in in_shift(plan) if w.standing == "ready")
+    signed = sum(w.standing == "ready" and bool(left_open(asked, w)) for w in plan.welds)
     some = sum(w.standing == "ready only if" for w in plan.welds)
-    on = f", {some} not to be started until what is said below is done" if some else ""
-    return (
-        text
-        + f"{ready} {welds} ready{' when signed' * signed}{on}"
-        + (f", {stopped} stopped" if stopped else "")
-    )
+    ready -= signed
+    welds = "weld" if ready == 1 else "welds"
+    told = [f"{ready} {welds} ready"] if ready or not (signed or some) else []
+    told += [f"{count(signed, 'weld')} not to be started until signed"] if signed else []
+    told += [f"{some} not to be started until what is said below is done"] if some else []
+    told += [f"{stopped} stopped"] if stopped else []
+    return text + ", ".join(told)
 
 
 def _findings(plan: Plan, system: System) -> list[str]:
@@ -97,6 +97,13 @@ def _findings(plan: Plan, system: System) -> list[str]:
         (r["welds"], f"{r['short']}: {r['text']}{_source(plan, r)}", ())
         for group in by_shift(plan, show)
         for r in group
+    ]
+    asked, unsigned = Order.from_json(plan.order), dict[str, list[str]]()
+    for w in plan.welds:
+        if w.standing == "ready" and (to_sign := left_open(asked, w)):
+            unsigned.setdefault(f"signed: {', '.join(to_sign)}", []).append(w.weld)
+    until += [
+        (", ".join(on), f"{text} (order's sheets, “By agreement only”)", ()) for text, on in unsigned.items()
     ]
     warns = _alike([(who, f) for who, f in rows if f.level == "warn"], show, every)
     named = [who for who, _, _ in (*stops, *until, *warns)]
@@ -148,11 +155,12 @@ def _text(finding: Finding, show: Show) -> str:
     return show.converted(f"{finding.text} ({finding.source})" if finding.source else finding.text)
 
 
-def _row(weld: WeldPlan, system: System, here: set[str]) -> tuple[str, ...]:
+def _row(order: Order, weld: WeldPlan, system: System, here: set[str]) -> tuple[str, ...]:
     chosen, shield = weld.chosen, weld.shielding
+    stands = on_order_page(weld, of_all=False, to_sign=left_open(order, weld))
     return (
         weld.weld,
-        standing_words(weld) if weld.status == "stopped" or weld.weld in here else "another shift",
+        stands if weld.status == "stopped" or weld.weld in here else "another shift",
         chosen.arrangement if chosen else NOT_REACHED,
         chosen.source if chosen else NOT_REACHED,
         _times(weld.exposure) if weld.exposure else NOT_REACHED,

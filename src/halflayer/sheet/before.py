@@ -70,7 +70,6 @@ SHIFT, OF_WELDS, AT_END = (
     "Part 2, welds: ticked before the exposures of the weld named",
     "Part 3, the end of the shift",
 )
-OTHER_SHIFTS = "other shifts"  # told, not ticked: nothing of it is done in this shift
 # What the sheets say of doses that they do not vouch for, each once.
 DOUBTFUL = (
     (
@@ -90,6 +89,10 @@ DOUBTFUL = (
         "planned by a short run, not run on to a stated error, which whoever planned can have done.",
     ),
 )
+WAYS_OUT, WALKED = (
+    "ways out",
+    "From every post, “Ways out” of the contingency card: walked, seen open, ticked there.",
+)
 ALARMS = "alarms"  # with a table of their own
 SAID_HERE = 170  # letters of a condition that the list repeats; the rest of it is read on sheet 1: our choice
 ON_SHEET_1 = "the rest: sheet 1, do not start until"
@@ -100,7 +103,7 @@ DOUBTFUL_DO = (
 
 
 def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
-    """Entries of subject and what to do, in the order in which they are commonly done; `tick` empty: told only.
+    """Entries of subject and what to do, in the order in which they are commonly done.
 
     `part`: once for the shift, before a weld's own exposures, or at the end: no weld waits for what is another's or
     comes later. `welds`: of what is done at each weld anew, one box a weld.
@@ -111,7 +114,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     rows = [
         (
             "permit",
-            "Permit to work and to use radiation, for this site, these sources and this shift, on hand.",
+            "Permit to work ________, to use radiation ________: numbers; for this site, these sources, this shift.",
         ),
         (
             "notices",
@@ -121,6 +124,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "adviser",
             f"Plan shown to {order.site.adviser}{_radiation(plan, order, used)}{settled_first.confirms(order, used)}.",
         ),
+        *settled_first.one_person(order),
         *code_figures(plan, order),
         *acceptance(plan, order),
         *([(hold_points.NAME, hold_points.lead(order))] if used else []),
@@ -129,6 +133,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "local rules",
             f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
         ),
+        *([(WAYS_OUT, WALKED)] if order.site.retreat_at is not None and used else []),
         ("people to call", all_reached(order)),
         ("equipment", isolation.instruments(plan, order)),
         *cleared.locked(order),
@@ -151,10 +156,6 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             "thin; slit only pieces marked for that weld.",
         ),
         ("meters", before_tools.of_meters(plan, order, show)),
-        (
-            "response",
-            "Battery and response checked on a source or at the closed head; the reading agrees with the last one.",
-        ),
         (ALARMS, before_tools.of_alarms(plan, order, used, show)),
         (
             "dosimeters",
@@ -211,7 +212,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         {
             "subject": s,
             "what": what,
-            "tick": "" if s == OTHER_SHIFTS else "box",
+            "tick": "box",
             "part": part,
             "rows": alarm_posts.rows(order, plan, show) if s == ALARMS else [],
             "points": hold_points.rows(plan, order, used) if s == hold_points.NAME else [],
@@ -296,7 +297,7 @@ def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     return [
         (
             "technical agreements",
-            f"“By agreement only” of this order signed by {' and '.join(order.signers)}, with the date{state}.",
+            f"“By agreement only” of this order signed by all whom it names, with the date{state}.",
         )
     ]
 
@@ -340,25 +341,16 @@ def _clearing(order: Order, show: Show) -> str:
 def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
     """What the readiness of the shift's welds hangs on, seen to before their source leaves its shield.
 
-    Of welds that the shift leaves out nothing is to be ticked: they stand in one line.
+    Of welds that the shift leaves out nothing is to be ticked: sheet 1 tells what they wait for.
     """
-    mine, others = only_if.by_shift(plan, show)
+    mine, _ = only_if.by_shift(plan, show)
     # What a line cannot hold stands on sheet 1 in full: here it is ticked, not read. What has a row of its own is not
     # ticked twice.
-    rows = [
+    return [
         (r["short"], f"{r['welds']}: {_begun(r['text'])}.{BLANKS.get(r['short'], '')}")
         for r in mine
         if r["short"] not in OWN_ROW
     ]
-    out = list(dict.fromkeys(w for r in others for w in r["welds"].split(", ")))
-    if out:
-        rows.append(
-            (
-                OTHER_SHIFTS,
-                f"{', '.join(out)} not exposed in this shift; the summary says what they wait for.",
-            )
-        )
-    return rows
 
 
 def _begun(text: str) -> str:

@@ -10,11 +10,22 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.shielding.travelling import travel_of
 
+RESPONSE = (
+    " Battery and response checked on a source or at the closed head; the reading agrees with the last one."
+)
+
 
 def of_meters(plan: Plan, order: Order, show: Show) -> str:
     """Calibration of the meters, where a bare source overloads them, and their tolerance."""
     held = alarm_posts.meters(order, plan, show)
-    return _meters(order) + held + _overloads(order, plan, show) + _tolerance(order) + _densitometer(order)
+    return (
+        _meters(order)
+        + RESPONSE
+        + held
+        + _overloads(order, plan, show)
+        + _tolerance(order)
+        + _densitometer(order)
+    )
 
 
 def of_alarms(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> str:
@@ -23,11 +34,11 @@ def of_alarms(plan: Plan, order: Order, used: list[WeldPlan], show: Show) -> str
 
 
 def _meters(order: Order) -> str:
-    meters = [i for i in order.instruments if i.kind != "densitometer"]
+    meters = [i for i in order.instruments if i.kind != "densitometer"]  # it has a sentence of its own
     if not meters:
         return "Meters calibrated for these energies and in date (none are named in the order)."
     late = [i.id for i in meters if i.calibrated_until < order.shift.ends]
-    text = f"Calibration of all {len(meters)} in date (table Instruments)."
+    text = f"Calibration of all {len(meters)} instruments but the densitometer in date (table Instruments)."
     return text + (f" NOT in date: {', '.join(late)}; leave them out of use." if late else "")
 
 

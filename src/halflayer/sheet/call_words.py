@@ -66,12 +66,13 @@ NO_NAME = ": name"
 THIRD_PARTY = (
     "third party's inspector, if any"  # no contract is of the order: a blank, and nothing that is open
 )
+HOSPITAL = ("hospital", "medical", "doctor")
 # Whom a contingency card asks for, and the words in a contact's role by which it is known: common practice, no source.
 TO_CALL = (
     ("adviser", ("adviser", "advisor", "safety officer", "protection officer", "rpa", "rso")),
     ("recovery of a source", ("recover", "maker", "owner of the source", "source's owner")),
     ("site emergency", ("emergency", "fire", "control room")),
-    ("hospital", ("hospital", "medical", "doctor")),
+    ("hospital", HOSPITAL),
     ("authority", ("authority", "regulator", "inspectorate")),
 )
 

@@ -15,6 +15,8 @@ from halflayer.sheet.people import taken
 from halflayer.sheet.stuck_card import stuck_card
 from halflayer.sheet.ways_out import ways_out
 from halflayer.shielding.meter_range import under_Sv_s
+from halflayer.shielding.stuck import StuckSource
+from halflayer.shielding.stuck_steps import control_way_Sv, first_try_s
 
 JOIN_WITHIN = (
     1  # words alike between two that differ that are drawn into one group: `2.2 mSv/h, 37 µSv`, our choice
@@ -27,7 +29,10 @@ def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     stuck = [c for c in plan.stuck if c.source in here] or list(plan.stuck)
     less, kit = taken(plan, order, show), carried(order, plan)
     gathered = gather.rows(plan, order, show)
-    cards = [stuck_card(c, show, less, meter.not_in_it(order), kit, under_Sv_s(order)) for c in stuck]
+    cards = [
+        stuck_card(c, show, less, meter.not_in_it(order), kit, under_Sv_s(order), _crank_s(plan, order, c))
+        for c in stuck
+    ]
     return {
         "cards": cards,
         "not_carded": [c.source for c in plan.stuck if c not in stuck],
@@ -40,6 +45,15 @@ def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "to_call": (called := to_call(order)),
         "call_note": call_note(called),
     }
+
+
+def _crank_s(plan: Plan, order: Order, card: StuckSource) -> int | None:
+    """What step 1 leaves at the crank beside that source; None where no figure of it is known."""
+    at_1m = card.at_1m.value
+    if not isinstance(at_1m, int | float):
+        return None
+    shot = [order.weld(w.weld) for w in in_shift(plan) if w.chosen and w.chosen.source == card.source]
+    return first_try_s(order, float(at_1m), control_way_Sv(order, float(at_1m), shot))
 
 
 def common_steps(cards: Sequence[dict[str, Any]]) -> list[str]:

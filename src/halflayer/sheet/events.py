@@ -5,8 +5,10 @@ from __future__ import annotations
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import isolation
+from halflayer.sheet.call_words import HOSPITAL
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import count
+from halflayer.sheet.signal_words import lead
 from halflayer.shielding.stuck_steps import NOT_STATED, clears
 from halflayer.shielding.turn_back import rope_words
 
@@ -19,7 +21,7 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     back = show.converted(rope_words(order))
     return [
         {
-            "what": "somebody crosses the rope",
+            "what": "somebody crosses the rope, is inside",
             "do": "Call out; nobody goes in after them. Note name, place, time, readings; the adviser says what dose "
             "is reckoned and when work goes on.",
         },
@@ -35,8 +37,13 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         {
             "what": "fire, gas, evacuation alarm",
             "do": f"Lock the head, leave for the muster point: {order.site.muster_point or NOT_STATED}; "
-            f"{_called(order)} told who is missing. Not shown home, it is out: "
-            f"tell site emergency and fire brigade, with source and place; all keep where the meter shows {back}.",
+            f"{_called(order)} calls the fire brigade, is told who is missing. Not shown home, it is out: "
+            f"said to both, with source and place; all keep where the meter shows {back}.",
+        },
+        {
+            "what": "a person hurt or ill",
+            "do": "Source home first, from the crank; not home: carried straight away from it, never past it. "
+            f"{_hospital(order)} told of source, place and dosimeter reading. {_deputy(order)}",
         },
         *_detectors(plan, order),
         {
@@ -45,6 +52,17 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             f"{_spare(order)} No spare: work ends.",
         },
     ]
+
+
+def _hospital(order: Order) -> str:
+    """Where whoever is hurt is taken, with the number."""
+    who = next((c for c in order.contacts if any(w in c.role.lower() for w in HOSPITAL)), None)
+    return f"{who.name or who.role} ({who.phone})" if who else f"Hospital ({NOT_STATED})"
+
+
+def _deputy(order: Order) -> str:
+    """Who leads where it is whoever does: no order names a deputy, the list before the first exposure asks for one."""
+    return f"It is {lead(order)}: the list's deputy leads, no exposure more."
 
 
 def _called(order: Order) -> str:

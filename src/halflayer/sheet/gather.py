@@ -12,14 +12,19 @@ from halflayer.plan import Plan, in_shift
 from halflayer.sheet import stand_off
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing
+from halflayer.sheet.naming import weld_list
 from halflayer.sheet.ways_out import POINTER
 from halflayer.shielding.meter_holders import holders
-from halflayer.shielding.stuck_steps import REACH_M, clears
+from halflayer.shielding.rope_view import SHUT
+from halflayer.shielding.stuck_steps import REACH_M, SECOND_TRY, clears, runs_plant
 from halflayer.shielding.turn_back import rope_words
 
 RETREAT = "the retreat"
 NONE = "none"
 NOBODY_S = "–"  # no meter of the order's: of whoever clears the site
+# Whoever is behind a sentry's door; who runs the plant says before the shift who minds it then: a blank.
+BEHIND = "takes out those behind it, by ________, away from the source; plant minded from ________ by ________: {owner}"
+OWN = "the post's own"  # of whoever stands there, a row of its own by name
 TO_BRING = "the one to bring"  # of a sentry whom the crew lacks: without it a weld that needs the post does not start
 
 
@@ -29,7 +34,7 @@ def rule(plan: Plan, order: Order, show: Show, rows: Sequence[dict[str, str]]) -
     Where all withdraw nobody is told to withdraw once more.
     """
     under = show.converted(rope_words(order))
-    crew = [r for r in rows if r["meter"] != NOBODY_S]
+    crew = [r for r in rows if r["meter"] not in (NOBODY_S, OWN)]
     held = any(not r["to"].startswith(RETREAT) for r in crew)
     told = f"Who has no meter, or reads not {under}, goes on to {RETREAT}. " if held else ""
     return told + _from_posts(plan, order, show)
@@ -71,18 +76,20 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         if p.role == "sentry":
             found.append(_sentry(p.name, goes, ways, ropes))
         elif p.name == h.reader and h.own:
-            found.append(_row(p.name, f"{goes}; second try: step 5", h.own))
+            found.append(_row(p.name, f"{goes}{_second(plan)}", h.own))
         else:
             found.append(_row(p.name, goes, h.others[0] if p.name == h.crank and h.others else NONE))
     found += [_sentry("sentry more, not named", goes, ways, ropes, TO_BRING) for _ in range(missing(plan))]
     left = [name for name, rate in bare.items() if name in ways or not _held(order, rate)]
+    if doors := _doors(plan, order, left):
+        found.append(_row(f"sentry of {doors}", BEHIND.format(owner=runs_plant(order)), OWN))
     if left:
         by = next((f"{c.name or c.role} ({c.phone})" for c in clears(order)), "who clears the site")
         far = reach(plan, order, show)
         found.append(
             _row(
                 by,
-                f"by telephone, has those behind it keep shut: {_kept(left, bare, show)}; without a meter nobody "
+                f"by telephone, has left and kept shut from beyond: {_kept(left, bare, show)}; without a meter nobody "
                 f"nearer than {far}",
                 NOBODY_S,
             )
@@ -90,10 +97,32 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     return found
 
 
+def _second(plan: Plan) -> str:
+    """Whom step 5 names, behind the reader's way; empty where no source leaves anything for a second try."""
+    told = any(s.startswith(SECOND_TRY) for c in plan.stuck if c.source in _used(plan) for s in c.steps)
+    return "; second try: step 5" if told else ""
+
+
+def _used(plan: Plan) -> set[str]:
+    return {w.chosen.source for w in in_shift(plan) if w.chosen}
+
+
+def _doors(plan: Plan, order: Order, left: Sequence[str]) -> str:
+    """Of those ways the doors behind which a sentry stands at some weld of the shift, with the welds; empty: none.
+
+    Who works behind one hears of it from the sentry there, who has a meter, sooner than by telephone.
+    """
+    every, posted = [w.id for w in order.welds], dict[str, list[str]]()
+    for w in in_shift(plan):
+        for r in w.safety.access.routes if w.safety and w.safety.access else ():
+            if r.sentry and r.name in left and r.kind in SHUT:
+                posted.setdefault(r.name, []).append(w.weld)
+    return ", ".join(f"{name} ({weld_list(on, every)})" for name, on in posted.items())
+
+
 def reach(plan: Plan, order: Order, show: Show) -> str:
     """How far each source, bare, is over the barrier's rate limit, as the card of each has it."""
-    here = {w.chosen.source for w in in_shift(plan) if w.chosen}
-    limit = order.limits.barrier.rate_Sv_s
+    here, limit = _used(plan), order.limits.barrier.rate_Sv_s
     told = [
         f"{show.kept(math.sqrt(float(c.at_1m.value) / limit))} ({c.source})"
         for c in plan.stuck

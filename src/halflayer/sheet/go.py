@@ -32,7 +32,6 @@ from halflayer.sheet.typeface import text_width
 
 GO, ONCE = "GO", "once the list “Before the first exposure” is ticked: part 1, and part 2 for this weld"
 OF_ALL = "list “Before the first exposure” ticked: part 1, and part 2 for this weld"
-WHEN_SIGNED = "when signed: "
 # The list asks things of every weld: figures marked m at the least.
 DO_MM, DO_LINE_MM, DO_WIDE_MM = 2.9, 3.55, 178.0  # type, line and width of what is done first
 BESIDE_MM, FILLED = (
@@ -44,16 +43,18 @@ BESIDE_MM, FILLED = (
 def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
     """The line under the title: word and why, the rope's distance, the reading to turn back at, what is kept clear.
 
-    `word`: whether to go; `why`: what it waits for. `rope`: nearest and farthest corner, or `barrier` where no rope is
+    `word`: whether to go; `why`: what it waits for: conditions, what nobody has signed of it yet, the list.
+    `rope`: nearest and farthest corner, or `barrier` where no rope is
     laid out, with `at`: the limit reached there. `turn_back` is empty without a limit on the rate: the table has them.
     """
     words = both_kinds(order, w, show)
     span = rope_span(w, show)
     known = words["barrier"] != NOT_COMPUTED
+    waits = waits_for(w, left_open(order, w), " (page 2)")
     return {
-        "word": READY if w.conditions else GO,
-        "why": _why(order, w),
-        "stop": bool(w.conditions),
+        "word": READY if waits else GO,
+        "why": "; ".join((*waits, OF_ALL)) if waits else ONCE,
+        "stop": bool(waits),
         "rope": span or words["barrier"],
         "is_rope": bool(span),
         "at": words["barrier_limit"],
@@ -63,15 +64,6 @@ def go(order: Order, w: WeldPlan, show: Show) -> dict[str, Any]:
         "expected": rope_expected.words(order, w, show) if span else "",
         "kept_when": survey.kept_when(w, show, roped=bool(span)),
     }
-
-
-def _why(order: Order, w: WeldPlan) -> str:
-    """What a weld waits for: its conditions, what nobody has signed of it yet, the list."""
-    to_sign = left_open(order, w)
-    told = waits_for(w, to_sign, " (page 2)")
-    if to_sign and not told:
-        told = [f"{WHEN_SIGNED}{', '.join(to_sign)} (page 2)"]
-    return "; ".join((*told, OF_ALL)) if told else ONCE
 
 
 def rope_span(w: WeldPlan, show: Show) -> str:

@@ -92,7 +92,8 @@ def _by_whom(order: Order, watched: list[str]) -> str:
         one = contacts.get(name)
         by.setdefault(contact_words(one) if one else _fitter(order), []).append(name)
     told = "; ".join(f"by {who}: {', '.join(names)}" for who, names in by.items())
-    radio = "radio" if any(g.kind == "radio" and g.count for g in order.kit.gear) else "call"
+    leads = next((p.call_by for p in order.crew if p.name == lead(order)), None)
+    radio = leads or ("radio" if any(g.kind == "radio" and g.count for g in order.kit.gear) else "call")
     return (
         f"{told}; one moves or alarms: {radio} to {lead(order)}, source home at once, no exposure until its cause is "
         "found"

@@ -31,7 +31,7 @@ def waits_for(w: WeldPlan, to_sign: Sequence[str], where: str = "") -> list[str]
     `where`: behind what has no condition of its own.
     """
     told = [c.short for c in w.conditions]
-    if not told or not to_sign:
+    if not to_sign:
         return told
     more = f"{', '.join(to_sign)}{where}"
     if SIGNED in told:
@@ -42,13 +42,14 @@ def waits_for(w: WeldPlan, to_sign: Sequence[str], where: str = "") -> list[str]
 def on_order_page(w: WeldPlan, *, of_all: bool, to_sign: Sequence[str] = ()) -> str:
     """How a weld stands in the table of the order: one that is ready still waits for what is asked of every weld.
 
-    `to_sign`: what nobody has signed of it yet; without it no weld goes.
+    `to_sign`: what nobody has signed of it yet: one word for one state, a weld that waits for it alone is none that
+    goes.
     """
     words = standing_words(w)
     if words != "ready":
         return words
     if to_sign:
-        return f"GO when signed: {', '.join(to_sign)}"
+        return READY.lower()
     return "ready once “every weld” is done" if of_all else words
 
 

@@ -150,6 +150,9 @@ def k_rule(s: Shielding) -> str:
     return f"k = {words} = {figures} = {percent_up(s.k)}"
 
 
+LITTLE = 1e-3  # of a wall's own error: less says nothing beside the others, our choice
+
+
 def _wall_rule(s: Shielding, points: Points) -> str:
     """What walls add to k at the places behind them, and what was taken of a wall whose tolerance is not stated."""
     numbers = {p.name: str(n) for n, p in points.numbered}
@@ -158,7 +161,8 @@ def _wall_rule(s: Shielding, points: Points) -> str:
         named = [numbers[p] for p in w.places if p in numbers]
         others = len(w.places) - len(named)
         more = [f"{others} between"] if others else []
-        told.append(f"{w.wall} up to {percent_up(w.relative)} ({w.basis}) at {', '.join([*named, *more])}")
+        adds = f"up to {percent_up(w.relative)}" if w.relative >= LITTLE else f"under {percent_up(LITTLE)}"
+        told.append(f"{w.wall} {adds} ({w.basis}) at {', '.join([*named, *more])}")
     if not told:
         return ""
     return f". Behind walls k is larger, this joins the squares: {'; '.join(told)}"

@@ -7,6 +7,9 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import gather
 from halflayer.sheet.figures import Show
 from halflayer.sheet.order_limits import averaged
+from halflayer.shielding.meter_holders import holders
+
+BLANK = "________"
 
 
 def listed(plan: Plan, order: Order, show: Show) -> str:
@@ -27,8 +30,25 @@ def confirms(order: Order, used: list[WeldPlan]) -> str:
     told = [f"break with lost shielding ({', '.join(lost)})"] * bool(lost)
     told += [f"may break {'' if lost else 'with lost shielding '}({', '.join(may)})"] * bool(may)
     asked += [f"that limits {', '.join(told)}"] if told else []
-    asked += [f"that {both} is protection supervisor and in charge"] if (both := holds_both(order)) else []
     return f", who accepts {'; '.join(asked)}: ________ date ______" if asked else ""
+
+
+def one_person(order: Order) -> list[tuple[str, str]]:
+    """What one person does who supervises protection and leads too, for the supervisor to accept with the plan."""
+    who = holds_both(order)
+    if not who:
+        return [("supervisor", f"Accepts the plan: {order.site.supervisor or BLANK}, time ______.")]
+    films = order.films_read
+    does = ["supervises, leads, in an emergency too"]
+    does += ["cranks"] if holders(order).crank == who else []
+    does += ["reads films"] if films and who in films.by else []
+    alone = "" if order.shift.breaks else ", no break"
+    return [
+        (
+            "supervisor",
+            f"{who} {', '.join(does)}{alone}; deputy {BLANK}. Accepted, with the plan: {BLANK} time ______.",
+        )
+    ]
 
 
 def holds_both(order: Order) -> str:

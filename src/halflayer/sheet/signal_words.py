@@ -5,7 +5,7 @@ from __future__ import annotations
 from halflayer.order.models import Order
 from halflayer.shielding.meter_holders import holders
 
-REST = "Tested; everyone knows them; local rules' own meanings first."
+REST = "Tested; known to all; local rules' meanings first."
 
 
 def lead(order: Order) -> str:
@@ -37,5 +37,7 @@ def words(order: Order) -> str:
     if beacon:
         told.append(f"{beacon} lit until the meter reads the source home")
     told.append(f"{horn or 'a call'} in short bursts: source not home or somebody inside, all back outside")
+    if order.site.call_by:
+        told.append(f"emergency: {order.site.call_by.partition(';')[0]}")
     missing = f" Not in the order: {', '.join(lacking)}." if lacking else ""
     return f"{'; '.join(told)}. {REST}{missing}"

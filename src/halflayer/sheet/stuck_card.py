@@ -12,7 +12,7 @@ from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.stuck import CREW_LIMIT, StayTime, StuckSource
 from halflayer.shift.left import PER_YEAR, Taken, less_planned
 
-SECOND = "step 5"  # of the card: whether its ways leave any
+STEP = "step 1"  # of the card: what its way out leaves for who is at the crank
 A_YEAR = "all that a year may bring at once: for a recovery that the adviser plans, no time to stay"
 
 
@@ -23,12 +23,14 @@ def stuck_card(
     meter: str = "",
     carried: Mapping[str, int] | None = None,
     lost_under_Sv_s: float = BACKGROUND_SV_S,
+    crank_s: int | None = None,
 ) -> dict[str, Any]:
     """Content of the card. Doses and rates rounded up, times to a dose and turn-back readings rounded down.
 
     `taken`: what the plan already gives by kind of limit, as printed, taken off the doses that times are reckoned to.
     `meter`: what is said of the meter's own tolerance.
     `lost_under_Sv_s`: below it a reading says nothing.
+    `crank_s`: what step 1 leaves at the crank, way out taken off: told beside longer times that have no way in them.
     `carried`: pieces that the kit list of the shift carries, by id: shields of more are left out; None: all are told.
     """
     stuck = stuck if carried is None else only_carried(stuck, carried)
@@ -65,7 +67,10 @@ def stuck_card(
             for n, r in enumerate(stuck.rows)
         ],
         "stays": [
-            {"what": f"{t.what}, {show.floor(t.dose_Sv, 'equivalent')}{_left(t, show)}", "rows": rows}
+            {
+                "what": f"{t.what}, {show.floor(t.dose_Sv, 'equivalent')}{_left(t, show, crank_s)}",
+                "rows": rows,
+            }
             for t, rows in stays.items()
         ],
         "limit_distance": show.kept(float(limit.value))
@@ -129,26 +134,31 @@ def only_carried(stuck: StuckSource, carried: Mapping[str, int]) -> StuckSource:
     )
 
 
-def _left(stay: StayTime, show: Show) -> str:
-    """What is left of a limit for whom, or that nothing was taken off it."""
+def _left(stay: StayTime, show: Show, crank_s: int | None) -> str:
+    """What is left of a limit for whom, or that nothing was taken off it; no time here is the crank's."""
     kind = stay.what.removeprefix(CREW_LIMIT)
     what = f"; {A_YEAR}" if kind == PER_YEAR else ""
     if stay.left_Sv is None:
-        said = (
-            f"neither planned dose nor ways taken off ({SECOND})"
-            if kind == "per exposure"
-            else f"the planned dose, the ways not taken off ({SECOND})"
-        )
-        return f": {said}{what}"
+        said = f"{'planned dose' if kind == 'per exposure' else 'the planned dose'}, way out NOT taken off"
+        return f": {said}{_at_crank(crank_s, show)}{what}"
     so_far = (
         ", the year so far, this shift at most, carrying and survey taken off"
         if kind == PER_YEAR
-        else f" after shift (sheet 1), carrying, survey; the ways not taken off ({SECOND})"
+        else f" (“at most” of sheet 1 taken off); way out NOT taken off{_at_crank(crank_s, show)}"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}{what}"
     least = "least of those whose year is stated" if kind == PER_YEAR else "least of the crew"
     return f": {show.floor(stay.left_Sv, 'equivalent')} left for {stay.whose}{so_far} ({least}){what}"
+
+
+def _at_crank(crank_s: int | None, show: Show) -> str:
+    """How long the crank has, of which step 1 tells; empty where that is not known."""
+    if crank_s is None:
+        return ""
+    return (
+        f"; crank: {show.value(float(crank_s), 'time')} ({STEP})" if crank_s else f"; crank: no try ({STEP})"
+    )
 
 
 def _at(distance_m: float, show: Show) -> str:

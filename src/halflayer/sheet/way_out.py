@@ -40,7 +40,7 @@ def far(order: Order, show: Show) -> list[tuple[str, Point]]:
     for name, at in spots(order):
         away = off_m(order, at)
         if away > NEAR_M:
-            found.append((f"{name} {show.floor(away, 'length', digits=2)}", at))
+            found.append((f"{name} {show.floor(away, 'length', digits=3)}", at))
     return found
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from halflayer.cautions import ALWAYS
+from halflayer.cautions import ALWAYS, of_stopped
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -319,7 +319,8 @@ def stopped_sheet(plan: Plan, order: Order, w: WeldPlan, file: str, show: Show) 
         relax += [r for r in f.relax if r not in relax]
     data["relax"] = [show.converted(r) for r in relax]
     data["note"] = weld.note or ""
-    data["cautions"] = [agreements_in_words(c) for c in w.cautions]
+    # What is done at an exposure is none of a weld's that has none.
+    data["cautions"] = [agreements_in_words(c) for c in of_stopped(w.cautions)]
     data["known"] = _known(order, weld, w, show)
     data["back"] = back_page(plan, order, weld, w, show, built=None)
     return Sheet(file, "stopped", f"{order.order} {weld.id}", plan.made_at, data)

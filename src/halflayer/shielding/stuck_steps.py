@@ -36,6 +36,7 @@ NOT_STATED = "not stated in the order: settle before"
 FOOT_M = 0.3048
 DETOUR = 1.25  # a post's own way round walls brings up to so many times the straight one: our choice, sheet "Ways out"
 USABLE_S = 15  # a second try that leaves less is none: nobody acts safely in so little, our choice
+SECOND_TRY = "Second try"
 NO_SECOND, ADVISER_DECIDES = "No second try by the crew", "all keep away, the adviser decides"
 REACH_M = (
     1.0  # of tongs, of which the order states no length: what a bare source brings at it is told, our choice
@@ -188,7 +189,7 @@ def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     (kind, dose), near = _crew_limit(order), control_m(order)
     if dose is None:
         return f"Who is at the crank tries once to close it and leaves, home or not; seconds there: {NOT_STATED}."
-    seconds = math.floor((dose - DETOUR * (way_Sv or 0.0)) / (upper_1m_Sv_s / near**2))
+    seconds = first_try_s(order, upper_1m_Sv_s, way_Sv) or 0
     most = show(dose, "equivalent", round_up=False)
     if seconds < 1:
         return f"Who is at the crank does not try to close it but leaves: the way out alone brings {kind} {most}."
@@ -201,6 +202,14 @@ def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
         f"Who is at the crank tries once to close it, {seconds} s at most in all (bare at {near:g} m, {counted}: "
         f"{kind} {most}), and leaves, home or not."
     )
+
+
+def first_try_s(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> int | None:
+    """Those seconds, none under one; None without such a limit. `way_Sv`: as `control_way_Sv` gives it."""
+    dose = _crew_limit(order)[1]
+    if dose is None:
+        return None
+    return max(math.floor((dose - DETOUR * (way_Sv or 0.0)) / (upper_1m_Sv_s / control_m(order) ** 2)), 0)
 
 
 def _crew_limit(order: Order) -> tuple[str, float | None]:
@@ -235,17 +244,18 @@ def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str
             f"its ways (out from the control position, back, out again) bring up to {_small(ways, digits=3)}"
         )
         if seconds < USABLE_S:
-            return (
-                f"{NO_SECOND}: {bring} of {kind} {most}, which leaves under {USABLE_S} s; {ADVISER_DECIDES}."
+            none = (
+                f"over {kind} {most}" if ways > dose else f"of {kind} {most}, which leaves under {USABLE_S} s"
             )
+            return f"{NO_SECOND}: {bring}{',' * (ways > dose)} {none}; {ADVISER_DECIDES}."
         left = (
             f"{seconds}\N{NO-BREAK SPACE}s, as {bring} of {kind} {most} (planned dose not counted); none for who was "
             "nearer"
         )
     by = f"{held.reader or 'one person'} alone{f' with {held.own}' if held.own else ''}"
     return (
-        f"Second try: {left}; only on the adviser's word, if the plan allows it: {by}, from the control position; then "
-        "away at once."
+        f"{SECOND_TRY}: {left}; only on the adviser's word, if the plan allows it: {by}, from the control position; "
+        "then away at once."
     )
 
 
