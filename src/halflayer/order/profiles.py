@@ -31,7 +31,8 @@ def _profiles() -> dict[str, dict[str, str]]:
         basis = row["source"]
         # What was read is not always the text that is named: an older one, or an adoption, with the same figure.
         if row["verification"] != READ:
-            basis += f" ({row['verification'].replace(READ + ' (', 'read: ', 1).removesuffix(')')})"
+            read = row["verification"].replace(f"{READ} (", "the text itself not read, but: ", 1)
+            basis += f" ({read.removesuffix(')')})"
         found[f"{row['profile']} {row['subject']}"] = {field: f"{row['limit_Sv']!r} {unit}", "basis": basis}
     return found
 

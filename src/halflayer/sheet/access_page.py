@@ -92,7 +92,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         else "",
         "posts": posts(ready, order, show),
         "floors": floor_rows(ready, show, order),
-        "findings": [*_findings(ready, show), *wall_words.shut(order, ready)],
+        "findings": [*_findings(order, ready, show), *wall_words.shut(order, ready)],
     }
 
 
@@ -350,7 +350,7 @@ def _floor(w: WeldPlan, f: FloorDose, show: Show) -> dict[str, str]:
     }
 
 
-def _findings(ready: list[WeldPlan], show: Show) -> list[dict[str, str]]:
+def _findings(order: Order, ready: list[WeldPlan], show: Show) -> list[dict[str, str]]:
     """Findings of ropes and ways in, each once with its welds."""
     found: dict[str, list[str]] = {}
     for w in ready:
@@ -362,5 +362,6 @@ def _findings(ready: list[WeldPlan], show: Show) -> list[dict[str, str]]:
             welds = found.setdefault(f.text.removeprefix(f"{w.weld}: "), [])
             if w.weld not in welds:
                 welds.append(w.weld)
-    every = [w.weld for w in ready]
+    # Of all welds of the order: a run names none that is not meant.
+    every = [w.id for w in order.welds]
     return [r | {"text": show.converted(r["text"])} for r in merged(found, every)]

@@ -11,13 +11,13 @@ from halflayer.base.units import parse
 from halflayer.conditions import SIGNED
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import change_turns, meter, survey
+from halflayer.sheet import carrying, change_turns, meter, survey
 from halflayer.sheet.agreements_table import to_accept
 from halflayer.sheet.beside_work import rope_most_Sv
 from halflayer.sheet.call_words import call_words, numbers_lacking, still_to_call, to_sign_words
 from halflayer.sheet.clause import settles
 from halflayer.sheet.code_and_films import acceptance
-from halflayer.sheet.doses import in_words
+from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
 from halflayer.sheet.inspection import left_open
 from halflayer.sheet.kit_list import shortages
@@ -29,6 +29,7 @@ from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.survey import SEQUENCE
 from halflayer.sheet.testing_words import not_stated
 from halflayer.sheet.watchers import at_post, floor_watch, sentries
+from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.stuck_steps import NOT_STATED
 from halflayer.shift.at_rest import AT_CHANGE
 from halflayer.shift.result import BREAK, SHORT
@@ -257,6 +258,7 @@ MOST_POSTS = 99  # to the last post of every weld
 AT_ROPE = "planned at the survey ring, at most at the rope itself"
 NO_CALL = "call ______"  # by radio or telephone: filled in where the order has none
 CONTROL = "control position: the sketches' chain line, outside the rope"
+READS = "walks the surveys, reads the points from outside; else "
 
 
 def at_posts(plan: Plan, order: Order, first: int, last: int) -> str:
@@ -315,7 +317,7 @@ def _watched(order: Order, w: WeldPlan, first: int, last: int) -> list[tuple[str
 
 
 def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> list[dict[str, str]]:
-    """The lines of the crew with where each stands; of a sentry at most what the rope itself brings, which decides.
+    """The lines of the crew with where each stands; at most with all that no sum holds, of a sentry at the rope itself.
 
     A sentry's dose is planned at the survey ring; at the rope, where a sentry may stand all the time, it is more.
     """
@@ -327,14 +329,19 @@ def placed(plan: Plan, order: Order, show: Show, crew: list[dict[str, str]]) -> 
     }
     roped = rope_most_Sv(plan, order, show, told)
     limit, out = order.limits.crew.per_shift_Sv, []
+    beside, reader = carrying.beside_sums(plan, order, show), holders(order).reader
     called = {p.name: p.call_by for p in order.crew}
     for r in crew:
         most = roped.get(r["name"])
-        if most is not None and most > told[r["name"]]:
+        if most is None or most <= told[r["name"]]:
+            most = parse(r["most"], "equivalent") if r["most"][:1].isdigit() else None
+        if most is not None:
+            # The largest of all sheets: what is left of a limit on the cards is that limit less this.
+            most = raised_Sv(raised_Sv(most, show) + beside.get(r["name"], 0.0), show)
             r = r | {"most": in_words(most, show)}
             if limit is not None and most > limit:
                 r = r | {"verdict": survey.verdict(False, limited=True)}
-        where = CONTROL
+        where = f"{READS}{CONTROL}" if r["name"] == reader else CONTROL
         if r["role"] == "sentry":
             n = own.index(r["name"]) + 1 if r["name"] in own else 0
             where = at_posts(plan, order, n, n) if n else at_posts(plan, order, len(own) + 1, MOST_POSTS)

@@ -20,6 +20,7 @@ from halflayer.sheet import (
     dark_room,
     floor_ways,
     hold_points,
+    insulation_words,
     isolation,
     lost_reach,
     meter,
@@ -113,8 +114,9 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     tubes = any(w.chosen and travels(order, w.chosen) for w in used)
     rows = [
         (
-            "permit",
-            "Permit to work ________, to use radiation ________: numbers; for this site, these sources, this shift.",
+            "permit, rules",
+            f"Permit to work no. ______, to use radiation no. ______; {order.site.local_rules}, contingency "
+            "plan: read by all.",
         ),
         (
             "notices",
@@ -129,26 +131,19 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         *acceptance(plan, order),
         *([(hold_points.NAME, hold_points.lead(order))] if used else []),
         *films_read(order, used, _later_films(plan, order), dark_room.words(order, used, show)),
-        (
-            "local rules",
-            f"{order.site.local_rules} read by everyone of the crew; contingency plan on hand and known.",
-        ),
         *([(WAYS_OUT, WALKED)] if order.site.retreat_at is not None and used else []),
         ("people to call", all_reached(order)),
         ("equipment", isolation.instruments(plan, order)),
         *cleared.locked(order),
         (
-            "sources",
-            f"Certificate and leak test in date for {_sources(order, used)}; activity as on the sheets.",
+            "sources, head",
+            f"Certificate, leak test in date for {_sources(order, used)}; head, cables, {'guide tubes, ' * tubes}"
+            "connector, stops by the maker's list; source locked.",
         ),
         (
             "store",
             f"Sources under lock until used and again after, {store_words.store(order)}, times with the schedule; at "
             "work locked in the head between exposures, in sight; papers, labels, key of the carriage with them.",
-        ),
-        (
-            "head",
-            f"Head, cables, {'guide tubes, ' * tubes}connector and stops checked by the maker's list; source locked.",
         ),
         (
             "kit",
@@ -177,6 +172,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
             HOLD_POINT + (OPEN if any(lacks_testing(order, order.weld(w.weld)) for w in used) else STATED),
         ),
         *([(pipe_empty.LISTED, pipe_empty.BY_PLANT)] if used else []),
+        *insulation_words.off_row(order, used, show),
         *_technical(plan, order, show),
         *bodies.of_all(order, used, isolation.isolated(plan, order)),
         *_changes(plan, order, show),

@@ -38,7 +38,7 @@ def _meters(order: Order) -> str:
     if not meters:
         return "Meters calibrated for these energies and in date (none are named in the order)."
     late = [i.id for i in meters if i.calibrated_until < order.shift.ends]
-    text = f"Calibration of all {len(meters)} instruments but the densitometer in date (table Instruments)."
+    text = f"Calibration of all {len(meters)}, densitometer apart, in date (table Instruments)."
     return text + (f" NOT in date: {', '.join(late)}; leave them out of use." if late else "")
 
 

@@ -2,12 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
 
 NAME = "insulation"
 SEEN = "surface and visual test before that"  # common practice, no source
+
+
+LISTED = "insulation off"
+
+
+def off_row(order: Order, used: Sequence[WeldPlan], show: Show) -> list[tuple[str, str]]:
+    """For the list: at which welds it is taken off before the shift, how far, with blanks for by whom and when."""
+    told: dict[str, list[str]] = {}
+    for w in used:
+        wool = order.weld(w.weld).insulation
+        if wool is not None and wool.removed_m is not None:
+            told.setdefault(f"over {show.drawn(wool.removed_m)}", []).append(w.weld)
+    if not told:
+        return []
+    at = "; ".join(f"{', '.join(on)} {far}" for far, on in told.items())
+    return [(LISTED, f"{at}: by ________, done ________; {SEEN.replace('that', 'the shot')}.")]
 
 
 def words(order: Order, w: WeldPlan, show: Show) -> str:

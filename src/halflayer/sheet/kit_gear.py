@@ -56,7 +56,7 @@ def crew_away_m(order: Order, weld: Weld) -> float:
 PUT_IN = ("bore", "outside")  # spider, or film and strut: through an open end
 
 # Where the signal of the exposure must be seen, common practice, no source.
-SIGNALS = "at the rope, at each way in with a sentry, on each side that is hidden"
+SIGNALS = "1 at the rope, 1 at each way in with a sentry, 1 at each post for what the others do not see"
 
 
 def signals(plan: Plan) -> int:

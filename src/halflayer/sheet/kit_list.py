@@ -52,7 +52,8 @@ def kit_list(order: Order, plan: Plan, show: Show) -> tuple[list[dict[str, Any]]
     ]
     trials = any(w.budget.trial for w in in_shift(plan) if w.budget)
     for name, sheets in _films(order, plan).items():
-        rows.append(other(name, "film sheets", f"used up; with {counted_in(trials)}", sheets, "sum of all"))
+        note = f"used up; with {counted_in(trials)}; stock not in the order: count"
+        rows.append(other(name, "film sheets", note, sheets, "sum of all"))
     rows += [*beside(order, plan, show), *bearer_rows(order, plan, show), *gear_rows(order, plan, show)]
     rows += small_kit(order, plan, show)
     every = math.fsum(x.pieces * x.each_kg for x in weighed(order, plan))
@@ -150,6 +151,8 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         tools += " (low-halogen on stainless)" * low
         note = "not in the order: bring"
         rows.append(other("–", tools, note, "1 set", "each weld"))
+        note = "one a person, one at the head; batteries to spare, meters' and radios' too; not in the order: bring"
+        rows.append(other("–", "lamps", note, persons(order, plan) + 1, "the shift"))
     rows += _rope(order, plan, show)
     for kind in dict.fromkeys(i.kind for i in order.instruments):
         mine = [i.id for i in order.instruments if i.kind == kind]

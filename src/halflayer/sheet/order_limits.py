@@ -15,6 +15,7 @@ LIMIT_KINDS = (
     ("per_year_Sv", "per year", "equivalent"),
 )
 
+AVERAGED = "rate: of each exposure, not averaged; over what time its rule averages: not in the order, ask the adviser"
 MOST_PLACES = 6  # places named in one row of the limits; the build sheets name them all
 
 
@@ -34,6 +35,16 @@ def _limit(where: str, limit: Limit, show: Show) -> list[dict[str, str]]:
     return out
 
 
+def no_dose_limit(order: Order) -> str:
+    """Places where people are whose dose no limit of the order holds, by name; empty: all have one."""
+    kinds = [field for field, _, kind in LIMIT_KINDS if kind == "equivalent"]
+    return ", ".join(
+        p.name
+        for p in order.places
+        if p.kind == "people" and not any(p.limit and getattr(p.limit, field) for field in kinds)
+    )
+
+
 def averaged(order: Order) -> str:
     """Over what time rates are averaged; empty without a limit on a rate.
 
@@ -42,7 +53,12 @@ def averaged(order: Order) -> str:
     limits = [order.limits.barrier, *(p.limit for p in order.places_and_floors if p.limit)]
     if all(one.rate_Sv_s is None for one in limits):
         return ""
-    return "rate: of each exposure, not averaged; over what time its rule averages: not in the order, ask the adviser"
+    dose = (
+        f"; dose at {names}: no limit in the order, the adviser states it"
+        if (names := no_dose_limit(order))
+        else ""
+    )
+    return f"{AVERAGED}{dose}"
 
 
 def limit_rows(order: Order, show: Show) -> list[dict[str, str]]:

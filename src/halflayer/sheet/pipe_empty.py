@@ -8,7 +8,7 @@ from halflayer.sheet.held_words import nearest_end
 
 NAME = "pipe isolated, signed for"
 LISTED = "pipe isolated"  # in the list, where it is signed
-BY_PLANT = "By the plant, from ________ to ________, contents as page 1; back in service only by who signs: ________."
+BY_PLANT = "By the plant, ________ to ________, who says contents are as page 1, and alone ends it: ________."
 OPENED = ("outside", "bore")  # film or source goes into the pipe: whoever puts it there sees what is in it
 EMPTY = ("air", "vacuum")
 CHECK = "check: "

@@ -6,7 +6,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import gather
 from halflayer.sheet.figures import Show
-from halflayer.sheet.order_limits import averaged
+from halflayer.sheet.order_limits import averaged, no_dose_limit
 from halflayer.shielding.meter_holders import holders
 
 BLANK = "________"
@@ -19,7 +19,9 @@ def listed(plan: Plan, order: Order, show: Show) -> str:
 
 def confirms(order: Order, used: list[WeldPlan]) -> str:
     """What the adviser signs for: basis and averaging of the limits, and that lost shielding breaks them."""
-    asked = ["limits' basis, over what time their rule averages (______)"] if averaged(order) else []
+    asked = ["limits' basis, averaging time (______)"] if averaged(order) else []
+    asked += [f"limit of the year at {names} (______)"] if (names := no_dose_limit(order)) else []
+    asked += ["supervised area to ______"] if used else []
     over = {
         w.weld: any(c.holds is False or c.over for c in w.safety.lost.cases)
         for w in used
@@ -39,14 +41,14 @@ def one_person(order: Order) -> list[tuple[str, str]]:
     if not who:
         return [("supervisor", f"Accepts the plan: {order.site.supervisor or BLANK}, time ______.")]
     films = order.films_read
-    does = ["supervises, leads, in an emergency too"]
+    does = ["supervises, leads"]
     does += ["cranks"] if holders(order).crank == who else []
     does += ["reads films"] if films and who in films.by else []
     alone = "" if order.shift.breaks else ", no break"
     return [
         (
             "supervisor",
-            f"{who} {', '.join(does)}{alone}; deputy {BLANK}. Accepted, with the plan: {BLANK} time ______.",
+            f"{who} {', '.join(does)}{alone}; deputy {BLANK}. Plan accepted: {BLANK} time ______.",
         )
     ]
 

@@ -27,7 +27,7 @@ def words(order: Order) -> str:
     cranks = held_by.crank or lead(order)
     checks = held_by.reader if held_by.reader and held_by.reader != cranks else ""
     check = (
-        f"what {cranks} set up {checks} checks, and the other way round"
+        f"{cranks}, {checks} check each what the other set up"
         if checks
         else "set-up checked by who did not set it"
     )

@@ -245,9 +245,11 @@ def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str
         )
         if seconds < USABLE_S:
             none = (
-                f"over {kind} {most}" if ways > dose else f"of {kind} {most}, which leaves under {USABLE_S} s"
+                f"and so pass {kind} {most}"
+                if ways > dose
+                else f"of {kind} {most}, which leaves under {USABLE_S} s"
             )
-            return f"{NO_SECOND}: {bring}{',' * (ways > dose)} {none}; {ADVISER_DECIDES}."
+            return f"{NO_SECOND}: {bring} {none}; {ADVISER_DECIDES}."
         left = (
             f"{seconds}\N{NO-BREAK SPACE}s, as {bring} of {kind} {most} (planned dose not counted); none for who was "
             "nearer"
