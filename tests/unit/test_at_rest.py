@@ -107,7 +107,8 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     near = math.dist(w1.at, example.access[0].at[:2])
 
     def of(at_1m_Sv_h: float) -> Plan:
-        card = SimpleNamespace(source="SE-2", at_1m=SimpleNamespace(value=at_1m_Sv_h / 3600.0))
+        told = "Second try: 20 s" if at_1m_Sv_h < 0.01 else "No second try by the crew"
+        card = SimpleNamespace(source="SE-2", at_1m=SimpleNamespace(value=at_1m_Sv_h / 3600.0), steps=(told,))
         shot = SimpleNamespace(weld="W1", chosen=SimpleNamespace(source="SE-2"), status="ready", safety=None)
         return cast(Plan, SimpleNamespace(welds=(shot,), schedule=None, stuck=(card,)))
 
@@ -116,7 +117,7 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     assert found["Ines Holloway-Moor"] == ("the retreat, by “Ways out”, its arrow on the rope sketch", "SM-3")
     left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
     assert left.startswith(
-        "by telephone, has those behind it keep shut: Door to the control room (bare up to "
+        "by telephone, has left and kept shut from beyond: Door to the control room (bare up to "
     )
     assert "without a meter nobody nearer than" in left
     assert "Stair to the first floor (" in left and "Gate" not in left  # the gate is locked
@@ -135,7 +136,7 @@ def test_with_a_source_out_everybody_has_one_place_and_one_meter(example: Order)
     alone = example.model_copy(update={"crew": example.crew[:3]})
     found = {r["who"]: (r["to"], r["meter"]) for r in gather.rows(nobody, alone, Show())}
     left = next(to for who, (to, _) in found.items() if "gatehouse" in who)
-    assert left.startswith("by telephone, has those behind it keep shut: Stair to the first floor (bare")
+    assert left.startswith("by telephone, has left and kept shut from beyond: Stair to the first floor (bare")
     none = example.model_copy(update={"instruments": ()})
     crew = {p.name for p in example.crew}
     assert all(

@@ -84,7 +84,7 @@ def test_a_plan_is_written_kept_and_told(flow: Flow, no_sheets: None, tmp_path: 
     assert flow.asked[0]["seeds"] == (7, 8)
     told = capsys.readouterr()
     lines = told.out.splitlines()
-    assert "4 welds ready when signed, 1 stopped" in lines[0]
+    assert "4 welds not to be started until signed, 1 stopped" in lines[0]
     finding = next(n for n, line in enumerate(lines) if line.startswith("W-05") and "stop" in line)
     table = next(n for n, line in enumerate(lines) if line.startswith("weld ") and "worst place" in line)
     assert finding < table  # the finding comes first

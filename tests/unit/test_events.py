@@ -30,14 +30,15 @@ def test_every_event_brings_the_source_home_first() -> None:
     plan = safety_plan.plan()
     found = told(plan, Order.from_json(plan.order))
     assert list(found) == [
-        "somebody crosses the rope",
+        "somebody crosses the rope, is inside",
         "radio, horn, beacon fails; a sentry leaves, rope not seen",
         "light fails",
         "fire, gas, evacuation alarm",
+        "a person hurt or ill",
         "meter, dosimeter, alarm fails",
     ]
     assert "bring it home at once from the control position" in events.HEADLINE
-    assert "nobody goes in after them" in found["somebody crosses the rope"]
+    assert "nobody goes in after them" in found["somebody crosses the rope, is inside"]
     assert "without a meter that works" in found["meter, dosimeter, alarm fails"]
 
 
@@ -49,7 +50,14 @@ def test_the_muster_point_and_who_is_told_are_of_the_order_or_said_to_be_open() 
     contact = Contact(role="site emergency", name="Gatehouse", phone="200")
     by = order.model_copy(update={"site": site, "contacts": (contact,)})
     said = told(plan, by)["fire, gas, evacuation alarm"]
-    assert "muster point: the gate; Gatehouse (200) told who is missing" in said
+    assert "muster point: the gate; Gatehouse (200) calls the fire brigade, is told who is missing" in said
+    hurt = told(plan, by)["a person hurt or ill"]
+    assert "Hospital (not stated in the order" in hurt and "never past it" in hurt
+    doctor = Contact(role="hospital", name="The ward", phone="240")
+    assert (
+        "The ward (240) told of"
+        in told(plan, by.model_copy(update={"contacts": (contact, doctor)}))["a person hurt or ill"]
+    )
 
 
 def test_who_isolates_detectors_is_of_the_order_or_said_to_be_open() -> None:

@@ -171,10 +171,12 @@ def test_a_weld_whose_agreement_nobody_has_signed_does_not_read_as_one_that_goes
     w = next(w for w in plan.welds if w.status == "ready")
     monkeypatch.setattr(go, "left_open", lambda *_: ["source size d", "ellipse opening"])
     free = go.go(order, replace(w, conditions=()), Show())
-    assert free["why"].startswith("when signed: source size d, ellipse opening (page 2); list “Before")
+    assert (free["word"], free["stop"]) == ("DO NOT START UNTIL", True)
+    assert free["why"].startswith("signed: source size d, ellipse opening (page 2); list “Before")
     signed = replace(w, conditions=(Condition("agreement signed", "x", "x"),))
     assert go.go(order, signed, Show())["why"].startswith("signed: agreement, source size d")
     other = replace(w, conditions=(Condition("rope accepted", "x", "x"),))
     assert go.go(order, other, Show())["why"].startswith("rope accepted; signed: source size d")
-    told = only_if.on_order_page(replace(w, conditions=()), of_all=True, to_sign=["source size d"])
-    assert told == "GO when signed: source size d"
+    alone, left = replace(w, conditions=()), ["source size d"]
+    assert only_if.on_order_page(alone, of_all=True, to_sign=left) == "do not start until"
+    assert only_if.waits_for(alone, left) == ["signed: source size d"]

@@ -146,7 +146,7 @@ def test_the_list_is_ticked_for_the_shift_for_each_weld_and_at_its_end(plan: Pla
     parts = list(dict.fromkeys(r["part"] for r in rows))
     assert [p.split(",")[0] for p in parts] == ["Part 1", "Part 2", "Part 3"]
     part = {r["subject"]: r["part"] for r in rows}
-    assert part["permit"] == part["meters"] == parts[0] and part["at the end"] == parts[2]
+    assert part["permit, rules"] == part["meters"] == parts[0] and part["at the end"] == parts[2]
     assert {
         r["part"] for r in rows if r["subject"] in {c.short for w in plan.welds for c in w.conditions}
     } <= {parts[1]}
@@ -193,7 +193,7 @@ def test_an_instrument_that_a_bare_source_passes_is_moved_and_others_are_watched
     )
     assert isolation.no_fire_watch(silent, order).startswith("no fire watch within 101 m then: the permit")
     assert watched.startswith(f"{order.site.detectors_by}: Smoke detector SD-4, ")
-    assert "radio to Ada Brackwater, source home at once" in watched and "Film store" not in told
+    assert "radio channel 9 to Ada Brackwater, source home at once" in watched and "Film store" not in told
     assert isolation.instruments(replace(made, schedule=None), order).startswith(
         "None isolated or bridged; watched by "
     )

@@ -68,8 +68,14 @@ def test_figures_that_were_not_read_say_so() -> None:
 def test_what_was_read_in_place_of_the_text_that_is_named_is_told() -> None:
     """Table and reference say of the British rows that the text of 1999 was read, of the consent an article."""
     basis = {p: profiles.filled({"profile": p})["basis"] for p in profiles.names()}  # type: ignore[index]
-    assert basis["uk worker"].endswith("Schedule 3 (read: 1999 text with the same figure)")
-    assert basis["uk barrier"].endswith("(read: article quoting the consent, section 8)")
-    assert basis["us public"].endswith("(read: a state adoption with the same figure)")
+    assert basis["uk worker"].endswith(
+        "Schedule 3 (the text itself not read, but: 1999 text with the same figure)"
+    )
+    assert basis["uk barrier"].endswith(
+        "(the text itself not read, but: article quoting the consent, section 8)"
+    )
+    assert basis["us public"].endswith(
+        "(the text itself not read, but: a state adoption with the same figure)"
+    )
     assert basis["eu worker"] == "Directive 2013/59/Euratom, Article 9"  # that text itself was read
     assert basis["weekly barrier"].endswith("(derived)")

@@ -210,12 +210,16 @@ def test_the_time_to_the_shift_s_limit_is_that_of_what_the_plan_leaves() -> None
     """Of 20 uSv 5 are planned for who gets most: 15 are left, 71.99 s become 53.99 s, by hand."""
     made = safety_plan.stuck()
     (whole,) = stuck_card(made, Show())["stays"]
-    assert whole["rows"][0]["cells"][0] == "71 s" and "the ways not taken off" in whole["what"]
+    assert whole["rows"][0]["cells"][0] == "71 s" and "way out NOT taken off" in whole["what"]
     (stay,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 5e-6)})["stays"]
     assert stay["what"].endswith(
-        "20 µSv: 15 µSv left for A. Person after shift (sheet 1), carrying, survey; the ways not taken off "
-        "(step 5) (least of the crew)"
+        "20 µSv: 15 µSv left for A. Person (“at most” of sheet 1 taken off); way out NOT taken off (least of the crew)"
     )
+    for left, words in (
+        (28, "NOT taken off; crank: 28 s (step 1)"),
+        (0, "NOT taken off; crank: no try (step 1)"),
+    ):
+        assert words in stuck_card(made, Show(), crank_s=left)["stays"][0]["what"]
     assert stay["rows"][0]["cells"][0] == "53 s"
     (gone,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 21e-6)})["stays"]
     assert "nothing is left for A. Person" in gone["what"]
@@ -362,8 +366,8 @@ def test_the_try_and_the_way_out_together_stay_within_the_limit() -> None:
     assert "27 s at most in all (bare at 8 m, a way out of up to 11 µSv too: an exposure's 20 µSv)" in told[0]
     assert "straight out from the control position and half round 8.6 µSv at the planned pace" in told[1]
     assert told[4] == (
-        "No second try by the crew: its ways (out from the control position, back, out again) bring up to 32.3 µSv of "
-        "an exposure's 20 µSv, which leaves under 15 s; all keep away, the adviser decides."
+        "No second try by the crew: its ways (out from the control position, back, out again) bring up to 32.3 µSv "
+        "and so pass an exposure's 20 µSv; all keep away, the adviser decides."
     )
     only = _walked(site=site, source_changes_at=None, crew=crew)
     assert (

@@ -29,13 +29,13 @@ def test_a_spot_far_off_is_an_arrow_with_its_distance_cut() -> None:
     only = with_site(retreat_at=(x, y + 199.9, 0.0), muster_point_at=(x + 5.0, y, 0.0)).model_copy(
         update={"welds": ORDER.welds[:1], "films_read": None}
     )
-    assert way_out.far(only, Show()) == [("retreat 190 m", (x, y + 199.9))]
+    assert way_out.far(only, Show()) == [("retreat 199 m", (x, y + 199.9))]
     assert ("muster point", (x + 5.0, y)) in way_out.near(only)
     canvas = Canvas(100.0, 50.0)
     ((words, at),) = way_out.arrows(
         canvas, only, Show(), lambda sx, sy: (50.0 + sx - x, 25.0 - sy + y), (0.0, 0.0, 100.0, 50.0)
     )
-    assert words == "retreat 190 m" and at == (pytest.approx(50.0), pytest.approx(way_out.INSET_MM))
+    assert words == "retreat 199 m" and at == (pytest.approx(50.0), pytest.approx(way_out.INSET_MM))
     assert 'class="far off"' in canvas.render()
 
 

@@ -115,7 +115,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     rows = [
         (
             "permit, rules",
-            f"Permit to work no. ______, to use radiation no. ______; {order.site.local_rules}, contingency "
+            f"Permit to work no. ______, radiation no. ______; {order.site.local_rules}, contingency "
             "plan: read by all.",
         ),
         (
@@ -293,7 +293,7 @@ def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     return [
         (
             "technical agreements",
-            f"“By agreement only” of this order signed by all whom it names, with the date{state}.",
+            f"“By agreement only” of this order signed by {' and '.join(order.signers)}, with the date{state}.",
         )
     ]
 

@@ -39,7 +39,7 @@ def one_person(order: Order) -> list[tuple[str, str]]:
     """What one person does who supervises protection and leads too, for the supervisor to accept with the plan."""
     who = holds_both(order)
     if not who:
-        return [("supervisor", f"Accepts the plan: {order.site.supervisor or BLANK}, time ______.")]
+        return [("supervisor", f"{order.site.supervisor or BLANK} accepts the plan: {BLANK} at ____.")]
     films = order.films_read
     does = ["supervises, leads"]
     does += ["cranks"] if holders(order).crank == who else []
@@ -48,7 +48,7 @@ def one_person(order: Order) -> list[tuple[str, str]]:
     return [
         (
             "supervisor",
-            f"{who} {', '.join(does)}{alone}; deputy {BLANK}. Plan accepted: {BLANK} time ______.",
+            f"{who} {', '.join(does)}{alone}; deputy {BLANK}. Plan accepted {BLANK} at ____.",
         )
     ]
 
