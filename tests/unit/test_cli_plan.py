@@ -84,7 +84,8 @@ def test_a_plan_is_written_kept_and_told(flow: Flow, no_sheets: None, tmp_path: 
     assert flow.asked[0]["seeds"] == (7, 8)
     told = capsys.readouterr()
     lines = told.out.splitlines()
-    assert "4 welds not to be started until signed, 1 stopped" in lines[0]
+    assert "1 weld ready, 3 welds not to be started until signed, 1 stopped" in lines[0]
+    assert any(line.startswith("W-0") and "until signed: " in line for line in lines)
     finding = next(n for n, line in enumerate(lines) if line.startswith("W-05") and "stop" in line)
     table = next(n for n, line in enumerate(lines) if line.startswith("weld ") and "worst place" in line)
     assert finding < table  # the finding comes first
@@ -137,9 +138,9 @@ def test_the_table_is_aligned_and_says_what_the_plan_says(
     _plan("--out", tmp_path / "sheets")
     lines = capsys.readouterr().out.splitlines()
     head = next(line for line in lines if line.startswith("weld "))
-    row = next(line for line in lines if line.startswith("W1 "))
+    row = next(line for line in lines[lines.index(head) :] if line.startswith("W1 "))
     for title, cell in (
-        ("status", "ready"),
+        ("status", "do not start until"),  # its source size is to be signed for
         ("arrangement", "lean-out"),
         ("source", "S1"),
         ("worst place", "gate: 5.2 µSv/h of 7.5 µSv/h, holds"),
