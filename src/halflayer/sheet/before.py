@@ -92,7 +92,7 @@ DOUBTFUL = (
 )
 WAYS_OUT, WALKED = (
     "ways out",
-    "From every post, “Ways out” of the contingency card: walked, seen open, ticked there.",
+    "From every post, “Ways out” of the contingency card: walked, seen open, ticked there; the card's blanks filled.",
 )
 ALARMS = "alarms"  # with a table of their own
 SAID_HERE = 170  # letters of a condition that the list repeats; the rest of it is read on sheet 1: our choice
