@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from itertools import accumulate, combinations, permutations
 from typing import Literal
 
@@ -59,7 +60,7 @@ def chopped(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
     return tuple(signs[i : i + each] for i in range(0, len(signs), each))
 
 
-def _cut(words: tuple[str, ...], each: int) -> int:
+def _cut(words: Iterable[str], each: int) -> int:
     """How many words lie on two lines of so many signs."""
     ends = list(accumulate(map(len, words)))
     return sum((end - len(w)) // each != (end - 1) // each for w, end in zip(words, ends, strict=True))
