@@ -342,11 +342,11 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
     mine, _ = only_if.by_shift(plan, show)
     # What a line cannot hold stands on sheet 1 in full: here it is ticked, not read. What has a row of its own is not
     # ticked twice.
-    return [
-        (r["short"], f"{r['welds']}: {_begun(r['text'])}.{BLANKS.get(r['short'], '')}")
-        for r in mine
-        if r["short"] not in OWN_ROW
-    ]
+    told: dict[str, list[str]] = {}
+    for r in mine:
+        if r["short"] not in OWN_ROW:
+            told.setdefault(r["short"], []).append(f"{r['welds']}: {_begun(r['text'])}.")
+    return [(short, f"{' '.join(each)}{BLANKS.get(short, '')}") for short, each in told.items()]
 
 
 def _begun(text: str) -> str:

@@ -12,9 +12,7 @@ from halflayer.sheet.testing_words import lacks_testing
 
 NAME = "hold points"
 # Common practice, no source: contract and procedure say which of them there are.
-LEAD = (
-    "Hold: no work past it until signed. Witness: called, does not hold. Contract and procedure come first."
-)
+LEAD = "Hold: no work past it until signed. Witness: called, does not hold. The contract comes first."
 BLANK = "________"
 BOTH = "these sheets, purchaser too ________"  # a procedure that was signed before is not they
 IN_LOG = "the weld's log"

@@ -48,7 +48,7 @@ def one_person(order: Order) -> list[tuple[str, str]]:
     return [
         (
             "supervisor",
-            f"{who} {', '.join(does)}{alone}; deputy {BLANK}. Plan accepted {BLANK} at ____.",
+            f"{who} {', '.join(does)}{alone}; deputy {BLANK}. Plan accepted {BLANK}, ____.",
         )
     ]
 
