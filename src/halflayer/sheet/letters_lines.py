@@ -33,7 +33,7 @@ def in_lines(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
     """The words in order on so many lines, a sign between words, so that the longest line is the shortest.
 
     >>> in_lines(("W7", "→1", "RC", "TM-0147", "DDMMYY", "SSS"), 3)
-    ('W7 →1 RC', 'TM-0147', 'DDMMYY SSS')
+    ('W7 →1', 'RC TM-0147', 'DDMMYY SSS')
     """
     n = min(lines, len(words))
     best: tuple[int, tuple[str, ...]] | None = None
