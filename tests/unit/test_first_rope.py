@@ -16,7 +16,7 @@ from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import dark_room, floor_ways, lost_reach, source_rows
 from halflayer.sheet.figures import Show
 from halflayer.shielding.result import PointDose
-from halflayer.shielding.safety_result import FloorDose
+from halflayer.shielding.safety_result import FloorDose, RopePoint
 from plan_factory import USV_H
 
 
@@ -38,26 +38,26 @@ def _lost(rate: float, name: str = "one plate missing") -> Any:
 
 
 def test_the_first_survey_s_rope_stands_where_the_limit_holds_with_the_shield_lost() -> None:
-    """30 uSv/h at 2 m, limit 7.5: 4 m; 480: 16 m, beyond where a barrier may stand; a head off asks for no rope."""
+    """30 uSv/h at a corner, limit 7.5: twice as far out; 480: 16 m, beyond where it may stand; a head off: none."""
     order = Order.from_json(safety_plan.plan().order)
     barrier = order.limits.barrier.model_copy(update={"rate_Sv_s": 7.5 * USV_H})
     limits = order.limits.model_copy(update={"barrier": barrier, "barrier_within_m": 8.0})
     order = order.model_copy(update={"limits": limits, "obstacles": ()})
     weld = order.welds[0].model_copy(update={"barrier_within_m": None})
     order = order.model_copy(update={"welds": (weld, *order.welds[1:])})
-    w = cast(Any, SimpleNamespace(weld=weld.id, safety=None))
+    points = [RopePoint(math.radians(15.0 * n), 1.5, 2.0, (0.0, 0.0, 1.0)) for n in range(24)]
+    line = SimpleNamespace(points=points, length_m=SimpleNamespace(value=12.6))
+    w = cast(Any, SimpleNamespace(weld=weld.id, safety=SimpleNamespace(contour=line)))
     assert lost_reach.first_rope(order, w, _lost(30 * USV_H), Show()) == (
-        "first survey: rope at 4 m, drawn in once all points are read"
+        "first survey: rope each corner 2 × as far out, to 4 m, 25.2 m long; the reader alone inside; drawn in once "
+        "its points are read"
     )
     assert "no rope there" in lost_reach.first_rope(order, w, _lost(480 * USV_H), Show())
     assert lost_reach.first_rope(order, w, _lost(30 * USV_H, "head turned"), Show()) == ""
-    roped = cast(
-        Any, SimpleNamespace(weld=weld.id, safety=SimpleNamespace(lost=_lost(30 * USV_H), contour=None))
-    )
-    rows, ticked = lost_reach.row(order, [roped], Show())
-    assert rows[0][1] == f"Stands out to {weld.id} 4 m, drawn in once all points are read." and ticked == [
-        weld.id
-    ]
+    for rate, said in ((30, "each corner 2 ×"), (480, "no rope there")):
+        roped = SimpleNamespace(weld=weld.id, safety=SimpleNamespace(lost=_lost(rate * USV_H), contour=line))
+        rows, ticked = lost_reach.row(order, [cast(Any, roped)], Show())
+        assert rows[0][1].startswith(f"{weld.id} {said}") and ticked == [weld.id]
 
 
 def test_the_way_to_a_floor_not_known_is_shut_or_watched_until_it_is_read(plan: Plan) -> None:

@@ -17,6 +17,7 @@ from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.sheet import alarm_near
 from halflayer.sheet.figures import Show
+from halflayer.shielding import control_spot as control_spots
 from halflayer.shielding.control_spot import control_spot
 from halflayer.shielding.live_head import AlarmRoom, alarm_room
 from halflayer.shielding.result import PointDose, Shielding
@@ -24,7 +25,7 @@ from halflayer.shielding.safety_result import Contour, RopePoint
 from halflayer.technique.result import Candidate
 
 USV_H = 1e-6 / 3600.0
-HEAD = cast(Candidate, SimpleNamespace(head="HS-1", guide=None, source="SE-2"))
+HEAD = cast(Candidate, SimpleNamespace(head="HS-1", guide=None, source="SE-2", arrangement="bore"))
 
 
 def point(towards_deg: float, upper: float, **changes: Any) -> PointDose:
@@ -131,6 +132,18 @@ def test_the_crank_stands_where_least_is_in_sight_outside_the_rope(example: Orde
     # RC-S is 15 m long: no spot beyond it; none without a rope that goes all round.
     assert control_spot(example, w, HEAD, both, rope(20.0)) is None
     assert control_spot(example, w, HEAD, both, replace(rope(), closed=False)) is None
+
+
+def test_the_crank_keeps_off_the_beams_where_another_place_is_in_reach(
+    example: Order, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """2 uSv/h at 270 deg, in the beam, and 3 at 225 deg, 45 off it: the latter; in the beam where that alone is."""
+    w = example.weld("W1")
+    monkeypatch.setattr(control_spots, "bearings", lambda *_: [((1,), math.radians(270.0))])
+    spot = control_spot(example, w, HEAD, shield(point(225, 3.0), point(270, 2.0)), rope())
+    assert spot is not None and spot.at[0] < 1.0
+    alone = control_spot(example, w, HEAD, shield(point(270, 2.0)), rope())
+    assert alone is not None and alone.at[0] == pytest.approx(6.0)
 
 
 def test_the_crank_has_a_way_out_behind_it_where_a_direction_has(example: Order) -> None:

@@ -13,6 +13,7 @@ from halflayer.scene import beam_bearings
 from halflayer.sheet import beam_points, lost_reach
 from halflayer.sheet.figures import Show
 from halflayer.sheet.map_arrows import runs
+from halflayer.shielding import rope_planned
 from halflayer.shielding.safety_result import RopePoint
 
 USV_H = 1e-6 / 3600
@@ -57,7 +58,7 @@ def test_lost_shielding_tells_where_the_limit_holds_again() -> None:
     )
     w = cast(Any, SimpleNamespace(weld=order.welds[0].id, safety=None))
     told = lost_reach.words(order, w, cast(Any, SimpleNamespace(cases=(near, far))), Show())
-    assert told == "one plate missing: limit again at 33 m (no rope there in the first survey: beyond 6 m)"
+    assert told == "one plate missing: limit again at 33 m (no rope there: list)"
     assert not lost_reach.words(order, w, cast(Any, SimpleNamespace(cases=())), Show())
 
 
@@ -77,7 +78,7 @@ def test_a_rope_point_in_a_beam_reads_what_the_next_direction_reads_in_that_expo
     corner = RopePoint(math.radians(120.0), 5.0, 6.0, None)
     beams = (((1,), math.radians(90.0)), ((2,), math.radians(270.0)))
     ring = [_ring(135.0, 0.4, 0.8), _ring(240.0, 5.0, 5.0)]
-    like = beam_points._like(ring, corner, (1,), math.radians(90.0), beams)
+    like = rope_planned.alike(ring, corner.direction_rad, (1,), math.radians(90.0), beams)
     found = beam_points._point(
         ORDER, cast(Any, SimpleNamespace(weld=ORDER.welds[0].id)), corner, (1,), like, 7.5 * USV_H
     )
@@ -89,7 +90,7 @@ def test_without_a_next_direction_it_is_that_as_far_off_another_beam_else_the_pl
     corner = RopePoint(math.radians(120.0), 5.0, 6.0, None)
     beams = (((1,), math.radians(90.0)), ((2,), math.radians(270.0)))
     w = cast(Any, SimpleNamespace(weld=ORDER.welds[0].id))
-    like = beam_points._like([_ring(240.0, 5.0, 0.8)], corner, (1,), math.radians(90.0), beams)
+    like = rope_planned.alike([_ring(240.0, 5.0, 0.8)], corner.direction_rad, (1,), math.radians(90.0), beams)
     assert [shots for _, shots in like] == [(2,)]
     assert beam_points._point(ORDER, w, corner, (1,), like, 7.5 * USV_H).expected_Sv_s == pytest.approx(
         1.8 * USV_H

@@ -27,6 +27,7 @@ from halflayer.sheet.before import before_list
 from halflayer.sheet.figures import Show
 from halflayer.sheet.load_plan import load_plan
 from halflayer.sheet.survey import SEQUENCE
+from halflayer.sheet.turn_back_words import turn_back_text
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.safety_result import Contour, Lost, NotHeld, RopePoint, SurveyHint, Tolerance
@@ -169,7 +170,7 @@ def test_a_stated_number_of_points_is_named_for_the_first_survey() -> None:
     told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0), ["F1"], opened=True)
     assert told == "first survey, before film: 1, 2, 3, 4, F1"
     told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0, in_first=True), ["F1"])
-    assert told == "first survey, in exposure 1: 1, 2, 3, 4, F1"
+    assert told == "first survey, in exposure 1 (what is left: own opening after it): 1, 2, 3, 4, F1"
 
 
 def test_what_is_not_reliable_is_read_in_the_first_survey_whatever_its_figure() -> None:
@@ -282,8 +283,8 @@ def test_a_printed_turn_back_is_no_nearer_to_expected_than_the_meter_errs() -> N
         (5.04, "3.7 ± 0.7 µSv/h", "5 µSv/h"),
         (6.0, "5.2 ± 0.5 µSv/h", "6 µSv/h"),
     ):
-        assert survey.turn_back_text(order, p, back * SV_S, expected, Show()) == says
-    assert survey.turn_back_text(None, p, 3.95 * SV_S, "3.3 ± 0.3 µSv/h", Show()) == "3.9 µSv/h"
+        assert turn_back_text(order, p, back * SV_S, expected, Show()) == says
+    assert turn_back_text(None, p, 3.95 * SV_S, "3.3 ± 0.3 µSv/h", Show()) == "3.9 µSv/h"
 
 
 def test_what_an_arm_does_not_reach_is_not_read_unless_somebody_stands_there() -> None:

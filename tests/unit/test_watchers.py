@@ -11,6 +11,7 @@ import pytest
 
 import safety_plan
 from halflayer.base.result import Derived
+from halflayer.exposure.first_survey import first_survey
 from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
@@ -95,10 +96,13 @@ def test_who_watches_detectors_is_called_too() -> None:
     assert watcher(order.model_copy(update={"site": site.model_copy(update={"detectors_by": None})})) is None
 
 
-@pytest.mark.parametrize(("reading_s", "told"), [(10.0, "(20 s more, in no time here)"), (30.0, "")])
-def test_what_a_longer_reading_takes_is_told_as_planned_nowhere(reading_s: float, told: str) -> None:
-    """30 s less the order's reading, by hand."""
+def test_a_reading_that_shows_no_rise_takes_longer_and_is_counted() -> None:
+    """30 s less the order's 10: 20 s more for each of two, by hand."""
     order = Order.from_json(safety_plan.plan().order)
-    times = order.crew_times.model_copy(update={"reading_s": reading_s})
-    words = low_readings.words(order.model_copy(update={"crew_times": times}), Show())
-    assert ("in no time here" in words) == bool(told) and told in words
+    times = order.crew_times.model_copy(update={"reading_s": 10.0, "first_survey_points": 4})
+    order = order.model_copy(update={"crew_times": times})
+    plain = first_survey(order, order.welds[0])
+    longer = first_survey(order, order.welds[0], longer=2)
+    assert plain is not None and longer is not None
+    assert longer.out_s - plain.out_s == pytest.approx(40.0) and longer.longer == 2
+    assert low_readings.words(order, Show()).endswith("read 30 s")

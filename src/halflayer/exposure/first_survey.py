@@ -15,22 +15,26 @@ from halflayer.order.weld import Weld
 
 CORNERS = 24  # of a rope, which stands outside the circle of its line
 SURE_INSIDE_M = 2.0  # no rope stands nearer to a weld than that, and nobody reads inside one
+LONGER_S = 30.0  # a reading that shows no rise over background: common practice, no source
 STAIR = 2.0  # way up a stair over its rise: at 30 degrees, our choice
 OTHER_FLOOR_M = 0.3  # so little above or below the weld's floor is the same floor: our choice
 
 
-def first_survey(order: Order, weld: Weld, points: int | None = None) -> FirstSurvey | None:
+def first_survey(
+    order: Order, weld: Weld, points: int | None = None, *, longer: int = 0
+) -> FirstSurvey | None:
     """The first survey of a weld; None where the order does not state how many points are read.
 
     Formula: points x reading + way / speed, the way no less than points x `reading_way`. The source is out from the
     first step to the last, back at the control position. `points`: as many are due; never fewer than the order's.
+    `longer`: at so many of them no meter tells the expected reading, they are read for `LONGER_S`.
     """
     stated = order.crew_times.first_survey_points
     if not stated:
         return None
     n = max(stated, points or 0)
     way = way_m(order, weld, n)
-    return FirstSurvey(n, way, _round_s(order, n, way))
+    return FirstSurvey(n, way, _round_s(order, n, way, longer), longer=longer)
 
 
 def in_first_exposure(exposure: Exposure) -> Exposure:
@@ -58,20 +62,25 @@ def read_again(
 
 
 def during_exposures(
-    order: Order, weld: Weld, names: Sequence[str], shots_s: Sequence[float]
+    order: Order, weld: Weld, names: Sequence[str], shots_s: Sequence[float], low: Collection[str] = ()
 ) -> tuple[tuple[int, ...], float]:
     """How many of the other points each exposure has time for, from the first on, and how long all that takes [s].
 
     `names`: those points, in the sequence of the walk. Each exposure is a round of its own, from the control position
-    and back to it within it. Those at the end for which no exposure has time are in none.
+    and back to it within it. Those at the end for which no exposure has time are in none. `low`: names of those that
+    are read for `LONGER_S`.
     """
     left, found, took = list(names), [], 0.0
+
+    def lasts_s(n: int) -> float:
+        return _round_s(order, n, way_m(order, weld, n, left[:n]), sum(p in low for p in left[:n]))
+
     for seconds in shots_s:
         n = len(left)
-        while n and _round_s(order, n, way_m(order, weld, n, left[:n])) > seconds:
+        while n and lasts_s(n) > seconds:
             n -= 1
         if n:
-            took += _round_s(order, n, way_m(order, weld, n, left[:n]))
+            took += lasts_s(n)
         found.append(n)
         left = left[n:]
         if not left:
@@ -79,10 +88,16 @@ def during_exposures(
     return tuple(found), took
 
 
-def _round_s(order: Order, points: int, way_m: float) -> float:
-    """Time of readings and way, from the control position and back to it [s]."""
+def longer_by_s(order: Order) -> float:
+    """How much longer than the order's a reading takes that shows no rise over background [s]."""
+    return max(LONGER_S - order.crew_times.reading_s, 0.0)
+
+
+def _round_s(order: Order, points: int, way_m: float, longer: int = 0) -> float:
+    """Time of readings and way, from the control position and back to it [s]; `longer`: so many of `LONGER_S`."""
     t = order.crew_times
-    return points * t.reading_s + max(way_m / t.survey_speed_m_s, points * t.reading_way_s)
+    readings = points * t.reading_s + longer * longer_by_s(order)
+    return readings + max(way_m / t.survey_speed_m_s, points * t.reading_way_s)
 
 
 def way_m(order: Order, weld: Weld, points: int, names: Collection[str] | None = None) -> float:
@@ -178,6 +193,11 @@ def _figures(order: Order, name: str, survey: FirstSurvey | ReadAgain) -> list[D
         Derived("points read", survey.points, "1"),
         Derived("one reading", t.reading_s, "s", source=stated),
         way,
+        *(
+            [Derived("longer by, where no meter tells it", survey.longer * longer_by_s(order), "s")]
+            if isinstance(survey, FirstSurvey) and survey.longer
+            else []
+        ),
         Derived("walking speed", t.survey_speed_m_s, "m/s", source=stated),
         Derived("from one to the next at least", t.reading_way_s, "s", source=stated),
     )
@@ -185,7 +205,8 @@ def _figures(order: Order, name: str, survey: FirstSurvey | ReadAgain) -> list[D
         f"{name}_source_out",
         survey.out_s,
         "s",
-        formula="points x reading + the longer of way / speed and points x least time from one to the next",
+        formula="points x reading + what some take longer + the longer of way / speed and points x least time "
+        "from one to the next",
         inputs=given,
         source=stated,
         basis="the source is out all that time",

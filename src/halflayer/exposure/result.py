@@ -150,6 +150,7 @@ class FirstSurvey:
     others: tuple[int, ...] = ()
     others_s: float = 0.0
     in_first: bool = False
+    longer: int = 0  # at so many of them no meter tells the expected reading: they are read longer
 
     @property
     def during_s(self) -> float:

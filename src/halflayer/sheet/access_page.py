@@ -20,11 +20,11 @@ from halflayer.sheet.heights import heights
 from halflayer.sheet.marks import key_of
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.only_if import told_by_condition
-from halflayer.sheet.sentry_words import OTHERS, free, posts, sentries, sites
+from halflayer.sheet.sentry_words import OTHERS, free, posts, sentries, site, sites
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.travel_sketch import travel_sketches
 from halflayer.sheet.ways_in import route_rows
-from halflayer.sheet.ways_out import ways_of
+from halflayer.sheet.ways_out import first_watch, watches, ways_of
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.rope_path import rope_path
 from halflayer.shielding.rope_view import passed as passed_by
@@ -238,6 +238,9 @@ def rope_row(
 def _waits(order: Order | None, w: WeldPlan, show: Show) -> str:
     """The crank's place; with it the sentries who have no post at this weld."""
     at = crank_at(order, w, show) if order is not None else ""
+    if order is not None:
+        for name, (x, y), who in watches(order, w):
+            at = f"; {name} {who}, way to the floor, {site(x, y, show)}{at}"
     if not free(w):
         return at
     return at.replace("; crank", "; others and crank", 1) if at else f"; {OTHERS}"
@@ -282,7 +285,8 @@ def _own_sketch(
         width_mm=own_mm[0],
         height_mm=own_mm[1],
         candidate=w.chosen,
-        posts=sites(w),
+        posts=[*sites(w), *(p for _, p, _ in watches(order, w))],
+        first_post=1 if sites(w) else first_watch(w),
         crank=spot.at if (spot := spot_of(order, w)) is not None else None,
         ways=[(at, way.bearings_rad[0]) for _, at, way in ways_of(plan, order, w) if way is not None],
     )

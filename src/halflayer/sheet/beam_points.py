@@ -1,10 +1,11 @@
-"""Rope points in a beam where no numbered point is read before a wall: told beside those that are read again."""
+"""Rope points in a beam where no numbered point is read before a wall: rows of the survey, read in their exposures."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from halflayer.order.least_reading import least_reading_Sv_s, worst_tolerance
 from halflayer.order.models import Order
@@ -13,15 +14,13 @@ from halflayer.scene.beam_bearings import bearings
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.map_arrows import runs
 from halflayer.sheet.points_of_weld import points_of
-from halflayer.shielding.contour import STEP_RAD, crossed
+from halflayer.shielding.contour import crossed
 from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.result import PointDose
+from halflayer.shielding.rope_planned import alike, apart, turn_of
 from halflayer.shielding.rope_readings import screens
 from halflayer.shielding.safety_result import RopePoint
 from halflayer.shielding.survey_points import IN_BEAM_RAD, is_barrier
-
-Beams = Sequence[tuple[Sequence[int], float]]
-HALF_STEP_RAD = STEP_RAD / 2 + 1e-6
 
 
 @dataclass(frozen=True)
@@ -49,48 +48,69 @@ def beam_points(order: Order, w: WeldPlan) -> list[BeamPoint]:
         return []
     weld, found = order.weld(w.weld), []
     ring = [
-        (_turn(w, order, p), p)
+        (turn_of(weld, p), p)
         for p in w.shielding.points
         if is_barrier(p) and not screens(order, weld, p, rope)
     ]
     clear = [
-        _turn(w, order, p)
+        turn_of(weld, p)
         for _, p in points_of(order, w).read
         if is_barrier(p) and not screens(order, weld, p, rope)
     ]
     beams = bearings(order, weld, w.chosen)
     for numbers, turn in beams:
-        if any(_apart(turn, c) <= IN_BEAM_RAD for c in clear):
+        if any(apart(turn, c) <= IN_BEAM_RAD for c in clear):
             continue
         about = [
             p
             for p in rope.points
-            if _apart(p.direction_rad, turn) <= IN_BEAM_RAD and _before_walls(order, w, p)
+            if apart(p.direction_rad, turn) <= IN_BEAM_RAD and _before_walls(order, w, p)
         ]
         if about:
-            corner = min(about, key=lambda p: _apart(p.direction_rad, turn))
-            found.append(_point(order, w, corner, numbers, _like(ring, corner, numbers, turn, beams), limit))
+            corner = min(about, key=lambda p: apart(p.direction_rad, turn))
+            same = alike(ring, corner.direction_rad, numbers, turn, beams)
+            found.append(_point(order, w, corner, numbers, same, limit))
     return found
 
 
-def words(order: Order, w: WeldPlan, show: Show) -> str:
-    """Each such point with its exposures, what is expected and the turn-back reading."""
-    told = []
-    for p in beam_points(order, w):
-        back = show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2)
+def rows(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
+    """A row of the survey for each, in the form of those of `survey.rows`, numbered R1, R2; read in its exposures."""
+    found = []
+    for n, p in enumerate(beam_points(order, w), start=1):
         expected = (
-            NOT_COMPUTED
-            if p.expected_Sv_s is None
-            else show.up(p.expected_Sv_s, "equivalent_rate", digits=2).rpartition(" ")[0]
+            NOT_COMPUTED if p.expected_Sv_s is None else show.up(p.expected_Sv_s, "equivalent_rate", digits=2)
         )
-        at = f"rope {math.degrees(p.direction_rad) % 360:.0f}°, {show.up(p.at_m, 'length', digits=3)}"
-        when = (
-            f"in each of exposures {runs(p.exposures)}"
-            if len(p.exposures) > 1
-            else f"at exposure {p.exposures[0]}"
+        away = show.up(p.at_m, "length", digits=3)
+        found.append(
+            {
+                "n": f"R{n}",
+                "barrier": False,
+                "name": f"rope {math.degrees(p.direction_rad) % 360:.0f}°, {_when(p)}",
+                "rope": "",
+                "up": "",
+                "distance": away,
+                "read_at": away,
+                "beyond": False,
+                "at_rope": False,
+                "behind": "",
+                "reads": expected,
+                "unread": "",
+                "expected": expected,
+                "turn_back": show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2),
+                "low": False,
+                "first": None,
+            }
         )
-        told.append(f"{at}, {when}: expected {expected}, turn back {back}")
-    return "; ".join(told)
+    return found
+
+
+def words(order: Order, w: WeldPlan) -> str:
+    """When each such row is read; empty without one."""
+    return ", ".join(f"R{n} {_when(p)}" for n, p in enumerate(beam_points(order, w), start=1))
+
+
+def _when(p: BeamPoint) -> str:
+    return f"exposure{'s' * (len(p.exposures) > 1)} {runs(p.exposures)}"
 
 
 def _point(
@@ -115,39 +135,6 @@ def _point(
         return BeamPoint(corner.direction_rad, at_m, tuple(numbers), None, min(planned, most))
     back = max(back, expected * (1.0 + worst_tolerance(order)), BACKGROUND_SV_S)
     return BeamPoint(corner.direction_rad, at_m, tuple(numbers), expected, min(back, most))
-
-
-def _like(
-    ring: Sequence[tuple[float, PointDose]],
-    corner: RopePoint,
-    numbers: Sequence[int],
-    turn: float,
-    beams: Beams,
-) -> list[tuple[PointDose, Sequence[int]]]:
-    """Directions of the ring with a figure for the rope's corner, and the exposures in which: beside it, or turned."""
-    known = [(a, p) for a, p in ring if p.by_exposure_Sv_s]
-    beside = [
-        (p, numbers) for a, p in known if _apart(a, corner.direction_rad) <= STEP_RAD + HALF_STEP_RAD / 2
-    ]
-    if beside:
-        return beside
-    off = _apart(corner.direction_rad, turn)
-    return [
-        (p, others)
-        for others, other in beams
-        if other != turn
-        for a, p in known
-        if abs(_apart(a, other) - off) <= HALF_STEP_RAD
-    ]
-
-
-def _turn(w: WeldPlan, order: Order, p: PointDose) -> float:
-    at = order.weld(w.weld).at
-    return math.atan2(p.at[1] - at[1], p.at[0] - at[0])
-
-
-def _apart(a: float, b: float) -> float:
-    return abs(math.remainder(a - b, math.tau))
 
 
 def _before_walls(order: Order, w: WeldPlan, p: RopePoint) -> bool:

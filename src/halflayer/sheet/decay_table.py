@@ -8,6 +8,7 @@ from typing import Any
 from halflayer.base.units import parse
 from halflayer.exposure.budget import EXPOSURES, BudgetStep, counted_in
 from halflayer.exposure.decay_days import decay_days
+from halflayer.exposure.first_survey import longer_by_s
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
 from halflayer.physics import decay, nuclides
@@ -149,4 +150,6 @@ def _survey_walk(weld: WeldPlan, order: Order, show: Show) -> str:
     t = order.crew_times
     way, speed = show.up(survey.way_m, "length"), show.value(t.survey_speed_m_s, "speed")
     read = f"{survey.points} × {show.value(t.reading_s, 'time')} to read"
+    if survey.longer and (more := longer_by_s(order)):
+        read += f", {survey.longer} of them {show.value(more, 'time')} longer"
     return f"; first survey: {read}, at most {way} to walk at {speed}"

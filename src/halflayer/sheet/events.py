@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from halflayer.order.models import Order
-from halflayer.plan import Plan
+from halflayer.plan import Plan, in_shift
 from halflayer.sheet import isolation
 from halflayer.sheet.call_words import HOSPITAL
 from halflayer.sheet.figures import Show
@@ -22,8 +22,8 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
     return [
         {
             "what": "somebody crosses the rope, is inside",
-            "do": "Call out; nobody goes in after them. Note name, place, time, readings; the adviser says what dose "
-            "is reckoned and when work goes on.",
+            "do": "Call out; nobody goes in after them. Note name, place, time, readings; the adviser reckons "
+            f"the dose ({_inside(plan, order, show)}) and says when work goes on.",
         },
         {
             "what": "radio, horn, beacon fails; a sentry leaves, rope not seen",
@@ -63,6 +63,20 @@ def _hospital(order: Order) -> str:
 def _deputy(order: Order) -> str:
     """Who leads where it is whoever does: no order names a deputy, the list before the first exposure asks for one."""
     return f"It is {lead(order)}: the list's deputy leads, no exposure more."
+
+
+def _inside(plan: Plan, order: Order, show: Show) -> str:
+    """What bounds a dose inside a rope: its limit at it, and in the beam the bare source's rate at 1 m."""
+    limit = order.limits.barrier.rate_Sv_s
+    at_rope = f"at the rope up to {show.up(limit, 'equivalent_rate')}; " if limit else ""
+    used = {w.chosen.source for w in in_shift(plan) if w.chosen}
+    bare = [
+        f"{show.up(float(c.at_1m.value), 'equivalent')} ({c.source})"
+        for c in plan.stuck
+        if c.source in used and isinstance(c.at_1m.value, int | float)
+    ]
+    in_beam = f"1 m off in the beam, as bare, {', '.join(bare)} a second; " if bare else ""
+    return f"{at_rope}{show.converted(in_beam)}elsewhere not computed"
 
 
 def _called(order: Order) -> str:

@@ -16,7 +16,7 @@ from halflayer.sheet.first_exposure import first_of, in_exposure_1
 from halflayer.sheet.low_readings import in_table
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.typeface import text_width
-from halflayer.sheet.watchers import doubted, floor_watch
+from halflayer.sheet.watchers import floor_watch, watched
 from halflayer.shielding.contour import crossed
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.safety_result import FloorDose
@@ -123,7 +123,7 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
 def _watch(order: Order, w: WeldPlan, f: FloorDose) -> list[tuple[str, str, str]]:
     """Who watches the ways to one floor."""
     ways = [r.name for r in order.access if r.side == f.side]
-    return [one for one in floor_watch(order, w) if one[0] in ways] if f in doubted(w) else []
+    return [one for one in floor_watch(order, w) if one[0] in ways] if f in watched(w) else []
 
 
 def _expected(order: Order, w: WeldPlan, show: Show) -> str:

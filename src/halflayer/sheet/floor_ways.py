@@ -1,4 +1,4 @@
-"""The ways to a floor whose dose is not known reliably: shut or watched until it is read, by weld, for the list."""
+"""The ways to a floor not known reliably or over half its limit: shut or watched until it is read, for the list."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import Show
-from halflayer.sheet.watchers import doubted, floor_watch, shut_throughout
+from halflayer.sheet.watchers import floor_watch, shut_throughout, watched
 from halflayer.shielding.safety_result import FloorDose
 
 NAME = "way to a floor"
@@ -19,7 +19,7 @@ def row(order: Order, used: Sequence[WeldPlan], show: Show) -> tuple[list[tuple[
     A figure less than `FAR` times under its limit keeps the way shut for as long as the source is out; any other until
     the floor's point is read in the first survey.
     """
-    mine = [(w, f) for w in used for f in doubted(w)]
+    mine = [(w, f) for w in used for f in watched(w)]
     if not mine:
         return [], []
     by_floor: dict[str, list[tuple[WeldPlan, FloorDose]]] = {}
@@ -36,7 +36,7 @@ def row(order: Order, used: Sequence[WeldPlan], show: Show) -> tuple[list[tuple[
             f", at {', '.join(near)} all the time the source is out" if near else ""
         )
         by = _by(order, [w for w, _ in each], ways)
-        told.append(f"{', '.join(ways)} shut or watched{by} {until} (not reliable, up to {most} of {limit})")
+        told.append(f"{', '.join(ways)} shut or watched{by} {until} (up to {most} of {limit})")
     return [(NAME, f"{'; '.join(told)}.")], list(dict.fromkeys(w.weld for w, _ in mine))
 
 

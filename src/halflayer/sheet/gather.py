@@ -51,6 +51,9 @@ def _from_posts(plan: Plan, order: Order, show: Show) -> str:
     worst = max(found, key=lambda f: f.way_Sv or 0.0)
     at, dose = f"{show.paced(worst.from_m)} ({worst.weld})", show.up(worst.way_Sv or 0.0, "equivalent")
     keep = [f"{show.paced(f.keep_m) if f.keep_m else 'too far'} ({f.source})" for f in found if f.over]
+    ropes = [w.safety.contour for w in in_shift(plan) if w.safety and w.safety.contour]
+    if keep and all(r.read_from_m is not None for r in ropes):
+        return f"Sentries keep {', '.join(keep)} off, the survey's points lie no nearer."
     if not keep:
         return f"Way out from {at}: {dose}."
     return (

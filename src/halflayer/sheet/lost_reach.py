@@ -7,17 +7,22 @@ import re
 from collections.abc import Sequence
 
 from halflayer.order.models import Order
+from halflayer.order.weld import Obstacle
 from halflayer.plan import WeldPlan
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.head_place import HEAD
+from halflayer.shielding.contour import out_m
 from halflayer.shielding.off_walls import gap_m
 from halflayer.shielding.past_walls import is_wall
-from halflayer.shielding.safety_result import Lost, LostCase
+from halflayer.shielding.safety_result import Contour, Lost, LostCase
 from halflayer.shielding.walk import rope_towards_m
 
-FIRST_ROPE, DRAWN_IN = "first survey: rope at ", ", drawn in once all points are read"
+FIRST_ROPE, DRAWN_IN = "first survey: rope ", "; the reader alone inside; drawn in once its points are read"
 FIRST_ROPE_THERE = "rope there in the first survey"
+# Too far for a rope: what holds in its place.
+COUNTED = "no rope there: counts signed by two, people's places over theirs empty until it is read"
 FIRST_ROPE_NAME = "rope, first survey"
+ALL_ROUND = "shroud open"
 AT = re.compile(r"^barrier (?:line |rope )?(-?[0-9.]+) deg, ([0-9.]+) m")
 
 
@@ -37,49 +42,76 @@ def words(order: Order, w: WeldPlan, lost: Lost, show: Show) -> str:
     at_1m, case = found
     told = _places(order, w, at_1m, show)
     rope = first_rope(order, w, lost, show)
-    first = f" ({FIRST_ROPE_THERE})" if rope.endswith(DRAWN_IN) else f" ({rope})" if rope else ""
+    first = f" ({FIRST_ROPE_THERE})" if rope.endswith(DRAWN_IN) else " (no rope there: list)" if rope else ""
     return f"{case.name}: limit again at {show.kept(math.sqrt(at_1m / limit))}{first}" + (
         f"; over theirs: {told}" if told else ""
     )
 
 
 def first_rope(order: Order, w: WeldPlan, lost: Lost | None, show: Show) -> str:
-    """Where the rope stands in the first survey, which finds what is lost: at that distance, or why not there.
+    """Where the rope stands in the first survey, which finds what is lost: so many times as far out, or why not there.
 
     At walls it ends; not where the rope may not stand. Empty where no lost shielding passes the limit at the rope.
     """
-    far = first_rope_m(order, w, lost)
-    if far is None:
+    times = first_rope_times(order, w, lost)
+    rope = w.safety.contour if w.safety else None
+    if times is None:
         return ""
+    if rope is None:
+        return COUNTED
+    far = out_m(max(p.at_m or 0.0 for p in rope.points), times)
     weld = order.weld(w.weld)
-    most = max(weld.barrier_within_m or 0.0, order.limits.barrier_within_m)
-    if far > most:
-        return f"no rope there in the first survey: beyond {show.paced(most)}"
-    walls = [o.name for o in order.obstacles if is_wall(o) and gap_m(o, weld.at, weld.at) < far]
-    up_to = f" (up to {', '.join(walls)})" if walls else ""
-    return f"{FIRST_ROPE}{show.kept(far)}{up_to}{DRAWN_IN}"
+    if far > max(weld.barrier_within_m or 0.0, order.limits.barrier_within_m):
+        return COUNTED
+    walls = [o.name for o in order.obstacles if is_wall(o) and _passes(rope, weld.at, o, times)]
+    up_to = f", up to {', '.join(walls)}" if walls else ""
+    own = rope.length_m.value
+    long = f", {show.up(own * times, 'length', digits=3)} long" if isinstance(own, int | float) else ""
+    return f"{FIRST_ROPE}each corner {times:g} × as far out, to {show.kept(far)}{long}{up_to}{DRAWN_IN}"
 
 
 def row(order: Order, used: Sequence[WeldPlan], show: Show) -> tuple[list[tuple[str, str]], list[str]]:
     """The line of the list about that rope, and the welds that it is ticked for; both empty where none has one."""
+    found = {w.weld: first_rope(order, w, w.safety.lost, show) for w in used if w.safety}
     told = {
-        w.weld: rope.removeprefix(FIRST_ROPE).removesuffix(DRAWN_IN)
-        for w in used
-        if w.safety and (rope := first_rope(order, w, w.safety.lost, show)).endswith(DRAWN_IN)
+        weld: rope.removeprefix(FIRST_ROPE).removesuffix(DRAWN_IN)
+        for weld, rope in found.items()
+        if rope.endswith(DRAWN_IN)
     }
-    words = f"Stands out to {'; '.join(f'{weld} {far}' for weld, far in told.items())}{DRAWN_IN}."
-    return ([(FIRST_ROPE_NAME, words)], list(told)) if told else ([], [])
+    far = [weld for weld, rope in found.items() if rope == COUNTED]
+    parts = [f"{'; '.join(f'{weld} {out}' for weld, out in told.items())}{DRAWN_IN}"] if told else []
+    if far:
+        parts.append(f"{', '.join(far)} {COUNTED}")
+    return ([(FIRST_ROPE_NAME, f"{'; '.join(parts)}.")], [*told, *far]) if parts else ([], [])
 
 
-def first_rope_m(order: Order, w: WeldPlan, lost: Lost | None) -> float | None:
-    """From where the limit holds with the worst that may be lost [m from the weld]; None: none, or not known."""
+def first_rope_times(order: Order, w: WeldPlan, lost: Lost | None) -> float | None:
+    """So many times as far out every corner holds the limit with the worst that may be lost; None: none, or not known.
+
+    Formula: sqrt(upper rate / limit), up to a tenth: the worst that a look found at a corner is taken at each.
+    Source: inverse square law. A head that is off is set by the weld's sheet.
+    """
     limit = order.limits.barrier.rate_Sv_s
-    # A head that is off is set by the weld's sheet; a rope that stands as far out needs no other.
-    found = _worst(w, [c for c in _over(order, lost) if c.name not in HEAD]) if lost else None
-    if limit is None or found is None:
+    over = [c for c in _over(order, lost) if c.name not in HEAD] if lost else []
+    worst = max((c.barrier_upper_Sv_s or 0.0 for c in over), default=0.0)
+    if limit is None or worst <= limit:
         return None
-    far, rope = math.sqrt(found[0] / limit), w.safety.contour if w.safety else None
-    return far if all(far > (p.at_m or 0.0) for p in (rope.points if rope else ())) else None
+    return math.ceil(math.sqrt(worst / limit) * 10 - 1e-9) / 10
+
+
+def _passes(rope: Contour, weld_at: tuple[float, float], wall: Obstacle, times: float) -> bool:
+    """Whether a wall stands nearer than that rope in its direction, and not inside the rope as it stands later."""
+    return any(
+        p.at_m is not None
+        and p.site is not None
+        and wall.name not in p.behind
+        and gap_m(wall, weld_at, _at(weld_at, p.direction_rad, p.at_m * times)) <= 0.0
+        for p in rope.points
+    )
+
+
+def _at(weld_at: tuple[float, float], turn: float, away_m: float) -> tuple[float, float]:
+    return weld_at[0] + away_m * math.cos(turn), weld_at[1] + away_m * math.sin(turn)
 
 
 def _over(order: Order, lost: Lost) -> list[LostCase]:
@@ -102,6 +134,9 @@ def _far_m(w: WeldPlan, case: LostCase) -> float | None:
     if found is None:
         return None
     rope = w.safety.contour if w.safety else None
+    if case.name == ALL_ROUND and rope is not None:
+        # It leaves on all sides: the worst at any corner may be at the farthest.
+        return max((p.at_m or 0.0 for p in rope.points), default=None)
     own = rope_towards_m(rope, math.radians(float(found[1]))) if rope else None
     named = float(found[2])
     return max(named, own) if own is not None and abs(own - named) < 0.1 * named else named

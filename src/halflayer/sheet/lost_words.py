@@ -130,7 +130,8 @@ def _set_head(order: Order, w: WeldPlan, show: Show) -> str:
     held = all(c.holds for c in looks)
     most = _most(worst, show, None if held else order.limits.barrier.rate_Sv_s)
     # The check alone does not tell it: what was set right by it may be sent back by the meter.
-    back = ", over turn-back: the meter counts" if worst in head_place.near(order, w) else ""
+    # Estimate and all its errors: most set-ups within it read less.
+    back = "; reads turn-back: home, set nearer" if worst in head_place.near(order, w) else ""
     told = f" ({'so far' if as_looked and held else size} off: {most}{back})" if most else ""
     unheld = together(head_place.by_dose(order, w))
     if unheld is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from halflayer.exposure.first_survey import LONGER_S
 from halflayer.order.models import Order
 from halflayer.sheet.figures import Show
 from halflayer.shielding.meter_holders import holders
@@ -9,7 +10,6 @@ from halflayer.shielding.meter_range import BACKGROUND_SV_S, begins_Sv_s, under_
 
 # What is clearly above background, in words: common practice, no source.
 TWICE = "twice background (common practice)"
-LONGER_S = 30.0  # a reading that shows no rise over background: common practice, no source
 IN_TABLE, ANY = "twice background", "any reading"  # in place of a figure that no meter shows
 
 
@@ -29,12 +29,4 @@ def words(order: Order, show: Show) -> str:
             "any reading"
         )
     least = f" ({own} begins at {show.up(begins, 'equivalent_rate')})" if begins is not None else ""
-    return (
-        f"under {at}, lost in it{least}: turn back at {TWICE}; no rise: read {LONGER_S:g} s{_untimed(order)}"
-    )
-
-
-def _untimed(order: Order) -> str:
-    """That what such a reading takes longer is planned nowhere; empty where the order's readings take as long."""
-    more = LONGER_S - order.crew_times.reading_s
-    return f" ({more:g} s more, in no time here)" if more > 0.0 else ""
+    return f"under {at}, lost in it{least}: turn back at {TWICE}; no rise: read {LONGER_S:g} s"

@@ -189,12 +189,14 @@ def rope_sketch(
     height_mm: float,
     candidate: Candidate | None = None,
     posts: Sequence[Point] = (),
+    first_post: int = 1,
     crank: Point | None = None,
     ways: Sequence[tuple[Point, float]] = (),
 ) -> tuple[str, float]:
     """SVG of one weld's rope with signs, walls, places, ways in, the crew's line and a source's way, and its scale.
 
-    `posts`: site x, y of the sentries, marked S1, S2; `crank`: of the crank; `ways`: site x, y and bearing of ways out.
+    `posts`: site x, y of the sentries, marked S1, S2, from `first_post` on; `crank`: of the crank; `ways`: site x, y,
+    bearing of ways out.
     An arrow with its exposures shows where each beam goes.
     """
     canvas = Canvas(width_mm, height_mm)
@@ -254,7 +256,7 @@ def rope_sketch(
     if crank is not None:
         crank_mark(canvas, spot(*crank), 0.9)
         named.append(("crank", spot(*crank)))
-    named += [(f"{POST}{n}", spot(*p)) for n, p in enumerate(posts, start=1)]
+    named += [(f"{POST}{n}", spot(*p)) for n, p in enumerate(posts, start=first_post)]
     for _, at in named:
         taken.mark(at, 0.9)
     if weld.guide_from is not None:

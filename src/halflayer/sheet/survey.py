@@ -7,9 +7,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from halflayer.base.units import parse
 from halflayer.exposure.result import FirstSurvey
-from halflayer.order.least_reading import least_reading_Sv_s, worst_tolerance
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.plan import WeldPlan
@@ -17,6 +15,7 @@ from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.first_exposure import first_of, in_exposure_1
 from halflayer.sheet.low_readings import in_table
+from halflayer.sheet.turn_back_words import turn_back_text
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
@@ -80,7 +79,8 @@ def pressing(
         first = [n for n, _ in first_read(points, must, survey.points, len(floors))]
         over = len(first) + len(floors) - survey.points
         more = f" ({over} more than time and dose hold)" if over > 0 else ""
-        where = "in exposure 1" if survey.in_first else "before film" if opened else "no film"
+        alone = "before film" if opened else "no film"
+        where = "in exposure 1 (what is left: own opening after it)" if survey.in_first else alone
         told = [
             f"first survey, {_takes(survey, show)}{where}: {', '.join([*map(str, first), *floors])}{more}",
             *_later(survey),
@@ -182,6 +182,10 @@ def rows(
         turn_back = in_table(order) if low and order else turn_back_text(order, p, back, reads, show)
         first = first_of(order, p, back, shielding.k, roped.times if roped else 1.0) if order else None
         parts = [f"{_plain(name)} {show.share(v)}" for name, v in shares[:3] if v >= 0.005]
+        # Nearer than that nobody reads: past the rope, which stands nearer.
+        past = (
+            roped is not None and (stands := rope_at(weld, p, contour)) is not None and stands < roped.away_m
+        )
         at = f"({p.at_exposure}) " if len(p.by_exposure_Sv_s) > 1 else ""
         if len(at + ", ".join(parts)) > LONGEST_FROM:
             parts = parts[:2]
@@ -192,23 +196,27 @@ def rows(
             {
                 "n": n,
                 "barrier": is_barrier(p),
-                "name": show.converted(ring_name(p.name))
+                "name": show.converted(ring_name(p.name)).partition(",")[0].replace("ring", "off rope")
+                if past
+                else show.converted(ring_name(p.name))
                 if is_barrier(p)
                 else p.name + (f", {where.shut[p.name]} shut" if where and p.name in where.shut else ""),
                 "rope": ""
-                if (rope := rope_at(weld, p, contour)) is None
+                if past or (rope := rope_at(weld, p, contour)) is None
                 else show.up(rope, "length", digits=3),
                 "up": height(weld, p, show),
-                "distance": show.value(_distance(weld, p), "length", digits=2),
+                "distance": show.up(roped.away_m, "length", digits=3)
+                if past and roped
+                else show.value(_distance(weld, p), "length", digits=2),
                 # Nobody reads inside the rope: where it stands farther out, behind a body that the nearer point lies
                 # before, the figures of that point stand for it, never lower than what is there.
                 "read_at": show.up(rope, "length", digits=3)
-                if (beyond := rope is not None and rope > math.dist(weld.at, p.at[:2]) + 1e-6)
+                if (beyond := not past and rope is not None and rope > math.dist(weld.at, p.at[:2]) + 1e-6)
                 else show.up(roped.away_m, "length", digits=3)
                 if roped
                 else show.value(_distance(weld, p), "length", digits=2),
                 "beyond": beyond and roped is None,
-                "at_rope": roped is not None,
+                "at_rope": roped is not None and not past,
                 "behind": _first_of(where.behind.get(p.name, ())) if where else "",
                 "reads": reads,
                 "expected": expected,
@@ -233,25 +241,6 @@ def rows(
             }
         )
     return out
-
-
-def turn_back_text(
-    order: Order | None, p: PointDose, back_Sv_s: float | None, expected: str, show: Show
-) -> str:
-    """A turn-back reading as printed: rounded down, yet no nearer to the expected one than the meter's tolerance.
-
-    What is rounded up beside what is rounded down would have a right set-up turned back by the meter alone. Never above
-    the limit less that tolerance.
-    """
-    down = show.floor(back_Sv_s, "equivalent_rate", digits=2)
-    if order is None or back_Sv_s is None or p.limit_Sv_s is None or not math.isfinite(back_Sv_s):
-        return down
-    figure, unit = expected.split()[0], expected.split()[-1]
-    least = parse(f"{figure} {unit}", "equivalent_rate") * (1.0 + worst_tolerance(order))
-    if parse(down, "equivalent_rate") >= least:
-        return down
-    most, up = least_reading_Sv_s(order, p.limit_Sv_s), show.up(max(back_Sv_s, least), "equivalent_rate")
-    return up if parse(up, "equivalent_rate") <= most else show.floor(most, "equivalent_rate", digits=2)
 
 
 def _first_of(walls: Sequence[str]) -> str:

@@ -6,6 +6,7 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.safety_result import FloorDose
+from halflayer.shielding.survey_points import near_limit
 
 NOBODY = "1 more person needed"  # in place of a name
 UNTIL_READ, ALL_THE_TIME = "until floor is read", "while the source is out"
@@ -40,19 +41,29 @@ def doubted(w: WeldPlan) -> list[FloorDose]:
     ]
 
 
+def watched(w: WeldPlan) -> list[FloorDose]:
+    """Floors whose ways are shut or watched until they are read: those doubted, and those over half of their limit."""
+    vague = doubted(w)
+    return [
+        f
+        for f in (w.safety.floors if w.safety else ())
+        if f in vague or (f.stated and f.ok is not False and near_limit(f))
+    ]
+
+
 def shut_throughout(f: FloorDose) -> bool:
-    """Whether a figure lies so near its limit that the way stays shut for as long as the source is out."""
-    return (f.upper_Sv_s or 0.0) * FAR > (f.limit_Sv_s or 0.0)
+    """Whether a figure not known reliably lies so near its limit that the way stays shut while the source is out."""
+    return not f.reliable and (f.upper_Sv_s or 0.0) * FAR > (f.limit_Sv_s or 0.0)
 
 
 def floor_watch(order: Order, w: WeldPlan) -> list[tuple[str, str, str]]:
-    """Each way to a doubted floor, who watches it, until when: its post's own sentry, else one without a post."""
+    """Each way to a floor read first, who watches it, until when: its post's own sentry, else one without a post."""
     access = w.safety.access if w.safety else None
     posts = [r.name for r in access.routes if r.sentry] if access else []
     need = access.sentries_needed.value if access else None
     free = sentries(order)[int(need) if isinstance(need, int | float) else 0 :]
     until: dict[str, str] = {}
-    for f in doubted(w):
+    for f in watched(w):
         for r in order.access:
             if r.side == f.side and not r.locked:
                 long = ALL_THE_TIME if shut_throughout(f) else until.get(r.name, UNTIL_READ)

@@ -5,29 +5,66 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from typing import Any
+from weakref import ref
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, worked
+from halflayer.sheet import floor_points
 from halflayer.sheet.alarm_near import spot_of
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.sentry_words import POST, sites
+from halflayer.sheet.watchers import floor_watch
 from halflayer.shielding.stuck_steps import DETOUR, control_way_Sv
-from halflayer.shielding.way_clear import CLEAR_M, Point, WayClear, way_clear
+from halflayer.shielding.walk import rope_towards_m
+from halflayer.shielding.way_clear import CLEAR_M, Point, WayClear, leg_s_m, way_clear
 from halflayer.shielding.way_from_source import pace_m_s
 
 CRANK = "crank"
+MOST_IN_ROW = 2  # legs: a way of more that serves several posts is told below the rows, our choice
 NOT_FOUND = "none: post moves"
+# What was sought last for a planned weld, by its identity.
+_sought: dict[int, tuple[ref[WeldPlan], ref[Order], ref[Plan], list[tuple[str, Point, WayClear | None]]]] = {}
 POINTER = "by “Ways out”, its arrow on the rope sketch"
 
 
 def posts_of(order: Order, w: WeldPlan) -> list[tuple[str, Point]]:
     """The crank and the sentries' posts of a weld by name, site x, y [m]; those that are computed."""
     crank = spot_of(order, w)
-    return [*([(CRANK, crank.at)] if crank else []), *((f"{POST}{n}", p) for n, p in enumerate(sites(w), 1))]
+    posts = [(f"{POST}{n}", p) for n, p in enumerate(sites(w), 1)]
+    return [*([(CRANK, crank.at)] if crank else []), *posts, *((n, p) for n, p, _ in watches(order, w))]
+
+
+def watches(order: Order, w: WeldPlan) -> list[tuple[str, Point, str]]:
+    """Whoever watches a way to a floor without being a post of the rope: a post after those, site x, y [m], and who.
+
+    At the way, in plan, where that lies outside the rope.
+    """
+    first = first_watch(w)
+    posted = {r.name for r in w.safety.access.routes if r.sentry} if w.safety and w.safety.access else set()
+    rope, at = w.safety.contour if w.safety else None, order.weld(w.weld).at
+    found: list[tuple[str, Point, str]] = []
+    for way, who, _ in floor_watch(order, w):
+        r = next(r for r in order.access if r.name == way)
+        stands = rope_towards_m(rope, math.atan2(r.at[1] - at[1], r.at[0] - at[0]))
+        if way not in posted and (stands is None or math.dist(at, r.at[:2]) > stands):
+            found.append((f"{POST}{first + len(found)}", (r.at[0], r.at[1]), who))
+    return found
 
 
 def ways_of(plan: Plan, order: Order, w: WeldPlan) -> list[tuple[str, Point, WayClear | None]]:
-    """Each post of a weld with its place and its way out of the weld's source, bare by the upper value of its card."""
+    """Each post of a weld with its place and its way out of the weld's source, bare by the upper value of its card.
+
+    Sought once for as long as the plan lives: several sheets ask.
+    """
+    known = _sought.get(id(w))
+    if known is not None and known[0]() is w and known[1]() is order and known[2]() is plan:
+        return known[3]
+    found, key = _seek(plan, order, w), id(w)
+    _sought[key] = (ref(w, lambda _: _sought.pop(key, None)), ref(order), ref(plan), found)
+    return found
+
+
+def _seek(plan: Plan, order: Order, w: WeldPlan) -> list[tuple[str, Point, WayClear | None]]:
     card = next((c for c in plan.stuck if w.chosen and c.source == w.chosen.source), None)
     at_1m = card.at_1m.value if card else None
     if not isinstance(at_1m, int | float):
@@ -43,18 +80,37 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     found = {w.weld: ways_of(plan, order, w) for w in worked(plan)}
     names = list(dict.fromkeys(name for each in found.values() for name, _, _ in each))
     limit = order.limits.crew.per_exposure_Sv
+    # A way of many legs that serves several is told once, below the rows, by a letter.
+    said = {
+        (weld, name): words(way, show, limit).partition(": ")
+        for weld, each in found.items()
+        for name, _, way in each
+        if way is not None and len(way.lengths_m) > MOST_IN_ROW
+    }
+    legs = [way for way, _, _ in said.values()]
+    shared = [way for way in dict.fromkeys(legs) if legs.count(way) > 1]
+    letter = {way: chr(ord("a") + n) for n, way in enumerate(shared)}
+    near = {way: dose.partition(" (")[1:] for way, _, dose in said.values()}
     rows = []
     for weld, each in found.items():
-        told = {name: words(way, show, limit) for name, _, way in each}
+        told = {}
+        for name, _, way in each:
+            own, _, dose = said.get((weld, name), ("", "", ""))
+            told[name] = (
+                f"{letter[own]}: {dose.partition(' (')[0]}" if own in letter else words(way, show, limit)
+            )
         if told:
             rows.append({"weld": weld, "cells": [told.get(name, "–") for name in names]})
-    nowhere = [weld for weld, each in found.items() if not any(name != CRANK for name, _, _ in each)]
+    nowhere = [w.weld for w in worked(plan) if not sites(w)]
     shut = [f"{weld} {name}" for weld, each in found.items() for name, _, way in each if way is None]
     told_rest = [f"{', '.join(nowhere)}: sentry anywhere: step 2."] if nowhere else []
     if long := too_long(plan, order, found):
         told_rest.append(
             f"{', '.join(long)}: no try at the crank: its way out brings more than step 1 reckons with."
         )
+    told_rest += [f"{letter[way]}: {way}{''.join(near[way])}." for way in shared]
+    if reader := _readers(plan, order, show, found):
+        told_rest.append(reader)
     if shut:
         told_rest.append(
             f"{', '.join(shut)}: none clear of walls: {'stands' if len(shut) == 1 else 'stand'} where one is, "
@@ -66,8 +122,53 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "rest": " ".join(told_rest),
         "off": show.value(CLEAR_M, "length", digits=2),
         "before": _before(plan, order),
-        "pace": show.up(pace, "speed") if (pace := pace_m_s(order)) else "not stated",
+        "pace": _pace(order, show),
     }
+
+
+def _pace(order: Order, show: Show) -> str:
+    """The pace that the doses are reckoned with, and why not the survey's where that is quicker."""
+    pace, survey = pace_m_s(order), order.crew_times.survey_speed_m_s
+    if not pace:
+        return "not stated"
+    slow = f" (walk to the head; survey {show.value(survey, 'speed')})"
+    return show.up(pace, "speed") + (slow if survey > pace else "")
+
+
+def first_watch(w: WeldPlan) -> int:
+    """Number of the first such post: after the sentries of the rope, who may stand anywhere."""
+    access = w.safety.access if w.safety else None
+    need = access.sentries_needed.value if access else None
+    return max(len(sites(w)), int(need) if isinstance(need, int | float) else 0) + 1
+
+
+def _readers(
+    plan: Plan, order: Order, show: Show, found: Mapping[str, Sequence[tuple[str, Point, WayClear | None]]]
+) -> str:
+    """How whoever reads on another floor leaves it: by its way, then as who watches that; the dose where it is most.
+
+    Formula: straight along the floor in plan to the way, K x integral of 1 / r^2 / pace, and the way from there on.
+    """
+    pace, most = pace_m_s(order), (0.0, "")
+    for w in worked(plan):
+        card = next((c for c in plan.stuck if w.chosen and c.source == w.chosen.source), None)
+        at_1m, weld = card.at_1m.value if card else None, order.weld(w.weld)
+        for f in floor_points.pressing(w):
+            if f.ok is False:
+                continue
+            down = [r for r in order.access if r.side == f.side and not r.locked]
+            for r in down:
+                spot = (r.at[0], r.at[1])
+                on = next((way for _, at, way in found.get(w.weld, ()) if math.dist(at, spot) < 1.0), None)
+                dose = None if on is None else on.dose_Sv
+                if dose is None or pace is None or not isinstance(at_1m, int | float):
+                    continue
+                whole = dose + float(at_1m) * leg_s_m(weld.at, f.at[:2], spot) / pace
+                most = max(most, (whole, w.weld))
+    if not most[1]:
+        return ""
+    told = show.up(most[0], "equivalent", digits=2)
+    return f"Reader on a floor: down, as the post there: {told} ({most[1]})."
 
 
 def too_long(
@@ -101,13 +202,11 @@ def words(way: WayClear | None, show: Show, limit_Sv: float | None = None) -> st
         return NOT_FOUND
     last = f"{math.degrees(way.bearings_rad[-1]) % 360:.0f}°"
     legs = [
-        f"{math.degrees(b):.0f}° for {show.value(far, 'length', digits=2)}"
+        f"{math.degrees(b):.0f}° {show.value(far, 'length', digits=2)}"
         for b, far in zip(way.bearings_rad[:-1], way.lengths_m[:-1], strict=True)
     ]
     dose = NOT_COMPUTED if way.dose_Sv is None else show.up(way.dose_Sv, "equivalent", digits=2)
     by = f", by {way.through}" if way.through else ""
     over = ", OVER" if limit_Sv and way.dose_Sv and way.dose_Sv > limit_Sv else ""
     near = f" ({show.value(way.off_m, 'length', digits=2)} off)" if way.off_m < CLEAR_M else ""
-    if len(legs) > 1:  # many legs in as few words as a row holds
-        return f"{', '.join([leg.replace(' for ', ' ') for leg in legs] + [last])}{by}: {dose}{over}{near}"
-    return f"{', then '.join([*legs, last])}{by}: {dose}{over}{near}"
+    return f"{', '.join([*legs, last])}{by}: {dose}{over}{near}"

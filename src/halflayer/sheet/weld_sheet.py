@@ -11,6 +11,7 @@ from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.scene.build import Built, build_scene
 from halflayer.sheet import (
+    beam_points,
     crew_reading,
     floor_points,
     go,
@@ -292,7 +293,7 @@ def _survey(order: Order, weld: Weld, w: WeldPlan, show: Show) -> dict[str, Any]
             : len(points.front)
         ]
         floors = floor_points.point_rows(order, weld, w, show)
-        out["rows"] += floors
+        out["rows"] += [*floors, *beam_points.rows(order, w, show)]
         out["pressing"] = survey.pressing(
             points,
             w.exposure.first_survey if w.exposure else None,

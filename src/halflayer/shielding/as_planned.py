@@ -13,11 +13,18 @@ from halflayer.shielding.safety_result import Contour, FloorDose
 ROPE = "barrier rope "  # names of points at the rope begin so
 
 
-def planned_upper(shielding: Shielding, ring: Sequence[Ask], rope: Contour | None = None) -> dict[str, float]:
+def planned_upper(
+    shielding: Shielding,
+    ring: Sequence[Ask],
+    rope: Contour | None = None,
+    by_ring: Mapping[float, float] | None = None,
+) -> dict[str, float]:
     """Upper rates as planned by name of the point, the worst of all exposures, those of the barrier at its rope.
 
     Formula: limit x (distance at which the upper bound reaches the limit / distance of the rope)^2. Source: inverse
-    square law. Where no rope stands, the points of the wanted distance as they are.
+    square law. `by_ring` (`rope_planned.by_ring`): what the survey points tell of a corner; both being bounds of one
+    rate, the lower stands, so that a limit reached before a wall is not carried through it. Where no rope stands, the
+    points of the wanted distance as they are.
     """
     found = {p.name: p.upper_Sv_s for p in shielding.points}
     limit = min((a.limit_Sv_s for a in ring if a.limit_Sv_s), default=None)
@@ -25,8 +32,9 @@ def planned_upper(shielding: Shielding, ring: Sequence[Ask], rope: Contour | Non
     if limit is None or rope is None or len(corners) < len(rope.points):
         return found
     at_rope = {
-        f"{ROPE}{math.degrees(p.direction_rad):.0f} deg, {p.at_m:.3g} m": limit
-        * min(p.limit_at_m / p.at_m, 1.0) ** 2
+        f"{ROPE}{math.degrees(p.direction_rad):.0f} deg, {p.at_m:.3g} m": min(
+            limit * min(p.limit_at_m / p.at_m, 1.0) ** 2, (by_ring or {}).get(p.direction_rad, math.inf)
+        )
         for p in corners
         if p.at_m and p.limit_at_m
     }
@@ -34,7 +42,10 @@ def planned_upper(shielding: Shielding, ring: Sequence[Ask], rope: Contour | Non
 
 
 def planned_estimate(
-    shielding: Shielding, ring: Sequence[Ask], rope: Contour | None = None
+    shielding: Shielding,
+    ring: Sequence[Ask],
+    rope: Contour | None = None,
+    by_ring: Mapping[float, float] | None = None,
 ) -> dict[str, float]:
     """The estimates at the same points: at the rope in the proportion that the point of its direction has."""
     found = {p.name: p.rate_Sv_s for p in shielding.points}
@@ -43,7 +54,7 @@ def planned_estimate(
         for p in shielding.points
         if p.name.startswith(BARRIER) and p.upper_Sv_s > 0.0
     }
-    for name, upper in planned_upper(shielding, ring, rope).items():
+    for name, upper in planned_upper(shielding, ring, rope, by_ring).items():
         if name not in found:
             found[name] = upper * shares.get(name.replace(ROPE, BARRIER).partition(" deg")[0], 0.0)
     return found

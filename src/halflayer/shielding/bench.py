@@ -20,6 +20,7 @@ from halflayer.shielding.contour import contour, reach_m
 from halflayer.shielding.look import Rate, Setting
 from halflayer.shielding.moved import cross
 from halflayer.shielding.result import Shielding
+from halflayer.shielding.rope_planned import by_ring
 from halflayer.shielding.safety import at_control, where_crew_stands
 from halflayer.shielding.safety_result import Contour, FloorDose
 from halflayer.shielding.spots import flattest, quick_rates
@@ -118,14 +119,15 @@ class Bench:
             return replace(a, name=name, site=site, local=self.built.to_local(site), radius_m=there)  # type: ignore[arg-type]
 
         asks, around = tuple(map(at, self.asks)), tuple(map(at, self.all_round))
+        told = by_ring(self.setting.order, weld, self.setting.candidate, shielding, rope)
         pairs = zip((*asks, *around), (*self.asks, *self.all_round), strict=True)
         there = replace(
             self,
             asks=asks,
             all_round=around,
             looked={new.name: old for new, old in pairs if new is not old},
-            every_shot=planned_upper(shielding, asks, rope),
-            estimates=planned_estimate(shielding, asks, rope),
+            every_shot=planned_upper(shielding, asks, rope, told),
+            estimates=planned_estimate(shielding, asks, rope, told),
         )
         return replace(there, planned=tuple(there._moved(self.seen[PLANNED])))
 
@@ -156,6 +158,7 @@ def bench_of(
     roped = {a.direction_rad for a in there if a.name.startswith(ROPE)}
     rest = [a for a in held if a.direction_rad not in roped]
     asks = (*rest, *there, *_places(places, crew, shielding))
+    told = by_ring(order, weld, setting.candidate, shielding, rope)
     bench = Bench(
         setting,
         shielding.fitting,
@@ -166,8 +169,8 @@ def bench_of(
         max(shot_seconds(exposure)),
         seed,
         (),
-        planned_upper(shielding, ring, rope),
-        planned_estimate(shielding, ring, rope),
+        planned_upper(shielding, ring, rope, told),
+        planned_estimate(shielding, ring, rope, told),
         at_control(order, setting.candidate, where_crew_stands(order, weld, shielding)).rate_Sv_s,
         held_elsewhere(shielding, floors, closed),
         _all_round(weld, built, ring, shielding, rope) if setting.candidate.shroud else (),

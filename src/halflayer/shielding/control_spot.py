@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.scene.beam_bearings import bearings
 from halflayer.shielding.barrier import HEIGHT_M
 from halflayer.shielding.contour import crossed
 from halflayer.shielding.result import PointDose, Shielding
 from halflayer.shielding.safety_result import Contour
-from halflayer.shielding.survey_points import is_barrier
+from halflayer.shielding.survey_points import IN_BEAM_RAD, is_barrier
 from halflayer.shielding.travelling import travels
 from halflayer.shielding.walk import rope_towards_m
 from halflayer.technique.result import Candidate
@@ -39,7 +40,8 @@ def control_spot(
 
     The way between is free as wide as a person goes: no cable is led through a gap between walls, and who cranks sees
     the weld (common practice, no source). First of those with a way out straight away from the weld: nobody goes back
-    from a stuck source past it. Formula: upper rate at the survey ring x (ring / distance)^2, not above the ring's own.
+    from a stuck source past it; of them first one off every beam by `IN_BEAM_RAD`, into which a plate left out lets the
+    source shine. Formula: upper rate at the survey ring x (ring / distance)^2, not above the ring's own.
     Source: inverse square law. Only figures that are reliable are taken. None where the order names places of the crew,
     where the source travels (its crank has a place of its own), without a closed rope, or where no direction will do.
     """
@@ -48,7 +50,15 @@ def control_spot(
     if rope is None or not rope.closed or any(p.kind == "crew" for p in order.places):
         return None
     found = [s for p in shielding.points if (s := _spot(order, weld, candidate, p, rope)) is not None]
-    return min(found, key=lambda s: (not s.way_out, float(s.rate.value or 0.0), s.at), default=None)
+    beams = [turn for _, turn in bearings(order, weld, candidate)]
+
+    def in_beam(s: ControlSpot) -> bool:
+        own = math.atan2(s.at[1] - weld.at[1], s.at[0] - weld.at[0])
+        return any(abs(math.remainder(own - turn, math.tau)) <= IN_BEAM_RAD for turn in beams)
+
+    return min(
+        found, key=lambda s: (not s.way_out, in_beam(s), float(s.rate.value or 0.0), s.at), default=None
+    )
 
 
 def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Contour) -> ControlSpot | None:
@@ -77,7 +87,7 @@ def _spot(order: Order, weld: Weld, candidate: Candidate, p: PointDose, rope: Co
         ),
         source="inverse square law",
         basis="the least of the directions that are reliable, free of bodies and within the remote control's cable, "
-        f"along the floor; first of those with {ON_M:g} m free behind it, away from the weld",
+        f"along the floor; first of those with {ON_M:g} m free behind it, away from the weld, of them off the beams",
     )
     return ControlSpot(at, away, rate, _free(order, weld, turn, away + ON_M))
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from halflayer.base.result import Finding
+from halflayer.base.result import Derived, Finding
 from halflayer.base.units import show
 from halflayer.exposure.result import Exposure
 from halflayer.scene.build import Built
@@ -94,11 +94,18 @@ def _looked(bench: Bench, thorough: bool) -> Lost:
     turned = _turned(bench)
     shifted = _shifted(bench)
     looked = (_plate(bench), _layer(bench), _shroud(bench), _open(bench, thorough), turned, shifted)
-    cases = [c for c in looked if c is not None]
+    within = tolerance(bench, turned, shifted, thorough=thorough)
+    farther = {"head turned": (within.turn, turned_by), "head shifted": (within.shift, shifted_by)}
+    axis = None if bench.built.beam.is_open else weak_axis(bench)[0]
+    cases = [
+        c if axis is None or c.name not in farther else _by_farther(bench, c, *farther[c.name], axis)
+        for c in looked
+        if c is not None
+    ]
     return Lost(
         shot=bench.setting.candidate.shots.index(bench.shot) + 1,
         cases=tuple(cases),
-        tolerance=tolerance(bench, turned, shifted, thorough=thorough),
+        tolerance=within,
         hints=_hints(cases),
         steps=STEPS,
         findings=tuple(_findings(cases)),
@@ -243,6 +250,37 @@ def _shifted(b: Bench) -> LostCase | None:
     axis, words = weak_axis(b)
     rates = shifted_by(b, axis)(way)
     return _case(b, "head shifted", f"head and beam shifted by {way * 1000:.3g} mm, {words}", rates)
+
+
+def _by_farther(
+    b: Bench,
+    case: LostCase,
+    held: Derived,
+    look: Callable[[Bench, Vec3], Callable[[float], list[Rate]]],
+    axis: Vec3,
+) -> LostCase:
+    """A head that is off with the bounds of the look at the most that holds, where those are lower.
+
+    A head that is off by less brings no more: else the noise of two looks tells two stories of one set-up.
+    """
+    kit = b.setting.order.kit
+    stated = kit.head_turn_rad if held.unit == "rad" else kit.head_shift_m
+    if not isinstance(held.value, int | float) or held.value <= stated or case.holds is not True:
+        return case
+    more = _case(b, case.name, case.what, look(b, axis)(float(held.value)))
+    if more.barrier_upper_Sv_s is None or more.barrier_upper_Sv_s >= (case.barrier_upper_Sv_s or 0.0):
+        return case
+    crew = min((c for c in (case.crew_upper_Sv_s, more.crew_upper_Sv_s) if c is not None), default=None)
+    return replace(
+        case,
+        barrier_Sv_s=more.barrier_Sv_s,
+        barrier_upper_Sv_s=more.barrier_upper_Sv_s,
+        barrier_where=more.barrier_where,
+        crew_upper_Sv_s=crew,
+        exposure_Sv=None if crew is None else crew * b.longest_s,
+        sigma_rel=more.sigma_rel,
+        basis=f"{case.basis}; no more than with the most that holds",
+    )
 
 
 def _case(b: Bench, name: str, what: str, rates: Sequence[Rate]) -> LostCase:

@@ -11,9 +11,10 @@ from halflayer.exposure.first_survey import (
     in_first_exposure,
     read_again,
 )
-from halflayer.exposure.result import Exposure
+from halflayer.exposure.result import Exposure, FirstSurvey
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.rope_out import ROPE_POINTS
 from halflayer.shielding.safety_result import FloorDose, Safety
@@ -42,7 +43,18 @@ def with_readings(
     points = arrange(order, weld, shielding, people.contour, people.floors, beams)
     floors = floors_read(people)
     must = due(weld, points, people.lost)
-    survey = first_survey(order, weld, len(must) + len(floors))
+    low = frozenset(points.low) | _low_floors(order, floors)
+
+    def lasting(count: int) -> FirstSurvey | None:
+        known = first_survey(order, weld, count)
+        if known is None:
+            return None
+        names = [p.name for _, p in first_read(points, must, known.points, len(floors))]
+        return first_survey(
+            order, weld, count, longer=sum(n in low for n in (*names, *(f.floor for f in floors)))
+        )
+
+    survey = lasting(len(must) + len(floors))
     shots_s = [float(s.seconds.value or 0.0) for s in exposure.shots]
     asked = read_before(people.lost)
     while survey is not None:
@@ -53,12 +65,12 @@ def with_readings(
         left_s = [shots_s[0] - survey.out_s, *shots_s[1:]] if survey.in_first else shots_s
         kept = {p.name for _, p in first_read(points, must, survey.points, len(floors))}
         others = [p.name for _, p in points.read if p.name not in kept]
-        each, took = during_exposures(order, weld, others, left_s)
+        each, took = during_exposures(order, weld, others, left_s, low)
         if sum(each) == len(others):
             survey = replace(survey, others=each, others_s=took)
             break
         # What no exposure has time for is read in the first survey too, the most pressing first.
-        survey = first_survey(order, weld, survey.points + len(others) - sum(each))
+        survey = lasting(survey.points + len(others) - sum(each))
     again = None
     if asked is not None:
         # The first survey, head set for exposure 1, reads it too.
@@ -72,3 +84,8 @@ def with_readings(
 def floors_read(people: Safety) -> list[FloorDose]:
     """Floors whose worst point is read in the survey: those shown that are not closed."""
     return [f for f in floors_shown(people.floors, people.lost) if f.ok is not False]
+
+
+def _low_floors(order: Order, floors: Sequence[FloorDose]) -> frozenset[str]:
+    """Names of the floors at whose worst point no meter tells the expected reading."""
+    return frozenset(f.floor for f in floors if (f.rate_Sv_s or 0.0) < under_Sv_s(order))

@@ -34,7 +34,8 @@ def at_rope(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> 
     """The reading at the rope that stands in for a point of the ring; None where it is read where it lies.
 
     A point beyond a rope shows little of what that rope is to keep in: shielding lost for the rope at 2 m is seen at
-    8 m sixteen times weaker. Where the rope stands farther out the ring's figure would turn back too late.
+    8 m sixteen times weaker. Nobody reads nearer than `Contour.read_from_m`. Where the rope stands farther out the
+    ring's figure would turn back too late.
     Formula: rate and turn-back reading x (ring / rope)^2, the latter never above the limit less the meter's tolerance.
     Source: inverse square law. None where another body stands between rope and ring, behind which the ring's figure
     says nothing of the rope, and where no rate is limited.
@@ -44,9 +45,11 @@ def at_rope(order: Order, weld: Weld, p: PointDose, contour: Contour | None) -> 
     x, y = p.at[0] - weld.at[0], p.at[1] - weld.at[1]
     ring = math.hypot(x, y)
     corner = corner_towards(contour, math.atan2(y, x))
-    if corner is None or not corner.at_m or abs(corner.at_m - ring) < BESIDE_M:
+    if corner is None or not corner.at_m:
         return None
-    far = corner.at_m
+    far = max(corner.at_m, (contour.read_from_m if contour else None) or 0.0)
+    if abs(far - ring) < BESIDE_M:
+        return None
     at = (weld.at[0] + x * far / ring, weld.at[1] + y * far / ring)
     if _between(weld, order.obstacles, (*at, p.at[2])) != _between(weld, order.obstacles, p.at):
         return None

@@ -24,6 +24,7 @@ from halflayer.shielding.floor_size import Memo, emptied_words
 from halflayer.shielding.floors import floor_doses
 from halflayer.shielding.hour_at_rope import on_its_way, with_reshoots
 from halflayer.shielding.look import Hints
+from halflayer.shielding.read_from import read_from_m
 from halflayer.shielding.resets import openings, reset_of
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
 from halflayer.shielding.safety_result import Contour, CrewMember, FloorDose, Safety
@@ -50,7 +51,11 @@ def safety(
     top = where_it_is_counted(order, shielding)
     people = with_margin(crew_members(order, weld, candidate, exposure, shielding), top)
     line = contour(order, weld, shielding, times=rope_times)
-    line = replace(line, way_Sv=_way_at_rope_Sv(order, weld, candidate, exposure, line))
+    line = replace(
+        line,
+        way_Sv=_way_at_rope_Sv(order, weld, candidate, exposure, line),
+        read_from_m=read_from_m(order, weld, candidate, _bare_1m_Sv_s(order, candidate, exposure)),
+    )
     ways = access(order, weld, line, travel_of(shielding))
     counted, moving = with_travel(order, shielding)
     return Safety(
@@ -155,15 +160,7 @@ def crew_members(
 ) -> tuple[CrewMember, ...]:
     """Every person's dose at a weld, in the sequence of the order's crew."""
     assert isinstance(exposure.activity.value, float)
-    source = next(s for s in order.sources if s.id == candidate.source)
-    capsule = order_material(order, source.capsule_material)
-    energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
-    bare = bare_h10_rate_Sv_s(
-        activity_Bq=exposure.activity.value,
-        energies_keV=energies,
-        photons_per_decay=yields,
-        distance_m=1.0,
-    )
+    bare = _bare_1m_Sv_s(order, candidate, exposure)
     post = at_control(order, candidate, where_crew_stands(order, weld, shielding))
     names = {p.name for p in order.places if p.kind == "crew"}
     about = [p for p in shielding.points if p.name in names or p.name.startswith(BARRIER)]
@@ -197,6 +194,20 @@ def crew_members(
             ),
         )
         for person in order.crew
+    )
+
+
+def _bare_1m_Sv_s(order: Order, candidate: Candidate, exposure: Exposure) -> float:
+    """Rate of the weld's bare source at 1 m [Sv/s]."""
+    assert isinstance(exposure.activity.value, float)
+    source = next(s for s in order.sources if s.id == candidate.source)
+    capsule = order_material(order, source.capsule_material)
+    energies, yields = nuclides.filtered(nuclides.nuclide(source.nuclide), capsule, source.capsule_wall_m)
+    return bare_h10_rate_Sv_s(
+        activity_Bq=exposure.activity.value,
+        energies_keV=energies,
+        photons_per_decay=yields,
+        distance_m=1.0,
     )
 
 

@@ -92,6 +92,8 @@ class Contour:
     way_Sv: float = 0.0
     # So many times as far out as a head in its exact place asks: for one that may be off.
     times_out: float = 1.0
+    # Nobody reads nearer to the weld: from there a bare source's way out breaks an exposure's limit; None: anywhere.
+    read_from_m: float | None = None
 
 
 @dataclass(frozen=True)

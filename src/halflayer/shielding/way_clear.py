@@ -24,6 +24,7 @@ LEG_M = 3.0  # a leg more counts as so much way more: the fewer, the easier foun
 MOST_LEGS = 4  # told by a line of a table and kept in mind, our choice
 NEARER_M = 1e-6  # a leg that only starts at its nearest is not nearer
 ROUND_BY = 1.01  # of the corners round the source: the way between two of them stays off it
+WELL_OUT = 3.0  # times as far out as the post, from where few legs lead round: our choice
 SMALL_RAD = 1e-6  # between both ends of a leg: under it the leg runs along the line from the source
 
 
@@ -47,7 +48,7 @@ def way_clear(order: Order, weld: Weld, post: Point, upper_1m_Sv_s: float) -> Wa
     order names: ground beyond it is not known. None without a retreat's place, or where no such way is found.
     """
     for off in (CLEAR_M, LEAST_M):
-        found = path_out(order, weld, post, clear_m=off)
+        found = path_out(order, weld, post, clear_m=off, well_out=True)
         if found is not None:
             break
     else:
@@ -64,9 +65,12 @@ def way_clear(order: Order, weld: Weld, post: Point, upper_1m_Sv_s: float) -> Wa
 
 
 def path_out(
-    order: Order, weld: Weld, post: Point, *, clear_m: float = CLEAR_M
+    order: Order, weld: Weld, post: Point, *, clear_m: float = CLEAR_M, well_out: bool = False
 ) -> tuple[tuple[Point, ...], str] | None:
-    """The same as points in plan [m], post and retreat among them, with the way in that they pass; None: no way."""
+    """The same as points in plan [m], post and retreat among them, with the way in that they pass; None: no way.
+
+    `well_out`: looks farther off too, which takes some tenths of a second where there is none.
+    """
     retreat = order.site.retreat_at
     if retreat is None or math.dist(post, weld.at) <= 0.0:
         return None
@@ -75,12 +79,17 @@ def path_out(
     keep = math.dist(post, weld.at) - NEARER_M
     # Of a body the post or retreat itself may stand nearer to, as far off as they stand.
     room = {o.id: min(clear_m, gap_m(o, post, post), gap_m(o, end, end)) - NEARER_M for o in bodies}
+    boxes = [
+        (o, (p[0][0] - r, p[0][1] - r, p[-1][0] + r, p[-1][1] + r))
+        for o in bodies
+        for r, p in ((max(room[o.id], 0.0), near_walls(o, 0.0)),)
+    ]
     known: dict[tuple[Point, Point], bool] = {}
 
     def free(a: Point, b: Point) -> bool:
         if (a, b) not in known:
             known[a, b] = nearest_m(weld.at, a, b) >= keep and all(
-                gap_m(o, a, b) >= room[o.id] for o in bodies
+                _beside(box, a, b) or gap_m(o, a, b) >= room[o.id] for o, box in boxes
             )
         return known[a, b]
 
@@ -89,8 +98,12 @@ def path_out(
         return simple, ""
     corners = _round(weld.at, keep) + [c for o in bodies for c in near_walls(o, clear_m + NEARER_M)]
     way = _of_more(post, end, corners, free)
+    if way is None and well_out:
+        # Off the walls' ends, then well out: few legs lead round from there.
+        ends = [c for o in bodies for c in near_walls(o, clear_m + NEARER_M)]
+        way = _of_more(post, end, ends + _round(weld.at, WELL_OUT * keep)[::3], free)
     if way is not None:
-        return way, ""
+        return _away_first(weld.at, way, free), ""
     through: list[tuple[float, tuple[Point, ...], str]] = []
     for r, sides in openings(order, weld, clear_m):
         for a, b in (sides, sides[::-1]):
@@ -101,6 +114,17 @@ def path_out(
                 through.append((_long_m((*to, *on)), (*to, *on), r.name))
     best = min(through, default=None)
     return best and (best[1], best[2])
+
+
+def _beside(box: tuple[float, float, float, float], a: Point, b: Point) -> bool:
+    """Whether a leg lies wholly on one side of a box: most do, and that is quickly told."""
+    x0, y0, x1, y1 = box
+    return (
+        (a[0] < x0 and b[0] < x0)
+        or (a[0] > x1 and b[0] > x1)
+        or (a[1] < y0 and b[1] < y0)
+        or (a[1] > y1 and b[1] > y1)
+    )
 
 
 def _of_two(
@@ -154,6 +178,29 @@ def _round(source: Point, keep_m: float) -> list[Point]:
         (source[0] + far * math.cos(n * STEP_RAD), source[1] + far * math.sin(n * STEP_RAD))
         for n in range(24)
     ]
+
+
+def _away_first(
+    source: Point, way: tuple[Point, ...], free: Callable[[Point, Point], bool]
+) -> tuple[Point, ...]:
+    """A way over corners, or the one of less dose that from one of them goes off the source, then to the end.
+
+    The shortest way round a wall's end may lead back along it beside the source. What goes away comes no nearer on its
+    leg. A leg more only for a dose that is less by `AS_GOOD`.
+    """
+    end, best = way[-1], (_s_m(source, way), way)
+    for n in range(1, min(len(way), MOST_LEGS)):
+        start = way[n - 1]
+        for k in range(24):
+            for far in FIRST_M:
+                out = (start[0] + far * math.cos(k * STEP_RAD), start[1] + far * math.sin(k * STEP_RAD))
+                if nearest_m(source, start, out) < math.dist(source, start) - NEARER_M:
+                    continue
+                tried = (*way[:n], out, end)
+                dose = _s_m(source, tried)
+                if dose * AS_GOOD < best[0] and free(start, out) and free(out, end):
+                    best = (dose, tried)
+    return best[1]
 
 
 def _s_m(source: Point, way: Plan) -> float:
