@@ -207,7 +207,9 @@ def test_a_sentry_s_way_out_is_reckoned_from_the_nearest_post(example: Order) ->
 
     def shot(*away_m: float) -> SimpleNamespace:
         posts = tuple((at[0] + d, at[1]) for d in away_m)
-        line = SimpleNamespace(points=(SimpleNamespace(at_m=2.0), SimpleNamespace(at_m=4.0)))
+        line = SimpleNamespace(
+            points=(SimpleNamespace(at_m=2.0), SimpleNamespace(at_m=4.0)), read_from_m=None
+        )
         safety = SimpleNamespace(access=SimpleNamespace(posts=posts), contour=line)
         return SimpleNamespace(
             weld="W1", chosen=SimpleNamespace(source="SE-2"), status="ready", safety=safety

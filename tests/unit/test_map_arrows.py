@@ -58,7 +58,7 @@ def test_lost_shielding_tells_where_the_limit_holds_again() -> None:
     )
     w = cast(Any, SimpleNamespace(weld=order.welds[0].id, safety=None))
     told = lost_reach.words(order, w, cast(Any, SimpleNamespace(cases=(near, far))), Show())
-    assert told == "one plate missing: limit again at 33 m (no rope there: list)"
+    assert told == f"one plate missing: limit again at 33 m ({lost_reach.COUNTED})"
     assert not lost_reach.words(order, w, cast(Any, SimpleNamespace(cases=())), Show())
 
 

@@ -240,7 +240,7 @@ def _waits(order: Order | None, w: WeldPlan, show: Show) -> str:
     at = crank_at(order, w, show) if order is not None else ""
     if order is not None:
         for name, (x, y), who in watches(order, w):
-            at = f"; {name} {who}, way to the floor, {site(x, y, show)}{at}"
+            at = f"; {name} {who} {site(x, y, show)}{at}"
     if not free(w):
         return at
     return at.replace("; crank", "; others and crank", 1) if at else f"; {OTHERS}"

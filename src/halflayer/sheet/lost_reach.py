@@ -17,10 +17,11 @@ from halflayer.shielding.past_walls import is_wall
 from halflayer.shielding.safety_result import Contour, Lost, LostCase
 from halflayer.shielding.walk import rope_towards_m
 
-FIRST_ROPE, DRAWN_IN = "first survey: rope ", "; the reader alone inside; drawn in once its points are read"
+LATER = "drawn in once its points are read"
+FIRST_ROPE, DRAWN_IN = "first survey: rope ", f"; the reader alone inside; {LATER}"
 FIRST_ROPE_THERE = "rope there in the first survey"
 # Too far for a rope: what holds in its place.
-COUNTED = "no rope there: counts signed by two, people's places over theirs empty until it is read"
+COUNTED = "no rope there: counts signed by two, people's places told here empty until first survey read"
 FIRST_ROPE_NAME = "rope, first survey"
 ALL_ROUND = "shroud open"
 AT = re.compile(r"^barrier (?:line |rope )?(-?[0-9.]+) deg, ([0-9.]+) m")
@@ -42,7 +43,7 @@ def words(order: Order, w: WeldPlan, lost: Lost, show: Show) -> str:
     at_1m, case = found
     told = _places(order, w, at_1m, show)
     rope = first_rope(order, w, lost, show)
-    first = f" ({FIRST_ROPE_THERE})" if rope.endswith(DRAWN_IN) else " (no rope there: list)" if rope else ""
+    first = f" ({FIRST_ROPE_THERE})" if rope.endswith(DRAWN_IN) else f" ({rope})" if rope else ""
     return f"{case.name}: limit again at {show.kept(math.sqrt(at_1m / limit))}{first}" + (
         f"; over theirs: {told}" if told else ""
     )
@@ -72,17 +73,13 @@ def first_rope(order: Order, w: WeldPlan, lost: Lost | None, show: Show) -> str:
 
 def row(order: Order, used: Sequence[WeldPlan], show: Show) -> tuple[list[tuple[str, str]], list[str]]:
     """The line of the list about that rope, and the welds that it is ticked for; both empty where none has one."""
-    found = {w.weld: first_rope(order, w, w.safety.lost, show) for w in used if w.safety}
     told = {
-        weld: rope.removeprefix(FIRST_ROPE).removesuffix(DRAWN_IN)
-        for weld, rope in found.items()
-        if rope.endswith(DRAWN_IN)
+        w.weld: rope.removeprefix(FIRST_ROPE).removesuffix(DRAWN_IN)
+        for w in used
+        if w.safety and (rope := first_rope(order, w, w.safety.lost, show)).endswith(DRAWN_IN)
     }
-    far = [weld for weld, rope in found.items() if rope == COUNTED]
-    parts = [f"{'; '.join(f'{weld} {out}' for weld, out in told.items())}{DRAWN_IN}"] if told else []
-    if far:
-        parts.append(f"{', '.join(far)} {COUNTED}")
-    return ([(FIRST_ROPE_NAME, f"{'; '.join(parts)}.")], [*told, *far]) if parts else ([], [])
+    words = f"{'; '.join(f'{weld} {far}' for weld, far in told.items())}; {LATER}."
+    return ([(FIRST_ROPE_NAME, words)], list(told)) if told else ([], [])
 
 
 def first_rope_times(order: Order, w: WeldPlan, lost: Lost | None) -> float | None:
