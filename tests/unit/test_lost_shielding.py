@@ -249,6 +249,17 @@ def test_other_exposures_are_taken_at_the_rope() -> None:
     assert len(rope) == 24 and all(n.startswith("barrier rope") for n in rope)
     assert ring[0].limit_Sv_s
     assert all(u == pytest.approx(ring[0].limit_Sv_s / 1.44) for u in rope.values())
+    told = planned_upper(
+        shield,
+        ring,
+        cast(Contour, SimpleNamespace(points=points)),
+        {points[0].direction_rad: 0.1, points[1].direction_rad: 0.0},
+    )
+    assert [told[n] for n in list(rope)[:3]] == [
+        rope[list(rope)[0]],
+        0.0,
+        rope[list(rope)[2]],
+    ]  # the lower bound
     open_ = (*points[:-1], RopePoint(math.radians(345), None, None, None))
     kept = planned_upper(shield, ring, cast(Contour, SimpleNamespace(points=open_)))
     assert kept == {p.name: p.upper_Sv_s for p in shield.points}

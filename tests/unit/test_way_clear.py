@@ -14,7 +14,15 @@ from halflayer.order.models import Order
 from halflayer.sheet import ways_out
 from halflayer.shielding.off_walls import gap_m
 from halflayer.shielding.stuck_steps import control_way_Sv
-from halflayer.shielding.way_clear import CLEAR_M, LEAST_M, WayClear, leg_s_m, nearest_m, way_clear
+from halflayer.shielding.way_clear import (
+    CLEAR_M,
+    LEAST_M,
+    WayClear,
+    _away_first,
+    leg_s_m,
+    nearest_m,
+    way_clear,
+)
 from halflayer.shielding.way_from_source import pace_m_s
 
 WELD = ORDER.welds[0].model_copy(update={"at": (0.0, 0.0)})
@@ -155,3 +163,14 @@ def test_a_crank_whose_way_brings_more_than_its_card_counts_has_no_try(
             WELD.id: [(ways_out.CRANK, (8.0, 0.0), way), ("S1", (8.0, 0.0), WayClear((0.0,), (1.0,), 1.0))]
         }
         assert ways_out.too_long(plan, made, found) == told
+
+
+def test_a_way_over_corners_leads_away_first_where_that_is_less() -> None:
+    """Round (10, 8) and past the source at 10 m, or from the corner straight off to (50, 8): less, by hand."""
+    way = ((10.0, 6.0), (10.0, 8.0), (10.0, -40.0), (-200.0, -40.0))
+    found = _away_first((0.0, 0.0), way, lambda *_: True)
+    assert found[-1] == way[-1] and len(found) <= len(way)
+    assert sum(leg_s_m((0.0, 0.0), a, b) for a, b in pairwise(found)) < sum(
+        leg_s_m((0.0, 0.0), a, b) for a, b in pairwise(way)
+    )
+    assert _away_first((0.0, 0.0), way, lambda *_: False) == way

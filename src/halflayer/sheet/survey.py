@@ -80,7 +80,7 @@ def pressing(
         over = len(first) + len(floors) - survey.points
         more = f" ({over} more than time and dose hold)" if over > 0 else ""
         alone = "before film" if opened else "no film"
-        where = "in exposure 1 (what is left: own opening after it)" if survey.in_first else alone
+        where = "in exposure 1 (rest: no film)" if survey.in_first else alone
         told = [
             f"first survey, {_takes(survey, show)}{where}: {', '.join([*map(str, first), *floors])}{more}",
             *_later(survey),

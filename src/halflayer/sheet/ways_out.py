@@ -78,7 +78,9 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     if order.site.retreat_at is None:
         return {"names": [], "rows": [], "rest": "", "off": "", "before": "", "pace": ""}
     found = {w.weld: ways_of(plan, order, w) for w in worked(plan)}
-    names = list(dict.fromkeys(name for each in found.values() for name, _, _ in each))
+    names = sorted(
+        {name for each in found.values() for name, _, _ in each}, key=lambda n: (n != CRANK, len(n), n)
+    )
     limit = order.limits.crew.per_exposure_Sv
     # A way of many legs that serves several is told once, below the rows, by a letter.
     said = {
@@ -168,7 +170,7 @@ def _readers(
     if not most[1]:
         return ""
     told = show.up(most[0], "equivalent", digits=2)
-    return f"Reader on a floor: down, as the post there: {told} ({most[1]})."
+    return f"Reader on a floor: down, as the post there: up to {told} ({most[1]})."
 
 
 def too_long(
