@@ -16,7 +16,7 @@ from test_placement_strap_guided import order as guided
 
 import placement_orders as po
 from halflayer.base.result import Derived
-from halflayer.exposure.judged import sectors
+from halflayer.exposure.judged import lap_markers, sectors
 from halflayer.opened import opened, opened_order
 from halflayer.order.models import Order
 from halflayer.plan import Plan
@@ -193,14 +193,13 @@ def test_marks_round_the_pipe_are_clock_times_radius_and_printed_so() -> None:
     words = next(
         r["what"] for r in marking_plan(order, weld, way, None, Show()) if r["subject"] == "exposures"
     )
-    assert len(found) == 2 * len(way.shots) > 2
-    for s in sectors(way, None):
-        ends = {"from": s.start_rad, "to": s.start_rad + s.length_rad}
-        for word, clock in ends.items():
-            d = found[f"mark_{s.exposure}_{word}"]
-            assert d.value == pytest.approx((clock % TURN) * weld.pipe.od / 2)
-            assert by(d)["clock"] == pytest.approx(clock % TURN)
-            assert Show().drawn(float(d.value)) in words  # type: ignore[arg-type]
+    laps = lap_markers(way, sectors(way, None))
+    assert len(found) == len(laps) == len(way.shots) > 2
+    for n, clock in enumerate(laps, start=1):
+        d = found[f"mark_{n}"]
+        assert d.value == pytest.approx((clock % TURN) * weld.pipe.od / 2)
+        assert by(d)["clock"] == pytest.approx(clock % TURN)
+        assert Show().drawn(float(d.value)) in words  # type: ignore[arg-type]
 
 
 def test_the_head_outside_has_its_place_on_the_girth() -> None:

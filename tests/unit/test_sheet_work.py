@@ -44,7 +44,7 @@ def planned() -> Any:
         reset_s=240.0,
         repeated_doses=[("Ada", 2e-6), ("Ben", None)],
     )
-    return SimpleNamespace(budget=budget, chosen=candidate(ORDER), exposure=got)
+    return SimpleNamespace(weld=WELD.id, budget=budget, chosen=candidate(ORDER), exposure=got, shielding=None)
 
 
 def test_thirty_days_of_iridium() -> None:

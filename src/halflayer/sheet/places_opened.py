@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from halflayer.base.result import Derived
-from halflayer.exposure.judged import TURN, sectors
+from halflayer.exposure.judged import TURN, lap_markers, sectors
 from halflayer.exposure.opened import COVER
 from halflayer.exposure.result import Exposure
 from halflayer.order.models import Order
@@ -34,8 +34,14 @@ def mark_figures(weld: Weld, c: Candidate, exposure: Exposure | None) -> list[De
             found.append(_run(f"girth_source_{n}", clock, outside, f"source and film of exposure {n}"))
     if c.arrangement == "bore" or c.technique.startswith("DWDI"):
         return found  # number tape, or a number and an arrow: no markers at ends
+    judged = sectors(c, exposure.coverage if exposure else None)
+    if laps := lap_markers(c, judged):
+        for n, at in enumerate(laps, start=1):
+            clock = Derived("clock", at % TURN, "rad", source=COVER, basis="the middle of a lap")
+            found.append(_run(f"mark_{n}", clock, outside, f"lead number {n}"))
+        return found
     seen: dict[int, int] = {}
-    for s in sectors(c, exposure.coverage if exposure else None):
+    for s in judged:
         if s.whole:
             continue
         seen[s.exposure] = seen.get(s.exposure, 0) + 1
