@@ -194,7 +194,11 @@ def _away_first(
         for k in range(24):
             for far in FIRST_M:
                 out = (start[0] + far * math.cos(k * STEP_RAD), start[1] + far * math.sin(k * STEP_RAD))
-                if nearest_m(source, start, out) < math.dist(source, start) - NEARER_M:
+                # Away on its leg, and on the next no nearer than the post.
+                if (
+                    nearest_m(source, start, out) < math.dist(source, start) - NEARER_M
+                    or nearest_m(source, out, end) < math.dist(source, way[0]) - NEARER_M
+                ):
                     continue
                 tried = (*way[:n], out, end)
                 dose = _s_m(source, tried)
