@@ -62,6 +62,14 @@ def test_a_way_to_a_floor_is_watched_by_who_has_no_post_else_one_more_person_is_
     assert ("Back stair", NOBODY, ALL_THE_TIME) in floor_watch(order, w)
 
 
+def test_nobody_is_left_over_who_watches_a_way_to_a_floor() -> None:
+    order, w = _doubted(1)
+    assert w.safety and w.safety.access
+    more = w.safety.access.sentries_in_crew - 1
+    assert sentry_words.free(w) is (more > 0)
+    assert not sentry_words.free(w, more)
+
+
 def test_each_post_has_a_name_or_a_shortage() -> None:
     order, _ = _doubted(1)
     names = [p.name for p in order.crew if p.role == "sentry"]

@@ -238,10 +238,10 @@ def rope_row(
 def _waits(order: Order | None, w: WeldPlan, show: Show) -> str:
     """The crank's place; with it the sentries who have no post at this weld."""
     at = crank_at(order, w, show) if order is not None else ""
-    if order is not None:
-        for name, (x, y), who in watches(order, w):
-            at = f"; {name} {who} {site(x, y, show)}{at}"
-    if not free(w):
+    watching = list(watches(order, w)) if order is not None else []
+    for name, (x, y), who in watching:
+        at = f"; besides {name} {who} {site(x, y, show)}{at}"
+    if not free(w, len(watching)):
         return at
     return at.replace("; crank", "; others and crank", 1) if at else f"; {OTHERS}"
 

@@ -35,11 +35,11 @@ def _comma(words: str) -> str:
     return f", {words}" if words else ""
 
 
-def free(w: WeldPlan) -> bool:
-    """Whether the crew has more sentries than a weld has posts."""
+def free(w: WeldPlan, watching: int = 0) -> bool:
+    """Whether the crew has more sentries than a weld has posts; `watching`: of those who watch a way to a floor."""
     access = w.safety.access if w.safety else None
     need = access.sentries_needed.value if access else None
-    return access is not None and isinstance(need, int | float) and need < access.sentries_in_crew
+    return access is not None and isinstance(need, int | float) and need + watching < access.sentries_in_crew
 
 
 POST = "S"  # before the number of a post, on maps and in words
