@@ -231,6 +231,7 @@ def rope_row(
         "signs": str(len(c.signs)) if c.closed else NOT_COMPUTED,
         "behind": ", ".join(behind) or "none in these lines",
         "sentries": sentries(w, show, keep) + _waits(order, w, show),
+        "at_ways": len(list(watches(order, w))) if order is not None else 0,
         "basis": show.converted(c.basis),
     }
 

@@ -14,6 +14,7 @@ from halflayer.scene.beam_bearings import bearings
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.map_arrows import runs
 from halflayer.sheet.points_of_weld import points_of
+from halflayer.sheet.survey_row import row_as_it_lies
 from halflayer.shielding.contour import crossed
 from halflayer.shielding.meter_range import BACKGROUND_SV_S
 from halflayer.shielding.result import PointDose
@@ -80,26 +81,14 @@ def rows(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
         expected = (
             NOT_COMPUTED if p.expected_Sv_s is None else show.up(p.expected_Sv_s, "equivalent_rate", digits=2)
         )
-        away = show.up(p.at_m, "length", digits=3)
         found.append(
-            {
-                "n": f"R{n}",
-                "barrier": False,
-                "name": f"rope {math.degrees(p.direction_rad) % 360:.0f}°, {_when(p)}",
-                "rope": "",
-                "up": "",
-                "distance": away,
-                "read_at": away,
-                "beyond": False,
-                "at_rope": False,
-                "behind": "",
-                "reads": expected,
-                "unread": "",
-                "expected": expected,
-                "turn_back": show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2),
-                "low": False,
-                "first": None,
-            }
+            row_as_it_lies(
+                f"R{n}",
+                f"rope {math.degrees(p.direction_rad) % 360:.0f}°, {_when(p)}",
+                away=show.up(p.at_m, "length", digits=3),
+                expected=expected,
+                turn_back=show.floor(p.turn_back_Sv_s, "equivalent_rate", digits=2),
+            )
         )
     return found
 

@@ -15,6 +15,7 @@ from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.first_exposure import first_of, in_exposure_1
 from halflayer.sheet.low_readings import in_table
 from halflayer.sheet.survey import verdict
+from halflayer.sheet.survey_row import row_as_it_lies
 from halflayer.sheet.typeface import text_width
 from halflayer.sheet.watchers import floor_watch, watched
 from halflayer.shielding.contour import crossed
@@ -46,39 +47,28 @@ def point_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[dict[s
         low = back is not None and back < under_Sv_s(order)
         away = math.dist((*weld.at[:2], weld.floor_level_m + weld.height_m), f.at)
         high = f.at[2] - weld.floor_level_m
-        shown = show.value(away, "length", digits=2)
-        expected = show.pm(f.rate_Sv_s, f.rate_Sv_s * noise, "equivalent_rate")
+        shown_back = show.floor(back, "equivalent_rate", digits=2) if back is not None else CLOSED
         found.append(
-            {
-                "n": f"F{n}",
-                "barrier": False,
-                "name": f.floor,
-                "rope": "",
-                "up": f"{show.value(abs(high), 'length')} {'up' if high >= 0.0 else 'below'}",
-                "distance": shown,
-                "read_at": shown,
-                "beyond": False,
-                "at_rope": False,
-                "behind": "",
-                "reads": expected,
-                "unread": "",
-                "expected": expected,
-                "noise": percent_up(f.sigma_rel or 0.0),
-                "upper": show.value(f.upper_Sv_s, "equivalent_rate", digits=2),
-                "limit": show.floor(f.limit_Sv_s, "equivalent_rate"),
-                "turn_back": CLOSED
-                if back is None
-                else in_table(order)
-                if low
-                else show.floor(back, "equivalent_rate", digits=2),
-                "low": low,
-                "first": in_exposure_1(order, first_of(order, f, back, k), show, under_Sv_s(order)),
-                "verdict": verdict(f.ok, limited=True, reliable=f.reliable),
-                "from": show.converted(f.where)
-                + _unlike(order, weld, f)
-                + ("; closed" if f.ok is False else ""),
-                "from_short": "closed" if f.ok is False else "",
-            }
+            row_as_it_lies(
+                f"F{n}",
+                f.floor,
+                away=show.value(away, "length", digits=2),
+                expected=show.pm(f.rate_Sv_s, f.rate_Sv_s * noise, "equivalent_rate"),
+                turn_back=in_table(order) if low else shown_back,
+                up=f"{show.value(abs(high), 'length')} {'up' if high >= 0.0 else 'below'}",
+                noise=percent_up(f.sigma_rel or 0.0),
+                upper=show.value(f.upper_Sv_s, "equivalent_rate", digits=2),
+                limit=show.floor(f.limit_Sv_s, "equivalent_rate"),
+                low=low,
+                first=in_exposure_1(order, first_of(order, f, back, k), show, under_Sv_s(order)),
+                verdict=verdict(f.ok, limited=True, reliable=f.reliable),
+                **{
+                    "from": show.converted(f.where)
+                    + _unlike(order, weld, f)
+                    + ("; closed" if f.ok is False else "")
+                },
+                from_short="closed" if f.ok is False else "",
+            )
         )
     return found
 
