@@ -90,7 +90,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
         "posts_unit": show.up(10.0, "length").split(" ")[1]
         if any(sites(w) or spot_of(order, w) for w, _ in roped)
         else "",
-        "posts": posts(ready, order, show),
+        "posts": f"{posts(ready, order, show)} {stand_off.note(plan, order, show)}".strip(),
         "floors": floor_rows(ready, show, order),
         "findings": [*_findings(order, ready, show), *wall_words.shut(order, ready)],
     }
@@ -289,7 +289,7 @@ def _own_sketch(
         posts=[*sites(w), *(p for _, p, _ in watches(order, w))],
         first_post=1 if sites(w) else first_watch(w),
         crank=spot.at if (spot := spot_of(order, w)) is not None else None,
-        ways=[(at, way.bearings_rad[0]) for _, at, way in ways_of(plan, order, w) if way is not None],
+        ways=[(at, way.heads_rad) for _, at, way in ways_of(plan, order, w) if way is not None],
     )
     return {"n": str(n), "weld": w.weld, "svg": svg, "scale": f"1 : {scale:g}"}
 

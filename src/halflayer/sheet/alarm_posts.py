@@ -13,6 +13,7 @@ from halflayer.sheet.further_people import missing, persons
 from halflayer.sheet.naming import count
 from halflayer.sheet.rope_expected import expected_Sv_s
 from halflayer.shielding.meter_holders import holders
+from halflayer.shielding.readings import stored_rate_Sv_s
 
 # What an alarm that is set high does not tell: with a source out its wearer may walk up to a head that stays under it.
 SILENT = "silent at the rope, maybe near a live head too: for no sentry"
@@ -85,10 +86,24 @@ def _normal(order: Order, plan: Plan, low: list[Instrument], show: Show) -> str:
     if not rates or not alarm:
         return "turn back"
     weld = max(rates, key=lambda name: rates[name])
-    told = f"expected there up to {show.up(rates[weld], 'equivalent_rate', digits=2)} ({weld})"
+    told = f"there up to {show.up(rates[weld], 'equivalent_rate', digits=2)} ({weld})"
     if rates[weld] < 0.8 * alarm:  # a fifth is what a meter may read too high: our choice
         return f"turn back; {told}: silent in normal work"
-    return f"{told}: may sound in normal work, beside closed heads too; the meter decides"
+    closed = _closed_Sv_s(order, plan)
+    beside = f", at a closed head {show.up(closed, 'equivalent_rate', digits=2)}" if closed else ""
+    return f"{told}{beside}: may sound in normal work; read the meter"
+
+
+def _closed_Sv_s(order: Order, plan: Plan) -> float | None:
+    """The most that a closed head of the shift brings whoever moves or handles it [Sv/s]; None: no reading stated."""
+    found, times = [], order.crew_times
+    near = min(times.hand_distance_m, times.moving_distance_m)
+    for w in in_shift(plan):
+        activity = w.exposure.activity.value if w.exposure else None
+        head = next((h for h in order.heads if w.chosen and h.id == w.chosen.head), None)
+        if head is not None and isinstance(activity, int | float):
+            found.append(stored_rate_Sv_s(head, float(activity), near))
+    return max((r for r in found if r is not None), default=None)
 
 
 def meters(order: Order, plan: Plan, show: Show) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet import alarm_posts, crew_reading, meter
@@ -89,21 +90,23 @@ def _tolerance(order: Order) -> str:
 def _alarms(order: Order, plan: Plan, show: Show) -> str:
     """Set points from the order's own limits, and who wears which alarm; none are made up where it has none."""
     crew, rate = order.limits.crew, order.limits.barrier.rate_Sv_s
-    parts = (
-        [f"rate alarm of a sentry at the rope not above {show.floor(rate, 'equivalent_rate')}"]
-        if rate
-        else []
-    )
+    parts, sounds = [], []
+    if rate:
+        parts.append(f"rate alarm at the rope not above {show.floor(rate, 'equivalent_rate')}")
     if crew.rate_Sv_s:
         parts.append(f"rate alarm of the crew not above {show.floor(crew.rate_Sv_s, 'equivalent_rate')}")
     if crew.per_shift_Sv:
-        parts.append(
-            f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift; it sounds: outside, source "
-            "home, dosimeter read against sheet 1, no further exposure for its wearer until the adviser says so"
+        parts.append(f"dose alarm not above {show.floor(crew.per_shift_Sv, 'equivalent')} a shift")
+        sounds.append(
+            "Dose alarm sounds: outside, source home, dosimeter read against sheet 1; its wearer exposes no more until "
+            "the adviser says so."
         )
+    if rate:
+        back = show.floor(least_reading_Sv_s(order, rate), "equivalent_rate", digits=2)
+        sounds.append(f"Rate alarm sounds: read the meter; source out, {back} or above: source home.")
     if not parts:
         parts = ["set points as local rules say (the order states no such limit)"]
-    return f"Tested, one worn by each of {in_words_of(order, plan)}{': ' if parts else ''}{'; '.join(parts)}."
+    return f"Tested, one worn by each of {in_words_of(order, plan)}{': ' if parts else ''}{'; '.join(parts)}.{''.join(f' {s}' for s in sounds)}"
 
 
 def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:

@@ -39,7 +39,7 @@ def contents(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "common_steps": common_steps(cards),
         "gather": gathered,
         "ways_out": ways_out(plan, order, show),
-        "gather_rule": gather.rule(plan, order, show, gathered),
+        "gather_rule": gather.rule(order, show, gathered),
         "events_head": events.HEADLINE,
         "events": events.rows(plan, order, show),
         "to_call": (called := to_call(order)),

@@ -9,7 +9,6 @@ from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.limits import AccessRoute
 from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
-from halflayer.sheet import stand_off
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import missing
 from halflayer.sheet.naming import weld_list
@@ -28,38 +27,17 @@ OWN = "the post's own"  # of whoever stands there, a row of its own by name
 TO_BRING = "the one to bring"  # of a sentry whom the crew lacks: without it a weld that needs the post does not start
 
 
-def rule(plan: Plan, order: Order, show: Show, rows: Sequence[dict[str, str]]) -> str:
-    """What settles every doubt about the rows: no place is held without a meter that reads low; a sentry's way out.
+def rule(order: Order, show: Show, rows: Sequence[dict[str, str]]) -> str:
+    """What settles every doubt about the rows: no place is held without a meter that reads low.
 
-    Where all withdraw nobody is told to withdraw once more.
+    Where all withdraw nobody is told to withdraw once more. No word of where sentries stand at work: beside a bare
+    source somebody would take it for a place to wait at.
     """
-    under = show.converted(rope_words(order))
     crew = [r for r in rows if r["meter"] not in (NOBODY_S, OWN)]
-    held = any(not r["to"].startswith(RETREAT) for r in crew)
-    told = f"Who has no meter, or reads not {under}, goes on to {RETREAT}. " if held else ""
-    return told + _from_posts(plan, order, show)
-
-
-def _from_posts(plan: Plan, order: Order, show: Show) -> str:
-    """The dose of a sentry's way out from the post where it is most, with the verdict: where it passes an exposure's
-    limit, how far off sentries keep, and that whoever reads there gets more. Empty without a source."""
-    most, found = order.limits.crew.per_exposure_Sv, stand_off.stand_offs(plan, order)
-    if not found:
+    if all(r["to"].startswith(RETREAT) for r in crew):
         return ""
-    if any(f.way_Sv is None for f in found):
-        return "A sentry's way out: dose not computed."
-    worst = max(found, key=lambda f: f.way_Sv or 0.0)
-    at, dose = f"{show.paced(worst.from_m)} ({worst.weld})", show.up(worst.way_Sv or 0.0, "equivalent")
-    keep = [f"{show.paced(f.keep_m) if f.keep_m else 'too far'} ({f.source})" for f in found if f.over]
-    ropes = [w.safety.contour for w in in_shift(plan) if w.safety and w.safety.contour]
-    if keep and all(r.read_from_m is not None for r in ropes):
-        return f"Sentries keep {', '.join(keep)} off, the survey's points lie no nearer."
-    if not keep:
-        return f"Way out from {at}: {dose}."
-    return (
-        f"Sentries keep {', '.join(keep)} off; who reads nearer leaves after the reading: at {at} way out {dose}, over "
-        f"{show.floor(most, 'equivalent')}."
-    )
+    under = show.converted(rope_words(order))
+    return f"Who has no meter, or reads not {under}, goes on to {RETREAT}."
 
 
 def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
@@ -92,8 +70,8 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
         found.append(
             _row(
                 by,
-                f"by telephone, has left and kept shut from beyond: {_kept(left, bare, show)}; without a meter nobody "
-                f"nearer than {far}",
+                f"by telephone, has these left and kept shut from beyond: {_kept(left, bare, show)}. Nobody without a "
+                f"meter nearer than {far}",
                 NOBODY_S,
             )
         )

@@ -62,6 +62,25 @@ def nearest_post(order: Order, w: WeldPlan) -> tuple[float, str]:
     return min(posts or rope, default=REACH_M), w.weld
 
 
+def note(plan: Plan, order: Order, show: Show) -> str:
+    """What the places of sentries lack beside each rope's own word: that whoever reads nearer leaves after it.
+
+    Empty where every point is read from as far off as sentries keep, and where all may stand nearer.
+    """
+    most, found = order.limits.crew.per_exposure_Sv, stand_offs(plan, order)
+    if any(f.way_Sv is None for f in found):
+        return "A sentry's way out from a bare source: dose not computed."
+    ropes = [w.safety.contour for w in in_shift(plan) if w.safety and w.safety.contour]
+    if not any(f.over for f in found) or all(r.read_from_m is not None for r in ropes):
+        return ""
+    worst = max(found, key=lambda f: f.way_Sv or 0.0)
+    dose = show.up(worst.way_Sv or 0.0, "equivalent")
+    return (
+        f"Who reads nearer than a sentry may stand leaves after the reading: a bare source's way out from "
+        f"{show.paced(worst.from_m)} ({worst.weld}) brings {dose}, over {show.floor(most, 'equivalent')}."
+    )
+
+
 def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
     """How far off the sentries of a weld keep: the figure of its source on the card; empty where all may stand nearer.
 

@@ -12,6 +12,7 @@ from halflayer.plan import Plan, WeldPlan, worked
 from halflayer.sheet import floor_points
 from halflayer.sheet.alarm_near import spot_of
 from halflayer.sheet.figures import NOT_COMPUTED, Show
+from halflayer.sheet.points_of_compass import compass_of, towards
 from halflayer.sheet.sentry_words import POST, sites
 from halflayer.sheet.watchers import floor_watch
 from halflayer.shielding.stuck_steps import DETOUR, control_way_Sv
@@ -20,7 +21,8 @@ from halflayer.shielding.way_clear import CLEAR_M, Point, WayClear, leg_s_m, way
 from halflayer.shielding.way_from_source import pace_m_s
 
 CRANK = "crank"
-MOST_IN_ROW = 2  # legs: a way of more that serves several posts is told below the rows, our choice
+NEAR_WALLS = "†"  # behind a way that passes walls nearer than the others
+OUT = "out"  # of a last leg that ends short of the retreat, in place of its length
 NOT_FOUND = "none: post moves"
 # What was sought last for a planned weld, by its identity.
 _sought: dict[int, tuple[ref[WeldPlan], ref[Order], ref[Plan], list[tuple[str, Point, WayClear | None]]]] = {}
@@ -70,47 +72,37 @@ def _seek(plan: Plan, order: Order, w: WeldPlan) -> list[tuple[str, Point, WayCl
     if not isinstance(at_1m, int | float):
         return []
     weld = order.weld(w.weld)
-    return [(name, at, way_clear(order, weld, at, float(at_1m))) for name, at in posts_of(order, w)]
+    limit = order.limits.barrier.rate_Sv_s
+    return [(name, at, way_clear(order, weld, at, float(at_1m), limit)) for name, at in posts_of(order, w)]
 
 
 def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     """A row for each weld of the shift, a cell for each post; `names`: the posts that any weld has; empty: nothing."""
     if order.site.retreat_at is None:
-        return {"names": [], "rows": [], "rest": "", "off": "", "before": "", "pace": ""}
+        return {"names": [], "rows": [], "rest": "", "off": "", "before": "", "pace": "", "bearing": ""}
     found = {w.weld: ways_of(plan, order, w) for w in worked(plan)}
     names = sorted(
         {name for each in found.values() for name, _, _ in each}, key=lambda n: (n != CRANK, len(n), n)
     )
-    limit = order.limits.crew.per_exposure_Sv
-    # A way of many legs that serves several is told once, below the rows, by a letter.
-    said = {
-        (weld, name): words(way, show, limit).partition(": ")
+    limit, x_at = order.limits.crew.per_exposure_Sv, compass_of(order)
+    rows = [
+        {
+            "weld": weld,
+            "cells": [
+                words(told[name], show, limit, x_at) if name in told else "–" for name in names
+            ],
+        }
         for weld, each in found.items()
-        for name, _, way in each
-        if way is not None and len(way.lengths_m) > MOST_IN_ROW
-    }
-    legs = [way for way, _, _ in said.values()]
-    shared = [way for way in dict.fromkeys(legs) if legs.count(way) > 1]
-    letter = {way: chr(ord("a") + n) for n, way in enumerate(shared)}
-    near = {way: dose.partition(" (")[1:] for way, _, dose in said.values()}
-    rows = []
-    for weld, each in found.items():
-        told = {}
-        for name, _, way in each:
-            own, _, dose = said.get((weld, name), ("", "", ""))
-            told[name] = (
-                f"{letter[own]}: {dose.partition(' (')[0]}" if own in letter else words(way, show, limit)
-            )
-        if told:
-            rows.append({"weld": weld, "cells": [told.get(name, "–") for name in names]})
+        if (told := {name: way for name, _, way in each})
+    ]
     nowhere = [w.weld for w in worked(plan) if not sites(w)]
     shut = [f"{weld} {name}" for weld, each in found.items() for name, _, way in each if way is None]
-    told_rest = [f"{', '.join(nowhere)}: sentry anywhere: step 2."] if nowhere else []
+    told_rest = [f"{', '.join(nowhere)}: a sentry stands anywhere: step 2."] if nowhere else []
     if long := too_long(plan, order, found):
         told_rest.append(
             f"{', '.join(long)}: no try at the crank: its way out brings more than step 1 reckons with."
         )
-    told_rest += [f"{letter[way]}: {way}{''.join(near[way])}." for way in shared]
+    told_rest += _marks(plan, order, found, show)
     if reader := _readers(plan, order, show, found):
         told_rest.append(reader)
     if shut:
@@ -123,18 +115,19 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "rows": rows,
         "rest": " ".join(told_rest),
         "off": show.value(CLEAR_M, "length", digits=2),
+        # A compass is read by what north is: without it only the site's x is known.
+        "bearing": "bearing anticlockwise from site x" if x_at is None else "compass, bearing from site x",
         "before": _before(plan, order),
         "pace": _pace(order, show),
     }
 
 
 def _pace(order: Order, show: Show) -> str:
-    """The pace that the doses are reckoned with, and why not the survey's where that is quicker."""
+    """The pace that the doses are reckoned with, and that it is slow where even a survey's is quicker."""
     pace, survey = pace_m_s(order), order.crew_times.survey_speed_m_s
     if not pace:
         return "not stated"
-    slow = f" (walk to the head; survey {show.value(survey, 'speed')})"
-    return show.up(pace, "speed") + (slow if survey > pace else "")
+    return f"{'slowly, ' if survey > pace else ''}{show.value(pace, 'speed')}"
 
 
 def first_watch(w: WeldPlan) -> int:
@@ -198,17 +191,55 @@ def _before(plan: Plan, order: Order) -> str:
     return f"Ground beyond the order is not known: walked, seen open, ticked{until}."
 
 
-def words(way: WayClear | None, show: Show, limit_Sv: float | None = None) -> str:
-    """A way in words: bearing and length of its first leg, the bearing to the retreat, and the dose, rounded up."""
+def _marks(
+    plan: Plan,
+    order: Order,
+    found: Mapping[str, Sequence[tuple[str, Point, WayClear | None]]],
+    show: Show,
+) -> list[str]:
+    """What the marks in the rows mean: how far `OUT` leads, and how near to walls some ways pass."""
+    source = {w.weld: w.chosen.source for w in worked(plan) if w.chosen}
+    ways = [(source.get(weld, ""), way) for weld, each in found.items() for _, _, way in each if way]
+    far: dict[str, float] = {}
+    for name, way in ways:
+        if way.out_to_m is not None:
+            far[name] = max(far.get(name, 0.0), way.out_to_m)
+    told = []
+    if far:
+        ends = ", ".join(f"{show.kept(m)} ({name})" for name, m in far.items())
+        told.append(
+            f"{OUT}: straight on to {ends} from the source; wait there; round to the retreat at that distance or more."
+        )
+    near = {show.value(way.off_m, "length", digits=2) for _, way in ways if way.off_m < CLEAR_M}
+    told += [f"{NEAR_WALLS}: {', '.join(sorted(near))} off walls."] if near else []
+    return told
+
+
+def words(
+    way: WayClear | None, show: Show, limit_Sv: float | None = None, x_points_rad: float | None = None
+) -> str:
+    """A way in words: bearings and lengths of its legs, the last to the retreat or `OUT`; the dose, rounded up.
+
+    `x_points_rad`: as `compass_of` gives it; with it a point of the compass stands before each bearing.
+    """
     if way is None:
         return NOT_FOUND
-    last = f"{math.degrees(way.bearings_rad[-1]) % 360:.0f}°"
-    legs = [
-        f"{math.degrees(b):.0f}° {show.value(far, 'length', digits=2)}"
-        for b, far in zip(way.bearings_rad[:-1], way.lengths_m[:-1], strict=True)
+    at = [
+        f"{'' if x_points_rad is None else towards(b, x_points_rad) + ' '}{math.degrees(b) % 360:.0f}°"
+        for b in way.bearings_rad
     ]
+    legs = [
+        f"{b} {show.value(far, 'length', digits=2)}"
+        for b, far in zip(at[:-1], way.lengths_m[:-1], strict=True)
+    ]
+    last = at[-1] if way.out_to_m is None else f"{at[-1]} {OUT}"
     dose = NOT_COMPUTED if way.dose_Sv is None else show.up(way.dose_Sv, "equivalent", digits=2)
     by = f", by {way.through}" if way.through else ""
     over = ", OVER" if limit_Sv and way.dose_Sv and way.dose_Sv > limit_Sv else ""
-    near = f" ({show.value(way.off_m, 'length', digits=2)} off)" if way.off_m < CLEAR_M else ""
-    return f"{', '.join([*legs, last])}{by}: {dose}{over}{near}"
+    back = (
+        f", passes the source at {show.floor(way.back_to_m, 'length', digits=2)}"
+        if way.back_to_m is not None
+        else ""
+    )
+    near = NEAR_WALLS if way.off_m < CLEAR_M else ""
+    return f"{', '.join([*legs, last])}{by}{back}: {dose}{over}{near}"

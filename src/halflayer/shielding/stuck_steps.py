@@ -29,7 +29,8 @@ LAST = (
 CLEARS = ("site emergency", "emergency", "shift manager", "site manager", "control room", "owner")
 # Who is told what a bare source sets off: whoever answers for the plant.
 TOLD = ("shift manager", "control room", "site manager", "owner")
-RECOVERY_ONLY = "for recovery people only"  # of tongs and pot, on the card and in the kit list
+# Of tongs and pot, on the card and in the kit list: nobody has to pass a bare source to fetch them, our choice.
+RECOVERY_ONLY = "for recovery people only, at the retreat"
 # From every post alike: a straight line to one retreat may lead past the bare source (common practice, no source).
 AWAY = "Go away from the source at once, never past it"
 NOT_STATED = "not stated in the order: settle before"
@@ -142,8 +143,8 @@ def steps(order: Order, upper_1m_Sv_s: float, welds: Sequence[Weld] = ()) -> tup
         far = kept(far_m)
         reads = show(limit, "equivalent_rate", round_up=False)
         back = (
-            f"{AWAY}, by the post's own way (“Ways out”); nobody waits at the control position. Who has none goes "
-            f"straight out; beyond {far} the bare source is at or under {reads}: there round to the retreat; nearer "
+            f"{AWAY}, by your post's way (“Ways out”). Nobody waits at the control position. Who has no way goes "
+            f"straight out: beyond {far} the bare source is at or under {reads}. There round to the retreat; nearer "
             f"only behind walls, where the meter shows {under}."
         )
     return (
@@ -186,7 +187,7 @@ def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     Formula: the crew's limit per exposure, else per shift, less the dose of the way out by its detours, over the bare
     rate at the control position, cut to seconds.
     """
-    (kind, dose), near = _crew_limit(order), control_m(order)
+    kind, dose = _crew_limit(order)
     if dose is None:
         return f"Who is at the crank tries once to close it and leaves, home or not; seconds there: {NOT_STATED}."
     seconds = first_try_s(order, upper_1m_Sv_s, way_Sv) or 0
@@ -194,13 +195,13 @@ def _first_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str:
     if seconds < 1:
         return f"Who is at the crank does not try to close it but leaves: the way out alone brings {kind} {most}."
     counted = (
-        f"a way out of up to {_small(DETOUR * way_Sv)} too"
+        f"That and up to {_small(_detour_Sv(way_Sv), digits=3)} on the way out stay within {kind} {most}."
         if way_Sv is not None
-        else "the way out NOT counted"
+        else f"That is {kind} {most}, the way out NOT counted."
     )
     return (
-        f"Who is at the crank tries once to close it, {seconds} s at most in all (bare at {near:g} m, {counted}: "
-        f"{kind} {most}), and leaves, home or not."
+        f"Who is at the crank tries once to close it, for {seconds} s at most in all, then leaves, home or not. "
+        f"{counted}"
     )
 
 
@@ -209,7 +210,15 @@ def first_try_s(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> int
     dose = _crew_limit(order)[1]
     if dose is None:
         return None
-    return max(math.floor((dose - DETOUR * (way_Sv or 0.0)) / (upper_1m_Sv_s / control_m(order) ** 2)), 0)
+    left = dose - (_detour_Sv(way_Sv) if way_Sv else 0.0)
+    return max(math.floor(left / (upper_1m_Sv_s / control_m(order) ** 2)), 0)
+
+
+def _detour_Sv(way_Sv: float) -> float:
+    """A way by its detours [Sv], rounded up to the three digits that are printed: what is left then adds up."""
+    most = DETOUR * way_Sv
+    step = 10.0 ** (math.floor(math.log10(most)) - 2)
+    return math.ceil(most / step - 1e-9) * step
 
 
 def _crew_limit(order: Order) -> tuple[str, float | None]:
@@ -241,15 +250,13 @@ def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str
         ways = 3.0 * DETOUR * way_Sv
         seconds = math.floor((dose - ways) / (upper_1m_Sv_s / near**2))
         bring = (
-            f"its ways (out from the control position, back, out again) bring up to {_small(ways, digits=3)}"
+            f"the ways out from the control position, back and out again bring up to {_small(ways, digits=3)}"
         )
         if seconds < USABLE_S:
             none = (
-                f"and so pass {kind} {most}"
-                if ways > dose
-                else f"of {kind} {most}, which leaves under {USABLE_S} s"
+                f" and so more than {kind} {most}" if ways > dose else f" of {kind} {most}, which leaves under {USABLE_S} s"
             )
-            return f"{NO_SECOND}: {bring} {none}; {ADVISER_DECIDES}."
+            return f"{NO_SECOND}: {bring}{none}; {ADVISER_DECIDES}."
         left = (
             f"{seconds}\N{NO-BREAK SPACE}s, as {bring} of {kind} {most} (planned dose not counted); none for who was "
             "nearer"
@@ -297,9 +304,9 @@ def _retreat(
     way = (
         "dose of the way: not computed"
         if way_Sv is None
-        else f"straight out from the control position and half round {_small(way_Sv)} at the planned pace"
+        else f"straight out from the control position and half round: up to {_small(way_Sv)} in all"
     )
-    return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there; {way}."
+    return f"{told}{', TOO NEAR' if near else ''}: bare up to {most} there. {way[0].upper()}{way[1:]}."
 
 
 def _keep_out(order: Order, far_m: float) -> str:
@@ -310,7 +317,7 @@ def _keep_out(order: Order, far_m: float) -> str:
     cleared = f" ({places}; {more})" if places else f" ({more})"
     return (
         f"{leads(order)}. Keep everyone out: {who or f'who clears it: {NOT_STATED}'}{' clears' if who else ':'} every "
-        f"place inside that distance{cleared} from afar: nobody without a meter goes in. Who goes where: "
+        f"place inside that distance{cleared} from afar. Nobody without a meter goes in. Who goes where: "
         "the table."
     )
 
@@ -319,7 +326,7 @@ def _nobody_nearer(order: Order, upper_1m_Sv_s: float) -> str:
     """What a recovery asks for, and that tongs and pot of the kit are not the crew's."""
     both = ", ".join(dict.fromkeys(g.id for g in order.kit.gear if g.kind in ("tongs", "recovery pot")))
     rate = _small(60.0 * upper_1m_Sv_s / REACH_M**2)
-    short = f" {both}: {RECOVERY_ONLY}; at {REACH_M:g} m a bare source brings up to {rate} a minute."
+    short = f" {both}: {RECOVERY_ONLY}. At {REACH_M:g} m a bare source brings up to {rate} a minute."
     return (
         "Nobody goes nearer to recover a source without training for it, a written plan, a dose budget, a rehearsal "
         f"and a direct-reading dosimeter.{short if both else ''} Shielding is laid from as far away as it can be; "
