@@ -293,7 +293,7 @@ def test_nobody_is_sent_to_wait_at_the_control_position() -> None:
     assert order.limits.barrier.rate_Sv_s == pytest.approx(7.5e-6 / 3600)
     told = steps(order, 0.0768 / 3600)
     assert told[1].startswith(
-        "Go away from the source at once, never past it, by the post's own way (“Ways out”); nobody"
+        "Go away from the source at once, never past it, by your post's way (“Ways out”). Nobody"
     )
     assert "beyond 102 m the bare source is at or under 7.5 µSv/h" in told[1]
     assert not any("to the control position" in t for t in told)
@@ -309,8 +309,8 @@ def test_one_try_at_the_crank_then_another_on_the_adviser_s_word() -> None:
     order = Order.from_json(data | {"crew_times": times, "limits": data["limits"] | {"crew": crew}})
     told = steps(order, 0.0768 / 3600)
     assert (
-        "close it, 60 s at most in all (bare at 8 m, the way out NOT counted: an exposure's 20 µSv)"
-        in told[0]
+        "close it, for 60 s at most in all, then leaves, home or not. That is an exposure's 20 µSv, the way out NOT "
+        "counted." in told[0]
     )
     assert " 59 s at most" in steps(order, 0.0769 / 3600)[0]
     none = crew | {"per_exposure_Sv": None, "per_shift_Sv": None, "per_year_Sv": 0.02}
@@ -363,11 +363,14 @@ def test_the_try_and_the_way_out_together_stay_within_the_limit() -> None:
     x, y = ORDER.welds[0].at
     site = ORDER.as_json()["site"] | {"retreat": "the lane", "retreat_at": (x + 200.0, y, 0.0)}
     told = steps(_walked(site=site, source_changes_at=None, crew=two), 0.0768 / 3600, [ORDER.welds[0]])
-    assert "27 s at most in all (bare at 8 m, a way out of up to 11 µSv too: an exposure's 20 µSv)" in told[0]
-    assert "straight out from the control position and half round 8.6 µSv at the planned pace" in told[1]
+    assert (
+        "for 27 s at most in all, then leaves, home or not. That and up to 10.8 µSv on the way out stay"
+        in told[0]
+    )
+    assert "Straight out from the control position and half round: up to 8.6 µSv in all." in told[1]
     assert told[4] == (
-        "No second try by the crew: its ways (out from the control position, back, out again) bring up to 32.3 µSv "
-        "and so pass an exposure's 20 µSv; all keep away, the adviser decides."
+        "No second try by the crew: the ways out from the control position, back and out again bring up to 32.3 µSv "
+        "and so more than an exposure's 20 µSv; all keep away, the adviser decides."
     )
     only = _walked(site=site, source_changes_at=None, crew=crew)
     assert (
@@ -375,7 +378,7 @@ def test_the_try_and_the_way_out_together_stay_within_the_limit() -> None:
         in steps(only, 0.0256 / 3600, [ORDER.welds[0]])[4]
     )
     third = steps(_walked(site=site, source_changes_at=None, crew=two), 0.0256 / 3600, [ORDER.welds[0]])
-    assert third[4].startswith("Second try: 68\N{NO-BREAK SPACE}s, as its ways")
+    assert third[4].startswith("Second try: 68\N{NO-BREAK SPACE}s, as the ways")
     weak = steps(_walked(site=site, source_changes_at=None), 0.2 / 3600, [ORDER.welds[0]])
     assert "does not try to close it but leaves" in weak[0]
 
@@ -427,7 +430,7 @@ def test_who_leads_and_who_clears_is_told_by_name() -> None:
     told = steps(named, 0.0768 / 3600)[2]
     assert told.startswith(f"{lead}, radiographer in charge, leads.")
     assert "Gatehouse (extension 200) or S. Hift (extension 214) clears every place" in told
-    assert "from afar: nobody without a meter goes in" in told and "what the owner lists)" in told
+    assert "from afar. Nobody without a meter goes in" in told and "what the owner lists)" in told
     assert "watched all round" not in told and "goes where: the table" in told
     for p in named.places:
         assert (p.name in told) is (p.kind == "people")
@@ -453,7 +456,10 @@ def test_tongs_and_pot_are_for_recovery_people_only() -> None:
     kit = ORDER.as_json()["kit"]
     tongs = [{"id": "TO-1", "kind": "tongs"}, {"id": "PO-1", "kind": "recovery pot"}]
     told = steps(_with(kit=kit | {"gear": tongs}), 0.140 / 3600)[5]
-    assert "TO-1, PO-1: for recovery people only; at 1 m a bare source brings up to 2400 µSv a minute" in told
+    assert (
+        "TO-1, PO-1: for recovery people only, at the retreat. At 1 m a bare source brings up to 2400 µSv a minute"
+        in told
+    )
     assert "recovery people" not in steps(_with(kit=kit | {"gear": []}), 0.140 / 3600)[5]
 
 

@@ -88,16 +88,15 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     rows = [
         {
             "weld": weld,
-            "cells": [
-                words(told[name], show, limit, x_at) if name in told else "–" for name in names
-            ],
+            "cells": [words(told[name], show, limit, x_at) if name in told else "–" for name in names],
         }
         for weld, each in found.items()
         if (told := {name: way for name, _, way in each})
     ]
     nowhere = [w.weld for w in worked(plan) if not sites(w)]
     shut = [f"{weld} {name}" for weld, each in found.items() for name, _, way in each if way is None]
-    told_rest = [f"{', '.join(nowhere)}: a sentry stands anywhere: step 2."] if nowhere else []
+    free = f", or a sentry who stands anywhere ({', '.join(nowhere)})" if nowhere else ""
+    told_rest = [f"Blocked{free}: step 2."]
     if long := too_long(plan, order, found):
         told_rest.append(
             f"{', '.join(long)}: no try at the crank: its way out brings more than step 1 reckons with."
@@ -163,7 +162,7 @@ def _readers(
     if not most[1]:
         return ""
     told = show.up(most[0], "equivalent", digits=2)
-    return f"Reader on a floor: down, as the post there: up to {told} ({most[1]})."
+    return f"Reader on a floor: down, then as the post there, up to {told} ({most[1]})."
 
 
 def too_long(
@@ -188,7 +187,7 @@ def _before(plan: Plan, order: Order) -> str:
     """What the order cannot tell of these ways, and until when it is found out."""
     start = order.shift.starts if order.shift else None
     until = f" before {start:%H:%M}" if start else " before the first exposure"
-    return f"Ground beyond the order is not known: walked, seen open, ticked{until}."
+    return f"Ground beyond the order: walked, seen open, ticked{until}."
 
 
 def _marks(
@@ -208,10 +207,10 @@ def _marks(
     if far:
         ends = ", ".join(f"{show.kept(m)} ({name})" for name, m in far.items())
         told.append(
-            f"{OUT}: straight on to {ends} from the source; wait there; round to the retreat at that distance or more."
+            f"{OUT}: straight on to {ends} from the source; wait there; then round to the retreat, no nearer."
         )
     near = {show.value(way.off_m, "length", digits=2) for _, way in ways if way.off_m < CLEAR_M}
-    told += [f"{NEAR_WALLS}: {', '.join(sorted(near))} off walls."] if near else []
+    told += [f"{NEAR_WALLS}: {', '.join(sorted(near))} off."] if near else []
     return told
 
 

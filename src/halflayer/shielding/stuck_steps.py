@@ -254,7 +254,9 @@ def _second_try(order: Order, upper_1m_Sv_s: float, way_Sv: float | None) -> str
         )
         if seconds < USABLE_S:
             none = (
-                f" and so more than {kind} {most}" if ways > dose else f" of {kind} {most}, which leaves under {USABLE_S} s"
+                f" and so more than {kind} {most}"
+                if ways > dose
+                else f" of {kind} {most}, which leaves under {USABLE_S} s"
             )
             return f"{NO_SECOND}: {bring}{none}; {ADVISER_DECIDES}."
         left = (

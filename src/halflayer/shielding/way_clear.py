@@ -19,10 +19,14 @@ LEAST_M = 0.5  # where no way keeps so far off: half a step, our choice
 STEP_RAD = math.radians(15.0)  # of legs, the ropes' corners: what a crew finds on the site by them
 FIRST_M = (5.0, 10.0, 15.0, 20.0, 30.0, 40.0)  # first legs that are tried, our choice
 LEG_MORE = 0.1  # of the dose of the way straight out: what a leg more has to save, our choice
-ROUND_MORE = 0.25  # of the same: what a way saves that ends away from the retreat, from the others there, our choice
+ROUND_MORE = (
+    0.25  # of the same: what a way saves that ends away from the retreat, from the others there, our choice
+)
 MOST_LEGS = 4  # told by a line of a table and kept in mind, our choice
 NEARER_M = 1e-6  # a leg that only starts at its nearest is not nearer
-DIP_M = 10.0  # of a way, its first metres: round a wall's end it may come nearer there, if nothing else is free
+# Round a wall's end the first metres of a way may come nearer, if nothing else is free: so many, to so much of the
+# post's own distance, our choice.
+DIP_M, DIP_SHARE = 10.0, 0.8
 SMALL_RAD = 1e-6  # between both ends of a leg: under it the leg runs along the line from the source
 
 Free = Callable[[Point, Point], bool]
@@ -51,14 +55,14 @@ class WayClear:
 def way_clear(
     order: Order, weld: Weld, post: Point, upper_1m_Sv_s: float, limit_Sv_s: float | None = None
 ) -> WayClear | None:
-    """The way of least dose, a leg more or an end away from the retreat only for so much less (`LEG_MORE`, `ROUND_MORE`).
+    """The way of least dose; a leg more, or an end away from the retreat, only for so much less as is stated above.
 
-    Along it the distance from the source never falls; where no such way is free its first `DIP_M` may come nearer, not
-    nearer than the post stands. Off walls by `CLEAR_M`, else `LEAST_M`, or as the post itself where that stands nearer;
-    past the walls' ends, else through an open way in of the order. It ends at the retreat, or where the bare source is
-    down to a limit (without one: as far out as the retreat), from where its dose goes on round and out to the retreat.
-    In plan; of walls and bodies only what the order names: ground beyond it is not known. None without a retreat's
-    place, or where no such way is found.
+    Along it the distance from the source never falls; where no such way is free its first `DIP_M` may come nearer, to
+    `DIP_SHARE` of where the post stands. Off walls by `CLEAR_M`, else `LEAST_M`, or as the post itself where that stands
+    nearer; past the walls' ends, else through an open way in of the order. It ends at the retreat, or where the bare
+    source is down to a limit (without one: as far out as the retreat), from where its dose goes on round and out to the
+    retreat. In plan; of walls and bodies only what the order names: ground beyond it is not known. None without a
+    retreat's place, or where no such way is found.
     """
     far = math.sqrt(upper_1m_Sv_s / limit_Sv_s) if limit_Sv_s else None
     for dips in (False, True):
@@ -181,7 +185,7 @@ class _Search:
     def _off(self, a: Point, b: Point, long_m: float) -> bool:
         """Whether a leg leads away from the source all along: on a straight line it does if it does so at first."""
         near = math.dist(self.source, a)
-        least = math.dist(self.source, self.post) if self.dips and long_m < DIP_M else near
+        least = DIP_SHARE * math.dist(self.source, self.post) if self.dips and long_m < DIP_M else near
         return nearest_m(self.source, a, b) >= min(least, near) - NEARER_M
 
     def _last(
@@ -200,7 +204,10 @@ class _Search:
                 continue
             out = _at_m(self.source, at, (ux, uy), self.far_m)
             ends.append(
-                (cost + leg_s_m(self.source, at, out) + _on_s_m(self.source, out, self.end) + round_more, (out,))
+                (
+                    cost + leg_s_m(self.source, at, out) + _on_s_m(self.source, out, self.end) + round_more,
+                    (out,),
+                )
             )
             for far in FIRST_M if left > 0 else ():
                 mid = (at[0] + far * ux, at[1] + far * uy)
@@ -269,6 +276,8 @@ def leg_s_m(source: Point, a: Point, b: Point) -> float:
     cross, dot = ax * by - ay * bx, ax * bx + ay * by
     r1, r2 = math.hypot(ax, ay), math.hypot(bx, by)
     angle = math.atan2(abs(cross), dot)
+    if min(r1, r2) <= 0.0 or angle > math.pi - SMALL_RAD:
+        return math.inf  # over the source itself
     if angle < SMALL_RAD:
         return abs(1.0 / r1 - 1.0 / r2)
     return angle * math.dist(a, b) / abs(cross)
