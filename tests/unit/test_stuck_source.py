@@ -213,7 +213,7 @@ def test_the_time_to_the_shift_s_limit_is_that_of_what_the_plan_leaves() -> None
     assert whole["rows"][0]["cells"][0] == "71 s" and "way out NOT taken off" in whole["what"]
     (stay,) = stuck_card(made, Show(), {"per shift": Taken("A. Person", 5e-6)})["stays"]
     assert stay["what"].endswith(
-        "20 µSv: 15 µSv left for A. Person (“at most” of sheet 1 taken off); way out NOT taken off (least of the crew)"
+        "20 µSv: 15 µSv left for A. Person (least of the crew); sheet 1's “at most” taken off, way out NOT"
     )
     for left, words in (
         (28, "NOT taken off; crank: 28 s (step 1)"),

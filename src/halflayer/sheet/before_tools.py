@@ -106,7 +106,8 @@ def _alarms(order: Order, plan: Plan, show: Show) -> str:
         sounds.append(f"Rate alarm sounds: read the meter; source out, {back} or above: source home.")
     if not parts:
         parts = ["set points as local rules say (the order states no such limit)"]
-    return f"Tested, one worn by each of {in_words_of(order, plan)}{': ' if parts else ''}{' '.join(('; '.join(parts) + '.', *sounds))}"
+    told = " ".join(("; ".join(parts) + ".", *sounds))
+    return f"Tested, one worn by each of {in_words_of(order, plan)}: {told}"
 
 
 def _sound_on_the_way(order: Order, used: list[WeldPlan], show: Show) -> str:

@@ -38,7 +38,7 @@ def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
             "what": "fire, gas, evacuation alarm",
             "do": f"Lock the head, leave for the muster point: {order.site.muster_point or NOT_STATED}; "
             f"{_called(order)} calls the fire brigade, is told who is missing. Not shown home, it is out: "
-            f"said to both, with source and place; all keep where the meter shows {back}.",
+            f"tell both source and place; everybody stays where the meter shows {back}.",
         },
         {
             "what": "a person hurt or ill",
@@ -62,7 +62,7 @@ def _hospital(order: Order) -> str:
 
 def _deputy(order: Order) -> str:
     """Who leads where it is whoever does: no order names a deputy, the list before the first exposure asks for one."""
-    return f"It is {lead(order)}: the list's deputy leads, no exposure more."
+    return f"If it is {lead(order)}: the list's deputy leads, no more exposures."
 
 
 def _inside(plan: Plan, order: Order, show: Show) -> str:

@@ -144,12 +144,12 @@ def _left(stay: StayTime, show: Show, crank_s: int | None) -> str:
     so_far = (
         ", the year so far, this shift at most, carrying and survey taken off"
         if kind == PER_YEAR
-        else f" (“at most” of sheet 1 taken off); way out NOT taken off{_at_crank(crank_s, show)}"
+        else f"; sheet 1's “at most” taken off, way out NOT{_at_crank(crank_s, show)}"
     )
     if stay.left_Sv <= 0.0:
         return f": nothing is left for {stay.whose}{so_far}{what}"
     least = "least of those whose year is stated" if kind == PER_YEAR else "least of the crew"
-    return f": {show.floor(stay.left_Sv, 'equivalent')} left for {stay.whose}{so_far} ({least}){what}"
+    return f": {show.floor(stay.left_Sv, 'equivalent')} left for {stay.whose} ({least}){so_far}{what}"
 
 
 def _at_crank(crank_s: int | None, show: Show) -> str:

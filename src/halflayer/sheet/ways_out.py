@@ -115,7 +115,9 @@ def ways_out(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "rest": " ".join(told_rest),
         "off": show.value(CLEAR_M, "length", digits=2),
         # A compass is read by what north is: without it only the site's x is known.
-        "bearing": "bearing anticlockwise from site x" if x_at is None else "compass, bearing from site x",
+        "bearing": "bearing anticlockwise from site x"
+        if x_at is None
+        else "compass, bearing anticlockwise from site x",
         "before": _before(plan, order),
         "pace": _pace(order, show),
     }
@@ -207,7 +209,7 @@ def _marks(
     if far:
         ends = ", ".join(f"{show.kept(m)} ({name})" for name, m in far.items())
         told.append(
-            f"{OUT}: straight on to {ends} from the source; wait there; then round to the retreat, no nearer."
+            f"“{OUT}”: straight on to {ends} from the source; wait there; then round to the retreat, no nearer."
         )
     near = {show.value(way.off_m, "length", digits=2) for _, way in ways if way.off_m < CLEAR_M}
     told += [f"{NEAR_WALLS}: {', '.join(sorted(near))} off."] if near else []

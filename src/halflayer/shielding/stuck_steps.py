@@ -331,6 +331,7 @@ def _nobody_nearer(order: Order, upper_1m_Sv_s: float) -> str:
     short = f" {both}: {RECOVERY_ONLY}. At {REACH_M:g} m a bare source brings up to {rate} a minute."
     return (
         "Nobody goes nearer to recover a source without training for it, a written plan, a dose budget, a rehearsal "
-        f"and a direct-reading dosimeter.{short if both else ''} Shielding is laid from as far away as it can be; "
+        f"and a direct-reading dosimeter.{short if both else ''} Lead not in use is fetched only where the meter shows "
+        f"{rope_words(order)}, and laid from as far away as it can be; "
         "watch the reading fall."
     )

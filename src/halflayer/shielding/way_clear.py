@@ -58,7 +58,7 @@ def way_clear(
     """The way of least dose; a leg more, or an end away from the retreat, only for so much less as is stated above.
 
     Along it the distance from the source never falls; where no such way is free its first `DIP_M` may come nearer, to
-    `DIP_SHARE` of where the post stands. Off walls by `CLEAR_M`, else `LEAST_M`, or as the post itself where that stands
+    `DIP_SHARE` of the post's own. Off walls by `CLEAR_M`, else `LEAST_M`, or as the post itself where that stands
     nearer; past the walls' ends, else through an open way in of the order. It ends at the retreat, or where the bare
     source is down to a limit (without one: as far out as the retreat), from where its dose goes on round and out to the
     retreat. In plan; of walls and bodies only what the order names: ground beyond it is not known. None without a
