@@ -9,7 +9,7 @@ import pytest
 import safety_plan
 from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
-from halflayer.sheet import alarm_posts, alarm_words, further_people
+from halflayer.sheet import alarm_posts, alarm_words, before_tools, further_people
 from halflayer.sheet.alarm_words import at_weld, lowest_Sv_s
 from halflayer.sheet.figures import Show
 from halflayer.sheet.plain_words import plain_words
@@ -61,6 +61,22 @@ def test_an_alarm_near_the_planned_reading_may_sound_in_normal_work(
     """Planned up to 4.5 uSv/h, an alarm at 5 sounds where the meter is a fifth high; at 1 it does not."""
     monkeypatch.setattr(alarm_posts, "expected_Sv_s", lambda *_: expected / H)
     assert says in alarm_posts.rows(an_order(LOW=5e-6), safety_plan.plan(), Show())[0]["means"]
+
+
+def test_each_alarm_has_its_own_sentence_and_a_closed_head_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What to do at a dose alarm is not what to do at a rate alarm; the closed head, by its reading, sounds one too."""
+    monkeypatch.setattr(alarm_posts, "expected_Sv_s", lambda *_: 4.5e-6 / H)
+    monkeypatch.setattr(alarm_posts, "stored_rate_Sv_s", lambda *_: 7.2e-6 / H)
+    plan, order = safety_plan.plan(), an_order(LOW=5e-6)
+    crew = order.limits.crew.model_copy(update={"per_shift_Sv": 60e-6})
+    order = order.model_copy(update={"limits": order.limits.model_copy(update={"crew": crew})})
+    assert "at a closed head 7.2 µSv/h: may sound" in alarm_posts.rows(order, plan, Show())[0]["means"]
+    told = before_tools.of_alarms(plan, order, [], Show())
+    back = Show().floor(
+        least_reading_Sv_s(order, order.limits.barrier.rate_Sv_s or 0.0), "equivalent_rate", digits=2
+    )
+    assert "Dose alarm sounds: outside, source home" in told
+    assert f"Rate alarm sounds: read the meter; source out, {back} or above: source home." in told
 
 
 def test_who_holds_the_meters_and_which_post_is_without() -> None:

@@ -292,8 +292,8 @@ def test_the_contingency_card_sends_the_barrier_to_the_same_reading(plan: Plan) 
     meter = order.instruments[0].model_copy(update={"kind": "survey meter", "tolerance": 0.2})
     order = order.model_copy(update={"instruments": (meter,)})
     told = steps(order, 1e-3 / H)
-    # where the crew goes and where a telephone may be used; where it watches stands in the table
-    assert sum("where the meter shows less than 6 µSv/h" in t for t in told) == 2
+    # where the crew goes, where a telephone may be used and lead be fetched; where it watches stands in the table
+    assert sum("where the meter shows less than 6 µSv/h" in t for t in told) == 3
     assert sum("only where the meter shows less than 6 µSv/h" in t for t in told) == 1
     assert not any("{" in t for t in told)
 

@@ -125,6 +125,8 @@ def test_the_first_metres_round_a_wall_s_end_may_come_nearer_and_it_is_printed()
     assert f"passes the source at {Show().floor(way.back_to_m, 'length', digits=2)}" in ways_out.words(
         way, Show()
     )
+    # The arrow of the sketch shows where a way leads, not its first steps round a wall's end.
+    assert WayClear((0.0, 1.0), (1.0, 80.0), None).heads_rad == 1.0
     past = way_clear(order((200.0, 0.0), obstacles=hall(3.0)), WELD, (-8.0, 4.0), K, 7.5e-6 / 3600)
     assert past is None and ways_out.words(past, Show()) == ways_out.NOT_FOUND
 

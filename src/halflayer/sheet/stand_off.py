@@ -82,7 +82,7 @@ def note(plan: Plan, order: Order, show: Show) -> str:
 
 
 def words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> str:
-    """How far off the sentries of a weld keep: the figure of its source on the card; empty where all may stand nearer.
+    """How far off the sentries of a weld keep, by its source; empty where all may stand nearer.
 
     A weld of another shift counts as one of this.
     """
