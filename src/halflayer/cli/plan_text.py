@@ -19,6 +19,7 @@ from halflayer.sheet.grouped import merged, of_weld
 from halflayer.sheet.inspection import left_open
 from halflayer.sheet.naming import count
 from halflayer.sheet.only_if import NOT_IN_SHIFT, by_shift, on_order_page, told_by_condition
+from halflayer.sheet.standing_counts import counted
 from halflayer.shielding.result import LimitCheck, Shielding
 from halflayer.shielding.safety_result import FloorDose
 from halflayer.shielding.travelling import NOBODY_THERE
@@ -67,22 +68,10 @@ def field_lines(files: Iterable[str]) -> list[str]:
 
 
 def _title(plan: Plan) -> str:
-    # Counted as page 1 of the order's sheets and `halflayer plans` count.
-    ready = sum(w.standing == "ready" for w in plan.welds)
-    stopped = sum(w.status == "stopped" for w in plan.welds)
     order = plan.order
     of = f" class {order['test_class']}" if order["test_class"] else ""
-    text = f"{order['order']} rev {order['revision']}, {order['code']}{of}: "
-    asked = Order.from_json(order)
-    signed = sum(w.standing == "ready" and bool(left_open(asked, w)) for w in plan.welds)
-    some = sum(w.standing == "ready only if" for w in plan.welds)
-    ready -= signed
-    welds = "weld" if ready == 1 else "welds"
-    told = [f"{ready} {welds} ready"] if ready or not (signed or some) else []
-    told += [f"{count(signed, 'weld')} not to be started until signed"] if signed else []
-    told += [f"{some} not to be started until what is said below is done"] if some else []
-    told += [f"{stopped} stopped"] if stopped else []
-    return text + ", ".join(told)
+    told = counted(plan, Order.from_json(order))  # as page 1 of the order's sheets counts
+    return f"{order['order']} rev {order['revision']}, {order['code']}{of}: {told}"
 
 
 def _findings(plan: Plan, system: System) -> list[str]:

@@ -140,7 +140,18 @@ def _lines(found: list[Listed]) -> list[str]:
         for p in found
     ]
     return aligned(
-        ("id", "order", "ready", "not until", "stopped", "saved (UTC)", "content", "asked", "title"),
+        # A record keeps no count of welds that wait for signatures alone: they are among those that wait for no more.
+        (
+            "id",
+            "order",
+            "ready or to sign",
+            "not until",
+            "stopped",
+            "saved (UTC)",
+            "content",
+            "asked",
+            "title",
+        ),
         rows,
         right=(0,),
     )

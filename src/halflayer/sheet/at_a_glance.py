@@ -11,7 +11,7 @@ from halflayer.base.units import parse
 from halflayer.conditions import SIGNED
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
-from halflayer.sheet import carrying, change_turns, meter, survey
+from halflayer.sheet import carrying, change_turns, meter, settled_first, survey
 from halflayer.sheet.agreements_table import to_accept
 from halflayer.sheet.beside_work import rope_most_Sv
 from halflayer.sheet.call_words import call_words, numbers_lacking, still_to_call, to_sign_words
@@ -22,9 +22,8 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.inspection import left_open
 from halflayer.sheet.kit_list import shortages
 from halflayer.sheet.naming import count, weld_list
-from halflayer.sheet.order_limits import averaged
 from halflayer.sheet.people import BREAK_AFTER_S, falls_out
-from halflayer.sheet.sentry_words import POST
+from halflayer.sheet.sentry_words import AT_CRANK, POST
 from halflayer.sheet.shift_clock import clock, minutes_up
 from halflayer.sheet.survey import SEQUENCE
 from halflayer.sheet.testing_words import not_stated
@@ -84,7 +83,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         text += f"; source not home: away from it, never past it, then to {order.site.retreat or RETREAT}"
         out.append({"what": "turn back", "text": text, "of": "steps"})
     first = "the list ticked and signed"
-    if still := _open(plan, order):
+    if still := _open(plan, order, show):
         first += f"; still open, settle {_by_hour(order, still)}"
     out.append({"what": "do first", "text": first, "of": "before"})
     return out
@@ -195,7 +194,7 @@ def _by_hour(order: Order, still: list[tuple[float, str]]) -> str:
     return "; ".join(f"before {at}: {', '.join(texts)}" for at, texts in hours.items())
 
 
-def _open(plan: Plan, order: Order) -> list[tuple[float, str]]:
+def _open(plan: Plan, order: Order, show: Show) -> list[tuple[float, str]]:
     """All that the order itself shows to be undone: signatures, what the welds of the shift wait for, kit, numbers.
 
     Each with the start of the first weld that waits for it, its source change first [s from the start of the shift].
@@ -223,8 +222,7 @@ def _open(plan: Plan, order: Order) -> list[tuple[float, str]]:
         out.append((0.0, "edition of the acceptance"))
     if missing := still_to_call(order):
         out.append((0.0, f"to be filled in on the contingency card: {', '.join(missing)}"))
-    if averaged(order):
-        out.append((0.0, "averaging time of the limits (adviser)"))
+    out += [(0.0, blank) for blank in settled_first.blanks(plan, order, show)]
     if lacking := numbers_lacking(order):
         out.append((0.0, f"{count(len(lacking), 'phone number')} of who signs to be asked for"))
     every, waits = [w.id for w in order.welds], dict[str, list[str]]()
@@ -305,7 +303,7 @@ def at_posts(plan: Plan, order: Order, first: int, last: int) -> str:
     watched, busy = "; ".join(told), {w for on in posts.values() for w in on}
     busy |= {w.weld for w in in_shift(plan) if _watched(order, w, first, last)}
     if watched and len(busy) < len(in_shift(plan)):
-        watched += "; else at the crank"  # with who cranks, beyond the control line: `sentry_words.OTHERS`
+        watched += f"; else {AT_CRANK}"
     return f"outside the rope, by its map: {watched}" if watched else "no sentry is asked for"
 
 

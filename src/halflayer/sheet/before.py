@@ -38,6 +38,7 @@ from halflayer.sheet.code_and_films import LaterReading, acceptance, code_figure
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
+from halflayer.sheet.people import READINGS
 from halflayer.sheet.sectors import OF_EVERY_FILM, fine_clock
 from halflayer.sheet.survey import FAR_UNDER, SEQUENCE
 from halflayer.sheet.testing_words import lacks_testing
@@ -155,7 +156,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (
             "dosimeters",
             f"Personal dosimeter on each of {in_words_of(order, plan)}; direct-reading one zeroed, its reading "
-            f"written down.{settled_first.year(order)}",
+            f"written down ({READINGS}).{settled_first.year(order)}",
         ),
         (
             "signals",
@@ -178,7 +179,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         *_changes(plan, order, show),
         *_only_if(plan, show),
         (AREA, _area(order, used, rate, show)),
-        (EMPTY, cleared.empty(order)),
+        (EMPTY, cleared.empty(order, show)),
         *to_floors,
         *far_rope,
         (

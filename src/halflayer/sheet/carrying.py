@@ -39,15 +39,21 @@ def whole_Sv(plan: Plan, order: Order, show: Show) -> tuple[int, float | None]:
     return len(trips), math.fsum(show.raised(d or 0.0, "equivalent", digits=2) for d in doses)
 
 
+def by_person(plan: Plan, order: Order, show: Show) -> dict[str, float]:
+    """What carrying all of them brings to each person who may, as it is printed [Sv]: whoever takes it off a limit by
+    hand finds no less left than the cards say."""
+    carried = show.raised(whole_Sv(plan, order, show)[1] or 0.0, "equivalent", digits=2)
+    return {p.name: carried for p in order.crew if makes(order, p.id)} if carried else {}
+
+
 def beside_sums(plan: Plan, order: Order, show: Show) -> dict[str, float]:
     """By person what no sum of the shift holds and a source that is out leaves behind [Sv]: whoever sets up may have
     carried all of them, whoever surveys has made one survey with the source still out, the worst."""
-    # As it is printed: whoever takes it off a limit by hand finds no less left than the cards say.
-    carried = show.raised(whole_Sv(plan, order, show)[1] or 0.0, "equivalent", digits=2)
+    carried = by_person(plan, order, show)
     members = [p for w in in_shift(plan) for p in (w.safety.crew if w.safety else ())]
     found = {}
     for p in order.crew:
         out = [m.still_out.dose_Sv or 0.0 for m in members if m.name == p.name and m.still_out]
         survey = show.raised(max(out, default=0.0), "equivalent", digits=2)
-        found[p.name] = survey + (carried if makes(order, p.id) else 0.0)
+        found[p.name] = survey + carried.get(p.name, 0.0)
     return found

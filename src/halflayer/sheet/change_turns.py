@@ -29,14 +29,17 @@ def begun_by(plan: Plan, order: Order) -> dict[str, tuple[str, str]]:
 
     Cut to the minute: begun by then they still end in time.
     """
-    length = work_until_s(plan, order)
-    alone = begun_by_in_s(plan, order)
-    turn = in_turn_s(plan.schedule, sources(plan), length)
+    alone, turn = begun_by_in_s(plan, order), in_turn(plan, order)
 
     def told(seconds: float) -> str:
         return f"{order.shift.starts + timedelta(minutes=seconds // 60):%H:%M}"
 
     return {w: (told(turn[w]), told(s)) for w, s in alone.items()}
+
+
+def in_turn(plan: Plan, order: Order) -> dict[str, float]:
+    """By weld the latest start with all after it kept [s from the start of the shift]."""
+    return in_turn_s(plan.schedule, sources(plan), work_until_s(plan, order))
 
 
 def begun_by_in_s(plan: Plan, order: Order) -> dict[str, float]:

@@ -7,6 +7,7 @@ from halflayer.conditions_of_travel import PEOPLE
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import notice_words
+from halflayer.sheet.figures import Show
 from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.rope_view import SHUT
 from halflayer.shielding.stuck_steps import runs_plant
@@ -27,7 +28,7 @@ def locked(order: Order) -> list[tuple[str, str]]:
     ]
 
 
-def empty(order: Order) -> str:
+def empty(order: Order, show: Show) -> str:
     """What is seen to on the way out before each exposure: nobody inside, doors shut, as doses are reckoned."""
     doors = [r.name for r in order.access if r.kind in SHUT and not r.locked]
     # Doses behind it are reckoned with it shut, with a sentry at it or without.
@@ -39,7 +40,14 @@ def empty(order: Order) -> str:
         if doors
         else ""
     )
-    return f"Searched by {by}, last out: every level, roof, walls, ducts{shut}; sentries posted."
+    # The order's time for a search is one round of the floor: other levels are no part of it.
+    t = order.crew_times.search_s
+    took = f"{show.value(t, 'time')} planned" if t else "in no time here"
+    return (
+        f"Searched by {by}, last out: every level, roof, ducts once, before the first exposure (in no time here), anew if "
+        f"anyone may have gone there since; the weld's floor, behind walls and bodies too, before each weld ({took}){shut}; "
+        "sentries posted."
+    )
 
 
 def cleared(plan: Plan, order: Order) -> list[str]:

@@ -17,7 +17,6 @@ from halflayer.sheet.low_readings import in_table
 from halflayer.sheet.survey import verdict
 from halflayer.sheet.survey_row import row_as_it_lies
 from halflayer.sheet.typeface import text_width
-from halflayer.sheet.watchers import floor_watch, watched
 from halflayer.shielding.contour import crossed
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.safety_result import FloorDose
@@ -104,16 +103,9 @@ def words(order: Order, w: WeldPlan, show: Show) -> str:
                 ", ".join(r.name for r in order.access if r.side == f.side)
                 or "a way that the order does not name"
             )
-            by = ", ".join(dict.fromkeys(f"{who} watches {when}" for _, who, when in _watch(order, w, f)))
-            text += f", gone to by {ways}{f' ({by})' if by else ''}"
+            text += f", gone to by {ways}"  # who watches it until then: line `sentry`
         told.append(text)
     return "; ".join(told)
-
-
-def _watch(order: Order, w: WeldPlan, f: FloorDose) -> list[tuple[str, str, str]]:
-    """Who watches the ways to one floor."""
-    ways = [r.name for r in order.access if r.side == f.side]
-    return [one for one in floor_watch(order, w) if one[0] in ways] if f in watched(w) else []
 
 
 def _expected(order: Order, w: WeldPlan, show: Show) -> str:

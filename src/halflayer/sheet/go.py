@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.conditions import STRIP
+from halflayer.conditions import SIGNED, STRIP
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import (
@@ -22,6 +22,7 @@ from halflayer.sheet import (
     shroud_parts,
     survey,
     survey_again,
+    to_sign,
     wall_words,
 )
 from halflayer.sheet.barrier_words import both_kinds
@@ -89,7 +90,10 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
     Page 2 has the conditions in full. `keep`: how far off its sentries keep.
     """
     past = wall_words.words(order, w, show)
-    found = [{"what": c.short, "do": show.converted(c.in_brief).replace(STRIP, past)} for c in w.conditions]
+    waits = [c for c in w.conditions if c.short != SIGNED]
+    found = [{"what": c.short, "do": show.converted(c.in_brief).replace(STRIP, past)} for c in waits]
+    if signs := to_sign.on_page_1(order, w):
+        found.append({"what": to_sign.NAME, "do": show.converted(signs)})
     if past and not any(STRIP in c.in_brief for c in w.conditions):  # a record from before it was a condition
         found.append({"what": wall_words.NAME, "do": f"{past}: nobody there either"})
     if at := sentry_words.post(w, show, keep, order):

@@ -101,7 +101,7 @@ def _surveyed(w: WeldPlan, show: Show) -> list[list[str]]:
     survey = w.exposure.first_survey if w.exposure else None
     if survey is None or survey.in_first:
         return []
-    return [["survey", f"{show.up(survey.out_s, 'time')}, no film"]]
+    return [["survey", show.up(survey.out_s, "time")]]
 
 
 def _film_rows(order: Order, w: WeldPlan, show: Show) -> list[list[str]]:
@@ -176,7 +176,8 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
     again = _marked("again", w)  # of two in one holder both rows are one exposure's
     spare = [[film, ""] for film in (again if len(again) > 1 else again * SPARE)]
     return {
-        "exposed": [*_surveyed(w, show), *_exposed(w, show), *[["again", ""]] * SPARE],
+        "surveyed": _surveyed(w, show),
+        "exposed": [*_exposed(w, show), *[["again", ""]] * SPARE],
         "film_rows": [*_film_rows(order, w, show), *spare],
         "read_one": _read_one(w, digital=digital, at_iqi=by_density and pieces == 1),
         "iqi_one": f"IQI wire seen ({asked})" if one else seen,

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import math
-
 from halflayer.conditions import PEOPLE_OUT
 from halflayer.order.models import Order
 from halflayer.plan import Plan
+from halflayer.sheet import change_turns
 from halflayer.sheet.shift_clock import clock
+from halflayer.shift.begun_by import takes_s
 from halflayer.shift.result import Slot
 from halflayer.shift.schedule import FIRST_FILM
+
+ANEW = "begun earlier or later: agree anew"
 
 
 def exposed_first(plan: Plan, order: Order) -> dict[str, tuple[str, str]]:
@@ -35,22 +37,32 @@ def _work(plan: Plan, weld: str) -> list[Slot]:
     return slots[begun:]
 
 
-def _with_reshoots_s(plan: Plan, weld: str) -> float | None:
-    """When a weld ends where all up to it take their reshoots [s]; None for several teams: theirs is not one row."""
-    most = plan.schedule.ends_with_reshoots if plan.schedule and plan.schedule.teams == 1 else None
-    each = [(d.name, d.value) for d in (most.inputs if most else ())]
-    upto = next((n for n, (w, _) in enumerate(each, start=1) if w == weld), 0)
-    return math.fsum(float(v) for _, v in each[:upto] if isinstance(v, int | float)) if upto else None
+def _latest(plan: Plan, order: Order, weld: str) -> tuple[float, float] | None:
+    """Until when a weld is begun with all after it kept, and when it then ends with its reshoots [s].
+
+    None where no such time is known, and for several teams: theirs is not one row.
+    """
+    s = plan.schedule
+    if s is None or s.teams != 1 or weld not in (turn := change_turns.in_turn(plan, order)):
+        return None
+    begun = turn[weld] // 60 * 60.0  # as printed: cut to the minute
+    return begun, begun + takes_s(s, weld)
 
 
 def closed_words(plan: Plan, order: Order, weld: str) -> str:
-    """From when places in a weld's rope are closed and when they are given back; empty without a time."""
+    """From when places in a weld's rope are closed and until when that is agreed; empty without a time.
+
+    Agreed is what the latest start needs: a weld that begins late, with reshoots, holds its area longer than planned.
+    """
     work = _work(plan, weld)
     if not work:
         return ""
-    late = _with_reshoots_s(plan, weld)
-    most = f" ({clock(order, late)} with reshoots)" if late is not None else ""
-    return f"closed {clock(order, work[0].start_s)}, given back {clock(order, work[-1].end_s)}{most}"
+    latest, planned = _latest(plan, order, weld), work[-1].end_s
+    if latest is None or latest[1] < planned or latest[0] < work[0].start_s:
+        until = f"planned {clock(order, planned)}"
+    else:
+        until = f"at the latest {clock(order, latest[1])} (begun by {clock(order, latest[0])})"
+    return f"closed {clock(order, work[0].start_s)} until given back by radio, {until}; {ANEW}"
 
 
 def with_hours(plan: Plan, order: Order, rows: list[dict[str, str]]) -> list[dict[str, str]]:

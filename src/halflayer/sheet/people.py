@@ -70,6 +70,7 @@ def _limit(name: str, c: LimitCheck, upper: str, limit: str, show: Show) -> dict
 
 
 AT_ROPE = "; at the rope"
+READINGS = "“Dosimeters of the shift”"  # heads the table that they are written into
 
 
 def shift_rows(plan: Plan, show: Show, roped: Mapping[str, float] | None = None) -> list[dict[str, Any]]:

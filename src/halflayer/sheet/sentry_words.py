@@ -10,7 +10,8 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import meter, survey
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.watchers import at_post
+from halflayer.sheet.watchers import UNTIL_READ, at_post, floor_watch, short_name
+from halflayer.sheet.watchers import sentries as sentries_of
 from halflayer.shielding.contour import reach_m
 from halflayer.shielding.rope_view import SHUT
 from halflayer.shielding.safety_result import Access, Route
@@ -132,7 +133,8 @@ def _towards(turns: Sequence[float]) -> str:
     return f"towards {' and '.join(f'{math.degrees(t):.0f}°' for t in turns)}"
 
 
-OTHERS = "others at the crank"  # sentries who have no post at a weld: beyond the control line with who cranks
+AT_CRANK = "at the crank"  # who has no post at a weld: beyond the control line with who cranks
+OTHERS = f"others {AT_CRANK}"
 
 
 def post(w: WeldPlan, show: Show, keep: str = "", order: Order | None = None) -> str:
@@ -145,7 +147,18 @@ def post(w: WeldPlan, show: Show, keep: str = "", order: Order | None = None) ->
     if not told:
         return ""
     one = f"{at_post(order, 1)}, " if order and not sites(w) and _need(w) == 1 else ""
-    return f"{one}{f'{keep}, ' if keep else ''}{told}{f'; {OTHERS}' if free(w) and not sites(w) else ''}"
+    return f"{one}{f'{keep}, ' if keep else ''}{told}{_others(order, w) if order else ''}"
+
+
+def _others(order: Order, w: WeldPlan) -> str:
+    """The sentries without a post at a weld, by name: who watches a way to a floor until when, who is at the crank."""
+    names = [short_name(order, n) for n in sentries_of(order)][_need(w) :]
+    posts = [r.name for r in w.safety.access.routes if r.sentry] if w.safety and w.safety.access else []
+    ways = [(way, who, until) for way, who, until in floor_watch(order, w) if way not in posts]
+    told = [f"{who}, {way} {until}{f', then {AT_CRANK}' * (until == UNTIL_READ)}" for way, who, until in ways]
+    idle = [n for n in names if n not in {who for _, who, _ in ways}]
+    told += [f"{', '.join(idle)} {AT_CRANK}"] if idle else []
+    return "".join(f"; {t}" for t in told)
 
 
 def _need(w: WeldPlan) -> int:

@@ -6,6 +6,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import gather
 from halflayer.sheet.figures import Show
+from halflayer.sheet.naming import count
 from halflayer.sheet.order_limits import averaged, no_dose_limit
 from halflayer.shielding.meter_holders import holders
 
@@ -35,6 +36,17 @@ def confirms(order: Order, used: list[WeldPlan]) -> str:
     return f", who accepts {'; '.join(asked)}: ________ date ______" if asked else ""
 
 
+def blanks(plan: Plan, order: Order, show: Show) -> list[str]:
+    """What list and card leave to be filled in before the first exposure, in a few words each."""
+    asked = ["averaging time of the limits"] * bool(averaged(order))
+    asked += [f"limit of the year at {names}"] if (names := no_dose_limit(order)) else []
+    told = [f"{', '.join(asked)} (adviser)"] if asked else []
+    told += ["deputy"] * bool(holds_both(order))
+    told += [f"year so far of {count(len(names), 'person', 'persons')}"] if (names := _year_open(order)) else []
+    card = plan.stuck and any(BLANK in r["to"] for r in gather.rows(plan, order, show))
+    return [*told, *["blanks of the contingency card"] * bool(card)]
+
+
 def one_person(order: Order) -> list[tuple[str, str]]:
     """What one person does who supervises protection and leads too, for the supervisor to accept with the plan."""
     who = holds_both(order)
@@ -61,7 +73,14 @@ def holds_both(order: Order) -> str:
 
 def year(order: Order) -> str:
     """Whose dose of the year so far is asked for; empty where all are stated or no limit of the year is."""
-    names = [p.name for p in order.crew if p.dose_this_year_Sv is None]
-    if order.limits.crew.per_year_Sv is None or not names:
+    names = _year_open(order)
+    if not names:
         return ""
     return f" Year so far, not in the order: {', '.join(f'{name} ______' for name in names)}."
+
+
+def _year_open(order: Order) -> list[str]:
+    """Who of the crew has no dose of the year in the order; nobody where no limit of the year is."""
+    if order.limits.crew.per_year_Sv is None:
+        return []
+    return [p.name for p in order.crew if p.dose_this_year_Sv is None]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from halflayer.order.models import Order
 from halflayer.plan import Plan, in_shift
+from halflayer.sheet import carrying
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.people import as_told
@@ -29,22 +31,29 @@ def on_top(plan: Plan, person: CrewShift, weld: str, show: Show) -> tuple[float,
     return None
 
 
-def rows(plan: Plan, show: Show) -> list[dict[str, str]]:
-    """For each person of the shift the weld at which one such survey brings most, with the sum and its verdict."""
-    out = []
+def rows(plan: Plan, order: Order, show: Show) -> list[dict[str, str]]:
+    """For each person of the shift the weld at which one such survey brings most, with carrying sources and the sum.
+
+    The sum is what sheet 1 has as "at most"; its parts as they are printed.
+    """
+    out, carried = [], carrying.by_person(plan, order, show)
     for person in plan.schedule.crew if plan.schedule else ():
         found = [(s, w.weld) for w in in_shift(plan) if (s := on_top(plan, person, w.weld, show))]
         if found:
             (before, more, limit), weld = max(found, key=lambda f: f[0][1])
-            breaks = before + more > limit * CLOSE
+            more = show.raised(more, "equivalent", digits=2)  # as sheet 1 adds it
+            whole = raised_Sv(before + more + carried.get(person.name, 0.0), show)
+            breaks = whole > limit * CLOSE
             missing = _missing(plan, person.name)
             known = person.dose.value is not None and not missing
             out.append(
                 {
                     "name": person.name,
                     "weld": weld,
-                    "more": in_words(more, show),
-                    "sum": in_words(before + more, show),
+                    "before": in_words(before, show),
+                    "more": show.up(more, "equivalent", digits=2),
+                    "carried": show.up(c, "equivalent", digits=2) if (c := carried.get(person.name)) else "",
+                    "sum": in_words(whole, show),
                     "limit": show.floor(limit, "equivalent"),
                     "verdict": "breaks" if breaks else "holds" if known else "not known",
                     "missing": ", ".join(missing),
@@ -66,9 +75,10 @@ def _missing(plan: Plan, name: str) -> list[str]:
 def words(row: dict[str, str]) -> str:
     """A row as one sentence."""
     lack = f"; {NOT_COMPUTED} at {row['missing']}" if row["missing"] else ""
+    carried = f" + {row['carried']} carrying sources" if row["carried"] else ""
     return (
-        f"{row['name']}: one survey with the source still out, in no sum, brings most at {row['weld']}, {row['more']}: "
-        f"{row['sum']} in the shift, limit {row['limit']}, {row['verdict']}{lack}"
+        f"{row['name']}: {row['before']} above + {row['more']} one survey with the source still out (most, at "
+        f"{row['weld']}){carried} = {row['sum']}, “at most” of sheet 1, limit {row['limit']}, {row['verdict']}{lack}"
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from halflayer.order.models import Order
 from halflayer.plan import Plan
-from halflayer.sheet import carrying
+from halflayer.sheet import carrying, still_out_rows
 from halflayer.sheet.access_page import makers
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
@@ -70,7 +70,7 @@ def _carried(plan: Plan, order: Order, show: Show) -> str:
         return f" Carrying them there, {makers(order)}: not computed."
     return (
         f" Carried there by {makers(order)}: {count(trips, 'time')}, {show.up(whole, 'equivalent', digits=2)} for "
-        f"who carries all, in no sum; {_when(plan, order, show)}{_then(plan, order, whole, show)}."
+        f"who carries all, in “at most” of sheet 1; {_when(plan, order, show)}{_then(plan, order, whole, show)}."
     )
 
 
@@ -96,8 +96,9 @@ def _when(plan: Plan, order: Order, show: Show) -> str:
 
 
 def _then(plan: Plan, order: Order, more_Sv: float, show: Show) -> str:
-    """What carrying all of it makes of the largest bound of those who do; empty where none is known."""
-    setting_up = {p.name for p in order.crew if makes(order, p.id)}
+    """What carrying all of it makes of the largest bound of those who do; empty where the sum stands with its parts."""
+    summed = {r["name"] for r in still_out_rows.rows(plan, order, show)}
+    setting_up = {p.name for p in order.crew if makes(order, p.id)} - summed
     bounds = [
         (raised_Sv(c.upper_Sv, show) + more_Sv, p.name, c.limit_Sv)
         for p in (plan.schedule.crew if plan.schedule else ())

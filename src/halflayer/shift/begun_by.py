@@ -49,6 +49,11 @@ def in_turn_s(shift: ShiftPlan | None, sources: Mapping[str, str], length_s: flo
     return found
 
 
+def takes_s(shift: ShiftPlan, weld: str) -> float:
+    """How long a weld takes from its latest start on, with reshoots [s]: its own break is over when it begins."""
+    return _takes(shift).get(weld, 0.0) - _break_s(shift, weld)
+
+
 def changed_before(
     shift: ShiftPlan | None, sources: Mapping[str, str], welds: Sequence[str]
 ) -> list[SourceChange]:

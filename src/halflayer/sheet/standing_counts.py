@@ -1,0 +1,43 @@
+"""How many welds of an order stand how, by name: ready, waiting for signatures alone or for more, left out, stopped."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from halflayer.conditions import SIGNED
+from halflayer.order.models import Order
+from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.sheet.inspection import left_open
+from halflayer.sheet.naming import weld_list
+
+
+def for_signatures(order: Order, w: WeldPlan) -> bool:
+    """True where a weld waits for nothing but signatures: an agreement's, or under what the code leaves open."""
+    names = {c.short for c in w.conditions}
+    return names <= {SIGNED} and bool(names or left_open(order, w))
+
+
+def counted(plan: Plan, order: Order) -> str:
+    """The welds of this shift by what they wait for, then those of another shift and stopped ones.
+
+    What is asked of every weld does not count: it is said once beside this.
+    """
+    every, mine = [w.weld for w in plan.welds], in_shift(plan)
+    signs = [w.weld for w in mine if for_signatures(order, w)]
+    more = [w.weld for w in mine if w.conditions and w.weld not in signs]
+    ready = [w.weld for w in mine if w.weld not in (*signs, *more)]
+    waits = _waits(signs, "signatures alone", every) + _waits(more, "what is listed below", every)
+    told = [f"{len(ready)} ready{f' ({weld_list(ready, every)})' if waits else ''}"] if ready else []
+    told += [f"{len(signs) + len(more)} {'wait' if len(waits) else ''}: {', '.join(waits)}"] if waits else []
+    left = [w for w, _ in plan.schedule.left_out] if plan.schedule else []
+    left = [w.weld for w in plan.welds if w.status == "ready" and w.weld in left]
+    stopped = [w.weld for w in plan.welds if w.status == "stopped"]
+    this = f"this shift {len(mine)}, " if left else ""
+    out = [f"{this}{', '.join(told)}"] if told else []
+    out += [f"another shift {len(left)}"] if left else []
+    out += [f"{len(stopped)} stopped"] if stopped else []
+    return "; ".join(out)
+
+
+def _waits(welds: Sequence[str], for_what: str, every: Sequence[str]) -> list[str]:
+    return [f"{len(welds)} for {for_what} ({weld_list(list(welds), list(every))})"] if welds else []
