@@ -12,6 +12,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.grouped import NOT_SIGNED, agreements, apart, parties, to_sign
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.letters_place import BY_LIGHT, by_light
+from halflayer.sheet.to_sign import AGREEMENT
 from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M
 
 # Of rows that both sign whom the table's heading names.
@@ -21,7 +22,12 @@ AS_ABOVE = to_sign(("purchaser", "contractor"), line="_" * 17)
 def agreement_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     """Every row of the table, those that are not signed first."""
     every = [w.weld for w in plan.welds]
-    rows = agreements(plan, every, order.agreements, show, order) + accepted(plan, order)
+    rows = agreements(plan, every, order.agreements, show, order)
+    # In the word by which the rows of what waits for it name it.
+    rows = [
+        r | {"text": f"{AGREEMENT}: {r['text']}"} if r["signed"].startswith(NOT_SIGNED) else r for r in rows
+    ]
+    rows += accepted(plan, order)
     rows.sort(key=lambda r: not r["signed"].startswith(NOT_SIGNED))
     full = to_sign(parties(order))
     return [r | {"signed": AS_ABOVE} if r["signed"] == full else r for r in rows]
@@ -72,7 +78,7 @@ def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
         if w.chosen is not None and w.chosen.geometry.opening_m is not None
     )
     return (
-        f"ellipse not opened about one weld width (7.1.6; m): {each}; on film ______ to ______ "
+        f"ellipse opening: not about one weld width (7.1.6; m): {each}; on film ______ to ______ "
         f"({show.drawn(LEAST_OPENING_M)} to {show.drawn(LARGEST_OPENING_M)} at all: GB 3323-87; r)"
     )
 

@@ -155,8 +155,8 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (ALARMS, before_tools.of_alarms(plan, order, used, show)),
         (
             "dosimeters",
-            f"Personal dosimeter on each of {in_words_of(order, plan)}; direct-reading one zeroed, its reading "
-            f"written down ({READINGS}).{settled_first.year(order)}",
+            f"Personal and direct-reading one on each of {in_words_of(order, plan)}; the latter zeroed, read into "
+            f"{READINGS}, again at the end.{settled_first.year(order)}",
         ),
         (
             "signals",

@@ -36,17 +36,16 @@ def empty(order: Order, show: Show) -> str:
     # No key is the order's: whoever is locked in leaves by another way, or the door stays watched.
     shut = (
         f"; {', '.join(doors)} kept shut by its sentry behind it, else locked by {by}, who keeps the key, those behind "
-        "it told, with another way out"
+        "told, with another way out"
         if doors
         else ""
     )
-    # The order's time for a search is one round of the floor: other levels are no part of it.
+    # The order's time for a search is one round of a floor: other levels are no part of it.
     t = order.crew_times.search_s
-    took = f"{show.value(t, 'time')} planned" if t else "in no time here"
+    took = f" ({show.value(t, 'time')})" if t else ""
     return (
-        f"Searched by {by}, last out: every level, roof, ducts once, before the first exposure (in no time here), anew if "
-        f"anyone may have gone there since; the weld's floor, behind walls and bodies too, before each weld ({took}){shut}; "
-        "sentries posted."
+        f"Searched by {by}, last out: every level, roof, ducts once before the first exposure, not timed; the weld's "
+        f"own level, behind walls too, before each weld{took}{shut}; sentries posted."
     )
 
 

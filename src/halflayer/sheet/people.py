@@ -59,7 +59,7 @@ def _limit(name: str, c: LimitCheck, upper: str, limit: str, show: Show) -> dict
     return {
         "person": name,
         "kind": c.kind,
-        "averaging": c.averaging,
+        "averaging": c.averaging.replace(*YEAR_OPEN),
         "upper": upper,
         "limit": limit,
         # A dose stands beside it: known in part only.
@@ -70,7 +70,8 @@ def _limit(name: str, c: LimitCheck, upper: str, limit: str, show: Show) -> dict
 
 
 AT_ROPE = "; at the rope"
-READINGS = "“Dosimeters of the shift”"  # heads the table that they are written into
+YEAR_OPEN = "the dose of the year is not stated", "year so far not stated"  # beside fields to write in
+READINGS = "“Each person”"  # heads the table that dosimeters are read into
 
 
 def shift_rows(plan: Plan, show: Show, roped: Mapping[str, float] | None = None) -> list[dict[str, Any]]:

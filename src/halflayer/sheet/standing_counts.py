@@ -28,13 +28,15 @@ def counted(plan: Plan, order: Order) -> str:
     ready = [w.weld for w in mine if w.weld not in (*signs, *more)]
     waits = _waits(signs, "signatures alone", every) + _waits(more, "what is listed below", every)
     told = [f"{len(ready)} ready{f' ({weld_list(ready, every)})' if waits else ''}"] if ready else []
-    told += [f"{len(signs) + len(more)} {'wait' if len(waits) else ''}: {', '.join(waits)}"] if waits else []
     left = [w for w, _ in plan.schedule.left_out] if plan.schedule else []
     left = [w.weld for w in plan.welds if w.status == "ready" and w.weld in left]
+    n = len(signs) + len(more)
+    some = "all wait" if not ready and left else "1 waits" if n == 1 else f"{n} wait"
+    told += [f"{some}: {', '.join(waits)}"] if waits else []
     stopped = [w.weld for w in plan.welds if w.status == "stopped"]
-    this = f"this shift {len(mine)}, " if left else ""
+    this = f"{len(mine)} in this shift, " if left else ""
     out = [f"{this}{', '.join(told)}"] if told else []
-    out += [f"another shift {len(left)}"] if left else []
+    out += [f"{len(left)} in another shift"] if left else []
     out += [f"{len(stopped)} stopped"] if stopped else []
     return "; ".join(out)
 

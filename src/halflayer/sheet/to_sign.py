@@ -44,7 +44,8 @@ def in_one_row(plan: Plan, order: Order, rows: list[dict[str, str]]) -> list[dic
     found: dict[str, list[str]] = {}
     for w in in_shift(plan):
         for what in of_weld(order, w):
-            found.setdefault(what, []).append(w.weld)
+            # The table that the row leads to has what is agreed in full.
+            found.setdefault(what.partition(" (")[0], []).append(w.weld)
     if not found:
         return rows
     on = [w for w in (s.weld for s in in_shift(plan)) if any(w in welds for welds in found.values())]
@@ -52,7 +53,7 @@ def in_one_row(plan: Plan, order: Order, rows: list[dict[str, str]]) -> list[dic
     row = {
         "welds": weld_list(on, every),
         "short": NAME,
-        "text": f"“By agreement only”, by both whom it names: {each}; {ELSE}",
+        "text": f"in “By agreement only”, by both named there: {each}; {ELSE}",
         "of": "agreed",
     }
     at = next((n for n, r in enumerate(rows) if r["short"] == SIGNED), 0)
