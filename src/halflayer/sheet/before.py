@@ -156,7 +156,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         (
             "dosimeters",
             f"Personal and direct-reading one on each of {in_words_of(order, plan)}; the latter zeroed, read into "
-            f"{READINGS}, again at the end.{settled_first.year(order)}",
+            f"{READINGS}, at the end too.{settled_first.year(order)}",
         ),
         (
             "signals",
@@ -294,7 +294,7 @@ def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     return [
         (
             "technical agreements",
-            f"“By agreement only” of this order signed by {' and '.join(order.signers)}, with the date{state}.",
+            f"“By agreement only” of this order signed by both whom it names, with the date{state}.",
         )
     ]
 

@@ -35,8 +35,8 @@ def empty(order: Order, show: Show) -> str:
     by = holders(order).reader or "name ________"
     # No key is the order's: whoever is locked in leaves by another way, or the door stays watched.
     shut = (
-        f"; {', '.join(doors)} kept shut by its sentry behind it, else locked by {by}, who keeps the key, those behind "
-        "told, with another way out"
+        f"; {', '.join(doors)} kept shut by its sentry behind it, else locked by {by} with the key, those behind told, "
+        "with another way out"
         if doors
         else ""
     )
@@ -44,8 +44,8 @@ def empty(order: Order, show: Show) -> str:
     t = order.crew_times.search_s
     took = f" ({show.value(t, 'time')})" if t else ""
     return (
-        f"Searched by {by}, last out: every level, roof, ducts once before the first exposure, not timed; the weld's "
-        f"own level, behind walls too, before each weld{took}{shut}; sentries posted."
+        f"Searched by {by}, last out: levels, roof, ducts once before the first exposure, not timed; the weld's own "
+        f"level before each weld{took}{shut}; sentries posted."
     )
 
 

@@ -78,7 +78,7 @@ def year(order: Order) -> str:
     names = _year_open(order)
     if not names:
         return ""
-    return f" Year so far, not in the order: {', '.join(f'{name} ______' for name in names)}."
+    return f" Year so far: {', '.join(f'{name} ______' for name in names)}."
 
 
 def _year_open(order: Order) -> list[str]:

@@ -75,10 +75,10 @@ def _missing(plan: Plan, name: str) -> list[str]:
 def words(row: dict[str, str]) -> str:
     """A row as one sentence."""
     lack = f"; {NOT_COMPUTED} at {row['missing']}" if row["missing"] else ""
-    carried = f" + {row['carried']} carrying sources" if row["carried"] else ""
+    carried = f" + {row['carried']} (carrying sources)" if row["carried"] else ""
     return (
-        f"{row['name']}: {row['before']} above + {row['more']} one survey with the source still out (most, at "
-        f"{row['weld']}){carried} = {row['sum']}, “at most” of sheet 1, limit {row['limit']}, {row['verdict']}{lack}"
+        f"{row['name']}: {row['before']} + {row['more']} (one survey with the source still out, {row['weld']}){carried} "
+        f"= {row['sum']}, sheet 1's “at most”, of {row['limit']}, {row['verdict']}{lack}"
     )
 
 
@@ -87,7 +87,7 @@ def sentences(found: list[dict[str, str]]) -> list[str]:
     names: dict[str, list[str]] = {}
     for r in found:
         names.setdefault(words(r | {"name": ""}), []).append(r["name"])
-    return [f"{', '.join(who)}{'' if len(who) == 1 else ', each'}{text}" for text, who in names.items()]
+    return [f"{', '.join(who)}{text}" for text, who in names.items()]
 
 
 def warnings(plan: Plan, show: Show, weld: str | None = None) -> list[tuple[str, str]]:
