@@ -51,4 +51,16 @@ def limit_matrix(
         f"{kind}: {words}{PERSONS if AGAIN in words and kind in persons else ''}"
         for kind, words in over.items()
     )
-    return {"kinds": kinds, "rows": list(rows.values()), "note": note}
+    return {"kinds": kinds, "rows": _together(list(rows.values()), own), "note": note}
+
+
+def _together(rows: list[dict[str, Any]], persons: Collection[str]) -> list[dict[str, Any]]:
+    """The rows with persons of the same figures in one: who stands at the same place all the time."""
+    out: list[dict[str, Any]] = []
+    for r in rows:
+        same = next((o for o in out if r["place"] in persons and o["own"] and o["cells"] == r["cells"]), None)
+        if same is not None:
+            same["place"] += f", {r['place']}"
+        else:
+            out.append(r | {"own": r["place"] in persons})
+    return [{k: v for k, v in r.items() if k != "own"} for r in out]

@@ -24,6 +24,7 @@ from halflayer.shielding.survey_points import arrange, is_barrier
 from halflayer.technique.result import Candidate
 
 SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400, 500, 600, 750, 1000, 1250, 1500, 2000)
+CREW_TO = 400  # at a smaller scale points at a rope lie on each other: by eye
 SIGNS_TO = 300  # at a smaller scale signs would hide what they stand among: the order's rope sketch has them
 FOOT_MM = 8.0
 EDGE_MM = 3.0  # between what is shown and the map's edge
@@ -47,8 +48,9 @@ def plan_map(
 
     Site x to the right, y up. The rope with its signs stands outside the line where the limit is
     reached, the control position on the crew's line or outside it. The scale shows the whole barrier line, rope and
-    crew's line, and the places up to 1.3 times as far; numbered barrier points beyond stand at the edge with an arrow.
-    `posts`: site x, y of the sentries, marked S1, S2 where they lie on the map.
+    crew's line where there is room, and the places up to 1.3 times as far; numbered points, sentries, crank beyond
+    stand at the edge with an arrow.
+    `posts`: site x, y of the sentries, marked S1, S2.
     """
     canvas = Canvas(width_mm, height_mm)
     tall = height_mm - FOOT_MM
@@ -68,13 +70,16 @@ def plan_map(
     roped = at_ropes(order, weld, arranged.front, contour)
     where = {p.name: roped[p.name].at if p.name in roped else p.at for _, p in all_points}
     points = [(n, p, where[p.name][0] - weld.at[0], where[p.name][1] - weld.at[1]) for n, p in all_points]
-    shown = [(0.0, 0.0), *line, *rope, *(p for loop in crew_m for p in loop)]
-    shown += [
+    near = [(0.0, 0.0), *line, *rope]
+    near += [
         (x, y) for _, p, x, y in points if not line or (not is_barrier(p) and math.hypot(x, y) <= 1.3 * far)
     ]
-    middle, wide, high = _frame_of(shown)
     room = width_mm - 2 * EDGE_MM, tall - 2 * EDGE_MM
-    scale = next((s for s in SCALES if wide * 1000 / s <= room[0] and high * 1000 / s <= room[1]), SCALES[-1])
+    shown = [*near, *(p for loop in crew_m for p in loop)]
+    if len(rope) > 2 and _scale(shown, room) > CREW_TO:
+        # Where the crew's line would press the points of the rope together it is left to the order's rope sketch.
+        shown = near
+    (middle, _, _), scale = _frame_of(shown), _scale(shown, room)
     k = 1000 / scale
 
     def spot(x: float, y: float) -> Point:
@@ -140,16 +145,15 @@ def plan_map(
         if n:
             _number(canvas, str(n), at, taken)
     for n, at in enumerate(stand, start=1):
-        if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall - 1.5:
-            post_mark(canvas, at, 0.9)
-            _number(canvas, f"{POST}{n}", at, taken)
-    if (winds := crank.crank(order, weld, crew)) is not None and crank.winds(order, candidate):
-        at = spot(winds.at[0] - weld.at[0], winds.at[1] - weld.at[1])
-        taken.mark(at, 1.1)
-        crank_mark(canvas, at)
-        _number(canvas, crank.NAME, at, taken)
-    elif (own := control_spot(order, weld, candidate, shielding, contour)) is not None:
-        at = spot(own.at[0] - weld.at[0], own.at[1] - weld.at[1])
+        spot_at = _at_edge(canvas, at, spot(0.0, 0.0), width_mm, tall)
+        taken.mark(spot_at, 1.0)
+        post_mark(canvas, spot_at, 0.9)
+        _number(canvas, f"{POST}{n}", spot_at, taken)
+    winds = crank.crank(order, weld, crew) if crank.winds(order, candidate) else None
+    own = None if winds is not None else control_spot(order, weld, candidate, shielding, contour)
+    for stands in (s for s in (winds, own) if s is not None):
+        at = spot(stands.at[0] - weld.at[0], stands.at[1] - weld.at[1])
+        at = _at_edge(canvas, at, spot(0.0, 0.0), width_mm, tall)
         taken.mark(at, 1.1)
         crank_mark(canvas, at)
         _number(canvas, crank.NAME, at, taken)
@@ -160,6 +164,12 @@ def plan_map(
     )
     canvas.text((0.3, tall + 4.2), f"1 : {scale:g}", size_mm=3.2, bold=True)
     return canvas.render(), scale, outside
+
+
+def _scale(shown: list[Point], room: Point) -> int:
+    """The largest round scale at which all of this finds room."""
+    _, wide, high = _frame_of(shown)
+    return next((s for s in SCALES if wide * 1000 / s <= room[0] and high * 1000 / s <= room[1]), SCALES[-1])
 
 
 def _frame_of(points: list[Point]) -> tuple[Point, float, float]:
@@ -178,6 +188,15 @@ def _within(at: Point, weld: Point, width_mm: float, tall_mm: float) -> Point:
         if abs(d) > 1e-9:
             t = min(t, ((high if d > 0 else low) - a) / d)
     return (weld[0] + dx * t, weld[1] + dy * t)
+
+
+def _at_edge(canvas: Canvas, at: Point, weld: Point, width_mm: float, tall_mm: float) -> Point:
+    """A point on the map, or at its edge with an arrow where it lies farther out."""
+    if 1.5 < at[0] < width_mm - 1.5 and 1.5 < at[1] < tall_mm - 1.5:
+        return at
+    at = _within(at, weld, width_mm, tall_mm)
+    _outwards(canvas, at, weld)
+    return at
 
 
 def _outwards(canvas: Canvas, at: Point, weld: Point) -> None:

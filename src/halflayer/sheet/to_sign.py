@@ -11,7 +11,7 @@ from halflayer.sheet.naming import weld_list
 
 NAME = "signed"
 AGREEMENT = "agreement"  # the contract's, in the words of the line over a weld's page 1
-WHERE = "by both whom the order's “By agreement only” names"
+WHERE = "in the order's “By agreement only”"
 ELSE = "else not shot"
 
 
