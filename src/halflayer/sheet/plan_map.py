@@ -25,6 +25,7 @@ from halflayer.technique.result import Candidate
 
 SCALES = (10, 20, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400, 500, 600, 750, 1000, 1250, 1500, 2000)
 CREW_TO = 400  # at a smaller scale points at a rope lie on each other: by eye
+BEYOND_MM = 2.5  # more at each edge for what stands beyond it
 SIGNS_TO = 300  # at a smaller scale signs would hide what they stand among: the order's rope sketch has them
 FOOT_MM = 8.0
 EDGE_MM = 3.0  # between what is shown and the map's edge
@@ -76,9 +77,11 @@ def plan_map(
     ]
     room = width_mm - 2 * EDGE_MM, tall - 2 * EDGE_MM
     shown = [*near, *(p for loop in crew_m for p in loop)]
-    if len(rope) > 2 and _scale(shown, room) > CREW_TO:
-        # Where the crew's line would press the points of the rope together it is left to the order's rope sketch.
-        shown = near
+    less = room[0] - 2 * BEYOND_MM, room[1] - 2 * BEYOND_MM
+    if len(rope) > 2 and _scale(shown, room) > max(CREW_TO, _scale(near, less)):
+        # Where the crew's line would press the points of the rope together it is left to the order's rope sketch; what
+        # stands farther out has room between rope and edge.
+        shown, room = near, less
     (middle, _, _), scale = _frame_of(shown), _scale(shown, room)
     k = 1000 / scale
 
@@ -110,11 +113,18 @@ def plan_map(
     # the lines too where there is room beside them.
     taken = Places((0.4, 0.4, width_mm - 0.4, tall - 0.4))
     for n, _, x, y in points:
-        taken.mark(_within(spot(x, y), spot(0.0, 0.0), width_mm, tall), 1.0 if n else 0.6)
+        if n:
+            taken.mark(_within(spot(x, y), spot(0.0, 0.0), width_mm, tall), 1.0)
     taken.mark(spot(0.0, 0.0), 1.2)
-    stand = [spot(x - weld.at[0], y - weld.at[1]) for x, y in posts]
-    for at in stand:
-        taken.mark(at, 1.0)
+
+    def seen(site: Point) -> Point:
+        return _within(spot(site[0] - weld.at[0], site[1] - weld.at[1]), spot(0.0, 0.0), width_mm, tall)
+
+    winds = crank.crank(order, weld, crew) if crank.winds(order, candidate) else None
+    own = None if winds is not None else control_spot(order, weld, candidate, shielding, contour)
+    cranks = [(s.at[0], s.at[1]) for s in (winds, own) if s is not None]
+    for at in (*posts, *cranks):
+        taken.mark(seen(at), 1.1)
     if weld.guide_from is not None:
         taken.mark(spot(weld.guide_from[0] - weld.at[0], weld.guide_from[1] - weld.at[1]), 1.2)
     for one in (line, rope):
@@ -129,7 +139,10 @@ def plan_map(
             (x + i * o.size[0] / 2, y + j * o.size[1] / 2) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))
         ]
         taken.line([spot(*c) for c in corners])
-    corner = axes_corner(taken, width_mm, tall)
+    corner = axes_corner(taken, width_mm, tall)  # rather over a point without a number than over one with it
+    for n, _, x, y in points:
+        if not n:
+            taken.mark(_within(spot(x, y), spot(0.0, 0.0), width_mm, tall), 0.6)
     outside = 0
     for n, p, x, y in points:
         at = spot(x, y)
@@ -144,17 +157,16 @@ def plan_map(
         canvas.circle(at, radius, fill=INK if p.ok else PAPER, stroke_mm=0.3, kind="place")
         if n:
             _number(canvas, str(n), at, taken)
-    for n, at in enumerate(stand, start=1):
-        spot_at = _at_edge(canvas, at, spot(0.0, 0.0), width_mm, tall)
-        taken.mark(spot_at, 1.0)
-        post_mark(canvas, spot_at, 0.9)
-        _number(canvas, f"{POST}{n}", spot_at, taken)
-    winds = crank.crank(order, weld, crew) if crank.winds(order, candidate) else None
-    own = None if winds is not None else control_spot(order, weld, candidate, shielding, contour)
-    for stands in (s for s in (winds, own) if s is not None):
-        at = spot(stands.at[0] - weld.at[0], stands.at[1] - weld.at[1])
-        at = _at_edge(canvas, at, spot(0.0, 0.0), width_mm, tall)
-        taken.mark(at, 1.1)
+    for n, site in enumerate(posts, start=1):
+        at = _at_edge(
+            canvas, spot(site[0] - weld.at[0], site[1] - weld.at[1]), spot(0.0, 0.0), width_mm, tall
+        )
+        post_mark(canvas, at, 0.9)
+        _number(canvas, f"{POST}{n}", at, taken)
+    for site in cranks:
+        at = _at_edge(
+            canvas, spot(site[0] - weld.at[0], site[1] - weld.at[1]), spot(0.0, 0.0), width_mm, tall
+        )
         crank_mark(canvas, at)
         _number(canvas, crank.NAME, at, taken)
     canvas.close_clip()

@@ -76,10 +76,8 @@ def words(row: dict[str, str]) -> str:
     """A row as one sentence."""
     lack = f"; {NOT_COMPUTED} at {row['missing']}" if row["missing"] else ""
     carried = f" + {row['carried']} (carrying sources)" if row["carried"] else ""
-    return (
-        f"{row['name']}: {row['before']} + {row['more']} (one survey with the source still out, {row['weld']}){carried} "
-        f"= {row['sum']}, sheet 1's “at most”, of {row['limit']}, {row['verdict']}{lack}"
-    )
+    survey = f"{row['more']} (one survey with the source still out, {row['weld']})"
+    return f"{row['name']}: {row['before']} + {survey}{carried} = {row['sum']}, sheet 1's “at most”, of {row['limit']}, {row['verdict']}{lack}"
 
 
 def sentences(found: list[dict[str, str]]) -> list[str]:
