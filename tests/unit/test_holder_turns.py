@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import plan_factory
 from halflayer.base.result import Derived
@@ -10,7 +11,7 @@ from halflayer.conditions import PEOPLE_OUT
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet.holder_turns import Turn, turns, untimed_s, words
-from halflayer.sheet.moments import closed_words, exposed_first, with_hours
+from halflayer.sheet.moments import ANEW, closed_words, exposed_first, with_hours
 from halflayer.sheet.witnessing import words as witnessed
 from halflayer.shift.result import ShiftPlan, Slot
 from halflayer.shift.schedule import FIRST_FILM
@@ -68,8 +69,11 @@ def test_hours_of_exposure_1_of_its_film_and_of_what_is_closed_meanwhile() -> No
     plan, order = a_plan(), an_order(9, viewing_s=240.0)
     begins = f"{order.shift.starts:%H}"
     assert exposed_first(plan, order)["W-01"] == (f"{begins}:10", f"{begins}:26")
-    hours = [f"{(order.shift.starts.hour + n) % 24:02}" for n in (1, 2, 3)]
-    told = f"closed {hours[0]}:00, given back {hours[1]}:00 ({hours[2]}:00 with reshoots)"
+    hours = [f"{(order.shift.starts.hour + n) % 24:02}" for n in (1, 2)]
+    # Agreed as long as the latest start needs: W-03 and W-02 take 1.5 h each before the end (by hand).
+    ends = order.shift.ends - timedelta(hours=1.5)
+    until = f"{ends:%H:%M} (begun by {ends - timedelta(hours=1.5):%H:%M})"
+    told = f"closed {hours[0]}:00 until given back by radio, at the latest {until}; {ANEW}"
     assert closed_words(plan, order, "W-02") == told and closed_words(plan, order, "none") == ""
     row = {"welds": "W-02", "short": PEOPLE_OUT, "text": "nobody there"}
     assert with_hours(plan, order, [row])[0]["text"] == f"{told}: nobody there"

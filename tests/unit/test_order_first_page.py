@@ -59,7 +59,7 @@ def test_page_1_says_which_weld_when_who_where_what_is_carried_and_what_is_open(
         "not timed",
         "lifts",
         "the list ticked and signed",
-        "every weld has a sheet of its own",
+        "each weld has its own sheet",
     ):
         assert part in words, part
     # the parts that tell more are named by their sheets

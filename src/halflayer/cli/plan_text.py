@@ -70,8 +70,10 @@ def field_lines(files: Iterable[str]) -> list[str]:
 def _title(plan: Plan) -> str:
     order = plan.order
     of = f" class {order['test_class']}" if order["test_class"] else ""
-    told = counted(plan, Order.from_json(order))  # as page 1 of the order's sheets counts
-    return f"{order['order']} rev {order['revision']}, {order['code']}{of}: {told}"
+    told = (
+        f"{count(len(plan.welds), 'weld')}: {counted(plan, Order.from_json(order))}"  # as the order's page 1
+    )
+    return f"{order['order']} rev {order['revision']}, {order['code']}{of}, {told}"
 
 
 def _findings(plan: Plan, system: System) -> list[str]:

@@ -291,10 +291,11 @@ def _technical(plan: Plan, order: Order, show: Show) -> list[tuple[str, str]]:
     open_rows = len(accepted(plan, order))
     waiting = sum(r["signed"].startswith(NOT_SIGNED) for r in found) + open_rows
     state = f"; {waiting} of {len(found) + open_rows} NOT signed yet" if waiting else ""
+    who = "both whom it names" if order.agreed_for_contractor_by else " and ".join(order.signers)
     return [
         (
             "technical agreements",
-            f"“By agreement only” of this order signed by both whom it names, with the date{state}.",
+            f"“By agreement only” of this order signed by {who}, with the date{state}.",
         )
     ]
 

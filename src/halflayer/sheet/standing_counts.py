@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from halflayer.conditions import SIGNED
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.inspection import left_open
 from halflayer.sheet.naming import weld_list
+
+BELOW = "what is listed below"  # in a list that follows
 
 
 def for_signatures(order: Order, w: WeldPlan) -> bool:
@@ -26,20 +26,20 @@ def counted(plan: Plan, order: Order) -> str:
     signs = [w.weld for w in mine if for_signatures(order, w)]
     more = [w.weld for w in mine if w.conditions and w.weld not in signs]
     ready = [w.weld for w in mine if w.weld not in (*signs, *more)]
-    waits = _waits(signs, "signatures alone", every) + _waits(more, "what is listed below", every)
-    told = [f"{len(ready)} ready{f' ({weld_list(ready, every)})' if waits else ''}"] if ready else []
+    groups = [(some, what) for some, what in ((signs, "signatures alone"), (more, BELOW)) if some]
+    told = [f"{len(ready)} ready{f' ({weld_list(ready, every)})' if groups else ''}"] if ready else []
     left = [w for w, _ in plan.schedule.left_out] if plan.schedule else []
     left = [w.weld for w in plan.welds if w.status == "ready" and w.weld in left]
     n = len(signs) + len(more)
     some = "all wait" if not ready and left else "1 waits" if n == 1 else f"{n} wait"
-    told += [f"{some}: {', '.join(waits)}"] if waits else []
+    each = ", ".join(
+        f"{f'{len(on)} ' if len(groups) > 1 else ''}for {what} ({weld_list(on, every)})"
+        for on, what in groups
+    )
+    told += [f"{some}{':' if len(groups) > 1 else ''} {each}"] if groups else []
     stopped = [w.weld for w in plan.welds if w.status == "stopped"]
     this = f"{len(mine)} in this shift, " if left else ""
     out = [f"{this}{', '.join(told)}"] if told else []
     out += [f"{len(left)} in another shift"] if left else []
     out += [f"{len(stopped)} stopped"] if stopped else []
     return "; ".join(out)
-
-
-def _waits(welds: Sequence[str], for_what: str, every: Sequence[str]) -> list[str]:
-    return [f"{len(welds)} for {for_what} ({weld_list(list(welds), list(every))})"] if welds else []

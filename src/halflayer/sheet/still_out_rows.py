@@ -77,7 +77,8 @@ def words(row: dict[str, str]) -> str:
     lack = f"; {NOT_COMPUTED} at {row['missing']}" if row["missing"] else ""
     carried = f" + {row['carried']} (carrying sources)" if row["carried"] else ""
     survey = f"{row['more']} (one survey with the source still out, {row['weld']})"
-    return f"{row['name']}: {row['before']} + {survey}{carried} = {row['sum']}, sheet 1's “at most”, of {row['limit']}, {row['verdict']}{lack}"
+    whole = f"{row['sum']}, sheet 1's “at most”, of {row['limit']}, {row['verdict']}{lack}"
+    return f"{row['name']}: {row['before']} + {survey}{carried} = {whole}"
 
 
 def sentences(found: list[dict[str, str]]) -> list[str]:
