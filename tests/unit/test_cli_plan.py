@@ -253,7 +253,7 @@ def test_plans_lists_what_is_kept(kept: str, capsys: Out) -> None:
     assert run(["plans"]) == 0
     title, row = capsys.readouterr().out.splitlines()
     assert "TM-0147 rev B" in row
-    for head, cell in (("ready ", "4 of 5"), ("not until", "0"), ("stopped", "1")):
+    for head, cell in (("no condition", "4 of 5"), ("not until", "0"), ("stopped", "1")):
         assert row[title.index(head) :].startswith(cell)
     assert run(["plans", "--json"]) == 0
     (one,) = json.loads(capsys.readouterr().out)["plans"]

@@ -113,7 +113,7 @@ def _line(p: Listed) -> dict[str, Any]:
         "version": p.version,
         "content": p.content,
         "welds": p.welds,
-        "ready": p.welds - p.stopped - p.only_if,
+        "ready": p.welds - p.stopped - p.only_if,  # without conditions; maybe still to be signed
         "ready_only_if": p.only_if,
         "stopped": p.stopped,
         "options": p.options,
@@ -140,7 +140,7 @@ def _lines(found: list[Listed]) -> list[str]:
         for p in found
     ]
     return aligned(
-        # A record keeps no count of welds that wait for signatures alone: they are among those that wait for no more.
+        # A weld without conditions may still wait for what the code leaves to be signed: a record keeps no count of that.
         (
             "id",
             "order",

@@ -42,9 +42,7 @@ def blanks(plan: Plan, order: Order, show: Show) -> list[str]:
     asked += [f"limit of the year at {names}"] if (names := no_dose_limit(order)) else []
     told = [f"{', '.join(asked)} (adviser)"] if asked else []
     told += ["deputy"] * bool(holds_both(order))
-    told += (
-        [f"year so far of {count(len(names), 'person', 'persons')}"] if (names := _year_open(order)) else []
-    )
+    told += [f"year so far of {count(len(who), 'person')}"] if (who := _year_open(order)) else []
     card = plan.stuck and any(BLANK in r["to"] for r in gather.rows(plan, order, show))
     return [*told, *["blanks of the contingency card"] * bool(card)]
 
