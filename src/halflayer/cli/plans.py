@@ -140,11 +140,11 @@ def _lines(found: list[Listed]) -> list[str]:
         for p in found
     ]
     return aligned(
-        # A weld without conditions may still wait for what the code leaves to be signed: a record keeps no count of that.
+        # Without conditions: maybe still to sign what the code leaves open, of which a record keeps no count.
         (
             "id",
             "order",
-            "ready or to sign",
+            "no condition",
             "not until",
             "stopped",
             "saved (UTC)",
