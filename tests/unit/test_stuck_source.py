@@ -154,8 +154,14 @@ def test_a_printed_tenth_value_layer_more_leaves_a_tenth(
     nuclide: str, metal: str, mm: float, layer: int, tolerance: float
 ) -> None:
     found = nuclides.nuclide(nuclide)
+    # The mean of four runs: one has a noise of its own of 2 to 7 %.
     left = [
-        shell_factor(material(metal), n * mm / 1000, found.energies_keV, found.photons_per_decay, seed=2)[0]
+        sum(
+            shell_factor(material(metal), n * mm / 1000, found.energies_keV, found.photons_per_decay, seed=k)[
+                0
+            ]
+            for k in (2, 3, 4, 5)
+        )
         for n in (layer - 1, layer)
     ]
     assert left[1] / left[0] == pytest.approx(0.1, rel=tolerance)
