@@ -11,6 +11,7 @@ from halflayer.conditions_of_change import after_change, change_condition
 from halflayer.conditions_of_dose import crew_open, head_open, none_shot_again, shot_again
 from halflayer.conditions_of_floors import floor_condition
 from halflayer.conditions_of_kit import pieces_brought
+from halflayer.conditions_of_lost import OWNER, emptied, places_empty
 from halflayer.conditions_of_travel import on_its_way
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.contract import IN_WORDS
@@ -41,7 +42,6 @@ NO_FETCHING = "nobody fetches film while the source is out"
 PEOPLE_OUT = "people out of the rope"
 FARTHER = "rope accepted"
 STRIP = "in the strip behind walls"  # page 1 of a weld says how far it goes
-OWNER = "the area's owner"
 PLANNED_ROPE = "place in plan against the planned rope"
 
 
@@ -50,7 +50,7 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     inside = inside_rope(order, w)
     found = [
         _sentries(order, w),
-        _inside(order, w, inside),
+        _inside(order, w, inside) or places_empty(order, w),
         _farther(order, w),
         _film(order, w),
         on_its_way(order, w, inside),
@@ -202,9 +202,11 @@ def _inside(order: Order, w: WeldPlan, names: Sequence[str]) -> Condition | None
     """People's places inside the rope, and its strip behind walls, are empty for as long as the source is out.
 
     Who answers for what lies behind a wall agrees to it; of a wall with no such place behind it the area's owner.
+    With it the places that lost shielding would reach, until a survey has told that none is lost.
     """
     strips = past_walls(order, order.weld(w.weld), w.safety.contour if w.safety else None)
     strips = strips if w.status == "ready" else []
+    lost = emptied(order, w, names)
     text, do = [], []
     if names:
         do.append(f"nobody at {', '.join(names)} while the source is out or travels")
@@ -214,14 +216,23 @@ def _inside(order: Order, w: WeldPlan, names: Sequence[str]) -> Condition | None
         contacts = {p.name: p.contact for p in order.places}
         for s in strips:
             known = [c for c in (contacts.get(p) for p in s.places) if c is not None]
-            by = dict.fromkeys(c.name or f"{c.role} ({c.phone})" for c in known) or [OWNER]
-            where = f"{s.wall} ({', '.join(s.places)})" if s.places else s.wall
-            who.setdefault(" and ".join(by), []).append(where)
-        text.append(
-            "nobody in the strip behind "
-            + "; ".join(f"{', '.join(walls)}: agreed by {by}" for by, walls in who.items())
-        )
+            by = " and ".join(dict.fromkeys(c.name or f"{c.role} ({c.phone})" for c in known) or [OWNER])
+            # Places that are to be empty themselves are named with that.
+            also = "" if lost is not None and lost[1] == by else f" ({', '.join(s.places)})" * bool(s.places)
+            who.setdefault(by, []).append(f"{s.wall}{also}")
+        each = (f"{', '.join(walls)}: agreed by {by}" for by, walls in who.items())
+        text.append(f"nobody in the strip behind {'; '.join(each)}")
         do.append(f"nobody {STRIP}: agreed by {' and '.join(who)}")
+    if do and lost is not None:
+        agreed = f": agreed by {lost[1]}"
+        for told in (text, do):
+            # One who agrees to both is named once.
+            alike = told[-1].endswith(agreed)
+            told[-1:] = (
+                [f"{told[-1].removesuffix(agreed)} at all, nor {lost[0]}{agreed}"]
+                if alike
+                else [told[-1], f"nobody {lost[0]}{agreed}"]
+            )
     return Condition(PEOPLE_OUT, "; ".join(text), PLANNED_ROPE, "; ".join(do)) if do else None
 
 

@@ -28,6 +28,7 @@ ROWS: tuple[tuple[str, ...], ...] = (
         "conditions_of_dose",
         "conditions_of_floors",
         "conditions_of_kit",
+        "conditions_of_lost",
         "conditions_of_travel",
     ),
     ("conditions_of_change",),

@@ -115,7 +115,7 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
             }
         )
     lost = w.safety.lost if w.safety else None
-    if (far := lost_reach.first_rope(order, w, lost, show)).endswith(lost_reach.DRAWN_IN):
+    if (far := lost_reach.first_rope(order, w, lost, show)).startswith(lost_reach.FIRST_ROPE):
         found.append({"what": lost_reach.FIRST_ROPE_NAME, "do": far.removeprefix(lost_reach.FIRST_ROPE)})
     in_beam = beam_points.words(order, w)
     if again := "; ".join(t for t in (survey_again.words(order, w), in_beam) if t):

@@ -14,6 +14,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.home_reading import rests_in, source_home
 from halflayer.sheet.points_of_weld import first_names, points_of, ropes_of
 from halflayer.shielding.home_points import CLEAR, plain_Sv_s
+from halflayer.shielding.result import PointDose
 from halflayer.shielding.survey_points import is_barrier
 from halflayer.shielding.travelling import travels
 
@@ -67,12 +68,16 @@ def witnesses(order: Order, w: WeldPlan, off_m: float = 0.0) -> list[Witness]:
 
 @dataclass(frozen=True)
 class _Known:
-    """A point that may tell: its number, how far from the weld it is read [m], its rate there by exposure [Sv/s]."""
+    """A point that may tell: its number, how far from the weld it is read [m], its rate there by exposure [Sv/s].
+
+    `low`: the rates less their errors, one-sided at 95 %.
+    """
 
     number: int
     name: str
     away_m: float
     rates: tuple[float, ...]
+    low: tuple[float, ...]
 
 
 def _known(order: Order, w: WeldPlan) -> list[_Known]:
@@ -89,20 +94,37 @@ def _known(order: Order, w: WeldPlan) -> list[_Known]:
                 (rope.times, rope.away_m) if rope else (1.0, math.dist(p.at[:2], order.weld(w.weld).at))
             )
             rates = tuple(rate * times for rate in p.by_exposure_Sv_s or (p.rate_Sv_s,))
-            found.append(_Known(n, p.name, away, rates))
+            found.append(_Known(n, p.name, away, rates, _low(p, rates, w.shielding.k)))
     return found
 
 
+def _low(p: PointDose, rates: Sequence[float], k: float) -> tuple[float, ...]:
+    """What a source that is out reads at the least in each exposure, at 95 % [Sv/s].
+
+    Formula: rate x (1 - 1.645 x relative error), noise of that exposure and budget (k and walls, at 1.645) together.
+    An expected figure itself would call a source home in a case of two in which it is out.
+    """
+    noise = p.by_exposure_sigma_rel or (p.sigma_rel,) * len(rates)
+    return tuple(
+        max(rate * (1.0 - 1.645 * math.hypot(own, (k + p.wall_k) / 1.645)), 0.0)
+        for rate, own in zip(rates, noise, strict=True)
+    )
+
+
 def _witness(known: _Known, exposures: Sequence[int]) -> Witness:
-    at = [known.rates[m] for m in exposures]
     live = Derived(
         f"home_witness_{known.name}",
-        min(at),
+        min(known.low[m] for m in exposures),
         "Sv/s",
-        formula="least expected rate of the exposures that it tells, where it is read: rate x (ring / rope)^2",
-        inputs=tuple(Derived(f"expected at exposure {m + 1}", known.rates[m], "Sv/s") for m in exposures),
-        source=f"read in its place at {CLEAR:g} times background or more (our choice), inverse square law",
-        basis="estimate, no upper bound",
+        formula="least of the exposures that it tells, where it is read, of rate x (ring / rope)^2 x (1 - 1.645 x "
+        "relative error)",
+        inputs=tuple(
+            Derived(f"{what} at exposure {m + 1}", each[m], "Sv/s")
+            for what, each in (("expected", known.rates), ("at least", known.low))
+            for m in exposures
+        ),
+        source=f"expected in its place at {CLEAR:g} times background or more (our choice), inverse square law",
+        basis="noise of the calculation and budget counted off, one-sided 95 %",
     )
     return Witness(known.number, tuple(m + 1 for m in exposures), live)
 

@@ -1,0 +1,69 @@
+"""Places of people that are empty until a survey has told that no shielding is lost: which, until when, agreed by whom.
+
+Where what may be lost reaches farther than a rope may stand, no rope of the first survey keeps people out of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from halflayer.order.models import Order
+from halflayer.plan import Condition, WeldPlan
+from halflayer.scene.beam_bearings import bearings
+from halflayer.shielding.lost_far import people_over, read_in
+from halflayer.shielding.survey_points import arrange
+
+PLACES_EMPTY = "places empty"
+RESTS = "looks at lost shielding, inverse square law"
+OWNER = "the area's owner"
+
+
+def emptied(order: Order, w: WeldPlan, empty: Collection[str] = ()) -> tuple[str, str] | None:
+    """Where nobody may be until when, and who agrees to it; None where lost shielding reaches no people unroped.
+
+    `empty`: places at which nobody is while the source is out, whatever is lost.
+    """
+    lost, rope = (w.safety.lost, w.safety.contour) if w.safety and w.status == "ready" else (None, None)
+    places = [p for p in people_over(order, order.weld(w.weld), lost, rope) if p.name not in empty]
+    if not places:
+        return None
+    by = dict.fromkeys(
+        (p.contact.name or f"{p.contact.role} ({p.contact.phone})") if p.contact else OWNER for p in places
+    )
+    return f"at {', '.join(p.name for p in places)} {until(order, w)}", " and ".join(by)
+
+
+def until(order: Order, w: WeldPlan) -> str:
+    """When the survey has told it: the points read in the latest of the exposures that tell a case of lost shielding.
+
+    To the end of the weld where a case is told by no point.
+    """
+    lost, line, floors = (
+        (w.safety.lost, w.safety.contour, w.safety.floors) if w.safety else (None, None, ())
+    )
+    if lost is None or w.shielding is None:
+        return TO_THE_END
+    weld = order.weld(w.weld)
+    beams = [turn for _, turn in bearings(order, weld, w.chosen)]
+    found = read_in(weld, arrange(order, weld, w.shielding, line, floors, beams), lost)
+    if not found or 0 in found:
+        return TO_THE_END
+    last = max(found)
+    numbers = sorted(found[last])
+    which = f"point {numbers[0]} is" if len(numbers) == 1 else f"points {', '.join(map(str, numbers))} are"
+    # What the first survey reads it reads in the set-up of exposure 1.
+    early = last == 1 and w.exposure is not None and w.exposure.first_survey is not None
+    return f"until {which} read in {'the first survey' if early else f'exposure {last}'}"
+
+
+TO_THE_END = "to the weld's end"
+
+
+def places_empty(order: Order, w: WeldPlan) -> Condition | None:
+    """The condition by itself, of a weld whose rope holds no people; else it stands with that of the rope."""
+    found = emptied(order, w)
+    if found is None:
+        return None
+    where, by = found
+    do = f"nobody {where}: agreed by {by}"
+    return Condition(PLACES_EMPTY, f"{do}; lost shielding would pass the limit there", RESTS, do)
