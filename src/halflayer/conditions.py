@@ -224,14 +224,15 @@ def _inside(order: Order, w: WeldPlan, names: Sequence[str]) -> Condition | None
         text.append(f"nobody in the strip behind {'; '.join(each)}")
         do.append(f"nobody {STRIP}: agreed by {' and '.join(who)}")
     if do and lost is not None:
-        agreed = f": agreed by {lost[1]}"
+        where, by = lost
         for told in (text, do):
-            # One who agrees to both is named once.
-            alike = told[-1].endswith(agreed)
+            # Who agrees to both is named once: last of the text, among those of the brief one.
+            strip, _, agreed = told[-1].rpartition(": agreed by ")
+            one = agreed == by or (told is do and by in agreed.split(" and "))
             told[-1:] = (
-                [f"{told[-1].removesuffix(agreed)} at all, nor {lost[0]}{agreed}"]
-                if alike
-                else [told[-1], f"nobody {lost[0]}{agreed}"]
+                [f"{strip} at all, nor {where}: agreed by {agreed}"]
+                if one
+                else [told[-1], f"nobody {where}: agreed by {by}"]
             )
     return Condition(PEOPLE_OUT, "; ".join(text), PLANNED_ROPE, "; ".join(do)) if do else None
 

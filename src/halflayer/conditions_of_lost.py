@@ -16,6 +16,7 @@ from halflayer.shielding.survey_points import arrange
 PLACES_EMPTY = "places empty"
 RESTS = "looks at lost shielding, inverse square law"
 OWNER = "the area's owner"
+TO_THE_END = "to the weld's end"
 
 
 def emptied(order: Order, w: WeldPlan, empty: Collection[str] = ()) -> tuple[str, str] | None:
@@ -49,14 +50,12 @@ def until(order: Order, w: WeldPlan) -> str:
     if not found or 0 in found:
         return TO_THE_END
     last = max(found)
+    # What the first survey reads it reads in the set-up of exposure 1.
+    if last == 1 and w.exposure is not None and w.exposure.first_survey is not None:
+        return "until the first survey is read"
     numbers = sorted(found[last])
     which = f"point {numbers[0]} is" if len(numbers) == 1 else f"points {', '.join(map(str, numbers))} are"
-    # What the first survey reads it reads in the set-up of exposure 1.
-    early = last == 1 and w.exposure is not None and w.exposure.first_survey is not None
-    return f"until {which} read in {'the first survey' if early else f'exposure {last}'}"
-
-
-TO_THE_END = "to the weld's end"
+    return f"until {which} read in exposure {last}"
 
 
 def places_empty(order: Order, w: WeldPlan) -> Condition | None:
@@ -66,4 +65,4 @@ def places_empty(order: Order, w: WeldPlan) -> Condition | None:
         return None
     where, by = found
     do = f"nobody {where}: agreed by {by}"
-    return Condition(PLACES_EMPTY, f"{do}; lost shielding would pass the limit there", RESTS, do)
+    return Condition(PLACES_EMPTY, do, RESTS, do)

@@ -82,9 +82,9 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         text = f"at the rope at {reading}; at each point of a weld's sheet at its own reading, {SEQUENCE}"
         text += f"; source not home: away from it, never past it, then to {order.site.retreat or RETREAT}"
         out.append({"what": "turn back", "text": text, "of": "steps"})
-    first = "the list ticked and signed"
+    first = "list ticked, signed"
     if still := _open(plan, order, show):
-        first += f"; still open, settle {_by_hour(order, still)}"
+        first += f"; open, settled {_by_hour(order, still)}"
     out.append({"what": "do first", "text": first, "of": "before"})
     return out
 

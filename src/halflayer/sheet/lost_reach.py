@@ -18,7 +18,7 @@ from halflayer.shielding.safety_result import Contour, Lost
 from halflayer.shielding.walk import rope_towards_m
 
 FIRST_ROPE = "first survey: rope "
-READER = "; only the reader between it and the planned rope; "
+READER = "; the reader alone in between; "
 FIRST_ROPE_THERE = "rope there in the first survey"
 # Too far for a rope: what holds in its place.
 COUNTED = "no rope there: counts signed by two"
@@ -73,7 +73,7 @@ def first_rope(order: Order, w: WeldPlan, lost: Lost | None, show: Show) -> str:
 def _drawn_in(w: WeldPlan) -> str:
     """When that rope is drawn in to the planned one: nobody handles it with the source out."""
     survey = w.exposure.first_survey if w.exposure else None
-    return f"drawn in after {'exposure 1' if survey and survey.in_first else 'it'}, source home"
+    return f"drawn in after {'exposure 1' if survey and survey.in_first else 'it, source home'}"
 
 
 def row(order: Order, used: Sequence[WeldPlan], show: Show) -> tuple[list[tuple[str, str]], list[str]]:

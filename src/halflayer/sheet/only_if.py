@@ -83,7 +83,7 @@ def rows(plan: Plan, welds: Collection[str], show: Show, *, brief: bool = False)
     found: dict[tuple[str, str], list[str]] = {}
     for w in (w for w in plan.welds if w.weld in welds):
         for c in w.conditions:
-            text = show.converted(c.in_brief if brief else c.text)
+            text = show.converted(NOR_AT.sub("", c.in_brief) if brief else c.text)
             found.setdefault((c.short, text), []).append(w.weld)
     return [{"welds": ", ".join(on), "short": short, "text": text} for (short, text), on in found.items()]
 
@@ -99,6 +99,8 @@ def by_shift(plan: Plan, show: Show) -> tuple[list[dict[str, str]], list[dict[st
     return _by_difference(mine), _by_difference(others)
 
 
+# Until when places are empty besides: for another shift on the weld's own sheet alone, as its survey is planned anew.
+NOR_AT = re.compile(r" at all, nor at [^:]*(?=: agreed by )|; nobody at [^:;]* until [^:;]*: agreed by [^;]*")
 CLAUSES = re.compile(r"; (?![^(]*\))")  # not within brackets: a clause is told whole
 
 
