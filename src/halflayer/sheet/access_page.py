@@ -86,7 +86,7 @@ def access_page(plan: Plan, order: Order, show: Show, *, sketch_mm: tuple[float,
             rope_row(n, w, c, show, order, stand_off.words(plan, order, w, show))
             for n, (w, c) in enumerate(roped, start=1)
         ],
-        "routes": route_rows(ready, show),
+        "routes": route_rows(ready, show, order),
         "posts_unit": show.up(10.0, "length").split(" ")[1]
         if any(sites(w) or spot_of(order, w) for w, _ in roped)
         else "",

@@ -75,7 +75,8 @@ def beam_points(order: Order, w: WeldPlan) -> list[BeamPoint]:
 
 
 def rows(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
-    """A row of the survey for each, in the form of those of `survey.rows`, numbered R1, R2; read in its exposures."""
+    """A row of the survey for each, in the form of those of `survey.rows`, numbered X1, X2 (R is a repair in the marking plan); read in its
+    exposures."""
     found = []
     for n, p in enumerate(beam_points(order, w), start=1):
         expected = (
@@ -83,7 +84,7 @@ def rows(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
         )
         found.append(
             row_as_it_lies(
-                f"R{n}",
+                f"X{n}",
                 f"rope {math.degrees(p.direction_rad) % 360:.0f}°, {_when(p)}",
                 away=show.up(p.at_m, "length", digits=3),
                 expected=expected,
@@ -95,7 +96,7 @@ def rows(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
 
 def words(order: Order, w: WeldPlan) -> str:
     """When each such row is read; empty without one."""
-    return ", ".join(f"R{n} {_when(p)}" for n, p in enumerate(beam_points(order, w), start=1))
+    return ", ".join(f"X{n} (rope, in the beam) at {_when(p)}" for n, p in enumerate(beam_points(order, w), start=1))
 
 
 def _when(p: BeamPoint) -> str:

@@ -135,7 +135,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         *([(WAYS_OUT, WALKED)] if order.site.retreat_at is not None and used else []),
         ("people to call", all_reached(order)),
         ("equipment", isolation.instruments(plan, order)),
-        *cleared.locked(order),
+        *cleared.locked(order, used),
         (
             "sources, head",
             f"Certificate, leak test in date for {_sources(order, used)}; head, cables, {'guide tubes, ' * tubes}"
@@ -179,7 +179,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         *_changes(plan, order, show),
         *_only_if(plan, show),
         (AREA, _area(order, used, rate, show)),
-        (EMPTY, cleared.empty(order, show)),
+        (EMPTY, cleared.empty(order, used, show)),
         *to_floors,
         *far_rope,
         (

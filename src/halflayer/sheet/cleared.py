@@ -5,38 +5,51 @@ from __future__ import annotations
 from halflayer.conditions_of_change import WAYS_IN
 from halflayer.conditions_of_travel import PEOPLE
 from halflayer.order.models import Order
-from halflayer.plan import Plan
+from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import notice_words
 from halflayer.sheet.figures import Show
+from halflayer.sheet.ways_in import INSIDE, shut_for, shut_inside
 from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.rope_view import SHUT
 from halflayer.shielding.stuck_steps import runs_plant
 
 
-def locked(order: Order) -> list[tuple[str, str]]:
-    """Ways in that are held locked for the shift: agreed with whose they are, opened by who reads what is beyond."""
+def locked(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
+    """Ways in that are held locked for the shift: agreed with whose they are, opened by who reads what is beyond.
+
+    Not at a weld whose rope they lie inside: nobody goes through it with the source out.
+    """
     names = [r.name for r in order.access if r.locked]
     if not names:
         return []
     # Whoever leads is at the crank while the source is out: the key goes with the one who reads.
     reads = holders(order).reader or "who reads"
+    not_at = "".join(
+        f"; {_name(name, names)}{', '.join(on)}: {INSIDE}" for name, on in shut_inside(order, used).items()
+    )
     return [
         (
             "ways locked",
-            f"{', '.join(names)}: owner agrees, escape kept; {reads} has the key, opens for readings, locks again.",
+            f"{', '.join(names)}: owner agrees, escape kept; {reads} has the key, opens for readings, locks again"
+            f"{not_at}.",
         )
     ]
 
 
-def empty(order: Order, show: Show) -> str:
+def _name(name: str, names: list[str]) -> str:
+    return f"{name}, " if len(names) > 1 else ""
+
+
+def empty(order: Order, used: list[WeldPlan], show: Show) -> str:
     """What is seen to on the way out before each exposure: nobody inside, doors shut, as doses are reckoned."""
     doors = [r.name for r in order.access if r.kind in SHUT and not r.locked]
     # Doses behind it are reckoned with it shut, with a sentry at it or without.
     by = holders(order).reader or "name ________"
     # No key is the order's: whoever is locked in leaves by another way, or the door stays watched.
+    at = ", ".join(dict.fromkeys(weld for on in shut_for(order, used).values() for weld in on))
     shut = (
-        f"; {', '.join(doors)} kept shut by its sentry behind it, else locked by {by} with the key, those behind told, "
-        "with another way out"
+        f"; {', '.join(doors)} kept shut by its sentry behind it, else{f' ({at})' if at else ''} locked by {by}, who "
+        "keeps the key, those behind it told, with another way out"
         if doors
         else ""
     )

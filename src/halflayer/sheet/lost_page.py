@@ -15,7 +15,7 @@ from halflayer.sheet import bodies, lost_reach
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.lost_words import HEAD
 from halflayer.sheet.points_of_weld import points_of, ropes_of
-from halflayer.sheet.survey import ring_name
+from halflayer.sheet.survey import ring_name, rope_at
 from halflayer.shielding.lost import OTHER
 from halflayer.shielding.safety_result import Lost, LostCase, SurveyHint
 from halflayer.shielding.survey_points import DIRECTION, is_barrier, is_told, look_at
@@ -80,7 +80,11 @@ def _look_there(order: Order, w: WeldPlan, h: SurveyHint, shot: int, show: Show)
             continue
         n, p = one
         name = show.converted(ring_words(ring_name(p.name))).partition(",")[0] if is_barrier(p) else p.name
-        name = name.replace("ring ", "rope ") if p.name in roped else name
+        if p.name in roped:
+            # By the name that its row has.
+            stands = rope_at(weld, p, w.safety.contour if w.safety else None)
+            off = stands is not None and stands < roped[p.name].away_m
+            name = name.replace("ring ", "off rope " if off else "rope ")
         if is_told(points, p, h.factor):
             at = p.at_exposure if told else shot
             told.append(f"point {n}, {name} ({at})")

@@ -32,6 +32,7 @@ SEQUENCE = "in the sequence of its numbers, each approached from outside"
 QUANTITY = "H*(10)"
 NEAR_THE_FLOOR_M = 0.3  # a place so near to 1 m above the floor has no height printed: our choice
 LONGEST_FROM = 40  # characters of one line of the table
+IN_FIRST = "in exposure 1 (points left over: source out again, no film)"
 FAR_UNDER = "not said to hold"  # not reliable, yet far under its limit
 NOT_READ = "not read:"  # with the source out; why stands in the column of what is measured
 SHORT_SHARES = (
@@ -80,7 +81,7 @@ def pressing(
         over = len(first) + len(floors) - survey.points
         more = f" ({over} more than time and dose hold)" if over > 0 else ""
         alone = "before film" if opened else "no film"
-        where = "in exposure 1 (rest: no film)" if survey.in_first else alone
+        where = IN_FIRST if survey.in_first else alone
         told = [
             f"first survey, {_takes(survey, show)}{where}: {', '.join([*map(str, first), *floors])}{more}",
             *_later(survey),
