@@ -41,6 +41,7 @@ HOME = "proof of source home settled"
 NO_FETCHING = "nobody fetches film while the source is out"
 PEOPLE_OUT = "people out of the rope"
 FARTHER = "rope accepted"
+NOR = "at all, nor"  # between a strip that is empty and places that are until a survey has told
 STRIP = "in the strip behind walls"  # page 1 of a weld says how far it goes
 PLANNED_ROPE = "place in plan against the planned rope"
 
@@ -230,7 +231,7 @@ def _inside(order: Order, w: WeldPlan, names: Sequence[str]) -> Condition | None
             strip, _, agreed = told[-1].rpartition(": agreed by ")
             one = agreed == by or (told is do and by in agreed.split(" and "))
             told[-1:] = (
-                [f"{strip} at all, nor {where}: agreed by {agreed}"]
+                [f"{strip} {NOR} {where}: agreed by {agreed}"]
                 if one
                 else [told[-1], f"nobody {where}: agreed by {by}"]
             )

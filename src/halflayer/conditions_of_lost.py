@@ -64,5 +64,5 @@ def places_empty(order: Order, w: WeldPlan) -> Condition | None:
     if found is None:
         return None
     where, by = found
-    do = f"nobody {where}: agreed by {by}"
+    do = f"{where.removeprefix('at ')}: agreed by {by}"
     return Condition(PLACES_EMPTY, do, RESTS, do)

@@ -44,7 +44,7 @@ def average_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     vague = {place: _vague(plan, order, place, show) for place in worst}
     doubted = [bool(v) for v in vague.values()]
     held = [_holds_at(plan, place) for place in worst]
-    elsewhere = [_elsewhere(plan, order, place) for place in worst]
+    elsewhere = [(*_elsewhere(plan, order, place), _doubted_at(plan, order, place)) for place in worst]
     columns = {
         k: _cells([w.get(k) for w in worst.values()], doubted, held, elsewhere, show) for k in kinds(order)
     }
@@ -82,11 +82,17 @@ def _rates(plan: Plan, place: str) -> list[tuple[str, float, bool]]:
 
 def _vague(plan: Plan, order: Order, place: str, show: Show) -> str:
     """At which welds of the shift the rate at a place is not known reliably, up to how much: the sums hold it too."""
-    mine = {weld: upper for weld, upper, reliable in _rates(plan, place) if not reliable}
+    mine = [upper for _, upper, reliable in _rates(plan, place) if not reliable]
     if not mine:
         return ""
-    most = show.up(max(mine.values()), "equivalent_rate", digits=2)
-    return f"not reliable at {weld_list(list(mine), [w.id for w in order.welds])} (up to {most})"
+    most = show.up(max(mine), "equivalent_rate", digits=2)
+    return f"not reliable at {_doubted_at(plan, order, place)} (up to {most})"
+
+
+def _doubted_at(plan: Plan, order: Order, place: str) -> str:
+    """The welds of the shift at which the rate at a place is not known reliably: at all others it is."""
+    mine = dict.fromkeys(weld for weld, _, reliable in _rates(plan, place) if not reliable)
+    return weld_list(list(mine), [w.id for w in order.welds])
 
 
 def _holds_at(plan: Plan, place: str) -> tuple[str, float]:
@@ -107,7 +113,7 @@ def _there(order: Order, place: str) -> str:
     share = next((p.occupancy for p in order.places_and_floors if p.name == place), 1.0)
     if share >= 1.0:
         return ""
-    return "nobody there in the shift" if share == 0.0 else f"someone there {share:.0%} of the time"
+    return "nobody there in the shift" if share == 0.0 else f"occupied {share:.0%} of the time"
 
 
 def _rank(d: AveragedDose) -> tuple[int, float]:
@@ -121,13 +127,13 @@ def _cells(
     found: list[tuple[str, AveragedDose] | None],
     doubted: Sequence[bool],
     held: Sequence[tuple[str, float]],
-    elsewhere: Sequence[tuple[bool, float]],
+    elsewhere: Sequence[tuple[bool, float, str]],
     show: Show,
 ) -> list[dict[str, str]]:
     """A column of the table, all its figures in one unit. `doubted`: places with a rate that is not reliable.
 
     `held`: of each place the weld whose reliable rate is the most there, and that rate [Sv/s]; `elsewhere`: whether all
-    welds with a doubtful one have it read in their first survey, and the most of those rates [Sv/s].
+    welds with a doubtful one have it read in their first survey, the most of those rates [Sv/s], and these welds.
     """
     doses = [d for _, d in (f for f in found if f is not None)]
     kind = "equivalent_rate" if any(d.unit == "Sv/s" for d in doses) else "equivalent"
@@ -138,7 +144,7 @@ def _cells(
     up, down = beside_limits([show.raised(v, kind, digits=2) for v in most], limits, kind, show)
     figures, bounds = iter(up), iter(down)
     out = []
-    for f, doubt, (at, most_Sv_s), (read, vague_Sv_s) in zip(found, doubted, held, elsewhere, strict=True):
+    for f, doubt, (at, most_Sv_s), (read, vague_Sv_s, vague) in zip(found, doubted, held, elsewhere, strict=True):
         if f is None:
             out.append({"upper": "–", "limit": "", "verdict": "", "weld": "", "standing": ""})
             continue
@@ -151,7 +157,7 @@ def _cells(
                 "limit": next(bounds) if d.limit is not None else "none stated",
                 "verdict": ""
                 if d.limit is None
-                else f"holds at {at}; else {_else(read, vague_Sv_s, d.limit)}"
+                else f"holds; {_else(read, vague_Sv_s, d.limit)} at {vague}"
                 if _other_doubt(d, at, most_Sv_s)
                 else FAR_UNDER
                 if d.ok is None and doubt and d.kind != YEAR and d.upper * FAR <= d.limit

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from halflayer.conditions import FILM, SIGNED
+from halflayer.conditions import FILM, PEOPLE_OUT, SIGNED
 from halflayer.conditions_of_change import CHANGE
 from halflayer.conditions_of_floors import FLOOR
+from halflayer.conditions_of_lost import PLACES_EMPTY
 from halflayer.conditions_of_travel import ON_ITS_WAY
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
@@ -246,7 +247,7 @@ def _first_survey(order: Order, used: list[WeldPlan], rate: float | None, show: 
     many = f"{low}" if low == high else f"{low} to {high}"
     return (
         f"First survey before or in exposure 1, as its sheet says: the points it names ({many}, {each}, {dose}in the "
-        f"sums; the rest in exposures), {SEQUENCE}, to its turn-back reading; past it source home, film in it lost."
+        f"sums), {SEQUENCE.partition(',')[0]}, to its turn-back reading; past it source home, film in it lost."
     )
 
 
@@ -255,7 +256,7 @@ def _trials(plan: Plan) -> str:
     tried = [w.weld for w in in_shift(plan) if w.budget and w.budget.trial]
     if tried:
         return f"Trial shots on film are planned at {', '.join(tried)}, as their sheets say."
-    return "No trial shot on film is planned: what exposure 1 of each weld must read is on its sheet."
+    return "No trial shot is planned."
 
 
 def _radiation(plan: Plan, order: Order, used: list[WeldPlan]) -> str:
@@ -345,9 +346,12 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
     # What a line cannot hold stands on sheet 1 in full: here it is ticked, not read. What has a row of its own is not
     # ticked twice.
     told: dict[str, list[str]] = {}
+    # Who is out of where is one row, whether the rope or lost shielding asks for it.
+    both = {PEOPLE_OUT, PLACES_EMPTY}
+    one = f"{PEOPLE_OUT}, {PLACES_EMPTY}" if both <= {r["short"] for r in mine} else ""
     for r in mine:
         if r["short"] not in OWN_ROW:
-            told.setdefault(r["short"], []).append(f"{r['welds']}: {_begun(r['text'])}.")
+            told.setdefault(one if one and r["short"] in both else r["short"], []).append(f"{r['welds']}: {_begun(r['text'])}.")
     return [(short, f"{' '.join(each)}{BLANKS.get(short, '')}") for short, each in told.items()]
 
 

@@ -8,7 +8,7 @@ from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
 from halflayer.sheet import notice_words
 from halflayer.sheet.figures import Show
-from halflayer.sheet.ways_in import INSIDE, shut_for, shut_inside
+from halflayer.sheet.ways_in import shut_for, shut_inside
 from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.rope_view import SHUT
 from halflayer.shielding.stuck_steps import runs_plant
@@ -25,19 +25,18 @@ def locked(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
     # Whoever leads is at the crank while the source is out: the key goes with the one who reads.
     reads = holders(order).reader or "who reads"
     not_at = "".join(
-        f"; {_name(name, names)}{', '.join(on)}: {INSIDE}" for name, on in shut_inside(order, used).items()
+        f" but {_name(name, names)}at {', '.join(on)} (in its rope)" for name, on in shut_inside(order, used).items()
     )
     return [
         (
             "ways locked",
-            f"{', '.join(names)}: owner agrees, escape kept; {reads} has the key, opens for readings, locks again"
-            f"{not_at}.",
+            f"{', '.join(names)}: owner agrees, escape kept; key: {reads}, opened to read{not_at}.",
         )
     ]
 
 
 def _name(name: str, names: list[str]) -> str:
-    return f"{name}, " if len(names) > 1 else ""
+    return f"{name} " if len(names) > 1 else ""
 
 
 def empty(order: Order, used: list[WeldPlan], show: Show) -> str:
@@ -49,7 +48,7 @@ def empty(order: Order, used: list[WeldPlan], show: Show) -> str:
     at = ", ".join(dict.fromkeys(weld for on in shut_for(order, used).values() for weld in on))
     shut = (
         f"; {', '.join(doors)} kept shut by its sentry behind it, else{f' ({at})' if at else ''} locked by {by}, who "
-        "keeps the key, those behind it told, with another way out"
+        "has the key, those behind told, with another way out"
         if doors
         else ""
     )

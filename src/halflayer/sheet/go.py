@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
-from halflayer.conditions import SIGNED, STRIP
+from halflayer.conditions import NOR, SIGNED, STRIP
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import (
@@ -31,6 +32,7 @@ from halflayer.sheet.inspection import left_open
 from halflayer.sheet.only_if import READY, waits_for
 from halflayer.sheet.typeface import text_width
 
+IN_BRACKETS = re.compile(r" \([^()]*\)")
 GO, ONCE = "GO", "once the list “Before the first exposure” is ticked: part 1, and part 2 for this weld"
 OF_ALL = "list “Before the first exposure” ticked: part 1, and part 2 for this weld"
 # The list asks things of every weld: figures marked m at the least.
@@ -91,7 +93,14 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
     """
     past = wall_words.words(order, w, show)
     waits = [c for c in w.conditions if c.short != SIGNED]
-    found = [{"what": c.short, "do": show.converted(c.in_brief).replace(STRIP, past)} for c in waits]
+    found = [
+        {
+            "what": c.short,
+            # Places that are to be empty themselves are named behind it, not beside their wall too.
+            "do": show.converted(c.in_brief).replace(STRIP, IN_BRACKETS.sub("", past) if NOR in c.in_brief else past),
+        }
+        for c in waits
+    ]
     if signs := to_sign.on_page_1(order, w):
         found.append({"what": to_sign.NAME, "do": show.converted(signs)})
     if past and not any(STRIP in c.in_brief for c in w.conditions):  # a record from before it was a condition

@@ -14,11 +14,11 @@ from halflayer.shielding.contour import out_m
 from halflayer.shielding.lost_far import first_rope_times, no_first_rope, over_limit, places_over, worst
 from halflayer.shielding.off_walls import gap_m
 from halflayer.shielding.past_walls import is_wall
-from halflayer.shielding.safety_result import Contour, Lost
+from halflayer.shielding.safety_result import Contour, Lost, LostCase
 from halflayer.shielding.walk import rope_towards_m
 
 FIRST_ROPE = "first survey: rope "
-READER = "; the reader alone in between; "
+READER = "; reader alone between; "
 FIRST_ROPE_THERE = "rope there in the first survey"
 # Too far for a rope: what holds in its place.
 COUNTED = "no rope there: counts signed by two"
@@ -48,6 +48,16 @@ def words(order: Order, w: WeldPlan, lost: Lost, show: Show) -> str:
     return f"{case.name}: limit again at {show.kept(math.sqrt(at_1m / limit))}{first}" + (
         f"; over theirs: {told}" if told else ""
     )
+
+
+def limit_again(order: Order, w: WeldPlan, case: LostCase, show: Show) -> str:
+    """Where the limit holds again with a case, of one that reaches farther than a rope may stand; else empty."""
+    limit, rope = order.limits.barrier.rate_Sv_s, w.safety.contour if w.safety else None
+    lost = w.safety.lost if w.safety else None
+    if limit is None or not no_first_rope(order, order.weld(w.weld), lost, rope):
+        return ""
+    found = worst(rope, [case])
+    return show.kept(math.sqrt(found[0] / limit)) if found is not None and found[0] > 0.0 else ""
 
 
 def first_rope(order: Order, w: WeldPlan, lost: Lost | None, show: Show) -> str:

@@ -6,7 +6,7 @@ from halflayer.order.equipment import ON_A_STAND
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.scene.stop import stop_piece
-from halflayer.sheet import head_place
+from halflayer.sheet import head_place, lost_reach
 from halflayer.sheet.figures import Show
 from halflayer.sheet.head_place import HEAD
 from halflayer.shielding.head_unknown import together
@@ -161,6 +161,8 @@ def _one(c: LostCase, order: Order, w: WeldPlan, show: Show) -> str:
     if c.name.endswith("missing"):
         piece = c.name.removeprefix("one ").removesuffix(" missing")
         n = plates(order, w)
+        far = lost_reach.limit_again(order, w, c, show)
+        most += f", limit at {far}" if far else ""
         count = wrap_words(w) if c.name == LAYER else f"{n} {piece}{'s' * (n != 1)}"
         return f"count {count} ({'one layer' if c.name == LAYER else 'one'} missing: {most})"
     what = CHECKS.get(c.name, c.name)
