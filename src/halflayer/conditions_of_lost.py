@@ -39,9 +39,7 @@ def until(order: Order, w: WeldPlan) -> str:
 
     To the end of the weld where a case is told by no point.
     """
-    lost, line, floors = (
-        (w.safety.lost, w.safety.contour, w.safety.floors) if w.safety else (None, None, ())
-    )
+    lost, line, floors = (w.safety.lost, w.safety.contour, w.safety.floors) if w.safety else (None, None, ())
     if lost is None or w.shielding is None:
         return TO_THE_END
     weld = order.weld(w.weld)

@@ -47,15 +47,18 @@ def test_the_first_survey_s_rope_stands_where_the_limit_holds_with_the_shield_lo
     order = order.model_copy(update={"welds": (weld, *order.welds[1:])})
     points = [RopePoint(math.radians(15.0 * n), 1.5, 2.0, (0.0, 0.0, 1.0)) for n in range(24)]
     line = SimpleNamespace(points=points, length_m=SimpleNamespace(value=12.6))
-    w = cast(Any, SimpleNamespace(weld=weld.id, safety=SimpleNamespace(contour=line)))
+    w = cast(Any, SimpleNamespace(weld=weld.id, exposure=None, safety=SimpleNamespace(contour=line)))
     assert lost_reach.first_rope(order, w, _lost(30 * USV_H), Show()) == (
-        "first survey: rope each corner 2 × as far out, to 4 m, 25.2 m long; the reader alone inside; drawn in once "
-        "its points are read"
+        "first survey: rope each corner 2 × as far out, to 4 m, 25.2 m long; reader alone between; drawn in after "
+        "it, source home"
     )
     assert "no rope there" in lost_reach.first_rope(order, w, _lost(480 * USV_H), Show())
     assert lost_reach.first_rope(order, w, _lost(30 * USV_H, "head turned"), Show()) == ""
     roped = cast(
-        Any, SimpleNamespace(weld=weld.id, safety=SimpleNamespace(lost=_lost(30 * USV_H), contour=line))
+        Any,
+        SimpleNamespace(
+            weld=weld.id, exposure=None, safety=SimpleNamespace(lost=_lost(30 * USV_H), contour=line)
+        ),
     )
     rows, ticked = lost_reach.row(order, [roped], Show())
     assert rows[0][1].startswith(f"{weld.id} each corner 2 ×") and ticked == [weld.id]

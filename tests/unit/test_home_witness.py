@@ -55,14 +55,24 @@ def planned(*rates: tuple[float, ...], reliable: bool = True) -> tuple[Order, We
     )
 
 
+def least(w: WeldPlan, rate: float) -> float:
+    """A rate less its errors, one-sided 95 %: noise 10 % of `planned` and the weld's budget (root of squares)."""
+    assert w.shielding
+    return rate * (1.0 - math.hypot(1.645 * 0.1, w.shielding.k))
+
+
+def out(w: WeldPlan, rate: float) -> str:
+    return f"out: at least {Show().floor(least(w, rate) * USV_H, 'equivalent_rate', digits=2)}"
+
+
 def test_one_point_tells_for_all_exposures_where_its_least_is_plain() -> None:
     """Of 5 and 0.2, 2 and 1.5, 1 and 1 the second falls plainly after either: 1.5 is over 3 x 0.2, least of both."""
     order, w = planned((5.0, 0.2), (2.0, 1.5), (1.0, 1.0))
     (found,) = home_witness.witnesses(order, w)
     assert found.number == 2 and found.exposures == (1, 2) and found.live is not None
-    assert float(found.live.value or 0.0) / USV_H == pytest.approx(1.5)
+    assert float(found.live.value or 0.0) / USV_H == pytest.approx(least(w, 1.5))
     told = home_witness.words(order, w, Show())
-    assert told == "first point 2 (out: at least 1.5 µSv/h) to background, in from there"
+    assert told == f"first point 2 ({out(w, 1.5)}) to background, in from there"
     told_too = home_witness.witness_figures(
         order, w
     )  # the third tells as well, read by whoever opens figures
@@ -99,12 +109,11 @@ def test_each_exposure_has_its_own_where_none_is_plain_in_all() -> None:
     """5 and 0.2, 0.3 and 2: point 1 for exposure 1, point 2 for exposure 2; with 0.5 the second has none (0.6)."""
     order, w = planned((5.0, 0.2), (0.3, 2.0))
     assert home_witness.words(order, w, Show()) == (
-        "first point 1 (exposure 1, out: at least 5 µSv/h), 2 (exposure 2, out: at least 2 µSv/h) to background, in "
-        "from there"
+        f"first point 1 (exposure 1, {out(w, 5.0)}), 2 (exposure 2, {out(w, 2.0)}) to background, in from there"
     )
     order, w = planned((5.0, 0.2), (0.3, 0.5))
     told = home_witness.words(order, w, Show())
-    assert told.startswith("first point 1 (exposure 1, out: at least 5 µSv/h) to background")
+    assert told.startswith(f"first point 1 (exposure 1, {out(w, 5.0)}) to background")
     assert told.endswith("(exposure 2: none tells: not exposed until the adviser has settled what does)")
 
 

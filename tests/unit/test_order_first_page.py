@@ -58,7 +58,7 @@ def test_page_1_says_which_weld_when_who_where_what_is_carried_and_what_is_open(
         "all before",
         "not timed",
         "lifts",
-        "the list ticked and signed",
+        "list ticked, signed",
         "each weld has its own sheet",
     ):
         assert part in words, part

@@ -7,7 +7,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 import safety_plan
+from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import survey, survey_again
@@ -15,6 +18,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.go import first_of_all
 from halflayer.shielding.asks import Ask
 from halflayer.shielding.look import Rate
+from halflayer.shielding.safety_result import Contour
 from halflayer.shielding.stated import deciding, point
 from halflayer.shielding.survey_points import arrange, is_barrier
 
@@ -106,3 +110,22 @@ def test_nothing_is_read_again_where_one_exposure_tells_all() -> None:
         w.shielding, points=tuple(replace(p, turn_back_Sv_s=0.15 * SV_S) for p in w.shielding.points)
     )  # type: ignore[type-var,union-attr]
     assert survey_again.words(order, replace(w, shielding=low)) == ""
+
+
+def test_a_point_lost_in_background_behind_what_the_rope_relies_on_is_read_again_first(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """0.01 at exposure 1, 0.05 at exposure 2, behind a tank: only exposure 2's beam tells that the tank is full."""
+    order, w = with_points((2, (0.01, 0.05)), (2, (1.0, 5.0)))
+    assert w.shielding and w.safety
+    low = replace(w.shielding.points[0], turn_back_Sv_s=0.06 * SV_S)
+    line = Contour(1.0, "", (), False, Derived("rope_length", 0.0, "m"), (), ())
+    w = replace(
+        w,
+        shielding=replace(w.shielding, points=(low, w.shielding.points[1])),
+        safety=replace(w.safety, contour=line),
+    )
+    monkeypatch.setattr(survey_again, "relied_on", lambda _: frozenset({"Tank"}))
+    monkeypatch.setattr(survey_again, "screens", lambda _o, _w, p, _l: {"Tank"} if p is low else set())
+    told = survey_again.words(order, w)
+    assert told.endswith(" at exposure 2, by the lower line of the row") and " first, then " in told

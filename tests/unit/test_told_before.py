@@ -17,6 +17,7 @@ from halflayer.sheet.far_inset import Far, draw
 from halflayer.sheet.figures import Show
 from halflayer.sheet.site_sketch import site_sketch
 from halflayer.sheet.svg import Canvas
+from halflayer.shielding.safety_result import Route
 
 
 @pytest.fixture(scope="module")
@@ -27,11 +28,19 @@ def order() -> Order:
 def test_a_way_held_locked_is_agreed_and_opened_for_who_reads_beyond_it(order: Order) -> None:
     """Common practice, no source: whose area it is agrees, escape is kept, one person has the key."""
     gate = AccessRoute.model_construct(id="g", name="Gate", at=(9.0, 1.0, 0.0), locked=True)
-    ((subject, told),) = cleared.locked(order.model_copy(update={"access": (gate,)}))
+    ((subject, told),) = cleared.locked(order.model_copy(update={"access": (gate,)}), [])
     assert subject == "ways locked" and told.startswith("Gate: owner agrees, escape kept;")
-    assert told.endswith("has the key, opens for readings, locks again.")
+    assert told.endswith(", opened to read.")
+    # Nobody goes through it while it lies inside a weld's rope.
+    inside = Route("g", "Gate", "passage", "same floor", (9.0, 1.0, 0.0), 1.0, True, False, "")
+    plan = safety_plan.plan()
+    w = next(w for w in plan.welds if w.safety and w.safety.access)
+    assert w.safety and w.safety.access
+    near = replace(w, safety=replace(w.safety, access=replace(w.safety.access, routes=(inside,))))
+    ((_, told),) = cleared.locked(order.model_copy(update={"access": (gate,)}), [near])
+    assert told.endswith(f", opened to read but at {w.weld} (in its rope).")
     shut = gate.model_copy(update={"locked": False})
-    assert cleared.locked(order.model_copy(update={"access": (shut,)})) == []
+    assert cleared.locked(order.model_copy(update={"access": (shut,)}), []) == []
 
 
 def test_a_change_is_cleared_by_who_answers_for_each_place_and_the_plant_is_seen_to(order: Order) -> None:

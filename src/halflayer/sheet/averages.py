@@ -144,7 +144,9 @@ def _cells(
     up, down = beside_limits([show.raised(v, kind, digits=2) for v in most], limits, kind, show)
     figures, bounds = iter(up), iter(down)
     out = []
-    for f, doubt, (at, most_Sv_s), (read, vague_Sv_s, vague) in zip(found, doubted, held, elsewhere, strict=True):
+    for f, doubt, (at, most_Sv_s), (read, vague_Sv_s, vague) in zip(
+        found, doubted, held, elsewhere, strict=True
+    ):
         if f is None:
             out.append({"upper": "–", "limit": "", "verdict": "", "weld": "", "standing": ""})
             continue

@@ -75,8 +75,9 @@ def beam_points(order: Order, w: WeldPlan) -> list[BeamPoint]:
 
 
 def rows(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
-    """A row of the survey for each, in the form of those of `survey.rows`, numbered X1, X2 (R is a repair in the marking plan); read in its
-    exposures."""
+    """A row of the survey for each, in the form of those of `survey.rows`, numbered X1, X2; read in its exposures.
+
+    R is a repair in the marking plan."""
     found = []
     for n, p in enumerate(beam_points(order, w), start=1):
         expected = (
@@ -96,7 +97,9 @@ def rows(order: Order, w: WeldPlan, show: Show) -> list[dict[str, Any]]:
 
 def words(order: Order, w: WeldPlan) -> str:
     """When each such row is read; empty without one."""
-    return ", ".join(f"X{n} (rope, in the beam) at {_when(p)}" for n, p in enumerate(beam_points(order, w), start=1))
+    return ", ".join(
+        f"X{n} (rope, in the beam) at {_when(p)}" for n, p in enumerate(beam_points(order, w), start=1)
+    )
 
 
 def _when(p: BeamPoint) -> str:

@@ -351,7 +351,9 @@ def _only_if(plan: Plan, show: Show) -> list[tuple[str, str]]:
     one = f"{PEOPLE_OUT}, {PLACES_EMPTY}" if both <= {r["short"] for r in mine} else ""
     for r in mine:
         if r["short"] not in OWN_ROW:
-            told.setdefault(one if one and r["short"] in both else r["short"], []).append(f"{r['welds']}: {_begun(r['text'])}.")
+            told.setdefault(one if one and r["short"] in both else r["short"], []).append(
+                f"{r['welds']}: {_begun(r['text'])}."
+            )
     return [(short, f"{' '.join(each)}{BLANKS.get(short, '')}") for short, each in told.items()]
 
 

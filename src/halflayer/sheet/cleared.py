@@ -25,7 +25,8 @@ def locked(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
     # Whoever leads is at the crank while the source is out: the key goes with the one who reads.
     reads = holders(order).reader or "who reads"
     not_at = "".join(
-        f" but {_name(name, names)}at {', '.join(on)} (in its rope)" for name, on in shut_inside(order, used).items()
+        f" but {_name(name, names)}at {', '.join(on)} (in its rope)"
+        for name, on in shut_inside(order, used).items()
     )
     return [
         (

@@ -97,7 +97,9 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
         {
             "what": c.short,
             # Places that are to be empty themselves are named behind it, not beside their wall too.
-            "do": show.converted(c.in_brief).replace(STRIP, IN_BRACKETS.sub("", past) if NOR in c.in_brief else past),
+            "do": show.converted(c.in_brief).replace(
+                STRIP, IN_BRACKETS.sub("", past) if NOR in c.in_brief else past
+            ),
         }
         for c in waits
     ]

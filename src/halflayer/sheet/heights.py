@@ -145,10 +145,21 @@ def floors_said(order: Order, show: Show) -> str:
 
 
 def _above(order: Order) -> str:
-    """That nothing is computed on a roof where the order states none: the list has it searched, nobody stays there."""
+    """That nothing is computed on a roof or below the welds where the order states none: searched, nobody stays there.
+
+    Beams point into the floor too: what is below it only the site knows.
+    """
     names = [*(f.name for f in order.floors), *(p.name for p in order.places)]
-    roof = any("roof" in name.lower() for name in names)
-    return "" if roof else " Roof: none stated, dose there not computed: searched, nobody there."
+    ground = min((w.floor_level_m for w in order.welds), default=0.0)
+    below = any(f.level_m < ground for f in order.floors) or any(p.at[2] < ground for p in order.places)
+    lacks = [] if any("roof" in name.lower() for name in names) else ["Roof"]
+    lacks += [] if below else ["below the welds' floor"]
+    told = " and ".join(lacks)
+    return (
+        f" {told[0].upper()}{told[1:]}: none stated, dose there not computed: ask, nobody there."
+        if told
+        else ""
+    )
 
 
 def _slabs(order: Order) -> str:

@@ -87,6 +87,7 @@ def _known(order: Order, w: WeldPlan) -> list[_Known]:
     if w.exposure is not None and w.exposure.first_survey is not None and w.safety is not None:
         seen &= first_names(order, w)
     found = []
+    k = w.shielding.k if w.shielding is not None else 0.0
     for n, p in points.read:
         if p.name in seen and is_barrier(p) and p.reliable:
             rope = roped.get(p.name)
@@ -94,7 +95,7 @@ def _known(order: Order, w: WeldPlan) -> list[_Known]:
                 (rope.times, rope.away_m) if rope else (1.0, math.dist(p.at[:2], order.weld(w.weld).at))
             )
             rates = tuple(rate * times for rate in p.by_exposure_Sv_s or (p.rate_Sv_s,))
-            found.append(_Known(n, p.name, away, rates, _low(p, rates, w.shielding.k)))
+            found.append(_Known(n, p.name, away, rates, _low(p, rates, k)))
     return found
 
 

@@ -31,7 +31,7 @@ def words(order: Order, w: WeldPlan) -> str:
         behind.setdefault(at, []).append(n)
     if not found and not behind:
         return ""
-    each = []
+    each: list[str] = []
     for at in sorted({*found, *behind}):
         first = f"{', '.join(behind[at])} first" if at in behind else ""
         then = [first] * bool(first) + ([", ".join(found[at])] if at in found else [])

@@ -15,7 +15,10 @@ from halflayer.shielding.survey_points import Points, is_told, look_at
 from halflayer.shielding.walk import rope_towards_m
 
 ALL_ROUND = "shroud open"
-HEAD_OFF = ("head turned", "head shifted")  # set by the weld's sheet before each exposure, not found by its survey
+HEAD_OFF = (
+    "head turned",
+    "head shifted",
+)  # set by the weld's sheet before each exposure, not found by its survey
 AT = re.compile(r"^barrier (?:line |rope )?(-?[0-9.]+) deg, ([0-9.]+) m")
 
 

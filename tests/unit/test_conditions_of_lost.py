@@ -1,0 +1,65 @@
+"""Places that lost shielding reaches where no rope is laid out for it: empty until the survey that tells it is read.
+
+By hand (inverse square law); that nobody stays where a limit may be passed until it is measured: common practice.
+"""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any, cast
+
+import pytest
+
+import safety_plan
+from halflayer import conditions_of_lost
+from halflayer.order.models import Order
+from halflayer.shielding import lost_far
+from plan_factory import USV_H
+
+
+def case(name: str, rate: float, *, holds: bool = False) -> SimpleNamespace:
+    return SimpleNamespace(
+        name=name, barrier_upper_Sv_s=rate * USV_H, barrier_where="barrier 0 deg, 8 m", holds=holds
+    )
+
+
+def ordered() -> Order:
+    """One place of people 16 m from the weld, one 40 m, one at which nobody is in the shift; the rope up to 8 m."""
+    order = Order.from_json(safety_plan.plan().order)
+    limit = order.limits.barrier.model_copy(update={"rate_Sv_s": 7.5 * USV_H})
+    limits = order.limits.model_copy(update={"barrier": limit, "barrier_within_m": 8.0})
+    weld = order.welds[0].model_copy(update={"at": (0.0, 0.0), "barrier_within_m": None})
+    one = next(p for p in order.places if p.kind == "people").model_copy(update={"limit": limit})
+    places = [
+        one.model_copy(update={"id": str(n), "name": f"Room {n}", "at": (far, 0.0, 1.0), "occupancy": there})
+        for n, (far, there) in enumerate(((16.0, 1.0), (40.0, 0.1), (16.0, 0.0)), start=1)
+    ]
+    return order.model_copy(update={"limits": limits, "welds": (weld,), "places": tuple(places)})
+
+
+def test_people_are_out_where_no_rope_keeps_them_out() -> None:
+    """100 uSv/h at 8 m are 25 at 16 m and 4 at 40 m, limit 7.5; 9 at 8 m are none of them; a head off is set anew."""
+    order = ordered()
+    weld = order.welds[0]
+
+    def over(*cases: SimpleNamespace) -> list[str]:
+        lost = cast(Any, SimpleNamespace(cases=cases))
+        return [p.name for p in lost_far.people_over(order, weld, lost, None)]
+
+    assert over(case("one plate missing", 100.0)) == ["Room 1"]
+    assert over(case("one plate missing", 9.0)) == []
+    assert over(case("head turned", 100.0, holds=True)) == []
+
+
+def test_until_the_latest_exposure_that_tells_a_case(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A plate told at exposures 1 and 8 is told at 8; at exposure 1 by the first survey; by no point: to the end."""
+    plan = safety_plan.plan()
+    w = next(w for w in plan.welds if w.shielding and w.safety and w.safety.lost and w.exposure)
+    order = Order.from_json(plan.order)
+    for told, words in (
+        ({1: [3], 8: [7]}, "until point 7 is read in exposure 8"),
+        ({2: [7, 3]}, "until points 3, 7 are read in exposure 2"),
+        ({0: [0], 2: [7]}, conditions_of_lost.TO_THE_END),
+    ):
+        monkeypatch.setattr(conditions_of_lost, "read_in", lambda *_, told=told: told)
+        assert conditions_of_lost.until(order, w) == words
