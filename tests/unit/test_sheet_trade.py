@@ -365,7 +365,7 @@ def test_how_long_someone_is_at_a_place_stands_beside_its_dose() -> None:
     places = [p | {"occupancy": 0.1} for p in roped.order["places"]]
     part = replace(roped, order=roped.order | {"places": places})
     rows = {r["place"]: r for r in compose(part)[0].data["people"]["averages"]}
-    assert rows["Walkway on level 2"]["there"] == "someone there 10% of the time"
+    assert rows["Walkway on level 2"]["there"] == "occupied 10% of the time"
 
 
 def test_the_list_before_the_first_exposure_clears_the_way_of_the_source(plan: Plan) -> None:
