@@ -335,11 +335,15 @@ def test_a_place_that_holds_where_it_gets_most_says_where_and_what_is_left_to_me
     """1.1 of 2 at W11, known; what less other welds bring is not: no bare "not known" beside it."""
     usv_h = 1e-6 / H
     d = AveragedDose("Gauge", "instantaneous", "", "Sv/s", 1.0 * usv_h, 1.1 * usv_h, 2.0 * usv_h, None)
-    (cell,) = averages._cells([("", d)], [True], [("W11", 1.1 * usv_h)], [(True, 0.9 * usv_h, "W1, W4")], Show())
+    (cell,) = averages._cells(
+        [("", d)], [True], [("W11", 1.1 * usv_h)], [(True, 0.9 * usv_h, "W1, W4")], Show()
+    )
     assert cell["verdict"] == "holds; measured first at W1, W4"
     # Where a first survey does not read it: 0.08 is 25 times under 2, 0.9 is not 2.5 times under.
     for most, said in ((0.08, "not said to hold"), (0.9, "not known")):
-        (cell,) = averages._cells([("", d)], [True], [("W11", 1.1 * usv_h)], [(False, most * usv_h, "W1, W4")], Show())
+        (cell,) = averages._cells(
+            [("", d)], [True], [("W11", 1.1 * usv_h)], [(False, most * usv_h, "W1, W4")], Show()
+        )
         assert cell["verdict"] == f"holds; {said} at W1, W4"
     (cell,) = averages._cells([("", d)], [True], [("", 0.0)], [(False, 0.9 * usv_h, "W1, W4")], Show())
     assert cell["verdict"] == "not known"

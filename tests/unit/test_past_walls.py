@@ -57,7 +57,9 @@ def test_how_far_a_rope_runs_behind_a_wall_and_into_what() -> None:
 def test_the_words_round_up_to_a_decimetre() -> None:
     order = an_order()
     line = rope((-4.42, 0.0), (0.0, 6.0), (3.0, 0.0))
-    w = cast(WeldPlan, SimpleNamespace(weld=order.welds[0].id, safety=SimpleNamespace(contour=line)))
+    w = cast(
+        WeldPlan, SimpleNamespace(weld=order.welds[0].id, safety=SimpleNamespace(lost=None, contour=line))
+    )
     assert wall_words.words(order, w, Show()) == "to 0.4 m behind West wall (Control room)"
 
 
@@ -67,7 +69,9 @@ def test_the_strip_behind_a_wall_is_a_condition_agreed_by_who_answers_there() ->
     line = rope((-4.42, 0.0), (0.0, 6.0), (3.0, 0.0))
     w = cast(
         WeldPlan,
-        SimpleNamespace(weld=order.welds[0].id, status="ready", safety=SimpleNamespace(contour=line)),
+        SimpleNamespace(
+            weld=order.welds[0].id, status="ready", safety=SimpleNamespace(lost=None, contour=line)
+        ),
     )
     told = _inside(order, w, ())
     assert told is not None and told.short == PEOPLE_OUT
@@ -91,7 +95,7 @@ def test_a_rope_farther_than_the_order_has_it_is_accepted_first() -> None:
         SimpleNamespace(
             weld=order.welds[0].id,
             status="ready",
-            safety=SimpleNamespace(contour=replace(rope((9.26, 0.0), (0.0, 6.0)), closed=True)),
+            safety=SimpleNamespace(lost=None, contour=replace(rope((9.26, 0.0), (0.0, 6.0)), closed=True)),
         ),
     )
     told = _farther(order, w)
