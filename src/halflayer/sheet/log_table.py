@@ -26,9 +26,11 @@ JUDGED = (
     "films read by, level, certificate until",
     "read on, date",
     "viewer cd/m²; densitometer no., checked on tablet",
-    "indications; accepted or not",
+    "weld accepted or not, by whom",
     "signature; countersigned",
 )
+FOUND = "indications: mm from 0, accepted or not"  # of each film
+VERDICT = "film kept, again"
 # What an inspector's report asks besides (common practice, no source).
 REPORTED = (
     "report no., date",
@@ -42,9 +44,9 @@ REPORTED = (
 APPROVED = (
     "procedure, technique approved by, level",
     "date, signature",
-    "certificates: source no., valid until",
+    "certificates: source, IQI no., valid until",
     "film batch no., base + fog, processing check",
-    "welded on, wait over; heat treatment, visual test",
+    "welder's stamp, welded on, wait over; heat treatment, visual test",
 )
 JUDGED_DIGITAL = (
     JUDGED[0],
@@ -174,11 +176,14 @@ def log_data(order: Order, w: WeldPlan) -> dict[str, Any] | None:
         read = (*read, "density at IQI")
     show = Show(order.units)
     again = _marked("again", w)  # of two in one holder both rows are one exposure's
-    spare = [[film, ""] for film in (again if len(again) > 1 else again * SPARE)]
+    spare = [[film, ""] for film in again * SPARE]
     return {
         "surveyed": _surveyed(w, show),
         "exposed": [*_exposed(w, show), *[["again", ""]] * SPARE],
         "film_rows": [*_film_rows(order, w, show), *spare],
+        "films_each": len(again),
+        "found": FOUND,
+        "verdict": VERDICT,
         "read_one": _read_one(w, digital=digital, at_iqi=by_density and pieces == 1),
         "iqi_one": f"IQI wire seen ({asked})" if one else seen,
         "as_set": _as_set(order.weld(w.weld), w.chosen, show),
