@@ -13,7 +13,14 @@ from halflayer.sheet.grouped import NOT_SIGNED, agreements, apart, parties, to_s
 from halflayer.sheet.inspection import short_by_diagonal
 from halflayer.sheet.letters_place import BY_LIGHT, by_light
 from halflayer.sheet.to_sign import AGREEMENT
-from halflayer.technique.ellipse import LARGEST_OPENING_M, LEAST_OPENING_M
+from halflayer.technique.editions import WORKED_FROM
+from halflayer.technique.ellipse import (
+    ABOUT_SHARE,
+    LARGEST_OPENING_M,
+    LEAST_OPENING_M,
+    on_film_m,
+    wanted_opening_m,
+)
 
 # Of rows that both sign whom the table's heading names.
 AS_ABOVE = to_sign(("purchaser", "contractor"), line="_" * 17)
@@ -51,6 +58,7 @@ def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
             f"figures m (from memory) and r (read in a stored page), compared with the code by {settles(order)}",
             ready,
         ),
+        (_editions(order, in_shift(plan)), in_shift(plan)),
         (
             "source size d: the larger of diameter and length (7.6, EN 12679; m), not the diagonal; else not shot",
             [w for w in ready if short_by_diagonal(order, order.weld(w.weld), w.chosen)],
@@ -62,7 +70,7 @@ def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
         {
             "text": text,
             "stands": ", ".join(w.weld for w in on),
-            "welds": "every weld" if on is ready else apart(plan, [w.weld for w in on]),
+            "welds": "every weld" if len(on) == len(ready) else apart(plan, [w.weld for w in on]),
             "signed": to_sign((parties(order)[0], order.code_checked_by or parties(order)[1])),
         }
         for text, on in told
@@ -71,16 +79,25 @@ def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
 
 
 def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
-    """What is asked and planned of each opening, and a blank for what both accept on the film."""
-    each = ", ".join(
-        f"{w.weld} {show.drawn(w.chosen.geometry.opening_m)} for {show.drawn(order.weld(w.weld).cap.width_m)}"
-        for w in welds
-        if w.chosen is not None and w.chosen.geometry.opening_m is not None
-    )
+    """What is asked and planned of each opening, and what both accept on the film."""
+    each = []
+    for w in welds:
+        planned = w.chosen.geometry.opening_m if w.chosen is not None else None
+        if planned is not None:
+            wanted = wanted_opening_m(order.weld(w.weld).cap.width_m)
+            low, high = (show.drawn(m) for m in on_film_m(planned_m=planned, wanted_m=wanted))
+            each.append(f"{w.weld} {show.drawn(planned)} for {show.drawn(wanted)}, on film {low} to {high}")
     return (
-        f"ellipse opening: not about one weld width (7.1.6; m): {each}; on film ______ to ______ "
-        f"({show.drawn(LEAST_OPENING_M)} to {show.drawn(LARGEST_OPENING_M)} at all: GB 3323-87; r)"
+        f"ellipse opening: not about one weld width (7.1.6; m): {'; '.join(each)} "
+        f"(± {100 * ABOUT_SHARE:g} %, our choice; "
+        f"{show.drawn(LEAST_OPENING_M)} to {show.drawn(LARGEST_OPENING_M)} at all: GB 3323-87; r)"
     )
+
+
+def _editions(order: Order, welds: list[WeldPlan]) -> str:
+    """By which edition the sheets work and which nobody looked at: the contract may call up another."""
+    codes = dict.fromkeys(order.code_of(order.weld(w.weld)) for w in welds)
+    return "; ".join(f"{code} used: {WORKED_FROM[code][1]}" for code in codes)
 
 
 def to_accept(plan: Plan, order: Order) -> int:

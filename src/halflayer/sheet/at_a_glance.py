@@ -16,7 +16,7 @@ from halflayer.sheet.agreements_table import to_accept
 from halflayer.sheet.beside_work import rope_most_Sv
 from halflayer.sheet.call_words import call_words, numbers_lacking, still_to_call, to_sign_words
 from halflayer.sheet.clause import settles
-from halflayer.sheet.code_and_films import acceptance
+from halflayer.sheet.code_and_films import acceptance, in_another_shift, later_reading
 from halflayer.sheet.doses import in_words, raised_Sv
 from halflayer.sheet.figures import Show
 from halflayer.sheet.inspection import left_open
@@ -105,6 +105,8 @@ def _shift_rows(plan: Plan, order: Order) -> list[dict[str, str]]:
     turn += [instead] if (instead := _instead(plan, order, every)) else []
     if len(found) > 1 and plan.schedule and plan.schedule.ends_with_reshoots and plan.schedule.drops:
         turn.append(f"behind time: {plan.schedule.drops.weld}, if not shot yet, is left out first")
+    if rejected := in_another_shift(plan, later_reading(plan, order)):
+        turn.append(f"films of {weld_list(rejected, every)} rejected at the end: shot again in another shift")
     left = [w for w in falls_out(plan) if w not in found]
     apart = [_short(plan, order, left, every)] if left else []
     stopped = [w.weld for w in plan.welds if w.status == "stopped"]

@@ -35,7 +35,7 @@ from halflayer.sheet import (
 )
 from halflayer.sheet.agreements_table import accepted
 from halflayer.sheet.call_words import all_reached
-from halflayer.sheet.code_and_films import LaterReading, acceptance, code_figures, films_read
+from halflayer.sheet.code_and_films import acceptance, code_figures, films_read, later_reading
 from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of
 from halflayer.sheet.grouped import NOT_SIGNED, agreements
@@ -132,7 +132,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         *code_figures(plan, order),
         *acceptance(plan, order),
         *([(hold_points.NAME, hold_points.lead(order))] if used else []),
-        *films_read(order, used, _later_films(plan, order), dark_room.words(order, used, show)),
+        *films_read(order, used, later_reading(plan, order), dark_room.words(order, used, show)),
         *([(WAYS_OUT, WALKED)] if order.site.retreat_at is not None and used else []),
         ("people to call", all_reached(order)),
         ("equipment", isolation.instruments(plan, order)),
@@ -219,12 +219,6 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         for part, found in ((SHIFT, rows), (OF_WELDS, of_welds), (AT_END, at_end))
         for s, what in found
     ]
-
-
-def _later_films(plan: Plan, order: Order) -> LaterReading | None:
-    """The hours of the films that nobody waits for, and until when each weld could then be begun again."""
-    later = plan.schedule.later_films if plan.schedule else None
-    return LaterReading(later, change_turns.begun_by_in_s(plan, order)) if later else None
 
 
 def _shown_back(plan: Plan, order: Order) -> str:

@@ -57,6 +57,14 @@ def to_sign_words(order: Order) -> str:
     return ", ".join(dict.fromkeys(told))
 
 
+def both_decide(order: Order) -> str:
+    """That both Level 3 decide, with names and numbers where the order has them: one alone binds no contract."""
+    known = (*order.to_sign, *order.contacts)
+    found = (next((c for c in known if c.name and c.name in words), None) for words in order.signers)
+    told = [f"{c.name} {c.phone}" for c in found if c is not None]
+    return f"both Level 3 decide ({', '.join(told)})" if told else "both Level 3 decide"
+
+
 def numbers_lacking(order: Order) -> list[str]:
     """Who signs or decides in the shift and has no number in the order: to be asked for before it."""
     return [who for who, c in to_sign(order).items() if c is None]
@@ -111,7 +119,8 @@ def to_call(order: Order) -> list[dict[str, str]]:
         for c in (*order.contacts, *dict.fromkeys(answer))
     ]
     lacking = [who for who in still_to_call(order) if not who.endswith(NO_NAME)]
-    lacking += [] if inspects(order) else [THIRD_PARTY]
+    # Who witnesses by the order has a blank in the list.
+    lacking += [] if inspects(order) or order.hold_points.set_up else [THIRD_PARTY]
     watching = watcher(order)
     return [
         *stated,

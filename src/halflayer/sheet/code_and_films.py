@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from halflayer.exposure.budget import sheets_for
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.sheet import change_turns
 from halflayer.sheet.clause import checked_by
 from halflayer.sheet.dark_room import NONE
 from halflayer.sheet.inspection import short_by_diagonal
@@ -103,6 +104,12 @@ class LaterReading:
         return [w for w in self.again if self.begun_by_s[w] >= ready]
 
 
+def later_reading(plan: Plan, order: Order) -> LaterReading | None:
+    """The hours of the films that nobody waits for, and until when each weld could then be begun again."""
+    later = plan.schedule.later_films if plan.schedule else None
+    return LaterReading(later, change_turns.begun_by_in_s(plan, order)) if later else None
+
+
 def films_read(
     order: Order, used: list[WeldPlan], later: LaterReading | None = None, room: str = NONE
 ) -> list[tuple[str, str]]:
@@ -122,21 +129,19 @@ def films_read(
         else "By (name, level) ________________"
     )
     where = (one.dark_room if one else None) or "dark room ________"
-    early = any(
-        w.budget and w.budget.wait_s and w.budget.planned > 1 and not w.budget.last_wait_s for w in mine
-    )
+    early = any(_down_before(w) for w in mine)
     accepts = (one.taken_down_accepted_by if one else None) or "________"
-    down = f"Set-ups are down by then: a film rejected then is {_anew(order, mine, later)}"
     # Nobody else has seen the films where whoever made them reads them.
     own = one is not None and any(p.name in one.by for p in order.crew if p.role != "sentry")
-    also = " and films read by who shot them countersigned" if own else ""
-    risk = (
-        f" {down}: accepted{also} by {accepts}, signature ________, time ______.{_reshoots(mine)}"
-        if early
-        else ""
-    )
-    if own and not early:
-        risk = f" Read by who shot them: countersigned by {accepts} ________, time ______."
+    signed = [
+        *["set-ups down before their films are read"] * early,
+        *["films read by who shot them"] * own,
+    ]
+    told = [f"Set-ups are down by then. A film rejected then: {_anew(order, mine, later)}"] * early
+    told += [f"Accepted by {accepts}: {', '.join(signed)}; signature ________, time ______"] * bool(signed)
+    told += [words for words in [_reshoots(mine)] if words and early]
+    numbered = [f"{n} {words}." if len(told) > 1 else f"{words}." for n, words in enumerate(told, start=1)]
+    risk = "".join(f" {words}" for words in numbered)
     return [("films read", f"{by}; {where}. {_when_read(order, mine, later, room)}{risk}")]
 
 
@@ -146,15 +151,30 @@ def _anew(order: Order, mine: list[WeldPlan], later: LaterReading | None) -> str
         return "a new set-up"
     every, again = [w.id for w in order.welds], later.again
     past = [w.weld for w in mine if w.weld in later.begun_by_s and w.weld not in again]
-    told = [f"another shift at {weld_list(past, every)} (“latest, alone” past)"] if past else []
+    told = [f"{weld_list(past, every)} in another shift (“latest, alone” is past)"] if past else []
     if again:
         late = later.again_late
-        reshot = "" if late == again else f"with reshoots{f' but {weld_list(late, every)}' * bool(late)} and "
+        kept = f" (not {weld_list(late, every)})" if late else ""
+        reshot = "" if late == again else f", or once all reshoots were made{kept}"
         told.append(
-            f"at {weld_list(again, every)} a new set-up by “latest, alone” (sheet 1), reading waits; {reshot}"
-            "past that another shift"
+            f"{weld_list(again, every)} set up anew by “latest, alone” (sheet 1), reading waits; past that{reshot}, "
+            "in another shift"
         )
-    return "; ".join(told) or "a new set-up"
+    return ". ".join(told) or "a new set-up"
+
+
+def in_another_shift(plan: Plan, later: LaterReading | None) -> list[str]:
+    """The welds whose set-ups are down before their last films are read, and that cannot be begun again then."""
+    if later is None:
+        return []
+    mine = [w for w in in_shift(plan) if _down_before(w)]
+    return [w.weld for w in mine if w.weld in later.begun_by_s and w.weld not in later.again]
+
+
+def _down_before(w: WeldPlan) -> bool:
+    """Whether a weld's set-up comes down before its last films are read."""
+    b = w.budget
+    return b is not None and b.wait_s > 0.0 and b.planned > 1 and not b.last_wait_s
 
 
 def _reshoots(mine: list[WeldPlan]) -> str:
@@ -162,7 +182,7 @@ def _reshoots(mine: list[WeldPlan]) -> str:
     spare = sum(math.ceil(w.budget.exposures) - w.budget.planned - w.budget.trial for w in mine if w.budget)
     if not spare:
         return ""
-    return f" Reshoots allowed for ({count(spare, 'exposure')}) serve exposure 1, read in time, and one broken off."
+    return f"Reshoots allowed for ({count(spare, 'exposure')}) serve exposure 1, read in time, and one broken off"
 
 
 def _when_read(order: Order, mine: list[WeldPlan], later: LaterReading | None, room: str) -> str:

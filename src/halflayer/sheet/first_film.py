@@ -15,6 +15,7 @@ from halflayer.exposure.two_films import change_of, loading_of
 from halflayer.order.digital import DigitalDetector
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan
+from halflayer.sheet.call_words import both_decide
 from halflayer.sheet.figures import Show, percent_up
 from halflayer.sheet.passed_on import alike, before_factor, factor_words, times_by
 from halflayer.sheet.sectors import is_fine
@@ -45,7 +46,7 @@ def first_row(plan: Plan, order: Order, w: WeldPlan, show: Show) -> list[dict[st
     c, shot = w.chosen, _shot(w)
     if c is None or shot is None:
         return []
-    label = _label(order, w)
+    label = label_of(order, w)
     else_words = f"else “{label}”"
     if shot.snr is not None:
         value, note = f"SNR_N {shot.snr.required:g}", "or more beside the weld: go on"
@@ -79,7 +80,7 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
         return None
     if shot.snr is not None:
         steps = _image_steps(order, c, shot, show)
-        return {"name": _label(order, w), "steps": [_which(plan, order, w, c, show), *steps], "curve": ""}
+        return {"name": label_of(order, w), "steps": [_which(plan, order, w, c, show), *steps], "curve": ""}
     first = _first(order, c, shot)
     if first is None:
         return None
@@ -88,9 +89,9 @@ def first_words(plan: Plan, order: Order, w: WeldPlan, show: Show) -> dict[str, 
         _decides(first, c) + _change(order, w, c, shot),
         _covers(order, c, first, before_factor(plan, w)),
         _time(first, w.exposure.shots if w.exposure else (shot,), show) + factor_words(plan, w),
-        _again(c),
+        _again(order, c),
     ]
-    return {"name": _label(order, w), "steps": steps, "curve": _curves(order, w.weld, c, shot, show)}
+    return {"name": label_of(order, w), "steps": steps, "curve": _curves(order, w.weld, c, shot, show)}
 
 
 def _row(label: str, value: str, note: str) -> dict[str, Any]:
@@ -101,7 +102,7 @@ def _shot(w: WeldPlan) -> ShotTime | None:
     return w.exposure.shots[0] if w.exposure and w.exposure.shots else None
 
 
-def _label(order: Order, w: WeldPlan) -> str:
+def label_of(order: Order, w: WeldPlan) -> str:
     detector = by_id(order.all_detectors, w.chosen.detector) if w.chosen else None
     if w.budget and w.budget.trial:
         return "Trial shot"
@@ -325,17 +326,15 @@ def _by_gradient(first: FirstFilm) -> str:
     )
 
 
-def _again(c: Candidate) -> str:
+def _again(order: Order, c: Candidate) -> str:
     seen = wire(c.iqi.required) if c.iqi else "the indicator"
     bounds = against_indicator(c)
     ratio = f", a density is below {bounds[0]} or above {bounds[1]} of that at every IQI" if bounds else ""
     return (
         f"Shoot again too where {seen}, a marker or a part of the zone does not show{ratio}, an artefact lies in it, "
-        "or the B shows lighter; "
-        f"{seen} "
-        "missing at the right density: not the time, but film side, distance, scatter, processing; "
-        "missing again or no spare sheet left: stop, Level 3 of the contractor decides; told of indications too, for "
-        "more shots, repair: in no time here"
+        f"or the B shows lighter; {seen} missing at the right density: not the time, but film side, distance, scatter, "
+        f"processing; missing again or no spare sheet left: stop, {both_decide(order)} in writing. Indications: both "
+        "told at once; more shots, repair: in no time here"
     )
 
 
@@ -391,5 +390,5 @@ def _image_steps(order: Order, c: Candidate, shot: ShotTime, show: Show) -> list
         f"Read SNR_N beside the weld: {snr.required:g} or more goes on, {snr.beside_least:.0f} is planned",
         f"Else time by the detector's response, for exposure 1, {' · '.join(each)}; the same factor for every exposure "
         "not yet shot",
-        _again(c),
+        _again(order, c),
     ]

@@ -23,7 +23,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
     if not used:
         return []
     p, read = order.hold_points, order.films_read
-    begun, ready = _times(plan)
+    begun, laid = _times(plan, order)
     mine = [order.weld(w.weld) for w in used]
     accepted = dict.fromkeys(
         a.words for w in mine if (a := order.acceptance_of(w)) is not None and not not_settled(a)
@@ -31,7 +31,11 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
     by = dict.fromkeys(w.procedure or order.procedure or f"procedure {BLANK}" for w in mine)
     codes = dict.fromkeys(order.code_words(w) for w in mine)
     technique = "; ".join(
-        ["/".join(by), "/".join(codes), *([f"acceptance {'/'.join(accepted)}"] if accepted else [])]
+        [
+            "/".join(by),
+            "/".join(codes),
+            *([f"acceptance {'/'.join(accepted)}, its table at hand: yes / no"] if accepted else []),
+        ]
     )
     open_ends = "; its blanks settled" if any(lacks_testing(order, w) for w in mine) else ""
     accepts = read.taken_down_accepted_by if read else None
@@ -53,12 +57,13 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
         ),
         _row(
             "set-up",
-            "exposure 1 ready, source home",
+            "exposure 1: film, IQI, letters laid, after a first survey without film; source home",
             p.set_up,
             "when called",
             IN_LOG,
             kind="witness",
-            times={w: clock(order, s) for w, s in ready.items()},
+            times=laid,
+            fetched=_lead(order),
         ),
         _row(
             "first film",
@@ -66,11 +71,11 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
             p.first_film,
             "before exposure 2",
             IN_LOG,
-            who=read.by if read else None,
+            who=_readers(order),
         ),
         _row(
             "films",
-            "verdict on each, second reading, in no time here",
+            "verdict on each, second reading, after the shift",
             p.films,
             "when, where ______",
             BLANK,
@@ -80,15 +85,39 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
     ]
 
 
-def _times(plan: Plan) -> tuple[dict[str, float], dict[str, float]]:
-    """By weld of the shift when its turn begins, and when its set-up stands [s from the start of the shift]."""
+def _times(plan: Plan, order: Order) -> tuple[dict[str, float], dict[str, str]]:
+    """By weld of the shift when its turn begins [s from the start of the shift], and when its first film is laid.
+
+    A first survey before any film has an empty holder: it is loaded between that and exposure 1. Else it is loaded
+    while the weld is set up, before the area is searched.
+    """
     begun: dict[str, float] = {}
-    ready: dict[str, float] = {}
+    laid: dict[str, str] = {}
+    empty: dict[str, float] = {}  # from when on the holder of a weld is loaded
     for s in sorted(plan.schedule.slots, key=lambda s: s.start_s) if plan.schedule else ():
         begun.setdefault(s.weld, s.start_s)
         if s.what == "set-up":
-            ready.setdefault(s.weld, s.end_s)
-    return begun, ready
+            laid.setdefault(s.weld, f"by {clock(order, s.end_s - (order.crew_times.search_s or 0.0))}")
+        elif s.what == "first survey":
+            empty.setdefault(s.weld, s.end_s)
+        elif s.what == "exposure" and s.weld in empty:
+            laid[s.weld] = f"{clock(order, empty.pop(s.weld))} to {clock(order, s.start_s)}"
+    return begun, laid
+
+
+def _lead(order: Order) -> str:
+    """At whose side a witness waits, who brings it to the head: the radiographer in charge."""
+    return next((p.name for p in order.crew if p.role == "radiographer in charge"), BLANK)
+
+
+def _readers(order: Order) -> str | None:
+    """Who reads a first film; where that one shoots too a second reader, or who accepts that there is none."""
+    read = order.films_read
+    if read is None:
+        return None
+    if not any(p.name in read.by for p in order.crew if p.role != "sentry"):
+        return read.by
+    return f"{read.by}; second reader {BLANK}, or one alone: purchaser accepts {BLANK}"
 
 
 def _from_to(order: Order, begun: dict[str, float]) -> str:
@@ -103,7 +132,7 @@ def lead(order: Order) -> str:
     known = [c.name for c in (*order.to_sign, *order.contacts) if c.name] + [c.name for c in order.crew]
     points = (("release", p.release), ("set-up", p.set_up), ("report", p.report))
     lacks = [f"{n} ________" for n, h in points if h is not None and not any(k in h.by for k in known)]
-    return f"{LEAD} Name, number: {', '.join(lacks)}." if lacks else LEAD
+    return f"{LEAD} Name, number, for all sheets: {', '.join(lacks)}." if lacks else LEAD
 
 
 def _row(
@@ -117,11 +146,12 @@ def _row(
     who: str | None = None,
     own_sign: str = "",
     times: dict[str, str] | None = None,
+    fetched: str = "",
 ) -> dict[str, str]:
     """One point; `who`: who else in the order does it, where no one is named for it.
 
     `own_sign`: what a signature before the shift is of, beside what is still to be signed; `times`: of the welds that
-    the point's own words name.
+    the point's own words name; `fetched`: who fetches whom they call.
     """
     if own is not None:
         kind, who, when = own.kind, own.by.partition(" (")[0], own.when or when
@@ -135,5 +165,5 @@ def _row(
             and times
             and (called := [f"{w} {t}" for w, t in times.items() if w in own.when.split(", ")])
         ):
-            when = ", ".join(called)
+            when = f"{', '.join(called)}; {fetched} fetches"
     return {"point": point, "kind": kind, "what": what, "who": who or BLANK, "when": when, "sign": sign}

@@ -16,6 +16,7 @@ from halflayer.sheet.clause import checked_by, clause, within
 from halflayer.sheet.content import agreement, relief_scope
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.film_picture import IF_MISSING, no_margin, relief_words
+from halflayer.sheet.first_film import label_of
 from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.naming import count, way
 from halflayer.sheet.reading import NOT_STATED, accepted_words
@@ -65,13 +66,19 @@ def inspection_rows(order: Order, weld: Weld, w: WeldPlan, show: Show) -> list[l
         ),
         ("density", _density(c, rules, w.exposure, code, show)),
         ("coverage", _coverage(order, weld, c, w.exposure, show)),
-        ("acceptance", accepted_words(order, weld)),
+        ("acceptance", f"{accepted_words(order, weld)}{_defective(order, w)}"),
         ("agreements", _agreements(order, c, show, w)),
         ("testing", testing_words(order, weld)),
         ("not stated", not_stated(order, weld)),
         ("to check", f"{worked_from(code)}; {checked_by(order)}"),
     ]
     return [[subject, words] for subject, words in rows if words]
+
+
+def _defective(order: Order, w: WeldPlan) -> str:
+    """Where it stands who is told of a weld found defective; empty where nothing is read."""
+    read = w.exposure is not None and bool(w.exposure.shots)
+    return f"; defective, who is told: end of “{label_of(order, w)}”" if read else ""
 
 
 def _technique(c: Candidate, order: Order, weld: Weld, show: Show) -> str:

@@ -14,10 +14,11 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.iqi_wires import wire_length_m
 from halflayer.sheet.kit_beside import other
 from halflayer.sheet.lap_markers import numbers_of, numbers_words
-from halflayer.sheet.letters_place import letters_place
+from halflayer.sheet.letters_place import by_light, letters_place
 from halflayer.sheet.pair_indicators import small_words
 from halflayer.sheet.sheets_round import letters_round
-from halflayer.sheet.two_films_words import REAR
+from halflayer.sheet.two_films_words import REAR, pair_of
+from halflayer.shielding.travelling import travels
 from halflayer.technique.result import Iqi
 
 WIRES = "wires"  # of a row: how long they are
@@ -149,6 +150,13 @@ def marked_with(order: Order, w: WeldPlan, show: Show) -> list[str]:
         *[f"{n} end markers{size}"] * bool(n),
         *[numbers] * bool(numbers),
     ]
+
+
+def written_with(order: Order, welds: list[WeldPlan]) -> str:
+    """With what a holder's corner or a tube is marked, and a film that the beam leaves no place for lead on."""
+    chalked = any(pair_of(w.exposure) is not None or (w.chosen and travels(order, w.chosen)) for w in welds)
+    told = any(by_light(order, order.weld(w.weld), w.chosen, w.exposure) for w in welds)
+    return ", chalk" * chalked + ", light marker or needle for films" * told
 
 
 def _letters(order: Order, w: WeldPlan, show: Show) -> str:

@@ -16,7 +16,7 @@ from halflayer.sheet.figures import Show
 from halflayer.sheet.further_people import in_words_of, persons
 from halflayer.sheet.kit_beside import NOT_KNOWN, beside, holders_load, other, screen_loads
 from halflayer.sheet.kit_gear import gear_loads, gear_rows, gear_short
-from halflayer.sheet.kit_indicators import indicator_rows, indicators_short, letters_row
+from halflayer.sheet.kit_indicators import indicator_rows, indicators_short, letters_row, written_with
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.marking import is_stainless
 from halflayer.sheet.naming import in_runs
@@ -149,6 +149,7 @@ def small_kit(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         low = any(is_stainless(order.weld(w.weld)) for w in ready)
         tools = "angle gauge, steel rule, tape, level, wall, weld gauge, luminance meter, paint pen"
         tools += " (low-halogen on stainless)" * low
+        tools += written_with(order, ready)
         note = "not in the order: bring"
         rows.append(other("–", tools, note, "1 set", "each weld"))
         note = "one a person, one at the head; batteries to spare, meters' and radios' too; not in the order: bring"

@@ -132,9 +132,14 @@ def letters_words(
     )
     return (
         "the beam reaches no place over the pipe, clear of zone and IQI, for all the letters: by light or needle on "
-        "the film's edge, off the beam, before it is developed, its holder's number in the log as it is laid (to be "
-        f"signed: order, “By agreement only”): {letters}{number}"
+        f"the film's edge, off the beam, before it is developed, by {_writer(order)}; its holder's number in the log "
+        f"as it is laid (to be signed: order, “By agreement only”): {letters}{number}"
     )
+
+
+def _writer(order: Order) -> str:
+    """Who writes on a film before it is developed: who reads it, in the dark room."""
+    return order.films_read.by if order.films_read else "name ________"
 
 
 def _has_place(c: Candidate, exposure: Exposure | None) -> bool:

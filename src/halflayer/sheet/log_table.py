@@ -19,6 +19,7 @@ from halflayer.sheet.letters_place import by_light
 from halflayer.sheet.sectors import is_fine
 from halflayer.sheet.two_films_words import REAR, pair_of
 from halflayer.sheet.wire_name import wire
+from halflayer.technique.ellipse import on_film_m, wanted_opening_m
 from halflayer.technique.result import Candidate
 
 JUDGED = (
@@ -141,11 +142,15 @@ def _each_time(c: Candidate, show: Show) -> str:
 
 
 def _as_set(weld: Weld, c: Candidate, show: Show) -> list[str]:
-    """What is measured besides, each with its planned figure; the opening is that on each film."""
+    """What is measured besides, each with its planned figure; the opening is that on each film, with its ends."""
     g = c.geometry
+    opens = ""
+    if g.opening_m is not None:
+        ends = on_film_m(planned_m=g.opening_m, wanted_m=wanted_opening_m(weld.cap.width_m))
+        opens = f"opening {show.drawn(g.opening_m)}, by film, {' to '.join(map(show.drawn, ends))}"
     return [
         f"to film {show.drawn(g.source_to_detector_m)}",
-        *([f"opening {show.drawn(g.opening_m)}, by film"] if g.opening_m is not None else []),
+        *[opens] * bool(opens),
         f"wall {show.drawn(weld.pipe.wall, exact=True)}",
         f"cap {show.drawn(weld.cap.width_m, weld.cap.height_m, exact=True)}",
     ]

@@ -123,7 +123,7 @@ def _letters(order: Order, weld: Weld) -> str:
     firm = (
         f"contractor's symbol {order.contractor}" if order.contractor else "contractor's symbol (not stated)"
     )
-    return f"{weld.id}, {mark}, {firm}, {order.order}, {date}, welder's stamp (not stated); {again}"
+    return f"{weld.id}, {mark}, {firm}, {order.order}, {date}, welder's stamp (not stated: the log has it); {again}"
 
 
 def datum(weld: Weld, show: Show) -> str:

@@ -88,14 +88,16 @@ def _at_sets(
     return markers_beside(order, weld, c, clocks, judged_ends(c, exposure))
 
 
-def end_marker_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show) -> str:
-    """Clock, side and place of every end marker of a double image, all exposures; empty without sectors.
+def end_marker_words(
+    order: Order, weld: Weld, c: Candidate, exposure: Exposure | None, show: Show
+) -> list[str]:
+    """Clock, side and place of every end marker of a double image, a text for each exposure; empty without sectors.
 
     At a set of wires a marker lies on the set's other side, and the film-side wall's marker with its image off it.
     """
     sides, found = marker_sides(order, weld, c), _at_sets(order, weld, c, exposure)[1]
     head = -1.0 if c.geometry.axial_offset_m < 0.0 else 1.0
-    told = []
+    told: list[list[str]] = [[] for _ in c.shots]
     for wall in ("source-side wall", "film-side wall"):
         own, places = wall == "source-side wall", dict[str, list[float]]()
         for end in judged_ends(c, exposure, wall):
@@ -103,13 +105,13 @@ def end_marker_words(order: Order, weld: Weld, c: Candidate, exposure: Exposure 
             if at is not None and not own and at.film_m <= sides.film_m + 1e-6:
                 at = None  # where it would lie without any set
             places.setdefault(_place(at, own, sides, head, weld, show), []).append(end)
-        each = [
-            f"{', '.join(show.degrees((s.source_clock_rad + e) % math.tau) for s in c.shots for e in ends)} {words}"
-            for words, ends in places.items()
-        ]
-        if each:
-            told.append(f"{wall} {'; '.join(each)}")
-    return "; ".join(told)
+        for s, texts in zip(c.shots, told, strict=True):
+            each = [
+                f"{', '.join(show.degrees((s.source_clock_rad + e) % math.tau) for e in ends)} {words}"
+                for words, ends in places.items()
+            ]
+            texts += [f"{wall} {'; '.join(each)}"] * bool(each)
+    return ["; ".join(texts) for texts in told if texts]
 
 
 def single_marker_words(order: Order, weld: Weld, c: Candidate, ends_rad: Sequence[float], show: Show) -> str:

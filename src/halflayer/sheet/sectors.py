@@ -66,8 +66,7 @@ def sector_rows(
             + "; ".join(_exposure(order, n + 1, c, found, weld, show) for n in range(len(c.shots))),
         )
     ]
-    if words := _markers(order, weld, c, exposure, found, show, by):
-        rows.append(("end markers", words))
+    rows += _markers(order, weld, c, exposure, found, show, by)
     rows.append(("overlap", _overlap(order, c, exposure, found, weld, asked, show)))
     if words := _reserve(found, exposure, weld, show):
         rows.append(("reserve", words))
@@ -137,15 +136,17 @@ def _markers(
     found: tuple[Sector, ...],
     show: Show,
     by: str,
-) -> str:
-    """Every end marker of a double image with its place; empty without any."""
+) -> list[tuple[str, str]]:
+    """Every end marker of a double image with its place, those of each exposure in a row; empty without any."""
     n = end_markers(c, found) if c.technique.startswith("DWDI") else 0
-    return (
+    if not n:
+        return []
+    words = (
         f"{n}{small_words(order, weld, c, exposure, show)}, on the pipe, moved on with each film, one at every end of "
-        f"what is judged ({by}), near edge off the weld's middle: {end_marker_words(order, weld, c, exposure, show)}"
-        if n
-        else ""
+        f"what is judged ({by}), near edge off the weld's middle"
     )
+    each = end_marker_words(order, weld, c, exposure, show)
+    return [("end markers", words), *((f"of {k}", text) for k, text in enumerate(each, start=1))]
 
 
 def _between(

@@ -16,7 +16,7 @@ def words(plan: Plan, order: Order) -> str:
     return (
         f"Third party: at the control position with {lead}{_meanwhile(order, lead)}, told the signals; source not "
         f"home: leaves with its escort, by that one's “way out” (sketches); to the head only once the source is home; "
-        f"{_worn(order)}; called when a weld is set up, {_how(order)}; no time is planned for it."
+        f"{_worn(order)}; called before film is laid, {_how(order)}; no time is planned for it."
     )
 
 
@@ -44,4 +44,7 @@ def _how(order: Order) -> str:
     own = next(
         (c for c in order.contacts if "inspector" in c.role.lower() or "third party" in c.role.lower()), None
     )
-    return f"{own.name or own.role} {own.phone}" if own is not None else "name, number ________"
+    if own is not None:
+        return f"{own.name or own.role} {own.phone}"
+    # One blank for one person: a witness of the order has it in the list.
+    return "name, number: list, “hold points”" if order.hold_points.set_up else "name, number ________"

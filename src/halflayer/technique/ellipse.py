@@ -87,6 +87,22 @@ def wanted_opening_m(weld_width_m: float) -> float:
     return min(max(weld_width_m, LEAST_OPENING_M), LARGEST_OPENING_M)
 
 
+def on_film_m(*, planned_m: float, wanted_m: float) -> tuple[float, float]:
+    """Least and most opening that a film may show [m]: about what is wanted, and as far about what is planned past it.
+
+    About is `ABOUT_SHARE`, our choice, as in the plan; no opening past the least and largest of all is in it.
+
+    >>> on_film_m(planned_m=0.0055, wanted_m=0.006)  # in the window of what is wanted
+    (0.0054, 0.0066)
+    >>> on_film_m(planned_m=0.008, wanted_m=0.007)  # past it
+    (0.0063, 0.0088)
+    """
+    about = ABOUT_SHARE * wanted_m + 1e-9
+    past = [planned_m] if abs(planned_m - wanted_m) > about else []
+    low, high = min([wanted_m, *past]) * (1 - ABOUT_SHARE), max([wanted_m, *past]) * (1 + ABOUT_SHARE)
+    return round(max(low, LEAST_OPENING_M), 6), round(min(high, LARGEST_OPENING_M), 6)
+
+
 def tilt_rad(*, offset_m: float, standoff_m: float, diameter_m: float) -> float:
     """Tilt of the beam axis aimed at the pipe's centre in the weld plane: atan(L / (a + De/2)) [rad]."""
     return math.atan2(offset_m, standoff_m + diameter_m / 2)
