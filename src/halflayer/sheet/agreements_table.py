@@ -7,6 +7,7 @@ from typing import Any
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.clause import settles
+from halflayer.sheet.clauses_compared import boxes
 from halflayer.sheet.code_and_films import code_figures, opened_off
 from halflayer.sheet.figures import Show
 from halflayer.sheet.grouped import NOT_SIGNED, agreements, apart, parties, to_sign
@@ -16,12 +17,11 @@ from halflayer.sheet.to_sign import AGREEMENT
 from halflayer.technique.editions import WORKED_FROM
 from halflayer.technique.ellipse import (
     ABOUT_SHARE,
-    LARGEST_OPENING_M,
-    LEAST_OPENING_M,
     on_film_m,
     wanted_opening_m,
 )
 
+FIGURES = "figures m (from memory)"
 # Of rows that both sign whom the table's heading names.
 AS_ABOVE = to_sign(("purchaser", "contractor"), line="_" * 17)
 
@@ -37,7 +37,8 @@ def agreement_rows(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]
     rows += accepted(plan, order)
     rows.sort(key=lambda r: not r["signed"].startswith(NOT_SIGNED))
     full = to_sign(parties(order))
-    return [r | {"signed": AS_ABOVE} if r["signed"] == full else r for r in rows]
+    rows = [r | {"signed": AS_ABOVE} if r["signed"] == full else r for r in rows]
+    return [r | {"ticked": boxes(plan, order, show) if r["text"].startswith(FIGURES) else []} for r in rows]
 
 
 def signed_by(order: Order) -> str:
@@ -55,12 +56,12 @@ def accepted(plan: Plan, order: Order) -> list[dict[str, Any]]:
     ready = [w for w in plan.welds if w.status == "ready" and w.chosen is not None]
     told = [
         (
-            f"figures m (from memory) and r (read in a stored page), compared with the code by {settles(order)}",
+            f"{FIGURES}, r (read in a stored page), by own copy of {settles(order).partition(',')[0]}",
             ready,
         ),
         (_editions(order, in_shift(plan)), in_shift(plan)),
         (
-            "source size d: the larger of diameter and length (7.6, EN 12679; m), not the diagonal; else not shot",
+            "source size d: larger of diameter and length (7.6, EN 12679; m), not diagonal; else not shot",
             [w for w in ready if short_by_diagonal(order, order.weld(w.weld), w.chosen)],
         ),
         (_opened(order, opened_off(ready), Show(order.units)), opened_off(ready)),
@@ -87,11 +88,8 @@ def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
             wanted = wanted_opening_m(order.weld(w.weld).cap.width_m)
             low, high = (show.drawn(m) for m in on_film_m(planned_m=planned, wanted_m=wanted))
             each.append(f"{w.weld} {show.drawn(planned)} for {show.drawn(wanted)}, on film {low} to {high}")
-    return (
-        f"ellipse opening: not about one weld width (7.1.6; m): {'; '.join(each)} "
-        f"(± {100 * ABOUT_SHARE:g} %, our choice; "
-        f"{show.drawn(LEAST_OPENING_M)} to {show.drawn(LARGEST_OPENING_M)} at all: GB 3323-87; r)"
-    )
+    about = f"(± {100 * ABOUT_SHARE:g} %, our choice)"
+    return f"ellipse opening: not about one weld width (7.1.6; m): {'; '.join(each)} {about}"
 
 
 def _editions(order: Order, welds: list[WeldPlan]) -> str:

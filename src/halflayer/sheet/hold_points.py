@@ -57,21 +57,21 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
         ),
         _row(
             "set-up",
-            "exposure 1: film, IQI, letters laid, after a first survey without film; source home",
+            "film, IQI, letters of exposure 1 laid, after a survey without film; source home",
             p.set_up,
             "when called",
             IN_LOG,
             kind="witness",
             times=laid,
-            fetched=_lead(order),
+            fetched=f", fetched by {_lead(order)}",
         ),
         _row(
             "first film",
-            "densities, IQI, marks",
+            f"densities, IQI, marks{_second_reader(order)}",
             p.first_film,
             "before exposure 2",
             IN_LOG,
-            who=_readers(order),
+            who=read.by if read else None,
         ),
         _row(
             "films",
@@ -110,14 +110,12 @@ def _lead(order: Order) -> str:
     return next((p.name for p in order.crew if p.role == "radiographer in charge"), BLANK)
 
 
-def _readers(order: Order) -> str | None:
-    """Who reads a first film; where that one shoots too a second reader, or who accepts that there is none."""
+def _second_reader(order: Order) -> str:
+    """Where whoever reads a first film shoots too: a second reader, or who accepts that there is none."""
     read = order.films_read
-    if read is None:
-        return None
-    if not any(p.name in read.by for p in order.crew if p.role != "sentry"):
-        return read.by
-    return f"{read.by}; second reader {BLANK}, or one alone: purchaser accepts {BLANK}"
+    if read is None or not any(p.name in read.by for p in order.crew if p.role != "sentry"):
+        return ""
+    return f"; second reader {BLANK}, else purchaser accepts one {BLANK}"
 
 
 def _from_to(order: Order, begun: dict[str, float]) -> str:
@@ -151,7 +149,7 @@ def _row(
     """One point; `who`: who else in the order does it, where no one is named for it.
 
     `own_sign`: what a signature before the shift is of, beside what is still to be signed; `times`: of the welds that
-    the point's own words name; `fetched`: who fetches whom they call.
+    the point's own words name; `fetched`: by whom they are brought there.
     """
     if own is not None:
         kind, who, when = own.kind, own.by.partition(" (")[0], own.when or when
@@ -165,5 +163,5 @@ def _row(
             and times
             and (called := [f"{w} {t}" for w, t in times.items() if w in own.when.split(", ")])
         ):
-            when = f"{', '.join(called)}; {fetched} fetches"
+            when, who = ", ".join(called), f"{who}{fetched}"
     return {"point": point, "kind": kind, "what": what, "who": who or BLANK, "when": when, "sign": sign}

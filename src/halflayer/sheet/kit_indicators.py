@@ -156,7 +156,7 @@ def written_with(order: Order, welds: list[WeldPlan]) -> str:
     """With what a holder's corner or a tube is marked, and a film that the beam leaves no place for lead on."""
     chalked = any(pair_of(w.exposure) is not None or (w.chosen and travels(order, w.chosen)) for w in welds)
     told = any(by_light(order, order.weld(w.weld), w.chosen, w.exposure) for w in welds)
-    return ", chalk" * chalked + ", light marker or needle for films" * told
+    return ", chalk" * chalked + ", light marker, needle" * told
 
 
 def _letters(order: Order, w: WeldPlan, show: Show) -> str:
