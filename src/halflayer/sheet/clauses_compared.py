@@ -50,7 +50,11 @@ def _texts(order: Order, w: WeldPlan, show: Show) -> list[str]:
     code = order.code_of(weld)
     block = [words for _, words in inspection_rows(order, weld, w, show)]
     rules = [text for r in c.rules for text in (r.required, r.reached, f"({clause(r.source, code)})")]
-    return [*block, *rules, *(row["what"] for row in marking_data(order, weld, c, w.exposure, show))]
+    return [
+        *block,
+        *rules,
+        *(row["what"] for row in marking_data(order, weld, c, w.exposure, show, reading=False)),
+    ]
 
 
 def _by_number(name: str) -> tuple[str, list[int]]:

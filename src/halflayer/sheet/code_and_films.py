@@ -28,12 +28,7 @@ def code_figures(plan: Plan, order: Order) -> list[tuple[str, str]]:
     if not any(w.status == "ready" for w in plan.welds):
         return []
     found = _size(plan, order)
-    size = (
-        f"; {found}, the rest planned again (order file: source_size: diagonal); planned: larger of diameter and "
-        "length"
-        if found
-        else ""
-    )
+    size = f"; {found}, the rest planned again (order file: source_size: diagonal)" if found else ""
     return [
         (
             CODE_FIGURES,

@@ -12,7 +12,7 @@ from halflayer.sheet.testing_words import lacks_testing
 
 NAME = "hold points"
 # Common practice, no source: contract and procedure say which of them there are.
-LEAD = "Hold: no work past it until signed. Witness: called, does not hold. The contract comes first."
+LEAD = "Hold: no work past it until signed. Witness: called only. Contract first."
 BLANK = "________"
 BOTH = "these sheets, purchaser too ________"  # a procedure that was signed before is not they
 IN_LOG = "the weld's log"
@@ -130,7 +130,7 @@ def lead(order: Order) -> str:
     known = [c.name for c in (*order.to_sign, *order.contacts) if c.name] + [c.name for c in order.crew]
     points = (("release", p.release), ("set-up", p.set_up), ("report", p.report))
     lacks = [f"{n} ________" for n, h in points if h is not None and not any(k in h.by for k in known)]
-    return f"{LEAD} Name, number, for all sheets: {', '.join(lacks)}." if lacks else LEAD
+    return f"{LEAD} Name, number: {', '.join(lacks)}." if lacks else LEAD
 
 
 def _row(
