@@ -135,7 +135,7 @@ def films_read(
     told = [f"Set-ups are down by then. A film rejected then: {_anew(order, mine, later)}"] * early
     told += [f"Accepted by {accepts}: {', '.join(signed)}; signature ________, time ______"] * bool(signed)
     told += [words for words in [_reshoots(mine)] if words and early]
-    numbered = [f"{n} {words}." if len(told) > 1 else f"{words}." for n, words in enumerate(told, start=1)]
+    numbered = [f"{n}) {words}." if len(told) > 1 else f"{words}." for n, words in enumerate(told, start=1)]
     risk = "".join(f" {words}" for words in numbered)
     return [("films read", f"{by}; {where}. {_when_read(order, mine, later, room)}{risk}")]
 

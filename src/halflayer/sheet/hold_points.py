@@ -75,7 +75,7 @@ def rows(plan: Plan, order: Order, used: list[WeldPlan]) -> list[dict[str, str]]
         ),
         _row(
             "films",
-            "verdict on each, second reading, after the shift",
+            "verdict on each, second reading: no time planned",
             p.films,
             "when, where ______",
             BLANK,

@@ -146,8 +146,8 @@ def _as_set(weld: Weld, c: Candidate, show: Show) -> list[str]:
     g = c.geometry
     opens = ""
     if g.opening_m is not None:
-        ends = on_film_m(planned_m=g.opening_m, wanted_m=wanted_opening_m(weld.cap.width_m))
-        opens = f"opening {show.drawn(g.opening_m)}, by film, {' to '.join(map(show.drawn, ends))}"
+        low, high = on_film_m(planned_m=g.opening_m, wanted_m=wanted_opening_m(weld.cap.width_m))
+        opens = f"opening {show.drawn(g.opening_m)}, by film {show.drawn(low)} to {show.drawn(high)}"
     return [
         f"to film {show.drawn(g.source_to_detector_m)}",
         *[opens] * bool(opens),

@@ -189,8 +189,8 @@ def _past(c: Candidate, weld: Weld, show: Show, tolerance: Tolerance | None) -> 
     """What is past each end, in words; for the dose also that it is not known."""
     if c.geometry.opening_m is not None:
         opening = (
-            f"opening: {show.drawn(LEAST_OPENING_M)} or {show.drawn(LARGEST_OPENING_M)} between the inner edges (our "
-            "window)"
+            f"opening: {show.drawn(LEAST_OPENING_M)} or {show.drawn(LARGEST_OPENING_M)} between the inner edges (at "
+            "all; accepted: the log)"
         )
     else:
         opening = (
