@@ -300,7 +300,7 @@ class TestAgreements:
         assert (
             relief
             == "Level 3 of the purchaser, Ruth Calder-Wynn (contract FW-2, invented), Level 3 of the contractor, "
-            "Joss Amberley-Finch (invented), 2026-10-30, procedure RT-7 rev 3 (invented)"
+            "Joss Amberley-Finch (invented), 2026-11-09, procedure RT-7 rev 3 (invented)"
         )
 
     def test_a_contractor_s_level_3_that_the_order_does_not_name_has_a_line(self, example: Order) -> None:
@@ -322,8 +322,8 @@ class TestAgreements:
         plan = replace(plan_factory.plan(), welds=(self.weld_plan(example, "W5"),))
         rows = {r["subject"]: r["what"] for r in before_list(plan, example, Show())}
         assert "agreement" not in rows["adviser"] and "down to 5 mm" not in rows["adviser"]
-        # the relief of wires is signed; the range, figures, source size and opening are not
-        assert "4 of 5 NOT signed yet" in rows["technical agreements"]
+        # the relief of wires is signed; the range, figures, edition, source size and opening are not
+        assert "5 of 6 NOT signed yet" in rows["technical agreements"]
 
     def test_signing_what_is_not_agreed_is_an_error(self, tmp_path: Path) -> None:
         text = EXAMPLE.read_text(encoding="utf-8")

@@ -83,13 +83,16 @@ def test_hold_points_name_who_when_and_where_it_is_signed(example: Order) -> Non
     rows = {r["point"]: r for r in hold_points.rows(plan, example, used)}
     technique = rows["technique"]
     assert technique["what"] == (
-        "RT-7 rev 3 (invented); ISO 17636-1:2013, class A; acceptance ISO 10675-1:2021, level 3 (ISO 5817:2014, D)"
+        "RT-7 rev 3 (invented); ISO 17636-1:2013, class A; acceptance ISO 10675-1:2021, level 3 (ISO 5817:2014, D), "
+        "its table at hand: yes / no"
     )
     # What was signed is the procedure: sheets that are planned after it are signed by both.
     assert technique["sign"] == "procedure signed 2026-11-06; these sheets, purchaser too ________"
     assert "Name, number: release ________, set-up ________, report ________." in hold_points.lead(example)
     assert technique["when"] == "before 22:00"
     assert [p for p, r in rows.items() if r["kind"] == "witness"] == ["set-up"]
+    # Who reads the first film shoots too.
+    assert "second reader ____" in rows["first film"]["what"]
     assert rows["first film"]["who"] == "Ada Brackwater" and rows["films"]["who"].startswith(
         "Level 3 of the purch"
     )
@@ -106,10 +109,10 @@ def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_onc
     times = TimeBudget((), (), 2, 3.0, False, (), "", wait_s=600.0)
     w = replace(w, weld=example.welds[0].id, chosen=way, budget=replace(times, last_wait_s=0.0))
     (_, named), *_ = films_read(example, [w])
-    assert "By Ada Brackwater, RT level 2 (invented); dark room trailer" in named
+    assert "By Ada Brackwater, RT level 2 to ISO 9712 (invented); dark room trailer" in named
     assert (
-        "by who shot them countersigned by Level 3 of the purchaser, Ruth Calder-Wynn (contract FW-2, invented), "
-        "signature" in named
+        "Accepted by Level 3 of the purchaser, Ruth Calder-Wynn (contract FW-2, invented): set-ups down before their "
+        "films are read, films read by who shot them; signature" in named
     )
     # Who reads leaves the head to another; what has no time in the plan is counted.
     shots = len(way.shots)
@@ -119,10 +122,11 @@ def test_who_reads_the_films_is_named_or_has_blanks_and_the_risk_is_accepted_onc
     )
     bare = example.model_copy(update={"films_read": None})
     (_, blank), *_ = films_read(bare, [w])
-    assert "By (name, level) ____" in blank and "dark room ____" in blank and "accepted by ____" in blank
+    assert "By (name, level) ____" in blank and "dark room ____" in blank and "Accepted by ____" in blank
     waits = replace(w, budget=replace(times, last_wait_s=600.0))
     told = films_read(example, [waits])[0][1]  # whoever shot and reads them is countersigned all the same
-    assert "accepted" not in told and "Read by who shot them: countersigned by Level 3 of the" in told
+    assert "set-ups down" not in told and "Accepted by Level 3 of the purchaser" in told
+    assert "films read by who shot them; signature" in told
     assert films_read(example, []) == []
 
 
