@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from halflayer.order.models import Order
@@ -92,7 +93,7 @@ def _opened(order: Order, welds: list[WeldPlan], show: Show) -> str:
     return f"ellipse opening: not about one weld width (7.1.6; m): {'; '.join(each)} {about}"
 
 
-def _editions(order: Order, welds: list[WeldPlan]) -> str:
+def _editions(order: Order, welds: Iterable[WeldPlan]) -> str:
     """By which edition the sheets work and which nobody looked at: the contract may call up another."""
     codes = dict.fromkeys(order.code_of(order.weld(w.weld)) for w in welds)
     return "; ".join(f"{code} used: {WORKED_FROM[code][1]}" for code in codes)
