@@ -21,7 +21,7 @@ from halflayer.order.models import Order
 from halflayer.order.testing import HoldPoints, HowTested
 from halflayer.radiograph.result import Quick, Verdict
 from halflayer.radiograph.visible import Seen
-from halflayer.sheet import hold_points, signal_words
+from halflayer.sheet import hold_points, kit_indicators, signal_words
 from halflayer.sheet.before import HOLD_POINT, OPEN
 from halflayer.sheet.before_tools import _densitometer
 from halflayer.sheet.code_and_films import films_read
@@ -32,7 +32,7 @@ from halflayer.sheet.marking import marking_plan
 from halflayer.sheet.order_sheet import total_time
 from halflayer.sheet.testing_words import lacks_testing, not_stated
 from halflayer.shift.in_time import late_finding
-from halflayer.shift.result import Drops
+from halflayer.shift.result import Drops, ShiftPlan, Slot
 
 
 def test_a_densitometer_is_in_date_and_has_a_blank_for_its_check(example: Order) -> None:
@@ -203,3 +203,40 @@ def _quick(best: str, *names: str) -> Quick:
 def test_page_1_says_where_no_finer_wire_is_predicted(best: str, laid: tuple[str, ...], said: bool) -> None:
     assert bool(no_margin(_quick(best, *laid))) is said
     assert no_margin(None) == ""
+
+
+def test_a_witness_is_called_when_film_lies_not_when_the_empty_holder_is_surveyed(example: Order) -> None:
+    """Common practice, no source: film, IQI, letters are seen where they lie: after a survey without film."""
+    plan = plan_factory.plan()
+    used = [replace(w, weld="W1") for w in plan.welds if w.chosen][:1]
+    ends = Derived("end of the shift", 1620.0, "s")
+
+    def slots(*parts: tuple[str, float, float]) -> tuple[Slot, ...]:
+        return tuple(
+            Slot(1, "W1", what, 1 if what == "exposure" else None, 60.0 * a, 60.0 * b) for what, a, b in parts
+        )
+
+    def when(*parts: tuple[str, float, float]) -> str:
+        told = replace(plan, schedule=ShiftPlan(1, slots(*parts), ends, True, (), (), ()))
+        return next(
+            r["when"] for r in hold_points.rows(told, example, used) if r["point"].startswith("set-up")
+        )
+
+    start = f"{example.shift.starts:%H}"
+    surveyed = when(("set-up", 0, 12), ("first survey", 12, 16), ("exposure", 18, 20), ("exposure", 25, 27))
+    assert f"{start}:16 to {start}:18" in surveyed
+    assert example.crew_times.search_s == 120.0  # at the end of the set-up, when the area is emptied
+    assert f"by {start}:10" in when(("set-up", 0, 12), ("exposure", 12, 14))
+
+
+@pytest.mark.parametrize(("told_by_light", "words"), [(True, ", light marker, needle"), (False, "")])
+def test_what_marks_a_film_without_lead_is_in_the_kit(
+    monkeypatch: pytest.MonkeyPatch, told_by_light: bool, words: str
+) -> None:
+    """A film that no letter falls on is told by light or needle: who carries the lead letters carries that too."""
+    made = plan_factory.plan()
+    one = next(w for w in made.welds if w.chosen and w.chosen.arrangement != "bore")
+    order = Order.from_json(dict(made.order))
+    monkeypatch.setattr(kit_indicators, "by_light", lambda *_: told_by_light)
+    assert kit_indicators.written_with(order, []) == ""
+    assert kit_indicators.written_with(order, [one]).removeprefix(", chalk") == words
