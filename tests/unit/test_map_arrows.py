@@ -12,7 +12,7 @@ from test_stuck_source import ORDER
 from halflayer.scene import beam_bearings
 from halflayer.sheet import beam_points, lost_reach
 from halflayer.sheet.figures import Show
-from halflayer.sheet.map_arrows import runs
+from halflayer.sheet.number_words import runs
 from halflayer.shielding import rope_planned
 from halflayer.shielding.safety_result import RopePoint
 

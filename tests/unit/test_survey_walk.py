@@ -166,11 +166,11 @@ def test_a_stated_number_of_points_is_named_for_the_first_survey() -> None:
     told = survey.pressing(Points(points, (), ()), FirstSurvey(3, 60.0, 90.0, (1, 1)), ["F1"])
     assert told.endswith("; others in exposures 1 and 2")
     told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0), ["F1"])
-    assert told == "first survey, no film: 1, 2, 3, 4, F1"
+    assert told == "first survey, no film: 1–4, F1"
     told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0), ["F1"], opened=True)
     assert told == "first survey, before film: 1, 2, 3, 4, F1"
     told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0, in_first=True), ["F1"])
-    assert told == "first survey, in exposure 1 (left over: again, no film): 1, 2, 3, 4, F1"
+    assert told == "first survey, in exposure 1 (left over: again, no film): 1–4, F1"
 
 
 def test_what_is_not_reliable_is_read_in_the_first_survey_whatever_its_figure() -> None:

@@ -12,7 +12,7 @@ from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.scene.beam_bearings import bearings
 from halflayer.sheet.figures import NOT_COMPUTED, Show
-from halflayer.sheet.map_arrows import runs
+from halflayer.sheet.number_words import runs
 from halflayer.sheet.points_of_weld import points_of
 from halflayer.sheet.survey_row import row_as_it_lies
 from halflayer.shielding.contour import crossed

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from halflayer.sheet.number_words import runs
 from halflayer.sheet.placing import Places
 from halflayer.sheet.svg import AMBER, INK, PAPER, Canvas
 from halflayer.sheet.typeface import CAP_HEIGHT, text_width
@@ -13,24 +14,6 @@ Point = tuple[float, float]
 FROM_MM, LONG_MM = 2.6, 7.0  # of a beam's arrow, off the weld: its length says nothing
 WAY_FROM_MM, WAY_LONG_MM = 1.5, 4.2  # of a way out, off its post
 SIZE_MM = 2.3
-
-
-def runs(numbers: Sequence[int]) -> str:
-    """Numbers in their turn, three and more in a row as from-to.
-
-    >>> runs([1, 2, 3, 5, 6])
-    '1–3, 5, 6'
-    """
-    parts: list[list[int]] = []
-    for n in numbers:
-        if parts and n == parts[-1][-1] + 1:
-            parts[-1].append(n)
-        else:
-            parts.append([n])
-    return ", ".join(
-        f"{p[0]}–{p[-1]}" if len(p) > 2 else ", ".join(map(str, p))  # fmt: skip
-        for p in parts
-    )
 
 
 def beams(canvas: Canvas, at: Point, found: Sequence[tuple[Sequence[int], float]], taken: Places) -> None:

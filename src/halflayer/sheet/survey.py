@@ -15,6 +15,7 @@ from halflayer.sheet.doses import raised_Sv
 from halflayer.sheet.figures import NOT_COMPUTED, Show, percent_up
 from halflayer.sheet.first_exposure import first_of, in_exposure_1
 from halflayer.sheet.low_readings import in_table
+from halflayer.sheet.number_words import runs
 from halflayer.sheet.turn_back_words import turn_back_text
 from halflayer.shielding.dose_findings import FAR
 from halflayer.shielding.meter_range import BACKGROUND_SV_S
@@ -83,7 +84,7 @@ def pressing(
         alone = "before film" if opened else "no film"
         where = IN_FIRST if survey.in_first else alone
         told = [
-            f"first survey, {_takes(survey, show)}{where}: {', '.join([*map(str, first), *floors])}{more}",
+            f"first survey, {_takes(survey, show)}{where}: {', '.join([runs(first), *floors])}{more}",
             *_later(survey),
         ]
         return "; ".join(told)
