@@ -168,7 +168,7 @@ def test_a_stated_number_of_points_is_named_for_the_first_survey() -> None:
     told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0), ["F1"])
     assert told == "first survey, no film: 1–4, F1"
     told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0), ["F1"], opened=True)
-    assert told == "first survey, before film: 1, 2, 3, 4, F1"
+    assert told == "first survey, before film: 1–4, F1"
     told = survey.pressing(Points(points, (), ()), FirstSurvey(9, 60.0, 90.0, in_first=True), ["F1"])
     assert told == "first survey, in exposure 1 (left over: again, no film): 1–4, F1"
 
