@@ -32,6 +32,7 @@ from halflayer.sheet.letters_lines import (
     said,
     words_of,
 )
+from halflayer.sheet.letters_on_film import falls_on_film
 from halflayer.sheet.naming import side_words
 from halflayer.sheet.pair_indicators import small_markers, up_mm
 from halflayer.sheet.sheets_round import letters_lie
@@ -39,7 +40,7 @@ from halflayer.technique.choose import rules_for
 from halflayer.technique.result import Candidate
 
 TURN = 2 * math.pi
-BY_LIGHT = "film told by light or needle: the beam reaches no place for all the letters in lead"
+BY_LIGHT = "film told by light or needle: the beam reaches no place on the film for all the letters in lead"
 
 
 @dataclass(frozen=True)
@@ -61,7 +62,7 @@ class Place:
 
 
 def letters_place(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> Place | None:
-    """The first place in the beam, clear of what is judged, its end markers and the indicators; None without any.
+    """The first place in the beam and on the film, clear of what is judged, its end markers and the indicators; None without any.
 
     Half-way between the middle of what is judged, where an indicator lies, and its end marker, or between that and a
     set round the pipe. Of a double image beside the source-side wall, away from the head, where no image of the other
@@ -97,7 +98,7 @@ def _laid(
 ) -> Place | None:
     """The lines at a place; None where the room round the pipe or the beam does not take them."""
     wide, along = room_m(lines, high_m)
-    if wide <= wide_m + 1e-9 and _lit(order, weld, c, place, wide, along):
+    if wide <= wide_m + 1e-9 and _shown(order, weld, c, place, wide, along):
         return replace(place, high_m=high_m, lines=lines, room_m=(wide, along))
     return None
 
@@ -131,7 +132,7 @@ def letters_words(
         f"; in lead only {shot}, {_at(weld, found, show)}" if found else "; nothing in lead but end markers"
     )
     return (
-        "the beam reaches no place over the pipe, clear of zone and IQI, for all the letters: by light or needle on "
+        "beam and film have no place over the pipe, clear of zone and IQI, for all the letters: by light or needle on "
         f"the film's edge, off the beam, before it is developed, by {_writer(order)}; its holder's number in the log "
         f"as it is laid (to be signed: order, “By agreement only”): {letters}{number}"
     )
@@ -197,12 +198,13 @@ def _beside_indicator(
     ) * radius
 
 
-def _lit(order: Order, weld: Weld, c: Candidate, p: Place, wide_m: float, along_m: float) -> bool:
-    """Whether the beam reaches the four corners of letters beside a place, and the middles between them."""
+def _shown(order: Order, weld: Weld, c: Candidate, p: Place, wide_m: float, along_m: float) -> bool:
+    """Whether the beam reaches the corners of letters beside a place and the middles between, and the film has them."""
     middle = c.shots[0].source_clock_rad
     at = p.clocks_rad[0] - middle
     far = math.copysign(abs(p.at_m) + along_m, p.at_m)
     return all(
-        is_lit(order, weld, c, wire_points(weld, x_m=x, from_source_rad=at, length_m=wide_m))
+        is_lit(order, weld, c, points) and falls_on_film(order, weld, c, points)
         for x in (p.at_m, far)
+        for points in (wire_points(weld, x_m=x, from_source_rad=at, length_m=wide_m),)
     )

@@ -12,6 +12,7 @@ from halflayer.order.models import Order
 from halflayer.order.weld import Weld
 from halflayer.sheet.figures import Show
 from halflayer.sheet.letters_lines import HEIGHTS_M, MOST_LINES, in_lines, room_m, said, words_of
+from halflayer.sheet.letters_on_film import EDGE_M
 from halflayer.sheet.naming import side_words
 from halflayer.sheet.pair_indicators import up_mm
 from halflayer.technique.choose import rules_for
@@ -76,7 +77,7 @@ def letters_round(order: Order, weld: Weld, c: Candidate) -> tuple[tuple[str, ..
         for n in range(1, MOST_LINES + 1):
             lines = in_lines(words, n)
             need = room_m(lines, high)
-            if need[0] <= wide + 1e-9 and need[1] <= min(film.sheet) / 2 - off + 1e-9:
+            if need[0] <= wide + 1e-9 and need[1] <= min(film.sheet) / 2 - EDGE_M - off + 1e-9:
                 return lines, high
     return None
 
