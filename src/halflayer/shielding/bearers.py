@@ -21,6 +21,7 @@ from halflayer.scene.winding import over_turns
 from halflayer.shielding.kit import blanket_kind, blanket_mass_kg
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.saddles import Saddles, saddles, under_hood
+from halflayer.shielding.sleeve_masses import sleeve_masses
 from halflayer.shielding.tent_stays import Stay, stays
 from halflayer.technique.result import Candidate
 
@@ -97,7 +98,7 @@ def wrap_kg(shielding: Shielding) -> float:
 
 
 def left_on_legs_kg(order: Order, candidate: Candidate, shielding: Shielding) -> float | None:
-    """What the legs carry beside head and stop [kg]; None without legs."""
+    """What the legs carry beside head and plates [kg]; None without legs. Blankets folded as a stop hang on the pipe."""
     legs = next((g for g in order.kit.legs if g.id == candidate.legs), None)
     if legs is None:
         return None
@@ -317,7 +318,10 @@ def _hung(
     laid = built.wrap.layers[: shielding.fitting.layers]
     more = math.fsum(one.more for one in laid) * each
     middle = (sleeve[0] + sleeve[1]) / 2
-    found = [(wrap_kg(shielding) - more, middle), (_head_kg(order, candidate), 0.0)]
+    found = sleeve_masses(
+        built, laid, blanket, each_kg=each, sleeve_kg=wrap_kg(shielding) - more, middle_m=middle
+    )
+    found.append((_head_kg(order, candidate), 0.0))
     ends = [s for s in built.scene.solids if isinstance(s, Tube) and s.name.startswith("end cover")]
     found += [(more / len(ends), s.centre[0]) for s in ends] if ends else [(more, 0.0)]
     left, right = pipe_span(weld)
