@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 
 from halflayer.base.result import Derived
-from halflayer.base.units import number
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.figures import Show
@@ -57,7 +56,28 @@ def spot_of(order: Order, w: WeldPlan) -> ControlSpot | None:
 def crank_at(order: Order, w: WeldPlan, show: Show) -> str:
     """That place for the table of ropes, site x, y; empty where none is computed."""
     spot = spot_of(order, w)
-    return f"; crank {site(*spot.at, show)}" if spot else ""
+    return f"; crank {site(*printed(order.weld(w.weld).at, spot.at, show), show)}" if spot else ""
+
+
+def printed(weld_at: Sequence[float], at: Sequence[float], show: Show) -> tuple[float, float]:
+    """A place in plan to a tenth as it is printed [m], rounded away from the weld: never nearer than it is asked.
+
+    >>> from halflayer.sheet.figures import Show
+    >>> [round(v, 3) for v in printed((6.0, 3.5), (1.14, -0.46), Show())]
+    [1.1, -0.5]
+    """
+    step = _unit_m(show) / 10
+
+    def out(value: float, middle: float) -> float:
+        tenths = round(value / step, 6)
+        return (math.floor(tenths) if value < middle else math.ceil(tenths)) * step
+
+    return out(at[0], weld_at[0]), out(at[1], weld_at[1])
+
+
+def _unit_m(show: Show) -> float:
+    """The unit of places on the site [m]."""
+    return 0.3048 if show.system == "imperial" else 1.0
 
 
 def crank_words(order: Order, w: WeldPlan, show: Show) -> str:
@@ -66,7 +86,10 @@ def crank_words(order: Order, w: WeldPlan, show: Show) -> str:
     if spot is None:
         return ""
     unit = "ft" if show.system == "imperial" else "m"
-    x, y = (f"{round(number(c, unit), 1) + 0.0:.1f}" for c in spot.at)  # no -0.0
+    x, y = (
+        f"{round(v / _unit_m(show), 1) + 0.0:.1f}"  # no -0.0
+        for v in printed(order.weld(w.weld).at, spot.at, show)
+    )
     rate = show.up(float(spot.rate.value or 0.0), "equivalent_rate", digits=2)
     place = f"site x {x}, y {y} {unit}".replace("-", "\N{MINUS SIGN}")
     out = "" if spot.way_out else ", a wall behind: way out beside it"

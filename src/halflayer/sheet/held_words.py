@@ -40,21 +40,22 @@ def nearest_end(weld: Weld) -> tuple[float, str] | None:
     return min(((n.distance_m, side) for side, n in ends if n.kind == "open end"), default=None)
 
 
-def put_in(weld: Weld, show: Show, *, how: str = "put in on a rod") -> str:
+def put_in(
+    weld: Weld, show: Show, *, how: str = "put in on a rod", at_a_clock: bool = True, turned: bool = False
+) -> str:
     """Through which open end a film comes in, and how far it is to the weld; empty where neither end is open.
 
     A rod that is turned is seen from that end; none stays in the bore while the source is out: common practice, no
-    source.
+    source. `at_a_clock`: what is put in lies at one; `turned`: what spreads it turns, so that a mark on it would too.
     """
     nearest = nearest_end(weld)
     if nearest is None:
         return ""
     far, side = nearest
     seen = "seen from there, " * ("clockwise" in how)
-    return (
-        f"; {how} from the {side} end ({seen}rod out again), clock marked on rod and pipe end, {show.drawn(far)} to "
-        "the weld"
-    )
+    on = "what does not turn" if turned else "rod"
+    clock = f"clock marked on {on} and pipe end, " * at_a_clock
+    return f"; {how} from the {side} end ({seen}rod out again), {clock}{show.drawn(far)} to the weld"
 
 
 def empty_until(order: Order, detector: str) -> str:

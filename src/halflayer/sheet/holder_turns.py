@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from halflayer.exposure.budget import MOUNTING, TimeBudget, ropers, sheets_for
 from halflayer.order.models import Order
-from halflayer.plan import Plan, in_shift
+from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.sheet.shift_clock import minutes_up
+from halflayer.shielding.resets import openings
 
 HOLDER = "film holder"
 
@@ -26,11 +27,18 @@ class Turn:
     at_once: int = 0
 
 
+def empty_first(order: Order, w: WeldPlan) -> bool:
+    """Whether a holder lies empty in the film's place while a weld is surveyed, as its settings say."""
+    survey = w.exposure.first_survey if w.exposure else None
+    opened = bool(w.exposure and w.shielding and openings(order, w.exposure, w.shielding.items))
+    return opened or (survey is not None and not survey.in_first)
+
+
 def turns(plan: Plan, order: Order) -> list[Turn]:
     """The welds of the shift, as they are worked, that want holders loaded anew; nothing of holders not in the order.
 
-    All are loaded when the shift begins; each is used once and then loaded anew in the dark room, not before it is
-    wanted. Reshoots want more: they are in no turn.
+    All are loaded when the shift begins, but one that the first weld's survey wants empty; each is used once and then
+    loaded anew in the dark room, not before it is wanted. Reshoots want more: they are in no turn.
     """
     begins: dict[str, float] = {}
     for s in plan.schedule.slots if plan.schedule else ():
@@ -44,7 +52,7 @@ def turns(plan: Plan, order: Order) -> list[Turn]:
         if not gear:
             continue
         name, owned = ", ".join(g.id for g in gear), sum(g.count for g in gear)
-        left = loaded.get(name, owned)
+        left = loaded.get(name, owned - empty_first(order, w))
         each = sheets_for(order, order.weld(w.weld), w.chosen)
         wanted = each * len(w.chosen.shots)
         before = max(min(each, wanted) - left, 0)

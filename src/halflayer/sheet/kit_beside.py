@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Any
 
 from halflayer.exposure.budget import sheets_for
@@ -14,6 +15,7 @@ from halflayer.physics.nuclides import nuclide
 from halflayer.plan import Plan, WeldPlan, in_shift
 from halflayer.scene.matter import order_material
 from halflayer.sheet.figures import Show
+from halflayer.sheet.holder_turns import HOLDER, empty_first
 from halflayer.sheet.load_plan import Load
 from halflayer.sheet.naming import weld_list
 from halflayer.shielding.travelling import travels
@@ -90,15 +92,31 @@ def rests_in(order: Order, plan: Plan, source: str) -> str:
     return "in container" if travels(order, chosen) else f"in {chosen.head}"
 
 
-def in_holders(order: Order, plan: Plan) -> dict[str, tuple[int, str, bool]]:
-    """Sheets of each film or plate for a round of shots, the welds that want most, whether it lies beside another."""
+@dataclass(frozen=True)
+class Holders:
+    """Holders of a film or plate to bring, for which welds, whether `second` beside another, whether one is empty."""
+
+    pieces: int
+    welds: str
+    second: bool
+    empty: bool
+
+
+def in_holders(order: Order, plan: Plan) -> dict[str, Holders]:
+    """Holders of each film or plate to bring.
+
+    All that the shift loads before its start, one more where a survey wants it empty, as far as they are owned; never
+    less than a round of shots of every team takes, which is laid with holders that were loaded before it.
+    """
     needs: dict[str, list[tuple[int, str]]] = {}
     beside_other: dict[str, bool] = {}
+    empty: set[str] = set()
     for w in ready(plan):
         assert w.chosen is not None
-        # A round of shots is laid with holders that were loaded before it.
         n = sheets_for(order, order.weld(w.weld), w.chosen) * len(w.chosen.shots)
         second = w.exposure.shots[0].second if w.exposure and w.exposure.shots else None
+        if empty_first(order, w):
+            empty.add(w.chosen.detector)
         for name in [w.chosen.detector, *([second.detector] if second else [])]:
             needs.setdefault(name, []).append((n, w.weld))
             beside_other[name] = (
@@ -107,22 +125,27 @@ def in_holders(order: Order, plan: Plan) -> dict[str, tuple[int, str, bool]]:
     found = {}
     for name, each in needs.items():
         most = sorted(each, key=lambda x: -x[0])[: order.shift.teams]
-        found[name] = (sum(n for n, _ in most), " + ".join(weld for _, weld in most), beside_other[name])
+        least, every = sum(n for n, _ in most), sum(n for n, _ in each) + (name in empty)
+        owned = sum(g.count for g in order.kit.gear if g.kind == HOLDER and name in g.detectors)
+        bring = max(least, min(every, owned)) if owned else every if beside_other[name] else least
+        welds = [weld for _, weld in (most if bring == least else each)]
+        one_empty = name in empty and bring == every
+        found[name] = Holders(bring, " + ".join(welds), beside_other[name], one_empty)
     return found
 
 
 def screen_loads(order: Order, plan: Plan) -> list[Load]:
     """Screens and backing lead of the sheets of a round of shots, by area, thickness and density of their metal."""
     loads = []
-    for name, (n, _, second) in in_holders(order, plan).items():
+    for name, held in in_holders(order, plan).items():
         d = next(x for x in order.all_detectors if x.id == name)
         s = d.screens
         area = d.sheet[0] * d.sheet[1]
         each = area * (s.front_m + s.back_m) * order_material(order, s.material).density_kg_m3
-        if not second:  # of two films in a holder one has the lead behind it
+        if not held.second:  # of two films in a holder one has the lead behind it
             each += area * s.backing_lead_m * order_material(order, "lead").density_kg_m3
         if each > 0.0:
-            loads.append(Load(f"screens of {name}", "screens and lead behind", n, each))
+            loads.append(Load(f"screens of {name}", "screens and lead behind", held.pieces, each))
     return loads
 
 
@@ -135,15 +158,16 @@ def holders_load(order: Order, plan: Plan) -> list[Load]:
 def _holders(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
     masses = {x.id: x for x in screen_loads(order, plan)}
     rows = []
-    for name, (n, most, second) in in_holders(order, plan).items():
+    for name, held in in_holders(order, plan).items():
         d = next(x for x in order.all_detectors if x.id == name)
         s = d.screens
         thin = [show.foil(v) for v in (s.front_m, s.back_m, s.backing_lead_m)]
-        what = f"screens for {name} in that holder" if second else f"holders, screens for {name}"
-        note = f"{s.material} {thin[0]}, {thin[1]}" + ("" if second else f", {thin[2]} behind")
-        row = other("–", what, note, n, most)
-        if not second:
-            in_stock(order, row, "film holder", n, takes=name)
+        what = f"screens for {name} in that holder" if held.second else f"holders, screens for {name}"
+        note = f"{s.material} {thin[0]}, {thin[1]}" + ("" if held.second else f", {thin[2]} behind")
+        row = other("–", what, note, held.pieces, held.welds)
+        if not held.second:
+            row["note"] += "; 1 stays empty" * held.empty
+            in_stock(order, row, HOLDER, held.pieces, takes=name)
         load = masses.get(f"screens of {name}")
         if load is not None:
             row["mass"] = show.up(load.pieces * load.each_kg, "mass", digits=3) + " metal"

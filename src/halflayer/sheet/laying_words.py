@@ -312,8 +312,9 @@ def _tent(
         through = f"{ends_words(ends, lay, show)}; there its edges are {closed}{above}"
     if flange := flange_words(weld, show):
         through += f"; {flange}"
+    on = f"film, IQI, letters and {stop}" if stop else "film (thick line; no plates), IQI and letters"
     steps = [
-        f"First clamp, legs, head{f', film and {stop}' if stop else ' and film (thick line; no plates)'}; then the "
+        f"First clamp, legs, head, {on}; then the "
         "tent round all but the head, legs inside. Numbers: the order of laying.",
         words[:1].upper() + words[1:] + "." + _over(built, lay) + _folded(lay, blanket, show),
         f"{through}. Laps {math.floor(100 * OVERLAP)} % of a piece.",
@@ -360,9 +361,9 @@ def _borne(order: Order, chosen: Candidate, shielding: Shielding, show: Show) ->
     if left is None:
         return ""
     tent = wrap_kg(shielding)
-    room = (
-        f"Tent {show.up(tent, 'mass')}, {chosen.legs} carries {show.floor(left, 'mass')} beside head and stop"
-    )
+    # A stop of folded blankets is tied to the pipe.
+    beside = "head and stop" if any(i.what.startswith("stop") for i in shielding.items) else "the head"
+    room = f"Tent {show.up(tent, 'mass')}, {chosen.legs} carries {show.floor(left, 'mass')} beside {beside}"
     if tent <= left:
         return f"{room}: hung over head and legs."
     return f"{room}: hung from the frame (“What bears it”), not from the head."

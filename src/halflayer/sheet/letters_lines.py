@@ -71,11 +71,15 @@ def room_m(lines: tuple[str, ...], high_m: float) -> tuple[float, float]:
     return max(map(len, lines), default=0) * WIDE * high_m, len(lines) * LINE * high_m
 
 
-def said(lines: tuple[str, ...]) -> str:
-    """The lines as they are laid, and what stands in them in place of something else."""
+def said(lines: tuple[str, ...], *, half_way: bool = False) -> str:
+    """The lines as they are laid, and what stands in them in place of something else.
+
+    `half_way`: some stand half a turn from the datum, to which both ways are alike: one of them is named, our choice.
+    """
+    to = f"→ to the datum{', at 180° anticlockwise' * half_way}"
     keys = [
         text
-        for sign, text in (("→", "→ to the datum"), (FIRM, f"{FIRM} symbol"), (STAMP, f"{STAMP} stamp"))
+        for sign, text in (("→", to), (FIRM, f"{FIRM} symbol"), (STAMP, f"{STAMP} stamp"))
         if any(sign in line for line in lines)
     ]
     return f"“{' / '.join(lines)}” ({', '.join(keys)})"

@@ -62,7 +62,7 @@ class Place:
 
 
 def letters_place(order: Order, weld: Weld, c: Candidate, exposure: Exposure | None) -> Place | None:
-    """The first place in the beam and on the film, clear of what is judged, its end markers and the indicators; None without any.
+    """The first place in the beam and on the film, clear of what is judged, end markers and indicators; else None.
 
     Half-way between the middle of what is judged, where an indicator lies, and its end marker, or between that and a
     set round the pipe. Of a double image beside the source-side wall, away from the head, where no image of the other
@@ -160,7 +160,7 @@ def _at(weld: Weld, p: Place, show: Show) -> str:
     return (
         f"{p.side}, {side_words(weld, p.at_m)}, {up_mm(abs(p.at_m), show)} off its middle{between}, at "
         f"{', '.join(clocks)} by exposure, {show.drawn(p.high_m)} letters on {room} (round × along), in exposure 1 "
-        f"{said(p.lines)}"
+        f"{said(p.lines, half_way=any(abs(a % TURN - math.pi) < 1e-6 for a in p.clocks_rad))}"
     )
 
 

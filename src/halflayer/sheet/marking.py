@@ -196,7 +196,11 @@ def _iqi(order: Order, c: Candidate, weld: Weld, exposure: Exposure | None, show
         )
     each = count(c.iqi.pieces, "IQI")
     first = c.iqi.pieces - len(c.iqi.further)
-    middle = "at the clock of its film" if "film side" in c.iqi.position else "at the clock of its source"
+    middle = (
+        "middle at the clock of its film"
+        if "film side" in c.iqi.position
+        else "middle at the clock of its source"
+    )
     if first > 1:
         clocks = [show.degrees(k * TURN / first) for k in range(first)]
         each += f", spread evenly round the weld (clock {listed(clocks)})"

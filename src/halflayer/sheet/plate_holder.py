@@ -14,7 +14,7 @@ from halflayer.shielding.result import Shielding
 from halflayer.technique.result import Candidate
 
 BESIDE_M = 0.008  # middle of a hanger from the plates' edge: our own demo holder
-ARM_M = 0.02  # farther off a pin a hanger does not hang on the pin's own end: our own demo holder
+ARM_M = 0.002  # farther off a pin a hanger hangs on an arm that is drawn out: our own demo holder
 RAIL_M = 0.02  # a rail reaches so far under the plates' edges: our own demo holder
 
 

@@ -93,9 +93,11 @@ def settings(
             film["note"] = f"spool on bar and hoist: “What bears it”; {film['note']}"
     shield = _shield(order, weld, chosen, shielding, built, show)
     if opened := bool(exposure and shielding and openings(order, exposure, shielding.items)):
-        film["note"] = f"AFTER the first survey: {film['note']}"
+        film["note"] = f"AFTER {_read_before(exposure)}: {film['note']}"
     elif exposure and exposure.first_survey and not exposure.first_survey.in_first:
-        film["note"] = f"AFTER the first survey ({empty_before(order, chosen.detector)}): {film['note']}"
+        film["note"] = (
+            f"AFTER {_read_before(exposure)} ({empty_before(order, chosen.detector)}): {film['note']}"
+        )
     # An IQI on the film's side lies under the film.
     under = chosen.iqi is not None and "film side" in chosen.iqi.position
     both = [iqi, film] if under else [film, iqi]
@@ -119,6 +121,12 @@ def settings(
         shield[-1]["note"] = f"{shield[-1]['note'].removesuffix(ANEW)}; {first}{ANEW}"
     timed = time_row(order, weld, chosen, exposure, show, trial=trial, factor_of=factor_of)
     return numbered([*rows, timed])
+
+
+def _read_before(exposure: Exposure | None) -> str:
+    """What is read with no film in before one goes in."""
+    again = exposure is not None and exposure.read_again is not None
+    return "the reading before each exposure (1: first survey)" if again else "the first survey"
 
 
 def _first(c: Candidate, b: Bearer) -> bool:
@@ -232,7 +240,7 @@ def _film(
         note += f", pressed to the wall{held_by(order, 'strut', ' by')} across the bore, pad behind"
         spread = show.converted(spread_by(order))
         how = spread or "spread by a rod that fits it (bring, try first)"
-        note += put_in(weld, show, how=how) or (f"; {spread}" if spread else "")
+        note += put_in(weld, show, how=how, turned=True) or (f"; {spread}" if spread else "")
     else:
         # In working order: what bears a flat film lies behind it before both are tied.
         if c.arrangement in FLAT_FILM:
@@ -248,9 +256,8 @@ def _film(
     if s.backing_lead_m > 0:
         lapped = c.arrangement == "bore" and sheets_for(order, weld, c) > 1
         # Lead between two sheets of a lap would hide the tape's numbers on the outer one: our choice.
-        note += (
-            f", {show.foil(s.backing_lead_m)} lead behind{', in a lap behind the outer sheet only' * lapped}"
-        )
+        note += f", {show.foil(s.backing_lead_m)} lead behind"
+        note += ", in a lap only behind the outer end, the clockwise one" * lapped
     second = exposure.shots[0].second if exposure and exposure.shots else None
     if second is not None:
         note = f"both in one holder; each {note}"

@@ -42,7 +42,9 @@ def stand_rows(
         tube = next(
             (g.id for g in order.kit.gear if g.kind == "source tube" and c.head in g.heads), "its tube"
         )
-        way_in = put_in(weld, show, how=f"{tube} joined on outside, pulled at, both put in on a rod")
+        way_in = put_in(
+            weld, show, how=f"{tube} joined on outside, pulled at, both put in on a rod", at_a_clock=False
+        )
         home = f" (chalked on {tube} too, flush with the end: home)" * bool(way_in)
         text = f"centred in the bore at the weld plane{way_in}{home}; all hands out before the source"
         return [row("Spider", c.head, text)]
@@ -89,7 +91,7 @@ def _head_straps(order: Order, c: Candidate, show: Show) -> str:
         return with_them
     return (
         f"{with_them} {show.drawn(head.body[0] / 4)} left and right of the weld, over the film's back, "
-        f"either bears it ({show.up(head.mass_kg, 'mass', digits=3)})"
+        f"opened one by one for it, either bears the head ({show.up(head.mass_kg, 'mass', digits=3)})"
     )
 
 
@@ -109,7 +111,7 @@ def on_bar(order: Order, c: Candidate, pins_m: float | None, show: Show) -> str:
     legs = next((g for g in order.kit.legs if g.id == c.legs), None)
     if legs is None or pins_m is None:
         return ""
-    bar = f"; on the legs' cross bar, {show.drawn(2 * round(pins_m, 3))}"  # twice what is said of a pin
+    bar = f"; on the legs' cross bar, {show.drawn(2 * pins_m)}"
     if legs.bar is not None and not legs.bar[0] - 1e-9 <= 2 * pins_m <= legs.bar[1] + 1e-9:
         bar += f" (theirs {show.drawn(legs.bar[0])} to {show.drawn(legs.bar[1])}: bring one)"
     return bar

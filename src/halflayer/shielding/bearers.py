@@ -98,7 +98,7 @@ def wrap_kg(shielding: Shielding) -> float:
 
 
 def left_on_legs_kg(order: Order, candidate: Candidate, shielding: Shielding) -> float | None:
-    """What the legs carry beside head and plates [kg]; None without legs. Blankets folded as a stop hang on the pipe."""
+    """What the legs carry beside head and plates [kg]; None without legs. A stop of blankets hangs on the pipe."""
     legs = next((g for g in order.kit.legs if g.id == candidate.legs), None)
     if legs is None:
         return None
