@@ -166,7 +166,7 @@ def _holders(order: Order, plan: Plan, show: Show) -> list[dict[str, Any]]:
         note = f"{s.material} {thin[0]}, {thin[1]}" + ("" if held.second else f", {thin[2]} behind")
         row = other("–", what, note, held.pieces, held.welds)
         if not held.second:
-            row["note"] += "; 1 stays empty" * held.empty
+            row["note"] += "; 1 empty" * held.empty
             in_stock(order, row, HOLDER, held.pieces, takes=name)
         load = masses.get(f"screens of {name}")
         if load is not None:
