@@ -312,7 +312,7 @@ def _tent(
         through = f"{ends_words(ends, lay, show)}; there its edges are {closed}{above}"
     if flange := flange_words(weld, show):
         through += f"; {flange}"
-    on = f"film, IQI, letters and {stop}" if stop else "film (thick line; no plates), IQI and letters"
+    on = f"film, IQI, letters, {stop}" if stop else "film (thick line; no plates), IQI, letters"
     steps = [
         f"First clamp, legs, head, {on}; then the "
         "tent round all but the head, legs inside. Numbers: the order of laying.",

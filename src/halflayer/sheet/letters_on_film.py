@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from typing import Any
 
 from halflayer.order.equipment import ON_A_STAND
 from halflayer.order.models import Order
@@ -18,7 +19,8 @@ EDGE_M = 0.003  # kept free within the film's edge, for a film or letters laid a
 
 def surface_of(order: Order, weld: Weld, c: Candidate) -> FilmSurface | None:
     """The film as it is laid of a source at clock 0; None of a detector that is not in the order."""
-    film = next((f for f in order.all_detectors if f.id == c.detector), None)
+    # A plate has sheet and screens as a film has.
+    film: Any = next((f for f in order.all_detectors if f.id == c.detector), None)
     if film is None:
         return None
     if c.arrangement == "outside":

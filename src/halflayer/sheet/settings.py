@@ -126,7 +126,7 @@ def settings(
 def _read_before(exposure: Exposure | None) -> str:
     """What is read with no film in before one goes in."""
     again = exposure is not None and exposure.read_again is not None
-    return "each exposure's reading (1: first survey)" if again else "the first survey"
+    return "the reading for each shot" if again else "the first survey"
 
 
 def _first(c: Candidate, b: Bearer) -> bool:

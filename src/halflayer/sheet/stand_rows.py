@@ -91,7 +91,7 @@ def _head_straps(order: Order, c: Candidate, show: Show) -> str:
         return with_them
     return (
         f"{with_them} {show.drawn(head.body[0] / 4)} left and right of the weld, over the film's back, "
-        f"opened one by one for it, either bears it ({show.up(head.mass_kg, 'mass', digits=3)})"
+        f"one off at a time: either bears it ({show.up(head.mass_kg, 'mass', digits=3)})"
     )
 
 
