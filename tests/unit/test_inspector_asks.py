@@ -89,7 +89,7 @@ def test_only_single_wall_compares_its_film_side_indicator() -> None:
         assert way.iqi is not None and way.iqi.position == "film side"
         rows = {r["subject"]: r["what"] for r in marking_plan(made, made.weld(weld), way, None, Show())}
         # Half the set of 25.4 mm and a marker's 5 mm clockwise, past what is judged, not on the end markers' side.
-        assert f"off its middle, 18 mm clockwise of it ({clause}; m), at the clock" in rows["IQI"]
+        assert f"off its middle, 18 mm clockwise of it ({clause}; m), middle at the clock" in rows["IQI"]
         assert "lead F right of the weld, near edge" in rows["IQI"]
         assert ("T-275.1(b)" in rows["exposures"]) is (weld == "W9")
         row = _iqi(made, made.weld(weld), way)
