@@ -11,7 +11,7 @@ from halflayer.conditions_of_change import after_change, change_condition
 from halflayer.conditions_of_dose import crew_open, head_open, none_shot_again, shot_again
 from halflayer.conditions_of_floors import floor_condition
 from halflayer.conditions_of_kit import pieces_brought
-from halflayer.conditions_of_lost import OWNER, emptied, places_empty
+from halflayer.conditions_of_lost import OWNER, places_empty
 from halflayer.conditions_of_travel import on_its_way
 from halflayer.exposure.whole_weld import RULE as WHOLE
 from halflayer.order.contract import IN_WORDS
@@ -41,7 +41,6 @@ HOME = "proof of source home settled"
 NO_FETCHING = "nobody fetches film while the source is out"
 PEOPLE_OUT = "people out of the rope"
 FARTHER = "rope accepted"
-NOR = "at all, nor"  # between a strip that is empty and places that are until a survey has told
 STRIP = "in the strip behind walls"  # page 1 of a weld says how far it goes
 PLANNED_ROPE = "place in plan against the planned rope"
 
@@ -51,7 +50,8 @@ def conditions(order: Order, w: WeldPlan) -> tuple[Condition, ...]:
     inside = inside_rope(order, w)
     found = [
         _sentries(order, w),
-        _inside(order, w, inside) or places_empty(order, w),
+        _inside(order, w, inside),
+        places_empty(order, w, inside),
         _farther(order, w),
         _film(order, w),
         on_its_way(order, w, inside),
@@ -203,11 +203,9 @@ def _inside(order: Order, w: WeldPlan, names: Sequence[str]) -> Condition | None
     """People's places inside the rope, and its strip behind walls, are empty for as long as the source is out.
 
     Who answers for what lies behind a wall agrees to it; of a wall with no such place behind it the area's owner.
-    With it the places that lost shielding would reach, until a survey has told that none is lost.
     """
     strips = past_walls(order, order.weld(w.weld), w.safety.contour if w.safety else None)
     strips = strips if w.status == "ready" else []
-    lost = emptied(order, w, names)
     text, do = [], []
     if names:
         do.append(f"nobody at {', '.join(names)} while the source is out or travels")
@@ -218,23 +216,11 @@ def _inside(order: Order, w: WeldPlan, names: Sequence[str]) -> Condition | None
         for s in strips:
             known = [c for c in (contacts.get(p) for p in s.places) if c is not None]
             by = " and ".join(dict.fromkeys(c.name or f"{c.role} ({c.phone})" for c in known) or [OWNER])
-            # Places that are to be empty themselves are named with that.
-            also = "" if lost is not None and lost[1] == by else f" ({', '.join(s.places)})" * bool(s.places)
+            also = f" ({', '.join(s.places)})" * bool(s.places)
             who.setdefault(by, []).append(f"{s.wall}{also}")
         each = (f"{', '.join(walls)}: agreed by {by}" for by, walls in who.items())
         text.append(f"nobody in the strip behind {'; '.join(each)}")
         do.append(f"nobody {STRIP}: agreed by {' and '.join(who)}")
-    if do and lost is not None:
-        where, by = lost
-        for told in (text, do):
-            # Who agrees to both is named once: last of the text, among those of the brief one.
-            strip, _, agreed = told[-1].rpartition(": agreed by ")
-            one = agreed == by or (told is do and by in agreed.split(" and "))
-            told[-1:] = (
-                [f"{strip} {NOR} {where}: agreed by {agreed}"]
-                if one
-                else [told[-1], f"nobody {where}: agreed by {by}"]
-            )
     return Condition(PEOPLE_OUT, "; ".join(text), PLANNED_ROPE, "; ".join(do)) if do else None
 
 

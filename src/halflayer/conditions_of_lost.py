@@ -10,13 +10,15 @@ from collections.abc import Collection
 from halflayer.order.models import Order
 from halflayer.plan import Condition, WeldPlan
 from halflayer.scene.beam_bearings import bearings
-from halflayer.shielding.lost_far import people_over, read_in
+from halflayer.shielding.lost_far import HEAD_OFF, people_over, read_in
+from halflayer.shielding.resets import laid_anew
 from halflayer.shielding.survey_points import arrange
 
 PLACES_EMPTY = "places empty"
 RESTS = "looks at lost shielding, inverse square law"
 OWNER = "the area's owner"
 TO_THE_END = "to the weld's end"
+LAID_ANEW = "shield laid anew for each exposure"
 
 
 def emptied(order: Order, w: WeldPlan, empty: Collection[str] = ()) -> tuple[str, str] | None:
@@ -37,11 +39,14 @@ def emptied(order: Order, w: WeldPlan, empty: Collection[str] = ()) -> tuple[str
 def until(order: Order, w: WeldPlan) -> str:
     """When the survey has told it: the points read in the latest of the exposures that tell a case of lost shielding.
 
-    To the end of the weld where a case is told by no point.
+    To the end of the weld where a case is told by no point, and where what shields is laid anew between exposures: a
+    piece may be left out in each, and the looks are of one.
     """
     lost, line, floors = (w.safety.lost, w.safety.contour, w.safety.floors) if w.safety else (None, None, ())
     if lost is None or w.shielding is None:
         return TO_THE_END
+    if w.chosen is not None and laid_anew(order, w.chosen, w.shielding):
+        return f"{TO_THE_END} ({LAID_ANEW})"
     weld = order.weld(w.weld)
     beams = [turn for _, turn in bearings(order, weld, w.chosen)]
     found = read_in(weld, arrange(order, weld, w.shielding, line, floors, beams), lost)
@@ -53,12 +58,17 @@ def until(order: Order, w: WeldPlan) -> str:
         return "until the first survey is read"
     numbers = sorted(found[last])
     which = f"point {numbers[0]} is" if len(numbers) == 1 else f"points {', '.join(map(str, numbers))} are"
-    return f"until {which} read in exposure {last}"
+    names = [c.name for c in lost.cases if c.holds is not True and c.name not in HEAD_OFF]
+    shows = f" ({names[0]} shows there)" if len(names) == 1 else ""
+    return f"until {which} read in exposure {last}{shows}"
 
 
-def places_empty(order: Order, w: WeldPlan) -> Condition | None:
-    """The condition by itself, of a weld whose rope holds no people; else it stands with that of the rope."""
-    found = emptied(order, w)
+def places_empty(order: Order, w: WeldPlan, empty: Collection[str] = ()) -> Condition | None:
+    """Its condition, beside that of the rope's own places: it ends by a reading, theirs with the weld.
+
+    `empty`: as in `emptied`.
+    """
+    found = emptied(order, w, empty)
     if found is None:
         return None
     where, by = found

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from halflayer.conditions import NOR, SIGNED, STRIP
+from halflayer.conditions import SIGNED, STRIP
+from halflayer.conditions_of_lost import PLACES_EMPTY
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import (
@@ -93,13 +94,12 @@ def first_of_all(order: Order, w: WeldPlan, show: Show, keep: str = "") -> list[
     """
     past = wall_words.words(order, w, show)
     waits = [c for c in w.conditions if c.short != SIGNED]
+    emptied = any(c.short == PLACES_EMPTY for c in waits)
     found = [
         {
             "what": c.short,
-            # Places that are to be empty themselves are named behind it, not beside their wall too.
-            "do": show.converted(c.in_brief).replace(
-                STRIP, IN_BRACKETS.sub("", past) if NOR in c.in_brief else past
-            ),
+            # Places that are to be empty themselves are named with that, not beside their wall too.
+            "do": show.converted(c.in_brief).replace(STRIP, IN_BRACKETS.sub("", past) if emptied else past),
         }
         for c in waits
     ]

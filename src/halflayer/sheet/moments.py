@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from halflayer.conditions import PEOPLE_OUT
+from halflayer.conditions_of_lost import PLACES_EMPTY, TO_THE_END
 from halflayer.order.models import Order
 from halflayer.plan import Plan
 from halflayer.sheet import change_turns
@@ -65,13 +66,21 @@ def closed_words(plan: Plan, order: Order, weld: str) -> str:
     return f"closed {clock(order, work[0].start_s)} until given back by radio, {until}; {ANEW}"
 
 
+def closed_first(plan: Plan, order: Order, weld: str) -> str:
+    """From when places are empty whose condition says until when; empty without a time."""
+    work = _work(plan, weld)
+    return f"closed {clock(order, work[0].start_s)}, given back by radio; {ANEW}" if work else ""
+
+
 def with_hours(plan: Plan, order: Order, rows: list[dict[str, str]]) -> list[dict[str, str]]:
-    """The conditions of this shift, where people are put out of the rope with the hours for which they are."""
+    """The conditions of this shift, where people are put out of rope or places with the hours for which they are."""
     out = []
     for r in rows:
-        if r["short"] == PEOPLE_OUT:
+        if r["short"] in (PEOPLE_OUT, PLACES_EMPTY):
             welds = r["welds"].split(", ")
-            told = [(w, words) for w in welds if (words := closed_words(plan, order, w))]
+            to_the_end = r["short"] == PEOPLE_OUT or TO_THE_END in r["text"]
+            say = closed_words if to_the_end else closed_first
+            told = [(w, words) for w in welds if (words := say(plan, order, w))]
             hours = "; ".join(f"{w} {words}" if len(welds) > 1 else words for w, words in told)
             r = r | {"text": f"{hours}: {r['text']}"} if hours else r
         out.append(r)

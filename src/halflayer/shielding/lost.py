@@ -26,12 +26,14 @@ from halflayer.shielding.bench import (
 )
 from halflayer.shielding.contour import contour
 from halflayer.shielding.look import Rate, Setting
+from halflayer.shielding.lost_far import kept_times
 from halflayer.shielding.moved import (
     SHROUD,
     hole_along,
     with_hole,
     without_shroud,
 )
+from halflayer.shielding.resets import laid_anew
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.risen import COVERAGE, told
 from halflayer.shielding.rope_out import read_instead, rope_times
@@ -76,13 +78,15 @@ def lost_shielding(
     the rates. All figures are looks with their noise, not proofs. `thorough` looks at every place for a hole and
     farther for how much the head may be off; without it a stand's hole is the one between pipe and people.
     Where no turn or shift is known to hold at the rope, all is told for a rope as far out as that asks, if the order
-    lets it stand there.
+    lets it stand there; so too where what shields is laid anew between exposures and may be lost in each.
     `floors`: those whose doses are known, which a fault raises too.
     """
     order, weld = setting.order, setting.weld
     bench = bench_of(setting, exposure, shielding, seed, floors)
     found = _looked(bench, thorough)
     times = rope_times(order, weld, shielding, found.tolerance)
+    if laid_anew(order, setting.candidate, shielding):
+        times = max(times, kept_times(order, weld, found, contour(order, weld, shielding)))
     if times > 1.0:
         # The same looks, told for the rope as it is then laid.
         rope = contour(order, weld, shielding, times=times)

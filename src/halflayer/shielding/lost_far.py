@@ -89,6 +89,15 @@ def no_first_rope(order: Order, weld: Weld, lost: Lost | None, rope: Contour | N
     return far > max(weld.barrier_within_m or 0.0, order.limits.barrier_within_m)
 
 
+def kept_times(order: Order, weld: Weld, lost: Lost, rope: Contour | None) -> float:
+    """So many times as far out a rope stands for the whole weld; 1: nothing lost passes it, or it may not stand there.
+
+    For a shield that is laid anew between exposures: one survey says nothing of the next, and no rope is drawn in.
+    """
+    times = first_rope_times(order, lost)
+    return 1.0 if times is None or no_first_rope(order, weld, lost, rope) else times
+
+
 def people_over(order: Order, weld: Weld, lost: Lost | None, rope: Contour | None) -> list[Place]:
     """Places of people that lost shielding takes over their limit where no rope is laid out for it.
 

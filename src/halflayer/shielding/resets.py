@@ -8,8 +8,10 @@ from dataclasses import dataclass
 
 from halflayer.base.units import show
 from halflayer.exposure.result import Exposure
+from halflayer.order.equipment import FLAT_FILM
 from halflayer.order.models import Order
-from halflayer.shielding.result import Item
+from halflayer.shielding.result import Item, Shielding
+from halflayer.technique.result import Candidate
 
 
 @dataclass(frozen=True)
@@ -66,3 +68,15 @@ def openings(order: Order, exposure: Exposure, items: Sequence[Item]) -> int:
     without one, as the film lies inside; 0 where nothing has to be opened for it. Each is counted as a whole reset.
     """
     return exposure.readings_without_film if reset_of(order, items).on_s > 0.0 else 0
+
+
+def laid_anew(order: Order, candidate: Candidate, shielding: Shielding) -> bool:
+    """Whether what shields is taken off and laid anew between exposures: a piece may then be left out in every one.
+
+    A wrap or shroud is, for the film in it, and a stop that lies or hangs behind a flat film. A stop on the far side of
+    a pipe with its film in the bore turns with the legs, unopened.
+    """
+    if len(candidate.shots) < 2:
+        return False
+    under = candidate.arrangement in FLAT_FILM and shielding.fitting.plates > 0
+    return under or reset_of(order, shielding.items).on_s > 0.0
