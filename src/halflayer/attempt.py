@@ -18,7 +18,8 @@ from halflayer.shielding.crew import mounting_s, repeated_Sv
 from halflayer.shielding.look import Hints
 from halflayer.shielding.lost import lost_shielding
 from halflayer.shielding.readings_due import with_readings
-from halflayer.shielding.resets import openings, reset_of
+from halflayer.shielding.lost_far import people_over
+from halflayer.shielding.resets import laid_anew, openings, reset_of
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety import floor_findings, safety, with_crew
 from halflayer.shielding.safety_result import Safety
@@ -66,8 +67,9 @@ def with_lost(order: Order, weld: Weld, done: Attempt, *, seed: int, thorough: b
     people = replace(done.safety, lost=lost, findings=(*done.safety.findings, *lost.findings))
     exposure = done.exposure
     done = replace(done, safety=people, findings=(*done.findings, *lost.findings))
-    # A head that may be off has the rope stand farther out: what hangs on it is worked out for that one.
-    return _worked_out(order, weld, done, exposure) if lost.rope_times > 1.0 else done
+    # What may be lost has the rope stand farther out, or empties places of posts: what hangs on it is worked out for it.
+    again = lost.rope_times > 1.0 or people_over(order, weld, lost, people.contour)
+    return _worked_out(order, weld, done, exposure) if again else done
 
 
 def with_all_read(order: Order, weld: Weld, done: Attempt) -> Attempt:
@@ -78,7 +80,8 @@ def with_all_read(order: Order, weld: Weld, done: Attempt) -> Attempt:
     """
     assert done.exposure is not None and done.sized is not None and done.safety is not None
     beams = [turn for _, turn in bearings(order, weld, done.candidate)]
-    exposure = with_readings(order, weld, done.exposure, done.sized, done.safety, beams)
+    anew = laid_anew(order, done.candidate, done.sized)
+    exposure = with_readings(order, weld, done.exposure, done.sized, done.safety, beams, anew=anew)
     return done if exposure == done.exposure else _worked_out(order, weld, done, exposure)
 
 
@@ -87,7 +90,7 @@ def _worked_out(order: Order, weld: Weld, done: Attempt, exposure: Exposure) -> 
     assert done.sized is not None and done.safety is not None
     before = done.safety
     times = before.lost.rope_times if before.lost else 1.0
-    people = safety(order, weld, done.candidate, exposure, done.sized, rope_times=times)
+    people = safety(order, weld, done.candidate, exposure, done.sized, rope_times=times, lost=before.lost)
     told = (*people.findings, *floor_findings(before.floors), *(before.lost.findings if before.lost else ()))
     people = replace(people, floors=before.floors, lost=before.lost, findings=told)
     shielding = with_crew(order, done.candidate, exposure, done.sized, people.crew)

@@ -62,30 +62,44 @@ def read_again(
 
 
 def during_exposures(
-    order: Order, weld: Weld, names: Sequence[str], shots_s: Sequence[float], low: Collection[str] = ()
+    order: Order,
+    weld: Weld,
+    names: Sequence[str],
+    shots_s: Sequence[float],
+    low: Collection[str] = (),
+    again: Sequence[str] = (),
+    again_from: int = 2,
 ) -> tuple[tuple[int, ...], float]:
     """How many of the other points each exposure has time for, from the first on, and how long all that takes [s].
 
     `names`: those points, in the sequence of the walk. Each exposure is a round of its own, from the control position
     and back to it within it. Those at the end for which no exposure has time are in none. `low`: names of those that
-    are read for `LONGER_S`.
+    are read for `LONGER_S`. `again`: names of points that every exposure from number `again_from` on reads first, on the
+    same round.
     """
     left, found, took = list(names), [], 0.0
 
-    def lasts_s(n: int) -> float:
-        return _round_s(order, n, way_m(order, weld, n, left[:n]), sum(p in low for p in left[:n]))
+    def lasts_s(n: int, first: Sequence[str]) -> float:
+        read = [*first, *left[:n]]
+        return _round_s(order, len(read), way_m(order, weld, len(read), read), sum(p in low for p in read))
 
-    for seconds in shots_s:
+    for number, seconds in enumerate(shots_s, start=1):
+        first = again if number >= again_from else ()
         n = len(left)
-        while n and lasts_s(n) > seconds:
+        while n and lasts_s(n, first) > seconds:
             n -= 1
-        if n:
-            took += lasts_s(n)
+        if n or first:
+            took += lasts_s(n, first)
         found.append(n)
         left = left[n:]
-        if not left:
+        if not left and not again:
             break
     return tuple(found), took
+
+
+def round_s(order: Order, weld: Weld, names: Collection[str]) -> float:
+    """How long a round of these points takes, from the control position and back to it [s]."""
+    return _round_s(order, len(names), way_m(order, weld, len(names), names))
 
 
 def longer_by_s(order: Order) -> float:

@@ -19,7 +19,7 @@ from halflayer.shielding.walk import rope_towards_m
 
 FIRST_ROPE = "first survey: rope "
 READER = "; reader alone between; "
-FIRST_ROPE_THERE = "rope there in the first survey"
+FIRST_ROPE_THERE = "at each corner: inside the first survey's rope"
 # Too far for a rope: what holds in its place.
 COUNTED = "no rope there: counts signed by two"
 FIRST_ROPE_NAME = "rope, first survey"

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from halflayer.exposure.first_survey import round_s
 from halflayer.order.models import Order
 from halflayer.plan import WeldPlan
 from halflayer.sheet import floor_points
 from halflayer.sheet.first_exposure import MORE, first_of
 from halflayer.sheet.points_of_weld import points_of, ropes_of
+from halflayer.shielding.lost_far import tell_tales
+from halflayer.shielding.resets import laid_anew
 from halflayer.shielding.rope_readings import screens
 from halflayer.shielding.survey_points import relied_on
 
 NAME = "survey again"
+# A point that reads alike in all exposures has one line.
+LINE = ", by the row's lower line or its only one"
 
 
 def words(order: Order, w: WeldPlan) -> str:
@@ -21,22 +26,48 @@ def words(order: Order, w: WeldPlan) -> str:
     A point has the figures of exposure 1 in its row, and under them those of the exposure that brings it most: read at
     exposure 1 alone it says nothing of a head that stands elsewhere. Points that are not read are left out, and such as
     are lost in background; but not those behind a wall or body that the rope relies on, which come first: only a
-    reading in the beam on it tells that it is whole or full.
+    reading in the beam on it tells that it is whole or full. Before all come those that tell whether a shield that is
+    laid anew for each exposure lacks a piece, in each of them.
     """
+    first, from_exposure = every_exposure(order, w)
     found: dict[int, list[str]] = {}
     for n, at in _points(order, w):
-        found.setdefault(at, []).append(n)
+        if n not in first:
+            found.setdefault(at, []).append(n)
     behind: dict[int, list[str]] = {}
     for n, at in _behind(order, w):
-        behind.setdefault(at, []).append(n)
-    if not found and not behind:
+        if n not in first:
+            behind.setdefault(at, []).append(n)
+    if not found and not behind and not first:
         return ""
+    shots = len(w.chosen.shots) if w.chosen else 0
+    when = "every exposure" if from_exposure == 1 else f"exposures 2 to {shots}" if shots > 2 else "exposure 2"
+    anew = [f"{', '.join(first)} first in {when} (shield laid anew{_too_long(order, w, first)})"] if first else []
     each: list[str] = []
     for at in sorted({*found, *behind}):
-        first = f"{', '.join(behind[at])} first" if at in behind else ""
-        then = [first] * bool(first) + ([", ".join(found[at])] if at in found else [])
-        each.append(f"{', then '.join(then)} at {'' if each else 'exposure '}{at}")
-    return "; ".join(each) + (", by the lower line of the row" if found else "")
+        numbers = ", ".join([*behind.get(at, ()), *found.get(at, ())])
+        each.append(f"{numbers} at {'' if each else 'exposure '}{at}")
+    return "; ".join([*anew, *each]) + LINE
+
+
+def every_exposure(order: Order, w: WeldPlan) -> tuple[list[str], int]:
+    """The points that tell that nothing is lost of a shield laid anew, and the exposure from which each reads them.
+
+    Without a film before it, or in exposure 1, the first survey is of a shield that is opened again.
+    """
+    if w.shielding is None or w.chosen is None or not laid_anew(order, w.chosen, w.shielding):
+        return [], 1
+    told = tell_tales(order.weld(w.weld), points_of(order, w), w.safety.lost if w.safety else None)
+    survey = w.exposure.first_survey if w.exposure else None
+    return [str(n) for n in sorted(told)], 1 + bool(survey and survey.in_first)
+
+
+def _too_long(order: Order, w: WeldPlan, numbers: Sequence[str]) -> str:
+    """What is done where an exposure does not last as long as these readings; empty where it does."""
+    names = [p.name for n, p in points_of(order, w).read if str(n) in numbers]
+    shortest = min((float(s.seconds.value or 0.0) for s in w.exposure.shots), default=0.0) if w.exposure else 0.0
+    fits = round_s(order, order.weld(w.weld), names) <= shortest
+    return "" if fits else "; longer than an exposure: read without film before it"
 
 
 def _behind(order: Order, w: WeldPlan) -> Iterator[tuple[str, int]]:

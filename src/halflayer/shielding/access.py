@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 from halflayer.base.result import Derived, Finding
-from halflayer.order.limits import AccessRoute
+from halflayer.order.limits import AccessRoute, Place
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
-from halflayer.shielding.contour import reach_m
-from halflayer.shielding.rope_view import View, view
+from halflayer.shielding.contour import crossed, reach_m
+from halflayer.shielding.rope_view import SHUT, View, post_behind, view
 from halflayer.shielding.safety_result import Access, Contour, Route
 from halflayer.shielding.travelling import ways_above
 
@@ -20,14 +21,24 @@ AT_LINE_M = 0.05  # what a tenth of a metre does not tell from the line: our cho
 WATCH = "10 CFR 34.51: the area is kept in direct view during every exposure"
 
 
-def access(order: Order, weld: Weld, shown: Contour, travel: Derived | None = None) -> Access:
+def access(
+    order: Order,
+    weld: Weld,
+    shown: Contour,
+    travel: Derived | None = None,
+    emptied: Collection[Place] = (),
+) -> Access:
     """Every stated way in against the barrier, and the sentries it takes; one at least while a source is out.
 
     One person does both, watches a way in and keeps the rope in view, only as far as that post sees it.
+    emptied: places that nobody may be at for what may be lost of the shield: a shut way to one is locked, not watched
+    from there.
     travel: the figure of a source on its way, which may bring a way in above the barrier's limit that lies outside it.
     """
     peaks = {r.id: peak for r, peak in ways_above(order, travel)}
-    routes = tuple(_route(weld, shown, r, peaks.get(r.id)) for r in order.access)
+    routes = tuple(
+        _locked(order, weld, shown, _route(weld, shown, r, peaks.get(r.id)), emptied) for r in order.access
+    )
     watched = [r for r in routes if r.sentry]
     seen = view(order, weld, shown, watched)
     need = max(len(watched), 1) + len(seen.towards_rad)
@@ -72,6 +83,18 @@ def _route(weld: Weld, shown: Contour, r: AccessRoute, peak_Sv_s: float | None) 
         sentry = not r.locked
         why += "; above the barrier's limit while the source travels"
     return Route(r.id, r.name, r.kind, r.side, r.at, distance, inside, sentry, why)
+
+
+def _locked(order: Order, weld: Weld, shown: Contour, r: Route, emptied: Collection[Place]) -> Route:
+    """A way in with nobody behind it where its post would stand in the open with a place that is emptied.
+
+    No reading clears that post sooner than the place; the way is locked for the weld, those behind it out.
+    """
+    if not r.sentry or r.kind not in SHUT:
+        return r
+    x, y = post_behind(order, weld, shown, r)
+    behind = [p.name for p in emptied if not crossed(order.obstacles, (x, y, p.at[2]), p.at)]
+    return replace(r, sentry=False, why=f"{r.why}; locked, {behind[0]} behind it empty") if behind else r
 
 
 def _watch(r: AccessRoute, distance: float, reach: float | None) -> tuple[bool, str]:

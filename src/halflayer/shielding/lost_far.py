@@ -132,3 +132,14 @@ def read_in(weld: Weld, points: Points, lost: Lost) -> dict[int, list[int]]:
             numbers = found.setdefault(at, [])
             numbers += [n] * (n not in numbers)
     return found
+
+
+def tell_tales(weld: Weld, points: Points, lost: Lost | None) -> dict[int, str]:
+    """Numbers and names of the survey points at which a meter shows what is lost of wrap, shroud or stop."""
+    return {
+        one[0]: one[1].name
+        for h in (lost.hints if lost else ())
+        if not h.likely.startswith(HEAD_OFF)
+        for one in look_at(weld, points, h.where)
+        if not isinstance(one, str) and is_told(points, one[1], h.factor)
+    }

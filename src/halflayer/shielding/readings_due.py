@@ -14,6 +14,7 @@ from halflayer.exposure.first_survey import (
 from halflayer.exposure.result import Exposure, FirstSurvey
 from halflayer.order.models import Order
 from halflayer.order.weld import Weld
+from halflayer.shielding.lost_far import tell_tales
 from halflayer.shielding.meter_range import under_Sv_s
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.rope_out import ROPE_POINTS
@@ -35,10 +36,13 @@ def with_readings(
     shielding: Shielding,
     people: Safety,
     beams: Sequence[float] = (),
+    *,
+    anew: bool = False,
 ) -> Exposure:
     """The exposure with a first survey of as many points as are due, what each exposure has time for, what comes again.
 
     As it is where the order states no first survey and nothing is read before each exposure. `beams`: see `arrange`.
+    `anew`: what shields is laid anew between exposures; each of them first reads what tells that none of it is lost.
     """
     points = arrange(order, weld, shielding, people.contour, people.floors, beams)
     floors = floors_read(people)
@@ -57,6 +61,7 @@ def with_readings(
     survey = lasting(len(must) + len(floors))
     shots_s = [float(s.seconds.value or 0.0) for s in exposure.shots]
     asked = read_before(people.lost)
+    again_read = tuple(tell_tales(weld, points, people.lost).values()) if anew else ()
     while survey is not None:
         # An exposure that lasts as long is the survey too, but for a head that may be off: that is read before a film.
         tried = replace(exposure, first_survey=survey)
@@ -65,7 +70,9 @@ def with_readings(
         left_s = [shots_s[0] - survey.out_s, *shots_s[1:]] if survey.in_first else shots_s
         kept = {p.name for _, p in first_read(points, must, survey.points, len(floors))}
         others = [p.name for _, p in points.read if p.name not in kept]
-        each, took = during_exposures(order, weld, others, left_s, low)
+        each, took = during_exposures(
+            order, weld, others, left_s, low, again=again_read, again_from=1 + survey.in_first
+        )
         if sum(each) == len(others):
             survey = replace(survey, others=each, others_s=took)
             break

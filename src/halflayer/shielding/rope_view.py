@@ -41,8 +41,8 @@ class View:
     `bodies` hide it. `towards_rad`: the directions from the weld in which those stand who see the rest, one person
     each, beyond those at ways in (beyond the one who keeps a rope without any in view); anticlockwise from site x.
     `alone_rad`: where that one stands, where bodies leave no choice. `posts`: site x, y of all who watch [m]: at the
-    ways in first, in their sequence (outside the rope where it runs past one), then those more; empty where one without
-    a way in sees the whole rope from anywhere.
+    ways in first, in their sequence (outside the rope where it runs past one), then those more; one is told where it
+    might be anywhere too: its way out is walked before.
     """
 
     bodies: tuple[str, ...] = ()
@@ -97,8 +97,9 @@ def view(order: Order, weld: Weld, rope: Contour, watched: Sequence[Route]) -> V
     free = more if posts else more[1:]
     if not free:
         anywhere = bool(sees[: len(spots)].all())
-        forced = [] if posts or anywhere else more[:1]
-        return View(alone_rad=_turn(centre, forced[0]) if forced else None, posts=_in_plan([*posts, *forced]))
+        one = [] if posts else more[:1]
+        forced = bool(one) and not anywhere
+        return View(alone_rad=_turn(centre, one[0]) if forced else None, posts=_in_plan([*posts, *one]))
     unseen = np.asarray(~seen_from(first).any(axis=0))
     hiding = [
         o.name
@@ -166,6 +167,14 @@ def _beyond(centre: Spot, way: Spot, rope: Contour) -> Spot:
     away = math.dist(centre[:2], way[:2])
     reach = reach_m(rope, math.atan2(way[1] - centre[1], way[0] - centre[0]))
     return way if reach is None or reach <= away else _outside(centre, _towards(centre, way, reach))
+
+
+def post_behind(order: Order, weld: Weld, rope: Contour, way: Route) -> tuple[float, float]:
+    """Site x, y [m] of who watches a way in that is shut: beyond it, clear of its wall."""
+    high = weld.floor_level_m + HEIGHT_M
+    centre = (weld.at[0], weld.at[1], high)
+    x, y, _ = _off_wall(order, centre, _beyond(centre, (way.site[0], way.site[1], high), rope))
+    return x, y
 
 
 def _off_wall(order: Order, centre: Spot, post: Spot) -> Spot:

@@ -24,10 +24,11 @@ from halflayer.shielding.floor_size import Memo, emptied_words
 from halflayer.shielding.floors import floor_doses
 from halflayer.shielding.hour_at_rope import on_its_way, with_reshoots
 from halflayer.shielding.look import Hints
+from halflayer.shielding.lost_far import people_over
 from halflayer.shielding.read_from import read_from_m
 from halflayer.shielding.resets import openings, reset_of
 from halflayer.shielding.result import LimitCheck, PointDose, Shielding
-from halflayer.shielding.safety_result import Contour, CrewMember, FloorDose, Safety
+from halflayer.shielding.safety_result import Contour, CrewMember, FloorDose, Lost, Safety
 from halflayer.shielding.spots import setting_of
 from halflayer.shielding.still_out import still_out
 from halflayer.shielding.travelling import travel_of, travels, with_travel
@@ -43,10 +44,12 @@ def safety(
     shielding: Shielding,
     *,
     rope_times: float = 1.0,
+    lost: Lost | None = None,
 ) -> Safety:
     """Crew doses and averaging rules of a weld: all that follows from the shield's doses without new transport.
 
-    `rope_times`: the rope stands so many times as far out as a head in its exact place asks.
+    `rope_times`: the rope stands so many times as far out as a head in its exact place asks. `lost`: where it is known,
+    nobody is posted where it empties places.
     """
     top = where_it_is_counted(order, shielding)
     people = with_margin(crew_members(order, weld, candidate, exposure, shielding), top)
@@ -56,7 +59,7 @@ def safety(
         way_Sv=_way_at_rope_Sv(order, weld, candidate, exposure, line),
         read_from_m=read_from_m(order, weld, candidate, _bare_1m_Sv_s(order, candidate, exposure)),
     )
-    ways = access(order, weld, line, travel_of(shielding))
+    ways = access(order, weld, line, travel_of(shielding), people_over(order, weld, lost, line))
     counted, moving = with_travel(order, shielding)
     return Safety(
         crew=people,
