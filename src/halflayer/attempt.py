@@ -17,8 +17,8 @@ from halflayer.shielding import wrapped_room
 from halflayer.shielding.crew import mounting_s, repeated_Sv
 from halflayer.shielding.look import Hints
 from halflayer.shielding.lost import lost_shielding
-from halflayer.shielding.readings_due import with_readings
 from halflayer.shielding.lost_far import people_over
+from halflayer.shielding.readings_due import with_readings
 from halflayer.shielding.resets import laid_anew, openings, reset_of
 from halflayer.shielding.result import Shielding
 from halflayer.shielding.safety import floor_findings, safety, with_crew
@@ -67,7 +67,7 @@ def with_lost(order: Order, weld: Weld, done: Attempt, *, seed: int, thorough: b
     people = replace(done.safety, lost=lost, findings=(*done.safety.findings, *lost.findings))
     exposure = done.exposure
     done = replace(done, safety=people, findings=(*done.findings, *lost.findings))
-    # What may be lost has the rope stand farther out, or empties places of posts: what hangs on it is worked out for it.
+    # What may be lost has the rope stand farther out, or empties places of posts: what hangs on it is worked out anew.
     again = lost.rope_times > 1.0 or people_over(order, weld, lost, people.contour)
     return _worked_out(order, weld, done, exposure) if again else done
 

@@ -5,6 +5,7 @@ By hand (inverse square law); that nobody stays where a limit may be passed unti
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any, cast
 
@@ -14,6 +15,7 @@ import safety_plan
 from halflayer import conditions_of_lost
 from halflayer.order.models import Order
 from halflayer.shielding import lost_far
+from halflayer.shielding.resets import laid_anew
 from plan_factory import USV_H
 
 
@@ -62,4 +64,33 @@ def test_until_the_latest_exposure_that_tells_a_case(monkeypatch: pytest.MonkeyP
         ({0: [0], 2: [7]}, conditions_of_lost.TO_THE_END),
     ):
         monkeypatch.setattr(conditions_of_lost, "read_in", lambda *_, told=told: told)
-        assert conditions_of_lost.until(order, w) == words
+        monkeypatch.setattr(conditions_of_lost, "laid_anew", lambda *_: False)
+        assert conditions_of_lost.until(order, w).partition(" (")[0] == words
+    monkeypatch.setattr(conditions_of_lost, "laid_anew", lambda *_: True)
+    assert conditions_of_lost.until(order, w).startswith(conditions_of_lost.TO_THE_END)
+
+
+def test_a_shield_is_laid_anew_where_it_encloses_the_film() -> None:
+    """A wrap or a stop behind a flat film comes off for each film; one exposure, or a plate on legs alone, does not."""
+    w = next(w for w in safety_plan.plan().welds if w.shielding and w.chosen)
+    order = Order.from_json(safety_plan.plan().order)
+    assert w.chosen is not None and w.shielding is not None
+    shots = w.chosen.shots[:1] * 2
+    bare = replace(w.shielding, items=(), fitting=replace(w.shielding.fitting, plates=1))
+    for arrangement, films, anew in (
+        ("over", shots, True),
+        ("outside", shots, False),
+        ("over", shots[:1], False),
+    ):
+        chosen = replace(w.chosen, arrangement=arrangement, shots=films)
+        assert laid_anew(order, chosen, bare) is anew
+
+
+def test_a_rope_is_kept_as_far_out_as_what_is_lost_asks() -> None:
+    """30 uSv/h at 2 m, limit 7.5: twice as far out for the whole weld; 480: no rope may stand there, it stays."""
+    order = ordered()
+    points = [SimpleNamespace(at_m=2.0, direction_rad=0.1 * n) for n in range(60)]
+    rope = cast(Any, SimpleNamespace(points=points))
+    for rate, times in ((30.0, 2.0), (480.0, 1.0), (7.0, 1.0)):
+        lost = cast(Any, SimpleNamespace(cases=(case("shroud open", rate),)))
+        assert lost_far.kept_times(order, order.welds[0], lost, rope) == times

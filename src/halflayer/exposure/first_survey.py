@@ -74,8 +74,8 @@ def during_exposures(
 
     `names`: those points, in the sequence of the walk. Each exposure is a round of its own, from the control position
     and back to it within it. Those at the end for which no exposure has time are in none. `low`: names of those that
-    are read for `LONGER_S`. `again`: names of points that every exposure from number `again_from` on reads first, on the
-    same round.
+    are read for `LONGER_S`. `again`: names of points that every exposure from number `again_from` on reads first, on
+    the same round.
     """
     left, found, took = list(names), [], 0.0
 

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from halflayer.base.result import Derived
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, in_shift
+from halflayer.sheet import lost_reach
 from halflayer.sheet.figures import Show
 from halflayer.sheet.naming import weld_list
 from halflayer.sheet.points_of_weld import points_of, ropes_of
@@ -93,7 +94,8 @@ def crank_words(order: Order, w: WeldPlan, show: Show) -> str:
     rate = show.up(float(spot.rate.value or 0.0), "equivalent_rate", digits=2)
     place = f"site x {x}, y {y} {unit}".replace("-", "\N{MINUS SIGN}")
     out = "" if spot.way_out else ", a wall behind: way out beside it"
-    return f"{place}, up to {rate}, weld in sight, cable straight{out}; back here after readings"
+    not_there = f"; {inside}" if (inside := lost_reach.inside_rope(order, w, show)) else ""
+    return f"{place}, up to {rate}, weld in sight, cable straight{out}; back here after readings{not_there}"
 
 
 def one_setting(rooms: Sequence[AlarmRoom]) -> float | None:

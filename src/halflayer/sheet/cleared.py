@@ -5,13 +5,17 @@ from __future__ import annotations
 from halflayer.conditions_of_change import WAYS_IN
 from halflayer.conditions_of_travel import PEOPLE
 from halflayer.order.models import Order
+from halflayer.order.weld import Weld
 from halflayer.plan import Plan, WeldPlan
+from halflayer.scene.beam_bearings import upwards
 from halflayer.sheet import notice_words
 from halflayer.sheet.figures import Show
 from halflayer.sheet.ways_in import shut_for, shut_inside
 from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.rope_view import SHUT
 from halflayer.shielding.stuck_steps import runs_plant
+
+ROOF = "roof access"
 
 
 def locked(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
@@ -59,6 +63,41 @@ def empty(order: Order, used: list[WeldPlan], show: Show) -> str:
     return (
         f"Searched by {by}, last out: levels, roof, ducts once before the first exposure, not timed; the weld's own "
         f"level before each weld{took}{shut}; sentries posted."
+    )
+
+
+def roof(order: Order, used: list[WeldPlan]) -> tuple[list[tuple[str, str]], list[str]]:
+    """The row of the list about a roof that a beam goes to, and the welds it is ticked for; both empty without one.
+
+    A stated floor above a weld has doses, ways and a watch of its own; of a roof nothing is known.
+    """
+    told = {
+        w.weld: up
+        for w in used
+        if (up := upwards(order, order.weld(w.weld), w.chosen))
+        and not _under_floor(order, order.weld(w.weld))
+    }
+    if not told:
+        return [], []
+    where = ", ".join(f"{weld} (exposures {', '.join(map(str, up))})" for weld, up in told.items())
+    return [
+        (
+            ROOF,
+            f"Beam upwards, no floor above in the order: {where}: locked by ________, key ________, roof searched "
+            "again before.",
+        )
+    ], list(told)
+
+
+def _under_floor(order: Order, weld: Weld) -> bool:
+    """Whether a stated floor lies above the weld in plan; one without an area lies above every weld."""
+    return any(
+        f.level_m > weld.floor_level_m + weld.height_m
+        and (
+            f.area is None
+            or all(min(a, b) <= at <= max(a, b) for a, b, at in zip(*f.area, weld.at, strict=True))
+        )
+        for f in order.floors
     )
 
 

@@ -45,6 +45,6 @@ def line_and_rope(order: Order, w: WeldPlan, show: Show) -> tuple[str, str, str]
     if farther_than_line(order) > 1.0:
         rope += ", where at most the reading to turn back at is expected"
     if line is not None and line.times_out > 1.0:
-        rope += f", × {line.times_out:.3g} for a head off"
+        rope += f", × {line.times_out:.3g} for a head off, lost shielding"
     rope += "; rule: “Corners of the ropes”, order"
     return words["barrier"], rope, f"barrier line: {words['hour']}" if words["hour"] else ""

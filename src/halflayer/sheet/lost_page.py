@@ -12,6 +12,7 @@ from halflayer.order.least_reading import least_reading_Sv_s
 from halflayer.order.models import Order
 from halflayer.plan import Plan, WeldPlan, worked
 from halflayer.sheet import bodies, lost_reach
+from halflayer.sheet.alarm_near import spot_of
 from halflayer.sheet.figures import NOT_COMPUTED, Show
 from halflayer.sheet.lost_words import HEAD
 from halflayer.sheet.points_of_weld import points_of, ropes_of
@@ -37,13 +38,7 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
     return {
         "welds": [
             _with_bodies(order, w, weld_rows(w, lost, show, least, limit))
-            | {
-                "reach": [
-                    x
-                    for x in (lost_reach.words(order, w, lost, show), lost_reach.inside_rope(order, w, show))
-                    if x
-                ]
-            }
+            | {"reach": [x for x in (lost_reach.words(order, w, lost, show), _not_used(order, w, show)) if x]}
             for w, lost in found
         ],
         "turn_back": "" if least is None else show.floor(least, "equivalent_rate", digits=2),
@@ -60,6 +55,11 @@ def lost_page(plan: Plan, order: Order, show: Show) -> dict[str, Any]:
         "quiet": [w.weld for w, lost in found if not lost.hints],
         "steps": [show.converted(s) for s in steps],
     }
+
+
+def _not_used(order: Order, w: WeldPlan, show: Show) -> str:
+    """Where the crew's line lies inside the rope, of a weld whose map has no crank to say it at."""
+    return "" if spot_of(order, w) is not None else lost_reach.inside_rope(order, w, show)
 
 
 def _look_there(order: Order, w: WeldPlan, h: SurveyHint, shot: int, show: Show) -> str:

@@ -65,11 +65,14 @@ def told_by_check(text: str) -> bool:
 def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     """What to look at, the most that its loss would bring to the barrier, and what stops whoever missed it.
 
-    Only what does not hold, or is not known to hold, with a fault, and a head on legs of which the rope reads above its
+    Only what does not hold with a fault, is not known to, or does by a rope farther out, and a head on legs of which the rope reads above its
     turn-back reading when it is as far off as looked at; empty where all holds.
     """
-    every = w.safety.lost.cases if w.safety and w.safety.lost else ()
-    cases = [c for c in every if c.holds is not True]
+    lost = w.safety.lost if w.safety else None
+    every = lost.cases if lost else ()
+    # What a rope farther out makes hold is looked at all the same, before the meter tells it.
+    farther = lost is not None and lost.rope_times > 1.0
+    cases = [c for c in every if c.holds is not True or (farther and c.name not in HEAD)]
     set_head = head_place.checked(order, w)
     n = layers(w)
     opening = aperture(order, w)

@@ -41,8 +41,14 @@ def words(order: Order, w: WeldPlan) -> str:
     if not found and not behind and not first:
         return ""
     shots = len(w.chosen.shots) if w.chosen else 0
-    when = "every exposure" if from_exposure == 1 else f"exposures 2 to {shots}" if shots > 2 else "exposure 2"
-    anew = [f"{', '.join(first)} first in {when} (shield laid anew{_too_long(order, w, first)})"] if first else []
+    when = (
+        "every exposure" if from_exposure == 1 else f"exposures 2 to {shots}" if shots > 2 else "exposure 2"
+    )
+    anew = (
+        [f"{', '.join(first)} first in {when} (shield laid anew{_too_long(order, w, first)})"]
+        if first
+        else []
+    )
     each: list[str] = []
     for at in sorted({*found, *behind}):
         numbers = ", ".join([*behind.get(at, ()), *found.get(at, ())])
@@ -65,7 +71,9 @@ def every_exposure(order: Order, w: WeldPlan) -> tuple[list[str], int]:
 def _too_long(order: Order, w: WeldPlan, numbers: Sequence[str]) -> str:
     """What is done where an exposure does not last as long as these readings; empty where it does."""
     names = [p.name for n, p in points_of(order, w).read if str(n) in numbers]
-    shortest = min((float(s.seconds.value or 0.0) for s in w.exposure.shots), default=0.0) if w.exposure else 0.0
+    shortest = (
+        min((float(s.seconds.value or 0.0) for s in w.exposure.shots), default=0.0) if w.exposure else 0.0
+    )
     fits = round_s(order, order.weld(w.weld), names) <= shortest
     return "" if fits else "; longer than an exposure: read without film before it"
 

@@ -90,7 +90,7 @@ class Contour:
     findings: tuple[Finding, ...]
     # Most that a source's ways bring at a corner in the hour, where the limit is a dose in it; infinite: not known.
     way_Sv: float = 0.0
-    # So many times as far out as a head in its exact place asks: for one that may be off.
+    # So many times as far out as a set-up in order asks: for a head that may be off, a shield laid anew.
     times_out: float = 1.0
     # Nobody reads nearer to the weld: from there a bare source's way out breaks an exposure's limit; None: anywhere.
     read_from_m: float | None = None
@@ -219,7 +219,7 @@ class Lost:
     steps: tuple[str, ...]
     findings: tuple[Finding, ...]
     rope_times: float = (
-        1.0  # the rope that all of it is told for stands so many times as far out for the head's sake
+        1.0  # the rope that all of it is told for stands so many times as far out for what may be off
     )
 
 
