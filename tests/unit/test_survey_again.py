@@ -70,7 +70,7 @@ def test_what_reads_clearly_more_later_is_read_again_there() -> None:
     again = sorted(number[w.shielding.points[n].name] for n in (0, 3))
     told = survey_again.words(order, w)
     each = ", ".join(map(str, again))
-    assert told == f"{each} at exposure 3, by the lower line of the row"
+    assert told == f"{each} at exposure 3{survey_again.LINE}"
     assert {"what": survey_again.NAME, "do": told} in first_of_all(order, w, Show())
     rows = {r["n"]: r for r in survey.rows(weld, w.shielding, points, Show(), order=order)}
     assert all(rows[n]["from"].startswith("(3) ") for n in again)
@@ -128,4 +128,7 @@ def test_a_point_lost_in_background_behind_what_the_rope_relies_on_is_read_again
     monkeypatch.setattr(survey_again, "relied_on", lambda _: frozenset({"Tank"}))
     monkeypatch.setattr(survey_again, "screens", lambda _o, _w, p, _l: {"Tank"} if p is low else set())
     told = survey_again.words(order, w)
-    assert told.endswith(" at exposure 2, by the lower line of the row") and " first, then " in told
+    assert told == f"1, 2 at exposure 2{survey_again.LINE}"
+    monkeypatch.setattr(survey_again, "laid_anew", lambda *_: True)
+    monkeypatch.setattr(survey_again, "tell_tales", lambda *_: {2: "x"})
+    assert survey_again.words(order, w).startswith("2 first in every exposure (shield laid anew)")

@@ -168,7 +168,6 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         lost_reach.row(order, used, show),
         floor_ways.row(order, used, show),
     )
-    roofs, under_roof = cleared.roof(order, used)
     of_welds = [
         (
             ACCEPTED,
@@ -182,7 +181,6 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
         *_only_if(plan, show),
         (AREA, _area(order, used, rate, show)),
         (EMPTY, cleared.empty(order, used, show)),
-        *roofs,
         *to_floors,
         *far_rope,
         (
@@ -207,12 +205,7 @@ def before_list(plan: Plan, order: Order, show: Show) -> list[dict[str, Any]]:
     first_s = {s.weld: s.start_s for s in reversed(plan.schedule.slots)} if plan.schedule else {}
     welds = [w.weld for w in sorted(used, key=lambda w: first_s.get(w.weld, 0.0))]
     boxes = dict.fromkeys(EACH, welds) | {MARKERS: marked, LINE: cleared.cleared(plan, order)}
-    boxes |= {
-        cleared.ROOF: under_roof,
-        lost_reach.FIRST_ROPE_NAME: roped,
-        floor_ways.NAME: stairs,
-        pipe_empty.LISTED: welds,
-    }
+    boxes |= {lost_reach.FIRST_ROPE_NAME: roped, floor_ways.NAME: stairs, pipe_empty.LISTED: welds}
     return [
         {
             "subject": s,

@@ -15,8 +15,6 @@ from halflayer.shielding.meter_holders import holders
 from halflayer.shielding.rope_view import SHUT
 from halflayer.shielding.stuck_steps import runs_plant
 
-ROOF = "roof access"
-
 
 def locked(order: Order, used: list[WeldPlan]) -> list[tuple[str, str]]:
     """Ways in that are held locked for the shift: agreed with whose they are, opened by who reads what is beyond.
@@ -62,31 +60,27 @@ def empty(order: Order, used: list[WeldPlan], show: Show) -> str:
     took = f" ({show.value(t, 'time')})" if t else ""
     return (
         f"Searched by {by}, last out: levels, roof, ducts once before the first exposure, not timed; the weld's own "
-        f"level before each weld{took}{shut}; sentries posted."
+        f"level before each weld{took}{_roof(order, used)}{shut}; sentries posted."
     )
 
 
-def roof(order: Order, used: list[WeldPlan]) -> tuple[list[tuple[str, str]], list[str]]:
-    """The row of the list about a roof that a beam goes to, and the welds it is ticked for; both empty without one.
+def _roof(order: Order, used: list[WeldPlan]) -> str:
+    """Before which welds the roof is searched again and its access locked: those whose beam goes up to it.
 
     A stated floor above a weld has doses, ways and a watch of its own; of a roof nothing is known.
     """
-    told = {
-        w.weld: up
+    told = [
+        f"{w.weld} (exposures {', '.join(map(str, up))})"
         for w in used
         if (up := upwards(order, order.weld(w.weld), w.chosen))
         and not _under_floor(order, order.weld(w.weld))
-    }
+    ]
     if not told:
-        return [], []
-    where = ", ".join(f"{weld} (exposures {', '.join(map(str, up))})" for weld, up in told.items())
-    return [
-        (
-            ROOF,
-            f"Beam upwards, no floor above in the order: {where}: locked by ________, key ________, roof searched "
-            "again before.",
-        )
-    ], list(told)
+        return ""
+    where = ", ".join(told)
+    return (
+        f"; beam upwards, no floor stated: {where}: roof again, its access locked by ________, key ________"
+    )
 
 
 def _under_floor(order: Order, weld: Weld) -> bool:

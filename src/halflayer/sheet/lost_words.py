@@ -65,8 +65,8 @@ def told_by_check(text: str) -> bool:
 def check_words(order: Order, w: WeldPlan, show: Show) -> str:
     """What to look at, the most that its loss would bring to the barrier, and what stops whoever missed it.
 
-    Only what does not hold with a fault, is not known to, or does by a rope farther out, and a head on legs of which the rope reads above its
-    turn-back reading when it is as far off as looked at; empty where all holds.
+    Only what does not hold with a fault, is not known to, or does by a rope farther out, and a head on legs of which
+    the rope reads above its turn-back reading when it is as far off as looked at; empty where all holds.
     """
     lost = w.safety.lost if w.safety else None
     every = lost.cases if lost else ()
@@ -160,7 +160,7 @@ def _most(c: LostCase, show: Show, limit_Sv_s: float | None) -> str:
 
 
 def _one(c: LostCase, order: Order, w: WeldPlan, show: Show) -> str:
-    most = _most(c, show, order.limits.barrier.rate_Sv_s)
+    most = _most(c, show, None if c.holds else order.limits.barrier.rate_Sv_s)
     if c.name.endswith("missing"):
         piece = c.name.removeprefix("one ").removesuffix(" missing")
         n = plates(order, w)
