@@ -79,7 +79,7 @@ def rows(plan: Plan, order: Order, show: Show, load: dict[str, Any], kit_total: 
         out.append({"what": "call", "text": called, "of": "card"})
     if order.limits.barrier.rate_Sv_s:
         reading = meter.rope_reading(order, show)
-        text = f"at the rope at {reading}, background in it; at each point of a weld's sheet at its own reading, "
+        text = f"at the rope at {reading}, background in it; at each point at its own reading, "
         text += SEQUENCE
         text += f"; source not home: away from it, never past it, then to {order.site.retreat or RETREAT}"
         out.append({"what": "turn back", "text": text, "of": "steps"})

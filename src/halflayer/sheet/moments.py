@@ -69,11 +69,12 @@ def closed_words(plan: Plan, order: Order, weld: str) -> str:
 def closed_first(plan: Plan, order: Order, weld: str) -> str:
     """From when places are empty whose condition says until when; empty without a time."""
     work = _work(plan, weld)
-    return f"closed {clock(order, work[0].start_s)}, given back by radio; {ANEW}" if work else ""
+    return f"closed {clock(order, work[0].start_s)}, opened by radio; {ANEW}" if work else ""
 
 
 def with_hours(plan: Plan, order: Order, rows: list[dict[str, str]]) -> list[dict[str, str]]:
     """The conditions of this shift, where people are put out of rope or places with the hours for which they are."""
+    roped = {w for r in rows if r["short"] == PEOPLE_OUT for w in r["welds"].split(", ")}
     out = []
     for r in rows:
         if r["short"] in (PEOPLE_OUT, PLACES_EMPTY):
@@ -81,6 +82,8 @@ def with_hours(plan: Plan, order: Order, rows: list[dict[str, str]]) -> list[dic
             to_the_end = r["short"] == PEOPLE_OUT or TO_THE_END in r["text"]
             say = closed_words if to_the_end else closed_first
             told = [(w, words) for w in welds if (words := say(plan, order, w))]
+            if r["short"] == PLACES_EMPTY:  # said once of a weld whose rope has people out too
+                told = [(w, words.removesuffix(f"; {ANEW}") if w in roped else words) for w, words in told]
             hours = "; ".join(f"{w} {words}" if len(welds) > 1 else words for w, words in told)
             r = r | {"text": f"{hours}: {r['text']}"} if hours else r
         out.append(r)
